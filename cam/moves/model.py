@@ -1,0 +1,97 @@
+"""Moves: what the slides and the spindle do, with geometry and speeds and not one RS-274 word.
+
+X is a radius in mm, Z in the setting's axes in mm, feeds in mm/rev, always of the tool's programmed point.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cam.plan.model import Measure, Pass
+from cam.shop.model import Tool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartPass:
+    """A pass begins here and the program may be started again here; full modal state is due."""
+
+    cut: Pass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeTool:
+    """Stop, change to this tool; the tool is parked and the spindle is off."""
+
+    tool: Tool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurnSpindle:
+    """Set the speed and start the spindle forward.
+
+    Attributes:
+        rpm: rev/min; with surface_speed the limit that must not be passed.
+        surface_speed: m/min held constant, or None.
+        speed_name: belt position to set by hand before, or "".
+    """
+
+    rpm: float
+    surface_speed: float | None
+    speed_name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopSpindle:
+    """Stop the spindle."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rapid:
+    """To (x, z), one axis at a time: exactly one of them differs from where the tool is."""
+
+    x: float
+    z: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feed:
+    """A straight cut or careful approach to (x, z) at feed mm/rev."""
+
+    x: float
+    z: float
+    feed: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeedArc:
+    """An arc to (x, z) about (centre_x, centre_z), turn as in cam.geometry.path.Arc, at feed mm/rev."""
+
+    x: float
+    z: float
+    centre_x: float
+    centre_z: float
+    turn: int
+    feed: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pause:
+    """Stop until the operator goes on.
+
+    Attributes:
+        reason: "prove", "measure", "belt" or "tool": what kind of stop.
+        lines: what to do, one plain sentence each.
+        measure: for "measure": the measurements.
+    """
+
+    reason: str
+    lines: tuple[str, ...]
+    measure: tuple[Measure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finish:
+    """The program ends; the tool is parked and the spindle is off."""
+
+
+Move = StartPass | ChangeTool | TurnSpindle | StopSpindle | Rapid | Feed | FeedArc | Pause | Finish

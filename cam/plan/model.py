@@ -1,0 +1,134 @@
+"""The plan: settings, operations, passes. What is cut in which order, how deep, how fast."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from cam.geometry.path import Chain, Point
+from cam.part.model import Part
+from cam.problem import Problem
+from cam.setting.model import Setting
+from cam.shop.model import Shop, Tool
+
+PassKind = Literal["face", "rough", "semi-finish", "finish", "taper", "groove", "fillet", "edge"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """A stop to measure.
+
+    Attributes:
+        what: "diameter of front pivot".
+        kind: "diameter" or "length" (from the setting's datum).
+        target, least, most: mm; least and most are what may be, as turned.
+        expected: what the last cut should have left here now, mm (equal to target after a finishing cut).
+        if_over, if_under: what to do, a sentence each.
+        cut_left: depth per side still to come on this surface, mm; 0 after the last cut.
+    """
+
+    what: str
+    kind: Literal["diameter", "length"]
+    target: float
+    least: float
+    most: float
+    expected: float
+    if_over: str
+    if_under: str
+    cut_left: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pass:
+    """One cut, from the approach to the retreat. Points are the tool's programmed point.
+
+    Attributes:
+        number: counted through the setting from 1.
+        kind: what sort of cut.
+        sections: names of the sections it touches.
+        tool: the tool used.
+        diameter: that it is set to leave, mm; for an edge or groove the smallest it reaches.
+        depth: greatest depth per side, mm.
+        rpm: spindle speed that exists. speed_name: belt position, or "" for a range.
+        surface_speed: m/min at the diameter cut; held constant where css is True.
+        css: constant surface speed (only where the shop's spindle can).
+        feed: mm/rev.
+        approach: points from the safe radius to where the path starts. The first is at safe radius; the
+            move to each next one is rapid except those in metal or nearer than the rapid clearance, which
+            feed_from counts (index of the first point reached at feed).
+        feed_from: see approach.
+        path: cutting moves, starting where the approach ends.
+        leave: points after the path, X out first, ending at safe radius; rapid.
+        deflection: estimated spring of the work at the worst place, mm per side.
+        force: estimated cutting force, N.
+        measure: stops after this pass, in order; empty for none.
+        cautions: sentences to print at this step.
+    """
+
+    number: int
+    kind: PassKind
+    sections: tuple[str, ...]
+    tool: Tool
+    diameter: float
+    depth: float
+    rpm: float
+    speed_name: str
+    surface_speed: float
+    css: bool
+    feed: float
+    approach: tuple[Point, ...]
+    feed_from: int
+    path: Chain
+    leave: tuple[Point, ...]
+    deflection: float
+    force: float
+    measure: tuple[Measure, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """Passes that belong together under one name, "rough the profile"."""
+
+    name: str
+    passes: tuple[Pass, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettingPlan:
+    """All that is done in one setting.
+
+    Attributes:
+        setting: who is held how.
+        operations: in order.
+        safe_x: radius at which the tool may travel along Z past everything, mm.
+        park: where the tool waits for measuring and tool changes.
+        proof_diameter: the diameter to which the first motion goes, in air, mm; callipers check it.
+        proof_z: Z of that.
+    """
+
+    setting: Setting
+    operations: tuple[Operation, ...]
+    safe_x: float
+    park: Point
+    proof_diameter: float
+    proof_z: float
+
+    @property
+    def passes(self) -> tuple[Pass, ...]:
+        """All passes in order."""
+        return tuple(p for o in self.operations for p in o.passes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The whole job.
+
+    Attributes:
+        warnings: worth knowing, nothing that stops the work.
+    """
+
+    part: Part
+    shop: Shop
+    settings: tuple[SettingPlan, ...]
+    warnings: tuple[Problem, ...]

@@ -1,0 +1,63 @@
+"""A problem is data: where, what, given, allowed, how to mend."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, order=True)
+class Where:
+    """A place in a text file.
+
+    Attributes:
+        path: as the user named the file.
+        line: counted from 1; 0 means the file as a whole.
+        column: counted from 1; 0 means the line as a whole.
+    """
+
+    path: str
+    line: int = 0
+    column: int = 0
+
+    def __str__(self) -> str:
+        return ":".join([self.path, *(str(n) for n in (self.line, self.column) if n)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, order=True)
+class Problem:
+    """One thing that is wrong, or (in a list of warnings) worth knowing.
+
+    Attributes:
+        where: the line that gave it; a part or program as a whole has line 0.
+        what: one sentence, no full stop.
+        given: what was found, in the user's own words where there are any; may be "".
+        allowed: what would be right, with numbers; may be "".
+        mend: what to do; may be "".
+    """
+
+    where: Where
+    what: str
+    given: str = ""
+    allowed: str = ""
+    mend: str = ""
+
+    def __str__(self) -> str:
+        rows = (("given", self.given), ("allowed", self.allowed), ("mend", self.mend))
+        return "\n".join([f"{self.where}: {self.what}", *(f"  {k:<8} {v}" for k, v in rows if v)])
+
+
+class ProblemError(Exception):
+    """Work cannot go on; carries every problem that was found, sorted, without repeats.
+
+    Attributes:
+        problems: at least one.
+    """
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(sorted(set(problems)))
+        super().__init__("\n".join(str(p) for p in self.problems))
+
+
+class RangeError(ValueError):
+    """A number given to a function lies outside the bounds that its docstring states."""

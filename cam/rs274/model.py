@@ -1,0 +1,90 @@
+"""What a program text says, once read: motions in mm with X as a radius, each with its line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from cam.problem import Problem
+
+
+class Position(NamedTuple):
+    """A programmed position in the active coordinate system, mm; x is a radius."""
+
+    x: float
+    y: float
+    z: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """Which standard's rules a text is read by.
+
+    Attributes:
+        standard: "NISTIR 6556" or "EIA-274-D".
+        x_words: whether X words are radii or diameters (the control's own setting; no word of
+            either standard says it). I words are radii always.
+    """
+
+    standard: Literal["NISTIR 6556", "EIA-274-D"]
+    x_words: Literal["radius", "diameter"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Motion:
+    """One thing that the program makes the machine do.
+
+    Attributes:
+        kind: "rapid", "line", "arc", "dwell", "stop" (M0), "optional stop", "tool" (a tool
+            comes into use), "spindle" (speed or direction changes) or "end".
+        line: of the text, counted from 1.
+        start, end: equal for what does not move. start of the first motion is known as far as the program
+            said it: axes not yet programmed are NaN.
+        centre: of an arc in its plane, as a Position (the third value repeats the start's); else None.
+        turn: +1 for G3, -1 for G2; 0 otherwise.
+        turns: greater than 1 never occurs here; a full circle has start == end.
+        plane: 17, 18 or 19.
+        feed: mm/min, or mm/rev where feed_mode is 95; 1/min where 93; None if never set.
+        feed_mode: 93, 94 or 95.
+        rpm: spindle speed as set (limit where surface_speed is given); 0 when never set.
+        surface_speed: m/min under G96, else None.
+        spindle: +1 forward (M3), -1 backward, 0 stopped.
+        tool: number in use, 0 if none was called.
+        offset: offset digits called with the tool (EIA-274-D), or 0.
+        system: 1 for G54 ... 9 for G59.3; 0 for machine coordinates (G53).
+        seconds: of a dwell; 0 otherwise.
+    """
+
+    kind: Literal["rapid", "line", "arc", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
+    line: int
+    start: Position
+    end: Position
+    centre: Position | None = None
+    turn: int = 0
+    plane: int = 17
+    feed: float | None = None
+    feed_mode: int = 94
+    rpm: float = 0.0
+    surface_speed: float | None = None
+    spindle: int = 0
+    tool: int = 0
+    offset: int = 0
+    system: int = 1
+    seconds: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Program:
+    """A text as read.
+
+    Attributes:
+        motions: in order; up to the first error where there are problems.
+        problems: every rule that the text breaks, with line and column; empty for a good one.
+        lines: how many lines the text has.
+        comments: (line, text) of every comment.
+    """
+
+    motions: tuple[Motion, ...]
+    problems: tuple[Problem, ...]
+    lines: int
+    comments: tuple[tuple[int, str], ...]

@@ -1,0 +1,149 @@
+"""One setting: who is held how, where Z is zero, what is there before and what is wanted after.
+
+A setting follows from the part and the shop alone, so that a program can be judged without the plan
+that made it. Everything here is in the setting's own axes: Z = 0 at the named datum, + toward the
+tailstock (or the free end), X a radius.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from cam.geometry.path import Chain, Polygon
+from cam.part.model import Corner, Edge, End, Method, Section
+from cam.shop.model import Carrier, Centre, Chuck
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CentreHole:
+    """A 60 degree centre hole by ISO 866 (form A).
+
+    Attributes:
+        designation: ISO 6411, "A 1/2.12".
+        pilot: drill diameter d1, mm. mouth: countersink's outer diameter d2, mm.
+        depth: least total depth, mm.
+        reason: "as the part file says", or the rule by which it was chosen and its source.
+    """
+
+    designation: str
+    pilot: float
+    mouth: float
+    depth: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Obstacle:
+    """Something solid that the tool must not touch, on the tool's side of the axis.
+
+    Attributes:
+        name: "centre cone", "centre body", "barrel", "tailstock", "carrier", "driving plate", "collet", ...
+        polygon: convex.
+    """
+
+    name: str
+    polygon: Polygon
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turned:
+    """One section as this setting is to leave it.
+
+    Attributes:
+        section: of the part.
+        near, far: Z of its tailstock-side and headstock-side end; near > far. The face allowances
+            of this setting are in them (a shoulder with on_face left stands that much further out).
+        radius_near, radius_far: as turned: middle of the limits plus the allowance, as a radius, mm.
+        edge: its outer edge at the near end; None if the near neighbour is not smaller or it stays sharp.
+        corner: inner corner at its far end; None where there is no shoulder.
+        far_kind: "shoulder" - a face rises at the far end and is to be faced to size; "level" - the far
+            neighbour is turned here to the same radius; "open" - nothing more is wanted beyond, the cut
+            runs past by some overrun (what lies there is turned smaller in the other setting).
+        far_radius: outer radius of the far shoulder's face (the neighbour's near radius, as it will be or
+            is); equal to radius_far where far_kind is not "shoulder".
+        far_edge: outer edge of the far shoulder where the neighbour is not turned in this setting (finished
+            before, or left as stock); otherwise None (it is then that neighbour's own edge).
+    """
+
+    section: Section
+    near: float
+    far: float
+    radius_near: float
+    radius_far: float
+    edge: Edge | None
+    corner: Corner | None
+    far_kind: Literal["shoulder", "level", "open"]
+    far_radius: float
+    far_edge: Edge | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """One holding of the part and what is to be turned in it.
+
+    Attributes:
+        number: 1 or 2.
+        end: the end being turned: at the tailstock, or free.
+        method: of holding.
+        sign, datum: setting Z = sign * (part z - datum); sign is -1 when the A end is turned.
+        datum_words: what Z zero is and how to find it, for the page, one or two sentences.
+        tail_centre: None for a free end.
+        hole: centre hole at the turned end; None for a free end. head_hole: at the other end.
+        carrier, chuck: whichever drives; the other is None.
+        grip: what is gripped, in words. grip_near, grip_far: its Z range; grip_diameter: mm.
+        protection: mm of soft metal under the screw; 0 for none.
+        end_z: Z of the faced end at the tailstock or of the finished free end.
+        face_end: True where this setting faces that end itself (collet or chuck).
+        stock_end_z: Z of the stock's end before this setting (differs from end_z only where face_end).
+        head_z: Z of the stock's other end.
+        limit_z: least Z to which the tool may cut.
+        turned: the sections turned here, from the tailstock end to the headstock.
+        stock: upper outline of the metal before this setting, from stock_end_z toward head_z, one
+            chain of lines and arcs, starting and ending on x = 0.
+        least, most: the outline wanted after this setting, over the same range, starting and ending
+            on x = 0: least has sharp inner corners (metal below it must never be cut), most has the
+            fillets that are allowed (metal above it must not be left). Outside what this setting
+            turns both equal stock, except the overrun beyond an "open" last section: there least is
+            that section's radius down to limit_z (may be cut) and most is the stock (may be left).
+        obstacles: everything solid.
+        reasons: each choice that the files did not make, one sentence each.
+    """
+
+    number: int
+    end: End
+    method: Method
+    sign: int
+    datum: float
+    datum_words: str
+    tail_centre: Centre | None
+    hole: CentreHole | None
+    head_hole: CentreHole | None
+    carrier: Carrier | None
+    chuck: Chuck | None
+    grip: str
+    grip_near: float
+    grip_far: float
+    grip_diameter: float
+    protection: float
+    end_z: float
+    face_end: bool
+    stock_end_z: float
+    head_z: float
+    limit_z: float
+    turned: tuple[Turned, ...]
+    stock: Chain
+    least: Chain
+    most: Chain
+    obstacles: tuple[Obstacle, ...]
+    reasons: tuple[str, ...]
+
+    def to_setting(self, z: float) -> float:
+        """Setting Z of a part z."""
+        return self.sign * (z - self.datum)
+
+    def to_part(self, z: float) -> float:
+        """Part z of a setting Z."""
+        return self.datum + self.sign * z
+
+

@@ -1,0 +1,294 @@
+"""What the workshop has: lathe, centres, carriers, chucks, tools. Described once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from cam.geometry.path import Polygon
+from cam.problem import Where
+from cam.quantity import Quantity
+
+DialHabit = Literal["diameter", "depth on diameter", "radius"]
+CentreKind = Literal["plain", "half", "rotating"]
+ToolKind = Literal["turning", "grooving"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slide:
+    """One slide's screw, dial or readout.
+
+    Attributes:
+        reading: "dial", "readout", or "none" (carriage stop and slips).
+        habit: what one unit on the X dial or readout means; always "radius" (plain distance) for Z.
+        counts: "up" if the number rises as the tool goes in (X) or toward the headstock (Z), else "down".
+        division: least step that can be set, in the habit's own measure, mm (a diameter for "diameter").
+        turn: one turn of the dial in the same measure, mm; 0 for a readout or none.
+        lost_motion: of the slide, plain distance, mm.
+        where: the table's line.
+    """
+
+    reading: Literal["dial", "readout", "none"]
+    habit: DialHabit
+    counts: Literal["up", "down"]
+    division: Quantity
+    turn: Quantity
+    lost_motion: Quantity
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Speed:
+    """One spindle speed that exists.
+
+    Attributes:
+        name: belt position or gear as marked, "B2".
+        rpm: rev/min.
+    """
+
+    name: str
+    rpm: Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spindle:
+    """The spindle.
+
+    Attributes:
+        positions: belt positions, slowest first; empty where slowest and fastest give a range.
+        slowest, fastest: rev/min; of the positions where there are positions.
+        power: of the motor, W.
+        feeds_per_revolution: True where the control knows the spindle's turn (an encoder).
+        constant_surface_speed: True where the control can hold it.
+    """
+
+    positions: tuple[Speed, ...]
+    slowest: float
+    fastest: float
+    power: Quantity
+    feeds_per_revolution: bool
+    constant_surface_speed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Control:
+    """What runs the slides.
+
+    Attributes:
+        kind: "stepper" (programs and the summary) or "hand" (the summary is the main thing).
+        dialect: name of a dialect, "rs274ngc".
+        x_words: whether X words in the program text are radii or diameters.
+        rapid: greatest rapid rate, mm/min; for the time estimate.
+        units: of the program text.
+    """
+
+    kind: Literal["stepper", "hand"]
+    dialect: str
+    x_words: Literal["radius", "diameter"]
+    rapid: Quantity
+    units: Literal["mm", "in"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lathe:
+    """The lathe.
+
+    Attributes:
+        swing: greatest diameter over the bed, mm. swing_over_slide: over the cross slide, mm.
+        between_centres: greatest distance, mm.
+        tool_post: "front" (operator's side) or "rear".
+        x, z: the slides. spindle, control: as above.
+        least_feed, most_feed: mm/rev.
+        barrel_diameter: of the tailstock barrel, mm.
+        barrel_extension: how far it stands out of the tailstock body in use, mm.
+        tailstock_radius: of the tailstock body about the axis, on the tool's side, mm.
+        plate_diameter: of the driving plate or spindle nose, mm.
+        centre_projection: from the plate's face to the point of the headstock centre, mm.
+        rapid_clearance: kept between rapids and anything solid, mm.
+        contact_clearance: least that anything may come to a centre, carrier or chuck, mm.
+    """
+
+    name: str
+    swing: Quantity
+    swing_over_slide: Quantity
+    between_centres: Quantity
+    tool_post: Literal["front", "rear"]
+    x: Slide
+    z: Slide
+    spindle: Spindle
+    control: Control
+    least_feed: Quantity
+    most_feed: Quantity
+    barrel_diameter: Quantity
+    barrel_extension: Quantity
+    tailstock_radius: Quantity
+    plate_diameter: Quantity
+    centre_projection: Quantity
+    rapid_clearance: Quantity
+    contact_clearance: Quantity
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Centre:
+    """A tailstock centre.
+
+    Attributes:
+        cone_angle: included, degrees.
+        point_diameter: where the cone ends and the body begins, mm.
+        body_diameter: of what follows the cone, mm; >= point_diameter.
+        reach: from the point to the barrel's face, mm.
+        flat: half centre only: height of its flat above the axis on the tool's side, mm; 0 otherwise.
+        flat_length: half centre only: from the point, mm; 0 otherwise.
+    """
+
+    name: str
+    kind: CentreKind
+    cone_angle: Quantity
+    point_diameter: Quantity
+    body_diameter: Quantity
+    reach: Quantity
+    flat: Quantity
+    flat_length: Quantity
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carrier:
+    """A carrier (the clamp that drives work between centres).
+
+    Attributes:
+        swing: diameter swept by its tail and screw, mm.
+        width: along the axis, mm.
+        grip_least, grip_most: diameters it takes, mm.
+    """
+
+    name: str
+    swing: Quantity
+    width: Quantity
+    grip_least: Quantity
+    grip_most: Quantity
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chuck:
+    """A collet or chuck.
+
+    Attributes:
+        kind: "collet" or "chuck".
+        nose_diameter: of its front, jaws included, mm.
+        nose_length: from its front back to the spindle nose, mm.
+        grip_least, grip_most: diameters it takes, mm.
+        grip_length: length of work it needs inside, mm.
+    """
+
+    name: str
+    kind: Literal["collet", "chuck"]
+    nose_diameter: Quantity
+    nose_length: Quantity
+    grip_least: Quantity
+    grip_most: Quantity
+    grip_length: Quantity
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outline:
+    """A solid part of a tool or its holder that must not touch anything.
+
+    Attributes:
+        name: "shank", "tool post".
+        polygon: convex; relative to the programmed point, z toward the tailstock, x away from the axis.
+    """
+
+    name: str
+    polygon: Polygon
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tool:
+    """A tool as it stands in the post. Its programmed point is the imaginary sharp tip.
+
+    The tip of a right-hand turning tool is where the line z = least z of the nose meets
+    x = least x of the nose, so the nose's centre lies at (+nose_radius, +nose_radius) from it. A
+    grooving tool's point is the same corner on its headstock side. hand "left" mirrors z.
+
+    Attributes:
+        number: T word, 1 to 9.
+        kind: "turning" or "grooving".
+        material: "HSS" or "carbide".
+        hand: "right" cuts toward the headstock.
+        nose_radius: mm; > 0 for turning.
+        approach: angle between the leading edge and the direction of feed, degrees (93: it leans
+            3 degrees back, so the tool can face outward); 90 for grooving.
+        included: between leading and trailing edge, degrees; 0 for grooving.
+        edge: length of the trailing edge from the tip (turning), or depth a groove may have (grooving), mm.
+        width: of a grooving tool, mm; 0 for turning.
+        minimum_cut, deepest_cut: depth per side, mm.
+        rough_feed, finish_feed: mm/rev.
+        outlines: insert seat, shank, post...; all convex.
+        text: how it was given, "ISO 1832 shape D" or "ground: 60 deg".
+    """
+
+    number: int
+    name: str
+    kind: ToolKind
+    material: Literal["HSS", "carbide"]
+    hand: Literal["right", "left"]
+    nose_radius: Quantity
+    approach: Quantity
+    included: float
+    edge: Quantity
+    width: Quantity
+    minimum_cut: Quantity
+    deepest_cut: Quantity
+    rough_feed: Quantity
+    finish_feed: Quantity
+    outlines: tuple[Outline, ...]
+    text: str
+    where: Where
+
+    @property
+    def trailing(self) -> float:
+        """Angle between the trailing edge and the axis, degrees (turning); 90 for grooving."""
+        return 90.0 if self.kind == "grooving" else 180.0 - self.approach - self.included
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """A row of the material table.
+
+    Attributes:
+        name: as the part file says it.
+        speed: kind of tool -> (least, most) cutting speed, m/min.
+        kc11, mc: Kienzle's constants, N/mm2 and none; an estimate good to 50 % at clock-size chips.
+        modulus: Young's, N/mm2.
+        source: where the figures come from, and their standing.
+    """
+
+    name: str
+    speed: dict[str, tuple[float, float]]
+    kc11: float
+    mc: float
+    modulus: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """Everything in the shop file.
+
+    Attributes:
+        path, digest: the file as named, SHA-256 of its bytes.
+        materials: the built-in table with the user's rows added or replacing, by name.
+    """
+
+    lathe: Lathe
+    centres: tuple[Centre, ...]
+    carriers: tuple[Carrier, ...]
+    chucks: tuple[Chuck, ...]
+    tools: tuple[Tool, ...]
+    materials: dict[str, Material]
+    path: str
+    digest: str

@@ -1,0 +1,92 @@
+"""What a program, read from its text, does to the work and how near it comes to everything."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cam.geometry.path import Chain, Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something that must not be.
+
+    Attributes:
+        line: of the program text; 0 where it is about the result as a whole.
+        kind: "contact", "rapid in metal", "gouge", "leftover", "outside limits", "spindle off",
+            "no feed", "diagonal rapid", "wrong plane", "unknown tool", "tool offset", "unfaced shoulder", "speed", ...
+        what: a sentence with numbers.
+        amount: how much, mm; overlap depth, gouge depth ...; 0 where it has no size.
+        at: where in the half-section, setting axes; None where it has no place.
+        tip: the tool's programmed point then; None where it has none.
+        obstacle: name of what is hit; "" otherwise.
+        tool: number in use; 0 for none.
+    """
+
+    line: int
+    kind: str
+    what: str
+    amount: float
+    at: Point | None
+    tip: Point | None
+    obstacle: str
+    tool: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Approach:
+    """How near one motion came to the nearest solid thing.
+
+    Attributes:
+        line: of the program text.
+        distance: mm; negative is overlap.
+        obstacle: nearest thing: an obstacle's name, or "work".
+        body: which part of the tool: "nose", or an outline's name.
+        tip: the tool's programmed point then.
+        on_tool, on_obstacle: the nearest pair of points.
+        tool: number in use.
+    """
+
+    line: int
+    distance: float
+    obstacle: str
+    body: str
+    tip: Point
+    on_tool: Point
+    on_obstacle: Point
+    tool: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Simulation:
+    """The judgement on one program.
+
+    Attributes:
+        setting: number.
+        findings: sorted by line; empty means that it may be cut.
+        approaches: one per motion that moves, in order, against obstacles (centre, carrier, headstock,
+            tailstock ...) and, for rapids and holders, against the work.
+        closest: the least of approaches; None for a program that does not move.
+        result: outline of the metal after the program, starting and ending on x = 0, setting axes, from
+            the tailstock end toward the headstock.
+        gouge, leftover: greatest depth below least and height above most, mm; 0 if none.
+        cutting_time, air_time: seconds; air includes rapids; stops are not counted.
+        lowest, highest: least and greatest Z and X that the programmed point reaches.
+    """
+
+    setting: int
+    findings: tuple[Finding, ...]
+    approaches: tuple[Approach, ...]
+    closest: Approach | None
+    result: Chain
+    gouge: float
+    leftover: float
+    cutting_time: float
+    air_time: float
+    lowest: Point
+    highest: Point
+
+    @property
+    def ok(self) -> bool:
+        """Whether nothing was found."""
+        return not self.findings

@@ -1,0 +1,3 @@
+"""The version of the tool, in one place."""
+
+VERSION = "0.1.0"
