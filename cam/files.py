@@ -1,0 +1,334 @@
+"""Files are written whole or not at all, and a user's own file is never overwritten unasked.
+
+A folder of files is one set: last week's setting 2 beside today's setting 1 is a scrapped part. So a set
+is first written to a folder of its own beside its place (`.NAME.endshake-new`), synced, and then swapped in:
+
+- nothing there yet: one rename;
+- something there, on Linux: one `renameat2(..., RENAME_EXCHANGE)`, so that at every instant the folder is
+  the old set or the new one;
+- something there, elsewhere: the old folder is renamed to `.NAME.endshake-old`, the new one into its place.
+  Killed between the two, the folder is missing but nothing is lost: the next run puts the old one back.
+
+What a killed run leaves beside the folder, the next run clears. Runs at the same time take turns by a lock
+on the parent folder, which needs no lock file and dies with its process (where the system has none, they
+do not take turns). The record in each folder, a JSON file, lists the SHA-256 of every file of the set and of
+itself, so that a file changed by hand since is known and kept. Files of the user's in such a folder go over
+into the new one as hard links (as copies where the disk has none).
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from cam.problem import Problem, ProblemError, Where
+
+RECORD = "plan.json"
+"""Name of the file that lists what a folder was given."""
+
+_BLANK = "0" * 64
+"""Stands for the record's own hash while that is taken."""
+
+_RENAME_EXCHANGE, _AT_FDCWD = 2, -100  # Linux, include/uapi/linux/fs.h and fcntl.h
+
+
+def write_folder(
+    folder: str, files: Mapping[str, bytes], record: Mapping[str, object], *, replace: bool = False
+) -> bool:
+    """Make folder hold these files and the record, whole or not at all.
+
+    Args:
+        folder: as the user named it; parents are made.
+        files: plain name -> content.
+        record: goes into RECORD as JSON; "files" in it is set here.
+        replace: take the place of files that were changed by hand since.
+    Returns:
+        False if everything was there already, byte for byte, and nothing was touched.
+    Raises:
+        ProblemError: not a folder of ours, files changed by hand, or the system will not.
+    """
+    whole = {**files, RECORD: seal_record(record, files)}
+    place = Path(folder).resolve()
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+        with _lock(place.parent):
+            _recover(place, folder)
+            own = _check_folder(place, folder, whole, replace=replace)
+            if own is not None and set(own) == set(whole) and _holds(place, whole):
+                return False
+            _write_and_swap(place, whole, own)
+    except OSError as fault:
+        raise ProblemError([_describe(folder, fault)]) from fault
+    return True
+
+
+def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
+    """Write one file whole or not at all.
+
+    Args:
+        path: as the user named it; its folder must be there.
+        data: its content.
+        replace: overwrite a file that is there.
+    Returns:
+        False if it was there already, byte for byte.
+    Raises:
+        ProblemError: it is there with other content, or the system will not.
+    """
+    place = Path(path).resolve()
+    try:
+        if place.is_file() and place.read_bytes() == data:
+            return False
+        if place.exists() and not (replace and place.is_file()):
+            raise ProblemError([_is_there(path, folder=place.is_dir())])
+        new = place.with_name(f".{place.name}.{os.getpid()}.endshake-new")
+        try:
+            _write_synced(new, data)
+            _put_file(new, place, path, replace=replace)
+        finally:
+            new.unlink(missing_ok=True)
+        _sync_folder(place.parent)
+    except OSError as fault:
+        raise ProblemError([_describe(path, fault)]) from fault
+    return True
+
+
+def seal_record(record: Mapping[str, object], files: Mapping[str, bytes]) -> bytes:
+    """The record as JSON text (UTF-8, keys in the order given) with the SHA-256 of each file and of itself.
+
+    Its own hash is that of its text with 64 zeros in the hash's place.
+    """
+    hashes = {name: hashlib.sha256(files[name]).hexdigest() for name in sorted(files)}
+    whole = {**record, "files": {**hashes, RECORD: _BLANK}}
+    text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    own = hashlib.sha256(text.encode()).hexdigest()
+    return text.replace(f'"{RECORD}": "{_BLANK}"', f'"{RECORD}": "{own}"').encode()
+
+
+def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, replace: bool) -> dict[str, str] | None:
+    """What the record there lists; None where there is no folder, {} for an empty one."""
+    if not os.path.lexists(place):
+        return None
+    if not place.is_dir():
+        raise ProblemError([
+            Problem(
+                where=Where(path=folder),
+                what="is a file, where a folder is to be made",
+                mend="name another folder",
+            )
+        ])
+    found = sorted(p.name for p in place.iterdir())
+    if not found:
+        return {}
+    own = _read_record(place)
+    if own is None:
+        raise ProblemError([_not_ours(folder, found)])
+    if not replace:
+        problems = [_changed(folder, name) for name in own if not _unchanged(place / name, name, own[name])]
+        problems += [_in_the_way(folder, name) for name in whole if name not in own and name in found]
+        if problems:
+            raise ProblemError(problems)
+    return own
+
+
+def _read_record(place: Path) -> dict[str, str] | None:
+    """Name -> hash as the folder's record lists them; None if it has no record of ours."""
+    try:
+        files = json.loads((place / RECORD).read_bytes())["files"]
+    except (OSError, ValueError, TypeError, KeyError, RecursionError):
+        return None
+    if not isinstance(files, dict) or RECORD not in files:
+        return None
+    return {str(name): str(digest) for name, digest in files.items()}
+
+
+def _unchanged(path: Path, name: str, digest: str) -> bool:
+    """Whether the file still is as recorded; a file that is gone needs no keeping."""
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        return True
+    except IsADirectoryError:
+        return False
+    if name == RECORD:
+        data = data.replace(f'"{RECORD}": "{digest}"'.encode(), f'"{RECORD}": "{_BLANK}"'.encode())
+    return hashlib.sha256(data).hexdigest() == digest
+
+
+def _holds(place: Path, whole: Mapping[str, bytes]) -> bool:
+    return all((place / name).is_file() and (place / name).read_bytes() == data for name, data in whole.items())
+
+
+def _write_and_swap(place: Path, whole: Mapping[str, bytes], own: Mapping[str, str] | None) -> None:
+    """Write the new set beside place and put it there; own is None where nothing is there yet."""
+    new, old = _beside(place)
+    try:
+        new.mkdir()
+        for name, data in whole.items():
+            _write_synced(new / name, data)
+        if own is not None:
+            shutil.copymode(place, new)
+            _carry_over(place, new, {*whole, *own})
+        _sync_folder(new)
+        if own is None:
+            new.rename(place)
+        elif not _exchange(new, place):
+            place.rename(old)
+            try:
+                new.rename(place)
+            except OSError:
+                old.rename(place)
+                raise
+        _sync_folder(place.parent)
+    finally:
+        for left in (new, old):
+            if left.is_dir():
+                shutil.rmtree(left)
+
+
+def _carry_over(source: Path, target: Path, leave: set[str]) -> None:
+    """Link everything in source but the names in leave into target, folder by folder."""
+    for entry in source.iterdir():
+        if entry.name in leave:
+            continue
+        there = target / entry.name
+        if entry.is_dir() and not entry.is_symlink():
+            there.mkdir()
+            shutil.copystat(entry, there)
+            _carry_over(entry, there, set())
+        else:
+            try:
+                os.link(entry, there, follow_symlinks=False)
+            except OSError:  # FAT and some network disks have no hard links
+                shutil.copy2(entry, there, follow_symlinks=False)
+
+
+def _exchange(one: Path, other: Path) -> bool:
+    """Swap two folders in one step; False where this system or disk cannot."""
+    if sys.platform != "linux":
+        return False
+    import ctypes  # noqa: PLC0415 - only a folder that is there already needs it
+
+    try:
+        renameat2 = ctypes.CDLL(None).renameat2
+    except (OSError, AttributeError):  # a C library from before 2018
+        return False
+    return bool(renameat2(_AT_FDCWD, os.fsencode(one), _AT_FDCWD, os.fsencode(other), _RENAME_EXCHANGE) == 0)
+
+
+def _recover(place: Path, folder: str) -> None:
+    """Put right what a run that was killed left beside place."""
+    new, old = _beside(place)
+    if old.is_dir():
+        if not place.exists():
+            old.rename(place)
+        elif new.is_dir():  # killed between the two renames, and someone made the folder anew since
+            raise ProblemError([
+                Problem(
+                    where=Where(path=str(old)),
+                    what=f"holds what was in {folder} when an earlier run was killed",
+                    mend="take out what you want to keep, then delete it",
+                )
+            ])
+        else:
+            shutil.rmtree(old)
+    if new.is_dir():
+        shutil.rmtree(new)
+
+
+def _beside(place: Path) -> tuple[Path, Path]:
+    return place.with_name(f".{place.name}.endshake-new"), place.with_name(f".{place.name}.endshake-old")
+
+
+@contextmanager
+def _lock(folder: Path) -> Iterator[None]:
+    """Keep other runs out of this folder's children until the block ends."""
+    try:
+        import fcntl  # noqa: PLC0415 - POSIX only
+    except ImportError:  # not a POSIX system
+        yield
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        with suppress(OSError):  # some network disks cannot lock
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _put_file(new: Path, place: Path, path: str, *, replace: bool) -> None:
+    """Give new its place; unless replace, a file that came there meanwhile is kept."""
+    if not replace:
+        try:
+            os.link(new, place)
+        except FileExistsError:
+            raise ProblemError([_is_there(path, folder=False)]) from None
+        except OSError:  # FAT and some network disks have no hard links
+            pass
+        else:
+            return
+    new.replace(place)
+
+
+def _write_synced(path: Path, data: bytes) -> None:
+    with path.open("xb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _sync_folder(folder: Path) -> None:
+    with suppress(OSError):  # not every system syncs a folder
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _describe(path: str, fault: OSError) -> Problem:
+    return Problem(
+        where=Where(path=path),
+        what="cannot be written",
+        given=fault.strerror or str(fault),
+        mend="name another place, or put right what the system says",
+    )
+
+
+def _is_there(path: str, *, folder: bool) -> Problem:
+    what = "is a folder, where a file is to be written" if folder else "is there already, with other content"
+    mend = "name another file" if folder else "name another file, or say --replace"
+    return Problem(where=Where(path=path), what=what, mend=mend)
+
+
+def _not_ours(folder: str, found: list[str]) -> Problem:
+    shown = ", ".join(found[:5]) + (f" and {len(found) - 5} more" if len(found) > 5 else "")
+    return Problem(
+        where=Where(path=folder),
+        what="is a folder that was not made by endshake",
+        given=f"it holds {shown}",
+        allowed=f"a new folder, an empty one, or one whose {RECORD} lists what endshake wrote there",
+        mend="name another folder",
+    )
+
+
+def _changed(folder: str, name: str) -> Problem:
+    return Problem(
+        where=Where(path=str(Path(folder) / name)),
+        what="was changed since endshake wrote it",
+        mend="name another folder, move the file away, or say --replace to lose the changes",
+    )
+
+
+def _in_the_way(folder: str, name: str) -> Problem:
+    return Problem(
+        where=Where(path=str(Path(folder) / name)),
+        what="was not written by endshake and would be overwritten",
+        mend="name another folder, move the file away, or say --replace to lose it",
+    )

@@ -1,0 +1,1 @@
+"""Templates of everything that is written for a reader: programs, the summary, the picture."""
