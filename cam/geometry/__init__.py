@@ -1,0 +1,1 @@
+"""Plane geometry of the half-section: lines, arcs, convex polygons, parallel curves. Pure Python."""
