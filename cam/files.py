@@ -58,7 +58,7 @@ def write_folder(
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         with _lock(place.parent):
-            _recover(place, folder)
+            _recover(place)
             own = _check_folder(place, folder, whole, replace=replace)
             if own is not None and set(own) == set(whole) and _holds(place, whole):
                 return False
@@ -179,16 +179,10 @@ def _write_and_swap(place: Path, whole: Mapping[str, bytes], own: Mapping[str, s
             new.rename(place)
         elif not _exchange(new, place):
             place.rename(old)
-            try:
-                new.rename(place)
-            except OSError:
-                old.rename(place)
-                raise
+            new.rename(place)
         _sync_folder(place.parent)
     finally:
-        for left in (new, old):
-            if left.is_dir():
-                shutil.rmtree(left)
+        _recover(place)
 
 
 def _carry_over(source: Path, target: Path, leave: set[str]) -> None:
@@ -221,8 +215,8 @@ def _exchange(one: Path, other: Path) -> bool:
     return bool(renameat2(_AT_FDCWD, os.fsencode(one), _AT_FDCWD, os.fsencode(other), _RENAME_EXCHANGE) == 0)
 
 
-def _recover(place: Path, folder: str) -> None:
-    """Put right what a run that was killed left beside place."""
+def _recover(place: Path) -> None:
+    """Put right what a run that failed or was killed left beside place."""
     new, old = _beside(place)
     if old.is_dir():
         if not place.exists():
@@ -231,7 +225,7 @@ def _recover(place: Path, folder: str) -> None:
             raise ProblemError([
                 Problem(
                     where=Where(path=str(old)),
-                    what=f"holds what was in {folder} when an earlier run was killed",
+                    what=f"holds what was in {place.name} when an earlier run was killed",
                     mend="take out what you want to keep, then delete it",
                 )
             ])
@@ -242,7 +236,7 @@ def _recover(place: Path, folder: str) -> None:
 
 
 def _beside(place: Path) -> tuple[Path, Path]:
-    return place.with_name(f".{place.name}.endshake-new"), place.with_name(f".{place.name}.endshake-old")
+    return place.parent / f".{place.name}.endshake-new", place.parent / f".{place.name}.endshake-old"
 
 
 @contextmanager
