@@ -222,7 +222,9 @@ class Tool:
         nose_radius: mm; > 0 for turning.
         approach: angle between the leading edge and the direction of feed, degrees (93: it leans
             3 degrees back, so the tool can face outward); 90 for grooving.
-        included: between leading and trailing edge, degrees; 0 for grooving.
+        shape: ISO 1832 letter of the insert, "D"; "" for a ground tool and for grooving. R (round) has no
+            corner: its nose radius is the insert's radius, and included is 0.
+        included: between leading and trailing edge, degrees; 0 for grooving and for a round insert.
         edge: length of the trailing edge from the tip (turning), or depth a groove may have (grooving), mm.
         width: of a grooving tool, mm; 0 for turning.
         minimum_cut, deepest_cut: depth per side, mm.
@@ -238,6 +240,7 @@ class Tool:
     hand: Literal["right", "left"]
     nose_radius: Quantity
     approach: Quantity
+    shape: str
     included: float
     edge: Quantity
     width: Quantity

@@ -1,0 +1,139 @@
+"""The solid shape of a tool about its programmed point, as convex bodies.
+
+All coordinates are relative to the programmed point, mm: z toward the tailstock, x away from the axis.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment
+from cam.shop.model import Tool
+
+INCLUDED = {"C": 80.0, "D": 55.0, "E": 75.0, "R": 0.0, "S": 90.0, "T": 60.0, "V": 35.0, "W": 80.0}
+"""ISO 1832, Indexable inserts for cutting tools - Designation, symbol for the shape: included angle at the
+nose, degrees. R is round: it has no corner, its nose radius is the insert's own radius."""
+
+_TURNS = {s: (INCLUDED[s], 180.0 - INCLUDED[s], 0.0) for s in "CDESV"} | {"W": (20.0, 100.0, 20.0, 100.0, 20.0)}
+"""Change of direction after each edge but the last, going round the insert from the trailing edge, degrees.
+Rhombic inserts and the square have four edges; the trigon W has corners of 80 and 160 degrees in turn."""
+
+_NOTHING = 1e-9
+"""Lengths below this, mm, are rounding."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Body:
+    """One solid part of a tool: all points within `round` of a convex polygon.
+
+    Attributes:
+        name: "nose", or the outline's name in the shop file.
+        polygon: convex, counter-clockwise, relative to the programmed point; may be a single point or two
+            points (a round insert; a grooving tool whose whole end is one radius).
+        round: mm; the nose radius for the cutting body, 0 for the others.
+        cuts: True for the body that may touch the work.
+    """
+
+    name: str
+    polygon: Polygon
+    round: float
+    cuts: bool
+
+
+def tool_bodies(tool: Tool) -> tuple[Body, ...]:
+    """The tool's solid parts: the cutting body "nose" first, then each outline.
+
+    A turning tool's core is the insert drawn in by its nose radius, so that core and nose disk together
+    end where the trailing edge reaches the length `edge` from the corner of the two edges. Equal edges are
+    assumed: the leading edge is as long. Insert shapes are closed as ISO 1832 draws them, a ground tool by
+    the line between the ends of its edges; what lies behind belongs in an outline. A grooving tool is a
+    slot `width` wide and `edge` high.
+    """
+    nose = Body(name="nose", polygon=_mirrored(_core(tool), tool), round=float(tool.nose_radius), cuts=True)
+    others = (Body(name=o.name, polygon=_mirrored(o.polygon, tool), round=0.0, cuts=False) for o in tool.outlines)
+    return (nose, *others)
+
+
+def lower_profile(tool: Tool) -> Chain:
+    """The underside of the cutting body, from its least z to its greatest, relative to the programmed point.
+
+    Everything above the profile, swept along a move, is cut away. Lines and arcs (arcs turn +1); single-valued
+    in z. A right-hand turning tool with an approach of 90 degrees or more gives nose arc, trailing edge, end.
+    """
+    core, r = _mirrored(_core(tool), tool), float(tool.nose_radius)
+    below = _underside(core)
+    pieces: list[Segment] = []
+    here = Point(below[0].z - r, below[0].x)
+    for a, b in pairwise(below):
+        size = math.hypot(b.z - a.z, b.x - a.x)
+        out_z, out_x = r * (b.x - a.x) / size, -r * (b.z - a.z) / size
+        start, end = Point(a.z + out_z, a.x + out_x), Point(b.z + out_z, b.x + out_x)
+        if math.dist(here, start) > _NOTHING:
+            pieces.append(Arc(here, start, a, 1))
+        pieces.append(Line(start, end))
+        here = end
+    last = below[-1]
+    end = Point(last.z + r, last.x)
+    if math.dist(here, end) > _NOTHING:
+        pieces.append(Arc(here, end, last, 1))
+    return tuple(pieces)
+
+
+def edge_left(tool: Tool) -> float:
+    """Length of the core's edges: what `edge` leaves after the nose at one end and the rounding at the other, mm.
+
+    The tangent from the corner of the two edges to the nose circle is r / tan(included / 2), and the disk
+    reaches r past the core's far end. Not above 0 for an edge that is no longer than its own nose.
+    """
+    if tool.kind == "grooving":
+        return tool.edge - 2 * tool.nose_radius
+    if tool.included <= 0:
+        return 0.0
+    return tool.edge - tool.nose_radius / math.tan(math.radians(tool.included) / 2) - tool.nose_radius
+
+
+def _core(tool: Tool) -> Polygon:
+    """The convex core of a right-hand tool, counter-clockwise."""
+    r, size = float(tool.nose_radius), edge_left(tool)
+    nose = Point(r, r)
+    if tool.kind == "grooving":
+        far = tool.width - r
+        if far - r < 1e-9:
+            return (nose, Point(r, r + size))
+        return (nose, Point(far, r), Point(far, r + size), Point(r, r + size))
+    if tool.included <= 0:
+        return (nose,)
+    if tool.shape in _TURNS:
+        return _walk(nose, size, tool.trailing, _TURNS[tool.shape])
+    return (nose, _along(nose, size, tool.trailing), _along(nose, size, 180.0 - tool.approach))
+
+
+def _walk(start: Point, size: float, direction: float, turns: tuple[float, ...]) -> Polygon:
+    """Corners met going along equal edges, turning left after each; the last edge, back to start, is left out."""
+    corners = [start]
+    for turn in turns:
+        corners.append(_along(corners[-1], size, direction))
+        direction += turn
+    return tuple(corners)
+
+
+def _along(start: Point, size: float, direction: float) -> Point:
+    angle = math.radians(direction)
+    return Point(start.z + size * math.cos(angle), start.x + size * math.sin(angle))
+
+
+def _mirrored(polygon: Polygon, tool: Tool) -> Polygon:
+    if tool.hand == "right":
+        return polygon
+    return tuple(Point(-p.z, p.x) for p in reversed(polygon))
+
+
+def _underside(core: Polygon) -> list[Point]:
+    """Corners of a counter-clockwise polygon from its least z (the lower of two) to its greatest."""
+    least, most = min(p.z for p in core), max(p.z for p in core)
+    start = min((i for i, p in enumerate(core) if p.z < least + _NOTHING), key=lambda i: core[i].x)
+    end = min((i for i, p in enumerate(core) if p.z > most - _NOTHING), key=lambda i: core[i].x)
+    count = (end - start) % len(core)
+    return [core[(start + i) % len(core)] for i in range(count + 1)]

@@ -1,0 +1,1 @@
+"""Tests; `pytest` runs them."""

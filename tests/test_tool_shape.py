@@ -1,0 +1,165 @@
+"""Tool shapes: published angles, and laws that hold for every tool."""
+
+import math
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cam.geometry.convex import contains, is_convex
+from cam.geometry.path import Arc, Line, Point, bounds, flatten
+from cam.shop.tool_shape import INCLUDED, edge_left, lower_profile, tool_bodies
+from tests.specimens import grooving_tool, outline, turning_tool
+
+# ISO 1832, symbols for insert shape: included angle, degrees.
+PUBLISHED_SHAPES = {"C": 80, "D": 55, "E": 75, "S": 90, "T": 60, "V": 35, "W": 80}
+
+# 180 - approach - included, degrees; approach of a holder style by ISO 5608 (J 93, L 95; letters from memory).
+PUBLISHED_TRAILING = [(93, "D", 32), (93, "V", 52), (95, "C", 5)]
+
+tools = st.one_of(
+    st.builds(
+        lambda shape, approach, r, hand: turning_tool(
+            shape=shape, approach=min(approach, 178 - INCLUDED[shape]), nose_radius=r, hand=hand
+        ),
+        st.sampled_from("CDESTVW"), st.floats(45.0, 140.0), st.floats(0.02, 0.8), st.sampled_from(["right", "left"]),
+    ),
+    st.builds(
+        lambda included, approach, r: turning_tool(
+            shape="", included=included, approach=min(approach, 178 - included), nose_radius=r
+        ),
+        st.floats(20.0, 120.0), st.floats(45.0, 140.0), st.floats(0.02, 0.8),
+    ),
+    st.builds(lambda r: turning_tool(shape="R", approach=90.0, nose_radius=r), st.floats(0.1, 6.0)),
+    st.builds(
+        lambda r, extra, hand: grooving_tool(width=2 * r + extra, nose_radius=r, hand=hand),
+        st.floats(0.0, 1.0), st.floats(0.1, 2.0), st.sampled_from(["right", "left"]),
+    ),
+)  # fmt: skip
+
+
+def test_insert_shapes_have_their_published_angles():
+    assert {k: v for k, v in INCLUDED.items() if k != "R"} == PUBLISHED_SHAPES
+
+
+@pytest.mark.parametrize(("approach", "shape", "trailing"), PUBLISHED_TRAILING)
+def test_trailing_edge_has_its_published_clearance(approach, shape, trailing):
+    tool = turning_tool(approach=float(approach), shape=shape)
+    nose = tool_bodies(tool)[0].polygon
+    rise = math.degrees(math.atan2(nose[1].x - nose[0].x, nose[1].z - nose[0].z))
+    assert tool.trailing == pytest.approx(trailing)
+    assert rise == pytest.approx(trailing)
+
+
+def test_core_begins_at_the_nose_centre_and_leads_back_three_degrees_at_93():
+    core = tool_bodies(turning_tool(nose_radius=0.2))[0]
+    assert core.polygon[0] == Point(0.2, 0.2)
+    last = core.polygon[-1]
+    assert math.degrees(math.atan2(last.z - 0.2, last.x - 0.2)) == pytest.approx(3.0)
+    assert core.round == 0.2
+    assert core.cuts
+
+
+@pytest.mark.parametrize("shape", "CDESTVW")
+def test_edges_of_an_insert_are_equal(shape):
+    corners = tool_bodies(turning_tool(shape=shape, approach=91.0))[0].polygon
+    assert len(corners) == {"T": 3, "W": 6}.get(shape, 4)
+    sides = [math.dist(a, b) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)]
+    assert sides == pytest.approx([sides[0]] * len(sides))
+
+
+@pytest.mark.parametrize("shape", "CDESTVW")
+def test_trailing_edge_ends_at_its_length_from_the_sharp_corner(shape):
+    tool = turning_tool(shape=shape, approach=91.0, edge=6.0, nose_radius=0.4)
+    body = tool_bodies(tool)[0]
+    half = math.radians(INCLUDED[shape]) / 2
+    along = math.radians(tool.trailing)
+    bisector = along + half
+    corner = (0.4 - 0.4 / math.sin(half) * math.cos(bisector), 0.4 - 0.4 / math.sin(half) * math.sin(bisector))
+    far = body.polygon[1]
+    reach = (far.z - corner[0]) * math.cos(along) + (far.x - corner[1]) * math.sin(along) + body.round
+    assert reach == pytest.approx(6.0)
+
+
+@given(tools)
+def test_cores_are_convex_counter_clockwise_and_touch_the_tip_lines(tool):
+    nose = tool_bodies(tool)[0]
+    if len(nose.polygon) > 2:
+        assert is_convex(nose.polygon)
+        middle = Point(*(sum(p[i] for p in nose.polygon) / len(nose.polygon) for i in (0, 1)))
+        assert contains(nose.polygon, middle)  # counter-clockwise, or no point would be inside
+    side = 1 if tool.hand == "right" else -1
+    assert Point(side * tool.nose_radius, float(tool.nose_radius)) in nose.polygon
+    assert min(p.x for p in nose.polygon) == pytest.approx(tool.nose_radius)
+    if tool.approach >= 90 and tool.trailing <= 90:
+        assert min(side * p.z for p in nose.polygon) == pytest.approx(tool.nose_radius)
+
+
+@given(tools)
+def test_underside_lies_on_the_rim_of_core_and_nose_and_runs_across_it(tool):
+    profile, nose = lower_profile(tool), tool_bodies(tool)[0]
+    for before, after in pairwise(profile):
+        assert math.dist(before.end, after.start) < 1e-9
+    points = [p for piece in profile for p in flatten(piece, 0.01)]
+    assert all(b.z > a.z - 1e-9 for a, b in pairwise(points))
+    for p in points:
+        assert _distance(p, nose.polygon) == pytest.approx(nose.round, abs=1e-9)
+    zs = [p.z for p in nose.polygon]
+    assert profile[0].start.z == pytest.approx(min(zs) - nose.round)
+    assert profile[-1].end.z == pytest.approx(max(zs) + nose.round)
+    assert bounds(profile)[1] == pytest.approx(0.0, abs=1e-9)
+
+
+def _distance(p, polygon):
+    def to_side(a, b):
+        dz, dx = b[0] - a[0], b[1] - a[1]
+        square = dz * dz + dx * dx
+        t = 0.0 if square == 0 else max(0.0, min(1.0, ((p[0] - a[0]) * dz + (p[1] - a[1]) * dx) / square))
+        return math.dist(p, (a[0] + t * dz, a[1] + t * dx))
+
+    return min(to_side(a, polygon[i - 1]) for i, a in enumerate(polygon))
+
+
+def test_a_knife_has_nose_then_trailing_edge_then_its_end():
+    profile = lower_profile(turning_tool())
+    assert [type(piece) for piece in profile] == [Arc, Line, Arc, Line, Arc]
+    assert profile[0].start == Point(0.0, 0.2)
+    line = profile[1]
+    assert math.degrees(math.atan2(line.end.x - line.start.x, line.end.z - line.start.z)) == pytest.approx(32)
+
+
+def test_left_hand_is_the_mirror_image():
+    holder = outline("shank", (1, 5), (8, 5), (8, 20))
+    right = tool_bodies(turning_tool(outlines=(holder,)))
+    left = tool_bodies(turning_tool(outlines=(holder,), hand="left"))
+    for a, b in zip(right, left, strict=True):
+        assert {(-p.z, p.x) for p in a.polygon} == set(b.polygon)
+        assert is_convex(b.polygon)
+
+
+def test_outlines_follow_the_nose_sharp_and_do_not_cut():
+    bodies = tool_bodies(turning_tool(outlines=(outline("shank", (1, 5), (8, 5), (8, 20)),)))
+    assert [(b.name, b.round, b.cuts) for b in bodies] == [("nose", 0.2, True), ("shank", 0.0, False)]
+
+
+def test_round_insert_is_a_disk():
+    nose = tool_bodies(turning_tool(shape="R", approach=90.0, nose_radius=3.0))[0]
+    assert nose.polygon == (Point(3.0, 3.0),)
+    assert nose.round == 3.0
+
+
+def test_grooving_tool_is_a_slot_from_its_headstock_side_corner():
+    nose = tool_bodies(grooving_tool())[0]
+    box = bounds(nose.polygon)
+    assert box == pytest.approx((0.1, 0.1, 0.9, 2.9))
+    assert [type(piece) for piece in lower_profile(grooving_tool())] == [Arc, Line, Arc]
+
+
+def test_grooving_tool_with_one_radius_end_is_a_capsule():
+    nose = tool_bodies(grooving_tool(width=1.0, nose_radius=0.5))[0]
+    assert nose.polygon == (Point(0.5, 0.5), Point(0.5, 2.5))
+
+
+def test_edge_shorter_than_its_nose_leaves_nothing():
+    assert edge_left(turning_tool(edge=0.5, nose_radius=0.4)) < 0
