@@ -1,0 +1,507 @@
+"""Text with a unit to a number in the inside unit, and numbers back to text.
+
+The usual forms of the trade ("6.35 mm", "1/4 in", '1-1/8"', "4 thou/rev") are read by one pattern and a
+table of exact ratios, so that 1/4 in, 250 thou and 6.35 mm are the same float. Any other unit is left to
+pint, which is imported only then (it takes longer to import than the rest of a run).
+
+A number alone is never taken: what it lacks is said, and both likely readings are offered.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from cam.problem import RangeError
+
+Ratio = tuple[int, int]
+"""An exact factor to the inside unit, numerator and denominator."""
+
+MOST_TEXT = 60
+"""Characters in the longest text that is read as a quantity."""
+
+_MM_PER_IN: Ratio = (127, 5)  # exact: international yard and pound agreement, 1959
+_IN_PER_FT = 12
+_HORSEPOWER: Ratio = (74569987158227022, 10**14)  # exact: 550 ft lbf/s in W
+_DEGREE_PER_RADIAN: Ratio = (180.0 / math.pi).as_integer_ratio()
+
+
+def _inches(numerator: int = 1, denominator: int = 1) -> Ratio:
+    return _MM_PER_IN[0] * numerator, _MM_PER_IN[1] * denominator
+
+
+_LENGTHS: dict[str, Ratio] = {
+    "mm": (1, 1),
+    "cm": (10, 1),
+    "m": (1000, 1),
+    "um": (1, 1000),
+    "µm": (1, 1000),
+    "in": _inches(),
+    "inch": _inches(),
+    '"': _inches(),
+    "thou": _inches(1, 1000),
+    "mil": _inches(1, 1000),
+    "ft": _inches(_IN_PER_FT),
+}
+
+
+class QuantityError(ValueError):
+    """A text that cannot be taken as the quantity that is wanted.
+
+    Attributes:
+        what, allowed, mend: as in Problem.
+    """
+
+    def __init__(self, what: str, allowed: str = "", mend: str = "") -> None:
+        super().__init__(what)
+        self.what = what
+        self.allowed = allowed
+        self.mend = mend
+
+
+class Kind(NamedTuple):
+    """What is measured, and how it may be written.
+
+    Attributes:
+        name: "length".
+        inside: the inside unit, as pint spells it too.
+        most: the greatest size that is not nonsense, inside unit.
+        examples: two ways to finish a bare number.
+        units: unit as written -> exact ratio to the inside unit.
+    """
+
+    name: str
+    inside: str
+    most: float
+    examples: tuple[str, str]
+    units: dict[str, Ratio]
+
+
+LENGTH = Kind("length", "mm", 10_000.0, ("mm", "in"), _LENGTHS)
+ANGLE = Kind(
+    "angle",
+    "deg",
+    360.0,
+    ("deg", "rad"),
+    {"deg": (1, 1), "°": (1, 1), "rad": _DEGREE_PER_RADIAN, "'": (1, 60), "arcmin": (1, 60), "min": (1, 60)},
+)
+FEED = Kind(
+    "feed per revolution",
+    "mm/rev",
+    100.0,
+    ("mm/rev", "thou/rev"),
+    {"mm/rev": (1, 1), "um/rev": (1, 1000), "µm/rev": (1, 1000), "in/rev": _inches(), "thou/rev": _inches(1, 1000)},
+)
+SPEED = Kind(
+    "rotational speed",
+    "rev/min",
+    1_000_000.0,
+    ("rpm", "rev/min"),
+    {"rpm": (1, 1), "rev/min": (1, 1), "1/min": (1, 1), "rev/s": (60, 1)},
+)
+POWER = Kind("power", "W", 1_000_000.0, ("W", "hp"), {"W": (1, 1), "kW": (1000, 1), "hp": _HORSEPOWER})
+RATE = Kind(
+    "feed rate",
+    "mm/min",
+    100_000.0,
+    ("mm/min", "in/min"),
+    {"mm/min": (1, 1), "m/min": (1000, 1), "mm/s": (60, 1), "in/min": _inches(), "ft/min": _inches(_IN_PER_FT)},
+)
+CUTTING_SPEED = Kind(
+    "cutting speed",
+    "m/min",
+    10_000.0,
+    ("m/min", "ft/min"),
+    {"m/min": (1, 1), "m/s": (60, 1), "ft/min": _inches(_IN_PER_FT, 1000)},
+)
+STRESS = Kind("stress", "N/mm**2", 1e7, ("N/mm2", "MPa"), {"N/mm2": (1, 1), "MPa": (1, 1), "GPa": (1000, 1)})
+KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS)
+
+_PLAIN = str.maketrans(
+    {
+        "\u2212": "-", "\u2013": "-", "\u2033": '"', "\u201d": '"', "\u2032": "'", "\u2019": "'",
+        "\u03bc": "µ", "\u00a0": " ", "\u202f": " ", "\u2009": " ", "\u00ba": "°",
+        "¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8",
+    }
+)  # fmt: skip
+"""Typographer's forms of the signs that are read."""
+
+_NUMBER = r"[0-9]+(?:[ \t]+|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+\.?[0-9]*|\.[0-9]+"
+_QUANTITY = re.compile(
+    rf"([+-]?)[ \t]*({_NUMBER})(?![0-9.,/]|[eE][-+]?[0-9])[ \t]*((?=1/[a-z])(?<=[ \t]).*|(?![-+0-9 \t]).*)", re.DOTALL
+)
+
+
+def parse(
+    text: object, kind: Kind, *, least: float | None = None, over: bool = False, most: float | None = None
+) -> float:
+    """Read a quantity of the kind that is wanted.
+
+    Args:
+        text: what the file holds; anything but a string is refused with the reason.
+        kind: one of KINDS.
+        least: smallest value taken, inside unit; None for no bound.
+        over: True if the value must be larger than least, not equal to it.
+        most: largest value taken, inside unit; None for what the kind allows.
+
+    Returns:
+        The value in kind.inside, correctly rounded for the units of kind.units.
+
+    Raises:
+        QuantityError: with what is wrong, what is allowed and how to mend it.
+    """
+    plain = _checked_text(text, kind)
+    value = _degrees_and_minutes(plain) if kind is ANGLE else None
+    if value is None:
+        value = _read(plain, kind)
+    if not abs(value) <= kind.most:
+        raise QuantityError(
+            f"this {kind.name} cannot be meant", f"at most {show(kind.most, kind)}", "check the number and its unit"
+        )
+    check_bounds(value, plain, kind, least=least, over=over, most=most)
+    return value
+
+
+def check_bounds(
+    value: float, text: str, kind: Kind, *, least: float | None = None, over: bool = False, most: float | None = None
+) -> None:
+    """Refuse a value outside its bounds.
+
+    Args: as parse takes them; text only tells which unit the bounds are shown in.
+
+    Raises:
+        QuantityError: too small or too large.
+    """
+    inch = is_inch(text)
+    low = "" if least is None else f"{'more than' if over else 'at least'} {show(least, kind, inch=inch)}"
+    high = "" if most is None else f"at most {show(most, kind, inch=inch)}"
+    allowed = ", ".join(words for words in (low, high) if words)
+    if least is not None and (value < least or (over and value == least)):
+        if value < 0 <= least:
+            raise QuantityError(f"this {kind.name} may not be negative", allowed, "leave out the minus sign")
+        raise QuantityError(f"this {kind.name} is too small", allowed)
+    if most is not None and value > most:
+        raise QuantityError(f"this {kind.name} is too large", allowed)
+
+
+def parse_drill(text: object) -> float:
+    """Read a drill's diameter, mm: a length, or "No. 30", "#30", "letter F", "F drill".
+
+    Raises:
+        QuantityError: no such size, or no length either.
+    """
+    plain = _checked_text(text, LENGTH, example="3.2 mm, No. 30 or letter F")
+    size = drill_size(plain)
+    return size if size is not None else parse(plain, LENGTH, least=0.0, over=True)
+
+
+def drill_size(text: str) -> float | None:
+    """Diameter of a number or letter drill, mm; None if the text does not name one.
+
+    Raises:
+        QuantityError: it names a number that does not exist.
+
+    Source: ASME B94.11M, see drills.toml.
+    """
+    number = re.fullmatch(r"(?:no\.?|number|#|drill)[ \t]*(?:no\.?)?[ \t]*([0-9]{1,3})(?:[ \t]*drill)?", text, re.I)
+    letter = re.fullmatch(r"(?:letter|drill)[ \t]+([A-Z])|([A-Z])[ \t]+drill", text, re.I)
+    if number:
+        sizes = _drills()["number"]
+        index = int(number[1]) - 1
+        if not 0 <= index < len(sizes):
+            raise QuantityError("there is no drill of that number", f"No. 1 to No. {len(sizes)}")
+        return _inch_value(sizes[index])
+    if letter:
+        return _inch_value(_drills()["letter"][ord((letter[1] or letter[2]).upper()) - ord("A")])
+    return None
+
+
+def parse_limits(text: object) -> tuple[float, float]:
+    """Read limits of size as offsets from nominal: "+0 / -0.012 mm", "±0.02 mm", "-0.5 -1 thou".
+
+    Returns:
+        (lower, upper), mm, lower < upper.
+
+    Raises:
+        QuantityError: not two signed offsets, no unit, or no room between them.
+    """
+    plain = _checked_text(text, LENGTH, example="+0 / -0.02 mm")
+    number = r"([0-9]+/[0-9]+|[0-9]+\.?[0-9]*|\.[0-9]+)"
+    both = re.fullmatch(rf"(?:±|\+[ \t]*/?[ \t]*-)[ \t]*{number}[ \t]*([^0-9]*)", plain)
+    pair = re.fullmatch(
+        rf"([+-]?)[ \t]*{number}[ \t]*([^-+0-9/,;]*?)[ \t]*(?:[/;,]|(?=[-+])|(?<=[ \t])(?=0))"
+        rf"[ \t]*([+-]?)[ \t]*{number}[ \t]*([^0-9]*)",
+        plain,
+    )
+    if both:
+        size = _offset("+", both[1], both[2])
+        offsets = (-size, size)
+    elif pair:
+        offsets = (_offset(pair[1], pair[2], pair[3] or pair[6]), _offset(pair[4], pair[5], pair[6]))
+    else:
+        raise _unreadable_limits(plain)
+    lower, upper = (0.0 if offset == 0 else offset for offset in sorted(offsets))
+    if not lower < upper:
+        raise QuantityError("there is no room between these limits", "an upper limit above the lower one")
+    if max(-lower, upper) > 5.0:
+        raise QuantityError("limits this far apart cannot be meant", "offsets of at most 5 mm", "check the unit")
+    return lower, upper
+
+
+def _offset(sign: str, number: str, unit: str) -> float:
+    top, _ = _ratio(number)
+    if not sign and top:
+        raise _unreadable_limits(number)
+    if not unit:
+        raise QuantityError("these limits have no unit", 'for example "+0 / -0.02 mm"', "finish with mm, in or thou")
+    return _read(f"{sign}{number} {unit}", LENGTH)
+
+
+def _unreadable_limits(plain: str) -> QuantityError:
+    _refuse_comma(plain)
+    return QuantityError(
+        "these limits cannot be read",
+        'two offsets from nominal, each with its sign, and a unit: "+0 / -0.02 mm" or "±0.01 mm"',
+        "give each limit its sign and finish with the unit",
+    )
+
+
+def is_inch(text: str) -> bool:
+    """Whether the text is written in inches, thou, feet, or an inch drill size."""
+    pattern = r'(?<![a-z])(in|inch|inches|thou|mil|ft)\b|"|#|\bno\.?\s*[0-9]|letter|drill'
+    return re.search(pattern, text, re.I) is not None
+
+
+def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool = False) -> str:
+    """A length as text, "6.350 mm": never an exponent, never minus nothing.
+
+    Args:
+        value: mm.
+        unit: "mm", "in" or "thou" (or any of the length units that are read).
+        digits: decimals, 0 to 9.
+        trim: leave out noughts at the end.
+
+    Raises:
+        RangeError: a value that is no number, an unknown unit, or too many digits.
+    """
+    if unit not in _LENGTHS:
+        raise RangeError(f"no such unit of length: {unit!r}")
+    numerator, denominator = _LENGTHS[unit]
+    return f"{show_number(value * denominator / numerator, digits, trim=trim)} {unit}"
+
+
+def show_number(value: float, digits: int = 3, *, trim: bool = False) -> str:
+    """A number as text: never an exponent, never "-0.000".
+
+    Raises:
+        RangeError: nan, infinity, or digits outside 0 to 9.
+    """
+    if not math.isfinite(value) or not 0 <= digits <= 9:
+        raise RangeError(f"cannot show {value!r} to {digits} decimals")
+    text = f"{value:.{digits}f}"
+    if trim and "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return text[1:] if text.startswith("-") and not text.strip("-0.") else text
+
+
+def show(value: float, kind: Kind, *, inch: bool = False) -> str:
+    """A bound as text in the kind's inside unit, lengths in inches if asked."""
+    if kind is LENGTH:
+        return show_length(value, "in", 4, trim=True) if inch else show_length(value, "mm", 3, trim=True)
+    return f"{show_number(value, 4, trim=True)} {kind.inside}"
+
+
+def _checked_text(text: object, kind: Kind, example: str = "") -> str:
+    """The text in plain signs; refuses what is no text, empty, too long or not printable."""
+    example = example or f"6 {kind.examples[0]}"
+    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
+        raise QuantityError(f"{_a(kind)} is wanted here", f'text in quotes, for example "{example}"')
+    if not isinstance(text, str):
+        if isinstance(text, float) and not math.isfinite(text):
+            raise _no_number(kind)
+        raise _bare(show_number(text, 9, trim=True) if abs(text) < 1e9 else "1", kind)
+    if len(text) > MOST_TEXT:
+        raise QuantityError(f"this text is too long for {_a(kind)}", f'for example "{example}"')
+    plain = text.translate(_PLAIN).strip()
+    if not plain:
+        raise QuantityError(f"{_a(kind)} is wanted here and the text is empty", f'for example "{example}"')
+    if not plain.isprintable():
+        raise QuantityError(f"this {kind.name} holds a character that cannot be printed", f'for example "{example}"')
+    return plain
+
+
+def _no_number(kind: Kind) -> QuantityError:
+    return QuantityError(f"{_a(kind)} must be a number that exists", f'for example "6 {kind.examples[0]}"')
+
+
+def _a(kind: Kind) -> str:
+    return f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}"
+
+
+def _bare(number: str, kind: Kind) -> QuantityError:
+    first, second = (f'"{number} {unit}"' for unit in kind.examples)
+    return QuantityError(f"this {kind.name} has no unit", f"for example {first}", f"did you mean {first} or {second}?")
+
+
+def _read(plain: str, kind: Kind) -> float:
+    match = _QUANTITY.fullmatch(plain)
+    if not match:
+        return _read_rare(plain, kind)
+    sign, number, unit = match[1], match[2], match[3].strip()
+    top, bottom = _ratio(number)
+    if unit in kind.units:
+        numerator, denominator = kind.units[unit]
+        value = top * numerator / (bottom * denominator)
+    elif not unit:
+        raise _bare(sign + number, kind)
+    else:
+        value = top / bottom * _rare_factor(unit, f"{sign}{number}", kind)
+    return -value if sign == "-" and value else value
+
+
+def _ratio(number: str) -> Ratio:
+    """Read "1 1/8", "3/32" or "0.375" as an exact ratio of whole numbers."""
+    if "/" in number:
+        whole, _, fraction = number.replace("-", " ").replace("\t", " ").rpartition(" ")
+        top, bottom = (int(n) for n in fraction.split("/"))
+        if bottom == 0:
+            raise QuantityError("this fraction divides by nothing", "a number above 0 below the line")
+        return int(whole or "0") * bottom + top, bottom
+    whole, _, decimals = number.partition(".")
+    return int(whole + decimals), 10 ** len(decimals)
+
+
+def _inch_value(inches: float) -> float:
+    top, bottom = _ratio(f"{inches:.4f}")
+    return top * _MM_PER_IN[0] / (bottom * _MM_PER_IN[1])
+
+
+def _degrees_and_minutes(plain: str) -> float | None:
+    """Degrees of "10° 37'"; None if it is not written so."""
+    match = re.fullmatch(r"([+-]?)[ \t]*([0-9]+)[ \t]*(?:°|deg)[ \t]*([0-9]+)[ \t]*(?:'|arcmin|min)", plain)
+    if not match:
+        return None
+    if int(match[3]) >= 60:
+        raise QuantityError("there are 60 minutes in a degree", "0' to 59'")
+    size = (int(match[2]) * 60 + int(match[3])) / 60
+    return -size if match[1] == "-" and size else size
+
+
+def _read_rare(plain: str, kind: Kind) -> float:
+    """What the usual pattern does not match: an exponent, or something to refuse helpfully."""
+    exponent = re.fullmatch(r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)[eE][+-]?[0-9]{1,3})[ \t]*([^0-9.,+-].*)?", plain)
+    if exponent:
+        if not exponent[2]:
+            raise _bare(exponent[1], kind)
+        unit = exponent[2].strip()
+        if unit in kind.units:
+            numerator, denominator = kind.units[unit]
+            factor = numerator / denominator
+        else:
+            factor = _rare_factor(unit, exponent[1], kind)
+        return float(exponent[1]) * factor
+    _refuse_comma(plain)
+    if re.match(r"[+-]?(nan|inf)", plain, re.IGNORECASE):
+        raise _no_number(kind)
+    size = drill_size(plain) if kind is LENGTH else None
+    if size is not None:
+        raise QuantityError(
+            "a drill size is no length here",
+            f"{plain} is {show_length(size, 'in', 4)}, {show_length(size, 'mm', 3)}",
+            f'write "{show_length(size, "in", 4)}"',
+        )
+    raise QuantityError(
+        f"this {kind.name} cannot be read",
+        f'a number and its unit, for example "6 {kind.examples[0]}" or "1 1/8 {kind.examples[1]}"',
+    )
+
+
+def _refuse_comma(plain: str) -> None:
+    match = re.search(r"[0-9],[0-9]", plain)
+    if not match:
+        return
+    point = re.sub(r"(?<=[0-9]),(?=[0-9])", ".", plain)
+    whole = re.sub(r"(?<=[0-9]),(?=[0-9])", "", plain)
+    thousands = re.search(r"[0-9],[0-9]{3}(?![0-9])", plain)
+    if thousands and (plain.count(",") > 1 or "." in plain):
+        meant = f'"{whole}"'
+    else:
+        meant = f'"{point}" or "{whole}"' if thousands else f'"{point}"'
+    raise QuantityError("decimals are written with a point, not a comma", meant, f"did you mean {meant}?")
+
+
+def _rare_factor(unit: str, number: str, kind: Kind) -> float:
+    """Factor to the inside unit for a unit that is not in the kind's own table."""
+    if len(unit) > 1 and unit.isupper() and unit.lower() in kind.units:
+        numerator, denominator = kind.units[unit.lower()]
+        return numerator / denominator
+    for other in KINDS:
+        if unit in other.units and other is not kind:
+            raise _wrong_kind(number, unit, other, kind)
+    powers_left_out = re.sub(r"(?:\*\*|\^)-?[1-3](?![0-9])", "", unit.removeprefix("1/"))
+    if not re.fullmatch(r"[A-Za-zµ°Å][A-Za-zµ°_ */]*", powers_left_out):
+        raise _unknown_unit(number, unit, kind)
+    return _pint_factor(unit, number, kind)
+
+
+def _wrong_kind(number: str, unit: str, found: Kind, kind: Kind) -> QuantityError:
+    return QuantityError(
+        f"{unit} measures {_a(found)}, and {_a(kind)} is wanted here",
+        f'for example "{number} {kind.examples[0]}"',
+    )
+
+
+def _unknown_unit(number: str, unit: str, kind: Kind) -> QuantityError:
+    from difflib import get_close_matches  # noqa: PLC0415 - only when something is wrong
+
+    units = list(kind.units)
+    close = get_close_matches(unit.lower(), units, n=len(units), cutoff=0.5)
+    close.sort(key=lambda name: (abs(len(name) - len(unit)), units.index(name)))
+    mend = f'did you mean "{number} {close[0]}"?' if close else ""
+    return QuantityError(f"there is no unit of {kind.name} called {unit!r}", ", ".join(units), mend)
+
+
+def _pint_factor(unit: str, number: str, kind: Kind) -> float:
+    registry = _registry()
+    try:
+        read = registry.parse_units(unit)
+    except Exception as error:  # pint raises many kinds, some of them plain AttributeError or TypeError
+        raise _unknown_unit(number, unit, kind) from error
+    try:
+        return float(registry.Quantity(1.0, read).to(registry.parse_units(kind.inside)).magnitude)
+    except Exception as error:
+        raise QuantityError(
+            f"{unit} does not measure {_a(kind)}", f'for example "{number} {kind.examples[0]}"'
+        ) from error
+
+
+_OWN_DEFINITIONS = (
+    "turn = [turn] = _ = revolution = rev",  # so that mm/rev is not mm, nor rpm a frequency
+    "radian = [angle] = rad",
+    "thou = 0.001 * inch = mil",  # pint's mil is an angle
+    "furlong = 220 * yard",  # pint's is the surveyor's
+    "ligne = 2.2558291 * mm",  # watchmaker's line, 1/12 of the French inch; from memory
+)
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    """Pint with its own definitions first and ours over them."""
+    from pathlib import Path  # noqa: PLC0415 - rarely wanted
+
+    import pint  # noqa: PLC0415 - takes longer than a whole run
+
+    registry: Any = pint.UnitRegistry(None, on_redefinition="ignore")
+    registry.load_definitions(Path(pint.__file__).with_name("default_en.txt"))
+    registry.load_definitions(list(_OWN_DEFINITIONS))
+    return registry
+
+
+@lru_cache(maxsize=1)
+def _drills() -> dict[str, list[float]]:
+    import tomllib  # noqa: PLC0415 - rarely wanted
+    from pathlib import Path  # noqa: PLC0415
+
+    return tomllib.loads(Path(__file__).with_name("drills.toml").read_text(encoding="utf-8"))

@@ -1,0 +1,369 @@
+"""Quantities as people write them: exact values, pint as the oracle, and refusals that help."""
+
+from __future__ import annotations
+
+import math
+from contextlib import suppress
+from itertools import pairwise
+
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cam.problem import RangeError
+from cam.units import (
+    ANGLE,
+    CUTTING_SPEED,
+    FEED,
+    KINDS,
+    LENGTH,
+    POWER,
+    RATE,
+    SPEED,
+    STRESS,
+    Kind,
+    QuantityError,
+    check_bounds,
+    is_inch,
+    parse,
+    parse_drill,
+    parse_limits,
+    show_length,
+    show_number,
+)
+
+# International yard and pound agreement, 1959: 1 in = 25.4 mm exactly. So these are exact, to the last bit.
+EXACT_LENGTHS = [
+    ("6.35 mm", 6.35),
+    ("6.35mm", 6.35),
+    ("  6.35   mm ", 6.35),
+    ("1/4 in", 6.35),
+    ("1/4in", 6.35),
+    ('1/4"', 6.35),
+    ("0.25 in", 6.35),
+    (".25 inch", 6.35),
+    ("250 thou", 6.35),
+    ("250 mil", 6.35),
+    ("1 1/8 in", 28.575),
+    ("1-1/8 in", 28.575),
+    ("1⅛ in", 28.575),
+    ('3/32"', 2.38125),
+    ("3/32\u2033", 2.38125),
+    ("1 ft", 304.8),
+    ("0.125 ft", 38.1),
+    ("2 cm", 20.0),
+    ("0.02 m", 20.0),
+    ("20000 um", 20.0),
+    ("20000 µm", 20.0),
+    ("20000 \u03bcm", 20.0),
+    ("-12 mm", -12.0),
+    ("\u221212 mm", -12.0),
+    ("-1 1/2 in", -38.1),
+    ("+5. mm", 5.0),
+    ("6 MM", 6.0),
+    ("1 IN", 25.4),
+    ("2e-3 m", 2.0),
+    ("2E1 mm", 20.0),
+    ("0.01 furlong", 2011.68),
+    ("2 inches", 50.8),
+    ("7 millimetres", 7.0),
+    ("3 yard", 2743.2),
+]
+
+
+@pytest.mark.parametrize(("text", "value"), EXACT_LENGTHS)
+def test_lengths(text, value):
+    assert parse(text, LENGTH) == pytest.approx(value, rel=1e-15)
+
+
+@pytest.mark.parametrize("texts", [("1/4 in", "6.35 mm", "250 thou", "0.635 cm", "0.00635 m"), ("3 thou", "0.0762 mm")])
+def test_one_length_in_any_unit_is_one_float(texts):
+    assert len({parse(text, LENGTH) for text in texts}) == 1
+
+
+OTHERS = [
+    (ANGLE, "60 deg", 60.0),
+    (ANGLE, "60°", 60.0),
+    (ANGLE, "30 min", 0.5),
+    (ANGLE, "30'", 0.5),
+    # compound slide, 80 to 50 in 80 mm: atan(30/160) = 10 deg 37', common workshop example
+    (ANGLE, "10° 37'", 10.0 + 37.0 / 60.0),
+    (ANGLE, "10 deg 37 min", 10.0 + 37.0 / 60.0),
+    (ANGLE, "-1° 30'", -1.5),
+    (ANGLE, "1 rad", 180.0 / math.pi),
+    (FEED, "0.06 mm/rev", 0.06),
+    (FEED, "0.002 in/rev", 0.0508),
+    (FEED, "2 thou/rev", 0.0508),
+    (FEED, "0.06 mm/turn", 0.06),
+    (SPEED, "320 rpm", 320.0),
+    (SPEED, "320 RPM", 320.0),
+    (SPEED, "320 rev/min", 320.0),
+    (SPEED, "320 1/min", 320.0),
+    (SPEED, "5 rev/s", 300.0),
+    (SPEED, "5 rps", 300.0),
+    (POWER, "250 W", 250.0),
+    (POWER, "0.25 kW", 250.0),
+    (POWER, "1 hp", 745.69987158227022),  # 550 ft lbf/s, exact
+    (POWER, "1/3 hp", 745.69987158227022 / 3),
+    (RATE, "800 mm/min", 800.0),
+    (RATE, "8 in/min", 203.2),
+    (RATE, "10 mm/s", 600.0),
+    (CUTTING_SPEED, "25 m/min", 25.0),
+    (CUTTING_SPEED, "100 ft/min", 30.48),
+    (STRESS, "210 GPa", 210_000.0),
+    (STRESS, "2200 N/mm2", 2200.0),
+    (STRESS, "2200 N/mm^2", 2200.0),
+    (STRESS, "2200 N/mm**2", 2200.0),
+]
+
+
+@pytest.mark.parametrize(("kind", "text", "value"), OTHERS)
+def test_other_kinds(kind, text, value):
+    assert parse(text, kind) == pytest.approx(value, rel=1e-14)
+
+
+REFUSED = [  # kind, text, piece of what is said
+    (LENGTH, "6", 'did you mean "6 mm" or "6 in"?'),
+    (LENGTH, "1/4", 'did you mean "1/4 mm" or "1/4 in"?'),
+    (LENGTH, 6, 'did you mean "6 mm" or "6 in"?'),
+    (LENGTH, 0.8, 'did you mean "0.8 mm" or "0.8 in"?'),
+    (LENGTH, 10**400, "has no unit"),
+    (LENGTH, True, "text in quotes"),
+    (LENGTH, None, "text in quotes"),
+    (LENGTH, ["6 mm"], "text in quotes"),
+    (LENGTH, math.nan, "a number that exists"),
+    (LENGTH, math.inf, "a number that exists"),
+    (LENGTH, "nan mm", "a number that exists"),
+    (LENGTH, "-inf mm", "a number that exists"),
+    (LENGTH, "Infinity mm", "a number that exists"),
+    (LENGTH, "", "the text is empty"),
+    (LENGTH, "  ", "the text is empty"),
+    (LENGTH, "6 mm" + " " * 80, "too long"),
+    (LENGTH, "9" * 50 + " mm", "cannot be meant"),
+    (LENGTH, "1e300 mm", "cannot be meant"),
+    (LENGTH, "1e999 mm", "cannot be meant"),
+    (LENGTH, "10.1 m", "cannot be meant"),
+    (LENGTH, "0.1 furlong", "cannot be meant"),
+    (LENGTH, "1,5 mm", 'did you mean "1.5 mm"?'),
+    (LENGTH, "1,500 mm", 'did you mean "1.500 mm" or "1500 mm"?'),
+    (LENGTH, "1,500.5 mm", 'did you mean "1500.5 mm"?'),
+    (LENGTH, "1/0 in", "divides by nothing"),
+    (LENGTH, "6 mn", 'did you mean "6 mm"?'),
+    (LENGTH, "6 kg", "kg does not measure a length"),
+    (LENGTH, "6 rpm", "rpm measures a rotational speed, and a length is wanted here"),
+    (LENGTH, "6 mm/rev", "measures a feed per revolution"),
+    (LENGTH, "6 mm**2", "does not measure a length"),
+    (LENGTH, "2**9 mm", "no unit of length"),
+    (LENGTH, "1 mm**999999999", "no unit of length"),
+    (LENGTH, "1 mm; import os", "no unit of length"),
+    (LENGTH, "1 2 mm", "cannot be read"),
+    (LENGTH, "6 - 3 mm", "cannot be read"),
+    (LENGTH, "--6 mm", "cannot be read"),
+    (LENGTH, "mm", "cannot be read"),
+    (LENGTH, "٣ mm", "cannot be read"),
+    (LENGTH, "6\x00mm", "cannot be printed"),
+    (LENGTH, "6\nmm", "cannot be printed"),
+    (LENGTH, "#30", "#30 is 0.1285 in, 3.264 mm"),
+    (FEED, "0.1 mm", "mm measures a length, and a feed per revolution is wanted here"),
+    (SPEED, "5 Hz", "does not measure a rotational speed"),
+    (ANGLE, "50 percent", "does not measure an angle"),
+    (ANGLE, "10° 60'", "60 minutes in a degree"),
+    (ANGLE, "361 deg", "cannot be meant"),
+    (CUTTING_SPEED, "20", 'did you mean "20 m/min" or "20 ft/min"?'),
+]
+
+
+@pytest.mark.parametrize(("kind", "text", "piece"), REFUSED, ids=[repr(row[1])[:30] for row in REFUSED])
+def test_refused_with_help(kind, text, piece):
+    with pytest.raises(QuantityError) as caught:
+        parse(text, kind)
+    error = caught.value
+    assert piece in "\n".join([error.what, error.allowed, error.mend])
+
+
+def test_bounds_speak_the_users_unit():
+    with pytest.raises(QuantityError, match="too large") as caught:
+        parse("1 in", LENGTH, least=0.0, over=True, most=12.7)
+    assert caught.value.allowed == "more than 0 in, at most 0.5 in"
+    with pytest.raises(QuantityError, match="may not be negative"):
+        parse("-1 mm", LENGTH, least=0.0)
+    with pytest.raises(QuantityError, match="too small"):
+        parse("0 mm", LENGTH, least=0.0, over=True)
+    assert parse("0 mm", LENGTH, least=0.0) == 0.0
+    assert str(parse("-0 mm", LENGTH, least=0.0)) == "0.0"
+    check_bounds(1.0, "1 mm", LENGTH, least=1.0, most=1.0)
+
+
+ORACLE = pint.UnitRegistry()
+NAMES = {"mm": "mm", "cm": "cm", "m": "m", "um": "um", "in": "inch", "inch": "inch", "thou": "thou", "ft": "foot"}
+
+
+@given(st.decimals(-9, 9, places=6, allow_nan=False), st.sampled_from(sorted(NAMES)))
+def test_pint_agrees_on_lengths(number, unit):
+    text = f"{number:f} {unit}"
+    theirs = ORACLE.Quantity(float(number), NAMES[unit]).to("mm").magnitude
+    assert parse(text, LENGTH) == pytest.approx(theirs, rel=1e-14, abs=1e-300)
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in (LENGTH, ANGLE)], ids=lambda kind: kind.name)
+def test_pint_agrees_on_every_unit_of_the_tables(kind: Kind):
+    for unit in kind.units:
+        spelt = unit.replace("mm2", "mm**2").replace("rev", "revolution")
+        inside = kind.inside.replace("rev", "revolution")
+        theirs = ORACLE.Quantity(1.0, "revolution/minute" if unit == "1/min" else spelt).to(inside).magnitude
+        assert parse(f"1 {unit}", kind) == pytest.approx(theirs, rel=1e-12), unit
+
+
+@given(st.integers(0, 40), st.integers(0, 63), st.sampled_from([2, 4, 8, 16, 32, 64]), st.sampled_from([" ", "-"]))
+def test_mixed_numbers_are_exact(whole, top, bottom, joint):
+    text = f'{whole}{joint}{top}/{bottom}"'
+    assert parse(text, LENGTH) == (whole * bottom + top) * 127 / (5 * bottom)
+
+
+@given(st.text(max_size=70), st.sampled_from(KINDS))
+def test_any_text_is_a_finite_number_or_refused(text, kind):
+    with suppress(QuantityError):
+        assert abs(parse(text, kind)) <= kind.most
+
+
+@given(st.from_regex(r"[-+]?[0-9/. ]{1,8}[ ]?(mm|in|thou|rpm|e|\"|mm/rev|\*|°){0,3}", fullmatch=True))
+def test_nearly_right_text_is_a_finite_number_or_refused(text):
+    for kind in (LENGTH, ANGLE, FEED):
+        with suppress(QuantityError):
+            assert math.isfinite(parse(text, kind))
+    with suppress(QuantityError):
+        lower, upper = parse_limits(text)
+        assert lower < upper
+
+
+# ASME B94.11M, twist drills by number and letter; values that every drill gauge carries, from memory.
+DRILLS = [
+    ("No. 1", 0.2280),
+    ("#7", 0.2010),
+    ("No 21", 0.1590),
+    ("number 25", 0.1495),
+    ("#29", 0.1360),
+    ("No. 30", 0.1285),
+    ("#36", 0.1065),
+    ("#43", 0.0890),
+    ("#50", 0.0700),
+    ("No. 60", 0.0400),
+    ("#80", 0.0135),
+    ("letter A", 0.234),
+    ("letter F", 0.257),
+    ("F drill", 0.257),
+    ("f drill", 0.257),
+    ("letter Q", 0.332),
+    ("letter Z", 0.413),
+    ("letter E", 0.25),
+    ("3/32 in", 0.09375),
+]
+
+
+@pytest.mark.parametrize(("text", "inches"), DRILLS)
+def test_drills(text, inches):
+    assert parse_drill(text) == pytest.approx(inches * 25.4, rel=1e-15)
+
+
+def test_drill_sizes_are_in_order():
+    numbers = [parse_drill(f"#{n}") for n in range(1, 81)]
+    letters = [parse_drill(f"letter {chr(n)}") for n in range(ord("A"), ord("Z") + 1)]
+    assert numbers == sorted(numbers, reverse=True)
+    assert letters == sorted(letters)
+    assert len(set(numbers)) == 80
+    assert len(set(letters)) == 26
+    assert numbers[0] < letters[0]
+    # the number sizes follow the old wire gauge: no two neighbours differ by more than 13 % (from memory, No. 55 to 56)
+    assert all(a / b < 1.13 for a, b in pairwise(numbers))
+
+
+@pytest.mark.parametrize("text", ["#0", "No. 81", "No. 999", "30", "letter", "-3 mm", "0 mm", ""])
+def test_drills_refused(text):
+    with pytest.raises(QuantityError):
+        parse_drill(text)
+
+
+LIMITS = [
+    ("+0 / -0.012 mm", -0.012, 0.0),
+    ("0 / -0.012 mm", -0.012, 0.0),
+    ("+0/-0.012 mm", -0.012, 0.0),
+    ("+0.02 -0.01 mm", -0.01, 0.02),
+    ("+0.02/-0.01mm", -0.01, 0.02),
+    ("+0.02 mm / -0.01 mm", -0.01, 0.02),
+    ("±0.02 mm", -0.02, 0.02),
+    ("+-0.02 mm", -0.02, 0.02),
+    ("+/-0.02 mm", -0.02, 0.02),
+    ("+/- 0.02 mm", -0.02, 0.02),
+    ("-0.01 / -0.03 mm", -0.03, -0.01),
+    ("-0.03 / -0.01 mm", -0.03, -0.01),
+    ("+0 / -0.5 thou", -0.0127, 0.0),
+    ("+0 -0.5 thou", -0.0127, 0.0),
+    ("+0.1 0 mm", 0.0, 0.1),
+    ("0 -0.1 mm", -0.1, 0.0),
+    ("+1/64 / -0 in", 0.0, 0.396875),
+    ("+1 thou / -0.01 mm", -0.01, 0.0254),
+    ("\u22120.01 / \u22120.03 mm", -0.03, -0.01),
+]
+
+
+@pytest.mark.parametrize(("text", "lower", "upper"), LIMITS)
+def test_limits(text, lower, upper):
+    assert parse_limits(text) == pytest.approx((lower, upper), rel=1e-14)
+    assert "-0.0" not in [str(offset) for offset in parse_limits(text)]
+
+
+LIMITS_REFUSED = [
+    ("+0 / -0.01", "no unit"),
+    ("0.01 mm", "cannot be read"),
+    ("+0.1 / 0.2 mm", "cannot be read"),
+    ("+0 / -0 mm", "no room"),
+    ("+0.1 / +0.1 mm", "no room"),
+    ("±0 mm", "no room"),
+    ("±10 mm", "cannot be meant"),
+    ("±0.01 kg", "does not measure a length"),
+    ("+0,1 / -0 mm", "decimals are written with a point"),
+    ("h6", "cannot be read"),
+    ("+0 / -1/0 in", "divides by nothing"),
+    ("", "empty"),
+    (0.02, "has no unit"),
+    ("+nan / -0.1 mm", "cannot be read"),
+]
+
+
+@pytest.mark.parametrize(("text", "piece"), LIMITS_REFUSED)
+def test_limits_refused(text, piece):
+    with pytest.raises(QuantityError, match=piece):
+        parse_limits(text)
+
+
+def test_inches_are_told_from_millimetres():
+    assert all(is_inch(text) for text in ["1/4 in", '3/32"', "4 thou", "2thou/rev", "No. 30", "letter F", "1 ft"])
+    assert not any(is_inch(text) for text in ["6 mm", "1 mm/min", "60 deg", "0.5 m", "2 rev/min", "3 um"])
+
+
+def test_shown_without_exponent_or_minus_nothing():
+    assert show_length(6.35) == "6.350 mm"
+    assert show_length(6.35, "in", 4) == "0.2500 in"
+    assert show_length(6.35, "in", 4, trim=True) == "0.25 in"
+    assert show_length(0.0127, "thou", 1) == "0.5 thou"
+    assert show_length(-0.0000001) == "0.000 mm"
+    assert show_number(-0.4, 0) == "0"
+    assert show_number(100.0, 0, trim=True) == "100"
+    assert show_number(-10.0, 2, trim=True) == "-10"
+    assert show_number(1e15, 0) == "1000000000000000"
+    for bad in (math.nan, math.inf):
+        with pytest.raises(RangeError):
+            show_length(bad)
+    with pytest.raises(RangeError):
+        show_length(1.0, "kg")
+
+
+@given(st.floats(-1e6, 1e6), st.integers(0, 9), st.sampled_from(["mm", "in", "thou"]), st.booleans())
+def test_what_is_shown_is_read_back(value, digits, unit, trim):
+    text = show_length(value, unit, digits, trim=trim)
+    assert "e" not in text
+    size = 10.0**-digits / 2 * {"mm": 1.0, "in": 25.4, "thou": 0.0254}[unit]
+    if abs(value) < 9_000:
+        assert parse(text, LENGTH) == pytest.approx(value, abs=size * 1.0001, rel=1e-12)
+    assert not text.startswith("-") or text.strip("-0. mintho") != ""
