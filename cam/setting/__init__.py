@@ -1,0 +1,1 @@
+"""Settings: who is held how, where Z is zero, what is there before and what is wanted after."""

@@ -1,0 +1,121 @@
+"""Centre holes by ISO 866, form A: the table, the designation, and the choice by the smallest section."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Literal, NamedTuple
+
+from cam.setting.model import CentreHole
+
+Standing = Literal["published", "memory"]
+
+SOURCE = "ISO 866, form A"
+
+
+class Row(NamedTuple):
+    """One size of 60 degree centre hole without a protecting chamfer.
+
+    Attributes:
+        pilot: d1, mm. mouth: d2, greatest diameter of the cone, mm. depth: least depth t, mm.
+        standing: "published" - read in a printed table (ISO 866 sizes with the depths of DIN 332-1);
+            "memory" - sizes of ISO 866 recalled, depth summed from cone and pilot.
+    """
+
+    pilot: float
+    mouth: float
+    depth: float
+    standing: Standing
+
+
+TABLE = (
+    Row(0.5, 1.06, 1.0, "memory"),
+    Row(0.63, 1.32, 1.2, "memory"),
+    Row(0.8, 1.70, 1.5, "memory"),
+    Row(1.0, 2.12, 1.9, "published"),
+    Row(1.25, 2.65, 2.3, "memory"),
+    Row(1.6, 3.35, 2.9, "published"),
+    Row(2.0, 4.25, 3.7, "published"),
+    Row(2.5, 5.30, 4.6, "published"),
+    Row(3.15, 6.70, 5.9, "published"),
+    Row(4.0, 8.50, 7.4, "published"),
+    Row(5.0, 10.60, 9.2, "memory"),
+    Row(6.3, 13.20, 11.5, "published"),
+    Row(8.0, 17.00, 14.8, "memory"),
+    Row(10.0, 21.20, 18.4, "memory"),
+)
+
+GUIDE = ((4.0, 1.5), (6.0, 2.0), (10.0, 2.5), (25.0, 5.0), (63.0, 8.0))
+"""Finished diameter up to, mm: greatest mouth, mm.
+
+Source: "Techniques for machining of material", a trainees' handbook, table of centre holes (diameters to 4,
+4-6, 6-10, 10-25, 25-63 with d2 1.5, 2, 2.5, 5, 8). It is older than ISO 866, whose nearest smaller hole is taken.
+"""
+
+WIDEST_SHARE = 0.6
+"""Greatest mouth as a share of the diameter it stands in. Common practice (leave a rim), no source."""
+
+LEAST_RIM = 0.15
+"""Thinnest metal left round the mouth, mm. Common practice, no source."""
+
+DESIGNATION = re.compile(
+    r"\s*(?:ISO\s*6411\s*[-\N{EN DASH}]?\s*)?A\s*([0-9]+(?:\.[0-9]+)?)\s*[/x]\s*([0-9]+(?:\.[0-9]+)?)\s*", re.IGNORECASE
+)
+
+
+def cone_depth(pilot: float, mouth: float) -> float:
+    """Depth of the 60 degree countersink between two diameters, mm: (mouth - pilot) / 2 / tan 30 degrees."""
+    return (mouth - pilot) / 2 / math.tan(math.radians(30))
+
+
+def parse_designation(text: str) -> Row | None:
+    """The row that an ISO 6411 designation names, "A 1/2.12" or "ISO 6411 - A 2.5/5.3".
+
+    None for any other text, and for sizes that are not in the table or do not belong together.
+    """
+    found = DESIGNATION.fullmatch(text)
+    if not found:
+        return None
+    pilot, mouth = float(found[1]), float(found[2])
+    return next((row for row in TABLE if row.pilot == pilot and row.mouth == mouth), None)
+
+
+def widest_mouth(diameter: float) -> float:
+    """Greatest mouth that an end of this diameter may have, mm: the rim LEAST_RIM is left all round."""
+    return diameter - 2 * LEAST_RIM
+
+
+def hole_from(row: Row, reason: str) -> CentreHole:
+    """The hole of a row with the reason for it."""
+    return CentreHole(designation=designate(row), pilot=row.pilot, mouth=row.mouth, depth=row.depth, reason=reason)
+
+
+def designate(row: Row) -> str:
+    """ISO 6411 designation without the standard's number: "A 1/2.12"."""
+    return f"A {row.pilot:g}/{row.mouth:g}"
+
+
+def choose_hole(diameter: float, section: str) -> CentreHole | None:
+    """The centre hole for an end whose smallest finished diameter is this, mm.
+
+    The largest hole of the table whose mouth is within the trainees' guide and within WIDEST_SHARE of the
+    diameter; where even the smallest is not, that one, as long as LEAST_RIM is left. None if nothing fits.
+
+    Args:
+        diameter: smallest finished diameter at that end, mm.
+        section: name of the section that has it, for the reason.
+    """
+    guide = next((mouth for size, mouth in GUIDE if diameter <= size), GUIDE[-1][1])
+    allowed = min(guide, WIDEST_SHARE * diameter)
+    fitting = [row for row in TABLE if row.mouth <= allowed]
+    if fitting:
+        row = fitting[-1]
+        why = f"the largest of {SOURCE} with a mouth of at most {allowed:.3g} mm"
+    elif TABLE[0].mouth <= widest_mouth(diameter):
+        row = TABLE[0]
+        why = f"the smallest of {SOURCE}; its rim is only {(diameter - row.mouth) / 2:.2f} mm"
+    else:
+        return None
+    return hole_from(
+        row, f'{designate(row)}, by the smallest finished diameter there, "{section}" {diameter:g} mm: {why}'
+    )
