@@ -6,6 +6,7 @@ X is a radius in mm, Z in the setting's axes in mm, feeds in mm/rev, always of t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from cam.plan.model import Measure, Pass
 from cam.shop.model import Tool
@@ -47,10 +48,18 @@ class StopSpindle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rapid:
-    """To (x, z), one axis at a time: exactly one of them differs from where the tool is."""
+    """One axis, to a place, as fast as the machine goes. The other axis keeps its place.
 
-    x: float
-    z: float
+    Only the moving axis' word is written. It is written even where the tool is there already, because a
+    restart may come from elsewhere: every pass begins with X to the safe radius, then Z to its start.
+
+    Attributes:
+        axis: the one that moves.
+        to: where, mm; a radius for X.
+    """
+
+    axis: Literal["x", "z"]
+    to: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,10 +85,10 @@ class FeedArc:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pause:
-    """Stop until the operator goes on.
+    """Stop until the operator goes on. The spindle stands still.
 
     Attributes:
-        reason: "prove", "measure", "belt" or "tool": what kind of stop.
+        reason: "prove", "measure" or "belt": what kind of stop. (ChangeTool stops by itself.)
         lines: what to do, one plain sentence each.
         measure: for "measure": the measurements.
     """

@@ -105,6 +105,7 @@ class SettingPlan:
         park: where the tool waits for measuring and tool changes.
         proof_diameter: the diameter to which the first motion goes, in air, mm; callipers check it.
         proof_z: Z of that.
+        reasons: how allowance, depth and finish were come by, one sentence each.
     """
 
     setting: Setting
@@ -113,6 +114,7 @@ class SettingPlan:
     park: Point
     proof_diameter: float
     proof_z: float
+    reasons: tuple[str, ...] = ()
 
     @property
     def passes(self) -> tuple[Pass, ...]:

@@ -1,0 +1,123 @@
+"""Passes -> moves: approach, cut, retreat, stops. No RS-274 word here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal
+
+from cam.geometry.path import Arc, Point
+from cam.moves.model import (
+    ChangeTool,
+    Feed,
+    FeedArc,
+    Finish,
+    Move,
+    Pause,
+    Rapid,
+    StartPass,
+    StopSpindle,
+    TurnSpindle,
+)
+from cam.plan.model import Pass, SettingPlan
+from cam.shop.model import Shop
+
+TINY = 1e-9
+PROOF = ("the tip must stand where callipers say, otherwise radius and diameter are confused: stop",)
+
+
+def make_moves(plan: SettingPlan, shop: Shop) -> tuple[Move, ...]:
+    """Every move of one setting, in order.
+
+    The first is X alone, outward in air, to the proof diameter, and a stop. Rapids move one axis at a
+    time; X goes out before Z goes back; the spindle and its speed are set before a pass begins.
+    """
+    hand = _Hand(plan, shop)
+    return tuple(hand.moves())
+
+
+class _Hand:
+    """Keeps where the tool is, which one it is, and the speed, while the moves are dealt out."""
+
+    def __init__(self, plan: SettingPlan, shop: Shop) -> None:
+        self.plan = plan
+        self.shop = shop
+        self.at: Point | None = None
+        self.tool = 0
+        self.speed: tuple[float, str, float | None] | None = None
+
+    def moves(self) -> Iterator[Move]:
+        """All moves of the setting."""
+        plan = self.plan
+        passes = plan.passes
+        if passes:
+            yield ChangeTool(tool=passes[0].tool)
+            self.tool = passes[0].tool.number
+        yield Rapid(axis="x", to=plan.proof_diameter / 2)
+        yield Pause(reason="prove", lines=PROOF)
+        yield Rapid(axis="z", to=plan.park.z)
+        self.at = Point(plan.park.z, plan.proof_diameter / 2)
+        for cut in passes:
+            yield from self._one_pass(cut)
+        yield from self._park()
+        yield StopSpindle()
+        yield Finish()
+
+    def _one_pass(self, cut: Pass) -> Iterator[Move]:
+        wanted = (cut.rpm, cut.speed_name, cut.surface_speed if cut.css else None)
+        changes_tool = cut.tool.number != self.tool
+        if changes_tool or (self.speed is not None and self.speed[:2] != wanted[:2]):
+            yield from self._park()
+            yield StopSpindle()
+        if changes_tool:
+            yield ChangeTool(tool=cut.tool)
+            self.tool = cut.tool.number
+        if cut.speed_name and (self.speed is None or self.speed[1] != cut.speed_name):
+            lines = (f"set the belt to {cut.speed_name}, about {cut.rpm:.0f} rev/min",)
+            yield Pause(reason="belt", lines=lines)
+        self.speed = wanted
+        yield StartPass(cut=cut)
+        yield TurnSpindle(rpm=cut.rpm, surface_speed=wanted[2], speed_name=cut.speed_name)
+        yield from self._approach(cut)
+        yield from self._path(cut)
+        for point in cut.leave:
+            yield from self._rapid(point)
+        if cut.measure:
+            yield from self._park()
+            yield StopSpindle()
+            yield Pause(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure)
+
+    def _approach(self, cut: Pass) -> Iterator[Move]:
+        assert self.at is not None
+        first = cut.approach[0]
+        yield Rapid(axis="x", to=first.x)
+        yield Rapid(axis="z", to=first.z)
+        self.at = first
+        for index, point in enumerate(cut.approach[1:], start=1):
+            if index >= cut.feed_from:
+                yield Feed(x=point.x, z=point.z, feed=float(self.shop.lathe.most_feed))
+                self.at = point
+            else:
+                yield from self._rapid(point)
+
+    def _path(self, cut: Pass) -> Iterator[Move]:
+        for piece in cut.path:
+            end = piece.end
+            if isinstance(piece, Arc):
+                centre = piece.centre
+                yield FeedArc(x=end.x, z=end.z, centre_x=centre.x, centre_z=centre.z, turn=piece.turn, feed=cut.feed)
+            else:
+                yield Feed(x=end.x, z=end.z, feed=cut.feed)
+            self.at = end
+
+    def _rapid(self, to: Point) -> Iterator[Move]:
+        """One axis at a time: outward X first, inward X last."""
+        assert self.at is not None
+        x_first = to.x >= self.at.x
+        order: tuple[Literal["x", "z"], ...] = ("x", "z") if x_first else ("z", "x")
+        for axis in order:
+            if abs(getattr(to, axis) - getattr(self.at, axis)) > TINY:
+                self.at = Point(z=to.z, x=self.at.x) if axis == "z" else Point(z=self.at.z, x=to.x)
+                yield Rapid(axis=axis, to=self.at.x if axis == "x" else self.at.z)
+
+    def _park(self) -> Iterator[Move]:
+        yield from self._rapid(Point(z=self.plan.park.z, x=self.plan.park.x))

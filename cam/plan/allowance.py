@@ -1,0 +1,74 @@
+"""How much roughing leaves, and how the last two cuts share it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from cam.shop.model import Lathe, Tool
+
+FINE = 1e-9
+LEAST_FACE_CUT = 0.03
+"""mm left for each of the two cuts on a face; common practice, no source."""
+ROUGHING_SPRING = 0.05
+"""Roughing is made lighter until the work springs less than this, mm per side; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowance:
+    """What roughing leaves.
+
+    Attributes:
+        cut: depth per side of each of the last two cuts on a diameter, mm.
+        face_cut: the same on a shoulder face, mm.
+        reason: in words and numbers.
+    """
+
+    cut: float
+    face_cut: float
+    reason: str
+
+    @property
+    def side(self) -> float:
+        """Left per side by roughing, mm."""
+        return 2 * self.cut
+
+    @property
+    def face(self) -> float:
+        """Left on a face by roughing, mm."""
+        return 2 * self.face_cut
+
+
+def radius_step(lathe: Lathe) -> float:
+    """Least change of radius that the X dial or readout can set, mm."""
+    division = float(lathe.x.division)
+    return division if lathe.x.habit == "radius" else division / 2
+
+
+def round_up(value: float, step: float) -> float:
+    """The least whole number of steps that is not below value."""
+    return math.ceil(value / step - FINE) * step if step > 0 else value
+
+
+def settle_allowance(lathe: Lathe, tool: Tool, spring: float) -> Allowance:
+    """Allowance so that both last cuts are equal, above the tool's least, and together above the errors of roughing.
+
+    Args:
+        tool: the finishing tool.
+        spring: of the work under the last roughing cut, mm per side.
+
+    Roughing steps outward in the cut, where lost motion lets it cut deeper by as much, so what is left
+    must exceed lost motion + spring (design rule 4); a fifth more is kept in hand.
+    """
+    errors = float(lathe.x.lost_motion) + spring
+    least = 1.5 * float(tool.minimum_cut)
+    cut = round_up(max(least, 0.6 * errors), radius_step(lathe))
+    face_cut = round_up(max(least, LEAST_FACE_CUT), float(lathe.z.division))
+    which = (
+        "lost motion and spring of the work" if 0.6 * errors > least else "one and a half times the tool's least cut"
+    )
+    reason = (
+        f"two equal last cuts of {cut:.3f} mm per side ({which}: lost motion {lathe.x.lost_motion:.3f} mm, "
+        f"spring {spring:.3f} mm, least cut {tool.minimum_cut:.3f} mm)"
+    )
+    return Allowance(cut=cut, face_cut=face_cut, reason=reason)

@@ -1,0 +1,129 @@
+"""What every pass of one setting needs to know, and the making of a pass."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from cam.geometry.path import Line, Point, Segment
+from cam.plan.allowance import Allowance
+from cam.plan.contour import OVERRUN, Run
+from cam.plan.cutting import RADIAL_SHARE, choose_speed, clip_feed, cutting_force, surface_speed
+from cam.plan.model import Measure, Pass, PassKind
+from cam.plan.room import Room
+from cam.plan.stiffness import Piece, spring_between_centres, spring_of_overhang
+from cam.plan.work import turn_down
+from cam.setting.model import Setting
+from cam.shop.model import Material, Shop, Tool
+
+CLEAR = 0.1
+"""How far a cut is fed on beyond the metal's edge before the tool leaves it rapidly, mm."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Bench:
+    """One setting in hand: its facts, and the work as the passes so far have left it.
+
+    Attributes:
+        runs: what is to be turned. rough_tool, finish_tool: for turning. room: of each tool, by number.
+        safe_x: radius for travelling along Z, mm. start_z: where passes off the end start.
+        work: cylinders left so far.
+        allowance: known once roughing is settled.
+        count: passes made so far.
+    """
+
+    shop: Shop
+    setting: Setting
+    material: Material
+    runs: tuple[Run, ...]
+    rough_tool: Tool
+    finish_tool: Tool
+    rooms: dict[int, Room]
+    safe_x: float
+    work: list[Piece]
+    allowance: Allowance = field(default_factory=lambda: Allowance(cut=0.0, face_cut=0.0, reason=""))
+    count: int = 0
+
+    @property
+    def gap(self) -> float:
+        """Kept between rapids and metal, mm."""
+        return float(self.shop.lathe.rapid_clearance)
+
+    def start_off_end(self, tool: Tool, x: float) -> float:
+        """Z at which a pass at radius x starts off the end: the rapid clearance, or what room there is."""
+        return min(self.setting.stock_end_z + self.gap, self.rooms[tool.number].furthest(x).z)
+
+    def open_end(self, run: Run, tool: Tool) -> float:
+        """Least Z of a cut that runs past the open end of a run."""
+        return max(self.setting.limit_z, run.far - float(tool.nose_radius) - OVERRUN)
+
+    def spring(self, z: float, force: float) -> float:
+        """Deflection of the work under a cutting force at Z, mm per side."""
+        radial = RADIAL_SHARE * force
+        modulus = self.material.modulus
+        inside = min(max(z, self.work[0][0]), self.work[-1][1])
+        if self.setting.method == "between centres":
+            return spring_between_centres(self.work, inside, radial, modulus)
+        start = self.setting.grip_near
+        pieces = [(max(a, start), b, d) for a, b, d in self.work if b > start]
+        return spring_of_overhang(pieces, max(inside, pieces[0][0]), radial, modulus)
+
+    def make_pass(  # noqa: PLR0913 - a pass has that many sides
+        self,
+        kind: PassKind,
+        tool: Tool,
+        names: Sequence[str],
+        approach: Sequence[Point],
+        path: Sequence[Segment],
+        *,
+        diameter: float,
+        depth: float,
+        feed: float,
+        speed_diameter: float,
+        feed_from: int = 99,
+        measure: Sequence[Measure] = (),
+        cautions: Sequence[str] = (),
+    ) -> Pass:
+        """A pass with its speed, force and spring worked out, leaving straight outward to the safe radius.
+
+        Args:
+            diameter, depth, feed: see Pass. speed_diameter: largest diameter cut, mm.
+        """
+        self.count += 1
+        turning = choose_speed(self.shop, self.material, tool, speed_diameter)
+        feed = clip_feed(self.shop, feed)
+        force = cutting_force(self.material, depth, feed)
+        chain = tuple(path)
+        low = min(min(s.start.z, s.end.z) for s in chain)
+        high = max(max(s.start.z, s.end.z) for s in chain)
+        spots = (low, (low + high) / 2, high)
+        made = Pass(
+            number=self.count,
+            kind=kind,
+            sections=tuple(names),
+            tool=tool,
+            diameter=diameter,
+            depth=depth,
+            rpm=turning.rpm,
+            speed_name=turning.name,
+            surface_speed=surface_speed(speed_diameter, turning.rpm),
+            css=turning.constant,
+            feed=feed,
+            approach=tuple(approach),
+            feed_from=min(feed_from, len(approach)),
+            path=chain,
+            leave=(Point(chain[-1].end.z, self.safe_x),),
+            deflection=max(self.spring(z, force) for z in spots),
+            force=force,
+            measure=tuple(measure),
+            cautions=tuple(cautions),
+        )
+        if kind not in ("edge", "groove", "fillet", "face"):
+            self.work = turn_down(self.work, low, high, diameter)
+        return made
+
+
+def through(*points: Point) -> tuple[Line, ...]:
+    """Straight moves through points in order, leaving out those that do not move."""
+    return tuple(Line(a, b) for a, b in pairwise(points) if a != b)

@@ -1,0 +1,89 @@
+"""What one setting turns, as the tool's programmed point sees it.
+
+The programmed point is the imaginary sharp tip, so on a cylinder or a square face it lies on the surface
+itself; on a taper, chamfer or arc it is shifted by the nose.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from cam.geometry.path import Point
+from cam.part.model import Corner, Edge
+from cam.setting.model import Turned
+
+OVERRUN = 0.5
+"""Past the last section's open end, beyond the nose's own width, mm; a turner's habit, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A stretch that is turned in one go: one section, or neighbours turned to the same radius.
+
+    Attributes:
+        names: of its sections, from the tailstock.
+        near, far: Z of its ends, near > far.
+        radius, far_radius: as turned at near and far, mm; unequal on a taper.
+        shoulder: outer radius of the face at far; equal to far_radius where there is none.
+        open: nothing more is wanted beyond far.
+        edge: to be made at near; corner at far; far_edge: at the outside of the far shoulder.
+        members: the Turned it was made from.
+    """
+
+    names: tuple[str, ...]
+    near: float
+    far: float
+    radius: float
+    far_radius: float
+    shoulder: float
+    open: bool
+    edge: Edge | None
+    corner: Corner | None
+    far_edge: Edge | None
+    members: tuple[Turned, ...]
+
+    @property
+    def slope(self) -> float:
+        """Angle to the axis by which it grows toward the headstock, radians; 0 for a cylinder."""
+        return math.atan2(self.far_radius - self.radius, self.near - self.far)
+
+    def tip_radius(self, z: float, nose: float) -> float:
+        """Radius of the programmed point on the surface when the point is at z, for a nose radius, mm."""
+        if self.far_radius == self.radius:
+            return self.radius
+        shift = nose_shift(math.sin(self.slope), math.cos(self.slope), nose)
+        return self.radius + shift.x + (self.near + shift.z - z) * math.tan(self.slope)
+
+
+def nose_shift(normal_z: float, normal_x: float, nose: float) -> Point:
+    """From a surface point to the programmed point, for the surface's outward unit normal, mm."""
+    return Point(nose * (normal_z - 1), nose * (normal_x - 1))
+
+
+def find_runs(turned: Sequence[Turned]) -> tuple[Run, ...]:
+    """The stretches of a setting, from the tailstock to the headstock."""
+    runs: list[Run] = []
+    for t in turned:
+        own = Run(
+            names=(t.section.name,),
+            near=t.near,
+            far=t.far,
+            radius=t.radius_near,
+            far_radius=t.radius_far,
+            shoulder=t.far_radius,
+            open=t.far_kind == "open",
+            edge=t.edge,
+            corner=t.corner,
+            far_edge=t.far_edge,
+            members=(t,),
+        )
+        before = runs[-1] if runs else None
+        if before and before.members[-1].far_kind == "level" and before.slope == own.slope == 0:
+            own = replace(
+                own, names=before.names + own.names, near=before.near, edge=before.edge, members=(*before.members, t)
+            )
+            runs.pop()
+        runs.append(own)
+    return tuple(runs)

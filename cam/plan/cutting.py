@@ -1,0 +1,100 @@
+"""Spindle speed, cutting force and depth for one cut."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from cam.problem import RangeError
+from cam.shop.model import Material, Shop, Tool
+
+RADIAL_SHARE = 0.5
+"""Radial force over cutting force: 0.3 to 0.5 is usual, less at a 90 degree approach; the larger, to be safe.
+From memory, common practice; no source."""
+
+
+def surface_speed(diameter: float, rpm: float) -> float:
+    """Cutting speed, m/min, of a diameter in mm at rev/min: pi d n / 1000."""
+    return math.pi * diameter * rpm / 1000
+
+
+def spindle_speed(diameter: float, speed: float) -> float:
+    """Rev/min that gives a cutting speed in m/min on a diameter in mm (> 0): 1000 v / (pi d)."""
+    if diameter <= 0:
+        raise RangeError(f"a diameter of {diameter} mm has no cutting speed")
+    return 1000 * speed / (math.pi * diameter)
+
+
+def cutting_force(material: Material, depth: float, feed: float) -> float:
+    """Estimated cutting force, N, at an approach near 90 degrees.
+
+    Args:
+        material: gives kc1.1 and mc.
+        depth: per side, mm; feed: mm/rev; both > 0.
+    Source: Kienzle, Fc = kc1.1 b h^(1 - mc). The constants are fitted for chips thicker than about
+        0.05 mm; at clock-size chips the law is extrapolated and good to 50 % at best.
+    """
+    if depth <= 0 or feed <= 0:
+        raise RangeError(f"a cut {depth} mm deep at {feed} mm/rev has no cutting force")
+    return material.kc11 * depth * float(feed ** (1 - material.mc))
+
+
+def ridge_height(feed: float, nose_radius: float) -> float:
+    """Height of the ridges that a round-nosed tool leaves, mm.
+
+    Args:
+        feed: mm/rev; 0 < feed <= 2 * nose_radius.
+        nose_radius: mm.
+
+    Raises:
+        RangeError: feed outside those bounds; the arcs would not meet.
+
+    Source: exact, by Pythagoras; the shop rule feed**2 / (8 r) is its first term. Below a feed of about
+    0.05 mm/rev real surfaces are rougher (least chip, side flow); from memory.
+    """
+    if not 0 < feed <= 2 * nose_radius:
+        raise RangeError(f"ridges need a feed above 0 and up to twice the nose radius, not {feed} mm at {nose_radius} mm")
+    return nose_radius - math.sqrt(nose_radius**2 - feed**2 / 4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turning:
+    """A spindle speed that exists, for a diameter.
+
+    Attributes:
+        rpm: rev/min. name: belt position, "" for a range.
+        surface: m/min at the diameter. constant: held by the control.
+        over: True where even the slowest speed is above the material's range.
+    """
+
+    rpm: float
+    name: str
+    surface: float
+    constant: bool
+    over: bool
+
+
+def choose_speed(shop: Shop, material: Material, tool: Tool, diameter: float) -> Turning:
+    """Fastest speed the lathe has that keeps within the material's range for the tool, at a diameter in mm."""
+    spindle = shop.lathe.spindle
+    most = material.speed[tool.material][1]
+    wanted = spindle_speed(diameter, most)
+    if spindle.positions:
+        fit = [s for s in spindle.positions if s.rpm <= wanted * 1.02]
+        chosen = max(fit or spindle.positions[:1], key=lambda s: s.rpm)
+        rpm, name = float(chosen.rpm), chosen.name
+    else:
+        rpm, name = float(round(min(max(wanted, spindle.slowest), spindle.fastest), -1)), ""
+        rpm = min(max(rpm, spindle.slowest), spindle.fastest)
+    return Turning(
+        rpm=rpm,
+        name=name,
+        surface=surface_speed(diameter, rpm),
+        constant=spindle.constant_surface_speed and not spindle.positions,
+        over=rpm > wanted * 1.05,
+    )
+
+
+def clip_feed(shop: Shop, feed: float) -> float:
+    """The feed, mm/rev, brought within what the lathe can give."""
+    return min(max(feed, float(shop.lathe.least_feed)), float(shop.lathe.most_feed))

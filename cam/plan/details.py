@@ -1,0 +1,191 @@
+"""Facing, edges and grooves."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from cam.geometry.path import Arc, Line, Point, Segment
+from cam.part.model import Edge
+from cam.plan.allowance import FINE
+from cam.plan.bench import CLEAR, Bench, through
+from cam.plan.contour import Run, nose_shift
+from cam.plan.model import Operation, Pass
+from cam.plan.work import highest_between
+from cam.shop.model import Tool
+
+HALF = math.sqrt(0.5)
+SLOW_FACE = 0.5
+"""A facing cut is this share of the tool's deepest cut: the nose works end on; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OuterEdge:
+    """An outer edge to be made: where it is, how large, and how far in the tool may follow it.
+
+    Attributes:
+        name: of the section it belongs to.
+        z: of the face that it borders. radius: of its cylinder.
+        floor: radius of what stands on the tailstock side of the face; 0 at the end.
+    """
+
+    name: str
+    edge: Edge
+    z: float
+    radius: float
+    floor: float
+
+
+def face_end(bench: Bench) -> Operation | None:
+    """Face the free end true, from outside to the axis, the last cut a light one; None where that is done by hand."""
+    setting, tool = bench.setting, bench.finish_tool
+    surplus = setting.stock_end_z - setting.end_z
+    if not setting.face_end or surplus <= FINE:
+        return None
+    light = bench.allowance.face_cut
+    deep = SLOW_FACE * float(tool.deepest_cut)
+    heavy = max(surplus - light, 0.0)
+    count = math.ceil(heavy / deep - FINE)
+    depths = [heavy / count] * count + [surplus - heavy] if count else [surplus]
+    outside = highest_between(setting.stock, setting.end_z - 1.0, setting.stock_end_z) + bench.gap
+    passes = []
+    z = setting.stock_end_z
+    for depth in depths:
+        z -= depth
+        start, end = Point(z, outside), Point(z, -float(tool.nose_radius))
+        passes.append(
+            bench.make_pass(
+                "face",
+                tool,
+                bench.runs[0].names,
+                (Point(z, bench.safe_x), start),
+                through(start, end, Point(z + CLEAR, end.x)),
+                diameter=0.0,
+                depth=depth,
+                feed=float(tool.finish_feed),
+                speed_diameter=2 * (outside - bench.gap),
+            )
+        )
+    return Operation(name="face the free end", passes=tuple(passes))
+
+
+def find_edges(runs: tuple[Run, ...], beyond: float) -> list[OuterEdge]:
+    """Every outer edge of a setting, from the headstock to the tailstock. beyond: radius off the end, 0."""
+    found: list[OuterEdge] = []
+    floor = beyond
+    for run in runs:
+        if run.edge is not None and run.edge.kind != "sharp":
+            found.append(OuterEdge(name=run.names[0], edge=run.edge, z=run.near, radius=run.radius, floor=floor))
+        if run.far_edge is not None and run.far_edge.kind != "sharp":
+            name = f"the shoulder beyond {run.names[-1]}"
+            found.append(OuterEdge(name=name, edge=run.far_edge, z=run.far, radius=run.shoulder, floor=run.far_radius))
+        floor = run.far_radius
+    return list(reversed(found))
+
+
+def break_edges(bench: Bench) -> Operation | None:
+    """Chamfers and rounds, each cut inward from the larger diameter toward the tailstock; None if there are none."""
+    passes = [p for edge in find_edges(bench.runs, 0.0) for p in _edge_passes(bench, edge)]
+    return Operation(name="break the edges", passes=tuple(passes)) if passes else None
+
+
+def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
+    size = outer.edge.size
+    deepest = float(bench.finish_tool.deepest_cut)
+    whole = size * HALF if outer.edge.kind == "chamfer" else size * (math.sqrt(2) - 1)
+    count = max(1, math.ceil(whole / deepest - FINE))
+    passes = []
+    for k in range(1, count + 1):
+        path = edge_path(outer, float(bench.finish_tool.nose_radius), size * k / count)
+        passes.append(
+            bench.make_pass(
+                "edge",
+                bench.finish_tool,
+                (outer.name,),
+                _edge_approach(bench, path[0].start, outer),
+                path,
+                diameter=2 * min(s.end.x for s in path),
+                depth=whole / count,
+                feed=float(bench.finish_tool.finish_feed),
+                speed_diameter=2 * outer.radius,
+                feed_from=2,
+            )
+        )
+    return passes
+
+
+def _edge_approach(bench: Bench, start: Point, outer: OuterEdge) -> tuple[Point, ...]:
+    clear = outer.radius + bench.gap
+    if clear >= bench.safe_x or start.x >= clear:
+        return (Point(start.z, bench.safe_x), start)
+    return (Point(start.z, bench.safe_x), Point(start.z, clear), start)
+
+
+def edge_path(outer: OuterEdge, nose: float, size: float) -> tuple[Segment, ...]:
+    """Path of the programmed tip that makes an edge of a size, ending clear of the face.
+
+    Geometry: a chamfer's tip line is the surface line moved along its normal by the nose (design rule
+    5); a round's tip arc has the radius plus the nose about a centre moved by (-nose, -nose).
+    """
+    floor = outer.floor + (0.02 if outer.floor else -math.inf)
+    if outer.edge.kind == "round":
+        arm = size + nose
+        centre = Point(outer.z - arm, outer.radius - arm)
+        begin, end = Point(centre.z, outer.radius), Point(outer.z, centre.x)
+        above = Point(begin.z, begin.x + CLEAR)
+        return (Line(above, begin), Arc(begin, end, centre, -1), Line(end, Point(end.z + CLEAR, end.x)))
+    shift = nose_shift(HALF, HALF, nose)
+    before, after = 0.3 * nose + CLEAR, 0.3 * nose + CLEAR / 2
+    after = min(after, outer.radius - size + shift.x - floor)
+    begin = Point(outer.z - size - before + shift.z, outer.radius + before + shift.x)
+    end = Point(outer.z + after + shift.z, outer.radius - size - after + shift.x)
+    out = Point(max(end.z, outer.z) + CLEAR / 2, end.x)
+    return through(begin, end, out)
+
+
+def cut_grooves(bench: Bench, tools: tuple[Tool, ...]) -> Operation | None:
+    """Relief grooves beside shoulders; None if there are none. tools: grooving tools, already found to fit."""
+    by_name = {n: t for run, t in zip(groove_runs(bench.runs), tools, strict=True) for n in run.names}
+    passes = [_groove_pass(bench, run, by_name[run.names[-1]]) for run in reversed(groove_runs(bench.runs))]
+    return Operation(name="cut the reliefs", passes=tuple(passes)) if passes else None
+
+
+def groove_runs(runs: tuple[Run, ...]) -> list[Run]:
+    """Runs with a relief at their headstock end."""
+    return [r for r in runs if r.corner is not None and r.corner.kind == "relief"]
+
+
+def groove_places(run: Run, tool: Tool) -> list[float]:
+    """Z of each plunge of the tool's headstock corner: beside the shoulder first, then across the width."""
+    assert run.corner is not None
+    spare = run.corner.width - float(tool.width)
+    if spare <= FINE:
+        return [run.far]
+    step = max(float(tool.width) - 2 * float(tool.nose_radius), 0.1)
+    count = math.ceil(spare / step - FINE)
+    return [run.far + spare * k / count for k in range(count + 1)]
+
+
+def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
+    assert run.corner is not None
+    bottom = run.far_radius - run.corner.depth
+    level = run.far_radius + CLEAR
+    places = groove_places(run, tool)
+    side = Point(run.far + bench.gap, level)
+    points = [side]
+    for z in places:
+        points += [Point(z, level), Point(z, bottom), Point(z, level)]
+    points.append(Point(places[-1] + bench.gap, level) if len(places) == 1 else points[-1])
+    return bench.make_pass(
+        "groove",
+        tool,
+        run.names[-1:],
+        (Point(side.z, bench.safe_x), side),
+        through(*points),
+        diameter=2 * bottom,
+        depth=float(tool.width),
+        feed=float(tool.rough_feed),
+        speed_diameter=2 * run.far_radius,
+        feed_from=2,
+        cautions=("A grooving tool digs in if it is above centre or its overhang is long: slow, square, oiled.",),
+    )

@@ -1,0 +1,194 @@
+"""Finishing, section by section: two equal cuts, a stop to measure between them, each shoulder faced outward."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from cam.geometry.path import Arc, Point, Segment
+from cam.plan.bench import CLEAR, Bench, through
+from cam.plan.contour import Run, nose_shift
+from cam.plan.measures import measure_finish, measure_semi_finish
+from cam.plan.model import Measure, Operation, Pass, PassKind
+
+
+def finish_sections(bench: Bench) -> list[Operation]:
+    """One operation for each run, the thickest first and the weakest last, with its grooves and fillets."""
+    return [
+        Operation(name=f"finish {' and '.join(run.names)}", passes=tuple(_finish_run(bench, index)))
+        for index, run in reversed(list(enumerate(bench.runs)))
+    ]
+
+
+def _finish_run(bench: Bench, index: int) -> list[Pass]:
+    run = bench.runs[index]
+    allowance = bench.allowance
+    cuts = (
+        ("semi-finish", allowance.cut, allowance.face_cut, measure_semi_finish(bench, run)),
+        ("finish", 0.0, 0.0, measure_finish(bench, run)),
+    )
+    passes: list[Pass] = []
+    for kind, left, face, stops in cuts:
+        make = _taper_passes if run.slope else _straight_passes
+        passes.extend(make(bench, index, kind, left, face, stops))  # type: ignore[arg-type]
+    if run.corner is not None and run.corner.kind == "fillet" and run.corner.radius > bench.finish_tool.nose_radius:
+        passes.append(_fillet_pass(bench, run))
+    return passes
+
+
+def rough_radius_beside(bench: Bench, index: int) -> float:
+    """Radius still standing on the tailstock side of a run, mm; 0 off the end."""
+    return bench.runs[index - 1].far_radius + bench.allowance.side if index else 0.0
+
+
+def start_beside(bench: Bench, index: int, x: float) -> float:
+    """Z at which the finishing tool comes in for a run at radius x, clear of the face at its near end.
+
+    Where the neighbour toward the tailstock stands too high to come in there, further out.
+    """
+    while index and rough_radius_beside(bench, index) > x - CLEAR / 2:
+        index -= 1
+    if index == 0:
+        return bench.start_off_end(bench.finish_tool, x)
+    return bench.runs[index].near + bench.allowance.face + bench.gap
+
+
+def come_in(bench: Bench, z: float, x: float, beside: float) -> tuple[tuple[Point, ...], int]:
+    """Approach at z down to radius x past a neighbour of radius beside: rapid while clear, then at feed.
+
+    Returns the points and the index of the first that is reached at feed.
+    """
+    clear = max(x, beside + bench.gap)
+    if z < bench.setting.stock_end_z + bench.gap - 1e-9 and beside == 0.0:
+        return (Point(z, bench.safe_x), Point(z, x)), 1
+    if clear >= bench.safe_x or clear <= x:
+        return (Point(z, bench.safe_x), Point(z, x)), 1 if clear > x else 2
+    return (Point(z, bench.safe_x), Point(z, clear), Point(z, x)), 2
+
+
+def _straight_passes(
+    bench: Bench, index: int, kind: PassKind, left: float, face: float, stops: Sequence[Measure]
+) -> list[Pass]:
+    run, tool = bench.runs[index], bench.finish_tool
+    x = run.radius + left
+    start = start_beside(bench, index, x)
+    approach, feed_from = come_in(bench, start, x, rough_radius_beside(bench, index))
+    if run.open:
+        end = bench.open_end(run, tool) + bench.allowance.face
+        path: Sequence[Segment] = through(Point(start, x), Point(end, x), Point(end, x + bench.allowance.side + CLEAR))
+    else:
+        path = _along_and_out(run, Point(start, x), run.far + face, bench)
+    return [
+        bench.make_pass(
+            kind,
+            tool,
+            run.names,
+            approach,
+            path,
+            diameter=2 * x,
+            depth=bench.allowance.cut,
+            feed=float(tool.finish_feed),
+            speed_diameter=2 * x,
+            feed_from=feed_from,
+            measure=stops,
+        )
+    ]
+
+
+def _along_and_out(run: Run, start: Point, face_z: float, bench: Bench) -> tuple[Segment, ...]:
+    """Toward the headstock, then the shoulder faced outward; an exact fillet is left full for its own pass."""
+    top = max(run.shoulder + bench.allowance.side + CLEAR, start.x + CLEAR)
+    if run.shoulder <= run.far_radius:
+        return through(start, Point(run.far, start.x), Point(run.far, start.x + CLEAR))
+    spare = _fillet_spare(run, bench)
+    if spare <= 0:
+        return through(start, Point(face_z, start.x), Point(face_z, top))
+    corner_z, corner_x = face_z + spare, start.x + spare
+    arc = Arc(Point(corner_z, start.x), Point(face_z, corner_x), Point(corner_z, corner_x), -1)
+    ahead: tuple[Segment, ...] = through(start, arc.start)
+    return (*ahead, arc, *through(arc.end, Point(face_z, max(top, corner_x + CLEAR))))
+
+
+def _fillet_spare(run: Run, bench: Bench) -> float:
+    """Radius of the tip's arc by which turning rounds an exact fillet's corner, leaving it full, mm; 0 for none.
+
+    Twice the lost motion larger than the fillet asks, because the slide lags when X turns outward.
+    """
+    nose = float(bench.finish_tool.nose_radius)
+    if run.corner is None or run.corner.kind != "fillet" or run.corner.radius <= nose:
+        return 0.0
+    return run.corner.radius - nose + 2 * float(bench.shop.lathe.x.lost_motion) + 0.02
+
+
+def _fillet_pass(bench: Bench, run: Run) -> Pass:
+    """An exact fillet, cut inward from the face to the cylinder, so that X never moves outward on it."""
+    assert run.corner is not None
+    tool = bench.finish_tool
+    arm = run.corner.radius - float(tool.nose_radius)
+    top = min(run.shoulder, bench.safe_x) + CLEAR
+    begin, end = Point(run.far, run.radius + arm), Point(run.far + arm, run.radius)
+    arc = Arc(begin, end, Point(run.far + arm, run.radius + arm), 1)
+    z = run.far + bench.gap
+    ahead: tuple[Segment, ...] = through(Point(z, top), Point(run.far, top), begin)
+    path = (*ahead, arc, *through(end, Point(end.z + CLEAR, end.x)))
+    return bench.make_pass(
+        "fillet",
+        tool,
+        run.names,
+        (Point(z, bench.safe_x), Point(z, top)),
+        path,
+        diameter=2 * run.radius,
+        depth=bench.allowance.cut,
+        feed=float(tool.finish_feed),
+        speed_diameter=2 * begin.x,
+    )
+
+
+def _taper_passes(
+    bench: Bench, index: int, kind: PassKind, left: float, face: float, stops: Sequence[Measure]
+) -> list[Pass]:
+    """A taper cut inward from its large end, toward the tailstock, then its shoulder faced outward."""
+    run, tool = bench.runs[index], bench.finish_tool
+    nose = float(tool.nose_radius)
+    shift = nose_shift(math.sin(run.slope), math.cos(run.slope), nose)
+    tan = math.tan(run.slope)
+    low = bench.open_end(run, tool) + bench.allowance.face if run.open else run.far + face
+    high = min(run.near - shift.z + CLEAR + nose, start_limit(bench, index, run.radius + shift.x))
+
+    def tip(z: float) -> Point:
+        return Point(z, run.radius + shift.x + left + (run.near + shift.z - z) * tan)
+
+    big, small = tip(low), tip(high)
+    top = max(run.shoulder, big.x) + bench.allowance.side + CLEAR
+    faces = run.shoulder > run.far_radius
+    inner = min(top, bench.safe_x)
+
+    def cut(approach: tuple[Point, ...], path: Sequence[Segment], largest: float, then: Sequence[Measure]) -> Pass:
+        return bench.make_pass(
+            kind,
+            tool,
+            run.names,
+            approach,
+            path,
+            diameter=2 * (run.radius + left),
+            depth=bench.allowance.cut,
+            feed=float(tool.finish_feed),
+            speed_diameter=2 * largest,
+            measure=then,
+        )
+
+    start = Point(low, inner)
+    passes = [cut((Point(low, bench.safe_x), start), through(start, big, small), big.x, () if faces else stops)]
+    if faces:
+        z = low + bench.gap
+        beside = Point(z, max(tip(z).x + CLEAR / 2, big.x))
+        path = through(beside, Point(low, beside.x), big, Point(low, top))
+        passes.append(cut((Point(z, bench.safe_x), beside), path, run.shoulder, stops))
+    return passes
+
+
+def start_limit(bench: Bench, index: int, x: float) -> float:
+    """Greatest Z to which a cut toward the tailstock may run on past a run's near end."""
+    if index:
+        return math.inf
+    return bench.rooms[bench.finish_tool.number].furthest(x).z

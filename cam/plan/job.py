@@ -1,0 +1,171 @@
+"""The plan of a whole job: settings, tools, operations, passes."""
+
+from __future__ import annotations
+
+import math
+
+from cam.geometry.path import Point
+from cam.part.model import Part
+from cam.plan.allowance import settle_allowance
+from cam.plan.bench import Bench
+from cam.plan.choose import check_edges_clear, choose_grooving, choose_turning
+from cam.plan.contour import find_runs
+from cam.plan.cutting import choose_speed, clip_feed, cutting_force, ridge_height
+from cam.plan.details import break_edges, cut_grooves, face_end
+from cam.plan.finish import finish_sections
+from cam.plan.model import Operation, Pass, Plan, SettingPlan
+from cam.plan.room import find_room
+from cam.plan.rough import choose_depth, rough_profile
+from cam.plan.work import cylinders, highest_between
+from cam.problem import Problem, ProblemError, Where
+from cam.setting import settle
+from cam.setting.model import Setting
+from cam.shop.model import Shop
+
+PROOF_STEP = {"mm": 1.0, "in": 1.27}
+"""The proof diameter is a whole number of these, mm, so that callipers read a plain figure in either unit."""
+
+
+def plan_job(part: Part, shop: Shop) -> Plan:
+    """Plan every setting of a part.
+
+    Raises:
+        ProblemError: what cannot be held, reached or cut, all settings' problems at once.
+    """
+    plans: list[SettingPlan] = []
+    problems: list[Problem] = []
+    for setting in settle(part, shop):
+        try:
+            plans.append(plan_setting(part, shop, setting))
+        except ProblemError as error:
+            problems.extend(error.problems)
+    if problems:
+        raise ProblemError(problems)
+    warnings = tuple(sorted(w for p in plans for w in _warnings(part, shop, p)))
+    return Plan(part=part, shop=shop, settings=tuple(plans), warnings=warnings)
+
+
+def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
+    """Plan one setting.
+
+    Raises:
+        ProblemError: no tool fits or has room, or something stands in the way of a pass.
+    """
+    bench = _set_up(part, shop, setting)
+    grooving = choose_grooving(shop, part, setting, bench.runs)
+    for tool in grooving:
+        bench.rooms.setdefault(tool.number, find_room(setting, tool, float(shop.lathe.contact_clearance)))
+    problems = list(check_edges_clear(bench.runs, part, bench.finish_tool))
+    if problems:
+        raise ProblemError(problems)
+    operations: list[Operation | None] = [face_end(bench)]
+    operations.append(Operation(name="rough the profile", passes=tuple(rough_profile(bench))))
+    operations.extend(finish_sections(bench))
+    operations.append(break_edges(bench))
+    operations.append(cut_grooves(bench, grooving))
+    done = tuple(o for o in operations if o is not None and o.passes)
+    blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
+    if blocked:
+        raise ProblemError(blocked)
+    park_x = proof_radius(bench)
+    return SettingPlan(
+        setting=setting,
+        operations=done,
+        safe_x=bench.safe_x,
+        park=Point(bench.start_off_end(bench.finish_tool, bench.safe_x), park_x),
+        proof_diameter=2 * park_x,
+        proof_z=bench.start_off_end(bench.finish_tool, bench.safe_x),
+        reasons=_reasons(bench),
+    )
+
+
+def _reasons(bench: Bench) -> tuple[str, ...]:
+    tool = bench.finish_tool
+    feed, nose = clip_feed(bench.shop, float(tool.finish_feed)), float(tool.nose_radius)
+    found = [bench.allowance.reason]
+    if feed <= 2 * nose:
+        ridge = 1000 * ridge_height(feed, nose)
+        found.append(f"finishing at {feed:.3f} mm/rev with a {nose:.2f} mm nose leaves ridges of {ridge:.1f} um in theory")
+    return tuple(found)
+
+
+def _set_up(part: Part, shop: Shop, setting: Setting) -> Bench:
+    runs = find_runs(setting.turned)
+    rough, finish, rooms = choose_turning(shop, part, setting, runs)
+    top = highest_between(setting.stock, setting.limit_z, setting.stock_end_z)
+    bench = Bench(
+        shop=shop,
+        setting=setting,
+        material=shop.materials[part.stock.material],
+        runs=runs,
+        rough_tool=rough,
+        finish_tool=finish,
+        rooms=rooms,
+        safe_x=top + float(shop.lathe.rapid_clearance),
+        work=cylinders(setting.stock),
+    )
+    spring = _rough_spring(bench, top)
+    bench.allowance = settle_allowance(shop.lathe, finish, spring)
+    return bench
+
+
+def _rough_spring(bench: Bench, top: float) -> float:
+    """Spring of the work under a roughing cut of full depth while it is still thick, mm per side."""
+    depth = choose_depth(bench, [min(r.radius, r.far_radius) for r in bench.runs], top)
+    force = cutting_force(bench.material, depth, float(bench.rough_tool.rough_feed))
+    return bench.spring((bench.setting.end_z + bench.setting.limit_z) / 2, force)
+
+
+def proof_radius(bench: Bench) -> float:
+    """Radius of the first motion, in air, mm.
+
+    More than twice the metal's, so that a control which takes radii for diameters (or the other way)
+    still stands clear, half way in or as far again out, and callipers show which it is.
+    """
+    step = PROOF_STEP[bench.shop.lathe.control.units]
+    return math.ceil((2 * bench.safe_x + 1.0) / step) * step
+
+
+def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
+    """Nothing on the headstock side may stand in the way of the pass."""
+    room = bench.rooms[cut.tool.number]
+    ends = [p for s in cut.path for p in (s.start, s.end)]
+    for point in sorted(ends, key=lambda p: p.z)[:2]:
+        limit = room.nearest(point.x)
+        if point.z < limit.z:
+            return [
+                Problem(
+                    where=_section_where(part, cut.sections[-1]),
+                    what=(
+                        f'pass {cut.number} of setting {bench.setting.number} on "{cut.sections[-1]}" brings the '
+                        f"{limit.body} {limit.z - point.z:.2f} mm too near the {limit.obstacle}"
+                    ),
+                    given=f"tool at Z {point.z:.2f} mm, diameter {2 * point.x:.2f} mm",
+                    allowed=f"Z {limit.z:.2f} mm or more, with {bench.shop.lathe.contact_clearance.text} kept clear",
+                    mend="longer stock at that end, a narrower or smaller carrier, or a grip further back",
+                )
+            ]
+    return []
+
+
+def _section_where(part: Part, name: str) -> Where:
+    return next((s.where for s in part.sections if s.name == name), Where(path=part.path))
+
+
+def _warnings(part: Part, shop: Shop, plan: SettingPlan) -> list[Problem]:
+    material = shop.materials[part.stock.material]
+    found: list[Problem] = []
+    for cut in plan.passes:
+        turning = choose_speed(shop, material, cut.tool, max(cut.diameter, 0.1))
+        if turning.over and cut.kind == "rough":
+            found.append(
+                Problem(
+                    where=part.stock.where,
+                    what=f"setting {plan.setting.number} pass {cut.number} runs faster than {material.name} likes",
+                    given=f"{cut.surface_speed:.0f} m/min, the slowest speed there is",
+                    allowed=f"up to {material.speed[cut.tool.material][1]:.0f} m/min ({cut.tool.material})",
+                    mend="take lighter cuts with plenty of oil, and watch the edge",
+                )
+            )
+            break
+    return found

@@ -1,0 +1,108 @@
+"""Room for the tool beside the centre and the carrier, by configuration space.
+
+Every obstacle, grown by the tool reflected and by the clearance, is a convex set of places where the
+programmed point may not be. What is left is where a pass may start.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from cam.geometry.convex import minkowski, reflect
+from cam.geometry.path import Point, Polygon
+from cam.setting.model import Setting
+from cam.shop.model import Tool
+from cam.shop.tool_shape import tool_bodies
+
+SIDES = 32
+"""Corners of the polygon drawn about the clearance circle: it is too large by at most 0.5 %, on the safe side."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """Places where the programmed point may not be, because one body would be too near one obstacle."""
+
+    obstacle: str
+    body: str
+    polygon: Polygon
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """How far along Z the programmed point may stand at some radius, and what stops it there."""
+
+    z: float
+    obstacle: str
+    body: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """Free room for one tool in one setting.
+
+    Attributes:
+        tail, head: walls toward the tailstock and toward the headstock.
+    """
+
+    tail: tuple[Wall, ...]
+    head: tuple[Wall, ...]
+
+    def furthest(self, x: float) -> Limit:
+        """Greatest Z at which the point may come in from outside to radius x, mm; infinite if free."""
+        ends = ((least_z(w.polygon, x), w) for w in self.tail)
+        return _limit(min(ends, key=lambda e: e[0], default=None), math.inf)
+
+    def nearest(self, x: float) -> Limit:
+        """Least Z at which the point may come in from outside to radius x, mm; minus infinity if free."""
+        ends = ((-least_z(_mirrored(w.polygon), x), w) for w in self.head)
+        return _limit(max(ends, key=lambda e: e[0], default=None), -math.inf)
+
+
+def _limit(found: tuple[float, Wall] | None, free: float) -> Limit:
+    if found is None or math.isinf(found[0]):
+        return Limit(z=free, obstacle="", body="")
+    return Limit(z=found[0], obstacle=found[1].obstacle, body=found[1].body)
+
+
+def _mirrored(polygon: Polygon) -> Polygon:
+    return tuple(Point(-p.z, p.x) for p in reversed(polygon))
+
+
+def least_z(polygon: Polygon, x: float) -> float:
+    """Least z of the part of a polygon that lies at radius x or further out, mm; infinite if none."""
+    best = math.inf
+    before = polygon[-1]
+    for corner in polygon:
+        if corner.x >= x:
+            best = min(best, corner.z)
+        if (before.x - x) * (corner.x - x) < 0:
+            best = min(best, before.z + (corner.z - before.z) * (x - before.x) / (corner.x - before.x))
+        before = corner
+    return best
+
+
+def disk(radius: float) -> Polygon:
+    """A polygon drawn about the circle of this radius, mm."""
+    out = radius / math.cos(math.pi / SIDES)
+    turns = (2 * math.pi * k / SIDES for k in range(SIDES))
+    return tuple(Point(out * math.cos(t), out * math.sin(t)) for t in turns)
+
+
+def find_room(setting: Setting, tool: Tool, clearance: float) -> Room:
+    """Room for tool in setting with clearance mm kept from every obstacle."""
+    middle = (setting.end_z + setting.limit_z) / 2
+    tail: list[Wall] = []
+    head: list[Wall] = []
+    for body in tool_bodies(tool):
+        mirror = minkowski(reflect(body.polygon), disk(body.round + clearance))
+        for obstacle in setting.obstacles:
+            wall = Wall(obstacle=obstacle.name, body=body.name, polygon=minkowski(obstacle.polygon, mirror))
+            (tail if _mean_z(obstacle.polygon) > middle else head).append(wall)
+    return Room(tail=tuple(tail), head=tuple(head))
+
+
+def _mean_z(polygon: Iterable[Point]) -> float:
+    zs = [p.z for p in polygon]
+    return sum(zs) / len(zs)
