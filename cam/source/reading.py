@@ -1,0 +1,137 @@
+"""A TOML file from the disk, or the problems that keep it from being read."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from hashlib import sha256
+from os import PathLike, fspath
+from typing import Any
+
+from cam.problem import Problem, ProblemError, Where
+from cam.source.lines import Path, line_index
+
+MOST_BYTES = 1_000_000
+"""Bytes in the largest file that is read. A part file has some two thousand."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """A TOML text that could be read.
+
+    Attributes:
+        path: as the user named it.
+        values: as tomllib gives them.
+        lines: path of keys -> line.
+        digest: SHA-256 of the bytes, hexadecimal.
+    """
+
+    path: str
+    values: dict[str, Any]
+    lines: dict[Path, int]
+    digest: str
+
+    def where(self, path: Path) -> Where:
+        """The line of a value, or of the nearest table around it."""
+        while path and path not in self.lines:
+            path = path[:-1]
+        return Where(path=self.path, line=self.lines[path] if path else 0)
+
+
+def read_source(path: str | PathLike[str]) -> Source:
+    """Read a TOML file.
+
+    Raises:
+        ProblemError: missing, unreadable, a directory, too large, no text, not UTF-8, or not TOML.
+    """
+    name = fspath(path)
+    try:
+        with open(name, "rb") as file:  # noqa: PTH123 - a name that Path cannot take must be refused here too
+            content = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise _problem(name, "there is no such file", mend="check the name, and the folder you are in") from None
+    except IsADirectoryError:
+        raise _problem(name, "this is a folder, not a file", mend="name the file in it") from None
+    except PermissionError:
+        raise _problem(name, "this file may not be read", mend="give yourself leave to read it") from None
+    except (OSError, ValueError) as error:
+        raise _problem(
+            _printable(name), f"this file cannot be read: {getattr(error, 'strerror', None) or error}"
+        ) from error
+    return parse_source(content, name)
+
+
+def parse_source(content: bytes, path: str) -> Source:
+    """Read TOML from the bytes of a file.
+
+    Args:
+        content: the whole file.
+        path: for messages.
+
+    Raises:
+        ProblemError: as read_source.
+    """
+    if len(content) > MOST_BYTES:
+        raise _problem(
+            path, "this file is too large to be right", allowed=f"at most {MOST_BYTES} bytes", mend="check the name"
+        )
+    if b"\0" in content:
+        line = content.count(b"\n", 0, content.index(b"\0")) + 1
+        raise _problem(path, "this is no text file: it holds a byte that is nought", line, mend="check the name")
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        given = f"byte 0x{content[error.start]:02x}"
+        raise _problem(path, "this is not UTF-8 text", line, given, mend="save the file as UTF-8") from None
+    return Source(path=path, digest=sha256(content).hexdigest(), **_read_toml(text, path))
+
+
+def _read_toml(text: str, path: str) -> dict[str, Any]:
+    try:
+        return {"values": tomllib.loads(text), "lines": line_index(text)}
+    except RecursionError:
+        raise _problem(path, "this file is nested too deeply", allowed="a table in a table in a table") from None
+    except tomllib.TOMLDecodeError as error:
+        raise _toml_problem(text, path, str(error)) from None
+    except ValueError as error:  # a whole number of thousands of digits; Python has its own limit
+        raise _problem(path, f"a value in this file cannot be read: {_printable(str(error))}") from error
+
+
+def _toml_problem(text: str, path: str, message: str) -> ProblemError:
+    """Tomllib's message with its line and column taken out, the line shown, and the usual slips explained."""
+    place = re.fullmatch(r"(.*) \(at line (\d+), column (\d+)\)", message, re.DOTALL)
+    rows = text.replace("\r\n", "\n").split("\n")
+    what, line, column = (place[1], int(place[2]), int(place[3])) if place else (message, len(rows), 0)
+    what = what.removesuffix(" (at end of document)")
+    row = rows[line - 1].strip() if line <= len(rows) else ""
+    where = Where(path=path, line=line, column=column)
+    mend = ""
+    if re.match(r"[^=]+=\s*[-+0-9./]+\s*[A-Za-zµ°\"']", row):
+        mend = 'put the quantity in quotes: diameter = "6 mm"'
+    elif re.search(r'=\s*"[^"]*[0-9]\s*""', row):
+        mend = "write in for inches, or put the text in single quotes: diameter = '1/4\"'"
+    elif "overwrite" in what or "twice" in what or "already" in what:
+        mend = "a key or table may be written only once in a file; the other is further up"
+    elif re.match(r"[^=]+=\s*[A-Za-z]", row):
+        mend = 'put the text in quotes: material = "silver steel"'
+    problem = Problem(where=where, what=f"this is not TOML: {_lower(what)}", given=_printable(row), mend=mend)
+    return ProblemError([problem])
+
+
+def _problem(
+    path: str, what: str, line: int = 0, given: str = "", *, allowed: str = "", mend: str = ""
+) -> ProblemError:
+    return ProblemError(
+        [Problem(where=Where(path=path, line=line), what=what, given=given, allowed=allowed, mend=mend)]
+    )
+
+
+def _printable(text: str) -> str:
+    shown = "".join(sign if sign.isprintable() else "?" for sign in text[:100])
+    return shown + ("..." if len(text) > 100 else "")
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]

@@ -1,0 +1,399 @@
+"""One table of a file, read key by key; what is wrong is collected, not raised."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Any, TypeVar
+
+from cam.problem import Problem, Where
+from cam.quantity import Quantity
+from cam.source.lines import Path
+from cam.source.reading import Source
+from cam.units import LENGTH, Kind, QuantityError, parse, parse_drill, parse_limits
+
+Choice = TypeVar("Choice", bound=str)
+NAN = math.nan
+
+
+class Table:
+    """A table of a TOML file, the problems found in it, and the keys asked for so far.
+
+    Every reading method notes a problem and returns a stand-in where the file is wrong: a Quantity that is
+    nan (so that every later comparison is false and checks stay quiet), an empty text, the last choice.
+    A key without a default is needed: its absence is a problem that says where to write it and how.
+    For a key that may be left out without a default, ask has() first.
+
+    Attributes:
+        where: the table's line.
+        title: as messages call it, "[stock]".
+        problems: shared by all tables of the file.
+        absent: True for the stand-in of a table that the file lacks; its keys are not reported missing.
+    """
+
+    def __init__(
+        self, source: Source, problems: list[Problem], *, path: Path = (), title: str = "", values: Any = None
+    ) -> None:
+        self.source = source
+        self.problems = problems
+        self.path = path
+        self.title = title or "the file"
+        self.absent = values is None and bool(path)
+        self.values: dict[str, Any] = source.values if not path else (values or {})
+        self.where = source.where(path)
+        self._asked: dict[str, None] = {}
+        self._children: list[Table] = []
+
+    # What is there ------------------------------------------------------------------------------------
+
+    def has(self, key: str) -> bool:
+        """Whether the key is written; the key counts as asked for."""
+        self._asked[key] = None
+        return key in self.values
+
+    def raw(self, key: str) -> Any:
+        """The value as tomllib read it; None if it is not written."""
+        self._asked[key] = None
+        return self.values.get(key)
+
+    def where_of(self, key: str, *inner: str | int) -> Where:
+        """The line of a key's value, or of the table if the key is not written."""
+        return self.source.where((*self.path, key, *inner))
+
+    def given(self, key: str) -> str:
+        """The key as written, for messages: diameter = "6 mm"."""
+        return f"{key} = {_toml(self.values.get(key))}"
+
+    def note(self, key: str, what: str, *, given: str | None = None, allowed: str = "", mend: str = "") -> None:
+        """Note a problem at a key's line; given is the key as written unless said otherwise."""
+        shown = (self.given(key) if key in self.values else "") if given is None else given
+        self.problems.append(Problem(where=self.where_of(key), what=what, given=shown, allowed=allowed, mend=mend))
+
+    def missing(self, key: str, example: str, *, why: str = "") -> None:
+        """Note that a needed key is missing, and where and how to write it."""
+        if self.absent:
+            return
+        what = f"{self.title} has no {key}" + (f"; {why}" if why else "")
+        self.problems.append(Problem(where=self.where, what=what, mend=f"{self._place()} as {key} = {example}"))
+
+    def refuse(self, key: str, what: str, *, mend: str = "") -> None:
+        """Note a problem if the key is written at all; it counts as asked for."""
+        if self.has(key):
+            self.note(key, what, mend=mend)
+
+    def known(self, *keys: str) -> None:
+        """Count keys as asked for without reading them."""
+        self._asked.update(dict.fromkeys(keys))
+
+    # Quantities ---------------------------------------------------------------------------------------
+
+    def length(
+        self,
+        key: str,
+        *,
+        least: float | None = 0.0,
+        over: bool = False,
+        most: float | None = None,
+        default: float | None = None,
+        example: str = "6 mm",
+    ) -> Quantity:
+        """A length in mm; least is 0 unless said otherwise (None: may be negative)."""
+        return self.quantity(key, LENGTH, least=least, over=over, most=most, default=default, example=example)
+
+    def quantity(
+        self,
+        key: str,
+        kind: Kind,
+        *,
+        least: float | None = 0.0,
+        over: bool = False,
+        most: float | None = None,
+        default: float | None = None,
+        example: str = "",
+    ) -> Quantity:
+        """A quantity in the inside unit of its kind.
+
+        Args:
+            key: in this table.
+            kind: of cam.units.
+            least, over, most: bounds as cam.units.parse takes them; least is 0 unless said otherwise.
+            default: taken where the key is not written; None if the key is needed.
+            example: for the message that it is missing.
+        """
+        if not self.has(key):
+            if default is None:
+                self.missing(key, f'"{example or "6 " + kind.examples[0]}"')
+            return Quantity(NAN if default is None else default, "", self.where)
+        return self._parsed(kind, (key,), self.values[key], least=least, over=over, most=most)
+
+    def drill(self, key: str, *, default: float | None = None) -> Quantity:
+        """A drill's diameter in mm: a length, or a number or letter size."""
+        if not self.has(key):
+            if default is None:
+                self.missing(key, '"3 mm" or "No. 30"')
+            return Quantity(NAN if default is None else default, "", self.where)
+        try:
+            return Quantity(parse_drill(self.values[key]), str(self.values[key]), self.where_of(key))
+        except QuantityError as error:
+            self._note_error((key,), self.values[key], error)
+            return Quantity(NAN, "", self.where_of(key))
+
+    def limits(self, key: str) -> tuple[float, float]:
+        """Limits of size as offsets, mm, (lower, upper); nan where they cannot be read."""
+        if not self.has(key):
+            self.missing(key, '"+0 / -0.02 mm"')
+            return NAN, NAN
+        try:
+            return parse_limits(self.values[key])
+        except QuantityError as error:
+            self._note_error((key,), self.values[key], error)
+            return NAN, NAN
+
+    def pair(
+        self, key: str, *, least: float | None = 0.0, over: bool = False, most: float | None = None
+    ) -> tuple[Quantity, Quantity]:
+        """Two lengths in mm, the first not larger than the second: grip = ["3 mm", "9 mm"]."""
+        stand_in = Quantity(NAN, "", self.where_of(key))
+        if not self.has(key):
+            self.missing(key, '["3 mm", "9 mm"]')
+            return stand_in, stand_in
+        value = self.values[key]
+        if not isinstance(value, list) or len(value) != 2:
+            self.note(key, f"{key} is two lengths, the least and the most", allowed='for example ["3 mm", "9 mm"]')
+            return stand_in, stand_in
+        low, high = (
+            self._parsed(LENGTH, (key, at), item, least=least, over=over, most=most) for at, item in enumerate(value)
+        )
+        if low > high:
+            self.note(key, f"the least of {key} is larger than the most", mend="write the smaller one first")
+        return low, high
+
+    def points(self, key: str, *, fewest: int = 3, most: int = 100) -> tuple[tuple[Quantity, Quantity], ...]:
+        """Points of two lengths each, mm, which may be negative; () where they cannot be read."""
+        example = '[["0 mm", "3 mm"], ["4 mm", "3 mm"], ["4 mm", "25 mm"]]'
+        if not self.has(key):
+            self.missing(key, example)
+            return ()
+        value = self.values[key]
+        if not isinstance(value, list) or not fewest <= len(value) <= most:
+            self.note(key, f"{key} is a list of {fewest} to {most} points", allowed=f"for example {example}")
+            return ()
+        found = []
+        for at, item in enumerate(value):
+            if not isinstance(item, list) or len(item) != 2:
+                where, allowed = self.where_of(key, at), 'two lengths, for example ["4 mm", "25 mm"]'
+                what = f"point {at + 1} of {key} is not two lengths"
+                self.problems.append(Problem(where=where, what=what, given=_toml(item), allowed=allowed))
+                continue
+            z, x = (self._parsed(LENGTH, (key, at, n), number) for n, number in enumerate(item))
+            found.append((z, x))
+        return tuple(found) if not any(math.isnan(n) for point in found for n in point) else ()
+
+    # Texts, choices, plain numbers --------------------------------------------------------------------
+
+    def text(self, key: str, *, default: str | None = None, most: int = 200, example: str = "...") -> str:
+        """A text of 1 to most characters."""
+        if not self.has(key):
+            if default is None:
+                self.missing(key, f'"{example}"')
+            return default or ""
+        value = self.values[key]
+        if not isinstance(value, str):
+            self.note(key, f"{key} is a text", allowed=f'in quotes, for example {key} = "{example}"')
+        elif not value.strip():
+            self.note(key, f"{key} is empty", allowed=f'for example {key} = "{example}"')
+        elif len(value) > most:
+            self.note(key, f"{key} is too long", given=f"{len(value)} characters", allowed=f"at most {most} characters")
+        else:
+            return value
+        return default or ""
+
+    def choice(self, key: str, options: Sequence[Choice], *, default: Choice | None = None) -> Choice:
+        """One of several words; the last of them stands in where the file is wrong."""
+        words = ", ".join(options)
+        if not self.has(key):
+            if default is None:
+                self.missing(key, f'"{options[0]}"', why=f"it is one of {words}")
+            return options[-1] if default is None else default
+        value = self.values[key]
+        for option in options:
+            if value == option:
+                return option
+        meant = closest(value, options) if isinstance(value, str) else ""
+        self.note(key, f"there is no {key} of that name", allowed=words, mend=did_you_mean(meant))
+        return options[-1] if default is None else default
+
+    def flag(self, key: str, *, default: bool | None = None) -> bool:
+        """True or false."""
+        if not self.has(key):
+            if default is None:
+                self.missing(key, "true or false")
+            return bool(default)
+        value = self.values[key]
+        if not isinstance(value, bool):
+            self.note(key, f"{key} is yes or no", allowed="true or false, without quotes")
+        return value is True
+
+    def integer(self, key: str, *, least: int = 0, most: int, default: int | None = None) -> int:
+        """A whole number; least stands in where the file is wrong."""
+        if not self.has(key):
+            if default is None:
+                self.missing(key, str(max(least, 1)))
+            return least if default is None else default
+        value = self.values[key]
+        if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
+            self.note(key, f"{key} is a whole number", allowed=f"{least} to {most}, without quotes")
+            return least
+        return value
+
+    def number(self, key: str, *, least: float, most: float, default: float | None = None) -> float:
+        """A plain number, one that has no unit; nan where the file is wrong."""
+        if not self.has(key):
+            if default is None:
+                self.missing(key, str(least or 1))
+            return NAN if default is None else default
+        value = self.values[key]
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not least <= value <= most:
+            self.note(key, f"{key} is a number without a unit", allowed=f"{least:g} to {most:g}, without quotes")
+            return NAN
+        return float(value)
+
+    # Tables inside ------------------------------------------------------------------------------------
+
+    def table(self, key: str, *, why: str = "") -> Table:
+        """The table of that name; a stand-in that complains no more where the file lacks it."""
+        if self.has(key) and isinstance(self.values[key], dict):
+            return self._child((key,), f"[{self._dotted(key)}]", self.values[key])
+        if key in self.values:
+            self.note(key, f"{key} is a table", allowed=f"a line [{self._dotted(key)}] and its keys below it")
+        elif not self.absent:
+            what = f"{self.title} has no [{self._dotted(key)}]" + (f"; {why}" if why else "")
+            mend = f"write a line [{self._dotted(key)}] and its keys below it"
+            self.problems.append(Problem(where=self.where, what=what, mend=mend))
+        return self._child((key,), f"[{self._dotted(key)}]", None)
+
+    def tables(self, key: str, *, fewest: int = 1, most: int = 200) -> list[Table]:
+        """The tables of an array, each begun by [[key]], in the file's order."""
+        header = f"[[{self._dotted(key)}]]"
+        value = self.values.get(key, [])
+        if not self.has(key):
+            if fewest and not self.absent:
+                what, mend = (
+                    f"{self.title} has no {header}",
+                    f"write a line {header} and its keys below it, one for each",
+                )
+                self.problems.append(Problem(where=self.where, what=what, mend=mend))
+        elif not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+            self.note(key, f"{key} is a list of tables", allowed=f"each begun by a line {header}")
+        elif not fewest <= len(value) <= most:
+            self.note(key, f"there are {len(value)} {header}", given="", allowed=f"{fewest} to {most}")
+        else:
+            return [self._child((key, at), _member_title(header, at, item), item) for at, item in enumerate(value)]
+        return []
+
+    # The end ------------------------------------------------------------------------------------------
+
+    def close(self) -> None:
+        """Note every key, here and in the tables inside, that nobody asked for."""
+        tables = list(self._family())
+        for table in tables:
+            for key in table.values:
+                if key not in table._asked:
+                    table._note_unknown(key, tables)
+
+    def _family(self) -> Iterable[Table]:
+        yield self
+        for child in self._children:
+            yield from child._family()
+
+    def _note_unknown(self, key: str, tables: Iterable[Table]) -> None:
+        known = sorted(self._asked)
+        meant = closest(key, known)
+        homes = sorted({table.title for table in tables if key in table._asked and table.title != self.title})
+        if meant:
+            mend = did_you_mean(meant)
+        elif homes:
+            home = f"in {homes[0]}" if homes[0].startswith("[") else "at the top of the file"
+            mend = f"it belongs {home}; a key belongs to the [table] line above it"
+        else:
+            mend = "leave it out"
+        what = f"{self.title} has no key {_toml(key)}"
+        allowed = ", ".join(known)
+        self.problems.append(
+            Problem(where=self.where_of(key), what=what, given=self.given(key), allowed=allowed, mend=mend)
+        )
+
+    def _child(self, path: Path, title: str, values: Any) -> Table:
+        child = Table(self.source, self.problems, path=(*self.path, *path), title=title, values=values)
+        self._children.append(child)
+        return child
+
+    def _dotted(self, key: str) -> str:
+        return ".".join([*(str(k) for k in self.path if isinstance(k, str)), key])
+
+    def _place(self) -> str:
+        if not self.path:
+            return "write it at the top of the file, before the first [table],"
+        return f"write it in {self.title} (line {self.where.line})"
+
+    def _parsed(
+        self,
+        kind: Kind,
+        at: Path,
+        value: object,
+        *,
+        least: float | None = None,
+        over: bool = False,
+        most: float | None = None,
+    ) -> Quantity:
+        where = self.source.where((*self.path, *at))
+        try:
+            return Quantity(parse(value, kind, least=least, over=over, most=most), str(value), where)
+        except QuantityError as error:
+            self._note_error(at, value, error)
+            return Quantity(NAN, "", where)
+
+    def _note_error(self, at: Path, value: object, error: QuantityError) -> None:
+        name = str(at[0]) + "".join(f"[{n}]" for n in at[1:])
+        self.problems.append(
+            Problem(
+                where=self.source.where((*self.path, *at)),
+                what=f"{name}: {error.what}",
+                given=f"{name} = {_toml(value)}",
+                allowed=error.allowed,
+                mend=error.mend,
+            )
+        )
+
+
+def closest(word: str, words: Iterable[str]) -> str:
+    """The nearest of some words to one that is not among them; "" if none is near."""
+    from difflib import get_close_matches  # noqa: PLC0415 - only when something is wrong
+
+    found = get_close_matches(word[:60].lower(), list(words), n=1, cutoff=0.6)
+    return found[0] if found else ""
+
+
+def did_you_mean(word: str) -> str:
+    """The question, or "" for no word."""
+    return f'did you mean "{word}"?' if word else ""
+
+
+def _member_title(header: str, at: int, item: dict[str, Any]) -> str:
+    name = item.get("name")
+    return f"{header} {_toml(name)}" if isinstance(name, str) and name else f"{header} number {at + 1}"
+
+
+def _toml(value: object, depth: int = 0) -> str:
+    """A value much as it is written, on one line and not too long."""
+    if isinstance(value, str):
+        plain = "".join(sign if sign.isprintable() else "?" for sign in value[:80])
+        return f'"{plain}"' if len(value) <= 80 else f'"{plain}..."'
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value) if abs(value) < 10**40 else "a very large number"
+    if isinstance(value, list):
+        shown = [_toml(item, depth + 1) if depth < 2 else "..." for item in value[:4]]
+        return f"[{', '.join(shown)}{', ...' if len(value) > 4 else ''}]"
+    return "a table" if isinstance(value, dict) else str(value)
