@@ -1,0 +1,275 @@
+"""The metal's upper outline, exactly: lines and arcs over Z, lowered by one swept tool after another.
+
+The metal is everything between the axis and a height h(z). h is made of pieces side by side, each a line
+or half of a circle, with jumps (square faces) between them. A cut replaces h by the lesser of h and the
+underside of what the tool swept; arcs stay arcs, so nothing is lost however many cuts there are.
+
+Pieces are plain tuples, for speed: (z0, z1, bend, p, q, r, source).
+bend 0 is the line x = q + r * (z - p); bend +1 (upper half) and -1 (lower half) the circle of radius r about
+(z = p, x = q). source numbers the motion that cut the piece; STOCK is what was there before.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+
+from cam.geometry.path import Arc, Chain, Line, Point, Segment
+from cam.problem import RangeError
+
+Piece = tuple[float, float, int, float, float, float, int]
+Removed = tuple[float, float, Piece, Piece]
+"""From z, to z, the piece that stood there, the lower one that took its place."""
+
+STOCK = -1
+SAME = 1e-10
+"""Heights that differ by less, mm, are one: a cut run again takes nothing and keeps the first cut's number."""
+
+
+def height(piece: Piece, z: float) -> float:
+    """The piece's x at z, mm; beyond an arc's end its centre's x."""
+    _, _, bend, p, q, r, _ = piece
+    if not bend:
+        return q + r * (z - p)
+    square = r * r - (z - p) * (z - p)
+    return q + bend * math.sqrt(square) if square > 0.0 else q
+
+
+def crest(piece: Piece, z0: float, z1: float) -> float:
+    """Greatest x of the piece between z0 and z1, mm."""
+    if piece[2] > 0 and z0 < piece[3] < z1:
+        return piece[4] + piece[5]
+    return max(height(piece, z0), height(piece, z1))
+
+
+def trough(piece: Piece, z0: float, z1: float) -> float:
+    """Least x of the piece between z0 and z1, mm."""
+    if piece[2] < 0 and z0 < piece[3] < z1:
+        return piece[4] - piece[5]
+    return min(height(piece, z0), height(piece, z1))
+
+
+def crossings(a: Piece, b: Piece) -> tuple[float, ...]:
+    """Every z at which the lines or whole circles of two pieces meet; lies that only touch may be left out."""
+    if not a[2]:
+        return _line_circle(a, b) if b[2] else _line_line(a, b)
+    return _circle_circle(a, b) if b[2] else _line_circle(b, a)
+
+
+def _line_line(a: Piece, b: Piece) -> tuple[float, ...]:
+    steeper = a[5] - b[5]
+    return (a[3] + (height(b, a[3]) - a[4]) / steeper,) if steeper else ()
+
+
+def _line_circle(line: Piece, arc: Piece) -> tuple[float, ...]:
+    m, p, r = line[5], arc[3], arc[5]
+    above = height(line, p) - arc[4]
+    a = 1.0 + m * m
+    square = a * r * r - above * above
+    if square <= 0.0:
+        return ()
+    root = math.sqrt(square)
+    return (p + (-m * above - root) / a, p + (-m * above + root) / a)
+
+
+def _circle_circle(a: Piece, b: Piece) -> tuple[float, ...]:
+    dz, dx = b[3] - a[3], b[4] - a[4]
+    square = dz * dz + dx * dx
+    if square < SAME * SAME:
+        return ()
+    along = 0.5 + (a[5] * a[5] - b[5] * b[5]) / (2.0 * square)
+    across = a[5] * a[5] / square - along * along
+    if across <= 0.0:
+        return ()
+    root = math.sqrt(across)
+    return (a[3] + along * dz - root * dx, a[3] + along * dz + root * dx)
+
+
+def _keep(out: list[Piece], piece: Piece, z0: float, z1: float) -> None:
+    """Put the piece's stretch from z0 to z1 at the end of out, joined to what it continues."""
+    if out:
+        last = out[-1]
+        if last[2:] == piece[2:]:
+            out[-1] = (last[0], z1, *piece[2:])
+            return
+    out.append(piece if z0 == piece[0] and z1 == piece[1] else (z0, z1, *piece[2:]))
+
+
+def _lesser(old: Piece, new: Piece, z0: float, z1: float, out: list[Piece], removed: list[Removed]) -> None:
+    """Put the lesser of two pieces between z0 and z1 at the end of out; what new takes off goes into removed."""
+    if old[2] or new[2]:
+        marks = [z0, *sorted(z for z in crossings(old, new) if z0 < z < z1), z1]
+    else:
+        first, last = height(new, z0) - height(old, z0), height(new, z1) - height(old, z1)
+        if first >= -SAME and last >= -SAME:
+            _keep(out, old, z0, z1)
+            return
+        if first <= SAME and last <= SAME:
+            _keep(out, new, z0, z1)
+            removed.append((z0, z1, old, new))
+            return
+        marks = [z0, z0 + (z1 - z0) * first / (first - last), z1]
+    for i in range(1, len(marks)):
+        a, b = marks[i - 1], marks[i]
+        middle = 0.5 * (a + b)
+        if height(new, middle) < height(old, middle) - SAME:
+            _keep(out, new, a, b)
+            removed.append((a, b, old, new))
+        else:
+            _keep(out, old, a, b)
+
+
+def lower(old: Sequence[Piece], new: Sequence[Piece]) -> tuple[list[Piece], list[Removed]]:
+    """The lesser of two outlines over the range of old, and the stretches where new lies lower.
+
+    Args:
+        old, new: in rising z without gaps; new may cover less or more.
+    """
+    out: list[Piece] = []
+    removed: list[Removed] = []
+    k, count = 0, len(new)
+    for piece in old:
+        z, end = piece[0], piece[1]
+        while z < end:
+            while k < count and new[k][1] <= z:
+                k += 1
+            if k == count or new[k][0] >= end:
+                _keep(out, piece, z, end)
+                break
+            other = new[k]
+            if other[0] > z:
+                _keep(out, piece, z, other[0])
+                z = other[0]
+            stop = min(end, other[1])
+            _lesser(piece, other, z, stop, out, removed)
+            z = stop
+    return out, removed
+
+
+class Metal:
+    """The outline of the metal as it is now.
+
+    Attributes:
+        pieces: in rising z, without gaps.
+        starts: each piece's z0. tops: each piece's greatest x.
+    """
+
+    __slots__ = ("pieces", "starts", "tops")
+
+    def __init__(self, pieces: Sequence[Piece]) -> None:
+        """Take over pieces, in rising z without gaps."""
+        self.pieces = list(pieces)
+        self.starts = [p[0] for p in pieces]
+        self.tops = [crest(p, p[0], p[1]) for p in pieces]
+
+    @property
+    def end(self) -> float:
+        """Greatest z, mm."""
+        return self.pieces[-1][1]
+
+    def window(self, z0: float, z1: float) -> tuple[int, int]:
+        """The slice of pieces that have some length between z0 and z1."""
+        if z1 <= self.starts[0] or z0 >= self.end:
+            return 0, 0
+        return max(bisect_right(self.starts, z0) - 1, 0), bisect_left(self.starts, z1)
+
+    def top(self, z0: float, z1: float) -> float:
+        """No metal between z0 and z1 stands above this, mm; minus infinity where there is none."""
+        i, j = self.window(z0, z1)
+        return max(self.tops[i:j], default=-math.inf)
+
+    def highest(self, z0: float, z1: float) -> float:
+        """Greatest height between z0 and z1, mm; minus infinity where there is no metal."""
+        i, j = self.window(z0, z1)
+        return max((crest(p, max(z0, p[0]), min(z1, p[1])) for p in self.pieces[i:j]), default=-math.inf)
+
+    def at(self, z: float, *, before: bool = False) -> float:
+        """Height at z, mm; on a jump that of the greater z, or of the lesser for before; 0 where there is no metal."""
+        i = (bisect_left if before else bisect_right)(self.starts, z) - 1
+        if i < 0 or z > self.end or (z == self.end and not before):
+            return 0.0
+        return max(height(self.pieces[i], z), 0.0)
+
+    def overlap(self, new: Sequence[Piece], low: float = -math.inf) -> list[Removed]:
+        """Where new lies below the metal's surface. low: nothing of new lies lower, mm."""
+        i, j = self.window(new[0][0], new[-1][1])
+        if i == j or max(self.tops[i:j]) <= low + SAME:
+            return []
+        return lower(self.pieces[i:j], new)[1]
+
+    def cut(self, new: Sequence[Piece], low: float = -math.inf) -> list[Removed]:
+        """Take off everything above new; the stretches where there was something. low: as for overlap."""
+        i, j = self.window(new[0][0], new[-1][1])
+        if i == j or max(self.tops[i:j]) <= low + SAME:
+            return []
+        out, removed = lower(self.pieces[i:j], new)
+        if removed:
+            self.pieces[i:j] = out
+            self.starts[i:j] = [p[0] for p in out]
+            self.tops[i:j] = [crest(p, p[0], p[1]) for p in out]
+        return removed
+
+
+def from_chain(chain: Chain, source: int = STOCK) -> list[Piece]:
+    """Pieces, in rising z, of an outline that runs from the tailstock end toward the headstock.
+
+    Raises:
+        RangeError: the outline turns back toward the tailstock, or has no length along z.
+    """
+    pieces: list[Piece] = []
+    for segment in reversed(chain):
+        (z1, x1), (z0, x0) = segment.start, segment.end
+        if isinstance(segment, Line):
+            if z1 - z0 > SAME:
+                pieces.append((z0, z1, 0, z0, x0, (x1 - x0) / (z1 - z0), source))
+        elif z1 - z0 > SAME:
+            pieces.append((z0, z1, segment.turn, *segment.centre, segment.radius, source))
+        if z0 - z1 > SAME:
+            raise RangeError(f"the outline turns back toward the tailstock at Z {z1:.4f}")
+    if not pieces:
+        raise RangeError("the outline has no length along Z")
+    return pieces
+
+
+def _above_axis(pieces: Iterable[Piece]) -> list[Piece]:
+    """The same outline with x = 0 where it lies below the axis (metal faced away)."""
+    out: list[Piece] = []
+    for piece in pieces:
+        z0, z1, *_, source = piece
+        axis = (z0, z1, 0, z0, 0.0, 0.0, source)
+        marks = [z0, *sorted(z for z in crossings(piece, axis) if z0 < z < z1), z1]
+        for i in range(1, len(marks)):
+            above = height(piece, 0.5 * (marks[i - 1] + marks[i])) > 0.0
+            _keep(out, piece if above else axis, marks[i - 1], marks[i])
+    return out
+
+
+def _on_axis(piece: Piece) -> bool:
+    return piece[2] == 0 and piece[4] == 0.0 and piece[5] == 0.0
+
+
+def to_chain(pieces: Sequence[Piece]) -> Chain:
+    """The outline from the tailstock end toward the headstock, starting and ending on x = 0.
+
+    What has been faced away at either end is left out.
+    """
+    rest = _above_axis(pieces)
+    while rest and _on_axis(rest[-1]):
+        rest.pop()
+    while rest and _on_axis(rest[0]):
+        rest.pop(0)
+    chain: list[Segment] = []
+    here = Point(rest[-1][1], 0.0) if rest else Point(0.0, 0.0)
+    for piece in reversed(rest):
+        z0, z1, bend, p, q, r, _ = piece
+        start, end = Point(z1, max(height(piece, z1), 0.0)), Point(z0, max(height(piece, z0), 0.0))
+        if abs(start.x - here.x) > SAME:
+            chain.append(Line(here, start))
+        elif chain:
+            start = here
+        chain.append(Arc(start, end, Point(p, q), bend) if bend else Line(start, end))
+        here = end
+    if here.x > 0.0:
+        chain.append(Line(here, Point(here.z, 0.0)))
+    return tuple(chain)

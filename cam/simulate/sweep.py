@@ -1,0 +1,132 @@
+"""The underside of what a tool body sweeps along a move, as pieces of the envelope.
+
+A body is a convex core with a rounding (see cam.shop.tool_shape). Along a line the swept set is convex too:
+the start, the end, and a line that touches both. Along an arc every corner of the core draws an arc, so its
+disk draws concentric ones, and every edge reaches furthest where the path runs parallel to it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from cam.geometry.path import Point, Polygon
+from cam.simulate.envelope import Piece
+
+Edge = tuple[float, float, float]
+"""Slope dx/dz, and the unit normal (z, x) that points down."""
+
+
+class Underside(NamedTuple):
+    """The lower corners of a convex core, from its least z to its greatest, and its rounding.
+
+    Attributes:
+        corners: (z, x) relative to the programmed point, mm.
+        edges: between them; slopes rise.
+        round: mm.
+        box: least z, least x, greatest z, greatest x of the whole body, rounding included, mm.
+    """
+
+    corners: tuple[tuple[float, float], ...]
+    edges: tuple[Edge, ...]
+    round: float
+    box: tuple[float, float, float, float]
+
+
+def edge_of_slope(slope: float) -> Edge:
+    """Slope and downward normal."""
+    size = math.sqrt(1.0 + slope * slope)
+    return slope, slope / size, -1.0 / size
+
+
+def find_underside(polygon: Polygon, round_: float) -> Underside:
+    """The underside of a convex polygon (a point or two points will do) with a rounding, mm."""
+    corners: list[tuple[float, float]] = []
+    for z, x in sorted(polygon):
+        if corners and z - corners[-1][0] < 1e-12:
+            continue  # straight above
+        while len(corners) > 1 and _bulges_up(corners[-2], corners[-1], (z, x)):
+            corners.pop()
+        corners.append((z, x))
+    slopes = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in zip(corners, corners[1:], strict=False)]
+    zs, xs = zip(*polygon, strict=True)
+    box = (min(zs) - round_, min(xs) - round_, max(zs) + round_, max(xs) + round_)
+    return Underside(tuple(corners), tuple(edge_of_slope(s) for s in slopes), round_, box)
+
+
+def _bulges_up(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> bool:
+    return (b[0] - a[0]) * (c[1] - a[1]) <= (b[1] - a[1]) * (c[0] - a[0])
+
+
+def along_line(under: Underside, start: Point, end: Point, source: int) -> list[Piece]:
+    """Underside of the body swept from start to end (of the programmed point); equal points give it at rest."""
+    (z0, x0), (z1, x1) = (start, end) if start[0] <= end[0] else (end, start)
+    dz = z1 - z0
+    edges = under.edges
+    if dz == 0.0:
+        low = min(x0, x1)
+        corners = [(z0 + z, low + x) for z, x in under.corners]
+    else:
+        path = edge_of_slope((x1 - x0) / dz)
+        k = 0
+        while k < len(edges) and edges[k][0] < path[0]:
+            k += 1
+        corners = [(z0 + z, x0 + x) for z, x in under.corners[: k + 1]]
+        corners += [(z1 + z, x1 + x) for z, x in under.corners[k:]]
+        edges = (*edges[:k], path, *edges[k:])
+    return _rounded(corners, edges, under.round, source)
+
+
+def _rounded(
+    corners: list[tuple[float, float]], edges: tuple[Edge, ...], r: float, source: int
+) -> list[Piece]:
+    """Arcs about the corners and lines between them, r below the corners' own chain."""
+    pieces: list[Piece] = []
+    here = corners[0][0] - r
+    for (z, x), (slope, nz, nx), (after, _) in zip(corners, edges, corners[1:], strict=False):
+        out = r * nz
+        if z + out > here:
+            pieces.append((here, z + out, -1, z, x, r, source))
+            here = z + out
+        if after + out > here:
+            pieces.append((here, after + out, 0, z + out, x + r * nx, slope, source))
+            here = after + out
+    z, x = corners[-1]
+    if z + r > here:
+        pieces.append((here, z + r, -1, z, x, r, source))
+    return pieces
+
+
+def along_arc(  # noqa: PLR0913 - an arc has that many facts
+    under: Underside, start: Point, end: Point, centre: Point, turn: int, source: int
+) -> list[list[Piece]]:
+    """Undersides whose least is that of the body swept along an arc (of the programmed point).
+
+    Args:
+        turn: +1 counter-clockwise with z right and x up; equal start and end are a full circle.
+    """
+    if turn < 0:
+        start, end = end, start
+    cz, cx = centre
+    radius = 0.5 * (math.hypot(start[0] - cz, start[1] - cx) + math.hypot(end[0] - cz, end[1] - cx))
+    first = math.atan2(start[1] - cx, start[0] - cz)
+    last = math.atan2(end[1] - cx, end[0] - cz)
+    if last <= first:
+        last += 2.0 * math.pi
+    places = [start, end]
+    for _, nz, nx in under.edges:
+        for sign in (1.0, -1.0):
+            angle = math.atan2(sign * nx, sign * nz)
+            if first < angle < last or first < angle + 2.0 * math.pi < last:
+                places.append(Point(cz + sign * nz * radius, cx + sign * nx * radius))
+    found = [along_line(under, p, p, source) for p in places]
+    for half in range(-1, 4):
+        low, high = max(first, half * math.pi), min(last, (half + 1) * math.pi)
+        bend = 1 if half % 2 == 0 else -1
+        r = radius - bend * under.round
+        if high <= low or r <= 0.0:
+            continue
+        z0, z1 = sorted((r * math.cos(low), r * math.cos(high)))
+        if z1 > z0:
+            found += [[(cz + z + z0, cz + z + z1, bend, cz + z, cx + x, r, source)] for z, x in under.corners]
+    return found
