@@ -1,6 +1,7 @@
 """A program text, read back, must say exactly the moves that it was written from.
 
 The reader knows nothing of the post and the post nothing of the reader, so a slip of either shows here.
+Places are compared as printed: rounded to the digits of the text, they must be the same.
 """
 
 from __future__ import annotations
@@ -28,22 +29,24 @@ if TYPE_CHECKING:
     from posts.dialect import Dialect
 
 MM_PER_INCH = 25.4
-EVENTS = ("rapid", "line", "arc", "stop", "end")
-"""Kinds of motion that a move stands behind, one to one; tool and spindle are compared as state."""
+MOTIONS = ("rapid", "line", "arc")
+TINY_ARC = 4
+"""Chord, in last digits, up to which an arc may be printed as a line: no arc is left of it once rounded."""
 
 
 class MisreadError(RuntimeError):
     """A program that we wrote does not say what was planned: our own fault, never the user's."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Said:
-    """One thing that the program must say, with the state that it must happen in.
+    """One motion that the program must say, with the state that it must happen in.
 
     Attributes:
-        kind: one of EVENTS. x, z: where to, radius and mm. centre: (x, z) of an arc. turn: of an arc.
-        feed: mm/rev, 0 for a rapid. tool: number. rpm: 0 where the spindle stands still.
-        surface_speed: m/min or None.
+        kind: one of MOTIONS, or "end". x, z: where to, mm and radius; NaN where not said yet.
+        centre: (x, z) of an arc. turn: of an arc. feed: mm/rev; 0 for a rapid.
+        tool: number. rpm: 0 where the spindle stands. surface_speed: m/min or None.
+        stops: how many stops stand before it. changes: tool changes before it, each of which may stop too.
     """
 
     kind: str
@@ -55,26 +58,42 @@ class Said:
     tool: int
     rpm: float
     surface_speed: float | None
+    stops: int
+    changes: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Digits:
-    """Half of the last digit that the text can hold, in inside units.
+class Grid:
+    """The digits of a text: how inside values stand in it once rounded."""
 
-    Attributes:
-        x, z: mm; x of the radius. feed_minute: mm/min. feed_turn: mm/rev.
-    """
+    def __init__(self, dialect: Dialect, control: Control) -> None:
+        inch = control.units == "in"
+        unit = "INCH" if inch else "MM"
+        self.scale = 1.0 / MM_PER_INCH if inch else 1.0
+        self.factor = 2 if control.x_words == "diameter" else 1
+        self.decimals = dialect.count(f"DECIMALS_{unit}")
+        self.digit = 10.0**-self.decimals / self.scale
+        """The last digit, mm."""
+        self.feed = 0.5 * 10.0 ** -dialect.count(f"FEED_DECIMALS_{unit}") / self.scale
+        """Half of the last digit of a feed per minute, mm/min."""
+        self.feed_turn = 0.5 * 10.0 ** -dialect.count(f"REVOLUTION_DECIMALS_{unit}") / self.scale
+        """Half of the last digit of a feed per revolution, mm/rev."""
 
-    x: float
-    z: float
-    feed_minute: float
-    feed_turn: float
+    def place(self, x: float, z: float) -> tuple[str, str]:
+        """X and Z words as printed, from a radius and a Z in mm; "" where not known."""
+        return self._print(x * self.factor), self._print(z)
+
+    def _print(self, value: float) -> str:
+        if math.isnan(value):
+            return ""
+        text = f"{value * self.scale:.{self.decimals}f}"
+        return text.lstrip("-") if not text.strip("-0.") else text
 
 
-def check_said(
-    moves: Sequence[Move], program: Program, dialect: Dialect, control: Control, path: str
-) -> None:
+def check_said(moves: Sequence[Move], program: Program, dialect: Dialect, control: Control, path: str) -> None:
     """Compare a program, as read back, with the moves that it was written from, to the last printed digit.
+
+    Motions that move nothing once rounded are left out on both sides. Stops must stand where they were
+    planned; a tool change may stop once more.
 
     Args:
         moves: planned.
@@ -84,93 +103,108 @@ def check_said(
     Raises:
         MisreadError: at the first difference, naming line and move.
     """
-    digits = digits_of(dialect, control)
-    wanted = list(say(moves))
-    found = [m for m in program.motions if m.kind in EVENTS]
-    for number, (want, have) in enumerate(zip(wanted, found, strict=False), start=1):
-        wrong = "; ".join(_differences(want, have, digits))
+    grid = Grid(dialect, control)
+    wanted, found = list(say(moves, grid)), list(_read(program.motions, grid))
+    for number, (want, (have, stops)) in enumerate(zip(wanted, found, strict=False), start=1):
+        wrong = "; ".join(_differences(want, have, stops, grid))
         if wrong:
-            raise MisreadError(f"{path}:{have.line}: event {number} should be {want}, but the text says {wrong}")
+            raise MisreadError(f"{path}:{have.line}: motion {number} should be {want}, but the text says {wrong}")
     if len(wanted) != len(found):
-        raise MisreadError(f"{path}: {len(found)} motions and stops, where {len(wanted)} were planned")
+        raise MisreadError(f"{path}: {len(found)} motions, where {len(wanted)} were planned")
 
 
-def digits_of(dialect: Dialect, control: Control) -> Digits:
-    """Half of the last printed digit of each kind of word."""
-    inch = control.units == "in"
-    unit, suffix = (MM_PER_INCH, "INCH") if inch else (1.0, "MM")
-    half = {k: 0.5 * unit * 10.0 ** -dialect.count(f"{k}DECIMALS_{suffix}") for k in ("", "FEED_", "REVOLUTION_")}
-    x = half[""] / 2 if control.x_words == "diameter" else half[""]
-    return Digits(x=x, z=half[""], feed_minute=half["FEED_"], feed_turn=half["REVOLUTION_"])
-
-
-def say(moves: Sequence[Move]) -> Iterator[Said]:
-    """The motions and stops of a list of moves, each with the state it happens in."""
+def say(moves: Sequence[Move], grid: Grid) -> Iterator[Said]:
+    """The motions of a list of moves that move something once rounded, and the end, each with its state."""
     x = z = math.nan
-    tool, rpm, surface = 0, 0.0, None
+    tool, rpm, surface, stops, changes = 0, 0.0, None, 0, 0
     for move in moves:
-        kind, centre, turn, feed = "", None, 0, 0.0
+        before, kind, centre, turn, feed = grid.place(x, z), "", None, 0, 0.0
         match move:
             case ChangeTool():
-                tool = move.tool.number
+                tool, changes = move.tool.number, changes + 1
             case TurnSpindle():
                 rpm, surface = move.rpm, move.surface_speed
             case StopSpindle():
                 rpm, surface = 0.0, None
+            case Pause():
+                stops += 1
             case Rapid():
-                kind, x, z = "rapid", move.x, move.z
+                kind = "rapid"
+                x, z = (move.to, z) if move.axis == "x" else (x, move.to)
             case Feed():
                 kind, x, z, feed = "line", move.x, move.z, move.feed
             case FeedArc():
                 kind, x, z, feed = "arc", move.x, move.z, move.feed
                 centre, turn = (move.centre_x, move.centre_z), move.turn
-            case Pause():
-                kind = "stop"
             case Finish():
                 kind = "end"
-        if kind:
+        if kind == "end" or (kind and grid.place(x, z) != before):
             yield Said(
-                kind=kind, x=x, z=z, centre=centre, turn=turn, feed=feed, tool=tool, rpm=rpm, surface_speed=surface
-            )
+                kind=kind, x=x, z=z, centre=centre, turn=turn, feed=feed, tool=tool, rpm=rpm,
+                surface_speed=surface, stops=stops, changes=changes,
+            )  # fmt: skip
+            stops = changes = 0
 
 
-def _differences(want: Said, have: Motion, digits: Digits) -> Iterator[str]:
+def _read(motions: Sequence[Motion], grid: Grid) -> Iterator[tuple[Motion, int]]:
+    """Motions of a text that move something once rounded, and the end, each with the stops before it."""
+    stops = 0
+    for motion in motions:
+        stops += motion.kind == "stop"
+        moved = grid.place(motion.start.x, motion.start.z) != grid.place(motion.end.x, motion.end.z)
+        if motion.kind == "end" or (motion.kind in MOTIONS and moved):
+            yield motion, stops
+            stops = 0
+
+
+def _differences(want: Said, have: Motion, stops: int, grid: Grid) -> Iterator[str]:
     """Every way in which a motion is not what was to be said."""
-    if want.kind != have.kind:
+    if not want.stops <= stops <= want.stops + want.changes:
+        yield f"{stops} stops before it"
+    if want.kind == "end" or have.kind == "end":
+        if want.kind != have.kind:
+            yield f"a {have.kind}"
+        return
+    if grid.place(want.x, want.z) != grid.place(have.end.x, have.end.z):
+        yield f"X {have.end.x} Z {have.end.z}"
+    tiny = (want.kind, have.kind) == ("arc", "line") and _chord(have) <= TINY_ARC * grid.digit
+    if want.kind != have.kind and not tiny:
         yield f"a {have.kind}"
-        return
-    if want.kind in ("stop", "end"):
-        return
-    yield from _off("X", want.x, have.end.x, digits.x)
-    yield from _off("Z", want.z, have.end.z, digits.z)
-    if want.centre is not None:
-        centre = have.centre
-        if centre is None or want.turn != have.turn:
-            yield f"an arc with centre {centre} and turn {have.turn}"
-        else:  # I and K are printed from the start as printed: two roundings, and I is always a radius
-            yield from _off("centre X", want.centre[0], centre.x, digits.x + digits.z)
-            yield from _off("centre Z", want.centre[1], centre.z, 2 * digits.z)
+    if want.centre is not None and have.centre is not None:
+        yield from _centre_off(want, have, grid)
+    yield from _state_off(want, have)
+    if want.kind != "rapid":
+        yield from _feed_off(want, have, grid)
+
+
+def _centre_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
+    """I and K are printed from the start as printed, so two roundings may add up."""
+    assert want.centre is not None
+    assert have.centre is not None
+    if want.turn != have.turn:
+        yield f"turn {have.turn}"
+    if not (_near(want.centre[0], have.centre.x, grid.digit) and _near(want.centre[1], have.centre.z, grid.digit)):
+        yield f"centre X {have.centre.x} Z {have.centre.z}"
+
+
+def _state_off(want: Said, have: Motion) -> Iterator[str]:
     if want.tool != have.tool:
         yield f"tool {have.tool}"
-    turning = 1 if want.rpm else 0
-    if have.spindle != turning or (turning and abs(have.rpm - want.rpm) > 0.5):
+    if have.spindle != (1 if want.rpm else 0) or (want.rpm and not _near(want.rpm, have.rpm, 0.5)):
         yield f"spindle {have.spindle} at {have.rpm} rev/min"
-    if want.surface_speed != have.surface_speed and not _near(want.surface_speed, have.surface_speed, 0.5):
+    if want.rpm and not _near(want.surface_speed, have.surface_speed, 0.05):
         yield f"surface speed {have.surface_speed} m/min"
-    if want.kind != "rapid":
-        yield from _feed_off(want, have, digits)
 
 
-def _feed_off(want: Said, have: Motion, digits: Digits) -> Iterator[str]:
+def _feed_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
     per_minute = have.feed_mode == 94
-    feed, most = (want.feed * want.rpm, digits.feed_minute) if per_minute else (want.feed, digits.feed_turn)
+    feed, most = (want.feed * want.rpm, grid.feed) if per_minute else (want.feed, grid.feed_turn)
     if not _near(feed, have.feed, most):
         yield f"feed {have.feed} in mode G{have.feed_mode}, where {feed} is meant"
 
 
-def _off(name: str, want: float, have: float, most: float) -> Iterator[str]:
-    if not math.isnan(have) and not _near(want, have, most):
-        yield f"{name} {have}"
+def _chord(motion: Motion) -> float:
+    return math.hypot(motion.end.x - motion.start.x, motion.end.z - motion.start.z)
 
 
 def _near(want: float | None, have: float | None, most: float) -> bool:

@@ -1,0 +1,220 @@
+"""The job as plain data, for a program to read: plan.json, and what verbs answer under --json.
+
+Lengths are mm, X radii, Z in the setting's axes, unless a key says otherwise. The same input gives the same
+text on every machine: no clock time, no absolute path, numbers rounded to the nanometre.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Any
+
+from cam.version import VERSION
+
+if TYPE_CHECKING:
+    from cam.geometry.path import Chain
+    from cam.job import Job, Work
+    from cam.part.model import Section
+    from cam.plan.model import Measure, Operation, Pass
+    from cam.problem import Problem
+    from cam.setting.model import Setting, Turned
+    from cam.simulate.model import Approach, Simulation
+
+FORMAT = "endshake plan"
+FORMAT_VERSION = 1
+"""Rises whenever a key changes its meaning or goes; a new key alone leaves it."""
+
+
+def job_record(job: Job) -> dict[str, Any]:
+    """Everything worth keeping of a job but the moves, which the programs hold."""
+    part, shop = job.part, job.shop
+    return {
+        "format": FORMAT,
+        "format_version": FORMAT_VERSION,
+        "endshake": VERSION,
+        "part": {
+            "name": part.name,
+            "file": PurePath(part.path).name,
+            "sha256": part.digest,
+            "unit": part.unit,
+            "length_mm": _round(part.length),
+            "stock": {
+                "material": part.stock.material,
+                "diameter": _given(part.stock.diameter),
+                "length": _given(part.stock.length),
+            },
+            "sections": [_section(s) for s in part.sections],
+        },
+        "shop": {"lathe": shop.lathe.name, "file": PurePath(shop.path).name, "sha256": shop.digest},
+        "programs": {
+            "dialect": job.dialect.name,
+            "standard": job.dialect.text("STANDARD"),
+            "units": shop.lathe.control.units,
+            "x_words": shop.lathe.control.x_words,
+        },
+        "closest": None if job.closest is None else {"file": job.closest[0].file, **approach_data(job.closest[1])},
+        "settings": [_work(w) for w in job.works],
+        "warnings": problem_data(job.plan.warnings),
+    }
+
+
+def _given(quantity: Any) -> dict[str, Any]:
+    """A length as the user wrote it, and in mm."""
+    return {"text": quantity.text, "mm": _round(quantity)}
+
+
+def _section(section: Section) -> dict[str, Any]:
+    tolerance = section.tolerance
+    return {
+        "name": section.name,
+        "role": section.role,
+        "from_a_mm": [_round(section.start), _round(section.end)],
+        "length": _given(section.length),
+        "diameter_a": _given(section.diameter_a),
+        "diameter_b": _given(section.diameter_b),
+        "limits_on_diameter_mm": None if tolerance is None else [_round(tolerance.lower), _round(tolerance.upper)],
+        "finish": {
+            "route": list(section.finish.route),
+            "on_diameter_mm": _round(section.finish.on_diameter),
+            "on_face_mm": _round(section.finish.on_face),
+        },
+    }
+
+
+def _work(work: Work) -> dict[str, Any]:
+    planned, setting = work.planned, work.setting
+    return {
+        **_setting(setting),
+        "program": work.file,
+        "safe_x_mm": _round(planned.safe_x),
+        "proof_diameter_mm": _round(planned.proof_diameter),
+        "park_zx_mm": [_round(v) for v in planned.park],
+        "operations": [_operation(o) for o in planned.operations],
+        "judged": simulation_data(work.simulation),
+    }
+
+
+def _setting(setting: Setting) -> dict[str, Any]:
+    return {
+        "number": setting.number,
+        "end": setting.end,
+        "method": setting.method,
+        "datum": setting.datum_words,
+        "datum_from_a_mm": _round(setting.datum),
+        "sign": setting.sign,
+        "tail_centre": setting.tail_centre.name if setting.tail_centre else None,
+        "centre_hole": setting.hole.designation if setting.hole else None,
+        "carrier": setting.carrier.name if setting.carrier else None,
+        "chuck": setting.chuck.name if setting.chuck else None,
+        "grip": setting.grip,
+        "grip_z_mm": [_round(setting.grip_near), _round(setting.grip_far)],
+        "limit_z_mm": _round(setting.limit_z),
+        "turned": [_turned(t) for t in setting.turned],
+        "reasons": list(setting.reasons),
+    }
+
+
+def _turned(turned: Turned) -> dict[str, Any]:
+    return {
+        "section": turned.section.name,
+        "z_mm": [_round(turned.near), _round(turned.far)],
+        "radius_mm": [_round(turned.radius_near), _round(turned.radius_far)],
+        "beyond": turned.far_kind,
+        "beyond_radius_mm": _round(turned.far_radius),
+    }
+
+
+def _operation(operation: Operation) -> dict[str, Any]:
+    return {"name": operation.name, "passes": [_pass(p) for p in operation.passes]}
+
+
+def _pass(cut: Pass) -> dict[str, Any]:
+    return {
+        "number": cut.number,
+        "kind": cut.kind,
+        "sections": list(cut.sections),
+        "tool": cut.tool.number,
+        "diameter_mm": _round(cut.diameter),
+        "depth_mm": _round(cut.depth),
+        "rpm": _round(cut.rpm),
+        "speed": cut.speed_name,
+        "surface_speed_m_min": _round(cut.surface_speed),
+        "constant_surface_speed": cut.css,
+        "feed_mm_rev": _round(cut.feed),
+        "start_zx_mm": [_round(v) for v in cut.approach[-1]],
+        "path_ends_zx_mm": _ends(cut.path),
+        "deflection_mm": _round(cut.deflection),
+        "force_n": _round(cut.force),
+        "measure": [_measure(m) for m in cut.measure],
+        "cautions": list(cut.cautions),
+    }
+
+
+def _ends(path: Chain) -> list[list[float]]:
+    return [[_round(v) for v in piece.end] for piece in path]
+
+
+def _measure(measure: Measure) -> dict[str, Any]:
+    return {
+        "what": measure.what,
+        "kind": measure.kind,
+        "target_mm": _round(measure.target),
+        "limits_mm": [_round(measure.least), _round(measure.most)],
+        "expected_mm": _round(measure.expected),
+        "cut_left_mm": _round(measure.cut_left),
+        "if_over": measure.if_over,
+        "if_under": measure.if_under,
+    }
+
+
+def problem_data(problems: Iterable[Problem]) -> list[dict[str, Any]]:
+    """Problems or warnings, for a program."""
+    return [
+        {
+            "path": p.where.path,
+            "line": p.where.line,
+            "column": p.where.column,
+            "what": p.what,
+            "given": p.given,
+            "allowed": p.allowed,
+            "mend": p.mend,
+        }
+        for p in problems
+    ]
+
+
+def simulation_data(simulation: Simulation) -> dict[str, Any]:
+    """A judgement, for a program: mm, seconds, radii; rounded to the nanometre."""
+    closest = simulation.closest
+    return {
+        "setting": simulation.setting,
+        "closest": None if closest is None else approach_data(closest),
+        "gouge_mm": _round(simulation.gouge),
+        "leftover_mm": _round(simulation.leftover),
+        "cutting_s": _round(simulation.cutting_time),
+        "air_s": _round(simulation.air_time),
+        "lowest_zx_mm": [_round(v) for v in simulation.lowest],
+        "highest_zx_mm": [_round(v) for v in simulation.highest],
+        "findings": [
+            {"line": f.line, "kind": f.kind, "what": f.what, "amount_mm": _round(f.amount), "obstacle": f.obstacle}
+            for f in simulation.findings
+        ],
+    }
+
+
+def approach_data(approach: Approach) -> dict[str, Any]:
+    """How near one motion came, for a program."""
+    return {
+        "line": approach.line,
+        "distance_mm": _round(approach.distance),
+        "tool": approach.tool,
+        "body": approach.body,
+        "obstacle": approach.obstacle,
+        "tip_zx_mm": [_round(v) for v in approach.tip],
+    }
+
+
+def _round(value: float) -> float:
+    """To the nanometre, and never minus nothing: the same on every machine."""
+    return round(value, 6) + 0.0

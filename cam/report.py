@@ -1,0 +1,170 @@
+"""What a verb answers to a person, as plain text. Prints nothing itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from cam.units import show_length, show_number
+
+if TYPE_CHECKING:
+    from cam.job import Job, Verdict
+    from cam.part.model import Part, Section
+    from cam.plan.model import SettingPlan
+    from cam.setting.model import Setting, Turned
+    from cam.simulate.model import Approach
+
+CAUTION = (
+    "before the first cut: run each program in air with a hand on the stop, turn the work a whole turn by hand,\n"
+    "wear eye protection; the machine's own manual and your shop's rules go before this"
+)
+
+
+def show_made(job: Job, folder: str, names: Iterable[str], *, changed: bool) -> str:
+    """What `make` answers: what was written, closest approach, times."""
+    head = f"{folder}: written, whole" if changed else f"{folder}: is as it should be already, nothing was written"
+    lines = [head, "  " + "  ".join(names), *_judged_lines(job), "", CAUTION]
+    return "\n".join(lines) + "\n"
+
+
+def show_check(job: Job) -> str:
+    """What `check` answers: the solved part, each setting, what the programs would do."""
+    part = job.part
+    stock = part.stock
+    lines = [
+        f"{part.name}",
+        f"  {show_length(part.length, part.unit, _digits(part))} long, from {stock.material} "
+        f"{stock.diameter.text} diameter, {stock.length.text} long",
+        "",
+        *_table(
+            ("section", "role", "from A", "to", "length", "diameter", "limits", "finish"),
+            [_section_row(part, s) for s in part.sections],
+        ),
+    ]
+    for work in job.works:
+        lines += ["", *_setting_lines(part, work.planned)]
+    lines += ["", *_judged_lines(job)]
+    return "\n".join(lines) + "\n"
+
+
+def show_verdict(verdict: Verdict) -> str:
+    """What `simulate` answers about a program that may be cut, or what was measured on one that may not."""
+    simulation = verdict.simulation
+    unit, digits = verdict.part.unit, _digits(verdict.part)
+    lines = [f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}"]
+    if simulation.closest is not None:
+        lines.append(f"  closest   {show_approach(simulation.closest, verdict.path, verdict.part)}")
+    lines += [
+        f"  metal     {_microns(simulation.gouge)} cut too deep, {_microns(simulation.leftover)} left standing",
+        f"  travel    X {show_length(simulation.lowest.x, unit, digits)} to "
+        f"{show_length(simulation.highest.x, unit, digits)} radius, Z {show_length(simulation.lowest.z, unit, digits)} "
+        f"to {show_length(simulation.highest.z, unit, digits)}",
+        f"  time      {show_time(simulation.cutting_time)} cutting, {show_time(simulation.air_time)} in air; "
+        "stops not counted",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def show_approach(approach: Approach, path: str, part: Part) -> str:
+    """How near, what to what, and the program's line."""
+    return (
+        f"{show_length(approach.distance, part.unit, _digits(part))}, tool {approach.tool} {approach.body} "
+        f"to {approach.obstacle}, {path}:{approach.line}"
+    )
+
+
+def show_time(seconds: float) -> str:
+    """A time as a person says it, "4 min 10 s"."""
+    whole = round(seconds)
+    hours, minutes = divmod(whole // 60, 60)
+    words = ((hours, "h"), (minutes, "min"), (whole % 60, "s"))
+    return " ".join(f"{n} {unit}" for n, unit in words if n) or "0 s"
+
+
+def _judged_lines(job: Job) -> list[str]:
+    """Closest approach, metal and times of every program."""
+    lines = []
+    if job.closest is not None:
+        work, approach = job.closest
+        lines.append(f"closest   {show_approach(approach, work.file, job.part)}")
+    for work in job.works:
+        simulation = work.simulation
+        lines.append(
+            f"setting {work.setting.number} {show_time(simulation.cutting_time)} cutting, "
+            f"{show_time(simulation.air_time)} in air, stops not counted; {len(work.planned.passes)} passes, "
+            f"{_microns(simulation.gouge)} too deep, {_microns(simulation.leftover)} left standing"
+        )
+    return lines
+
+
+def _setting_lines(part: Part, planned: SettingPlan) -> list[str]:
+    setting, unit, digits = planned.setting, part.unit, _digits(part)
+    rows = [_turned_row(part, t) for t in setting.turned]
+    return [
+        f"setting {setting.number}: the {setting.end} end is turned, {setting.method}",
+        f"  Z zero    {setting.datum_words}",
+        f"  held      {_held(setting, unit)}",
+        f"  room      Z {show_length(setting.limit_z, unit, digits)} is the furthest the tool may cut",
+        *_table(("section", "Z from", "to", "diameter aimed at", "beyond it"), rows),
+        *(f"  - {reason}" for reason in setting.reasons),
+    ]
+
+
+def _held(setting: Setting, unit: str) -> str:
+    driven = setting.carrier or setting.chuck
+    words = [f"{driven.name} on {setting.grip}" if driven else setting.grip]
+    if setting.tail_centre is not None:
+        hole = f" in a centre hole {setting.hole.designation}" if setting.hole else ""
+        words.append(f"{setting.tail_centre.name}{hole} at the tailstock")
+    if setting.protection:
+        words.append(f"{show_length(setting.protection, unit, 3, trim=True)} of soft metal under the screw")
+    return ", ".join(words)
+
+
+def _section_row(part: Part, section: Section) -> tuple[str, ...]:
+    unit, digits = part.unit, _digits(part)
+    both = [section.diameter_a, section.diameter_b]
+    text = both[0].text if both[0] == both[1] else f"{both[0].text} to {both[1].text}"
+    return (
+        section.name,
+        section.role,
+        show_length(section.start, unit, digits),
+        show_length(section.end, unit, digits),
+        section.length.text,
+        text,
+        section.tolerance.text if section.tolerance else "-",
+        section.finish.text,
+    )
+
+
+def _turned_row(part: Part, turned: Turned) -> tuple[str, ...]:
+    unit, digits = part.unit, _digits(part)
+    near, far = (show_length(2 * r, unit, digits) for r in (turned.radius_near, turned.radius_far))
+    beyond = {
+        "shoulder": f"shoulder to {show_length(2 * turned.far_radius, unit, digits)}",
+        "level": "next section, level",
+        "open": "open",
+    }
+    return (
+        turned.section.name,
+        show_length(turned.near, unit, digits),
+        show_length(turned.far, unit, digits),
+        near if near == far else f"{near} to {far}",
+        beyond[turned.far_kind],
+    )
+
+
+def _digits(part: Part) -> int:
+    return 4 if part.unit == "in" else 3
+
+
+def _microns(size: float) -> str:
+    return f"{show_number(1000 * size, 2)} um"
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    """Columns under their heads, two spaces between."""
+    widths = [max(len(row[i]) for row in (head, *rows)) for i in range(len(head))]
+    return [
+        "  " + "  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in (head, *rows)
+    ]

@@ -1,0 +1,148 @@
+"""Imports point one way, and only the command line speaks to the outside.
+
+The table says for each layer what it may import of ours; by that, a program text can be judged without the
+plan or the post that made it, which is what makes the judgement worth having.
+"""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+
+BASE = {"cam.problem", "cam.quantity", "cam.version", "cam.geometry", "cam.units", "cam.source"}
+DOWN_TO_MOVES = BASE | {"cam.part", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
+MAY_IMPORT = {
+    "cam.version": set(),
+    "cam.problem": set(),
+    "cam.quantity": {"cam.problem"},
+    "cam.geometry": {"cam.problem"},
+    "cam.source": {"cam.problem", "cam.quantity"},
+    "cam.units": {"cam.problem", "cam.quantity", "cam.source"},
+    "cam.part": BASE,
+    "cam.shop": BASE | {"cam.part"},
+    "cam.setting": BASE | {"cam.part", "cam.shop"},
+    "cam.plan": BASE | {"cam.part", "cam.shop", "cam.setting"},
+    "cam.moves": BASE | {"cam.part", "cam.shop", "cam.setting", "cam.plan"},
+    "posts": DOWN_TO_MOVES | {"templates"},
+    "cam.rs274": {"cam.problem"},
+    "cam.simulate": {"cam.problem", "cam.quantity", "cam.geometry", "cam.part", "cam.shop", "cam.setting", "cam.rs274"},
+    "cam.picture": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "posts", "templates"},
+    "cam.files": {"cam.problem"},
+    "cam.job": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "cam.files", "posts"},
+    "cam": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "cam.files", "cam.job", "posts"},
+    "cam.cli": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "cam.files", "cam.job", "cam", "posts"},
+    "cam.__main__": {"cam.cli"},
+    "templates": set(),
+}
+SPEAKS = {"cam.cli"}
+"""The only module that reads arguments, prints or exits."""
+
+HEAVY = {"numpy", "shapely", "pint", "matplotlib", "scipy", "pydantic"}
+"""Never imported when a module is loaded, only inside the function that needs it: start-up counts."""
+
+MODULES = sorted(p for folder in ("cam", "posts", "templates") for p in (ROOT / folder).rglob("*.py"))
+
+
+def name_of(path: Path) -> str:
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def layer_of(module: str) -> str:
+    """The layer is a package or a module just below cam; posts and templates are one layer each."""
+    parts = module.split(".")
+    return ".".join(parts[:2]) if parts[0] == "cam" else parts[0]
+
+
+def imports_of(path: Path) -> list[tuple[int, str]]:
+    """Every module that is imported anywhere in the file, in functions too, with its line."""
+    found = []
+    package = name_of(path) if path.name == "__init__.py" else name_of(path).rpartition(".")[0]
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found += [(node.lineno, alias.name) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                above = package.split(".")[: len(package.split(".")) - node.level + 1]
+                base = ".".join([*above, *([base] if base else [])])
+            if base in ("cam", "posts", "templates"):  # from cam import x: x may be a module
+                found += [(node.lineno, f"{base}.{alias.name}") for alias in node.names]
+            else:
+                found.append((node.lineno, base))
+    return found
+
+
+def test_there_is_something_to_look_at() -> None:
+    assert {"cam.problem", "cam.part.model", "cam.rs274.model"} <= {name_of(p) for p in MODULES}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_imports_point_down_the_table(path: Path) -> None:
+    layer = layer_of(name_of(path))
+    assert layer in MAY_IMPORT, f"give {layer} its row in the table"
+    ours = [(line, name) for line, name in imports_of(path) if name.split(".")[0] in ("cam", "posts", "templates")]
+    wrong = [(line, name) for line, name in ours if layer_of(name) not in {*MAY_IMPORT[layer], layer}]
+    assert not wrong
+
+
+def test_the_judges_know_nothing_of_plan_and_posts() -> None:
+    for judge in ("cam.rs274", "cam.simulate"):
+        seen, todo = set[str](), {judge}
+        while todo:
+            layer = todo.pop()
+            seen.add(layer)
+            todo |= MAY_IMPORT[layer] - seen
+        assert not seen & {"posts", "templates", "cam.plan", "cam.moves", "cam.job", "cam.picture"}
+
+
+def outside_of(path: Path) -> list[tuple[int, str]]:
+    """Every place where the file prints, exits, or reads what the user typed."""
+    found = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Name) and node.id in ("print", "input", "exit", "quit", "SystemExit"):
+            found.append((node.lineno, node.id))
+        elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+            name = f"{node.value.id}.{node.attr}"
+            if name in ("sys.argv", "sys.exit", "sys.stdout", "sys.stderr", "sys.stdin", "os._exit", "os.environ"):
+                found.append((node.lineno, name))
+        elif isinstance(node, ast.ImportFrom) and node.module == "sys":
+            found += [(node.lineno, a.name) for a in node.names if a.name not in ("platform", "version_info")]
+        elif isinstance(node, ast.Import):
+            found += [(node.lineno, a.name) for a in node.names if a.name in ("argparse", "typer", "click", "getopt")]
+    return found
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_only_the_command_line_speaks_to_the_outside(path: Path) -> None:
+    if name_of(path) not in SPEAKS:
+        assert not outside_of(path)
+
+
+def test_the_command_line_is_seen_to_speak() -> None:
+    assert {"typer"} <= {what for _, what in outside_of(ROOT / "cam" / "cli.py")}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_heavy_libraries_are_imported_only_where_they_are_needed(path: Path) -> None:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    top = [node for node in tree.body if isinstance(node, ast.Import | ast.ImportFrom)]
+    names = [a.name for n in top if isinstance(n, ast.Import) for a in n.names]
+    names += [n.module or "" for n in top if isinstance(n, ast.ImportFrom)]
+    assert not HEAVY & {name.split(".")[0] for name in names}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_no_module_and_no_function_grows_too_long(path: Path) -> None:
+    """House style: modules at most 600 lines, functions at most 60 with their docstring off."""
+    text = path.read_text(encoding="utf-8")
+    assert len(text.splitlines()) <= 600
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.FunctionDef):
+            doc = ast.get_docstring(node, clean=False)
+            length = (node.end_lineno or 0) - node.lineno + 1 - (len(doc.splitlines()) if doc else 0)
+            assert length <= 60, f"{node.name} has {length} lines"
