@@ -1,0 +1,294 @@
+"""What must hold within a shop file, one small check after another."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from typing import Protocol
+
+from cam.problem import Problem, Where
+from cam.shop.model import Centre, Shop, Slide, Tool
+from cam.shop.tool_shape import edge_left
+from cam.units import show_length
+
+Found = Iterator[Problem]
+FINE = 1e-9
+
+
+class _Named(Protocol):
+    @property
+    def name(self) -> str: ...
+    @property
+    def where(self) -> Where: ...
+
+
+def find_problems(shop: Shop) -> list[Problem]:
+    """Everything that the checks find. Values that could not be read are nan and pass unnoticed."""
+    return [problem for check in CHECKS for problem in check(shop)]
+
+
+def check_names_are_told_apart(shop: Shop) -> Found:
+    """Centres, carriers, chucks and tools are called by name."""
+    kinds: tuple[tuple[str, Iterable[_Named]], ...] = (
+        ("centres", shop.centres),
+        ("carriers", shop.carriers),
+        ("chucks", shop.chucks),
+        ("tools", shop.tools),
+    )
+    for kind, things in kinds:
+        lines: dict[str, int] = {}
+        for thing in things:
+            if thing.name in lines:
+                what = f'there are two {kind} called "{thing.name}"'
+                yield Problem(
+                    where=thing.where, what=what, given=f"also on line {lines[thing.name]}", mend="rename one"
+                )
+            elif thing.name:
+                lines[thing.name] = thing.where.line
+
+
+def check_tool_numbers_differ(shop: Shop) -> Found:
+    """A T word says one tool."""
+    names: dict[int, str] = {}
+    for tool in shop.tools:
+        if tool.number in names:
+            what = f"two tools have the number {tool.number}"
+            given = f'"{names[tool.number]}" and "{tool.name}"'
+            yield Problem(where=tool.where, what=what, given=given, mend="give one of them another number")
+        names.setdefault(tool.number, tool.name)
+
+
+def check_belt_positions_differ(shop: Shop) -> Found:
+    """A belt position is one speed."""
+    seen: set[str] = set()
+    for speed in shop.lathe.spindle.positions:
+        if speed.name and speed.name in seen:
+            what = f'there are two belt positions called "{speed.name}"'
+            yield Problem(where=speed.rpm.where, what=what, mend="name them as they are marked")
+        seen.add(speed.name)
+
+
+def check_speeds_rise(shop: Shop) -> Found:
+    """Slowest is not faster than fastest."""
+    spindle = shop.lathe.spindle
+    if not spindle.positions and spindle.slowest > spindle.fastest:
+        given = f"{spindle.slowest:g} and {spindle.fastest:g} rev/min"
+        yield Problem(where=shop.lathe.where, what="the slowest spindle speed is above the fastest", given=given)
+
+
+def check_surface_speed_can_be_held(shop: Shop) -> Found:
+    """A held surface speed means a speed that varies, and a feed that follows it."""
+    spindle, where = shop.lathe.spindle, shop.lathe.where
+    if not spindle.constant_surface_speed:
+        return
+    if spindle.positions:
+        what = "belt positions cannot hold a constant surface speed"
+        yield Problem(where=where, what=what, mend="set constant_surface_speed = false, or give slowest and fastest")
+    if not spindle.feeds_per_revolution:
+        what = "constant surface speed needs feed per revolution, or the chip changes with the speed"
+        yield Problem(where=where, what=what, mend="set feeds_per_revolution = true, or constant_surface_speed = false")
+
+
+def check_feeds_rise(shop: Shop) -> Found:
+    """Least feed below most, and the tools' feeds between them."""
+    lathe = shop.lathe
+    if lathe.least_feed > lathe.most_feed:
+        given = f'least = "{lathe.least_feed.text}", most = "{lathe.most_feed.text}"'
+        yield Problem(where=lathe.least_feed.where, what="the least feed is above the most", given=given)
+        return
+    for tool in shop.tools:
+        for key, feed in (("rough_feed", tool.rough_feed), ("finish_feed", tool.finish_feed)):
+            if feed < lathe.least_feed - FINE or feed > lathe.most_feed + FINE:
+                yield Problem(
+                    where=feed.where,
+                    what=f'{key} of "{tool.name}" is outside the lathe\'s range of feeds',
+                    given=f'{key} = "{feed.text}"',
+                    allowed=f"{lathe.least_feed.text} to {lathe.most_feed.text}",
+                )
+
+
+def check_swings_fit(shop: Shop) -> Found:
+    """Nothing swings larger over the slide than over the bed."""
+    lathe = shop.lathe
+    if lathe.swing_over_slide > lathe.swing:
+        given = f'swing = "{lathe.swing.text}", swing_over_slide = "{lathe.swing_over_slide.text}"'
+        what = "the swing over the cross slide is larger than over the bed"
+        yield Problem(where=lathe.swing_over_slide.where, what=what, given=given)
+
+
+def check_clearances_are_in_order(shop: Shop) -> Found:
+    """Rapids keep further off than cuts."""
+    lathe = shop.lathe
+    if lathe.contact_clearance > lathe.rapid_clearance:
+        given = f'contact_clearance = "{lathe.contact_clearance.text}"'
+        what = "the clearance for cuts is larger than that for rapids"
+        allowed = f"at most rapid_clearance, {lathe.rapid_clearance.text}"
+        yield Problem(where=lathe.contact_clearance.where, what=what, given=given, allowed=allowed)
+
+
+def check_dials_divide_evenly(shop: Shop) -> Found:
+    """A turn of the dial is a whole number of divisions."""
+    for name, slide in (("x", shop.lathe.x), ("z", shop.lathe.z)):
+        if slide.reading == "dial" and not _divides(slide):
+            yield Problem(
+                where=slide.turn.where,
+                what=f"a turn of the {name} dial is not a whole number of its divisions",
+                given=f'division = "{slide.division.text}", turn = "{slide.turn.text}"',
+                mend="give both in the dial's own measure",
+            )
+
+
+def _divides(slide: Slide) -> bool:
+    count = slide.turn / slide.division if slide.division > 0 else math.nan
+    return math.isnan(count) or (count > 0.5 and abs(count - round(count)) < 1e-6 * count)
+
+
+def cone_length(centre: Centre) -> float:
+    """From a centre's point to the end of its cone, mm."""
+    return centre.point_diameter / 2 / math.tan(math.radians(centre.cone_angle) / 2)
+
+
+def check_centres_are_whole(shop: Shop) -> Found:
+    """The body follows the cone, and both are in front of the barrel."""
+    for centre in shop.centres:
+        if centre.body_diameter < centre.point_diameter:
+            yield Problem(
+                where=centre.body_diameter.where,
+                what=f'the body of "{centre.name}" is thinner than the end of its cone',
+                given=f'body_diameter = "{centre.body_diameter.text}"',
+                allowed=f"at least point_diameter, {centre.point_diameter.text}",
+            )
+        if centre.reach < cone_length(centre) - FINE:
+            yield Problem(
+                where=centre.reach.where,
+                what=f'"{centre.name}" reaches less far than its cone is long',
+                given=f'reach = "{centre.reach.text}"',
+                allowed=f"at least {show_length(cone_length(centre), digits=2)}",
+            )
+
+
+def check_half_centres_are_half(shop: Shop) -> Found:
+    """The flat takes something away, and lies on the centre."""
+    for centre in shop.centres:
+        if centre.kind != "half":
+            continue
+        if centre.flat >= centre.body_diameter / 2:
+            yield Problem(
+                where=centre.flat.where,
+                what=f'the flat of "{centre.name}" is no lower than its body',
+                given=f'flat = "{centre.flat.text}"',
+                allowed=f"the height above the axis, less than {show_length(centre.body_diameter / 2, trim=True)}",
+            )
+        if centre.flat_length > centre.reach:
+            yield Problem(
+                where=centre.flat_length.where,
+                what=f'the flat of "{centre.name}" runs into the barrel',
+                given=f'flat_length = "{centre.flat_length.text}"',
+                allowed=f"at most reach, {centre.reach.text}",
+            )
+
+
+def check_carriers_go_round_the_work(shop: Shop) -> Found:
+    """A carrier is larger than what it grips, and so is a chuck."""
+    for carrier in shop.carriers:
+        if carrier.swing <= carrier.grip_most:
+            given = f'swing = "{carrier.swing.text}", grip to "{carrier.grip_most.text}"'
+            what = f'"{carrier.name}" swings no larger than what it grips'
+            yield Problem(where=carrier.swing.where, what=what, given=given)
+    for chuck in shop.chucks:
+        if chuck.nose_diameter <= chuck.grip_most:
+            given = f'nose_diameter = "{chuck.nose_diameter.text}", grip to "{chuck.grip_most.text}"'
+            what = f'the nose of "{chuck.name}" is no larger than what it grips'
+            yield Problem(where=chuck.nose_diameter.where, what=what, given=given)
+
+
+def check_edges_clear_the_work(shop: Shop) -> Found:
+    """The trailing edge rises from the work, and the edge is longer than the nose."""
+    for tool in shop.tools:
+        if tool.kind == "turning" and tool.included > 0 and tool.trailing <= 0:
+            yield Problem(
+                where=tool.approach.where,
+                what=f'the trailing edge of "{tool.name}" would rub on the work',
+                given=f"approach {tool.approach:g} deg, included angle {tool.included:g} deg ({tool.text})",
+                allowed=f"together less than 180 deg, so an approach below {180 - tool.included:g} deg",
+            )
+        if tool.shape != "R" and edge_left(tool) <= 0:
+            yield Problem(
+                where=tool.edge.where,
+                what=f'the edge of "{tool.name}" is no longer than its own nose',
+                given=f'edge = "{tool.edge.text}", nose_radius = "{tool.nose_radius.text}"',
+                allowed=f"an edge of more than {show_length(tool.edge - edge_left(tool))}",
+            )
+
+
+def check_grooving_tools_hold_their_corners(shop: Shop) -> Found:
+    """Two corner radii fit in the width."""
+    for tool in shop.tools:
+        if tool.kind == "grooving" and tool.width < 2 * tool.nose_radius - FINE:
+            yield Problem(
+                where=tool.width.where,
+                what=f'"{tool.name}" is narrower than its two corner radii',
+                given=f'width = "{tool.width.text}", nose_radius = "{tool.nose_radius.text}"',
+                allowed=f"at least {show_length(2 * tool.nose_radius, trim=True)} wide",
+            )
+
+
+def check_cuts_are_in_order(shop: Shop) -> Found:
+    """Deepest cut above least, and not deeper than the edge; ridges not taller than the nose."""
+    for tool in shop.tools:
+        if tool.minimum_cut > tool.deepest_cut:
+            given = f'minimum_cut = "{tool.minimum_cut.text}", deepest_cut = "{tool.deepest_cut.text}"'
+            what = f'the least cut of "{tool.name}" is above its deepest'
+            yield Problem(where=tool.minimum_cut.where, what=what, given=given)
+        if tool.deepest_cut > _deepest(tool):
+            yield Problem(
+                where=tool.deepest_cut.where,
+                what=f'the deepest cut of "{tool.name}" is deeper than its edge reaches',
+                given=f'deepest_cut = "{tool.deepest_cut.text}"',
+                allowed=f"at most {show_length(_deepest(tool), digits=2)}",
+            )
+        if tool.kind == "turning" and tool.finish_feed > 2 * tool.nose_radius:
+            yield Problem(
+                where=tool.finish_feed.where,
+                what=f'at the finishing feed of "{tool.name}" its marks would not meet',
+                given=f'finish_feed = "{tool.finish_feed.text}", nose_radius = "{tool.nose_radius.text}"',
+                allowed=f"at most twice the nose radius, {2 * tool.nose_radius:g} mm/rev",
+            )
+
+
+def _deepest(tool: Tool) -> float:
+    """Depth beyond which more than the edges would cut, mm."""
+    return float(2 * tool.nose_radius if tool.shape == "R" else tool.edge)
+
+
+def check_outlines_stay_above_the_tip(shop: Shop) -> Found:
+    """Whatever reaches as low as the tip would rub on the work."""
+    for tool in shop.tools:
+        for outline in tool.outlines:
+            if outline.polygon and min(p.x for p in outline.polygon) <= 0:
+                yield Problem(
+                    where=tool.where,
+                    what=f'outline "{outline.name}" of "{tool.name}" reaches as low as the tip',
+                    given=f"{show_length(min(p.x for p in outline.polygon))} above the tip",
+                    allowed="more than 0 mm: points are [toward the tailstock, away from the axis] from the tip",
+                )
+
+
+CHECKS = (
+    check_names_are_told_apart,
+    check_tool_numbers_differ,
+    check_belt_positions_differ,
+    check_speeds_rise,
+    check_surface_speed_can_be_held,
+    check_feeds_rise,
+    check_swings_fit,
+    check_clearances_are_in_order,
+    check_dials_divide_evenly,
+    check_centres_are_whole,
+    check_half_centres_are_half,
+    check_carriers_go_round_the_work,
+    check_edges_clear_the_work,
+    check_grooving_tools_hold_their_corners,
+    check_cuts_are_in_order,
+    check_outlines_stay_above_the_tip,
+)

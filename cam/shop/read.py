@@ -1,0 +1,288 @@
+"""A shop file, read and checked."""
+
+from __future__ import annotations
+
+from os import PathLike
+from typing import Literal
+
+from cam.geometry.convex import hull, is_convex
+from cam.geometry.path import Point, Polygon
+from cam.problem import Problem, ProblemError
+from cam.quantity import Quantity
+from cam.shop.checks import find_problems
+from cam.shop.materials import TOOL_MATERIALS, built_in_materials, read_material
+from cam.shop.model import (
+    Carrier,
+    Centre,
+    CentreKind,
+    Chuck,
+    Control,
+    DialHabit,
+    Lathe,
+    Outline,
+    Shop,
+    Slide,
+    Speed,
+    Spindle,
+    Tool,
+    ToolKind,
+)
+from cam.shop.tool_shape import INCLUDED
+from cam.source import Table, read_source
+from cam.units import ANGLE, FEED, POWER, RATE, SPEED
+
+HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
+CENTRE_KINDS: tuple[CentreKind, ...] = ("plain", "half", "rotating")
+TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving")
+MOST_TOOLS = 9
+
+
+def read_shop(path: str | PathLike[str]) -> Shop:
+    """Read and check a shop file.
+
+    Raises:
+        ProblemError: everything that is wrong with the file, at once.
+    """
+    source = read_source(path)
+    problems: list[Problem] = []
+    root = Table(source, problems)
+    own = [read_material(table) for table in root.tables("material", fewest=0)]
+    shop = Shop(
+        lathe=_read_lathe(root.table("lathe")),
+        centres=tuple(_read_centre(table) for table in root.tables("centre", fewest=0)),
+        carriers=tuple(_read_carrier(table) for table in root.tables("carrier", fewest=0)),
+        chucks=tuple(_read_chuck(table) for table in root.tables("chuck", fewest=0)),
+        tools=tuple(_read_tool(table) for table in root.tables("tool")),
+        materials=built_in_materials() | {row.name: row for row in own},
+        path=source.path,
+        digest=source.digest,
+    )
+    root.close()
+    problems.extend(_repeated(root.tables("material", fewest=0)))
+    problems.extend(find_problems(shop))
+    if problems:
+        raise ProblemError(problems)
+    return shop
+
+
+def _repeated(rows: list[Table]) -> list[Problem]:
+    """A material row that names an earlier one of the same file."""
+    seen: dict[object, int] = {}
+    found = []
+    for row in rows:
+        name = row.values.get("name")
+        if isinstance(name, str) and seen.setdefault(name, row.where.line) != row.where.line:
+            what = f'there are two materials called "{name}"'
+            found.append(Problem(where=row.where, what=what, given=f"also on line {seen[name]}", mend="rename one"))
+    return found
+
+
+def _read_lathe(table: Table) -> Lathe:
+    feed, tailstock, headstock = table.table("feed"), table.table("tailstock"), table.table("headstock")
+    return Lathe(
+        name=table.text("name", example="bench lathe"),
+        swing=table.length("swing", over=True, example="140 mm"),
+        swing_over_slide=table.length("swing_over_slide", over=True, example="80 mm"),
+        between_centres=table.length("between_centres", over=True, example="250 mm"),
+        tool_post=table.choice("tool_post", ("front", "rear")),
+        x=_read_slide(table.table("x"), across=True),
+        z=_read_slide(table.table("z"), across=False),
+        spindle=_read_spindle(table.table("spindle")),
+        control=_read_control(table.table("control")),
+        least_feed=feed.quantity("least", FEED, over=True, example="0.01 mm/rev"),
+        most_feed=feed.quantity("most", FEED, over=True, example="0.15 mm/rev"),
+        barrel_diameter=tailstock.length("barrel_diameter", over=True, example="22 mm"),
+        barrel_extension=tailstock.length("barrel_extension", example="25 mm"),
+        tailstock_radius=tailstock.length("body_radius", over=True, example="45 mm"),
+        plate_diameter=headstock.length("plate_diameter", over=True, example="70 mm"),
+        centre_projection=headstock.length("centre_projection", over=True, example="30 mm"),
+        rapid_clearance=table.length("rapid_clearance", over=True, most=10.0, example="0.5 mm"),
+        contact_clearance=table.length("contact_clearance", over=True, most=5.0, example="0.1 mm"),
+        where=table.where,
+    )
+
+
+def _read_slide(table: Table, *, across: bool) -> Slide:
+    """The X slide (across) or the Z slide; only X has a habit, and only a dial has a turn."""
+    reading = table.choice("reading", ("dial", "readout", "none"))
+    if reading == "dial":
+        turn = table.length("turn", over=True, example="2 mm")
+    else:
+        table.refuse("turn", f'only a dial has a turn, and reading is "{reading}"', mend="leave it out")
+        turn = Quantity(0.0, "", table.where)
+    return Slide(
+        reading=reading,
+        habit=table.choice("habit", HABITS) if across else "radius",
+        counts=table.choice("counts", ("up", "down"), default="up" if reading == "none" else None),
+        division=table.length("division", over=True, most=5.0, example="0.02 mm"),
+        turn=turn,
+        lost_motion=table.length("lost_motion", most=5.0, example="0.04 mm"),
+        where=table.where,
+    )
+
+
+def _read_control(table: Table) -> Control:
+    return Control(
+        kind=table.choice("kind", ("stepper", "hand")),
+        dialect=table.text("dialect", example="rs274ngc"),
+        x_words=table.choice("x_words", ("radius", "diameter")),
+        rapid=table.quantity("rapid", RATE, over=True, example="800 mm/min"),
+        units=table.choice("units", ("mm", "in")),
+    )
+
+
+def _read_spindle(table: Table) -> Spindle:
+    table.known("slowest", "fastest", "positions")
+    positions = tuple(
+        sorted(
+            (
+                Speed(name=row.text("name", most=20, example="B2"), rpm=row.quantity("speed", SPEED, over=True))
+                for row in table.tables("positions", fewest=0)
+            ),
+            key=lambda speed: speed.rpm,
+        )
+    )
+    if "positions" in table.values:
+        for key in ("slowest", "fastest"):
+            table.refuse(key, "the positions already say which speeds there are", mend="leave it out")
+        slowest, fastest = (positions[0].rpm, positions[-1].rpm) if positions else (0.0, 0.0)
+        if not positions and table.values["positions"] == []:
+            table.note("positions", "there are no belt positions", mend='write them, or slowest = "..." and fastest')
+    elif "slowest" in table.values or "fastest" in table.values:
+        slowest = table.quantity("slowest", SPEED, over=True, example="100 rpm")
+        fastest = table.quantity("fastest", SPEED, over=True, example="2000 rpm")
+    else:
+        example = '[{ name = "A1", speed = "320 rpm" }, { name = "A2", speed = "600 rpm" }]'
+        table.missing("positions", example, why="or slowest and fastest, for a range of speeds")
+        slowest = fastest = 0.0
+    return Spindle(
+        positions=positions,
+        slowest=float(slowest),
+        fastest=float(fastest),
+        power=table.quantity("power", POWER, over=True, example="250 W"),
+        feeds_per_revolution=table.flag("feeds_per_revolution"),
+        constant_surface_speed=table.flag("constant_surface_speed"),
+    )
+
+
+def _read_centre(table: Table) -> Centre:
+    kind = table.choice("kind", CENTRE_KINDS)
+    nothing = Quantity(0.0, "", table.where)
+    flat = flat_length = nothing
+    if kind == "half":
+        flat = table.length("flat", example="0.6 mm")
+        flat_length = table.length("flat_length", over=True, example="20 mm")
+    else:
+        for key in ("flat", "flat_length"):
+            table.refuse(key, f'only a half centre has a flat, and kind is "{kind}"', mend="leave it out")
+    return Centre(
+        name=table.text("name", example="fixed centre"),
+        kind=kind,
+        cone_angle=table.quantity("cone_angle", ANGLE, over=True, most=150.0, example="60 deg"),
+        point_diameter=table.length("point_diameter", over=True, example="12 mm"),
+        body_diameter=table.length("body_diameter", over=True, example="12 mm"),
+        reach=table.length("reach", over=True, example="32 mm"),
+        flat=flat,
+        flat_length=flat_length,
+        where=table.where,
+    )
+
+
+def _read_carrier(table: Table) -> Carrier:
+    grip_least, grip_most = table.pair("grip", over=True)
+    return Carrier(
+        name=table.text("name", example="small carrier"),
+        swing=table.length("swing", over=True, example="32 mm"),
+        width=table.length("width", over=True, example="7 mm"),
+        grip_least=grip_least,
+        grip_most=grip_most,
+        where=table.where,
+    )
+
+
+def _read_chuck(table: Table) -> Chuck:
+    grip_least, grip_most = table.pair("grip", over=True)
+    return Chuck(
+        name=table.text("name", example="6 mm collet"),
+        kind=table.choice("kind", ("collet", "chuck")),
+        nose_diameter=table.length("nose_diameter", over=True, example="32 mm"),
+        nose_length=table.length("nose_length", over=True, example="40 mm"),
+        grip_least=grip_least,
+        grip_most=grip_most,
+        grip_length=table.length("grip_length", over=True, example="15 mm"),
+        where=table.where,
+    )
+
+
+def _read_tool(table: Table) -> Tool:
+    kind = table.choice("kind", TOOL_KINDS)
+    turning = kind == "turning"
+    nothing = Quantity(0.0, "", table.where)
+    shape, included, text = _read_shape(table) if turning else ("", 0.0, "grooving tool")
+    if turning:
+        table.refuse("width", 'only a grooving tool has a width, and kind is "turning"', mend="leave it out")
+        approach, width = _read_approach(table, shape), nothing
+    else:
+        for key in ("shape", "included", "approach"):
+            table.refuse(key, f'only a turning tool has {key}, and kind is "grooving"', mend="leave it out")
+        approach, width = Quantity(90.0, "", table.where), table.length("width", over=True, example="1 mm")
+    return Tool(
+        number=table.integer("number", least=1, most=MOST_TOOLS),
+        name=table.text("name", most=40, example="right-hand knife"),
+        kind=kind,
+        material=table.choice("material", TOOL_MATERIALS),  # type: ignore[arg-type]
+        hand=table.choice("hand", ("right", "left")),
+        nose_radius=table.length("nose_radius", over=turning, most=20.0, example="0.1 mm"),
+        approach=approach,
+        shape=shape,
+        included=included,
+        edge=table.length("edge", over=True, example="7 mm"),
+        width=width,
+        minimum_cut=table.length("minimum_cut", over=True, most=5.0, example="0.02 mm"),
+        deepest_cut=table.length("deepest_cut", over=True, most=10.0, example="0.75 mm"),
+        rough_feed=table.quantity("rough_feed", FEED, over=True, example="0.06 mm/rev"),
+        finish_feed=table.quantity("finish_feed", FEED, over=True, example="0.03 mm/rev"),
+        outlines=tuple(_read_outline(row) for row in table.tables("outline", fewest=0)),
+        text=text,
+        where=table.where,
+    )
+
+
+def _read_approach(table: Table, shape: str) -> Quantity:
+    """A round insert has no leading edge of its own: 90 degrees stands for it."""
+    if shape == "R":
+        table.refuse("approach", "a round insert has no leading edge, so no approach", mend="leave it out")
+        return Quantity(90.0, "", table.where)
+    return table.quantity("approach", ANGLE, least=45.0, most=150.0, example="93 deg")
+
+
+def _read_shape(table: Table) -> tuple[str, float, str]:
+    """Shape letter, included angle in degrees, and how they were given."""
+    table.known("shape", "included")
+    letters = tuple(INCLUDED)
+    if table.has("included"):
+        table.refuse("shape", "shape and included both say how the tool's edges meet", mend="leave one out")
+        included = table.quantity("included", ANGLE, over=True, least=5.0, most=130.0)
+        return "", float(included), f"ground: {included:g} deg"
+    if not table.has("shape"):
+        table.missing("shape", '"D"', why='an ISO 1832 letter, or included = "55 deg" for a ground tool')
+        return "", 60.0, ""
+    shape: Literal["C", "D", "E", "R", "S", "T", "V", "W"] = table.choice("shape", letters)  # type: ignore[assignment]
+    return shape, INCLUDED[shape], f"ISO 1832 shape {shape}"
+
+
+def _read_outline(table: Table) -> Outline:
+    name = table.text("name", most=40, example="tool post")
+    points = tuple(Point(float(z), float(x)) for z, x in table.points("points", fewest=3))
+    if points and not is_convex(points):
+        what = f'the outline "{name}" is not convex'
+        mend = "split it into convex outlines that overlap, or leave out the corner that lies inside; " + _spare(points)
+        table.note("points", what, allowed="corners in order round it, each turning the same way", mend=mend)
+    return Outline(name=name, polygon=hull(points) if points else ())
+
+
+def _spare(points: Polygon) -> str:
+    """Which corners do not stand out, counted from 1."""
+    outer = set(hull(points))
+    inside = [str(i + 1) for i, p in enumerate(points) if p not in outer]
+    return f"corner {' and '.join(inside)} does not stand out" if inside else "its corners are not in order round it"
