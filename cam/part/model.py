@@ -196,6 +196,8 @@ class Holding:
         end_a, end_b: while that end is turned. For a collet or chuck only the free end's is there.
         chuck: name of a collet or chuck in the shop file; "" between centres.
         stick_out: from the collet's or chuck's front to the finished free end, mm; 0 between centres.
+        facing: metal that stands beyond the finished free end and is faced off first, mm (key "facing" in
+            [holding]); > 0 for a collet or chuck with a free end, 0 otherwise.
         where: the table's line.
     """
 
@@ -205,6 +207,7 @@ class Holding:
     end_b: EndHolding | None
     chuck: str
     stick_out: Quantity
+    facing: Quantity
     where: Where
 
 
