@@ -1,0 +1,1 @@
+"""Ratios of the same run on the same machine; `python -m tests.bench` prints them. It asserts nothing."""

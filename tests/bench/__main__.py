@@ -1,0 +1,190 @@
+"""Print every ratio as a table: what is measured, its baseline beside it, and the quotient of the medians.
+
+The two sides of a row run by turns in one process or as whole processes, so that a machine that slows down
+slows down both. Milliseconds mean little elsewhere; the ratios are what to compare.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import subprocess
+import sys
+import tempfile
+import time
+import warnings
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from statistics import median
+from typing import NamedTuple
+
+from cam.job import make_job, rules_of
+from cam.rs274 import read_program
+from cam.simulate import simulate
+from tests.bench.shapely_cut import cut_with_shapely
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    from pygcode import Line
+
+ROOT = Path(__file__).parent.parent.parent
+SAMPLES = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin")
+HEAVY = ("numpy", "scipy", "shapely", "pint", "matplotlib")
+
+MODULES = """
+import json, runpy, sys
+sys.argv = {argv!r}
+try:
+    runpy.run_module("cam", run_name="__main__")
+except SystemExit as left:
+    assert not left.code, left.code
+open({out!r}, "w").write(json.dumps(list(sys.modules)))
+"""
+"""Runs the command line and notes every module that is loaded at its end."""
+
+FLOOR = """
+import importlib, sys
+for name in {names!r}:
+    try:
+        importlib.import_module(name)
+    except ImportError:
+        pass
+import jinja2, typer
+jinja2.Environment(undefined=jinja2.StrictUndefined).from_string("{{{{ n }}}}").render(n=1)
+app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False)
+@app.command()
+def run(part: str, out: str = "", json: bool = False) -> None:
+    typer.echo(part)
+@app.command()
+def other(part: str) -> None:
+    pass
+sys.argv = ["floor", "run", "part.toml", "--out", "build"]
+app()
+"""
+"""Imports the libraries that the command ends up with, and runs a command line and a template of no content."""
+
+
+class Row(NamedTuple):
+    """One line of the table; times in seconds."""
+
+    what: str
+    baseline: str
+    ours: float
+    theirs: float
+    target: str
+
+
+def by_turns(ours: Callable[[], float], theirs: Callable[[], float], runs: int) -> tuple[float, float]:
+    """Medians of both sides, run by turns after one of each that is thrown away."""
+    ours(), theirs()
+    pairs = [(ours(), theirs()) for _ in range(runs)]
+    return median(a for a, _ in pairs), median(b for _, b in pairs)
+
+
+def whole(command: Sequence[str]) -> Callable[[], float]:
+    """Times a command as a whole process."""
+
+    def run() -> float:
+        begin = time.perf_counter()
+        done = subprocess.run(command, capture_output=True, cwd=ROOT, check=False, text=True)
+        took = time.perf_counter() - begin
+        if done.returncode:
+            raise SystemExit(f"{' '.join(command)}\n{done.stderr}")
+        return took
+
+    return run
+
+
+def inside(work: Callable[[], object]) -> Callable[[], float]:
+    """Times a call in this process."""
+
+    def run() -> float:
+        begin = time.perf_counter()
+        work()
+        return time.perf_counter() - begin
+
+    return run
+
+
+def modules_of(argv: Sequence[str], scratch: Path) -> list[str]:
+    """Every module that this command line ends up with."""
+    out = scratch / "modules.json"
+    whole([sys.executable, "-c", MODULES.format(argv=["endshake", *argv], out=str(out))])()
+    names: list[str] = json.loads(out.read_text())
+    return names
+
+
+def make_rows(runs: int, scratch: Path) -> tuple[list[Row], list[str]]:
+    """`make` of each sample against its import floor; and which heavy libraries it loads."""
+    rows, heavy = [], set[str]()
+    for sample in SAMPLES:
+        argv = ["make", f"samples/{sample}.toml", "--out"]
+        names = modules_of([*argv, str(scratch / f"{sample}-seen")], scratch)
+        heavy |= {name for name in names if name in HEAVY}
+        foreign = [n for n in names if n.split(".")[0] not in ("cam", "posts", "templates", "__main__")]
+        count = iter(range(10**6))
+
+        def make(argv: Sequence[str] = argv, sample: str = sample, count: object = count) -> float:
+            folder = str(scratch / f"{sample}-{next(count)}")  # type: ignore[call-overload]
+            return whole([sys.executable, "-m", "cam", *argv, folder])()
+
+        floor = whole([sys.executable, "-c", FLOOR.format(names=foreign)])
+        ours, theirs = by_turns(make, floor, runs)
+        rows.append(Row(f"make {sample}", "import floor of its libraries", ours, theirs, "<= 1.5"))
+    return rows, sorted(heavy)
+
+
+def help_row(runs: int) -> Row:
+    """`--help` against bare Python."""
+    ours, theirs = by_turns(whole([sys.executable, "-m", "cam", "--help"]), whole([sys.executable, "-c", ""]), runs)
+    return Row("--help", "bare Python", ours, theirs, "<= 18")
+
+
+def reader_row(runs: int) -> Row:
+    """Our strict reader against pygcode's line parser, the same lines."""
+    job = make_job(str(ROOT / "samples" / "orrery-drum-arbor.toml"))
+    rules = rules_of(job.dialect, job.shop)
+    lines = job.works[0].text.splitlines()
+    text = job.works[0].text
+    ours, theirs = by_turns(
+        inside(lambda: read_program(text, rules, "x.ngc")), inside(lambda: [Line(line) for line in lines]), runs
+    )
+    return Row(f"read a program, {len(lines)} lines", "pygcode Line on each line", ours, theirs, "<= 0.2")
+
+
+def simulation_row(runs: int) -> Row:
+    """Our exact simulation against a shapely difference for each cutting move, nose of 48 points (0.1 um)."""
+    job = make_job(str(ROOT / "samples" / "orrery-drum-arbor.toml"))
+    work = job.works[0]
+    moves = sum(1 for m in work.program.motions if m.kind in ("line", "arc"))
+    ours, theirs = by_turns(
+        inside(lambda: simulate(work.program, work.setting, job.shop)),
+        inside(lambda: cut_with_shapely(work.program, work.setting, job.shop)),
+        runs,
+    )
+    return Row(f"simulate, {moves} cutting moves, whole judgement", "shapely, metal only", ours, theirs, "<= 1")
+
+
+def show(rows: Sequence[Row]) -> str:
+    """The table."""
+    lines = [f"{'what':44} {'baseline':32} {'ours ms':>9} {'base ms':>9} {'ratio':>7}  target"]
+    lines += [
+        f"{r.what:44} {r.baseline:32} {1000 * r.ours:9.2f} {1000 * r.theirs:9.2f} {r.ours / r.theirs:7.2f}  {r.target}"
+        for r in rows
+    ]
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("--runs", type=int, default=9, help="of each side of each row (default 9)")
+    runs = parser.parse_args().runs
+    with tempfile.TemporaryDirectory() as scratch:
+        rows, heavy = make_rows(runs, Path(scratch))
+    rows += [help_row(runs), reader_row(runs), simulation_row(runs)]
+    print(show(rows))
+    print(f"\nheavy libraries loaded by make: {', '.join(heavy) or 'none'} (of {', '.join(HEAVY)})")
+
+
+main()
