@@ -1,0 +1,214 @@
+"""What one control understands, fact by fact, read from a data file that can be held against the standard."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from cam.problem import Problem, ProblemError, Where
+
+HERE = Path(__file__).parent
+STANDINGS = ("published", "practice", "memory", "own")
+"""How well a fact is founded: printed in the standard named; common practice, no source; recalled; our own choice."""
+
+KINDS: dict[str, type] = {
+    **dict.fromkeys(
+        ("ABOUT", "STANDARD", "TEMPLATE", "UNITS_MM", "UNITS_INCH", "PLANE_XZ", "ABSOLUTE", "COMPENSATION_OFF",
+         "CYCLES_OFF", "FEED_PER_MINUTE", "FEED_PER_REVOLUTION", "SPEED_FIXED", "SPEED_SURFACE", "SPEED_LIMIT",
+         "SPEED_LETTER", "SPINDLE_FORWARD", "SPINDLE_STOP", "RAPID", "LINE", "ARC_CLOCKWISE", "ARC_COUNTER_CLOCKWISE",
+         "TOOL_WORD", "TOOL_CHANGE", "STOP", "END", "TAPE_MARK", "LINE_NUMBERS", "COMMENT_OPEN", "COMMENT_CLOSE",
+         "COMMENT_CHARACTERS", "COMMENT_CASE", "MESSAGE"), str),
+    **dict.fromkeys(("ARC_TOLERANCE_MM", "ARC_TOLERANCE_INCH"), float),
+    **dict.fromkeys(
+        ("TOOL_MOST", "DECIMALS_MM", "DECIMALS_INCH", "FEED_DECIMALS_MM", "FEED_DECIMALS_INCH", "LINE_MOST",
+         "REVOLUTION_DECIMALS_MM", "REVOLUTION_DECIMALS_INCH", "LINE_NUMBER_MOST", "COMMENT_MOST"), int),
+    **dict.fromkeys(("X_WORDS", "ARC_OFFSETS", "WORK_SYSTEMS"), list),
+    "UNITS_ALONE": bool,
+}  # fmt: skip
+"""Every fact that a dialect states, and the type of its value."""
+
+CHOICES: dict[str, tuple[str, ...]] = {
+    "STANDARD": ("NISTIR 6556", "EIA-274-D"),
+    "LINE_NUMBERS": ("passes", "every line"),
+    "COMMENT_CASE": ("as written", "upper"),
+}
+"""Facts that must be one of a few words."""
+
+MOST = 1_000_000
+"""No number of a dialect is as great."""
+
+
+class Fact(NamedTuple):
+    """One fact of a dialect.
+
+    Attributes:
+        value: what it is. standing: one of STANDINGS. source: where to look it up; may be "".
+    """
+
+    value: Any
+    standing: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dialect:
+    """One dialect: facts in upper case, and which template writes it.
+
+    Attributes:
+        name: "rs274ngc", or the path of a user's own file.
+        path: of the data file.
+        built_in: False for a user's own, whose template runs in a sandbox.
+        facts: all of KINDS, by name.
+    """
+
+    name: str
+    path: Path
+    built_in: bool
+    facts: Mapping[str, Fact]
+
+    def text(self, name: str) -> str:
+        """A fact that is a word or sentence; "" where the dialect has no such word."""
+        value: str = self.facts[name].value
+        return value
+
+    def number(self, name: str) -> float:
+        """A fact that is a number."""
+        value: float = self.facts[name].value
+        return value
+
+    def count(self, name: str) -> int:
+        """A fact that is a whole number."""
+        value: int = self.facts[name].value
+        return value
+
+    def texts(self, name: str) -> tuple[str, ...]:
+        """A fact that is a list of words."""
+        return tuple(self.facts[name].value)
+
+
+def dialect_names() -> tuple[str, ...]:
+    """Names of the dialects that come with the tool, sorted."""
+    return tuple(sorted(p.stem for p in HERE.glob("*.toml")))
+
+
+def load_dialect(name: str, *, where: Where | None = None) -> Dialect:
+    """The dialect of a name, or of a user's own file.
+
+    Args:
+        name: one of dialect_names(), or the path of a TOML file of the same form; a relative path counts
+            from the working directory, then from the folder of the file in where.
+        where: the line that asked for it, for the report.
+    Raises:
+        ProblemError: no such dialect, or a file that leaves a fact out, has one too many, or one of the wrong type.
+    """
+    built_in = HERE / f"{name}.toml"
+    if name in dialect_names():
+        return _read(name, built_in, built_in=True)
+    own = Path(name)
+    if own.suffix == ".toml":
+        asked_from = Path(where.path).parent if where else Path()
+        for path in (own, asked_from / own):
+            if path.is_file():
+                return _read(name, path, built_in=False)
+    raise ProblemError([_unknown(name, where or Where(path=name))])
+
+
+def _unknown(name: str, where: Where) -> Problem:
+    from difflib import get_close_matches  # noqa: PLC0415 - only when it is needed
+
+    near = get_close_matches(name, dialect_names(), n=1, cutoff=0.4)
+    mend = f"did you mean {near[0]!r}?" if near else "`endshake dialects` lists them"
+    return Problem(
+        where=where,
+        what="there is no such dialect",
+        given=f"dialect = {name!r}",
+        allowed=", ".join(dialect_names()) + ", or the path of a dialect file of your own ending in .toml",
+        mend=mend,
+    )
+
+
+def _read(name: str, path: Path, *, built_in: bool) -> Dialect:
+    where = Where(path=str(path))
+    try:
+        text = path.read_text(encoding="utf-8")
+        table = tomllib.loads(text)
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise ProblemError([Problem(where=where, what="the dialect file cannot be read", given=str(error))]) from error
+    lines = {line.partition("=")[0].strip(): n for n, line in enumerate(text.splitlines(), start=1) if "=" in line}
+    problems = list(_check(table, str(path), lines))
+    if problems:
+        raise ProblemError(problems)
+    facts = {key: Fact(row["is"], row["standing"], row.get("source", "")) for key, row in table.items()}
+    return Dialect(name=name, path=path, built_in=built_in, facts=facts)
+
+
+def _check(table: Mapping[str, Any], path: str, lines: Mapping[str, int]) -> Iterator[Problem]:
+    """Every fact that is missing, unknown, or of the wrong form."""
+    for key in sorted(KINDS.keys() - table.keys()):
+        mend = f"see {key} in a dialect that comes with the tool"
+        yield Problem(where=Where(path=path), what=f"the dialect does not state {key}", mend=mend)
+    for key, row in table.items():
+        where = Where(path=path, line=lines.get(key, 0))
+        if key not in KINDS:
+            yield _unknown_fact(key, where)
+        elif not isinstance(row, dict) or "is" not in row:
+            allowed = '{ is = ..., standing = "...", source = "..." }'
+            yield Problem(where=where, what=f"{key} is not written as a fact", given=str(row), allowed=allowed)
+        else:
+            yield from (
+                Problem(where=where, what=f"{key} {what}", given=given, allowed=allowed)
+                for what, given, allowed in _check_fact(key, row)
+            )
+
+
+def _check_fact(key: str, row: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
+    """What is wrong with one fact: what, given, allowed."""
+    value: Any = row["is"]
+    kind, standing = KINDS[key], row.get("standing")
+    if type(value) is not kind and not (kind is float and type(value) is int):
+        yield "is of the wrong type", repr(value), f"a value of type {kind.__name__}"
+    elif kind is list and not all(isinstance(v, str) for v in value):
+        yield "holds something that is not text", repr(value), "a list of texts"
+    elif key in CHOICES and value not in CHOICES[key]:
+        yield "is not one of the words it can be", repr(value), ", ".join(CHOICES[key])
+    elif kind in (int, float) and not 0 <= value < MOST:
+        yield "is not a sensible number", repr(value), f"0 to {MOST}"
+    if standing not in STANDINGS:
+        yield "does not say how well it is founded", f"standing = {standing!r}", ", ".join(STANDINGS)
+    if not isinstance(row.get("source", ""), str):
+        yield "has a source that is not text", repr(row["source"]), "a text"
+
+
+def _unknown_fact(key: str, where: Where) -> Problem:
+    from difflib import get_close_matches  # noqa: PLC0415 - only when it is needed
+
+    near = get_close_matches(key, KINDS, n=1)
+    mend = f"did you mean {near[0]}?" if near else "leave it out"
+    return Problem(where=where, what=f"{key} is not a fact of a dialect", mend=mend)
+
+
+def describe_dialects() -> list[tuple[str, str, tuple[str, ...]]]:
+    """For each dialect that comes with the tool: name, the standard and one line about it, what it can say."""
+    out = []
+    for name in dialect_names():
+        dialect = load_dialect(name)
+        out.append((name, f"{dialect.text('STANDARD')}: {dialect.text('ABOUT')}", tuple(_capabilities(dialect))))
+    return out
+
+
+def _capabilities(dialect: Dialect) -> Iterator[str]:
+    say = dialect.text
+    yield "X words: " + " or ".join(dialect.texts("X_WORDS"))
+    yield f"units: mm ({say('UNITS_MM')}), inch ({say('UNITS_INCH')})"
+    feeds = (("per minute", say("FEED_PER_MINUTE")), ("per revolution", say("FEED_PER_REVOLUTION")))
+    yield "feed: " + ", ".join(f"{what} ({word})" for what, word in feeds if word)
+    speeds = (("rev/min", say("SPEED_FIXED") or say("SPEED_LETTER")), ("surface speed", say("SPEED_SURFACE")))
+    yield "speed: " + ", ".join(f"{what} ({word})" for what, word in speeds if word)
+    yield "arcs: centre form, " + " ".join(dialect.texts("ARC_OFFSETS"))
+    systems = dialect.texts("WORK_SYSTEMS")
+    zeros = f"one work system each, {systems[0]} to {systems[-1]}" if systems else "offset digits in the T word"
+    yield f"tools: {zeros}"
+    yield f"N words: {say('LINE_NUMBERS')}"

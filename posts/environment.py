@@ -1,0 +1,102 @@
+"""Where templates are found, and the few filters that they may use."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import suppress
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import (
+    BaseLoader,
+    ChoiceLoader,
+    Environment,
+    FileSystemBytecodeCache,
+    FileSystemLoader,
+    StrictUndefined,
+    Template,
+    pass_context,
+)
+from jinja2.bccache import Bucket
+from jinja2.runtime import Context
+
+from posts.wording import comment_lines, number, plain, wrap
+
+TEMPLATES = Path(__file__).parent.parent / "templates"
+
+
+def find_template(name: str, folder: Path | None = None) -> Template:
+    """A template of the tool's own, or a user's from a folder, which then runs in a sandbox.
+
+    A user's template may include and import those that come with the tool.
+
+    Raises:
+        jinja2.TemplateError: no such template, or one that cannot be compiled.
+    """
+    return _environment(str(folder) if folder else "").get_template(name)
+
+
+class _Compiled(FileSystemBytecodeCache):
+    """Compiled templates, kept where Python keeps its own compiled modules; compiling them takes longer than a job.
+
+    Where nothing may be written there, they are compiled every time.
+    """
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Keep one, if that may be."""
+        with suppress(OSError):
+            Path(self.directory).mkdir(exist_ok=True)
+            super().dump_bytecode(bucket)
+
+
+@lru_cache(maxsize=4)
+def _environment(folder: str) -> Environment:
+    kind: type[Environment] = Environment
+    loader: BaseLoader = FileSystemLoader(TEMPLATES)
+    cache = None if sys.dont_write_bytecode or folder else _Compiled(str(TEMPLATES / "__pycache__"))
+    if folder:
+        from jinja2.sandbox import ImmutableSandboxedEnvironment as kind  # noqa: N813, PLC0415
+
+        loader = ChoiceLoader([FileSystemLoader(folder), loader])
+    # no autoescape: this is plain text; comments and pages have filters of their own
+    environment = kind(
+        loader=loader,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        auto_reload=False,
+        bytecode_cache=cache,
+    )
+    environment.filters.update(
+        number=number, plain=plain, comment=_comment, message=_message, lines=_lines, item=_item,
+    )  # fmt: skip
+    return environment
+
+
+@pass_context
+def _comment(context: Context, text: str) -> str:
+    """Every line of text as a comment of the dialect at work; nothing where there is no text."""
+    return _joined(comment_lines(text, context["dialect"]))
+
+
+@pass_context
+def _message(context: Context, text: str) -> str:
+    """The same, shown to the operator where the dialect can say so."""
+    return _joined(comment_lines(text, context["dialect"], message=True))
+
+
+def _joined(lines: Any) -> str:
+    return "".join(f"{line}\n" for line in lines)
+
+
+def _lines(text: str, width: int = 80, indent: int = 0, hang: int | None = None) -> str:
+    """Text broken between words into lines of at most width characters, all indented, those after the first to hang."""
+    first, rest = " " * indent, " " * (indent if hang is None else hang)
+    return "\n".join(line for given in text.splitlines() for line in wrap(first + plain(given).strip(), width, rest))
+
+
+def _item(text: str, mark: str = "- ", indent: int = 1, width: int = 80) -> str:
+    """Text as one item of a list."""
+    return _lines(mark + text, width, indent, indent + len(mark))

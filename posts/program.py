@@ -1,0 +1,181 @@
+"""Moves to program text in one dialect, through that dialect's template."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from types import SimpleNamespace
+from typing import Any, Literal
+
+from jinja2 import TemplateError
+
+from cam.moves.model import Feed, FeedArc, Move, Rapid
+from cam.plan.model import Plan, SettingPlan
+from cam.problem import Problem, ProblemError, Where
+from cam.shop.model import Tool
+from cam.version import VERSION
+from posts.dialect import Dialect
+from posts.environment import find_template
+from posts.steps import Form, Step, choose_form, name_move, steps_of
+from posts.wording import number
+
+
+def emit_program(
+    moves: Sequence[Move],
+    *,
+    plan: Plan,
+    setting_plan: SettingPlan,
+    dialect: Dialect,
+    units: Literal["mm", "in"],
+    x_words: Literal["radius", "diameter"],
+) -> str:
+    """The program of one setting, every line ended by a line feed, plain ASCII.
+
+    Args:
+        moves: of this setting, radii in mm.
+        units: of the program text. x_words: whether X words are radii or diameters.
+    Raises:
+        ProblemError: something that the dialect cannot say, naming the move; nothing is written then.
+    """
+    lathe = plan.shop.lathe
+    if x_words not in dialect.texts("X_WORDS"):
+        raise ProblemError([_no_such_x(moves, dialect, x_words, lathe.where)])
+    form = choose_form(dialect, units, x_words, lathe.spindle)
+    where = Where(path=plan.part.path)
+    steps = steps_of(moves, dialect=dialect, form=form, where=where)
+    numbers = _LineNumbers(dialect, max((s.cut.number for s in steps if s.cut), default=1))
+    said = {"units": units, "x_words": x_words, "steps": steps}
+    counted = {"line": numbers.next, "restart": numbers.restart, "number_of": numbers.first}
+    folder = None if dialect.built_in else dialect.path.parent
+    try:
+        template = find_template(dialect.text("TEMPLATE"), folder)
+        text = template.render(_context(plan, setting_plan, dialect, form, steps) | said | counted)
+    except TemplateError as error:
+        raise ProblemError([_bad_template(dialect, error)]) from error
+    _check_text(text, dialect)
+    return text
+
+
+def _no_such_x(moves: Sequence[Move], dialect: Dialect, x_words: str, where: Where) -> Problem:
+    first = next((m for m in moves if isinstance(m, Rapid | Feed | FeedArc)), None)
+    move = f"the first motion, {name_move(first)}"
+    return Problem(
+        where=where,
+        what=f"{dialect.name} cannot say X as a {x_words}",
+        given=f'x_words = "{x_words}"; {move}',
+        allowed=" or ".join(dialect.texts("X_WORDS")),
+        mend="let the control read X as a radius and say so in the shop file, or choose a dialect that has diameters",
+    )
+
+
+def _bad_template(dialect: Dialect, error: TemplateError) -> Problem:
+    line = getattr(error, "lineno", None) or 0
+    return Problem(
+        where=Where(path=dialect.text("TEMPLATE"), line=line),
+        what="the dialect's template cannot be used",
+        given=f"{type(error).__name__}: {error}",
+        mend="the templates that come with the tool show what a template may use",
+    )
+
+
+def _check_text(text: str, dialect: Dialect) -> None:
+    """Refuse text that breaks the dialect's own rules on lines and characters."""
+    most = dialect.count("LINE_MOST")
+    where = dialect.text("TEMPLATE")
+    problems = [
+        Problem(
+            where=Where(path=where, line=n),
+            what="the template wrote a line that the dialect does not allow",
+            given=line[:60],
+            allowed=f"at most {most} printable ASCII characters",
+        )
+        for n, line in enumerate(text.split("\n"), start=1)
+        if len(line) > most or not line.isascii() or not line.isprintable()
+    ]
+    if problems:
+        raise ProblemError(problems)
+
+
+class _LineNumbers:
+    """N words: pass 12 begins at N1200, or N120 or N12 where the dialect's numbers do not reach so far."""
+
+    def __init__(self, dialect: Dialect, passes: int) -> None:
+        most = dialect.count("LINE_NUMBER_MOST")
+        self.all = dialect.text("LINE_NUMBERS") == "every line"
+        self.times = next((t for t in (100, 10, 1) if (passes + 1) * t <= most), 0)
+        self.number = 0
+        self.last = self.times - 1
+
+    def first(self, cut: int) -> int:
+        """Number of the line on which a pass begins."""
+        return cut * self.times
+
+    def next(self) -> str:
+        """The N word of the next line of code and a space; "" where there is none."""
+        if not self.all or self.number >= self.last:
+            return ""
+        self.number += 1
+        return f"N{self.number} "
+
+    def restart(self, cut: int) -> str:
+        """The N word of the line on which a pass begins, and a space."""
+        if not self.times:
+            return ""
+        self.number = self.first(cut)
+        self.last = self.number + self.times - 1
+        return f"N{self.number} "
+
+
+def _context(
+    plan: Plan, setting_plan: SettingPlan, dialect: Dialect, form: Form, steps: Sequence[Step]
+) -> dict[str, Any]:
+    """What every template of a program may use."""
+    setting = setting_plan.setting
+    decimals = 3 if form.scale == 1.0 else 4
+    bar = max(max(s.start.x, s.end.x) for s in setting.stock)
+    proof = setting_plan.proof_diameter / 2
+
+    def length(mm: float) -> str:
+        """A length in program units, as fine as can be measured."""
+        return number(mm * form.scale, decimals)
+
+    def x(radius: float) -> str:
+        """An X as this program says it, from a radius in mm."""
+        return number(radius * form.scale * form.x_factor, decimals)
+
+    xs = [float(s.x) for s in steps if s.x]
+    zs = [float(s.z) for s in steps if s.z]
+    return {
+        "version": VERSION,
+        "plan": plan,
+        "part": plan.part,
+        "shop": plan.shop,
+        "lathe": plan.shop.lathe,
+        "setting_plan": setting_plan,
+        "setting": setting,
+        "settings": len(plan.settings),
+        "dialect": dialect,
+        "d": SimpleNamespace(**{name: fact.value for name, fact in dialect.facts.items()}),
+        "form": form,
+        "per_revolution": form.per_revolution,
+        "surface": any(s.surface for s in steps),
+        "passes": len(setting_plan.passes),
+        "tools": _tools(steps),
+        "length": length,
+        "x": x,
+        "bar": bar,
+        "proof": proof,
+        "least_x": number(min(xs), decimals) if xs else "",
+        "most_x": number(max(xs), decimals) if xs else "",
+        "least_z": number(min(zs), decimals) if zs else "",
+        "most_z": number(max(zs), decimals) if zs else "",
+        "minute": "mm/min" if form.scale == 1.0 else "in/min",
+    }
+
+
+def _tools(steps: Sequence[Step]) -> list[Tool]:
+    """The tools that come into use, in order."""
+    seen: dict[int, Tool] = {}
+    for step in steps:
+        if step.kind == "tool" and step.tool:
+            seen.setdefault(step.tool.number, step.tool)
+    return list(seen.values())

@@ -1,0 +1,346 @@
+"""Moves to steps: the same motions as numbers that a dialect prints, with everything modal worked out.
+
+A step holds figures as they will stand in the text. Every refusal happens here: what a dialect cannot say
+is named, and no text is made.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Literal, NamedTuple
+
+from cam.moves.model import (
+    ChangeTool,
+    Feed,
+    FeedArc,
+    Finish,
+    Move,
+    Pause,
+    Rapid,
+    StartPass,
+    StopSpindle,
+    TurnSpindle,
+)
+from cam.plan.model import Pass
+from cam.problem import Problem, ProblemError, Where
+from cam.shop.model import Spindle, Tool
+from posts.dialect import Dialect
+from posts.wording import number
+
+MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
+MM_PER_FOOT = 304.8
+
+Kind = Literal["line", "rapid", "arc", "pass", "tool", "speed", "spindle off", "stop", "end"]
+
+
+class Step(NamedTuple):
+    """One thing that the program says.
+
+    Attributes:
+        kind: what.
+        x, z: words to be said, as printed; "" where that axis is not said.
+        i, k: of an arc, from its start to its centre, as printed.
+        turn: of an arc, +1 counter-clockwise (G3), -1 clockwise.
+        feed: as printed; "" where it stands already.
+        speed: S word, as printed. surface: whether it is a surface speed. limit: S of its limit, or "".
+        cut: of "pass". tool: of "tool" and "pass". halt: for "tool": whether the program must stop for it.
+        pause: of "stop".
+    """
+
+    kind: Kind
+    x: str = ""
+    z: str = ""
+    i: str = ""
+    k: str = ""
+    turn: int = 0
+    feed: str = ""
+    speed: str = ""
+    surface: bool = False
+    limit: str = ""
+    cut: Pass | None = None
+    tool: Tool | None = None
+    halt: bool = False
+    pause: Pause | None = None
+
+
+class Form(NamedTuple):
+    """How numbers are printed.
+
+    Attributes:
+        scale: program units in a millimetre.
+        x_factor: 2 where X words are diameters, else 1.
+        decimals: of X, Z, I and K. feed_decimals: of F.
+        per_revolution: whether F is feed per revolution.
+        tolerance: by which an arc's start and end radius may differ, program units.
+    """
+
+    scale: float
+    x_factor: int
+    decimals: int
+    feed_decimals: int
+    per_revolution: bool
+    tolerance: float
+
+
+def choose_form(dialect: Dialect, units: Literal["mm", "in"], x_words: str, spindle: Spindle) -> Form:
+    """How this dialect prints numbers in these units for this spindle."""
+    unit = "MM" if units == "mm" else "INCH"
+    per_revolution = bool(dialect.text("FEED_PER_REVOLUTION")) and spindle.feeds_per_revolution
+    feed = "REVOLUTION_DECIMALS_" if per_revolution else "FEED_DECIMALS_"
+    return Form(
+        scale=1.0 if units == "mm" else 1.0 / MM_PER_INCH,
+        x_factor=2 if x_words == "diameter" else 1,
+        decimals=dialect.count(f"DECIMALS_{unit}"),
+        feed_decimals=dialect.count(feed + unit),
+        per_revolution=per_revolution,
+        tolerance=dialect.number(f"ARC_TOLERANCE_{unit}"),
+    )
+
+
+def steps_of(moves: Sequence[Move], *, dialect: Dialect, form: Form, where: Where) -> list[Step]:
+    """Every step of a program, in order.
+
+    Args:
+        where: named in problems.
+    Raises:
+        ProblemError: a move that the dialect cannot say, or moves that are no program; the move is named.
+    """
+    writer = _Writer(dialect, form, where)
+    for index, move in enumerate(moves):
+        writer.index, writer.move = index, move
+        writer.take(move)
+    if not writer.steps or writer.steps[-1].kind != "end":
+        raise writer.refuse("the moves do not end the program")
+    return writer.steps
+
+
+class _Writer:
+    """What the machine's state will be at each step, in words already printed."""
+
+    def __init__(self, dialect: Dialect, form: Form, where: Where) -> None:
+        self.dialect, self.form, self.where = dialect, form, where
+        self.steps: list[Step] = []
+        self.index = 0
+        self.move: Move | None = None
+        self.cut: Pass | None = None
+        self.tool: Tool | None = None
+        self.x = self.z = ""
+        """X and Z words last said in this pass."""
+        self.feed = ""
+        self.turning: TurnSpindle | None = None
+        self.spinning = False
+        self.spoken = False
+        """Whether the speed has been said since the pass began."""
+        self.owed = False
+        """Whether a stop has put the spindle off and it must run again before the next motion."""
+
+    def refuse(self, what: str, *, allowed: str = "", mend: str = "") -> ProblemError:
+        """A problem that names the move in hand."""
+        given = f"move {self.index + 1}, {name_move(self.move)}"
+        if self.cut:
+            given += f", in pass {self.cut.number} ({self.cut.kind}, {', '.join(self.cut.sections)})"
+        return ProblemError([Problem(where=self.where, what=what, given=given, allowed=allowed, mend=mend)])
+
+    def take(self, move: Move) -> None:
+        """Add the steps of one move."""
+        if isinstance(move, Feed):
+            self.line(move)
+        elif isinstance(move, Rapid):
+            self.rapid(move)
+        elif isinstance(move, FeedArc):
+            self.arc(move)
+        elif isinstance(move, StartPass):
+            self.start_pass(move.cut)
+        elif isinstance(move, TurnSpindle):
+            self.turn_spindle(move)
+        elif isinstance(move, StopSpindle):
+            self.stop_spindle()
+        elif isinstance(move, Pause):
+            self.pause(move)
+        elif isinstance(move, ChangeTool):
+            self.change_tool(move.tool)
+        else:
+            self.stop_spindle()
+            self.steps.append(Step("end"))
+
+    # Numbers
+
+    def word(self, value: float) -> str:
+        """A length as printed."""
+        if not math.isfinite(value):
+            raise self.refuse("a place that is no number")
+        return number(value * self.form.scale, self.form.decimals)
+
+    def x_word(self, radius: float) -> str:
+        """An X word: radius in mm to what this program says."""
+        return self.word(radius * self.form.x_factor)
+
+    def feed_word(self, feed: float) -> str:
+        """The F word of a feed in mm/rev; "" where it stands already."""
+        if not self.spinning or self.turning is None:
+            raise self.refuse("a cut before the spindle is started")
+        per = 1.0
+        if not self.form.per_revolution:
+            if self.turning.surface_speed is not None:
+                raise self.refuse(
+                    "constant surface speed with feed per minute, which would change the chip with every diameter",
+                    mend="set constant_surface_speed to false in the shop file, or feeds_per_revolution to true",
+                )
+            per = self.turning.rpm
+        text = number(feed * per * self.form.scale, self.form.feed_decimals)
+        if not float(text) > 0:
+            raise self.refuse(
+                "a feed that this dialect prints as nothing",
+                allowed=f"at least {10.0**-self.form.feed_decimals:g} as printed",
+                mend="give the tool a greater feed in the shop file",
+            )
+        if text == self.feed:
+            return ""
+        self.feed = text
+        return text
+
+    # Motions
+
+    def ready(self) -> None:
+        """Before a motion: a tool is in use, and the spindle is said anew where a stop or a pass asks for it."""
+        if self.tool is None:
+            raise self.refuse("a motion before any tool is in use")
+        if self.turning and (self.owed or (self.spinning and not self.spoken)):
+            self.say_speed(self.turning)
+
+    def rapid(self, move: Rapid) -> None:
+        """One axis alone, said even where the tool stands there already."""
+        self.ready()
+        if move.axis == "x":
+            self.x = self.x_word(move.to)
+            self.steps.append(Step("rapid", x=self.x))
+        else:
+            self.z = self.word(move.to)
+            self.steps.append(Step("rapid", z=self.z))
+
+    def ready_to_cut(self) -> None:
+        """Before a cut: X and Z have been said since the pass began, so that it may be started again there."""
+        self.ready()
+        if not (self.x and self.z):
+            raise self.refuse("a cut before X and Z have both been said in this pass")
+
+    def line(self, move: Feed) -> None:
+        """A straight cut: words that change, or Z where no printed figure does."""
+        self.ready_to_cut()
+        x, z = self.x_word(move.x), self.word(move.z)
+        only_x = x != self.x and z == self.z
+        feed = self.feed_word(move.feed)
+        self.steps.append(Step("line", x="" if x == self.x else x, z="" if only_x else z, feed=feed))
+        self.x, self.z = x, z
+
+    def arc(self, move: FeedArc) -> None:
+        """An arc about its centre; one too short for the printed figures becomes a line or nothing."""
+        self.ready_to_cut()
+        x, z = self.x_word(move.x), self.word(move.z)
+        scale, factor = self.form.scale, self.form.x_factor
+        start = (float(self.z), float(self.x) / factor)
+        end = (float(z), float(x) / factor)
+        centre = (move.centre_z * scale, move.centre_x * scale)
+        i, k = number(centre[1] - start[1], self.form.decimals), number(centre[0] - start[0], self.form.decimals)
+        printed = (start[0] + float(k), start[1] + float(i))
+        wanted, said = _sweep(start, end, centre, move.turn), _sweep(start, end, printed, move.turn)
+        if (x == self.x and z == self.z) or (i == k == "0.0") or abs(wanted - said) > math.pi:
+            self.line(Feed(x=move.x, z=move.z, feed=move.feed))
+            return
+        miss = abs(math.dist(start, printed) - math.dist(end, printed))
+        if miss > self.form.tolerance:
+            raise self.refuse(
+                f"an arc whose start and end are not equally far from its centre: {miss:.4f} apart as printed",
+                allowed=f"at most {self.form.tolerance:g}",
+            )
+        feed = self.feed_word(move.feed)
+        self.steps.append(Step("arc", x=x, z=z, i=i, k=k, turn=move.turn, feed=feed))
+        self.x, self.z = x, z
+
+    # Spindle, tools, stops
+
+    def turn_spindle(self, move: TurnSpindle) -> None:
+        """Say the speed and start the spindle, unless it runs so already."""
+        if not (self.spinning and self.spoken and move == self.turning):
+            self.say_speed(move)
+
+    def say_speed(self, move: TurnSpindle) -> None:
+        """Say the speed and start the spindle."""
+        if not move.rpm > 0:
+            raise self.refuse("a spindle speed that is not above nothing", allowed="a speed that the shop file has")
+        surface = move.surface_speed
+        if surface is not None and not self.dialect.text("SPEED_SURFACE"):
+            raise self.refuse(
+                f"{self.dialect.name} cannot say constant surface speed, {surface:g} m/min, nor feed per revolution",
+                allowed="a speed in rev/min for each pass",
+                mend="set constant_surface_speed to false in the shop file, or choose a dialect that has it",
+            )
+        limit = number(move.rpm, 0)
+        speed = limit
+        if surface is not None:
+            speed = number(surface * 1000 / MM_PER_FOOT if self.form.scale != 1.0 else surface, 1)
+        held = surface is not None
+        self.steps.append(Step("speed", speed=speed, surface=held, limit=limit if held else ""))
+        if move != self.turning:
+            self.feed = ""
+        self.turning, self.spinning, self.spoken, self.owed = move, True, True, False
+
+    def stop_spindle(self) -> None:
+        """Say stop, unless it stands already."""
+        if self.spinning:
+            self.steps.append(Step("spindle off"))
+        self.spinning = self.owed = False
+
+    def pause(self, move: Pause) -> None:
+        """Stop the program, the spindle first; it is owed to what follows if it ran."""
+        ran = self.spinning or self.owed
+        self.stop_spindle()
+        self.owed = ran
+        self.steps.append(Step("stop", pause=move))
+
+    def change_tool(self, tool: Tool) -> None:
+        """Bring a tool into use; the program stops for it, but not for the first."""
+        most = self.dialect.count("TOOL_MOST")
+        if not 1 <= tool.number <= most:
+            raise self.refuse(
+                f"tool number {tool.number}, which {self.dialect.name} cannot say",
+                allowed=f"1 to {most}",
+                mend="give the tool another number in the shop file",
+            )
+        self.stop_spindle()
+        self.steps.append(Step("tool", tool=tool, halt=self.tool is not None))
+        self.tool = tool
+        self.feed = ""
+
+    def start_pass(self, cut: Pass) -> None:
+        """All that is modal is due again, so that the program may be started again here."""
+        self.cut = cut
+        if self.tool is None:
+            self.change_tool(cut.tool)
+        elif self.tool.number != cut.tool.number:
+            raise self.refuse(f"a pass with tool {cut.tool.number} while tool {self.tool.number} is in the post")
+        self.feed = self.x = self.z = ""
+        self.spoken = False
+        self.steps.append(Step("pass", cut=cut, tool=cut.tool))
+
+
+def _sweep(start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], turn: int) -> float:
+    """Angle through which an arc turns, radians, 0 to 2 pi; places are (z, x)."""
+    a = math.atan2(start[1] - centre[1], start[0] - centre[0])
+    b = math.atan2(end[1] - centre[1], end[0] - centre[0])
+    return ((b - a) * turn) % (2 * math.pi)
+
+
+def name_move(move: Move | None) -> str:
+    """A move in words, for a report; lengths in mm, X a radius."""
+    if isinstance(move, FeedArc):
+        return f"arc to X {move.x:.4f} Z {move.z:.4f} about X {move.centre_x:.4f} Z {move.centre_z:.4f} (mm, radius)"
+    if isinstance(move, Rapid):
+        return f"rapid to {move.axis.upper()} {move.to:.4f} (mm, radius)"
+    if isinstance(move, Feed):
+        return f"cut to X {move.x:.4f} Z {move.z:.4f} (mm, radius)"
+    if isinstance(move, TurnSpindle):
+        return f"spindle at {move.rpm:g} rev/min"
+    names = {StartPass: "start of a pass", ChangeTool: "tool change", StopSpindle: "spindle stop", Finish: "end"}
+    return f"stop to {move.reason}" if isinstance(move, Pause) else names.get(type(move), "none")

@@ -1,0 +1,113 @@
+"""Numbers and words as they may stand in program text and on the page: plain ASCII, short lines, no exponents."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from cam.problem import RangeError
+from posts.dialect import Dialect
+
+_SIGNS = str.maketrans({
+    "×": "x", "·": ".", "–": "-", "—": "-", "−": "-", "‘": "'", "’": "'", "“": '"', "”": '"', "…": "...", "°": " deg",
+    "ø": "o", "Ø": "dia ", "⌀": "dia ", "µ": "u", "μ": "u", "ß": "ss", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE",
+    "đ": "d", "ł": "l", "Ł": "L", "±": "+/-", "≤": "<=", "≥": ">=", "⁄": "/", "\u00a0": " ",
+})  # fmt: skip
+"""Signs that are no letter with an accent, and what stands for them in plain ASCII."""
+
+_STAND_INS = {
+    "(": "<", ")": ">", "[": "<", "]": ">", "{": "<", "}": ">", ":": " -", ";": ",", "_": "-", '"': "'", "`": "'",
+    "\\": "/", "|": "/", "~": "-", "!": ".", "^": "*", "@": "*",
+}  # fmt: skip
+"""Characters that a dialect's comments may not hold, and what is written for them; "?" for the rest."""
+
+LONGEST = 400
+"""Characters of one user's text that are printed; the rest is cut off with three points."""
+
+
+def number(value: float, decimals: int, least: int = 1) -> str:
+    """A number in plain figures: no exponent, no minus zero, trailing zeros cut.
+
+    Args:
+        decimals: places it is rounded to; 0 gives a whole number without a point.
+        least: places that always stand, so that "4.0" never becomes "4" (a control that meets no point
+            may count in steps of its own); not more than decimals.
+    Raises:
+        RangeError: value is infinite or no number.
+    """
+    if not math.isfinite(value):
+        raise RangeError(f"{value} is no number that can be written")
+    text = f"{value:.{decimals}f}"
+    if decimals > least:
+        whole, _, places = text.partition(".")
+        kept = places.rstrip("0").ljust(least, "0")
+        text = f"{whole}.{kept}" if kept else whole
+    if text[0] == "-" and not text.strip("-0."):
+        return text[1:]
+    return text
+
+
+def plain(text: str) -> str:
+    """The same text in printable ASCII on one line.
+
+    Accents are taken off, control characters become spaces, and "?" stands for what has no likeness.
+    """
+    if len(text) > LONGEST:
+        text = text[: LONGEST - 3] + "..."
+    if not text.isascii():
+        from unicodedata import normalize  # noqa: PLC0415 - rarely needed
+
+        text = normalize("NFKD", text.translate(_SIGNS))
+        text = "".join(c for c in text.translate(_SIGNS) if not 0x300 <= ord(c) < 0x370)
+    if text.isprintable() and text.isascii():
+        return text
+    return "".join(c if " " <= c <= "~" else " " if c.isspace() or c < " " or c == "\x7f" else "?" for c in text)
+
+
+def wrap(text: str, width: int, hang: str = "") -> list[str]:
+    """Lines of at most width characters, broken between words; lines after the first begin with hang.
+
+    A word longer than a line is cut. Leading spaces of the text stay on the first line.
+    """
+    lead = text[: len(text) - len(text.lstrip(" "))]
+    lines, line, empty = [], lead, True
+    for word in text.split():
+        if not empty and len(line) + 1 + len(word) > width:
+            lines.append(line)
+            line, empty = hang, True
+        line = line + word if empty else f"{line} {word}"
+        empty = False
+        while len(line) > width:
+            lines.append(line[:width])
+            line = hang + line[width:]
+    return [*lines, line] if line.strip() else lines
+
+
+def comment_lines(text: str, dialect: Dialect, *, message: bool = False) -> Iterator[str]:
+    """Every line of text as comments of the dialect: whatever the text holds, no comment can become code.
+
+    Args:
+        message: whether each is also to be shown to the operator, where the dialect can say so.
+    """
+    allowed = frozenset(dialect.text("COMMENT_CHARACTERS"))
+    most = dialect.count("COMMENT_MOST")
+    first, last = dialect.text("COMMENT_OPEN"), dialect.text("COMMENT_CLOSE")
+    sign = dialect.text("MESSAGE")
+    upper = dialect.text("COMMENT_CASE") == "upper"
+    for given in text.splitlines():
+        line = plain(given)
+        if upper:
+            line = line.upper()
+        if not allowed.issuperset(line):
+            line = "".join(c if c in allowed else _stand_in(c, allowed) for c in line)
+        for piece in wrap(line, most - (len(sign) if message else 0), "  "):
+            if message:
+                piece = sign + piece.strip()  # noqa: PLW2901
+            elif sign and "".join(piece.split()).upper().startswith(sign.strip(" ,").upper()):
+                piece = "- " + piece.lstrip()  # noqa: PLW2901 - a text that merely looks like a message
+            yield f"{first}{piece}{last}"
+
+
+def _stand_in(character: str, allowed: frozenset[str]) -> str:
+    other = _STAND_INS.get(character, "?")
+    return other if allowed.issuperset(other) else "?"
