@@ -39,9 +39,10 @@ class Table:
         self.path = path
         self.title = title or "the file"
         self.absent = values is None and bool(path)
-        self.values: dict[str, Any] = source.values if not path else (values or {})
+        self.values: dict[str, Any] = dict(source.values if not path else (values or {}))
         self.where = source.where(path)
         self._asked: dict[str, None] = {}
+        self._origin: dict[str, Table] = {}
         self._children: list[Table] = []
 
     # What is there ------------------------------------------------------------------------------------
@@ -56,8 +57,27 @@ class Table:
         self._asked[key] = None
         return self.values.get(key)
 
+    def written(self, key: str) -> bool:
+        """Whether the key is written in this very table, not taken from another."""
+        return key in self.values and key not in self._origin
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """The keys asked for so far, sorted."""
+        return tuple(sorted(self._asked))
+
+    def inherit(self, other: Table, *, leave: Iterable[str] = ()) -> None:
+        """Take every key of another table that is not written here; its line stays where it is written."""
+        left = {*self.values, *leave}
+        for key, value in other.values.items():
+            if key not in left:
+                self.values[key] = value
+                self._origin[key] = other
+
     def where_of(self, key: str, *inner: str | int) -> Where:
         """The line of a key's value, or of the table if the key is not written."""
+        if key in self._origin:
+            return self._origin[key].where_of(key, *inner)
         return self.source.where((*self.path, key, *inner))
 
     def given(self, key: str) -> str:
@@ -84,6 +104,22 @@ class Table:
     def known(self, *keys: str) -> None:
         """Count keys as asked for without reading them."""
         self._asked.update(dict.fromkeys(keys))
+
+    def note_error(self, error: QuantityError, key: str, *inner: str | int) -> None:
+        """Note that a key's value, or an item inside it, cannot be read as a quantity."""
+        value = self.values[key]
+        for at in inner:
+            value = value[at]
+        name = key + "".join(f"[{n}]" for n in inner)
+        self.problems.append(
+            Problem(
+                where=self.where_of(key, *inner),
+                what=f"{name}: {error.what}",
+                given=f"{name} = {_toml(value)}",
+                allowed=error.allowed,
+                mend=error.mend,
+            )
+        )
 
     # Quantities ---------------------------------------------------------------------------------------
 
@@ -135,7 +171,7 @@ class Table:
         try:
             return Quantity(parse_drill(self.values[key]), str(self.values[key]), self.where_of(key))
         except QuantityError as error:
-            self._note_error((key,), self.values[key], error)
+            self.note_error(error, key)
             return Quantity(NAN, "", self.where_of(key))
 
     def limits(self, key: str) -> tuple[float, float]:
@@ -146,7 +182,7 @@ class Table:
         try:
             return parse_limits(self.values[key])
         except QuantityError as error:
-            self._note_error((key,), self.values[key], error)
+            self.note_error(error, key)
             return NAN, NAN
 
     def pair(
@@ -298,7 +334,7 @@ class Table:
         tables = list(self._family())
         for table in tables:
             for key in table.values:
-                if key not in table._asked:
+                if key not in table._asked and key not in table._origin:
                     table._note_unknown(key, tables)
 
     def _family(self) -> Iterable[Table]:
@@ -339,31 +375,19 @@ class Table:
     def _parsed(
         self,
         kind: Kind,
-        at: Path,
+        at: tuple[str | int, ...],
         value: object,
         *,
         least: float | None = None,
         over: bool = False,
         most: float | None = None,
     ) -> Quantity:
-        where = self.source.where((*self.path, *at))
+        where = self.where_of(str(at[0]), *at[1:])
         try:
             return Quantity(parse(value, kind, least=least, over=over, most=most), str(value), where)
         except QuantityError as error:
-            self._note_error(at, value, error)
+            self.note_error(error, str(at[0]), *at[1:])
             return Quantity(NAN, "", where)
-
-    def _note_error(self, at: Path, value: object, error: QuantityError) -> None:
-        name = str(at[0]) + "".join(f"[{n}]" for n in at[1:])
-        self.problems.append(
-            Problem(
-                where=self.source.where((*self.path, *at)),
-                what=f"{name}: {error.what}",
-                given=f"{name} = {_toml(value)}",
-                allowed=error.allowed,
-                mend=error.mend,
-            )
-        )
 
 
 def closest(word: str, words: Iterable[str]) -> str:
