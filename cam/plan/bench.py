@@ -13,6 +13,7 @@ from cam.plan.cutting import RADIAL_SHARE, choose_speed, clip_feed, cutting_forc
 from cam.plan.model import Measure, Pass, PassKind
 from cam.plan.room import Room
 from cam.plan.stiffness import Piece, spring_between_centres, spring_of_overhang
+from cam.plan.way_in import Ramp, WayIn
 from cam.plan.work import turn_down
 from cam.setting.model import Setting
 from cam.shop.model import Material, Shop, Tool
@@ -26,7 +27,8 @@ class Bench:
     """One setting in hand: its facts, and the work as the passes so far have left it.
 
     Attributes:
-        runs: what is to be turned. rough_tool, finish_tool: for turning. room: of each tool, by number.
+        runs: what is to be turned. rough_tool, finish_tool: for turning. rooms, ways: room and way in of
+            each tool, by number.
         safe_x: radius for travelling along Z, mm. start_z: where passes off the end start.
         work: cylinders left so far.
         allowance: known once roughing is settled.
@@ -40,6 +42,7 @@ class Bench:
     rough_tool: Tool
     finish_tool: Tool
     rooms: dict[int, Room]
+    ways: dict[int, WayIn]
     safe_x: float
     work: list[Piece]
     allowance: Allowance = field(default_factory=lambda: Allowance(cut=0.0, face_cut=0.0, reason=""))
@@ -51,8 +54,34 @@ class Bench:
         return float(self.shop.lathe.rapid_clearance)
 
     def start_off_end(self, tool: Tool, x: float) -> float:
-        """Z at which a pass at radius x starts off the end: the rapid clearance, or what room there is."""
+        """Z at which a pass at radius x starts off the end: the rapid clearance off, or what room there is.
+
+        With a ramp over spare length: where the ramp comes down to x.
+        """
+        ramp = self.ramp(tool)
+        if ramp is not None:
+            return ramp.z_at(x)
         return min(self.setting.stock_end_z + self.gap, self.rooms[tool.number].furthest(x).z)
+
+    def ramp(self, tool: Tool) -> Ramp | None:
+        """The ramp by which a tool comes in at the end; None where it comes straight in."""
+        way = self.ways.get(tool.number)
+        return way.ramp if way is not None else None
+
+    def off_end(self, tool: Tool, x: float, above: float) -> tuple[tuple[Point, ...], int, tuple[Point, ...]]:
+        """How a pass at radius x comes in at the end, under metal that stands to radius above.
+
+        Returns the approach, the index of its first point reached at feed, and the points of a ramp to be
+        cut before the path begins (empty where it comes straight in).
+        """
+        start = Point(self.start_off_end(tool, x), x)
+        ramp = self.ramp(tool)
+        if ramp is None:
+            tight = start.z < self.setting.stock_end_z + self.gap - 1e-9
+            return (Point(start.z, self.safe_x), start), 1 if tight else 2, ()
+        top = min(above + CLEAR, self.safe_x)
+        head = Point(ramp.z_at(top), top)
+        return (Point(head.z, self.safe_x), head), 1, (head,)
 
     def open_end(self, run: Run, tool: Tool) -> float:
         """Least Z of a cut that runs past the open end of a run."""

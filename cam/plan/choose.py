@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from typing import Any
 
 from cam.part.model import Part
 from cam.plan.allowance import FINE
-from cam.plan.contour import Run, nose_shift
+from cam.plan.contour import Run, find_runs
 from cam.plan.details import HALF, find_edges, groove_runs
 from cam.plan.room import Room, find_room
+from cam.plan.way_in import LEAST_GAP, WayIn, find_way_in, spare_length
 from cam.problem import Problem, ProblemError, Where
+from cam.quantity import Quantity
 from cam.setting import settle
 from cam.setting.centre_holes import TABLE, designate
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 
-LEAST_GAP = 0.05
-"""The tool comes in at least this far off the end's face, mm; common practice, no source."""
+SPARES = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
+"""Spare lengths that are tried when there is no room, mm."""
 
 
 def turning_tools(shop: Shop) -> list[Tool]:
@@ -36,32 +40,22 @@ def nose_limit(runs: tuple[Run, ...]) -> tuple[float, str]:
     return min(limits, default=(float("inf"), ""))
 
 
-def smallest_tip(runs: tuple[Run, ...], tool: Tool, *, edges: bool) -> float:
-    """Least radius to which the tip must come at the tailstock end, mm; with edges, the end's edge too."""
-    first = runs[0]
-    least = min(first.radius, first.radius + nose_shift(0.0, 1.0, float(tool.nose_radius)).x)
-    nose = float(tool.nose_radius)
-    if edges and first.edge is not None and first.edge.kind != "sharp":
-        size = first.edge.size
-        least -= size + nose if first.edge.kind == "round" else size + 0.3 * nose + nose * (1 - HALF) + 0.05
-    return least
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurningTools:
+    """The tools for turning in a setting.
+
+    Attributes:
+        rough, finish: may be the same. rooms: of every turning tool, by number. ways: in at the end, by number.
+    """
+
+    rough: Tool
+    finish: Tool
+    rooms: dict[int, Room]
+    ways: dict[int, WayIn]
 
 
-def shortage(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room) -> tuple[float, float, str]:
-    """How much too little room there is off the end, mm (0 or less: enough), at which radius, and against what."""
-    worst = (-float("inf"), 0.0, "")
-    for edges in (False, True):
-        x = smallest_tip(runs, tool, edges=edges)
-        limit = room.furthest(x)
-        short = setting.stock_end_z + LEAST_GAP - limit.z
-        worst = max(worst, (short, x, f"the {limit.body} against the {limit.obstacle}"))
-    return worst
-
-
-def choose_turning(
-    shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...]
-) -> tuple[Tool, Tool, dict[int, Room]]:
-    """The roughing tool, the finishing tool and the room of each.
+def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...]) -> TurningTools:
+    """The roughing and the finishing tool, and the room and the way in of each.
 
     Raises:
         ProblemError: no tool fits the corners, or none has room beside the centre; what would help is in it.
@@ -72,12 +66,15 @@ def choose_turning(
     if not fine:
         raise ProblemError([_no_nose(shop, part, most_nose, corner)])
     rooms = {t.number: find_room(setting, t, clearance) for t in turning_tools(shop)}
-    free = [t for t in turning_tools(shop) if shortage(setting, runs, t, rooms[t.number])[0] <= 0]
+    spare = spare_length(part, setting)
+    ways = {t.number: find_way_in(setting, runs, t, rooms[t.number], spare) for t in turning_tools(shop)}
+    free = [t for t in turning_tools(shop) if ways[t.number].short <= 0]
     finish = next((t for t in fine if t in free), None)
     if finish is None:
-        raise ProblemError([_no_room(shop, part, setting, runs, fine, rooms)])
+        best = min(fine, key=lambda t: ways[t.number].short)
+        raise ProblemError([_no_room(shop, part, setting, runs, best, ways)])
     rough = max(free, key=lambda t: (float(t.deepest_cut) >= 1.5 * float(finish.deepest_cut), t is finish, -t.number))
-    return rough, finish, rooms
+    return TurningTools(rough=rough, finish=finish, rooms=rooms, ways=ways)
 
 
 def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...]) -> tuple[Tool, ...]:
@@ -123,60 +120,70 @@ def _no_nose(shop: Shop, part: Part, most: float, corner: str) -> Problem:
 
 
 def _no_room(
-    shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], fine: list[Tool], rooms: dict[int, Room]
+    shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], best: Tool, ways: dict[int, WayIn]
 ) -> Problem:
-    best = min(fine, key=lambda t: shortage(setting, runs, t, rooms[t.number])[0])
-    short, x, against = shortage(setting, runs, best, rooms[best.number])
+    way = ways[best.number]
     name = runs[0].names[0]
     held = setting.tail_centre.name if setting.tail_centre else "nothing"
-    helps = list(what_would_help(shop, part, setting, runs, best))
+    helps = list(what_would_help(shop, part, setting, best))
     return Problem(
         where=_where(part, name),
         what=(
-            f'no room to start on "{name}" beside the {held}: {short:.2f} mm too little '
-            f"at diameter {2 * x:.2f} mm ({against})"
+            f'no room to start on "{name}" beside the {held}: {way.short:.2f} mm too little '
+            f"at diameter {2 * way.x:.2f} mm ({way.against})"
         ),
         given=f'setting {setting.number}, tool {best.number} "{best.name}", centre hole '
         + (setting.hole.designation if setting.hole else "none"),
         allowed=f"{LEAST_GAP:.2f} mm off the end face and {shop.lathe.contact_clearance.text} from everything",
-        mend="; or ".join(helps) if helps else "no centre, hole or tool in the shop file would do it",
+        mend="; or ".join(helps) if helps else "no centre, hole, spare length or tool in the shop file would do it",
     )
 
 
-def what_would_help(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[str]:
+def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Iterator[str]:
     """Each single change that would give room, tried out, with the room that it leaves, mm."""
-    clearance = float(shop.lathe.contact_clearance)
     for centre in shop.centres:
         if setting.tail_centre is not None and centre.name != setting.tail_centre.name:
-            left = _try(shop, _with_holding(part, setting, tail_centre=centre.name), setting, runs, tool)
-            if left is not None and left >= 0:
+            left = _try(shop, _with_holding(part, setting, tail_centre=centre.name), setting, tool)
+            if left >= 0:
                 turned = ", its flat turned to the tool," if centre.kind == "half" else ""
-                yield f"the {centre.name}{turned} ({left:.2f} mm to spare)"
+                yield f'the "{centre.name}"{turned} ({left:.2f} mm to spare)'
     if setting.hole is not None:
         for row in reversed([r for r in TABLE if r.mouth < setting.hole.mouth]):
-            left = _try(shop, _with_holding(part, setting, centre_hole=designate(row)), setting, runs, tool)
-            if left is not None and left >= 0:
+            left = _try(shop, _with_holding(part, setting, centre_hole=designate(row)), setting, tool)
+            if left >= 0:
                 yield f"a smaller centre hole, {designate(row)} ({left:.2f} mm to spare)"
                 break
+    own = part.holding.end_a if setting.end == "A" else part.holding.end_b
+    for spare in SPARES if own is not None else ():
+        if own is not None and spare > own.spare:
+            length = Quantity(spare, f"{spare:g} mm", own.where)
+            left = _try(shop, _with_holding(part, setting, spare=length), setting, tool)
+            if left >= 0:
+                yield f"{spare:g} mm of spare length at that end, cut off last ({left:.2f} mm to spare)"
+                break
     for other in turning_tools(shop):
-        left = -shortage(setting, runs, other, find_room(setting, other, clearance))[0]
-        if other.number != tool.number and left >= 0:
+        if other.number != tool.number and (left := _try(shop, part, setting, other)) >= 0:
             yield f'tool {other.number} "{other.name}", nose {other.nose_radius.text} ({left:.2f} mm to spare)'
 
 
-def _with_holding(part: Part, setting: Setting, **change: str) -> Part:
+def _with_holding(part: Part, setting: Setting, **change: Any) -> Part:
     key = "end_a" if setting.end == "A" else "end_b"
     own = getattr(part.holding, key)
-    return replace(part, holding=replace(part.holding, **{key: replace(own, **change)}))
+    longer = part.stock
+    if "spare" in change:
+        more = part.stock.length + change["spare"] - own.spare
+        longer = replace(longer, length=Quantity(more, f"{more:g} mm", longer.length.where))
+    return replace(part, stock=longer, holding=replace(part.holding, **{key: replace(own, **change)}))
 
 
-def _try(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> float | None:
-    """Room left with a changed part, mm; None where the change breaks something else."""
+def _try(shop: Shop, part: Part, setting: Setting, tool: Tool) -> float:
+    """Room left with a changed part, mm; minus infinity where the change breaks something else."""
     try:
         changed = next(s for s in settle(part, shop) if s.end == setting.end)
     except ProblemError:
-        return None
-    return -shortage(changed, runs, tool, find_room(changed, tool, float(shop.lathe.contact_clearance)))[0]
+        return -math.inf
+    room = find_room(changed, tool, float(shop.lathe.contact_clearance))
+    return -find_way_in(changed, find_runs(changed.turned), tool, room, spare_length(part, changed)).short
 
 
 def _where(part: Part, section: str) -> Where:

@@ -53,7 +53,7 @@ def ridge_height(feed: float, nose_radius: float) -> float:
     0.05 mm/rev real surfaces are rougher (least chip, side flow); from memory.
     """
     if not 0 < feed <= 2 * nose_radius:
-        raise RangeError(f"ridges need a feed above 0 and up to twice the nose radius, not {feed} mm at {nose_radius} mm")
+        raise RangeError(f"ridges need a feed of up to twice the nose radius, not {feed} mm at {nose_radius} mm")
     return nose_radius - math.sqrt(nose_radius**2 - feed**2 / 4)
 
 

@@ -46,11 +46,17 @@ def start_beside(bench: Bench, index: int, x: float) -> float:
 
     Where the neighbour toward the tailstock stands too high to come in there, further out.
     """
-    while index and rough_radius_beside(bench, index) > x - CLEAR / 2:
-        index -= 1
+    index = first_clear(bench, index, x)
     if index == 0:
         return bench.start_off_end(bench.finish_tool, x)
     return bench.runs[index].near + bench.allowance.face + bench.gap
+
+
+def first_clear(bench: Bench, index: int, x: float) -> int:
+    """The run at whose near end a pass at radius x over run index may come in: 0 is off the end."""
+    while index and rough_radius_beside(bench, index) > x - CLEAR / 2:
+        index -= 1
+    return index
 
 
 def come_in(bench: Bench, z: float, x: float, beside: float) -> tuple[tuple[Point, ...], int]:
@@ -59,8 +65,6 @@ def come_in(bench: Bench, z: float, x: float, beside: float) -> tuple[tuple[Poin
     Returns the points and the index of the first that is reached at feed.
     """
     clear = max(x, beside + bench.gap)
-    if z < bench.setting.stock_end_z + bench.gap - 1e-9 and beside == 0.0:
-        return (Point(z, bench.safe_x), Point(z, x)), 1
     if clear >= bench.safe_x or clear <= x:
         return (Point(z, bench.safe_x), Point(z, x)), 1 if clear > x else 2
     return (Point(z, bench.safe_x), Point(z, clear), Point(z, x)), 2
@@ -71,8 +75,13 @@ def _straight_passes(
 ) -> list[Pass]:
     run, tool = bench.runs[index], bench.finish_tool
     x = run.radius + left
+    begin = first_clear(bench, index, x)
     start = start_beside(bench, index, x)
-    approach, feed_from = come_in(bench, start, x, rough_radius_beside(bench, index))
+    if begin == 0:
+        approach, feed_from, ramp = bench.off_end(tool, x, x + bench.allowance.cut)
+    else:
+        approach, feed_from = come_in(bench, start, x, rough_radius_beside(bench, begin))
+        ramp = ()
     if run.open:
         end = bench.open_end(run, tool) + bench.allowance.face
         path: Sequence[Segment] = through(Point(start, x), Point(end, x), Point(end, x + bench.allowance.side + CLEAR))
@@ -84,7 +93,7 @@ def _straight_passes(
             tool,
             run.names,
             approach,
-            path,
+            (*through(*ramp, Point(start, x)), *path) if ramp else path,
             diameter=2 * x,
             depth=bench.allowance.cut,
             feed=float(tool.finish_feed),

@@ -85,27 +85,30 @@ def _reasons(bench: Bench) -> tuple[str, ...]:
     found = [bench.allowance.reason]
     if feed <= 2 * nose:
         ridge = 1000 * ridge_height(feed, nose)
-        found.append(f"finishing at {feed:.3f} mm/rev with a {nose:.2f} mm nose leaves ridges of {ridge:.1f} um in theory")
+        found.append(
+            f"a finishing feed of {feed:.3f} mm/rev with a {nose:.2f} mm nose leaves ridges of {ridge:.1f} um in theory"
+        )
     return tuple(found)
 
 
 def _set_up(part: Part, shop: Shop, setting: Setting) -> Bench:
     runs = find_runs(setting.turned)
-    rough, finish, rooms = choose_turning(shop, part, setting, runs)
+    tools = choose_turning(shop, part, setting, runs)
     top = highest_between(setting.stock, setting.limit_z, setting.stock_end_z)
     bench = Bench(
         shop=shop,
         setting=setting,
         material=shop.materials[part.stock.material],
         runs=runs,
-        rough_tool=rough,
-        finish_tool=finish,
-        rooms=rooms,
+        rough_tool=tools.rough,
+        finish_tool=tools.finish,
+        rooms=tools.rooms,
+        ways=tools.ways,
         safe_x=top + float(shop.lathe.rapid_clearance),
         work=cylinders(setting.stock),
     )
     spring = _rough_spring(bench, top)
-    bench.allowance = settle_allowance(shop.lathe, finish, spring)
+    bench.allowance = settle_allowance(shop.lathe, tools.finish, spring)
     return bench
 
 

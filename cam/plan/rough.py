@@ -119,18 +119,18 @@ def _follow(
 def _rough_pass(bench: Bench, found: tuple[list[Point], tuple[str, ...]], level: float, above: float) -> Pass:
     points, names = found
     tool = bench.rough_tool
-    tight = points[0].z < bench.setting.stock_end_z + bench.gap - FINE
-    path: tuple[Line, ...] = through(*points)
+    approach, feed_from, ramp = bench.off_end(tool, level, above)
+    path: tuple[Line, ...] = through(*ramp, *points)
     return bench.make_pass(
         "rough",
         tool,
         names,
-        (Point(points[0].z, bench.safe_x), points[0]),
+        approach,
         path,
         diameter=2 * level,
         depth=above - level,
         feed=float(tool.rough_feed),
         speed_diameter=2 * above,
-        feed_from=1 if tight else 2,
+        feed_from=feed_from,
         cautions=(TURNING_CAUTION,) if bench.count == 0 else (),
     )

@@ -1,0 +1,99 @@
+"""The way in at the tailstock end: straight in off the end where there is room, else down a ramp over spare length."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from cam.part.model import Part
+from cam.plan.contour import Run
+from cam.plan.room import Room
+from cam.setting.model import Setting
+from cam.shop.model import Tool
+
+LEAST_GAP = 0.05
+"""The tool comes in at least this far off the end's face, mm; common practice, no source."""
+RAMP_EASE = 2.0
+"""A ramp is this much flatter than the tool's trailing edge, degrees, so that the edge does not rub."""
+HALF = math.sqrt(0.5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ramp:
+    """A slanting way in over a spare stub: the tip is at z when at radius x, further out the higher.
+
+    Attributes:
+        z, x: where it ends, at the smallest radius, mm. tan: of its angle to the axis.
+    """
+
+    z: float
+    x: float
+    tan: float
+
+    def z_at(self, x: float) -> float:
+        """Z of the ramp at radius x, mm."""
+        return self.z + (x - self.x) / self.tan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayIn:
+    """How a tool gets in at the end.
+
+    Attributes:
+        short: room that is lacking, mm; 0 or less is enough.
+        x: radius at which it is lacking, mm. against: what against what, in words.
+        ramp: None for straight in.
+    """
+
+    short: float
+    x: float
+    against: str
+    ramp: Ramp | None
+
+
+def smallest_tip(runs: tuple[Run, ...], tool: Tool, *, edges: bool) -> float:
+    """Least radius to which the tip must come at the tailstock end, mm; with edges, for the end's edge too."""
+    first = runs[0]
+    nose = float(tool.nose_radius)
+    least = first.radius
+    if edges and first.edge is not None and first.edge.kind != "sharp":
+        size = first.edge.size
+        least -= size + nose if first.edge.kind == "round" else size + 0.3 * nose + nose * (1 - HALF) + 0.05
+    return least
+
+
+def spare_length(part: Part, setting: Setting) -> float:
+    """Length beyond the finished end that is cut off last, mm."""
+    holding = part.holding.end_a if setting.end == "A" else part.holding.end_b
+    return float(holding.spare) if holding is not None else 0.0
+
+
+def find_way_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, spare: float) -> WayIn:
+    """The way in for a tool; straight in is preferred."""
+    found = []
+    for edges in (False, True):
+        x = smallest_tip(runs, tool, edges=edges)
+        limit = room.furthest(x)
+        short = setting.stock_end_z + LEAST_GAP - limit.z
+        found.append(WayIn(short=short, x=x, against=f"the {limit.body} against the {limit.obstacle}", ramp=None))
+    worst = max(found, key=lambda w: w.short)
+    if worst.short <= 0 or spare <= 0:
+        return worst
+    ramped = _ramp_in(setting, runs, tool, room, spare)
+    return ramped if ramped is not None and ramped.short < worst.short else worst
+
+
+def _ramp_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, spare: float) -> WayIn | None:
+    angle = tool.trailing - RAMP_EASE
+    if angle <= 1 or angle >= 80:
+        return None
+    tan = math.tan(math.radians(angle))
+    x = runs[0].radius
+    corners = [x, *(p.x for w in room.tail for p in w.polygon if p.x > x)]
+    limits = [(room.furthest(c), c) for c in corners]
+    tightest, _ = min(((limit, limit.z - (c - x) / tan) for limit, c in limits), key=lambda pair: pair[1])
+    z = min(limit.z - (c - x) / tan for limit, c in limits)
+    needed = setting.end_z - spare + float(tool.nose_radius) + LEAST_GAP
+    z = min(z, setting.end_z)
+    against = f"the {tightest.body} against the {tightest.obstacle}"
+    return WayIn(short=needed - z, x=x, against=against, ramp=Ramp(z=z, x=x, tan=tan))
