@@ -1,0 +1,533 @@
+"""What can be wrong with a part by itself, each thing a small check."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+
+from cam.part.model import BEARING_ROLES, Corner, Edge, End, EndHolding, Part, Section, Tolerance
+from cam.problem import Problem
+from cam.units import show_length
+
+SAME = 1e-6
+"""Sizes that differ by less are the same, mm."""
+
+CLEAN_UP = 0.1
+"""Least that bar stock must be thicker than what is turned from it, on diameter, mm: bar is neither round nor
+straight, and centre holes are never quite in its middle. Common practice, no source."""
+
+RIM = 0.1
+"""Least metal round the mouth of a centre hole, per side, as a share of the mouth. Common practice, no source."""
+
+DEEPEST_RELIEF = 0.15
+"""Greatest depth of a relief beside a shoulder as a share of the diameter; 0.15 leaves 0.7 of the diameter and a
+third of its stiffness (0.7 cubed). Common practice, no source."""
+
+WIDEST_LIMITS = 0.25
+"""Greatest offset of a limit as a share of the size; beyond it the unit must be wrong. Common practice, no source."""
+
+Check = Callable[[Part], Iterator[Problem]]
+
+
+def _show(part: Part, value: float) -> str:
+    return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
+
+
+def _section(section: Section) -> str:
+    return f'section "{section.name}", line {section.where.line}'
+
+
+def _upper(section: Section) -> float:
+    """Largest diameter that the limits allow, mm."""
+    return section.thickest + (section.tolerance.upper if section.tolerance else 0.0)
+
+
+def _least(section: Section) -> float:
+    """Smallest diameter that the limits allow, mm."""
+    return min(section.diameter_a, section.diameter_b) + (section.tolerance.lower if section.tolerance else 0.0)
+
+
+def _given(section: Section) -> str:
+    if section.diameter_a == section.diameter_b:
+        return f'diameter = "{section.diameter_a.text}"'
+    return f'diameter_a = "{section.diameter_a.text}", diameter_b = "{section.diameter_b.text}"'
+
+
+def _walks(part: Part) -> Iterator[tuple[End, list[tuple[Section, float, float]]]]:
+    """From each end that is turned to the thickest section: (section, diameter outward, diameter inward).
+
+    In a collet or chuck the only walk goes from the free end to the other.
+    """
+    from_a = [(s, float(s.diameter_a), float(s.diameter_b)) for s in part.sections]
+    from_b = [(s, b, a) for s, a, b in reversed(from_a)]
+    if part.holding.method == "between centres":
+        peak = part.thickest
+        yield "A", from_a[: peak + 1]
+        yield "B", from_b[: len(from_b) - peak]
+    elif part.holding.first is not None:
+        yield part.holding.first, from_a if part.holding.first == "A" else from_b
+
+
+def _is_groove(part: Part, section: Section) -> bool:
+    """Whether a relief section lies between two larger neighbours, so that a grooving tool cuts it."""
+    at = part.sections.index(section)
+    if section.role != "relief" or not 0 < at < len(part.sections) - 1:
+        return False
+    before, after = part.sections[at - 1], part.sections[at + 1]
+    return before.diameter_b > section.thickest + SAME and after.diameter_a > section.thickest + SAME
+
+
+# Order and thickness ----------------------------------------------------------------------------------
+
+
+def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
+    """A pivot stands on a shoulder: what is inward of it is thicker."""
+    for _, walk in _walks(part):
+        solid = [row for row in walk if not _is_groove(part, row[0])]
+        for (pivot, _, size), (shoulder, outward, _) in pairwise(solid):
+            if pivot.role != "pivot" or outward > size + SAME or math.isnan(outward + size):
+                continue
+            same = abs(outward - size) <= SAME
+            yield Problem(
+                where=pivot.where,
+                what=f'pivot "{pivot.name}" is {"as thick as" if same else "thicker than"} the shoulder it stands on',
+                given=_given(pivot),
+                allowed=f"less than {_show(part, outward)} ({_section(shoulder)})",
+                mend="make it thinner, or check that the sections run in order from the A end",
+            )
+
+
+def check_pivot_has_shoulder(part: Part) -> Iterator[Problem]:
+    """A pivot that is the thickest section stands on nothing."""
+    for end, walk in _walks(part):
+        last = walk[-1][0]
+        if last.role == "pivot" and (end == "A" or part.holding.method != "between centres"):
+            yield Problem(
+                where=last.where,
+                what=f'pivot "{last.name}" has no shoulder: no section is thicker',
+                given=_given(last),
+                mend="give it a thicker neighbour, or another role",
+            )
+
+
+def check_reachable(part: Part) -> Iterator[Problem]:
+    """Diameters grow from each end to the thickest section, so that a turning tool reaches every one."""
+    for end, walk in _walks(part):
+        widest: Section | None = None
+        for section, outward, inward in walk:
+            if _is_groove(part, section):
+                continue
+            low = min(outward, inward) if section is not walk[-1][0] else outward
+            if widest is not None and low < widest.thickest - SAME and not _is_bad_pivot(part, widest, section):
+                yield _hidden(part, end, section, widest, walk[-1][0])
+            elif outward > inward + SAME and section is not walk[-1][0]:
+                yield Problem(
+                    where=section.where,
+                    what=f'section "{section.name}" grows thinner away from the {end} end, where the tool comes from',
+                    given=_given(section),
+                    mend="turn the taper round, or check that the sections run in order from the A end",
+                )
+            if widest is None or section.thickest > widest.thickest:
+                widest = section
+
+
+def _is_bad_pivot(part: Part, outer: Section, section: Section) -> bool:
+    """Whether check_pivot_thinner_than_shoulder says it already."""
+    return outer.role == "pivot" and abs(part.sections.index(outer) - part.sections.index(section)) == 1
+
+
+def _hidden(part: Part, end: End, section: Section, outer: Section, thickest: Section) -> Problem:
+    free = part.holding.method != "between centres"
+    behind = "" if free or section is thickest else f' and "{thickest.name}" (line {thickest.where.line})'
+    return Problem(
+        where=section.where,
+        what=f'no turning tool reaches section "{section.name}" from the {end} end: it is hidden behind "{outer.name}"',
+        given=_given(section),
+        allowed=f"at least {_show(part, outer.thickest)} ({_section(outer)}){behind}",
+        mend='put the sections in order; a groove that a grooving tool is to cut has role = "relief"',
+    )
+
+
+def check_reliefs_are_grooves(part: Part) -> Iterator[Problem]:
+    """A section that is a relief lies between two larger ones."""
+    for section in part.sections:
+        if section.role != "relief" or _is_groove(part, section) or math.isnan(section.thickest):
+            continue
+        yield Problem(
+            where=section.where,
+            what=f'relief "{section.name}" is not a groove between two larger sections',
+            given=_given(section),
+            allowed="smaller than both of its neighbours",
+            mend="give it another role, or check the order of the sections",
+        )
+
+
+def check_something_is_turned(part: Part) -> Iterator[Problem]:
+    """A part of nothing but bar needs no lathe."""
+    if all(section.as_stock for section in part.sections):
+        yield Problem(
+            where=part.sections[0].finish.where,
+            what="every section is left as stock, so there is nothing to turn",
+            given=part.sections[0].finish.text,
+            mend='write finish = "turn" where metal is to come off',
+        )
+
+
+# The square -------------------------------------------------------------------------------------------
+
+
+def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
+    """A square blank goes through the hole that its bearing is."""
+    for section in part.sections:
+        if section.bearing is not None and _upper(section) >= section.bearing:
+            yield Problem(
+                where=section.where,
+                what=f'square blank "{section.name}" cannot pass its bearing',
+                given=f'{_given(section)}, {_show(part, _upper(section))} at most; bearing = "{section.bearing.text}"',
+                allowed=f"less than {_show(part, section.bearing)} at its upper limit",
+                mend="make the blank thinner, or check the size of the bearing's hole",
+            )
+
+
+def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
+    """What lies outward of a pivot goes through the pivot's hole first, and the pivot runs in it."""
+    for _, walk in _walks(part):
+        for at, (blank, _, _) in enumerate(walk):
+            inward = next((s for s, _, _ in walk[at + 1 :] if s.role in BEARING_ROLES), None)
+            if blank.role != "square blank" or inward is None:
+                continue
+            if _upper(blank) >= _least(inward):
+                yield Problem(
+                    where=blank.where,
+                    what=f'square blank "{blank.name}" is not smaller than the {inward.role} behind it',
+                    given=f"{_given(blank)}, {_show(part, _upper(blank))} at most",
+                    allowed=f"less than {_show(part, _least(inward))}, the least of {_section(inward)}",
+                    mend="make the blank thinner: it goes through the hole first",
+                )
+            if blank.bearing is not None and _upper(inward) >= blank.bearing:
+                yield Problem(
+                    where=blank.bearing.where,
+                    what=f'{inward.role} "{inward.name}" cannot run in the bearing that "{blank.name}" passes',
+                    given=f'bearing = "{blank.bearing.text}"',
+                    allowed=f"more than {_show(part, _upper(inward))}, the most of {_section(inward)}",
+                    mend="check the size of the bearing's hole and the limits of the " + inward.role,
+                )
+
+
+# Stock ------------------------------------------------------------------------------------------------
+
+
+def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
+    """The bar is thicker than all that is turned, and equal to what is left as stock."""
+    stock = part.stock.diameter
+    for section in part.sections:
+        need = _upper(section) + section.finish.on_diameter
+        if section.as_stock:
+            if max(abs(section.diameter_a - stock), abs(section.diameter_b - stock)) > SAME:
+                yield Problem(
+                    where=section.where,
+                    what=f'section "{section.name}" is left as stock but is not as thick as the stock',
+                    given=_given(section),
+                    allowed=f"{stock.text} ([stock], line {stock.where.line})",
+                    mend=f'write diameter = "{stock.text}", or finish = "turn"',
+                )
+        elif need + CLEAN_UP > stock + SAME:
+            yield Problem(
+                where=stock.where,
+                what=f'the stock is too thin for section "{section.name}"',
+                given=f'diameter = "{stock.text}"',
+                allowed=f"at least {_show(part, need + CLEAN_UP)}, {_show(part, CLEAN_UP)} of that to clean up",
+                mend='take thicker bar; or leave the section as bought with finish = "as stock"',
+            )
+
+
+def check_as_stock_has_no_limits(part: Part) -> Iterator[Problem]:
+    """Nothing is turned on a section as stock that could hold limits of size."""
+    for section in part.sections:
+        if section.as_stock and section.tolerance is not None:
+            yield Problem(
+                where=section.tolerance.where,
+                what=f'section "{section.name}" is left as stock, and nothing is done that could hold limits',
+                given=f'tolerance = "{section.tolerance.text}"',
+                mend="leave the tolerance out, or turn the section",
+            )
+
+
+def check_stock_long_enough(part: Part) -> Iterator[Problem]:
+    """The bar holds the part and what is spare at its ends."""
+    spare = math.fsum(end.spare for _, end in _ends(part))
+    need = part.length + spare + part.holding.facing
+    if part.stock.length < need - SAME:
+        more = f", {_show(part, spare)} spare" if spare else ""
+        more += f", {_show(part, part.holding.facing)} to face off" if part.holding.facing else ""
+        yield Problem(
+            where=part.stock.length.where,
+            what="the stock is too short",
+            given=f'length = "{part.stock.length.text}"',
+            allowed=f"at least {_show(part, need)}: {_show(part, part.length)} of part{more}",
+            mend="saw a longer piece, or take less spare",
+        )
+
+
+# Corners and edges ------------------------------------------------------------------------------------
+
+
+def _sides(part: Part) -> Iterator[tuple[Section, str, float, float, Corner | None, Edge | None]]:
+    """Both ends of every section: (section, "A" or "B", own diameter, the neighbour's, corner, edge)."""
+    last = len(part.sections) - 1
+    for at, section in enumerate(part.sections):
+        before = float(part.sections[at - 1].diameter_b) if at else 0.0
+        after = float(part.sections[at + 1].diameter_a) if at < last else 0.0
+        yield section, "A", float(section.diameter_a), before, section.corner_a, section.edge_a
+        yield section, "B", float(section.diameter_b), after, section.corner_b, section.edge_b
+
+
+def check_edges_fit(part: Part) -> Iterator[Problem]:
+    """A chamfer or round is smaller than the step it is on, the corner at its foot counted in."""
+    fillets = {(s.name, side): c.radius for s, side, _, _, c, _ in _sides(part) if c is not None}
+    for section, side, own, other, _, edge in _sides(part):
+        if edge is None or edge.kind == "sharp":
+            continue
+        foot = fillets.get(_across(part, section, side), 0.0)
+        step = (own - other) / 2
+        if edge.size + foot > step + SAME:
+            yield Problem(
+                where=edge.where,
+                what=f'the {edge.kind} on the {side} edge of section "{section.name}" is larger than its step',
+                given=edge.text + (f", and the corner at its foot {_show(part, foot)}" if foot else ""),
+                allowed=f"at most {_show(part, max(step - foot, 0.0))}: the step is {_show(part, step)} high",
+                mend=f'write edge_{side.lower()} = "sharp" or a smaller one in section "{section.name}"',
+            )
+
+
+def _across(part: Part, section: Section, side: str) -> tuple[str, str]:
+    """The neighbour at one side and the side by which it touches."""
+    at = part.sections.index(section) + (1 if side == "B" else -1)
+    inside = 0 <= at < len(part.sections)
+    return (part.sections[at].name if inside else "", "A" if side == "B" else "B")
+
+
+def check_corners_fit(part: Part) -> Iterator[Problem]:
+    """A fillet is no larger than the shoulder, a relief no deeper than is sensible."""
+    for section, side, own, other, corner, _ in _sides(part):
+        if corner is None:
+            continue
+        step = (other - own) / 2
+        if corner.radius > step + SAME:
+            yield Problem(
+                where=corner.where,
+                what=f'the fillet at the {side} end of section "{section.name}" is larger than the shoulder',
+                given=corner.text,
+                allowed=f"at most {_show(part, step)}, the height of the shoulder",
+                mend=f'write a smaller corner_{side.lower()} in section "{section.name}"',
+            )
+        if corner.depth > DEEPEST_RELIEF * own + SAME:
+            yield Problem(
+                where=corner.where,
+                what=f'the relief at the {side} end of section "{section.name}" is too deep for it',
+                given=f"{corner.text}, on {_show(part, own)}",
+                allowed=f"at most {_show(part, DEEPEST_RELIEF * own)} deep ({DEEPEST_RELIEF:g} of the diameter)",
+                mend="make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat",
+            )
+
+
+def check_details_fit_length(part: Part) -> Iterator[Problem]:
+    """Edges, fillets and reliefs of a section have room along it."""
+    for section in part.sections:
+        parts = [(edge.text, edge.size) for edge in (section.edge_a, section.edge_b) if edge is not None]
+        parts += [(c.text, c.radius + c.width) for c in (section.corner_a, section.corner_b) if c is not None]
+        need = math.fsum(size for _, size in parts)
+        if need > section.length + SAME:
+            yield Problem(
+                where=section.where,
+                what=f'section "{section.name}" is too short for what is cut on it',
+                given=f"{section.length.text} long; " + ", ".join(text for text, size in parts if size),
+                allowed=f"at least {_show(part, need)} of length",
+                mend="make the section longer, or its edges and corners smaller",
+            )
+
+
+def check_limits_sane(part: Part) -> Iterator[Problem]:
+    """Limits are small beside the size that they belong to."""
+    for section in part.sections:
+        for key, limits, size in (
+            ("tolerance", section.tolerance, min(section.diameter_a, section.diameter_b)),
+            ("length_tolerance", section.length_tolerance, section.length),
+        ):
+            if limits is not None and _widest(limits) > WIDEST_LIMITS * size:
+                yield Problem(
+                    where=limits.where,
+                    what=f'{key} of section "{section.name}" is far too wide for its size',
+                    given=f'{key} = "{limits.text}", on {_show(part, size)}',
+                    allowed=f"offsets of at most {_show(part, WIDEST_LIMITS * size)}",
+                    mend="check the unit of the limits",
+                )
+
+
+def _widest(limits: Tolerance) -> float:
+    return max(abs(limits.lower), abs(limits.upper))
+
+
+# Holding ----------------------------------------------------------------------------------------------
+
+
+def _ends(part: Part) -> Iterator[tuple[End, EndHolding]]:
+    """The ends held between centres."""
+    if part.holding.method == "between centres":
+        if part.holding.end_a is not None:
+            yield "A", part.holding.end_a
+        if part.holding.end_b is not None:
+            yield "B", part.holding.end_b
+
+
+def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
+    """The mouth of a centre hole that the file names leaves a rim on the face it is in."""
+    for end, holding in _ends(part):
+        found = re.fullmatch(r"(?:ISO 6411 *-? *)?[ABR] *([0-9.]+) */ *([0-9.]+)", holding.centre_hole.strip(), re.I)
+        if not found or found[2].count(".") > 1:
+            continue
+        mouth = float(found[2].strip(".") or 0)
+        section = part.sections[0 if end == "A" else -1]
+        size, edge = (section.diameter_a, section.edge_a) if end == "A" else (section.diameter_b, section.edge_b)
+        face = size - 2 * (edge.size if edge is not None else 0.0)
+        if face < mouth * (1 + 2 * RIM) - SAME:
+            yield Problem(
+                where=holding.where,
+                what=f'section "{section.name}" is too thin for the centre hole in the {end} end',
+                given=f'centre_hole = "{holding.centre_hole}", on a face of {_show(part, face)}',
+                allowed=f"a mouth of at most {_show(part, face / (1 + 2 * RIM))}, a rim of {RIM:g} of it left round it",
+                mend="name a smaller centre hole, or leave centre_hole out to have one chosen",
+            )
+
+
+def check_grips(part: Part) -> Iterator[Problem]:
+    """The carrier grips stock or a section that is already turned, and never a finished pivot."""
+    by_name = {section.name: section for section in part.sections}
+    for end, holding in _ends(part):
+        if holding.grip in ("", "stock"):
+            continue
+        section = by_name.get(holding.grip)
+        if section is None:
+            yield _grip_problem(
+                end, holding, f'there is no section called "{holding.grip}" to grip', ", ".join(["stock", *by_name]), ""
+            )
+            continue
+        yield from _check_grip_side(part, end, holding, section)
+        if section.role == "pivot":
+            yield _grip_problem(
+                end,
+                holding,
+                f'the carrier would grip the finished pivot "{section.name}"',
+                "stock, or a section that runs in no hole",
+                "grip another section; if there is none, leave spare length and grip that as stock",
+            )
+        elif section.role == "journal" and not holding.protection > 0:
+            yield _grip_problem(
+                end,
+                holding,
+                f'the carrier would grip the finished journal "{section.name}" bare',
+                "a journal only with soft metal under the screw",
+                f'write protection = "0.5 mm copper" in [holding.end_{end.lower()}], or grip another section',
+            )
+
+
+def _check_grip_side(part: Part, end: End, holding: EndHolding, section: Section) -> Iterator[Problem]:
+    """While one end is turned, the carrier is at the other."""
+    at = part.sections.index(section)
+    if (end == "A" and at < part.thickest) or (end == "B" and at > part.thickest):
+        yield _grip_problem(
+            end,
+            holding,
+            f'while the {end} end is turned, the carrier cannot grip "{section.name}" at that end',
+            "stock, or a section on the other side of the thickest",
+            "",
+        )
+    elif part.holding.first == end and not section.as_stock:
+        yield _grip_problem(
+            end,
+            holding,
+            f'the {end} end is turned first, when "{section.name}" is still stock',
+            "stock",
+            f'write grip = "stock" in [holding.end_{end.lower()}], or leave first out',
+        )
+
+
+def check_one_end_is_gripped_as_stock(part: Part) -> Iterator[Problem]:
+    """When the first end is turned nothing on the other is turned yet."""
+    by_name = {section.name: section for section in part.sections}
+    turned = [end for _, end in _ends(part) if end.grip in by_name and not by_name[end.grip].as_stock]
+    if len(turned) == 2 and part.holding.first is None:
+        yield Problem(
+            where=turned[0].where,
+            what="both ends are gripped on turned sections, but one end is turned first, when nothing is turned yet",
+            given=f'grip = "{turned[0].grip}" and grip = "{turned[1].grip}" (line {turned[1].where.line})',
+            mend='write grip = "stock" for the end that is turned first',
+        )
+
+
+def _grip_problem(end: End, holding: EndHolding, what: str, allowed: str, mend: str) -> Problem:
+    given = f'grip = "{holding.grip}" in [holding.end_{end.lower()}]'
+    return Problem(where=holding.where, what=what, given=given, allowed=allowed, mend=mend)
+
+
+def check_stick_out(part: Part) -> Iterator[Problem]:
+    """All that is turned stands out of the collet or chuck, and something is left inside to hold."""
+    holding = part.holding
+    if holding.method == "between centres" or holding.first is None:
+        return
+    for section in part.sections:
+        reach = section.end if holding.first == "A" else part.length - section.start
+        if not section.as_stock and reach > holding.stick_out + SAME:
+            yield Problem(
+                where=holding.stick_out.where,
+                what=f'section "{section.name}" is partly inside the {holding.method}',
+                given=f'stick_out = "{holding.stick_out.text}"',
+                allowed=f"at least {_show(part, reach)} from the finished {holding.first} end ({_section(section)})",
+                mend="let the part stick out further, or turn it between centres",
+            )
+    if holding.stick_out >= part.stock.length:
+        yield Problem(
+            where=holding.stick_out.where,
+            what=f"nothing is left inside the {holding.method}",
+            given=f'stick_out = "{holding.stick_out.text}"',
+            allowed=f"less than the stock, {part.stock.length.text} long",
+            mend="take longer stock, or less stick_out",
+        )
+
+
+def check_protection_is_used(part: Part) -> Iterator[Problem]:
+    """Soft metal under the screw is for a turned section."""
+    for end, holding in _ends(part):
+        if holding.grip == "stock" and holding.protection > 0:
+            yield Problem(
+                where=holding.protection.where,
+                what=f"the carrier grips bare stock in [holding.end_{end.lower()}], where protection protects nothing",
+                given=f'protection = "{holding.protection.text}"',
+                mend="leave it out, or name the section that is gripped",
+            )
+
+
+CHECKS: tuple[Check, ...] = (
+    check_pivot_thinner_than_shoulder,
+    check_pivot_has_shoulder,
+    check_reachable,
+    check_reliefs_are_grooves,
+    check_something_is_turned,
+    check_blank_passes_bearing,
+    check_blank_smaller_than_its_pivot,
+    check_stock_thick_enough,
+    check_as_stock_has_no_limits,
+    check_stock_long_enough,
+    check_edges_fit,
+    check_corners_fit,
+    check_details_fit_length,
+    check_limits_sane,
+    check_centre_hole_fits,
+    check_grips,
+    check_one_end_is_gripped_as_stock,
+    check_stick_out,
+    check_protection_is_used,
+)
+"""All of them; each yields what it finds. A size that could not be read is nan, and no check fires on it."""

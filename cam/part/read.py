@@ -1,0 +1,451 @@
+"""Part file -> Part: tables to model, lengths solved, and all problems at once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from os import PathLike
+from typing import Literal, NamedTuple
+
+from cam.part.checks import CHECKS
+from cam.part.model import METHODS, ROLES, Corner, Edge, End, EndHolding, Finish, Holding, Part, Section, Stock
+from cam.part.texts import read_corner, read_edge, read_finish, read_protection, read_tolerance
+from cam.problem import Problem, ProblemError
+from cam.quantity import Quantity
+from cam.source import Source, Table, read_source
+from cam.source.table import NAN, closest, did_you_mean
+from cam.units import is_inch, show_length
+
+SAME = 1e-6
+"""Lengths that differ by less are the same, mm."""
+
+ENDS: tuple[End, End] = ("A", "B")
+
+
+def read_part(path: str | PathLike[str]) -> Part:
+    """Read a part file, solve its lengths and check it by itself.
+
+    Args:
+        path: of a TOML file in the form of part.schema.json.
+
+    Returns:
+        The part; its sections in order from the A end, all sizes in mm.
+
+    Raises:
+        ProblemError: everything that is wrong with the file, at once.
+    """
+    return part_of(read_source(path))
+
+
+def part_of(source: Source) -> Part:
+    """As read_part, from a text that is already read.
+
+    Raises:
+        ProblemError: as read_part.
+    """
+    problems: list[Problem] = []
+    root = Table(source, problems)
+    part = _read(root)
+    root.close()
+    if part is not None:
+        problems += [problem for check in CHECKS for problem in check(part)]
+    if problems or part is None:
+        raise ProblemError(problems)
+    return part
+
+
+def _read(root: Table) -> Part | None:
+    """The part with stand-ins for whatever is wrong; None if it has no section."""
+    name = root.text("name", example="drum arbor")
+    shop = root.text("shop", default="", most=1000)
+    stock = _read_stock(root.table("stock", why="the bar it is made from must be known"))
+    holding = _read_holding(root.table("holding", why="how it is held decides everything"))
+    tables = root.tables("section")
+    _check_names(tables)
+    _settle_likes(tables)
+    unit = _mostly(tables)
+    lengths = _solve_lengths(root, tables, unit)
+    sections = _read_sections(root, tables, lengths, holding)
+    if not sections:
+        return None
+    return Part(
+        name=name,
+        sections=sections,
+        stock=stock,
+        holding=holding,
+        path=root.source.path,
+        digest=root.source.digest,
+        shop=shop,
+        unit=unit,
+    )
+
+
+def _mostly(tables: Sequence[Table]) -> Literal["mm", "in"]:
+    """The unit that most diameters and lengths of the sections are written in."""
+    keys = ("diameter", "diameter_a", "diameter_b", "length")
+    texts = [value for table in tables for key in keys if isinstance(value := table.values.get(key), str)]
+    inches = sum(is_inch(text) for text in texts)
+    return "in" if 2 * inches > len(texts) else "mm"
+
+
+# Stock and holding ------------------------------------------------------------------------------------
+
+
+def _read_stock(table: Table) -> Stock:
+    return Stock(
+        material=table.text("material", example="silver steel"),
+        diameter=table.length("diameter", over=True, most=500.0, example="16 mm"),
+        length=table.length("length", over=True, most=3000.0, example="82 mm"),
+        where=table.where,
+    )
+
+
+def _read_holding(table: Table) -> Holding:
+    method = table.choice("method", METHODS)
+    if table.raw("method") not in METHODS:  # without it nothing more can be said
+        table.known("first", "end_a", "end_b", "chuck", "free_end", "stick_out", "facing")
+        nothing = Quantity(NAN, "", table.where)
+        return Holding(
+            method=method,
+            first=None,
+            end_a=None,
+            end_b=None,
+            chuck="",
+            stick_out=nothing,
+            facing=nothing,
+            where=table.where,
+        )
+    if method == "between centres":
+        return _read_centres(table)
+    return _read_chuck(table, method)
+
+
+def _read_centres(table: Table) -> Holding:
+    first = table.choice("first", ENDS) if table.has("first") else None
+    for key in ("chuck", "free_end", "stick_out", "facing"):
+        table.refuse(key, f"{key} has no meaning between centres", mend='leave it out, or write method = "collet"')
+    return Holding(
+        method="between centres",
+        first=first,
+        end_a=_read_end(table.table("end_a", why="it says how the A end is held while it is turned")),
+        end_b=_read_end(table.table("end_b", why="it says how the B end is held while it is turned")),
+        chuck="",
+        stick_out=Quantity(0.0, "", table.where),
+        facing=Quantity(0.0, "", table.where),
+        where=table.where,
+    )
+
+
+def _read_end(table: Table) -> EndHolding:
+    return EndHolding(
+        centre_hole=table.text("centre_hole", default="", most=60, example="A 1/2.12"),
+        spare=table.length("spare", most=500.0, example="0 mm"),
+        tail_centre=table.text("tail_centre", example="fixed centre"),
+        carrier=table.text("carrier", default=""),
+        grip=table.text("grip", default=""),
+        protection=read_protection(table, "protection"),
+        where=table.where,
+    )
+
+
+def _read_chuck(table: Table, method: Literal["collet", "chuck"]) -> Holding:
+    table.refuse("first", f"first has no meaning in a {method}", mend="leave it out; free_end says which end is turned")
+    for key in ("end_a", "end_b"):
+        table.refuse(key, f"{key} has no meaning in a {method}: no centre holds the free end", mend="leave it out")
+    choice = table.choice("free_end", ENDS)
+    free = choice if table.raw("free_end") in ENDS else None
+    nothing = Quantity(0.0, "", table.where)
+    end = EndHolding(
+        centre_hole="", spare=nothing, tail_centre="", carrier="", grip="", protection=nothing, where=table.where
+    )
+    return Holding(
+        method=method,
+        first=free,
+        end_a=end if free == "A" else None,
+        end_b=end if free == "B" else None,
+        chuck=table.text("chuck", example="6 mm collet"),
+        stick_out=table.length("stick_out", over=True, most=500.0, example="25 mm"),
+        facing=table.length("facing", over=True, most=50.0, example="0.5 mm"),
+        where=table.where,
+    )
+
+
+# Names and likes --------------------------------------------------------------------------------------
+
+
+def _check_names(tables: Sequence[Table]) -> None:
+    lines: dict[str, int] = {}
+    for table in tables:
+        name = table.text("name", most=60, example="front pivot")
+        if name == "stock":
+            table.note("name", 'no section can be called "stock": a grip of that name means the bar')
+        elif name in lines:
+            table.note(
+                "name",
+                f'two sections are called "{name}"',
+                given=f"lines {lines[name]} and {table.where_of('name').line}",
+                mend="give each its own name",
+            )
+        elif name:
+            lines[name] = table.where_of("name").line
+
+
+def _settle_likes(tables: Sequence[Table]) -> None:
+    """Give every section with like what it does not write itself."""
+    by_name = {str(table.values.get("name")): table for table in reversed(tables)}
+    settled: list[Table] = []
+
+    def settle(table: Table, trail: tuple[Table, ...]) -> None:
+        if table in settled:
+            return
+        if table in trail:
+            names = " -> ".join(str(t.values.get("name")) for t in (*trail[trail.index(table) :], table))
+            settled.extend(trail)
+            table.note(
+                "like", f"these sections are like one another in a circle: {names}", mend="write one of them out"
+            )
+            return
+        if table.has("like"):
+            name = table.text("like", example="front pivot")
+            model = by_name.get(name)
+            if model is None and name:
+                mend = did_you_mean(closest(name, by_name))
+                table.note("like", f'there is no section called "{name}"', allowed=", ".join(by_name), mend=mend)
+            if model is not None:
+                settle(model, (*trail, table))
+                if table not in settled:
+                    table.inherit(model, leave=_not_taken(table))
+        settled.append(table)
+
+    for table in tables:
+        settle(table, ())
+
+
+def _not_taken(table: Table) -> set[str]:
+    """Keys that what the section writes itself stands in place of."""
+    leave = {"name", "like"}
+    if table.written("diameter"):
+        leave |= {"diameter_a", "diameter_b"}
+    if table.written("diameter_a") or table.written("diameter_b"):
+        leave |= {"diameter"}
+    if table.written("finish"):
+        leave |= {"on_diameter", "on_face"}
+    return leave
+
+
+# Lengths ----------------------------------------------------------------------------------------------
+
+
+def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in"]) -> list[Quantity]:
+    """Every section's length; the one that is left out is what the others leave of the whole.
+
+    Refused: two or more left out, one left out with no whole, a whole that is not the sum, or too short for it.
+    """
+    given = [table.length("length", over=True) if table.has("length") else None for table in tables]
+    unknown = [at for at, length in enumerate(given) if length is None]
+    total = root.length("length", over=True, most=3000.0) if root.has("length") else None
+    known = math.fsum(length for length in given if length is not None)
+    members = ", ".join(
+        f"{table.values.get('name')} {length.text}"
+        for table, length in zip(tables, given, strict=True)
+        if length is not None
+    )
+    solved = NAN
+    if len(unknown) > 1 and total is not None:
+        names = ", ".join(f'"{tables[at].values.get("name")}" (line {tables[at].where.line})' for at in unknown)
+        root.note("length", f"{len(unknown)} sections have no length, and the whole gives only one: {names}")
+    elif unknown and total is None:
+        for at in unknown:
+            tables[at].missing("length", '"6 mm"', why="or say the whole part's length at the top of the file")
+    elif unknown and total is not None:
+        solved = total - known
+        if solved <= SAME:
+            short = _show(SAME + known - total, unit)
+            root.note(
+                "length",
+                f'nothing is left for section "{tables[unknown[0]].values.get("name")}"',
+                allowed=f"more than {_show(known, unit)}: {members}",
+                mend=f"the others are {short} too long together, or the whole is too short",
+            )
+            solved = NAN
+    elif total is not None and abs(known - total) > SAME:
+        root.note(
+            "length",
+            f"the sections together are {_show(known, unit)} long, and the part is said to be {_show(total, unit)}",
+            allowed=f"{_show(known, unit)}: {members}",
+            mend="mend one of the lengths, or leave one out to have it solved",
+        )
+    filler = [
+        Quantity(solved, "" if math.isnan(solved) else f"{_show(solved, unit)} (solved)", table.where)
+        for table in tables
+    ]
+    return [filler[at] if length is None else length for at, length in enumerate(given)]
+
+
+def _show(value: float, unit: str) -> str:
+    return show_length(value, unit, 4, trim=True) if math.isfinite(value) else "unknown"
+
+
+# Sections ---------------------------------------------------------------------------------------------
+
+
+class _Whole(NamedTuple):
+    """What is said once for the whole part; None where it is not."""
+
+    corners: Corner | None
+    edges: Edge | None
+    finish: Finish | None
+
+
+def _read_whole(root: Table) -> _Whole:
+    finish = read_finish(root) if root.has("finish") else None
+    if finish is None:
+        for key in ("on_diameter", "on_face"):
+            root.refuse(key, f"{key} goes with a finish, and there is none at the top of the file")
+    return _Whole(
+        corners=read_corner(root, "corners") if root.has("corners") else None,
+        edges=read_edge(root, "edges") if root.has("edges") else None,
+        finish=finish,
+    )
+
+
+def _read_sections(
+    root: Table, tables: Sequence[Table], lengths: Sequence[Quantity], holding: Holding
+) -> tuple[Section, ...]:
+    whole = _read_whole(root)
+    sizes = [_read_diameters(table) for table in tables]
+    sections = []
+    for at, table in enumerate(tables):
+        before = sizes[at - 1][1] if at else 0.0
+        after = sizes[at + 1][0] if at + 1 < len(tables) else 0.0
+        held = _held_side(holding, at, len(tables))
+        corner_a, edge_a = _read_side(table, "a", (sizes[at][0], before), whole, held=held == "a")
+        corner_b, edge_b = _read_side(table, "b", (sizes[at][1], after), whole, held=held == "b")
+        role = table.choice("role", ROLES)
+        sections.append(
+            Section(
+                name=str(table.values.get("name", "")),
+                role=role,
+                start=math.fsum(lengths[:at]),
+                end=math.fsum(lengths[: at + 1]),
+                length=lengths[at],
+                length_tolerance=read_tolerance(table, "length_tolerance"),
+                diameter_a=sizes[at][0],
+                diameter_b=sizes[at][1],
+                tolerance=read_tolerance(table, "tolerance"),
+                edge_a=edge_a,
+                edge_b=edge_b,
+                corner_a=corner_a,
+                corner_b=corner_b,
+                finish=_settle_finish(table, whole),
+                bearing=_read_bearing(table, role),
+                where=table.where,
+            )
+        )
+    return tuple(sections)
+
+
+def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:
+    """The diameter at the A and at the B end."""
+    if not table.has("diameter_a") and not table.has("diameter_b"):
+        size = table.length("diameter", over=True, most=500.0)
+        return size, size
+    table.refuse(
+        "diameter",
+        "diameter goes with neither diameter_a nor diameter_b",
+        mend="a taper has the two, a cylinder the one",
+    )
+    size_a = table.length("diameter_a", over=True, most=500.0)
+    size_b = table.length("diameter_b", over=True, most=500.0)
+    if abs(size_a - size_b) <= SAME:
+        table.note(
+            "diameter_b",
+            "this taper has the same diameter at both ends",
+            mend=f'write diameter = "{size_a.text}" in place of the two',
+        )
+    return size_a, size_b
+
+
+def _settle_finish(table: Table, whole: _Whole) -> Finish:
+    if table.has("finish"):
+        return read_finish(table)
+    for key in ("on_diameter", "on_face"):
+        table.refuse(key, f"{key} goes with a finish, and this section has none of its own")
+    if whole.finish is not None:
+        return whole.finish
+    table.missing("finish", '"turn"', why="as stock, or turn and what follows; the top of the file can say it for all")
+    return Finish(route=("turn",), on_diameter=NAN, on_face=NAN, text="", where=table.where)
+
+
+def _read_bearing(table: Table, role: str) -> Quantity | None:
+    if role != "square blank":
+        table.refuse("bearing", f"only a square blank has to pass a bearing, and this is a {role}", mend="leave it out")
+        return None
+    if not table.has("bearing"):
+        table.missing("bearing", '"6.02 mm"', why="a square that cannot pass its bearing cannot be assembled")
+        return None
+    return table.length("bearing", over=True, most=500.0)
+
+
+def _held_side(holding: Holding, at: int, count: int) -> str:
+    """The side of a section that is inside the collet or chuck as the part's other end; "" for none."""
+    if holding.method == "between centres" or holding.first is None:
+        return ""
+    if holding.first == "A":
+        return "b" if at == count - 1 else ""
+    return "a" if at == 0 else ""
+
+
+def _read_side(
+    table: Table, side: str, sizes: tuple[float, float], whole: _Whole, *, held: bool
+) -> tuple[Corner | None, Edge | None]:
+    """The inner corner or the outer edge at one end of a section, whichever has its place there.
+
+    Args:
+        side: "a" or "b".
+        sizes: diameter at this end, and the neighbour's there; 0 for no neighbour.
+        held: whether this is the part's end inside a collet or chuck.
+    """
+    corner_key, edge_key = f"corner_{side}", f"edge_{side}"
+    corner = read_corner(table, corner_key) if table.has(corner_key) else whole.corners
+    edge = read_edge(table, edge_key) if table.has(edge_key) else whole.edges
+    own, other = sizes
+    if math.isnan(own) or math.isnan(other):
+        return None, None
+    rises, falls = other > own + SAME, other < own - SAME
+    if not rises:
+        _refuse_place(table, corner_key, "no larger neighbour at its", "write it where the shoulder is")
+    if held:
+        _refuse_place(table, edge_key, "its held end here, which is not turned:", "leave it out")
+        return None, Edge(kind="sharp", size=0.0, text="not turned", where=table.where)
+    if not falls:
+        _refuse_place(table, edge_key, "no outer edge at its", "write it at the end that stands free")
+    if rises and corner is None:
+        why = "what the tool may leave in a corner must be said, here or once as corners at the top of the file"
+        table.missing(corner_key, '"fillet up to 0.2 mm"', why=why)
+    if falls and edge is None:
+        why = "it must be said how the edge is broken, here or once as edges at the top of the file"
+        table.missing(edge_key, '"chamfer 0.2 mm"', why=why)
+    return (corner if rises else None), (edge if falls else None)
+
+
+def _refuse_place(table: Table, key: str, reason: str, mend: str) -> None:
+    """Note a corner or edge that has no place; one that came with like may stand at the other end instead."""
+    if key not in table.values:
+        return
+    kind, _, side = key.partition("_")
+    what = f'section "{table.values.get("name")}" has {reason} {side.upper()} end, so {key} has no place'
+    if table.written(key):
+        table.note(key, what, mend=mend)
+        return
+    other = f"{kind}_{'b' if side == 'a' else 'a'}"
+    if not table.written(other):
+        what = f'{what}; it came with like = "{table.values.get("like")}"'
+        table.problems.append(
+            Problem(
+                where=table.where_of("like"),
+                what=what,
+                given=table.given(key),
+                mend=f"write {other} here as you want it",
+            )
+        )

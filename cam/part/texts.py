@@ -1,0 +1,150 @@
+"""The short texts of a part file: corners, edges, finish routes, soft metal under a carrier."""
+
+from __future__ import annotations
+
+import re
+
+from cam.part.model import ROUTES, Corner, Edge, Finish, Tolerance
+from cam.quantity import Quantity
+from cam.source import Table
+from cam.source.table import NAN, closest, did_you_mean
+from cam.units import LENGTH, QuantityError, parse
+
+CORNERS = "fillet up to 0.2 mm, fillet 0.2 mm, or relief 1 mm wide 0.2 mm deep"
+EDGES = "sharp, chamfer 0.2 mm, or round 0.4 mm"
+LARGEST_DETAIL = 20.0
+"""Radius or leg beyond which a corner or edge is a slip of the unit, mm."""
+MOST_LEFT = 1.0
+"""Metal left for hand finishing beyond which the unit must be wrong, mm; common practice leaves 0.005 to 0.1."""
+
+
+def read_corner(table: Table, key: str) -> Corner:
+    """An inner corner's text; radius, width and depth are nan where it cannot be read."""
+    text = " ".join(table.text(key, example="fillet up to 0.2 mm").split())
+    kind = "nose"
+    radius, width, depth = NAN, NAN, NAN
+    try:
+        if relief := re.fullmatch(r"relief (.+) wide,? (.+) deep", text, re.I):
+            kind, radius = "relief", 0.0
+            width, depth = _detail(relief[1]), _detail(relief[2])
+        elif fillet := re.fullmatch(r"fillet (up to )?(.+)", text, re.I):
+            kind = "nose" if fillet[1] else "fillet"
+            radius, width, depth = _detail(fillet[2]), 0.0, 0.0
+        elif text:
+            table.note(
+                key,
+                f"{key}: this corner cannot be read",
+                allowed=CORNERS,
+                mend="a turned inner corner is never sharp: say the largest fillet that does no harm, or have a relief"
+                if "sharp" in text.lower()
+                else "",
+            )
+    except QuantityError as error:
+        table.note_error(error, key)
+    where = table.where_of(key)
+    if kind == "relief":
+        return Corner(kind="relief", radius=radius, width=width, depth=depth, text=text, where=where)
+    return Corner(
+        kind="nose" if kind == "nose" else "fillet", radius=radius, width=width, depth=depth, text=text, where=where
+    )
+
+
+def read_edge(table: Table, key: str) -> Edge:
+    """An outer edge's text; the size is nan where it cannot be read."""
+    text = " ".join(table.text(key, example="chamfer 0.2 mm").split())
+    where = table.where_of(key)
+    if text.lower() == "sharp":
+        return Edge(kind="sharp", size=0.0, text=text, where=where)
+    found = re.fullmatch(r"(chamfer|round) (.+)", text, re.I)
+    size = NAN
+    if found:
+        try:
+            size = _detail(re.sub(r" ?(x|at) ?45 ?(°|deg)$", "", found[2]))
+        except QuantityError as error:
+            table.note_error(error, key)
+    elif text:
+        table.note(key, f"{key}: this edge cannot be read", allowed=EDGES)
+    is_round = found is not None and found[1].lower() == "round"
+    return Edge(kind="round" if is_round else "chamfer", size=size, text=text, where=where)
+
+
+def _detail(text: str) -> float:
+    return parse(text, LENGTH, least=0.0, over=True, most=LARGEST_DETAIL)
+
+
+def read_finish(table: Table) -> Finish:
+    """The keys finish, on_diameter and on_face of a table; sizes are nan where they cannot be read."""
+    text = table.text("finish", example="turn")
+    route = tuple(step.strip().lower() for step in text.split(",")) if text else ()
+    if text:
+        _check_route(table, route)
+    if len(route) > 1:
+        why = f"what turning leaves for {route[1]}"
+        on_diameter = _left(table, "on_diameter", "0.03 mm", why)
+        on_face = _left(table, "on_face", "0 mm", why)
+    else:
+        on_diameter, on_face = (_nothing_left(table, key) for key in ("on_diameter", "on_face"))
+    return Finish(
+        route=route or ("turn",), on_diameter=on_diameter, on_face=on_face, text=text, where=table.where_of("finish")
+    )
+
+
+def _check_route(table: Table, route: tuple[str, ...]) -> None:
+    allowed = "as stock; or turn, and after it any of file, stone, burnish in that order"
+    strange = [step for step in route if step not in ROUTES]
+    if strange:
+        meant = closest(strange[0], ROUTES)
+        table.note(
+            "finish", f'there is no step of finishing called "{strange[0]}"', allowed=allowed, mend=did_you_mean(meant)
+        )
+        return
+    places = [ROUTES.index(step) for step in route]
+    if places != sorted(set(places)) or (route != ("as stock",) and (route[0] != "turn" or "as stock" in route)):
+        table.note("finish", "these steps cannot be done in this order", allowed=allowed)
+
+
+def _left(table: Table, key: str, example: str, why: str) -> float:
+    if not table.has(key):
+        table.missing(key, f'"{example}"', why=f"{why} must be said, if only as 0 mm")
+        return NAN
+    return float(table.length(key, most=MOST_LEFT))
+
+
+def _nothing_left(table: Table, key: str) -> float:
+    if not table.has(key):
+        return 0.0
+    left = table.length(key, most=MOST_LEFT)
+    if left > 0:
+        table.note(
+            key,
+            f"{key} leaves metal, and no step after turning takes it off",
+            allowed="0 mm, or a finish that goes on after turn",
+            mend='add the step that takes it off: finish = "turn, stone"',
+        )
+    return float(left)
+
+
+def read_tolerance(table: Table, key: str) -> Tolerance | None:
+    """Limits of size; None where none are written, nan where they cannot be read."""
+    if not table.has(key):
+        return None
+    lower, upper = table.limits(key)
+    return Tolerance(lower=lower, upper=upper, text=str(table.raw(key)), where=table.where_of(key))
+
+
+def read_protection(table: Table, key: str) -> Quantity:
+    """Soft metal under a carrier's screw: a thickness, and words if wanted ("0.5 mm copper"); 0 if not written."""
+    if not table.has(key):
+        return Quantity(0.0, "", table.where)
+    text = table.text(key, example="0.5 mm copper")
+    where = table.where_of(key)
+    found = re.fullmatch(
+        r"(\S*[0-9]\S*(?: [0-9]+/[0-9]+\S*)?(?: (?:mm|um|µm|in|inch|thou|mil)\b)?)(?: [A-Za-z ,-]+)?", text.strip()
+    )
+    if not text:
+        return Quantity(NAN, "", where)
+    try:
+        return Quantity(parse(found[1] if found else text, LENGTH, least=0.0, most=5.0), text, where)
+    except QuantityError as error:
+        table.note_error(error, key)
+        return Quantity(NAN, text, where)
