@@ -73,16 +73,21 @@ AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON, for a prog
 Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that were changed by hand since.")]
 
 
-@app.callback()
-def endshake(
-    version: Annotated[bool, typer.Option("--version", help="Show the version and exit.", is_eager=True)] = False,
-) -> None:
-    """Plan, prove and print the turning of stepped arbors between centres."""
-    if version:
+def _show_version(wanted: bool) -> None:
+    if wanted:
         from cam.version import VERSION
 
         _say(f"endshake {VERSION}\n")
         raise typer.Exit
+
+
+@app.callback()
+def endshake(
+    version: Annotated[
+        bool, typer.Option("--version", help="Show the version and exit.", is_eager=True, callback=_show_version)
+    ] = False,
+) -> None:
+    """Plan, prove and print the turning of stepped arbors between centres."""
 
 
 @app.command(epilog=_example("make"))

@@ -1,0 +1,88 @@
+"""README.md says what is so: its commands, its help, its answers, its files."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.test_cli import run
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def block(marker: str) -> str:
+    """The fenced block after a marker."""
+    found = re.search(rf"^<!-- {marker} -->\n```[a-z]*\n(.*?)^```$", README, re.M | re.S)
+    assert found, f"README.md has no block after <!-- {marker} -->"
+    return found[1]
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    shutil.copytree(ROOT / "samples", tmp_path / "samples")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_it_opens_with_the_job_and_then_two_commands() -> None:
+    first, second = README.index("<!-- command 1 -->"), README.index("<!-- command 2 -->")
+    assert README.startswith("# Endshake\n\nEndshake ")
+    assert README[:first].count("\n## ") == 0
+    assert first < second < README.index("\n## ")
+
+
+@pytest.mark.parametrize("number", [1, 2])
+def test_each_command_stands_alone_on_one_line(number: int) -> None:
+    text = block(f"command {number}")
+    assert text.count("\n") == 1
+    assert text.startswith("python3 -m venv .venv && .venv/bin/python -m pip install ")
+
+
+def test_command_1_makes_the_folder_and_shows_what_readme_shows(here: Path) -> None:
+    words = shlex.split(block("command 1").rpartition("&&")[2])
+    assert words[0] == ".venv/bin/endshake"
+    answer = run(*words[1:])
+    assert answer.status == 0
+    assert block("shown: make") == answer.out
+    table = README.partition("## What you get")[2].partition("## The verbs")[0]
+    listed = re.findall(r"^\| `([\w.-]+)` \|", table, re.M)
+    assert sorted(listed) == sorted(p.name for p in Path("build/drum-arbor").iterdir())
+
+
+def test_ci_runs_command_2_as_printed() -> None:
+    script = (ROOT / ".ci" / "run").read_text()
+    assert "<!-- command 2 -->" in script
+    assert "README.md" in script
+    assert ".venv/bin/python -m pytest" in block("command 2")
+
+
+def test_the_help_shown_is_the_help() -> None:
+    assert block("shown: help").split() == re.search(r"Commands:\n(.*?)\n\n", run("--help").out, re.S)[1].split()  # type: ignore[index]
+
+
+def test_every_other_command_works(here: Path) -> None:
+    run(*shlex.split(block("command 1").rpartition("&&")[2])[1:])
+    for text in re.findall(r"^```sh\n(endshake .*)\n```$", README, re.M):
+        answer = run(*shlex.split(text)[1:])
+        assert answer.status == (1 if "too-near" in text else 0), answer.err
+
+
+def test_every_sample_is_listed_and_every_file_named_is_there() -> None:
+    listed = re.findall(r"^\| `([\w-]+\.toml)` \|", README, re.M)
+    assert sorted([*listed, "shop.toml"]) == sorted(p.name for p in (ROOT / "samples").glob("*.toml"))
+    for name in re.findall(r"`((?:cam|samples|posts)/[\w./-]+)`", README):
+        assert (ROOT / name).is_file(), name
+
+
+def test_the_part_file_shown_is_of_the_sample() -> None:
+    sample = " ".join((ROOT / "samples" / "orrery-drum-arbor.toml").read_text().split())
+    shown = re.search(r"^```toml\n(.*?)^```$", README, re.M | re.S)
+    assert shown
+    for line in shown[1].splitlines():
+        words = " ".join(line.partition("#")[0].split())
+        assert words in sample, line
