@@ -7,9 +7,15 @@ from typing import Literal, NamedTuple
 
 from cam.problem import Problem
 
+Kind = Literal["rapid", "line", "arc", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
+
 
 class Position(NamedTuple):
-    """A programmed position in the active coordinate system, mm; x is a radius."""
+    """A programmed position in the active coordinate system, mm; x is a radius.
+
+    An axis of which the text does not say where it is holds NaN. A programmed minus nought is nought:
+    no axis ever holds -0.0.
+    """
 
     x: float
     y: float
@@ -30,32 +36,34 @@ class Rules:
     x_words: Literal["radius", "diameter"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Motion:
-    """One thing that the program makes the machine do.
+class Motion(NamedTuple):
+    """One thing that the program makes the machine do (a tuple, as a program has thousands).
 
     Attributes:
-        kind: "rapid", "line", "arc", "dwell", "stop" (M0), "optional stop", "tool" (a tool
-            comes into use), "spindle" (speed or direction changes) or "end".
+        kind: "rapid", "line", "arc", "dwell", "stop" (M0), "optional stop", "tool" (a tool comes
+            into use), "spindle" (a speed or direction is commanded) or "end".
         line: of the text, counted from 1.
         start, end: equal for what does not move. start of the first motion is known as far as the program
-            said it: axes not yet programmed are NaN.
+            said it: axes not yet programmed are NaN. So are axes after a change of work system or of tool
+            offset, until programmed again, and all axes at the end of a return to the home position (G28,
+            G30). Where system is 0 both are machine coordinates, NaN where the program did not set the offset.
+            While a G92 shift of known size is in force they are as if it were not, so that a place on the
+            work keeps one name.
         centre: of an arc in its plane, as a Position (the third value repeats the start's); else None.
         turn: +1 for G3, -1 for G2; 0 otherwise.
-        turns: greater than 1 never occurs here; a full circle has start == end.
-        plane: 17, 18 or 19.
+        plane: 17, 18 or 19; 0 while an EIA-274-D text has not said.
         feed: mm/min, or mm/rev where feed_mode is 95; 1/min where 93; None if never set.
-        feed_mode: 93, 94 or 95.
+        feed_mode: 93, 94 or 95; 0 while an EIA-274-D text has not said.
         rpm: spindle speed as set (limit where surface_speed is given); 0 when never set.
         surface_speed: m/min under G96, else None.
         spindle: +1 forward (M3), -1 backward, 0 stopped.
         tool: number in use, 0 if none was called.
-        offset: offset digits called with the tool (EIA-274-D), or 0.
+        offset: offset digits called with the tool (EIA-274-D), the H of a length offset in force (NISTIR 6556), or 0.
         system: 1 for G54 ... 9 for G59.3; 0 for machine coordinates (G53).
         seconds: of a dwell; 0 otherwise.
     """
 
-    kind: Literal["rapid", "line", "arc", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
+    kind: Kind
     line: int
     start: Position
     end: Position

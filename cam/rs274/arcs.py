@@ -1,0 +1,122 @@
+"""Arcs, NISTIR 6556, 3.5.3: centre form and radius form, in any plane, with the third axis along if it is named.
+
+EIA-274-D texts have the centre form only; its tolerance is taken from NISTIR 6556 too, as EIA-274-D and ISO 6983-1
+give none (from memory). I, J and K go from the start to the centre whatever G91 says (3.5.17), and are radii where
+X words are diameters (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import math
+
+from cam.rs274.fault import Fault, Unsaid
+from cam.rs274.model import Position
+from cam.rs274.moves import AXES, end_point, need_feed
+from cam.rs274.state import MM_PER_INCH, Machine
+from cam.rs274.words import Block
+
+PLANES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
+"""Plane -> its first and second axis, seen from the third's positive end: Z then X in G18 (4.3.6.3)."""
+
+OFFSETS = "IJK"
+TOLERANCE = 0.002  # mm, between the radii at start and end (3.5.3.2)
+TOLERANCE_INCH = 0.0002
+NOISE = 1e-9  # mm, of sums of floats
+TINY = 1e-12  # share of the radius by which half a chord may pass it (from memory of the report's own code)
+
+
+def arc(machine: Machine, block: Block, turn: int) -> None:
+    """G2 (turn -1) or G3 (turn +1)."""
+    if not machine.feed:
+        need_feed(machine, block)
+    first, second = plane_axes(machine, block)
+    words = block.words
+    if AXES[first] not in words and AXES[second] not in words:
+        raise Fault(
+            block.g_at.get(1, -1), f"an arc in plane G{machine.plane} names neither of the plane's axes",
+            allowed=f"{AXES[first]} or {AXES[second]}", mend="name the end, or choose the plane (G17, G18, G19)",
+        )  # fmt: skip
+    end = end_point(machine, block)
+    start = machine.at
+    for axis in (first, second):
+        if math.isnan(start[axis]) or math.isnan(end[axis]):
+            raise Unsaid(
+                "place", block.g_at.get(1, -1), f"an arc begins where the text has not said ({AXES[axis]})",
+                mend=f"write a move to a place of {AXES[axis]} first",
+            )  # fmt: skip
+    form = radius_form if "R" in words else centre_form
+    machine.move("arc", end, form(machine, block, end, turn), turn)
+
+
+def plane_axes(machine: Machine, block: Block) -> tuple[int, int]:
+    """First and second axis of the plane, once the text has said it."""
+    if not machine.plane:
+        raise Unsaid(
+            "plane", block.g_at.get(1, -1), "an arc stands before the plane is said", allowed="G17, G18 or G19 before",
+            mend="write G18 for turning",
+        )  # fmt: skip
+    return PLANES[machine.plane]
+
+
+def centre_form(machine: Machine, block: Block, end: Position, turn: int) -> Position:
+    """The centre by I, J, K (3.5.3.2)."""
+    first, second = PLANES[machine.plane]
+    words, start = block.words, machine.at
+    third = 3 - first - second
+    if OFFSETS[third] in words:
+        raise Fault(
+            block.at[OFFSETS[third]], f"{OFFSETS[third]} is no word of an arc in plane G{machine.plane}",
+            block.word(OFFSETS[third]), f"{OFFSETS[first]} and {OFFSETS[second]}", "choose the plane (G17, G18, G19)",
+        )  # fmt: skip
+    if OFFSETS[first] not in words and OFFSETS[second] not in words:
+        raise Fault(
+            block.g_at.get(1, -1), "an arc has no centre", allowed=f"{OFFSETS[first]} or {OFFSETS[second]}",
+            mend=f"write {OFFSETS[first]} and {OFFSETS[second]}: the way from the start to the centre",
+        )  # fmt: skip
+    middle = list(start)
+    for axis in (first, second):
+        middle[axis] += words.get(OFFSETS[axis], 0.0) * machine.unit
+    before = math.hypot(start[first] - middle[first], start[second] - middle[second])
+    after = math.hypot(end[first] - middle[first], end[second] - middle[second])
+    check_radii(machine, block, before, after)
+    return Position(*middle)
+
+
+def check_radii(machine: Machine, block: Block, before: float, after: float) -> None:
+    """Start and end must be equally far from the centre, within 0.002 mm or 0.0002 inch (3.5.3.2)."""
+    unit = machine.unit
+    tolerance = TOLERANCE if unit == 1.0 else TOLERANCE_INCH * MM_PER_INCH
+    at = block.g_at.get(1, -1)
+    if before == 0 or after == 0:
+        raise Fault(at, "an arc has no radius", "", "a centre away from start and end")
+    if abs(before - after) > tolerance + NOISE:
+        raise Fault(
+            at, "an arc's start and end are not equally far from its centre",
+            f"radius {before / unit:.4f} at the start, {after / unit:.4f} at the end",
+            f"{tolerance / unit:.4f} apart at most", "mend the end or the centre",
+        )  # fmt: skip
+
+
+def radius_form(machine: Machine, block: Block, end: Position, turn: int) -> Position:
+    """The centre by R (3.5.3.1): up to 180 degrees where R is positive, more where it is negative."""
+    words, start = block.words, machine.at
+    for letter in OFFSETS:
+        if letter in words:
+            raise Fault(block.at[letter], "an arc has both R and a centre", block.word(letter), f"R or {letter}")
+    first, second = PLANES[machine.plane]
+    radius = words["R"] * machine.unit
+    along, across = end[first] - start[first], end[second] - start[second]
+    half = math.hypot(along, across) / 2
+    at = block.at["R"]
+    if half == 0:
+        raise Fault(at, "an arc by R ends where it begins", block.word("R"), mend="write its centre instead of R")
+    if half > abs(radius) * (1 + TINY):
+        raise Fault(
+            at, "an arc's radius is too small to reach its end", block.word("R"), f"{half / machine.unit:.4f} or more"
+        )
+    rise = math.sqrt(max(radius * radius - half * half, 0.0))
+    side = turn if radius > 0 else -turn
+    middle = list(start)
+    middle[first] += along / 2 - side * rise * across / (2 * half)
+    middle[second] += across / 2 + side * rise * along / (2 * half)
+    return Position(*middle)

@@ -1,0 +1,294 @@
+"""Cycles G81 to G89 as the motions that they stand for, NISTIR 6556, 3.5.16.
+
+In EIA-274-D texts G81, G83 and G85 are followed, always back to R, with Q for the step of G83: words of ISO 6983-1 and
+NISTIR 6556 (from memory; controls differ); the others are refused. They drill along the axis that stands square to
+the plane: Z in G17, Y in G18, X in G19.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from cam.rs274.arcs import PLANES, plane_axes
+from cam.rs274.expressions import whole
+from cam.rs274.fault import Fault, Unsaid
+from cam.rs274.model import Position
+from cam.rs274.moves import AXES, end_point, need_feed
+from cam.rs274.state import Machine
+from cam.rs274.words import Block
+
+DWELLING = frozenset((820, 860, 880, 890))
+EIA_CYCLES = frozenset((810, 830, 850))
+BACK_OFF = 0.254  # mm, above the last bottom in G83 (from memory of the report's own code: 0.010 inch)
+MOST_MOTIONS = 10_000
+"""From one line: a limit of this reader's, against a slip that would ask for millions."""
+
+
+class Hole(NamedTuple):
+    """One cycle's levels along the drilling axis, mm, and its own words.
+
+    Attributes:
+        axis: 0, 1 or 2.
+        retract, bottom, clear: R, the depth, and where the cycle ends.
+        dwell: seconds. step: of G83, mm. back: of G87: from the hole to where the tool may pass.
+        top: of G87: depth of the counterbore.
+    """
+
+    axis: int
+    retract: float
+    bottom: float
+    clear: float
+    dwell: float
+    step: float
+    back: tuple[float, float]
+    top: float
+
+
+def run_cycle(machine: Machine, block: Block, code: int) -> None:
+    """Expand the cycle of a line, as often as L says."""
+    check_cycle(machine, block, code)
+    first, second = plane_axes(machine, block)
+    axis = 3 - first - second
+    end = end_point(machine, block)
+    hole = read_hole(machine, block, code, axis)
+    repeats = read_repeats(block)
+    pecks = (hole.retract - hole.bottom) / hole.step if code == 830 else 1
+    if (3 + 3 * pecks) * repeats > MOST_MOTIONS:
+        raise Fault(
+            block.g_at.get(1, -1), "one line asks for more motions than this reader follows", "",
+            f"{MOST_MOTIONS} at most", "write a greater Q or a smaller L",
+        )  # fmt: skip
+    if machine.at[axis] < hole.retract:
+        traverse(machine, along(machine, axis, hole.retract))
+    step = [e - s for e, s in zip(end, machine.at, strict=True)]
+    for count in range(repeats):
+        across = list(machine.at)
+        for index in (first, second):
+            if AXES[index] in block.words:
+                across[index] = across[index] + step[index] if machine.incremental and count else end[index]
+        traverse(machine, Position(*across))
+        traverse(machine, along(machine, axis, hole.retract))
+        DRILL[code](machine, hole)
+
+
+def check_cycle(machine: Machine, block: Block, code: int) -> None:
+    """The errors of 3.5.16 that do not rest on numbers."""
+    at, name = block.g_at.get(1, -1), f"G{code // 10}"
+    if not machine.dialect.language and code not in EIA_CYCLES:
+        what = "this cycle is not followed in EIA-274-D texts"
+        raise Fault(at, what, name, "G81, G83, G85", "write its moves with G0 and G1")
+    if machine.feed_mode == 93:
+        raise Fault(at, "a cycle under G93", name, "cycles under G94", "write G94 and F before")
+    if not machine.feed:
+        need_feed(machine, block)
+    if code == 840 and machine.spindle != 1:
+        raise Fault(at, "G84 with the spindle not turning clockwise", "G84", "M3 before", "start the spindle with M3")
+    if code in (860, 870, 880) and not machine.spindle:
+        raise Fault(at, f"{name} with the spindle stopped", name, "M3 or M4 before", "start the spindle")
+
+
+def read_hole(machine: Machine, block: Block, code: int, axis: int) -> Hole:
+    """The levels and words of a cycle; R and the depth hold on from line to line of the same cycle (3.5.16)."""
+    unit, incremental = machine.unit, machine.incremental
+    factor = machine.x_unit if axis == 0 else unit
+    old = machine.at[axis]
+    if math.isnan(old):
+        raise Unsaid(
+            "place", block.g_at.get(1, -1), f"a cycle begins where the text has not said ({AXES[axis]})",
+            mend=f"write a move to a place of {AXES[axis]} first",
+        )  # fmt: skip
+    base = old if incremental else machine.shift[axis]
+    retract = base + keep(machine, block, "R", code) * factor
+    bottom = (retract if incremental else base) + keep(machine, block, AXES[axis], code) * factor
+    if retract < bottom:
+        raise Fault(
+            block.at.get("R", -1), "R of a cycle lies below its depth", block.text,
+            f"R above {AXES[axis]}", f"write R above {AXES[axis]}",
+        )  # fmt: skip
+    dwell = keep(machine, block, "P", code) if code in DWELLING else 0.0
+    step = keep(machine, block, "Q", code) * factor if code == 830 else 0.0
+    if dwell < 0:
+        raise Fault(block.at.get("P", -1), "a dwell is negative", block.word("P"), "P0 and above")
+    if code == 830 and step <= 0:
+        raise Fault(block.at.get("Q", -1), "the step of G83 is not above nought", block.word("Q"), "Q above 0")
+    back, top = read_back_bore(machine, block, axis, bottom) if code == 870 else ((0.0, 0.0), bottom)
+    clear = old if returns_to_old(machine, block, old, retract) else retract
+    return Hole(axis, retract, bottom, clear, dwell, step, back, top)
+
+
+def returns_to_old(machine: Machine, block: Block, old: float, retract: float) -> bool:
+    """Whether the cycle ends at the level where it began: G98, and that level above R (3.5.20)."""
+    if not machine.dialect.language or old <= retract:
+        return False
+    if machine.return_old is None:
+        raise Unsaid(
+            "retract", block.g_at.get(1, -1), "a cycle begins above R and neither G98 nor G99 has been said",
+            allowed="G98 or G99 before", mend="write G98 (back to where it began) or G99 (back to R)",
+        )  # fmt: skip
+    return machine.return_old
+
+
+def keep(machine: Machine, block: Block, letter: str, code: int) -> float:
+    """A word of a cycle that must be given the first time and holds on."""
+    if letter in block.words:
+        machine.sticky[letter] = block.words[letter]
+    elif letter not in machine.sticky:
+        raise Fault(
+            block.g_at.get(1, -1), f"G{code // 10} has no {letter}", f"G{code // 10}",
+            f"{letter} on the first line of a cycle", f"write {letter}",
+        )  # fmt: skip
+    return machine.sticky[letter]
+
+
+def read_repeats(block: Block) -> int:
+    """L: how often; once if it is not there. It does not hold on."""
+    if "L" not in block.words:
+        return 1
+    repeats = whole(block.words["L"])
+    if repeats is None or repeats < 1:
+        raise Fault(block.at["L"], "a cycle cannot be repeated so often", block.word("L"), "L1, L2, L3 ...")
+    return repeats
+
+
+def read_back_bore(machine: Machine, block: Block, axis: int, bottom: float) -> tuple[tuple[float, float], float]:
+    """I, J (or the plane's own pair) and K of G87 (3.5.16.7; the words' meaning from memory)."""
+    names = ["IJK"[a] for a in PLANES[machine.plane]]
+    unit = machine.unit
+    back = (keep(machine, block, names[0], 870) * unit, keep(machine, block, names[1], 870) * unit)
+    given = keep(machine, block, "IJK"[axis], 870) * unit
+    top = bottom + given if machine.incremental else given + machine.shift[axis]
+    if top < bottom:
+        raise Fault(
+            block.at.get("IJK"[axis], -1), "the counterbore of G87 lies below its depth", block.text,
+            f"{'IJK'[axis]} above {AXES[axis]}",
+        )  # fmt: skip
+    return back, top
+
+
+def along(machine: Machine, axis: int, level: float) -> Position:
+    """Where the tool stands, but for one axis."""
+    place = list(machine.at)
+    place[axis] = level
+    return Position(*place)
+
+
+def traverse(machine: Machine, end: Position) -> None:
+    """Rapid, unless the tool is there."""
+    if end != machine.at:
+        machine.move("rapid", end)
+
+
+def feed_to(machine: Machine, hole: Hole, level: float) -> None:
+    """Feed along the drilling axis."""
+    machine.move("line", along(machine, hole.axis, level))
+
+
+def clear(machine: Machine, hole: Hole) -> None:
+    """Rapid out of the hole."""
+    traverse(machine, along(machine, hole.axis, hole.clear))
+
+
+def turn_spindle(machine: Machine, direction: int) -> None:
+    """Stop or start the spindle within a cycle."""
+    machine.spindle = direction
+    machine.remember()
+    machine.mark("spindle")
+
+
+def drill(machine: Machine, hole: Hole) -> None:
+    """G81 and G82: feed in, dwell, rapid out."""
+    feed_to(machine, hole, hole.bottom)
+    if hole.dwell:
+        machine.mark("dwell", hole.dwell)
+    clear(machine, hole)
+
+
+def peck(machine: Machine, hole: Hole) -> None:
+    """G83: in by steps, each time out to the clear level and back down to just above the last bottom."""
+    depth = hole.retract - hole.step
+    while depth > hole.bottom:
+        feed_to(machine, hole, depth)
+        clear(machine, hole)
+        traverse(machine, along(machine, hole.axis, min(depth + BACK_OFF, hole.clear)))
+        depth -= hole.step
+    feed_to(machine, hole, hole.bottom)
+    clear(machine, hole)
+
+
+def tap(machine: Machine, hole: Hole) -> None:
+    """G84: feed in, turn the spindle back, feed out, turn it forward; right-hand only."""
+    feed_to(machine, hole, hole.bottom)
+    turn_spindle(machine, -1)
+    feed_to(machine, hole, hole.clear)
+    turn_spindle(machine, 1)
+
+
+def bore(machine: Machine, hole: Hole) -> None:
+    """G85 and G89: feed in, dwell, feed out."""
+    feed_to(machine, hole, hole.bottom)
+    if hole.dwell:
+        machine.mark("dwell", hole.dwell)
+    feed_to(machine, hole, hole.clear)
+
+
+def bore_and_stop(machine: Machine, hole: Hole) -> None:
+    """G86: feed in, dwell, stop the spindle, rapid out, start it again as before."""
+    direction = machine.spindle
+    feed_to(machine, hole, hole.bottom)
+    if hole.dwell:
+        machine.mark("dwell", hole.dwell)
+    turn_spindle(machine, 0)
+    clear(machine, hole)
+    turn_spindle(machine, direction)
+
+
+def bore_by_hand(machine: Machine, hole: Hole) -> None:
+    """G88: as G86, but the program stops and the operator draws the tool out, to the clear level."""
+    direction = machine.spindle
+    feed_to(machine, hole, hole.bottom)
+    if hole.dwell:
+        machine.mark("dwell", hole.dwell)
+    turn_spindle(machine, 0)
+    machine.mark("stop")
+    machine.at = along(machine, hole.axis, hole.clear)
+    turn_spindle(machine, direction)
+
+
+def bore_back(machine: Machine, hole: Hole) -> None:
+    """G87: aside and through with the spindle stopped, counterbore upward, aside and out (3.5.16.7)."""
+    direction = machine.spindle
+    centre = list(machine.at)
+    aside = list(machine.at)
+    for index, axis in enumerate(PLANES[machine.plane]):
+        aside[axis] += hole.back[index]
+
+    def over(place: list[float]) -> None:
+        level = machine.at[hole.axis]
+        traverse(machine, Position(*(level if i == hole.axis else v for i, v in enumerate(place))))
+
+    over(aside)
+    turn_spindle(machine, 0)
+    traverse(machine, along(machine, hole.axis, hole.bottom))
+    over(centre)
+    turn_spindle(machine, direction)
+    feed_to(machine, hole, hole.top)
+    feed_to(machine, hole, hole.bottom)
+    turn_spindle(machine, 0)
+    over(aside)
+    clear(machine, hole)
+    over(centre)
+    turn_spindle(machine, direction)
+
+
+DRILL = {
+    810: drill,
+    820: drill,
+    830: peck,
+    840: tap,
+    850: bore,
+    860: bore_and_stop,
+    870: bore_back,
+    880: bore_by_hand,
+    890: bore,
+}

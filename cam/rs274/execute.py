@@ -1,0 +1,373 @@
+"""One line done in the order of NISTIR 6556, Table 8.
+
+EIA-274-D: neither that standard nor ISO 6983-1 is known to us to print an order (from memory), so Table 8 is taken, but
+for G words that say how numbers are meant (units, feed mode, speed mode): they act before F and S of their line, as
+the G words stand first in the block (common practice, no source). T brings tool and offset into use at once on its
+line (common practice of turning machines, no source); M6 on that line adds nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from cam.rs274 import offsets
+from cam.rs274.arcs import arc
+from cam.rs274.cycles import DWELLING, run_cycle
+from cam.rs274.expressions import whole
+from cam.rs274.fault import Fault, Unsaid
+from cam.rs274.moves import first_axis, line, machine_move, rapid
+from cam.rs274.state import MM_PER_INCH, Machine
+from cam.rs274.tables import (
+    ARCS,
+    AXIS_TAKERS,
+    COMPENSATION,
+    CYCLES,
+    DISTANCE,
+    FEED_MODE,
+    LENGTH_OFFSET,
+    MOTION,
+    PLANE,
+    RETRACT,
+    SPEED_MODE,
+    SPINDLE,
+    STOPPING,
+    SYSTEM,
+    TOOL_CHANGE,
+    UNITS,
+    name_of,
+)
+from cam.rs274.words import Block
+
+PLAIN = frozenset("FSTXYZ")
+"""Letters that need no G word of their own line to take them."""
+
+INCHES = frozenset((200, 700))
+M_PER_FOOT = 0.3048
+CENTRE_TAKERS = ARCS | {870}
+R_TAKERS = ARCS | CYCLES
+
+
+def run_block(machine: Machine, block: Block) -> bool:
+    """Do one line.
+
+    Returns:
+        Whether the program goes on: not after M2 or M30.
+
+    Raises:
+        Fault: the line breaks a rule; what comes before in the order has been done.
+    """
+    words, g, m = block.words, block.g, block.m
+    motion = choose_motion(machine, block)
+    if not words.keys() <= PLAIN:
+        check_letters(block, motion)
+    if g:
+        say_modes(machine, block)
+    if "F" in words or machine.feed_mode == 93:
+        set_feed(machine, block)
+    if m or "S" in words or "T" in words:
+        run_tool_and_spindle(machine, block)
+    if g:
+        set_modes(machine, block)
+        if 0 in g:
+            ONCE[g[0]](machine, block)
+    if motion is not None:
+        move(machine, block, motion)
+    elif g.get(0) == 530:
+        machine_move(machine, block, None)
+    return not (STOPPING in m and stop(machine, block))
+
+
+def choose_motion(machine: Machine, block: Block) -> int | None:
+    """The motion that the line asks for, or None (NISTIR 6556, 3.3.5, 3.5.15)."""
+    words, g = block.words, block.g
+    axes = "X" in words or "Z" in words or "Y" in words
+    if MOTION not in g:
+        if not axes or g.get(0) in AXIS_TAKERS:
+            return None
+        if machine.motion is None:
+            raise Unsaid(
+                "motion", first_axis(block), "axis words stand before any motion word",
+                allowed="G0, G1, G2 or G3 before",
+                mend="write the motion word: what a control does without one depends on what ran before",
+            )  # fmt: skip
+        if machine.motion == 800:
+            raise no_motion(block)
+        return machine.motion
+    code, once = g[MOTION], g.get(0, -1)
+    if code == 800:
+        if axes and once not in AXIS_TAKERS:
+            raise no_motion(block)
+    elif once in AXIS_TAKERS:
+        raise Fault(
+            block.g_at[0], "two G words on a line that both take its axis words",
+            f"{name_of(code)} and {name_of(once)}", "one of them", "write them on two lines",
+        )  # fmt: skip
+    elif not axes:
+        raise Fault(
+            block.g_at[MOTION], f"{name_of(code)} names no axis", name_of(code), "X, Y or Z on the line", "name an axis"
+        )
+    return code
+
+
+def no_motion(block: Block) -> Fault:
+    """The refusal of axis words while motion is cancelled."""
+    return Fault(
+        first_axis(block), "axis words stand where G80 has cancelled motion", block.text[first_axis(block) :][:12],
+        "G0, G1, G2, G3 or a cycle", "write the motion word",
+    )  # fmt: skip
+
+
+TAKERS: dict[str, tuple[str, Callable[[int | None, Block], bool]]] = {
+    "D": ("G41 and G42", lambda motion, block: block.g.get(COMPENSATION) in (410, 420)),
+    "H": ("G43", lambda motion, block: block.g.get(LENGTH_OFFSET) == 430),
+    "I": ("G2, G3 and G87", lambda motion, block: motion in CENTRE_TAKERS),
+    "J": ("G2, G3 and G87", lambda motion, block: motion in CENTRE_TAKERS),
+    "K": ("G2, G3 and G87", lambda motion, block: motion in CENTRE_TAKERS),
+    "L": ("G10 and cycles", lambda motion, block: motion in CYCLES or block.g.get(0) == 100),
+    "P": ("G4, G10, G82, G86, G88 and G89", lambda motion, block: motion in DWELLING or block.g.get(0) in (40, 100)),
+    "Q": ("G83", lambda motion, block: motion == 830),
+    "R": ("G2, G3 and cycles", lambda motion, block: motion in R_TAKERS),
+}
+
+
+def check_letters(block: Block, motion: int | None) -> None:
+    """Refuse a word that nothing on its line takes, such as I on a straight move (NISTIR 6556, 3.3.5)."""
+    for letter in sorted(block.words.keys() - PLAIN, key=block.at.__getitem__):
+        taken_by, takes = TAKERS[letter]
+        if not takes(motion, block):
+            what = f"{letter} stands on a line where nothing takes it"
+            raise Fault(block.at[letter], what, block.word(letter), f"{letter} with {taken_by}", "take the word out")
+
+
+def say_modes(machine: Machine, block: Block) -> None:
+    """What acts before F and S: the feed mode, and in EIA-274-D texts units and speed mode too."""
+    g = block.g
+    if FEED_MODE in g and g[FEED_MODE] != machine.feed_mode * 10:
+        machine.feed_mode, machine.feed = g[FEED_MODE] // 10, None
+        machine.remember()
+    if machine.dialect.language:
+        return
+    if UNITS in g:
+        machine.set_units(MM_PER_INCH if g[UNITS] in INCHES else 1.0)
+    if SPEED_MODE in g and (g[SPEED_MODE] == 960) is not machine.surface:
+        machine.surface, machine.speed = g[SPEED_MODE] == 960, None
+        machine.rpm = machine.limit if machine.surface else 0.0
+        machine.remember()
+
+
+def set_feed(machine: Machine, block: Block) -> None:
+    """F: in units already in force, as it acts before G20 and G21 of its line (NISTIR 6556, Table 8)."""
+    if block.g.get(0) == 40 and not machine.dialect.language:
+        return  # F is the time of a dwell there
+    if "F" not in block.words:
+        machine.feed = None  # under G93 it holds for its own line only
+    else:
+        at, value = block.at["F"], block.words["F"]
+        if value < 0:
+            raise Fault(at, "a feed is negative", block.word("F"), "F above 0")
+        if not machine.feed_mode:
+            raise Unsaid("feed mode", at, "F stands before G94 or G95", given=block.word("F"), mend="write G95 or G94")
+        machine.feed = value if machine.feed_mode == 93 else value * machine.need_unit(at)
+    machine.remember()
+
+
+def run_tool_and_spindle(machine: Machine, block: Block) -> None:
+    """S, T, M6 and M3, M4, M5, in that order."""
+    words, m = block.words, block.m
+    speaks = False
+    if "S" in words:
+        speaks = set_speed(machine, block)
+    if "T" in words or TOOL_CHANGE in m:
+        change_tool(machine, block)
+    if SPINDLE in m:
+        machine.spindle = {3: 1, 4: -1, 5: 0}[m[SPINDLE]]
+        speaks = True
+    machine.remember()
+    if speaks:
+        check_speed(machine, block)
+        machine.mark("spindle")
+
+
+def set_speed(machine: Machine, block: Block) -> bool:
+    """S; tells whether the spindle is commanded by it (not where it is the limit set by G92 S)."""
+    at, value = block.at["S"], block.words["S"]
+    if value < 0:
+        raise Fault(at, "a spindle speed is negative", block.word("S"), "S0 and above")
+    if machine.dialect.language:
+        machine.rpm = value
+        return True
+    if block.g.get(0) == 920:
+        if first_axis(block) >= 0:
+            allowed = "a speed limit or a position"
+            raise Fault(at, "G92 has S and axis words", block.word("S"), allowed, "write them on two lines")
+        machine.limit = value
+        machine.rpm = value if machine.surface else machine.rpm
+        return machine.surface is True
+    if machine.surface is None:
+        raise Unsaid("speed mode", at, "S stands before G96 or G97", given=block.word("S"), mend="write G97 (rev/min)")
+    if machine.surface:
+        unit = machine.need_unit(at)
+        machine.speed = value * (M_PER_FOOT if unit == MM_PER_INCH else 1.0)
+    else:
+        machine.rpm = value
+    return True
+
+
+def check_speed(machine: Machine, block: Block) -> None:
+    """In EIA-274-D texts a spindle that turns has been given a speed in the mode in force."""
+    if machine.dialect.language or not machine.spindle:
+        return
+    if machine.surface is None or (machine.speed is None if machine.surface else not machine.rpm):
+        raise Unsaid(
+            "speed mode", block.m_at.get(SPINDLE, -1), "the spindle is started without a speed",
+            allowed="G97 S... or G96 S...", mend="write G97 and S before M3",
+        )  # fmt: skip
+
+
+def change_tool(machine: Machine, block: Block) -> None:
+    """T and M6: NISTIR 6556, 3.6.3 and 3.7.3, or the turret's way of EIA-274-D texts."""
+    if not machine.dialect.language:
+        call_tool(machine, block)
+        return
+    if "T" in block.words:
+        tool = whole(block.words["T"])
+        if tool is None or tool < 0:
+            raise Fault(block.at["T"], "there is no such tool", block.word("T"), "T0, T1, T2 ...")
+        machine.selected = tool
+    if TOOL_CHANGE in block.m:
+        if machine.selected is None:
+            raise Unsaid(
+                "tool", block.m_at[TOOL_CHANGE], "M6 stands before any T", allowed="T before M6 or on its line",
+                mend="write T and the tool's number",
+            )  # fmt: skip
+        machine.tool, machine.spindle = machine.selected, 0
+        machine.remember()
+        machine.mark("tool")
+
+
+def call_tool(machine: Machine, block: Block) -> None:
+    """T1, T01 (tool only) and T0101 (tool and offset); T0100 takes the offset off."""
+    if "T" in block.words:
+        digits = block.word("T")[1:]
+        if not digits.isdigit() or len(digits) not in (1, 2, 4):
+            raise Fault(
+                block.at["T"], "there is no such tool word", block.word("T"), "T1, T01 or T0101",
+                "write two digits for the tool and two for its offset",
+            )  # fmt: skip
+        tool, offset = (int(digits[:2]), int(digits[2:])) if len(digits) == 4 else (int(digits), 0)
+        offsets.tool_offset(machine, tool, offset)
+    elif not machine.tool:
+        raise Unsaid("tool", block.m_at[TOOL_CHANGE], "M6 stands before any T", mend="write T and the tool's number")
+    machine.remember()
+    machine.mark("tool")
+
+
+def set_modes(machine: Machine, block: Block) -> None:
+    """Steps 10 to 18: dwell, plane, units, offsets, work system, distance mode, return level."""
+    g = block.g
+    if g.get(0) == 40:
+        dwell(machine, block)
+    if PLANE in g:
+        machine.plane = g[PLANE] // 10
+    if UNITS in g:
+        machine.set_units(MM_PER_INCH if g[UNITS] in INCHES else 1.0)
+    if g.get(COMPENSATION, 400) != 400:
+        refuse_compensation(machine, block)
+    if LENGTH_OFFSET in g:
+        offsets.length_offset(machine, block)
+    if SYSTEM in g:
+        offsets.choose_system(machine, g[SYSTEM])
+    if DISTANCE in g:
+        machine.incremental = g[DISTANCE] == 910
+    if RETRACT in g:
+        machine.return_old = g[RETRACT] == 980
+    machine.remember()
+
+
+def dwell(machine: Machine, block: Block) -> None:
+    """G4: seconds by P (NISTIR 6556, 3.5.4), or by F in EIA-274-D texts (DIN 66025 practice, from memory)."""
+    letter = "P" if machine.dialect.language else "F"
+    if letter == "F" and first_axis(block) >= 0:
+        at = first_axis(block)
+        given = block.text[at : at + 8]
+        raise Fault(at, "a dwell has an axis word", given, "G4 F1.5 (seconds)", "write the time with F")
+    if letter not in block.words:
+        raise Fault(block.g_at[0], "a dwell has no time", "G4", f"G4 {letter}1.5 (seconds)", f"write {letter}")
+    if block.words[letter] < 0:
+        raise Fault(block.at[letter], "a dwell is negative", block.word(letter), f"{letter}0 and above")
+    machine.mark("dwell", block.words[letter])
+
+
+def refuse_compensation(machine: Machine, block: Block) -> None:
+    """G41 and G42: only in the XY plane by NISTIR 6556 (3.5.10, B.5), and not followed by this reader there."""
+    given = name_of(block.g[COMPENSATION])
+    if machine.dialect.language and machine.plane != 17:
+        what, mend = "radius compensation outside the XY plane", "offset the path for the nose radius itself"
+    else:
+        what, mend = "radius compensation is not followed by this reader", "write the path of the programmed point"
+    raise Fault(block.g_at[COMPENSATION], what, given, "G40", mend)
+
+
+def run_g92(machine: Machine, block: Block) -> None:
+    """G92 with axis words, or the speed limit of EIA-274-D texts, which S has set already."""
+    if machine.dialect.language or "S" not in block.words:
+        offsets.preset_position(machine, block)
+
+
+def nothing_more(machine: Machine, block: Block) -> None:
+    """G4 and G53: done elsewhere in the order."""
+
+
+ONCE: dict[int, Callable[[Machine, Block], None]] = {
+    40: nothing_more,
+    100: offsets.set_origin,
+    280: offsets.go_home,
+    300: offsets.go_home,
+    530: nothing_more,
+    920: run_g92,
+    921: offsets.cancel_preset,
+    922: offsets.cancel_preset,
+    923: offsets.restore_preset,
+}
+
+
+def move(machine: Machine, block: Block, motion: int) -> None:
+    """Step 20: the motion, with G53 if it is there."""
+    if motion != machine.motion:
+        machine.sticky = {}
+        machine.motion = motion
+    if block.g.get(0) == 530:
+        machine_move(machine, block, motion)
+    elif motion == 10:
+        line(machine, block)
+    elif motion == 0:
+        rapid(machine, block)
+    elif motion in ARCS:
+        arc(machine, block, 1 if motion == 30 else -1)
+    elif motion in CYCLES:
+        run_cycle(machine, block, motion)
+    elif motion != 800:
+        what = "probing" if motion == 382 else "thread cutting"
+        raise Fault(
+            block.g_at.get(MOTION, -1), f"{what} is not followed by this reader", name_of(motion), "G0, G1, G2, G3",
+            "take it out of the program, and do it at the machine",
+        )  # fmt: skip
+
+
+def stop(machine: Machine, block: Block) -> bool:
+    """Step 21: M0, M1, M60 (NISTIR 6556, 3.6.1), M2 and M30; tells whether the program ends.
+
+    M2 and M30 stop the spindle. In EIA-274-D texts so does M0, and M1 where the operator has it on (from memory of that
+    standard's definitions), so that a cut after either must start the spindle again.
+    """
+    code = block.m[STOPPING]
+    if code in (2, 30):
+        machine.spindle = 0
+        machine.remember()
+        machine.mark("end")
+        return True
+    machine.mark("optional stop" if code == 1 else "stop")
+    if not machine.dialect.language:
+        machine.spindle = 0
+        machine.remember()
+    return False

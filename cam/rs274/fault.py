@@ -1,0 +1,39 @@
+"""A rule broken by one line, before the line's number is put to it."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+Kind = Literal["units", "distance", "plane", "feed mode", "speed mode", "motion", "feed", "place", "retract", "tool"]
+KINDS: tuple[Kind, ...] = (
+    "units", "distance", "plane", "feed mode", "speed mode", "motion", "feed", "place", "retract", "tool",
+)  # fmt: skip
+
+
+class Fault(Exception):  # noqa: N818 - a fault of the text, not of ours
+    """One broken rule; caught by the reader of the program, which makes a Problem of it.
+
+    Attributes:
+        at: index into the line as read, spaces left out; -1 for the line as a whole.
+        what, given, allowed, mend: as in Problem.
+    """
+
+    def __init__(self, at: int, what: str, given: str = "", allowed: str = "", mend: str = "") -> None:
+        super().__init__(what)
+        self.at = at
+        self.what = what
+        self.given = given
+        self.allowed = allowed
+        self.mend = mend
+
+
+class Unsaid(Fault):
+    """The line rests on something that the text has not said.
+
+    Attributes:
+        kind: what is missing; each kind is reported once, and not at all where an unreadable line may have said it.
+    """
+
+    def __init__(self, kind: Kind, at: int, what: str, *, given: str = "", allowed: str = "", mend: str = "") -> None:
+        super().__init__(at, what, given, allowed, mend)
+        self.kind = kind

@@ -1,0 +1,130 @@
+"""Straight moves, and where the axis words of a line lead."""
+
+from __future__ import annotations
+
+import math
+
+from cam.rs274.fault import Fault, Unsaid
+from cam.rs274.model import Position
+from cam.rs274.state import NAN, Machine
+from cam.rs274.words import Block
+
+AXES = "XYZ"
+
+
+def end_point(machine: Machine, block: Block) -> Position:
+    """Where the axis words of a line lead, as reported; axes not named stay.
+
+    Raises:
+        Unsaid: the text has not said the units, or G90 or G91, or where a step of G91 begins.
+    """
+    words = block.words
+    x, y, z = machine.at
+    shift_x, shift_y, shift_z = machine.shift
+    unit = machine.unit or machine.need_unit(first_axis(block))
+    if machine.incremental:
+        if "X" in words:
+            x += words["X"] * machine.x_unit
+        if "Y" in words:
+            y += words["Y"] * unit
+        if "Z" in words:
+            z += words["Z"] * unit
+        need_known(machine, block, (x, y, z))
+    elif machine.incremental is None:
+        raise Unsaid(
+            "distance", first_axis(block), "an axis word stands before G90 or G91", allowed="G90 or G91 before",
+            mend="write G90 at the start",
+        )  # fmt: skip
+    else:
+        if "X" in words:
+            x = words["X"] * machine.x_unit + shift_x
+        if "Y" in words:
+            y = words["Y"] * unit + shift_y
+        if "Z" in words:
+            z = words["Z"] * unit + shift_z
+    return Position(x, y, z)
+
+
+def first_axis(block: Block) -> int:
+    """Index of the first axis word of a line; -1 if there is none."""
+    return min((block.at[a] for a in AXES if a in block.at), default=-1)
+
+
+def need_known(machine: Machine, block: Block, end: tuple[float, float, float]) -> None:
+    """Refuse a step from a place that the text has not said."""
+    for axis, value in zip(AXES, end, strict=True):
+        if axis in block.words and math.isnan(value):
+            raise Unsaid(
+                "place", block.at[axis], f"a step of {axis} under G91 begins where the text has not said",
+                given=block.word(axis), allowed=f"a place of {axis} given before under G90",
+                mend=f"write a move to a place of {axis} first",
+            )  # fmt: skip
+
+
+def rapid(machine: Machine, block: Block) -> None:
+    """G0 (NISTIR 6556, 3.5.1)."""
+    machine.move("rapid", end_point(machine, block))
+
+
+def line(machine: Machine, block: Block) -> None:
+    """G1 (NISTIR 6556, 3.5.2); a feed must have been given."""
+    if not machine.feed:
+        need_feed(machine, block)
+    machine.move("line", end_point(machine, block))
+
+
+def need_feed(machine: Machine, block: Block) -> None:
+    """Refuse to cut without a feed, and at a feed of nought."""
+    at = block.g_at.get(1, -1)
+    if machine.feed_mode == 93:
+        if "F" not in block.words:
+            raise Fault(
+                at, "a feed move under G93 has no F on its line", allowed="F on every line with G1, G2 or G3",
+                mend="write F, or G94",
+            )  # fmt: skip
+    elif not machine.feed_mode:
+        raise Unsaid(
+            "feed mode", at, "a feed move stands before the feed mode is said", allowed="G94 or G95 before",
+            mend="write G95 (per revolution) or G94 (per minute), then F",
+        )  # fmt: skip
+    elif machine.feed is None:
+        raise Unsaid(
+            "feed", at, "a feed move stands before any feed is given", allowed="F on the line or before it",
+            mend=f"write F after G{machine.feed_mode}",
+        )  # fmt: skip
+    if machine.feed == 0:
+        raise Fault(block.at.get("F", at), "a feed move at a feed of nought", "F0", "F above 0")
+
+
+def machine_move(machine: Machine, block: Block, motion: int | None) -> None:
+    """G53 with G0 or G1: one move in machine coordinates, absolute whatever G91 says (NISTIR 6556, 3.5.12)."""
+    if motion not in (0, 10):
+        raise Fault(
+            block.g_at[0], "G53 stands without G0 or G1 and an axis word", "G53", "G53 G0 X... or G53 G1 X...",
+            "add G0 to the line",
+        )  # fmt: skip
+    if motion == 10 and not machine.feed:
+        need_feed(machine, block)
+    unit = machine.need_unit(first_axis(block))
+    factors = (machine.x_unit, unit, unit)
+    offsets = total_offsets(machine)
+    start = Position(*(p + o for p, o in zip(machine.at, offsets, strict=True)))
+    end = Position(
+        *(block.words[a] * f + 0.0 if a in block.words else s for a, f, s in zip(AXES, factors, start, strict=True))
+    )
+    here = Position(
+        *(e - o if a in block.words else p for a, e, o, p in zip(AXES, end, offsets, machine.at, strict=True))
+    )
+    system, machine.system = machine.system, 0
+    machine.remember()
+    machine.at = start
+    machine.move("rapid" if motion == 0 else "line", end)
+    machine.at, machine.system = here, system
+    machine.remember()
+
+
+def total_offsets(machine: Machine) -> tuple[float, float, float]:
+    """Machine coordinates less reported ones, mm; NaN where the text does not tell."""
+    x, y, z = machine.origins[machine.system]
+    base = [NAN if preset else 0.0 for preset in machine.preset]
+    return x + base[0], y + base[1], z + base[2] + machine.length

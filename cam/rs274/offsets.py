@@ -1,0 +1,170 @@
+"""Where coordinates count from: work systems, G92, tool offsets, and the way home.
+
+What the control keeps (origins, tool tables, homes) is no part of the text. So an axis is unknown (NaN) after a change
+of work system or tool offset until it is programmed again, unless the program itself set the origins by G10 L2.
+A shift by G92 is followed where its size is known. A text whose datum moves by an amount that it does not tell, after
+motions have rested on that datum, is refused: its motions could not be laid upon one piece of work.
+"""
+
+from __future__ import annotations
+
+import math
+
+from cam.rs274.expressions import whole
+from cam.rs274.fault import Fault, Unsaid
+from cam.rs274.model import Position
+from cam.rs274.moves import AXES, end_point, first_axis
+from cam.rs274.state import NAN, NOWHERE, UNMOVED, Machine
+from cam.rs274.words import Block
+
+G92_PARAMETERS = (5211, 5212, 5213)
+ORIGIN_PARAMETERS = 5221  # of system 1; 20 further for each next (NISTIR 6556, Table 2)
+ACTIVE_SYSTEM = 5220
+
+
+def axis_value(machine: Machine, block: Block, axis: int) -> float:
+    """The length that an axis word gives, mm, X a radius."""
+    unit = machine.need_unit(block.at[AXES[axis]])
+    return block.words[AXES[axis]] * (machine.x_unit if axis == 0 else unit)
+
+
+def word_of(machine: Machine, axis: int, length: float) -> float:
+    """A length as the word that would give it, for a parameter."""
+    unit = machine.x_unit if axis == 0 else machine.unit
+    return length / unit if unit else NAN
+
+
+def choose_system(machine: Machine, code: int) -> None:
+    """G54 to G59.3 (NISTIR 6556, 3.5.13)."""
+    system = (code - 530) // 10 if code <= 590 else code - 590 + 6
+    if system != machine.system:
+        old, new = machine.origins[machine.system], machine.origins[system]
+        machine.at = Position(*(p + (a - b) for p, a, b in zip(machine.at, old, new, strict=True)))
+        machine.system = system
+    machine.parameters[ACTIVE_SYSTEM] = float(system)
+
+
+def set_origin(machine: Machine, block: Block) -> None:
+    """G10 L2 Pn: an origin in machine coordinates, whatever G91 says (NISTIR 6556, 3.5.5)."""
+    words = block.words
+    number = whole(words.get("P", NAN)) if "P" in words else None
+    if whole(words.get("L", 0.0)) != 2:
+        raise Fault(block.g_at[0], "G10 stands without L2", "", "G10 L2 P1 X... Z...", "write L2")
+    if number is None or not 1 <= number <= 9:
+        given = block.word("P") if "P" in words else ""
+        raise Fault(block.at.get("P", block.g_at[0]), "G10 names no work system", given, "P1 to P9", "write P1 for G54")
+    look_back(machine)
+    old = machine.origins[number]
+    new = tuple(axis_value(machine, block, i) if a in words else old[i] for i, a in enumerate(AXES))
+    if number in machine.used and any(a in words and new[i] != old[i] for i, a in enumerate(AXES)):
+        raise Fault(
+            block.g_at[0], "G10 moves the origin of a work system that the program has already moved in",
+            f"P{number}", "origins set before the first move in their system",
+            "this reader does not follow it: set the origin at the start",
+        )  # fmt: skip
+    machine.origins[number] = (new[0], new[1], new[2])
+    if number == machine.system:
+        machine.at = NOWHERE
+    for axis, name in enumerate(AXES):
+        if name in words:
+            machine.parameters[ORIGIN_PARAMETERS + 20 * (number - 1) + axis] = words[name]
+
+
+def preset_position(machine: Machine, block: Block) -> None:
+    """G92 with axis words: the point where the tool stands is read as stated from now on (NISTIR 6556, 3.5.18)."""
+    if first_axis(block) < 0:
+        raise Fault(block.g_at[0], "G92 names no axis", "G92", "G92 X... Z...", "name an axis")
+    look_back(machine)
+    shift, preset, here = list(machine.shift), list(machine.preset), list(machine.at)
+    for axis, name in enumerate(AXES):
+        if name not in block.words:
+            continue
+        stated = axis_value(machine, block, axis)
+        if not math.isnan(here[axis]):
+            shift[axis] = here[axis] - stated
+        elif machine.known[axis]:
+            raise Unsaid(
+                "place", block.at[name], f"G92 moves the datum of {name} by an amount that the text does not tell",
+                given=block.word(name), allowed="G92 where the place of the axis is known, or before its first move",
+                mend=f"write a move to a place of {name} first",
+            )  # fmt: skip
+        else:
+            here[axis], shift[axis], preset[axis] = stated + 0.0, 0.0, True
+            machine.known[axis] = True
+    machine.at = Position(*here)
+    machine.shift = (shift[0], shift[1], shift[2])
+    machine.preset = (preset[0], preset[1], preset[2])
+    keep_shift(machine)
+
+
+def keep_shift(machine: Machine) -> None:
+    """Write the shift into #5211 and on; unknown where the text does not tell its size."""
+    for axis, number in enumerate(G92_PARAMETERS):
+        value = NAN if machine.preset[axis] else word_of(machine, axis, machine.shift[axis])
+        machine.parameters[number] = value
+
+
+def cancel_preset(machine: Machine, block: Block) -> None:
+    """G92.1 (also forgets the shift) and G92.2 (NISTIR 6556, 3.5.18)."""
+    if any(machine.preset):
+        raise Fault(
+            block.g_at[0], "a datum shift is taken off whose size the text does not tell",
+            mend="set the origin with G10",
+        )
+    machine.shift = UNMOVED
+    if block.g[0] == 921:
+        keep_shift(machine)
+
+
+def restore_preset(machine: Machine, block: Block) -> None:
+    """G92.3: the shift that #5211 and on hold (NISTIR 6556, 3.5.18)."""
+    values = [machine.parameters.get(number, NAN) for number in G92_PARAMETERS]
+    if any(math.isnan(v) for v in values):
+        raise Fault(
+            block.g_at[0], "G92.3 takes back a datum shift that the text does not tell", "G92.3",
+            "a G92 before it in this program", "write G92",
+        )  # fmt: skip
+    unit = machine.need_unit(block.g_at[0])
+    machine.shift = (values[0] * machine.x_unit, values[1] * unit, values[2] * unit)
+
+
+def go_home(machine: Machine, block: Block) -> None:
+    """G28, G30: by way of the programmed point to a home that only the control knows (NISTIR 6556, 3.5.8)."""
+    if first_axis(block) >= 0:
+        machine.move("rapid", end_point(machine, block))
+    machine.move("rapid", NOWHERE)
+
+
+def length_offset(machine: Machine, block: Block) -> None:
+    """G43 H and G49: the offset acts along Z; its length stands in the control's table (NISTIR 6556, 3.5.11)."""
+    index, length = 0, 0.0
+    if block.g[8] == 430:
+        if "H" not in block.words:
+            raise Fault(block.g_at[8], "G43 stands without H", "G43", "G43 H1", "name the offset with H")
+        found = whole(block.words["H"])
+        if found is None or found < 0:
+            raise Fault(block.at["H"], "there is no such tool length offset", block.word("H"), "H0, H1, H2 ...")
+        index, length = found, NAN if found else 0.0
+    if index == machine.offset and machine.offset:
+        return
+    x, y, z = machine.at
+    machine.at = Position(x, y, z + machine.length - length)
+    machine.length, machine.offset = length, index
+
+
+def tool_offset(machine: Machine, tool: int, offset: int) -> None:
+    """T0101 of EIA-274-D: tool and offset come into use; a new offset leaves every axis unknown until programmed."""
+    if (tool, offset) != (machine.tool, machine.offset):
+        machine.at = NOWHERE
+    machine.tool, machine.offset = tool, offset
+
+
+def look_back(machine: Machine) -> None:
+    """Note which systems the program has moved in and which axes it has known, up to now."""
+    for motion in machine.motions[machine.looked :]:
+        if motion.kind in ("rapid", "line", "arc"):
+            machine.used.add(motion.system)
+            for axis, value in enumerate(motion.end):
+                if not math.isnan(value):
+                    machine.known[axis] = True
+    machine.looked = len(machine.motions)

@@ -1,0 +1,201 @@
+"""Read a program text by its standard's own rules, strictly: what is not allowed is refused.
+
+Form of a text, NISTIR 6556 (3.1): a line of % alone before all others must have a fellow, after which nothing is read;
+without it the program must hold M2 or M30. Lines behind M2 or M30 are not read. EIA-274-D and ISO 6983-1 (from memory):
+the text begins with a line of %, and holds M2 or M30. A line holds up to 256 characters (NISTIR 6556, 3.3; taken for
+EIA-274-D too). Lines end by CR, LF or both.
+"""
+
+from __future__ import annotations
+
+import re
+
+from cam.problem import Problem, Where
+from cam.rs274.execute import run_block
+from cam.rs274.fault import KINDS, Fault, Unsaid
+from cam.rs274.model import Position, Program, Rules
+from cam.rs274.moves import AXES
+from cam.rs274.state import MM_PER_INCH, NAN, Machine
+from cam.rs274.tables import DISTANCE, EIA, MOTION, NGC, PLANE, RETRACT, SPEED_MODE, SYSTEM, UNITS
+from cam.rs274.words import Block, read_block
+
+LONGEST = 256
+MOST_PROBLEMS = 200
+COMMENT = re.compile(r"\(([^()]*)\)")
+CAPITALS = {small: small - 32 for small in range(ord("a"), ord("z") + 1)}
+
+
+def read_program(text: str, rules: Rules, path: str = "program", *, block_delete: bool = False) -> Program:
+    """Read a program text.
+
+    Args:
+        text: the whole of it.
+        rules: the standard that it is written by, and what its X words are.
+        path: as the user named the file, for the problems.
+        block_delete: whether the control's switch is on by which lines that begin with / are passed over.
+
+    Returns:
+        Its motions and its problems; motions end before the first line with a problem. Never raises for what
+        a text may hold. After 200 problems the rest is not read.
+    """
+    return _Reader(text, rules, path, block_delete).read()
+
+
+class _Reader:
+    """One reading of one text."""
+
+    def __init__(self, text: str, rules: Rules, path: str, block_delete: bool) -> None:
+        self.dialect = NGC if rules.standard == NGC.name else EIA
+        self.machine = Machine(rules, self.dialect)
+        self.path = path
+        self.block_delete = block_delete
+        plain = text.replace("\r\n", "\n").replace("\r", "\n")
+        self.raw = plain.split("\n")
+        if self.raw[-1] == "":
+            self.raw.pop()
+        bare = plain.replace(" ", "").replace("\t", "")
+        if self.dialect.language:
+            bare = bare.upper() if bare.isascii() else bare.translate(CAPITALS)
+        self.lines = bare.split("\n")[: len(self.raw)]
+        self.problems: list[Problem] = []
+        self.good = -1
+        """How many motions stand before the first line with a problem; -1 while there is none."""
+
+    def read(self) -> Program:
+        """Read it all."""
+        first, marked = self.begin()
+        ended, closed = False, not marked
+        read = first
+        for read in range(first, len(self.lines)):
+            line = self.lines[read]
+            if line == "%" and (marked or not self.dialect.language):
+                closed = True
+                break
+            if ended or not line or (self.block_delete and line[0] == "/"):
+                continue
+            ended = not self.read_line(read + 1, line)
+            if (ended and not marked) or len(self.problems) >= MOST_PROBLEMS:
+                break
+        if len(self.problems) < MOST_PROBLEMS:
+            self.check_end(ended, closed, marked)
+        motions = self.machine.motions if self.good < 0 else self.machine.motions[: self.good]
+        return Program(
+            motions=tuple(motions),
+            problems=tuple(sorted(set(self.problems))),
+            lines=len(self.raw),
+            comments=tuple(self.comments(first, read + 1)),
+        )
+
+    def begin(self) -> tuple[int, bool]:
+        """Index of the line after the opening %, and whether there is one."""
+        first = next((i for i, line in enumerate(self.lines) if line), len(self.lines))
+        if first < len(self.lines) and self.lines[first] == "%":
+            return first + 1, True
+        if not self.dialect.language:
+            fault = Fault(-1, "the program does not begin with %", "", "a line of % alone", "write it")
+            self.report(min(first + 1, len(self.raw)), 0, fault)
+        return first, False
+
+    def read_line(self, number: int, line: str) -> bool:
+        """Read and do one line; tells whether the program goes on."""
+        machine = self.machine
+        machine.line = number
+        faults: list[Fault] = []
+        if len(self.raw[number - 1]) > LONGEST:
+            given = f"{len(self.raw[number - 1])} characters"
+            faults.append(Fault(-1, "a line is too long", given, f"{LONGEST} at most", "write it on two lines"))
+            block = Block(line)
+        else:
+            block = read_block(line, self.dialect, machine.parameters, faults)
+        goes_on = True
+        if not faults:
+            try:
+                goes_on = run_block(machine, block)
+            except Fault as fault:
+                goes_on = self.go_on_after([fault], block, unread=False)
+        else:
+            goes_on = self.go_on_after(faults, block, unread=True)
+        for index, value in block.settings:
+            machine.parameters[index] = value
+        return goes_on
+
+    def go_on_after(self, faults: list[Fault], block: Block, *, unread: bool) -> bool:
+        """Report a line's faults, drop its motions, and set the state as far as the line tells it."""
+        machine = self.machine
+        while machine.motions and machine.motions[-1].line == machine.line:
+            machine.motions.pop()
+        if self.good < 0:
+            self.good = len(machine.motions)
+        for fault in faults:
+            if isinstance(fault, Unsaid):
+                if fault.kind in machine.excused:
+                    continue
+                machine.excused.add(fault.kind)
+            self.report(machine.line, self.column(fault.at), fault)
+        machine.excused.update(KINDS if unread else ("place",))
+        recover(machine, block, unread=unread)
+        return block.m.get(4) not in (2, 30)
+
+    def column(self, at: int) -> int:
+        """Column of an index into the line without spaces, counted from 1; 0 for the line as a whole."""
+        if at < 0:
+            return 0
+        raw = self.raw[self.machine.line - 1]
+        places = [i for i, sign in enumerate(raw) if sign not in " \t"]
+        return places[at] + 1 if at < len(places) else len(raw.rstrip()) + 1
+
+    def report(self, line: int, column: int, fault: Fault) -> None:
+        """Make a problem of a fault."""
+        where = Where(path=self.path, line=line, column=column)
+        self.problems.append(
+            Problem(where=where, what=fault.what, given=fault.given, allowed=fault.allowed, mend=fault.mend)
+        )
+
+    def check_end(self, ended: bool, closed: bool, marked: bool) -> None:
+        """The program must end as its standard says."""
+        last = len(self.raw)
+        if not ended and (not marked or not self.dialect.language):
+            allowed = "M2 or M30" + (", or % on the first and last lines" if self.dialect.language else "")
+            self.report(last, 0, Fault(-1, "the program has no end", "", allowed, "write M2 as the last line"))
+        if not closed and self.dialect.language:
+            what = "the sign % opens the program and does not close it"
+            fault = Fault(-1, what, "", "% on the last line", "write it")
+            self.report(last, 0, fault)
+
+    def comments(self, first: int, last: int) -> list[tuple[int, str]]:
+        """Every comment of the lines that were read."""
+        return [
+            (number, text)
+            for number, raw in enumerate(self.raw[first:last], first + 1)
+            if "(" in raw
+            for text in COMMENT.findall(raw)
+        ]
+
+
+def recover(machine: Machine, block: Block, *, unread: bool) -> None:
+    """After a line with a fault: take what its words say of the state, and hold nothing known that they put in doubt.
+
+    What the text has not said is taken as usual from here on, only so that further faults can be found: no motion
+    is reported any more.
+    """
+    words, g = block.words, block.g
+    if UNITS in g or not machine.unit:
+        machine.set_units(MM_PER_INCH if g.get(UNITS) in (200, 700) else 1.0)
+    if DISTANCE in g or machine.incremental is None:
+        machine.incremental = g.get(DISTANCE) == 910
+    machine.plane = g.get(PLANE, (machine.plane or 18) * 10) // 10
+    machine.feed_mode = g.get(5, (machine.feed_mode or 95) * 10) // 10
+    if SPEED_MODE in g or machine.surface is None:
+        machine.surface = g.get(SPEED_MODE) == 960
+    if RETRACT in g:
+        machine.return_old = g[RETRACT] == 980
+    machine.system = machine.system if SYSTEM not in g else 1
+    if MOTION in g:
+        machine.motion, machine.sticky = g[MOTION], {}
+    machine.feed = abs(words.get("F", 0.0)) or machine.feed
+    machine.rpm = machine.speed = abs(words.get("S", 0.0)) or machine.rpm
+    machine.selected = 0 if "T" in words else machine.selected
+    machine.spindle = {3: 1, 4: -1}.get(block.m.get(7, 0), machine.spindle)
+    doubted = AXES if unread or SYSTEM in g or "T" in words else [a for a in AXES if a in words]
+    machine.at = Position(*(NAN if axis in doubted else p for axis, p in zip(AXES, machine.at, strict=True)))
+    machine.remember()

@@ -1,0 +1,128 @@
+"""What the control holds while a program runs, and the list of what it was made to do."""
+
+from __future__ import annotations
+
+import math
+
+from cam.rs274.expressions import Parameters
+from cam.rs274.fault import Kind as Missing
+from cam.rs274.fault import Unsaid
+from cam.rs274.model import Kind, Motion, Position, Rules
+from cam.rs274.tables import Dialect
+
+NAN = math.nan
+MM_PER_INCH = 25.4
+NOWHERE = Position(NAN, NAN, NAN)
+UNMOVED = (0.0, 0.0, 0.0)
+
+Modal = tuple[int, float | None, int, float, float | None, int, int, int, int, float]
+
+
+class Machine:
+    """The state that modal words set.
+
+    NISTIR 6556: at the start the state is that which M2 leaves (3.6.1: G17, G90, G94, G54, no G92 offset); units,
+    return level of cycles and motion are not reset there in a way that a text may rest on, so the text must say
+    them. EIA-274-D: neither standard names a first state, so the text must say units, G90 or G91, feed mode, speed
+    mode, plane of arcs and motion before it rests on them.
+
+    Attributes:
+        at: where the programmed point is, mm, X a radius; see Motion for what is NaN.
+        motions: so far.
+        line: being read.
+        unit: mm in a length unit of the program; 0 while not said.
+        x_unit: mm of radius in an X word; 0 while not said.
+        incremental: G91; None while not said.
+        feed, feed_mode, plane, rpm, spindle, tool, offset, system: as in Motion.
+        speed: m/min last set under G96, else None.
+        limit: rev/min set by G92 S (EIA-274-D).
+        surface: G96; None while not said.
+        selected: by T, waiting for M6 (NISTIR 6556); None if none was.
+        motion: modal motion in force, in tenths; None while not said.
+        return_old: G98; None while not said.
+        shift: of G92, mm: position as reported less position as programmed.
+        preset: axes whose G92 shift has a size that the text does not tell.
+        known: axes that have ever been known.
+        origins: of work systems 1 to 9, machine coordinates in mm, NaN where not set by G10.
+        looked: how many motions known and used have been taken from.
+        used: systems in which the program has moved.
+        length: of the tool length offset in force, mm; NaN for one from the control's table.
+        sticky: words of the cycle in force that need not be repeated, as R and the depth.
+        parameters: set by the program.
+        excused: what is missing but has been reported, or may stand on a line that could not be read.
+    """
+
+    __slots__ = (
+        "at", "dialect", "excused", "feed", "feed_mode", "incremental", "known", "length", "limit", "line", "looked",
+        "modal", "motion", "motions", "offset", "origins", "parameters", "plane", "preset", "return_old", "rpm",
+        "selected", "shift", "speed", "spindle", "sticky", "surface", "system", "tool", "unit", "used", "x_half",
+        "x_unit",
+    )  # fmt: skip
+
+    def __init__(self, rules: Rules, dialect: Dialect) -> None:
+        said = dialect.language
+        self.dialect = dialect
+        self.x_half = 0.5 if rules.x_words == "diameter" else 1.0
+        self.at = NOWHERE
+        self.motions: list[Motion] = []
+        self.line = self.looked = 0
+        self.unit = self.x_unit = 0.0
+        self.incremental: bool | None = False if said else None
+        self.feed: float | None = None
+        self.feed_mode = 94 if said else 0
+        self.plane = 17 if said else 0
+        self.rpm = self.limit = 0.0
+        self.speed: float | None = None
+        self.surface: bool | None = False if said else None
+        self.spindle = self.tool = self.offset = 0
+        self.selected: int | None = None
+        self.system = 1
+        self.motion: int | None = None
+        self.return_old: bool | None = None
+        self.shift = UNMOVED
+        self.preset = (False, False, False)
+        self.known = [False, False, False]
+        self.origins = [(NAN, NAN, NAN) for _ in range(10)]
+        self.used: set[int] = set()
+        self.length = 0.0
+        self.sticky: dict[str, float] = {}
+        self.parameters: Parameters = {}
+        self.excused: set[Missing] = set()
+        self.modal: Modal = self.snapshot()
+
+    def snapshot(self) -> Modal:
+        """What every motion carries with it, in Motion's order from plane on."""
+        return (
+            self.plane, self.feed, self.feed_mode, self.rpm, self.speed, self.spindle,
+            self.tool, self.offset, self.system, 0.0,
+        )  # fmt: skip
+
+    def remember(self) -> None:
+        """Take the state into what motions carry from now on."""
+        self.modal = self.snapshot()
+
+    def move(self, kind: Kind, end: Position, centre: Position | None = None, turn: int = 0) -> None:
+        """Go to a place, as reported."""
+        self.motions.append(Motion(kind, self.line, self.at, end, centre, turn, *self.modal))
+        self.at = end
+
+    def mark(self, kind: Kind, seconds: float = 0.0) -> None:
+        """Do something in place."""
+        here = self.at
+        self.motions.append(Motion(kind, self.line, here, here, None, 0, *self.modal[:-1], seconds))
+
+    def set_units(self, unit: float) -> None:
+        """G20, G21, G70, G71: mm in a unit of length."""
+        self.unit = unit
+        self.x_unit = unit * self.x_half
+
+    def need_unit(self, at: int) -> float:
+        """The unit of length, once the text has said it."""
+        if not self.unit:
+            inch, metric = ("G20", "G21") if self.dialect.language else ("G70", "G71")
+            raise Unsaid(
+                "units", at, "a length stands before the units are said",
+                allowed=f"{metric} (mm) or {inch} (inch) before",
+                mend=f"put {metric} or {inch} alone on a line at the start",
+            )  # fmt: skip
+        return self.unit

@@ -1,0 +1,268 @@
+"""The form of one line: which words, settings and comments stand on it.
+
+NISTIR 6556, 3.3 and appendix E: an optional `/`, an optional line number, then words, parameter settings and
+comments in any order. Spaces and tabs count for nothing outside comments, nor does case (published). EIA-274-D: the
+same form without settings and expressions, capitals only (from memory of the ISO 6983-1 character set), spaces and
+tabs ignored (from memory), a decimal point on every length and feed but nought (common practice, no source).
+
+Each line is read by one route, whatever stands on it.
+"""
+
+from __future__ import annotations
+
+import re
+
+from cam.rs274.expressions import Parameters, read_parameter_index, read_value, whole
+from cam.rs274.fault import Fault
+from cam.rs274.tables import GROUP_NAMES, M_GROUP_NAMES, Dialect, name_of
+
+TOKENS = re.compile(r"([A-Z])([-+.0-9]*)|.", re.DOTALL)
+"""A letter with the number after it; ("", "") for any other character; no number where a value is not plain."""
+
+MOST_M_WORDS = 4
+GREATEST = 1e9
+LEAST = -GREATEST
+"""No number of a word may be greater: a limit of this reader's, so that sums stay finite."""
+
+MOST_N_DIGITS = 5
+DIGITS = tuple("0123456789")
+FIRST_SYSTEM_PARAMETER = 5161
+"""From here on the control keeps homes and origins (NISTIR 6556, Table 2)."""
+
+WORD_START = re.compile(r"[A-Z(#]")
+NUMBER_FORM = "a number such as 5, 5. or -0.25"
+
+
+class Block:
+    """What one line holds.
+
+    Attributes:
+        text: the line, spaces left out, capitals where case does not count.
+        words: letter -> value, but for G, M and N.
+        g, m: modal group -> code; G codes in tenths.
+        at: letter -> index of the word in text.
+        g_at, m_at: modal group -> index.
+        settings: parameters to set once the line is read, in order.
+    """
+
+    __slots__ = ("at", "g", "g_at", "m", "m_at", "settings", "text", "words")
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.words: dict[str, float] = {}
+        self.at: dict[str, int] = {}
+        self.g: dict[int, int] = {}
+        self.g_at: dict[int, int] = {}
+        self.m: dict[int, int] = {}
+        self.m_at: dict[int, int] = {}
+        self.settings: list[tuple[int, float]] = []
+
+    def word(self, letter: str) -> str:
+        """The word as it is written, for a message."""
+        at = self.at[letter]
+        return word_at(self.text, at)
+
+
+def word_at(text: str, at: int) -> str:
+    """The word that begins at an index, as written."""
+    match = TOKENS.match(text, at)
+    return text[at : at + 12] if match is None or not match.group(2) else match.group()
+
+
+def read_block(text: str, dialect: Dialect, parameters: Parameters, faults: list[Fault]) -> Block:
+    """Read the words of a line that is not empty.
+
+    Args:
+        text: the line without spaces, in capitals where case does not count.
+        dialect: of the program.
+        parameters: as they were when the line began.
+        faults: every broken rule is added here; what could be read is in the block all the same.
+    """
+    block = Block(text)
+    words, places = block.words, block.at
+    letters, findall, pointed = dialect.letters, TOKENS.findall, dialect.pointed
+    end, at = len(text), int(text.startswith("/"))
+    if text.startswith("N", at):
+        at = read_line_number(text, at, faults)
+    while at < end:
+        for letter, number in findall(text, at):
+            try:
+                if number:
+                    value, after = float(number), at + 1 + len(number)
+                else:
+                    value, after = read_odd(block, at, dialect, parameters)
+                if letter in letters:
+                    if letter in words or not LEAST <= value <= GREATEST or (letter in pointed and "." not in number):
+                        check_word(block, at, letter, value)
+                    words[letter] = value
+                    places[letter] = at
+                elif letter:
+                    store_code(block, at, letter, value, dialect)
+                at = after
+            except ValueError:
+                faults.append(Fault(at, "this is not a number", letter + number, NUMBER_FORM))
+                at += 1 + len(number)
+            except Fault as fault:
+                faults.append(fault)
+                at = at + 1 + len(number) if number else resume(text, at, fault)
+            if not number:
+                break  # what followed was read by other means: go on from there
+    return block
+
+
+def resume(text: str, at: int, fault: Fault) -> int:
+    """Where reading may go on after a fault: behind one strange character, but not behind half an expression."""
+    if fault.at > at or text[at] == ";":
+        return len(text)
+    match = WORD_START.search(text, at + 1)
+    return match.start() if match else len(text)
+
+
+def read_line_number(text: str, at: int, faults: list[Fault]) -> int:
+    """Read N and its digits, 0 to 99999, five at most (NISTIR 6556, 3.3.1)."""
+    end = at + 1
+    while text[end : end + 1] in DIGITS:
+        end += 1
+    if not 1 <= end - at - 1 <= MOST_N_DIGITS:
+        given = text[at:end] if end > at + 1 else word_at(text, at)
+        faults.append(Fault(at, "this is not a line number", given, "N and one to five digits, without a sign"))
+    return end
+
+
+def read_odd(block: Block, at: int, dialect: Dialect, parameters: Parameters) -> tuple[float, int]:
+    """Read what is not a letter with a plain number; the value counts only after a letter."""
+    text = block.text
+    first = text[at]
+    if first == "(":
+        return 0.0, read_comment(text, at)
+    if "A" <= first <= "Z":
+        if not dialect.language:
+            raise Fault(at, "a number is missing after a letter", word_at(text, at), NUMBER_FORM)
+        if first not in dialect.letters and first not in "GM":
+            raise unknown_letter(text, at, first, dialect)
+        return read_value(text, at + 1, parameters)
+    if first == "#" and dialect.language:
+        return 0.0, read_setting(block, at, parameters)
+    raise unreadable(text, at, dialect)
+
+
+def read_comment(text: str, at: int) -> int:
+    """Pass over a comment: it must close on its line and hold no other (NISTIR 6556, 3.3.4)."""
+    close = text.find(")", at)
+    if close < 0:
+        raise Fault(
+            len(text), "a comment is not closed on its line", text[at : at + 20], "( ... )", "close it with )"
+        )
+    if (inner := text.find("(", at + 1, close)) > 0:
+        given = text[at : close + 1]
+        raise Fault(max(close, inner), "a comment stands inside another", given, mend="take the inner ( out")
+    return close + 1
+
+
+def read_setting(block: Block, at: int, parameters: Parameters) -> int:
+    """Read `#5 = value`; it takes effect when the whole line has been read (NISTIR 6556, 3.3.3)."""
+    text = block.text
+    index, end = read_parameter_index(text, at, parameters)
+    if not text.startswith("=", end):
+        raise Fault(end, "a parameter stands alone", text[at : end + 1], "#5 = 1.5", "give it a value with =")
+    value, end = read_value(text, end + 1, parameters)
+    if index >= FIRST_SYSTEM_PARAMETER:
+        raise Fault(
+            at, "this reader does not follow a program that writes the control's own parameters", f"#{index}",
+            f"#1 to #{FIRST_SYSTEM_PARAMETER - 1}", "set origins with G10 L2 or G92",
+        )  # fmt: skip
+    block.settings.append((index, value))
+    return end
+
+
+def store_code(block: Block, at: int, letter: str, value: float, dialect: Dialect) -> None:
+    """Keep a G or M word; no other letter is left."""
+    if letter == "G":
+        store_g(block, at, value, dialect)
+    elif letter == "M":
+        store_m(block, at, value, dialect)
+    else:
+        raise unknown_letter(block.text, at, letter, dialect)
+
+
+def store_g(block: Block, at: int, value: float, dialect: Dialect) -> None:
+    """Keep a G word; one of each modal group may stand on a line (NISTIR 6556, 3.3.5)."""
+    known = dialect.g.get(value)
+    if known is None:
+        tenths = whole(value * 10)
+        known = None if tenths is None else dialect.g.get(tenths / 10)
+        if known is None:
+            instead = dialect.instead.get(tenths or -1, "")
+            raise Fault(at, f"there is no such G word in {dialect.name}", word_at(block.text, at), mend=instead)
+    code, group = known
+    if group in block.g:
+        raise Fault(
+            at, f"two G words of one modal group on a line ({GROUP_NAMES[group]})",
+            f"{name_of(block.g[group])} and {name_of(code)}", "one of each group", "write them on two lines",
+        )  # fmt: skip
+    block.g[group] = code
+    block.g_at[group] = at
+
+
+def store_m(block: Block, at: int, value: float, dialect: Dialect) -> None:
+    """Keep an M word: up to four on a line, one of each modal group (NISTIR 6556, 3.3.5)."""
+    known = dialect.m.get(value)
+    if known is None:
+        known = dialect.m.get(whole(value) or 0.5) if value > 0 or whole(value) == 0 else None
+        if known is None:
+            raise Fault(at, f"there is no such M word in {dialect.name}", word_at(block.text, at))
+    code, group = known
+    if group in block.m:
+        raise Fault(
+            at, f"two M words of one modal group on a line ({M_GROUP_NAMES[group]})",
+            f"M{block.m[group]} and M{code}", "one of each group", "write them on two lines",
+        )  # fmt: skip
+    if len(block.m) == MOST_M_WORDS:
+        raise Fault(at, "more than four M words on a line", f"M{code}", "four at most", "write them on two lines")
+    block.m[group] = code
+    block.m_at[group] = at
+
+
+def check_word(block: Block, at: int, letter: str, value: float) -> None:
+    """Refuse a repeated letter, a number beyond all machines, and a length without its point."""
+    text = block.text
+    if letter in block.words:
+        raise Fault(at, "a letter is given twice on one line", f"{block.word(letter)} and {word_at(text, at)}", "once")
+    if not -GREATEST <= value <= GREATEST:
+        allowed = f"-{GREATEST:.0f} to {GREATEST:.0f}"
+        raise Fault(at, "the number is greater than any machine's", word_at(text, at), allowed)
+    if value:
+        raise Fault(
+            at, "a length or feed has no decimal point", word_at(text, at), f"{word_at(text, at)}.",
+            "write the point: without it some controls count in thousandths",
+        )  # fmt: skip
+
+
+def unknown_letter(text: str, at: int, letter: str, dialect: Dialect) -> Fault:
+    """The refusal of a letter that the language does not have."""
+    if letter == "N":
+        return Fault(at, "a line number stands behind other words", word_at(text, at), "N first on its line")
+    if letter in "ABC":
+        what = "a rotary axis is moved, and this machine has none"
+        return Fault(at, what, word_at(text, at), mend="take the word out")
+    return Fault(
+        at, f"there is no such letter in {dialect.name}", word_at(text, at),
+        "letters " + " ".join(sorted(dialect.letters | set("GMN"))),
+    )  # fmt: skip
+
+
+def unreadable(text: str, at: int, dialect: Dialect) -> Fault:
+    """The refusal of a character that can begin nothing."""
+    sign = text[at]
+    shown = sign if sign.isprintable() else ascii(sign)
+    if sign == ";":
+        return Fault(at, f"{dialect.name} has no comments after a semicolon", ";", "( ... )", "put it in parentheses")
+    if sign == "%":
+        return Fault(at, "the sign % stands where it may not", "%", "alone on the first line, and again on the last")
+    if sign == ")":
+        return Fault(at, "a comment is closed that was not opened", ")", "( ... )")
+    if sign == "/":
+        return Fault(at, "block delete stands behind other words", "/", "/ first on its line")
+    if sign.islower():
+        return Fault(at, f"{dialect.name} has capitals only", shown, sign.upper(), "write a capital")
+    return Fault(at, "nothing can begin with this", shown, "a word: a letter and its number")
