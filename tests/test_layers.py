@@ -15,14 +15,16 @@ ROOT = Path(__file__).parent.parent
 
 BASE = {"cam.problem", "cam.quantity", "cam.version", "cam.geometry", "cam.units", "cam.source"}
 DOWN_TO_MOVES = BASE | {"cam.part", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
+JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "posts"}
 MAY_IMPORT = {
     "cam.version": set(),
     "cam.problem": set(),
     "cam.quantity": {"cam.problem"},
     "cam.geometry": {"cam.problem"},
-    "cam.source": {"cam.problem", "cam.quantity"},
-    "cam.units": {"cam.problem", "cam.quantity", "cam.source"},
+    "cam.units": {"cam.problem"},
+    "cam.source": {"cam.problem", "cam.quantity", "cam.units"},
     "cam.part": BASE,
+    "cam.measure": BASE | {"cam.part"},
     "cam.shop": BASE | {"cam.part"},
     "cam.setting": BASE | {"cam.part", "cam.shop"},
     "cam.plan": BASE | {"cam.part", "cam.shop", "cam.setting"},
@@ -32,9 +34,12 @@ MAY_IMPORT = {
     "cam.simulate": {"cam.problem", "cam.quantity", "cam.geometry", "cam.part", "cam.shop", "cam.setting", "cam.rs274"},
     "cam.picture": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "posts", "templates"},
     "cam.files": {"cam.problem"},
-    "cam.job": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "cam.files", "posts"},
-    "cam": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "cam.files", "cam.job", "posts"},
-    "cam.cli": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "cam.files", "cam.job", "cam", "posts"},
+    "cam.reread": DOWN_TO_MOVES | {"cam.rs274", "posts"},
+    "cam.job": JUDGED | {"cam.reread"},
+    "cam.record": JUDGED | {"cam.job"},
+    "cam.report": JUDGED | {"cam.job"},
+    "cam": JUDGED | {"cam.job"},
+    "cam.cli": JUDGED | {"cam.job", "cam.record", "cam.report", "cam.files"},
     "cam.__main__": {"cam.cli"},
     "templates": set(),
 }
