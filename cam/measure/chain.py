@@ -1,0 +1,364 @@
+"""Lengths that are not given are solved from the spans, the given lengths and the total, all together.
+
+Every equation says how far one face of the part is from another. So the linear system is a graph: faces are
+its points, equations its edges. Lengths are fixed where the graph hangs together, the sum round a loop says
+whether its members agree, and a solution is a walk of additions and subtractions: exact, and every solved
+length can name what it rests on. A measurement that is still pending takes its place in the graph, so that
+what is missing and what merely waits are told apart.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from cam.measure.model import Measurement, Span, StandOff
+from cam.measure.thermal import at_reference
+from cam.problem import Problem, ProblemError, Where
+from cam.quantity import Quantity
+from cam.units import show_length
+
+AGREE = 1e-6
+"""Members of a loop agree within this, mm: far above rounding, far below anything that can be measured."""
+
+LEAST_LENGTH = 0.01
+"""Shortest section that is taken for one, mm."""
+
+
+class Member(NamedTuple):
+    """A section before its length is known.
+
+    Attributes:
+        name: unique. length: as given, mm; None to be solved. where: the line of its table.
+    """
+
+    name: str
+    length: Quantity | None
+    where: Where
+
+
+class Equation(NamedTuple):
+    """The distance from one face to a later one. Face 0 is the A end, face k the B side of section k - 1.
+
+    Attributes:
+        kind: "actual" - as really cut and measured; it stands even against what was wanted.
+        name: of the section, span, or measurement that gives it.
+        start, end: faces; start < end.
+        value: mm; None while it is pending.
+        waits: name of the pending measurement; "" if none.
+        doubt: worst error of the value, mm; 0 for a length that is simply wanted.
+        where: the line that gave it.
+    """
+
+    kind: Literal["actual", "length", "span", "total"]
+    name: str
+    start: int
+    end: int
+    value: float | None
+    waits: str
+    doubt: float
+    where: Where
+
+    @property
+    def title(self) -> str:
+        """In words, for messages."""
+        if self.kind == "total":
+            return "the length of the whole part"
+        words = {"actual": "the actual length of", "length": "the length of", "span": "span"}
+        return f'{words[self.kind]} "{self.name}"'
+
+
+class Term(NamedTuple):
+    """An equation as it goes into a sum; sign is 1 or -1."""
+
+    sign: int
+    equation: Equation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solved:
+    """A section's length and what it rests on.
+
+    Attributes:
+        name: of the section. value: mm; None while it waits.
+        terms: whose signed sum the length is.
+        waits: pending measurements that it waits for, in order; () if it has a value.
+    """
+
+    name: str
+    value: float | None
+    terms: tuple[Term, ...]
+    waits: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chain:
+    """A part whose lengths are all fixed, or wait for measurements.
+
+    Attributes:
+        lengths: of the sections, in order from the A end.
+        expected: pending measurement -> total length that its span must come to, because everything else
+            already fixes it; it will only be a check.
+        finished: spans over sections that are all cut, with how much longer than wanted they are, mm.
+    """
+
+    lengths: tuple[Solved, ...]
+    expected: dict[str, float]
+    finished: tuple[tuple[Equation, float], ...]
+
+    @property
+    def waits(self) -> tuple[str, ...]:
+        """Every pending measurement that a length waits for, in order."""
+        return tuple(dict.fromkeys(name for solved in self.lengths for name in solved.waits))
+
+    def total(self, first: str, last: str) -> float | None:
+        """Length of the run from section first to section last, mm; None if the walk there is pending."""
+        names = [s.name for s in self.lengths]
+        run = self.lengths[names.index(first) : names.index(last) + 1]
+        balance: dict[Equation, int] = {}
+        for term in (t for s in run for t in s.terms):
+            balance[term.equation] = balance.get(term.equation, 0) + term.sign
+        return _total(Term(sign, equation) for equation, sign in balance.items() if sign)
+
+
+def span_total(span: Span, measured: Measurement, stand_offs: tuple[StandOff, StandOff]) -> float | None:
+    """Length that a span's run must have, mm; None while the measurement is pending.
+
+    Measured distance (brought to 20 degrees Celsius where its temperature is given) - aimed end shake -
+    stand-off at both corners - loose parts. The fitting allowance is not in it: that comes off again.
+    """
+    if measured.pending:
+        return None
+    taken = [-part.thickness for part in span.loose]
+    return math.fsum([at_reference(measured), -span.shake.aim, *(-s.likely for s in stand_offs), *taken])
+
+
+def gather_equations(
+    members: Sequence[Member],
+    spans: Iterable[Span],
+    measurements: Mapping[str, Measurement],
+    stand_offs: Mapping[str, tuple[StandOff, StandOff]],
+    *,
+    total: Quantity | None = None,
+    actuals: Mapping[str, tuple[float, float, Where]] | None = None,
+) -> tuple[Equation, ...]:
+    """Every equation of a part: actual lengths, given lengths, spans, total.
+
+    Args:
+        members: sections from the A end.
+        measurements: by name. stand_offs: of the corners at the A and B side of each span, by the span's name.
+        total: of the whole part, mm; None if not given.
+        actuals: section -> (length as cut, worst error of measuring it, line or log entry); each takes the
+            place of that section's given length.
+
+    Raises:
+        ProblemError: a span names no section or no measurement, or runs backward.
+    """
+    actuals = actuals or {}
+    problems = list(check_spans(members, spans := tuple(spans), measurements))
+    if problems:
+        raise ProblemError(problems)
+    names = [m.name for m in members]
+    found = [
+        Equation("actual", name, at, at + 1, float(actuals[name][0]), "", actuals[name][1], actuals[name][2])
+        for at, name in enumerate(names)
+        if name in actuals
+    ]
+    found += [
+        Equation("length", m.name, at, at + 1, float(m.length), "", 0.0, m.length.where)
+        for at, m in enumerate(members)
+        if m.length is not None and m.name not in actuals
+    ]
+    for span in spans:
+        measured = measurements[span.measurement]
+        value = span_total(span, measured, stand_offs[span.name])
+        waits = measured.name if measured.pending else ""
+        doubt = measured.uncertainty.half
+        ends = names.index(span.first), names.index(span.last) + 1
+        found.append(Equation("span", span.name, *ends, value, waits, doubt, span.where))
+    if total is not None:
+        found.append(Equation("total", "", 0, len(names), float(total), "", 0.0, total.where))
+    return tuple(found)
+
+
+def check_spans(
+    members: Sequence[Member], spans: Iterable[Span], measurements: Mapping[str, Measurement]
+) -> Iterable[Problem]:
+    """What is wrong with the names that spans use."""
+    names = [m.name for m in members]
+    for span in spans:
+        for name in dict.fromkeys((span.first, span.last)):
+            if name not in names:
+                yield Problem(
+                    where=span.where,
+                    what=f'span "{span.name}" runs over a section that the part does not have',
+                    given=f'"{name}"',
+                    allowed=", ".join(f'"{n}"' for n in names),
+                )
+        if span.first in names and span.last in names and names.index(span.first) > names.index(span.last):
+            yield Problem(
+                where=span.where,
+                what=f'span "{span.name}" runs backward',
+                given=f'from "{span.first}" to "{span.last}"',
+                allowed="from is the section nearer the A end",
+                mend="exchange them",
+            )
+        if span.measurement not in measurements:
+            yield Problem(
+                where=span.where,
+                what=f'span "{span.name}" rests on a measurement that the part does not have',
+                given=f'"{span.measurement}"',
+                allowed=", ".join(f'"{n}"' for n in measurements) or "there are none",
+                mend="write a [[measurement]] of that name",
+            )
+
+
+def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Chain:
+    """Solve every section's length.
+
+    Args:
+        members: sections from the A end, at least one.
+        equations: in any order; of several that say the same, the first counts.
+
+    Raises:
+        ProblemError: a length that nothing fixes, equations that contradict each other, a length below
+            LEAST_LENGTH; all at once, each naming the members.
+    """
+    forest: list[list[tuple[int, Term]]] = [[] for _ in range(len(members) + 1)]
+    problems: list[Problem] = []
+    expected: dict[str, float] = {}
+    finished: list[tuple[Equation, float]] = []
+    used: list[Equation] = []
+    for equation in sorted(equations, key=lambda e: (e.value is None, e.kind != "actual")):
+        walk = _walk(forest, equation.start, equation.end)
+        if walk is None:
+            forest[equation.start].append((equation.end, Term(1, equation)))
+            forest[equation.end].append((equation.start, Term(-1, equation)))
+            used.append(equation)
+            continue
+        other = _total(walk)
+        if equation.value is None:
+            if other is not None:
+                expected[equation.waits] = other
+        elif other is not None and all(t.equation.kind == "actual" for t in walk):
+            finished.append((equation, other - equation.value))
+        elif other is not None and abs(other - equation.value) > AGREE:
+            problems.append(_contradiction(equation, walk, other))
+    walks = [_walk(forest, at, at + 1) for at in range(len(members))]
+    loose = [m for m, walk in zip(members, walks, strict=True) if walk is None]
+    if loose:
+        problems.append(_not_fixed(members, loose, used, _pieces(forest) - 1))
+    lengths = tuple(_solved(m, walk) for m, walk in zip(members, walks, strict=True) if walk is not None)
+    if not problems:
+        wheres = {m.name: m.where for m in members}
+        problems = [_too_short(s, wheres[s.name]) for s in lengths if s.value is not None and s.value < LEAST_LENGTH]
+    if problems:
+        raise ProblemError(problems)
+    return Chain(lengths=lengths, expected=expected, finished=tuple(finished))
+
+
+def _solved(member: Member, walk: tuple[Term, ...]) -> Solved:
+    waits = tuple(dict.fromkeys(t.equation.waits for t in walk if t.equation.waits))
+    return Solved(name=member.name, value=_total(walk), terms=walk, waits=waits)
+
+
+def _total(terms: Iterable[Term]) -> float | None:
+    values = [None if t.equation.value is None else t.sign * t.equation.value for t in terms]
+    known = [v for v in values if v is not None]
+    return math.fsum(known) if len(known) == len(values) else None
+
+
+def _walk(forest: Sequence[Sequence[tuple[int, Term]]], start: int, end: int) -> tuple[Term, ...] | None:
+    """The terms that lead from one face to another; None where nothing joins them. There is one way at most."""
+    came: dict[int, tuple[int, Term] | None] = {start: None}
+    todo = [start]
+    while todo and end not in came:
+        face = todo.pop()
+        for other, term in forest[face]:
+            if other not in came:
+                came[other] = (face, term)
+                todo.append(other)
+    if end not in came:
+        return None
+    terms: list[Term] = []
+    step = came[end]
+    while step is not None:
+        terms.append(step[1])
+        step = came[step[0]]
+    return tuple(reversed(terms))
+
+
+def _pieces(forest: Sequence[Sequence[tuple[int, Term]]]) -> int:
+    """Groups of faces that hang together."""
+    seen: set[int] = set()
+    count = 0
+    for face in range(len(forest)):
+        if face not in seen:
+            count += 1
+            seen.update(other for other in range(len(forest)) if _walk(forest, face, other) is not None)
+    return count
+
+
+def _contradiction(equation: Equation, walk: tuple[Term, ...], other: float) -> Problem:
+    assert equation.value is not None
+    gap = abs(other - equation.value)
+    doubt = math.fsum([equation.doubt, *(t.equation.doubt for t in walk)])
+    mend = "give each loop one length fewer, or measure again"
+    if gap <= doubt:
+        mend = f"their errors of measuring, ±{show_length(doubt)} together, could explain it: keep the one you trust"
+    loop = [equation, *(t.equation for t in walk)]
+    return Problem(
+        where=equation.where,
+        what=f"{_list([e.title for e in loop])} contradict each other by {_show(gap)}",
+        given=f"{equation.title} says {_show(equation.value)}; {_sum(walk)} = {_show(other)}",
+        allowed="both ways round the loop come to the same",
+        mend=mend,
+    )
+
+
+def _not_fixed(members: Sequence[Member], loose: Sequence[Member], used: Sequence[Equation], missing: int) -> Problem:
+    at = {m.name: i for i, m in enumerate(members)}
+    facts = []
+    for e in used:
+        inside = [f'"{m.name}"' for m in loose if e.start <= at[m.name] < e.end]
+        if inside:
+            facts.append(f"{e.title} fixes only the sum of {_list(inside)}")
+    names = [f'"{m.name}"' for m in loose]
+    more = "one more length or span is needed" if missing == 1 else f"{missing} more lengths or spans are needed"
+    return Problem(
+        where=loose[0].where,
+        what=f"nothing fixes the length{'s' if len(names) > 1 else ''} of {_list(names)}",
+        given="; ".join(facts),
+        allowed=more,
+        mend=f"give {_list(names, 'or')} a length, or a span that begins or ends there",
+    )
+
+
+def _too_short(solved: Solved, where: Where) -> Problem:
+    assert solved.value is not None
+    return Problem(
+        where=where,
+        what=f'no length is left for "{solved.name}"',
+        given=f"{_sum(solved.terms)} = {_show(solved.value)}",
+        allowed=f"at least {_show(LEAST_LENGTH)}",
+        mend="check these lengths and measurements, and which sections the spans run over",
+    )
+
+
+def _sum(terms: Sequence[Term]) -> str:
+    words: list[str] = []
+    for sign, equation in sorted(terms, key=lambda t: -t.sign):
+        value = "pending" if equation.value is None else _show(equation.value)
+        lead = (" + " if sign > 0 else " - ") if words else ("" if sign > 0 else "- ")
+        words.append(f"{lead}{equation.title} {value}")
+    return "".join(words)
+
+
+def _list(words: Sequence[str], last: str = "and") -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def _show(value: float) -> str:
+    return show_length(value, "mm", 6 if abs(value) < 0.001 else 3)

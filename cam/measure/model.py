@@ -1,0 +1,287 @@
+"""What was measured off the real assembly, and what it is to hold.
+
+The form in a part file; every quantity is a text with its unit:
+
+    length = "78 mm"                      # of the whole part; leave it out where the sections give it
+
+    [[measurement]]
+    name = "between plates"
+    value = "45.03 mm"                    # or readings = ["45.02 mm", "45.04 mm", "45.03 mm"]
+                                          # or pending = "after setting 1"
+    uncertainty = "±0.02 mm"              # a plus-minus limit; or standard_uncertainty = "0.01 mm"
+    taken_with = "inside micrometer, beside this hole, all pillars home"
+    temperature = "24 ± 1 degC"           # of what was measured; may be left out
+    material = "brass"                    # of what was measured; needed with a temperature
+
+    [[span]]
+    name = "frame"
+    from = "front seat"                   # the face of this section toward the A end ...
+    to = "back seat"                      # ... to the face of this one toward the B end
+    measurement = "between plates"
+    end_shake = { least = "0.1 mm", aim = "0.2 mm", most = "0.3 mm" }
+    tolerance = "±0.02 mm"                # between the two shoulders as turned; or each section has its own
+    hole_a = "front plate"                # the [[hole]] that the corner at this end stands against,
+    stand_off_b = "0 mm"                  # or how far that corner keeps the shoulder off its plate
+    stand_off_b_uncertainty = "±0.01 mm"  # with a stand_off that is not nought
+    fitting_allowance = "0.05 mm"         # left on the shoulder cut late, to be faced back at the fitting
+    late = "B"                            # which end's shoulder that is; leave out: the end turned second
+    part_temperature = "35 ± 5 degC"      # of the part when its shoulders are measured; may be left out
+    in_use = ["5 degC", "30 degC"]        # coldest and warmest; may be left out
+
+    [[span.loose]]                        # between a shoulder and what it runs against
+    name = "brass washer"
+    thickness = "0.50 mm"
+    uncertainty = "±0.01 mm"
+
+    [[hole]]
+    name = "front plate"
+    section = "front pivot"               # that runs in it
+    plate = "2.5 mm"                      # thickness
+    now = "5.5 mm"                        # the hole as it is; leave out if there is none yet
+    use = "open"                          # open: opened to fit the finished pivot; as it is
+    play = { least = "0.03 mm", aim = "0.05 mm", most = "0.08 mm" }   # side play on the diameter, to open to;
+                                          # or fit = "H7/f7", limits of ISO 286
+    opened_by = "broach"                  # broach, or reamer (parallel)
+    taper = "1:100"                       # of the broach, on the diameter
+    side = "inside"                       # the broach enters from: inside (of the frame), outside, both
+    drill_under = "0.1 mm"                # left on the diameter by the drill for the opening
+    smoothing = "0.005 mm"                # opened by the smoothing pass, on the diameter
+    carrying_gap = "0.002 mm"             # widest gap on the loaded side that still carries
+    edge_inside = "chamfer 0.2 mm"        # against the shoulder: sharp, chamfer, or round
+    edge_outside = "chamfer 0.2 mm"
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from cam.part.model import Edge, End, Tolerance
+from cam.problem import Where
+from cam.quantity import Quantity
+
+Stated = Literal["limit", "standard"]
+THREE = 3.0
+"""Standard deviations that are taken as the worst of a normal error: 99.73 % lie within."""
+
+SPREAD_FACTORS = (1.84, 1.32, 1.20, 1.14, 1.11, 1.09, 1.08, 1.07, 1.06, 1.05)
+"""Widening of the standard uncertainty of a mean of 2, 3, ... readings, because few readings know their own spread
+badly. Source: JCGM 100:2008 (Guide to the expression of uncertainty in measurement), table G.2, 68.27 %, 1 to 10
+degrees of freedom; beyond them the last is kept, which is on the safe side.
+"""
+
+
+class Uncertainty(NamedTuple):
+    """How far a value may be out.
+
+    Attributes:
+        amount: mm; >= 0.
+        stated: "limit" - it lies within plus-minus amount; "standard" - amount is one standard deviation.
+        text: as written, "±0.02 mm".
+        where: the line that gave it.
+    """
+
+    amount: float
+    stated: Stated
+    text: str
+    where: Where
+
+    @property
+    def half(self) -> float:
+        """The worst of it, mm: the limit, or three standard deviations."""
+        return self.amount if self.stated == "limit" else THREE * self.amount
+
+    @property
+    def standard(self) -> float:
+        """One standard deviation, mm.
+
+        Source: JCGM 100:2008, 4.3.7: a limit of which no more is known is amount / sqrt(3).
+        """
+        return self.amount / math.sqrt(3) if self.stated == "limit" else self.amount
+
+
+class Temperature(NamedTuple):
+    """A temperature and its limits, "24 ± 1 degC".
+
+    Attributes:
+        value: degrees Celsius. within: it is known to plus-minus so many kelvin; >= 0.
+        text, where: as written.
+    """
+
+    value: float
+    within: float
+    text: str
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement:
+    """A distance taken off the real assembly, or still to be taken.
+
+    Attributes:
+        name: as in the part file; unique among the measurements.
+        readings: mm, in order; one for a value given once, none while it is pending.
+        after: setting after which it can be taken; 0 for one that does not wait for a setting.
+        uncertainty: of the instrument and the way it was held; the spread of the readings comes on top.
+        taken_with: how and with what, in the user's words.
+        temperature: of what was measured; None if not given.
+        material: of what was measured, a row of the table of expansion; "" if not given.
+        where: the table's line.
+    """
+
+    name: str
+    readings: tuple[Quantity, ...]
+    after: int
+    uncertainty: Uncertainty
+    taken_with: str
+    temperature: Temperature | None
+    material: str
+    where: Where
+
+    @property
+    def pending(self) -> bool:
+        """Whether it has not been taken yet."""
+        return not self.readings
+
+    @property
+    def mean(self) -> float:
+        """Mean of the readings, mm.
+
+        Raises:
+            ValueError: pending.
+        """
+        if not self.readings:
+            raise ValueError(f"{self.name} is pending")
+        return math.fsum(self.readings) / len(self.readings)
+
+    @property
+    def spread(self) -> float:
+        """Largest reading less the smallest, mm; 0 for fewer than two."""
+        return max(self.readings) - min(self.readings) if self.readings else 0.0
+
+    @property
+    def standard_of_mean(self) -> float:
+        """Standard uncertainty of the mean by the readings' own spread, mm; 0 for fewer than two.
+
+        Source: JCGM 100:2008, 4.2.3 (s / sqrt(n)), widened for few readings by table G.2, see SPREAD_FACTORS.
+        """
+        count = len(self.readings)
+        if count < 2:
+            return 0.0
+        mean = self.mean
+        deviation = math.sqrt(math.fsum((r - mean) ** 2 for r in self.readings) / (count - 1))
+        return deviation / math.sqrt(count) * SPREAD_FACTORS[min(count - 2, len(SPREAD_FACTORS) - 1)]
+
+
+class Limits(NamedTuple):
+    """What may be and what is aimed at, mm; least <= aim <= most."""
+
+    least: Quantity
+    aim: Quantity
+    most: Quantity
+
+
+class StandOff(NamedTuple):
+    """How far a corner keeps its shoulder off the plate.
+
+    Attributes:
+        least, likely, most: mm; 0 <= least <= likely <= most.
+        reason: in words and numbers.
+    """
+
+    least: float
+    likely: float
+    most: float
+    reason: str
+
+
+class LoosePart(NamedTuple):
+    """A washer, a wheel's boss, a proud bush: whatever takes up length between shoulder and plate.
+
+    Attributes:
+        name: as written. thickness: mm; > 0. uncertainty: of the thickness. where: the table's line.
+    """
+
+    name: str
+    thickness: Quantity
+    uncertainty: Uncertainty
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """A run of sections whose total length is to give an end shake between two faces of the assembly.
+
+    Attributes:
+        name: as in the part file; unique among the spans.
+        first, last: names of the sections whose outward faces are the shoulders; first is nearer the A end,
+            and may be the last as well.
+        measurement: name of the distance between the two faces.
+        shake: wanted end shake, mm; no default.
+        tolerance: of the distance between the shoulders as turned; None: each section of the run has its own.
+        loose: parts that lie between shoulder and face, at either end.
+        hole_a, hole_b: names of the holes that the corners at the two ends stand against; "" where none is named.
+        stand_off_a, stand_off_b: as given; None where it comes from the hole.
+        fitting_allowance: left on the shoulder that is cut late, mm; >= 0.
+        late: end whose shoulder is cut late; None for the end turned second.
+        part_temperature: of the part when its shoulders are measured; None if not given.
+        in_use: coldest and warmest, degrees Celsius; None if not given.
+        where: the table's line.
+    """
+
+    name: str
+    first: str
+    last: str
+    measurement: str
+    shake: Limits
+    tolerance: Tolerance | None
+    loose: tuple[LoosePart, ...]
+    hole_a: str
+    hole_b: str
+    stand_off_a: StandOff | None
+    stand_off_b: StandOff | None
+    fitting_allowance: Quantity
+    late: End | None
+    part_temperature: Temperature | None
+    in_use: tuple[float, float] | None
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """The hole in a plate that a pivot or journal runs in.
+
+    Attributes:
+        name: as in the part file; unique among the holes.
+        section: the pivot or journal that runs in it.
+        plate: thickness, mm.
+        now: diameter as it is, mm; None if there is no hole yet.
+        use: "open" - opened to fit the finished pivot; "as it is".
+        play: wanted side play on the diameter, mm; None where a fit gives it, or a hole used as it is.
+        fit: symbols of ISO 286, "H7/f7"; "" if none.
+        opened_by: "broach" (tapered) or "reamer" (parallel).
+        taper: of the broach, on the diameter per length (0.01 for 1:100); 0 for a reamer.
+        side: that the broach enters from: the inside of the frame (where the shoulder is), the outside, or both.
+        drill_under: left on the diameter by the drill, mm. smoothing: taken by the smoothing pass, on the diameter.
+        carrying_gap: widest gap on the loaded side that still carries, mm; a judgement of the user's.
+        edge_inside, edge_outside: of the hole.
+        where: the table's line.
+    """
+
+    name: str
+    section: str
+    plate: Quantity
+    now: Quantity | None
+    use: Literal["open", "as it is"]
+    play: Limits | None
+    fit: str
+    opened_by: Literal["broach", "reamer"]
+    taper: float
+    side: Literal["inside", "outside", "both"]
+    drill_under: Quantity
+    smoothing: Quantity
+    carrying_gap: Quantity
+    edge_inside: Edge
+    edge_outside: Edge
+    where: Where
