@@ -33,7 +33,7 @@ def arc(machine: Machine, block: Block, turn: int) -> None:
     words = block.words
     if AXES[first] not in words and AXES[second] not in words:
         raise Fault(
-            block.g_at.get(1, -1), f"an arc in plane G{machine.plane} names neither of the plane's axes",
+            block.motion_at(), f"an arc in plane G{machine.plane} names neither of the plane's axes",
             allowed=f"{AXES[first]} or {AXES[second]}", mend="name the end, or choose the plane (G17, G18, G19)",
         )  # fmt: skip
     end = end_point(machine, block)
@@ -41,9 +41,11 @@ def arc(machine: Machine, block: Block, turn: int) -> None:
     for axis in (first, second):
         if math.isnan(start[axis]) or math.isnan(end[axis]):
             raise Unsaid(
-                "place", block.g_at.get(1, -1), f"an arc begins where the text has not said ({AXES[axis]})",
+                "place", block.motion_at(), f"an arc begins where the text has not said ({AXES[axis]})",
                 mend=f"write a move to a place of {AXES[axis]} first",
             )  # fmt: skip
+    if "R" in words and not machine.dialect.language:
+        raise Fault(block.at["R"], "EIA-274-D has no arcs by R", block.word("R"), "I, J, K", "write the centre")
     form = radius_form if "R" in words else centre_form
     machine.move("arc", end, form(machine, block, end, turn), turn)
 
@@ -52,7 +54,7 @@ def plane_axes(machine: Machine, block: Block) -> tuple[int, int]:
     """First and second axis of the plane, once the text has said it."""
     if not machine.plane:
         raise Unsaid(
-            "plane", block.g_at.get(1, -1), "an arc stands before the plane is said", allowed="G17, G18 or G19 before",
+            "plane", block.motion_at(), "an arc stands before the plane is said", allowed="G17, G18 or G19 before",
             mend="write G18 for turning",
         )  # fmt: skip
     return PLANES[machine.plane]
@@ -70,7 +72,7 @@ def centre_form(machine: Machine, block: Block, end: Position, turn: int) -> Pos
         )  # fmt: skip
     if OFFSETS[first] not in words and OFFSETS[second] not in words:
         raise Fault(
-            block.g_at.get(1, -1), "an arc has no centre", allowed=f"{OFFSETS[first]} or {OFFSETS[second]}",
+            block.motion_at(), "an arc has no centre", allowed=f"{OFFSETS[first]} or {OFFSETS[second]}",
             mend=f"write {OFFSETS[first]} and {OFFSETS[second]}: the way from the start to the centre",
         )  # fmt: skip
     middle = list(start)
@@ -86,7 +88,7 @@ def check_radii(machine: Machine, block: Block, before: float, after: float) -> 
     """Start and end must be equally far from the centre, within 0.002 mm or 0.0002 inch (3.5.3.2)."""
     unit = machine.unit
     tolerance = TOLERANCE if unit == 1.0 else TOLERANCE_INCH * MM_PER_INCH
-    at = block.g_at.get(1, -1)
+    at = block.motion_at()
     if before == 0 or after == 0:
         raise Fault(at, "an arc has no radius", "", "a centre away from start and end")
     if abs(before - after) > tolerance + NOISE:

@@ -56,7 +56,7 @@ def run_cycle(machine: Machine, block: Block, code: int) -> None:
     pecks = (hole.retract - hole.bottom) / hole.step if code == 830 else 1
     if (3 + 3 * pecks) * repeats > MOST_MOTIONS:
         raise Fault(
-            block.g_at.get(1, -1), "one line asks for more motions than this reader follows", "",
+            block.motion_at(), "one line asks for more motions than this reader follows", "",
             f"{MOST_MOTIONS} at most", "write a greater Q or a smaller L",
         )  # fmt: skip
     if machine.at[axis] < hole.retract:
@@ -74,7 +74,7 @@ def run_cycle(machine: Machine, block: Block, code: int) -> None:
 
 def check_cycle(machine: Machine, block: Block, code: int) -> None:
     """The errors of 3.5.16 that do not rest on numbers."""
-    at, name = block.g_at.get(1, -1), f"G{code // 10}"
+    at, name = block.motion_at(), f"G{code // 10}"
     if not machine.dialect.language and code not in EIA_CYCLES:
         what = "this cycle is not followed in EIA-274-D texts"
         raise Fault(at, what, name, "G81, G83, G85", "write its moves with G0 and G1")
@@ -95,7 +95,7 @@ def read_hole(machine: Machine, block: Block, code: int, axis: int) -> Hole:
     old = machine.at[axis]
     if math.isnan(old):
         raise Unsaid(
-            "place", block.g_at.get(1, -1), f"a cycle begins where the text has not said ({AXES[axis]})",
+            "place", block.motion_at(), f"a cycle begins where the text has not said ({AXES[axis]})",
             mend=f"write a move to a place of {AXES[axis]} first",
         )  # fmt: skip
     base = old if incremental else machine.shift[axis]
@@ -123,7 +123,7 @@ def returns_to_old(machine: Machine, block: Block, old: float, retract: float) -
         return False
     if machine.return_old is None:
         raise Unsaid(
-            "retract", block.g_at.get(1, -1), "a cycle begins above R and neither G98 nor G99 has been said",
+            "retract", block.motion_at(), "a cycle begins above R and neither G98 nor G99 has been said",
             allowed="G98 or G99 before", mend="write G98 (back to where it began) or G99 (back to R)",
         )  # fmt: skip
     return machine.return_old
@@ -135,7 +135,7 @@ def keep(machine: Machine, block: Block, letter: str, code: int) -> float:
         machine.sticky[letter] = block.words[letter]
     elif letter not in machine.sticky:
         raise Fault(
-            block.g_at.get(1, -1), f"G{code // 10} has no {letter}", f"G{code // 10}",
+            block.motion_at(), f"G{code // 10} has no {letter}", f"G{code // 10}",
             f"{letter} on the first line of a cycle", f"write {letter}",
         )  # fmt: skip
     return machine.sticky[letter]

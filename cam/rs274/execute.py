@@ -45,6 +45,7 @@ INCHES = frozenset((200, 700))
 M_PER_FOOT = 0.3048
 CENTRE_TAKERS = ARCS | {870}
 R_TAKERS = ARCS | CYCLES
+UNFOLLOWED = {382: "probing", 330: "thread cutting"}
 
 
 def run_block(machine: Machine, block: Block) -> bool:
@@ -64,7 +65,7 @@ def run_block(machine: Machine, block: Block) -> bool:
         say_modes(machine, block)
     if "F" in words or machine.feed_mode == 93:
         set_feed(machine, block)
-    if m or "S" in words or "T" in words:
+    if m or "S" in words or "T" in words or SPEED_MODE in g:
         run_tool_and_spindle(machine, block)
     if g:
         set_modes(machine, block)
@@ -132,6 +133,8 @@ TAKERS: dict[str, tuple[str, Callable[[int | None, Block], bool]]] = {
 
 def check_letters(block: Block, motion: int | None) -> None:
     """Refuse a word that nothing on its line takes, such as I on a straight move (NISTIR 6556, 3.3.5)."""
+    if motion in UNFOLLOWED:
+        raise not_followed(block, motion)
     for letter in sorted(block.words.keys() - PLAIN, key=block.at.__getitem__):
         taken_by, takes = TAKERS[letter]
         if not takes(motion, block):
@@ -183,8 +186,9 @@ def run_tool_and_spindle(machine: Machine, block: Block) -> None:
         machine.spindle = {3: 1, 4: -1, 5: 0}[m[SPINDLE]]
         speaks = True
     machine.remember()
-    if speaks:
+    if speaks or SPEED_MODE in block.g:
         check_speed(machine, block)
+    if speaks:
         machine.mark("spindle")
 
 
@@ -219,7 +223,7 @@ def check_speed(machine: Machine, block: Block) -> None:
         return
     if machine.surface is None or (machine.speed is None if machine.surface else not machine.rpm):
         raise Unsaid(
-            "speed mode", block.m_at.get(SPINDLE, -1), "the spindle is started without a speed",
+            "speed mode", block.m_at.get(SPINDLE, -1), "the spindle turns and no speed is given for the mode in force",
             allowed="G97 S... or G96 S...", mend="write G97 and S before M3",
         )  # fmt: skip
 
@@ -346,12 +350,16 @@ def move(machine: Machine, block: Block, motion: int) -> None:
         arc(machine, block, 1 if motion == 30 else -1)
     elif motion in CYCLES:
         run_cycle(machine, block, motion)
-    elif motion != 800:
-        what = "probing" if motion == 382 else "thread cutting"
-        raise Fault(
-            block.g_at.get(MOTION, -1), f"{what} is not followed by this reader", name_of(motion), "G0, G1, G2, G3",
-            "take it out of the program, and do it at the machine",
-        )  # fmt: skip
+    elif motion in UNFOLLOWED:
+        raise not_followed(block, motion)
+
+
+def not_followed(block: Block, motion: int) -> Fault:
+    """The refusal of a motion that cuts, or touches, in a way that cannot be judged from the text."""
+    return Fault(
+        block.motion_at(), f"{UNFOLLOWED[motion]} is not followed by this reader", name_of(motion), "G0, G1, G2, G3",
+        "take it out of the program, and do it at the machine",
+    )  # fmt: skip
 
 
 def stop(machine: Machine, block: Block) -> bool:

@@ -6,7 +6,7 @@ import math
 
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
-from cam.rs274.state import NAN, Machine
+from cam.rs274.state import NAN, Machine, place
 from cam.rs274.words import Block
 
 AXES = "XYZ"
@@ -75,7 +75,7 @@ def line(machine: Machine, block: Block) -> None:
 
 def need_feed(machine: Machine, block: Block) -> None:
     """Refuse to cut without a feed, and at a feed of nought."""
-    at = block.g_at.get(1, -1)
+    at = block.motion_at()
     if machine.feed_mode == 93:
         if "F" not in block.words:
             raise Fault(
@@ -108,13 +108,12 @@ def machine_move(machine: Machine, block: Block, motion: int | None) -> None:
     unit = machine.need_unit(first_axis(block))
     factors = (machine.x_unit, unit, unit)
     offsets = total_offsets(machine)
-    start = Position(*(p + o for p, o in zip(machine.at, offsets, strict=True)))
-    end = Position(
-        *(block.words[a] * f + 0.0 if a in block.words else s for a, f, s in zip(AXES, factors, start, strict=True))
+    named = [axis in block.words for axis in AXES]
+    start = place(p + o for p, o in zip(machine.at, offsets, strict=True))
+    end = place(
+        block.words[a] * f + 0.0 if a in block.words else s for a, f, s in zip(AXES, factors, start, strict=True)
     )
-    here = Position(
-        *(e - o if a in block.words else p for a, e, o, p in zip(AXES, end, offsets, machine.at, strict=True))
-    )
+    here = place(e - o if n else p for n, e, o, p in zip(named, end, offsets, machine.at, strict=True))
     system, machine.system = machine.system, 0
     machine.remember()
     machine.at = start

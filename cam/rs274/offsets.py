@@ -14,7 +14,7 @@ from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
 from cam.rs274.moves import AXES, end_point, first_axis
-from cam.rs274.state import NAN, NOWHERE, UNMOVED, Machine
+from cam.rs274.state import NAN, NOWHERE, UNMOVED, Machine, place
 from cam.rs274.words import Block
 
 G92_PARAMETERS = (5211, 5212, 5213)
@@ -39,7 +39,7 @@ def choose_system(machine: Machine, code: int) -> None:
     system = (code - 530) // 10 if code <= 590 else code - 590 + 6
     if system != machine.system:
         old, new = machine.origins[machine.system], machine.origins[system]
-        machine.at = Position(*(p + (a - b) for p, a, b in zip(machine.at, old, new, strict=True)))
+        machine.at = place(p + (a - b) for p, a, b in zip(machine.at, old, new, strict=True))
         machine.system = system
     machine.parameters[ACTIVE_SYSTEM] = float(system)
 
@@ -55,16 +55,16 @@ def set_origin(machine: Machine, block: Block) -> None:
         raise Fault(block.at.get("P", block.g_at[0]), "G10 names no work system", given, "P1 to P9", "write P1 for G54")
     look_back(machine)
     old = machine.origins[number]
-    new = tuple(axis_value(machine, block, i) if a in words else old[i] for i, a in enumerate(AXES))
+    new = place(axis_value(machine, block, i) if a in words else old[i] for i, a in enumerate(AXES))
     if number in machine.used and any(a in words and new[i] != old[i] for i, a in enumerate(AXES)):
         raise Fault(
             block.g_at[0], "G10 moves the origin of a work system that the program has already moved in",
             f"P{number}", "origins set before the first move in their system",
             "this reader does not follow it: set the origin at the start",
         )  # fmt: skip
-    machine.origins[number] = (new[0], new[1], new[2])
+    machine.origins[number] = new
     if number == machine.system:
-        machine.at = NOWHERE
+        machine.at = place(p if n == o else p + o - n for p, o, n in zip(machine.at, old, new, strict=True))
     for axis, name in enumerate(AXES):
         if name in words:
             machine.parameters[ORIGIN_PARAMETERS + 20 * (number - 1) + axis] = words[name]
@@ -148,7 +148,7 @@ def length_offset(machine: Machine, block: Block) -> None:
     if index == machine.offset and machine.offset:
         return
     x, y, z = machine.at
-    machine.at = Position(x, y, z + machine.length - length)
+    machine.at = place((x, y, z + machine.length - length))
     machine.length, machine.offset = length, index
 
 

@@ -65,7 +65,7 @@ class _Reader:
         """Read it all."""
         first, marked = self.begin()
         ended, closed = False, not marked
-        read = first
+        last = first
         for read in range(first, len(self.lines)):
             line = self.lines[read]
             if line == "%" and (marked or not self.dialect.language):
@@ -74,16 +74,20 @@ class _Reader:
             if ended or not line or (self.block_delete and line[0] == "/"):
                 continue
             ended = not self.read_line(read + 1, line)
+            last = read + 1
             if (ended and not marked) or len(self.problems) >= MOST_PROBLEMS:
                 break
-        if len(self.problems) < MOST_PROBLEMS:
+        if len(self.problems) >= MOST_PROBLEMS:
+            what = "there are too many problems: the lines after this one are not read"
+            self.report(last, 0, Fault(-1, what, f"{len(self.problems)}", "", "mend these first"))
+        else:
             self.check_end(ended, closed, marked)
         motions = self.machine.motions if self.good < 0 else self.machine.motions[: self.good]
         return Program(
             motions=tuple(motions),
             problems=tuple(sorted(set(self.problems))),
             lines=len(self.raw),
-            comments=tuple(self.comments(first, read + 1)),
+            comments=tuple(self.comments(first, last)),
         )
 
     def begin(self) -> tuple[int, bool]:
@@ -157,7 +161,7 @@ class _Reader:
         if not ended and (not marked or not self.dialect.language):
             allowed = "M2 or M30" + (", or % on the first and last lines" if self.dialect.language else "")
             self.report(last, 0, Fault(-1, "the program has no end", "", allowed, "write M2 as the last line"))
-        if not closed and self.dialect.language:
+        if not closed and marked and self.dialect.language:
             what = "the sign % opens the program and does not close it"
             fault = Fault(-1, what, "", "% on the last line", "write it")
             self.report(last, 0, fault)

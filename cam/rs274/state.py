@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from cam.rs274.expressions import Parameters
 from cam.rs274.fault import Kind as Missing
@@ -16,6 +17,12 @@ NOWHERE = Position(NAN, NAN, NAN)
 UNMOVED = (0.0, 0.0, 0.0)
 
 Modal = tuple[int, float | None, int, float, float | None, int, int, int, int, float]
+
+
+def place(values: Iterable[float]) -> Position:
+    """A position; whatever is unknown holds the one NaN, so that equal positions compare equal."""
+    x, y, z = (NAN if math.isnan(v) else v for v in values)
+    return Position(x, y, z)
 
 
 class Machine:
@@ -82,7 +89,7 @@ class Machine:
         self.shift = UNMOVED
         self.preset = (False, False, False)
         self.known = [False, False, False]
-        self.origins = [(NAN, NAN, NAN) for _ in range(10)]
+        self.origins = [NOWHERE] * 10
         self.used: set[int] = set()
         self.length = 0.0
         self.sticky: dict[str, float] = {}

@@ -14,8 +14,9 @@ import re
 
 from cam.rs274.expressions import Parameters, read_parameter_index, read_value, whole
 from cam.rs274.fault import Fault
-from cam.rs274.tables import GROUP_NAMES, M_GROUP_NAMES, Dialect, name_of
+from cam.rs274.tables import GROUP_NAMES, M_GROUP_NAMES, MOTION, Dialect, name_of
 
+LINE_NUMBER = re.compile(r"N[0-9]{1,5}(?![-+.0-9])")
 TOKENS = re.compile(r"([A-Z])([-+.0-9]*)|.", re.DOTALL)
 """A letter with the number after it; ("", "") for any other character; no number where a value is not plain."""
 
@@ -24,8 +25,6 @@ GREATEST = 1e9
 LEAST = -GREATEST
 """No number of a word may be greater: a limit of this reader's, so that sums stay finite."""
 
-MOST_N_DIGITS = 5
-DIGITS = tuple("0123456789")
 FIRST_SYSTEM_PARAMETER = 5161
 """From here on the control keeps homes and origins (NISTIR 6556, Table 2)."""
 
@@ -58,13 +57,17 @@ class Block:
         self.settings: list[tuple[int, float]] = []
 
     def word(self, letter: str) -> str:
-        """The word as it is written, for a message."""
-        at = self.at[letter]
-        return word_at(self.text, at)
+        """The word as it is written; "" where it does not stand on the line."""
+        return word_at(self.text, self.at[letter]) if letter in self.at else ""
+
+    def motion_at(self) -> int:
+        """Index of the motion word, or of the first axis word where the motion is a former line's."""
+        first = min((self.at[axis] for axis in "XYZ" if axis in self.at), default=-1)
+        return self.g_at.get(MOTION, first)
 
 
 def word_at(text: str, at: int) -> str:
-    """The word that begins at an index, as written."""
+    """The word that begins at an index, as written; the beginning of a long one."""
     match = TOKENS.match(text, at)
     return text[at : at + 12] if match is None or not match.group(2) else match.group()
 
@@ -111,8 +114,8 @@ def read_block(text: str, dialect: Dialect, parameters: Parameters, faults: list
 
 
 def resume(text: str, at: int, fault: Fault) -> int:
-    """Where reading may go on after a fault: behind one strange character, but not behind half an expression."""
-    if fault.at > at or text[at] == ";":
+    """Where reading may go on after a fault: behind one strange character, but not within an expression."""
+    if fault.at > at or text[at] == ";" or "[" in text[at:]:
         return len(text)
     match = WORD_START.search(text, at + 1)
     return match.start() if match else len(text)
@@ -120,13 +123,12 @@ def resume(text: str, at: int, fault: Fault) -> int:
 
 def read_line_number(text: str, at: int, faults: list[Fault]) -> int:
     """Read N and its digits, 0 to 99999, five at most (NISTIR 6556, 3.3.1)."""
-    end = at + 1
-    while text[end : end + 1] in DIGITS:
-        end += 1
-    if not 1 <= end - at - 1 <= MOST_N_DIGITS:
-        given = text[at:end] if end > at + 1 else word_at(text, at)
-        faults.append(Fault(at, "this is not a line number", given, "N and one to five digits, without a sign"))
-    return end
+    match = LINE_NUMBER.match(text, at)
+    if match:
+        return match.end()
+    given = word_at(text, at)
+    faults.append(Fault(at, "this is not a line number", given, "N and one to five digits, without sign or point"))
+    return resume(text, at, faults[-1])
 
 
 def read_odd(block: Block, at: int, dialect: Dialect, parameters: Parameters) -> tuple[float, int]:
@@ -192,7 +194,7 @@ def store_g(block: Block, at: int, value: float, dialect: Dialect) -> None:
         tenths = whole(value * 10)
         known = None if tenths is None else dialect.g.get(tenths / 10)
         if known is None:
-            instead = dialect.instead.get(tenths or -1, "")
+            instead = "" if tenths is None else dialect.instead.get(tenths, "")
             raise Fault(at, f"there is no such G word in {dialect.name}", word_at(block.text, at), mend=instead)
     code, group = known
     if group in block.g:
@@ -208,7 +210,8 @@ def store_m(block: Block, at: int, value: float, dialect: Dialect) -> None:
     """Keep an M word: up to four on a line, one of each modal group (NISTIR 6556, 3.3.5)."""
     known = dialect.m.get(value)
     if known is None:
-        known = dialect.m.get(whole(value) or 0.5) if value > 0 or whole(value) == 0 else None
+        number = whole(value)
+        known = None if number is None else dialect.m.get(float(number))
         if known is None:
             raise Fault(at, f"there is no such M word in {dialect.name}", word_at(block.text, at))
     code, group = known
