@@ -101,15 +101,14 @@ def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
 
 def check_pivot_has_shoulder(part: Part) -> Iterator[Problem]:
     """A pivot that is the thickest section stands on nothing."""
-    for end, walk in _walks(part):
-        last = walk[-1][0]
-        if last.role == "pivot" and (end == "A" or part.holding.method != "between centres"):
-            yield Problem(
-                where=last.where,
-                what=f'pivot "{last.name}" has no shoulder: no section is thicker',
-                given=_given(last),
-                mend="give it a thicker neighbour, or another role",
-            )
+    thickest = part.sections[part.thickest]
+    if thickest.role == "pivot" and not math.isnan(thickest.thickest):
+        yield Problem(
+            where=thickest.where,
+            what=f'pivot "{thickest.name}" has no shoulder: no section is thicker',
+            given=_given(thickest),
+            mend="give it a thicker neighbour, or another role",
+        )
 
 
 def check_reachable(part: Part) -> Iterator[Problem]:

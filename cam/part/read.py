@@ -178,7 +178,9 @@ def _check_names(tables: Sequence[Table]) -> None:
     for table in tables:
         name = table.text("name", most=60, example="front pivot")
         if name == "stock":
-            table.note("name", 'no section can be called "stock": a grip of that name means the bar')
+            table.note(
+                "name", 'no section can be called "stock": a grip of that name means the bar', mend="call it otherwise"
+            )
         elif name in lines:
             table.note(
                 "name",
@@ -253,10 +255,16 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
     solved = NAN
     if len(unknown) > 1 and total is not None:
         names = ", ".join(f'"{tables[at].values.get("name")}" (line {tables[at].where.line})' for at in unknown)
-        root.note("length", f"{len(unknown)} sections have no length, and the whole gives only one: {names}")
+        root.note(
+            "length",
+            f"{len(unknown)} sections have no length, and the whole gives only one: {names}",
+            mend="write the others",
+        )
     elif unknown and total is None:
         for at in unknown:
-            tables[at].missing("length", '"6 mm"', why="or say the whole part's length at the top of the file")
+            tables[at].missing(
+                "length", '"6 mm"', why="one section may lack it, if the top of the file gives the whole"
+            )
     elif unknown and total is not None:
         solved = total - known
         if solved <= SAME:
@@ -373,7 +381,7 @@ def _settle_finish(table: Table, whole: _Whole) -> Finish:
         table.refuse(key, f"{key} goes with a finish, and this section has none of its own")
     if whole.finish is not None:
         return whole.finish
-    table.missing("finish", '"turn"', why="as stock, or turn and what follows; the top of the file can say it for all")
+    table.missing("finish", '"turn"', why="it must be said, here or once at the top of the file")
     return Finish(route=("turn",), on_diameter=NAN, on_face=NAN, text="", where=table.where)
 
 
@@ -414,12 +422,16 @@ def _read_side(
         return None, None
     rises, falls = other > own + SAME, other < own - SAME
     if not rises:
-        _refuse_place(table, corner_key, "no larger neighbour at its", "write it where the shoulder is")
+        _refuse_place(
+            table, corner_key, f"{_end_of(table, side)} has no larger neighbour", "write it where the shoulder is"
+        )
     if held:
-        _refuse_place(table, edge_key, "its held end here, which is not turned:", "leave it out")
+        _refuse_place(table, edge_key, f"{_end_of(table, side)} is held and not turned", "leave it out")
         return None, Edge(kind="sharp", size=0.0, text="not turned", where=table.where)
     if not falls:
-        _refuse_place(table, edge_key, "no outer edge at its", "write it at the end that stands free")
+        _refuse_place(
+            table, edge_key, f"{_end_of(table, side)} has no outer edge", "write it at the end that stands free"
+        )
     if rises and corner is None:
         why = "what the tool may leave in a corner must be said, here or once as corners at the top of the file"
         table.missing(corner_key, '"fillet up to 0.2 mm"', why=why)
@@ -429,12 +441,16 @@ def _read_side(
     return (corner if rises else None), (edge if falls else None)
 
 
+def _end_of(table: Table, side: str) -> str:
+    return f'the {side.upper()} end of section "{table.values.get("name")}"'
+
+
 def _refuse_place(table: Table, key: str, reason: str, mend: str) -> None:
     """Note a corner or edge that has no place; one that came with like may stand at the other end instead."""
     if key not in table.values:
         return
     kind, _, side = key.partition("_")
-    what = f'section "{table.values.get("name")}" has {reason} {side.upper()} end, so {key} has no place'
+    what = f"{reason}, so {key} has no place"
     if table.written(key):
         table.note(key, what, mend=mend)
         return

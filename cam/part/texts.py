@@ -90,7 +90,7 @@ def read_finish(table: Table) -> Finish:
 
 
 def _check_route(table: Table, route: tuple[str, ...]) -> None:
-    allowed = "as stock; or turn, and after it any of file, stone, burnish in that order"
+    allowed = '"as stock"; or "turn", and after it any of file, stone, burnish in that order'
     strange = [step for step in route if step not in ROUTES]
     if strange:
         meant = closest(strange[0], ROUTES)

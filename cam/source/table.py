@@ -82,7 +82,8 @@ class Table:
 
     def given(self, key: str) -> str:
         """The key as written, for messages: diameter = "6 mm"."""
-        return f"{key} = {_toml(self.values.get(key))}"
+        value = self.values.get(key)
+        return f"[{self._dotted(key)}]" if isinstance(value, dict) else f"{key} = {_toml(value)}"
 
     def note(self, key: str, what: str, *, given: str | None = None, allowed: str = "", mend: str = "") -> None:
         """Note a problem at a key's line; given is the key as written unless said otherwise."""
