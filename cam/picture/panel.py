@@ -1,0 +1,213 @@
+"""One setting's sheet: where on the paper everything goes. The template only loops over what stands here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cam.geometry.path import Line, Point
+from cam.picture.draft import Draft, Frame, Layer, Panel
+from cam.picture.lettering import SIZES, clean, fit, text_width, wrap
+from cam.picture.margins import draw_axes, draw_ends, draw_legend, draw_strip, round_bar
+from cam.picture.marks import (
+    dimension,
+    find_spots,
+    lead_to,
+    length_words,
+    list_findings,
+    mark_findings,
+    name_solids,
+    pair_words,
+)
+from cam.picture.scene import Scene, Shape
+from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, scale_at_most
+from cam.plan.model import Plan, SettingPlan
+from cam.setting.model import Setting
+from cam.simulate.model import Simulation
+from cam.units import show_number
+
+MAIN = Rect(20, 30, 255, 83)
+DETAILS = (Rect(76, 148, 104, 54), Rect(186, 148, 103, 54))
+
+
+def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulation | None) -> Panel:
+    """Place one setting on its sheet."""
+    setting, unit = planned.setting, plan.part.unit
+    draft = Draft()
+    view = main_view(setting)
+    rows = _head(draft, plan, setting, simulation)
+    draft.frames.append(Frame(view, _look(scene, view), True))
+    draw_axes(draft, view, unit)
+    draw_ends(draft, view, setting, unit)
+    draw_strip(draft, view, plan, setting)
+    if simulation and simulation.findings:
+        spots = find_spots(view, scene)
+        mark_findings(draft, view, spots, 2.6)
+        list_findings(draft, view, simulation, spots)
+    elif scene.closest:
+        lead_to(draft, view, scene.closest, unit)
+    name_solids(draft, view, scene)
+    for k, (name, window) in enumerate(_details(scene, view), start=1):
+        _detail(draft, view, scene, window, f"detail {k}: {name}", str(k), unit)
+    draw_legend(draft, scene, simulation)
+    return Panel(
+        number=setting.number,
+        top=HEIGHT * (len([s for s in plan.settings if s.setting.number < setting.number])),
+        label=clean(" ".join(rows)),
+        frames=tuple(draft.frames),
+        plates=tuple(draft.plates),
+        marks=tuple(draft.marks),
+        texts=tuple(draft.texts),
+    )
+
+
+def main_view(setting: Setting) -> View:
+    """The view of the whole setting, from the driving plate or chuck to the tailstock."""
+    faces = [max(p.z for p in o.polygon) for o in setting.obstacles]
+    noses = [min(p.z for p in o.polygon) for o in setting.obstacles]
+    left = min([setting.head_z, *faces]) - 5.0
+    right = max([setting.stock_end_z + 6.0, *noses]) + 5.0
+    radius = max(max(p.start.x, p.end.x) for p in setting.stock)
+    scale = scale_at_most(min(MAIN.width / (right - left), MAIN.height / (3.2 * radius + 6.0)))
+    spare = MAIN.width / scale - (right - left)
+    return View(MAIN, scale, left - spare / 2, MAIN.bottom - (radius + 2.0) * scale)
+
+
+# ---- head ------------------------------------------------------------------------------------------
+
+
+def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | None) -> list[str]:
+    """Title, how it is held, the datum, the verdict; gives the sentences for those who cannot see it."""
+    title = f"setting {setting.number} of {len(plan.settings)}: the {setting.end} end is turned"
+    room = 186.0
+    left = room - text_width(f" - {title}", SIZES["title"], bold=True)
+    name = fit(clean(plan.part.name), SIZES["title"], left, bold=True)
+    draft.write("title", 8, 13, f"{name} - {title}")
+    rows = [_holding(setting), f"Z0: {clean(setting.datum_words)}"]
+    base = 18.2
+    for row in rows:
+        for line in wrap(clean(row), SIZES["text"], room)[:2]:
+            draft.write("text", 8, base, line)
+            base += 3.5
+    said, detail = _verdict(setting, simulation, plan.part.unit)
+    refused = simulation is not None and bool(simulation.findings)
+    draft.box("refused" if refused else "passed", Rect(200, 7.5, 89, 14))
+    draft.write("verdict", 203, 13.2, said)
+    for k, line in enumerate(wrap(clean(detail), SIZES["small"], 83)[:2]):
+        draft.write("small", 203, 17.2 + 3.1 * k, line)
+    return [f"{name}, {title}.", *rows, f"{said}. {detail}."]
+
+
+def _holding(setting: Setting) -> str:
+    if setting.chuck is not None:
+        return f"held in the {setting.chuck.name}; the {setting.end} end stands free"
+    parts = ["between centres"]
+    if setting.tail_centre is not None:
+        hole = f" in centre hole {setting.hole.designation}" if setting.hole else ""
+        parts.append(f"{setting.tail_centre.name} at the tailstock{hole}")
+    if setting.carrier is not None:
+        parts.append(f"{setting.carrier.name} grips {_the(setting.grip)}")
+    return "; ".join(parts)
+
+
+def _the(grip: str) -> str:
+    return grip if grip.startswith("the ") else f"the {grip}"
+
+
+def _verdict(setting: Setting, simulation: Simulation | None, unit: str) -> tuple[str, str]:
+    if simulation is None:
+        return "not simulated", "the planned passes are drawn; no program has been judged"
+    if simulation.findings:
+        count = len(simulation.findings)
+        return "REFUSED", f"{count} finding{'s' if count > 1 else ''}; this program must not be cut"
+    if simulation.closest is None:
+        return "nothing moves", "the program makes no motion"
+    near = simulation.closest
+    return f"clears by {length_words(near.distance, unit)}", f"at the closest: {pair_words(near)}"
+
+
+# ---- window contents -------------------------------------------------------------------------------
+
+
+def _look(scene: Scene, view: View) -> tuple[Layer, ...]:
+    """Everything seen through a window, from the back to the front."""
+    layers: list[Layer] = []
+    for item in (*scene.below, *scene.tool, *scene.overlap):
+        layers += _drawn(item, view)
+    layers.append(Layer("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
+    layers.append(Layer("datum", view.draw((Line(Point(0, view.bottom_x), Point(0, view.top_x)),))))
+    return tuple(layers)
+
+
+def _drawn(item: Shape, view: View) -> Iterator[Layer]:
+    if not view.sees(item.low, item.high):
+        return
+    yield Layer(item.style, view.draw(item.chain, close=item.solid))
+    if item.style in HATCHES:
+        spacing, rise = HATCHES[item.style]
+        lines = hatch(view.outline(item.chain), spacing, rise, view.frame)
+        if lines:
+            yield Layer(f"{item.style}-hatch", lines)
+        yield Layer(f"{item.style}-edge", view.draw(item.chain, close=True))
+
+
+# ---- details ---------------------------------------------------------------------------------------
+
+
+def _details(scene: Scene, main: View) -> Iterator[tuple[str, View]]:
+    """The magnified windows: the end beside the tailstock, and the closest approach or worst finding."""
+    setting = scene.setting
+    frame = DETAILS[0]
+    radius = setting.turned[0].radius_near if setting.turned else 2.0
+    scale = max(scale_at_most(frame.height / max(2.4 * radius + 3.0, 5.0)), main.scale)
+    left = setting.end_z - 0.55 * frame.width / scale
+    below = min(1.0 + 0.25 * radius, 0.3 * frame.height / scale)
+    name = "the end beside the tailstock" if setting.tail_centre is not None else "the free end"
+    yield name, View(frame, scale, left, frame.bottom - below * scale)
+    frame = DETAILS[1]
+    if scene.findings:
+        worst = scene.findings[0]
+        at = worst.at if worst.at is not None else worst.tip
+        assert at is not None  # findings of a scene have a place
+        yield "what is hit", _window(frame, at, worst.amount, main)
+    elif scene.closest is not None:
+        a, b = scene.closest.on_tool, scene.closest.on_obstacle
+        middle = Point((a.z + b.z) / 2, (a.x + b.x) / 2)
+        yield "the closest approach", _window(frame, middle, scene.closest.distance, main)
+
+
+def _window(frame: Rect, at: Point, size: float, main: View) -> View:
+    """A window about a place in which size mm shows as about 8 mm of paper, within reason."""
+    scale = scale_at_most(min(max(8.0 / max(abs(size), 0.05), 2 * main.scale), 25.0))
+    return View(frame, scale, at.z - frame.width / 2 / scale, frame.top + frame.height / 2 + at.x * scale)
+
+
+def _detail(draft: Draft, main: View, scene: Scene, view: View, title: str, letter: str, unit: str) -> None:
+    frame = view.frame
+    draft.frames.append(Frame(view, _look(scene, view), True))
+    _show_where(draft, main, view, letter)
+    if scene.findings:
+        mark_findings(draft, view, find_spots(main, scene), 5.0)
+    elif scene.closest is not None:
+        dimension(draft, view, scene.closest, unit)
+    bar, text = round_bar(view.scale, 25.0, unit)
+    base = frame.bottom - 2.2
+    plate = Rect(frame.right - bar - 4, base - 5.6, bar + 3.4, 7.2)
+    draft.plates.append(plate)
+    draft.taken += [plate, Rect(frame.left, frame.top, frame.width * 0.7, 5.0)]
+    name_solids(draft, view, scene)
+    draft.line("bar", (frame.right - bar - 3, base - 1.6), (frame.right - bar - 3, base), (frame.right - 3, base),
+               (frame.right - 3, base - 1.6))  # fmt: skip
+    draft.write("small", frame.right - 3 - bar / 2, base - 2.2, text, "middle")
+    ratio = f"{show_number(view.scale, 2, trim=True)} : 1"
+    draft.write("part", frame.left + 1.5, frame.top + 3.6, f"{title}, {ratio}", plate=True)
+
+
+def _show_where(draft: Draft, main: View, view: View, letter: str) -> None:
+    """The detail's outline in the main window, with its number."""
+    frame = main.frame
+    left, right = (min(max(main.across(z), frame.left), frame.right) for z in (view.left_z, view.right_z))
+    top, bottom = (min(max(main.down(x), frame.top), frame.bottom) for x in (view.top_x, view.bottom_x))
+    if right - left > 0.5 and bottom - top > 0.5:
+        draft.box("window", Rect(left, top, right - left, bottom - top))
+        high = top - 0.8 if letter == "1" else bottom + 2.6
+        draft.write("part", left if letter == "1" else right, high, letter, "middle", plate=True)

@@ -1,0 +1,81 @@
+"""The whole picture as SVG text, by template."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cam.picture.draft import Panel
+from cam.picture.lettering import BOLD, SIZES, clean
+from cam.picture.panel import lay_out
+from cam.picture.scene import set_scene
+from cam.picture.sheet import HEIGHT, WIDTH, paper
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+    from cam.plan.model import Plan
+    from cam.rs274.model import Program
+    from cam.simulate.model import Simulation
+
+
+def draw_plot(plan: Plan, simulations: Sequence[Simulation], programs: Sequence[Program]) -> str:
+    """Draw every setting of a plan, one lying A4 sheet each, below one another, as SVG.
+
+    Args:
+        plan: what is drawn.
+        simulations: of as many settings as there are; a setting without one shows its planned passes.
+        programs: the programs that were simulated, in the same order; may be empty, or shorter.
+
+    Returns:
+        SVG text; the same input gives the same bytes.
+    """
+    judged = {s.setting: (s, programs[k] if k < len(programs) else None) for k, s in enumerate(simulations)}
+    panels = []
+    for planned in plan.settings:
+        simulation, program = judged.get(planned.setting.number, (None, None))
+        scene = set_scene(planned, plan.shop, simulation, program)
+        panels.append(lay_out(plan, planned, scene, simulation))
+    return _template().render(
+        title=clean(plan.part.name),
+        description=" ".join(p.label for p in panels),
+        width=WIDTH,
+        height=HEIGHT * max(len(panels), 1),
+        sizes=[(name, size, name in BOLD) for name, size in SIZES.items()],
+        panels=[_flat(p) for p in panels],
+    )
+
+
+def _flat(panel: Panel) -> dict[str, object]:
+    """A panel as the template loops over it."""
+    return {
+        "number": panel.number,
+        "top": panel.top,
+        "height": HEIGHT,
+        "label": panel.label,
+        "frames": [(k, f.view.frame, f.layers) for k, f in enumerate(panel.frames)],
+        "plates": panel.plates,
+        "marks": panel.marks,
+        "texts": panel.texts,
+    }
+
+
+@lru_cache(maxsize=1)
+def _template() -> Template:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415 - only where a picture is drawn
+
+    import templates  # noqa: PLC0415
+
+    environment = Environment(
+        loader=FileSystemLoader(Path(templates.__file__).parent),
+        undefined=StrictUndefined,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        auto_reload=False,
+    )
+    environment.filters["paper"] = paper
+    return environment.get_template("plot.svg.j2")

@@ -1,0 +1,321 @@
+"""What there is to see in one setting, as chains in the setting's axes: work, obstacles, paths, tool."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment, bounds, flatten, shift
+from cam.picture.sheet import straight
+from cam.plan.model import Pass, SettingPlan
+from cam.rs274.model import Motion, Program
+from cam.setting.model import CentreHole, Setting
+from cam.shop.model import Centre, Shop, Tool
+from cam.shop.tool_shape import tool_bodies
+from cam.simulate.model import Approach, Finding, Simulation
+
+HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge"})
+"""Kinds of pass whose surface stays."""
+
+SAME = 2e-3
+"""Ends of a planned and a programmed motion nearer than this, mm, are one: program words are rounded."""
+
+SHOWS = 5e-3
+"""Gouges and leftovers from this size on, mm, get the wanted outline drawn beside what is left."""
+
+
+class Shape(NamedTuple):
+    """Something to be drawn.
+
+    Attributes:
+        style: a class of the template's style sheet.
+        chain: in the setting's axes.
+        low, high: corners of a box around it.
+        solid: closed, filled and, in the styles that are, hatched.
+        name: of an obstacle or a part of the tool; "" for others.
+    """
+
+    style: str
+    chain: Chain
+    low: Point
+    high: Point
+    solid: bool
+    name: str
+
+
+def shape(style: str, chain: Chain, *, solid: bool = False, name: str = "") -> Shape:
+    """A shape with its box."""
+    z0, x0, z1, x1 = bounds(chain)
+    return Shape(style, chain, Point(z0, x0), Point(z1, x1), solid, name)
+
+
+class Scene(NamedTuple):
+    """One setting's contents.
+
+    Attributes:
+        setting: who is held how.
+        below: drawn first: the work, its holes, obstacles, stock; then paths.
+        tool: the tool at its closest approach, or where it hits; empty where nothing was simulated.
+        overlap: where the tool is inside something.
+        closest: the approach to be written down; None where there is none.
+        findings: those with a place, the tool's pose first.
+    """
+
+    setting: Setting
+    below: tuple[Shape, ...]
+    tool: tuple[Shape, ...]
+    overlap: tuple[Shape, ...]
+    closest: Approach | None
+    findings: tuple[Finding, ...]
+
+
+def set_scene(plan: SettingPlan, shop: Shop, simulation: Simulation | None, program: Program | None) -> Scene:
+    """Collect what is to be seen in a setting.
+
+    Args:
+        plan: of the setting.
+        shop: for the tools.
+        simulation: None where the program has not been judged.
+        program: the text that was judged; its motions are drawn. None draws the planned passes.
+    """
+    setting = plan.setting
+    tools = {t.number: t for t in shop.tools}
+    findings = simulation.findings if simulation else ()
+    hits = sorted((f for f in findings if f.tip is not None), key=_danger)
+    posed = _pose(hits, simulation)
+    tool = tuple(_tool_at(tools[posed[0]], posed[1])) if posed and posed[0] in tools else ()
+    work = simulation.result if simulation else setting.most
+    below = [*_work(setting, work, simulation), *_solids(setting), *_paths(plan, tools, program)]
+    overlap = _overlaps(setting, work, tools[posed[0]], posed[1], hits) if tool and posed and hits else ()
+    placed = (*hits, *(f for f in findings if f.tip is None and f.at is not None))
+    return Scene(setting, tuple(below), tool, tuple(overlap), simulation.closest if simulation else None, placed)
+
+
+def _danger(finding: Finding) -> tuple[bool, float, int]:
+    """Sorts the worst first: what is hit before what is cut wrong, then by size, then by line."""
+    return finding.kind != "contact", -finding.amount, finding.line
+
+
+def _pose(hits: list[Finding], simulation: Simulation | None) -> tuple[int, Point] | None:
+    """Tool number and programmed point to draw the tool at: at the worst finding, else at the closest approach."""
+    if hits and hits[0].tip is not None:
+        return hits[0].tool, hits[0].tip
+    if simulation and simulation.closest:
+        return simulation.closest.tool, simulation.closest.tip
+    return None
+
+
+# ---- work ------------------------------------------------------------------------------------------
+
+
+def _work(setting: Setting, work: Chain, simulation: Simulation | None) -> Iterator[Shape]:
+    yield shape("mirror", mirror_x(work), solid=True)
+    yield shape("work", work, solid=True)
+    for hole, z, way in ((setting.hole, setting.end_z, -1), (setting.head_hole, setting.head_z, 1)):
+        if hole is not None:
+            drilled = _hole(hole, z, way)
+            yield shape("hole", drilled, solid=True)
+            yield shape("hole", mirror_x(drilled), solid=True)
+    yield shape("stock", setting.stock)
+    yield shape("stock", mirror_x(setting.stock))
+    if simulation and max(simulation.gouge, simulation.leftover) >= SHOWS:
+        yield shape("wanted", setting.most)
+
+
+def mirror_x(chain: Chain) -> Chain:
+    """The chain below the axis: every x negated; arcs turn the other way."""
+
+    def flip(p: Point) -> Point:
+        return Point(p.z, -p.x)
+
+    return tuple(
+        Line(flip(s.start), flip(s.end))
+        if isinstance(s, Line)
+        else Arc(flip(s.start), flip(s.end), flip(s.centre), -s.turn)
+        for s in chain
+    )
+
+
+def _hole(hole: CentreHole, z: float, way: int) -> Chain:
+    """The upper half of a form A centre hole drilled from z in direction way: 60 degree mouth, pilot, drill point."""
+    mouth, pilot = hole.mouth / 2, hole.pilot / 2
+    seat = (mouth - pilot) / math.tan(math.radians(30))
+    end = max(hole.depth, seat)
+    shoulder = max(end - pilot / math.tan(math.radians(60)), seat)
+    corners = ((0.0, 0.0), (0.0, mouth), (seat, pilot), (shoulder, pilot), (end, 0.0))
+    return straight(*((z + way * depth, x) for depth, x in corners))
+
+
+# ---- what must not be touched ----------------------------------------------------------------------
+
+
+def _solids(setting: Setting) -> Iterator[Shape]:
+    for obstacle in setting.obstacles:
+        chain = ring(obstacle.polygon)
+        yield shape("solid", chain, solid=True, name=obstacle.name)
+        half = setting.tail_centre is not None and setting.tail_centre.kind == "half"
+        if not (half and obstacle.name.startswith("centre")):
+            yield shape("solid-mirror", mirror_x(chain), solid=True)
+    if setting.tail_centre is not None and setting.tail_centre.kind == "half":
+        yield shape("solid-mirror", _whole_centre_below(setting, setting.tail_centre), solid=True)
+
+
+def _whole_centre_below(setting: Setting, centre: Centre) -> Chain:
+    """The lower half of a half centre, which is a whole one: its flat is on the tool's side alone."""
+    half_angle = math.radians(centre.cone_angle / 2)
+    seat = setting.hole.mouth / 2 / math.tan(half_angle) if setting.hole else 0.0
+    point = setting.end_z - seat
+    r, body = centre.point_diameter / 2, centre.body_diameter / 2
+    shoulder, face = point + r / math.tan(half_angle), point + centre.reach
+    return straight((point, 0.0), (shoulder, -r), (shoulder, -body), (face, -body), (face, 0.0))
+
+
+def ring(polygon: Polygon) -> Chain:
+    """The polygon's edges as a closed chain."""
+    return tuple(Line(a, b) for a, b in zip(polygon, polygon[1:] + polygon[:1], strict=True))
+
+
+# ---- paths -----------------------------------------------------------------------------------------
+
+
+def _paths(plan: SettingPlan, tools: dict[int, Tool], program: Program | None) -> list[Shape]:
+    """Where the nose centre goes: rapids, careful approaches, roughing and finishing cuts."""
+    found: dict[str, dict[tuple[Point, Point], Segment]] = {s: {} for s in ("rapid", "approach", "cut", "finish")}
+    source = _programmed(plan, tools, program) if program is not None else _planned(plan)
+    for style, segment in source:
+        key = tuple(Point(round(p.z, 3), round(p.x, 3)) for p in (segment.start, segment.end))
+        if key[0] != key[1] or isinstance(segment, Arc):
+            found[style].setdefault((key[0], key[1]), segment)
+    return [shape(style, tuple(pieces.values())) for style, pieces in found.items() if pieces]
+
+
+def _nose(tool: Tool | None) -> tuple[float, float]:
+    """From the programmed point to the nose centre (z, x)."""
+    if tool is None:
+        return 0.0, 0.0
+    return (tool.nose_radius if tool.hand == "right" else -tool.nose_radius), float(tool.nose_radius)
+
+
+def _planned(plan: SettingPlan) -> Iterator[tuple[str, Segment]]:
+    for cut in plan.passes:
+        dz, dx = _nose(cut.tool)
+        for style, segment in _pass_pieces(cut):
+            yield style, shift((segment,), dz, dx)[0]
+
+
+def _pass_pieces(cut: Pass) -> Iterator[tuple[str, Segment]]:
+    for k, (a, b) in enumerate(zip(cut.approach, cut.approach[1:], strict=False), start=1):
+        yield ("rapid" if k < cut.feed_from else "approach"), Line(a, b)
+    yield from ((style_of(cut), piece) for piece in cut.path)
+    last = cut.path[-1].end if cut.path else cut.approach[-1]
+    for point in cut.leave:
+        yield "rapid", Line(last, point)
+        last = point
+
+
+def style_of(cut: Pass) -> str:
+    """The line style of a pass's cutting moves."""
+    return "finish" if cut.kind in HEAVY else "cut"
+
+
+def _programmed(plan: SettingPlan, tools: dict[int, Tool], program: Program) -> Iterator[tuple[str, Segment]]:
+    """The motions of a program text; fed ones take their style from the planned motion that they follow."""
+    planned = [(s, p.end) for cut in plan.passes for s, p in _pass_pieces(cut) if s != "rapid"]
+    at = 0
+    for motion in program.motions:
+        segment = _segment(motion)
+        if segment is None:
+            continue
+        style = "rapid"
+        if motion.kind != "rapid":
+            match = next((k for k in range(at, min(at + 4, len(planned))) if near(planned[k][1], segment.end)), None)
+            style = "cut" if match is None else planned[match][0]
+            at = at if match is None else match + 1
+        yield style, shift((segment,), *_nose(tools.get(motion.tool)))[0]
+
+
+def near(a: Point, b: Point) -> bool:
+    """Whether two places are one but for the rounding of program words."""
+    return math.hypot(a.z - b.z, a.x - b.x) <= SAME
+
+
+def _segment(motion: Motion) -> Segment | None:
+    """The motion in the half-section; None for one that stays or whose start is not known."""
+    if motion.kind not in ("rapid", "line", "arc"):
+        return None
+    start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
+    if not all(map(math.isfinite, (*start, *end))):
+        return None
+    if motion.kind == "arc" and motion.centre is not None and motion.plane == 18:
+        return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)
+    return None if start == end else Line(start, end)
+
+
+# ---- tool ------------------------------------------------------------------------------------------
+
+
+def _tool_at(tool: Tool, tip: Point) -> Iterator[Shape]:
+    """The tool with its programmed point at tip: outlines first, the cutting body on top."""
+    for body in reversed(tool_bodies(tool)):
+        chain = shift(rounded(body.polygon, body.round), tip.z, tip.x)
+        yield shape("tool" if body.cuts else "holder", chain, solid=True, name=body.name)
+
+
+def rounded(polygon: Polygon, radius: float) -> Chain:
+    """The outline of all points within radius of a convex polygon, counter-clockwise."""
+    if radius <= 0.0:
+        return ring(polygon)
+    if len(polygon) == 1:
+        (z, x), r = polygon[0], radius
+        return (Arc(Point(z + r, x), Point(z + r, x), polygon[0], 1),)
+    edges: list[Line] = []
+    for a, b in zip(polygon, polygon[1:] + polygon[:1], strict=True):
+        size = math.hypot(b.z - a.z, b.x - a.x)
+        dz, dx = radius * (b.x - a.x) / size, radius * (a.z - b.z) / size
+        edges.append(Line(Point(a.z + dz, a.x + dx), Point(b.z + dz, b.x + dx)))
+    pieces: list[Segment] = []
+    for corner, last, edge in zip(polygon, edges[-1:] + edges[:-1], edges, strict=True):
+        pieces += [Arc(last.end, edge.start, corner, 1), edge]
+    return tuple(pieces)
+
+
+def _overlaps(setting: Setting, work: Chain, tool: Tool, tip: Point, hits: Sequence[Finding]) -> Iterator[Shape]:
+    """Where the tool at its worst place is inside something that it must not be in."""
+    hit = hits[0]
+    targets = [o.polygon for o in setting.obstacles if o.name == hit.obstacle]
+    metal = {"gouge": setting.least, "rapid in metal": setting.stock}.get(hit.kind)
+    if metal is None and not targets and hit.kind == "contact":
+        metal = work
+    if metal is not None:
+        targets.append(tuple(p for piece in metal for p in flatten(piece, 0.005)[1:]))
+    for body in tool_bodies(tool):
+        if hit.kind in ("gouge", "rapid in metal") and not body.cuts:
+            continue
+        outline = shift(rounded(body.polygon, body.round), tip.z, tip.x)
+        window = tuple(p for piece in outline for p in flatten(piece, 0.001)[1:])
+        for target in targets:
+            common = clip(target, window)
+            if len(common) > 2:
+                yield shape("overlap", ring(common), solid=True)
+
+
+def clip(target: Polygon, window: Polygon) -> Polygon:
+    """What of a polygon lies in a convex counter-clockwise one (I. Sutherland, G. Hodgman, CACM 17, 1974)."""
+    kept = list(target)
+    for a, b in zip(window, window[1:] + window[:1], strict=True):
+        given, kept = kept, []
+        for p, q in zip(given, given[1:] + given[:1], strict=True):
+            here, there = _left(a, b, p), _left(a, b, q)
+            if here >= 0.0:
+                kept.append(p)
+            if here * there < 0.0:
+                share = here / (here - there)
+                kept.append(Point(p.z + share * (q.z - p.z), p.x + share * (q.x - p.x)))
+        if not kept:
+            return ()
+    return tuple(kept)
+
+
+def _left(a: Point, b: Point, p: Point) -> float:
+    return (b.z - a.z) * (p.x - a.x) - (b.x - a.x) * (p.z - a.z)

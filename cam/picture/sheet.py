@@ -1,0 +1,181 @@
+"""The sheet: mm of the setting to mm of paper, path data, hatching, and how much room a text takes.
+
+Paper coordinates are mm from the left and from the top; every panel is one A4 sheet, lying. The SVG's own unit
+is a hundredth of that, so that every number in it is whole.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from cam.geometry.path import Arc, Chain, Line, Point, Segment, flatten, sweep_angle
+from cam.problem import RangeError
+
+WIDTH, HEIGHT = 297, 210
+
+SCALES = (0.1, 0.2, 0.25, 0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)
+"""Drawing scales that are used, paper to work."""
+
+
+HATCHES: dict[str, tuple[float, int]] = {"work": (1.8, 1), "solid": (2.6, -1)}
+"""Style -> spacing of its hatching, mm, and whether that rises (+1) or falls (-1) to the right."""
+
+
+class Rect(NamedTuple):
+    """A rectangle of paper."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        """Its right edge."""
+        return self.left + self.width
+
+    @property
+    def bottom(self) -> float:
+        """Its lower edge."""
+        return self.top + self.height
+
+
+def paper(value: float) -> str:
+    """A length on paper, mm, in the SVG's unit: a whole number, without exponent or a nought with a sign.
+
+    Raises:
+        RangeError: not a finite number.
+    """
+    try:
+        return str(round(value * 100.0))
+    except (ValueError, OverflowError) as fault:
+        raise RangeError(f"cannot draw at {value!r}") from fault
+
+
+def scale_at_most(wanted: float) -> float:
+    """The greatest scale in use that is no greater than wanted; the least one if all are."""
+    return max((s for s in SCALES if s <= wanted + 1e-9), default=SCALES[0])
+
+
+class View(NamedTuple):
+    """A window of the setting's half-section on the paper.
+
+    Attributes:
+        frame: where on the paper.
+        scale: mm of paper per mm of work.
+        left_z: the Z at the frame's left edge.
+        axis_y: the paper's y of the spindle axis.
+    """
+
+    frame: Rect
+    scale: float
+    left_z: float
+    axis_y: float
+
+    def across(self, z: float) -> float:
+        """The paper's x of a Z."""
+        return self.frame.left + (z - self.left_z) * self.scale
+
+    def down(self, x: float) -> float:
+        """The paper's y of an X."""
+        return self.axis_y - x * self.scale
+
+    def place(self, point: Point) -> tuple[float, float]:
+        """A point of the half-section on the paper."""
+        return self.across(point[0]), self.down(point[1])
+
+    @property
+    def right_z(self) -> float:
+        """The Z at the frame's right edge."""
+        return self.left_z + self.frame.width / self.scale
+
+    @property
+    def top_x(self) -> float:
+        """The X at the frame's upper edge."""
+        return (self.axis_y - self.frame.top) / self.scale
+
+    @property
+    def bottom_x(self) -> float:
+        """The X at the frame's lower edge."""
+        return (self.axis_y - self.frame.bottom) / self.scale
+
+    def sees(self, low: Point, high: Point) -> bool:
+        """Whether any of a box of the half-section lies in the frame."""
+        return low.z <= self.right_z and high.z >= self.left_z and low.x <= self.top_x and high.x >= self.bottom_x
+
+    def draw(self, chain: Iterable[Segment], *, close: bool = False) -> str:
+        """Path data of segments; where one does not begin at the last one's end the pen is lifted."""
+        parts: list[str] = []
+        at = None
+        for piece in chain:
+            if piece.start != at:
+                parts.append("M" + self._pair(piece.start))
+            parts.append(self._arc(piece) if isinstance(piece, Arc) else "L" + self._pair(piece.end))
+            at = piece.end
+        return "".join(parts) + ("Z" if close and parts else "")
+
+    def _pair(self, point: Point) -> str:
+        return f"{paper(self.across(point[0]))} {paper(self.down(point[1]))}"
+
+    def _arc(self, arc: Arc) -> str:
+        """Screen and half-section show an arc turning the same way; SVG's sweep flag 0 is counter-clockwise."""
+        sweep, r = sweep_angle(arc), paper(arc.radius * self.scale)
+        if sweep > 2.0 * math.pi - 1e-6:
+            far = Point(2 * arc.centre.z - arc.start.z, 2 * arc.centre.x - arc.start.x)
+            halves = (Arc(arc.start, far, arc.centre, arc.turn), Arc(far, arc.end, arc.centre, arc.turn))
+            return "".join(self._arc(half) for half in halves)
+        way = 0 if arc.turn > 0 else 1
+        return f"A{r} {r} 0 {int(sweep > math.pi)} {way} {self._pair(arc.end)}"
+
+    def outline(self, chain: Chain) -> list[tuple[float, float]]:
+        """Corners on the paper of a closed chain, arcs as chords that stray no more than 0.03 mm of paper."""
+        corners: list[tuple[float, float]] = []
+        for piece in chain:
+            corners += [self.place(p) for p in flatten(piece, 0.03 / self.scale)[1:]]
+        return corners
+
+
+def hatch(outline: Sequence[tuple[float, float]], spacing: float, rise: int, within: Rect) -> str:
+    """Path data of slanting lines that fill an outline.
+
+    Args:
+        outline: corners on the paper, closed by itself; need not be convex.
+        spacing: between the lines, mm, measured upright.
+        rise: +1 for lines that rise to the right, -1 for lines that fall.
+        within: what lies outside is left out.
+    """
+    corners = [y + rise * x for x in (within.left, within.right) for y in (within.top, within.bottom)]
+    lowest, highest = math.ceil(min(corners) / spacing), math.floor(max(corners) / spacing) + 1
+    crossings: dict[int, list[float]] = {}
+    a, b = outline[-1]
+    level_a = (b + rise * a) / spacing  # a hatch line is y + rise x = spacing k
+    for c, d in outline:
+        level_c = (d + rise * c) / spacing
+        first, last = (level_a, level_c) if level_a < level_c else (level_c, level_a)
+        for k in range(max(math.ceil(first), lowest), min(math.ceil(last), highest)):
+            share = (k - level_a) / (level_c - level_a)
+            crossings.setdefault(k, []).append(a + share * (c - a))
+        a, b, level_a = c, d, level_c
+    parts = []
+    for k, xs in sorted(crossings.items()):
+        xs.sort()
+        level = spacing * k
+        if rise > 0:
+            left, right = max(within.left, level - within.bottom), min(within.right, level - within.top)
+        else:
+            left, right = max(within.left, within.top - level), min(within.right, within.bottom - level)
+        for start, end in zip(xs[::2], xs[1::2], strict=False):
+            x0, x1 = max(start, left), min(end, right)
+            if x0 < x1:
+                ends = (x0, level - rise * x0, x1, level - rise * x1)
+                parts.append("M{} {}L{} {}".format(*map(paper, ends)))
+    return "".join(parts)
+
+
+def straight(*corners: tuple[float, float]) -> Chain:
+    """Lines through corners (z, x)."""
+    points = [Point(*c) for c in corners]
+    return tuple(Line(a, b) for a, b in pairwise(points))
