@@ -28,7 +28,9 @@ def knife(nose: float, trailing: float, size: float = 60.0) -> Underside:
 
 
 def blade(width: float, nose: float) -> Underside:
-    return find_underside((Point(nose, nose), Point(width - nose, nose), Point(width - nose, 50), Point(nose, 50)), nose)
+    return find_underside(
+        (Point(nose, nose), Point(width - nose, nose), Point(width - nose, 50), Point(nose, 50)), nose
+    )
 
 
 # --- closed forms -------------------------------------------------------------------------------------------------
@@ -254,7 +256,9 @@ def test_crest_and_trough_bound_every_piece(cuts):
 
 
 def disk(r: float, points: int) -> Polygon:
-    return Polygon([(r * math.cos(2 * math.pi * k / points), r * math.sin(2 * math.pi * k / points)) for k in range(points)])
+    return Polygon(
+        [(r * math.cos(2 * math.pi * k / points), r * math.sin(2 * math.pi * k / points)) for k in range(points)]
+    )
 
 
 def body(tool: Underside, points: int) -> Polygon:

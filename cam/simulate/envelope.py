@@ -232,7 +232,7 @@ def from_chain(chain: Chain, source: int = STOCK) -> list[Piece]:
     return pieces
 
 
-def _above_axis(pieces: Iterable[Piece]) -> list[Piece]:
+def above_axis(pieces: Iterable[Piece]) -> list[Piece]:
     """The same outline with x = 0 where it lies below the axis (metal faced away)."""
     out: list[Piece] = []
     for piece in pieces:
@@ -254,7 +254,7 @@ def to_chain(pieces: Sequence[Piece]) -> Chain:
 
     What has been faced away at either end is left out.
     """
-    rest = _above_axis(pieces)
+    rest = above_axis(pieces)
     while rest and _on_axis(rest[-1]):
         rest.pop()
     while rest and _on_axis(rest[0]):
@@ -262,7 +262,7 @@ def to_chain(pieces: Sequence[Piece]) -> Chain:
     chain: list[Segment] = []
     here = Point(rest[-1][1], 0.0) if rest else Point(0.0, 0.0)
     for piece in reversed(rest):
-        z0, z1, bend, p, q, r, _ = piece
+        z0, z1, bend, p, q, _, _ = piece
         start, end = Point(z1, max(height(piece, z1), 0.0)), Point(z0, max(height(piece, z0), 0.0))
         if abs(start.x - here.x) > SAME:
             chain.append(Line(here, start))

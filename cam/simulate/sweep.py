@@ -8,6 +8,7 @@ disk draws concentric ones, and every edge reaches furthest where the path runs 
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import NamedTuple
 
 from cam.geometry.path import Point, Polygon
@@ -48,7 +49,7 @@ def find_underside(polygon: Polygon, round_: float) -> Underside:
         while len(corners) > 1 and _bulges_up(corners[-2], corners[-1], (z, x)):
             corners.pop()
         corners.append((z, x))
-    slopes = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in zip(corners, corners[1:], strict=False)]
+    slopes = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(corners)]
     zs, xs = zip(*polygon, strict=True)
     box = (min(zs) - round_, min(xs) - round_, max(zs) + round_, max(xs) + round_)
     return Underside(tuple(corners), tuple(edge_of_slope(s) for s in slopes), round_, box)
@@ -77,9 +78,7 @@ def along_line(under: Underside, start: Point, end: Point, source: int) -> list[
     return _rounded(corners, edges, under.round, source)
 
 
-def _rounded(
-    corners: list[tuple[float, float]], edges: tuple[Edge, ...], r: float, source: int
-) -> list[Piece]:
+def _rounded(corners: list[tuple[float, float]], edges: tuple[Edge, ...], r: float, source: int) -> list[Piece]:
     """Arcs about the corners and lines between them, r below the corners' own chain."""
     pieces: list[Piece] = []
     here = corners[0][0] - r
@@ -97,9 +96,7 @@ def _rounded(
     return pieces
 
 
-def along_arc(  # noqa: PLR0913 - an arc has that many facts
-    under: Underside, start: Point, end: Point, centre: Point, turn: int, source: int
-) -> list[list[Piece]]:
+def along_arc(under: Underside, start: Point, end: Point, centre: Point, turn: int, source: int) -> list[list[Piece]]:
     """Undersides whose least is that of the body swept along an arc (of the programmed point).
 
     Args:

@@ -1,0 +1,69 @@
+"""Making findings, and the words they share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cam.geometry.path import Point
+from cam.setting.model import Turned
+from cam.simulate.model import Finding
+
+TOLERANCE = 1e-3
+"""Metal too low or too high by less than this, mm, is no finding: a micrometre is a tenth of what a good
+micrometer shows and ten times what the last printed digit of a program can move a surface."""
+
+
+def find(
+    line: int,
+    kind: str,
+    what: str,
+    *,
+    amount: float = 0.0,
+    at: tuple[float, float] | None = None,
+    tip: tuple[float, float] | None = None,
+    obstacle: str = "",
+    tool: int = 0,
+) -> Finding:
+    """A finding; places are (z, x)."""
+    return Finding(
+        line=line,
+        kind=kind,
+        what=what,
+        amount=amount,
+        at=None if at is None else Point(*at),
+        tip=None if tip is None else Point(*tip),
+        obstacle=obstacle,
+        tool=tool,
+    )
+
+
+def micrometres(amount: float) -> str:
+    """A small length in words: micrometres up to a tenth of a millimetre."""
+    return f"{1000 * amount:.1f} um" if amount < 0.1 else f"{amount:.3f} mm"
+
+
+def place(z: float, x: float) -> str:
+    """Where in the half-section, in words."""
+    return f"Z {z + 0.0:.3f} mm, diameter {2 * x + 0.0:.3f} mm"
+
+
+def section_at(turned: Sequence[Turned], z: float) -> str:
+    """Name of the section turned at z, or where z lies."""
+    for t in turned:
+        if t.far <= z <= t.near:
+            return f'"{t.section.name}"'
+    if turned and z > turned[0].near:
+        return "the end"
+    if turned and z < turned[-1].far:
+        return f'what lies beyond "{turned[-1].section.name}"'
+    return "the work"
+
+
+def shoulder_at(turned: Sequence[Turned], z: float) -> str:
+    """Words for the face nearest to z: the headstock end of a turned section, or the faced end."""
+    if not turned:
+        return "the face"
+    t = min(turned, key=lambda t: abs(t.far - z))
+    if abs(turned[0].near - z) < abs(t.far - z):
+        return "the end face"
+    return f'the shoulder at the headstock end of "{t.section.name}"'

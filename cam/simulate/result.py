@@ -1,0 +1,171 @@
+"""What the program leaves, against what was wanted: gouges and metal left standing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
+from typing import NamedTuple
+
+from cam.geometry.path import Point
+from cam.setting.model import Turned
+from cam.simulate.clearance import Gap, find_gap
+from cam.simulate.envelope import SAME, STOCK, Metal, Piece, Removed, above_axis, height, lower
+from cam.simulate.model import Finding
+from cam.simulate.report import TOLERANCE, find, micrometres, place, section_at, shoulder_at
+
+SPOTS = 16
+"""Places tried along a piece before the worst is closed in on."""
+
+GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
+
+_NOTHING = ((Point(0.0, 0.0),), 0.0, (0.0, 0.0, 0.0, 0.0))
+"""Core, rounding and box of a bare point."""
+
+
+class Fault(NamedTuple):
+    """Metal that is missing or standing.
+
+    Attributes:
+        amount: mm, normal to the outline wanted.
+        at: where on the surface as it is; wanted: the nearest place of the outline; both (z, x).
+        source: the motion that cut there, or STOCK.
+    """
+
+    amount: float
+    at: tuple[float, float]
+    wanted: tuple[float, float]
+    source: int
+
+
+def cover(pieces: list[Piece], z0: float, z1: float) -> list[Piece]:
+    """The same outline over z0 to z1, nothing (x = 0) where it did not reach."""
+    out = [p for p in pieces if p[1] > z0 and p[0] < z1]
+    if out and out[0][0] > z0 + SAME:
+        out.insert(0, (z0, out[0][0], 0, z0, 0.0, 0.0, STOCK))
+    if out and out[-1][1] < z1 - SAME:
+        out.append((out[-1][1], z1, 0, z1, 0.0, 0.0, STOCK))
+    return out
+
+
+def find_gouges(result: Sequence[Piece], least: Metal) -> list[Fault]:
+    """Where the metal lies below least: one fault for each stretch that one motion left."""
+    solid = above_axis(result)
+    return [f for run in _runs(lower(least.pieces, solid)[1]) for f in _faults(run, least, new=True)]
+
+
+def find_leftovers(result: Sequence[Piece], most: Metal) -> list[Fault]:
+    """Where the metal stands above most."""
+    return [f for run in _runs(lower(above_axis(result), most.pieces)[1]) for f in _faults(run, most, new=False)]
+
+
+def _runs(removed: Iterable[Removed]) -> list[list[Removed]]:
+    """Stretches that follow each other without a gap, together."""
+    runs: list[list[Removed]] = []
+    for one in sorted(removed):
+        if runs and one[0] - runs[-1][-1][1] < SAME:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return runs
+
+
+def _faults(run: list[Removed], wanted: Metal, *, new: bool) -> list[Fault]:
+    """The worst of every stretch of a run. new: the metal is the lower of the two outlines.
+
+    A run no wider than the tolerance is the width of the metal that is missing beside a face, or standing.
+    """
+    width = run[-1][1] - run[0][0]
+    faults = []
+    for z0, z1, old, low in run:
+        metal = low if new else old
+        most = max(abs(height(old, z) - height(low, z)) for z in (z0, 0.5 * (z0 + z1), z1))
+        worst = Gap(most, (z1, height(metal, z1)), (z1, height(metal, z1)))
+        if width <= TOLERANCE:
+            worst = Gap(min(most, width), *worst[1:])
+        elif most > TOLERANCE:
+            worst = _worst(metal, z0, z1, wanted, most)
+        faults.append(Fault(worst.distance, worst.on_core, worst.on_work, metal[6]))
+    return faults
+
+
+def _worst(metal: Piece, z0: float, z1: float, wanted: Metal, most: float) -> Gap:
+    """The place between z0 and z1, on the metal's piece or on a face at its ends, that is farthest from wanted."""
+
+    def along(z: float) -> Gap:
+        return _distance(wanted, z, height(metal, z), most)
+
+    worst = _climb(along, z0, z1)
+    for z in (z0, z1):
+        here, there = height(metal, z), wanted.at(z, before=z == z1)
+        if abs(there - here) > TOLERANCE:
+            face = _climb(partial(_distance, wanted, z, most=most), here, there)
+            worst = max(worst, face, key=_amount)
+    return worst
+
+
+def _amount(gap: Gap) -> float:
+    return gap.distance
+
+
+def _climb(measure: Callable[[float], Gap], start: float, end: float) -> Gap:
+    """The greatest of a function of one number: the best of some places, then golden sections beside it."""
+    marks = [start + (end - start) * k / SPOTS for k in range(SPOTS + 1)]
+    gaps = [measure(m) for m in marks]
+    k = gaps.index(max(gaps, key=_amount))
+    best, low, high = gaps[k], marks[max(k - 1, 0)], marks[min(k + 1, SPOTS)]
+    for _ in range(24):
+        a, b = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
+        left, right = measure(a), measure(b)
+        best = max(best, left, right, key=_amount)
+        low, high = (low, b) if left.distance > right.distance else (a, high)
+    return best
+
+
+def _distance(wanted: Metal, z: float, x: float, most: float) -> Gap:
+    """From a place to the outline wanted; most is known to be enough."""
+    at = Point(z, x)
+    return find_gap(wanted, *_NOTHING, at, at, 1.001 * most + SAME) or Gap(most, (z, x), (z, x))
+
+
+def report_gouges(faults: Iterable[Fault], lines: Sequence[int], turned: Sequence[Turned]) -> list[Finding]:
+    """The worst gouge of every line in every section; faults within TOLERANCE are none.
+
+    Args:
+        lines: of the text, by number of the motion.
+    """
+    worst: dict[tuple[int, str], Fault] = {}
+    for fault in faults:
+        line = lines[fault.source] if fault.source != STOCK else 0
+        key = (line, _words(fault, turned))
+        if fault.amount > TOLERANCE and (key not in worst or fault.amount > worst[key].amount):
+            worst[key] = fault
+    findings = []
+    for (line, words), fault in worst.items():
+        how = f"cuts {micrometres(fault.amount)} into {words}"
+        if fault.source == STOCK:
+            how = f"the stock already lies {micrometres(fault.amount)} below {words}"
+        findings.append(find(line, "gouge", f"{how}, at {place(*fault.at)}", amount=fault.amount, at=fault.at))
+    return findings
+
+
+def report_leftovers(faults: Iterable[Fault], turned: Sequence[Turned]) -> list[Finding]:
+    """The worst of what is left on every section and shoulder; faults within TOLERANCE are none."""
+    worst: dict[str, Fault] = {}
+    for fault in faults:
+        words = _words(fault, turned)
+        if fault.amount > TOLERANCE and (words not in worst or fault.amount > worst[words].amount):
+            worst[words] = fault
+    return [
+        find(0, "leftover", f"{micrometres(f.amount)} is left standing on {words}, at {place(*f.at)}",
+             amount=f.amount, at=f.at)
+        for words, f in worst.items()
+    ]  # fmt: skip
+
+
+def _words(fault: Fault, turned: Sequence[Turned]) -> str:
+    """The section, or the shoulder where the fault lies along Z from what was wanted."""
+    (z, x), (wanted_z, wanted_x) = fault.at, fault.wanted
+    if abs(z - wanted_z) > abs(x - wanted_x):
+        return shoulder_at(turned, wanted_z)
+    return section_at(turned, wanted_z)

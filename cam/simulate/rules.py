@@ -1,0 +1,180 @@
+"""What the state of the program must be at each motion: tool, plane, spindle, speed, feed, limits."""
+
+from __future__ import annotations
+
+import math
+
+from cam.rs274.model import Motion
+from cam.shop.model import Lathe, Shop, Tool
+from cam.simulate.model import Finding
+from cam.simulate.report import find
+
+SPEED_SHARE = 0.01
+"""A programmed speed within this share of one that exists is that one."""
+
+FEED_SHARE = 0.01
+"""A feed may pass the slide's limits by this share, and by half a mm/min, which is rounding in the text."""
+
+PAST_AXIS = 0.05
+"""How far the nose's own edge may pass the axis, mm: enough to face an end without leaving a pip."""
+
+OVER_DEPTH = 1.2
+"""A cut may be deeper than the tool's deepest by this factor: stock is never quite round or quite to size."""
+
+
+def spindle_speed(motion: Motion, x: float) -> float:
+    """Rev/min while cutting at radius x, mm; 0 with the spindle stopped."""
+    if not motion.spindle:
+        return 0.0
+    if motion.surface_speed is None:
+        return motion.rpm
+    wanted = 1000.0 * motion.surface_speed / (2.0 * math.pi * abs(x)) if x else math.inf
+    return min(wanted, motion.rpm) if motion.rpm else (0.0 if math.isinf(wanted) else wanted)
+
+
+def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
+    """Feed in mm/rev of a motion of a length, mm; None where the program does not say it."""
+    if not motion.feed or not motion.feed_mode:
+        return None
+    if motion.feed_mode == 95:
+        return motion.feed
+    if not rpm:
+        return None
+    return motion.feed / rpm if motion.feed_mode == 94 else motion.feed * length / rpm
+
+
+class Rules:
+    """Checks of one program against one shop; what is wrong in the same way again is said once."""
+
+    def __init__(self, shop: Shop) -> None:
+        """Nothing seen yet."""
+        self.lathe: Lathe = shop.lathe
+        self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
+        self.findings: list[Finding] = []
+        self._seen: set[tuple[object, ...]] = set()
+
+    def _first(self, *key: object) -> bool:
+        """Whether this has not been seen before."""
+        if key in self._seen:
+            return False
+        self._seen.add(key)
+        return True
+
+    def tool_of(self, motion: Motion) -> Tool | None:
+        """The tool in use; None, and a finding, where the shop has no such tool or it is not in its own system."""
+        number = motion.tool
+        tool = self.tools.get(number)
+        if tool is None:
+            if self._first("unknown tool", number):
+                have = ", ".join(f"T{n}" for n in sorted(self.tools))
+                what = (
+                    f"uses tool {number}, which the shop does not have" if number else "moves before any tool is called"
+                )
+                self._add(motion, "unknown tool", f"{what}; it has {have or 'none'}")
+            return None
+        in_own = motion.offset == number if motion.offset else motion.system == number
+        if motion.system and not in_own and self._first("tool offset", number, motion.system, motion.offset):
+            has = f"offset {motion.offset}" if motion.offset else f"work system {motion.system}"
+            self._add(
+                motion,
+                "tool offset",
+                f"runs tool {number} with {has}: each tool is touched off in the work system, or with the offset, "
+                f"of its own number",
+            )
+        return tool
+
+    def check_feeding(self, motion: Motion, rpm: float, feed: float | None) -> None:
+        """Feed and speed of a feed motion, cutting or not."""
+        if feed is None:
+            if not motion.feed or not motion.feed_mode:
+                self._add(motion, "no feed", "feeds without a feed that the program has set")
+        elif rpm:
+            least, most = float(self.lathe.least_feed), float(self.lathe.most_feed)
+            spare = 0.5 / rpm
+            if not least * (1 - FEED_SHARE) - spare <= feed <= most * (1 + FEED_SHARE) + spare:
+                what = f"feeds {feed:.4f} mm/rev; this lathe feeds from {least:.3f} to {most:.3f} mm/rev"
+                self._add(motion, "feed", what, amount=feed)
+        if motion.spindle and self._first("speed", motion.rpm, motion.surface_speed):
+            self._check_speed(motion)
+
+    def _check_speed(self, motion: Motion) -> None:
+        spindle = self.lathe.spindle
+        if motion.surface_speed is not None:
+            if not spindle.constant_surface_speed:
+                self._add(motion, "speed", "asks for constant surface speed, which this lathe cannot hold")
+            return
+        exact = [float(p.rpm) for p in spindle.positions]
+        if exact:
+            exists = any(abs(motion.rpm - rpm) <= SPEED_SHARE * rpm for rpm in exact)
+            there_are = ", ".join(f"{p.name} {float(p.rpm):.0f}" for p in spindle.positions) + " rev/min"
+        else:
+            low, high = spindle.slowest, spindle.fastest
+            exists = low * (1 - SPEED_SHARE) <= motion.rpm <= high * (1 + SPEED_SHARE)
+            there_are = f"{low:.0f} to {high:.0f} rev/min"
+        if motion.rpm and not exists:
+            what = f"turns at {motion.rpm:.0f} rev/min, a speed that does not exist on this lathe: it has {there_are}"
+            self._add(motion, "speed", what)
+
+    def check_cutting(self, motion: Motion) -> None:
+        """The spindle while metal comes off."""
+        if motion.spindle < 0:
+            self._add(motion, "spindle off", "cuts with the spindle turning backward")
+        elif not motion.spindle:
+            self._add(motion, "spindle off", "cuts with the spindle stopped")
+        elif not motion.rpm and motion.surface_speed is None:
+            self._add(motion, "spindle off", "cuts before the program has set a spindle speed")
+
+    def check_depth(self, motion: Motion, tool: Tool, depth: float) -> None:
+        """Depth per side of a straight cut along Z."""
+        if depth > OVER_DEPTH * float(tool.deepest_cut):
+            what = f"cuts {depth:.3f} mm deep per side; {tool.name} takes {float(tool.deepest_cut):.3f} mm"
+            self._add(motion, "too deep", what, amount=depth)
+
+    def check_shape(self, motion: Motion) -> None:
+        """Axes and plane."""
+        start, end = motion.start, motion.end
+        if not math.isnan(end.y) and end.y != (0.0 if math.isnan(start.y) else start.y):
+            self._add(motion, "Y motion", f"moves Y to {end.y:.3f} mm; a lathe has no Y slide")
+        if motion.kind == "arc" and motion.plane != 18:
+            plane = f"G{motion.plane}" if motion.plane else "no plane said"
+            self._add(motion, "wrong plane", f"runs an arc in the wrong plane ({plane}); the lathe's is G18")
+
+    def check_limits(self, motion: Motion, tool: Tool, lowest: float, least_z: float, limit_z: float) -> None:
+        """How far the tip may go.
+
+        Args:
+            lowest: least x on the motion. least_z: least z of the tip on it; limit_z: where cutting must end.
+        """
+        past = -lowest - PAST_AXIS - float(tool.nose_radius)
+        if past > 1e-9:
+            self._add(motion, "outside limits", f"takes the tip to X {lowest:.3f} mm, beyond the axis", amount=past)
+        if motion.kind != "rapid" and least_z < limit_z - 1e-6:
+            what = f"feeds to Z {least_z:.3f} mm; the tool may cut no further than Z {limit_z:.3f} mm in this setting"
+            self._add(motion, "outside limits", what, amount=limit_z - least_z)
+
+    def _add(self, motion: Motion, kind: str, what: str, amount: float = 0.0) -> None:
+        end = motion.end
+        tip = None if math.isnan(end.z) or math.isnan(end.x) else (end.z, end.x)
+        self.findings.append(find(motion.line, kind, what, amount=amount, tip=tip, tool=motion.tool))
+
+
+def check_proof(motions: tuple[Motion, ...]) -> list[Finding]:
+    """The first motion must be X alone, in air, then a stop, before the spindle starts or anything else moves."""
+    first: Motion | None = None
+    for motion in motions:
+        if motion.kind == "stop" and first is not None:
+            return []
+        if motion.kind in ("rapid", "line", "arc"):
+            if first is not None:
+                what = "moves on before the stop at which the first motion is checked with callipers"
+                return [find(motion.line, "no proof", what, tool=motion.tool)]
+            first = motion
+            if motion.kind != "rapid" or not math.isnan(motion.end.z):
+                what = "the first motion must be a rapid of X alone, in air, to a diameter that callipers can check"
+                return [find(motion.line, "no proof", what, tool=motion.tool)]
+        if motion.spindle and motion.kind != "end":
+            what = "starts the spindle before the first motion has been checked with callipers"
+            return [find(motion.line, "no proof", what, tool=motion.tool)]
+    if first is None:
+        return []
+    return [find(first.line, "no proof", "no stop follows the first motion", tool=first.tool)]

@@ -1,0 +1,259 @@
+"""The judgement on a program, one motion after another."""
+
+from __future__ import annotations
+
+import math
+
+from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
+from cam.rs274.model import Motion, Program
+from cam.setting.model import Setting
+from cam.shop.model import Shop, Tool
+from cam.simulate.envelope import Metal, Piece, Removed, from_chain, to_chain
+from cam.simulate.model import Approach, Simulation
+from cam.simulate.near import INTO, Surroundings, worst_hit
+from cam.simulate.report import TOLERANCE, find, micrometres, place
+from cam.simulate.result import cover, find_gouges, find_leftovers, report_gouges, report_leftovers
+from cam.simulate.rules import Rules, check_proof, feed_per_turn, spindle_speed
+from cam.simulate.surfaces import Face, Feeding, check_faces, check_lost_motion, covered, standing_height
+from cam.simulate.sweep import Underside, along_arc, along_line
+from cam.simulate.travel import FRESH, MOVED, TakeUp, after
+
+
+def simulate(
+    program: Program, setting: Setting, shop: Shop, *, stock: Chain | None = None, require_proof: bool = False
+) -> Simulation:
+    """Judge a program by its text alone: what it removes, what it comes near, what it leaves.
+
+    Args:
+        program: as read. Motions before the first error of a text with problems are judged too, but such a
+            program is never ok.
+        setting: who is held how, what is wanted, what is solid.
+        shop: lathe and tools.
+        stock: outline of the metal before the program, in setting axes, from the tailstock end toward the
+            headstock; None takes the setting's.
+        require_proof: whether the first motion must be a proof in air.
+
+    The metal after every motion is exact (cam.simulate.envelope). A leading edge that leans past vertical is
+    taken as upright for removal; where that would matter, a shoulder not faced over its height, is a finding.
+
+    Approaches: for each motion the nearest of: any body to any obstacle; a holder's outline to the work;
+    on a rapid the nose to the work, unless the rapid only leaves the place where it started (a retreat from a
+    cut starts touching). So the closest approach of a program that only ever cuts at feed is above 0, and says
+    how much air there is where nothing may touch. Motions from a place that the program has not yet said have
+    none. Metal below the axis is none.
+    """
+    run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock))
+    for number, motion in enumerate(program.motions):
+        if motion.kind in ("rapid", "line", "arc"):
+            run.move(number, motion)
+        elif motion.kind == "dwell":
+            run.air_time += motion.seconds
+    gouge, leftover = run.judge([m.line for m in program.motions])
+    if require_proof:
+        run.findings += check_proof(program.motions)
+    if program.problems:
+        line = min(p.where.line for p in program.problems)
+        run.findings.append(find(line, "unreadable", "breaks a rule of its standard: nothing after it is judged"))
+    return run.conclude(gouge, leftover)
+
+
+class _Run:
+    """The work and the findings as the program goes along."""
+
+    def __init__(self, setting: Setting, shop: Shop, pieces: list[Piece]) -> None:
+        self.setting = setting
+        self.shop = shop
+        self.metal = Metal(cover(pieces, setting.head_z, setting.stock_end_z))
+        self.stock = Metal(self.metal.pieces)
+        self.rules = Rules(shop)
+        self.findings = self.rules.findings
+        self.approaches: list[Approach] = []
+        self.feeding: dict[int, Feeding] = {}
+        self.facing: dict[float, list[Feeding]] = {}
+        self.surroundings = Surroundings(setting, shop)
+        self.take_up: TakeUp = FRESH
+        self.cutting_time = self.air_time = 0.0
+        self.reached: list[tuple[float, float, float, float]] = []
+
+    def move(self, number: int, motion: Motion) -> None:
+        """Judge one motion and carry out what it does to the metal."""
+        if motion.start == motion.end and motion.kind != "arc":
+            return
+        self.rules.check_shape(motion)
+        tool = self.rules.tool_of(motion)
+        path = self._path(motion)
+        if path is None:
+            self.take_up = FRESH
+            return
+        before = self.take_up
+        self.take_up = FRESH if math.isnan(motion.start.x) or math.isnan(motion.start.z) else after(before, path)
+        box = bounds(path)
+        self.reached.append(box)
+        if tool is not None:
+            self.rules.check_limits(motion, tool, box[1], box[0], self.setting.limit_z)
+            if motion.kind == "rapid":
+                self._rapid(number, motion, tool, path, box)
+            else:
+                feeding = self.feeding[number] = Feeding(motion.line, path, tool, before)
+                if path.start[0] == path.end[0]:
+                    self.facing.setdefault(path.end[0], []).append(feeding)
+                self._feed(number, motion, tool, path, box)
+
+    def _path(self, motion: Motion) -> Line | Arc | None:
+        """The programmed point's path, as far as it is known; a point where only its end is."""
+        (sx, _, sz), (ex, _, ez) = motion.start, motion.end
+        no_x, no_z = math.isnan(sx), math.isnan(sz)
+        if motion.system == 0:
+            self._add(motion, "machine coordinates", "moves in machine coordinates, whose place at the work is unknown")
+            return None
+        if math.isnan(ex):
+            what = "moves to an unknown place" if math.isnan(ez) else "moves Z before the program has said where X is"
+            self._add(motion, "unknown place", what)
+            return None
+        if math.isnan(ez):
+            return None  # X alone, Z unknown: nothing can be said of it, and the proof in air is just that
+        end = Point(ez, ex)
+        if not no_x and not no_z:
+            return self._known_path(motion, Point(sz, sx), end)
+        if no_x and no_z:
+            self._add(motion, "unknown place", "moves X and Z together from an unknown place")
+        elif no_x:
+            return Line(Point(sz, max(self.surroundings.outermost, ex)), end)
+        elif sx < (top := max(self.metal.tops)):
+            what = f"moves Z from an unknown place at radius {sx:.3f} mm, below the work's {top:.3f} mm"
+            self._add(motion, "unknown place", what)
+        return Line(end, end)
+
+    def _known_path(self, motion: Motion, start: Point, end: Point) -> Line | Arc:
+        if motion.kind == "arc" and motion.plane == 18 and motion.centre is not None:
+            return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)
+        dz, dx = abs(end[0] - start[0]), abs(end[1] - start[1])
+        if motion.kind == "rapid" and dz > MOVED and dx > MOVED:
+            what = f"rapids X and Z together ({dx:.3f} and {dz:.3f} mm); rapids go one axis at a time"
+            self._add(motion, "diagonal rapid", what)
+        return Line(start, end)
+
+    def _rapid(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
+        shape = self.surroundings.shape(tool)
+        hit = worst_hit(self._cut(shape.nose.under, path, number))
+        if hit.amount > INTO:
+            what = f"rapids {micrometres(hit.amount)} into the metal at {place(hit.z, hit.x)}"
+            self._add(motion, "rapid in metal", what, hit.amount, (hit.z, hit.x))
+        elif tool.approach > 90.0 and tool.hand == "right":
+            self._drags(motion, tool, path)
+        self._note(self.surroundings.approach(motion, shape, path, box, self.metal, nose_hit=hit))
+        far = max(abs(path.end[0] - path.start[0]), abs(path.end[1] - path.start[1]))
+        self.air_time += 60.0 * far / float(self.shop.lathe.control.rapid)
+
+    def _feed(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
+        shape = self.surroundings.shape(tool)
+        depth = self._depth(tool, path)
+        removed = self._cut(shape.nose.under, path, number)
+        cuts = bool(removed) and worst_hit(removed).amount > INTO
+        size = length(path)
+        rpm = spindle_speed(motion, 0.5 * (path.start[1] + path.end[1]))
+        feed = feed_per_turn(motion, rpm, size)
+        self.rules.check_feeding(motion, rpm, feed)
+        if cuts:
+            self.rules.check_cutting(motion)
+            self.rules.check_depth(motion, tool, depth)
+        self._note(self.surroundings.approach(motion, shape, path, box, self.metal))
+        seconds = 60.0 * size / (feed * rpm) if feed and rpm else 0.0
+        if motion.feed_mode == 94 and motion.feed:
+            seconds = 60.0 * size / motion.feed
+        if cuts:
+            self.cutting_time += seconds
+        else:
+            self.air_time += seconds
+
+    def _cut(self, under: Underside, path: Line | Arc, number: int) -> list[Removed]:
+        low = min(path.start[1], path.end[1]) + under.box[1]
+        if isinstance(path, Line):
+            return self.metal.cut(along_line(under, path.start, path.end, number), low)
+        removed: list[Removed] = []
+        for sweep in along_arc(under, path.start, path.end, path.centre, path.turn, number):
+            removed += self.metal.cut(sweep)
+        return removed
+
+    def _depth(self, tool: Tool, path: Line | Arc) -> float:
+        """Depth per side of a straight cut along Z, mm; 0 for any other.
+
+        Measured under the nose's lowest point, without the last deepest_cut before the end: there the leading
+        edge meets a shoulder's allowance, and the metal's height says nothing of the depth.
+        """
+        if isinstance(path, Arc) or path.start[1] != path.end[1] or tool.kind != "turning":
+            return 0.0
+        nose = float(tool.nose_radius) * (1.0 if tool.hand == "right" else -1.0)
+        z0, z1 = path.start[0] + nose, path.end[0] + nose
+        z1 += float(tool.deepest_cut) * (1.0 if z0 > z1 else -1.0)
+        low, high = (z1, z0) if z1 < z0 else (z0, z1)
+        if (z1 < z0) != (path.end[0] < path.start[0]) or self.metal.top(low, high) <= path.end[1]:
+            return 0.0
+        return self.metal.highest(low, high) - path.end[1]
+
+    def _drags(self, motion: Motion, tool: Tool, path: Line | Arc) -> None:
+        """A rapid straight out beside a shoulder takes off at rapid what a leaning leading edge left there."""
+        (z, x0), (end, x1) = path.start, path.end
+        if z != end or x1 <= x0:
+            return
+        nose = float(tool.nose_radius)
+        top = min(self.metal.at(z - INTO), x1 + nose)
+        if top <= x0 + nose:
+            return
+        face = Face(z, x0, top)
+        standing = standing_height(face, covered(face, self.facing.get(z, ())), nose)
+        amount = standing * math.tan(math.radians(tool.approach - 90.0))
+        if amount > TOLERANCE:
+            what = (
+                f"rapids out beside a shoulder that was not faced: the leading edge leans back "
+                f"{tool.approach - 90.0:.0f} degrees and has left up to {micrometres(amount)} in the way"
+            )
+            self._add(motion, "rapid in metal", what, amount, (z, top))
+
+    def _note(self, approach: Approach | None) -> None:
+        if approach is not None:
+            self.approaches.append(approach)
+
+    def _add(
+        self, motion: Motion, kind: str, what: str, amount: float = 0.0, at: tuple[float, float] | None = None
+    ) -> None:
+        end = motion.end
+        tip = None if math.isnan(end.z) or math.isnan(end.x) else (end.z, end.x)
+        self.findings.append(find(motion.line, kind, what, amount=amount, at=at, tip=tip, tool=motion.tool))
+
+    # --- the result -----------------------------------------------------------------------------------------------
+
+    def judge(self, lines: list[int]) -> tuple[float, float]:
+        """Hold what is left against what was wanted; greatest gouge and leftover, mm.
+
+        Args:
+            lines: of the text, by number of the motion.
+        """
+        setting, lathe = self.setting, self.shop.lathe
+        low, high = self.metal.starts[0], self.metal.end
+        least, most = (Metal(cover(from_chain(c), low, high)) for c in (setting.least, setting.most))
+        gouges = find_gouges(self.metal.pieces, least)
+        leftovers = find_leftovers(self.metal.pieces, most)
+        self.findings += report_gouges(gouges, lines, setting.turned)
+        self.findings += report_leftovers(leftovers, setting.turned)
+        self.findings += check_lost_motion(self.metal.pieces, self.feeding, setting, (least, most), lathe)
+        self.findings += check_faces(self.metal, self.feeding, setting, (most, self.stock), lathe)
+        return max((f.amount for f in gouges), default=0.0), max((f.amount for f in leftovers), default=0.0)
+
+    def conclude(self, gouge: float, leftover: float) -> Simulation:
+        """Everything found, sorted."""
+        findings = [*self.findings, *self.surroundings.findings]
+        boxes = list(zip(*self.reached, strict=True)) or [(0.0,)] * 4
+        return Simulation(
+            setting=self.setting.number,
+            findings=tuple(sorted(findings, key=lambda f: (f.line, f.kind, f.what))),
+            approaches=tuple(self.approaches),
+            closest=min(self.approaches, key=lambda a: a.distance, default=None),
+            result=to_chain(self.metal.pieces),
+            gouge=gouge,
+            leftover=leftover,
+            cutting_time=self.cutting_time,
+            air_time=self.air_time,
+            lowest=Point(min(boxes[0]), min(boxes[1])),
+            highest=Point(max(boxes[2]), max(boxes[3])),
+        )

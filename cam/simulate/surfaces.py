@@ -1,0 +1,190 @@
+"""Surfaces that must have been left in a certain way: diameters by X, shoulders by Z and faced over their height."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from cam.geometry.path import Arc, Line
+from cam.setting.model import Setting, Turned
+from cam.shop.model import Lathe, Tool
+from cam.simulate.envelope import STOCK, Metal, Piece, height
+from cam.simulate.model import Finding
+from cam.simulate.report import find, place, section_at, shoulder_at
+from cam.simulate.travel import TakeUp, goes_outward
+
+ON_SIZE = 2e-3
+"""A surface within this of what was wanted, mm, is a finished one, and a motion within it of a face runs on it."""
+
+SLIVER = 1e-3
+"""Narrower surfaces are no surfaces, mm."""
+
+
+class Feeding(NamedTuple):
+    """A feed motion, and what the slides had taken up before it."""
+
+    line: int
+    path: Line | Arc
+    tool: Tool
+    take_up: TakeUp
+
+
+class Face(NamedTuple):
+    """A square face to be made: where along Z, and its least and greatest x."""
+
+    z: float
+    low: float
+    high: float
+
+
+# --- diameters and tapers ---------------------------------------------------------------------------------------
+
+
+def sized_by_x(turned: Sequence[Turned]) -> list[tuple[float, float]]:
+    """Z ranges whose radius X decides: sections without their inner corners, and far shoulders' edges."""
+    ranges = []
+    for t in turned:
+        corner = max(t.corner.radius, t.corner.width) if t.corner is not None else 0.0
+        ranges.append((t.far + corner, t.near))
+        if t.far_edge is not None:
+            ranges.append((t.far - t.far_edge.size, t.far))
+    return ranges
+
+
+def check_lost_motion(
+    result: Iterable[Piece], feeding: Mapping[int, Feeding], setting: Setting, wanted: tuple[Metal, Metal], lathe: Lathe
+) -> list[Finding]:
+    """Every motion that leaves a finished diameter or taper with X not held against its play.
+
+    Args:
+        feeding: by number of the motion. wanted: least and most.
+    """
+    ranges = sized_by_x(setting.turned)
+    play = float(lathe.x.lost_motion)
+    found: dict[int, Finding] = {}
+    for piece in result:
+        source = piece[6]
+        if source in feeding and source not in found:
+            spot = _finished_spot(piece, ranges, wanted)
+            wrong = spot is not None and _wrong_way(feeding[source], play)
+            if spot is not None and wrong:
+                f = feeding[source]
+                what = f"leaves {section_at(setting.turned, spot[0])}, at {place(*spot)}, {wrong}"
+                found[source] = find(
+                    f.line, "lost motion", what, amount=play, at=spot, tip=f.path.end, tool=f.tool.number
+                )
+    return list(found.values())
+
+
+def _finished_spot(
+    piece: Piece, ranges: Iterable[tuple[float, float]], wanted: tuple[Metal, Metal]
+) -> tuple[float, float] | None:
+    for low, high in ranges:
+        z0, z1 = max(piece[0], low), min(piece[1], high)
+        if z1 - z0 > SLIVER:
+            for share in (0.5, 0.05, 0.95):
+                z = z0 + share * (z1 - z0)
+                x = height(piece, z)
+                if any(abs(x - outline.at(z)) <= ON_SIZE for outline in wanted):
+                    return z, x
+    return None
+
+
+def _wrong_way(feeding: Feeding, play: float) -> str:
+    if goes_outward(feeding.path):
+        return f"while X moves outward: the slide's lost motion of {play:.3f} mm goes into the size"
+    if feeding.take_up.inward < play - 1e-6:
+        return (
+            f"when X has moved inward only {feeding.take_up.inward:.3f} mm since it last moved outward; "
+            f"the slide's lost motion is {play:.3f} mm"
+        )
+    return ""
+
+
+# --- faces --------------------------------------------------------------------------------------------------------
+
+
+def find_faces(most: Metal, stock: Metal) -> list[Face]:
+    """Faces that rise toward the headstock and are made in this setting."""
+    faces = []
+    for left, right in pairwise([*most.pieces, None]):
+        assert left is not None
+        z = left[1]
+        low, high = height(right, z) if right is not None else 0.0, height(left, z)
+        standing = min(high, stock.at(z))
+        if standing - low > ON_SIZE:
+            faces.append(Face(z, low, standing))
+    return faces
+
+
+def covered(face: Face, feeding: Iterable[Feeding]) -> list[tuple[float, float, Feeding]]:
+    """Heights of a face that radial feed motions cut: from x, to x, and the motion."""
+    spans_ = []
+    for f in feeding:
+        (z0, x0), (z1, x1) = f.path.start, f.path.end
+        if f.tool.hand == "right" and isinstance(f.path, Line) and abs(z0 - face.z) <= ON_SIZE >= abs(z1 - face.z):
+            r = float(f.tool.nose_radius)
+            top = max(x0, x1) + r if f.tool.kind == "turning" else min(x0, x1) + float(f.tool.edge)
+            if x0 != x1 and top > face.low + ON_SIZE and min(x0, x1) + r < face.high - ON_SIZE:
+                spans_.append((min(x0, x1) + r, top, f))
+    return sorted(spans_, key=lambda s: s[:2])
+
+
+def standing_height(face: Face, spans_: Iterable[tuple[float, float, Feeding]], nose: float) -> float:
+    """Greatest height of the face that no radial feed motion cut, mm; the nose's own corner is none."""
+    reached, worst = face.low + nose + ON_SIZE, 0.0
+    for low, high, _ in spans_:
+        worst = max(worst, min(low, face.high) - reached)
+        reached = max(reached, high)
+    worst = max(worst, face.high - ON_SIZE - reached)
+    return worst if worst > 1e-6 else 0.0
+
+
+def check_faces(
+    result: Metal, feeding: Mapping[int, Feeding], setting: Setting, wanted: tuple[Metal, Metal], lathe: Lathe
+) -> list[Finding]:
+    """Shoulders that are not faced over their whole height, and faces cut with Z not held against its play.
+
+    Args:
+        feeding: by number of the motion. wanted: most, and the stock.
+    """
+    findings: list[Finding] = []
+    for face in find_faces(*wanted):
+        source = _cutter(result, face)
+        if source not in feeding:
+            continue
+        name = shoulder_at(setting.turned, face.z)
+        spans_ = covered(face, feeding.values())
+        findings += _loose_z(face, name, spans_, float(lathe.z.lost_motion))
+        tool = feeding[source].tool
+        lean = math.tan(math.radians(tool.approach - 90.0)) if tool.kind == "turning" else 0.0
+        height_ = standing_height(face, spans_, float(tool.nose_radius))
+        if lean > 0.0 and height_ > 0.0:
+            what = (
+                f"{name} is not faced over {height_:.3f} mm of its height: the leading edge leans back "
+                f"{tool.approach - 90.0:.0f} degrees and leaves up to {height_ * lean:.3f} mm standing"
+            )
+            line = feeding[source].line
+            findings.append(find(line, "unfaced shoulder", what, amount=height_ * lean,
+                                 at=(face.z, face.high), tool=tool.number))  # fmt: skip
+    return findings
+
+
+def _cutter(result: Metal, face: Face) -> int:
+    """Number of the motion that cut beside the face's foot, STOCK if none did."""
+    i, j = result.window(face.z + ON_SIZE, face.z + 2 * ON_SIZE)
+    return result.pieces[i][6] if j > i else STOCK
+
+
+def _loose_z(face: Face, name: str, spans_: Iterable[tuple[float, float, Feeding]], play: float) -> list[Finding]:
+    for _, _, f in spans_:
+        if f.take_up.headward < play - 1e-6:
+            what = (
+                f"cuts {name} when Z has moved toward the headstock only {f.take_up.headward:.3f} mm since it last "
+                f"moved away; the slide's lost motion is {play:.3f} mm"
+            )
+            at = (face.z, face.low)
+            return [find(f.line, "lost motion", what, amount=play, at=at, tip=f.path.end, tool=f.tool.number)]
+    return []

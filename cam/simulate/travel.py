@@ -1,0 +1,67 @@
+"""Which way each slide moved last and how far, for its lost motion.
+
+A slide with play stands where its screw says only after it has moved in the loaded direction by at least the
+play: X inward, Z toward the headstock. So for both a running sum is kept, set back by every move the other
+way, and read before each motion.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+from typing import NamedTuple
+
+from cam.geometry.path import Arc, Line, Point, spans
+
+MOVED = 1e-9
+"""A slide that moves less, mm, stands still."""
+
+
+class TakeUp(NamedTuple):
+    """How far X has moved inward, and Z toward the headstock, since each last moved the other way, mm."""
+
+    inward: float
+    headward: float
+
+
+FRESH = TakeUp(0.0, 0.0)
+"""Nothing is known of the slides."""
+
+
+def turning_points(path: Line | Arc) -> list[Point]:
+    """Start, end, and between them the places where an arc's X or Z turns back, in order."""
+    if isinstance(path, Line):
+        return [path.start, path.end]
+    (cz, cx), r = path.centre, path.radius
+    extremes = [Point(cz + r, cx), Point(cz, cx + r), Point(cz - r, cx), Point(cz, cx - r)]
+    first = math.atan2(path.start.x - cx, path.start.z - cz)
+
+    def turned(p: Point) -> float:
+        return (path.turn * (math.atan2(p.x - cx, p.z - cz) - first)) % (2.0 * math.pi)
+
+    return [path.start, *sorted((p for p in extremes if spans(path, p)), key=turned), path.end]
+
+
+def after(before: TakeUp, path: Line | Arc) -> TakeUp:
+    """The sums after a motion."""
+    inward, headward = before
+    points = turning_points(path)
+    here = points[0]
+    for point in points[1:]:
+        dz, dx = point[0] - here[0], point[1] - here[1]
+        if dx > MOVED:
+            inward = 0.0
+        elif dx < 0.0:
+            inward -= dx
+        if dz > MOVED:
+            headward = 0.0
+        elif dz < 0.0:
+            headward -= dz
+        here = point
+    return TakeUp(inward, headward)
+
+
+def goes_outward(path: Line | Arc) -> bool:
+    """Whether X moves outward anywhere on the motion."""
+    points = turning_points(path)
+    return any(b[1] - a[1] > MOVED for a, b in pairwise(points))
