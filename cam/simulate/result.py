@@ -48,10 +48,15 @@ def cover(pieces: list[Piece], z0: float, z1: float) -> list[Piece]:
     return out
 
 
-def find_gouges(result: Sequence[Piece], least: Metal) -> list[Fault]:
-    """Where the metal lies below least: one fault for each stretch that one motion left."""
+def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned]) -> list[Fault]:
+    """Where the metal lies below least: one fault for each stretch that one motion left.
+
+    Stock that was too small before the program counts where this setting turns; what lies elsewhere was
+    judged in the setting that made it.
+    """
     solid = above_axis(result)
-    return [f for run in _runs(lower(least.pieces, solid)[1]) for f in _faults(run, least, new=True)]
+    faults = [f for run in _runs(lower(least.pieces, solid)[1]) for f in _faults(run, least, new=True)]
+    return [f for f in faults if f.source != STOCK or any(t.far < f.at[0] < t.near for t in turned)]
 
 
 def find_leftovers(result: Sequence[Piece], most: Metal) -> list[Fault]:

@@ -232,7 +232,7 @@ class _Run:
         setting, lathe = self.setting, self.shop.lathe
         low, high = self.metal.starts[0], self.metal.end
         least, most = (Metal(cover(from_chain(c), low, high)) for c in (setting.least, setting.most))
-        gouges = find_gouges(self.metal.pieces, least)
+        gouges = find_gouges(self.metal.pieces, least, setting.turned)
         leftovers = find_leftovers(self.metal.pieces, most)
         self.findings += report_gouges(gouges, lines, setting.turned)
         self.findings += report_leftovers(leftovers, setting.turned)

@@ -106,15 +106,19 @@ def _wrong_way(feeding: Feeding, play: float) -> str:
 # --- faces --------------------------------------------------------------------------------------------------------
 
 
-def find_faces(most: Metal, stock: Metal) -> list[Face]:
-    """Faces that rise toward the headstock and are made in this setting."""
+def find_faces(setting: Setting, most: Metal, stock: Metal) -> list[Face]:
+    """Faces that rise toward the headstock and are to be made in this setting.
+
+    Beyond an open end nothing is wanted, so what the cut leaves standing there is no face.
+    """
+    wanted = [t.far for t in setting.turned if t.far_kind == "shoulder"] + [setting.end_z] * setting.face_end
     faces = []
     for left, right in pairwise([*most.pieces, None]):
         assert left is not None
         z = left[1]
         low, high = height(right, z) if right is not None else 0.0, height(left, z)
         standing = min(high, stock.at(z))
-        if standing - low > ON_SIZE:
+        if standing - low > ON_SIZE and any(abs(z - w) <= ON_SIZE for w in wanted):
             faces.append(Face(z, low, standing))
     return faces
 
@@ -151,7 +155,7 @@ def check_faces(
         feeding: by number of the motion. wanted: most, and the stock.
     """
     findings: list[Finding] = []
-    for face in find_faces(*wanted):
+    for face in find_faces(setting, *wanted):
         source = _cutter(result, face)
         if source not in feeding:
             continue
