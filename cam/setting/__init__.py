@@ -1,1 +1,5 @@
 """Settings: who is held how, where Z is zero, what is there before and what is wanted after."""
+
+from cam.setting.settle import settle
+
+__all__ = ["settle"]

@@ -145,5 +145,3 @@ class Setting:
     def to_part(self, z: float) -> float:
         """Part z of a setting Z."""
         return self.datum + self.sign * z
-
-

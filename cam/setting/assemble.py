@@ -1,0 +1,56 @@
+"""What every setting has, whatever holds it: turned sections, outlines, and how far the tool may go."""
+
+from __future__ import annotations
+
+from cam.part.model import Part
+from cam.problem import Problem
+from cam.setting.grips import room_at_carrier
+from cam.setting.model import Turned
+from cam.setting.words import say
+from cam.shop.model import Shop
+
+OVERRUN = 0.5
+"""Past the last section's open end, beyond the nose's own width, mm. A turner's habit, no source."""
+
+
+def nose_radii(shop: Shop) -> tuple[float, float]:
+    """Least and greatest nose radius among the right-hand turning tools, mm; 0 where there is none."""
+    found = [float(t.nose_radius) for t in shop.tools if t.kind == "turning" and t.hand == "right"] or [0.0]
+    return min(found), max(found)
+
+
+def find_limit(last: Turned, nose: float) -> float:
+    """Least Z to which the tool may cut, mm.
+
+    A shoulder is the limit itself. An open end, or an edge to be cut on the shoulder, takes the widest nose
+    and OVERRUN beyond.
+    """
+    if last.far_kind == "open":
+        return last.far - nose - OVERRUN
+    return last.far - (last.far_edge.size + nose + OVERRUN if last.far_edge is not None else 0.0)
+
+
+def check_room_at_head(
+    part: Part, shop: Shop, last: Turned, limit_z: float, holder: tuple[str, float, float]
+) -> list[Problem]:
+    """The last cut must stay clear of the carrier, collet or chuck, with all of the tool.
+
+    Args:
+        holder: its name, the Z of its tailstock side, and its swing, mm.
+    """
+    name, near, swing = holder
+    clearance = float(shop.lathe.contact_clearance)
+    left, tool = room_at_carrier(shop.tools, last.radius_far, swing, clearance)
+    short = near + clearance + left - limit_z
+    if short <= 1e-9:
+        return []
+    takes = f', and "{tool}" stands {say(left, part)} further over at that height' if left > 0 else ""
+    return [
+        Problem(
+            where=part.stock.length.where,
+            what=f'{name} is in the way of the last cut on "{last.section.name}"',
+            given=f"the cut ends at Z {say(limit_z, part)}, {name} begins at Z {say(near, part)}{takes}",
+            allowed=f"at least {say(clearance + left, part)} between them",
+            mend=f"{say(short, part)} more length at the headstock end, or something narrower to hold it",
+        )
+    ]

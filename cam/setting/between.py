@@ -1,0 +1,431 @@
+"""Settings between centres: two, or one where nothing is left to turn at the other end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cam.geometry.path import Chain
+from cam.part.model import End, EndHolding, Part
+from cam.problem import Problem, ProblemError
+from cam.setting.aims import Aims
+from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
+from cam.setting.centre_holes import choose_hole, hole_from, parse_designation, widest_mouth
+from cam.setting.grips import Grip, Zone, choose_grip
+from cam.setting.model import CentreHole, Setting, Turned
+from cam.setting.names import find_named
+from cam.setting.obstacles import carrier_obstacles, point_depth, tailstock_obstacles
+from cam.setting.order import is_groove, other
+from cam.setting.outline import Surface, cylinder, edge_pieces, turn_round
+from cam.setting.profiles import check_edges_and_corners_fit, corner_length, draw_least, draw_most, edge_length, growth
+from cam.setting.turned import Axes, Work, make_turned
+from cam.setting.words import say
+from cam.shop.model import Centre, Shop
+
+HEAD_CONE = 60.0
+"""Included angle of the headstock centre, degrees: that of ISO 866 holes."""
+
+Indices = tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blank:
+    """The bar as it goes between centres.
+
+    Attributes:
+        length: over the faced ends: the part and its spare lengths, mm.
+        holes: in each end.
+    """
+
+    part: Part
+    length: float
+    holes: dict[End, CentreHole]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What is known of a setting before anything is decided in it.
+
+    Attributes:
+        number: of the setting. end: being turned. axes: of the setting. datum_words: for the page.
+        end_z, head_z: Z of the faced ends at the tailstock and at the headstock.
+        stock: the metal before. zones: for the carrier, all but the stock's. bare: whether the stock is still
+            bare at the headstock end.
+    """
+
+    number: int
+    end: End
+    axes: Axes
+    datum_words: str
+    end_z: float
+    head_z: float
+    stock: Chain
+    zones: tuple[Zone, ...]
+    bare: bool
+
+
+def holding_of(part: Part, end: End) -> EndHolding:
+    """How the part is held while this end is turned.
+
+    Raises:
+        ProblemError: the part file does not say.
+    """
+    found = part.holding.end_a if end == "A" else part.holding.end_b
+    if found is None:
+        what = f"how the part is held while the {end} end is turned is not said"
+        raise ProblemError([Problem(where=part.holding.where, what=what)])
+    return found
+
+
+def settle_between(
+    part: Part, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices]
+) -> tuple[tuple[Setting, ...], list[Problem]]:
+    """The settings for one order of ends, and what stands against them.
+
+    Args:
+        first: end turned first. shares: indices turned in the first and in the last setting, from their ends inward.
+    """
+    blank, problems = _make_blank(part)
+    if problems:
+        return (), problems
+    early, late = shares
+    last = other(first)
+    found: list[Setting] = []
+    if early:
+        facts = _first_facts(blank, first)
+        setting, more = _make_setting(blank, shop, aims, facts, early, late)
+        problems += more
+        found += [setting] if setting else []
+    if late and (found or not early):
+        facts = _second_facts(blank, found[0], last) if found else _first_facts(blank, last)
+        setting, more = _make_setting(blank, shop, aims, facts, late, early)
+        problems += more
+        found += [setting] if setting else []
+    problems += _check_lathe(blank, shop)
+    return tuple(found), problems
+
+
+# The bar ----------------------------------------------------------------------------------------------
+
+
+def _make_blank(part: Part) -> tuple[Blank, list[Problem]]:
+    problems: list[Problem] = []
+    holes: dict[End, CentreHole] = {}
+    for end in ("A", "B"):
+        hole, more = _find_hole(part, end)
+        problems += more
+        if hole is not None:
+            holes[end] = hole
+    length = part.length + holding_of(part, "A").spare + holding_of(part, "B").spare
+    return Blank(part=part, length=length, holes=holes), problems
+
+
+def _find_hole(part: Part, end: End) -> tuple[CentreHole | None, list[Problem]]:
+    """The hole that the part file names, or the one for the smallest finished diameter at that end."""
+    holding = holding_of(part, end)
+    row = parse_designation(holding.centre_hole) if holding.centre_hole else None
+    if row is not None:
+        return hole_from(row, "as the part file says"), []
+    path = part.sections[: part.thickest + 1] if end == "A" else part.sections[: part.thickest - 1 : -1]
+    solid = [s for s in path if not is_groove(part, part.sections.index(s))] if part.thickest else list(path)
+    thin = min(solid or part.sections, key=lambda s: min(s.diameter_a, s.diameter_b))
+    size = float(min(thin.diameter_a, thin.diameter_b))
+    hole = choose_hole(size, thin.name)
+    if hole is not None:
+        return hole, []
+    return None, [
+        Problem(
+            where=thin.where,
+            what=f'"{thin.name}" is too thin for any centre hole of ISO 866 in the {end} end',
+            given=say(size, part),
+            allowed="the smallest, A 0.5/1.06, wants 1.36 mm",
+            mend="hold that end in a collet, or make the end thicker",
+        )
+    ]
+
+
+def _check_hole(part: Part, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
+    """The end as turned must leave a rim round the hole's mouth."""
+    edge = outermost.edge.size if outermost.edge is not None else 0.0
+    face = 2 * (outermost.radius_near - edge)
+    if hole.mouth <= widest_mouth(face):
+        return []
+    return [
+        Problem(
+            where=holding_of(part, end).where,
+            what=f'"{outermost.section.name}" is too thin for the centre hole in the {end} end',
+            given=f"{hole.designation} in a face of {say(face, part)} as turned",
+            allowed=f"a mouth of at most {say(max(widest_mouth(face), 0.0), part)}, to leave a rim",
+            mend="name a smaller hole, make the edge there smaller, or the section thicker",
+        )
+    ]
+
+
+def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:
+    """Bar and centres must fit the lathe."""
+    part, lathe = blank.part, shop.lathe
+    found = []
+    if part.stock.diameter > lathe.swing_over_slide:
+        what = "the stock does not swing over the cross slide"
+        given = f'diameter = "{part.stock.diameter.text}"'
+        allowed = f"at most {lathe.swing_over_slide.text}"
+        found.append(Problem(where=part.stock.diameter.where, what=what, given=given, allowed=allowed))
+    for end in ("A", "B"):
+        centre = find_named(holding_of(part, end).tail_centre, shop.centres)
+        if centre is None:
+            continue
+        longer = centre.reach - min(c.reach for c in shop.centres)
+        points = blank.length - sum(point_depth(hole, HEAD_CONE) for hole in blank.holes.values())
+        if points + longer > lathe.between_centres:
+            what = "the work is too long for the lathe"
+            given = f"{say(points, part)} between the centres' points"
+            more = f', less {say(longer, part)} by which "{centre.name}" stands out further' if longer > 0 else ""
+            allowed = f"at most {lathe.between_centres.text}{more}"
+            found.append(Problem(where=part.stock.length.where, what=what, given=given, allowed=allowed))
+    return list(dict.fromkeys(found))
+
+
+# Axes and datums --------------------------------------------------------------------------------------
+
+
+def _first_facts(blank: Blank, end: End) -> Facts:
+    """The bare bar: Z zero at the faced end at the tailstock."""
+    part = blank.part
+    spare = float(holding_of(part, end).spare)
+    axes = Axes(-1, 0.0 - spare) if end == "A" else Axes(1, part.length + spare)
+    words = (
+        f"Z zero is the faced {end} end, at the tailstock. Touch the tool on its rim, beside the centre, "
+        "and set Z to 0 there."
+    )
+    stock = cylinder(0.0, -blank.length, part.stock.diameter / 2)
+    return Facts(
+        number=1,
+        end=end,
+        axes=axes,
+        datum_words=words,
+        end_z=0.0,
+        head_z=-blank.length,
+        stock=stock,
+        zones=_bought_zones(part, axes),
+        bare=True,
+    )
+
+
+def _second_facts(blank: Blank, before: Setting, end: End) -> Facts:
+    """The reversed work: Z zero at a finished shoulder of the setting before, or at the far end face."""
+    part = blank.part
+    spare = float(holding_of(part, end).spare)
+    outer = part.length + spare if end == "B" else -spare
+    shoulder = next((t for t in reversed(before.turned) if t.far_kind == "shoulder"), None)
+    datum = before.to_part(shoulder.far if shoulder is not None else before.end_z)
+    axes = Axes(1 if end == "B" else -1, datum)
+    end_z = axes.to_setting(outer)
+    offset = axes.to_setting(before.to_part(0.0))
+    return Facts(
+        number=before.number + 1,
+        end=end,
+        axes=axes,
+        datum_words=_tell_datum(part, before, end, shoulder, end_z),
+        end_z=end_z,
+        head_z=end_z - blank.length,
+        stock=turn_round(before.most, offset),
+        zones=(*_turned_zones(part, before, offset), *_bought_zones(part, axes)),
+        bare=False,
+    )
+
+
+def _tell_datum(part: Part, before: Setting, end: End, shoulder: Turned | None, end_z: float) -> str:
+    touch = f"Then touch the tool on the rim of the {end} end, beside the centre, and set Z there to what you measured."
+    nominal = say(end_z, part)
+    if shoulder is None:
+        return (
+            f"Z zero is the faced {before.end} end, at the headstock: setting 1 left no shoulder to measure from. With "
+            f"the work out of the lathe measure its whole length with a micrometer (nominal {nominal}). {touch}"
+        )
+    at = part.sections.index(shoulder.section) + (1 if before.end == "A" else -1)
+    while is_groove(part, at):
+        at += 1 if before.end == "A" else -1
+    return (
+        f'Z zero is the shoulder of "{part.sections[at].name}" toward the {before.end} end, finished in setting 1. '
+        f"With the work out of the lathe measure from that shoulder to the faced {end} end with a micrometer or depth "
+        f"gauge (nominal {nominal}). {touch}"
+    )
+
+
+# Zones for the carrier --------------------------------------------------------------------------------
+
+
+def _bought_zones(part: Part, axes: Axes) -> tuple[Zone, ...]:
+    """Sections that stay as bought, in a setting's axes."""
+    found = []
+    for s in part.sections:
+        if s.as_stock:
+            edges = [e.size if e is not None else 0.0 for e in (s.edge_a, s.edge_b)]
+            sides = sorted((axes.to_setting(s.start + edges[0]), axes.to_setting(s.end - edges[1])))
+            words, size = f'"{s.name}", which stays as stock', float(s.diameter_a)
+            found.append(Zone(name=s.name, words=words, role=None, far=sides[0], near=sides[1], diameter=size))
+            found.append(Zone(name="stock", words=words, role=None, far=sides[0], near=sides[1], diameter=size))
+    return tuple(found)
+
+
+def _turned_zones(part: Part, before: Setting, offset: float) -> tuple[Zone, ...]:
+    """Cylinders that the setting before left, in the reversed axes: Z here is offset - Z there."""
+    found = []
+    for i, t in enumerate(before.turned):
+        if t.radius_near != t.radius_far:
+            continue
+        size, name, role = 2 * t.radius_near, t.section.name, t.section.role
+        edge = (
+            edge_length(edge_pieces(t.near, Surface(t.radius_near, growth(t)), t.edge)) if t.edge is not None else 0.0
+        )
+        start = offset - (t.near - edge)
+        spare = float(holding_of(part, before.end).spare) if i == 0 else 0.0
+        if spare > 0:
+            stub, words = start + spare, f'the spare length beyond "{name}"'
+            found.append(Zone(name="spare", words=words, role=None, far=start, near=stub, diameter=size))
+            start = stub if role in ("pivot", "journal") else start
+        near = offset - (t.far + corner_length(t))
+        found.append(Zone(name=name, words=f'"{name}"', role=role, far=start, near=near, diameter=size))
+    return tuple(found)
+
+
+def _zones_up_to(facts: Facts, part: Part, limit_z: float) -> list[Zone]:
+    """The zones that end before the last cut; first the bare stock, where it still is."""
+    zones = list(facts.zones)
+    if facts.bare:
+        size = float(part.stock.diameter)
+        bar = Zone(name="stock", words="the stock", role=None, far=facts.head_z, near=limit_z, diameter=size)
+        zones = [bar, *(z for z in zones if z.name != "stock")]
+    return [
+        Zone(name=z.name, words=z.words, role=z.role, far=z.far, near=min(z.near, limit_z), diameter=z.diameter)
+        for z in zones
+        if z.far < limit_z
+    ]
+
+
+# The setting ------------------------------------------------------------------------------------------
+
+
+def _make_setting(
+    blank: Blank, shop: Shop, aims: Aims, facts: Facts, indices: Indices, others: Indices
+) -> tuple[Setting | None, list[Problem]]:
+    """One setting; None where its carrier cannot be settled."""
+    part, end = blank.part, facts.end
+    holding = holding_of(part, end)
+    work = Work(
+        part=part,
+        aims=aims,
+        end=end,
+        axes=facts.axes,
+        indices=indices,
+        end_z=facts.end_z,
+        spare=float(holding.spare),
+        later=others if facts.bare else (),
+    )
+    turned = make_turned(work)
+    least_nose, widest_nose = nose_radii(shop)
+    problems = work.problems + check_edges_and_corners_fit(part, turned, least_nose)
+    problems += _check_hole(part, end, blank.holes[end], turned[0])
+    limit_z = find_limit(turned[-1], widest_nose)
+    carriers = [c for c in shop.carriers if not holding.carrier or c.name == holding.carrier]
+    grip, more = choose_grip(part, shop, holding, _zones_up_to(facts, part, limit_z), carriers)
+    problems += more
+    centre = find_named(holding.tail_centre, shop.centres)
+    if grip is None or centre is None:
+        return None, problems
+    head_point = facts.head_z + point_depth(blank.holes[other(end)], HEAD_CONE)
+    problems += check_room_at_head(
+        part, shop, turned[-1], limit_z, (f'the carrier "{grip.carrier.name}"', grip.near, float(grip.carrier.swing))
+    )
+    problems += _check_carrier(part, shop, holding, grip, head_point) + _check_cone(holding, centre)
+    return _assemble(blank, shop, facts, (work, turned, limit_z), grip, centre, head_point), problems
+
+
+def _check_carrier(part: Part, shop: Shop, holding: EndHolding, grip: Grip, head_point: float) -> list[Problem]:
+    """The carrier must swing over the slide and clear the driving plate."""
+    carrier, lathe = grip.carrier, shop.lathe
+    found = []
+    if carrier.swing > lathe.swing_over_slide:
+        what = f'"{carrier.name}" does not swing over the cross slide'
+        given, allowed = f'swing = "{carrier.swing.text}"', f"at most {lathe.swing_over_slide.text}"
+        mend = "use a smaller carrier"
+        found.append(Problem(where=carrier.swing.where, what=what, given=given, allowed=allowed, mend=mend))
+    plate = head_point - lathe.centre_projection
+    if grip.far < plate:
+        what = f'"{carrier.name}" would stand in the driving plate'
+        given = f"it begins {say(plate - grip.far, part)} behind the plate's face"
+        mend = "grip further from the end, or let the headstock centre stand out further"
+        found.append(Problem(where=holding.where, what=what, given=given, mend=mend))
+    return found
+
+
+def _check_cone(holding: EndHolding, centre: Centre) -> list[Problem]:
+    """Holes of ISO 866 are for 60 degree centres."""
+    if abs(centre.cone_angle - HEAD_CONE) < 1e-6:
+        return []
+    what = f'"{centre.name}" does not fit the centre hole'
+    given, allowed = f'cone_angle = "{centre.cone_angle.text}"', "60 deg, as ISO 866 has it"
+    return [Problem(where=holding.where, what=what, given=given, allowed=allowed, mend="name another centre")]
+
+
+def _assemble(
+    blank: Blank,
+    shop: Shop,
+    facts: Facts,
+    done: tuple[Work, tuple[Turned, ...], float],
+    grip: Grip,
+    centre: Centre,
+    head_point: float,
+) -> Setting:
+    work, turned, limit_z = done
+    end, hole = facts.end, blank.holes[facts.end]
+    span = (grip.far, grip.near)
+    obstacles = (
+        *tailstock_obstacles(shop.lathe, centre, hole, facts.end_z),
+        *carrier_obstacles(shop.lathe, grip.carrier, span, grip.zone.diameter, head_point),
+    )
+    return Setting(
+        number=facts.number,
+        end=end,
+        method="between centres",
+        sign=facts.axes.sign,
+        datum=facts.axes.datum,
+        datum_words=facts.datum_words,
+        tail_centre=centre,
+        hole=hole,
+        head_hole=blank.holes[other(end)],
+        carrier=grip.carrier,
+        chuck=None,
+        grip=grip.zone.words,
+        grip_near=grip.near,
+        grip_far=grip.far,
+        grip_diameter=grip.zone.diameter,
+        protection=grip.protection,
+        end_z=facts.end_z,
+        face_end=False,
+        stock_end_z=facts.end_z,
+        head_z=facts.head_z,
+        limit_z=limit_z,
+        turned=turned,
+        stock=facts.stock,
+        least=draw_least(turned, facts.stock, limit_z),
+        most=draw_most(turned, facts.stock, limit_z),
+        obstacles=obstacles,
+        reasons=(*_tell_blank(blank, facts), *grip.reasons, *work.reasons),
+    )
+
+
+def _tell_blank(blank: Blank, facts: Facts) -> list[str]:
+    """How long the bar is faced, and which holes were chosen; with the first setting."""
+    part = blank.part
+    if facts.number > 1:
+        return []
+    reasons = []
+    if part.stock.length - blank.length > 1e-6:
+        reasons.append(
+            f"The bar, {part.stock.length.text} as sawn, is faced at both ends to {say(blank.length, part)} before "
+            "it is centre-drilled: the part and its spare lengths."
+        )
+    for end in ("A", "B"):
+        if not holding_of(part, end).centre_hole:
+            reasons.append(f"The centre hole in the {end} end is {blank.holes[end].reason}.")
+    return reasons

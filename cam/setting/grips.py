@@ -1,0 +1,213 @@
+"""Where the carrier sits: on what, how, and whether it may."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from cam.part.model import BEARING_ROLES, EndHolding, Part, Role
+from cam.problem import Problem
+from cam.setting.words import quoted, say
+from cam.shop.model import Carrier, Shop, Tool
+
+FINE = 1e-9
+PREFERENCE: tuple[Role, ...] = ("square blank", "body", "plain", "seat", "journal")
+"""What a finished end is best gripped by, where the part file does not say: the square blank will be milled
+yet, a body is the stiffest, a journal is the last choice. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zone:
+    """A cylinder of work that a carrier could sit on, in the setting's axes.
+
+    Attributes:
+        name: the section, "stock", or "spare". words: for the page, 'the stock'.
+        role: of the section; None for stock and spare.
+        far, near: Z of its headstock and tailstock ends, mm. diameter: mm.
+    """
+
+    name: str
+    words: str
+    role: Role | None
+    far: float
+    near: float
+    diameter: float
+
+    @property
+    def length(self) -> float:
+        """Along the axis, mm."""
+        return self.near - self.far
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grip:
+    """A carrier on a zone.
+
+    Attributes:
+        far, near: Z of the carrier's sides, mm.
+        protection: mm of soft metal under the screw.
+        reasons: why this carrier, and why there, where the part file does not say.
+    """
+
+    carrier: Carrier
+    zone: Zone
+    far: float
+    near: float
+    protection: float
+    reasons: tuple[str, ...]
+
+
+def choose_grip(
+    part: Part, shop: Shop, holding: EndHolding, zones: Sequence[Zone], carriers: Sequence[Carrier]
+) -> tuple[Grip | None, list[Problem]]:
+    """Put a carrier on one of the zones.
+
+    It sits at the zone's headstock end. Where the part file names neither zone nor carrier, the first zone by
+    PREFERENCE that any carrier fits, and of those carriers the one with the smallest swing.
+
+    Args:
+        zones: that exist in this setting, stock and spare first.
+        carriers: those the part file allows: one, or all.
+    """
+    named, problems = _named_zones(part, holding, zones)
+    if problems:
+        return None, problems
+    protection = float(holding.protection)
+    refused: list[Problem] = []
+    for zone in named:
+        if not holding.grip and not _may_choose(zone, protection):
+            continue
+        against = _check_zone(holding, zone, protection)
+        fitting = [c for c in carriers if not _check_fit(part, holding, c, zone, protection)]
+        if not against and fitting:
+            carrier = min(fitting, key=lambda c: (c.swing, c.name))
+            reasons = _reasons(holding, carrier, zone)
+            near = zone.far + carrier.width
+            return Grip(carrier=carrier, zone=zone, far=zone.far, near=near, protection=protection, reasons=reasons), []
+        refused += against or _why_none_fits(part, holding, carriers, zone, protection)
+    return None, refused or [_nothing_to_grip(part, holding, zones)]
+
+
+def _named_zones(part: Part, holding: EndHolding, zones: Sequence[Zone]) -> tuple[list[Zone], list[Problem]]:
+    """The zone that the part file names, or all in order of preference."""
+    if not holding.grip:
+        return sorted(zones, key=_rank), []
+    found = [zone for zone in zones if zone.name == holding.grip]
+    if found:
+        return found, []
+    there = quoted(zone.name for zone in zones) if zones else "nothing"
+    if holding.grip == "stock":
+        what, mend = "nothing of the stock is left to grip in this setting", "name a section, or turn this end first"
+    elif any(s.name == holding.grip for s in part.sections):
+        what = f'"{holding.grip}" cannot be gripped in this setting: it is being turned, or is no finished cylinder'
+        mend = "name another section, or turn the other end first"
+    else:
+        what, mend = f'there is no section called "{holding.grip}" to grip', "name a section of the part, or stock"
+    given = f'grip = "{holding.grip}"'
+    return [], [Problem(where=holding.where, what=what, given=given, allowed=f"here there is {there}", mend=mend)]
+
+
+def _rank(zone: Zone) -> int:
+    return -1 if zone.role is None else PREFERENCE.index(zone.role) if zone.role in PREFERENCE else len(PREFERENCE)
+
+
+def _may_choose(zone: Zone, protection: float) -> bool:
+    """Whether the rule may choose a zone: never a pivot or relief, a journal only with protection."""
+    if zone.role is None:
+        return True
+    return zone.role in PREFERENCE and (zone.role not in BEARING_ROLES or protection > 0)
+
+
+def _check_zone(holding: EndHolding, zone: Zone, protection: float) -> list[Problem]:
+    """A carrier's screw never goes on a pivot, nor bare on a journal."""
+    given = f'grip = "{zone.name}"'
+    if zone.role == "pivot":
+        what = f'a carrier must not grip the finished pivot "{zone.name}"'
+        mend = "grip another section, leave spare length beyond it, or turn the other end first"
+        return [Problem(where=holding.where, what=what, given=given, mend=mend)]
+    if zone.role == "relief":
+        what = f'"{zone.name}" is a relief, which is no place for a carrier'
+        return [Problem(where=holding.where, what=what, given=given, mend="grip another section")]
+    if zone.role == "journal" and protection <= 0:
+        what = f'the carrier\'s screw would mark the finished journal "{zone.name}"'
+        mend = 'put soft copper or aluminium under it: protection = "0.5 mm"; or grip another section'
+        return [Problem(where=holding.where, what=what, given=given, mend=mend)]
+    return []
+
+
+def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: Zone, protection: float) -> list[Problem]:
+    """The carrier takes the diameter with what is under the screw, and sits on the zone with its whole width."""
+    found = []
+    size = zone.diameter + 2 * protection
+    if not carrier.grip_least - FINE <= size <= carrier.grip_most + FINE:
+        padding = f" with {say(protection, part)} of soft metal round it" if protection else ""
+        what = f'"{carrier.name}" does not grip {say(size, part)}'
+        given = f"{zone.words}, {say(zone.diameter, part)}{padding}"
+        allowed = f"{carrier.grip_least.text} to {carrier.grip_most.text}"
+        mend = "name another carrier, or leave it out for one that fits"
+        found.append(Problem(where=holding.where, what=what, given=given, allowed=allowed, mend=mend))
+    if zone.length < carrier.width - FINE:
+        what = f'"{carrier.name}" is wider than the length that it would sit on'
+        given = f"{carrier.width.text} wide; {zone.words} has {say(max(zone.length, 0.0), part)} of plain cylinder"
+        mend = "grip a longer section, use a narrower carrier, or leave more spare length"
+        found.append(Problem(where=holding.where, what=what, given=given, mend=mend))
+    return found
+
+
+def _why_none_fits(
+    part: Part, holding: EndHolding, carriers: Sequence[Carrier], zone: Zone, protection: float
+) -> list[Problem]:
+    if len(carriers) == 1:
+        return _check_fit(part, holding, carriers[0], zone, protection)
+    sizes = "; ".join(f'"{c.name}" {c.grip_least.text} to {c.grip_most.text}, {c.width.text} wide' for c in carriers)
+    given = f"{say(zone.diameter + 2 * protection, part)}, {say(max(zone.length, 0.0), part)} long"
+    what = f"no carrier fits {zone.words}"
+    mend = "leave more spare length, name another section, or add a carrier to the shop file"
+    return [Problem(where=holding.where, what=what, given=given, allowed=sizes, mend=mend)]
+
+
+def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[Zone]) -> Problem:
+    there = ", ".join(f"{zone.words} ({zone.role})" for zone in zones) or "nothing"
+    return Problem(
+        where=holding.where,
+        what="there is nothing that a carrier may grip in this setting",
+        given=f"at that end there is {there}",
+        allowed="spare length, a square blank, a body, a seat; a journal with protection; never a pivot",
+        mend="leave spare length at that end, or turn the other end first",
+    )
+
+
+def _reasons(holding: EndHolding, carrier: Carrier, zone: Zone) -> tuple[str, ...]:
+    reasons = []
+    if not holding.grip and zone.role is not None:
+        reasons.append(f"The carrier grips {zone.words}: of what is finished there it is the best to take hold of.")
+    elif not holding.grip:
+        reasons.append(f"The carrier grips {zone.words}.")
+    if not holding.carrier:
+        reasons.append(f'"{carrier.name}" is the carrier of smallest swing ({carrier.swing.text}) that fits there.')
+    if zone.role is not None and zone.role != "square blank" and holding.protection <= 0:
+        reasons.append(f"{zone.words} is finished: if it must not be marked, put soft metal under the carrier's screw.")
+    return tuple(reasons)
+
+
+def room_at_carrier(tools: Iterable[Tool], tip_radius: float, swing: float, clearance: float) -> tuple[float, str]:
+    """Length that some right-hand turning tool needs between its tip and the carrier, mm, and that tool's name.
+
+    Whatever stands to the left of the tip and reaches within the carrier's swing must stay clear of it. The
+    least over the tools: the plan may choose that one.
+
+    Args:
+        tip_radius: smallest radius at which the tip works near the carrier, mm.
+        swing: diameter swept by the carrier, mm. clearance: to be kept, mm.
+    """
+    best, name = float("inf"), ""
+    for tool in tools:
+        if tool.kind != "turning" or tool.hand != "right":
+            continue
+        left = 0.0
+        for outline in tool.outlines:
+            if tip_radius + min(p.x for p in outline.polygon) < swing / 2 + clearance:
+                left = max(left, -min(p.z for p in outline.polygon))
+        if left < best:
+            best, name = left, tool.name
+    return (best, name) if name else (0.0, "")

@@ -1,0 +1,116 @@
+"""The setting in a collet or chuck, with the free end out."""
+
+from __future__ import annotations
+
+from cam.part.model import Part
+from cam.problem import Problem
+from cam.setting.aims import Aims
+from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
+from cam.setting.model import Setting
+from cam.setting.names import find_named
+from cam.setting.obstacles import chuck_obstacles
+from cam.setting.order import is_groove
+from cam.setting.outline import cylinder
+from cam.setting.profiles import check_edges_and_corners_fit, draw_least, draw_most
+from cam.setting.turned import Axes, Work, make_turned
+from cam.setting.words import say
+from cam.shop.model import Chuck, Shop
+
+
+def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...], list[Problem]]:
+    """The one setting: Z zero at the finished free end, which it faces first."""
+    holding, end = part.holding, part.holding.first or "A"
+    chuck = find_named(holding.chuck, shop.chucks)
+    indices = _turned_from(part)
+    if chuck is None or not indices:
+        what = f"nothing is to be turned at the {end} end"
+        return (), [Problem(where=holding.where, what=what)] if chuck is not None else []
+    axes = Axes(-1, 0.0) if end == "A" else Axes(1, part.length)
+    front, facing = -float(holding.stick_out), float(holding.facing)
+    head_z = facing - part.stock.length
+    work = Work(part=part, aims=aims, end=end, axes=axes, indices=indices, end_z=0.0, spare=0.0, later=())
+    turned = make_turned(work)
+    least_nose, widest_nose = nose_radii(shop)
+    limit_z = find_limit(turned[-1], widest_nose)
+    stock = cylinder(facing, head_z, part.stock.diameter / 2)
+    problems = [
+        *work.problems,
+        *check_edges_and_corners_fit(part, turned, least_nose),
+        *check_room_at_head(part, shop, turned[-1], limit_z, (f"the {chuck.kind}", front, float(chuck.nose_diameter))),
+        *_check_chuck(part, shop, chuck, front - head_z),
+    ]
+    setting = Setting(
+        number=1,
+        end=end,
+        method=holding.method,
+        sign=axes.sign,
+        datum=axes.datum,
+        datum_words=_tell_datum(part, chuck),
+        tail_centre=None,
+        hole=None,
+        head_hole=None,
+        carrier=None,
+        chuck=chuck,
+        grip=f'the stock, in "{chuck.name}"',
+        grip_near=front,
+        grip_far=front - chuck.grip_length,
+        grip_diameter=float(part.stock.diameter),
+        protection=0.0,
+        end_z=0.0,
+        face_end=True,
+        stock_end_z=facing,
+        head_z=head_z,
+        limit_z=limit_z,
+        turned=turned,
+        stock=stock,
+        least=draw_least(turned, stock, limit_z),
+        most=draw_most(turned, stock, limit_z),
+        obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, float(part.stock.diameter))),
+        reasons=tuple(work.reasons),
+    )
+    return (setting,), problems
+
+
+def _turned_from(part: Part) -> tuple[int, ...]:
+    """Indices from the free end inward, up to the first section that stays as stock."""
+    order = range(len(part.sections))
+    found = []
+    for i in order if part.holding.first != "B" else reversed(order):
+        if part.sections[i].as_stock:
+            break
+        if not is_groove(part, i):
+            found.append(i)
+    return tuple(found)
+
+
+def _tell_datum(part: Part, chuck: Chuck) -> str:
+    out = say(part.holding.stick_out + part.holding.facing, part)
+    facing = part.holding.facing.text
+    return (
+        f"Z zero is the finished free end, which is faced first. Set the stock to stand out {out} from the front of "
+        f"the {chuck.kind}, touch the tool on its end face and set Z to {facing} there."
+    )
+
+
+def _check_chuck(part: Part, shop: Shop, chuck: Chuck, inside: float) -> list[Problem]:
+    """The collet or chuck must take the stock, hold enough of it, and the stock swing over the slide."""
+    stock, lathe, found = part.stock, shop.lathe, []
+    if not chuck.grip_least - 1e-9 <= stock.diameter <= chuck.grip_most + 1e-9:
+        what = f'"{chuck.name}" does not take the stock'
+        given, allowed = f'diameter = "{stock.diameter.text}"', f"{chuck.grip_least.text} to {chuck.grip_most.text}"
+        found.append(Problem(where=stock.diameter.where, what=what, given=given, allowed=allowed))
+    if inside < chuck.grip_length - 1e-9:
+        found.append(
+            Problem(
+                where=stock.length.where,
+                what=f'too little of the stock is inside "{chuck.name}"',
+                given=f"{say(max(inside, 0.0), part)} of {stock.length.text}",
+                allowed=f"at least {chuck.grip_length.text}",
+                mend="take longer stock, or let less of it stick out",
+            )
+        )
+    if stock.diameter > lathe.swing_over_slide:
+        what, allowed = "the stock does not swing over the cross slide", f"at most {lathe.swing_over_slide.text}"
+        given = f'diameter = "{stock.diameter.text}"'
+        found.append(Problem(where=stock.diameter.where, what=what, given=given, allowed=allowed))
+    return found

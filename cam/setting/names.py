@@ -1,0 +1,64 @@
+"""Names in the part file that stand for things of the shop file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TypeVar
+
+from cam.part.model import EndHolding, Part
+from cam.problem import Problem, Where
+from cam.setting.centre_holes import TABLE, designate, parse_designation
+from cam.setting.words import quoted
+from cam.shop.model import Carrier, Centre, Chuck, Shop
+from cam.source.table import closest, did_you_mean
+
+Thing = TypeVar("Thing", Centre, Carrier, Chuck)
+
+
+def find_named(name: str, things: Iterable[Thing]) -> Thing | None:
+    """The thing of that name."""
+    return next((thing for thing in things if thing.name == name), None)
+
+
+def check_names(part: Part, shop: Shop) -> list[Problem]:
+    """Material, centres, carriers, chuck and centre holes that the part file names must exist."""
+    holding, stock = part.holding, part.stock
+    found = _check_name("material", stock.material, shop.materials, stock.where, "the material table")
+    if holding.method != "between centres":
+        kind = [chuck.name for chuck in shop.chucks if chuck.kind == holding.method]
+        return found + _check_name(holding.method, holding.chuck, kind, holding.where, shop.path)
+    for end in (holding.end_a, holding.end_b):
+        if end is not None:
+            found += _check_end(end, shop)
+    if not shop.carriers:
+        what = "the shop file has no carrier, and nothing else drives work between centres"
+        found.append(Problem(where=holding.where, what=what, mend="add a [[carrier]] to the shop file"))
+    return found
+
+
+def _check_end(end: EndHolding, shop: Shop) -> list[Problem]:
+    found = _check_name("centre", end.tail_centre, [c.name for c in shop.centres], end.where, shop.path)
+    if end.carrier:
+        found += _check_name("carrier", end.carrier, [c.name for c in shop.carriers], end.where, shop.path)
+    if end.centre_hole and parse_designation(end.centre_hole) is None:
+        found.append(
+            Problem(
+                where=end.where,
+                what="this is no centre hole of ISO 866, form A",
+                given=f'centre_hole = "{end.centre_hole}"',
+                allowed=", ".join(designate(row) for row in TABLE),
+                mend="name one of these (ISO 6411), or leave centre_hole out to have one chosen",
+            )
+        )
+    return found
+
+
+def _check_name(kind: str, name: str, known: Iterable[str], where: Where, place: str) -> list[Problem]:
+    names = sorted(known)
+    if name in names:
+        return []
+    given = f'{kind} "{name}"' if name else ""
+    what = f'there is no {kind} called "{name}" in {place}' if name else f"no {kind} is named"
+    allowed = quoted(names) if names else f"there is none in {place}"
+    mend = did_you_mean(closest(name, names)) or "name one of these, or add it there"
+    return [Problem(where=where, what=what, given=given, allowed=allowed, mend=mend)]

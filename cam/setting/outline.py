@@ -1,0 +1,146 @@
+"""The outline of the metal in half-section: chains from the tailstock end to the headstock end.
+
+A chain starts and ends on the axis, its z never rises, and it has one x at every z but on square faces.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from cam.geometry.path import Arc, Chain, Line, Point, Segment, mirror_z, reverse, shift, spans
+from cam.part.model import Edge
+
+NOTHING = 1e-9
+"""Lengths below this, mm, are rounding."""
+
+
+class Pen:
+    """Draws a chain piece by piece; pieces of no length are left out."""
+
+    def __init__(self, z: float, x: float) -> None:
+        self.at = Point(z, x)
+        self.pieces: list[Segment] = []
+
+    def line(self, z: float, x: float) -> None:
+        """Straight to (z, x)."""
+        end = Point(z, x)
+        if math.dist(self.at, end) > NOTHING:
+            self.pieces.append(Line(self.at, end))
+            self.at = end
+
+    def arc(self, end: Point, centre: Point, turn: int) -> None:
+        """Along a circle to end."""
+        if math.dist(self.at, end) > NOTHING:
+            self.pieces.append(Arc(self.at, end, centre, turn))
+            self.at = end
+
+    def run(self, pieces: Chain) -> None:
+        """Along pieces that start where the pen is."""
+        for piece in pieces:
+            if isinstance(piece, Line):
+                self.line(*piece.end)
+            else:
+                self.arc(piece.end, piece.centre, piece.turn)
+
+
+class Surface(NamedTuple):
+    """A section's surface where it is met coming from the tailstock.
+
+    Attributes:
+        radius: mm. growth: of the radius for each mm toward the headstock; 0 on a cylinder.
+    """
+
+    radius: float
+    growth: float
+
+
+def edge_pieces(z: float, surface: Surface, edge: Edge) -> Chain:
+    """An outer edge from the face at z to the surface behind it.
+
+    A chamfer of size s starts on the face s below the sharp corner and runs at 45 degrees to the surface; a
+    round of size s is the arc of radius s that touches both.
+    """
+    size, (radius, m) = edge.size, surface
+    if edge.kind == "chamfer":
+        along = size / (1 - m)
+        return (Line(Point(z, radius - size), Point(z - along, radius + m * along)),)
+    slant = math.hypot(1, m)
+    centre = Point(z - size, radius - size * (slant - m))
+    start, end = Point(z, centre.x), Point(centre.z + size * m / slant, centre.x + size / slant)
+    return (Arc(start, end, centre, 1),)
+
+
+def corner_arc(z: float, surface: Surface, radius: float) -> Arc:
+    """The fillet of this radius from the surface to the face that rises from it at z.
+
+    surface.radius is that at z itself, in the sharp corner.
+    """
+    slant = math.hypot(1, surface.growth)
+    centre = Point(z + radius, surface.radius + radius * (slant - surface.growth))
+    start = Point(centre.z - radius * surface.growth / slant, centre.x - radius / slant)
+    return Arc(start, Point(z, centre.x), centre, -1)
+
+
+def outline_radius(chain: Chain, z: float) -> float:
+    """Radius of the outline at z, mm; the greatest on a square face; 0 beyond its ends."""
+    return max((x for piece in chain for x in _radii_at(piece, z)), default=0.0)
+
+
+def surface_behind(chain: Chain, z: float) -> Surface:
+    """The surface that begins at z and goes on toward the headstock; radius 0 beyond the end."""
+    for piece in chain:
+        (z0, x0), (z1, x1) = piece.start, piece.end
+        if z1 >= z - NOTHING:
+            continue
+        if isinstance(piece, Line):
+            growth = (x1 - x0) / (z0 - z1)
+            return Surface(x0 + growth * (z0 - z), growth)
+        return Surface(x0 if z0 <= z + NOTHING else max(_radii_at(piece, z)), 0.0)
+    return Surface(0.0, 0.0)
+
+
+def behind(chain: Chain, z: float) -> Chain:
+    """The part of a chain from z toward the headstock, without a face that stands at z itself."""
+    found: list[Segment] = []
+    for piece in chain:
+        z0, z1 = piece.start.z, piece.end.z
+        if z1 >= z - NOTHING and (z0 > z + NOTHING or abs(z0 - z1) <= NOTHING) and not found:
+            continue  # ends at z or before, or is a face at z
+        if z0 > z + NOTHING:
+            at = Point(z, max(_radii_at(piece, z)))
+            found.append(
+                Line(at, piece.end) if isinstance(piece, Line) else Arc(at, piece.end, piece.centre, piece.turn)
+            )
+        else:
+            found.append(piece)
+    return tuple(found)
+
+
+def _radii_at(piece: Segment, z: float) -> list[float]:
+    (z0, x0), (z1, x1) = piece.start, piece.end
+    if not min(z0, z1) - NOTHING <= z <= max(z0, z1) + NOTHING:
+        return []
+    if isinstance(piece, Line):
+        if abs(z1 - z0) <= NOTHING:
+            return [x0, x1]
+        return [x0 + (x1 - x0) * (z - z0) / (z1 - z0)]
+    centre, r = piece.centre, piece.radius
+    reach = math.sqrt(max(r * r - (z - centre.z) ** 2, 0.0))
+    both = (Point(z, centre.x - reach), Point(z, centre.x + reach))
+    ends = [p.x for p in (piece.start, piece.end) if abs(p.z - z) <= NOTHING]
+    return ends + [p.x for p in both if spans(piece, p)]
+
+
+def turn_round(chain: Chain, offset: float) -> Chain:
+    """The same metal seen from the other end: z becomes offset - z."""
+    return tuple(reverse(piece) for piece in reversed(shift(mirror_z(chain), offset, 0.0)))
+
+
+def cylinder(front: float, back: float, radius: float) -> Chain:
+    """A plain bar from front (tailstock side) to back."""
+    pen = Pen(front, 0.0)
+    pen.line(front, radius)
+    pen.line(back, radius)
+    pen.line(back, 0.0)
+    return tuple(pen.pieces)

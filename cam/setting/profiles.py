@@ -1,0 +1,173 @@
+"""What is wanted after a setting: the deepest outline that may be cut, and the fullest that may be left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cam.geometry.path import Chain, Point
+from cam.part.model import Edge, Part
+from cam.problem import Problem
+from cam.setting.model import Turned
+from cam.setting.outline import NOTHING, Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
+from cam.setting.words import say
+
+
+def growth(turned: Turned) -> float:
+    """Growth of the radius for each mm toward the headstock; 0 on a cylinder."""
+    return (turned.radius_far - turned.radius_near) / (turned.near - turned.far)
+
+
+def radius_at(turned: Turned, z: float) -> float:
+    """Radius of a section's surface at z, or of that surface carried on, mm."""
+    return turned.radius_far + growth(turned) * (turned.far - z)
+
+
+def draw_least(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
+    """The deepest outline that may be cut: sharp inner corners, and the overrun beyond an open end."""
+    return _draw(turned, stock, limit_z, full=False)
+
+
+def draw_most(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
+    """The fullest outline that may be left: the fillets that are allowed, and the stock beyond an open end."""
+    return _draw(turned, stock, limit_z, full=True)
+
+
+def _draw(turned: Sequence[Turned], stock: Chain, limit_z: float, *, full: bool) -> Chain:
+    pen = Pen(turned[0].near, 0.0)
+    for t, height in zip(turned, face_heights(turned), strict=True):
+        if t.edge is not None:
+            _go_round_edge(pen, t.near, Surface(t.radius_near, growth(t)), t.edge)
+        else:
+            pen.line(t.near, t.radius_near)
+        _go_to_corner(pen, t, height, full=full)
+    last = turned[-1]
+    beyond = surface_behind(stock, last.far)
+    if last.far_kind == "shoulder":
+        if last.far_edge is not None:
+            _go_round_edge(pen, last.far, beyond, last.far_edge)
+    elif not full and beyond.radius > last.radius_far:
+        pen.line(limit_z, last.radius_far)
+    rest = behind(stock, pen.at.z)
+    pen.line(*rest[0].start)
+    pen.run(rest)
+    return tuple(pen.pieces)
+
+
+def _go_round_edge(pen: Pen, z: float, surface: Surface, edge: Edge) -> None:
+    pieces = edge_pieces(z, surface, edge)
+    pen.line(*pieces[0].start)
+    pen.run(pieces)
+
+
+def face_heights(turned: Sequence[Turned]) -> list[float]:
+    """Height of square face at each far end, below the edge at its top, mm; 0 where no face rises."""
+    edges = [t.edge for t in turned[1:]] + [turned[-1].far_edge]
+    return [
+        t.far_radius - t.radius_far - (edge.size if edge is not None else 0.0) if t.far_kind == "shoulder" else 0.0
+        for t, edge in zip(turned, edges, strict=True)
+    ]
+
+
+def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
+    """Along the surface to the far end; the rest of a shoulder's face is left to what comes next."""
+    corner = t.corner if t.far_kind == "shoulder" else None
+    if corner is None or (corner.kind == "nose" and not full):
+        pen.line(t.far, t.radius_far)
+    elif corner.kind == "relief":
+        _go_through_relief(pen, t, full=full)
+    else:
+        radius = min(corner.radius, max(height, 0.0)) if corner.kind == "nose" else corner.radius
+        arc = corner_arc(t.far, Surface(t.radius_far, growth(t)), radius)
+        pen.line(*arc.start)
+        pen.run((arc,))
+
+
+def _go_through_relief(pen: Pen, t: Turned, *, full: bool) -> None:
+    """Into the groove beside the shoulder and to its floor's end.
+
+    The groove's inner corners may be left as round as its depth allows: nothing seats there.
+    """
+    assert t.corner is not None
+    start = t.far + t.corner.width
+    floor = t.radius_far - t.corner.depth
+    pen.line(start, radius_at(t, start))
+    if not full:
+        pen.line(start, floor)
+        pen.line(t.far, floor)
+        return
+    radius = relief_radius(t)
+    pen.line(start, floor + radius)
+    pen.arc(Point(start - radius, floor), Point(start - radius, floor + radius), -1)
+    pen.line(t.far + radius, floor)
+    pen.arc(Point(t.far, floor + radius), Point(t.far + radius, floor + radius), -1)
+
+
+def relief_radius(t: Turned) -> float:
+    """Greatest radius that may be left in a relief's inner corners, mm; its own radius counts where it has one."""
+    if t.corner is None:
+        return 0.0
+    return min(t.corner.depth, t.corner.width / 2, t.corner.radius or t.corner.depth)
+
+
+def edge_length(arc_or_line: Chain) -> float:
+    """How far along the axis an edge reaches, mm."""
+    return arc_or_line[0].start.z - arc_or_line[-1].end.z
+
+
+def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: float) -> list[Problem]:
+    """Along each section its near edge and far corner must follow one another; up each face likewise.
+
+    Args:
+        nose: least nose radius among the turning tools, mm; a face lower than that cannot be square.
+    """
+    found = []
+    for t in turned:
+        along = _near_length(t) + corner_length(t)
+        if along > t.near - t.far + NOTHING:
+            what = f'"{t.section.name}" is too short for its edge and its corner'
+            given = f"{say(t.near - t.far, part)} long as turned; edge and corner take {say(along, part)}"
+            mend = "make one of them smaller, or the section longer"
+            found.append(Problem(where=t.section.where, what=what, given=given, mend=mend))
+    for index, height in enumerate(face_heights(turned)):
+        found.extend(_face_problems(part, turned[index : index + 2], height, nose))
+    return found
+
+
+def _near_length(t: Turned) -> float:
+    return edge_length(edge_pieces(t.near, Surface(t.radius_near, growth(t)), t.edge)) if t.edge is not None else 0.0
+
+
+def corner_length(t: Turned) -> float:
+    """How far along the axis the far corner reaches, mm; 0 where there is none."""
+    if t.corner is None or t.far_kind != "shoulder":
+        return 0.0
+    if t.corner.kind == "relief":
+        return t.corner.width
+    arc = corner_arc(t.far, Surface(t.radius_far, growth(t)), t.corner.radius)
+    return arc.start.z - t.far
+
+
+def _face_problems(part: Part, pair: Sequence[Turned], height: float, nose: float) -> list[Problem]:
+    """The face at the first one's far end must be high enough for the corner at its foot."""
+    t = pair[0]
+    need = _foot(t, nose)
+    if t.far_kind != "shoulder" or height >= need - NOTHING:
+        return []
+    edge, name = (pair[1].edge, f'"{pair[1].section.name}"') if len(pair) > 1 else (t.far_edge, "what follows it")
+    what = f'the shoulder between "{t.section.name}" and {name} is too low for what is to be made on it'
+    given = f"{say(height, part)} of square face left per side as turned"
+    if edge is not None:
+        given += f", below the {edge.text}"
+    where = t.corner.where if t.corner is not None else t.section.where
+    allowed = f"at least {say(need, part)}"
+    mend = "make the edge or the fillet smaller, the step larger, or use a tool with a smaller nose"
+    return [Problem(where=where, what=what, given=given, allowed=allowed, mend=mend)]
+
+
+def _foot(t: Turned, nose: float) -> float:
+    """How far up the face its foot reaches, mm: an exact fillet's radius, or what the nose leaves."""
+    if t.corner is not None and t.corner.kind == "fillet":
+        return corner_arc(t.far, Surface(t.radius_far, growth(t)), t.corner.radius).end.x - t.radius_far
+    if t.corner is not None and t.corner.kind == "relief":
+        return -t.corner.depth
+    return nose

@@ -1,0 +1,224 @@
+"""The sections as one setting is to leave them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal, NamedTuple
+
+from cam.part.model import Corner, Edge, End, Part, Section
+from cam.problem import Problem
+from cam.setting.aims import Aims
+from cam.setting.model import Turned
+from cam.setting.order import is_groove
+from cam.setting.words import say
+
+FINE = 1e-9
+
+
+class Axes(NamedTuple):
+    """A setting's axes: Z = sign * (part z - datum)."""
+
+    sign: int
+    datum: float
+
+    def to_setting(self, z: float) -> float:
+        """Z of a part z."""
+        return self.sign * (z - self.datum)
+
+
+@dataclass(slots=True, kw_only=True)
+class Work:
+    """What is to be turned in one setting, and what stands around it.
+
+    Attributes:
+        end: being turned. axes: the setting's. indices: of the sections, from that end inward.
+        end_z: Z of the end as it will be; further out than the finished end by spare mm.
+        later: indices of the sections that the other setting still turns.
+        problems, reasons: what comes up.
+    """
+
+    part: Part
+    aims: Aims
+    end: End
+    axes: Axes
+    indices: tuple[int, ...]
+    end_z: float
+    spare: float
+    later: tuple[int, ...]
+    problems: list[Problem] = field(default_factory=list)
+    reasons: list[str] = field(default_factory=list)
+
+    def section(self, index: int) -> Section:
+        """By its place in the part."""
+        return self.part.sections[index]
+
+    def radii(self, index: int) -> tuple[float, float]:
+        """As turned (or bought): toward the end being turned, and away from it, mm."""
+        a, b = self.aims.diameters[index]
+        return (a / 2, b / 2) if self.end == "A" else (b / 2, a / 2)
+
+    def far_of(self, index: int) -> float:
+        """Z of a section's nominal headstock-side end, a groove beside it counted in."""
+        groove = self.groove(index)
+        section = self.section(index if groove is None else groove)
+        return self.axes.to_setting(section.end if self.end == "A" else section.start)
+
+    def next(self, index: int) -> int | None:
+        """The next section toward the headstock; None after the last."""
+        found = index + 1 if self.end == "A" else index - 1
+        return found if 0 <= found < len(self.part.sections) else None
+
+    def groove(self, index: int) -> int | None:
+        """The relief section at its headstock side, which is cut with it; None if there is none."""
+        found = self.next(index)
+        return found if found is not None and is_groove(self.part, found) else None
+
+    def beyond(self, index: int) -> int | None:
+        """The next section toward the headstock that is no groove."""
+        groove = self.groove(index)
+        return self.next(index if groove is None else groove)
+
+    def face_left(self, index: int) -> float:
+        """What is left on the face at its headstock side for later, mm."""
+        groove = self.groove(index)
+        return self.section(index if groove is None else groove).finish.on_face
+
+    def near_edge(self, index: int) -> Edge | None:
+        """Outer edge toward the end being turned; None if it is to stay sharp."""
+        section = self.section(index)
+        edge = section.edge_a if self.end == "A" else section.edge_b
+        return None if edge is None or edge.kind == "sharp" else edge
+
+    def far_corner(self, index: int) -> Corner | None:
+        """Inner corner away from the end being turned; a groove there as the relief that it is."""
+        section, groove = self.section(index), self.groove(index)
+        if groove is None:
+            return section.corner_b if self.end == "A" else section.corner_a
+        relief = self.section(groove)
+        depth = self.radii(index)[1] - min(self.radii(groove))
+        edge = section.edge_b if self.end == "A" else section.edge_a
+        if edge is not None and edge.kind != "sharp":
+            self.problems.append(_edge_at_groove(section, relief, edge, self.end))
+        if depth <= FINE:
+            self.problems.append(_falls(self, index, groove))
+        roundest = max((c.radius for c in (relief.corner_a, relief.corner_b) if c is not None), default=0.0)
+        width = relief.end - relief.start - relief.finish.on_face
+        text, where = f'groove "{relief.name}"', relief.where
+        return Corner(kind="relief", radius=roundest, width=width, depth=depth, text=text, where=where)
+
+
+class Far(NamedTuple):
+    """What a section ends in at its headstock side."""
+
+    z: float
+    kind: Literal["shoulder", "level", "open"]
+    radius: float
+    edge: Edge | None
+
+
+def make_turned(work: Work) -> tuple[Turned, ...]:
+    """Every section of the setting from the tailstock to the headstock, chained face to face."""
+    found: list[Turned] = []
+    near, before = work.end_z, ""
+    for index in work.indices:
+        radius_near, radius_far = work.radii(index)
+        if (groove := work.groove(index)) is not None:
+            section, relief = work.section(index), work.section(groove)
+            radius_far += (radius_far - radius_near) * (relief.end - relief.start) / (section.end - section.start)
+        far = _far_end(work, index, radius_far)
+        edge = work.near_edge(index) if before != "level" else None
+        if not found and work.spare > 0:
+            finished = near - work.spare
+            radius_near -= (radius_far - radius_near) / (finished - far.z) * work.spare
+            edge = None
+            work.reasons.append(_tell_spare(work, index))
+        found.append(
+            Turned(
+                section=work.section(index),
+                near=near,
+                far=far.z,
+                radius_near=radius_near,
+                radius_far=radius_far,
+                edge=edge,
+                corner=work.far_corner(index) if far.kind == "shoulder" else None,
+                far_kind=far.kind,
+                far_radius=far.radius,
+                far_edge=far.edge,
+            )
+        )
+        near, before = far.z, far.kind
+    return tuple(found)
+
+
+def _tell_spare(work: Work, index: int) -> str:
+    section, size, edge = work.section(index), say(work.spare, work.part), work.near_edge(index)
+    then = "" if edge is None else f", and the edge ({edge.text}) is made then"
+    return f'{size} of spare length is turned together with "{section.name}"; it is cut off last, by hand{then}.'
+
+
+def _far_end(work: Work, index: int, radius: float) -> Far:
+    """Where the section ends and in what: face allowances are in the Z."""
+    nominal, beyond = work.far_of(index), work.beyond(index)
+    if beyond is None:
+        _note_edge_by_hand(work, index)
+        return Far(nominal, "open", radius, None)
+    next_radius = work.radii(beyond)[0]
+    here = beyond in work.indices
+    if here and abs(next_radius - radius) <= FINE and work.groove(index) is None:
+        return Far(nominal, "level", radius, None)
+    face = nominal + work.face_left(index)
+    if beyond in work.later:
+        if next_radius < radius:
+            return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
+        _check_edge_can_wait(work, beyond)
+        return Far(face, "shoulder", float(work.part.stock.diameter) / 2, None)
+    if next_radius < radius - FINE:
+        if here:
+            work.problems.append(_falls(work, index, beyond))
+        return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
+    return Far(face, "shoulder", next_radius, None if here else work.near_edge(beyond))
+
+
+def _falls(work: Work, index: int, beyond: int) -> Problem:
+    one, two = work.section(index), work.section(beyond)
+    sizes = f"{say(2 * work.radii(index)[1], work.part)} and {say(2 * work.radii(beyond)[0], work.part)}"
+    return Problem(
+        where=two.where,
+        what=f'as turned "{two.name}" would be thinner than "{one.name}", and lies behind it',
+        given=f"{sizes}, with the limits and allowances of each",
+        mend="give them limits and allowances under which the step keeps its direction",
+    )
+
+
+def _edge_at_groove(section: Section, relief: Section, edge: Edge, end: End) -> Problem:
+    side = "b" if end == "A" else "a"
+    return Problem(
+        where=edge.where,
+        what=f'the edge of "{section.name}" at the groove "{relief.name}" faces away from the tool',
+        given=edge.text,
+        mend=f'write edge_{side} = "sharp" in section "{section.name}" and break that edge by hand',
+    )
+
+
+def _check_edge_can_wait(work: Work, beyond: int) -> None:
+    """The edge of a section that is turned later, at a face that is made now, can be cut in neither setting."""
+    edge = work.near_edge(beyond)
+    if edge is None:
+        return
+    other = "B" if work.end == "A" else "A"
+    name = work.section(beyond).name
+    work.problems.append(
+        Problem(
+            where=edge.where,
+            what=f'the edge of "{name}" toward the {work.end} end cannot be cut if that end is turned first',
+            given=f'"{name}" is turned later, in the other setting, which cannot reach that edge',
+            mend=f'turn the {other} end first, or make that edge "sharp" and break it by hand',
+        )
+    )
+
+
+def _note_edge_by_hand(work: Work, index: int) -> None:
+    section = work.section(index)
+    edge = section.edge_b if work.end == "A" else section.edge_a
+    text = f"; its edge there ({edge.text}) is made by hand" if edge is not None and edge.kind != "sharp" else ""
+    work.reasons.append(f'"{section.name}" runs on into the stock beyond it, to be cut off last{text}.')

@@ -1,0 +1,19 @@
+"""Lengths and lists in the user's own terms."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from cam.part.model import Part
+from cam.units import show_length
+
+
+def say(value: float, part: Part) -> str:
+    """A length in the unit that the part file mostly uses: "44.5 mm", "1.752 in"."""
+    return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
+
+
+def quoted(names: Iterable[str]) -> str:
+    """Names in quotes, with "and" before the last."""
+    *before, last = [f'"{name}"' for name in names] or ['""']
+    return f"{', '.join(before)} and {last}" if before else last
