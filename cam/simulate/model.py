@@ -72,6 +72,8 @@ class Simulation:
         gouge, leftover: greatest depth below least and height above most, mm; 0 if none.
         cutting_time, air_time: seconds; air includes rapids; stops are not counted.
         lowest, highest: least and greatest Z and X that the programmed point reaches.
+        closest_fixed: the least distance kept from anything but the work (centre, carrier, headstock, tailstock
+            ...), of all motions; None where there is no such thing.
     """
 
     setting: int
@@ -85,6 +87,7 @@ class Simulation:
     air_time: float
     lowest: Point
     highest: Point
+    closest_fixed: Approach | None = None
 
     @property
     def ok(self) -> bool:

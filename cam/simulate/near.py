@@ -77,6 +77,7 @@ class Surroundings:
     Attributes:
         outermost: greatest radius of anything solid but the work, mm.
         findings: contacts so far.
+        fixed: the closest approach so far to anything but the work.
     """
 
     def __init__(self, setting: Setting, shop: Shop) -> None:
@@ -85,6 +86,7 @@ class Surroundings:
         self.clearance = float(shop.lathe.contact_clearance)
         self.outermost = max((p.x for o in setting.obstacles for p in o.polygon), default=0.0)
         self.findings: list[Finding] = []
+        self.fixed: Approach | None = None
         self._shapes: dict[int, Shape] = {}
 
     def shape(self, tool: Tool) -> Shape:
@@ -111,6 +113,7 @@ class Surroundings:
         near = shape.watch.nearest(path, box, FAR) if shape.watch is not None else None
         if near is not None:
             found = self._beside_obstacle(motion, near)
+            self.fixed = _least(self.fixed, found)
         for solid in shape.others:
             found = self._beside_work(motion, solid, path, metal, found)
         if nose_hit is not None:

@@ -249,6 +249,7 @@ class _Run:
             findings=tuple(sorted(findings, key=lambda f: (f.line, f.kind, f.what))),
             approaches=tuple(self.approaches),
             closest=min(self.approaches, key=lambda a: a.distance, default=None),
+            closest_fixed=self.surroundings.fixed,
             result=to_chain(self.metal.pieces),
             gouge=gouge,
             leftover=leftover,
