@@ -6,5 +6,6 @@ from. What needs the shop (does the carrier grip, is there room beside the centr
 
 from cam.part.model import Part
 from cam.part.read import part_of, read_part
+from cam.part.starter import starter_text
 
-__all__ = ["Part", "part_of", "read_part"]
+__all__ = ["Part", "part_of", "read_part", "starter_text"]

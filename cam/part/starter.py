@@ -1,0 +1,31 @@
+"""A commented part file to begin from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+MOST_NAME = 200
+_ESCAPES = {"\\": "\\\\", '"': '\\"'}
+
+
+def starter_text(name: str) -> str:
+    """The starter part file under a name of its own.
+
+    Args:
+        name: of the part; any text. Nothing at all becomes "new part", and what is beyond 200 characters is
+            left off, as the reader takes no more.
+
+    Returns:
+        TOML that read_part takes as it stands. Its first line tells an editor where the schema is, so that it
+        completes and checks the keys.
+    """
+    here = Path(__file__).resolve()
+    template = (here.parents[2] / "templates" / "new-part.toml").read_text(encoding="utf-8")
+    text = template.replace("NAME", toml_text(name.strip()[:MOST_NAME] or "new part"), 1)
+    return f"#:schema {here.with_name('part.schema.json').as_uri()}\n{text}"
+
+
+def toml_text(text: str) -> str:
+    """A text as it stands between the quotes of a TOML string; what UTF-8 cannot hold becomes a question mark."""
+    plain = text.encode("utf-8", "replace").decode("utf-8")
+    return "".join(_ESCAPES.get(c, c if c.isprintable() else f"\\U{ord(c):08x}") for c in plain)
