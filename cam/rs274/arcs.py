@@ -30,23 +30,16 @@ def arc(machine: Machine, block: Block, turn: int) -> None:
     if not machine.feed:
         need_feed(machine, block)
     first, second = plane_axes(machine, block)
-    words = block.words
-    if AXES[first] not in words and AXES[second] not in words:
-        raise Fault(
-            block.motion_at(), f"an arc in plane G{machine.plane} names neither of the plane's axes",
-            allowed=f"{AXES[first]} or {AXES[second]}", mend="name the end, or choose the plane (G17, G18, G19)",
-        )  # fmt: skip
+    check_words(machine, block, first, second)
     end = end_point(machine, block)
     start = machine.at
     for axis in (first, second):
         if math.isnan(start[axis]) or math.isnan(end[axis]):
             raise Unsaid(
                 "place", block.motion_at(), f"an arc begins where the text has not said ({AXES[axis]})",
-                mend=f"write a move to a place of {AXES[axis]} first",
+                mend=f"write a move to a place of {AXES[axis]} first, or choose the plane (G17, G18, G19)",
             )  # fmt: skip
-    if "R" in words and not machine.dialect.language:
-        raise Fault(block.at["R"], "EIA-274-D has no arcs by R", block.word("R"), "I, J, K", "write the centre")
-    form = radius_form if "R" in words else centre_form
+    form = radius_form if "R" in block.words else centre_form
     machine.move("arc", end, form(machine, block, end, turn), turn)
 
 
@@ -60,24 +53,36 @@ def plane_axes(machine: Machine, block: Block) -> tuple[int, int]:
     return PLANES[machine.plane]
 
 
+def check_words(machine: Machine, block: Block, first: int, second: int) -> None:
+    """An arc names an axis of its plane, and R or the way to its centre in that plane (3.5.3)."""
+    words, third = block.words, 3 - first - second
+    at, plane = block.motion_at(), f"plane G{machine.plane}"
+    pair = f"{OFFSETS[first]} and {OFFSETS[second]}"
+    if AXES[first] not in words and AXES[second] not in words:
+        allowed = f"{AXES[first]} or {AXES[second]}"
+        what = f"an arc in {plane} names neither of the plane's axes"
+        raise Fault(at, what, "", allowed, "name the end, or choose the plane (G17, G18, G19)")
+    if "R" in words:
+        if not machine.dialect.language:
+            raise Fault(block.at["R"], "EIA-274-D has no arcs by R", block.word("R"), pair, "write the centre")
+        for letter in OFFSETS:
+            if letter in words:
+                raise Fault(block.at[letter], "an arc has both R and a centre", block.word(letter), f"R or {pair}")
+    elif OFFSETS[third] in words:
+        letter = OFFSETS[third]
+        what = f"{letter} is no word of an arc in {plane}"
+        raise Fault(block.at[letter], what, block.word(letter), pair, "choose the plane (G17, G18, G19)")
+    elif OFFSETS[first] not in words and OFFSETS[second] not in words:
+        raise Fault(at, "an arc has no centre", "", pair, f"write {pair}: the way from the start to the centre")
+
+
 def centre_form(machine: Machine, block: Block, end: Position, turn: int) -> Position:
     """The centre by I, J, K (3.5.3.2)."""
     first, second = PLANES[machine.plane]
-    words, start = block.words, machine.at
-    third = 3 - first - second
-    if OFFSETS[third] in words:
-        raise Fault(
-            block.at[OFFSETS[third]], f"{OFFSETS[third]} is no word of an arc in plane G{machine.plane}",
-            block.word(OFFSETS[third]), f"{OFFSETS[first]} and {OFFSETS[second]}", "choose the plane (G17, G18, G19)",
-        )  # fmt: skip
-    if OFFSETS[first] not in words and OFFSETS[second] not in words:
-        raise Fault(
-            block.motion_at(), "an arc has no centre", allowed=f"{OFFSETS[first]} or {OFFSETS[second]}",
-            mend=f"write {OFFSETS[first]} and {OFFSETS[second]}: the way from the start to the centre",
-        )  # fmt: skip
+    start = machine.at
     middle = list(start)
     for axis in (first, second):
-        middle[axis] += words.get(OFFSETS[axis], 0.0) * machine.unit
+        middle[axis] += block.words.get(OFFSETS[axis], 0.0) * machine.unit
     before = math.hypot(start[first] - middle[first], start[second] - middle[second])
     after = math.hypot(end[first] - middle[first], end[second] - middle[second])
     check_radii(machine, block, before, after)
@@ -101,12 +106,9 @@ def check_radii(machine: Machine, block: Block, before: float, after: float) -> 
 
 def radius_form(machine: Machine, block: Block, end: Position, turn: int) -> Position:
     """The centre by R (3.5.3.1): up to 180 degrees where R is positive, more where it is negative."""
-    words, start = block.words, machine.at
-    for letter in OFFSETS:
-        if letter in words:
-            raise Fault(block.at[letter], "an arc has both R and a centre", block.word(letter), f"R or {letter}")
+    start = machine.at
     first, second = PLANES[machine.plane]
-    radius = words["R"] * machine.unit
+    radius = block.words["R"] * machine.unit
     along, across = end[first] - start[first], end[second] - start[second]
     half = math.hypot(along, across) / 2
     at = block.at["R"]

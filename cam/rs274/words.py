@@ -104,20 +104,22 @@ def read_block(text: str, dialect: Dialect, parameters: Parameters, faults: list
                 at = after
             except ValueError:
                 faults.append(Fault(at, "this is not a number", letter + number, NUMBER_FORM))
-                at += 1 + len(number)
+                at = resume(text, at, len(number), faults[-1])
+                break
             except Fault as fault:
                 faults.append(fault)
-                at = at + 1 + len(number) if number else resume(text, at, fault)
+                at = resume(text, at, len(number), fault)
+                break
             if not number:
                 break  # what followed was read by other means: go on from there
     return block
 
 
-def resume(text: str, at: int, fault: Fault) -> int:
-    """Where reading may go on after a fault: behind one strange character, but not within an expression."""
+def resume(text: str, at: int, digits: int, fault: Fault) -> int:
+    """Where reading may go on after a fault: behind one strange word or character, but not within an expression."""
     if fault.at > at or text[at] == ";" or "[" in text[at:]:
         return len(text)
-    match = WORD_START.search(text, at + 1)
+    match = WORD_START.search(text, at + 1 + digits)
     return match.start() if match else len(text)
 
 
@@ -128,7 +130,7 @@ def read_line_number(text: str, at: int, faults: list[Fault]) -> int:
         return match.end()
     given = word_at(text, at)
     faults.append(Fault(at, "this is not a line number", given, "N and one to five digits, without sign or point"))
-    return resume(text, at, faults[-1])
+    return resume(text, at, 0, faults[-1])
 
 
 def read_odd(block: Block, at: int, dialect: Dialect, parameters: Parameters) -> tuple[float, int]:
