@@ -1,0 +1,352 @@
+"""The end shake that a span will really have: prediction, worst case, chance, and what would make it better."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from cam.measure.model import THREE, Measurement, Span, StandOff, Uncertainty
+from cam.measure.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
+from cam.measure.thermal import REFERENCE, at_reference, expansion_of, expansion_table, growth
+from cam.part.model import End, Tolerance
+from cam.problem import Problem
+from cam.units import show_length
+
+Kind = Literal["measuring", "readings", "shoulder", "stand-off", "loose part", "temperature", "in use"]
+
+LEAST_BETTER = 0.002
+"""Plus-minus, mm, below which no one is asked to measure or cut. Common practice, no source."""
+
+FINE = 1e-9
+
+
+class Contributor(NamedTuple):
+    """One cause for the end shake to differ from the sum of the lengths.
+
+    Attributes:
+        name: in words. kind: what would help against it depends on that.
+        middle: by how much it moves the end shake on the average, mm.
+        half: worst error about that, plus-minus mm.
+        standard: one standard deviation, mm.
+        normal: whether the error is normal (half is then three standard deviations) or even between limits.
+        readings: how many it comes from; 0 where that says nothing.
+    """
+
+    name: str
+    kind: Kind
+    middle: float
+    half: float
+    standard: float
+    normal: bool
+    readings: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpanLimits:
+    """What is to be expected of a span.
+
+    Attributes:
+        span: the span. length: between its shoulders once finished, mm.
+        shake: predicted end shake, mm.
+        worst: least and greatest end shake with every error at its worst, mm.
+        rss: the same by the root of the sum of squares, mm.
+        chance: of lying below, within and above the wanted limits, by MODEL.
+        model: in words.
+        contributors: the one with the largest share first.
+        shares: of each in the squared standard deviation of the whole; sum to 1, or all 0.
+        fix: what would help, a sentence with numbers.
+        direction: which way to err and what to do, a sentence with numbers.
+        cut_length: between the shoulders as first cut, with the fitting allowance on it, mm.
+    """
+
+    span: Span
+    length: float
+    shake: float
+    worst: tuple[float, float]
+    rss: tuple[float, float]
+    chance: Chance
+    model: str
+    contributors: tuple[Contributor, ...]
+    shares: tuple[float, ...]
+    fix: str
+    direction: str
+    cut_length: float
+
+    @property
+    def safe(self) -> bool:
+        """Whether even the worst case lies within what is wanted."""
+        return self.worst[0] >= self.span.shake.least - FINE and self.worst[1] <= self.span.shake.most + FINE
+
+
+class Verdict(NamedTuple):
+    """What to do with a run that has been cut.
+
+    Attributes:
+        state: "right", "long" (to be faced back), or "short" (scrap, unless a washer saves it).
+        amount: to be faced back, or thickness of the washer, that gives the aimed end shake, mm.
+        least, most: the amounts that just give an end shake within limits, mm.
+        text: in words and numbers.
+    """
+
+    state: Literal["right", "long", "short"]
+    amount: float
+    least: float
+    most: float
+    text: str
+
+
+def predict_span(
+    span: Span,
+    measured: Measurement,
+    length: float,
+    stand_offs: tuple[StandOff, StandOff],
+    shoulders: Sequence[Contributor],
+    part_material: str,
+    second: End = "B",
+) -> SpanLimits:
+    """Predict the end shake of a span.
+
+    Args:
+        span, measured: measured must not be pending.
+        length: between the shoulders, solved or as cut, mm.
+        stand_offs: of the corners at the A and B side.
+        shoulders: errors of that length, from shoulder_errors or length_errors.
+        part_material: a row of the table of expansion; read only where temperatures are given.
+        second: end that is turned second, whose shoulder is the late one unless the span says.
+
+    Raises:
+        ValueError: the measurement is pending. KeyError: a material is not in the table; see check_temperatures.
+    """
+    causes = [*_measuring(measured), *shoulders, *_corners(stand_offs), *_loose(span)]
+    causes += _temperatures(span, measured, length, part_material)
+    taken = [length, *(s.likely for s in stand_offs), *(part.thickness for part in span.loose)]
+    shake = math.fsum([at_reference(measured), *(-x for x in taken), *(c.middle for c in causes)])
+    total = math.fsum(c.standard**2 for c in causes)
+    causes.sort(key=lambda c: (-c.standard, c.name))
+    halves = [c.half for c in causes]
+    worst, rss = worst_case(halves), root_sum_square(halves)
+    evens = [c.half for c in causes if not c.normal]
+    normal = math.sqrt(math.fsum(c.standard**2 for c in causes if c.normal))
+    return SpanLimits(
+        span=span,
+        length=length,
+        shake=shake,
+        worst=(shake - worst, shake + worst),
+        rss=(shake - rss, shake + rss),
+        chance=chance_of(shake, evens, normal, span.shake.least, span.shake.most),
+        model=MODEL,
+        contributors=tuple(causes),
+        shares=tuple(c.standard**2 / total if total > 0 else 0.0 for c in causes),
+        fix=_fix(span, shake, worst, causes, total),
+        direction=_direction(span, shake, length, span.late or second),
+        cut_length=length + span.fitting_allowance,
+    )
+
+
+# Contributors ---------------------------------------------------------------------------------------------
+
+
+def shoulder_errors(span: Span, run: Sequence[tuple[str, Tolerance | None]]) -> tuple[Contributor, ...]:
+    """Errors of a length that is still to be cut, from the span's tolerance or those of the sections of its run.
+
+    Args:
+        run: name and length tolerance of each section; read only where the span has no tolerance of its own.
+
+    Returns:
+        One for the span, or one for each section that has a tolerance; see check_tolerances for those that have not.
+    """
+    if span.tolerance is not None:
+        return (_shoulder("the shoulders as turned", span.tolerance),)
+    return tuple(_shoulder(f'length of "{name}" as turned', tolerance) for name, tolerance in run if tolerance)
+
+
+def length_errors(name: str, uncertainty: Uncertainty) -> tuple[Contributor, ...]:
+    """Error of a length that has been cut and measured."""
+    return (_stated(f'measuring "{name}" as cut', "measuring", uncertainty),)
+
+
+def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]]) -> Iterable[Problem]:
+    """A span whose length has no tolerance cannot be predicted."""
+    bare = ", ".join(f'"{name}"' for name, tolerance in run if tolerance is None)
+    if span.tolerance is None and bare:
+        yield Problem(
+            where=span.where,
+            what=f'nothing says how well the shoulders of span "{span.name}" will be placed',
+            given=f"no tolerance, and no length_tolerance of {bare}",
+            mend='give the span a tolerance, for example tolerance = "±0.02 mm"',
+        )
+
+
+def check_temperatures(span: Span, measured: Measurement, part_material: str) -> Iterable[Problem]:
+    """Where temperatures are given, the materials must be known."""
+    frame = measured.temperature is not None or span.in_use is not None
+    part = span.part_temperature is not None or span.in_use is not None
+    wanted = [(measured.material, f'what "{measured.name}" was measured on', measured.where)] if frame else []
+    wanted += [(part_material, "the part", span.where)] if part else []
+    for material, of, where in wanted:
+        if material not in expansion_table():
+            yield Problem(
+                where=where,
+                what=f"a temperature is given, but how much {of} grows is not known",
+                given=f'material "{material}"' if material else "no material",
+                allowed=", ".join(sorted(expansion_table())),
+                mend="name one of these materials, or leave the temperatures out",
+            )
+
+
+def _stated(name: str, kind: Kind, uncertainty: Uncertainty) -> Contributor:
+    normal = uncertainty.stated == "standard"
+    return Contributor(name, kind, 0.0, uncertainty.half, uncertainty.standard, normal)
+
+
+def _even(name: str, kind: Kind, middle: float, half: float) -> Contributor:
+    return Contributor(name, kind, middle, half, half / math.sqrt(3), False)
+
+
+def _measuring(measured: Measurement) -> Iterable[Contributor]:
+    yield _stated(f'measuring "{measured.name}"', "measuring", measured.uncertainty)
+    standard, count = measured.standard_of_mean, len(measured.readings)
+    if standard > 0:
+        name = f'spread of the {count} readings of "{measured.name}"'
+        yield Contributor(name, "readings", 0.0, THREE * standard, standard, True, count)
+
+
+def _shoulder(name: str, tolerance: Tolerance) -> Contributor:
+    return _even(name, "shoulder", -tolerance.middle, (tolerance.upper - tolerance.lower) / 2)
+
+
+def _corners(stand_offs: tuple[StandOff, StandOff]) -> Iterable[Contributor]:
+    for side, found in zip("AB", stand_offs, strict=True):
+        middle, half = (found.least + found.most) / 2, (found.most - found.least) / 2
+        if half > FINE or abs(middle - found.likely) > FINE:
+            yield _even(f"the corner at the {side} side", "stand-off", found.likely - middle, half)
+
+
+def _loose(span: Span) -> Iterable[Contributor]:
+    for part in span.loose:
+        yield _stated(f'thickness of "{part.name}"', "loose part", part.uncertainty)
+
+
+def _temperatures(span: Span, measured: Measurement, length: float, material: str) -> Iterable[Contributor]:
+    if measured.temperature is not None:
+        frame, t = expansion_of(measured.material), measured.temperature
+        half = growth(measured.mean, frame.rate, t.within)
+        yield _even(f'the temperature at which "{measured.name}" was measured', "temperature", 0.0, half)
+        half = growth(measured.mean, frame.doubt, abs(t.value - REFERENCE))
+        yield _even(f'how much the {measured.material} of "{measured.name}" grows', "temperature", 0.0, half)
+    if span.part_temperature is not None:
+        part, t = expansion_of(material), span.part_temperature
+        shrinks = growth(length, part.rate, t.value - REFERENCE)
+        half = growth(length, part.rate, t.within)
+        yield _even("the part's temperature when its shoulders are measured", "temperature", shrinks, half)
+        half = growth(length, part.doubt, abs(t.value - REFERENCE))
+        yield _even(f"how much the part's {material} grows", "temperature", 0.0, half)
+    if span.in_use is not None:
+        yield from _in_use(span.in_use, measured, length, material)
+
+
+def _in_use(in_use: tuple[float, float], measured: Measurement, length: float, material: str) -> Iterable[Contributor]:
+    frame, part = expansion_of(measured.material), expansion_of(material)
+    rates = measured.mean * frame.rate - length * part.rate
+    doubts = measured.mean * frame.doubt + length * part.doubt
+    cold, warm = (rates * (t - REFERENCE) for t in in_use)
+    yield _even("warmth and cold in use", "in use", (cold + warm) / 2, abs(warm - cold) / 2)
+    half = doubts * max(abs(t - REFERENCE) for t in in_use)
+    yield _even("how much frame and part differ in growing", "in use", 0.0, half)
+
+
+# Sentences ------------------------------------------------------------------------------------------------
+
+
+def _fix(span: Span, shake: float, worst: float, causes: Sequence[Contributor], total: float) -> str:
+    """What dominates and what would help, by the worst case against the wanted limits."""
+    least, most = span.shake.least, span.shake.most
+    if not least - FINE <= shake <= most + FINE:
+        return (
+            f"the prediction itself, {_show(shake)}, lies outside {_between(least, most)}: "
+            f"the length must change by {_show(abs(shake - span.shake.aim))}"
+        )
+    if total <= 0:
+        return "no error is stated that would move it"
+    first = causes[0]
+    lead = f"{first.name} brings {100 * first.standard**2 / total:.0f} % of the spread"
+    room = min(shake - least, most - shake)
+    if worst <= room + FINE:
+        return f"{lead}; the worst case lies within the limits, so nothing needs to be better"
+    needed = room - (worst - first.half)
+    if needed >= LEAST_BETTER:
+        return f"{lead}: {_better(first, needed)}, then even the worst case lies within {_between(least, most)}"
+    others = " and ".join(c.name for c in causes[1:2])
+    rest = worst - first.half
+    without = f"even without it the worst case would be {_between(shake - rest, shake + rest)}"
+    return f"{lead}, but {without}; {others} must be better too, or wider limits of end shake be allowed"
+
+
+def _better(cause: Contributor, needed: float) -> str:
+    """How to bring one error down to plus-minus needed."""
+    now = f"instead of ±{_show(cause.half)}"
+    if cause.kind == "readings":
+        more = max(math.ceil(cause.readings * (cause.half / needed) ** 2), cause.readings + 1)
+        return f"take {more} readings instead of {cause.readings}, or seat the instrument better each time"
+    if cause.kind == "stand-off":
+        return "break the edge of the hole until the shoulder seats, or turn a relief, and it is gone"
+    if cause.kind == "temperature":
+        return f"let frame and part come to {REFERENCE:g} degC before measuring, known to ±{_show(needed)} {now}"
+    if cause.kind == "in use":
+        return "allow wider limits of end shake for it, or make the part of what the frame is made of"
+    if cause.kind == "shoulder":
+        return f"hold that to ±{_show(needed)} {now}"
+    return f"measure it to ±{_show(needed)} {now}"
+
+
+def _direction(span: Span, shake: float, length: float, late: End) -> str:
+    allowance = float(span.fitting_allowance)
+    if allowance <= 0:
+        return (
+            f"err long: the shoulder toward the {late} end is cut last; what is long can be faced back, "
+            f"what is short is scrap or needs a washer; no fitting allowance is declared"
+        )
+    left = shake - allowance
+    tight = (
+        f"with {_show(left)} end shake"
+        if left > 0
+        else f"{_show(-left)} too long to run free: do not force the frame shut"
+    )
+    return (
+        f"aim long: leave the shoulder toward the {late} end {_show(allowance)} long ({_show(length + allowance)} "
+        f"between the shoulders, {tight}), try it in place, then face back to {_show(length)}; "
+        f"what is short is scrap or needs a washer"
+    )
+
+
+def judge_length(limits: SpanLimits) -> Verdict:
+    """What to do with a run that has been cut, predicted with the length as it really is."""
+    wanted = limits.span.shake
+    name = f'span "{limits.span.name}"'
+    doubt = f"; measuring leaves {_between(*limits.worst)} possible"
+    if limits.shake > wanted.most + FINE:
+        amount, least, most = (limits.shake - x for x in (wanted.aim, wanted.most, wanted.least))
+        text = (
+            f"{name} is too short: {_show(limits.shake)} end shake, {_show(least)} more than the most allowed; scrap, "
+            f"unless a washer of {_show(amount)} ({_between(least, most)}) is put between shoulder and plate{doubt}"
+        )
+        return Verdict("short", amount, least, most, text)
+    if limits.shake < wanted.least - FINE:
+        amount, least, most = (x - limits.shake for x in (wanted.aim, wanted.least, wanted.most))
+        text = (
+            f"{name} is long: {_show(limits.shake)} end shake; face the late shoulder back by {_show(amount)} "
+            f"({_between(least, most)}), trying it in place{doubt}"
+        )
+        return Verdict("long", amount, least, most, text)
+    text = f"{name} is right: {_show(limits.shake)} end shake, wanted {_between(wanted.least, wanted.most)}{doubt}"
+    return Verdict("right", 0.0, 0.0, 0.0, text)
+
+
+def _between(low: float, high: float) -> str:
+    return f"{show_length(low)[:-3]} to {_show(high)}"
+
+
+def _show(value: float) -> str:
+    return show_length(value)
