@@ -1,0 +1,127 @@
+"""Limits of size by their symbol, "H7", "f7", "H7/g6".
+
+Source: ISO 286-1 (limits and fits), tables of standard tolerances and fundamental deviations; the figures and
+their standing are in iso286.toml.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from cam.units import QuantityError
+
+MOST_SIZE = 120.0
+"""Largest nominal size of the table, mm."""
+
+_SYMBOL = re.compile(r"([A-Za-z]{1,2})[ \t]*([0-9]{1,2})")
+
+
+class SizeLimits(NamedTuple):
+    """Limits of a symbol at a nominal size.
+
+    Attributes:
+        symbol: "H7". lower, upper: offsets from the nominal size, mm.
+    """
+
+    symbol: str
+    lower: float
+    upper: float
+
+    @property
+    def is_hole(self) -> bool:
+        """Holes have capital letters, shafts small ones."""
+        return self.symbol[0].isupper()
+
+
+class Fit(NamedTuple):
+    """A hole and a shaft of one nominal size.
+
+    Attributes:
+        hole, shaft: their limits. least, most: play on the diameter, mm; negative where they grip.
+    """
+
+    hole: SizeLimits
+    shaft: SizeLimits
+
+    @property
+    def least(self) -> float:
+        """Smallest hole less largest shaft."""
+        return self.hole.lower - self.shaft.upper
+
+    @property
+    def most(self) -> float:
+        """Largest hole less smallest shaft."""
+        return self.hole.upper - self.shaft.lower
+
+
+def size_limits(symbol: str, nominal: float) -> SizeLimits:
+    """Limits of a symbol at a nominal size.
+
+    Args:
+        symbol: "H7", "js6". nominal: mm; over 0, up to MOST_SIZE. A size at the end of a step belongs to it.
+
+    Raises:
+        QuantityError: unknown letter or grade, or a size beyond the table.
+    """
+    found = _SYMBOL.fullmatch(symbol.strip())
+    table = _table()
+    letters = sorted({*table["clearance"], *table["grip"], "js"})
+    allowed = (
+        f"holes {', '.join(sorted({*(k.upper() for k in table['clearance']), 'JS'}))}, "
+        f"shafts {', '.join(letters)}, grades {', '.join(table['grades'])}"
+    )
+    if not found:
+        raise QuantityError("this is no symbol of limits of size", allowed, 'for example "H7"')
+    letter, grade = found[1], found[2]
+    if not (letter.isupper() or letter.islower()) or not _known(letter, table) or grade not in table["grades"]:
+        raise QuantityError(f"the limits of {letter}{grade} are not in the table", allowed, "give the limits in mm")
+    if not 0 < nominal <= table["steps"][-1]:
+        raise QuantityError("this nominal size is beyond the table", f"up to {MOST_SIZE:g} mm", "give the limits in mm")
+    step = next(at for at, size in enumerate(table["steps"]) if nominal <= size)
+    lower, upper = _offsets(letter, int(grade), step, table)
+    return SizeLimits(f"{letter}{grade}", lower / 1000, upper / 1000)
+
+
+def read_fit(text: str, nominal: float) -> Fit:
+    """Limits of a fit, "H7/f7", at a nominal size, mm.
+
+    Raises:
+        QuantityError: not a hole's symbol and a shaft's, or not in the table.
+    """
+    hole, stroke, shaft = text.partition("/")
+    if not stroke:
+        raise QuantityError("a fit names a hole and a shaft", 'two symbols and a stroke, for example "H7/f7"')
+    fit = Fit(size_limits(hole, nominal), size_limits(shaft, nominal))
+    if not fit.hole.is_hole or fit.shaft.is_hole:
+        raise QuantityError("a fit names the hole first, in capitals, then the shaft", 'for example "H7/f7"')
+    return fit
+
+
+def _known(letter: str, table: dict[str, Any]) -> bool:
+    """Holes that grip follow rules of their own (ISO 286-1) and are not in the table."""
+    small = letter.lower()
+    return small == "js" or small in table["clearance"] or (letter.islower() and small in table["grip"])
+
+
+def _offsets(letter: str, grade: int, step: int, table: dict[str, Any]) -> tuple[float, float]:
+    """Lower and upper, micrometres."""
+    width, small = table["grades"][str(grade)][step], letter.lower()
+    if small == "js":
+        return -width / 2, width / 2
+    if small in table["clearance"]:
+        upper = table["clearance"][small][step]
+        return (-upper, width - upper) if letter.isupper() else (upper - width, upper)
+    lower = table["grip"][small][step]
+    if small == "k" and not 4 <= grade <= 7:
+        lower = 0
+    return lower, lower + width
+
+
+@lru_cache(maxsize=1)
+def _table() -> dict[str, Any]:
+    import tomllib  # noqa: PLC0415 - wanted only where a symbol is used
+    from pathlib import Path  # noqa: PLC0415
+
+    return tomllib.loads(Path(__file__).with_name("iso286.toml").read_text(encoding="utf-8"))
