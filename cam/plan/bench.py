@@ -87,15 +87,16 @@ class Bench:
         """Least Z of a cut that runs past the open end of a run."""
         return max(self.setting.limit_z, run.far - float(tool.nose_radius) - OVERRUN)
 
-    def spring(self, z: float, force: float) -> float:
-        """Deflection of the work under a cutting force at Z, mm per side."""
+    def spring(self, z: float, force: float, work: list[Piece] | None = None) -> float:
+        """Deflection of the work (as it is, unless given) under a cutting force at Z, mm per side."""
+        work = work or self.work
         radial = RADIAL_SHARE * force
         modulus = self.material.modulus
-        inside = min(max(z, self.work[0][0]), self.work[-1][1])
+        inside = min(max(z, work[0][0]), work[-1][1])
         if self.setting.method == "between centres":
-            return spring_between_centres(self.work, inside, radial, modulus)
+            return spring_between_centres(work, inside, radial, modulus)
         start = self.setting.grip_near
-        pieces = [(max(a, start), b, d) for a, b, d in self.work if b > start]
+        pieces = [(max(a, start), b, d) for a, b, d in work if b > start]
         return spring_of_overhang(pieces, max(inside, pieces[0][0]), radial, modulus)
 
     def make_pass(  # noqa: PLR0913 - a pass has that many sides

@@ -172,6 +172,7 @@ def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
     level = run.far_radius + CLEAR
     places = groove_places(run, tool)
     side = Point(run.far + bench.gap, level)
+    above = Point(side.z, run.far_radius + bench.gap)
     points = [side]
     for z in places:
         points += [Point(z, level), Point(z, bottom), Point(z, level)]
@@ -180,7 +181,7 @@ def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
         "groove",
         tool,
         run.names[-1:],
-        (Point(side.z, bench.safe_x), side),
+        (Point(side.z, bench.safe_x), above, side),
         through(*points),
         diameter=2 * bottom,
         depth=float(tool.width),

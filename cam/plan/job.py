@@ -15,7 +15,8 @@ from cam.plan.details import break_edges, cut_grooves, face_end
 from cam.plan.finish import finish_sections
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
-from cam.plan.rough import choose_depth, rough_profile
+from cam.plan.rough import choose_depth, rough_profile, worst_spring
+from cam.plan.speeds import settle_speeds
 from cam.plan.work import cylinders, highest_between
 from cam.problem import Problem, ProblemError, Where
 from cam.setting import settle
@@ -63,7 +64,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     operations.extend(finish_sections(bench))
     operations.append(break_edges(bench))
     operations.append(cut_grooves(bench, grooving))
-    done = tuple(o for o in operations if o is not None and o.passes)
+    done = settle_speeds([o for o in operations if o is not None and o.passes], shop, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
     if blocked:
         raise ProblemError(blocked)
@@ -113,10 +114,9 @@ def _set_up(part: Part, shop: Shop, setting: Setting) -> Bench:
 
 
 def _rough_spring(bench: Bench, top: float) -> float:
-    """Spring of the work under a roughing cut of full depth while it is still thick, mm per side."""
+    """Greatest spring of the work under a roughing cut, mm per side."""
     depth = choose_depth(bench, [min(r.radius, r.far_radius) for r in bench.runs], top)
-    force = cutting_force(bench.material, depth, float(bench.rough_tool.rough_feed))
-    return bench.spring((bench.setting.end_z + bench.setting.limit_z) / 2, force)
+    return worst_spring(bench, cutting_force(bench.material, depth, float(bench.rough_tool.rough_feed)))
 
 
 def proof_radius(bench: Bench) -> float:

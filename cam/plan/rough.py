@@ -10,7 +10,7 @@ from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run
 from cam.plan.cutting import cutting_force
 from cam.plan.model import Pass
-from cam.plan.work import highest_between
+from cam.plan.work import highest_between, turn_down
 
 TURNING_CAUTION = (
     "Before the spindle is started: turn it one full revolution by hand with the tool at each end of its travel."
@@ -29,8 +29,7 @@ def choose_depth(bench: Bench, radii: list[float], top: float) -> float:
     tool = bench.rough_tool
     step = radius_step(bench.shop.lathe)
     depth = float(tool.deepest_cut)
-    middle = (bench.setting.end_z + bench.setting.limit_z) / 2
-    spring = bench.spring(middle, cutting_force(bench.material, depth, float(tool.rough_feed)))
+    spring = worst_spring(bench, cutting_force(bench.material, depth, float(tool.rough_feed)))
     if spring > ROUGHING_SPRING:
         depth = max(depth * ROUGHING_SPRING / spring, 3 * float(tool.minimum_cut))
     depth = max(math.floor(depth / step + FINE) * step, step)
@@ -38,6 +37,15 @@ def choose_depth(bench: Bench, radii: list[float], top: float) -> float:
     least = math.ceil((top - min(radii)) / max(layers, 1) / step - FINE) * step
     tries = [least + k * step for k in range(round((depth - least) / step) + 1)] or [depth]
     return max(tries, key=lambda d: (_thinnest(radii, top, d) >= float(tool.minimum_cut), _thinnest(radii, top, d), d))
+
+
+def worst_spring(bench: Bench, force: float) -> float:
+    """Greatest spring of the work under a cutting force once everything here is roughed to size, mm per side."""
+    work = bench.work
+    for run in bench.runs:
+        work = turn_down(work, run.far, run.near, 2 * max(run.radius, run.far_radius))
+    spots = [z for run in bench.runs for z in (run.near, (run.near + run.far) / 2, run.far)]
+    return max(bench.spring(z, force, work) for z in spots)
 
 
 def _thinnest(radii: list[float], top: float, depth: float) -> float:
@@ -98,7 +106,8 @@ def _follow(
 ) -> bool:
     """Carry the path along one run to z = end; True where it leaves the layer on a taper."""
     if run.far_radius == run.radius:
-        points.append(Point(end, points[-1].x))
+        flat = len(points) > 1 and points[-2].x == points[-1].x
+        points[-1 if flat else len(points) :] = [Point(end, points[-1].x)]
         return False
     tan = math.tan(run.slope)
     reach = run.tip_radius(points[-1].z, tool_nose) + side

@@ -115,7 +115,7 @@ def _choose(part: Part, members: Sequence[Section], low: float, high: float, ste
     names = quoted(s.name for s in members)
     free = math.isinf(low)
     wanted = max(s.finish.on_diameter for s in members) if free else (low + high) / 2
-    settable = round((nominal + wanted) / step) * step
+    settable = math.floor((nominal + wanted) / step + 0.5 + FINE) * step  # of two as near, the one that leaves more
     if free or low - FINE <= settable - nominal <= high + FINE:
         offset = settable - nominal
     else:
