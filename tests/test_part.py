@@ -71,7 +71,7 @@ def test_the_spindle_is_solved_in_inches():
     # like: everything that is not written, each with the line where it stands
     upper = part.sections[0]
     assert (lower.diameter_a, lower.tolerance, lower.finish) == (upper.diameter_a, upper.tolerance, upper.finish)
-    assert lower.tolerance.lower == pytest.approx(-0.0254)
+    assert lower.tolerance.lower == pytest.approx(-0.0381)
     assert lower.diameter_a.where.line < upper.where.line + 5 < lower.where.line
     assert (lower.edge_b.kind, lower.edge_b.size) == ("round", pytest.approx(0.254))
     assert body.finish.where.line < 12
