@@ -8,7 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
@@ -16,7 +16,9 @@ from cam.part import Part, part_of, read_part, starter_text
 from cam.part.checks import CHECKS
 from cam.part.model import METHODS, ROLES, ROUTES
 from cam.part.read import _read
+from cam.plan.job import plan_job
 from cam.problem import Problem, ProblemError
+from cam.shop import read_shop
 from cam.source import Table, parse_source, read_source
 
 HERE = Path(__file__).parent
@@ -210,6 +212,7 @@ UNITS = {
 """A whole number of 1/64 in is 0.396875 mm, so every one of these is exact."""
 
 
+@settings(deadline=None)
 @given(STEPS, STEPS, st.data())
 def test_one_part_in_any_units_has_one_geometry(left, right, data):
     steps = [*sorted(left), (50, 64), *sorted(right, reverse=True)]
@@ -226,6 +229,7 @@ def test_one_part_in_any_units_has_one_geometry(left, right, data):
     assert metric.length == pytest.approx(sum(n for _, n in steps) * 25.4 / 64, rel=1e-15)
 
 
+@settings(deadline=None)
 @given(STEPS, STEPS)
 def test_turned_end_for_end_a_part_is_its_own_mirror(left, right):
     steps = [*sorted(left), (50, 64), *sorted(right, reverse=True)]
@@ -236,6 +240,7 @@ def test_turned_end_for_end_a_part_is_its_own_mirror(left, right):
         assert (a.corner_a, a.corner_b, a.edge_a, a.edge_b) == (b.corner_b, b.corner_a, b.edge_b, b.edge_a)
 
 
+@settings(deadline=None)
 @given(STEPS, STEPS, st.data())
 def test_a_length_left_out_is_found_again(left, right, data):
     steps = [*sorted(left), (50, 64), *sorted(right, reverse=True)]
@@ -248,6 +253,7 @@ def test_a_length_left_out_is_found_again(left, right, data):
     assert part.sections[out].length == steps[out][1]
 
 
+@settings(deadline=None)
 @given(st.permutations([(d, 10) for d in (10, 20, 30, 40)]))
 def test_only_a_part_that_grows_to_its_thickest_can_be_turned(steps):
     sizes = [d for d, _ in steps]
@@ -356,12 +362,19 @@ def test_the_starter_is_a_part_as_it_stands():
     assert words == list(ROLES)
 
 
+def test_the_starter_plans_as_it_stands():
+    plan = plan_job(read_text(starter_text("moon arm")), read_shop(FOLDER / "shop.toml"))
+    assert [setting.setting.end for setting in plan.settings] == ["A", "B"]
+    assert plan.warnings == ()
+
+
 def test_the_starter_tells_of_every_key():
     text = starter_text("x")
     for keys in keys_read().values():
         assert [key for key in sorted(keys - {"length_tolerance", "bearing"}) if key not in text] == []
 
 
+@settings(deadline=None)
 @given(st.text())
 def test_the_starter_takes_any_name(name):
     wanted = name.strip()[:200] or "new part"

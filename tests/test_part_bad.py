@@ -11,7 +11,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.part import Part, part_of, read_part
@@ -91,11 +91,13 @@ def test_huge_and_deep_files(tmp_path):
     assert 'there is no section called "s200"' in "\n".join(map(str, problems_of(chain)))
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=300))
 def test_any_bytes(content):
     assert read_text(content) is None
 
 
+@settings(deadline=None)
 @given(st.text(max_size=300))
 def test_any_text(text):
     assert read_text(text.encode("utf-8", "surrogatepass")) is None
@@ -108,6 +110,7 @@ WORDS = [
 ]
 
 
+@settings(deadline=None)
 @given(st.data())
 def test_mutated_samples(data):
     """Words taken out, put in or exchanged: a problem or a part, never anything else."""
@@ -149,6 +152,7 @@ VALUES = [
 ]
 
 
+@settings(deadline=None)
 @given(st.sampled_from(VALUE_KEYS), st.sampled_from(VALUES))
 def test_any_value_in_any_place(place, value):
     key, at, number = place

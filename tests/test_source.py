@@ -9,7 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.problem import Problem, ProblemError
@@ -180,6 +180,7 @@ def build_text(statements) -> str:
     return text
 
 
+@settings(deadline=None)
 @given(STATEMENTS)
 def test_any_file_has_the_line_of_every_value(statements):
     text = build_text(statements)
@@ -191,6 +192,7 @@ def test_any_file_has_the_line_of_every_value(statements):
             assert lines[path[:-1]] == line - 1, text
 
 
+@settings(deadline=None)
 @given(st.text(alphabet="ab=[]{}\"'.,#\\\n 1-", max_size=40))
 def test_whatever_tomllib_takes_has_lines(text):
     try:
@@ -268,6 +270,7 @@ def test_the_digest_is_sha_256():
     assert parse_source(b"", "x.toml").digest == empty
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=200))
 def test_any_bytes_are_read_or_refused(content):
     with suppress(ProblemError):

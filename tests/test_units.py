@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.problem import RangeError
@@ -199,6 +199,7 @@ ORACLE = pint.UnitRegistry()
 NAMES = {"mm": "mm", "cm": "cm", "m": "m", "um": "um", "in": "inch", "inch": "inch", "thou": "thou", "ft": "foot"}
 
 
+@settings(deadline=None)
 @given(st.decimals(-9, 9, places=6, allow_nan=False), st.sampled_from(sorted(NAMES)))
 def test_pint_agrees_on_lengths(number, unit):
     text = f"{number:f} {unit}"
@@ -215,18 +216,21 @@ def test_pint_agrees_on_every_unit_of_the_tables(kind: Kind):
         assert parse(f"1 {unit}", kind) == pytest.approx(theirs, rel=1e-12), unit
 
 
+@settings(deadline=None)
 @given(st.integers(0, 40), st.integers(0, 63), st.sampled_from([2, 4, 8, 16, 32, 64]), st.sampled_from([" ", "-"]))
 def test_mixed_numbers_are_exact(whole, top, bottom, joint):
     text = f'{whole}{joint}{top}/{bottom}"'
     assert parse(text, LENGTH) == (whole * bottom + top) * 127 / (5 * bottom)
 
 
+@settings(deadline=None)
 @given(st.text(max_size=70), st.sampled_from(KINDS))
 def test_any_text_is_a_finite_number_or_refused(text, kind):
     with suppress(QuantityError):
         assert abs(parse(text, kind)) <= kind.most
 
 
+@settings(deadline=None)
 @given(st.from_regex(r"[-+]?[0-9/. ]{1,8}[ ]?(mm|in|thou|rpm|e|\"|mm/rev|\*|°){0,3}", fullmatch=True))
 def test_nearly_right_text_is_a_finite_number_or_refused(text):
     for kind in (LENGTH, ANGLE, FEED):
@@ -359,6 +363,7 @@ def test_shown_without_exponent_or_minus_nothing():
         show_length(1.0, "kg")
 
 
+@settings(deadline=None)
 @given(st.floats(-1e6, 1e6), st.integers(0, 9), st.sampled_from(["mm", "in", "thou"]), st.booleans())
 def test_what_is_shown_is_read_back(value, digits, unit, trim):
     text = show_length(value, unit, digits, trim=trim)

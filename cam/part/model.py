@@ -152,7 +152,7 @@ class Stock:
     Attributes:
         material: its name, a row of the material table.
         diameter: mm.
-        length: as sawn and faced, centre to centre faces, mm.
+        length: as sawn, mm; between centres both ends are faced before they are centre-drilled.
         where: the table's line.
     """
 
