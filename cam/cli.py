@@ -34,9 +34,7 @@ EXAMPLES = {
     "check": "endshake check samples/moon-carriage-spindle.toml",
     "summary": "endshake summary samples/crank-pin.toml",
     "program": "endshake program samples/orrery-drum-arbor.toml --setting 2 --dialect eia274d",
-    "simulate": (
-        "endshake simulate build/drum-arbor/setting-1.ngc --part samples/orrery-drum-arbor.toml --setting 1"
-    ),
+    "simulate": ("endshake simulate build/drum-arbor/setting-1.ngc --part samples/orrery-drum-arbor.toml --setting 1"),
     "plot": "endshake plot samples/orrery-drum-arbor.toml --out drum-arbor.svg",
     "dialects": "endshake dialects",
     "new": "endshake new my-arbor.toml",

@@ -115,13 +115,15 @@ def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, repla
     if not os.path.lexists(place):
         return None
     if not place.is_dir():
-        raise ProblemError([
-            Problem(
-                where=Where(path=folder),
-                what="is a file, where a folder is to be made",
-                mend="name another folder",
-            )
-        ])
+        raise ProblemError(
+            [
+                Problem(
+                    where=Where(path=folder),
+                    what="is a file, where a folder is to be made",
+                    mend="name another folder",
+                )
+            ]
+        )
     found = sorted(p.name for p in place.iterdir())
     if not found:
         return {}
@@ -222,13 +224,15 @@ def _recover(place: Path) -> None:
         if not place.exists():
             old.rename(place)
         elif new.is_dir():  # killed between the two renames, and someone made the folder anew since
-            raise ProblemError([
-                Problem(
-                    where=Where(path=str(old)),
-                    what=f"holds what was in {place.name} when an earlier run was killed",
-                    mend="take out what you want to keep, then delete it",
-                )
-            ])
+            raise ProblemError(
+                [
+                    Problem(
+                        where=Where(path=str(old)),
+                        what=f"holds what was in {place.name} when an earlier run was killed",
+                        mend="take out what you want to keep, then delete it",
+                    )
+                ]
+            )
         else:
             shutil.rmtree(old)
     if new.is_dir():

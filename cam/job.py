@@ -90,9 +90,13 @@ class Job:
 
     @property
     def closest(self) -> tuple[Work, Approach] | None:
-        """The closest approach of the whole job, and where; None if nothing moves."""
-        found = [(w, w.simulation.closest) for w in self.works if w.simulation.closest is not None]
-        return min(found, key=lambda pair: pair[1].distance, default=None)
+        """The closest approach of the whole job to anything, and where; None if nothing moves."""
+        return _nearest([(w, w.simulation.closest) for w in self.works])
+
+    @property
+    def closest_fixed(self) -> tuple[Work, Approach] | None:
+        """The closest to anything but the work: centre, carrier, chuck, headstock; None if there is no such thing."""
+        return _nearest([(w, w.simulation.closest_fixed) for w in self.works])
 
     def require_pass(self) -> None:
         """Raise what stands against cutting.
@@ -117,6 +121,11 @@ class Verdict:
     program: Program
     simulation: Simulation
     problems: tuple[Problem, ...]
+
+
+def _nearest(pairs: list[tuple[Work, Approach | None]]) -> tuple[Work, Approach] | None:
+    found = [(work, approach) for work, approach in pairs if approach is not None]
+    return min(found, key=lambda pair: pair[1].distance, default=None)
 
 
 def read_given(part_path: str, shop_path: str | None = None) -> tuple[Part, Shop]:
@@ -169,19 +178,38 @@ def make_job(
         MisreadError: a program does not say what was planned; our own fault.
     """
     from cam.plan import plan_job
-    from posts.dialect import load_dialect
 
     tell("reading the part and the shop")
     part, shop = read_given(part_path, shop_path)
-    control = shop.lathe.control
-    where = Where(path=shop.path, line=shop.lathe.where.line) if dialect is None else Where(path="--dialect")
-    chosen = load_dialect(dialect or control.dialect, where=where)
+    chosen = choose_dialect(dialect, shop)
     tell("planning")
-    plan = plan_job(part, shop)
+    return judge_plan(plan_job(part, shop), chosen, tell=tell)
+
+
+def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = _tell_nobody) -> Job:
+    """Write each setting's program as text, read that back and judge it.
+
+    Raises:
+        ProblemError: the dialect cannot say something that is planned.
+        MisreadError: a program does not say what was planned; our own fault.
+    """
     works: list[Work] = []
     for planned in plan.settings:
-        works.append(_work(plan, planned, chosen, works[-1] if works else None, tell))
-    return Job(part=part, shop=shop, plan=plan, dialect=chosen, works=tuple(works))
+        works.append(_work(plan, planned, dialect, works[-1] if works else None, tell))
+    return Job(part=plan.part, shop=plan.shop, plan=plan, dialect=dialect, works=tuple(works))
+
+
+def choose_dialect(name: str | None, shop: Shop) -> Dialect:
+    """The dialect of a name, or where that is None the shop's own.
+
+    Raises:
+        ProblemError: there is no such dialect, or its file is wrong.
+    """
+    from posts.dialect import load_dialect
+
+    if name is not None:
+        return load_dialect(name, where=Where(path="--dialect"))
+    return load_dialect(shop.lathe.control.dialect, where=Where(path=shop.path, line=shop.lathe.where.line))
 
 
 def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | None, tell: Tell) -> Work:
@@ -267,16 +295,13 @@ def judge_program(
     from cam.rs274 import read_program
     from cam.setting import settle
     from cam.simulate import simulate
-    from posts.dialect import load_dialect
 
     text = read_text(program_path)
     part, shop = read_given(part_path, shop_path)
     settings = {s.number: s for s in settle(part, shop)}
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])
-    where = Where(path=shop.path, line=shop.lathe.where.line) if dialect is None else Where(path="--dialect")
-    chosen = load_dialect(dialect or shop.lathe.control.dialect, where=where)
-    program = read_program(text, rules_of(chosen, shop), program_path)
+    program = read_program(text, rules_of(choose_dialect(dialect, shop), shop), program_path)
     simulation = simulate(program, settings[number], shop)
     problems = (*program.problems, *describe_findings(simulation.findings, text, program_path))
     return Verdict(part=part, path=program_path, program=program, simulation=simulation, problems=problems)
@@ -304,7 +329,16 @@ def write_job_summary(job: Job) -> str:
     from posts.summary import write_summary
 
     job.require_pass()
-    return write_summary(job.plan, closest=job.closest[1] if job.closest else None)
+    nearest = [(w.setting.number, w.simulation.closest_fixed or w.simulation.closest) for w in job.works]
+    return write_summary(job.plan, closest={n: say_approach(a, job.part.unit) for n, a in nearest if a is not None})
+
+
+def say_approach(approach: Approach, unit: str) -> str:
+    """How near, and what to what: "0.350 mm, tool 1 nose to the centre cone"."""
+    from cam.units import show_length
+
+    distance = show_length(approach.distance, unit, 4 if unit == "in" else 3)
+    return f"{distance}, tool {approach.tool} {approach.body} to the {approach.obstacle}"
 
 
 def draw_job(job: Job) -> str:
@@ -312,6 +346,62 @@ def draw_job(job: Job) -> str:
     from cam.picture import draw_plot
 
     return draw_plot(job.plan, tuple(w.simulation for w in job.works), tuple(w.program for w in job.works))
+
+
+def draw_given(
+    part_path: str, shop_path: str | None = None, *, tell: Tell = _tell_nobody
+) -> tuple[str, tuple[Problem, ...]]:
+    """Draw a part's job, also one that is refused: then as it would have been, with what it hits marked.
+
+    Returns:
+        SVG text, and why the job may not be cut (empty where it may).
+    Raises:
+        ProblemError: a file is wrong, or the part cannot even be held.
+    """
+    from cam.plan import plan_job
+    from cam.plan.blind import plan_blindly
+
+    part, shop = read_given(part_path, shop_path)
+    dialect = choose_dialect(None, shop)
+    try:
+        job = judge_plan(plan_job(part, shop), dialect, tell=tell)
+    except ProblemError as refused:
+        return _draw_refused(plan_blindly(part, shop), dialect, tell), refused.problems
+    return draw_job(job), job.problems
+
+
+def _draw_refused(plan: Plan, dialect: Dialect, tell: Tell) -> str:
+    from cam.picture import draw_plot
+
+    try:
+        return draw_job(judge_plan(plan, dialect, tell=tell))
+    except ProblemError:  # the dialect cannot say it: there is no text to judge
+        return draw_plot(plan, (), ())
+
+
+def picture_bytes(svg: str, path: str) -> bytes:
+    """The picture in the form that a file's name asks for.
+
+    Raises:
+        ProblemError: a name that ends in neither .svg, .png nor .pdf.
+    """
+    kind = Path(path).suffix.lower()
+    if kind == ".svg":
+        return svg.encode()
+    if kind not in (".png", ".pdf"):
+        raise ProblemError(
+            [
+                Problem(
+                    where=Where(path=path),
+                    what="does not say what kind of picture it is to be",
+                    given=kind or "no ending",
+                    allowed=".svg, .png or .pdf",
+                )
+            ]
+        )
+    from cam.picture import convert_plot
+
+    return convert_plot(svg, "png" if kind == ".png" else "pdf")
 
 
 def read_text(path: str) -> str:

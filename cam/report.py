@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from cam.job import say_approach
 from cam.units import show_length, show_number
 
 if TYPE_CHECKING:
-    from cam.job import Job, Verdict
+    from cam.job import Job, Verdict, Work
     from cam.part.model import Part, Section
     from cam.plan.model import SettingPlan
     from cam.setting.model import Setting, Turned
@@ -52,8 +53,8 @@ def show_verdict(verdict: Verdict) -> str:
     simulation = verdict.simulation
     unit, digits = verdict.part.unit, _digits(verdict.part)
     lines = [f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}"]
-    if simulation.closest is not None:
-        lines.append(f"  closest   {show_approach(simulation.closest, verdict.path, verdict.part)}")
+    near = [(verdict.path, a) if a is not None else None for a in (simulation.closest, simulation.closest_fixed)]
+    lines += [f"  {line}" for line in _closest_lines(near[0], near[1], verdict.part)]
     lines += [
         f"  metal     {_microns(simulation.gouge)} cut too deep, {_microns(simulation.leftover)} left standing",
         f"  travel    X {show_length(simulation.lowest.x, unit, digits)} to "
@@ -63,14 +64,6 @@ def show_verdict(verdict: Verdict) -> str:
         "stops not counted",
     ]
     return "\n".join(lines) + "\n"
-
-
-def show_approach(approach: Approach, path: str, part: Part) -> str:
-    """How near, what to what, and the program's line."""
-    return (
-        f"{show_length(approach.distance, part.unit, _digits(part))}, tool {approach.tool} {approach.body} "
-        f"to {approach.obstacle}, {path}:{approach.line}"
-    )
 
 
 def show_time(seconds: float) -> str:
@@ -83,10 +76,7 @@ def show_time(seconds: float) -> str:
 
 def _judged_lines(job: Job) -> list[str]:
     """Closest approach, metal and times of every program."""
-    lines = []
-    if job.closest is not None:
-        work, approach = job.closest
-        lines.append(f"closest   {show_approach(approach, work.file, job.part)}")
+    lines = _closest_lines(_in_file(job.closest), _in_file(job.closest_fixed), job.part)
     for work in job.works:
         simulation = work.simulation
         lines.append(
@@ -95,6 +85,18 @@ def _judged_lines(job: Job) -> list[str]:
             f"{_microns(simulation.gouge)} too deep, {_microns(simulation.leftover)} left standing"
         )
     return lines
+
+
+def _in_file(found: tuple[Work, Approach] | None) -> tuple[str, Approach] | None:
+    return None if found is None else (found[0].file, found[1])
+
+
+def _closest_lines(closest: tuple[str, Approach] | None, fixed: tuple[str, Approach] | None, part: Part) -> list[str]:
+    """The closest approach to anything and, where that is the work, to what holds it; each with its program's line."""
+    found = [("closest", closest)]
+    if fixed is not None and fixed != closest:
+        found.append(("to what holds the work", fixed))
+    return [f"{name:<9} {say_approach(near[1], part.unit)}, {near[0]}:{near[1].line}" for name, near in found if near]
 
 
 def _setting_lines(part: Part, planned: SettingPlan) -> list[str]:

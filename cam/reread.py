@@ -120,7 +120,8 @@ def say(moves: Sequence[Move], grid: Grid) -> Iterator[Said]:
     for move in moves:
         before, kind, centre, turn, feed = grid.place(x, z), "", None, 0, 0.0
         match move:
-            case ChangeTool():
+            case ChangeTool():  # in its own work system or offset: places must be said anew
+                x = z = math.nan
                 tool, changes = move.tool.number, changes + 1
             case TurnSpindle():
                 rpm, surface = move.rpm, move.surface_speed

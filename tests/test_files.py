@@ -174,10 +174,7 @@ def test_a_place_that_cannot_be_written_is_a_problem(tmp_path: Path, place: str)
 
 
 def run(script: str, folder: Path, **more: object) -> subprocess.Popen[bytes]:
-    head = (
-        "import cam.files, json, sys\n"
-        f"OLD = {OLD!r}; NEW = {NEW!r}; ABOUT = {ABOUT!r}; folder = {str(folder)!r}\n"
-    )
+    head = f"import cam.files, json, sys\nOLD = {OLD!r}; NEW = {NEW!r}; ABOUT = {ABOUT!r}; folder = {str(folder)!r}\n"
     return subprocess.Popen(
         [sys.executable, "-c", head + script], stdout=subprocess.PIPE, stderr=subprocess.PIPE, **more
     )
@@ -303,10 +300,7 @@ def test_a_folder_made_anew_after_such_a_kill_is_not_mistaken(tmp_path: Path, mo
 
 
 def test_runs_at_the_same_time_take_turns(tmp_path: Path) -> None:
-    script = (
-        "for i in range(20):\n"
-        "    cam.files.write_folder(folder, NEW if (i + int({0})) % 2 else OLD, ABOUT)\n"
-    )
+    script = "for i in range(20):\n    cam.files.write_folder(folder, NEW if (i + int({0})) % 2 else OLD, ABOUT)\n"
     both = [run(script.format(n), tmp_path / "a") for n in (0, 1)]
     assert [(p.communicate()[1], p.returncode) for p in both] == [(b"", 0)] * 2
     assert whole_set(tmp_path / "a") in ("old", "new")
