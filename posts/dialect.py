@@ -168,7 +168,7 @@ def _check_fact(key: str, row: Mapping[str, Any]) -> Iterator[tuple[str, str, st
     """What is wrong with one fact: what, given, allowed."""
     value: Any = row["is"]
     kind, standing = KINDS[key], row.get("standing")
-    if type(value) is not kind and not (kind is float and type(value) is int):
+    if not _is(value, kind) and not (kind is float and _is(value, int)):
         yield "is of the wrong type", repr(value), f"a value of type {kind.__name__}"
     elif kind is list and not all(isinstance(v, str) for v in value):
         yield "holds something that is not text", repr(value), "a list of texts"
@@ -180,6 +180,11 @@ def _check_fact(key: str, row: Mapping[str, Any]) -> Iterator[tuple[str, str, st
         yield "does not say how well it is founded", f"standing = {standing!r}", ", ".join(STANDINGS)
     if not isinstance(row.get("source", ""), str):
         yield "has a source that is not text", repr(row["source"]), "a text"
+
+
+def _is(value: object, kind: type) -> bool:
+    """Whether a value is of exactly this type (True is no number here)."""
+    return type(value) is kind
 
 
 def _unknown_fact(key: str, where: Where) -> Problem:

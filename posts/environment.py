@@ -99,4 +99,6 @@ def _lines(text: str, width: int = 80, indent: int = 0, hang: int | None = None)
 
 def _item(text: str, mark: str = "- ", indent: int = 1, width: int = 80) -> str:
     """Text as one item of a list."""
-    return _lines(mark + text, width, indent, indent + len(mark))
+    margin = " " * (indent + len(mark))
+    pieces = [piece for line in text.splitlines() for piece in wrap(plain(line), width - len(margin))]
+    return "\n".join((" " * indent + mark if not n else margin) + piece for n, piece in enumerate(pieces))

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
-from cam.problem import RangeError
+from cam.units import show_number
 from posts.dialect import Dialect
 
 _SIGNS = str.maketrans({
@@ -35,15 +34,11 @@ def number(value: float, decimals: int, least: int = 1) -> str:
     Raises:
         RangeError: value is infinite or no number.
     """
-    if not math.isfinite(value):
-        raise RangeError(f"{value} is no number that can be written")
-    text = f"{value:.{decimals}f}"
+    text = show_number(value, decimals)
     if decimals > least:
         whole, _, places = text.partition(".")
         kept = places.rstrip("0").ljust(least, "0")
-        text = f"{whole}.{kept}" if kept else whole
-    if text[0] == "-" and not text.strip("-0."):
-        return text[1:]
+        return f"{whole}.{kept}" if kept else whole
     return text
 
 

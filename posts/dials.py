@@ -1,0 +1,126 @@
+"""Where to set a dial: travel of a slide in the terms of this machine's own dial or readout.
+
+Every setting is rounded from the one zero, so that the errors of rounding never add up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from cam.shop.model import Slide
+from cam.units import show_number
+
+MM_PER_INCH = 25.4
+INCH_WORDS = ("in", "inch", "inches", '"', "thou", "mil", "ft")
+FACTORS = {"diameter": 2, "depth on diameter": 2, "radius": 1}
+"""Units of the dial for one unit that the slide itself moves."""
+
+
+class Reading(NamedTuple):
+    """A dial or readout set as near as it can be to what is wanted.
+
+    Attributes:
+        steps: of the division, from where the number is nothing.
+        number: that the steps come to, in the dial's own measure, mm.
+        text: "4+35" is 4 turns and 35 divisions, and the dial shows 35; a readout's number; "" where there is neither.
+    """
+
+    steps: int
+    number: float
+    text: str
+
+
+def is_inch(slide: Slide) -> bool:
+    """Whether the slide's divisions are inches."""
+    unit = slide.division.text.lower().lstrip("0123456789 ./-+")
+    return unit in INCH_WORDS
+
+
+def decimals_for(slide: Slide, unit: str, *, coarse: int = 2) -> int:
+    """Decimals, in mm or in, that are as fine as the dial and no finer; coarse (mm) where there is no dial.
+
+    Args:
+        unit: "mm" or "in".
+    """
+    if slide.reading == "none" or not slide.division > 0:
+        return coarse + 1 if unit == "in" else coarse
+    step = slide.division / (MM_PER_INCH if unit == "in" else 1.0)
+    return max(math.ceil(-math.log10(step) - 1e-9), 0)
+
+
+def counts_size(slide: Slide) -> bool:
+    """Whether an X dial shows the size itself, falling as the tool goes in, so that its zero is the axis."""
+    return slide.counts == "down" and slide.habit in ("diameter", "radius")
+
+
+def divisions_of(slide: Slide) -> int:
+    """Divisions in one turn of a dial; 1 where there are no turns."""
+    return max(round(slide.turn / slide.division), 1) if slide.reading == "dial" else 1
+
+
+def dial_setting(slide: Slide, travel: float, turns: int = 0) -> Reading:
+    """The reading nearest to a travel from zero.
+
+    Args:
+        slide: X or Z.
+        travel: of the slide itself, mm: inward (X) or toward the headstock (Z); negative the other way.
+        turns: that the dial's zero is called, so that no reading is below nothing; see turns_wanted.
+    """
+    if slide.reading == "none":
+        return Reading(0, 0.0, "")
+    sign = 1 if slide.counts == "up" else -1
+    division = float(slide.division)
+    per_turn = divisions_of(slide)
+    steps = round(sign * FACTORS[slide.habit] * travel / division) + turns * per_turn
+    number = steps * division
+    if slide.reading == "readout":
+        inch = is_inch(slide)
+        text = show_number(number / (MM_PER_INCH if inch else 1.0), decimals_for(slide, "in" if inch else "mm"))
+        return Reading(steps, number, text)
+    whole, rest = divmod(steps, per_turn)
+    return Reading(steps, number, f"{whole}+{rest:0{len(str(per_turn - 1))}d}")
+
+
+def turns_wanted(slide: Slide, travels: Iterable[float]) -> int:
+    """Turns that a dial's zero must be called so that none of these travels reads below nothing.
+
+    A dial that counts against the travel shows the same number at its zero whatever that is called, so the
+    divisions printed are always the divisions seen.
+    """
+    if slide.reading != "dial":
+        return 0
+    least = min((dial_setting(slide, t).steps for t in travels), default=0)
+    return -(least // divisions_of(slide)) if least < 0 else 0
+
+
+def set_diameter(slide: Slide, diameter: float, zero: float, turns: int = 0) -> Reading:
+    """The X reading for a diameter.
+
+    Args:
+        diameter: wanted, mm.
+        zero: diameter at which the dial is set to nothing, mm; not used where the dial counts the size itself.
+        turns: as in dial_setting.
+    """
+    return dial_setting(slide, (_axis_or(slide, zero) - diameter) / 2, turns)
+
+
+def diameter_at(slide: Slide, reading: Reading, zero: float, turns: int = 0) -> float:
+    """Diameter that an X reading gives, mm; zero and turns as in set_diameter."""
+    return _axis_or(slide, zero) - 2 * _travel(slide, reading, turns)
+
+
+def z_at(slide: Slide, reading: Reading, turns: int = 0) -> float:
+    """Z from the datum that a Z reading gives, mm; + toward the tailstock."""
+    return -_travel(slide, reading, turns)
+
+
+def _axis_or(slide: Slide, zero: float) -> float:
+    return 0.0 if counts_size(slide) else zero
+
+
+def _travel(slide: Slide, reading: Reading, turns: int) -> float:
+    sign = 1 if slide.counts == "up" else -1
+    steps = reading.steps - turns * divisions_of(slide)
+    return sign * steps * slide.division / FACTORS[slide.habit]

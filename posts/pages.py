@@ -1,0 +1,506 @@
+"""What the cutting summary says, as words and figures ready to be set on a page."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
+
+from cam.part.model import Part, Section
+from cam.plan.model import Measure, Operation, Pass, Plan, SettingPlan
+from cam.quantity import Quantity
+from cam.setting.model import Setting, Turned
+from cam.shop.model import Lathe, Slide, Tool
+from posts.dials import (
+    FACTORS,
+    MM_PER_INCH,
+    Reading,
+    counts_size,
+    decimals_for,
+    dial_setting,
+    diameter_at,
+    divisions_of,
+    is_inch,
+    set_diameter,
+    turns_wanted,
+    z_at,
+)
+from posts.wording import number, plain
+
+SHARE_SHOWN = 0.1
+"""A dial that lands further from the aim than this share of the tolerance says so."""
+SAME = 0.0005
+"""Places nearer than this are one, mm."""
+
+
+class Ruler:
+    """Lengths as the page shows them.
+
+    Attributes:
+        unit: "mm" or "in", as the part file mostly writes.
+        x, z: decimals as fine as the X dial (on diameter) and the Z dial.
+    """
+
+    def __init__(self, part: Part, lathe: Lathe) -> None:
+        self.unit = part.unit
+        self.per = MM_PER_INCH if part.unit == "in" else 1.0
+        self.x = decimals_for(lathe.x, part.unit)
+        self.z = decimals_for(lathe.z, part.unit)
+        self.fine = 4 if part.unit == "in" else 3
+
+    def size(self, mm: float, least: int | None = None) -> str:
+        """A length as fine as a micrometer reads it: 3 decimals of a mm, 4 of an inch, noughts cut to 2 or 3."""
+        return number(mm / self.per, self.fine, self.fine - 1 if least is None else least)
+
+    def about(self, mm: float) -> str:
+        """A length that need not be exact."""
+        return number(mm / self.per, 2 if self.unit == "in" else 1, 0)
+
+    def on_x(self, diameter: float) -> str:
+        """A diameter, as fine as the X dial."""
+        return number(diameter / self.per, self.x, self.x)
+
+    def on_z(self, z: float) -> str:
+        """A place along the axis, as fine as the Z dial, signed."""
+        return number(z / self.per, self.z, self.z)
+
+    def feed(self, per_turn: float) -> str:
+        """A feed per revolution, mm or thousandths of an inch."""
+        return number(per_turn, 3, 2) if self.unit == "mm" else number(1000 * per_turn / MM_PER_INCH, 1, 1)
+
+    def limits(self, least: float, most: float) -> str:
+        """Limits, rounded inward where they do not fall on a decimal."""
+        step = self.per * 10.0**-self.fine
+        low = -(-round(least / step, 6) // 1) * step
+        high = round(most / step, 6) // 1 * step
+        if high < low:
+            low, high = least, most
+        return f"{self.size(low)} to {self.size(high)}"
+
+
+def written(value: Quantity, ruler: Ruler) -> str:
+    """The user's own text, where it is not simply the figure that the page shows."""
+    text = value.text
+    figure = text.removesuffix(ruler.unit).strip()
+    try:
+        same = abs(float(figure) * ruler.per - value) < 1e-9
+    except ValueError:
+        same = False
+    return "" if same else text
+
+
+class SectionRow(NamedTuple):
+    """A section as the page shows it."""
+
+    number: int
+    section: Section
+    diameter: str
+    limits: str
+    length: str
+    place: str
+    text: str
+
+
+def section_rows(part: Part, ruler: Ruler) -> list[SectionRow]:
+    """The part's sections from the A end, as finished."""
+    rows = []
+    for n, s in enumerate(part.sections, start=1):
+        tapered = s.diameter_a != s.diameter_b
+        given = [written(q, ruler) for q in ((s.diameter_a, s.diameter_b) if tapered else (s.diameter_a,))]
+        texts = [f"{' and '.join(t for t in given if t)} diameter"] if any(given) else []
+        if written(s.length, ruler):
+            texts.append(f"{s.length.text} long")
+        rows.append(
+            SectionRow(
+                number=n,
+                section=s,
+                diameter=" / ".join(
+                    ruler.size(d) for d in ((s.diameter_a, s.diameter_b) if tapered else (s.diameter_a,))
+                ),
+                limits=_limits_of(s, ruler),
+                length=ruler.size(s.length),
+                place=f"{ruler.size(s.start)} to {ruler.size(s.end)}",
+                text=", ".join(texts),
+            )
+        )
+    return rows
+
+
+def _limits_of(section: Section, ruler: Ruler, more: float = 0.0) -> str:
+    """Limits of a section's diameter with what is left on it for later; "" where there are none or it tapers."""
+    if section.tolerance is None or section.diameter_a != section.diameter_b:
+        return ""
+    size = section.diameter_a + more
+    return ruler.limits(size + section.tolerance.lower, size + section.tolerance.upper)
+
+
+class TurnedRow(NamedTuple):
+    """What one section is to be after a setting."""
+
+    number: int
+    name: str
+    diameter: str
+    limits: str
+    near: str
+    far: str
+    left: str
+
+
+def turned_rows(setting: Setting, part: Part, ruler: Ruler) -> list[TurnedRow]:
+    """The sections turned in a setting, from the tailstock, as it leaves them."""
+    index = {s.name: n for n, s in enumerate(part.sections, start=1)}
+    rows = []
+    for t in setting.turned:
+        more = t.section.finish.on_diameter
+        tapered = t.radius_near != t.radius_far
+        sizes = (t.radius_near, t.radius_far) if tapered else (t.radius_near,)
+        rows.append(
+            TurnedRow(
+                number=index[t.section.name],
+                name=t.section.name,
+                diameter=" / ".join(ruler.size(2 * r) for r in sizes),
+                limits=_limits_of(t.section, ruler, more),
+                near=number(t.near / ruler.per, ruler.fine, ruler.fine - 1),
+                far=number(t.far / ruler.per, ruler.fine, ruler.fine - 1) if t.far_kind != "open" else "open",
+                left=ruler.size(more) if more else "",
+            )
+        )
+    return rows
+
+
+# Passes
+
+
+class PassRow(NamedTuple):
+    """One pass as a row of the table, with what goes before and after it.
+
+    Attributes:
+        cells: of the row. before: steps to take first. notes: after the row. stops: to measure after it.
+    """
+
+    cut: Pass
+    cells: tuple[str, ...]
+    before: list[str]
+    notes: list[str]
+    stops: tuple[Measure, ...]
+
+
+ALIGN = "rlrrrrrrlr"
+"""How the columns of the pass table are set."""
+SHAPED = ("edge", "fillet")
+"""Kinds of pass whose dials mean nothing: both slides move at once."""
+
+
+class Counts(NamedTuple):
+    """What the dials' zeros are called on one page.
+
+    Attributes:
+        zero: diameter at which the X dial is set to nothing, mm. x_turns, z_turns: see dials.turns_wanted.
+    """
+
+    zero: float
+    x_turns: int
+    z_turns: int
+
+
+def count_from(plan: Plan, planned: SettingPlan) -> Counts:
+    """Where the dials count from in one setting, so that no reading is below nothing."""
+    lathe = plan.shop.lathe
+    zero = float(plan.part.stock.diameter)
+    measured = 0.0 if counts_size(lathe.x) else zero
+    cuts = planned.passes
+    x_turns = turns_wanted(lathe.x, [(measured - c.diameter) / 2 for c in cuts if c.kind not in SHAPED])
+    z_turns = turns_wanted(
+        lathe.z, [-touch_z(planned.setting), *(-stops_along(c)[1] for c in cuts if c.kind not in SHAPED)]
+    )
+    return Counts(zero, x_turns, z_turns)
+
+
+def stops_along(cut: Pass) -> tuple[float, float]:
+    """Where the carriage starts and stops in a pass, Z in mm."""
+    start = cut.path[0].start.z
+    ends = [s.end.z for s in cut.path]
+    if cut.kind in ("groove", "face"):
+        return min(ends), min(ends)
+    return start, max(ends, key=lambda z: abs(z - start))
+
+
+def pass_heads(lathe: Lathe) -> tuple[str, ...]:
+    """Heads of the pass table."""
+    x, z = (f"{n} reads" if s.reading == "readout" else f"{n} dial" for n, s in (("X", lathe.x), ("Z", lathe.z)))
+    return "", "what", "leaves", "cut", x, "from Z", "to Z", z, "belt" if lathe.spindle.positions else "rpm", "feed"
+
+
+def touch_z(setting: Setting) -> float:
+    """Z of the end face as it is before this setting, where the tool can be touched off, mm."""
+    return setting.stock_end_z if setting.face_end else setting.end_z
+
+
+def pass_rows(plan: Plan, planned: SettingPlan, ruler: Ruler) -> list[PassRow]:
+    """Every pass of a setting, in order."""
+    maker = _Rows(plan, planned, ruler)
+    return [maker.row(operation, cut) for operation in planned.operations for cut in operation.passes]
+
+
+class _Rows:
+    """Deals out rows, remembering tool and belt, so that a change is said once, at its step."""
+
+    def __init__(self, plan: Plan, planned: SettingPlan, ruler: Ruler) -> None:
+        self.lathe = plan.shop.lathe
+        self.setting = planned.setting
+        self.ruler = ruler
+        self.numbers = {s.name: n for n, s in enumerate(plan.part.sections, start=1)}
+        self.counts = count_from(plan, planned)
+        self.tool = planned.passes[0].tool if planned.passes else None
+        self.speed = ("", 0.0)
+        self.heavy = True
+
+    def row(self, operation: Operation, cut: Pass) -> PassRow:
+        """One pass."""
+        before = [operation.name.upper()] if cut is operation.passes[0] else []
+        before += self.changes(cut)
+        leaves, depth, x, note = self.x_cells(cut)
+        speed = cut.speed_name or f"{cut.rpm:.0f}"
+        cells = (
+            str(cut.number), self.what(cut), leaves, depth, x, *self.z_cells(cut), speed, self.ruler.feed(cut.feed),
+        )  # fmt: skip
+        notes = [words for words in (note, self.shape(cut), *cut.cautions) if words]
+        return PassRow(cut=cut, cells=cells, before=before, notes=notes, stops=cut.measure)
+
+    def changes(self, cut: Pass) -> Iterator[str]:
+        """What to change before a pass."""
+        if self.heavy and cut.kind in ("semi-finish", "finish") and cut.number > 1:
+            self.heavy = False
+            if self.setting.tail_centre is not None:
+                yield ">> slacken the tailstock centre and set it again: the work has warmed and grown"
+        if self.tool is None or cut.tool.number != self.tool.number:
+            yield f">> tool {cut.tool.number}: {plain(cut.tool.name)}"
+            self.tool = cut.tool
+        if (cut.speed_name, cut.rpm) != self.speed:
+            what = f"belt to {cut.speed_name}, about" if cut.speed_name else "spindle to"
+            yield f">> {what} {cut.rpm:.0f} rpm"
+            self.speed = (cut.speed_name, cut.rpm)
+
+    def what(self, cut: Pass) -> str:
+        """The kind of pass and its sections, by number and, where it is one only, by name."""
+        kind = {"semi-finish": "semi"}.get(cut.kind, cut.kind)
+        if len(cut.sections) == 1:
+            name = cut.sections[0]
+            return f"{kind} {self.numbers[name]} {plain(name)}" if name in self.numbers else f"{kind} {plain(name)}"
+        return f"{kind} {', '.join(str(self.numbers.get(n, n)) for n in cut.sections)}"
+
+    def shape(self, cut: Pass) -> str:
+        """What an edge, fillet, groove or taper is to be, as the part file has it."""
+        for t in self.setting.turned:
+            if t.section.name not in cut.sections:
+                if cut.kind == "edge" and t.far_edge is not None and any(t.section.name in n for n in cut.sections):
+                    return t.far_edge.text
+                continue
+            if cut.kind == "edge" and t.edge is not None:
+                return t.edge.text
+            if cut.kind in ("fillet", "groove") and t.corner is not None:
+                return t.corner.text
+            if cut.kind in ("taper", "finish", "semi-finish") and t.radius_near != t.radius_far:
+                return self.taper(t)
+        return ""
+
+    def taper(self, turned: Turned) -> str:
+        """A taper in words: slope, and which end is the larger."""
+        rise = (turned.radius_far - turned.radius_near) / (turned.near - turned.far)
+        larger = "headstock" if rise > 0 else "tailstock"
+        near, far = self.ruler.size(2 * turned.radius_near), self.ruler.size(2 * turned.radius_far)
+        angle = math.degrees(math.atan(abs(rise)))
+        return f"taper: {near} to {far}, larger at the {larger} end, {angle:.2f} degrees a side"
+
+    def x_cells(self, cut: Pass) -> tuple[str, str, str, str]:
+        """Diameter that the dial leaves, cut in the dial's measure, dial; and a note where it misses the aim."""
+        slide, ruler, counts = self.lathe.x, self.ruler, self.counts
+        factor = FACTORS[slide.habit] if slide.reading != "none" else 2
+        depth = number(cut.depth * (factor if cut.kind != "face" else 1) / ruler.per, ruler.x, ruler.x)
+        if cut.kind in SHAPED:
+            return "", "", "", ""
+        if cut.kind == "face":
+            return "", depth, "", ""
+        if cut.kind == "groove":
+            depth = ""
+        if slide.reading == "none":
+            return ruler.on_x(cut.diameter), depth, "", ""
+        reading = set_diameter(slide, cut.diameter, counts.zero, counts.x_turns)
+        landed = diameter_at(slide, reading, counts.zero, counts.x_turns)
+        return ruler.on_x(landed), depth, reading.text, self.residue(cut, reading, landed)
+
+    def residue(self, cut: Pass, reading: Reading, landed: float) -> str:
+        """What the dial misses the aim by, where that is more than a tenth of the tolerance."""
+        room = min((m.most - m.least for m in cut.measure if m.kind == "diameter"), default=0.0)
+        miss = landed - cut.diameter
+        if not room or abs(miss) <= SHARE_SHOWN * room + 1e-9:
+            return ""
+        way = "over" if miss > 0 else "under"
+        size = self.ruler.size
+        return (
+            f"the aim, {size(cut.diameter)}, lies between two divisions: {reading.text} leaves {size(abs(miss))} {way}"
+        )
+
+    def z_cells(self, cut: Pass) -> tuple[str, str, str]:
+        """Where the carriage starts and stops, from Z zero, and its dial at the stop."""
+        if cut.kind in SHAPED:
+            return "", "", ""
+        start, stop = stops_along(cut)
+        reading = dial_setting(self.lathe.z, -stop, self.counts.z_turns)
+        landed = z_at(self.lathe.z, reading, self.counts.z_turns) if reading.text else stop
+        return "" if start == stop else self.ruler.on_z(start), self.ruler.on_z(landed), reading.text
+
+
+# Hold points
+
+
+def measure_words(m: Measure, ruler: Ruler) -> list[str]:
+    """Lines for the box of one measurement; lengths are counted from Z zero, whichever way."""
+    low, high, now, target = m.least, m.most, m.expected, m.target
+    if m.kind == "length" and high <= 0:
+        low, high, now, target = -high, -low, -now, -target
+    limits = ruler.limits(low, high)
+    lines = []
+    if m.cut_left:
+        factor = 2 if m.kind == "diameter" else 1
+        left = ruler.size(factor * m.cut_left)
+        each = f" ({ruler.size(m.cut_left)} a side)" if factor == 2 else ""
+        lines.append(f"{m.what}: {ruler.size(now)} expected, is ________")
+        lines.append(f"the next cut is for {ruler.size(target)} ({limits}), so {left} comes off{each}")
+    else:
+        lines.append(f"{m.what}: {ruler.size(target)} wanted ({limits}), is ________")
+    if m.kind == "length":
+        lines.append("let it cool before a length is measured")
+    lines.append(f"OVER: {m.if_over}")
+    lines.append(f"UNDER: {m.if_under}")
+    return lines
+
+
+# Dials
+
+
+def x_dial_words(lathe: Lathe, counts: Counts, ruler: Ruler) -> list[str]:
+    """How the X dial reads and how its zero is set."""
+    slide, zero = lathe.x, counts.zero
+    if slide.reading == "none":
+        return ["no dial: cut by the diameters, measured"]
+    what = {"diameter": "on the diameter", "depth on diameter": "on the diameter", "radius": "a side"}[slide.habit]
+    rises = "rises" if slide.counts == "up" else "falls"
+    lines = [f"{_division(slide, what)}; the number {rises} as the tool goes in."]
+    tried = zero - 5 * float(slide.division) * 2 / FACTORS[slide.habit]
+    at = set_diameter(slide, tried, zero, counts.x_turns)
+    example = f"measured {ruler.on_x(tried)}: set {at.text}"
+    if slide.reading == "dial":
+        example += f", the dial showing {at.steps % divisions_of(slide)}"
+    if counts_size(slide):
+        size = "that" if slide.habit == "diameter" else "half of that"
+        lines.append(f"Zero: skim the bar, stop, measure, and set the {slide.reading} to {size} ({example}).")
+    else:
+        called = f", called {_turns(counts.x_turns)}," if counts.x_turns else ""
+        lines.append(
+            f"Zero{called} is diameter {ruler.on_x(zero)}: skim the bar, stop, measure, and set the {slide.reading} "
+            f"by what you read ({example})."
+        )
+    lost = ruler.size(float(slide.lost_motion))
+    return [
+        *lines,
+        f"Always come in from outside; if you pass it, back a whole turn and in again (lost motion {lost}).",
+    ]
+
+
+def z_dial_words(lathe: Lathe, setting: Setting, counts: Counts, ruler: Ruler) -> list[str]:
+    """How the Z dial reads and how its zero is set: at Z zero itself, or at the end face some way from it."""
+    slide = lathe.z
+    if slide.reading == "none":
+        return ["no dial: set the carriage stop, with slips or a distance piece, by the figures from Z zero"]
+    rises = "rises" if slide.counts == "up" else "falls"
+    head = f"{_division(slide, '')}; the number {rises} toward the headstock."
+    come = "Come to every shoulder from the tailstock side."
+    touch = touch_z(setting)
+    if abs(touch) < SAME:
+        called = f" and call that {_turns(counts.z_turns)}" if counts.z_turns else ""
+        return [f"{head} Set it to 0 at Z zero{called}. {come}"]
+    at = dial_setting(slide, -touch, counts.z_turns)
+    further = "less" if slide.counts == "up" else "more"
+    return [
+        head,
+        f"Touching the end face, {ruler.size(touch)} from Z zero, set it to {at.text}; where the face measures "
+        f"further from Z zero, to so much {further}. {come}",
+    ]
+
+
+def _turns(turns: int) -> str:
+    return f"{turns} turn{'s' if turns != 1 else ''}"
+
+
+def _division(slide: Slide, what: str) -> str:
+    inch = is_inch(slide)
+    unit = "in" if inch else "mm"
+    size = number(float(slide.division) / (MM_PER_INCH if inch else 1.0), 5, 0)
+    words = f"{size} {unit}{' ' + what if what else ''}"
+    if slide.reading == "readout":
+        return f"readout, least step {words}"
+    return f"1 division is {words}, {divisions_of(slide)} a turn"
+
+
+# The program's stops, and what is needed
+
+
+def program_stops(planned: SettingPlan) -> list[str]:
+    """Where a stepper's program stops, in words."""
+    belts, tools, measures = [], [], []
+    speed, tool = "", planned.passes[0].tool.number if planned.passes else 0
+    for cut in planned.passes:
+        if cut.speed_name and cut.speed_name != speed:
+            belts.append(cut.number)
+            speed = cut.speed_name
+        if cut.tool.number != tool:
+            tools.append(cut.number)
+            tool = cut.tool.number
+        if cut.measure:
+            measures.append(cut.number)
+    found = ["at the start, to prove X in air"]
+    for what, numbers in (("for the belt before", belts), ("for a tool before", tools), ("to measure after", measures)):
+        if numbers:
+            found.append(f"{what} pass{'es' if len(numbers) > 1 else ''} {listed(numbers)}")
+    return found
+
+
+def listed(things: Iterable[object]) -> str:
+    """Things in a row, "and" before the last."""
+    *before, last = [str(t) for t in things] or [""]
+    return f"{', '.join(before)} and {last}" if before else last
+
+
+def tools_of(plans: Sequence[SettingPlan]) -> list[Tool]:
+    """Tools in the order in which they come into use."""
+    seen: dict[int, Tool] = {}
+    for planned in plans:
+        for cut in planned.passes:
+            seen.setdefault(cut.tool.number, cut.tool)
+    return list(seen.values())
+
+
+def travel(planned: SettingPlan) -> tuple[float, float]:
+    """Least and greatest Z that the tool's point reaches in the passes of a setting, mm."""
+    places = [p.z for c in planned.passes for p in (*c.approach, *c.leave)]
+    places += [p.z for c in planned.passes for s in c.path for p in (s.start, s.end)]
+    return min(places), max(places)
+
+
+def later_steps(turned: Sequence[Turned], ruler: Ruler) -> list[tuple[str, tuple[str, ...], str]]:
+    """Sections that more is done to than turning: name, steps, and sizes before and after."""
+    found = []
+    for t in turned:
+        finish = t.section.finish
+        if len(finish.route) < 2:
+            continue
+        middle = t.section.tolerance.middle if t.section.tolerance else 0.0
+        done = t.section.diameter_a + middle
+        sizes = f"{ruler.size(2 * t.radius_near)} to {ruler.size(done)}"
+        limits = _limits_of(t.section, ruler)
+        sizes += f" ({limits})" if limits else ""
+        if finish.on_face:
+            sizes += f", and {ruler.size(finish.on_face)} off the shoulder face"
+        found.append((t.section.name, finish.route[1:], sizes))
+    return found

@@ -1,0 +1,278 @@
+"""The cutting summary: what to do at the bench and the lathe, for someone standing there with oily hands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from cam.plan.model import Plan, SettingPlan
+from cam.setting.model import CentreHole, Setting
+from cam.shop.model import Lathe
+from cam.version import VERSION
+from posts.dials import FACTORS
+from posts.environment import find_template
+from posts.layout import BREAK, END, HEAD, box, paginate, table
+from posts.pages import (
+    ALIGN,
+    PassRow,
+    Ruler,
+    count_from,
+    later_steps,
+    listed,
+    measure_words,
+    pass_heads,
+    pass_rows,
+    program_stops,
+    section_rows,
+    tools_of,
+    travel,
+    turned_rows,
+    written,
+    x_dial_words,
+    z_dial_words,
+)
+from posts.sketch import draw_sketch
+from posts.wording import plain
+
+BEGIN = "\f"
+
+HOW = {
+    "file": "file: smooth cut, safe edge to the shoulder, a tight handle on the file. Keep clear of carrier and jaws: "
+    "cover them, do not reach over them.",
+    "stone": "stone: a fine slip and oil, never still. Measure at the root and at the tip; the tip may not be thicker.",
+    "burnish": "burnish: burnisher cross-grained on emery, oil. Laid flat on the pivot it shows at once whether that is "
+    "a true cylinder.",
+}
+IN_LINE = (
+    "Measure it at both its ends too. Thicker toward the headstock: the tailstock must go away from the tool. Thinner "
+    "there: toward it. Thickest in the middle: it springs, take lighter cuts."
+)
+"""Source: F. D. Jones, Turning and Boring (1914), on aligning centres for parallel turning; recalled."""
+EMERY = "emery, if any: on a stick, or a block in the tool post. Never a strip held or wrapped by hand."
+"""Source: SafeWork NSW (a state regulator), safety alert on emery cloth on metal-working lathes, by memory."""
+
+
+def write_summary(plan: Plan, *, closest: Mapping[int, str] | None = None) -> str:
+    """The cutting summary as plain text: 80 columns, ASCII, pages of A4 length separated by form feeds.
+
+    Args:
+        closest: for each setting's number, the closest that its program comes to anything, in words.
+    """
+    ruler = Ruler(plan.part, plan.shop.lathe)
+    near = closest or {}
+    pages = [_setting(plan, n, ruler, near.get(p.setting.number, "")) for n, p in enumerate(plan.settings)]
+    context = _bench(plan, ruler) | {
+        "begin": BEGIN, "break": BREAK, "head": HEAD, "end": END, "listed": listed, "ruler": ruler,
+        "plan": plan, "part": plan.part, "shop": plan.shop, "version": VERSION,
+        "settings": pages,
+        "stepper": plan.shop.lathe.control.kind == "stepper",
+        "x_words": plan.shop.lathe.control.x_words,
+        "on_diameter": plan.shop.lathe.x.reading == "none" or FACTORS[plan.shop.lathe.x.habit] == 2,
+    }  # fmt: skip
+    text = find_template("summary.txt.j2").render(context)
+    sections = [piece.partition("\n") for piece in text.split(BEGIN)[1:]]
+    return paginate([(title, body) for title, _, body in sections])
+
+
+def _bench(plan: Plan, ruler: Ruler) -> dict[str, Any]:
+    """What the first page says."""
+    part = plan.part
+    plans = plan.settings
+    first = plans[0].setting
+    between = first.chuck is None
+    ends = ("A", "B")
+    holes = _holes(plans)
+    rows = section_rows(part, ruler)
+    cells = [[str(r.number), plain(r.section.name), r.diameter, r.limits, r.length, r.place] for r in rows]
+    lines = table(cells, ("", "section", "diameter", "limits", "length", "from the A end"), right="rlrlrl")
+    return {
+        "sections": [(line, row.text) for line, row in zip(lines[1:], rows, strict=True)],
+        "section_head": lines[0],
+        "tools": tools_of(plans),
+        "holes": holes,
+        "ends": ends,
+        "drills": sorted({h.designation for h in holes.values()}),
+        "held": _things(plans, ruler),
+        "fixed_centre": any(p.setting.tail_centre and p.setting.tail_centre.kind != "rotating" for p in plans),
+        "steps": sorted({_tool_for(step) for s in part.sections for step in s.finish.route[1:]}),
+        "between": between,
+        "faced": first.end_z - first.head_z,
+        "as_written": lambda q: f" ({written(q, ruler)})" if written(q, ruler) else "",
+        "hole_words": lambda end: _hole_words(holes.get(end), ruler),
+        "squares": [s.name for s in part.sections if s.role == "square blank"],
+        "cut_off": _cut_off(plan, ruler),
+    }
+
+
+def _tool_for(step: str) -> str:
+    return {"file": "smooth file with a handle", "stone": "fine slip stone", "burnish": "burnisher"}.get(step, step)
+
+
+def _holes(plans: Sequence[SettingPlan]) -> dict[str, CentreHole]:
+    """The centre hole in each end, by the end's letter."""
+    holes: dict[str, CentreHole] = {}
+    for planned in plans:
+        setting = planned.setting
+        other = "A" if setting.end == "B" else "B"
+        for end, hole in ((setting.end, setting.hole), (other, setting.head_hole)):
+            if hole is not None:
+                holes.setdefault(end, hole)
+    return holes
+
+
+def _hole_words(hole: CentreHole | None, ruler: Ruler) -> str:
+    if hole is None:
+        return "No centre hole in this end."
+    inch = f" ({ruler.size(hole.mouth)} in)" if ruler.unit == "in" else ""
+    return (
+        f"Centre hole ISO 6411 - {hole.designation}: pilot {hole.pilot:g} mm, at least {hole.depth:g} mm deep in all, "
+        f"until the mouth is {hole.mouth:g} mm{inch} across and no larger ({hole.reason})."
+    )
+
+
+def _things(plans: Sequence[SettingPlan], ruler: Ruler) -> list[str]:
+    """Centres, carriers, chucks and packing."""
+    found: list[str] = []
+    for setting in (p.setting for p in plans):
+        found += [thing.name for thing in (setting.tail_centre, setting.carrier, setting.chuck) if thing is not None]
+        if setting.protection:
+            found.append(f"soft copper or aluminium {ruler.about(setting.protection)} thick")
+    return list(dict.fromkeys(found))
+
+
+def _cut_off(plan: Plan, ruler: Ruler) -> list[str]:
+    """Spare lengths, which come off when all work between centres is done."""
+    holding = plan.part.holding
+    spares = [
+        f"{ruler.size(end.spare)} at the {name} end"
+        for name, end in (("A", holding.end_a), ("B", holding.end_b))
+        if end is not None and end.spare > 0
+    ]
+    if not spares or holding.method != "between centres":
+        return []
+    return [
+        f"last of all, saw or part off the spare, {listed(spares)}, centre holes and all, and dress to "
+        f"{ruler.size(plan.part.length)} over both ends; no work between centres after that"
+    ]
+
+
+def _setting(plan: Plan, index: int, ruler: Ruler, closest: str) -> dict[str, Any]:
+    """What one setting's page says."""
+    planned = plan.settings[index]
+    setting, lathe, part = planned.setting, plan.shop.lathe, plan.part
+    turned = turned_rows(setting, part, ruler)
+    rows = pass_rows(plan, planned, ruler)
+    counts = count_from(plan, planned)
+    lines = table([r.cells for r in rows], pass_heads(lathe), right=ALIGN, gap=1)
+    heads = ("", "section", "diameter", "limits", "from Z", "to Z", "left on")
+    later = later_steps(setting.turned, ruler)
+    return {
+        "setting": setting,
+        "closest": closest,
+        "sketch": "\n".join(draw_sketch(setting, part.sections, range(1, len(part.sections) + 1))),
+        "held": _held(setting, ruler),
+        "tools": tools_of([planned]),
+        "turned": table([[str(t[0]), plain(t[1]), *t[2:]] for t in turned], heads, right="rlrlrrr"),
+        "turned_numbers": [t.number for t in turned],
+        "reasons": [*setting.reasons, *planned.reasons],
+        "x_words": x_dial_words(lathe, counts, ruler),
+        "z_words": z_dial_words(lathe, setting, counts, ruler),
+        "dial_form": _dial_form(lathe),
+        "travel": travel(planned),
+        "stops": program_stops(planned),
+        "table_head": lines[0],
+        "rows": _rows(rows, lines[1:], ruler, setting),
+        "later": later,
+        "later_when": _later_when(plan),
+        "how": _how({step for _, route, _ in later for step in route}),
+        "next": list(_next(plan, index, ruler)),
+    }
+
+
+def _rows(rows: Sequence[PassRow], lines: Sequence[str], ruler: Ruler, setting: Setting) -> list[dict[str, Any]]:
+    """The pass table's rows with what stands before and after them."""
+    found = []
+    in_line = setting.tail_centre is not None
+    for row, line in zip(rows, lines, strict=True):
+        words = [words for m in row.stops for words in measure_words(m, ruler)]
+        if words and in_line:
+            words.append(IN_LINE)
+            in_line = False
+        title = f"STOP after pass {row.cut.number}. Spindle off. Do not go on until this is measured."
+        frame = box(title, words) if words else []
+        found.append({"before": row.before, "line": line, "notes": row.notes, "box": frame})
+    return found
+
+
+def _dial_form(lathe: Lathe) -> str:
+    if "dial" not in (lathe.x.reading, lathe.z.reading):
+        return ""
+    return "4+35 is 4 whole turns and 35 divisions, the dial showing 35."
+
+
+def _held(setting: Setting, ruler: Ruler) -> list[tuple[str, str]]:
+    """Who holds what, each with its label, the headstock first."""
+    if setting.chuck is not None:
+        out = ruler.size(setting.stock_end_z - setting.grip_near)
+        inside = ruler.about(setting.chuck.grip_length)
+        words = f"{setting.grip}, at least {inside} inside; the bar stands out {out} from its front."
+        return [("HELD", words)]
+    other = "A" if setting.end == "B" else "B"
+    assert setting.carrier is not None
+    packing = f", {_packing(setting, ruler)} under its screw" if setting.protection else ""
+    rows = [
+        (
+            "LEFT",
+            f"{other} end on the headstock centre, driven by the {setting.carrier.name} on {setting.grip} "
+            f"({ruler.size(setting.grip_diameter)} diameter){packing}; the tail in the driver, neither bottoming nor "
+            "lifting the work.",
+        )
+    ]
+    if setting.tail_centre is not None:
+        grease = "" if setting.tail_centre.kind == "rotating" else " Grease in the hole."
+        flat = ", its flat toward the tool" if setting.tail_centre.kind == "half" else ""
+        words = (
+            f"{setting.end} end on the {setting.tail_centre.name}{flat}, just tight enough that nothing shakes "
+            f"endways, barrel short and locked.{grease}"
+        )
+        rows.append(("RIGHT", words))
+    return rows
+
+
+def _packing(setting: Setting, ruler: Ruler) -> str:
+    return f"{ruler.about(setting.protection)} of soft copper or aluminium, or a split brass sleeve,"
+
+
+def _later_when(plan: Plan) -> str:
+    squares = [s.name for s in plan.part.sections if s.role == "square blank"]
+    if squares:
+        when = f"Leave that until {listed(squares)} is cut, then do it with the work back between the same centres"
+    elif plan.part.holding.method == "between centres":
+        when = "Do that now, between the same centres"
+    else:
+        when = "Do that now, in the same hold"
+    return f"{when}, at the slowest speed."
+
+
+def _how(steps: set[str]) -> list[str]:
+    """How the later steps are done, with their cautions."""
+    words = [HOW[step] for step in ("file", "stone", "burnish") if step in steps]
+    return [*words, EMERY] if steps & {"file", "stone"} else words
+
+
+def _next(plan: Plan, index: int, ruler: Ruler) -> Iterator[str]:
+    """What follows this setting."""
+    if index + 1 < len(plan.settings):
+        then = plan.settings[index + 1].setting
+        if then.carrier is not None:
+            packing = f", with {_packing(then, ruler)} under its screw" if then.protection else ""
+            yield (
+                f"TURN END FOR END: {then.carrier.name} now on {then.grip}{packing}; the {then.end} end goes to the "
+                "tailstock. Wipe both centres and both holes first."
+            )
+        return
+    if plan.part.holding.method != "between centres":
+        yield f"Saw or part it off last, {ruler.size(plan.part.length)} from the finished end, and dress that end."
+    for words in _cut_off(plan, ruler):
+        yield words[0].upper() + words[1:] + "."
+    yield "Wash off grit and oil before any pivot meets its hole."
