@@ -36,7 +36,7 @@ from cam.rs274.tables import (
     UNITS,
     name_of,
 )
-from cam.rs274.words import Block
+from cam.rs274.words import Block, word_at
 
 PLAIN = frozenset("FSTXYZ")
 """Letters that need no G word of their own line to take them."""
@@ -82,6 +82,10 @@ def choose_motion(machine: Machine, block: Block) -> int | None:
     """The motion that the line asks for, or None (NISTIR 6556, 3.3.5, 3.5.15)."""
     words, g = block.words, block.g
     axes = "X" in words or "Z" in words or "Y" in words
+    if axes and g.get(0) == 40 and not machine.dialect.language:
+        at = first_axis(block)
+        given = word_at(block.text, at)
+        raise Fault(at, "a dwell has an axis word", given, "G4 F1.5 (seconds)", "write the time with F")
     if MOTION not in g:
         if not axes or g.get(0) in AXIS_TAKERS:
             return None
@@ -113,7 +117,7 @@ def choose_motion(machine: Machine, block: Block) -> int | None:
 def no_motion(block: Block) -> Fault:
     """The refusal of axis words while motion is cancelled."""
     return Fault(
-        first_axis(block), "axis words stand where G80 has cancelled motion", block.text[first_axis(block) :][:12],
+        first_axis(block), "axis words stand where G80 has cancelled motion", word_at(block.text, first_axis(block)),
         "G0, G1, G2, G3 or a cycle", "write the motion word",
     )  # fmt: skip
 
@@ -291,10 +295,6 @@ def set_modes(machine: Machine, block: Block) -> None:
 def dwell(machine: Machine, block: Block) -> None:
     """G4: seconds by P (NISTIR 6556, 3.5.4), or by F in EIA-274-D texts (DIN 66025 practice, from memory)."""
     letter = "P" if machine.dialect.language else "F"
-    if letter == "F" and first_axis(block) >= 0:
-        at = first_axis(block)
-        given = block.text[at : at + 8]
-        raise Fault(at, "a dwell has an axis word", given, "G4 F1.5 (seconds)", "write the time with F")
     if letter not in block.words:
         raise Fault(block.g_at[0], "a dwell has no time", "G4", f"G4 {letter}1.5 (seconds)", f"write {letter}")
     if block.words[letter] < 0:

@@ -11,12 +11,26 @@ from __future__ import annotations
 import re
 
 from cam.problem import Problem, Where
-from cam.rs274.execute import run_block
+from cam.rs274.execute import INCHES, run_block
 from cam.rs274.fault import KINDS, Fault, Unsaid
+from cam.rs274.fault import Kind as Missing
 from cam.rs274.model import Position, Program, Rules
 from cam.rs274.moves import AXES
 from cam.rs274.state import MM_PER_INCH, NAN, Machine
-from cam.rs274.tables import DISTANCE, EIA, MOTION, NGC, PLANE, RETRACT, SPEED_MODE, SYSTEM, UNITS
+from cam.rs274.tables import (
+    DISTANCE,
+    EIA,
+    FEED_MODE,
+    MOTION,
+    NGC,
+    PLANE,
+    RETRACT,
+    SPEED_MODE,
+    SPINDLE,
+    STOPPING,
+    SYSTEM,
+    UNITS,
+)
 from cam.rs274.words import Block, read_block
 
 LONGEST = 256
@@ -132,13 +146,14 @@ class _Reader:
             self.good = len(machine.motions)
         for fault in faults:
             if isinstance(fault, Unsaid):
+                assume(machine, fault.kind)
                 if fault.kind in machine.excused:
                     continue
                 machine.excused.add(fault.kind)
             self.report(machine.line, self.column(fault.at), fault)
         machine.excused.update(KINDS if unread else ("place",))
         recover(machine, block, unread=unread)
-        return block.m.get(4) not in (2, 30)
+        return block.m.get(STOPPING) not in (2, 30)
 
     def column(self, at: int) -> int:
         """Column of an index into the line without spaces, counted from 1; 0 for the line as a whole."""
@@ -161,7 +176,7 @@ class _Reader:
         if not ended and (not marked or not self.dialect.language):
             allowed = "M2 or M30" + (", or % on the first and last lines" if self.dialect.language else "")
             self.report(last, 0, Fault(-1, "the program has no end", "", allowed, "write M2 as the last line"))
-        if not closed and marked and self.dialect.language:
+        if not closed and self.dialect.language:
             what = "the sign % opens the program and does not close it"
             fault = Fault(-1, what, "", "% on the last line", "write it")
             self.report(last, 0, fault)
@@ -176,30 +191,48 @@ class _Reader:
         ]
 
 
-def recover(machine: Machine, block: Block, *, unread: bool) -> None:
-    """After a line with a fault: take what its words say of the state, and hold nothing known that they put in doubt.
+def assume(machine: Machine, kind: Missing) -> None:
+    """Take what the text has not said as is usual, so that further faults are found; no motion is kept any more."""
+    if kind == "units":
+        machine.set_units(1.0)
+    elif kind == "distance":
+        machine.incremental = False
+    elif kind == "plane":
+        machine.plane = 18
+    elif kind == "feed mode":
+        machine.feed_mode = 95
+    elif kind == "speed mode":
+        machine.surface, machine.rpm = False, 1.0
+    elif kind == "feed":
+        machine.feed = 1.0
+    elif kind == "retract":
+        machine.return_old = True
+    elif kind == "tool":
+        machine.selected = machine.tool = 1
 
-    What the text has not said is taken as usual from here on, only so that further faults can be found: no motion
-    is reported any more.
-    """
+
+def recover(machine: Machine, block: Block, *, unread: bool) -> None:
+    """After a line with a fault: take what its words say of the state, and hold no place known that is in doubt."""
     words, g = block.words, block.g
-    if UNITS in g or not machine.unit:
-        machine.set_units(MM_PER_INCH if g.get(UNITS) in (200, 700) else 1.0)
-    if DISTANCE in g or machine.incremental is None:
-        machine.incremental = g.get(DISTANCE) == 910
-    machine.plane = g.get(PLANE, (machine.plane or 18) * 10) // 10
-    machine.feed_mode = g.get(5, (machine.feed_mode or 95) * 10) // 10
-    if SPEED_MODE in g or machine.surface is None:
-        machine.surface = g.get(SPEED_MODE) == 960
+    if UNITS in g:
+        machine.set_units(MM_PER_INCH if g[UNITS] in INCHES else 1.0)
+    if DISTANCE in g:
+        machine.incremental = g[DISTANCE] == 910
+    machine.plane = g.get(PLANE, machine.plane * 10) // 10
+    machine.feed_mode = g.get(FEED_MODE, machine.feed_mode * 10) // 10
+    if SPEED_MODE in g:
+        machine.surface = g[SPEED_MODE] == 960
     if RETRACT in g:
         machine.return_old = g[RETRACT] == 980
-    machine.system = machine.system if SYSTEM not in g else 1
     if MOTION in g:
         machine.motion, machine.sticky = g[MOTION], {}
-    machine.feed = abs(words.get("F", 0.0)) or machine.feed
-    machine.rpm = machine.speed = abs(words.get("S", 0.0)) or machine.rpm
-    machine.selected = 0 if "T" in words else machine.selected
-    machine.spindle = {3: 1, 4: -1}.get(block.m.get(7, 0), machine.spindle)
+    if "F" in words:
+        machine.feed = abs(words["F"]) or machine.feed
+    if "S" in words:
+        machine.rpm = machine.speed = abs(words["S"]) or machine.rpm
+    if "T" in words:
+        machine.selected = machine.tool = 1
+    machine.spindle = {3: 1, 4: -1}.get(block.m.get(SPINDLE, 0), machine.spindle)
     doubted = AXES if unread or SYSTEM in g or "T" in words else [a for a in AXES if a in words]
     machine.at = Position(*(NAN if axis in doubted else p for axis, p in zip(AXES, machine.at, strict=True)))
     machine.remember()

@@ -245,15 +245,15 @@ def check_word(block: Block, at: int, letter: str, value: float) -> None:
 
 def unknown_letter(text: str, at: int, letter: str, dialect: Dialect) -> Fault:
     """The refusal of a letter that the language does not have."""
+    match = TOKENS.match(text, at)
+    given = match.group() if match else letter
     if letter == "N":
-        return Fault(at, "a line number stands behind other words", word_at(text, at), "N first on its line")
+        return Fault(at, "a line number stands behind other words", given, "N first on its line")
     if letter in "ABC":
         what = "a rotary axis is moved, and this machine has none"
-        return Fault(at, what, word_at(text, at), mend="take the word out")
-    return Fault(
-        at, f"there is no such letter in {dialect.name}", word_at(text, at),
-        "letters " + " ".join(sorted(dialect.letters | set("GMN"))),
-    )  # fmt: skip
+        return Fault(at, what, given, mend="take the word out")
+    allowed = " ".join(sorted(dialect.letters | set("GMN")))
+    return Fault(at, f"there is no such letter in {dialect.name}", given, allowed)
 
 
 def unreadable(text: str, at: int, dialect: Dialect) -> Fault:
