@@ -153,7 +153,7 @@ def summary(part: PartFile, shop: ShopFile = None) -> None:
         from cam.job import write_job_summary
 
         text = write_job_summary(_make_job(part, shop, None))
-    _say(text)
+    _hand_over(text)
 
 
 @app.command(epilog=_example("program"))
@@ -168,7 +168,7 @@ def program(part: PartFile, setting: SettingNumber, shop: ShopFile = None, diale
         if setting not in works:
             raise ProblemError([no_such_setting(job.part, setting, list(works))])
         job.require_pass()
-    _say(works[setting].text)
+    _hand_over(works[setting].text)
 
 
 @app.command(epilog=_example("simulate"))
@@ -229,9 +229,9 @@ def plot(
         if out is not None:
             write_file(out, picture_bytes(svg, out), replace=replace)
     if out is None:
-        _say(svg)
+        _hand_over(svg)
     else:
-        _say(f"{_plain(out)}: written{', of a job that may NOT be cut' if problems else ''}\n")
+        _say(f"{out}: written{', of a job that may NOT be cut' if problems else ''}\n")
     if problems:
         _complain(problems)
         raise typer.Exit(1)
@@ -263,7 +263,7 @@ def new(
         text = starter_text("my arbor" if file == "-" else Path(file).stem)
         if file != "-":
             write_file(file, text.encode())
-    _say(text if file == "-" else f"{_plain(file)}: written; next: endshake check {_plain(file)}\n")
+    _say(text if file == "-" else f"{file}: written; next: endshake check {file}\n")
 
 
 def _make_job(part: str, shop: str | None, dialect: str | None) -> Job:
@@ -360,14 +360,19 @@ def _plain(text: str) -> str:
 
 
 def _say(text: str) -> None:
-    """Text to the output as it stands."""
+    """An answer to a person, on the output."""
+    typer.echo(_plain(text), nl=False)
+
+
+def _hand_over(text: str) -> None:
+    """A text that is what was asked for, as it stands, to the output."""
     typer.echo(text, nl=False)
 
 
 def _say_json(data: Any) -> None:
     import json
 
-    _say(json.dumps(data, indent=2, ensure_ascii=True, allow_nan=False) + "\n")
+    _hand_over(json.dumps(data, indent=2, ensure_ascii=True, allow_nan=False) + "\n")
 
 
 def main() -> None:

@@ -179,12 +179,13 @@ def _differences(want: Said, have: Motion, stops: int, grid: Grid) -> Iterator[s
 
 
 def _centre_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
-    """I and K are printed from the start as printed, so two roundings may add up."""
+    """I and K are printed from the start as printed, so the centre is off by their rounding alone."""
     assert want.centre is not None
     assert have.centre is not None
     if want.turn != have.turn:
         yield f"turn {have.turn}"
-    if not (_near(want.centre[0], have.centre.x, grid.digit) and _near(want.centre[1], have.centre.z, grid.digit)):
+    half = grid.digit / 2
+    if not (_near(want.centre[0], have.centre.x, half) and _near(want.centre[1], have.centre.z, half)):
         yield f"centre X {have.centre.x} Z {have.centre.z}"
 
 

@@ -94,16 +94,21 @@ def test_a_slip_of_one_digit_in_any_word_is_found(sample: str) -> None:
 @pytest.mark.parametrize("dialect", DIALECTS)
 @pytest.mark.parametrize("sample", GOOD)
 def test_a_general_purpose_reader_finds_the_same_end_points(sample: str, dialect: str) -> None:
-    """pygcode, a general-purpose G-code parser, word by word; X and Z are modal under G90."""
+    """pygcode, a general-purpose G-code parser, word by word; X and Z are modal under G90 until the tool changes."""
     job = job_of(sample, dialect)
     factor = 0.5 if job.shop.lathe.control.x_words == "diameter" else 1.0
     unit = 25.4 if job.shop.lathe.control.units == "in" else 1.0
     for work in job.works:
-        ends, at = [], {"X": math.nan, "Z": math.nan}
+        ends, at, tool = [], {"X": math.nan, "Z": math.nan}, ""
         for text in work.text.splitlines():
             if text.strip() in ("%", ""):
                 continue
-            words = [w for w in PyGCodeLine(text).block.words if w.letter in at]
+            block = PyGCodeLine(text).block.words
+            changed = [word.value for word in block if word.letter == "T" and word.value != tool]
+            if changed:
+                tool = changed[0]
+                at = {"X": math.nan, "Z": math.nan}
+            words = [word for word in block if word.letter in at]
             at |= {w.letter: float(w.value) for w in words}
             if words:
                 ends.append((at["X"] * factor * unit, at["Z"] * unit))
