@@ -183,7 +183,7 @@ def _try(shop: Shop, part: Part, setting: Setting, tool: Tool) -> float:
     except ProblemError:
         return -math.inf
     room = find_room(changed, tool, float(shop.lathe.contact_clearance))
-    return -find_way_in(changed, find_runs(changed.turned), tool, room, spare_length(part, changed)).short
+    return -find_way_in(changed, find_runs(part, changed), tool, room, spare_length(part, changed)).short
 
 
 def _where(part: Part, section: str) -> Where:

@@ -7,12 +7,11 @@ itself; on a taper, chamfer or arc it is shifted by the nose.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from cam.geometry.path import Point
-from cam.part.model import Corner, Edge
-from cam.setting.model import Turned
+from cam.part.model import Corner, Edge, Part
+from cam.setting.model import Setting, Turned
 
 OVERRUN = 0.5
 """Past the last section's open end, beyond the nose's own width, mm; a turner's habit, no source."""
@@ -29,6 +28,7 @@ class Run:
         shoulder: outer radius of the face at far; equal to far_radius where there is none.
         open: nothing more is wanted beyond far.
         edge: to be made at near; corner at far; far_edge: at the outside of the far shoulder.
+        beyond: name of the section past far, "" if there is none.
         members: the Turned it was made from.
     """
 
@@ -42,6 +42,7 @@ class Run:
     edge: Edge | None
     corner: Corner | None
     far_edge: Edge | None
+    beyond: str
     members: tuple[Turned, ...]
 
     @property
@@ -62,8 +63,16 @@ def nose_shift(normal_z: float, normal_x: float, nose: float) -> Point:
     return Point(nose * (normal_z - 1), nose * (normal_x - 1))
 
 
-def find_runs(turned: Sequence[Turned]) -> tuple[Run, ...]:
+def _neighbour(part: Part, turned: Turned, toward: int) -> str:
+    names = [s.name for s in part.sections]
+    place = names.index(turned.section.name) + toward
+    return names[place] if 0 <= place < len(names) else ""
+
+
+def find_runs(part: Part, setting: Setting) -> tuple[Run, ...]:
     """The stretches of a setting, from the tailstock to the headstock."""
+    turned = setting.turned
+    toward = 1 if setting.end == "A" else -1
     runs: list[Run] = []
     for t in turned:
         own = Run(
@@ -77,6 +86,7 @@ def find_runs(turned: Sequence[Turned]) -> tuple[Run, ...]:
             edge=t.edge,
             corner=t.corner,
             far_edge=t.far_edge,
+            beyond=_neighbour(part, t, toward),
             members=(t,),
         )
         before = runs[-1] if runs else None

@@ -77,8 +77,15 @@ def find_edges(runs: tuple[Run, ...], beyond: float) -> list[OuterEdge]:
         if run.edge is not None and run.edge.kind != "sharp":
             found.append(OuterEdge(name=run.names[0], edge=run.edge, z=run.near, radius=run.radius, floor=floor))
         if run.far_edge is not None and run.far_edge.kind != "sharp":
-            name = f"the shoulder beyond {run.names[-1]}"
-            found.append(OuterEdge(name=name, edge=run.far_edge, z=run.far, radius=run.shoulder, floor=run.far_radius))
+            found.append(
+                OuterEdge(
+                    name=run.beyond or run.names[-1],
+                    edge=run.far_edge,
+                    z=run.far,
+                    radius=run.shoulder,
+                    floor=run.far_radius,
+                )
+            )
         floor = run.far_radius
     return list(reversed(found))
 

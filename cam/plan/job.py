@@ -93,7 +93,7 @@ def _reasons(bench: Bench) -> tuple[str, ...]:
 
 
 def _set_up(part: Part, shop: Shop, setting: Setting) -> Bench:
-    runs = find_runs(setting.turned)
+    runs = find_runs(part, setting)
     tools = choose_turning(shop, part, setting, runs)
     top = highest_between(setting.stock, setting.limit_z, setting.stock_end_z)
     bench = Bench(

@@ -6,12 +6,21 @@ from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
 
+TAKE_IT = "set {} to what you measured; the last cut takes the rest"
+TOO_SMALL = {
+    "pivot": "note it: its hole is opened to fit, if the pivot is parallel and round",
+    "journal": "note it: its hole is opened to fit, if the journal is parallel and round",
+    "seat": "note it: scrap, unless what sits on it can be made to fit",
+    "square blank": "note it: the square's corners come out rounder",
+}
+"""What a section turned too small means; common practice, no source. Any other: see NOTE_IT."""
+NOTE_IT = "note it: scrap, if the limit matters there"
+
 
 def diameter_limits(run: Run) -> tuple[float, float]:
     """Least and greatest diameter that turning may leave, mm: the strictest of the run's sections.
 
-    Where the part file gives no limits, half the last cut either way would still clean up; the caller
-    replaces the infinite limits by those.
+    Zero and infinity where the part file gives no limits.
     """
     least, most = 0.0, float("inf")
     for t in run.members:
@@ -24,64 +33,60 @@ def diameter_limits(run: Run) -> tuple[float, float]:
 
 def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """The stop between the last two cuts."""
-    cut, face = bench.allowance.cut, bench.allowance.face_cut
-    target = 2 * min(run.radius, run.far_radius)
-    least, most = _limits(run, target, cut)
-    expected = target + 2 * cut
-    name = " and ".join(run.names)
-    stops = [
-        Measure(
-            what=f"diameter of {name}",
-            kind="diameter",
-            target=target,
-            least=least,
-            most=most,
-            expected=expected,
-            if_over="set X to read the diameter measured; the last cut then takes the difference as well",
-            if_under="set X to read the diameter measured; if that is below the least limit already, the part is scrap",
-            cut_left=cut,
-        )
-    ]
-    if run.shoulder > run.far_radius:
-        stops.append(
-            Measure(
-                what=f"shoulder at the headstock end of {run.names[-1]}, from Z zero",
-                kind="length",
-                target=run.far,
-                least=run.far,
-                most=run.far + face,
-                expected=run.far + face,
-                if_over="set Z to read the length measured; the last cut then faces the difference as well",
-                if_under="set Z to read the length measured; if the shoulder is past its place, stop and plan again",
-                cut_left=face,
-            )
-        )
-    return tuple(stops)
+    stop = _diameter(bench, run, bench.allowance.cut, (TAKE_IT.format("X"), "the same; below the last limit: scrap"))
+    if run.shoulder <= run.far_radius:
+        return (stop,)
+    return stop, _shoulder(bench, run, bench.allowance.face_cut)
 
 
 def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
-    """The stop after the last cut."""
+    """The stop after the last cut; lengths too, as nothing is cut there again."""
+    section = run.members[0].section
+    then = ", ".join(section.finish.route[1:])
+    again = "the same pass again, X set to what you measured"
+    over = f"a little more to {then}; if it is too much for that, {again}" if then else again
+    stop = _diameter(bench, run, 0.0, (over, TOO_SMALL.get(section.role, NOTE_IT)))
+    if run.shoulder <= run.far_radius:
+        return (stop,)
+    return stop, _shoulder(bench, run, 0.0)
+
+
+def _diameter(bench: Bench, run: Run, left: float, advice: tuple[str, str]) -> Measure:
     target = 2 * min(run.radius, run.far_radius)
-    least, most = _limits(run, target, bench.allowance.cut)
-    then = run.members[0].section.finish.route[1:]
-    over = "take the same pass again with X set to read the diameter measured"
-    if then:
-        over = f"within the allowance it comes off at the bench ({', '.join(then)}); otherwise {over}"
-    return (
-        Measure(
-            what=f"diameter of {' and '.join(run.names)}",
-            kind="diameter",
-            target=target,
-            least=least,
-            most=most,
-            expected=target,
-            if_over=over,
-            if_under="write it down: open the hole to suit if it is a pivot, otherwise the part is scrap",
-            cut_left=0.0,
-        ),
+    least, most = diameter_limits(run)
+    return Measure(
+        what=f"diameter of {' and '.join(run.names)}",
+        kind="diameter",
+        target=target,
+        least=least if least > 0 else target - bench.allowance.cut,
+        most=most if most < float("inf") else target + bench.allowance.cut,
+        expected=target + 2 * left,
+        if_over=advice[0],
+        if_under=advice[1],
+        cut_left=left,
     )
 
 
-def _limits(run: Run, target: float, cut: float) -> tuple[float, float]:
-    least, most = diameter_limits(run)
-    return (least if least > 0 else target - cut, most if most < float("inf") else target + cut)
+def _shoulder(bench: Bench, run: Run, left: float) -> Measure:
+    """A shoulder's distance from Z zero, always positive; facing makes it longer where Z is negative.
+
+    Its limits are those of the section's length, else one division of the Z dial either way.
+    """
+    section = run.members[-1].section
+    target, longer = abs(run.far), run.far < 0
+    step = float(bench.shop.lathe.z.division)
+    tolerance = section.length_tolerance
+    lower, upper = (tolerance.lower, tolerance.upper) if tolerance is not None else (-step, step)
+    more = TAKE_IT.format("Z") if left else "face it again, Z set to what you measured"
+    past = "the same; past its last place already: stop, plan again" if left else "note it: stop, plan again"
+    return Measure(
+        what=f"Z zero to the shoulder at the headstock end of {run.names[-1]}",
+        kind="length",
+        target=target,
+        least=target + lower,
+        most=target + upper,
+        expected=target - left if longer else target + left,
+        if_over=past if longer else more,
+        if_under=more if longer else past,
+        cut_left=left,
+    )
