@@ -1,0 +1,401 @@
+"""The hole that a pivot runs in: what to drill, how to open it, and what the pivot then bears on.
+
+Holes are fitted to pivots, not pivots to holes (common practice, no source): the hole is drilled under size and
+opened, by a broach whose cutting edges taper, or a parallel reamer, until the finished pivot has its side play.
+A broach leaves a slightly conical hole: the pivot has its play at the narrow end and bears only near it.
+
+Distances along the hole count from the inside face of the plate, where the shoulder is, toward the outside.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple
+
+from cam.measure.fits import read_fit
+from cam.measure.model import Hole
+from cam.measure.stand_off import Range, edge_needed, round_up, seat_ring
+from cam.part.model import Edge
+from cam.problem import Problem, ProblemError
+from cam.units import QuantityError, drill_size, show_length
+
+LEAST_CONTACT = 0.5
+"""Share of the hole's wall that should carry before it is warned of. Common practice, no source."""
+
+LEAST_RING = 0.2
+"""Narrowest ring of shoulder on plate that is no cause for a warning, mm. Common practice, no source."""
+
+FINE = 1e-9
+
+_TAPER = re.compile(r"1[ \t]*(?::|in)[ \t]*([0-9]+(?:\.[0-9]+)?)")
+
+
+class Pivot(NamedTuple):
+    """The pivot or journal that runs in a hole.
+
+    Attributes:
+        name: of its section. nominal: diameter that a fit's symbol counts from, mm.
+        diameter: as finished, mm: within limits, or exactly as measured.
+        length: from its shoulder to its end, mm. end: of that, lost at the end by a chamfer or round, mm.
+        corner: radius of the fillet under its shoulder, mm; 0 for none or a relief.
+        shoulder: diameter of the shoulder, mm. shoulder_edge: of the shoulder; None for sharp.
+    """
+
+    name: str
+    nominal: float
+    diameter: Range
+    length: float
+    end: float
+    corner: float
+    shoulder: float
+    shoulder_edge: Edge | None
+
+
+class Drill(NamedTuple):
+    """A drill by the name it is sold under; diameter in mm."""
+
+    name: str
+    diameter: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HolePlan:
+    """How a hole is made, and what it is then.
+
+    Attributes:
+        hole: as in the part file. drill: to be used before opening; None for none.
+        inside, outside: diameters of the finished hole at the two ends of its wall, mm (between its broken edges).
+        narrow: least diameter, mm. opened: that the broach or reamer leaves there, before the smoothing pass, mm.
+        wall: length of the hole between its broken edges, mm.
+        contact: of that, length on which the pivot truly bears, mm.
+        play: side play on the diameter at the narrow place, mm.
+        travel: broach's way in that opens the hole by 0.01 mm on the diameter, mm; 0 for none.
+        edge_needed: chamfer on the inside with which the shoulder seats, mm; 0 for none.
+        ring: width of the ring on which the shoulder meets the plate, mm.
+        warnings: sorted.
+    """
+
+    hole: Hole
+    drill: Drill | None
+    inside: float
+    outside: float
+    narrow: float
+    opened: float
+    wall: float
+    contact: float
+    play: Range
+    travel: float
+    edge_needed: float
+    ring: float
+    warnings: tuple[Problem, ...]
+
+    @property
+    def entry(self) -> float:
+        """Diameter where the broach goes in, mm; of both faces, for a hole opened from both."""
+        return self.outside if self.hole.side == "outside" else self.inside
+
+    @property
+    def exit(self) -> float:
+        """Diameter where the broach comes out, mm."""
+        return self.inside if self.hole.side == "outside" else self.outside
+
+
+def parse_taper(text: object) -> float:
+    """Read the taper of a broach on the diameter, "1:100" or "1 in 100", as 0.01.
+
+    Broaches are from about 1:100 to 1:200 (from memory, no page read).
+
+    Raises:
+        QuantityError: unreadable, or beyond 1:20 to 1:1000.
+    """
+    found = _TAPER.fullmatch(text.strip()) if isinstance(text, str) else None
+    if not found:
+        raise QuantityError("this taper cannot be read", 'for example "1:100", on the diameter')
+    if not 20 <= float(found[1]) <= 1000:
+        raise QuantityError("no broach has this taper", "1:20 to 1:1000 on the diameter")
+    return 1 / float(found[1])
+
+
+@lru_cache(maxsize=1)
+def stock_drills() -> tuple[Drill, ...]:
+    """Every drill that is commonly sold, from the smallest: metric, number, letter, and 64ths of an inch to 1/2.
+
+    Source: ISO 235 for the metric steps (from memory: by 0.05 mm to 3, by 0.1 mm to 14); number and letter
+    drills as cam.units knows them.
+    """
+    found = [Drill(show_length(n / 100, "mm", 2, trim=True), n / 100) for n in range(30, 300, 5)]
+    found += [Drill(show_length(n / 10, "mm", 1, trim=True), n / 10) for n in range(30, 141)]
+    names = [f"No. {n}" for n in range(1, 81)] + [f"letter {chr(n)}" for n in range(ord("A"), ord("Z") + 1)]
+    found += [Drill(name, size) for name in names if (size := drill_size(name)) is not None]
+    for n in range(1, 33):
+        shared = math.gcd(n, 64)
+        found.append(Drill(f"{n // shared}/{64 // shared} in", n * 25.4 / 64))
+    return tuple(sorted(found, key=lambda d: (d.diameter, d.name)))
+
+
+def choose_drill(most: float, drills: Sequence[Drill]) -> Drill | None:
+    """The largest drill of at most this diameter, mm; None if all are larger."""
+    fitting = [d for d in drills if d.diameter <= most + FINE]
+    return max(fitting, key=lambda d: d.diameter) if fitting else None
+
+
+def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None) -> HolePlan:
+    """Plan the hole of a pivot.
+
+    Args:
+        drills: that there are; None for all that are commonly sold.
+
+    Raises:
+        ProblemError: the hole cannot be made so, or does not suit the pivot; everything at once.
+    """
+    problems = [*check_hole(hole), *check_pivot(hole, pivot)]
+    if problems:
+        raise ProblemError(problems)
+    narrow = finished_diameter(hole, pivot)
+    wall = wall_length(hole)
+    inside, outside = _ends(hole, narrow, wall)
+    opening = hole.use == "open"
+    opened = narrow - hole.smoothing if opening else narrow
+    drill = _drill(hole, opened, drills if drills is not None else stock_drills()) if opening else None
+    plan = HolePlan(
+        hole=hole,
+        drill=drill,
+        inside=inside,
+        outside=outside,
+        narrow=narrow,
+        opened=opened,
+        wall=wall,
+        contact=contact_length(hole, pivot),
+        play=_play(hole, pivot, narrow),
+        travel=0.01 / hole.taper if opening and hole.taper > 0 else 0.0,
+        edge_needed=edge_needed(pivot.corner, (inside - pivot.diameter.most) / 2),
+        ring=seat_ring(inside, hole.edge_inside, pivot.shoulder, pivot.shoulder_edge),
+        warnings=(),
+    )
+    return replace(plan, warnings=tuple(sorted(_warnings(plan, pivot))))
+
+
+# Sums -----------------------------------------------------------------------------------------------------
+
+
+def finished_diameter(hole: Hole, pivot: Pivot) -> float:
+    """Least diameter of the finished hole, mm: as it is, by the aimed play, or the middle of the fit's limits."""
+    if hole.use == "as it is" and hole.now is not None:
+        return float(hole.now)
+    if hole.play is not None:
+        return pivot.diameter.likely + hole.play.aim
+    limits = read_fit(hole.fit, pivot.nominal).hole
+    return pivot.nominal + (limits.lower + limits.upper) / 2
+
+
+def wall_length(hole: Hole) -> float:
+    """Length of the hole between its broken edges, mm; a 45 degree chamfer and a round take their size."""
+    return hole.plate - hole.edge_inside.size - hole.edge_outside.size
+
+
+def contact_length(hole: Hole, pivot: Pivot) -> float:
+    """Length on which a parallel pivot, pressed to one side, truly bears, mm.
+
+    In a hole that tapers by t on the diameter the gap on the loaded side is t / 2 for each mm from the narrow
+    end; it carries as long as that is at most the hole's carrying gap. Only where the pivot is round and parallel
+    counts: not on the fillet, nor on its broken end.
+
+    Source: exact, by similar triangles; what gap carries is the user's judgement.
+    """
+    low, high = float(hole.edge_inside.size), hole.plate - hole.edge_outside.size
+    if hole.use == "open" and hole.taper > 0:
+        reach = 2 * hole.carrying_gap / hole.taper
+        if hole.side == "inside":
+            low = max(low, high - reach)
+        elif hole.side == "outside":
+            high = min(high, low + reach)
+        else:
+            middle = (low + high) / 2
+            low, high = max(low, middle - reach), min(high, middle + reach)
+    return max(min(high, pivot.length - pivot.end) - max(low, pivot.corner), 0.0)
+
+
+def _ends(hole: Hole, narrow: float, wall: float) -> tuple[float, float]:
+    """Diameters at the inside and outside end of the wall, mm."""
+    more = hole.taper * wall if hole.use == "open" else 0.0
+    return {
+        "inside": (narrow + more, narrow),
+        "outside": (narrow, narrow + more),
+        "both": (narrow + more / 2, narrow + more / 2),
+    }[hole.side]
+
+
+def _play(hole: Hole, pivot: Pivot, narrow: float) -> Range:
+    if hole.use == "as it is":
+        return Range(*(narrow - d for d in reversed(pivot.diameter)))
+    if hole.play is not None:
+        return Range(*(float(x) for x in hole.play))
+    limits = read_fit(hole.fit, pivot.nominal).hole
+    sizes = Range(pivot.nominal + limits.lower, narrow, pivot.nominal + limits.upper)
+    return Range(*(size - d for size, d in zip(sizes, reversed(pivot.diameter), strict=True)))
+
+
+def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
+    """Largest drill that leaves enough for the opening; None where the hole is as wide already."""
+    drill = choose_drill(opened - hole.drill_under, drills)
+    if hole.now is not None and (drill is None or drill.diameter <= hole.now + FINE):
+        return None
+    if drill is None:
+        raise ProblemError([
+            Problem(
+                where=hole.where,
+                what=f'no drill is small enough for hole "{hole.name}"',
+                given=f"the smallest is {min((d.diameter for d in drills), default=math.nan):.3f} mm",
+                allowed=f"at most {_show(opened - hole.drill_under)}",
+            )
+        ])
+    return drill
+
+
+# Checks ---------------------------------------------------------------------------------------------------
+
+
+def check_hole(hole: Hole) -> Iterable[Problem]:
+    """What is wrong with a hole by itself."""
+
+    def problem(what: str, **words: str) -> Problem:
+        return Problem(where=hole.where, what=f'hole "{hole.name}" {what}', **words)
+
+    if hole.use == "as it is" and hole.now is None:
+        yield problem("is to be used as it is, but its size is not given", mend='say now = "..."')
+    if hole.use == "open" and (hole.play is None) == (not hole.fit):
+        yield problem(
+            "is to be opened, but to which size is not clear",
+            given="play and fit" if hole.fit else "neither play nor fit",
+            mend="give the side play (least, aim, most), or a fit by its symbols",
+        )
+    if hole.use == "open" and (hole.opened_by == "broach") != (hole.taper > 0):
+        given = f"{hole.opened_by}, taper {hole.taper:g} on the diameter"
+        yield problem(
+            "is opened by a tool whose taper is not clear",
+            given=given,
+            mend="a broach needs its taper, a reamer has none",
+        )
+    if wall_length(hole) <= 0:
+        yield problem(
+            "has no wall left between its broken edges",
+            given=f"plate {_show(hole.plate)}, both edges {_show(hole.plate - wall_length(hole))}",
+            mend="break the edges less",
+        )
+
+
+def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
+    """What is wrong between a hole and its pivot; nothing where check_hole finds fault already."""
+    if any(True for _ in check_hole(hole)):
+        return
+    if hole.fit:
+        try:
+            fit = read_fit(hole.fit, pivot.nominal)
+        except QuantityError as error:
+            words = {"given": hole.fit, "allowed": error.allowed, "mend": error.mend}
+            yield Problem(where=hole.where, what=f'hole "{hole.name}": {error.what}', **words)
+            return
+        shaft = pivot.nominal + fit.shaft.lower, pivot.nominal + fit.shaft.upper
+        if pivot.diameter.least < shaft[0] - FINE or pivot.diameter.most > shaft[1] + FINE:
+            yield Problem(
+                where=hole.where,
+                what=f'"{pivot.name}" is not within {fit.shaft.symbol}, which hole "{hole.name}" names',
+                given=_between(pivot.diameter.least, pivot.diameter.most),
+                allowed=_between(*shaft),
+                mend="change the pivot's tolerance, or give the side play in mm",
+            )
+        more = hole.taper * wall_length(hole) / (2 if hole.side == "both" else 1)
+        if hole.use == "open" and more > (fit.hole.upper - fit.hole.lower) / 2 + FINE:
+            yield Problem(
+                where=hole.where,
+                what=f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical',
+                given=f"{_show(more)} wider at its wide end than the middle of the limits",
+                allowed=f"at most {_show((fit.hole.upper - fit.hole.lower) / 2)}",
+                mend="use a reamer, or give the side play in mm",
+            )
+    yield from _check_play(hole, pivot)
+    ring = seat_ring(finished_diameter(hole, pivot), hole.edge_inside, pivot.shoulder, pivot.shoulder_edge)
+    if ring <= 0:
+        yield Problem(
+            where=hole.where,
+            what=f'the shoulder of "{pivot.name}" finds no plate to run against at hole "{hole.name}"',
+            given=f"shoulder {_show(pivot.shoulder)}, hole {_show(finished_diameter(hole, pivot))}, edges broken",
+            mend="break the edges less, or make the shoulder larger",
+        )
+
+
+def _check_play(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
+    if hole.now is None:
+        return
+    if hole.use == "as it is":
+        play = _play(hole, pivot, float(hole.now))
+        wanted = (float(hole.play.least), float(hole.play.most)) if hole.play is not None else (0.0, math.inf)
+        if play.least < wanted[0] - FINE or play.most > wanted[1] + FINE or play.least <= 0:
+            yield Problem(
+                where=hole.where,
+                what=f'"{pivot.name}" does not suit hole "{hole.name}" as it is',
+                given=f"side play {_between(play.least, play.most)} on the diameter",
+                allowed=_between(*wanted) if math.isfinite(wanted[1]) else "some side play",
+                mend="change the pivot, or open or bush the hole",
+            )
+        return
+    most = finished_diameter(hole, pivot) - hole.smoothing
+    if hole.play is not None:
+        most -= pivot.diameter.likely - pivot.diameter.least
+    if hole.use == "open" and hole.now > most + FINE:
+        yield Problem(
+            where=hole.where,
+            what=f'hole "{hole.name}" is too large already to be opened to "{pivot.name}"',
+            given=f"{_show(hole.now)}; the pivot may be as thin as {_show(pivot.diameter.least)}",
+            allowed=f"at most {_show(most)} before the smoothing pass",
+            mend="use it as it is if that play will do; otherwise bush it, or make the pivot thicker",
+        )
+
+
+def _warnings(plan: HolePlan, pivot: Pivot) -> Iterable[Problem]:
+    hole = plan.hole
+    broken = float(hole.edge_inside.size)
+    if plan.edge_needed > broken + FINE:
+        yield Problem(
+            where=hole.where,
+            what=f'the shoulder of "{pivot.name}" will not seat on the plate of hole "{hole.name}"',
+            given=f"fillet {_show(pivot.corner)}, edge of the hole broken by {_show(broken)}",
+            allowed=f"at least {show_length(round_up(plan.edge_needed), 'mm', 2)}",
+            mend="break the inside edge more, or turn a relief; what it stands off is lost from the end shake",
+        )
+    if plan.contact < LEAST_CONTACT * plan.wall:
+        yield Problem(
+            where=hole.where,
+            what=f'"{pivot.name}" will bear on little of hole "{hole.name}"',
+            given=f"{_show(plan.contact)} of {_show(plan.wall)}",
+            allowed=f"{_show(LEAST_CONTACT * plan.wall)} or more",
+            mend="a reamer, a broach of less taper, or opening from both sides makes it bear on more",
+        )
+    if pivot.length - pivot.end < hole.plate - hole.edge_outside.size - FINE:
+        yield Problem(
+            where=hole.where,
+            what=f'"{pivot.name}" ends inside hole "{hole.name}"',
+            given=f"parallel for {_show(pivot.length - pivot.end)} from its shoulder",
+            allowed=f"{_show(hole.plate - hole.edge_outside.size)} and the end shake",
+            mend="make it longer; otherwise it wears a step into the hole",
+        )
+    if plan.ring < LEAST_RING:
+        yield Problem(
+            where=hole.where,
+            what=f'the shoulder of "{pivot.name}" meets the plate of hole "{hole.name}" on a narrow ring',
+            given=_show(plan.ring),
+            allowed=f"{_show(LEAST_RING)} or more",
+            mend="break the edges less, or make the shoulder larger",
+        )
+
+
+def _between(low: float, high: float) -> str:
+    return _show(low) if abs(high - low) < FINE else f"{show_length(low)[:-3]} to {_show(high)}"
+
+
+def _show(value: float) -> str:
+    return show_length(value)
