@@ -376,6 +376,16 @@ def test_a_stop_comes_after_the_motion_of_its_line() -> None:
     assert [m.kind for m in good("M0 G1 X1 F100")] == ["line", "stop"]
 
 
+def test_a_whole_line_in_the_order_of_table_8() -> None:
+    # NIST Table 8, with everything on one line that may stand there
+    motions = good("M0 X1 G0 S800 T2 G90 G18 M8 M6 G98 G61 G55 G4 P1 G20 M3 F100 (note) #1=5 G94 G40 G49", "X#1")
+    assert [m.kind for m in motions] == ["tool", "spindle", "dwell", "rapid", "stop", "rapid"]
+    assert [m.plane for m in motions[:4]] == [17, 17, 17, 18]  # the plane is step 11, the dwell step 10
+    assert [m.system for m in motions[:4]] == [1, 1, 1, 2]
+    assert motions[0].feed == 100  # mm/min: F is step 3, the units step 12
+    assert (motions[3].end.x, motions[5].end.x) == (25.4, 127)
+
+
 def test_the_distance_mode_acts_on_its_own_line() -> None:
     # NIST Table 8: G91 is step 17, motion step 20
     assert good("G0 X4 Y0 Z0", "G91 X3")[-1].end.x == 7
@@ -449,6 +459,7 @@ def test_a_length_offset_leaves_z_unknown() -> None:
     motion = good("G0 X10 Y0 Z5", "G43 H3", "X2")[-1]
     assert motion.offset == 3
     assert (motion.start.x, math.isnan(motion.start.z)) == (10, True)
+    assert good("G43 H3", "G0 X10 Z5", "G43 H3", "X2")[-1].start.z == 5  # the offset in force, said again
 
 
 def test_inverse_time_wants_f_on_each_line() -> None:

@@ -117,6 +117,7 @@ PAIRS = [
     ("an expression cannot be worked out", "G0 X[1/0]", 5, "G0 X[1/1]"),
     ("an expression cannot be worked out", "G0 X[-1**0.5]", 5, "G0 X[-1**2]"),
     ("an expression cannot be worked out", "G0 X[1 MOD 0]", 5, "G0 X[1 MOD 2]"),
+    ("an expression cannot be worked out", "G0 X[10**308*10]", 5, "G0 X[10**3*10]"),
     ("an expression cannot be worked out", "G0 X[10**400]", 5, "G0 X[10**4]"),
     ("SQRT has no value", "G0 XSQRT[-1]", 5, "G0 XSQRT[1]"),
     ("ACOS has no value", "G0 XACOS[2]", 5, "G0 XACOS[1]"),
@@ -192,6 +193,19 @@ def test_each_rule_after_a_move(what: str, wrong: str, column: int, right: str) 
     assert what in problem.what
     assert (problem.where.line, problem.where.column) == (4, column)
     good(AT, right)
+
+
+def test_motion_stays_cancelled() -> None:
+    # NIST 3.5.15
+    assert "G80 has cancelled motion" in bad("G80", "X1").what
+    good("G80", "G0 X1", "X2")
+
+
+@pytest.mark.parametrize("line", ["G2 X3 I1", "G81 Z1 R3 G99", "G53 G1 X2"])
+def test_every_feed_move_wants_a_feed(line: str) -> None:
+    # NIST 3.5.2, 3.5.3, 3.5.16; that a feed of nought is an error is from memory of the report's own code
+    assert "before any feed" in bad("G0 X1 Y2 Z3", line).what
+    good(AT, line)
 
 
 def test_m7_and_m8_want_two_lines() -> None:

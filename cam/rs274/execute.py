@@ -59,15 +59,16 @@ def run_block(machine: Machine, block: Block) -> bool:
     """
     words, g, m = block.words, block.g, block.m
     motion = choose_motion(machine, block)
-    if not words.keys() <= PLAIN:
+    if not PLAIN.issuperset(words):
         check_letters(block, motion)
-    if g:
+    more = len(g) > (MOTION in g)  # G words besides the motion
+    if more:
         say_modes(machine, block)
     if "F" in words or machine.feed_mode == 93:
         set_feed(machine, block)
     if m or "S" in words or "T" in words or SPEED_MODE in g:
         run_tool_and_spindle(machine, block)
-    if g:
+    if more:
         set_modes(machine, block)
         if 0 in g:
             ONCE[g[0]](machine, block)
@@ -104,12 +105,12 @@ def choose_motion(machine: Machine, block: Block) -> int | None:
             raise no_motion(block)
     elif once in AXIS_TAKERS:
         raise Fault(
-            block.g_at[0], "two G words on a line that both take its axis words",
+            block.g_at(0), "two G words on a line that both take its axis words",
             f"{name_of(code)} and {name_of(once)}", "one of them", "write them on two lines",
         )  # fmt: skip
     elif not axes:
         raise Fault(
-            block.g_at[MOTION], f"{name_of(code)} names no axis", name_of(code), "X, Y or Z on the line", "name an axis"
+            block.g_at(MOTION), f"{name_of(code)} names no axis", name_of(code), "X, Y or Z on the line", "name an axis"
         )
     return code
 
@@ -227,7 +228,7 @@ def check_speed(machine: Machine, block: Block) -> None:
         return
     if machine.surface is None or (machine.speed is None if machine.surface else not machine.rpm):
         raise Unsaid(
-            "speed mode", block.m_at.get(SPINDLE, -1), "the spindle turns and no speed is given for the mode in force",
+            "speed mode", block.m_at(SPINDLE), "the spindle turns and no speed is given for the mode in force",
             allowed="G97 S... or G96 S...", mend="write G97 and S before M3",
         )  # fmt: skip
 
@@ -245,7 +246,7 @@ def change_tool(machine: Machine, block: Block) -> None:
     if TOOL_CHANGE in block.m:
         if machine.selected is None:
             raise Unsaid(
-                "tool", block.m_at[TOOL_CHANGE], "M6 stands before any T", allowed="T before M6 or on its line",
+                "tool", block.m_at(TOOL_CHANGE), "M6 stands before any T", allowed="T before M6 or on its line",
                 mend="write T and the tool's number",
             )  # fmt: skip
         machine.tool, machine.spindle = machine.selected, 0
@@ -265,7 +266,7 @@ def call_tool(machine: Machine, block: Block) -> None:
         tool, offset = (int(digits[:2]), int(digits[2:])) if len(digits) == 4 else (int(digits), 0)
         offsets.tool_offset(machine, tool, offset)
     elif not machine.tool:
-        raise Unsaid("tool", block.m_at[TOOL_CHANGE], "M6 stands before any T", mend="write T and the tool's number")
+        raise Unsaid("tool", block.m_at(TOOL_CHANGE), "M6 stands before any T", mend="write T and the tool's number")
     machine.remember()
     machine.mark("tool")
 
@@ -296,7 +297,7 @@ def dwell(machine: Machine, block: Block) -> None:
     """G4: seconds by P (NISTIR 6556, 3.5.4), or by F in EIA-274-D texts (DIN 66025 practice, from memory)."""
     letter = "P" if machine.dialect.language else "F"
     if letter not in block.words:
-        raise Fault(block.g_at[0], "a dwell has no time", "G4", f"G4 {letter}1.5 (seconds)", f"write {letter}")
+        raise Fault(block.g_at(0), "a dwell has no time", "G4", f"G4 {letter}1.5 (seconds)", f"write {letter}")
     if block.words[letter] < 0:
         raise Fault(block.at[letter], "a dwell is negative", block.word(letter), f"{letter}0 and above")
     machine.mark("dwell", block.words[letter])
@@ -309,7 +310,7 @@ def refuse_compensation(machine: Machine, block: Block) -> None:
         what, mend = "radius compensation outside the XY plane", "offset the path for the nose radius itself"
     else:
         what, mend = "radius compensation is not followed by this reader", "write the path of the programmed point"
-    raise Fault(block.g_at[COMPENSATION], what, given, "G40", mend)
+    raise Fault(block.g_at(COMPENSATION), what, given, "G40", mend)
 
 
 def run_g92(machine: Machine, block: Block) -> None:

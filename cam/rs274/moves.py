@@ -100,7 +100,7 @@ def machine_move(machine: Machine, block: Block, motion: int | None) -> None:
     """G53 with G0 or G1: one move in machine coordinates, absolute whatever G91 says (NISTIR 6556, 3.5.12)."""
     if motion not in (0, 10):
         raise Fault(
-            block.g_at[0], "G53 stands without G0 or G1 and an axis word", "G53", "G53 G0 X... or G53 G1 X...",
+            block.g_at(0), "G53 stands without G0 or G1 and an axis word", "G53", "G53 G0 X... or G53 G1 X...",
             "add G0 to the line",
         )  # fmt: skip
     if motion == 10 and not machine.feed:

@@ -49,16 +49,16 @@ def set_origin(machine: Machine, block: Block) -> None:
     words = block.words
     number = whole(words.get("P", NAN)) if "P" in words else None
     if whole(words.get("L", 0.0)) != 2:
-        raise Fault(block.g_at[0], "G10 stands without L2", "", "G10 L2 P1 X... Z...", "write L2")
+        raise Fault(block.g_at(0), "G10 stands without L2", "", "G10 L2 P1 X... Z...", "write L2")
     if number is None or not 1 <= number <= 9:
         given = block.word("P") if "P" in words else ""
-        raise Fault(block.at.get("P", block.g_at[0]), "G10 names no work system", given, "P1 to P9", "write P1 for G54")
+        raise Fault(block.at.get("P", block.g_at(0)), "G10 names no work system", given, "P1 to P9", "write P1 for G54")
     look_back(machine)
     old = machine.origins[number]
     new = place(axis_value(machine, block, i) if a in words else old[i] for i, a in enumerate(AXES))
     if number in machine.used and any(a in words and new[i] != old[i] for i, a in enumerate(AXES)):
         raise Fault(
-            block.g_at[0], "G10 moves the origin of a work system that the program has already moved in",
+            block.g_at(0), "G10 moves the origin of a work system that the program has already moved in",
             f"P{number}", "origins set before the first move in their system",
             "this reader does not follow it: set the origin at the start",
         )  # fmt: skip
@@ -73,7 +73,7 @@ def set_origin(machine: Machine, block: Block) -> None:
 def preset_position(machine: Machine, block: Block) -> None:
     """G92 with axis words: the point where the tool stands is read as stated from now on (NISTIR 6556, 3.5.18)."""
     if first_axis(block) < 0:
-        raise Fault(block.g_at[0], "G92 names no axis", "G92", "G92 X... Z...", "name an axis")
+        raise Fault(block.g_at(0), "G92 names no axis", "G92", "G92 X... Z...", "name an axis")
     look_back(machine)
     shift, preset, here = list(machine.shift), list(machine.preset), list(machine.at)
     for axis, name in enumerate(AXES):
@@ -108,7 +108,7 @@ def cancel_preset(machine: Machine, block: Block) -> None:
     """G92.1 (also forgets the shift) and G92.2 (NISTIR 6556, 3.5.18)."""
     if any(machine.preset):
         raise Fault(
-            block.g_at[0], "a datum shift is taken off whose size the text does not tell",
+            block.g_at(0), "a datum shift is taken off whose size the text does not tell",
             mend="set the origin with G10",
         )
     machine.shift = UNMOVED
@@ -121,10 +121,10 @@ def restore_preset(machine: Machine, block: Block) -> None:
     values = [machine.parameters.get(number, NAN) for number in G92_PARAMETERS]
     if any(math.isnan(v) for v in values):
         raise Fault(
-            block.g_at[0], "G92.3 takes back a datum shift that the text does not tell", "G92.3",
+            block.g_at(0), "G92.3 takes back a datum shift that the text does not tell", "G92.3",
             "a G92 before it in this program", "write G92",
         )  # fmt: skip
-    unit = machine.need_unit(block.g_at[0])
+    unit = machine.need_unit(block.g_at(0))
     machine.shift = (values[0] * machine.x_unit, values[1] * unit, values[2] * unit)
 
 
@@ -140,7 +140,7 @@ def length_offset(machine: Machine, block: Block) -> None:
     index, length = 0, 0.0
     if block.g[8] == 430:
         if "H" not in block.words:
-            raise Fault(block.g_at[8], "G43 stands without H", "G43", "G43 H1", "name the offset with H")
+            raise Fault(block.g_at(8), "G43 stands without H", "G43", "G43 H1", "name the offset with H")
         found = whole(block.words["H"])
         if found is None or found < 0:
             raise Fault(block.at["H"], "there is no such tool length offset", block.word("H"), "H0, H1, H2 ...")

@@ -22,7 +22,7 @@ TOKENS = re.compile(r"([A-Z])([-+.0-9]*)|.", re.DOTALL)
 
 MOST_M_WORDS = 4
 GREATEST = 1e9
-LEAST = -GREATEST
+SHORT = 9  # characters; no longer number can be greater
 """No number of a word may be greater: a limit of this reader's, so that sums stay finite."""
 
 FIRST_SYSTEM_PARAMETER = 5161
@@ -40,21 +40,20 @@ class Block:
         words: letter -> value, but for G, M and N.
         g, m: modal group -> code; G codes in tenths.
         at: letter -> index of the word in text.
-        g_at, m_at: modal group -> index.
+        codes_at: modal group -> index of its G word; less 1 and negative -> index of its M word.
         settings: parameters to set once the line is read, in order.
     """
 
-    __slots__ = ("at", "g", "g_at", "m", "m_at", "settings", "text", "words")
+    __slots__ = ("at", "codes_at", "g", "m", "settings", "text", "words")
 
     def __init__(self, text: str) -> None:
         self.text = text
         self.words: dict[str, float] = {}
         self.at: dict[str, int] = {}
         self.g: dict[int, int] = {}
-        self.g_at: dict[int, int] = {}
         self.m: dict[int, int] = {}
-        self.m_at: dict[int, int] = {}
-        self.settings: list[tuple[int, float]] = []
+        self.codes_at: dict[int, int] = {}
+        self.settings: tuple[tuple[int, float], ...] = ()
 
     def word(self, letter: str) -> str:
         """The word as it is written; "" where it does not stand on the line."""
@@ -63,7 +62,15 @@ class Block:
     def motion_at(self) -> int:
         """Index of the motion word, or of the first axis word where the motion is a former line's."""
         first = min((self.at[axis] for axis in "XYZ" if axis in self.at), default=-1)
-        return self.g_at.get(MOTION, first)
+        return self.codes_at.get(MOTION, first)
+
+    def g_at(self, group: int) -> int:
+        """Index of the G word of a group; -1 where there is none."""
+        return self.codes_at.get(group, -1)
+
+    def m_at(self, group: int) -> int:
+        """Index of the M word of a group; -1 where there is none."""
+        return self.codes_at.get(-1 - group, -1)
 
 
 def word_at(text: str, at: int) -> str:
@@ -90,17 +97,20 @@ def read_block(text: str, dialect: Dialect, parameters: Parameters, faults: list
     while at < end:
         for letter, number in findall(text, at):
             try:
-                if number:
-                    value, after = float(number), at + 1 + len(number)
+                digits = len(number)
+                if digits:
+                    value, after = float(number), at + 1 + digits
                 else:
                     value, after = read_odd(block, at, dialect, parameters)
                 if letter in letters:
-                    if letter in words or not LEAST <= value <= GREATEST or (letter in pointed and "." not in number):
-                        check_word(block, at, letter, value)
+                    if letter in words or digits > SHORT or (letter in pointed and "." not in number):
+                        check_word(block, at, letter, value, letter in pointed)
                     words[letter] = value
                     places[letter] = at
+                elif letter == "G":
+                    store_g(block, at, value, dialect)
                 elif letter:
-                    store_code(block, at, letter, value, dialect)
+                    store_m(block, at, letter, value, dialect)
                 at = after
             except ValueError:
                 faults.append(Fault(at, "this is not a number", letter + number, NUMBER_FORM))
@@ -144,7 +154,9 @@ def read_odd(block: Block, at: int, dialect: Dialect, parameters: Parameters) ->
             raise Fault(at, "a number is missing after a letter", word_at(text, at), NUMBER_FORM)
         if first not in dialect.letters and first not in "GM":
             raise unknown_letter(text, at, first, dialect)
-        return read_value(text, at + 1, parameters)
+        value, end = read_value(text, at + 1, parameters)
+        check_size(text, at, value)
+        return value, end
     if first == "#" and dialect.language:
         return 0.0, read_setting(block, at, parameters)
     raise unreadable(text, at, dialect)
@@ -175,18 +187,8 @@ def read_setting(block: Block, at: int, parameters: Parameters) -> int:
             at, "this reader does not follow a program that writes the control's own parameters", f"#{index}",
             f"#1 to #{FIRST_SYSTEM_PARAMETER - 1}", "set origins with G10 L2 or G92",
         )  # fmt: skip
-    block.settings.append((index, value))
+    block.settings = (*block.settings, (index, value))
     return end
-
-
-def store_code(block: Block, at: int, letter: str, value: float, dialect: Dialect) -> None:
-    """Keep a G or M word; no other letter is left."""
-    if letter == "G":
-        store_g(block, at, value, dialect)
-    elif letter == "M":
-        store_m(block, at, value, dialect)
-    else:
-        raise unknown_letter(block.text, at, letter, dialect)
 
 
 def store_g(block: Block, at: int, value: float, dialect: Dialect) -> None:
@@ -205,11 +207,13 @@ def store_g(block: Block, at: int, value: float, dialect: Dialect) -> None:
             f"{name_of(block.g[group])} and {name_of(code)}", "one of each group", "write them on two lines",
         )  # fmt: skip
     block.g[group] = code
-    block.g_at[group] = at
+    block.codes_at[group] = at
 
 
-def store_m(block: Block, at: int, value: float, dialect: Dialect) -> None:
-    """Keep an M word: up to four on a line, one of each modal group (NISTIR 6556, 3.3.5)."""
+def store_m(block: Block, at: int, letter: str, value: float, dialect: Dialect) -> None:
+    """Keep an M word: up to four on a line, one of each modal group (NISTIR 6556, 3.3.5). No other letter is left."""
+    if letter != "M":
+        raise unknown_letter(block.text, at, letter, dialect)
     known = dialect.m.get(value)
     if known is None:
         number = whole(value)
@@ -225,20 +229,26 @@ def store_m(block: Block, at: int, value: float, dialect: Dialect) -> None:
     if len(block.m) == MOST_M_WORDS:
         raise Fault(at, "more than four M words on a line", f"M{code}", "four at most", "write them on two lines")
     block.m[group] = code
-    block.m_at[group] = at
+    block.codes_at[-1 - group] = at
 
 
-def check_word(block: Block, at: int, letter: str, value: float) -> None:
+def check_size(text: str, at: int, value: float) -> None:
+    """Refuse a number beyond all machines."""
+    if not -GREATEST <= value <= GREATEST:
+        allowed = f"-{GREATEST:.0f} to {GREATEST:.0f}"
+        raise Fault(at, "the number is greater than any machine's", word_at(text, at), allowed)
+
+
+def check_word(block: Block, at: int, letter: str, value: float, pointed: bool) -> None:
     """Refuse a repeated letter, a number beyond all machines, and a length without its point."""
     text = block.text
     if letter in block.words:
         raise Fault(at, "a letter is given twice on one line", f"{block.word(letter)} and {word_at(text, at)}", "once")
-    if not -GREATEST <= value <= GREATEST:
-        allowed = f"-{GREATEST:.0f} to {GREATEST:.0f}"
-        raise Fault(at, "the number is greater than any machine's", word_at(text, at), allowed)
-    if value:
+    check_size(text, at, value)
+    given = word_at(text, at)
+    if pointed and value and "." not in given:
         raise Fault(
-            at, "a length or feed has no decimal point", word_at(text, at), f"{word_at(text, at)}.",
+            at, "a length or feed has no decimal point", given, f"{given}.",
             "write the point: without it some controls count in thousandths",
         )  # fmt: skip
 
