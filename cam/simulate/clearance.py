@@ -1,16 +1,22 @@
-"""How near a tool's body comes to the metal as it is now: exact, over straight moves."""
+"""How near a tool's body comes to the metal as it is now: exact, over straight moves.
+
+Both are solid: the body is a convex core moved along a line, with a rounding about it; the metal is what lies
+below its outline. Their distance is the least from a corner of the one to a side of the other.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
-from cam.geometry.convex import minkowski
 from cam.geometry.path import Point, Polygon
 from cam.simulate.envelope import SAME, Metal, Piece, height
 
 Place = tuple[float, float]
-Box = tuple[float, float, float, float]
+
+Side = tuple[float, float, float, float, float]
+"""A side of a core: start (z, x), step (z, x), square of its length; a bare point has one side of no length."""
 
 
 class Gap(NamedTuple):
@@ -21,135 +27,186 @@ class Gap(NamedTuple):
     on_work: Place
 
 
-def find_gap(metal: Metal, core: Polygon, round_: float, box: Box, start: Point, end: Point, best: float) -> Gap | None:
-    """Distance between the metal and a convex body moved straight from start to end; None if not below best, mm.
-
-    Body and metal must not overlap (see Metal.overlap).
-
-    Args:
-        core: relative to the programmed point; round_: about it, mm.
-        box: of core and rounding: least z, least x, greatest z, greatest x, mm.
-        start, end: of the programmed point.
-    """
-    z0, z1 = min(start[0], end[0]) + box[0], max(start[0], end[0]) + box[2]
-    low = min(start[1], end[1]) + box[1]
-    i, j = metal.window(z0 - best, z1 + best)
-    if i == j or max(metal.tops[i:j]) <= low - best:
-        return None
-    sides = _sides(minkowski(core, (start, end)))
-    found: Gap | None = None
-    best += round_
-    near = sorted((_box_gap(metal, k, z0, z1, low), k) for k in range(i, j) if metal.tops[k] > 0.0)
-    for apart, k in near:
-        if apart + round_ >= best:
-            break
-        for gap in _to_piece(sides, metal, k):
-            if gap[0] < best:
-                best, found = gap[0], gap
-    return found and Gap(found[0] - round_, found[1], found[2])
-
-
-def _box_gap(metal: Metal, k: int, z0: float, z1: float, low: float) -> float:
-    """What separates a box above low, between z0 and z1, from the k-th piece at least, mm."""
-    piece = metal.pieces[k]
-    dz = max(piece[0] - z1, z0 - piece[1], 0.0)
-    dx = max(low - metal.tops[k], 0.0)
-    return math.hypot(dz, dx) if dz and dx else dz + dx
-
-
-_Side = tuple[float, float, float, float, float]
-"""A side of the swept core: start (z, x), step (z, x), square of its length."""
-
-
-def _sides(polygon: Polygon) -> list[_Side]:
+def sides_of(polygon: Polygon) -> tuple[Side, ...]:
+    """The sides of a convex polygon, counter-clockwise; a point or two points will do."""
     sides = []
     for i, (z1, x1) in enumerate(polygon):
         z0, x0 = polygon[i - 1]
         dz, dx = z1 - z0, x1 - x0
         sides.append((z0, x0, dz, dx, dz * dz + dx * dx))
-    return sides
+    return tuple(sides)
 
 
-def _to_piece(sides: list[_Side], metal: Metal, k: int) -> list[Gap]:
-    """Gaps to the k-th piece of the metal and to the faces at its ends; the least is the distance."""
+def _swept(sides: Sequence[Side], start: Point, end: Point) -> list[Side]:
+    """Sides of the core moved from start to end: its own, each at one of the two places, and the way between."""
+    sz, sx = start
+    dz, dx = end[0] - sz, end[1] - sx
+    if dz == 0.0 and dx == 0.0:
+        return [(z + sz, x + sx, ez, ex, square) for z, x, ez, ex, square in sides]
+    swept = []
+    _, _, ez, ex, _ = sides[-1]
+    ahead = ex * dz > ez * dx
+    for z, x, ez, ex, square in sides:
+        was, ahead = ahead, ex * dz > ez * dx
+        z, x = z + sz, x + sx  # noqa: PLW2901 - the core's place at the start
+        if was is not ahead or not square:
+            swept.append((z, x, dz, dx, dz * dz + dx * dx) if ahead else (z + dz, x + dx, -dz, -dx, dz * dz + dx * dx))
+        swept.append((z + dz, x + dx, ez, ex, square) if ahead else (z, x, ez, ex, square))
+    return swept
+
+
+def find_gap(metal: Metal, sides: Sequence[Side], round_: float, start: Point, end: Point, best: float) -> Gap | None:
+    """Distance between the metal and a convex body moved straight from start to end; None if not below best, mm.
+
+    Body and metal must not overlap (see Metal.overlap).
+
+    Args:
+        sides: of the core, relative to the programmed point; round_: about it, mm.
+        start, end: of the programmed point.
+    """
+    swept = _swept(sides, start, end)
+    zs = [s[0] for s in swept]
+    z0, z1, low = min(zs), max(zs), min([s[1] for s in swept])
+    best += round_
+    i, j = metal.window(z0 - best, z1 + best)
+    found: Gap | None = None
+    for k in range(i, j):
+        piece, top = metal.pieces[k], metal.tops[k]
+        dz = piece[0] - z1 if piece[0] > z1 else z0 - piece[1]
+        dx = low - top
+        if top <= 0.0 or dz >= best or dx >= best or (dz > 0.0 and dx > 0.0 and dz * dz + dx * dx >= best * best):
+            continue
+        gap = _to_piece(swept, metal, k, best)
+        if gap is not None:
+            best, found = gap[0], gap
+    return found and Gap(found[0] - round_, found[1], found[2])
+
+
+def _to_piece(sides: list[Side], metal: Metal, k: int, best: float) -> Gap | None:
+    """The least gap, if below best, to the k-th piece of the metal and to the faces at its ends."""
     piece = metal.pieces[k]
     z0, z1 = piece[0], piece[1]
     left, right = height(piece, z0), height(piece, z1)
-    gaps = [_from_place(sides, z0, left), _from_place(sides, z1, right)]
     before = height(metal.pieces[k - 1], z0) if k else 0.0
     after = height(metal.pieces[k + 1], z1) if k + 1 < len(metal.pieces) else 0.0
-    for z, top, foot in ((z0, left, before), (z1, right, after)):
-        if top - foot > SAME:
-            gaps += [_to_face(side, z, foot, top) for side in sides]
+    gaps: list[Gap | None] = []
+    if before < left + SAME:
+        gaps.append(_from_place(sides, z0, left, best))
+    if after < right + SAME:
+        gaps.append(_from_place(sides, z1, right, best))
     if piece[2]:
-        gaps += [gap for side in sides for gap in _to_arc(side, piece)]
+        gaps += [_to_face(sides, z0, left), _to_face(sides, z1, right), *_to_arc(sides, piece)]
+    elif piece[5]:
+        gaps += [_to_face(sides, z0, left), _to_face(sides, z1, right), _to_line(sides, z0, left, z1, right)]
     else:
-        gaps += [_to_line(side, z0, left, z1, right) for side in sides]
-    return gaps
+        gaps.append(_to_ring(sides, z0, z1, left))
+    return min((g for g in gaps if g is not None and g[0] < best), default=None)
 
 
-def _from_place(sides: list[_Side], z: float, x: float) -> Gap:
-    """From a place on the metal to the nearest side."""
-    best = (math.inf, 0.0, 0.0)
+def _from_place(sides: list[Side], z: float, x: float, best: float) -> Gap | None:
+    """From a corner of the metal to the nearest side, if nearer than best."""
+    least, on_z, on_x = best * best, math.inf, 0.0
     for z0, x0, dz, dx, square in sides:
-        t = ((z - z0) * dz + (x - x0) * dx) / square if square else 0.0
-        t = 0.0 if t < 0.0 else min(t, 1.0)
-        pz, px = z0 + t * dz, x0 + t * dx
-        away = (pz - z) * (pz - z) + (px - x) * (px - x)
-        if away < best[0]:
-            best = (away, pz, px)
-    return Gap(math.sqrt(best[0]), (best[1], best[2]), (z, x))
+        pz, px = z0 - z, x0 - x
+        t = -(pz * dz + px * dx)
+        if t > 0.0:
+            t = t / square if t < square else 1.0
+            pz, px = pz + t * dz, px + t * dx
+        away = pz * pz + px * px
+        if away < least:
+            least, on_z, on_x = away, pz, px
+    return None if math.isinf(on_z) else Gap(math.sqrt(least), (z + on_z, x + on_x), (z, x))
 
 
-def _to_face(side: _Side, z: float, foot: float, top: float) -> Gap:
-    """From a side's start to a square face at z."""
-    x = min(max(side[1], foot), top)
-    return Gap(math.hypot(side[0] - z, side[1] - x), (side[0], side[1]), (z, x))
+def _to_ring(sides: list[Side], z0: float, z1: float, top: float) -> Gap:
+    """From the nearest corner of the core to metal of one radius between two z."""
+    least, at = math.inf, sides[0]
+    for side in sides:
+        z, x = side[0], side[1]
+        dz = z0 - z if z < z0 else z - z1 if z > z1 else 0.0
+        dx = x - top if x > top else 0.0
+        away = dz * dz + dx * dx
+        if away < least:
+            least, at = away, side
+    z, x = at[0], at[1]
+    return Gap(math.sqrt(least), (z, x), (min(max(z, z0), z1), min(x, top)))
 
 
-def _to_line(side: _Side, z0: float, x0: float, z1: float, x1: float) -> Gap:
-    """From a side's start to a line of the metal."""
+def _to_face(sides: list[Side], z: float, top: float) -> Gap:
+    """From the nearest corner of the core to the metal at z, up to top."""
+    side = min(sides, key=lambda s: math.hypot(s[0] - z, max(s[1] - top, 0.0)))
+    return Gap(math.hypot(side[0] - z, max(side[1] - top, 0.0)), (side[0], side[1]), (z, min(side[1], top)))
+
+
+def _to_line(sides: list[Side], z0: float, x0: float, z1: float, x1: float) -> Gap:
+    """From the nearest corner of the core to a slope of the metal."""
     dz, dx = z1 - z0, x1 - x0
-    t = ((side[0] - z0) * dz + (side[1] - x0) * dx) / (dz * dz + dx * dx)
-    t = 0.0 if t < 0.0 else min(t, 1.0)
-    z, x = z0 + t * dz, x0 + t * dx
-    return Gap(math.hypot(side[0] - z, side[1] - x), (side[0], side[1]), (z, x))
+    best: Gap | None = None
+    for side in sides:
+        t = ((side[0] - z0) * dz + (side[1] - x0) * dx) / (dz * dz + dx * dx)
+        t = 0.0 if t < 0.0 else min(t, 1.0)
+        z, x = z0 + t * dz, x0 + t * dx
+        gap = Gap(math.hypot(side[0] - z, side[1] - x), (side[0], side[1]), (z, x))
+        best = gap if best is None or gap[0] < best[0] else best
+    assert best is not None
+    return best
 
 
-def _to_arc(side: _Side, piece: Piece) -> list[Gap]:
-    """From a side to an arc of the metal, along rays from the arc's centre."""
+def _to_arc(sides: list[Side], piece: Piece) -> list[Gap]:
+    """From corners and sides of the core to an arc of the metal, along rays from the arc's centre."""
     _, _, bend, p, q, r, _ = piece
-    z0, x0, dz, dx, square = side
-    places = [(z0, x0)]
-    if bend > 0 and square:
-        t = ((p - z0) * dz + (q - x0) * dx) / square
-        if 0.0 < t < 1.0:
-            places.append((z0 + t * dz, x0 + t * dx))
     gaps = []
-    for z, x in places:
-        away = math.hypot(z - p, x - q)
-        if away > 0.0 and (x - q) * bend > 0.0:
-            foot = p + (z - p) * r / away
-            if piece[0] < foot < piece[1]:
-                gaps.append(Gap(abs(away - r), (z, x), (foot, q + (x - q) * r / away)))
+    for z0, x0, dz, dx, square in sides:
+        places = [(z0, x0)]
+        if bend > 0 and square:
+            t = ((p - z0) * dz + (q - x0) * dx) / square
+            if 0.0 < t < 1.0:
+                places.append((z0 + t * dz, x0 + t * dx))
+        for z, x in places:
+            away = math.hypot(z - p, x - q)
+            if away > 0.0 and (x - q) * bend > 0.0:
+                foot = p + (z - p) * r / away
+                if piece[0] < foot < piece[1]:
+                    gaps.append(Gap(abs(away - r), (z, x), (foot, q + (x - q) * r / away)))
     return gaps
 
 
-def find_tip(core: Polygon, start: Point, end: Point, gap: Gap) -> Point:
+def outline_distance(outline: Metal, z: float, x: float, best: float) -> Gap | None:
+    """Distance of a place to an outline, from above or below, if below best, mm."""
+    side: list[Side] = [(z, x, 0.0, 0.0, 0.0)]
+    found: Gap | None = None
+    i, j = outline.window(z - best, z + best)
+    for k in range(i, j):
+        piece = outline.pieces[k]
+        z0, z1 = piece[0], piece[1]
+        left, right = height(piece, z0), height(piece, z1)
+        before = height(outline.pieces[k - 1], z0) if k else 0.0
+        gaps = _to_arc(side, piece) if piece[2] else [_to_line(side, z0, left, z1, right)]
+        after = right if k + 1 < len(outline.pieces) else 0.0
+        for at, a, b in ((z0, before, left), (z1, right, after)):
+            foot = min(max(x, min(a, b)), max(a, b))
+            gaps.append(Gap(math.hypot(z - at, x - foot), (z, x), (at, foot)))
+        for gap in gaps:
+            if gap[0] < best:
+                best, found = gap[0], gap
+    return found
+
+
+def find_tip(sides: Sequence[Side], start: Point, end: Point, gap: Gap) -> Point:
     """A place of the programmed point on its way at which the swept core's nearest point is the core's own."""
     dz, dx = end[0] - start[0], end[1] - start[1]
     if dz == 0.0 and dx == 0.0:
         return start
     z, x = gap.on_core[0] - start[0], gap.on_core[1] - start[1]
     best, least = 0.0, math.inf
-    for side in _sides(core) if len(core) > 1 else [(*core[0], 0.0, 0.0, 0.0)]:
+    for side in sides:
         t, away = _between(side, z, x, dz, dx)
         if away < least - 1e-9:
             best, least = t, away
     return Point(start[0] + best * dz, start[1] + best * dx)
 
 
-def _between(side: _Side, z: float, x: float, dz: float, dx: float) -> tuple[float, float]:
+def _between(side: Side, z: float, x: float, dz: float, dx: float) -> tuple[float, float]:
     """Share of the way at which a side of the core comes nearest to (z, x), and how near."""
     best, least = 0.0, math.inf
     ends = [(side[0], side[1]), (side[0] + side[2], side[1] + side[3])]

@@ -7,13 +7,15 @@ Body and obstacle touch exactly when the programmed point lies in the obstacle g
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from typing import NamedTuple
+from collections.abc import Callable, Iterable
+from typing import NamedTuple, TypeVar
 
 from cam.geometry.convex import minkowski, reflect, separation
 from cam.geometry.path import Arc, Line, Point, Polygon
 from cam.setting.model import Obstacle
 from cam.shop.tool_shape import Body
+
+_P = TypeVar("_P", Line, Arc)
 
 _Edge = tuple[float, float, float, float, float, float, float, float]
 """Outward normal (z, x), its offset, start (z, x), direction (z, x), length."""
@@ -73,41 +75,69 @@ def _edges(polygon: Polygon) -> tuple[_Edge, ...]:
 
 
 class Watch:
-    """The closest approach to a set of pairs, move after move; what was nearest last is tried first."""
+    """The closest approach to a set of pairs, move after move.
 
-    __slots__ = ("box", "pairs")
+    What was nearest to the last move in the same direction is tried first, and a line that was run before (safe
+    radius, start of a pass) is not worked out again.
+    """
+
+    __slots__ = ("_groups", "_hints", "_known")
 
     def __init__(self, pairs: list[Pair]) -> None:
-        """Watch pairs; at least one."""
-        self.pairs = pairs
-        boxes = [p.box for p in pairs]
-        self.box: Box = (
-            min(b[0] for b in boxes),
-            min(b[1] for b in boxes),
-            max(b[2] for b in boxes),
-            max(b[3] for b in boxes),
-        )
+        """Watch pairs; those toward the tailstock and those toward the headstock are passed over together."""
+        middle = sum(p.box[0] + p.box[2] for p in pairs) / max(len(pairs), 1)
+        sides = [p for p in pairs if p.box[0] + p.box[2] > middle], [p for p in pairs if p.box[0] + p.box[2] <= middle]
+        self._groups = [(_around([p.box for p in side]), side) for side in sides if side]
+        self._hints = dict.fromkeys(range(4), pairs[0]) if pairs else {}
+        self._known: dict[tuple[Point, Point], Near] = {}
 
-    def nearest(self, path: Line | Arc, box: Box, best: float) -> Near | None:
-        """The nearest pair to a path of the programmed point; None if none is nearer than best, mm.
+    def nearest(self, path: Line | Arc, box: Box) -> Near | None:
+        """The nearest pair to a path of the programmed point; None if there are no pairs.
 
         Args:
             box: of the path.
         """
-        found, first = None, 0
+        (z0, x0), (z1, x1) = ends = path.start, path.end
+        if not self._hints:
+            return None
+        if isinstance(path, Arc):
+            return self._nearest(path, box, _from_any, 0)
+        near = self._known.get(ends)
+        if near is None:
+            way = 0 if z1 < z0 else 1 if z1 > z0 else 2 if x1 < x0 else 3
+            near = self._known[ends] = self._nearest(path, box, _from_line, way)
+        return near
+
+    def _nearest(self, path: _P, box: Box, measure: Callable[[Pair, _P, float], Near | None], way: int) -> Near:
+        hint = self._hints[way]
+        found = measure(hint, path, math.inf)
+        assert found is not None  # anything is nearer than infinity
+        best = found[0]
         low, least, high, most = box
-        for k, pair in enumerate(self.pairs):
-            z0, x0, z1, x1 = pair.box
-            dz = z0 - high if z0 > high else low - z1
-            dx = x0 - most if x0 > most else least - x1
-            if dz >= best or dx >= best or (dz > 0.0 and dx > 0.0 and dz * dz + dx * dx >= best * best):
+        for around, pairs in self._groups:
+            if around[0] - high >= best or low - around[2] >= best or around[1] - most >= best:
                 continue
-            near = _from_line(pair, path, best) if isinstance(path, Line) else _from_any(pair, path, best)
-            if near is not None:
-                best, found, first = near.distance, near, k
-        if first:
-            self.pairs.insert(0, self.pairs.pop(first))
+            for pair in pairs:
+                z0, x0, z1, x1 = pair[0]
+                dz = z0 - high if z0 > high else low - z1
+                dx = x0 - most if x0 > most else least - x1
+                if dz >= best or dx >= best or (dz > 0.0 and dx > 0.0 and dz * dz + dx * dx >= best * best):
+                    continue
+                if pair is not hint:
+                    near = measure(pair, path, best)
+                    if near is not None:
+                        best, found = near[0], near
+        self._hints[way] = found.pair
         return found
+
+
+def _around(boxes: list[Box]) -> Box:
+    return (
+        min(b[0] for b in boxes),
+        min(b[1] for b in boxes),
+        max(b[2] for b in boxes),
+        max(b[3] for b in boxes),
+    )
 
 
 def _from_any(pair: Pair, path: Line | Arc, best: float) -> Near | None:
@@ -119,27 +149,55 @@ def _from_line(pair: Pair, path: Line, best: float) -> Near | None:
     """The same for a line, at once where an edge of grown faces an end of it; None if no nearer than best.
 
     The greatest distance of the whole line beyond any one edge is never more than the true distance, and is
-    equal to it where that end's foot lies on that edge.
+    equal to it where that end's foot lies on that edge. Otherwise a corner is nearest: of grown, or an end of
+    the line that some other edge faces.
     """
     (z0, x0), (z1, x1) = path.start, path.end
-    beyond, facing, at_start = -math.inf, None, True
-    for edge in pair.edges:
-        a = edge[0] * z0 + edge[1] * x0 - edge[2]
-        b = edge[0] * z1 + edge[1] * x1 - edge[2]
-        if a <= b:
-            if a > beyond:
-                beyond, facing, at_start = a, edge, True
-        elif b > beyond:
-            beyond, facing, at_start = b, edge, False
+    if z0 != z1 and x0 != x1:
+        return _from_any(pair, path, best)
+    low, high = (z0, z1) if z0 < z1 else (z1, z0)
+    least, most = (x0, x1) if x0 < x1 else (x1, x0)
+    beyond, facing = -math.inf, pair[1][0]
+    for edge in pair[1]:
+        nz, nx, c, _, _, _, _, _ = edge
+        away = nz * (low if nz > 0.0 else high) + nx * (least if nx > 0.0 else most) - c
+        if away > beyond:
+            beyond, facing = away, edge
     if beyond - pair.round >= best:
         return None
-    if facing is not None and beyond > 0.0:
-        tip = path.start if at_start else path.end
-        _, _, _, z, x, tz, tx, size = facing
-        along = (tip[0] - z) * tz + (tip[1] - x) * tx
-        if 0.0 <= along <= size:
-            return Near(beyond - pair.round, pair, tip, Point(z + along * tz, x + along * tx))
-    return _from_any(pair, path, best)
+    if beyond <= 0.0:
+        return _from_any(pair, path, best)
+    nz, nx, _, z, x, tz, tx, size = facing
+    tip = Point(low if nz > 0.0 else high, least if nx > 0.0 else most)
+    along = (tip[0] - z) * tz + (tip[1] - x) * tx
+    if 0.0 <= along <= size:
+        return Near(beyond - pair.round, pair, tip, Point(z + along * tz, x + along * tx))
+    return _from_corners(pair, path, best)
+
+
+def _from_corners(pair: Pair, path: Line, best: float) -> Near | None:
+    """The same for a line along Z or X that does not meet grown."""
+    (z0, x0), (z1, x1) = path.start, path.end
+    low, high = (z0, z1) if z0 < z1 else (z1, z0)
+    least, most = (x0, x1) if x0 < x1 else (x1, x0)
+    square, tip, foot = math.inf, (z0, x0), (z0, x0)
+    for _, _, _, z, x, _, _, _ in pair.edges:
+        on_z = low if z < low else high if z > high else z
+        on_x = least if x < least else most if x > most else x
+        away = (z - on_z) * (z - on_z) + (x - on_x) * (x - on_x)
+        if away < square:
+            square, tip, foot = away, (on_z, on_x), (z, x)
+    distance = math.sqrt(square)
+    for nz, nx, c, z, x, tz, tx, size in pair.edges:
+        for end_z, end_x in path.start, path.end:
+            away = nz * end_z + nx * end_x - c
+            if 0.0 < away < distance:
+                along = (end_z - z) * tz + (end_x - x) * tx
+                if 0.0 <= along <= size:
+                    distance, tip, foot = away, (end_z, end_x), (z + along * tz, x + along * tx)
+    if distance - pair.round >= best:
+        return None
+    return Near(distance - pair.round, pair, Point(*tip), Point(*foot))
 
 
 def nearest_points(near: Near) -> tuple[Point, Point]:
@@ -147,18 +205,18 @@ def nearest_points(near: Near) -> tuple[Point, Point]:
     (tz, tx), (fz, fx) = near.tip, near.foot
     dz, dx = fz - tz, fx - tx
     size = math.hypot(dz, dx)
-    if size == 0.0:
-        dz, dx = _inward(near)
-    else:
-        dz, dx = dz / size, dx / size
+    dz, dx = (dz / size, dx / size) if size else _inward(near)
     side = 1.0 if near.distance + near.pair.round >= 0.0 else -1.0
-    core = _farthest(near.pair.body.polygon, side * dz, side * dx)
-    solid = _farthest(near.pair.obstacle.polygon, -side * dz, -side * dx)
-    low = max(_along(solid[0], dz, dx), _along(core[0], dz, dx) + dz * fx - dx * fz)
-    high = min(_along(solid[1], dz, dx), _along(core[1], dz, dx) + dz * fx - dx * fz)
-    middle = 0.5 * (low + high)
-    q = _at(solid, middle, dz, dx)
+    p, p_low, p_high = _farthest(near.pair.body.polygon, side * dz, side * dx)
+    q, q_low, q_high = _farthest(near.pair.obstacle.polygon, -side * dz, -side * dx)
     r = side * near.pair.round
+    if p_low == p_high:  # a corner of the tool: the foot says where the obstacle is
+        q = Point(p[0] + fz, p[1] + fx)
+    elif q_low != q_high:  # edge along edge: the middle of where both are
+        shift = side * (dz * fx - dx * fz)
+        middle = 0.5 * (max(q_low, -p_high - shift) + min(q_high, -p_low - shift))
+        along = middle - side * (-dz * q[1] + dx * q[0])
+        q = Point(q[0] + along * side * dx, q[1] - along * side * dz)
     return Point(q[0] - fz + tz + r * dz, q[1] - fx + tx + r * dx), q
 
 
@@ -169,19 +227,14 @@ def _inward(near: Near) -> tuple[float, float]:
     return -edge[0], -edge[1]
 
 
-def _along(p: Point, dz: float, dx: float) -> float:
-    """Position across the direction (dz, dx), counter-clockwise."""
-    return dz * p[1] - dx * p[0]
-
-
-def _farthest(polygon: Polygon, dz: float, dx: float) -> tuple[Point, Point]:
-    """The corner, or the two corners of the edge, that lie furthest in a direction, in order across it."""
-    most = max(p[0] * dz + p[1] * dx for p in polygon)
-    ends = [p for p in polygon if p[0] * dz + p[1] * dx > most - 1e-9]
-    return min(ends, key=lambda p: _along(p, dz, dx)), max(ends, key=lambda p: _along(p, dz, dx))
-
-
-def _at(ends: tuple[Point, Point], where: float, dz: float, dx: float) -> Point:
-    a, b = _along(ends[0], dz, dx), _along(ends[1], dz, dx)
-    t = 0.0 if b - a < 1e-12 else min(max((where - a) / (b - a), 0.0), 1.0)
-    return Point(ends[0][0] + t * (ends[1][0] - ends[0][0]), ends[0][1] + t * (ends[1][1] - ends[0][1]))
+def _farthest(polygon: Polygon, dz: float, dx: float) -> tuple[Point, float, float]:
+    """A corner that lies furthest in a direction, and how far all such corners reach across it."""
+    most, best = -math.inf, polygon[0]
+    low = high = 0.0
+    for p in polygon:
+        far, across = p[0] * dz + p[1] * dx, p[1] * dz - p[0] * dx
+        if far > most + 1e-9:
+            most, best, low, high = far, p, across, across
+        elif far > most - 1e-9:
+            low, high = min(low, across), max(high, across)
+    return best, low, high

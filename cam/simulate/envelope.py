@@ -179,6 +179,14 @@ class Metal:
         i, j = self.window(z0, z1)
         return max(self.tops[i:j], default=-math.inf)
 
+    def reaches(self, z0: float, z1: float, low: float) -> bool:
+        """Whether any metal between z0 and z1 may stand above low."""
+        starts = self.starts
+        if z1 <= starts[0] or z0 >= self.pieces[-1][1]:
+            return False
+        i = bisect_right(starts, z0) - 1
+        return max(self.tops[i if i > 0 else 0 : bisect_left(starts, z1)]) > low
+
     def highest(self, z0: float, z1: float) -> float:
         """Greatest height between z0 and z1, mm; minus infinity where there is no metal."""
         i, j = self.window(z0, z1)

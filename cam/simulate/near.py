@@ -12,7 +12,7 @@ from cam.rs274.model import Motion
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 from cam.shop.tool_shape import Body, tool_bodies
-from cam.simulate.clearance import find_gap, find_tip
+from cam.simulate.clearance import Gap, Side, find_gap, find_tip, sides_of
 from cam.simulate.contact import Box, Near, Watch, find_pairs, nearest_points
 from cam.simulate.envelope import Metal, Removed, height
 from cam.simulate.model import Approach, Finding
@@ -30,10 +30,11 @@ FAR = 1e4
 
 
 class Solid(NamedTuple):
-    """One body of a tool with its underside."""
+    """One body of a tool with its underside and the sides of its core."""
 
     body: Body
     under: Underside
+    sides: tuple[Side, ...]
 
 
 class Shape(NamedTuple):
@@ -41,7 +42,7 @@ class Shape(NamedTuple):
 
     nose: Solid
     others: tuple[Solid, ...]
-    watch: Watch | None
+    watch: Watch
 
 
 class Hit(NamedTuple):
@@ -52,13 +53,16 @@ class Hit(NamedTuple):
     x: float
 
 
+NO_HIT = Hit(0.0, 0.0, 0.0)
+
+
 def worst_hit(removed: Iterable[Removed]) -> Hit:
     """The worst of some stretches of overlap; those side by side count as one; amount 0 where there are none."""
-    worst = Hit(0.0, 0.0, 0.0)
-    start, end, deepest = math.inf, -math.inf, Hit(0.0, 0.0, 0.0)
+    worst = deepest = NO_HIT
+    start, end = math.inf, -math.inf
     for z0, z1, old, new in sorted(removed):
         if z0 > end + 1e-9:
-            start, deepest = z0, Hit(0.0, 0.0, 0.0)
+            start, deepest = z0, NO_HIT
         for z in (z0, 0.5 * (z0 + z1), z1):
             x = height(new, z)
             depth = height(old, z) - max(x, 0.0)
@@ -71,32 +75,48 @@ def worst_hit(removed: Iterable[Removed]) -> Hit:
     return worst
 
 
+class Beside(NamedTuple):
+    """A body beside the work: signed distance, mm; the body; a stretch of path; the nearest points, or the overlap."""
+
+    distance: float
+    solid: Solid
+    start: Point
+    end: Point
+    gap: Gap
+
+
 class Surroundings:
     """What is solid about the work, and the shapes of the tools that move in it.
 
     Attributes:
         outermost: greatest radius of anything solid but the work, mm.
+        look: beyond this the work is not near, mm: twice what rapids keep clear.
         findings: contacts so far.
-        fixed: the closest approach so far to anything but the work.
     """
 
     def __init__(self, setting: Setting, shop: Shop) -> None:
         """Nothing has moved yet."""
         self.obstacles = setting.obstacles
         self.clearance = float(shop.lathe.contact_clearance)
+        self.look = 2.0 * float(shop.lathe.rapid_clearance)
         self.outermost = max((p.x for o in setting.obstacles for p in o.polygon), default=0.0)
         self.findings: list[Finding] = []
-        self.fixed: Approach | None = None
         self._shapes: dict[int, Shape] = {}
+        self._fixed: tuple[Motion, Near] | None = None
+
+    @property
+    def fixed(self) -> Approach | None:
+        """The nearest so far to anything but the work."""
+        return None if self._fixed is None else _to_obstacle(*self._fixed)
 
     def shape(self, tool: Tool) -> Shape:
         """The tool's shape, grown once about every obstacle."""
         shape = self._shapes.get(tool.number)
         if shape is None:
             bodies = tool_bodies(tool)
-            nose, *others = (Solid(b, find_underside(b.polygon, b.round)) for b in bodies)
-            pairs = find_pairs(bodies, self.obstacles)
-            shape = self._shapes[tool.number] = Shape(nose, tuple(others), Watch(pairs) if pairs else None)
+            nose, *others = (Solid(b, find_underside(b.polygon, b.round), sides_of(b.polygon)) for b in bodies)
+            shape = Shape(nose, tuple(others), Watch(find_pairs(bodies, self.obstacles)))
+            self._shapes[tool.number] = shape
         return shape
 
     def approach(
@@ -109,89 +129,136 @@ class Surroundings:
             metal: after the motion.
             nose_hit: of a rapid, how far the nose runs into the metal; None for a feed motion, whose nose cuts.
         """
-        found: Approach | None = None
-        near = shape.watch.nearest(path, box, FAR) if shape.watch is not None else None
+        near = shape.watch.nearest(path, box)
+        best = FAR
         if near is not None:
-            found = self._beside_obstacle(motion, near)
-            self.fixed = _least(self.fixed, found)
+            best = near.distance
+            if best < self.clearance - 1e-9:
+                self._too_near(motion, near)
+            if self._fixed is None or best < self._fixed[1].distance:
+                self._fixed = (motion, near)
+        found: Beside | None = None
+        best = min(best, self.look)
         for solid in shape.others:
-            found = self._beside_work(motion, solid, path, metal, found)
+            found = self._beside_work(motion, solid, path, box, metal, best) or found
+            best = best if found is None else found.distance
         if nose_hit is not None:
-            if nose_hit.amount > INTO:
-                found = _least(found, _overlap(motion, shape.nose, path, nose_hit))
-            else:
-                found = _least(found, _nose_beside_work(motion, shape.nose, path, metal, found))
-        return found
+            found = _nose_beside_work(shape.nose, path, box, metal, best, nose_hit) or found
+        if found is not None:
+            return _to_work(motion, found)
+        return None if near is None else _to_obstacle(motion, near)
 
-    def _beside_obstacle(self, motion: Motion, near: Near) -> Approach:
-        on_tool, on_obstacle = nearest_points(near)
+    def _too_near(self, motion: Motion, near: Near) -> None:
         body, obstacle, distance = near.pair.body.name, near.pair.obstacle.name, near.distance
-        if distance < self.clearance - 1e-9:
-            least = f"{self.clearance:.3f} mm must stay clear"
-            what = f"the {body} comes within {micrometres(distance)} of the {obstacle}; {least}"
-            if distance < 0.0:
-                what = f"the {body} runs {micrometres(-distance)} into the {obstacle}"
-            amount = max(-distance, 0.0)
-            self.findings.append(
-                find(motion.line, "contact", what, amount=amount, at=on_obstacle, tip=near.tip, obstacle=obstacle,
-                     tool=motion.tool)
-            )  # fmt: skip
-        return Approach(line=motion.line, distance=distance, obstacle=obstacle, body=body, tip=near.tip,
-                        on_tool=on_tool, on_obstacle=on_obstacle, tool=motion.tool)  # fmt: skip
+        least = f"{self.clearance:.3f} mm must stay clear"
+        what = f"the {body} comes within {micrometres(distance)} of the {obstacle}; {least}"
+        if distance < 0.0:
+            what = f"the {body} runs {micrometres(-distance)} into the {obstacle}"
+        at, amount = nearest_points(near)[1], max(-distance, 0.0)
+        self.findings.append(
+            find(motion.line, "contact", what, amount=amount, at=at, tip=near.tip, obstacle=obstacle, tool=motion.tool)
+        )
 
     def _beside_work(
-        self, motion: Motion, solid: Solid, path: Line | Arc, metal: Metal, found: Approach | None
-    ) -> Approach | None:
-        """The nearer of found and a holder's outline beside the work."""
+        self, motion: Motion, solid: Solid, path: Line | Arc, box: Box, metal: Metal, best: float
+    ) -> Beside | None:
+        """A holder's outline beside the work, if nearer than best; a finding where it runs into it."""
+        own = solid.under.box
+        if not metal.reaches(box[0] + own[0] - best, box[2] + own[2] + best, box[1] + own[1] - best):
+            return None
         hit = worst_hit(_overlaps(solid.under, path, metal))
-        if hit.amount > INTO:
-            what = f"the {solid.body.name} runs {micrometres(hit.amount)} into the work at {place(hit.z, hit.x)}"
-            self.findings.append(
-                find(motion.line, "contact", what, amount=hit.amount, at=(hit.z, hit.x), tip=path.end, obstacle="work",
-                     tool=motion.tool)
-            )  # fmt: skip
-            return _least(found, _overlap(motion, solid, path, hit))
-        return _least(found, _gap(motion, solid, path, metal, FAR if found is None else found.distance))
+        if hit.amount <= INTO:
+            return find_beside(solid, path, metal, best)
+        what = f"the {solid.body.name} runs {micrometres(hit.amount)} into the work at {place(hit.z, hit.x)}"
+        at, end = (hit.z, hit.x), path.end
+        self.findings.append(
+            find(motion.line, "contact", what, amount=hit.amount, at=at, tip=end, obstacle="work", tool=motion.tool)
+        )
+        return _inside(solid, path, hit) if -hit.amount < best else None
 
 
 def _overlaps(under: Underside, path: Line | Arc, metal: Metal) -> list[Removed]:
     """Where a body on its way lies below the metal's surface."""
-    z0, z1 = path.start[0], path.end[0]
     if isinstance(path, Arc):
         sweeps = along_arc(under, path.start, path.end, path.centre, path.turn, 0)
         return [r for sweep in sweeps for r in metal.overlap(sweep)]
+    z0, z1 = path.start[0], path.end[0]
     low = min(path.start[1], path.end[1]) + under.box[1]
-    if metal.top(min(z0, z1) + under.box[0], max(z0, z1) + under.box[2]) <= low:
+    if not metal.reaches(min(z0, z1) + under.box[0], max(z0, z1) + under.box[2], low):
         return []
     return metal.overlap(along_line(under, path.start, path.end, 0), low)
 
 
-def _least(a: Approach | None, b: Approach | None) -> Approach | None:
-    if a is None or b is None:
-        return a or b
-    return b if b.distance < a.distance else a
+def _inside(solid: Solid, path: Line | Arc, hit: Hit) -> Beside:
+    at = (hit.z, hit.x)
+    return Beside(-hit.amount, solid, path.end, path.end, Gap(0.0, at, at))
 
 
-def _overlap(motion: Motion, solid: Solid, path: Line | Arc, hit: Hit) -> Approach:
-    at = Point(hit.z, hit.x)
-    return Approach(line=motion.line, distance=-hit.amount, obstacle="work", body=solid.body.name, tip=path.end,
-                    on_tool=at, on_obstacle=at, tool=motion.tool)  # fmt: skip
-
-
-def _gap(motion: Motion, solid: Solid, path: Line | Arc, metal: Metal, best: float) -> Approach | None:
-    """Approach to the work of a body that does not overlap it; None if not below best, mm."""
-    body, box = solid.body, solid.under.box
-    places = [path.start, path.end] if isinstance(path, Line) else flatten(path, CHORD)
-    found: Approach | None = None
+def find_beside(solid: Solid, path: Line | Arc, metal: Metal, best: float) -> Beside | None:
+    """The nearest of a body that does not overlap the work; None if not below best, mm."""
+    if isinstance(path, Arc):
+        places = flatten(path, CHORD)
+    elif path.start[0] == path.end[0] and path.end[1] < path.start[1]:
+        places = [path.end, path.end]  # straight inward nothing comes nearer before the end
+    else:
+        places = [path.start, path.end]
+    found: Beside | None = None
     for start, end in pairwise(places):
-        gap = find_gap(metal, body.polygon, body.round, box, start, end, best)
+        gap = find_gap(metal, solid.sides, solid.body.round, start, end, best)
         if gap is not None:
             best = gap.distance
-            tip = find_tip(body.polygon, start, end, gap)
-            on_tool = _toward(gap.on_core, gap.on_work, body.round)
-            found = Approach(line=motion.line, distance=best, obstacle="work", body=body.name, tip=tip,
-                             on_tool=on_tool, on_obstacle=Point(*gap.on_work), tool=motion.tool)  # fmt: skip
+            found = Beside(best, solid, start, end, gap)
     return found
+
+
+def _nose_beside_work(nose: Solid, path: Line | Arc, box: Box, metal: Metal, best: float, hit: Hit) -> Beside | None:
+    """On a rapid, how near the nose comes to the work, if nearer than best and it does not only leave it.
+
+    Straight outward it only leaves: the metal reaches down to the axis, so nothing comes nearer.
+    """
+    if hit.amount > INTO:
+        return _inside(nose, path, hit) if -hit.amount < best else None
+    (z0, x0), (z1, x1) = path.start, path.end
+    own = nose.under.box
+    if z0 == z1 and x1 >= x0:
+        return None
+    if not metal.reaches(box[0] + own[0] - best, box[2] + own[2] + best, box[1] + own[1] - best):
+        return None
+    found = find_beside(nose, path, metal, best)
+    if found is None:
+        return None
+    if z0 != z1 and find_beside(nose, Line(path.start, path.start), metal, found.distance + 1e-9) is not None:
+        return None
+    return found
+
+
+def _to_obstacle(motion: Motion, near: Near) -> Approach:
+    on_tool, on_obstacle = nearest_points(near)
+    return Approach(
+        line=motion.line,
+        distance=near.distance,
+        obstacle=near.pair.obstacle.name,
+        body=near.pair.body.name,
+        tip=near.tip,
+        on_tool=on_tool,
+        on_obstacle=on_obstacle,
+        tool=motion.tool,
+    )
+
+
+def _to_work(motion: Motion, found: Beside) -> Approach:
+    body, gap = found.solid.body, found.gap
+    on_work = Point(*gap.on_work)
+    return Approach(
+        line=motion.line,
+        distance=found.distance,
+        obstacle="work",
+        body=body.name,
+        tip=find_tip(found.solid.sides, found.start, found.end, gap),
+        on_tool=_toward(gap.on_core, on_work, body.round),
+        on_obstacle=on_work,
+        tool=motion.tool,
+    )
 
 
 def _toward(a: tuple[float, float], b: tuple[float, float], far: float) -> Point:
@@ -199,15 +266,3 @@ def _toward(a: tuple[float, float], b: tuple[float, float], far: float) -> Point
     size = math.hypot(b[0] - a[0], b[1] - a[1])
     share = far / size if size else 0.0
     return Point(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
-
-
-def _nose_beside_work(
-    motion: Motion, nose: Solid, path: Line | Arc, metal: Metal, found: Approach | None
-) -> Approach | None:
-    """On a rapid, how near the nose comes to the work that it does not only leave."""
-    best = FAR if found is None else found.distance
-    gap = _gap(motion, nose, path, metal, best)
-    if gap is None:
-        return None
-    still = Line(path.start, path.start)
-    return gap if _gap(motion, nose, still, metal, gap.distance + 1e-9) is None else None

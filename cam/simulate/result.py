@@ -7,9 +7,8 @@ from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from cam.geometry.path import Point
 from cam.setting.model import Turned
-from cam.simulate.clearance import Gap, find_gap
+from cam.simulate.clearance import Gap, outline_distance
 from cam.simulate.envelope import SAME, STOCK, Metal, Piece, Removed, above_axis, height, lower
 from cam.simulate.model import Finding
 from cam.simulate.report import TOLERANCE, find, micrometres, place, section_at, shoulder_at
@@ -18,9 +17,6 @@ SPOTS = 16
 """Places tried along a piece before the worst is closed in on."""
 
 GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
-
-_NOTHING = ((Point(0.0, 0.0),), 0.0, (0.0, 0.0, 0.0, 0.0))
-"""Core, rounding and box of a bare point."""
 
 
 class Fault(NamedTuple):
@@ -129,8 +125,7 @@ def _climb(measure: Callable[[float], Gap], start: float, end: float) -> Gap:
 
 def _distance(wanted: Metal, z: float, x: float, most: float) -> Gap:
     """From a place to the outline wanted; most is known to be enough."""
-    at = Point(z, x)
-    return find_gap(wanted, *_NOTHING, at, at, 1.001 * most + SAME) or Gap(most, (z, x), (z, x))
+    return outline_distance(wanted, z, x, 1.001 * most + SAME) or Gap(most, (z, x), (z, x))
 
 
 def report_gouges(faults: Iterable[Fault], lines: Sequence[int], turned: Sequence[Turned]) -> list[Finding]:

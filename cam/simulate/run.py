@@ -10,7 +10,7 @@ from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 from cam.simulate.envelope import Metal, Piece, Removed, from_chain, to_chain
 from cam.simulate.model import Approach, Simulation
-from cam.simulate.near import INTO, Surroundings, worst_hit
+from cam.simulate.near import INTO, NO_HIT, Surroundings, worst_hit
 from cam.simulate.report import TOLERANCE, find, micrometres, place
 from cam.simulate.result import cover, find_gouges, find_leftovers, report_gouges, report_leftovers
 from cam.simulate.rules import Rules, check_proof, feed_per_turn, spindle_speed
@@ -57,6 +57,14 @@ def simulate(
     return run.conclude(gouge, leftover)
 
 
+def _line_box(line: Line) -> Box:
+    """The same as bounds, which takes any shape and more time."""
+    (z0, x0), (z1, x1) = line.start, line.end
+    if z0 > z1:
+        z0, z1 = z1, z0
+    return (z0, x0, z1, x1) if x0 <= x1 else (z0, x1, z1, x0)
+
+
 class _Run:
     """The work and the findings as the program goes along."""
 
@@ -71,6 +79,8 @@ class _Run:
         self.feeding: dict[int, Feeding] = {}
         self.facing: dict[float, list[Feeding]] = {}
         self.surroundings = Surroundings(setting, shop)
+        self.tooling = (0, 0, -1)  # of the last motion; unchanged it needs no second look
+        self.tool: Tool | None = None
         self.take_up: TakeUp = FRESH
         self.cutting_time = self.air_time = 0.0
         self.reached: list[tuple[float, float, float, float]] = []
@@ -79,15 +89,19 @@ class _Run:
         """Judge one motion and carry out what it does to the metal."""
         if motion.start == motion.end and motion.kind != "arc":
             return
-        self.rules.check_shape(motion)
-        tool = self.rules.tool_of(motion)
+        if motion.kind == "arc" or not math.isnan(motion.end.y):
+            self.rules.check_shape(motion)
+        tooling = (motion.tool, motion.offset, motion.system)
+        if tooling != self.tooling:
+            self.tooling, self.tool = tooling, self.rules.tool_of(motion)
+        tool = self.tool
         path = self._path(motion)
         if path is None:
             self.take_up = FRESH
             return
         before = self.take_up
         self.take_up = FRESH if math.isnan(motion.start.x) or math.isnan(motion.start.z) else after(before, path)
-        box = bounds(path)
+        box = _line_box(path) if isinstance(path, Line) else bounds(path)
         self.reached.append(box)
         if tool is not None:
             self.rules.check_limits(motion, tool, box[1], box[0], self.setting.limit_z)
@@ -135,11 +149,12 @@ class _Run:
 
     def _rapid(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
         shape = self.surroundings.shape(tool)
-        hit = worst_hit(self._cut(shape.nose.under, path, number))
+        removed = self._cut(shape.nose.under, path, box, number)
+        hit = worst_hit(removed) if removed else NO_HIT
         if hit.amount > INTO:
             what = f"rapids {micrometres(hit.amount)} into the metal at {place(hit.z, hit.x)}"
             self._add(motion, "rapid in metal", what, hit.amount, (hit.z, hit.x))
-        elif tool.approach > 90.0 and tool.hand == "right":
+        elif path.end[1] > path.start[1] and tool.approach > 90.0 and tool.hand == "right":
             self._drags(motion, tool, path)
         self._note(self.surroundings.approach(motion, shape, path, box, self.metal, nose_hit=hit))
         far = max(abs(path.end[0] - path.start[0]), abs(path.end[1] - path.start[1]))
@@ -148,7 +163,7 @@ class _Run:
     def _feed(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
         shape = self.surroundings.shape(tool)
         depth = self._depth(tool, path)
-        removed = self._cut(shape.nose.under, path, number)
+        removed = self._cut(shape.nose.under, path, box, number)
         cuts = bool(removed) and worst_hit(removed).amount > INTO
         size = length(path)
         rpm = spindle_speed(motion, 0.5 * (path.start[1] + path.end[1]))
@@ -166,8 +181,11 @@ class _Run:
         else:
             self.air_time += seconds
 
-    def _cut(self, under: Underside, path: Line | Arc, number: int) -> list[Removed]:
-        low = min(path.start[1], path.end[1]) + under.box[1]
+    def _cut(self, under: Underside, path: Line | Arc, box: Box, number: int) -> list[Removed]:
+        own = under.box
+        low = box[1] + own[1]
+        if not self.metal.reaches(box[0] + own[0], box[2] + own[2], low):
+            return []
         if isinstance(path, Line):
             return self.metal.cut(along_line(under, path.start, path.end, number), low)
         removed: list[Removed] = []
@@ -194,7 +212,7 @@ class _Run:
     def _drags(self, motion: Motion, tool: Tool, path: Line | Arc) -> None:
         """A rapid straight out beside a shoulder takes off at rapid what a leaning leading edge left there."""
         (z, x0), (end, x1) = path.start, path.end
-        if z != end or x1 <= x0:
+        if z != end:
             return
         nose = float(tool.nose_radius)
         top = min(self.metal.at(z - INTO), x1 + nose)

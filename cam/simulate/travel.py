@@ -45,6 +45,11 @@ def turning_points(path: Line | Arc) -> list[Point]:
 def after(before: TakeUp, path: Line | Arc) -> TakeUp:
     """The sums after a motion."""
     inward, headward = before
+    if isinstance(path, Line):
+        dz, dx = path.end[0] - path.start[0], path.end[1] - path.start[1]
+        inward = 0.0 if dx > MOVED else inward - dx if dx < 0.0 else inward
+        headward = 0.0 if dz > MOVED else headward - dz if dz < 0.0 else headward
+        return TakeUp(inward, headward)
     points = turning_points(path)
     here = points[0]
     for point in points[1:]:
