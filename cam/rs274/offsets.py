@@ -4,6 +4,10 @@ What the control keeps (origins, tool tables, homes) is no part of the text. So 
 of work system or tool offset until it is programmed again, unless the program itself set the origins by G10 L2.
 A shift by G92 is followed where its size is known. A text whose datum moves by an amount that it does not tell, after
 motions have rested on that datum, is refused: its motions could not be laid upon one piece of work.
+
+In EIA-274-D texts there are no work systems; tool offsets are the last two digits of a four-digit T word (common
+practice, no source; three digits are refused, as controls differ), and G92 with axis words says where the tool stands
+("preload of registers", from memory of that standard), read as in NISTIR 6556.
 """
 
 from __future__ import annotations
