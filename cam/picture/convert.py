@@ -7,6 +7,8 @@ import re
 from pathlib import Path
 from typing import Literal
 
+from cam.picture.sheet import HEIGHT
+
 DPI = 200
 """Of the PNG: 8 dots to the mm, so that the finest line is one dot wide."""
 
@@ -67,15 +69,36 @@ def _to_pdf(svg: str) -> bytes:
     plain, bold = _fonts()
     register_font(FACE, str(plain))
     register_font(FACE, str(bold), weight="bold")
-    drawing = svg2rlg(io.BytesIO(_in_face(svg).encode()))
-    if drawing is None:
-        raise ValueError("this is not an SVG picture")
-    pages = max(round(drawing.height / drawing.width * 297 / 210), 1)
-    height = drawing.height / pages
     out = io.BytesIO()
-    canvas = Canvas(out, pagesize=(drawing.width, height), invariant=1)
-    for page in range(pages):
-        renderPDF.draw(drawing, canvas, 0, height * (page + 1 - pages))
+    canvas = Canvas(out, invariant=1)
+    for sheet in _sheets(_in_face(svg)):
+        drawing = svg2rlg(io.BytesIO(sheet))
+        if drawing is None:
+            raise ValueError("this is not an SVG picture")
+        canvas.setPageSize((drawing.width, drawing.height))
+        renderPDF.draw(drawing, canvas, 0, 0)
         canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+def _sheets(svg: str) -> list[bytes]:
+    """Each setting's sheet as a picture by itself."""
+    from xml.etree import ElementTree as Tree  # noqa: PLC0415
+
+    space = "{http://www.w3.org/2000/svg}"
+    try:
+        root = Tree.fromstring(svg)  # our own text, read back
+    except Tree.ParseError as fault:
+        raise ValueError(f"this is not an SVG picture: {fault}") from fault
+    groups = root.findall(f"{space}g")
+    height = float(root.get("viewBox", "0 0 0 0").split()[3]) / max(len(groups), 1)
+    root.set("viewBox", f"0 0 {root.get('viewBox', '0 0 0').split()[2]} {height:.0f}")
+    root.set("height", f"{HEIGHT}mm")
+    sheets = []
+    for group in groups:
+        root[:] = [e for e in root if e.tag != f"{space}g"]
+        group.set("transform", "translate(0 0)")
+        root.append(group)
+        sheets.append(Tree.tostring(root))
+    return sheets

@@ -1,92 +1,161 @@
-"""A sheet being filled, and the sheet as the template loops over it."""
+"""A sheet being filled: paths in styles, letters and the room they take, and what may stand in them."""
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from functools import lru_cache
 
-from cam.picture.lettering import BOLD, SIZES, clean, text_width
 from cam.picture.sheet import Rect, View, paper
 
+Layer = tuple[str, str]
+"""A class of the template's style sheet, and path data."""
 
-class Text(NamedTuple):
-    """Letters on the sheet; anchor is SVG's text-anchor; turned by -90 degrees where upright."""
+Text = tuple[str, str, str]
+"""Classes, a transformation that places the letters, and the text."""
 
-    style: str
-    left: float
-    base: float
-    text: str
-    anchor: Literal["start", "middle", "end"] = "start"
-    upright: bool = False
+Frame = tuple[str, str, tuple[Layer, ...]]
+"""A window: its name, its edge as path data, and what is seen through it."""
 
+Panel = tuple[int, str, str, list[Frame], list[Layer], list[Text]]
+"""One sheet: number of the setting, its place down the picture, the sheet in words, windows, paths, letters."""
 
-class Layer(NamedTuple):
-    """Path data in one style."""
+SIZES = {"title": 5.0, "verdict": 4.2, "end": 4.2, "distance": 3.6, "part": 2.9, "text": 2.8, "small": 2.6, "tick": 2.5}
+"""Letter heights by style, mm: 2.5 mm is 7 point."""
+BOLD = {"title", "verdict", "end", "distance", "part"}
 
-    style: str
-    data: str
-
-
-class Frame(NamedTuple):
-    """A window with what is seen through it."""
-
-    view: View
-    layers: tuple[Layer, ...]
-    outlined: bool
+_NARROW = dict.fromkeys("iIjlft.,:;'|!()[]{}-/\\ r\"", 0.38)
+_WIDE = dict.fromkeys("mwMW@%", 0.95) | dict.fromkeys("ABCDEGHKNOPQRUVXYZ&+=<>~", 0.75)
+_ADVANCE = _NARROW | _WIDE
+"""Width of a character in ems, from above, for the wide sans-serif faces that the template asks for."""
 
 
-class Panel(NamedTuple):
-    """One sheet.
+@lru_cache(maxsize=1024)
+def text_width(text: str, size: float, *, bold: bool = False) -> float:
+    """Room a text takes, mm, estimated from above."""
+    return size * (1.1 if bold else 1.0) * sum([_ADVANCE.get(c, 0.65 if c < "\u0250" else 1.0) for c in text])
 
-    Attributes:
-        number: of the setting; top: of the sheet in the whole picture, mm.
-        frames: windows, clipped. marks: paths over all. plates: white rectangles behind texts.
+
+def clean(text: str) -> str:
+    """Text that may stand in XML 1.0 and cannot reorder what stands beside it, on one line.
+
+    What XML forbids (control characters, lone surrogates) and marks that turn the direction of writing become
+    the replacement sign; white space of any kind becomes one space. Markup is escaped by the template.
     """
+    if text.isascii() and text.isprintable():
+        return " ".join(text.split())
+    out = "".join("\ufffd" if _forbidden(c) else c for c in text if c not in "\r")
+    return " ".join(out.split())
 
-    number: int
-    top: float
-    label: str
-    frames: tuple[Frame, ...]
-    plates: tuple[Rect, ...]
-    marks: tuple[Layer, ...]
-    texts: tuple[Text, ...]
+
+def _forbidden(c: str) -> bool:
+    code = ord(c)
+    if code < 32:
+        return c not in "\t\n"
+    return (
+        127 <= code < 160
+        or 0xD800 <= code < 0xE000
+        or code in (0xFFFE, 0xFFFF)
+        or 0x200B <= code <= 0x200F
+        or 0x202A <= code <= 0x202E
+        or 0x2066 <= code <= 0x2069
+    )
+
+
+def fit(text: str, size: float, room: float, *, bold: bool = False) -> str:
+    """The text, or as much of its beginning as fits into room mm, with three points after it."""
+    if text_width(text, size, bold=bold) <= room:
+        return text
+    room -= text_width("...", size, bold=bold)
+    used, kept = 0.0, ""
+    for c in text:
+        used += text_width(c, size, bold=bold)
+        if used > room:
+            break
+        kept += c
+    return kept.rstrip() + "..."
+
+
+def wrap(text: str, size: float, room: float) -> list[str]:
+    """The text in lines of at most room mm, broken between words, too long a word cut short."""
+    lines: list[str] = []
+    space, used = text_width(" ", size), 0.0
+    for word in text.split(" "):
+        width = text_width(word, size)
+        if lines and used + space + width <= room:
+            lines[-1] += f" {word}"
+            used += space + width
+        else:
+            lines.append(fit(word, size, room))
+            used = width
+    return lines
 
 
 class Draft:
-    """A sheet being filled; the order of plates, marks and texts is the order of drawing."""
+    """A sheet being filled: windows first, then white plates, paths and letters, each in the order they came.
 
-    def __init__(self) -> None:
+    Attributes:
+        taken: rectangles in which names of things are not written.
+    """
+
+    def __init__(self, number: int) -> None:
+        """An empty sheet for a setting."""
+        self.number = number
         self.frames: list[Frame] = []
-        self.plates: list[Rect] = []
+        self.plates: list[Layer] = []
         self.marks: list[Layer] = []
         self.texts: list[Text] = []
         self.taken: list[Rect] = []
 
-    def write(self, style: str, left: float, base: float, text: str, anchor: str = "start", *, plate: bool = False,
-              upright: bool = False) -> None:  # fmt: skip
-        """Letters, on a white plate where something may lie behind them."""
-        size = SIZES[style]
-        text = clean(text)
-        self.texts.append(Text(style, left, base, text, anchor, upright))  # type: ignore[arg-type]
+    def window(self, view: View, layers: tuple[Layer, ...]) -> None:
+        """A window with what is seen through it."""
+        self.frames.append((f"window-{self.number}-{len(self.frames) + 1}", edge(view.frame), layers))
+
+    def plate(self, rect: Rect) -> None:
+        """A white rectangle behind letters."""
+        self.plates.append(("plate", edge(rect)))
+
+    def write(
+        self, style: str, left: float, base: float, text: str, anchor: str = "start", *, plate: bool = False,
+        upright: bool = False,
+    ) -> None:  # fmt: skip
+        """Letters, on a white plate where something may lie behind them.
+
+        Args:
+            style: a key of SIZES.
+            left: of the anchor on the paper, mm.
+            base: of the line that the letters stand on, mm.
+            text: cleaned here.
+            anchor: which of its ends or its middle stands at left: "start", "middle", "end".
+            plate: whether it gets one.
+            upright: turned to be read from the right.
+        """
+        size, text = SIZES[style], clean(text)
+        turned = "rotate(-90)" if upright else ""
+        self.texts.append((f"t-{style} {anchor}", f"translate({paper(left)} {paper(base)}){turned}", text))
         if not plate:
             return
         room = text_width(text, size, bold=style in BOLD) + 1.2
         back = {"start": 0.6, "middle": room / 2, "end": room - 0.6}[anchor]
         if upright:
-            self.plates.append(Rect(left - 0.85 * size - 0.3, base - room + back, 1.2 * size + 0.3, room))
+            self.plate(Rect(left - 0.85 * size - 0.3, base - room + back, 1.2 * size + 0.3, room))
         else:
-            self.plates.append(Rect(left - back, base - 0.85 * size - 0.3, room, 1.2 * size + 0.3))
+            self.plate(Rect(left - back, base - 0.85 * size - 0.3, room, 1.2 * size + 0.3))
 
     def line(self, style: str, *corners: tuple[float, float]) -> None:
         """A line through corners on the paper."""
-        self.marks.append(Layer(style, "M" + "L".join(f"{paper(x)} {paper(y)}" for x, y in corners)))
+        self.marks.append((style, "M" + "L".join(f"{paper(x)} {paper(y)}" for x, y in corners)))
 
     def ring(self, style: str, x: float, y: float, r: float) -> None:
         """A circle on the paper."""
         size = paper(r)
         data = f"M{paper(x - r)} {paper(y)}A{size} {size} 0 0 1 {paper(x + r)} {paper(y)}"
-        self.marks.append(Layer(style, f"{data}A{size} {size} 0 0 1 {paper(x - r)} {paper(y)}Z"))
+        self.marks.append((style, f"{data}A{size} {size} 0 0 1 {paper(x - r)} {paper(y)}Z"))
 
     def box(self, style: str, rect: Rect) -> None:
         """A rectangle on the paper."""
-        left, top, right, bottom = map(paper, (rect.left, rect.top, rect.right, rect.bottom))
-        self.marks.append(Layer(style, f"M{left} {top}L{right} {top}L{right} {bottom}L{left} {bottom}Z"))
+        self.marks.append((style, edge(rect)))
+
+
+def edge(rect: Rect) -> str:
+    """The path data of a rectangle."""
+    left, top, right, bottom = map(paper, (rect.left, rect.top, rect.right, rect.bottom))
+    return f"M{left} {top}H{right}V{bottom}H{left}Z"

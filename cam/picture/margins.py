@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cam.picture.draft import Draft, Layer
-from cam.picture.lettering import BOLD, SIZES, clean, fit, text_width
+from cam.picture.draft import BOLD, SIZES, Draft, clean, fit, text_width
 from cam.picture.scene import Scene
 from cam.picture.sheet import HATCHES, Rect, View, hatch
 from cam.plan.model import Plan
@@ -120,7 +119,8 @@ def draw_legend(draft: Draft, scene: Scene, simulation: Simulation | None) -> No
     kept = "left by this program" if simulation else "wanted after this setting"
     rows: Sequence[tuple[str, str]] = [
         ("work", f"{kept}, in section"), ("stock", "before this setting"), ("wanted", "wanted outline"),
-        ("solid", "must not be touched"), ("finish", "finishing cut (nose centre)"),
+        ("solid", "must not be touched"), ("guess", "headstock centre, size not known"),
+        ("finish", "finishing cut (nose centre)"),
         ("cut", "roughing cut (nose centre)"), ("approach", "careful approach at feed"), ("rapid", "rapid"),
         ("tool", "cutting part of the tool"),
         ("holder", "holder and tool post"), ("overlap", "tool inside something solid"),
@@ -137,6 +137,6 @@ def draw_legend(draft: Draft, scene: Scene, simulation: Simulation | None) -> No
             draft.box(style, box)
         if style in HATCHES:
             corners = [(box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)]
-            draft.marks.append(Layer(f"{style}-hatch", hatch(corners, *HATCHES[style], box)))
+            draft.marks.append((f"{style}-hatch", hatch(corners, *HATCHES[style], box)))
             draft.box(f"{style}-edge", box)
         draft.write("small", LEGEND.left + 14, middle + 0.9, text)

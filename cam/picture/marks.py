@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Literal
 
 from cam.geometry.convex import contains
 from cam.geometry.path import Point, Polygon
-from cam.picture.draft import Draft
-from cam.picture.lettering import SIZES, clean, text_width, wrap
+from cam.picture.draft import SIZES, Draft, clean, text_width, wrap
 from cam.picture.scene import Scene, clip
 from cam.picture.sheet import Rect, View
 from cam.simulate.model import Approach, Finding, Simulation
@@ -66,20 +66,28 @@ def _meet(a: Rect, b: Rect) -> bool:
     return a.left < b.right and b.left < a.right and a.top < b.bottom and b.top < a.bottom
 
 
-def lead_to(draft: Draft, view: View, near: Approach, unit: str) -> None:
-    """The distance in large letters, clear of the tool, and a line to the place."""
+def lead_to(draft: Draft, view: View, scene: Scene, unit: str) -> None:
+    """The distance of the tool that is drawn in large letters; of the closest approach to the work in small ones."""
+    assert scene.shown is not None
+    _label_approach(draft, view, scene.shown, unit, "distance", 4.0)
+    if scene.other is not None:
+        _label_approach(draft, view, scene.other, unit, "part", 15.5)
+
+
+def _label_approach(draft: Draft, view: View, near: Approach, unit: str, style: str, drop: float) -> None:
+    """A distance and what it is between, left of the place or else right of it, with a line to the place."""
     tool, solid = view.place(near.on_tool), view.place(near.on_obstacle)
     x, y = (tool[0] + solid[0]) / 2, (tool[1] + solid[1]) / 2
     frame, text, below = view.frame, length_words(near.distance, unit), pair_words(near)
-    room = max(text_width(text, SIZES["distance"], bold=True), text_width(below, SIZES["small"])) + 2
+    room = max(text_width(text, SIZES[style], bold=True), text_width(below, SIZES["small"])) + 2
     left = x - 26.0 - room
     if left < frame.left + 2:
         left = x + 40.0
     left = min(max(left, frame.left + 2), frame.right - room - 2)
-    box = Rect(left, frame.top + 4.0, room, 9.0)
+    box = Rect(left, frame.top + drop, room, 9.0)
     _leader(draft, box, x, y)
     draft.ring("spot", x, y, 1.0)
-    draft.write("distance", left + room / 2, box.top + 4.0, text, "middle", plate=True)
+    draft.write(style, left + room / 2, box.top + 4.0, text, "middle", plate=True)
     draft.write("small", left + room / 2, box.top + 7.8, below, "middle", plate=True)
     draft.taken.append(box)
 
@@ -133,18 +141,16 @@ def list_findings(draft: Draft, view: View, simulation: Simulation, spots: list[
     size, room, frame = SIZES["small"], 112.0, view.frame
     first = spots[0][2] if spots else frame.right
     left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
-    marked = [f for _, f, _, _ in spots]
-    listed = [*marked, *(f for f in simulation.findings if f not in marked)][:MOST_LISTED]
+    groups = _by_sentence(simulation.findings, spots)
     lines: list[tuple[str, str]] = []
-    for f in listed:
-        sign = f"{marked.index(f) + 1}" if f in marked else "*"
-        place = f"line {f.line}: " if f.line else ""
-        found = wrap(clean(place + f.what), size, room - 6)[:3]
-        lines += [(sign if n == 0 else "", line) for n, line in enumerate(found)]
-    if len(simulation.findings) > len(listed):
-        lines.append(("", f"and {len(simulation.findings) - len(listed)} more"))
+    for sign, found in groups[:MOST_LISTED]:
+        sentence = wrap(clean(_in_lines(found) + found[0].what), size, room - 6)[:3]
+        lines += [(sign if n == 0 else "", line) for n, line in enumerate(sentence)]
+    rest = sum(len(found) for _, found in groups[MOST_LISTED:])
+    if rest:
+        lines.append(("", f"and {rest} more"))
     box = Rect(left - 1, frame.top + 2, room + 2, 3.5 * len(lines) + 2)
-    draft.plates.append(box)
+    draft.plate(box)
     draft.taken.append(box)
     draft.box("hit-box", box)
     for k, (sign, line) in enumerate(lines):
@@ -152,6 +158,24 @@ def list_findings(draft: Draft, view: View, simulation: Simulation, spots: list[
         if sign:
             draft.write("part", left + 3.5, base, sign, "end")
         draft.write("small", left + 5, base, line)
+
+
+def _by_sentence(findings: Sequence[Finding], spots: list[Spot]) -> list[tuple[str, list[Finding]]]:
+    """Findings that say the same together, with their mark's number; the marked ones first, in its order."""
+    numbers = {f.what: str(number) for number, f, *_ in reversed(spots)}
+    groups: dict[str, list[Finding]] = {what: [] for _, f, *_ in spots for what in (f.what,)}
+    for f in findings:
+        groups.setdefault(f.what, []).append(f)
+    return [(numbers.get(what, "*"), found) for what, found in groups.items()]
+
+
+def _in_lines(found: list[Finding]) -> str:
+    """The program lines of some findings, "lines 53, 55, 56 and 9 more: "; nothing for one about the whole."""
+    lines = sorted({f.line for f in found if f.line})
+    if not lines:
+        return ""
+    named, more = ", ".join(map(str, lines[:4])), len(lines) - 4
+    return f"line{'s' if len(lines) > 1 else ''} {named}{f' and {more} more' if more > 0 else ''}: "
 
 
 def dimension(draft: Draft, view: View, near: Approach, unit: str) -> None:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cam.geometry.path import Line, Point
-from cam.picture.draft import Draft, Frame, Layer, Panel
-from cam.picture.lettering import SIZES, clean, fit, text_width, wrap
+from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
 from cam.picture.margins import draw_axes, draw_ends, draw_legend, draw_strip, round_bar
 from cam.picture.marks import (
     dimension,
@@ -19,23 +18,23 @@ from cam.picture.marks import (
     pair_words,
 )
 from cam.picture.scene import Scene, Shape
-from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, scale_at_most
+from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, paper, scale_at_most
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
 from cam.simulate.model import Simulation
 from cam.units import show_number
 
-MAIN = Rect(20, 30, 255, 83)
+MAIN = Rect(20, 31.5, 255, 81.5)
 DETAILS = (Rect(76, 148, 104, 54), Rect(186, 148, 103, 54))
 
 
 def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulation | None) -> Panel:
     """Place one setting on its sheet."""
     setting, unit = planned.setting, plan.part.unit
-    draft = Draft()
+    draft = Draft(setting.number)
     view = main_view(setting)
     rows = _head(draft, plan, setting, simulation)
-    draft.frames.append(Frame(view, _look(scene, view), True))
+    draft.window(view, _look(scene, view))
     draw_axes(draft, view, unit)
     draw_ends(draft, view, setting, unit)
     draw_strip(draft, view, plan, setting)
@@ -43,21 +42,15 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
         spots = find_spots(view, scene)
         mark_findings(draft, view, spots, 2.6)
         list_findings(draft, view, simulation, spots)
-    elif scene.closest:
-        lead_to(draft, view, scene.closest, unit)
-    name_solids(draft, view, scene)
+    elif scene.shown:
+        lead_to(draft, view, scene, unit)
     for k, (name, window) in enumerate(_details(scene, view), start=1):
         _detail(draft, view, scene, window, f"detail {k}: {name}", str(k), unit)
+    name_solids(draft, view, scene)
     draw_legend(draft, scene, simulation)
-    return Panel(
-        number=setting.number,
-        top=HEIGHT * (len([s for s in plan.settings if s.setting.number < setting.number])),
-        label=clean(" ".join(rows)),
-        frames=tuple(draft.frames),
-        plates=tuple(draft.plates),
-        marks=tuple(draft.marks),
-        texts=tuple(draft.texts),
-    )
+    above = len([s for s in plan.settings if s.setting.number < setting.number])
+    label = clean(" ".join(rows))
+    return setting.number, paper(HEIGHT * above), label, draft.frames, [*draft.plates, *draft.marks], draft.texts
 
 
 def main_view(setting: Setting) -> View:
@@ -82,12 +75,12 @@ def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | N
     left = room - text_width(f" - {title}", SIZES["title"], bold=True)
     name = fit(clean(plan.part.name), SIZES["title"], left, bold=True)
     draft.write("title", 8, 13, f"{name} - {title}")
-    rows = [_holding(setting), f"Z0: {clean(setting.datum_words)}"]
+    rows = [_holding(setting), setting.datum_words]
     base = 18.2
     for row in rows:
-        for line in wrap(clean(row), SIZES["text"], room)[:2]:
+        for line in _whole_sentences(clean(row), room):
             draft.write("text", 8, base, line)
-            base += 3.5
+            base += 3.4
     said, detail = _verdict(setting, simulation, plan.part.unit)
     refused = simulation is not None and bool(simulation.findings)
     draft.box("refused" if refused else "passed", Rect(200, 7.5, 89, 14))
@@ -95,6 +88,14 @@ def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | N
     for k, line in enumerate(wrap(clean(detail), SIZES["small"], 83)[:2]):
         draft.write("small", 203, 17.2 + 3.1 * k, line)
     return [f"{name}, {title}.", *rows, f"{said}. {detail}."]
+
+
+def _whole_sentences(text: str, room: float) -> list[str]:
+    """As many whole sentences as fit into two lines; the beginning of one that does not fit alone."""
+    kept = text
+    while len(lines := wrap(kept, SIZES["text"], room)) > 2 and ". " in kept:
+        kept = kept[: kept.rindex(". ")]
+    return lines if len(lines) <= 2 else [lines[0], fit(" ".join(lines[1:]), SIZES["text"], room)]
 
 
 def _holding(setting: Setting) -> str:
@@ -121,8 +122,11 @@ def _verdict(setting: Setting, simulation: Simulation | None, unit: str) -> tupl
         return "REFUSED", f"{count} finding{'s' if count > 1 else ''}; this program must not be cut"
     if simulation.closest is None:
         return "nothing moves", "the program makes no motion"
-    near = simulation.closest
-    return f"clears by {length_words(near.distance, unit)}", f"at the closest: {pair_words(near)}"
+    near, fixed = simulation.closest, simulation.closest_fixed
+    said = f"clears by {length_words(near.distance, unit)}"
+    if fixed is None or fixed == near:
+        return said, f"at the closest: {pair_words(near)}"
+    return said, f"{pair_words(near)}; {length_words(fixed.distance, unit)} from {pair_words(fixed)}"
 
 
 # ---- window contents -------------------------------------------------------------------------------
@@ -133,21 +137,21 @@ def _look(scene: Scene, view: View) -> tuple[Layer, ...]:
     layers: list[Layer] = []
     for item in (*scene.below, *scene.tool, *scene.overlap):
         layers += _drawn(item, view)
-    layers.append(Layer("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
-    layers.append(Layer("datum", view.draw((Line(Point(0, view.bottom_x), Point(0, view.top_x)),))))
+    layers.append(("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
+    layers.append(("datum", view.draw((Line(Point(0, view.bottom_x), Point(0, view.top_x)),))))
     return tuple(layers)
 
 
 def _drawn(item: Shape, view: View) -> Iterator[Layer]:
     if not view.sees(item.low, item.high):
         return
-    yield Layer(item.style, view.draw(item.chain, close=item.solid))
+    yield item.style, view.draw(item.chain, close=item.solid)
     if item.style in HATCHES:
         spacing, rise = HATCHES[item.style]
         lines = hatch(view.outline(item.chain), spacing, rise, view.frame)
         if lines:
-            yield Layer(f"{item.style}-hatch", lines)
-        yield Layer(f"{item.style}-edge", view.draw(item.chain, close=True))
+            yield f"{item.style}-hatch", lines
+        yield f"{item.style}-edge", view.draw(item.chain, close=True)
 
 
 # ---- details ---------------------------------------------------------------------------------------
@@ -168,11 +172,11 @@ def _details(scene: Scene, main: View) -> Iterator[tuple[str, View]]:
         worst = scene.findings[0]
         at = worst.at if worst.at is not None else worst.tip
         assert at is not None  # findings of a scene have a place
-        yield "what is hit", _window(frame, at, worst.amount, main)
-    elif scene.closest is not None:
-        a, b = scene.closest.on_tool, scene.closest.on_obstacle
+        yield "the worst place", _window(frame, at, worst.amount, main)
+    elif scene.shown is not None:
+        a, b = scene.shown.on_tool, scene.shown.on_obstacle
         middle = Point((a.z + b.z) / 2, (a.x + b.x) / 2)
-        yield "the closest approach", _window(frame, middle, scene.closest.distance, main)
+        yield "the closest approach", _window(frame, middle, scene.shown.distance, main)
 
 
 def _window(frame: Rect, at: Point, size: float, main: View) -> View:
@@ -183,16 +187,16 @@ def _window(frame: Rect, at: Point, size: float, main: View) -> View:
 
 def _detail(draft: Draft, main: View, scene: Scene, view: View, title: str, letter: str, unit: str) -> None:
     frame = view.frame
-    draft.frames.append(Frame(view, _look(scene, view), True))
+    draft.window(view, _look(scene, view))
     _show_where(draft, main, view, letter)
     if scene.findings:
         mark_findings(draft, view, find_spots(main, scene), 5.0)
-    elif scene.closest is not None:
-        dimension(draft, view, scene.closest, unit)
+    elif scene.shown is not None:
+        dimension(draft, view, scene.shown, unit)
     bar, text = round_bar(view.scale, 25.0, unit)
     base = frame.bottom - 2.2
     plate = Rect(frame.right - bar - 4, base - 5.6, bar + 3.4, 7.2)
-    draft.plates.append(plate)
+    draft.plate(plate)
     draft.taken += [plate, Rect(frame.left, frame.top, frame.width * 0.7, 5.0)]
     name_solids(draft, view, scene)
     draft.line("bar", (frame.right - bar - 3, base - 1.6), (frame.right - bar - 3, base), (frame.right - 3, base),
@@ -209,5 +213,7 @@ def _show_where(draft: Draft, main: View, view: View, letter: str) -> None:
     top, bottom = (min(max(main.down(x), frame.top), frame.bottom) for x in (view.top_x, view.bottom_x))
     if right - left > 0.5 and bottom - top > 0.5:
         draft.box("window", Rect(left, top, right - left, bottom - top))
-        high = top - 0.8 if letter == "1" else bottom + 2.6
-        draft.write("part", left if letter == "1" else right, high, letter, "middle", plate=True)
+        base = top - 0.9 if letter == "1" else bottom + 2.7
+        across = left if letter == "1" else right
+        draft.write("small", across, base, f"detail {letter}", "middle", plate=True)
+        draft.taken.append(Rect(across - 6, base - 2.5, 12, 3.5))

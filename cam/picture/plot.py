@@ -7,11 +7,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cam.picture.draft import Panel
-from cam.picture.lettering import BOLD, SIZES, clean
+from cam.picture.draft import clean, edge
 from cam.picture.panel import lay_out
 from cam.picture.scene import set_scene
-from cam.picture.sheet import HEIGHT, WIDTH, paper
+from cam.picture.sheet import HEIGHT, WIDTH, Rect, paper
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -38,28 +37,16 @@ def draw_plot(plan: Plan, simulations: Sequence[Simulation], programs: Sequence[
         simulation, program = judged.get(planned.setting.number, (None, None))
         scene = set_scene(planned, plan.shop, simulation, program)
         panels.append(lay_out(plan, planned, scene, simulation))
+    height = HEIGHT * max(len(panels), 1)
     return _template().render(
         title=clean(plan.part.name),
-        description=" ".join(p.label for p in panels),
+        description=" ".join(label for _, _, label, *_ in panels),
         width=WIDTH,
-        height=HEIGHT * max(len(panels), 1),
-        sizes=[(name, size, name in BOLD) for name, size in SIZES.items()],
-        panels=[_flat(p) for p in panels],
+        height=height,
+        box=f"0 0 {paper(WIDTH)} {paper(height)}",
+        sheet=edge(Rect(0, 0, WIDTH, HEIGHT)),
+        panels=panels,
     )
-
-
-def _flat(panel: Panel) -> dict[str, object]:
-    """A panel as the template loops over it."""
-    return {
-        "number": panel.number,
-        "top": panel.top,
-        "height": HEIGHT,
-        "label": panel.label,
-        "frames": [(k, f.view.frame, f.layers) for k, f in enumerate(panel.frames)],
-        "plates": panel.plates,
-        "marks": panel.marks,
-        "texts": panel.texts,
-    }
 
 
 @lru_cache(maxsize=1)
@@ -77,5 +64,4 @@ def _template() -> Template:
         keep_trailing_newline=True,
         auto_reload=False,
     )
-    environment.filters["paper"] = paper
     return environment.get_template("plot.svg.j2")

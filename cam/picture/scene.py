@@ -58,7 +58,8 @@ class Scene(NamedTuple):
         below: drawn first: the work, its holes, obstacles, stock; then paths.
         tool: the tool at its closest approach, or where it hits; empty where nothing was simulated.
         overlap: where the tool is inside something.
-        closest: the approach to be written down; None where there is none.
+        shown: the approach that the tool is drawn at: the closest to what holds the work, or else to the work.
+        other: the closest approach of all, where that is another one.
         findings: those with a place, the tool's pose first.
     """
 
@@ -66,7 +67,8 @@ class Scene(NamedTuple):
     below: tuple[Shape, ...]
     tool: tuple[Shape, ...]
     overlap: tuple[Shape, ...]
-    closest: Approach | None
+    shown: Approach | None
+    other: Approach | None
     findings: tuple[Finding, ...]
 
 
@@ -89,7 +91,9 @@ def set_scene(plan: SettingPlan, shop: Shop, simulation: Simulation | None, prog
     below = [*_work(setting, work, simulation), *_solids(setting), *_paths(plan, tools, program)]
     overlap = _overlaps(setting, work, tools[posed[0]], posed[1], hits) if tool and posed and hits else ()
     placed = (*hits, *(f for f in findings if f.tip is None and f.at is not None))
-    return Scene(setting, tuple(below), tool, tuple(overlap), simulation.closest if simulation else None, placed)
+    shown = (simulation.closest_fixed or simulation.closest) if simulation else None
+    other = simulation.closest if simulation and simulation.closest != shown else None
+    return Scene(setting, tuple(below), tool, tuple(overlap), shown, other, placed)
 
 
 def _danger(finding: Finding) -> tuple[bool, float, int]:
@@ -98,11 +102,12 @@ def _danger(finding: Finding) -> tuple[bool, float, int]:
 
 
 def _pose(hits: list[Finding], simulation: Simulation | None) -> tuple[int, Point] | None:
-    """Tool number and programmed point to draw the tool at: at the worst finding, else at the closest approach."""
+    """Tool number and programmed point to draw the tool at: at the worst finding, else at the approach shown."""
     if hits and hits[0].tip is not None:
         return hits[0].tool, hits[0].tip
-    if simulation and simulation.closest:
-        return simulation.closest.tool, simulation.closest.tip
+    near = (simulation.closest_fixed or simulation.closest) if simulation else None
+    if near is not None:
+        return near.tool, near.tip
     return None
 
 
@@ -151,24 +156,51 @@ def _hole(hole: CentreHole, z: float, way: int) -> Chain:
 
 
 def _solids(setting: Setting) -> Iterator[Shape]:
+    """Obstacles as the simulation takes them, over the whole shape of the centres, which stand partly in the work."""
+    if setting.tail_centre is not None:
+        above, below = _whole_centre(setting, setting.tail_centre)
+        yield shape("solid-mirror", above, solid=True)
+        yield shape("solid-mirror", below, solid=True)
+    if setting.head_hole is not None:
+        yield from _head_centre(setting, setting.head_hole)
     for obstacle in setting.obstacles:
         chain = ring(obstacle.polygon)
-        yield shape("solid", chain, solid=True, name=obstacle.name)
-        half = setting.tail_centre is not None and setting.tail_centre.kind == "half"
-        if not (half and obstacle.name.startswith("centre")):
+        if not obstacle.name.startswith("centre"):
             yield shape("solid-mirror", mirror_x(chain), solid=True)
-    if setting.tail_centre is not None and setting.tail_centre.kind == "half":
-        yield shape("solid-mirror", _whole_centre_below(setting, setting.tail_centre), solid=True)
+        yield shape("solid", chain, solid=True, name=obstacle.name)
 
 
-def _whole_centre_below(setting: Setting, centre: Centre) -> Chain:
-    """The lower half of a half centre, which is a whole one: its flat is on the tool's side alone."""
-    half_angle = math.radians(centre.cone_angle / 2)
-    seat = setting.hole.mouth / 2 / math.tan(half_angle) if setting.hole else 0.0
-    point = setting.end_z - seat
-    r, body = centre.point_diameter / 2, centre.body_diameter / 2
-    shoulder, face = point + r / math.tan(half_angle), point + centre.reach
-    return straight((point, 0.0), (shoulder, -r), (shoulder, -body), (face, -body), (face, 0.0))
+def _whole_centre(setting: Setting, centre: Centre) -> tuple[Chain, Chain]:
+    """The tailstock centre above the axis, where a half centre has its flat, and below, where it is whole."""
+    slope = math.tan(math.radians(centre.cone_angle / 2))
+    point = setting.end_z - (setting.hole.mouth / 2 / slope if setting.hole else 0.0)
+    r, body, reach = centre.point_diameter / 2, centre.body_diameter / 2, float(centre.reach)
+    cone, flat, flat_end = r / slope, float(centre.flat), float(centre.flat_length)
+    whole = [(0.0, 0.0), (cone, r), (cone, body), (reach, body)]
+    above = whole
+    if centre.kind == "half" and flat < r:
+        rise = slope * flat_end if flat_end < cone else body
+        above = [
+            (0.0, 0.0),
+            (flat / slope, flat),
+            (flat_end, flat),
+            (flat_end, rise),
+            *(c for c in whole if c[0] > flat_end),
+        ]
+    chains = [straight(*((point + z, x) for z, x in (*corners, (reach, 0.0)))) for corners in (above, whole)]
+    return chains[0], mirror_x(chains[1])
+
+
+def _head_centre(setting: Setting, hole: CentreHole) -> Iterator[Shape]:
+    """The headstock centre as far as it can be told: a point in its hole. The shop file does not give its size."""
+    plate = max((p.z for o in setting.obstacles if o.name == "driving plate" for p in o.polygon), default=None)
+    if plate is None:
+        return
+    slope, r = math.tan(math.radians(30)), hole.mouth
+    point = setting.head_z + hole.mouth / 2 / slope
+    above = straight((point, 0.0), (point - r / slope, r), (plate, r), (plate, 0.0))
+    yield shape("guess", above, solid=True)
+    yield shape("guess", mirror_x(above), solid=True)
 
 
 def ring(polygon: Polygon) -> Chain:

@@ -20,7 +20,7 @@ SCALES = (0.1, 0.2, 0.25, 0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12
 """Drawing scales that are used, paper to work."""
 
 
-HATCHES: dict[str, tuple[float, int]] = {"work": (1.8, 1), "solid": (2.6, -1)}
+HATCHES: dict[str, tuple[float, int]] = {"work": (2.2, 1), "solid": (3.2, -1)}
 """Style -> spacing of its hatching, mm, and whether that rises (+1) or falls (-1) to the right."""
 
 
@@ -109,13 +109,24 @@ class View(NamedTuple):
     def draw(self, chain: Iterable[Segment], *, close: bool = False) -> str:
         """Path data of segments; where one does not begin at the last one's end the pen is lifted."""
         parts: list[str] = []
-        at = None
-        for piece in chain:
-            if piece.start != at:
-                parts.append("M" + self._pair(piece.start))
-            parts.append(self._arc(piece) if isinstance(piece, Arc) else "L" + self._pair(piece.end))
-            at = piece.end
+        at, (z0, x0, per_mm) = None, self._grid()
+        try:
+            for piece in chain:
+                start, end = piece.start, piece.end
+                if start != at:
+                    parts.append(f"M{round((start[0] - z0) * per_mm)} {round((x0 - start[1]) * per_mm)}")
+                if isinstance(piece, Arc):
+                    parts.append(self._arc(piece))
+                else:
+                    parts.append(f"L{round((end[0] - z0) * per_mm)} {round((x0 - end[1]) * per_mm)}")
+                at = end
+        except (ValueError, OverflowError) as fault:
+            raise RangeError("a path leads to a place that is no number") from fault
         return "".join(parts) + ("Z" if close and parts else "")
+
+    def _grid(self) -> tuple[float, float, float]:
+        """Z and X of the paper's left upper corner, and the SVG's units per mm of work."""
+        return self.left_z - self.frame.left / self.scale, self.axis_y / self.scale, self.scale * 100.0
 
     def _pair(self, point: Point) -> str:
         return f"{paper(self.across(point[0]))} {paper(self.down(point[1]))}"
@@ -131,8 +142,11 @@ class View(NamedTuple):
         return f"A{r} {r} 0 {int(sweep > math.pi)} {way} {self._pair(arc.end)}"
 
     def outline(self, chain: Chain) -> list[tuple[float, float]]:
-        """Corners on the paper of a closed chain, arcs as chords that stray no more than 0.03 mm of paper."""
-        corners: list[tuple[float, float]] = []
+        """Corners on the paper of a chain that is closed by a line from its end to its start if need be.
+
+        Arcs become chords that stray no more than 0.03 mm of paper.
+        """
+        corners = [self.place(chain[0].start)]
         for piece in chain:
             corners += [self.place(p) for p in flatten(piece, 0.03 / self.scale)[1:]]
         return corners
@@ -170,8 +184,8 @@ def hatch(outline: Sequence[tuple[float, float]], spacing: float, rise: int, wit
         for start, end in zip(xs[::2], xs[1::2], strict=False):
             x0, x1 = max(start, left), min(end, right)
             if x0 < x1:
-                ends = (x0, level - rise * x0, x1, level - rise * x1)
-                parts.append("M{} {}L{} {}".format(*map(paper, ends)))
+                y0, y1 = level - rise * x0, level - rise * x1
+                parts.append(f"M{round(x0 * 100)} {round(y0 * 100)}L{round(x1 * 100)} {round(y1 * 100)}")
     return "".join(parts)
 
 
