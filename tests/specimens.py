@@ -1,16 +1,69 @@
-"""A cabinet of specimen tools, shops and parts, for every test module."""
+"""A cabinet of specimen tools, shops and parts, for every test module.
+
+`drum_arbor()` and its like read the samples. `parts_and_shops()` draws random valid part and shop files and
+reads them, so that the readers are exercised too; `part_texts` and `shop_texts` give the TOML itself.
+"""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
+from hypothesis import strategies as st
+
 from cam.geometry.path import Point
+from cam.part import part_of, read_part
+from cam.part.model import Part
 from cam.problem import Where
 from cam.quantity import Quantity
-from cam.shop.model import Outline, Tool
+from cam.shop import read_shop, shop_of
+from cam.shop.model import Outline, Shop, Tool
 from cam.shop.tool_shape import INCLUDED
+from cam.source import parse_source
 
+SAMPLES = Path(__file__).parent.parent / "samples"
 HERE = Where(path="test.toml", line=1)
+
+
+# Samples ----------------------------------------------------------------------------------------------
+
+
+def sample(name: str) -> tuple[Part, Shop]:
+    """A sample part by its file's stem, with the samples' shop."""
+    return read_part(str(SAMPLES / f"{name}.toml")), read_shop(str(SAMPLES / "shop.toml"))
+
+
+def drum_arbor() -> tuple[Part, Shop]:
+    """Metric, two settings: pivots, seats, body, square blank, a relief."""
+    return sample("orrery-drum-arbor")
+
+
+def moon_carriage_spindle() -> tuple[Part, Shop]:
+    """Inches, slender, with spare length at both ends."""
+    return sample("moon-carriage-spindle")
+
+
+def crank_pin() -> tuple[Part, Shop]:
+    """One end, in a collet."""
+    return sample("crank-pin")
+
+
+def too_near_the_centre() -> tuple[Part, Shop]:
+    """Can be held, but its pivots cannot be reached beside the centre."""
+    return sample("too-near-the-centre")
+
+
+def part_from(text: str) -> Part:
+    """A part from TOML text."""
+    return part_of(parse_source(text.encode(), "part.toml"))
+
+
+def shop_from(text: str) -> Shop:
+    """A shop from TOML text."""
+    return shop_of(parse_source(text.encode(), "shop.toml"))
+
+
+# Tools by hand ----------------------------------------------------------------------------------------
 
 
 def quantity(value: float, unit: str = "mm") -> Quantity:
@@ -38,4 +91,310 @@ def grooving_tool(**changes: Any) -> Tool:
 
 
 def outline(name: str, *points: tuple[float, float]) -> Outline:
+    """A convex outline from its corners."""
     return Outline(name=name, polygon=tuple(Point(z, x) for z, x in points))
+
+
+# Random shops -----------------------------------------------------------------------------------------
+
+LATHE = """
+[lathe]
+name = "random lathe"
+swing = "160 mm"
+swing_over_slide = "90 mm"
+between_centres = "300 mm"
+tool_post = "{post}"
+rapid_clearance = "{rapid_clearance:.2f} mm"
+contact_clearance = "{contact:.2f} mm"
+
+[lathe.x]
+{x_slide}
+
+[lathe.z]
+{z_slide}
+
+[lathe.control]
+kind = "{control}"
+dialect = "{dialect}"
+x_words = "{x_words}"
+units = "{units}"
+rapid = "600 mm/min"
+
+[lathe.spindle]
+power = "250 W"
+feeds_per_revolution = {encoder}
+constant_surface_speed = {css}
+{speeds}
+
+[lathe.feed]
+least = "0.005 mm/rev"
+most = "0.2 mm/rev"
+
+[lathe.tailstock]
+barrel_diameter = "22 mm"
+barrel_extension = "25 mm"
+body_radius = "45 mm"
+
+[lathe.headstock]
+plate_diameter = "70 mm"
+centre_projection = "30 mm"
+
+[[centre]]
+name = "plain centre"
+kind = "plain"
+cone_angle = "60 deg"
+point_diameter = "12 mm"
+body_diameter = "12 mm"
+reach = "32 mm"
+
+[[centre]]
+name = "half centre"
+kind = "half"
+cone_angle = "60 deg"
+point_diameter = "12 mm"
+body_diameter = "12 mm"
+reach = "32 mm"
+flat = "0.5 mm"
+flat_length = "25 mm"
+
+[[carrier]]
+name = "small carrier"
+swing = "30 mm"
+width = "5 mm"
+grip = ["1.5 mm", "9 mm"]
+
+[[carrier]]
+name = "large carrier"
+swing = "44 mm"
+width = "6 mm"
+grip = ["8 mm", "30 mm"]
+
+[[chuck]]
+name = "small chuck"
+kind = "chuck"
+nose_diameter = "50 mm"
+nose_length = "45 mm"
+grip = ["2 mm", "30 mm"]
+grip_length = "10 mm"
+
+[[tool]]
+number = 1
+name = "knife"
+kind = "turning"
+shape = "{shape}"
+material = "{tool_material}"
+hand = "right"
+nose_radius = "{nose:.2f} mm"
+approach = "93 deg"
+edge = "7 mm"
+minimum_cut = "0.02 mm"
+deepest_cut = "{deepest:.2f} mm"
+rough_feed = "0.05 mm/rev"
+finish_feed = "0.03 mm/rev"
+
+[[tool.outline]]
+name = "shank"
+points = [["1.5 mm", "7 mm"], ["7 mm", "6 mm"], ["10 mm", "9 mm"], ["10 mm", "25 mm"], ["1.5 mm", "25 mm"]]
+
+[[tool.outline]]
+name = "tool post"
+points = [["-10 mm", "25 mm"], ["30 mm", "25 mm"], ["30 mm", "70 mm"], ["-10 mm", "70 mm"]]
+
+[[tool]]
+number = 2
+name = "relief tool"
+kind = "grooving"
+material = "HSS"
+hand = "right"
+nose_radius = "0.05 mm"
+width = "0.8 mm"
+edge = "3 mm"
+minimum_cut = "0.02 mm"
+deepest_cut = "1 mm"
+rough_feed = "0.02 mm/rev"
+finish_feed = "0.02 mm/rev"
+
+[[tool.outline]]
+name = "blade"
+points = [["0 mm", "3 mm"], ["2.5 mm", "3 mm"], ["4 mm", "25 mm"], ["0 mm", "25 mm"]]
+"""
+
+BELTS = (
+    'positions = [{ name = "1", speed = "300 rpm" }, { name = "2", speed = "800 rpm" }, '
+    '{ name = "3", speed = "1900 rpm" }]'
+)
+RANGE = 'slowest = "100 rpm"\nfastest = "2500 rpm"'
+
+
+def _slide(draw: st.DrawFn, *, across: bool) -> str:
+    reading = draw(st.sampled_from(["dial", "readout", "none"]))
+    division = draw(st.sampled_from([0.005, 0.01, 0.02] if across else [0.01, 0.02, 0.05]))
+    rows = [f'reading = "{reading}"', f'division = "{division} mm"']
+    rows.append(f'lost_motion = "{draw(st.sampled_from([0.0, 0.02, 0.05]))} mm"')
+    if across:
+        rows.append(f'habit = "{draw(st.sampled_from(["diameter", "depth on diameter", "radius"]))}"')
+    if reading != "none":
+        rows.append(f'counts = "{draw(st.sampled_from(["up", "down"]))}"')
+    if reading == "dial":
+        rows.append('turn = "2 mm"')
+    return "\n".join(rows)
+
+
+@st.composite
+def shop_texts(draw: st.DrawFn) -> str:
+    """Valid shop files: dials and readouts of every habit, belts or a range, both dialects, several tools."""
+    encoder = draw(st.booleans())
+    speeds = draw(st.sampled_from([BELTS, RANGE]))
+    return LATHE.format(
+        post=draw(st.sampled_from(["front", "rear"])),
+        rapid_clearance=draw(st.sampled_from([0.3, 0.5, 1.0])),
+        contact=draw(st.sampled_from([0.05, 0.1])),
+        x_slide=_slide(draw, across=True),
+        z_slide=_slide(draw, across=False),
+        control=draw(st.sampled_from(["stepper", "hand"])),
+        dialect=draw(st.sampled_from(["rs274ngc", "eia274d"])),
+        x_words=draw(st.sampled_from(["radius", "diameter"])),
+        units=draw(st.sampled_from(["mm", "in"])),
+        encoder=str(encoder).lower(),
+        css=str(encoder and speeds == RANGE and draw(st.booleans())).lower(),
+        speeds=speeds,
+        shape=draw(st.sampled_from(["D", "V"])),
+        tool_material=draw(st.sampled_from(["HSS", "carbide"])),
+        nose=draw(st.sampled_from([0.05, 0.1, 0.15])),
+        deepest=draw(st.sampled_from([0.4, 0.75, 1.2])),
+    )
+
+
+# Random parts -----------------------------------------------------------------------------------------
+
+MATERIALS = ("silver steel", "mild steel", "free-cutting steel", "EN8", "brass", "2011 aluminium")
+
+
+def _length(draw: st.DrawFn, value: float) -> str:
+    """A length in one of the units people mix; inches rounded to 0.0254 um."""
+    unit = draw(st.sampled_from(["mm", "mm", "in", "thou"]))
+    if unit == "mm":
+        return f"{value:.4f} mm"
+    return f"{value / 25.4:.6f} in" if unit == "in" else f"{value / 0.0254:.3f} thou"
+
+
+def _steps(draw: st.DrawFn, least: int, most: int, start: float) -> list[float]:
+    """Diameters that rise from an end inward, mm; steps of at least 0.8 mm per side."""
+    found = []
+    for _ in range(draw(st.integers(least, most))):
+        found.append(start)
+        start = round(start + draw(st.integers(16, 40)) / 10, 2)
+    return found
+
+
+def _corner(draw: st.DrawFn, diameter: float) -> str:
+    kind = draw(st.sampled_from(["nose", "nose", "fillet", "relief"]))
+    if kind == "nose":
+        return f"fillet up to {draw(st.sampled_from([0.15, 0.2, 0.3]))} mm"
+    if kind == "fillet":
+        return f"fillet {draw(st.sampled_from([0.15, 0.25, 0.4]))} mm"
+    depth = draw(st.sampled_from([0.1, 0.2, 0.25]))
+    return f"relief {draw(st.sampled_from([0.8, 1.0, 1.3]))} mm wide {min(depth, 0.1 * diameter):.2f} mm deep"
+
+
+def _edge(draw: st.DrawFn) -> str:
+    kind = draw(st.sampled_from(["sharp", "chamfer", "round"]))
+    return kind if kind == "sharp" else f"{kind} {draw(st.sampled_from([0.1, 0.2, 0.3]))} mm"
+
+
+def _finish(draw: st.DrawFn) -> list[str]:
+    route = draw(st.sampled_from(["turn", "turn", "turn, stone, burnish"]))
+    rows = [f'finish = "{route}"']
+    if route != "turn":
+        rows.append(f'on_diameter = "{draw(st.sampled_from([0.0, 0.02, 0.03]))} mm"')
+        rows.append(f'on_face = "{draw(st.sampled_from([0.0, 0.01, 0.03]))} mm"')
+    return rows
+
+
+def _section(draw: st.DrawFn, name: str, role: str, diameter: float, *, side: str, taper: bool) -> str:
+    """One section outward of the thickest; side is the end it is turned from, "a" or "b"."""
+    other = "b" if side == "a" else "a"
+    rows = [f'name = "{name}"', f'role = "{role}"', f'length = "{_length(draw, draw(st.integers(30, 120)) / 10)}"']
+    if taper:
+        thin = round(diameter - draw(st.integers(1, 6)) / 10, 2)
+        rows += [f'diameter_{side} = "{thin} mm"', f'diameter_{other} = "{diameter} mm"']
+    else:
+        rows.append(f'diameter = "{_length(draw, diameter)}"')
+    if draw(st.booleans()):
+        rows.append(
+            f'tolerance = "{draw(st.sampled_from(["+0 / -0.03 mm", "-0.01 / -0.03 mm", "±0.05 mm", "+0 / -1 thou"]))}"'
+        )
+    rows += [f'corner_{other} = "{_corner(draw, diameter)}"', f'edge_{side} = "{_edge(draw)}"', *_finish(draw)]
+    return "\n".join(["", "[[section]]", *rows])
+
+
+def _side(draw: st.DrawFn, diameters: list[float], side: str) -> list[str]:
+    """The sections of one end, from that end inward."""
+    found = []
+    for i, diameter in enumerate(diameters):
+        role = draw(st.sampled_from(["pivot", "seat"] if i == 0 else ["journal", "seat", "plain"]))
+        taper = role == "plain" and draw(st.booleans())
+        found.append(_section(draw, f"{side} {i + 1}", role, diameter, side=side, taper=taper))
+    return found
+
+
+@st.composite
+def centre_part_texts(draw: st.DrawFn, *, spare: bool | None = None, centre: str | None = None) -> str:
+    """Valid part files turned between centres: 2 to 6 sections, with room for every carrier.
+
+    Args:
+        spare: True for spare length at both ends, False for none but what carriers need, None for either.
+        centre: name of the tailstock centre; None for either of them.
+    """
+    start = st.integers(20, 60).map(lambda n: n / 10)
+    a = _steps(draw, 1, 3, draw(start))
+    b = _steps(draw, 0, 2, draw(start))
+    body = round(max(a[-1], b[-1] if b else 0.0) + draw(st.integers(16, 50)) / 10, 2)
+    bought = draw(st.booleans()) and draw(st.booleans())
+    stock = body if bought else round(body + draw(st.sampled_from([0.5, 1.0, 2.0])), 2)
+    body_rows = ['name = "body"', 'role = "body"', f'diameter = "{body} mm"']
+    body_rows += [f'length = "{_length(draw, draw(st.integers(120, 300)) / 10)}"', f'edge_a = "{_edge(draw)}"']
+    body_rows += [f'edge_b = "{_edge(draw)}"', 'finish = "as stock"' if bought else 'finish = "turn"']
+    sections = [*_side(draw, a, "a"), "\n".join(["", "[[section]]", *body_rows]), *reversed(_side(draw, b, "b"))]
+    spares = {"a": 0.0, "b": 12.0 if not b or spare is not False else 9.0}
+    if spare is True or (spare is None and draw(st.booleans())):
+        spares["a"] = draw(st.sampled_from([4.0, 7.5]))
+    first = draw(st.sampled_from(["", 'first = "A"\n']))
+    holding = f'[holding]\nmethod = "between centres"\n{first}'
+    for end in ("a", "b"):
+        name = centre or draw(st.sampled_from(["plain centre", "half centre"]))
+        holding += f'\n[holding.end_{end}]\ntail_centre = "{name}"\nspare = "{spares[end]} mm"\n'
+    bar = f'[stock]\nmaterial = "{draw(st.sampled_from(MATERIALS))}"\ndiameter = "{stock} mm"\nlength = "200 mm"\n'
+    return "\n".join(['name = "random arbor"', bar, holding, *sections, ""])
+
+
+@st.composite
+def held_part_texts(draw: st.DrawFn) -> str:
+    """Valid part files turned in the chuck: sections that rise from the free end to a head left as stock."""
+    free = draw(st.sampled_from(["a", "b"]))
+    steps = _steps(draw, 1, 3, draw(st.integers(20, 60)) / 10)
+    stock = round(steps[-1] + draw(st.integers(16, 40)) / 10, 2)
+    edge = f'edge_{free} = "{_edge(draw)}"'
+    rows = ['name = "head"', 'role = "plain"', f'diameter = "{stock} mm"', 'length = "30 mm"', edge]
+    head = "\n".join(["", "[[section]]", *rows, 'finish = "as stock"'])
+    sections = [*_side(draw, steps, free), head]
+    holding = (
+        f'[holding]\nmethod = "chuck"\nchuck = "small chuck"\nfree_end = "{free.upper()}"\nstick_out = "45 mm"\n'
+        f'facing = "{draw(st.sampled_from([0.3, 0.5, 1.0]))} mm"\n'
+    )
+    bar = f'[stock]\nmaterial = "brass"\ndiameter = "{stock} mm"\nlength = "90 mm"\n'
+    return "\n".join(['name = "random pin"', bar, holding, *(sections if free == "a" else reversed(sections)), ""])
+
+
+def part_texts(*, spare: bool | None = None, centre: str | None = None) -> st.SearchStrategy[str]:
+    """Valid part files of both ways of holding; arguments as centre_part_texts."""
+    return st.one_of(centre_part_texts(spare=spare, centre=centre), held_part_texts())
+
+
+def parts_and_shops(*, spare: bool | None = None, centre: str | None = None) -> st.SearchStrategy[tuple[Part, Shop]]:
+    """Random valid parts with random valid shops that can hold them.
+
+    Whether a tool finds room beside the centre is for the planner to say; a half centre and spare length
+    (centre="half centre", spare=True) leave the most.
+    """
+    return st.tuples(part_texts(spare=spare, centre=centre).map(part_from), shop_texts().map(shop_from))

@@ -15,6 +15,9 @@ FINE = 1e-9
 TAKE_UP = 0.1
 """Share of a slide's lost motion to which taking it up repeats. Common practice, no source."""
 
+WELL_WITHIN = 0.25
+"""How far from the middle of the limits a settable size may lie to be aimed at, as a share of their width."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Aims:
@@ -116,21 +119,22 @@ def _choose(part: Part, members: Sequence[Section], low: float, high: float, ste
     free = math.isinf(low)
     wanted = max(s.finish.on_diameter for s in members) if free else (low + high) / 2
     settable = math.floor((nominal + wanted) / step + 0.5 + FINE) * step  # of two as near, the one that leaves more
-    if free or low - FINE <= settable - nominal <= high + FINE:
+    if free or abs(settable - nominal - wanted) <= (high - low) * WELL_WITHIN + FINE:
         offset = settable - nominal
     else:
-        offset = _within(round(nominal + wanted, 3) - nominal, low, high)
+        offset = min(max(round(nominal + wanted, 3) - nominal, low), high)
     size = say(nominal + offset, part)
     reasons = []
     if free and abs(offset - wanted) > FINE:
         reasons.append(f"{names} is aimed at {size}, the nearest that the X slide can be set to: it has no limits.")
     if not free and len(members) > 1:
         reasons.append(f"{names} are turned as one to {size}, which is within the limits of each.")
+    if not free and abs(nominal + offset - settable) > FINE:
+        reasons.append(
+            f"{names} is aimed at {size}, between two settings of the X slide ({say(step, part)} apart on diameter) "
+            "so as to stay well within the limits: judge the last cut between the marks."
+        )
     return offset, reasons
-
-
-def _within(value: float, low: float, high: float) -> float:
-    return min(max(value, low), high)
 
 
 def _no_shared_size(part: Part, members: Sequence[Section]) -> Problem:
@@ -174,14 +178,3 @@ def _too_fine(part: Part, section: Section, what: str, text: str, width: float, 
         f"and a lost motion of {slide.lost_motion.text}",
         mend="widen the limits, leave the rest to stoning and burnishing, or name a finer division if you can set it",
     )
-
-
-def tell_narrow_limits(part: Part, lathe: Lathe) -> list[str]:
-    """A sentence for every diameter whose limits are narrower than one step of the dial."""
-    step = step_on_diameter(lathe.x)
-    return [
-        f'The limits of "{s.name}" ({s.tolerance.text}) are narrower than one step of the X slide '
-        f"({say(step, part)} on diameter): judge the last cut between the marks."
-        for s in part.sections
-        if s.tolerance is not None and not s.as_stock and s.tolerance.upper - s.tolerance.lower < step - FINE
-    ]

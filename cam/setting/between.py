@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cam.geometry.path import Chain
-from cam.part.model import End, EndHolding, Part
+from cam.part.model import End, EndHolding, Part, Section
 from cam.problem import Problem, ProblemError
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
@@ -125,11 +125,10 @@ def _find_hole(part: Part, end: End) -> tuple[CentreHole | None, list[Problem]]:
     row = parse_designation(holding.centre_hole) if holding.centre_hole else None
     if row is not None:
         return hole_from(row, "as the part file says"), []
-    path = part.sections[: part.thickest + 1] if end == "A" else part.sections[: part.thickest - 1 : -1]
-    solid = [s for s in path if not is_groove(part, part.sections.index(s))] if part.thickest else list(path)
-    thin = min(solid or part.sections, key=lambda s: min(s.diameter_a, s.diameter_b))
+    path = part.sections[: part.thickest + 1] if end == "A" else part.sections[part.thickest :][::-1]
+    thin = min((s for s in path if s.role != "relief"), key=lambda s: min(s.diameter_a, s.diameter_b))
     size = float(min(thin.diameter_a, thin.diameter_b))
-    hole = choose_hole(size, thin.name)
+    hole = choose_hole(size, thin.name, _end_face(path[0], end, holding))
     if hole is not None:
         return hole, []
     return None, [
@@ -141,6 +140,13 @@ def _find_hole(part: Part, end: End) -> tuple[CentreHole | None, list[Problem]]:
             mend="hold that end in a collet, or make the end thicker",
         )
     ]
+
+
+def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
+    """Diameter of an end's face inside its edge, at the lower limit of size, mm; spare length has no edge."""
+    size, edge = (outermost.diameter_a, outermost.edge_a) if end == "A" else (outermost.diameter_b, outermost.edge_b)
+    cut = edge.size if edge is not None and not holding.spare > 0 else 0.0
+    return size + (outermost.tolerance.lower if outermost.tolerance is not None else 0.0) - 2 * cut
 
 
 def _check_hole(part: Part, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
@@ -213,21 +219,20 @@ def _first_facts(blank: Blank, end: End) -> Facts:
 def _second_facts(blank: Blank, before: Setting, end: End) -> Facts:
     """The reversed work: Z zero at a finished shoulder of the setting before, or at the far end face."""
     part = blank.part
-    spare = float(holding_of(part, end).spare)
-    outer = part.length + spare if end == "B" else -spare
     shoulder = next((t for t in reversed(before.turned) if t.far_kind == "shoulder"), None)
     datum = before.to_part(shoulder.far if shoulder is not None else before.end_z)
     axes = Axes(1 if end == "B" else -1, datum)
-    end_z = axes.to_setting(outer)
-    offset = axes.to_setting(before.to_part(0.0))
+    stock = turn_round(before.most, axes.to_setting(before.to_part(0.0)))
+    end_z = stock[0].start.z
+    offset = end_z + before.head_z
     return Facts(
         number=before.number + 1,
         end=end,
         axes=axes,
         datum_words=_tell_datum(part, before, end, shoulder, end_z),
         end_z=end_z,
-        head_z=end_z - blank.length,
-        stock=turn_round(before.most, offset),
+        head_z=stock[-1].end.z,
+        stock=stock,
         zones=(*_turned_zones(part, before, offset), *_bought_zones(part, axes)),
         bare=False,
     )
@@ -419,7 +424,14 @@ def _tell_blank(blank: Blank, facts: Facts) -> list[str]:
     part = blank.part
     if facts.number > 1:
         return []
-    reasons = []
+    reasons = [
+        f'The {end} end edge of "{s.name}", which stays as stock, is broken by hand ({edge.text}).'
+        for end, s, edge in (
+            ("A", part.sections[0], part.sections[0].edge_a),
+            ("B", part.sections[-1], part.sections[-1].edge_b),
+        )
+        if s.as_stock and edge is not None and edge.kind != "sharp"
+    ]
     if part.stock.length - blank.length > 1e-6:
         reasons.append(
             f"The bar, {part.stock.length.text} as sawn, is faced at both ends to {say(blank.length, part)} before "

@@ -95,7 +95,7 @@ def designate(row: Row) -> str:
     return f"A {row.pilot:g}/{row.mouth:g}"
 
 
-def choose_hole(diameter: float, section: str) -> CentreHole | None:
+def choose_hole(diameter: float, section: str, face: float | None = None) -> CentreHole | None:
     """The centre hole for an end whose smallest finished diameter is this, mm.
 
     The largest hole of the table whose mouth is within the trainees' guide and within WIDEST_SHARE of the
@@ -104,16 +104,18 @@ def choose_hole(diameter: float, section: str) -> CentreHole | None:
     Args:
         diameter: smallest finished diameter at that end, mm.
         section: name of the section that has it, for the reason.
+        face: diameter of the end face inside its chamfer or round, mm, if that is smaller.
     """
     guide = next((mouth for size, mouth in GUIDE if diameter <= size), GUIDE[-1][1])
-    allowed = min(guide, WIDEST_SHARE * diameter)
+    widest = widest_mouth(diameter if face is None else min(face, diameter))
+    allowed = min(guide, WIDEST_SHARE * diameter, widest)
     fitting = [row for row in TABLE if row.mouth <= allowed]
     if fitting:
         row = fitting[-1]
         why = f"the largest of {SOURCE} with a mouth of at most {allowed:.3g} mm"
-    elif TABLE[0].mouth <= widest_mouth(diameter):
+    elif TABLE[0].mouth <= widest:
         row = TABLE[0]
-        why = f"the smallest of {SOURCE}; its rim is only {(diameter - row.mouth) / 2:.2f} mm"
+        why = f"the smallest of {SOURCE}; its rim is only {(widest - row.mouth) / 2 + LEAST_RIM:.2f} mm"
     else:
         return None
     return hole_from(

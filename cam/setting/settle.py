@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from cam.part.model import End, Part
 from cam.problem import Problem, ProblemError
-from cam.setting.aims import Aims, aim_diameters, check_limits_can_be_held, tell_narrow_limits
+from cam.setting.aims import Aims, aim_diameters, check_limits_can_be_held
 from cam.setting.between import settle_between
 from cam.setting.held import settle_held
 from cam.setting.model import Setting
@@ -51,9 +51,8 @@ def settle(part: Part, shop: Shop) -> tuple[Setting, ...]:
         tried = _choose_order(part, shop, aims)
     if tried.problems:
         raise ProblemError(tried.problems)
-    general = (*aims.reasons, *tell_narrow_limits(part, shop.lathe))
     first, *rest = tried.settings
-    return (replace(first, reasons=(*tried.reasons, *first.reasons, *general)), *rest)
+    return (replace(first, reasons=(*tried.reasons, *first.reasons, *aims.reasons)), *rest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

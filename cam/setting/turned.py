@@ -57,6 +57,11 @@ class Work:
         a, b = self.aims.diameters[index]
         return (a / 2, b / 2) if self.end == "A" else (b / 2, a / 2)
 
+    def near_of(self, index: int) -> float:
+        """Z of a section's nominal tailstock-side end."""
+        section = self.section(index)
+        return self.axes.to_setting(section.start if self.end == "A" else section.end)
+
     def far_of(self, index: int) -> float:
         """Z of a section's nominal headstock-side end, a groove beside it counted in."""
         groove = self.groove(index)
@@ -121,17 +126,14 @@ def make_turned(work: Work) -> tuple[Turned, ...]:
     found: list[Turned] = []
     near, before = work.end_z, ""
     for index in work.indices:
-        radius_near, radius_far = work.radii(index)
-        if (groove := work.groove(index)) is not None:
-            section, relief = work.section(index), work.section(groove)
-            radius_far += (radius_far - radius_near) * (relief.end - relief.start) / (section.end - section.start)
-        far = _far_end(work, index, radius_far)
+        slope = _growth(work, index)
+        nominal_near, radius = work.near_of(index), work.radii(index)[0]
+        far = _far_end(work, index, radius + slope * (nominal_near - work.far_of(index)))
         edge = work.near_edge(index) if before != "level" else None
         if not found and work.spare > 0:
-            finished = near - work.spare
-            radius_near -= (radius_far - radius_near) / (finished - far.z) * work.spare
             edge = None
             work.reasons.append(_tell_spare(work, index))
+        radius_near, radius_far = (radius + slope * (nominal_near - z) for z in (near, far.z))
         found.append(
             Turned(
                 section=work.section(index),
@@ -142,12 +144,23 @@ def make_turned(work: Work) -> tuple[Turned, ...]:
                 edge=edge,
                 corner=work.far_corner(index) if far.kind == "shoulder" else None,
                 far_kind=far.kind,
-                far_radius=far.radius,
+                far_radius=far.radius if far.kind == "shoulder" else radius_far,
                 far_edge=far.edge,
             )
         )
         near, before = far.z, far.kind
     return tuple(found)
+
+
+def _growth(work: Work, index: int) -> float:
+    """Growth of the radius for each mm toward the headstock; exactly 0 on a cylinder.
+
+    A taper runs through its diameters at the nominal ends; spare length, face allowances and a groove beside it
+    carry it on.
+    """
+    near, far = work.radii(index)
+    section = work.section(index)
+    return (far - near) / (section.end - section.start)
 
 
 def _tell_spare(work: Work, index: int) -> str:

@@ -28,7 +28,7 @@ from cam.shop.model import (
     ToolKind,
 )
 from cam.shop.tool_shape import INCLUDED
-from cam.source import Table, read_source
+from cam.source import Source, Table, read_source
 from cam.units import ANGLE, FEED, POWER, RATE, SPEED
 
 HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
@@ -43,7 +43,15 @@ def read_shop(path: str | PathLike[str]) -> Shop:
     Raises:
         ProblemError: everything that is wrong with the file, at once.
     """
-    source = read_source(path)
+    return shop_of(read_source(path))
+
+
+def shop_of(source: Source) -> Shop:
+    """As read_shop, from a text that is already read.
+
+    Raises:
+        ProblemError: as read_shop.
+    """
     problems: list[Problem] = []
     root = Table(source, problems)
     own = [read_material(table) for table in root.tables("material", fewest=0)]
