@@ -341,7 +341,7 @@ def move(machine: Machine, block: Block, motion: int) -> None:
     if motion != machine.motion:
         machine.sticky = {}
         machine.motion = motion
-    if block.g.get(0) == 530:
+    if 0 in block.g and block.g[0] == 530:
         machine_move(machine, block, motion)
     elif motion == 10:
         line(machine, block)

@@ -6,7 +6,7 @@ import math
 
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
-from cam.rs274.state import NAN, Machine, place
+from cam.rs274.state import NAN, Machine, make, place
 from cam.rs274.words import Block
 
 AXES = "XYZ"
@@ -42,7 +42,7 @@ def end_point(machine: Machine, block: Block) -> Position:
             y = words["Y"] * unit + shift_y
         if "Z" in words:
             z = words["Z"] * unit + shift_z
-    return Position(x, y, z)
+    return make(Position, (x, y, z))
 
 
 def first_axis(block: Block) -> int:

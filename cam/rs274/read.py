@@ -80,6 +80,8 @@ class _Reader:
         if self.dialect.language:
             bare = bare.upper() if bare.isascii() else bare.translate(CAPITALS)
         self.lines = bare.split("\n")[: len(self.raw)]
+        self.long = max(map(len, self.raw), default=0) > LONGEST
+        """Whether any line is too long."""
         self.problems: list[Problem] = []
         self.good = -1
         """How many motions stand before the first line with a problem; -1 while there is none."""
@@ -98,7 +100,7 @@ class _Reader:
                 continue
             ended = not self.read_line(read + 1, line)
             last = read + 1
-            if (ended and not marked) or len(self.problems) >= MOST_PROBLEMS:
+            if (ended and not marked) or (self.problems and len(self.problems) >= MOST_PROBLEMS):
                 break
         if len(self.problems) >= MOST_PROBLEMS:
             what = "there are too many problems: the lines after this one are not read"
@@ -128,22 +130,21 @@ class _Reader:
         machine = self.machine
         machine.line = number
         faults: list[Fault] = []
-        if len(self.raw[number - 1]) > LONGEST:
+        if self.long and len(self.raw[number - 1]) > LONGEST:
             given = f"{len(self.raw[number - 1])} characters"
             faults.append(Fault(-1, "a line is too long", given, f"{LONGEST} at most", "write it on two lines"))
             block = Block(line)
         else:
             block = read_block(line, self.dialect, machine.parameters, faults)
-        goes_on = True
-        if not faults:
+        if faults:
+            goes_on = self.go_on_after(faults, block, unread=True)
+        else:
             try:
                 goes_on = run_block(machine, block)
             except Fault as fault:
                 goes_on = self.go_on_after([fault], block, unread=False)
-        else:
-            goes_on = self.go_on_after(faults, block, unread=True)
-        for index, value in block.settings:
-            machine.parameters[index] = value
+        if block.settings:
+            machine.parameters.update(block.settings)
         return goes_on
 
     def go_on_after(self, faults: list[Fault], block: Block, *, unread: bool) -> bool:

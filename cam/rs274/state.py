@@ -16,6 +16,9 @@ MM_PER_INCH = 25.4
 NOWHERE = Position(NAN, NAN, NAN)
 UNMOVED = (0.0, 0.0, 0.0)
 
+make = tuple.__new__
+"""Makes a named tuple of a plain one in half the time that calling its class takes; it must hold every field."""
+
 Modal = tuple[int, float | None, int, float, float | None, int, int, int, int, float]
 
 
@@ -110,7 +113,7 @@ class Machine:
 
     def move(self, kind: Kind, end: Position, centre: Position | None = None, turn: int = 0) -> None:
         """Go to a place, as reported."""
-        self.motions.append(Motion(kind, self.line, self.at, end, centre, turn, *self.modal))
+        self.motions.append(make(Motion, (kind, self.line, self.at, end, centre, turn, *self.modal)))
         self.at = end
 
     def mark(self, kind: Kind, seconds: float = 0.0) -> None:

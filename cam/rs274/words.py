@@ -20,6 +20,7 @@ LINE_NUMBER = re.compile(r"N[0-9]{1,5}(?![-+.0-9])")
 TOKENS = re.compile(r"([A-Z])([-+.0-9]*)|.", re.DOTALL)
 """A letter with the number after it; ("", "") for any other character; no number where a value is not plain."""
 
+find_tokens = TOKENS.findall
 MOST_M_WORDS = 4
 GREATEST = 1e9
 SHORT = 9  # characters; no longer number can be greater
@@ -30,6 +31,10 @@ FIRST_SYSTEM_PARAMETER = 5161
 
 WORD_START = re.compile(r"[A-Z(#]")
 NUMBER_FORM = "a number such as 5, 5. or -0.25"
+
+
+NO_CODES: dict[int, int] = {}
+"""Of a line without M words; never written to."""
 
 
 class Block:
@@ -51,7 +56,7 @@ class Block:
         self.words: dict[str, float] = {}
         self.at: dict[str, int] = {}
         self.g: dict[int, int] = {}
-        self.m: dict[int, int] = {}
+        self.m = NO_CODES
         self.codes_at: dict[int, int] = {}
         self.settings: tuple[tuple[int, float], ...] = ()
 
@@ -90,12 +95,13 @@ def read_block(text: str, dialect: Dialect, parameters: Parameters, faults: list
     """
     block = Block(text)
     words, places = block.words, block.at
-    letters, findall, pointed = dialect.letters, TOKENS.findall, dialect.pointed
-    end, at = len(text), int(text.startswith("/"))
-    if text.startswith("N", at):
+    letters, pointed = dialect.letters, dialect.pointed
+    end = len(text)
+    at = 1 if text[0] == "/" else 0
+    if text[at : at + 1] == "N":
         at = read_line_number(text, at, faults)
     while at < end:
-        for letter, number in findall(text, at):
+        for letter, number in find_tokens(text, at):
             try:
                 digits = len(number)
                 if digits:
@@ -228,7 +234,7 @@ def store_m(block: Block, at: int, letter: str, value: float, dialect: Dialect) 
         )  # fmt: skip
     if len(block.m) == MOST_M_WORDS:
         raise Fault(at, "more than four M words on a line", f"M{code}", "four at most", "write them on two lines")
-    block.m[group] = code
+    block.m = {**block.m, group: code}
     block.codes_at[-1 - group] = at
 
 
