@@ -40,7 +40,7 @@ HOW = {
     "file": "file: smooth cut, safe edge to the shoulder, a tight handle on the file. Keep clear of carrier and jaws: "
     "cover them, do not reach over them.",
     "stone": "stone: a fine slip and oil, never still. Measure at the root and at the tip; the tip may not be thicker.",
-    "burnish": "burnish: burnisher cross-grained on emery, oil. Laid flat on the pivot it shows at once whether that is "
+    "burnish": "burnish: burnisher cross-grained on emery, oil. Laid flat on the pivot it shows at once whether it is "
     "a true cylinder.",
 }
 IN_LINE = (

@@ -9,7 +9,7 @@ from posts.dialect import Dialect
 
 _SIGNS = str.maketrans({
     "×": "x", "·": ".", "–": "-", "—": "-", "−": "-", "‘": "'", "’": "'", "“": '"', "”": '"', "…": "...", "°": " deg",
-    "ø": "o", "Ø": "dia ", "⌀": "dia ", "µ": "u", "μ": "u", "ß": "ss", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE",
+    "ø": "o", "Ø": "O", "⌀": "dia ", "µ": "u", "μ": "u", "ß": "ss", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE",
     "đ": "d", "ł": "l", "Ł": "L", "±": "+/-", "≤": "<=", "≥": ">=", "⁄": "/", "\u00a0": " ",
 })  # fmt: skip
 """Signs that are no letter with an accent, and what stands for them in plain ASCII."""
