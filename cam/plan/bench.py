@@ -18,6 +18,8 @@ from cam.plan.work import turn_down
 from cam.setting.model import Setting
 from cam.shop.model import Material, Shop, Tool
 
+INSIDE = 0.005
+"""Kept from the limit of Z, mm, so that rounding to a program's digits cannot pass it."""
 CLEAR = 0.1
 """How far a cut is fed on beyond the metal's edge before the tool leaves it rapidly, mm."""
 
@@ -85,7 +87,7 @@ class Bench:
 
     def open_end(self, run: Run, tool: Tool) -> float:
         """Least Z of a cut that runs past the open end of a run."""
-        return max(self.setting.limit_z, run.far - float(tool.nose_radius) - OVERRUN)
+        return max(self.setting.limit_z + INSIDE, run.far - float(tool.nose_radius) - OVERRUN)
 
     def spring(self, z: float, force: float, work: list[Piece] | None = None) -> float:
         """Deflection of the work (as it is, unless given) under a cutting force at Z, mm per side."""

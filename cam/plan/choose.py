@@ -190,10 +190,10 @@ def _where(part: Part, section: str) -> Where:
     return next((s.where for s in part.sections if s.name == section), Where(path=part.path))
 
 
-def check_edges_clear(runs: tuple[Run, ...], part: Part, tool: Tool) -> Iterator[Problem]:
+def check_edges_clear(setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:
     """Every chamfer must end before the tool's nose meets what stands beside its face."""
     nose = float(tool.nose_radius)
-    for outer in find_edges(runs, 0.0):
+    for outer in find_edges(setting, runs):
         need = outer.floor + 0.02 + nose * (1 - HALF) + outer.edge.size
         if outer.floor and outer.edge.kind == "chamfer" and outer.radius < need - FINE:
             yield Problem(

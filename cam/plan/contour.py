@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from cam.geometry.path import Point
+from cam.geometry.path import Arc, Point
 from cam.part.model import Corner, Edge, Part
 from cam.setting.model import Setting, Turned
+from cam.setting.outline import Surface, corner_arc
 
 OVERRUN = 0.5
 """Past the last section's open end, beyond the nose's own width, mm; a turner's habit, no source."""
@@ -56,6 +57,28 @@ class Run:
             return self.radius
         shift = nose_shift(math.sin(self.slope), math.cos(self.slope), nose)
         return self.radius + shift.x + (self.near + shift.z - z) * math.tan(self.slope)
+
+
+def fillet_tip(run: Run, nose: float, grow: float = 0.0) -> Arc | None:
+    """Arc of the programmed point in an exact fillet, from the surface out to the face (turn -1).
+
+    None where the corner is not an exact fillet, or no larger than the nose leaves by itself.
+
+    Args:
+        run: whose far corner it is. nose: radius, mm.
+        grow: by how much larger than the fillet, mm.
+    """
+    if run.corner is None or run.corner.kind != "fillet" or run.corner.radius + grow <= nose:
+        return None
+    surface = Surface(run.far_radius, math.tan(run.slope))
+    arc = corner_arc(run.far, surface, run.corner.radius + grow)
+    share = 1 - nose / arc.radius
+
+    def tip(p: Point) -> Point:
+        inward = (arc.centre.z + share * (p.z - arc.centre.z), arc.centre.x + share * (p.x - arc.centre.x))
+        return Point(inward[0] - nose, inward[1] - nose)
+
+    return Arc(tip(arc.start), tip(arc.end), Point(arc.centre.z - nose, arc.centre.x - nose), -1)
 
 
 def nose_shift(normal_z: float, normal_x: float, nose: float) -> Point:

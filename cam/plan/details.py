@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cam.geometry.path import Arc, Line, Point, Segment
 from cam.part.model import Edge
@@ -12,6 +12,8 @@ from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, nose_shift
 from cam.plan.model import Operation, Pass
 from cam.plan.work import highest_between
+from cam.setting.model import Setting
+from cam.setting.outline import Surface, edge_pieces, surface_behind
 from cam.shop.model import Tool
 
 HALF = math.sqrt(0.5)
@@ -19,13 +21,18 @@ SLOW_FACE = 0.5
 """A facing cut is this share of the tool's deepest cut: the nose works end on; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+PAST_AXIS = 0.02
+"""Facing goes on this far past the axis, mm, so that no pip is left."""
+
+
+@dataclass(frozen=True, slots=True)
 class OuterEdge:
     """An outer edge to be made: where it is, how large, and how far in the tool may follow it.
 
     Attributes:
         name: of the section it belongs to.
         z: of the face that it borders. radius: of its cylinder.
+        growth: of that surface toward the headstock, mm for each mm; 0 on a cylinder.
         floor: radius of what stands on the tailstock side of the face; 0 at the end.
     """
 
@@ -33,6 +40,7 @@ class OuterEdge:
     edge: Edge
     z: float
     radius: float
+    growth: float
     floor: float
 
 
@@ -52,7 +60,7 @@ def face_end(bench: Bench) -> Operation | None:
     z = setting.stock_end_z
     for depth in depths:
         z -= depth
-        start, end = Point(z, outside), Point(z, -float(tool.nose_radius))
+        start, end = Point(z, outside), Point(z, -float(tool.nose_radius) - PAST_AXIS)
         passes.append(
             bench.make_pass(
                 "face",
@@ -69,41 +77,37 @@ def face_end(bench: Bench) -> Operation | None:
     return Operation(name="face the free end", passes=tuple(passes))
 
 
-def find_edges(runs: tuple[Run, ...], beyond: float) -> list[OuterEdge]:
-    """Every outer edge of a setting, from the headstock to the tailstock. beyond: radius off the end, 0."""
+def find_edges(setting: Setting, runs: tuple[Run, ...]) -> list[OuterEdge]:
+    """Every outer edge of a setting, from the headstock to the tailstock."""
     found: list[OuterEdge] = []
-    floor = beyond
+    floor = 0.0
     for run in runs:
         if run.edge is not None and run.edge.kind != "sharp":
-            found.append(OuterEdge(name=run.names[0], edge=run.edge, z=run.near, radius=run.radius, floor=floor))
+            growth = math.tan(run.slope)
+            found.append(OuterEdge(run.names[0], run.edge, run.near, run.radius, growth, floor))
         if run.far_edge is not None and run.far_edge.kind != "sharp":
-            found.append(
-                OuterEdge(
-                    name=run.beyond or run.names[-1],
-                    edge=run.far_edge,
-                    z=run.far,
-                    radius=run.shoulder,
-                    floor=run.far_radius,
-                )
-            )
+            growth = surface_behind(setting.stock, run.far).growth
+            name = run.beyond or run.names[-1]
+            found.append(OuterEdge(name, run.far_edge, run.far, run.shoulder, growth, run.far_radius))
         floor = run.far_radius
     return list(reversed(found))
 
 
 def break_edges(bench: Bench) -> Operation | None:
     """Chamfers and rounds, each cut inward from the larger diameter toward the tailstock; None if there are none."""
-    passes = [p for edge in find_edges(bench.runs, 0.0) for p in _edge_passes(bench, edge)]
+    passes = [p for edge in find_edges(bench.setting, bench.runs) for p in _edge_passes(bench, edge)]
     return Operation(name="break the edges", passes=tuple(passes)) if passes else None
 
 
 def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
-    size = outer.edge.size
+    size, nose = outer.edge.size, float(bench.finish_tool.nose_radius)
     deepest = float(bench.finish_tool.deepest_cut)
     whole = size * HALF if outer.edge.kind == "chamfer" else size * (math.sqrt(2) - 1)
     count = max(1, math.ceil(whole / deepest - FINE))
     passes = []
     for k in range(1, count + 1):
-        path = edge_path(outer, float(bench.finish_tool.nose_radius), size * k / count)
+        most_z = bench.rooms[bench.finish_tool.number].furthest(outer.radius - size - nose).z
+        path = edge_path(outer, nose, size * k / count, most_z)
         passes.append(
             bench.make_pass(
                 "edge",
@@ -128,26 +132,35 @@ def _edge_approach(bench: Bench, start: Point, outer: OuterEdge) -> tuple[Point,
     return (Point(start.z, bench.safe_x), Point(start.z, clear), start)
 
 
-def edge_path(outer: OuterEdge, nose: float, size: float) -> tuple[Segment, ...]:
-    """Path of the programmed tip that makes an edge of a size, ending clear of the face.
+def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tuple[Segment, ...]:
+    """Path of the programmed tip that makes an edge of a size, from the surface to the face and clear of it.
 
     Geometry: a chamfer's tip line is the surface line moved along its normal by the nose (design rule
     5); a round's tip arc has the radius plus the nose about a centre moved by (-nose, -nose).
+
+    Args:
+        outer: the edge. nose: radius, mm. size: of the edge at this cut, mm.
+        most_z: how far toward the tailstock the tip may go, mm.
     """
+    piece = edge_pieces(outer.z, Surface(outer.radius, outer.growth), replace(outer.edge, size=size))[0]
+    if isinstance(piece, Arc):
+        share = 1 + nose / piece.radius
+        centre = Point(piece.centre.z - nose, piece.centre.x - nose)
+
+        def tip(p: Point, share: float) -> Point:
+            z, x = p.z - piece.centre.z, p.x - piece.centre.x
+            return Point(centre.z + share * z, centre.x + share * x)
+
+        begin, end = tip(piece.end, share), tip(piece.start, share)
+        above = tip(piece.end, share + CLEAR / piece.radius)
+        return (Line(above, begin), Arc(begin, end, centre, -1), Line(end, Point(min(end.z + CLEAR, most_z), end.x)))
     floor = outer.floor + (0.02 if outer.floor else -math.inf)
-    if outer.edge.kind == "round":
-        arm = size + nose
-        centre = Point(outer.z - arm, outer.radius - arm)
-        begin, end = Point(centre.z, outer.radius), Point(outer.z, centre.x)
-        above = Point(begin.z, begin.x + CLEAR)
-        return (Line(above, begin), Arc(begin, end, centre, -1), Line(end, Point(end.z + CLEAR, end.x)))
     shift = nose_shift(HALF, HALF, nose)
     before, after = 0.3 * nose + CLEAR, 0.3 * nose + CLEAR / 2
-    after = min(after, outer.radius - size + shift.x - floor)
-    begin = Point(outer.z - size - before + shift.z, outer.radius + before + shift.x)
-    end = Point(outer.z + after + shift.z, outer.radius - size - after + shift.x)
-    out = Point(max(end.z, outer.z) + CLEAR / 2, end.x)
-    return through(begin, end, out)
+    after = min(after, piece.start.x + shift.x - floor)
+    begin = Point(piece.end.z - before + shift.z, piece.end.x + before + shift.x)
+    end = Point(piece.start.z + after + shift.z, piece.start.x - after + shift.x)
+    return through(begin, end, Point(max(end.z, min(outer.z + CLEAR / 2, most_z)), end.x))
 
 
 def cut_grooves(bench: Bench, tools: tuple[Tool, ...]) -> Operation | None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cam.geometry.path import Arc, Point, Segment
 from cam.plan.bench import CLEAR, Bench, through
-from cam.plan.contour import Run, nose_shift
+from cam.plan.contour import Run, fillet_tip, nose_shift
 from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
 
@@ -31,8 +31,9 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
     for kind, left, face, stops in cuts:
         make = _taper_passes if run.slope else _straight_passes
         passes.extend(make(bench, index, kind, left, face, stops))  # type: ignore[arg-type]
-    if run.corner is not None and run.corner.kind == "fillet" and run.corner.radius > bench.finish_tool.nose_radius:
-        passes.append(_fillet_pass(bench, run))
+    fillet = fillet_tip(run, float(bench.finish_tool.nose_radius))
+    if fillet is not None and run.shoulder > run.far_radius:
+        passes.append(_fillet_pass(bench, run, fillet))
     return passes
 
 
@@ -109,47 +110,50 @@ def _along_and_out(run: Run, start: Point, face_z: float, bench: Bench) -> tuple
     top = max(run.shoulder + bench.allowance.side + CLEAR, start.x + CLEAR)
     if run.shoulder <= run.far_radius:
         return through(start, Point(run.far, start.x), Point(run.far, start.x + CLEAR))
-    spare = _fillet_spare(run, bench)
-    if spare <= 0:
+    full = _full_fillet(bench, run)
+    if full is None:
         return through(start, Point(face_z, start.x), Point(face_z, top))
-    corner_z, corner_x = face_z + spare, start.x + spare
-    arc = Arc(Point(corner_z, start.x), Point(face_z, corner_x), Point(corner_z, corner_x), -1)
+    arc = _moved(full, face_z - run.far, start.x - run.radius)
     ahead: tuple[Segment, ...] = through(start, arc.start)
-    return (*ahead, arc, *through(arc.end, Point(face_z, max(top, corner_x + CLEAR))))
+    return (*ahead, arc, *through(arc.end, Point(face_z, max(top, arc.end.x + CLEAR))))
 
 
-def _fillet_spare(run: Run, bench: Bench) -> float:
-    """Radius of the tip's arc by which turning rounds an exact fillet's corner, leaving it full, mm; 0 for none.
+def _full_fillet(bench: Bench, run: Run) -> Arc | None:
+    """The tip's arc by which turning rounds an exact fillet's corner, leaving it full; None where there is none.
 
-    Twice the lost motion larger than the fillet asks, because the slide lags when X turns outward.
+    Its radius is larger than the fillet's by twice the lost motion, because the slide lags when X turns outward.
     """
     nose = float(bench.finish_tool.nose_radius)
-    if run.corner is None or run.corner.kind != "fillet" or run.corner.radius <= nose:
-        return 0.0
-    return run.corner.radius - nose + 2 * float(bench.shop.lathe.x.lost_motion) + 0.02
+    if fillet_tip(run, nose) is None:
+        return None
+    return fillet_tip(run, nose, 2 * float(bench.shop.lathe.x.lost_motion) + 0.02)
 
 
-def _fillet_pass(bench: Bench, run: Run) -> Pass:
-    """An exact fillet, cut inward from the face to the cylinder, so that X never moves outward on it."""
-    assert run.corner is not None
+def _moved(arc: Arc, dz: float, dx: float) -> Arc:
+    start, end, centre = (Point(p.z + dz, p.x + dx) for p in (arc.start, arc.end, arc.centre))
+    return Arc(start, end, centre, arc.turn)
+
+
+def _fillet_pass(bench: Bench, run: Run, fillet: Arc) -> Pass:
+    """An exact fillet, cut inward from the face to the surface, so that X never moves outward on it."""
     tool = bench.finish_tool
-    arm = run.corner.radius - float(tool.nose_radius)
     top = min(run.shoulder, bench.safe_x) + CLEAR
-    begin, end = Point(run.far, run.radius + arm), Point(run.far + arm, run.radius)
-    arc = Arc(begin, end, Point(run.far + arm, run.radius + arm), 1)
+    full = _full_fillet(bench, run) or fillet
+    arc = Arc(fillet.end, fillet.start, fillet.centre, 1)
+    on = full.start.z - fillet.start.z + float(tool.nose_radius) + CLEAR
+    beyond = Point(arc.end.z + on, arc.end.x - on * math.tan(run.slope))
     z = run.far + bench.gap
-    ahead: tuple[Segment, ...] = through(Point(z, top), Point(run.far, top), begin)
-    path = (*ahead, arc, *through(end, Point(end.z + CLEAR, end.x)))
+    ahead: tuple[Segment, ...] = through(Point(z, top), Point(run.far, top), arc.start)
     return bench.make_pass(
         "fillet",
         tool,
         run.names,
         (Point(z, bench.safe_x), Point(z, top)),
-        path,
-        diameter=2 * run.radius,
+        (*ahead, arc, *through(arc.end, beyond)),
+        diameter=2 * arc.end.x,
         depth=bench.allowance.cut,
         feed=float(tool.finish_feed),
-        speed_diameter=2 * begin.x,
+        speed_diameter=2 * arc.start.x,
     )
 
 
@@ -162,6 +166,10 @@ def _taper_passes(
     shift = nose_shift(math.sin(run.slope), math.cos(run.slope), nose)
     tan = math.tan(run.slope)
     low = bench.open_end(run, tool) + bench.allowance.face if run.open else run.far + face
+    full = _full_fillet(bench, run) if run.shoulder > run.far_radius else None
+    face_z, foot = low, -math.inf
+    if full is not None:
+        low, foot = full.start.z + face, full.end.x + left
     high = min(run.near - shift.z + CLEAR + nose, start_limit(bench, index, run.radius + shift.x))
 
     def tip(z: float) -> Point:
@@ -186,12 +194,13 @@ def _taper_passes(
             measure=then,
         )
 
-    start = Point(low, inner)
-    passes = [cut((Point(low, bench.safe_x), start), through(start, big, small), big.x, () if faces else stops)]
+    start, first = Point(low, inner), Point(low + bench.gap, bench.safe_x)
+    approach = (first, Point(low, bench.safe_x), start)
+    passes = [cut(approach, through(start, big, small), big.x, () if faces else stops)]
     if faces:
-        z = low + bench.gap
-        beside = Point(z, max(tip(z).x + CLEAR / 2, big.x))
-        path = through(beside, Point(low, beside.x), big, Point(low, top))
+        z = face_z + bench.gap
+        beside = Point(z, max(tip(z).x + CLEAR / 2, big.x, foot))
+        path = through(beside, Point(face_z, beside.x), Point(face_z, max(big.x, foot)), Point(face_z, top))
         passes.append(cut((Point(z, bench.safe_x), beside), path, run.shoulder, stops))
     return passes
 

@@ -56,7 +56,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     grooving = choose_grooving(shop, part, setting, bench.runs)
     for tool in grooving:
         bench.rooms.setdefault(tool.number, find_room(setting, tool, float(shop.lathe.contact_clearance)))
-    problems = list(check_edges_clear(bench.runs, part, bench.finish_tool))
+    problems = list(check_edges_clear(setting, bench.runs, bench.finish_tool))
     if problems:
         raise ProblemError(problems)
     operations: list[Operation | None] = [face_end(bench)]

@@ -7,7 +7,7 @@ import math
 from cam.geometry.path import Line, Point
 from cam.plan.allowance import FINE, ROUGHING_SPRING, radius_step
 from cam.plan.bench import CLEAR, Bench, through
-from cam.plan.contour import Run
+from cam.plan.contour import Run, fillet_tip
 from cam.plan.cutting import cutting_force
 from cam.plan.model import Pass
 from cam.plan.work import highest_between, turn_down
@@ -82,23 +82,40 @@ def level_path(bench: Bench, level: float, above: float) -> tuple[list[Point], t
     start = bench.start_off_end(tool, level)
     points = [Point(start, level)]
     names: list[str] = []
+    rest = 0.0
     for run in bench.runs:
         surface = run.radius + allowance.side
         if surface >= above - FINE:
             break
         names.extend(run.names)
-        x = max(level, surface)
-        if x > points[-1].x + FINE:
-            points.append(Point(points[-1].z, x))
+        _step_out(points, max(level, surface), rest)
         end = bench.open_end(run, tool) if run.open else run.far + allowance.face
-        if _follow(points, run, end, level, above, tool_nose=float(tool.nose_radius), side=allowance.side):
+        rest = max(0.0, _kept_for_fillet(bench, run) - (points[-1].x - surface))
+        if _follow(points, run, end + rest, level, above, tool_nose=float(tool.nose_radius), side=allowance.side):
+            rest = 0.0
             break
     if len(points) < 2:
         return None
-    last = points[-1]
-    if last.x < above + CLEAR:
-        points.append(Point(last.z, above + CLEAR))
+    _step_out(points, above + CLEAR, rest)
     return points, tuple(names)
+
+
+def _kept_for_fillet(bench: Bench, run: Run) -> float:
+    """How far roughing keeps away from the sharp corner of an exact fillet, along both faces, mm."""
+    grow = 2 * float(bench.shop.lathe.x.lost_motion)
+    arc = fillet_tip(run, float(bench.rough_tool.nose_radius), grow)
+    return arc.start.z - run.far if arc is not None else 0.0
+
+
+def _step_out(points: list[Point], x: float, rest: float) -> None:
+    """Outward to radius x: across a corner kept full at 45 degrees while rest mm last, then straight out."""
+    last = points[-1]
+    climb = min(rest, x - last.x)
+    if climb > FINE:
+        last = Point(last.z - climb, last.x + climb)
+        points.append(last)
+    if x > last.x + FINE:
+        points.append(Point(last.z, x))
 
 
 def _follow(
