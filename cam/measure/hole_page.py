@@ -61,7 +61,8 @@ def _pivot_first(plan: HolePlan, pivot: Pivot) -> Step:
     if most - least < FINE:
         text = f'"{pivot.name}" measures {_show(most)}, and its hole is opened to fit that; it must be {parallel}'
     elif plan.hole.fit:
-        text = f'finish "{pivot.name}" to {_between(least, most, "to")} before its hole is opened; it must be {parallel}'
+        limits = _between(least, most, "to")
+        text = f'finish "{pivot.name}" to {limits} before its hole is opened; it must be {parallel}'
     else:
         text = (
             f'finish "{pivot.name}" before its hole is opened: its diameter may float between {_between(least, most)}, '

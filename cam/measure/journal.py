@@ -1,0 +1,335 @@
+"""The log beside a part file: what was measured, cut and read off, as it came, for good.
+
+One line for each record, in JSON, so that a program and a person can read it:
+
+    {"n": 3, "time": "2026-10-17T09:30:12Z", "who": "anna", "kind": "measurement", "name": "between plates",
+     "value": "45.03 mm", "check": "0f3a..."}
+
+(on one line). Lines are only ever added. A later record of the same name stands in place of the earlier one,
+which stays. The check is the beginning of the SHA-256 of all that comes before it in the line, so a line that was
+only half written when the machine stopped, or changed since, is known for what it is and never hides the others.
+
+A record is acknowledged (`append_record` returns) only once the system says that line and folder are on the
+disk. Writers take turns by a lock on the log itself, which dies with its process. Where the system has no such
+lock (not POSIX, some network disks), a line is still added by one write at the end of the file, but two at once may
+take the same number; their order in the file counts.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import stat
+import time
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, NamedTuple, get_args
+
+from cam.problem import Problem, ProblemError, Where
+
+RecordKind = Literal["measurement", "actual", "stop reading"]
+KINDS: tuple[RecordKind, ...] = get_args(RecordKind)
+"""measurement: off the assembly. actual: size of a finished length or diameter. stop reading: of a gauging stop."""
+
+MOST_TEXT = 200
+"""Characters in the longest name or value."""
+
+_CHECK = re.compile(rb'(.*), "check": "([0-9a-f]{16})"\}', re.DOTALL)
+_KEYS = ("n", "time", "who", "kind", "name", "value")
+
+
+class Entry(NamedTuple):
+    """One record.
+
+    Attributes:
+        number: counted from 1. time: UTC, "2026-10-17T09:30:12Z". who: user name.
+        kind: one of KINDS. name: of what was measured. value: text as typed.
+        line: in the log, from 1.
+    """
+
+    number: int
+    time: str
+    who: str
+    kind: RecordKind
+    name: str
+    value: str
+    line: int
+
+
+class Torn(NamedTuple):
+    """A line that is no record: half written, or changed since.
+
+    Attributes:
+        line: in the log, from 1. text: what can be shown of it. last: whether it ends the log, unfinished.
+    """
+
+    line: int
+    text: str
+    last: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Journal:
+    """A log as read.
+
+    Attributes:
+        path: as named. entries: in the order in which they came. torn: lines that are no records.
+    """
+
+    path: str
+    entries: tuple[Entry, ...]
+    torn: tuple[Torn, ...]
+
+    def latest(self, name: str, kind: RecordKind | None = None) -> Entry | None:
+        """The record of that name that stands; None if there is none."""
+        found = self.all_of(name, kind)
+        return found[-1] if found else None
+
+    def all_of(self, name: str, kind: RecordKind | None = None) -> tuple[Entry, ...]:
+        """Every record of that name in order, the superseded ones too."""
+        return tuple(e for e in self.entries if e.name == name and kind in (None, e.kind))
+
+    def where(self, entry: Entry) -> Where:
+        """The line of a record, for messages."""
+        return Where(path=self.path, line=entry.line)
+
+    def warnings(self) -> tuple[Problem, ...]:
+        """What there is to say of lines that are no records."""
+        return tuple(
+            Problem(
+                where=Where(path=self.path, line=t.line),
+                what="this line was only half written when its run was stopped"
+                if t.last
+                else "this line is no record: half written, or changed since",
+                given=t.text,
+                mend="it was not taken; record the value again if it is missing",
+            )
+            for t in self.torn
+        )
+
+
+def journal_path(part: str) -> str:
+    """The log of a part file: beside it, "arbor.toml" -> "arbor.log"."""
+    path = Path(part)
+    return str(path.with_name(path.name + ".log") if path.suffix == ".log" else path.with_suffix(".log"))
+
+
+def split_readings(value: str) -> tuple[str, ...]:
+    """Several readings typed as one value: "45.02; 45.03; 45.04 mm", each with its unit.
+
+    They are parted by semicolons, or commas with a space after them; readings without a unit take that of the last.
+    A text without such signs is one reading. Nothing is checked here but that.
+    """
+    parts = [part.strip() for part in re.split(r";|,\s", value) if part.strip()]
+    unit = re.sub(r"^[-+]?[0-9./ \t]+", "", parts[-1]) if parts else ""
+    return tuple(f"{part} {unit}" if re.fullmatch(r"[-+]?[0-9./ \t]+", part) and unit else part for part in parts)
+
+
+def append_record(
+    path: str, *, kind: RecordKind, name: str, value: str, who: str = "", clock: float | None = None
+) -> Entry:
+    """Add a record to a log, made if there is none yet; returns once it is safe on the disk.
+
+    Args:
+        path: of the log, see journal_path; its folder must be there.
+        name, value: one line of at most MOST_TEXT characters each; value as typed, not read here.
+        who: user name; "" for the one the system knows.
+        clock: seconds since 1970, UTC; None for now.
+
+    Raises:
+        ProblemError: a text that cannot be kept, a path that is no plain file, or the system will not. Then the
+            record may not be taken as kept.
+    """
+    who = who or _user()
+    problems = list(_check_texts(path, kind=kind, name=name, value=value, who=who))
+    if problems:
+        raise ProblemError(problems)
+    try:
+        handle = _open_locked(path)
+        try:
+            if not stat.S_ISREG(os.fstat(handle).st_mode):
+                raise ProblemError([_no_file(path)])
+            before = _read_all(handle)
+            journal = _parse(before, path)
+            number = max((e.number for e in journal.entries), default=0) + 1
+            when = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(clock))
+            row = (number, when, who, kind, name, value)
+            line = _line(dict(zip(_KEYS, row, strict=True)))
+            start = b"" if not before or before.endswith(b"\n") else b"\n"
+            _write_all(handle, start + line)
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+        _sync_folder(Path(path).resolve().parent)
+    except (OSError, ValueError) as fault:
+        raise ProblemError([_not_kept(path, fault)]) from fault
+    return Entry(*row, before.count(b"\n") + len(start) + 1)
+
+
+def read_journal(path: str) -> Journal:
+    """Read a log; one that is not there yet has no entries.
+
+    Never fails for what the log holds: a line that is no record is told in `torn`.
+
+    Raises:
+        ProblemError: no plain file, or the system will not.
+    """
+    try:
+        handle = os.open(path, os.O_RDONLY | _flag("O_NONBLOCK") | _flag("O_BINARY"))
+    except FileNotFoundError:
+        return Journal(path=path, entries=(), torn=())
+    except (OSError, ValueError) as fault:
+        raise ProblemError([_not_read(path, fault)]) from fault
+    try:
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
+            raise ProblemError([_no_file(path)])
+        _lock(handle, shared=True)
+        return _parse(_read_all(handle), path)
+    except OSError as fault:
+        raise ProblemError([_not_read(path, fault)]) from fault
+    finally:
+        os.close(handle)
+
+
+def _parse(content: bytes, path: str) -> Journal:
+    entries: list[Entry] = []
+    torn: list[Torn] = []
+    lines = content.split(b"\n")
+    for number, raw in enumerate(lines, 1):
+        if not raw.strip():
+            continue
+        entry = _entry(raw.removesuffix(b"\r"), number)
+        if entry is not None:
+            entries.append(entry)
+        else:
+            torn.append(Torn(number, _show(raw), number == len(lines)))
+    return Journal(path=path, entries=tuple(entries), torn=tuple(torn))
+
+
+def _entry(raw: bytes, line: int) -> Entry | None:
+    """The record of a line; None if it is none, whole and unchanged."""
+    found = _CHECK.fullmatch(raw)
+    if not found or _checksum(found[1]) != found[2]:
+        return None
+    try:
+        row = json.loads(raw)
+    except (ValueError, RecursionError):
+        return None
+    number, when, who, kind, name, value = (row.get(key) for key in _KEYS)
+    texts = (when, who, name, value)
+    if type(number) is not int or not all(isinstance(t, str) for t in texts) or kind not in KINDS:
+        return None
+    return Entry(number, when, who, kind, name, value, line)
+
+
+def _line(row: dict[str, object]) -> bytes:
+    body = json.dumps(row, ensure_ascii=False)[:-1].encode()
+    return body + b', "check": "' + _checksum(body) + b'"}\n'
+
+
+def _checksum(body: bytes) -> bytes:
+    return hashlib.sha256(body).hexdigest()[:16].encode()
+
+
+def _open_locked(path: str) -> int:
+    """Open the log for adding and wait for its lock; anew if it was exchanged meanwhile, as editors do."""
+    while True:
+        flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | _flag("O_NONBLOCK") | _flag("O_BINARY")
+        handle = os.open(path, flags, 0o666)
+        try:
+            _lock(handle, shared=False)
+            ours = os.fstat(handle)
+            with suppress(FileNotFoundError):
+                there = os.stat(path)  # noqa: PTH116 - beside fstat
+                if (ours.st_dev, ours.st_ino) == (there.st_dev, there.st_ino):
+                    return handle
+        except BaseException:
+            os.close(handle)
+            raise
+        os.close(handle)
+
+
+def _lock(handle: int, *, shared: bool) -> None:
+    try:
+        import fcntl  # noqa: PLC0415 - POSIX only
+    except ImportError:
+        return
+    with suppress(OSError):  # some network disks cannot lock
+        fcntl.flock(handle, fcntl.LOCK_SH if shared else fcntl.LOCK_EX)
+
+
+def _read_all(handle: int) -> bytes:
+    os.lseek(handle, 0, os.SEEK_SET)
+    pieces = []
+    while piece := os.read(handle, 1 << 20):
+        pieces.append(piece)
+    return b"".join(pieces)
+
+
+def _write_all(handle: int, data: bytes) -> None:
+    """One write as a rule; more only where the system takes less than all (a disk nearly full)."""
+    while data:
+        data = data[os.write(handle, data) :]
+
+
+def _sync_folder(folder: Path) -> None:
+    with suppress(OSError):  # not every system syncs a folder
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _flag(name: str) -> int:
+    """An open flag that not every system has."""
+    return int(getattr(os, name, 0))
+
+
+def _user() -> str:
+    import getpass  # noqa: PLC0415 - wanted only here
+
+    with suppress(KeyError, OSError, ImportError):
+        name = getpass.getuser()
+        if name.strip() and name.isprintable() and len(name) <= MOST_TEXT:
+            return name
+    return "unknown"
+
+
+def _check_texts(path: str, *, kind: str, **texts: str) -> list[Problem]:
+    where = Where(path=_show(os.fsencode(path)))
+    found = []
+    if kind not in KINDS:
+        found.append(Problem(where=where, what="there is no such kind of record", given=kind, allowed=", ".join(KINDS)))
+    for key, text in texts.items():
+        if not text.strip() or not text.isprintable() or len(text) > MOST_TEXT:
+            allowed = f"one line of 1 to {MOST_TEXT} characters that can be printed"
+            shown = _show(text.encode(errors="replace"))
+            found.append(Problem(where=where, what=f"this {key} cannot be recorded", given=shown, allowed=allowed))
+    return found
+
+
+def _no_file(path: str) -> Problem:
+    return Problem(where=Where(path=path), what="a log must be a plain file", mend="move away what has its name")
+
+
+def _not_kept(path: str, fault: Exception) -> Problem:
+    return Problem(
+        where=Where(path=_show(os.fsencode(path))),
+        what="the record is not safely kept",
+        given=getattr(fault, "strerror", None) or str(fault),
+        mend="put right what the system says, then look at the log and record it again if it is missing",
+    )
+
+
+def _not_read(path: str, fault: Exception) -> Problem:
+    given = getattr(fault, "strerror", None) or str(fault)
+    return Problem(where=Where(path=_show(os.fsencode(path))), what="this log cannot be read", given=given)
+
+
+def _show(raw: bytes) -> str:
+    text = raw[:120].decode(errors="replace").strip()
+    return "".join(sign if sign.isprintable() else "?" for sign in text) + ("..." if len(raw) > 120 else "")

@@ -1,0 +1,392 @@
+"""The log: what was acknowledged is there, whatever is killed, cut short, or written at the same time."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import resource
+import signal
+import time
+from collections.abc import Callable
+from itertools import count
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+import cam.measure.journal as log
+from cam.measure.journal import append_record, journal_path, read_journal, split_readings
+from cam.problem import ProblemError
+
+FRESH = count(1)
+"""Numbers for files of their own (hypothesis seeds random anew for every example)."""
+
+NOON = 1_792_324_800.0  # 2026-10-18, 12:00 UTC
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> str:
+    return str(tmp_path / "arbor.log")
+
+
+def record(place: str, value: str = "45.03 mm", name: str = "between plates", kind="measurement", **more):
+    return append_record(place, kind=kind, name=name, value=value, **({"who": "anna", "clock": NOON} | more))
+
+
+# What is kept -------------------------------------------------------------------------------------------------
+
+def test_a_record_is_one_line_that_a_person_can_read(place):
+    entry = record(place, "45.03 mm \N{PLUS-MINUS SIGN} 0.01")
+    text = Path(place).read_text(encoding="utf-8")
+    assert text.startswith(
+        '{"n": 1, "time": "2026-10-18T12:00:00Z", "who": "anna", "kind": "measurement", "name": "between plates", '
+        '"value": "45.03 mm \N{PLUS-MINUS SIGN} 0.01", "check": "'
+    )
+    assert text.count("\n") == 1
+    assert json.loads(text)["n"] == 1
+    assert read_journal(place).entries == (entry,)
+    assert entry.line == 1
+
+
+def test_a_later_record_stands_and_the_earlier_stays(place):
+    first, second = record(place, "45.03 mm"), record(place, "45.05 mm")
+    other = record(place, "7.56 mm", name="front seat", kind="actual")
+    journal = read_journal(place)
+    assert journal.entries == (first, second, other)
+    assert [e.number for e in journal.entries] == [1, 2, 3]
+    assert journal.latest("between plates") == second
+    assert journal.all_of("between plates") == (first, second)
+    assert journal.latest("between plates", "actual") is None
+    assert journal.latest("front seat", "actual") == other
+    assert str(journal.where(second)).endswith("arbor.log:2")
+
+
+def test_a_log_that_is_not_there_has_no_entries(place):
+    assert read_journal(place).entries == ()
+    assert not Path(place).exists()
+
+
+def test_who_and_when_are_taken_from_the_system_unless_said(place):
+    before = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime())
+    entry = append_record(place, kind="actual", name="x", value="1 mm")
+    assert before <= entry.time <= time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime())
+    assert entry.who
+
+
+def test_no_name_of_the_user_is_no_hindrance(place, monkeypatch):
+    for wrong in (lambda: "two\nlines", lambda: {}["nobody"]):
+        monkeypatch.setattr("getpass.getuser", wrong)
+        assert append_record(place, kind="actual", name="x", value="1 mm").who == "unknown"
+
+
+@pytest.mark.parametrize(("part", "name"), [("arbor.toml", "arbor.log"), ("a/b.c.toml", "a/b.c.log"), ("a.log", "a.log.log")])
+def test_the_log_lies_beside_its_part(part, name):
+    assert journal_path(part) == name
+
+
+TEXTS = st.text(min_size=1, max_size=60).filter(lambda t: t.strip() and t.isprintable())
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
+@given(st.lists(st.tuples(TEXTS, TEXTS, st.sampled_from(log.KINDS)), min_size=1, max_size=4))
+def test_whatever_is_typed_is_read_back(tmp_path, rows):
+    path = str(tmp_path / f"{next(FRESH)}.log")
+    for name, value, kind in rows:
+        append_record(path, kind=kind, name=name, value=value, who=name)
+    journal = read_journal(path)
+    assert [(e.name, e.value, e.kind) for e in journal.entries] == rows
+    assert not journal.torn
+
+
+# What is refused ----------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("text", ["", "  ", "two\nlines", "a\tb", "\x00", "\udcff", "x" * 201, "\N{LINE SEPARATOR}"])
+def test_texts_that_make_no_line_are_refused(place, text):
+    with pytest.raises(ProblemError) as caught:
+        record(place, text, text)
+    assert len(caught.value.problems) == 2
+    assert not Path(place).exists()
+
+
+def test_an_unknown_kind_is_refused(place):
+    with pytest.raises(ProblemError, match="no such kind of record"):
+        record(place, kind="guess")
+
+
+def test_paths_that_are_no_file_are_refused(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "folder").mkdir()
+    for name in ("pipe", "folder", "missing/arbor.log", "nul\x00"):
+        with pytest.raises(ProblemError):
+            record(str(tmp_path / name))
+    for name in ("pipe", "folder", "nul\x00"):
+        with pytest.raises(ProblemError):
+            read_journal(str(tmp_path / name))
+
+
+def test_a_disk_that_is_full_loses_nothing_and_acknowledges_nothing(place):
+    """With room for a third of the next line: the record is refused, the log reads, and goes on once there is room."""
+    record(place)
+    size = Path(place).stat().st_size
+
+    def child() -> None:
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (size + size // 3, resource.RLIM_INFINITY))
+        try:
+            record(place, "46 mm")
+        except ProblemError as error:
+            os._exit(0 if "not safely kept" in str(error) else 2)
+        os._exit(1)
+
+    assert run(child).wait() == 0
+    assert Path(place).stat().st_size == size + size // 3
+    journal = read_journal(place)
+    assert [e.value for e in journal.entries] == ["45.03 mm"]
+    assert [t.last for t in journal.torn] == [True]
+    record(place, "47 mm")
+    assert [e.value for e in read_journal(place).entries] == ["45.03 mm", "47 mm"]
+
+
+# Cut short, changed -------------------------------------------------------------------------------------------
+
+def test_a_log_cut_at_any_byte_reads_and_goes_on(place):
+    for value in ("45.03 mm", "7 \N{MICRO SIGN}m", "46 mm"):
+        record(place, value)
+    whole = Path(place).read_bytes()
+    entries = read_journal(place).entries
+    ends = [i for i in range(len(whole)) if whole[i : i + 1] == b"\n"]
+    for cut in range(len(whole) + 1):
+        Path(place).write_bytes(whole[:cut])
+        journal = read_journal(place)
+        kept = sum(end <= cut for end in ends)  # a line that lacks only its end is whole
+        assert journal.entries == entries[:kept]
+        unfinished = cut not in (0, *ends, *(end + 1 for end in ends))
+        assert [t.last for t in journal.torn] == [True] * unfinished
+        assert bool(journal.warnings()) == unfinished
+        added = record(place, "new")
+        again = read_journal(place)
+        assert again.entries == (*entries[:kept], added)
+        assert added.number == kept + 1
+        assert [t.last for t in again.torn] == [False] * unfinished
+
+
+def test_a_block_of_noughts_after_a_crash_hides_nothing(place):
+    first = record(place)
+    with Path(place).open("ab") as file:
+        file.write(b"\0" * 4096)
+    second = record(place, "46 mm")
+    journal = read_journal(place)
+    assert journal.entries == (first, second)
+    assert [(t.line, t.last) for t in journal.torn] == [(2, False)]
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_a_line_that_was_changed_is_told_and_hides_no_other(tmp_path, data):
+    path = tmp_path / f"{next(FRESH)}.log"
+    entries = [record(str(path), value) for value in ("45.03 mm", "46 mm", "47 mm")]
+    content = bytearray(path.read_bytes())
+    at = data.draw(st.integers(0, len(content) - 1).filter(lambda i: content[i] != 10))
+    content[at] ^= data.draw(st.integers(1, 255).filter(lambda x: content[at] ^ x not in (10, 13)))
+    path.write_bytes(content)
+    line = content[:at].count(b"\n")
+    journal = read_journal(str(path))
+    assert journal.entries == tuple(e for i, e in enumerate(entries) if i != line)
+    assert [t.line for t in journal.torn] == [line + 1]
+
+
+@given(st.binary(max_size=400))
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_any_bytes_at_all_read_and_go_on(tmp_path, content):
+    path = tmp_path / f"{next(FRESH)}.log"
+    path.write_bytes(content)
+    assert not read_journal(str(path)).entries
+    added = record(str(path))
+    assert read_journal(str(path)).entries == (added,)
+
+
+def test_a_line_with_a_true_check_that_is_no_record_is_told(place):
+    rows = [{"n": 1}, {"n": True, "time": "", "who": "", "kind": "actual", "name": "", "value": ""}, {}]
+    Path(place).write_bytes(b"".join(log._line(dict(row)) for row in rows if row))
+    assert len(read_journal(place).torn) == 2
+
+
+def test_line_ends_of_another_system_are_taken(place):
+    entries = (record(place), record(place, "46 mm"))
+    Path(place).write_bytes(Path(place).read_bytes().replace(b"\n", b"\r\n"))
+    added = record(place, "47 mm")
+    assert read_journal(place).entries == (*entries, added)
+    assert not read_journal(place).torn
+
+
+# Killed, and written by several at once --------------------------------------------------------------------------
+
+class Child:
+    """A process of ours, and what it says: its acknowledgements, one line each."""
+
+    def __init__(self, pid: int, ear: int) -> None:
+        self.pid = pid
+        self.ear = ear
+
+    def kill(self) -> None:
+        os.kill(self.pid, signal.SIGKILL)
+
+    def wait(self) -> int:
+        return os.waitstatus_to_exitcode(os.waitpid(self.pid, 0)[1])
+
+    def heard(self) -> list[str]:
+        with os.fdopen(self.ear) as file:
+            return file.read().splitlines()
+
+
+def run(work: Callable[..., None], *arguments) -> Child:
+    ear, mouth = os.pipe()
+    pid = os.fork()
+    if pid:
+        os.close(mouth)
+        return Child(pid, ear)
+    try:
+        os.close(ear)
+        work(*(mouth, *arguments) if arguments else ())
+    finally:
+        os._exit(99)
+
+
+def keep_recording(mouth: int, place: str, who: str) -> None:
+    for number in count(1):
+        record(place, f"{number} mm", f"name {who}", who=who)
+        os.write(mouth, f"{number} mm\n".encode())
+
+
+def keep_recording_slowly(mouth: int, place: str, who: str) -> None:
+    """As if the system took a few bytes at a time: a kill then leaves half a line behind."""
+    write = os.write
+
+    def crumbs(handle: int, data: bytes) -> int:
+        if handle == mouth:
+            return write(handle, data)
+        time.sleep(0.0002)
+        return write(handle, bytes(data[:9]))
+
+    os.write = crumbs
+    keep_recording(mouth, place, who)
+
+
+def check_killed(place: str, rounds: int, writers: int, seed: int, work=keep_recording) -> int:
+    """Kill all writers at random instants, again and again over one log; returns the half lines left."""
+    chance = random.Random(seed)
+    for turn in range(rounds):
+        names = [f"{turn}.{n}" for n in range(writers)]
+        children = [run(work, place, name) for name in names]
+        for child in chance.sample(children, len(children)):
+            time.sleep(chance.uniform(0.0, 0.012))
+            child.kill()
+        said = dict(zip(names, (child.heard() for child in children), strict=True))
+        assert all(child.wait() == -signal.SIGKILL for child in children)
+        journal = read_journal(place)
+        for name, acknowledged in said.items():
+            kept = [e.value for e in journal.all_of(f"name {name}")]
+            assert kept[: len(acknowledged)] == acknowledged
+            assert len(kept) <= len(acknowledged) + 1  # at most the one that was under way
+        assert [e.number for e in journal.entries] == list(range(1, len(journal.entries) + 1))
+    return len(read_journal(place).torn)
+
+
+@pytest.mark.parametrize("work", [keep_recording, keep_recording_slowly])
+def test_two_hundred_kills_lose_nothing_that_was_acknowledged(place, work):
+    torn = check_killed(place, rounds=70, writers=3, seed=3, work=work)
+    assert (torn > 0) == (work is keep_recording_slowly)  # lines were really cut, or never
+    assert len(read_journal(place).entries) > 70
+
+
+def some_records(mouth: int, place: str, who: str) -> None:
+    for number in range(25):
+        record(place, f"{number} mm", f"name {who}", who=who)
+    os.write(mouth, b"done\n")
+    os._exit(0)
+
+
+def test_writers_at_once_take_turns(place):
+    children = [run(some_records, place, str(n)) for n in range(4)]
+    assert all(child.heard() == ["done"] for child in children)
+    assert all(child.wait() == 0 for child in children)
+    journal = read_journal(place)
+    assert [e.number for e in journal.entries] == list(range(1, 101))
+    assert not journal.torn
+    for n in range(4):
+        assert [e.value for e in journal.all_of(f"name {n}")] == [f"{number} mm" for number in range(25)]
+
+
+def test_a_reader_waits_for_a_line_that_is_being_written(place):
+    """Lines that come in crumbs are never seen half by a reader that can lock."""
+    child = run(keep_recording_slowly, place, "slow")
+    try:
+        ends = time.monotonic() + 0.4
+        while time.monotonic() < ends:
+            assert not read_journal(place).torn
+    finally:
+        child.kill()
+        child.wait()
+    assert child.heard()
+
+
+def test_a_log_exchanged_by_an_editor_meanwhile_is_opened_anew(place, monkeypatch):
+    """The file is replaced between opening and locking: the record goes to the one that is there now."""
+    record(place)
+    lock, done = log._lock, []
+
+    def exchange(handle: int, *, shared: bool) -> None:
+        lock(handle, shared=shared)
+        if not done:
+            done.append(True)
+            copy = Path(place).with_suffix(".new")
+            copy.write_bytes(Path(place).read_bytes())
+            copy.replace(place)
+
+    monkeypatch.setattr(log, "_lock", exchange)
+    record(place, "46 mm")
+    assert [e.value for e in read_journal(place).entries] == ["45.03 mm", "46 mm"]
+
+
+def test_without_locks_a_record_is_still_kept(place, monkeypatch):
+    monkeypatch.setattr(log, "_lock", lambda handle, shared: None)
+    record(place)
+    record(place, "46 mm")
+    assert [e.number for e in read_journal(place).entries] == [1, 2]
+
+
+def test_file_and_folder_are_synced_before_a_record_is_acknowledged(place, monkeypatch):
+    synced = []
+    sync = os.fsync
+
+    def watch(handle: int) -> None:
+        synced.append("folder" if Path(f"/proc/self/fd/{handle}").is_dir() else "file")
+        sync(handle)
+
+    monkeypatch.setattr(os, "fsync", watch)
+    record(place)
+    assert synced == ["file", "folder"]
+
+
+def test_a_line_is_one_write_at_the_end_of_the_file(place, monkeypatch):
+    record(place)
+    written = []
+    write = os.write
+    monkeypatch.setattr(os, "write", lambda handle, data: written.append(bytes(data)) or write(handle, data))
+    before = Path(place).read_bytes()
+    record(place, "46 mm")
+    assert len(written) == 1
+    assert Path(place).read_bytes() == before + written[0]
+
+
+# Several readings -----------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize(("value", "readings"), [
+    ("45.03 mm", ("45.03 mm",)), ("45.02; 45.03; 45.04 mm", ("45.02 mm", "45.03 mm", "45.04 mm")),
+    ("45.02 mm, 45.03 mm", ("45.02 mm", "45.03 mm")), ("1 1/8 in; 1.126 in", ("1 1/8 in", "1.126 in")),
+    ("45,03 mm", ("45,03 mm",)), ("1 1/8; 1 9/64 in", ("1 1/8 in", "1 9/64 in")), ("45; 46", ("45", "46")), (";", ()),
+])  # fmt: skip
+def test_readings_are_parted(value, readings):
+    assert split_readings(value) == readings
