@@ -81,7 +81,9 @@ def test_no_name_of_the_user_is_no_hindrance(place, monkeypatch):
         assert append_record(place, kind="actual", name="x", value="1 mm").who == "unknown"
 
 
-@pytest.mark.parametrize(("part", "name"), [("arbor.toml", "arbor.log"), ("a/b.c.toml", "a/b.c.log"), ("a.log", "a.log.log")])
+@pytest.mark.parametrize(
+    ("part", "name"), [("arbor.toml", "arbor.log"), ("a/b.c.toml", "a/b.c.log"), ("a.log", "a.log.log")]
+)
 def test_the_log_lies_beside_its_part(part, name):
     assert journal_path(part) == name
 
