@@ -41,13 +41,17 @@ def is_inch(slide: Slide) -> bool:
 def decimals_for(slide: Slide, unit: str, *, coarse: int = 2) -> int:
     """Decimals, in mm or in, that are as fine as the dial and no finer; coarse (mm) where there is no dial.
 
+    A division of 0.025 needs three, as every other one falls on a half.
+
     Args:
         unit: "mm" or "in".
     """
     if slide.reading == "none" or not slide.division > 0:
         return coarse + 1 if unit == "in" else coarse
     step = slide.division / (MM_PER_INCH if unit == "in" else 1.0)
-    return max(math.ceil(-math.log10(step) - 1e-9), 0)
+    decimals = max(math.ceil(-math.log10(step) - 1e-9), 0)
+    whole = [abs(step * 10**d - round(step * 10**d)) < 1e-6 for d in (decimals, decimals + 1)]
+    return decimals + 1 if whole == [False, True] else decimals
 
 
 def counts_size(slide: Slide) -> bool:

@@ -1,0 +1,437 @@
+"""The cutting summary: dials that land on the aim, the sketch the right way round, nothing left unsaid."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from cam.plan.model import Measure, Plan
+from cam.problem import Where
+from cam.quantity import Quantity
+from cam.shop.model import Slide
+from posts.dials import (
+    FACTORS,
+    counts_size,
+    decimals_for,
+    dial_setting,
+    diameter_at,
+    divisions_of,
+    set_diameter,
+    turns_wanted,
+    z_at,
+)
+from posts.layout import HEIGHT, WIDTH
+from posts.pages import Ruler, count_from, measure_words, pass_rows, written
+from posts.sketch import draw_sketch
+from posts.summary import EMERY, IN_LINE, write_summary
+from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, random_plans, sample_plan
+
+HERE = Where(path="shop.toml", line=12)
+HABITS = tuple(FACTORS)
+SLOW = settings(
+    deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
+)
+
+
+def slide(**changes: Any) -> Slide:
+    given = {
+        "reading": "dial", "habit": "diameter", "counts": "up", "division": (0.02, "0.02 mm"), "turn": (2.0, "2 mm"),
+        "lost_motion": (0.04, "0.04 mm"),
+    } | changes  # fmt: skip
+    return Slide(**{k: Quantity(*v, HERE) if isinstance(v, tuple) else v for k, v in given.items()}, where=HERE)
+
+
+INCH = {"division": (0.0254, "1 thou"), "turn": (2.54, "100 thou")}
+
+
+# Dials
+
+
+def test_a_diameter_dial_moved_by_0_150_takes_0_075_off_each_side() -> None:
+    # Common practice, no source: a dial that reads on the diameter, moved 0.150 in, gives a depth of cut of 0.075 in.
+    reading = dial_setting(slide(**INCH), 0.075 * 25.4)
+    assert reading.number / 25.4 == pytest.approx(0.150)
+    assert reading.text == "1+50"
+    assert dial_setting(slide(**INCH, habit="radius"), 0.075 * 25.4).text == "0+75"
+
+
+READINGS = [  # habit, counts, diameter, zero, text
+    ("diameter", "up", 14.5, 16.0, "0+75"), ("diameter", "up", 8.5, 16.0, "3+75"),
+    ("diameter", "down", 14.5, 16.0, "7+25"),
+    ("depth on diameter", "up", 14.5, 16.0, "0+75"), ("radius", "up", 14.5, 16.0, "0+38"),
+    ("radius", "up", 14.48, 16.0, "0+38"), ("radius", "down", 14.52, 16.0, "3+63"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("habit", "counts", "diameter", "zero", "text"), READINGS)
+def test_every_habit_of_dial(habit: str, counts: str, diameter: float, zero: float, text: str) -> None:
+    assert set_diameter(slide(habit=habit, counts=counts), diameter, zero).text == text
+
+
+def test_a_dial_that_counts_against_the_cut_shows_what_is_printed() -> None:
+    # 1.50 of depth on the diameter is 75 divisions in; a dial that falls from 0 then shows 25.
+    depth = slide(habit="depth on diameter", counts="down")
+    turns = turns_wanted(depth, [0.75, 5.9])
+    assert turns == 6
+    assert set_diameter(depth, 14.5, 16.0, turns).text == "5+25"
+
+
+def test_readouts_print_their_number_and_no_dial_prints_nothing() -> None:
+    assert set_diameter(slide(reading="readout", counts="down"), 7.98, 16.0).text == "7.98"
+    assert set_diameter(slide(reading="readout", counts="up"), 7.98, 16.0).text == "8.02"
+    inch = slide(reading="readout", counts="down", **INCH)
+    assert set_diameter(inch, 0.3141 * 25.4, 0.5).text == "0.314"
+    assert set_diameter(slide(reading="none"), 7.98, 16.0).text == ""
+
+
+def printed(text: str, of: Slide) -> float:
+    """The number that a printed dial setting stands for, in the dial's measure, mm."""
+    if of.reading == "readout":
+        return float(text)
+    turns, divisions = text.split("+")
+    assert 0 <= int(divisions) < divisions_of(of)
+    return (int(turns) * divisions_of(of) + int(divisions)) * float(of.division)
+
+
+@given(
+    st.sampled_from(HABITS),
+    st.sampled_from(["up", "down"]),
+    st.sampled_from(["dial", "readout"]),
+    st.sampled_from([0.005, 0.01, 0.02, 0.025, 0.05]),
+    st.floats(0.5, 60.0),
+    st.floats(0.0, 1.0),
+)
+def test_the_printed_setting_is_the_aim_within_half_a_division(
+    habit: str, counts: str, reading: str, division: float, zero: float, share: float
+) -> None:
+    of = slide(habit=habit, counts=counts, reading=reading, division=(division, f"{division} mm"))
+    diameter = share * zero
+    turns = turns_wanted(of, [((0.0 if counts_size(of) else zero) - diameter) / 2])
+    setting = set_diameter(of, diameter, zero, turns)
+    landed = diameter_at(of, setting, zero, turns)
+    assert abs(landed - diameter) <= division / FACTORS[habit] * (1 + 1e-6)  # half a division, as a diameter
+    sign = 1 if counts == "up" else -1
+    start = 0.0 if counts_size(of) else zero
+    number = printed(setting.text, of) - turns * divisions_of(of) * division
+    assert start - sign * number * 2 / FACTORS[habit] == pytest.approx(landed, abs=1e-9)
+    assert reading == "readout" or printed(setting.text, of) >= 0
+
+
+@given(st.floats(-120.0, 60.0), st.sampled_from(["up", "down"]), st.sampled_from([0.01, 0.02, 0.05]))
+def test_z_settings_are_the_place_within_half_a_division(z: float, counts: str, division: float) -> None:
+    of = slide(habit="radius", counts=counts, division=(division, f"{division} mm"))
+    turns = turns_wanted(of, [-z])
+    assert abs(z_at(of, dial_setting(of, -z, turns), turns) - z) <= division / 2 * (1 + 1e-6)
+    assert printed(dial_setting(of, -z, turns).text, of) >= 0
+
+
+@given(st.lists(st.floats(0.01, 2.0), min_size=1, max_size=40), st.sampled_from(HABITS))
+def test_errors_of_rounding_never_add_up(cuts: list[float], habit: str) -> None:
+    of = slide(habit=habit)
+    diameter = 100.0
+    for cut in cuts:
+        diameter -= cut
+        landed = diameter_at(of, set_diameter(of, diameter, 100.0), 100.0)
+        assert abs(landed - diameter) <= 0.02 * (1 + 1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "mm", "unit", "decimals"),
+    [("0.02 mm", 0.02, "mm", 2), ("0.01 mm", 0.01, "mm", 2), ("0.05 mm", 0.05, "mm", 2), ("1 thou", 0.0254, "in", 3),
+     ("0.005 mm", 0.005, "mm", 3), ("0.025 mm", 0.025, "mm", 3), ("0.1 mm", 0.1, "mm", 1), ("0.02 mm", 0.02, "in", 4)],
+)  # fmt: skip
+def test_decimals_are_as_fine_as_the_dial(text: str, mm: float, unit: str, decimals: int) -> None:
+    assert decimals_for(slide(division=(mm, text)), unit) == decimals
+
+
+# Limits and the user's own words
+
+
+@given(st.floats(0.3, 60.0), st.floats(0.0005, 0.2), st.sampled_from(["mm", "in"]))
+def test_printed_limits_lie_inside_the_true_ones(least: float, width: float, unit: str) -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    ruler = Ruler(replace(plan.part, unit=unit), plan.shop.lathe)
+    low, high = (float(t) * ruler.per for t in ruler.limits(least, least + width).split(" to "))
+    step = ruler.per * 10.0**-ruler.fine
+    if width >= step:
+        assert least - 1e-6 <= low <= high <= least + width + 1e-6
+    assert abs(low - least) <= step * 1.001
+    assert abs(high - least - width) <= step * 1.001
+
+
+def test_the_users_own_text_stands_beside_a_converted_value() -> None:
+    plan = sample_plan("moon-carriage-spindle")
+    ruler = Ruler(plan.part, plan.shop.lathe)
+    assert written(Quantity(3.175, "1/8 in", HERE), ruler) == "1/8 in"
+    assert written(Quantity(3.175, "0.125 in", HERE), ruler) == ""
+    assert written(Quantity(0.1, "0.1 mm", HERE), ruler) == "0.1 mm"
+    text = write_summary(plan)
+    for words in ("3/32 in diameter", "5/16 in long", "3/16 in", "0.1 mm"):
+        assert words in text
+
+
+# The pages
+
+
+def check_form(text: str) -> list[list[str]]:
+    """Every page of a summary, its form checked: lines."""
+    assert text.isascii()
+    pages = [page.splitlines() for page in text.split("\f")]
+    for n, page in enumerate(pages, start=1):
+        assert len(page) <= HEIGHT
+        assert max(map(len, page)) <= WIDTH
+        assert all(line.isprintable() for line in page)
+        assert page[0].endswith(f"page {n} of {len(pages)}")
+        assert all(line == line.rstrip() for line in page)
+    assert "None" not in text
+    assert "nan" not in text.split()
+    return pages
+
+
+VARIANTS: list[dict[str, Any]] = [
+    {}, {"control_kind": "hand"}, {"x_habit": "radius", "x_counts": "down"}, {"x_habit": "depth on diameter"},
+    {"x_reading": "none", "z_reading": "none"}, {"x_reading": "readout", "z_reading": "readout", "z_counts": "down"},
+    {"spindle_positions": (), "spindle_slowest": 100.0, "spindle_fastest": 2000.0}, {"tool_post": "rear"},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("variant", range(len(VARIANTS)))
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_every_page_fits_the_paper_and_every_pass_has_its_row(name: str, variant: int) -> None:
+    plan = sample_plan(name, **VARIANTS[variant])
+    text = write_summary(plan, closest={1: "0.42 mm, tool 1 nose to the centre cone"})
+    check_form(text)
+    for planned in plan.settings:
+        check_setting(plan, planned.setting.number, text)
+
+
+def setting_text(text: str, number: int) -> str:
+    """One setting's pages without their heads."""
+    pages = [p for p in text.split("\f") if f": SETTING {number} of " in p.splitlines()[0]]
+    return "\n".join("\n".join(p.splitlines()[2:]) for p in pages)
+
+
+def check_setting(plan: Plan, number: int, text: str) -> None:
+    planned = plan.settings[number - 1]
+    body = setting_text(text, number)
+    rows = re.findall(r"^ +(\d+) (?:rough|semi|finish|edge|groove|face|fillet|taper) ", body, re.M)
+    assert [int(r) for r in rows] == [c.number for c in planned.passes]
+    boxes = re.findall(r"STOP after pass (\d+)\.", body)
+    assert [int(b) for b in boxes] == [c.number for c in planned.passes if c.measure]
+    joined = " ".join(body.replace("|", " ").split())
+    for cut in planned.passes:
+        for m in cut.measure:
+            assert " ".join(f"{m.what}:".split()) in joined
+            assert " ".join(f"OVER: {m.if_over}".split()) in joined
+            assert " ".join(f"UNDER: {m.if_under}".split()) in joined
+        for caution in cut.cautions:
+            assert " ".join(caution.split()) in joined
+    assert joined.count("________") == sum(len(c.measure) for c in planned.passes)
+    assert " ".join(planned.setting.datum_words.split()) in joined
+
+
+def test_the_bench_comes_first_with_holes_and_cautions() -> None:
+    text = write_summary(sample_plan("orrery-drum-arbor"))
+    first = " ".join(text.split("\f")[0].split())
+    for words in (
+        "FIRST, ON THE BENCH", "Saw 82.00", "ISO 6411 - A 1/2.12", "pilot 1 mm", "at least 1.9 mm deep",
+        "78.00 over both ends",
+        "silver steel, 16.00 diameter", "right-hand knife", "middle carrier", "Glasses on, always", "No gloves",
+        "chuck key", "never by hand", "machine's manual", "burnisher",
+    ):  # fmt: skip
+        assert words in first  # ISO 866:1975, form A, row d = 1: mouth 2.12, depth at least 1.9 (recalled)
+
+
+def test_reversal_names_carrier_grip_and_protection() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    second = plan.settings[1]
+    packed = replace(second, setting=replace(second.setting, protection=0.5))
+    text = " ".join(write_summary(replace(plan, settings=(plan.settings[0], packed))).split())
+    assert f"TURN END FOR END: {second.setting.carrier.name} now on {second.setting.grip}" in text  # type: ignore[union-attr]
+    assert "0.5 of soft copper or aluminium, or a split brass sleeve, under its screw" in text
+
+
+def test_belts_are_told_where_they_change_and_nowhere_else() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    body = setting_text(write_summary(plan), 1)
+    told = re.findall(r">> belt to (\w+), about (\d+) rpm", body)
+    speeds = [(c.speed_name, f"{c.rpm:.0f}") for c in plan.settings[0].passes]
+    assert told == [s for n, s in enumerate(speeds) if n == 0 or s != speeds[n - 1]]
+
+
+def test_finishing_says_how_much_is_left_and_how_it_comes_off() -> None:
+    text = " ".join(write_summary(sample_plan("orrery-drum-arbor")).split())
+    assert re.search(r"front pivot: stone and burnish from 6\.0\d+ to 5\.98 \(5\.97 to 5\.99\)", text)
+    assert "Leave that until winding square is cut" in text
+    assert " ".join(EMERY.split()) in text
+    assert "Laid flat on the pivot" in text
+    assert (
+        " ".join(IN_LINE.split()) in text.replace("| |", " ").replace("|", " ").replace("  ", " ")
+        or "at both its ends" in text
+    )
+
+
+def test_filing_is_told_with_its_cautions() -> None:
+    plan = sample_plan("crank-pin")
+    first = plan.settings[0]
+    turned = tuple(
+        replace(t, section=replace(t.section, finish=replace(t.section.finish, route=("turn", "file", "burnish"))))
+        for t in first.setting.turned
+    )
+    changed = replace(plan, settings=(replace(first, setting=replace(first.setting, turned=turned)),))
+    text = " ".join(write_summary(changed).split())
+    assert "a tight handle on the file" in text
+    assert "do not reach over them" in text
+    assert "Never a strip held or wrapped by hand" in text
+
+
+def test_spare_length_comes_off_last_of_all() -> None:
+    spare = "0.125 at the A end and 0.125 at the B end"
+    pages = " ".join(write_summary(sample_plan("moon-carriage-spindle")).split())
+    assert f"Last of all, saw or part off the spare, {spare}, centre holes and all, and dress to 2.8125" in pages
+    assert pages.index("Last of all") > pages.index("SETTING 2 of 2")
+
+
+def test_a_collets_part_is_faced_first_and_cut_off_last() -> None:
+    pages = write_summary(sample_plan("crank-pin"))
+    assert "centre hole" not in pages.lower()
+    assert pages.index("FACE THE FREE END") < pages.index("ROUGH THE PROFILE")
+    last = " ".join(pages.split())
+    assert "Saw or part it off last, 33.00 from the finished end" in last
+    assert "carrier" not in pages.replace("carrier and jaws", "")
+
+
+def test_a_stepper_is_told_its_file_and_stops_and_a_hand_lathe_is_not() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    text = " ".join(setting_text(write_summary(plan), 2).split())
+    assert "Program setting-2.ngc: passes have the same numbers, X words are radius" in text
+    stops = [str(c.number) for c in plan.settings[1].passes if c.measure]
+    assert f"to measure after passes {', '.join(stops[:-1])} and {stops[-1]}" in text
+    assert "for a tool before pass" in text
+    assert ".ngc" not in write_summary(sample_plan("orrery-drum-arbor", control_kind="hand"))
+
+
+def test_the_dial_that_misses_the_aim_says_by_how_much() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    coarse = replace(plan.shop.lathe.x, division=Quantity(0.05, "0.05 mm", HERE))
+    changed = replace(plan, shop=replace(plan.shop, lathe=replace(plan.shop.lathe, x=coarse)))
+    found = 0
+    ruler = Ruler(changed.part, changed.shop.lathe)
+    for planned in changed.settings:
+        counts = count_from(changed, planned)
+        for row in pass_rows(changed, planned, ruler):
+            stops = [m for m in row.cut.measure if m.kind == "diameter"]
+            if not stops:
+                continue
+            landed = diameter_at(coarse, set_diameter(coarse, row.cut.diameter, counts.zero), counts.zero)
+            matters = abs(landed - row.cut.diameter) > 0.1 * min(m.most - m.least for m in stops) + 1e-9
+            noted = any("lies between two divisions" in n for n in row.notes)
+            assert noted == matters
+            found += noted
+    assert found
+    assert "lies between two divisions" in write_summary(changed)
+
+
+@given(random_plans())
+@SLOW
+def test_random_summaries_keep_their_form(plan: Plan) -> None:
+    text = write_summary(plan)
+    check_form(text)
+    for planned in plan.settings:
+        check_setting(plan, planned.setting.number, text)
+
+
+@given(st.text(max_size=80), st.text(max_size=40))
+@settings(deadline=None, max_examples=25)
+def test_any_name_keeps_the_form(name: str, section: str) -> None:
+    plan = sample_plan("crank-pin")
+    first = plan.settings[0]
+    renamed = replace(plan.part.sections[0], name=section)
+    turned = tuple(
+        replace(t, section=renamed) if t.section is plan.part.sections[0] else t for t in first.setting.turned
+    )
+    changed = replace(
+        plan,
+        part=replace(plan.part, name=name, path=name, sections=(renamed, *plan.part.sections[1:])),
+        settings=(replace(first, setting=replace(first.setting, turned=turned, datum_words=name)),),
+    )
+    check_form(write_summary(changed))
+
+
+def test_surface_speed_has_a_row_too() -> None:
+    check_form(write_summary(encoder_plan()))
+
+
+# Hold points
+
+
+def test_a_length_is_counted_from_z_zero_whichever_way() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    ruler = Ruler(plan.part, plan.shop.lathe)
+    m = Measure(what="shoulder", kind="length", target=-20.0, least=-20.0, most=-19.96, expected=-19.96, if_over="o",
+                if_under="u", cut_left=0.04)  # fmt: skip
+    lines = measure_words(m, ruler)
+    assert lines[0] == "shoulder: 19.96 expected, is ________"
+    assert lines[1] == "the next cut is for 20.00 (19.96 to 20.00), so 0.04 comes off"
+    ahead = measure_words(replace(m, target=32.0, least=32.0, most=32.04, expected=32.04), ruler)
+    assert ahead[1] == "the next cut is for 32.00 (32.00 to 32.04), so 0.04 comes off"
+
+
+def test_a_cut_still_to_come_is_given_on_diameter_and_a_side() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    m = Measure(what="diameter", kind="diameter", target=6.0, least=5.99, most=6.01, expected=6.06, if_over="o",
+                if_under="u", cut_left=0.03)  # fmt: skip
+    assert measure_words(m, Ruler(plan.part, plan.shop.lathe))[1].endswith("so 0.06 comes off (0.03 a side)")
+
+
+# The sketch
+
+
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_the_sketch_has_the_turned_end_at_the_right(name: str) -> None:
+    plan = sample_plan(name)
+    for planned in plan.settings:
+        lines = draw_sketch(planned.setting, plan.part.sections, range(1, len(plan.part.sections) + 1))
+        foot = next(line for line in lines if "END" in line)
+        assert foot.split() == [("A" if planned.setting.end == "B" else "B"), "END", planned.setting.end, "END"]
+        assert max(map(len, lines)) <= WIDTH
+        axis = lines[len(lines) // 2 - 1]
+        numbers = [int(n) for n in re.findall(r"\d+", axis)]
+        sections = list(range(1, len(plan.part.sections) + 1))
+        assert numbers == (sections if planned.setting.end == "B" else sections[::-1])
+
+
+def test_the_sketch_is_to_scale_lengthwise() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    setting = plan.settings[1].setting
+    lines = draw_sketch(setting, plan.part.sections, range(1, 7))
+    left, right = next((line.index("|"), line.rindex("|")) for line in lines if "=======>" in line)
+    column = next(line.index("^") for line in lines if "^" in line)
+    span = setting.end_z - setting.head_z
+    assert column == pytest.approx(left + (0 - setting.head_z) / span * (right - left), abs=1)
+
+
+def test_neighbours_of_different_diameter_are_drawn_differently() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    for planned in plan.settings:
+        lines = draw_sketch(planned.setting, plan.part.sections, range(1, 7))
+        middle = next(n for n, line in enumerate(lines) if "=======>" in line)
+        heights = []
+        for section in plan.part.sections:
+            z = planned.setting.to_setting((section.start + section.end) / 2)
+            span = planned.setting.end_z - planned.setting.head_z
+            column = 12 + round((z - planned.setting.head_z) / span * 54)
+            over = [n for n in range(middle) if lines[n].ljust(WIDTH)[column] in "-+"]
+            heights.append(middle - max(over))
+        sizes = [s.diameter_a for s in plan.part.sections]
+        turned = {t.section.name for t in planned.setting.turned}
+        for i in range(len(sizes) - 1):
+            pair = {plan.part.sections[i].name, plan.part.sections[i + 1].name}
+            if pair <= turned:
+                assert (heights[i] < heights[i + 1]) == (sizes[i] < sizes[i + 1])
+                assert heights[i] != heights[i + 1]
