@@ -113,25 +113,21 @@ def _along_and_out(run: Run, start: Point, face_z: float, bench: Bench) -> tuple
     full = _full_fillet(bench, run)
     if full is None:
         return through(start, Point(face_z, start.x), Point(face_z, top))
-    arc = _moved(full, face_z - run.far, start.x - run.radius)
-    ahead: tuple[Segment, ...] = through(start, arc.start)
-    return (*ahead, arc, *through(arc.end, Point(face_z, max(top, arc.end.x + CLEAR))))
+    foot = Point(full.start.z + face_z - run.far, start.x)
+    head = Point(face_z, full.end.x + start.x - run.radius)
+    return through(start, foot, head, Point(face_z, max(top, head.x + CLEAR)))
 
 
 def _full_fillet(bench: Bench, run: Run) -> Arc | None:
-    """The tip's arc by which turning rounds an exact fillet's corner, leaving it full; None where there is none.
+    """The tip's arc across whose ends turning cuts straight, leaving an exact fillet full; None where there is none.
 
     Its radius is larger than the fillet's by twice the lost motion, because the slide lags when X turns outward.
+    The straight cut leaves the cylinder at once: an arc that touched it would finish a little of it moving outward.
     """
     nose = float(bench.finish_tool.nose_radius)
     if fillet_tip(run, nose) is None:
         return None
     return fillet_tip(run, nose, 2 * float(bench.shop.lathe.x.lost_motion) + 0.02)
-
-
-def _moved(arc: Arc, dz: float, dx: float) -> Arc:
-    start, end, centre = (Point(p.z + dz, p.x + dx) for p in (arc.start, arc.end, arc.centre))
-    return Arc(start, end, centre, arc.turn)
 
 
 def _fillet_pass(bench: Bench, run: Run, fillet: Arc) -> Pass:
