@@ -90,6 +90,7 @@ def _work(work: Work) -> dict[str, Any]:
         "safe_x_mm": _round(planned.safe_x),
         "proof_diameter_mm": _round(planned.proof_diameter),
         "park_zx_mm": [_round(v) for v in planned.park],
+        "plan_reasons": list(planned.reasons),
         "operations": [_operation(o) for o in planned.operations],
         "judged": simulation_data(work.simulation),
     }

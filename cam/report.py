@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from cam.setting.model import Setting, Turned
     from cam.simulate.model import Approach
 
+WIDTH = 100
+"""Of a line of prose, characters."""
+
 CAUTION = (
     "before the first cut: run each program in air with a hand on the stop, turn the work a whole turn by hand,\n"
     "wear eye protection; the machine's own manual and your shop's rules go before this"
@@ -56,11 +59,11 @@ def show_verdict(verdict: Verdict) -> str:
     near = [(verdict.path, a) if a is not None else None for a in (simulation.closest, simulation.closest_fixed)]
     lines += [f"  {line}" for line in _closest_lines(near[0], near[1], verdict.part)]
     lines += [
-        f"  metal     {_microns(simulation.gouge)} cut too deep, {_microns(simulation.leftover)} left standing",
-        f"  travel    X {show_length(simulation.lowest.x, unit, digits)} to "
+        f"  metal      {_microns(simulation.gouge)} cut too deep, {_microns(simulation.leftover)} left standing",
+        f"  travel     X {show_length(simulation.lowest.x, unit, digits)} to "
         f"{show_length(simulation.highest.x, unit, digits)} radius, Z {show_length(simulation.lowest.z, unit, digits)} "
         f"to {show_length(simulation.highest.z, unit, digits)}",
-        f"  time      {show_time(simulation.cutting_time)} cutting, {show_time(simulation.air_time)} in air; "
+        f"  time       {show_time(simulation.cutting_time)} cutting, {show_time(simulation.air_time)} in air; "
         "stops not counted",
     ]
     return "\n".join(lines) + "\n"
@@ -80,7 +83,7 @@ def _judged_lines(job: Job) -> list[str]:
     for work in job.works:
         simulation = work.simulation
         lines.append(
-            f"setting {work.setting.number} {show_time(simulation.cutting_time)} cutting, "
+            f"setting {work.setting.number}  {show_time(simulation.cutting_time)} cutting, "
             f"{show_time(simulation.air_time)} in air, stops not counted; {len(work.planned.passes)} passes, "
             f"{_microns(simulation.gouge)} too deep, {_microns(simulation.leftover)} left standing"
         )
@@ -95,8 +98,8 @@ def _closest_lines(closest: tuple[str, Approach] | None, fixed: tuple[str, Appro
     """The closest approach to anything and, where that is the work, to what holds it; each with its program's line."""
     found = [("closest", closest)]
     if fixed is not None and fixed != closest:
-        found.append(("to what holds the work", fixed))
-    return [f"{name:<9} {say_approach(near[1], part.unit)}, {near[0]}:{near[1].line}" for name, near in found if near]
+        found.append(("", fixed))
+    return [f"{name:<10} {say_approach(near[1], part.unit)}, {near[0]}:{near[1].line}" for name, near in found if near]
 
 
 def _setting_lines(part: Part, planned: SettingPlan) -> list[str]:
@@ -104,11 +107,11 @@ def _setting_lines(part: Part, planned: SettingPlan) -> list[str]:
     rows = [_turned_row(part, t) for t in setting.turned]
     return [
         f"setting {setting.number}: the {setting.end} end is turned, {setting.method}",
-        f"  Z zero    {setting.datum_words}",
+        *_wrap("  datum     ", setting.datum_words),
         f"  held      {_held(setting, unit)}",
         f"  room      Z {show_length(setting.limit_z, unit, digits)} is the furthest the tool may cut",
         *_table(("section", "Z from", "to", "diameter aimed at", "beyond it"), rows),
-        *(f"  - {reason}" for reason in setting.reasons),
+        *(line for reason in (*setting.reasons, *planned.reasons) for line in _wrap("  - ", reason)),
     ]
 
 
@@ -154,6 +157,13 @@ def _turned_row(part: Part, turned: Turned) -> tuple[str, ...]:
         near if near == far else f"{near} to {far}",
         beyond[turned.far_kind],
     )
+
+
+def _wrap(lead: str, text: str) -> list[str]:
+    """Text in lines of at most WIDTH characters, the first after lead, the others indented as far."""
+    import textwrap  # noqa: PLC0415 - for `check` alone
+
+    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 
 
 def _digits(part: Part) -> int:

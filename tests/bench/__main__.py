@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import resource
 import subprocess
 import sys
 import tempfile
@@ -64,44 +65,59 @@ app()
 """Imports the libraries that the command ends up with, and runs a command line and a template of no content."""
 
 
+class Took(NamedTuple):
+    """Seconds by the clock, and of the processor (which other load on the machine disturbs less)."""
+
+    clock: float
+    processor: float
+
+
+Timed = Callable[[], Took]
+
+
 class Row(NamedTuple):
-    """One line of the table; times in seconds."""
+    """One line of the table."""
 
     what: str
     baseline: str
-    ours: float
-    theirs: float
+    ours: Took
+    theirs: Took
     target: str
 
 
-def by_turns(ours: Callable[[], float], theirs: Callable[[], float], runs: int) -> tuple[float, float]:
+def by_turns(ours: Timed, theirs: Timed, runs: int) -> tuple[Took, Took]:
     """Medians of both sides, run by turns after one of each that is thrown away."""
     ours(), theirs()
     pairs = [(ours(), theirs()) for _ in range(runs)]
-    return median(a for a, _ in pairs), median(b for _, b in pairs)
+    return middle([a for a, _ in pairs]), middle([b for _, b in pairs])
 
 
-def whole(command: Sequence[str]) -> Callable[[], float]:
+def middle(all_took: Sequence[Took]) -> Took:
+    """Medians of clock and processor."""
+    return Took(median(t.clock for t in all_took), median(t.processor for t in all_took))
+
+
+def whole(command: Sequence[str]) -> Timed:
     """Times a command as a whole process."""
 
-    def run() -> float:
-        begin = time.perf_counter()
+    def run() -> Took:
+        begin, before = time.perf_counter(), resource.getrusage(resource.RUSAGE_CHILDREN)
         done = subprocess.run(command, capture_output=True, cwd=ROOT, check=False, text=True)
-        took = time.perf_counter() - begin
+        clock, after = time.perf_counter() - begin, resource.getrusage(resource.RUSAGE_CHILDREN)
         if done.returncode:
             raise SystemExit(f"{' '.join(command)}\n{done.stderr}")
-        return took
+        return Took(clock, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
 
     return run
 
 
-def inside(work: Callable[[], object]) -> Callable[[], float]:
+def inside(work: Callable[[], object]) -> Timed:
     """Times a call in this process."""
 
-    def run() -> float:
-        begin = time.perf_counter()
+    def run() -> Took:
+        begin, before = time.perf_counter(), time.process_time()
         work()
-        return time.perf_counter() - begin
+        return Took(time.perf_counter() - begin, time.process_time() - before)
 
     return run
 
@@ -124,7 +140,7 @@ def make_rows(runs: int, scratch: Path) -> tuple[list[Row], list[str]]:
         foreign = [n for n in names if n.split(".")[0] not in ("cam", "posts", "templates", "__main__")]
         count = iter(range(10**6))
 
-        def make(argv: Sequence[str] = argv, sample: str = sample, count: object = count) -> float:
+        def make(argv: Sequence[str] = argv, sample: str = sample, count: object = count) -> Took:
             folder = str(scratch / f"{sample}-{next(count)}")  # type: ignore[call-overload]
             return whole([sys.executable, "-m", "cam", *argv, folder])()
 
@@ -167,11 +183,13 @@ def simulation_row(runs: int) -> Row:
 
 def show(rows: Sequence[Row]) -> str:
     """The table."""
-    lines = [f"{'what':44} {'baseline':32} {'ours ms':>9} {'base ms':>9} {'ratio':>7}  target"]
-    lines += [
-        f"{r.what:44} {r.baseline:32} {1000 * r.ours:9.2f} {1000 * r.theirs:9.2f} {r.ours / r.theirs:7.2f}  {r.target}"
-        for r in rows
-    ]
+    lines = [f"{'what':44} {'baseline':30} {'ours ms':>9} {'base ms':>9} {'ratio':>7} {'cpu ratio':>10}  target"]
+    for row in rows:
+        ours, theirs = row.ours, row.theirs
+        lines.append(
+            f"{row.what:44} {row.baseline:30} {1000 * ours.clock:9.2f} {1000 * theirs.clock:9.2f} "
+            f"{ours.clock / theirs.clock:7.2f} {ours.processor / theirs.processor:10.2f}  {row.target}"
+        )
     return "\n".join(lines)
 
 
