@@ -6,8 +6,11 @@ import io
 import re
 from pathlib import Path
 from typing import Literal
+from xml.etree import ElementTree as Tree
 
 from cam.picture.sheet import HEIGHT
+
+SPACE = "{http://www.w3.org/2000/svg}"
 
 DPI = 200
 """Of the PNG: 8 dots to the mm, so that the finest line is one dot wide."""
@@ -26,11 +29,20 @@ def convert_plot(svg: str, kind: Literal["png", "pdf"]) -> bytes:
     Raises:
         ValueError: another kind, or not SVG.
     """
-    if kind == "png":
-        return _to_png(svg)
-    if kind == "pdf":
-        return _to_pdf(svg)
-    raise ValueError(f"a picture can be turned into png or pdf, not {kind!r}")
+    if kind not in ("png", "pdf"):
+        raise ValueError(f"a picture can be turned into png or pdf, not {kind!r}")
+    root = _parse(svg)
+    return _to_png(svg) if kind == "png" else _to_pdf(root)
+
+
+def _parse(svg: str) -> Tree.Element:
+    try:
+        root = Tree.fromstring(svg)
+    except Tree.ParseError as fault:
+        raise ValueError(f"this is not an SVG picture: {fault}") from fault
+    if root.tag != f"{SPACE}svg":
+        raise ValueError(f"this is not an SVG picture: it begins with {root.tag!r}")
+    return root
 
 
 def _fonts() -> tuple[Path, Path]:
@@ -60,7 +72,7 @@ def _to_png(svg: str) -> bytes:
     )
 
 
-def _to_pdf(svg: str) -> bytes:
+def _to_pdf(root: Tree.Element) -> bytes:
     from reportlab.graphics import renderPDF  # noqa: PLC0415 - heavy, and rarely wanted
     from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415
     from svglib.fonts import register_font  # noqa: PLC0415
@@ -71,7 +83,8 @@ def _to_pdf(svg: str) -> bytes:
     register_font(FACE, str(bold), weight="bold")
     out = io.BytesIO()
     canvas = Canvas(out, invariant=1)
-    for sheet in _sheets(_in_face(svg)):
+    root.set("font-family", FACE)
+    for sheet in _sheets(root):
         drawing = svg2rlg(io.BytesIO(sheet))
         if drawing is None:
             raise ValueError("this is not an SVG picture")
@@ -82,22 +95,15 @@ def _to_pdf(svg: str) -> bytes:
     return out.getvalue()
 
 
-def _sheets(svg: str) -> list[bytes]:
+def _sheets(root: Tree.Element) -> list[bytes]:
     """Each setting's sheet as a picture by itself."""
-    from xml.etree import ElementTree as Tree  # noqa: PLC0415
-
-    space = "{http://www.w3.org/2000/svg}"
-    try:
-        root = Tree.fromstring(svg)  # our own text, read back
-    except Tree.ParseError as fault:
-        raise ValueError(f"this is not an SVG picture: {fault}") from fault
-    groups = root.findall(f"{space}g")
-    height = float(root.get("viewBox", "0 0 0 0").split()[3]) / max(len(groups), 1)
-    root.set("viewBox", f"0 0 {root.get('viewBox', '0 0 0').split()[2]} {height:.0f}")
+    groups = root.findall(f"{SPACE}g")
+    width, height = root.get("viewBox", "0 0 0 0").split()[2:]
+    root.set("viewBox", f"0 0 {width} {float(height) / max(len(groups), 1):.0f}")
     root.set("height", f"{HEIGHT}mm")
     sheets = []
     for group in groups:
-        root[:] = [e for e in root if e.tag != f"{space}g"]
+        root[:] = [e for e in root if e.tag != f"{SPACE}g"]
         group.set("transform", "translate(0 0)")
         root.append(group)
         sheets.append(Tree.tostring(root))

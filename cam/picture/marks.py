@@ -99,6 +99,10 @@ def _leader(draft: Draft, box: Rect, x: float, y: float) -> None:
     start = min(sides, key=lambda p: math.hypot(p[0] - x, p[1] - y))
     draft.line("leader-halo", start, (x, y))
     draft.line("leader-bold", start, (x, y))
+    steps = max(round(math.hypot(start[0] - x, start[1] - y) / 3.0), 1)
+    for k in range(steps + 1):
+        a, b = start[0] + (x - start[0]) * k / steps, start[1] + (y - start[1]) * k / steps
+        draft.taken.append(Rect(a - 0.7, b - 0.7, 1.4, 1.4))
 
 
 Spot = tuple[int, Finding, float, float]
