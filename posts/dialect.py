@@ -37,8 +37,15 @@ CHOICES: dict[str, tuple[str, ...]] = {
 }
 """Facts that must be one of a few words."""
 
+BOUNDS: dict[str, tuple[float, float]] = {
+    **{name: (0, 8) for name in KINDS if "DECIMALS" in name},
+    "COMMENT_MOST": (20, 1000),
+    "LINE_MOST": (40, 1000),
+    "TOOL_MOST": (1, 99),
+}
+"""Least and greatest sensible value of a number; 0 to MOST for the others."""
+
 MOST = 1_000_000
-"""No number of a dialect is as great."""
 
 
 class Fact(NamedTuple):
@@ -174,8 +181,10 @@ def _check_fact(key: str, row: Mapping[str, Any]) -> Iterator[tuple[str, str, st
         yield "holds something that is not text", repr(value), "a list of texts"
     elif key in CHOICES and value not in CHOICES[key]:
         yield "is not one of the words it can be", repr(value), ", ".join(CHOICES[key])
-    elif kind in (int, float) and not 0 <= value < MOST:
-        yield "is not a sensible number", repr(value), f"0 to {MOST}"
+    elif kind in (int, float) and not BOUNDS.get(key, (0, MOST))[0] <= value <= BOUNDS.get(key, (0, MOST))[1]:
+        yield "is not a sensible number", repr(value), "{} to {}".format(*BOUNDS.get(key, (0, MOST)))
+    elif key == "COMMENT_OPEN" and not value:
+        yield "is empty, so that a comment would be code", repr(value), "what begins a comment"
     if standing not in STANDINGS:
         yield "does not say how well it is founded", f"standing = {standing!r}", ", ".join(STANDINGS)
     if not isinstance(row.get("source", ""), str):

@@ -51,6 +51,10 @@ def emit_program(
         text = template.render(_context(plan, setting_plan, dialect, form, steps) | said | counted)
     except TemplateError as error:
         raise ProblemError([_bad_template(dialect, error)]) from error
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+        if dialect.built_in:
+            raise
+        raise ProblemError([_bad_template(dialect, error)]) from error
     _check_text(text, dialect)
     return text
 
@@ -67,7 +71,7 @@ def _no_such_x(moves: Sequence[Move], dialect: Dialect, x_words: str, where: Whe
     )
 
 
-def _bad_template(dialect: Dialect, error: TemplateError) -> Problem:
+def _bad_template(dialect: Dialect, error: Exception) -> Problem:
     line = getattr(error, "lineno", None) or 0
     return Problem(
         where=Where(path=dialect.text("TEMPLATE"), line=line),

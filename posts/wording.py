@@ -64,6 +64,9 @@ def wrap(text: str, width: int, hang: str = "") -> list[str]:
 
     A word longer than a line is cut. Leading spaces of the text stay on the first line.
     """
+    if len(text) <= width:
+        return [text.rstrip()] if text.strip() else []
+    width = max(width, len(hang) + 1)
     lead = text[: len(text) - len(text.lstrip(" "))]
     lines, line, empty = [], lead, True
     for word in text.split():
@@ -84,9 +87,9 @@ def comment_lines(text: str, dialect: Dialect, *, message: bool = False) -> Iter
     Args:
         message: whether each is also to be shown to the operator, where the dialect can say so.
     """
-    allowed = frozenset(dialect.text("COMMENT_CHARACTERS"))
-    most = dialect.count("COMMENT_MOST")
     first, last = dialect.text("COMMENT_OPEN"), dialect.text("COMMENT_CLOSE")
+    allowed = frozenset(dialect.text("COMMENT_CHARACTERS")).difference(first, last)
+    most = dialect.count("COMMENT_MOST")
     sign = dialect.text("MESSAGE")
     upper = dialect.text("COMMENT_CASE") == "upper"
     for given in text.splitlines():

@@ -114,6 +114,8 @@ BAD_TEMPLATES = [
     ("a name that is not there", "{{ speed_of_light }}", "speed_of_light"),
     ("broken", "{% for %}", "TemplateSyntaxError"),
     ("reaching out of the sandbox", "{{ part.__class__.__mro__[1].__subclasses__() }}", "SecurityError"),
+    ("dividing by nothing", "{{ 1 // 0 }}", "ZeroDivisionError"),
+    ("a word out of a fact's reach", "{{ d.TOOL_WORD.format(spool=1) }}", "KeyError"),
     ("a line that is too long", "{{ 'G0 X1.0 ' * 30 }}", "does not allow"),
     ("a sign that is not ASCII", "(\u00d8)", "does not allow"),
 ]
@@ -144,6 +146,8 @@ BAD_FILES = [
      "not written as a fact"),
     ("a word out of choice", 'COMMENT_CASE = { is = "upper"', 'COMMENT_CASE = { is = "lower"', "as written, upper"),
     ("a list of numbers", 'X_WORDS = { is = ["radius", "diameter"]', "X_WORDS = { is = [1]", "not text"),
+    ("a comment without a beginning", 'COMMENT_OPEN = { is = "("', 'COMMENT_OPEN = { is = ""', "would be code"),
+    ("comments of no width", "COMMENT_MOST = { is = 72", "COMMENT_MOST = { is = 2", "20 to 1000"),
     ("no TOML", "STOP = ", "STOP == ", "cannot be read"),
 ]  # fmt: skip
 

@@ -70,6 +70,10 @@ def test_wrapped_lines_are_short_and_lose_nothing(text: str, width: int) -> None
     assert "".join("".join(lines).split()) == "".join(text.split())
 
 
+def test_wrapping_into_nothing_still_ends() -> None:
+    assert "".join(wrap("abc def", 1, "  ")).replace(" ", "") == "abcdef"
+
+
 @given(st.text(max_size=300), st.booleans(), st.sampled_from(["rs274ngc", "eia274d"]))
 def test_comments_are_whole_short_and_hold_only_what_the_dialect_allows(text: str, message: bool, name: str) -> None:
     dialect = load_dialect(name)
