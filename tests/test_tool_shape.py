@@ -106,8 +106,8 @@ def test_underside_lies_on_the_rim_of_core_and_nose_and_runs_across_it(tool):
     for p in points:
         assert _distance(p, nose.polygon) == pytest.approx(nose.round, abs=1e-9)
     zs = [p.z for p in nose.polygon]
-    assert profile[0].start.z == pytest.approx(min(zs) - nose.round)
-    assert profile[-1].end.z == pytest.approx(max(zs) + nose.round)
+    assert profile[0].start.z == pytest.approx(min(zs) - nose.round, abs=1e-9)
+    assert profile[-1].end.z == pytest.approx(max(zs) + nose.round, abs=1e-9)
     assert bounds(profile)[1] == pytest.approx(0.0, abs=1e-9)
 
 

@@ -50,7 +50,7 @@ def check_names_are_told_apart(shop: Shop) -> Found:
 def check_tool_numbers_differ(shop: Shop) -> Found:
     """A T word says one tool."""
     names: dict[int, str] = {}
-    for tool in shop.tools:
+    for tool in (t for t in shop.tools if t.number):
         if tool.number in names:
             what = f"two tools have the number {tool.number}"
             given = f'"{names[tool.number]}" and "{tool.name}"'
@@ -240,12 +240,12 @@ def check_cuts_are_in_order(shop: Shop) -> Found:
             given = f'minimum_cut = "{tool.minimum_cut.text}", deepest_cut = "{tool.deepest_cut.text}"'
             what = f'the least cut of "{tool.name}" is above its deepest'
             yield Problem(where=tool.minimum_cut.where, what=what, given=given)
-        if tool.deepest_cut > _deepest(tool):
+        if tool.deepest_cut > _deepest(tool) and (tool.shape == "R" or edge_left(tool) > 0):
             yield Problem(
                 where=tool.deepest_cut.where,
                 what=f'the deepest cut of "{tool.name}" is deeper than its edge reaches',
                 given=f'deepest_cut = "{tool.deepest_cut.text}"',
-                allowed=f"at most {show_length(_deepest(tool), digits=2)}",
+                allowed=f"at most {show_length(_deepest(tool), trim=True)}",
             )
         if tool.kind == "turning" and tool.finish_feed > 2 * tool.nose_radius:
             yield Problem(

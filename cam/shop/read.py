@@ -31,6 +31,7 @@ from cam.shop.tool_shape import INCLUDED
 from cam.source import Source, Table, read_source
 from cam.units import ANGLE, FEED, POWER, RATE, SPEED
 
+READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
 HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
 CENTRE_KINDS: tuple[CentreKind, ...] = ("plain", "half", "rotating")
 TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving")
@@ -112,12 +113,12 @@ def _read_lathe(table: Table) -> Lathe:
 
 def _read_slide(table: Table, *, across: bool) -> Slide:
     """The X slide (across) or the Z slide; only X has a habit, and only a dial has a turn."""
-    reading = table.choice("reading", ("dial", "readout", "none"))
+    reading = table.choice("reading", READINGS)
+    turn = Quantity(0.0, "", table.where)
     if reading == "dial":
         turn = table.length("turn", over=True, example="2 mm")
     else:
-        table.refuse("turn", f'only a dial has a turn, and reading is "{reading}"', mend="leave it out")
-        turn = Quantity(0.0, "", table.where)
+        _refuse(table, ("turn",), "reading", READINGS, "only a dial has a turn")
     return Slide(
         reading=reading,
         habit=table.choice("habit", HABITS) if across else "radius",
@@ -127,6 +128,16 @@ def _read_slide(table: Table, *, across: bool) -> Slide:
         lost_motion=table.length("lost_motion", most=5.0, example="0.04 mm"),
         where=table.where,
     )
+
+
+def _refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str, ...], why: str) -> None:
+    """Refuse keys that do not go with what was chosen; if that could not be read, say nothing of them."""
+    chosen = table.raw(choice)
+    if chosen not in options:
+        table.known(*keys)
+        return
+    for key in keys:
+        table.refuse(key, f'{why}, and {choice} is "{chosen}"', mend="leave it out")
 
 
 def _read_control(table: Table) -> Control:
@@ -181,8 +192,7 @@ def _read_centre(table: Table) -> Centre:
         flat = table.length("flat", example="0.6 mm")
         flat_length = table.length("flat_length", over=True, example="20 mm")
     else:
-        for key in ("flat", "flat_length"):
-            table.refuse(key, f'only a half centre has a flat, and kind is "{kind}"', mend="leave it out")
+        _refuse(table, ("flat", "flat_length"), "kind", CENTRE_KINDS, "only a half centre has a flat")
     return Centre(
         name=table.text("name", example="fixed centre"),
         kind=kind,
@@ -228,14 +238,14 @@ def _read_tool(table: Table) -> Tool:
     nothing = Quantity(0.0, "", table.where)
     shape, included, text = _read_shape(table) if turning else ("", 0.0, "grooving tool")
     if turning:
-        table.refuse("width", 'only a grooving tool has a width, and kind is "turning"', mend="leave it out")
+        _refuse(table, ("width",), "kind", TOOL_KINDS, "only a grooving tool has a width")
         approach, width = _read_approach(table, shape), nothing
     else:
-        for key in ("shape", "included", "approach"):
-            table.refuse(key, f'only a turning tool has {key}, and kind is "grooving"', mend="leave it out")
+        keys = ("shape", "included", "approach")
+        _refuse(table, keys, "kind", TOOL_KINDS, "only a turning tool has shape, included angle and approach")
         approach, width = Quantity(90.0, "", table.where), table.length("width", over=True, example="1 mm")
     return Tool(
-        number=table.integer("number", least=1, most=MOST_TOOLS),
+        number=_read_number(table),
         name=table.text("name", most=40, example="right-hand knife"),
         kind=kind,
         material=table.choice("material", TOOL_MATERIALS),  # type: ignore[arg-type]
@@ -254,6 +264,12 @@ def _read_tool(table: Table) -> Tool:
         text=text,
         where=table.where,
     )
+
+
+def _read_number(table: Table) -> int:
+    """The T word; 0 where it cannot be read, which no other tool has."""
+    number, written = table.integer("number", least=1, most=MOST_TOOLS), table.raw("number")
+    return number if number == written else 0
 
 
 def _read_approach(table: Table, shape: str) -> Quantity:
@@ -275,7 +291,7 @@ def _read_shape(table: Table) -> tuple[str, float, str]:
     if not table.has("shape"):
         table.missing("shape", '"D"', why='an ISO 1832 letter, or included = "55 deg" for a ground tool')
         return "", 60.0, ""
-    shape: Literal["C", "D", "E", "R", "S", "T", "V", "W"] = table.choice("shape", letters)  # type: ignore[assignment]
+    shape = table.choice("shape", letters)
     return shape, INCLUDED[shape], f"ISO 1832 shape {shape}"
 
 
