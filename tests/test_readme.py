@@ -9,17 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.fill_readme import block, shown
 from tests.test_cli import run
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-
-
-def block(marker: str) -> str:
-    """The fenced block after a marker."""
-    found = re.search(rf"^<!-- {marker} -->\n```[a-z]*\n(.*?)^```$", README, re.M | re.S)
-    assert found, f"README.md has no block after <!-- {marker} -->"
-    return found[1]
 
 
 @pytest.fixture
@@ -38,17 +32,21 @@ def test_it_opens_with_the_job_and_then_two_commands() -> None:
 
 @pytest.mark.parametrize("number", [1, 2])
 def test_each_command_stands_alone_on_one_line(number: int) -> None:
-    text = block(f"command {number}")
+    text = block(README, f"command {number}")
     assert text.count("\n") == 1
     assert text.startswith("python3 -m venv .venv && .venv/bin/python -m pip install ")
 
 
-def test_command_1_makes_the_folder_and_shows_what_readme_shows(here: Path) -> None:
-    words = shlex.split(block("command 1").rpartition("&&")[2])
+def test_the_answers_shown_are_the_answers() -> None:
+    """`python -m tests.fill_readme` writes them anew."""
+    for marker, answer in shown(README).items():
+        assert block(README, marker) == answer, marker
+
+
+def test_command_1_makes_the_files_that_are_listed(here: Path) -> None:
+    words = shlex.split(block(README, "command 1").rpartition("&&")[2])
     assert words[0] == ".venv/bin/endshake"
-    answer = run(*words[1:])
-    assert answer.status == 0
-    assert block("shown: make") == answer.out
+    assert run(*words[1:]).status == 0
     table = README.partition("## What you get")[2].partition("## The verbs")[0]
     listed = re.findall(r"^\| `([\w.-]+)` \|", table, re.M)
     assert sorted(listed) == sorted(p.name for p in Path("build/drum-arbor").iterdir())
@@ -58,15 +56,11 @@ def test_ci_runs_command_2_as_printed() -> None:
     script = (ROOT / ".ci" / "run").read_text()
     assert "<!-- command 2 -->" in script
     assert "README.md" in script
-    assert ".venv/bin/python -m pytest" in block("command 2")
-
-
-def test_the_help_shown_is_the_help() -> None:
-    assert block("shown: help").split() == re.search(r"Commands:\n(.*?)\n\n", run("--help").out, re.S)[1].split()  # type: ignore[index]
+    assert ".venv/bin/python -m pytest" in block(README, "command 2")
 
 
 def test_every_other_command_works(here: Path) -> None:
-    run(*shlex.split(block("command 1").rpartition("&&")[2])[1:])
+    run(*shlex.split(block(README, "command 1").rpartition("&&")[2])[1:])
     for text in re.findall(r"^```sh\n(endshake .*)\n```$", README, re.M):
         answer = run(*shlex.split(text)[1:])
         assert answer.status == (1 if "too-near" in text else 0), answer.err

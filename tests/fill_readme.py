@@ -1,0 +1,67 @@
+"""`python -m tests.fill_readme` writes the answers that README.md shows anew; tests/test_readme.py holds them.
+
+Each is the block after a marker `<!-- shown: NAME -->`.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import shlex
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from typer.testing import CliRunner
+
+from cam.cli import app
+
+ROOT = Path(__file__).parent.parent
+README = ROOT / "README.md"
+
+
+def block(text: str, marker: str) -> str:
+    """The fenced block after a marker."""
+    found = _pattern(marker).search(text)
+    assert found, f"README.md has no block after <!-- {marker} -->"
+    return found[2]
+
+
+def shown(text: str) -> dict[str, str]:
+    """What the program answers now, by marker."""
+    made = _answer(*shlex.split(block(text, "command 1").rpartition("&&")[2])[1:])
+    verbs = re.search(r"Commands:\n(.*?)\n\n", _answer("--help"), re.S)
+    assert verbs
+    return {"shown: make": made, "shown: help": verbs[1] + "\n"}
+
+
+def _answer(*words: str) -> str:
+    with _samples_here():
+        done = CliRunner().invoke(app, list(words), prog_name="endshake", env={"COLUMNS": "80"})
+    assert done.exit_code == 0, done.output
+    return done.stdout
+
+
+@contextlib.contextmanager
+def _samples_here() -> Iterator[None]:
+    """A working directory of its own with the samples in it."""
+    with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder):
+        shutil.copytree(ROOT / "samples", "samples")
+        yield
+
+
+def _pattern(marker: str) -> re.Pattern[str]:
+    return re.compile(rf"(^<!-- {marker} -->\n```[a-z]*\n)(.*?)(^```$)", re.M | re.S)
+
+
+def main() -> None:
+    """Write README.md anew."""
+    text = README.read_text(encoding="utf-8")
+    for marker, answer in shown(text).items():
+        text = _pattern(marker).sub(lambda m, answer=answer: m[1] + answer + m[3], text)  # type: ignore[misc]
+    README.write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
