@@ -76,7 +76,8 @@ class _Hand:
             yield Pause(reason="belt", lines=lines)
         self.speed = wanted
         yield StartPass(cut=cut)
-        yield TurnSpindle(rpm=cut.rpm, surface_speed=wanted[2], speed_name=cut.speed_name)
+        rpm = self.shop.lathe.spindle.fastest if cut.css else cut.rpm
+        yield TurnSpindle(rpm=rpm, surface_speed=wanted[2], speed_name=cut.speed_name)
         yield from self._approach(cut)
         yield from self._path(cut)
         for point in cut.leave:

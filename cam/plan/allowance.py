@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from cam.part.model import Part
+from cam.setting.words import say
 from cam.shop.model import Lathe, Tool
 
 FINE = 1e-9
@@ -50,7 +52,7 @@ def round_up(value: float, step: float) -> float:
     return math.ceil(value / step - FINE) * step if step > 0 else value
 
 
-def settle_allowance(lathe: Lathe, tool: Tool, spring: float) -> Allowance:
+def settle_allowance(part: Part, lathe: Lathe, tool: Tool, spring: float) -> Allowance:
     """Allowance so that both last cuts are equal, above the tool's least, and together above the errors of roughing.
 
     Args:
@@ -68,7 +70,7 @@ def settle_allowance(lathe: Lathe, tool: Tool, spring: float) -> Allowance:
         "lost motion and spring of the work" if 0.6 * errors > least else "one and a half times the tool's least cut"
     )
     reason = (
-        f"two equal last cuts of {cut:.3f} mm per side ({which}: lost motion {lathe.x.lost_motion:.3f} mm, "
-        f"spring {spring:.3f} mm, least cut {tool.minimum_cut:.3f} mm)"
+        f"two equal last cuts of {say(cut, part)} per side ({which}: lost motion {say(lathe.x.lost_motion, part)}, "
+        f"spring {say(spring, part)}, least cut {say(tool.minimum_cut, part)})"
     )
     return Allowance(cut=cut, face_cut=face_cut, reason=reason)

@@ -18,6 +18,7 @@ from cam.quantity import Quantity
 from cam.setting import settle
 from cam.setting.centre_holes import TABLE, designate
 from cam.setting.model import Setting
+from cam.setting.words import say
 from cam.shop.model import Shop, Tool
 
 SPARES = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
@@ -114,7 +115,7 @@ def _no_nose(shop: Shop, part: Part, most: float, corner: str) -> Problem:
         where=_where(part, corner),
         what=f'no tool has a nose small enough for the corner of section "{corner}"',
         given=f"nose radii: {tools or 'no right-hand turning tool'}",
-        allowed=f"up to {most:.3f} mm",
+        allowed=f"up to {say(most, part)}",
         mend="allow a larger fillet, cut a relief there, or add a tool with a smaller nose to the shop file",
     )
 
@@ -129,12 +130,12 @@ def _no_room(
     return Problem(
         where=_where(part, name),
         what=(
-            f'no room to start on "{name}" beside the {held}: {way.short:.2f} mm too little '
-            f"at diameter {2 * way.x:.2f} mm ({way.against})"
+            f'no room to start on "{name}" beside the {held}: {say(way.short, part)} too little '
+            f"at diameter {say(2 * way.x, part)} ({way.against})"
         ),
         given=f'setting {setting.number}, tool {best.number} "{best.name}", centre hole '
         + (setting.hole.designation if setting.hole else "none"),
-        allowed=f"{LEAST_GAP:.2f} mm off the end face and {shop.lathe.contact_clearance.text} from everything",
+        allowed=f"{say(LEAST_GAP, part)} off the end face and {shop.lathe.contact_clearance.text} from everything",
         mend="; or ".join(helps) if helps else "no centre, hole, spare length or tool in the shop file would do it",
     )
 
@@ -146,12 +147,12 @@ def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Ite
             left = _try(shop, _with_holding(part, setting, tail_centre=centre.name), setting, tool)
             if left >= 0:
                 turned = ", its flat turned to the tool," if centre.kind == "half" else ""
-                yield f'the "{centre.name}"{turned} ({left:.2f} mm to spare)'
+                yield f'the "{centre.name}"{turned} ({say(left, part)} to spare)'
     if setting.hole is not None:
         for row in reversed([r for r in TABLE if r.mouth < setting.hole.mouth]):
             left = _try(shop, _with_holding(part, setting, centre_hole=designate(row)), setting, tool)
             if left >= 0:
-                yield f"a smaller centre hole, {designate(row)} ({left:.2f} mm to spare)"
+                yield f"a smaller centre hole, {designate(row)} ({say(left, part)} to spare)"
                 break
     own = part.holding.end_a if setting.end == "A" else part.holding.end_b
     for spare in SPARES if own is not None else ():
@@ -159,11 +160,11 @@ def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Ite
             length = Quantity(spare, f"{spare:g} mm", own.where)
             left = _try(shop, _with_holding(part, setting, spare=length), setting, tool)
             if left >= 0:
-                yield f"{spare:g} mm of spare length at that end, cut off last ({left:.2f} mm to spare)"
+                yield f"{say(spare, part)} of spare length at that end, cut off last ({say(left, part)} to spare)"
                 break
     for other in turning_tools(shop):
         if other.number != tool.number and (left := _try(shop, part, setting, other)) >= 0:
-            yield f'tool {other.number} "{other.name}", nose {other.nose_radius.text} ({left:.2f} mm to spare)'
+            yield f'tool {other.number} "{other.name}", nose {other.nose_radius.text} ({say(left, part)} to spare)'
 
 
 def _with_holding(part: Part, setting: Setting, **change: Any) -> Part:
@@ -190,7 +191,7 @@ def _where(part: Part, section: str) -> Where:
     return next((s.where for s in part.sections if s.name == section), Where(path=part.path))
 
 
-def check_edges_clear(setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:
+def check_edges_clear(part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:
     """Every chamfer must end before the tool's nose meets what stands beside its face."""
     nose = float(tool.nose_radius)
     for outer in find_edges(setting, runs):
@@ -199,7 +200,7 @@ def check_edges_clear(setting: Setting, runs: tuple[Run, ...], tool: Tool) -> It
             yield Problem(
                 where=outer.edge.where,
                 what=f'the chamfer on "{outer.name}" leaves the nose no room on its face',
-                given=f"{outer.edge.text}, step {outer.radius - outer.floor:.3f} mm, nose {nose:.3f} mm",
-                allowed=f"a chamfer up to {outer.radius - outer.floor - 0.02 - nose * (1 - HALF):.3f} mm",
+                given=f"{outer.edge.text}, step {say(outer.radius - outer.floor, part)}, nose {tool.nose_radius.text}",
+                allowed=f"a chamfer up to {say(outer.radius - outer.floor - 0.02 - nose * (1 - HALF), part)}",
                 mend="make the chamfer smaller, or leave the edge sharp and break it with a stone",
             )

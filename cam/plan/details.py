@@ -126,9 +126,7 @@ def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
 
 
 def _edge_approach(bench: Bench, start: Point, outer: OuterEdge) -> tuple[Point, ...]:
-    clear = outer.radius + bench.gap
-    if clear >= bench.safe_x or start.x >= clear:
-        return (Point(start.z, bench.safe_x), start)
+    clear = min(outer.radius + bench.gap, bench.safe_x)
     return (Point(start.z, bench.safe_x), Point(start.z, clear), start)
 
 

@@ -187,6 +187,7 @@ def _taper_passes(
             depth=bench.allowance.cut,
             feed=float(tool.finish_feed),
             speed_diameter=2 * largest,
+            feed_from=len(approach) - 1,
             measure=then,
         )
 
@@ -197,7 +198,8 @@ def _taper_passes(
         z = face_z + bench.gap
         beside = Point(z, max(tip(z).x + CLEAR / 2, big.x, foot))
         path = through(beside, Point(face_z, beside.x), Point(face_z, max(big.x, foot)), Point(face_z, top))
-        passes.append(cut((Point(z, bench.safe_x), beside), path, run.shoulder, stops))
+        over = Point(z, min(beside.x + bench.gap, bench.safe_x))
+        passes.append(cut((Point(z, bench.safe_x), over, beside), path, run.shoulder, stops))
     return passes
 
 

@@ -21,6 +21,7 @@ from cam.plan.work import cylinders, highest_between
 from cam.problem import Problem, ProblemError, Where
 from cam.setting import settle
 from cam.setting.model import Setting
+from cam.setting.words import say
 from cam.shop.model import Shop
 
 PROOF_STEP = {"mm": 1.0, "in": 1.27}
@@ -56,7 +57,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     grooving = choose_grooving(shop, part, setting, bench.runs)
     for tool in grooving:
         bench.rooms.setdefault(tool.number, find_room(setting, tool, float(shop.lathe.contact_clearance)))
-    problems = list(check_edges_clear(setting, bench.runs, bench.finish_tool))
+    problems = list(check_edges_clear(part, setting, bench.runs, bench.finish_tool))
     if problems:
         raise ProblemError(problems)
     operations: list[Operation | None] = [face_end(bench)]
@@ -76,18 +77,19 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
         park=Point(bench.start_off_end(bench.finish_tool, bench.safe_x), park_x),
         proof_diameter=2 * park_x,
         proof_z=bench.start_off_end(bench.finish_tool, bench.safe_x),
-        reasons=_reasons(bench),
+        reasons=_reasons(part, bench),
     )
 
 
-def _reasons(bench: Bench) -> tuple[str, ...]:
+def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
     tool = bench.finish_tool
     feed, nose = clip_feed(bench.shop, float(tool.finish_feed)), float(tool.nose_radius)
     found = [bench.allowance.reason]
     if feed <= 2 * nose:
         ridge = 1000 * ridge_height(feed, nose)
         found.append(
-            f"a finishing feed of {feed:.3f} mm/rev with a {nose:.2f} mm nose leaves ridges of {ridge:.1f} um in theory"
+            f"a finishing feed of {say(feed, part)} a turn with a {say(nose, part)} nose leaves ridges of "
+            f"{ridge:.1f} um in theory"
         )
     return tuple(found)
 
@@ -109,7 +111,7 @@ def _set_up(part: Part, shop: Shop, setting: Setting) -> Bench:
         work=cylinders(setting.stock),
     )
     spring = _rough_spring(bench, top)
-    bench.allowance = settle_allowance(shop.lathe, tools.finish, spring)
+    bench.allowance = settle_allowance(part, shop.lathe, tools.finish, spring)
     return bench
 
 
@@ -141,10 +143,10 @@ def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
                     where=_section_where(part, cut.sections[-1]),
                     what=(
                         f'pass {cut.number} of setting {bench.setting.number} on "{cut.sections[-1]}" brings the '
-                        f"{limit.body} {limit.z - point.z:.2f} mm too near the {limit.obstacle}"
+                        f"{limit.body} {say(limit.z - point.z, part)} too near the {limit.obstacle}"
                     ),
-                    given=f"tool at Z {point.z:.2f} mm, diameter {2 * point.x:.2f} mm",
-                    allowed=f"Z {limit.z:.2f} mm or more, with {bench.shop.lathe.contact_clearance.text} kept clear",
+                    given=f"tool at Z {say(point.z, part)}, diameter {say(2 * point.x, part)}",
+                    allowed=f"Z {say(limit.z, part)} or more, {bench.shop.lathe.contact_clearance.text} kept clear",
                     mend="longer stock at that end, a narrower or smaller carrier, or a grip further back",
                 )
             ]
