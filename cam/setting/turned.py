@@ -181,11 +181,11 @@ def _far_end(work: Work, index: int, radius: float) -> Far:
         return Far(nominal, "level", radius, None)
     face = nominal + work.face_left(index)
     if beyond in work.later:
-        if next_radius < radius:
+        if next_radius <= radius + FINE:
             return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
         _check_edge_can_wait(work, beyond)
         return Far(face, "shoulder", float(work.part.stock.diameter) / 2, None)
-    if next_radius < radius - FINE:
+    if next_radius < radius - FINE or (not here and next_radius <= radius + FINE):
         if here:
             work.problems.append(_falls(work, index, beyond))
         return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)

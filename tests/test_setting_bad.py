@@ -1,0 +1,288 @@
+"""What cannot be held or turned so is refused with numbers; and the choices of order, grip and aim."""
+
+from __future__ import annotations
+
+import pytest
+
+from cam.part.model import Part
+from cam.problem import Problem, ProblemError
+from cam.setting import settle
+from cam.shop.model import Shop
+from tests.specimens import SAMPLES, part_from, shop_from
+
+ARBOR = (SAMPLES / "orrery-drum-arbor.toml").read_text(encoding="utf-8")
+PIN = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8")
+SHOP = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
+
+PLAIN = """
+name = "plain arbor"
+corners = "fillet up to 0.2 mm"
+edges = "sharp"
+finish = "turn"
+[stock]
+material = "brass"
+diameter = "16 mm"
+length = "120 mm"
+[holding]
+method = "between centres"
+[holding.end_a]
+tail_centre = "fixed centre"
+spare = "12 mm"
+[holding.end_b]
+tail_centre = "fixed centre"
+spare = "12 mm"
+[[section]]
+name = "front pivot"
+role = "pivot"
+diameter = "3 mm"
+length = "6 mm"
+[[section]]
+name = "front seat"
+role = "seat"
+diameter = "8 mm"
+length = "12 mm"
+[[section]]
+name = "body"
+role = "body"
+diameter = "12 mm"
+length = "20 mm"
+[[section]]
+name = "back seat"
+role = "journal"
+diameter = "8 mm"
+length = "10 mm"
+[[section]]
+name = "back pivot"
+role = "pivot"
+diameter = "4 mm"
+length = "6 mm"
+"""
+
+
+def changed(text: str, *changes: tuple[str, str]) -> str:
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return text
+
+
+def pair(part: str, shop: str = SHOP) -> tuple[Part, Shop]:
+    return part_from(part), shop_from(shop)
+
+
+def problems_of(part: str, shop: str = SHOP) -> tuple[Problem, ...]:
+    with pytest.raises(ProblemError) as caught:
+        settle(*pair(part, shop))
+    return caught.value.problems
+
+
+# Which change to the arbor, which to the shop, what is said, and what else is in the message.
+FAULTS = [
+    ([('material = "silver steel"', 'material = "sliver steel"')], [], 'no material called "sliver steel"',
+     ['did you mean "silver steel"?']),
+    ([('tail_centre = "fixed centre"', 'tail_centre = "fix centre"')], [], 'no centre called "fix centre"',
+     ['did you mean "fixed centre"?', '"half centre"']),
+    ([('carrier = "middle carrier"', 'carrier = "large carrier"')], [], 'no carrier called "large carrier"', []),
+    ([('centre_hole = "A 1/2.12"', 'centre_hole = "A 1/2.5"')], [], "no centre hole of ISO 866", ["A 1/2.12"]),
+    ([('carrier = "middle carrier"', 'carrier = "small carrier"')], [], '"small carrier" does not grip 16 mm',
+     ["the stock", "3 mm to 9 mm"]),
+    ([('carrier = "small carrier"', 'carrier = "middle carrier"')], [], '"middle carrier" does not grip 5.18 mm', []),
+    ([("20 mm", "7 mm")], [], '"small carrier" is wider than the length that it would sit on',
+     ["7 mm wide", '"winding square" has 6.3 mm']),
+    ([], [('width = "9 mm"', 'width = "12.3 mm"')], '"middle carrier" is wider than the length', ["11.9 mm"]),
+    ([], [('width = "9 mm"', 'width = "11.85 mm"')],
+     'the carrier "middle carrier" is in the way of the last cut on "drum body"',
+     ["Z -66.1 mm", "0.1 mm", "0.05 mm more length"]),
+    ([], [('"25 mm"], ["30 mm", "25 mm"]', '"12 mm"], ["30 mm", "12 mm"]')], "is in the way of the last cut",
+     ['"right-hand knife" stands 12 mm further over']),
+    ([], [('swing_over_slide = "80 mm"', 'swing_over_slide = "40 mm"')], "does not swing over the cross", ["46 mm"]),
+    ([], [('between_centres = "250 mm"', 'between_centres = "70 mm"')], "the work is too long", ["75.021 mm"]),
+    ([], [('centre_projection = "30 mm"', 'centre_projection = "1 mm"')], "would stand in the driving plate",
+     ["middle carrier"]),
+    ([], [('cone_angle = "60 deg"', 'cone_angle = "75 deg"')], "does not fit the centre hole", ["60 deg"]),
+    ([], [('division = "0.02 mm"', 'division = "0.2 mm"')], "are finer than lost motion and dial allow",
+     ["0.02 mm between them", "at least 0.1 mm"]),
+    ([], [('lost_motion = "0.04 mm"', 'lost_motion = "0.2 mm"')], "are finer than lost motion and dial allow",
+     ["at least 0.04 mm", "a lost motion of 0.2 mm"]),
+    ([('length = "7.5 mm"', 'length = "7.5 mm"\nlength_tolerance = "+0 / -0.004 mm"')], [],
+     'the limits of the length of "front seat" are finer', ["0.01 mm"]),
+    ([], [('nose_radius = "0.1 mm"', 'nose_radius = "0.9 mm"')], "is too low for what is to be made on it",
+     ["below the chamfer 0.2 mm", "at least 0.9 mm"]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("part", "shop", "what", "pieces"), FAULTS, ids=[f[2][:60] for f in FAULTS])
+def test_the_fault_is_found(part, shop, what, pieces):
+    problems = problems_of(changed(ARBOR, *part), changed(SHOP, *shop))
+    found = [p for p in problems if what in p.what]
+    assert found, [str(p) for p in problems]
+    for piece in pieces:
+        assert any(piece in str(p) for p in found), (piece, [str(p) for p in found])
+    for p in problems:
+        assert p.where.line > 0
+        assert p.given
+        assert p.allowed or p.mend
+
+
+def test_all_wrong_names_come_in_one_report():
+    text = changed(ARBOR, ("silver steel", "cheese"), ("fixed centre", "no centre"), ("middle carrier", "no carrier"))
+    whats = [p.what for p in problems_of(text)]
+    assert len(whats) == 3
+    assert all(what.startswith("there is no") for what in whats)
+
+
+NO_SPARE = changed(
+    PLAIN,
+    ('spare = "12 mm"\n[[', 'spare = "0 mm"\n[['),
+    ('spare = "12 mm"', 'spare = "0 mm"'),
+    ('length = "10 mm"', 'length = "2 mm"'),
+    ("[holding]\n", '[holding]\nfirst = "A"\n'),
+)
+
+
+def test_thickest_sections_go_with_the_last_end_where_the_carrier_has_no_room():
+    first, second = settle(*pair(NO_SPARE))
+    assert [t.section.name for t in first.turned] == ["front pivot", "front seat"]
+    assert [t.section.name for t in second.turned] == ["back pivot", "back seat", "body"]
+    assert first.turned[-1].far_radius == 8.0  # a face against the bar
+    assert second.turned[-1].far_kind == "open"
+    assert any("do not go with the end that usually takes them: no carrier fits the stock" in r for r in first.reasons)
+
+
+def test_nor_can_they_if_their_edge_faces_the_first_end():
+    edged = changed(NO_SPARE, ('length = "20 mm"', 'length = "20 mm"\nedge_a = "chamfer 0.3 mm"'))
+    problem = next(p for p in problems_of(edged) if "no carrier fits the stock" in p.what)
+    assert "16 mm, 7.4 mm long" in problem.given  # 2 + 6 mm less nose and overrun
+    assert "more spare length" in problem.mend
+
+
+def test_end_too_thin_for_the_hole_that_is_named():
+    hole = ('tail_centre = "fixed centre"', 'tail_centre = "fixed centre"\ncentre_hole = "A 0.5/1.06"')
+    thin = changed(PLAIN, ('diameter = "3 mm"', 'diameter = "1.3 mm"'), hole)
+    (problem,) = problems_of(thin)
+    assert problem.what == '"front pivot" is too thin for the centre hole in the A end'
+    assert problem.allowed == "a mouth of at most 1 mm, to leave a rim"
+
+
+def test_a_pivot_is_never_gripped_and_a_journal_only_with_protection():
+    bare = changed(PLAIN, ("[holding]\n", '[holding]\nfirst = "B"\n'), ('spare = "12 mm"\n[[', 'spare = "0 mm"\n[['))
+    first, second = settle(*pair(bare))
+    assert second.grip == '"body"'  # not the pivot, nor the bare journal
+    thin = changed(bare, ('length = "20 mm"', 'length = "7 mm"'))
+    problems = problems_of(changed(thin, ('"front seat"\nrole = "seat"', '"front seat"\nrole = "journal"')))
+    assert any("no carrier fits" in p.what or "nothing that a carrier may grip" in p.what for p in problems)
+    padded = changed(
+        thin, ('spare = "12 mm"\n[holding.end_b]', 'spare = "12 mm"\nprotection = "0.5 mm"\n[holding.end_b]')
+    )
+    first, second = settle(*pair(padded))
+    assert second.grip == '"back seat"'
+    assert second.protection == 0.5
+    assert first.end == "B"
+
+
+def test_spare_length_is_gripped_before_anything_finished():
+    first, second = settle(*pair(PLAIN))
+    assert (first.end, second.end) == ("B", "A")  # the 3 mm pivot comes last
+    assert second.grip == 'the spare length beyond "back pivot"'
+    assert second.grip_diameter == pytest.approx(4.0)
+    assert second.grip_far == second.head_z
+    assert any("so that the weaker end comes last" in r and "3 mm" in r for r in first.reasons)
+
+
+def test_the_order_can_be_forced():
+    first, second = settle(*pair(changed(PLAIN, ("[holding]\n", '[holding]\nfirst = "A"\n'))))
+    assert (first.end, second.end) == ("A", "B")
+    assert not any("turned first" in r for r in first.reasons)
+
+
+def test_smallest_swing_that_grips_is_chosen():
+    extra = '\n[[carrier]]\nname = "neat carrier"\nswing = "20 mm"\nwidth = "6 mm"\ngrip = ["3 mm", "6 mm"]\n'
+    second = settle(*pair(PLAIN, SHOP + extra))[1]
+    assert second.carrier.name == "neat carrier"
+    assert second.carrier.swing < min(c.swing for c in shop_from(SHOP).carriers)
+
+
+def test_neighbours_of_one_diameter_are_turned_as_one_within_the_limits_of_both():
+    text = changed(
+        PLAIN,
+        ('length = "12 mm"', 'length = "12 mm"\ntolerance = "+0 / -0.1 mm"'),
+        ('[[section]]\nname = "body"', '[[section]]\nname = "next seat"\nrole = "seat"\ndiameter = "8 mm"\n'
+         'length = "5 mm"\ntolerance = "+0.02 / -0.04 mm"\n[[section]]\nname = "body"'),
+    )  # fmt: skip
+    settings = settle(*pair(text))
+    turned = [t for s in settings for t in s.turned if t.section.name in ("front seat", "next seat")]
+    assert [t.radius_near for t in turned] == pytest.approx([3.99, 3.99])  # the middle of -0.04 and 0
+    assert turned[0].far_kind == "level"
+    assert any("turned as one to 7.98 mm" in r for r in settings[0].reasons)
+    apart = changed(text, ("+0.02 / -0.04 mm", "+0.05 / +0.02 mm"))
+    assert "no size is within the limits of all" in problems_of(apart)[0].what
+
+
+def test_as_bought_body_needs_one_shoulder_at_each_side_and_keeps_the_bar():
+    text = changed(
+        PLAIN, ('diameter = "12 mm"\nlength = "20 mm"', 'diameter = "16 mm"\nlength = "20 mm"\nfinish = "as stock"')
+    )
+    settings = settle(*pair(text))
+    assert len(settings) == 2
+    assert all(t.section.name != "body" for s in settings for t in s.turned)
+    assert [s.turned[-1].far_kind for s in settings] == ["shoulder", "shoulder"]
+    gripped = changed(
+        text, ('tail_centre = "fixed centre"\nspare', 'tail_centre = "fixed centre"\ngrip = "body"\nspare')
+    )
+    by_end = {s.end: s for s in settle(*pair(gripped))}
+    assert by_end["A"].grip_diameter == 16.0
+
+
+def test_headed_part_is_turned_with_its_head_last_or_in_one_setting():
+    """The thickest section is the B end: its edge toward A can be cut only while the A end is turned."""
+    head = PLAIN[: PLAIN.index('[[section]]\nname = "back seat"')]
+    one_end = changed(
+        head,
+        ("[holding]\n", '[holding]\nfirst = "A"\n'),
+        ('length = "20 mm"', 'length = "20 mm"\nedge_a = "chamfer 0.3 mm"'),
+    )
+    (single,) = settle(*pair(one_end))
+    assert [t.section.name for t in single.turned] == ["front pivot", "front seat", "body"]
+    assert any("runs on into the stock" in r for r in single.reasons)
+    assert any("the edge" in r and "cannot be cut" in r for r in single.reasons)
+
+
+def test_pin_in_a_collet_that_does_not_take_the_bar():
+    text = changed(PIN, ('diameter = "6 mm"\nlength = "36 mm"', 'diameter = "8 mm"\nlength = "36 mm"'),
+                   ('diameter = "6 mm"\nlength = "20 mm"', 'diameter = "8 mm"\nlength = "20 mm"'))  # fmt: skip
+    problem = next(p for p in problems_of(text) if "does not take the stock" in p.what)
+    assert problem.allowed == "5.9 mm to 6.0 mm"
+
+
+def test_pin_with_too_little_inside_or_too_little_out():
+    short = changed(PIN, ('length = "36 mm"', 'length = "33.5 mm"'), ('facing = "0.5 mm"', 'facing = "0.5 mm"'))
+    short = changed(short, ('stick_out = "17 mm"', 'stick_out = "18.5 mm"'))
+    assert any("too little of the stock is inside" in p.what for p in problems_of(short))
+    close = changed(PIN, ('stick_out = "17 mm"', 'stick_out = "13.5 mm"'))
+    problem = next(p for p in problems_of(close) if "in the way of the last cut" in p.what)
+    assert "the collet is in the way" in problem.what
+    assert "0.4 mm more length" in problem.mend
+
+
+def test_edge_at_a_groove_that_faces_away_must_be_sharp():
+    groove = '[[section]]\nname = "neck"\nrole = "relief"\ndiameter = "7.5 mm"\nlength = "1.2 mm"\n'
+    text = changed(PLAIN, ('[[section]]\nname = "body"', f'{groove}[[section]]\nname = "body"'))
+    assert settle(*pair(text))
+    edged = changed(text, ('length = "12 mm"', 'length = "12 mm"\nedge_b = "chamfer 0.05 mm"'))
+    assert any('the edge of "front seat" at the groove "neck" faces away' in p.what for p in problems_of(edged))
+
+
+def test_tapers_that_meet_at_one_diameter_in_different_settings_are_refused():
+    body = 'name = "body"\nrole = "body"\ndiameter = "12 mm"\nlength = "20 mm"\n'
+    cones = (
+        'name = "one"\nrole = "body"\ndiameter_a = "11 mm"\ndiameter_b = "12 mm"\nlength = "10 mm"\n'
+        '[[section]]\nname = "two"\nrole = "body"\ndiameter_a = "12 mm"\ndiameter_b = "11 mm"\nlength = "10 mm"\n'
+    )
+    (problem,) = problems_of(changed(PLAIN, (body, cones)))
+    assert problem.what == '"one" and "two" meet at one diameter, but are turned in different settings'
+    assert "12.2 mm" in problem.mend
+
+
+def test_too_thin_for_any_centre_hole():
+    thin = changed(PLAIN, ('diameter = "3 mm"', 'diameter = "1.2 mm"'))
+    assert "too thin for any centre hole of ISO 866 in the A end" in problems_of(thin)[0].what
