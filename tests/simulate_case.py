@@ -8,14 +8,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any, Literal
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment
-from cam.part.model import Corner, Edge, Finish, Section
+from cam.part.model import Corner, Finish, Section
 from cam.problem import Where
 from cam.rs274.model import Motion, Position, Program
 from cam.setting.model import Obstacle, Setting, Turned
 from cam.shop.model import Control, Lathe, Shop, Slide, Speed, Spindle
+from cam.simulate import simulate
+from cam.simulate.model import Simulation
 from tests.specimens import HERE, grooving_tool, outline, quantity, turning_tool
 
 NAN = math.nan
@@ -63,7 +66,7 @@ def turned(name: str, near: float, far: float, radius: float, far_radius: float,
 
 def chain(*points: tuple[float, float]) -> Chain:
     """Straight pieces from (z, x) to (z, x)."""
-    return tuple(Line(Point(*a), Point(*b)) for a, b in zip(points, points[1:], strict=False))
+    return tuple(Line(Point(*a), Point(*b)) for a, b in pairwise(points))
 
 
 def stepped(fillet: float) -> Chain:
@@ -198,3 +201,29 @@ def good(writer: Writer | None = None) -> Writer:
 
 
 WHERE = Where(path="test.ngc", line=1)
+
+
+SHOP = make_shop()
+SETTING = make_setting()
+
+
+def judge(writer: Writer, setting=SETTING, shop=SHOP, **more) -> Simulation:
+    return simulate(writer.program(), setting, shop, **more)
+
+
+def found(simulation: Simulation, kind: str):
+    """The findings of a kind, of which there must be some."""
+    some = [f for f in simulation.findings if f.kind == kind]
+    assert some, [(f.line, f.kind, f.what) for f in simulation.findings]
+    return some
+
+
+def only(simulation: Simulation, kind: str):
+    """The one finding there is."""
+    assert [f.kind for f in simulation.findings] == [kind], [(f.line, f.kind, f.what) for f in simulation.findings]
+    return simulation.findings[0]
+
+
+def quiet(s: Simulation) -> Simulation:
+    """Without what every unfinished program leaves."""
+    return replace(s, findings=tuple(f for f in s.findings if f.kind != "leftover"))

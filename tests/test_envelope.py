@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 import shapely
@@ -12,7 +13,7 @@ from shapely import affinity
 from shapely.geometry import LineString, MultiPoint, Polygon, box
 from shapely.ops import unary_union
 
-from cam.geometry.path import Arc, Line, Point
+from cam.geometry.path import Arc, Line, Point, flatten, point_at, sweep_angle
 from cam.problem import RangeError
 from cam.simulate.envelope import STOCK, Metal, crest, from_chain, height, lower, to_chain, trough
 from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
@@ -183,11 +184,11 @@ def test_pieces_stay_in_order_without_gaps_and_never_rise(cuts):
     for n, (tool, segment) in enumerate(cuts):
         before = Metal(metal.pieces)
         for sweep in sweeps(tool, segment, n):
-            assert all(a[1] == b[0] for a, b in zip(sweep, sweep[1:], strict=False))
+            assert all(a[1] == b[0] for a, b in pairwise(sweep))
             metal.cut(sweep)
         assert metal.pieces[0][0] == -40
         assert metal.pieces[-1][1] == 0
-        assert all(a[1] == b[0] and a[0] < a[1] for a, b in zip(metal.pieces, metal.pieces[1:], strict=False))
+        assert all(a[1] == b[0] and a[0] < a[1] for a, b in pairwise(metal.pieces))
         assert metal.starts == [p[0] for p in metal.pieces]
         assert metal.tops == [crest(p, p[0], p[1]) for p in metal.pieces]
         for k in range(-399, 0, 7):
@@ -225,8 +226,6 @@ def test_cutting_again_finds_nothing_left(tool, segment):
 @settings(max_examples=150, deadline=None)
 def test_no_place_of_the_body_on_its_way_lies_below_the_underside(tool, segment, fraction, across):
     """The body at rest anywhere on the path stays inside what the sweep claims, and reaches it somewhere."""
-    from cam.geometry.path import point_at
-
     place = point_at(segment, fraction)
     still = along_line(tool, place, place, 0)
     swept = sweeps(tool, segment)
@@ -273,8 +272,6 @@ def body(tool: Underside, points: int) -> Polygon:
 def path_points(segment, chord=1e-3):
     if isinstance(segment, Line):
         return [segment.start, segment.end]
-    from cam.geometry.path import point_at, sweep_angle
-
     count = max(8, math.ceil(sweep_angle(segment) / (2 * math.acos(1 - min(chord / segment.radius, 1)))))
     return [point_at(segment, k / count) for k in range(count + 1)]
 
@@ -282,15 +279,13 @@ def path_points(segment, chord=1e-3):
 def swept(tool: Underside, segment, points: int, chord=1e-3) -> Polygon:
     shape, places = body(tool, points), path_points(segment, chord)
     parts = []
-    for a, b in zip(places, places[1:], strict=False):
+    for a, b in pairwise(places):
         both = [affinity.translate(shape, *p) for p in (a, b)]
         parts.append(unary_union(both).convex_hull)
     return unary_union(parts)
 
 
 def outline_polygon(metal: Metal, chord: float = 1e-7) -> Polygon:
-    from cam.geometry.path import flatten
-
     points = [p for s in to_chain(metal.pieces) for p in flatten(s, chord)]
     return Polygon([(p.z, p.x) for p in points])
 

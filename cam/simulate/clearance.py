@@ -195,7 +195,7 @@ def outline_distance(outline: Metal, z: float, x: float, best: float) -> Gap | N
 def find_tip(sides: Sequence[Side], start: Point, end: Point, gap: Gap) -> Point:
     """A place of the programmed point on its way at which the swept core's nearest point is the core's own."""
     dz, dx = end[0] - start[0], end[1] - start[1]
-    if dz == 0.0 and dx == 0.0:
+    if dz * dz + dx * dx == 0.0:
         return start
     z, x = gap.on_core[0] - start[0], gap.on_core[1] - start[1]
     best, least = 0.0, math.inf

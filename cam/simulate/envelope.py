@@ -112,12 +112,21 @@ def _lesser(old: Piece, new: Piece, z0: float, z1: float, out: list[Piece], remo
         marks = [z0, z0 + (z1 - z0) * first / (first - last), z1]
     for i in range(1, len(marks)):
         a, b = marks[i - 1], marks[i]
-        middle = 0.5 * (a + b)
-        if height(new, middle) < height(old, middle) - SAME:
+        if _lies_below(new, old, a, b):
             _keep(out, new, a, b)
             removed.append((a, b, old, new))
         else:
             _keep(out, old, a, b)
+
+
+def _lies_below(new: Piece, old: Piece, z0: float, z1: float) -> bool:
+    """Whether new is the lower between two z where the pieces may touch but do not cross."""
+    middle = 0.5 * (z0 + z1)
+    below = height(old, middle) - height(new, middle)
+    if abs(below) <= SAME:  # they touch there, or are one
+        quarter = 0.5 * (z0 + middle)
+        below = height(old, quarter) - height(new, quarter)
+    return below > SAME
 
 
 def lower(old: Sequence[Piece], new: Sequence[Piece]) -> tuple[list[Piece], list[Removed]]:
@@ -248,7 +257,7 @@ def above_axis(pieces: Iterable[Piece]) -> list[Piece]:
         axis = (z0, z1, 0, z0, 0.0, 0.0, source)
         marks = [z0, *sorted(z for z in crossings(piece, axis) if z0 < z < z1), z1]
         for i in range(1, len(marks)):
-            above = height(piece, 0.5 * (marks[i - 1] + marks[i])) > 0.0
+            above = crest(piece, marks[i - 1], marks[i]) > SAME
             _keep(out, piece if above else axis, marks[i - 1], marks[i])
     return out
 

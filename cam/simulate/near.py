@@ -46,14 +46,28 @@ class Shape(NamedTuple):
 
 
 class Hit(NamedTuple):
-    """Overlap of a body and the metal: how much, mm (the lesser of its height and its width), and where."""
+    """Overlap of a body and the metal.
+
+    Attributes:
+        amount: the lesser of depth and width, mm: what is thin either way is rounding.
+        z, x: where it is deepest.
+        depth: greatest, radially, mm. width: of the whole stretch, along Z, mm.
+    """
 
     amount: float
     z: float
     x: float
+    depth: float
+    width: float
+
+    def along(self, path: Line | Arc) -> float:
+        """How far a motion runs in, mm: radially straight in or out, along Z straight along, else the lesser."""
+        if path.start[0] == path.end[0]:
+            return self.depth
+        return self.width if path.start[1] == path.end[1] else self.amount
 
 
-NO_HIT = Hit(0.0, 0.0, 0.0)
+NO_HIT = Hit(0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 def worst_hit(removed: Iterable[Removed]) -> Hit:
@@ -63,15 +77,16 @@ def worst_hit(removed: Iterable[Removed]) -> Hit:
     for z0, z1, old, new in sorted(removed):
         if z0 > end + 1e-9:
             start, deepest = z0, NO_HIT
-        for z in (z0, 0.5 * (z0 + z1), z1):
+        lowest = min(max(new[3], z0), z1) if new[2] else 0.5 * (z0 + z1)
+        for z in (z0, lowest, z1):
             x = height(new, z)
             depth = height(old, z) - max(x, 0.0)
-            if depth > deepest.amount:
-                deepest = Hit(depth, z, x)
+            if depth > deepest.depth:
+                deepest = Hit(depth, z, x, depth, 0.0)
         end = z1
-        amount = min(deepest.amount, end - start)
+        amount = min(deepest.depth, end - start)
         if amount > worst.amount:
-            worst = Hit(amount, deepest.z, deepest.x)
+            worst = Hit(amount, deepest.z, deepest.x, deepest.depth, end - start)
     return worst
 
 
@@ -169,12 +184,12 @@ class Surroundings:
         hit = worst_hit(_overlaps(solid.under, path, metal))
         if hit.amount <= INTO:
             return find_beside(solid, path, metal, best)
-        what = f"the {solid.body.name} runs {micrometres(hit.amount)} into the work at {place(hit.z, hit.x)}"
-        at, end = (hit.z, hit.x), path.end
+        amount, at = hit.amount, (hit.z, hit.x)
+        what = f"the {solid.body.name} runs {micrometres(amount)} into the work at {place(*at)}"
         self.findings.append(
-            find(motion.line, "contact", what, amount=hit.amount, at=at, tip=end, obstacle="work", tool=motion.tool)
+            find(motion.line, "contact", what, amount=amount, at=at, tip=path.end, obstacle="work", tool=motion.tool)
         )
-        return _inside(solid, path, hit) if -hit.amount < best else None
+        return _inside(solid, path, hit, amount) if -amount < best else None
 
 
 def _overlaps(under: Underside, path: Line | Arc, metal: Metal) -> list[Removed]:
@@ -189,9 +204,9 @@ def _overlaps(under: Underside, path: Line | Arc, metal: Metal) -> list[Removed]
     return metal.overlap(along_line(under, path.start, path.end, 0), low)
 
 
-def _inside(solid: Solid, path: Line | Arc, hit: Hit) -> Beside:
+def _inside(solid: Solid, path: Line | Arc, hit: Hit, amount: float) -> Beside:
     at = (hit.z, hit.x)
-    return Beside(-hit.amount, solid, path.end, path.end, Gap(0.0, at, at))
+    return Beside(-amount, solid, path.end, path.end, Gap(0.0, at, at))
 
 
 def find_beside(solid: Solid, path: Line | Arc, metal: Metal, best: float) -> Beside | None:
@@ -217,7 +232,7 @@ def _nose_beside_work(nose: Solid, path: Line | Arc, box: Box, metal: Metal, bes
     Straight outward it only leaves: the metal reaches down to the axis, so nothing comes nearer.
     """
     if hit.amount > INTO:
-        return _inside(nose, path, hit) if -hit.amount < best else None
+        return _inside(nose, path, hit, hit.along(path)) if -hit.along(path) < best else None
     (z0, x0), (z1, x1) = path.start, path.end
     own = nose.under.box
     if z0 == z1 and x1 >= x0:

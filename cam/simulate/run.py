@@ -152,8 +152,9 @@ class _Run:
         removed = self._cut(shape.nose.under, path, box, number)
         hit = worst_hit(removed) if removed else NO_HIT
         if hit.amount > INTO:
-            what = f"rapids {micrometres(hit.amount)} into the metal at {place(hit.z, hit.x)}"
-            self._add(motion, "rapid in metal", what, hit.amount, (hit.z, hit.x))
+            amount = hit.along(path)
+            what = f"rapids {micrometres(amount)} into the metal at {place(hit.z, hit.x)}"
+            self._add(motion, "rapid in metal", what, amount, (hit.z, hit.x))
         elif path.end[1] > path.start[1] and tool.approach > 90.0 and tool.hand == "right":
             self._drags(motion, tool, path)
         self._note(self.surroundings.approach(motion, shape, path, box, self.metal, nose_hit=hit))
@@ -164,7 +165,7 @@ class _Run:
         shape = self.surroundings.shape(tool)
         depth = self._depth(tool, path)
         removed = self._cut(shape.nose.under, path, box, number)
-        cuts = bool(removed) and worst_hit(removed).amount > INTO
+        cuts = self._faces(tool, path) or (bool(removed) and worst_hit(removed).amount > INTO)
         size = length(path)
         rpm = spindle_speed(motion, 0.5 * (path.start[1] + path.end[1]))
         feed = feed_per_turn(motion, rpm, size)
@@ -208,6 +209,13 @@ class _Run:
         if (z1 < z0) != (path.end[0] < path.start[0]) or self.metal.top(low, high) <= path.end[1]:
             return 0.0
         return self.metal.highest(low, high) - path.end[1]
+
+    def _faces(self, tool: Tool, path: Line | Arc) -> bool:
+        """Whether a move straight in or out runs along a shoulder, where a leaning leading edge left metal."""
+        (z, x0), (end, x1) = path.start, path.end
+        if z != end or isinstance(path, Arc) or tool.hand != "right" or tool.approach <= 90.0:
+            return False
+        return self.metal.at(z - INTO) > min(x0, x1) + float(tool.nose_radius)
 
     def _drags(self, motion: Motion, tool: Tool, path: Line | Arc) -> None:
         """A rapid straight out beside a shoulder takes off at rapid what a leaning leading edge left there."""
@@ -255,7 +263,7 @@ class _Run:
         self.findings += report_gouges(gouges, lines, setting.turned)
         self.findings += report_leftovers(leftovers, setting.turned)
         self.findings += check_lost_motion(self.metal.pieces, self.feeding, setting, (least, most), lathe)
-        self.findings += check_faces(self.metal, self.feeding, setting, (most, self.stock), lathe)
+        self.findings += check_faces(self.metal, self.feeding, setting, (least, self.stock), lathe)
         return max((f.amount for f in gouges), default=0.0), max((f.amount for f in leftovers), default=0.0)
 
     def conclude(self, gouge: float, leftover: float) -> Simulation:

@@ -68,7 +68,7 @@ def check_lost_motion(
         source = piece[6]
         if source in feeding and source not in found:
             spot = _finished_spot(piece, ranges, wanted)
-            wrong = spot is not None and _wrong_way(feeding[source], play)
+            wrong = spot is not None and _wrong_way(feeding[source], spot[1], play)
             if spot is not None and wrong:
                 f = feeding[source]
                 what = f"leaves {section_at(setting.turned, spot[0])}, at {place(*spot)}, {wrong}"
@@ -92,12 +92,18 @@ def _finished_spot(
     return None
 
 
-def _wrong_way(feeding: Feeding, play: float) -> str:
-    if goes_outward(feeding.path):
+def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
+    """What is wrong with a motion that leaves a surface at radius x; "" if nothing.
+
+    What X moves inward on the motion itself counts as far as it has brought the tip down to that radius.
+    """
+    path = feeding.path
+    if goes_outward(path):
         return f"while X moves outward: the slide's lost motion of {play:.3f} mm goes into the size"
-    if feeding.take_up.inward < play - 1e-6:
+    inward = feeding.take_up.inward + max(path.start[1] - max(x, path.end[1]), 0.0)
+    if inward < play - 1e-6:
         return (
-            f"when X has moved inward only {feeding.take_up.inward:.3f} mm since it last moved outward; "
+            f"when X has moved inward only {inward:.3f} mm since it last moved outward; "
             f"the slide's lost motion is {play:.3f} mm"
         )
     return ""
@@ -106,14 +112,14 @@ def _wrong_way(feeding: Feeding, play: float) -> str:
 # --- faces --------------------------------------------------------------------------------------------------------
 
 
-def find_faces(setting: Setting, most: Metal, stock: Metal) -> list[Face]:
+def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[Face]:
     """Faces that rise toward the headstock and are to be made in this setting.
 
     Beyond an open end nothing is wanted, so what the cut leaves standing there is no face.
     """
     wanted = [t.far for t in setting.turned if t.far_kind == "shoulder"] + [setting.end_z] * setting.face_end
     faces = []
-    for left, right in pairwise([*most.pieces, None]):
+    for left, right in pairwise([*least.pieces, None]):
         assert left is not None
         z = left[1]
         low, high = height(right, z) if right is not None else 0.0, height(left, z)
@@ -152,7 +158,7 @@ def check_faces(
     """Shoulders that are not faced over their whole height, and faces cut with Z not held against its play.
 
     Args:
-        feeding: by number of the motion. wanted: most, and the stock.
+        feeding: by number of the motion. wanted: least, and the stock.
     """
     findings: list[Finding] = []
     for face in find_faces(setting, *wanted):
