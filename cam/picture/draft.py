@@ -140,9 +140,10 @@ class Draft:
         else:
             self.plate(Rect(left - back, base - 0.85 * size - 0.3, room, 1.2 * size + 0.3))
 
-    def line(self, style: str, *corners: tuple[float, float]) -> None:
-        """A line through corners on the paper."""
-        self.marks.append((style, "M" + "L".join(f"{paper(x)} {paper(y)}" for x, y in corners)))
+    def line(self, style: str, *corners: tuple[float, float], under: bool = False) -> None:
+        """A line through corners on the paper; under the plates if so wished."""
+        data = "M" + "L".join(f"{paper(x)} {paper(y)}" for x, y in corners)
+        (self.plates if under else self.marks).append((style, data))
 
     def ring(self, style: str, x: float, y: float, r: float) -> None:
         """A circle on the paper."""

@@ -30,7 +30,7 @@ def draw_axes(draft: Draft, view: View, unit: str) -> None:
     at = view.across(0)
     if frame.left <= at <= frame.right:
         draft.write("part", at, frame.bottom + 4.0, "Z0", "middle")
-    draft.write("small", frame.right + 2, frame.bottom + 4.0, f"Z, {unit}")
+    draft.write("small", frame.right + 5, frame.bottom + 4.0, f"Z, {unit}")
     step = _step(9.0 / view.scale / size)
     for k in range(math.floor(view.top_x / size / step) + 1):
         y = view.down(k * step * size)
@@ -77,7 +77,8 @@ def draw_strip(draft: Draft, view: View, plan: Plan, setting: Setting) -> None:
         a, b = sorted(view.across(setting.to_setting(z)) for z in (section.start, section.end))
         now = turned.get(section.name)
         draft.box("strip-now" if now else "strip", Rect(a, STRIP - 1.6, b - a, 3.2))
-        rows = [("part" if now else "small", fit(clean(section.name), SIZES["part"], 60.0, bold=True))]
+        room = min(60.0, 800.0 / len(plan.part.sections))
+        rows = [("part" if now else "small", fit(clean(section.name), SIZES["part"], room, bold=True))]
         if now:
             near, far = (show_number(_in(2 * r, plan.part.unit), 4 if plan.part.unit == "in" else 3, trim=True)
                          for r in (now.radius_near, now.radius_far))  # fmt: skip
@@ -98,6 +99,7 @@ def _in(value: float, unit: str) -> float:
 def _label_row(draft: Draft, wanted: list[tuple[float, list[tuple[str, str]]]]) -> None:
     """Names below the strip, each in the first of three rows where it has room, with a line up to its section."""
     reached = [0.0, 0.0, 0.0]
+    placed: list[tuple[float, float, list[tuple[str, str]]]] = []
     for x, rows in sorted(wanted):
         room = max(text_width(t, SIZES[s], bold=s in BOLD) for s, t in rows) + 2.0
         left = min(max(x - room / 2, 8.0), 289.0 - room)
@@ -108,9 +110,11 @@ def _label_row(draft: Draft, wanted: list[tuple[float, list[tuple[str, str]]]]) 
         reached[row] = left + room
         base = STRIP + 6.0 + 6.6 * row
         at = min(max(x, left + 1.0), left + room - 1.0)
-        draft.line("leader", (x, STRIP + 1.6), (at, base - 2.7))
+        draft.line("leader", (x, STRIP + 1.6), (at, base - 2.7), under=True)
+        placed.append((left + room / 2, base, rows))
+    for middle, base, rows in placed:
         for k, (style, text) in enumerate(rows):
-            draft.write(style, left + room / 2, base + 3.0 * k, text, "middle", plate=True)
+            draft.write(style, middle, base + 3.0 * k, text, "middle", plate=True)
 
 
 def draw_legend(draft: Draft, scene: Scene, simulation: Simulation | None) -> None:

@@ -76,11 +76,9 @@ def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | N
     name = fit(clean(plan.part.name), SIZES["title"], left, bold=True)
     draft.write("title", 8, 13, f"{name} - {title}")
     rows = [_holding(setting), setting.datum_words]
-    base = 18.2
-    for row in rows:
-        for line in _whole_sentences(clean(row), room):
-            draft.write("text", 8, base, line)
-            base += 3.4
+    lines = [line for row in rows for line in _whole_sentences(clean(row), room)]
+    for k, line in enumerate(lines):
+        draft.write("text", 8, 17.9 + k * (3.4 if len(lines) < 4 else 3.1), line)
     said, detail = _verdict(setting, simulation, plan.part.unit)
     refused = simulation is not None and bool(simulation.findings)
     draft.box("refused" if refused else "passed", Rect(200, 7.5, 89, 14))
@@ -180,8 +178,8 @@ def _details(scene: Scene, main: View) -> Iterator[tuple[str, View]]:
 
 
 def _window(frame: Rect, at: Point, size: float, main: View) -> View:
-    """A window about a place in which size mm shows as about 8 mm of paper, within reason."""
-    scale = scale_at_most(min(max(8.0 / max(abs(size), 0.05), 2 * main.scale), 25.0))
+    """A window about a place in which size mm shows as about 10 mm of paper, within reason."""
+    scale = scale_at_most(min(max(10.0 / max(abs(size), 0.05), 2.5 * main.scale), 25.0))
     return View(frame, scale, at.z - frame.width / 2 / scale, frame.top + frame.height / 2 + at.x * scale)
 
 
@@ -213,7 +211,7 @@ def _show_where(draft: Draft, main: View, view: View, letter: str) -> None:
     top, bottom = (min(max(main.down(x), frame.top), frame.bottom) for x in (view.top_x, view.bottom_x))
     if right - left > 0.5 and bottom - top > 0.5:
         draft.box("window", Rect(left, top, right - left, bottom - top))
-        base = top - 0.9 if letter == "1" else bottom + 2.7
-        across = left if letter == "1" else right
+        base = max(top - 0.9, frame.top + 3.0) if letter == "1" else min(bottom + 2.7, frame.bottom - 0.9)
+        across = min(max(left if letter == "1" else right, frame.left + 6.5), frame.right - 6.5)
         draft.write("small", across, base, f"detail {letter}", "middle", plate=True)
         draft.taken.append(Rect(across - 6, base - 2.5, 12, 3.5))
