@@ -55,7 +55,8 @@ def chance_of(mean: float, evens: Sequence[float], standard: float, least: float
         raise RangeError("widths are not negative, and the least limit is not above the most")
     widest_first = sorted((h for h in evens if h > FINE), reverse=True)
     below, upto = (min(max(c, 0.0), 1.0) for c in _cumulative(widest_first, standard, least - mean, most - mean))
-    return Chance(below, max(upto - below, 0.0), 1 - upto)
+    upto = max(below, upto)  # rounding
+    return Chance(below, upto - below, 1 - upto)
 
 
 def normal_cumulative(deviate: float) -> float:
@@ -97,6 +98,8 @@ def _of_widest(x: float, half: float, standard: float) -> float:
     """One even error and the normal one, exactly."""
     if standard <= FINE * half or standard <= FINE:
         return min(max((x + half) / (2 * half), 0.0), 1.0)
+    if abs(x) > half + TAIL * standard:
+        return float(x > 0)
     high, low = (x + half) / standard, (x - half) / standard
     return min(max(standard * (_integral(high) - _integral(low)) / (2 * half), 0.0), 1.0)
 
