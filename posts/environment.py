@@ -50,11 +50,15 @@ class _Compiled(FileSystemBytecodeCache):
             super().dump_bytecode(bucket)
 
 
+def template_cache() -> FileSystemBytecodeCache | None:
+    """Where compiled templates of the tool's own are kept; None where Python is told to keep nothing."""
+    return None if sys.dont_write_bytecode else _Compiled(str(TEMPLATES / "__pycache__"))
+
+
 @lru_cache(maxsize=4)
 def _environment(folder: str) -> Environment:
     kind: type[Environment] = Environment
     loader: BaseLoader = FileSystemLoader(TEMPLATES)
-    cache = None if sys.dont_write_bytecode or folder else _Compiled(str(TEMPLATES / "__pycache__"))
     if folder:
         from jinja2.sandbox import ImmutableSandboxedEnvironment as kind  # noqa: N813, PLC0415
 
@@ -67,7 +71,7 @@ def _environment(folder: str) -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
         auto_reload=False,
-        bytecode_cache=cache,
+        bytecode_cache=None if folder else template_cache(),
     )
     environment.filters.update(
         number=number, plain=plain, comment=_comment, message=_message, lines=_lines, item=_item,

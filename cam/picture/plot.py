@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cam.picture.draft import clean, edge
@@ -53,15 +52,16 @@ def draw_plot(plan: Plan, simulations: Sequence[Simulation], programs: Sequence[
 def _template() -> Template:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415 - only where a picture is drawn
 
-    import templates  # noqa: PLC0415
+    from posts.environment import TEMPLATES, template_cache  # noqa: PLC0415
 
     environment = Environment(
-        loader=FileSystemLoader(Path(templates.__file__).parent),
+        loader=FileSystemLoader(TEMPLATES),
         undefined=StrictUndefined,
         autoescape=True,
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
         auto_reload=False,
+        bytecode_cache=template_cache(),
     )
     return environment.get_template("plot.svg.j2")

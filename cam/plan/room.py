@@ -56,7 +56,7 @@ class Room:
 
     def nearest(self, x: float) -> Limit:
         """Least Z at which the point may come in from outside to radius x, mm; minus infinity if free."""
-        ends = ((-least_z(_mirrored(w.polygon), x), w) for w in self.head)
+        ends = ((most_z(w.polygon, x), w) for w in self.head)
         return _limit(max(ends, key=lambda e: e[0], default=None), -math.inf)
 
 
@@ -66,21 +66,27 @@ def _limit(found: tuple[float, Wall] | None, free: float) -> Limit:
     return Limit(z=found[0], obstacle=found[1].obstacle, body=found[1].body)
 
 
-def _mirrored(polygon: Polygon) -> Polygon:
-    return tuple(Point(-p.z, p.x) for p in reversed(polygon))
-
-
 def least_z(polygon: Polygon, x: float) -> float:
     """Least z of the part of a polygon that lies at radius x or further out, mm; infinite if none."""
-    best = math.inf
-    before = polygon[-1]
-    for corner in polygon:
-        if corner.x >= x:
-            best = min(best, corner.z)
-        if (before.x - x) * (corner.x - x) < 0:
-            best = min(best, before.z + (corner.z - before.z) * (x - before.x) / (corner.x - before.x))
-        before = corner
-    return best
+    return min(_zs_from(polygon, x), default=math.inf)
+
+
+def most_z(polygon: Polygon, x: float) -> float:
+    """Greatest z of the part of a polygon that lies at radius x or further out, mm; minus infinity if none."""
+    return max(_zs_from(polygon, x), default=-math.inf)
+
+
+def _zs_from(polygon: Polygon, x: float) -> list[float]:
+    """Z of the corners at radius x or further out, and of the places where the sides cross x."""
+    found = []
+    z0, x0 = polygon[-1]
+    for z1, x1 in polygon:
+        if x1 >= x:
+            found.append(z1)
+        if (x0 - x) * (x1 - x) < 0:
+            found.append(z0 + (z1 - z0) * (x - x0) / (x1 - x0))
+        z0, x0 = z1, x1
+    return found
 
 
 def disk(radius: float) -> Polygon:

@@ -50,8 +50,12 @@ def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned])
     Stock that was too small before the program counts where this setting turns; what lies elsewhere was
     judged in the setting that made it.
     """
-    solid = above_axis(result)
-    faults = [f for run in _runs(lower(least.pieces, solid)[1]) for f in _faults(run, least, new=True)]
+    missing = [
+        one
+        for one in lower(least.pieces, above_axis(result))[1]
+        if one[3][6] != STOCK or any(t.far < one[1] and one[0] < t.near for t in turned)
+    ]
+    faults = [f for run in _runs(missing) for f in _faults(run, least, new=True)]
     return [f for f in faults if f.source != STOCK or any(t.far < f.at[0] < t.near for t in turned)]
 
 
