@@ -245,6 +245,7 @@ def shop_texts(draw: st.DrawFn) -> str:
     """Valid shop files: dials and readouts of every habit, belts or a range, both dialects, several tools."""
     encoder = draw(st.booleans())
     speeds = draw(st.sampled_from([BELTS, RANGE]))
+    held = encoder and speeds == RANGE and draw(st.booleans())  # constant surface speed, which rs274ngc cannot say
     return LATHE.format(
         post=draw(st.sampled_from(["front", "rear"])),
         rapid_clearance=draw(st.sampled_from([0.3, 0.5, 1.0])),
@@ -252,11 +253,11 @@ def shop_texts(draw: st.DrawFn) -> str:
         x_slide=_slide(draw, across=True),
         z_slide=_slide(draw, across=False),
         control=draw(st.sampled_from(["stepper", "hand"])),
-        dialect=draw(st.sampled_from(["rs274ngc", "eia274d"])),
+        dialect="eia274d" if held else draw(st.sampled_from(["rs274ngc", "eia274d"])),
         x_words=draw(st.sampled_from(["radius", "diameter"])),
         units=draw(st.sampled_from(["mm", "in"])),
         encoder=str(encoder).lower(),
-        css=str(encoder and speeds == RANGE and draw(st.booleans())).lower(),
+        css=str(held).lower(),
         speeds=speeds,
         shape=draw(st.sampled_from(["D", "V"])),
         tool_material=draw(st.sampled_from(["HSS", "carbide"])),
@@ -279,11 +280,11 @@ def _length(draw: st.DrawFn, value: float) -> str:
 
 
 def _steps(draw: st.DrawFn, least: int, most: int, start: float) -> list[float]:
-    """Diameters that rise from an end inward, mm; steps of at least 0.8 mm per side."""
+    """Diameters that rise from an end inward, mm; steps of at least 1.1 mm per side, 0.7 mm beside a taper."""
     found = []
     for _ in range(draw(st.integers(least, most))):
         found.append(start)
-        start = round(start + draw(st.integers(16, 40)) / 10, 2)
+        start = round(start + draw(st.integers(22, 46)) / 10, 2)
     return found
 
 
@@ -316,7 +317,7 @@ def _section(draw: st.DrawFn, name: str, role: str, diameter: float, *, side: st
     other = "b" if side == "a" else "a"
     rows = [f'name = "{name}"', f'role = "{role}"', f'length = "{_length(draw, draw(st.integers(30, 120)) / 10)}"']
     if taper:
-        thin = round(diameter - draw(st.integers(1, 6)) / 10, 2)
+        thin = round(diameter - draw(st.integers(1, 8)) / 10, 2)
         rows += [f'diameter_{side} = "{thin} mm"', f'diameter_{other} = "{diameter} mm"']
     else:
         rows.append(f'diameter = "{_length(draw, diameter)}"')
@@ -349,7 +350,7 @@ def centre_part_texts(draw: st.DrawFn, *, spare: bool | None = None, centre: str
     start = st.integers(20, 60).map(lambda n: n / 10)
     a = _steps(draw, 1, 3, draw(start))
     b = _steps(draw, 0, 2, draw(start))
-    body = round(max(a[-1], b[-1] if b else 0.0) + draw(st.integers(16, 50)) / 10, 2)
+    body = round(max(a[-1], b[-1] if b else 0.0) + draw(st.integers(22, 50)) / 10, 2)
     bought = draw(st.booleans()) and draw(st.booleans())
     stock = body if bought else round(body + draw(st.sampled_from([0.5, 1.0, 2.0])), 2)
     body_rows = ['name = "body"', 'role = "body"', f'diameter = "{body} mm"']
@@ -373,7 +374,7 @@ def held_part_texts(draw: st.DrawFn) -> str:
     """Valid part files turned in the chuck: sections that rise from the free end to a head left as stock."""
     free = draw(st.sampled_from(["a", "b"]))
     steps = _steps(draw, 1, 3, draw(st.integers(20, 60)) / 10)
-    stock = round(steps[-1] + draw(st.integers(16, 40)) / 10, 2)
+    stock = round(steps[-1] + draw(st.integers(22, 46)) / 10, 2)
     edge = f'edge_{free} = "{_edge(draw)}"'
     rows = ['name = "head"', 'role = "plain"', f'diameter = "{stock} mm"', 'length = "30 mm"', edge]
     head = "\n".join(["", "[[section]]", *rows, 'finish = "as stock"'])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from cam.part.model import Part
 from cam.problem import Problem
 from cam.setting.grips import room_at_carrier
@@ -20,14 +22,17 @@ def nose_radii(shop: Shop) -> tuple[float, float]:
 
 
 def find_limit(last: Turned, nose: float) -> float:
-    """Least Z to which the tool may cut, mm.
+    """Least Z to which the tool may cut, mm, rounded down to hundredths.
 
     A shoulder is the limit itself. An open end, or an edge to be cut on the shoulder, takes the widest nose
-    and OVERRUN beyond.
+    and OVERRUN beyond. Rounded, so that a program's own rounding does not pass it.
     """
+    limit = last.far
     if last.far_kind == "open":
-        return last.far - nose - OVERRUN
-    return last.far - (last.far_edge.size + nose + OVERRUN if last.far_edge is not None else 0.0)
+        limit -= nose + OVERRUN
+    elif last.far_edge is not None:
+        limit -= last.far_edge.size + nose + OVERRUN
+    return math.floor(limit * 100 + 1e-6) / 100
 
 
 def check_room_at_head(
