@@ -31,6 +31,7 @@ MAY_IMPORT = {
     "cam.moves": BASE | {"cam.part", "cam.shop", "cam.setting", "cam.plan"},
     "posts": DOWN_TO_MOVES | {"templates"},
     "cam.rs274": {"cam.problem"},
+    "cam.mill": BASE | {"cam.part", "cam.shop", "cam.rs274"},
     "cam.simulate": {"cam.problem", "cam.quantity", "cam.geometry", "cam.part", "cam.shop", "cam.setting", "cam.rs274"},
     "cam.picture": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "posts", "templates"},
     "cam.files": {"cam.problem"},

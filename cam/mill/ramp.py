@@ -1,0 +1,207 @@
+"""A flat face at a slope: the crown that a flat end mill leaves on a ramp, and three ways of setting the slope.
+
+A flat end mill of radius r that follows a ramp of slope s cuts, at y from its path, s * sqrt(r^2 - y^2) too low: the
+rim of its end that lies ahead on the low side is lower than its middle. Raised by r * s, one pass leaves the flat
+crowned, right in the middle and high at its edges. Source: exact, by Pythagoras; a solid agrees (see the tests).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from cam.problem import RangeError
+
+MOST_PASSES = 99
+OVERLAP = 0.9
+"""Share of the cutter's diameter that side-by-side passes may step by, whatever the crown allows."""
+
+FINE = 1e-12
+
+
+class Ramp(NamedTuple):
+    """Passes side by side along a ramp.
+
+    Attributes:
+        across: y of each path, mm, rising.
+        lift: how much higher than the wanted face the cutter's end runs, mm.
+        crown: half the height between the flat's highest and lowest line, mm: it lies within plus and minus this.
+        overrun: how far beyond the low end the path must go, mm: the cutter's radius.
+        reach: least reach of the cutter ahead of its middle over the flat, mm.
+    """
+
+    across: tuple[float, ...]
+    lift: float
+    crown: float
+    overrun: float
+    reach: float
+
+
+class Tip(NamedTuple):
+    """A block tipped by a shim.
+
+    Attributes:
+        shim: thickness, mm. spacing: from the edge that the block stands on to the shim's near edge, mm.
+        slope: per side, that it gives. raised: which end of the block stands on the shim.
+    """
+
+    shim: float
+    spacing: float
+    slope: float
+    raised: str
+
+
+RAISED = "the end toward the tip of the square"
+"""The face falls toward the tip, so that end goes up until the face lies level. Raising the other end makes the tip
+the larger end: a frequent mix-up (common practice, no source)."""
+
+
+# The ramp -----------------------------------------------------------------------------------------------------
+
+
+def reaches(across: Sequence[float], half_width: float, radius: float) -> tuple[float, float]:
+    """Least and greatest reach over a flat of half_width to each side of the axis, mm.
+
+    The reach at y is sqrt(r^2 - d^2), d the distance to the nearest path: the deepest cut counts.
+
+    Raises:
+        RangeError: the cutter does not cover the flat.
+    """
+    paths = sorted(across)
+    if not paths or radius <= 0 or half_width < 0:
+        raise RangeError("no passes, no cutter or no flat")
+    places = [-half_width, half_width, *((a + b) / 2 for a, b in pairwise(paths))]
+    places += paths
+    gaps = [min(abs(y - p) for p in paths) for y in places if abs(y) <= half_width + FINE]
+    if max(gaps) > radius:
+        raise RangeError(f"a cutter of radius {radius} mm leaves part of a flat {2 * half_width} mm wide uncut")
+    return math.sqrt(radius**2 - max(gaps) ** 2), math.sqrt(radius**2 - min(gaps) ** 2)
+
+
+def crown(across: Sequence[float], half_width: float, radius: float, slope: float) -> tuple[float, float]:
+    """The lift that shares the error out evenly, and the error that is left (plus and minus), mm.
+
+    Lift = slope * (greatest + least reach) / 2, error = slope * (greatest - least reach) / 2.
+    """
+    least, most = reaches(across, half_width, radius)
+    return slope * (most + least) / 2, slope * (most - least) / 2
+
+
+def spread(half_width: float, count: int) -> tuple[float, ...]:
+    """Paths of so many passes, evenly, each as far from its strip's edges: the least crown for their number, mm."""
+    if count < 1:
+        raise RangeError("at least one pass")
+    return tuple(half_width * ((2 * k + 1) / count - 1) + 0.0 for k in range(count))
+
+
+def plan_ramp(slope: float, radius: float, half_width: float, tolerance: float) -> Ramp:
+    """As few passes as keep the flat within plus and minus tolerance, mm.
+
+    Raises:
+        RangeError: no tolerance, or not within 99 passes.
+    """
+    if tolerance <= 0 or radius <= 0 or half_width <= 0 or slope < 0:
+        raise RangeError("a ramp needs a cutter, a flat, a tolerance above nought and no negative slope")
+    for count in range(max(1, math.ceil(half_width / (radius * OVERLAP))), MOST_PASSES + 1):
+        across = spread(half_width, count)
+        lift, left = crown(across, half_width, radius, slope)
+        if left <= tolerance:
+            return Ramp(across, lift, left, radius, reaches(across, half_width, radius)[0])
+    raise RangeError(f"{MOST_PASSES} passes do not bring the flat within {tolerance} mm")
+
+
+def cut_too_low(slope: float, radius: float, y: float) -> float:
+    """How far below its path a flat end mill cuts on a ramp, at y from the path, mm."""
+    if abs(y) > radius:
+        raise RangeError(f"{y} mm lies beside a cutter of radius {radius} mm")
+    return slope * math.sqrt(radius**2 - y**2)
+
+
+def start_short(slope: float, radius: float, before: float, x: float) -> float:
+    """How much too high the middle of the flat stays at x inside its low end, mm, for a path that starts too near.
+
+    Args:
+        before: how far before the low end the path starts, mm; enough is the radius.
+        x: from the low end into the flat, mm.
+    """
+    return slope * max(radius - (x + before), 0.0)
+
+
+# The tipped block ---------------------------------------------------------------------------------------------
+
+
+def tip_block(slope: float, spacing: float) -> Tip:
+    """The shim that tips a block to a slope per side.
+
+    Args:
+        spacing: from the bottom edge that the block stands on to the near edge of the shim, mm.
+
+    Common practice, no source: 0.004 in to the inch a side is 0.229 degrees, 0.012 in under a block of 3 in.
+    """
+    if spacing <= 0 or slope < 0:
+        raise RangeError("a block stands on an edge and a shim some distance apart")
+    return Tip(spacing * slope, spacing, slope, RAISED)
+
+
+def tip_by(shim: float, spacing: float) -> Tip:
+    """What a shim that is there gives."""
+    if spacing <= 0 or shim < 0:
+        raise RangeError("a block stands on an edge and a shim some distance apart")
+    return Tip(shim, spacing, shim / spacing, RAISED)
+
+
+def shim_to_hand(wanted: float, thicknesses: Sequence[float], most: int = 2) -> tuple[float, ...]:
+    """The one or two shims whose sum comes nearest to what is wanted, mm, thickest first; the fewest of equals."""
+    if not thicknesses:
+        raise RangeError("no shims")
+    sums = [(t,) for t in thicknesses]
+    if most > 1:
+        sums += [(a, b) for i, a in enumerate(thicknesses) for b in thicknesses[i:]]  # type: ignore[misc]
+    best = min(sums, key=lambda s: (round(abs(sum(s) - wanted), 9), len(s)))
+    return tuple(sorted(best, reverse=True))
+
+
+# The sine bar and other worked tapers -------------------------------------------------------------------------
+
+
+def sine_stack(length: float, angle: float) -> float:
+    """Height of slips under one roller of a sine bar: length * sin(angle); any unit of length, degrees."""
+    return length * math.sin(math.radians(angle))
+
+
+def sine_angle(length: float, stack: float) -> float:
+    """Angle of a sine bar on a stack of slips, degrees.
+
+    Raises:
+        RangeError: the stack is higher than the bar is long.
+    """
+    if not 0 <= stack <= length or length <= 0:
+        raise RangeError(f"a bar of {length} does not stand on {stack}")
+    return math.degrees(math.asin(stack / length))
+
+
+def taper_per_length(included: float) -> float:
+    """Change of size per unit of length for an included angle in degrees: 2 tan(A / 2)."""
+    return 2 * math.tan(math.radians(included) / 2)
+
+
+def included_angle(taper: float) -> float:
+    """Included angle, degrees, for a change of size per unit of length."""
+    return 2 * math.degrees(math.atan(taper / 2))
+
+
+# Indexing -----------------------------------------------------------------------------------------------------
+
+
+def flat_angle(flat: int, flats: int) -> float:
+    """Indexing angle that brings a flat (counted from 1) to the top, degrees; the A word of a rotary axis."""
+    if not 1 <= flat <= flats:
+        raise RangeError(f"there is no flat {flat} of {flats}")
+    return 360.0 * (flat - 1) / flats
+
+
+def flats_in_pairs(flats: int) -> tuple[tuple[int, int], ...]:
+    """The order of cutting: each flat with its opposite, so that a pair can be measured: (1, 3), (2, 4)."""
+    return tuple((k, k + flats // 2) for k in range(1, flats // 2 + 1))

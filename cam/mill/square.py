@@ -1,0 +1,443 @@
+"""The tapered square, or any even number of flats: sizes, corners, the bearing it passes, the key that fits it.
+
+Half the wrong squares come from a taper of which nobody said whether it is per side or included (common practice,
+no source), so a taper here says it. x counts from the shoulder (the root) toward the tip, mm.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal, NamedTuple
+
+from cam.problem import Problem, RangeError, Where
+from cam.units import ANGLE, LENGTH, QuantityError, parse, show_length
+
+Corners = Literal["whole", "broken", "round"]
+CORNERS: tuple[Corners, ...] = ("whole", "broken", "round")
+
+LEAST_COVER = 2 / 3
+"""Share of the square's length that its key should cover. Common practice, no source."""
+
+STEEPEST = 0.2
+"""Greatest slope per side that can be meant; clock squares have 0.004 to 0.02 (from memory)."""
+
+FINE = 1e-9
+
+
+class Taper(NamedTuple):
+    """How a square narrows toward its tip.
+
+    Attributes:
+        slope: tangent of the angle between one face and the axis: what each side loses per mm of length.
+        text: as written, with its basis.
+    """
+
+    slope: float
+    text: str
+
+    @property
+    def per_side(self) -> float:
+        """Angle between a face and the axis, degrees."""
+        return math.degrees(math.atan(self.slope))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Square:
+    """A finished square; the word stands for any even number of flats.
+
+    Attributes:
+        flats: 4, 6, 8 ...
+        across: finished size across flats at the station, mm.
+        station: where, mm from the shoulder; 0 to length.
+        slope: per side, as in Taper; 0 for a parallel square.
+        length: from shoulder to tip, mm.
+        blank: diameter of the round that it is cut from, mm.
+        corners: "whole" (two faces meet), "broken" (whole, then taken off by hand), or "round" (what is left of
+            the blank).
+        broken: legs of the broken corner along each face, mm; 0 unless corners are broken.
+        where: the line that gave it.
+    """
+
+    flats: int
+    across: float
+    station: float
+    slope: float
+    length: float
+    blank: float
+    corners: Corners
+    broken: float
+    where: Where
+
+    @property
+    def name(self) -> str:
+        """What people call it."""
+        return {4: "square", 6: "hexagon", 8: "octagon"}.get(self.flats, f"{self.flats} flats")
+
+
+class Readings(NamedTuple):
+    """What a micrometer should show, mm.
+
+    Attributes:
+        flat_and_round: over one flat and the round opposite, before that is cut.
+        over_flats: over two opposite flats. over_corners: over two opposite corners.
+    """
+
+    flat_and_round: float
+    over_flats: float
+    over_corners: float
+
+
+class KeyFit(NamedTuple):
+    """How a parallel key sits on a tapered square.
+
+    Attributes:
+        covered: length of the square inside the key when it stops, mm, from the tip; 0 if it does not enter.
+        share: of the square's length. tip_play: key less square at the tip, mm.
+        seat_play: key less square where the key's mouth comes to rest, mm; 0 where it wedges.
+        stopped_by: "flats", "corners", or "shoulder".
+    """
+
+    covered: float
+    share: float
+    tip_play: float
+    seat_play: float
+    stopped_by: str
+
+
+# Taper --------------------------------------------------------------------------------------------------------
+
+
+def parse_taper(text: object) -> Taper:
+    """Read a taper that says its basis: "0.5 deg per side", "1 deg included", "0.004 in/in per side", "1:50 included".
+
+    A ratio or length per length per side is what one face falls; included, what the size across flats loses.
+
+    Raises:
+        QuantityError: unreadable, or the basis is not said.
+    """
+    example = '"0.5 deg per side", "0.004 in/in per side" or "1:50 included"'
+    if not isinstance(text, str):
+        raise QuantityError("a taper in quotes is wanted here", example)
+    found = re.fullmatch(r"(.*?)[ \t,]*\b(per side|a side|each side|included)", text.strip())
+    if not found:
+        raise QuantityError(
+            "this taper does not say whether it is per side or included", example,
+            'finish with "per side" (one face to the axis) or "included" (face to opposite face)',
+        )  # fmt: skip
+    amount, included = found[1], found[2] == "included"
+    slope = _ratio_of(amount)
+    if slope is None:
+        angle = parse(amount, ANGLE, least=0.0)
+        slope = math.tan(math.radians(min(angle / 2 if included else angle, 89.0)))
+    elif included:
+        slope /= 2
+    if not 0 <= slope <= STEEPEST:
+        raise QuantityError("no winding square has this taper", f"0 to {STEEPEST:g} mm per mm on each side")
+    return Taper(slope, text.strip())
+
+
+def _ratio_of(text: str) -> float | None:
+    """Slope of "1:50", "1 in 50" or a length per length ("0.004 in/in", "4 thou/in"); None if neither."""
+    ratio = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)[ \t]*(?::|in)[ \t]*([0-9]+(?:\.[0-9]+)?)", text)
+    if ratio:
+        if float(ratio[2]) == 0:
+            raise QuantityError("this taper divides by nothing", '"1:50"')
+        return float(ratio[1]) / float(ratio[2])
+    length = re.fullmatch(r"(.+?[a-z\"])[ \t]*(?:/|[ \t]per)[ \t]*([0-9. /]*)[ \t]*([a-z\"]+)", text)
+    if not length:
+        return None
+    over = parse(f"{length[2].strip() or '1'} {length[3]}", LENGTH, least=0.0, over=True)
+    return parse(length[1], LENGTH, least=0.0) / over
+
+
+def taper_of_sizes(large: float, small: float, length: float) -> Taper:
+    """The taper of a square that goes from one size across flats to another over a length, mm.
+
+    Raises:
+        RangeError: the tip is not the smaller end, or there is no length.
+    """
+    if not 0 < small <= large or length <= 0:
+        raise RangeError(f"{large} mm at the shoulder to {small} mm at the tip in {length} mm is no taper of a square")
+    return Taper((large - small) / (2 * length), f"{large:g} mm to {small:g} mm in {length:g} mm")
+
+
+# Sizes --------------------------------------------------------------------------------------------------------
+
+
+def across_at(square: Square, x: float) -> float:
+    """Size across flats at x, mm."""
+    return square.across + 2 * square.slope * (square.station - x)
+
+
+def corner_whole_at(square: Square, x: float) -> float:
+    """Diameter over the corners where the faces meet, mm: across flats / cos(180 / flats)."""
+    return across_at(square, x) / math.cos(math.pi / square.flats)
+
+
+def whole_limit(diameter: float, flats: int) -> float:
+    """Largest size across flats with whole corners from a round, mm: 0.707 of it for a square."""
+    return diameter * math.cos(math.pi / flats)
+
+
+def flat_width_at(square: Square, x: float) -> float:
+    """Width of each flat as milled at x, mm, before any corner is broken."""
+    across = across_at(square, x)
+    if across >= square.blank:
+        return 0.0
+    return min(across * math.tan(math.pi / square.flats), math.sqrt(square.blank**2 - across**2))
+
+
+def widest_flat(square: Square) -> float:
+    """Greatest width of a flat as milled over the length, mm."""
+    return max(flat_width_at(square, x) for x in (0.0, square.length, *_whole_from(square)))
+
+
+def corner_diameter_at(square: Square, x: float) -> float:
+    """Diameter over the finished corners at x, mm."""
+    return min(_corner_wanted(square, x), square.blank)
+
+
+def _corner_wanted(square: Square, x: float) -> float:
+    """Diameter over the corners at x if the round is large enough, mm: where faces meet, or where a broken one ends."""
+    if square.corners != "broken":
+        return corner_whole_at(square, x)
+    half = across_at(square, x) / 2
+    return 2 * math.hypot(half, max(half * math.tan(math.pi / square.flats) - square.broken, 0.0))
+
+
+def _across_for(diameter: float, square: Square) -> float:
+    """Size across flats whose corners, as they are meant, reach a diameter, mm.
+
+    Broken corners: (a/2)^2 + (a/2 tan - b)^2 = (d/2)^2, solved for a.
+    """
+    if square.corners != "broken":
+        return whole_limit(diameter, square.flats)
+    t, b, radius = math.tan(math.pi / square.flats), square.broken, diameter / 2
+    within = (b * t) ** 2 + (1 + t * t) * (radius * radius - b * b)
+    return 2 * (b * t + math.sqrt(max(within, 0.0))) / (1 + t * t)
+
+
+def _whole_from(square: Square) -> tuple[float, ...]:
+    """Where along the length the corners change from round to whole: none or one x, mm."""
+    limit = whole_limit(square.blank, square.flats)
+    if square.slope <= 0:
+        return ()
+    x = square.station + (square.across - limit) / (2 * square.slope)
+    return (x,) if 0 < x < square.length else ()
+
+
+def corner_outcome(square: Square) -> str:
+    """What the mill leaves of the corners, in words."""
+    limit = whole_limit(square.blank, square.flats)
+    if across_at(square, 0.0) <= limit + FINE:
+        return "whole over the length"
+    if across_at(square, square.length) >= limit - FINE:
+        return "left round over the length"
+    change = show_length(_whole_from(square)[0], "mm", 2)
+    return f"left round to {change} from the shoulder, whole from there to the tip"
+
+
+def depth_at(square: Square, x: float) -> float:
+    """How deep each flat lies below the round at x, mm."""
+    return (square.blank - across_at(square, x)) / 2
+
+
+def readings_at(square: Square, x: float, left: float = 0.0) -> Readings:
+    """What to read at x with some mm still left on each flat.
+
+    On a taper an anvil touches first with its edge nearer the shoulder: put that edge at x.
+    """
+    across = across_at(square, x) + 2 * left
+    over = min(across / math.cos(math.pi / square.flats), square.blank)
+    return Readings((square.blank + across) / 2, across, over)
+
+
+def as_milled(square: Square, allowance: float) -> Square:
+    """The square as the mill leaves it: larger by what file and stone take off, mm on the size across flats."""
+    if allowance < 0:
+        raise RangeError(f"an allowance is not negative: {allowance} mm")
+    return replace(square, across=square.across + allowance)
+
+
+def section_area(square: Square, x: float) -> float:
+    """Area of the cross-section as milled at x, mm2: the polygon where corners are whole, else cut off by the round."""
+    half, radius, sector = across_at(square, x) / 2, square.blank / 2, math.pi / square.flats
+    if half >= radius:
+        return math.pi * radius**2
+    edge = math.atan2(math.sqrt(radius**2 - half**2), half)
+    if edge >= sector:
+        return square.flats * half**2 * math.tan(sector)
+    return square.flats * (half**2 * math.tan(edge) + radius**2 * (sector - edge))
+
+
+def volume(square: Square) -> float:
+    """Volume as milled from shoulder to tip, mm3; Gauss-Legendre by three points, to about 1e-12 of it."""
+    stops = [0.0, *_whole_from(square), square.length]
+    nodes = ((-math.sqrt(0.6), 5 / 9), (0.0, 8 / 9), (math.sqrt(0.6), 5 / 9))
+    total = 0.0
+    for start, end in pairwise(stops):
+        step = (end - start) / 32
+        for piece in range(32):
+            middle = start + (piece + 0.5) * step
+            total += sum(w * section_area(square, middle + u * step / 2) for u, w in nodes) * step / 2
+    return total
+
+
+# Tests --------------------------------------------------------------------------------------------------------
+
+
+def check_square(square: Square, bearing: float | None = None) -> list[Problem]:
+    """Everything that is wrong with a square before anybody cuts it.
+
+    Args:
+        bearing: diameter of the hole that the square must pass to be put together, mm; None for none.
+    """
+    wrong = list(_check_form(square))
+    if wrong:
+        return wrong
+    return sorted([*_check_corners(square), *(() if bearing is None else _check_bearing(square, bearing))])
+
+
+def _check_form(square: Square) -> Iterator[Problem]:
+    where = square.where
+    if square.flats < 4 or square.flats % 2:
+        yield Problem(
+            where=where, what="opposite flats are measured against each other, so their number is even",
+            given=str(square.flats), allowed="4, 6, 8 ...",
+        )  # fmt: skip
+        return
+    if not (square.length > 0 and square.blank > 0 and square.across > 0):
+        yield Problem(where=where, what=f"the {square.name} has no length, no size, or no round to be cut from")
+        return
+    if not -FINE <= square.station <= square.length + FINE:
+        allowed = f"0 mm (the shoulder) to {_mm(square.length)} (the tip)"
+        yield Problem(where=where, what="the station lies off the square", given=_mm(square.station), allowed=allowed)
+    if not 0 <= square.slope <= STEEPEST:
+        yield Problem(where=where, what="the tip must come out the smaller end", given=f"{square.slope:g} mm per mm",
+                      allowed=f"0 to {STEEPEST:g} mm per mm on each side")  # fmt: skip
+    elif across_at(square, square.length) <= 0:
+        yield Problem(where=where, what=f"the taper leaves nothing of the {square.name} at its tip",
+                      given=_mm(across_at(square, square.length)), mend="give less taper or less length")  # fmt: skip
+    if square.corners == "broken" and square.broken <= 0:
+        yield Problem(where=where, what="broken corners have no size", given=_mm(square.broken), allowed="above 0 mm")
+
+
+def _check_corners(square: Square) -> Iterator[Problem]:
+    largest, wanted = across_at(square, 0.0), _corner_wanted(square, 0.0)
+    if largest >= square.blank - FINE:
+        yield Problem(
+            where=square.where, what=f"the {square.name} is no smaller than the round that it is cut from",
+            given=f"{_mm(largest)} across flats at the shoulder", allowed=f"less than {_mm(square.blank)}",
+            mend="make it smaller across flats, or the round larger",
+        )  # fmt: skip
+    elif square.corners != "round" and wanted > square.blank + FINE:
+        limit = _across_for(square.blank, square)
+        yield Problem(
+            where=square.where,
+            what=f"the corners of the {square.name} cannot be {square.corners}: the round is too small for them",
+            given=f"{_mm(largest)} across flats at the shoulder, from {_mm(square.blank)} round",
+            allowed=f"at most {limit / square.blank:.3f} of the round: {_mm(_down(limit))} there",
+            mend=f'turn the round to at least {_mm(_up(wanted))}, or say corners = "round"',
+        )  # fmt: skip
+    if square.corners == "broken":
+        half = across_at(square, square.length) * math.tan(math.pi / square.flats) / 2
+        if square.broken >= half:
+            yield Problem(where=square.where, what="the broken corners leave nothing of the flats",
+                          given=_mm(square.broken), allowed=f"less than {_mm(half)}")  # fmt: skip
+
+
+def largest_that_passes(square: Square, bearing: float) -> float:
+    """Largest size across flats at the station with which the square passes a hole, mm, its corners as they are.
+
+    Where the blank itself passes, any flats do: then it is the blank's diameter less the taper to the shoulder.
+    """
+    below = 2 * square.slope * square.station
+    if square.blank <= bearing and square.corners == "round":
+        return square.blank - below
+    return _across_for(min(bearing, square.blank), square) - below
+
+
+def _check_bearing(square: Square, bearing: float) -> Iterator[Problem]:
+    over = max(corner_diameter_at(square, x) for x in (0.0, *_whole_from(square)))
+    if over < bearing - FINE:
+        return
+    most = largest_that_passes(square, bearing)
+    ways = [f"make it at most {_mm(_down(most))} across flats at {_mm(square.station)} from the shoulder"] * (most > 0)
+    ways.append(f'or turn the round to less than {_mm(bearing)} and say corners = "round"')
+    yield Problem(
+        where=square.where, what=f"the {square.name} does not pass its own bearing: it could not be put together",
+        given=f"{_mm(over)} over the corners at the shoulder", allowed=f"less than {_mm(bearing)}, the bearing's hole",
+        mend=", ".join(ways),
+    )  # fmt: skip
+
+
+def fit_key(square: Square, across: float, corners: float | None = None) -> KeyFit:
+    """Slide a key on from the tip.
+
+    Args:
+        across: of the key's hole, across its flats, mm; parallel.
+        corners: diameter over the corners of the key's hole, mm; None where they are known to be free.
+    """
+    tip = across_at(square, square.length)
+    tip_play = across - tip
+    if tip_play < 0:
+        return KeyFit(0.0, 0.0, tip_play, 0.0, "flats")
+    stop, stopped_by = 0.0, "shoulder"
+    if square.slope > 0 and across_at(square, 0.0) > across:
+        stop, stopped_by = square.length - tip_play / (2 * square.slope), "flats"
+    if corners is not None:
+        jam = _corner_jam(square, corners)
+        if jam > stop:
+            stop, stopped_by = jam, "corners"
+    covered = max(square.length - stop, 0.0)
+    play = 0.0 if stopped_by == "flats" else across - across_at(square, min(stop, square.length))
+    return KeyFit(covered, covered / square.length, tip_play, play, stopped_by)
+
+
+def _corner_jam(square: Square, corners: float) -> float:
+    """The x nearest the tip where the corners no longer go into a key, mm; below 0 where they all go."""
+    if corner_diameter_at(square, square.length) > corners:
+        return square.length
+    if corner_diameter_at(square, 0.0) <= corners:
+        return -1.0
+    low, high = 0.0, square.length  # corners too large at low, free at high
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if corner_diameter_at(square, middle) > corners else (low, middle)
+    return high
+
+
+def check_key(square: Square, across: float, corners: float | None, where: Where) -> list[Problem]:
+    """What is wrong between a square and its key."""
+    fit = fit_key(square, across, corners)
+    if fit.share >= LEAST_COVER:
+        return []
+    what = f"the key does not go onto the {square.name}" if fit.covered <= 0 else "the key stops too soon"
+    needed = across - 2 * square.slope * (square.station - (1 - LEAST_COVER) * square.length)
+    mend = f"make it at most {_mm(_down(needed))} across flats at {_mm(square.station)} from the shoulder"
+    if fit.stopped_by == "corners":
+        mend = "leave the corners rounder, or break them more"
+    return [
+        Problem(
+            where=where, what=f"{what}: its {fit.stopped_by} meet first",
+            given=f"it covers {_mm(fit.covered)} of {_mm(square.length)}",
+            allowed=f"at least {_mm(LEAST_COVER * square.length)} (common practice, no source)", mend=mend,
+        )
+    ]  # fmt: skip
+
+
+def _mm(value: float) -> str:
+    return show_length(value, "mm", 3, trim=True)
+
+
+def _down(value: float) -> float:
+    """To the thousandth below: a limit must still hold when it is read off the page."""
+    return math.floor(value * 1000 + 1e-6) / 1000
+
+
+def _up(value: float) -> float:
+    return math.ceil(value * 1000 - 1e-6) / 1000
