@@ -16,7 +16,15 @@ from cam.setting.names import find_named
 from cam.setting.obstacles import carrier_obstacles, point_depth, tailstock_obstacles
 from cam.setting.order import is_groove, other
 from cam.setting.outline import Surface, cylinder, edge_pieces, turn_round
-from cam.setting.profiles import check_edges_and_corners_fit, corner_length, draw_least, draw_most, edge_length, growth
+from cam.setting.profiles import (
+    check_edges_and_corners_fit,
+    corner_length,
+    draw_least,
+    draw_left,
+    draw_most,
+    edge_length,
+    growth,
+)
 from cam.setting.turned import Axes, Work, make_turned
 from cam.setting.words import say
 from cam.shop.model import Centre, Shop
@@ -96,7 +104,7 @@ def settle_between(
         problems += more
         found += [setting] if setting else []
     if late and (found or not early):
-        facts = _second_facts(blank, found[0], last) if found else _first_facts(blank, last)
+        facts = _second_facts(blank, shop, found[0], last) if found else _first_facts(blank, last)
         setting, more = _make_setting(blank, shop, aims, facts, late, early)
         problems += more
         found += [setting] if setting else []
@@ -216,13 +224,14 @@ def _first_facts(blank: Blank, end: End) -> Facts:
     )
 
 
-def _second_facts(blank: Blank, before: Setting, end: End) -> Facts:
+def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Facts:
     """The reversed work: Z zero at a finished shoulder of the setting before, or at the far end face."""
     part = blank.part
     shoulder = next((t for t in reversed(before.turned) if t.far_kind == "shoulder"), None)
     datum = before.to_part(shoulder.far if shoulder is not None else before.end_z)
     axes = Axes(1 if end == "B" else -1, datum)
-    stock = turn_round(before.most, axes.to_setting(before.to_part(0.0)))
+    left = draw_left(before.turned, before.stock, nose_radii(shop)[0])
+    stock = turn_round(left, axes.to_setting(before.to_part(0.0)))
     end_z = stock[0].start.z
     offset = end_z + before.head_z
     return Facts(

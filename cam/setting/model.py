@@ -100,7 +100,8 @@ class Setting:
         limit_z: least Z to which the tool may cut.
         turned: the sections turned here, from the tailstock end to the headstock.
         stock: upper outline of the metal before this setting, from stock_end_z toward head_z, one
-            chain of lines and arcs, starting and ending on x = 0.
+            chain of lines and arcs, starting and ending on x = 0. In setting 2 it is setting 1's most, but
+            for the width of the nose that setting 1 must have cut beyond an open end.
         least, most: the outline wanted after this setting, over the same range, starting and ending
             on x = 0: least has sharp inner corners (metal below it must never be cut), most has the
             fillets that are allowed (metal above it must not be left). Outside what this setting

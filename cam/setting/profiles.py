@@ -32,6 +32,30 @@ def draw_most(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
     return _draw(turned, stock, limit_z, full=True)
 
 
+def draw_left(turned: Sequence[Turned], stock: Chain, nose: float) -> Chain:
+    """What can stand after the setting, if nothing stands above `most`: the next setting's stock.
+
+    Beyond an open end the nose has cut away its own width: to finish the cylinder up to its end the tool's
+    point went at least nose mm past it, and what that leaves lies below a line at 45 degrees.
+
+    Args:
+        nose: least nose radius among the turning tools, mm.
+    """
+    most = draw_most(turned, stock, 0.0)
+    last = turned[-1]
+    height = surface_behind(stock, last.far).radius - last.radius_far
+    if last.far_kind != "open" or height <= 0:
+        return most
+    rise = min(nose, height)
+    pen = Pen(*most[0].start)
+    pen.run(tuple(piece for piece in most if piece.end.z >= last.far - NOTHING and piece.start.z > last.far + NOTHING))
+    pen.line(last.far - rise, last.radius_far + rise)
+    rest = behind(most, last.far - rise)
+    pen.line(*rest[0].start)
+    pen.run(rest)
+    return tuple(pen.pieces)
+
+
 def _draw(turned: Sequence[Turned], stock: Chain, limit_z: float, *, full: bool) -> Chain:
     pen = Pen(turned[0].near, 0.0)
     for t, height in zip(turned, face_heights(turned), strict=True):
