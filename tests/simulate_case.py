@@ -181,10 +181,10 @@ class Writer:
         self.rapid(x=20)
         return line
 
-    def program(self) -> Program:
-        return Program(motions=(*self.motions, Motion(kind="end", line=len(self.motions) + 1, start=self.at,
-                                                      end=self.at)), problems=(), lines=len(self.motions) + 1,
-                       comments=())  # fmt: skip
+    def program(self, standard: Literal["NISTIR 6556", "EIA-274-D"] = "NISTIR 6556") -> Program:
+        """What was written, ended."""
+        end = Motion(kind="end", line=len(self.motions) + 1, start=self.at, end=self.at)
+        return Program(motions=(*self.motions, end), problems=(), lines=end.line, comments=(), standard=standard)
 
 
 def good(writer: Writer | None = None) -> Writer:

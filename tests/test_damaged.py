@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 import re
 from dataclasses import dataclass
@@ -171,7 +172,7 @@ def test_radii_read_as_diameters(first):
     rules = Rules(standard=first.rules.standard, x_words="diameter")
     program, simulation = first.judge(first.lines, rules)
     assert program.problems == ()
-    deep = [m.line for m in first.motions("line")][0]
+    deep = next(m.line for m in first.motions("line"))
     assert min(f.line for f in simulation.findings if f.line) <= deep
     on_line(simulation, "too deep", deep)
     assert any(f.kind == "gouge" for f in simulation.findings)
@@ -273,10 +274,10 @@ def oracle(case: Case, program: Program) -> Polygon:
     shapes = {t.number: tool_bodies(t)[0] for t in case.shop.tools}
     metal = outline_polygon(Metal(from_chain(case.stock or case.work.setting.stock)), 1e-4)
     for m in program.motions:
-        if m.kind not in ("rapid", "line", "arc") or m.start != m.start or m.tool not in shapes:
+        if m.kind not in ("rapid", "line", "arc") or m.tool not in shapes:
             continue
         start, end = Point(m.start.z, m.start.x), Point(m.end.z, m.end.x)
-        if any(v != v for v in (*start, *end)):
+        if any(math.isnan(v) for v in (*start, *end)):
             continue
         body = shapes[m.tool]
         path = Line(start, end)

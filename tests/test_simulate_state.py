@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from tests.simulate_case import SHOP, Writer, found, good, judge, make_shop, only, quiet
+from cam.simulate import simulate
+from tests.simulate_case import SETTING, SHOP, Writer, found, good, judge, make_shop, only, quiet
 
 
 def test_a_diagonal_rapid_is_found():
@@ -96,10 +97,20 @@ def test_an_unknown_tool_and_no_tool_are_each_said_once():
     assert "before any tool" in found(s, "unknown tool")[0].what
 
 
-@pytest.mark.parametrize(("state", "fine"), [({"system": 2}, False), ({"system": 1, "offset": 1}, True),
-                                             ({"system": 1, "offset": 2}, False)])  # fmt: skip
-def test_a_tool_runs_in_its_own_system_or_with_its_own_offset(state, fine):
-    s = judge(good(Writer(**state)))
+@pytest.mark.parametrize(
+    ("standard", "system", "offset", "fine"),
+    [
+        ("NISTIR 6556", 1, 0, True),
+        ("NISTIR 6556", 2, 0, False),
+        ("NISTIR 6556", 2, 1, False),  # a length offset acts along Z alone: it does not stand in for the system
+        ("EIA-274-D", 1, 1, True),
+        ("EIA-274-D", 1, 2, False),
+        ("EIA-274-D", 1, 0, False),
+    ],
+)
+def test_a_tool_runs_in_its_own_system_or_with_its_own_offset(standard, system, offset, fine):
+    w = good(Writer(system=system, offset=offset))
+    s = simulate(w.program(standard), SETTING, SHOP)
     assert s.ok if fine else only(s, "tool offset")
 
 

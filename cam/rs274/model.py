@@ -90,9 +90,11 @@ class Program:
         problems: every rule that the text breaks, with line and column; empty for a good one.
         lines: how many lines the text has.
         comments: (line, text) of every comment.
+        standard: whose rules it was read by.
     """
 
     motions: tuple[Motion, ...]
     problems: tuple[Problem, ...]
     lines: int
     comments: tuple[tuple[int, str], ...]
+    standard: Literal["NISTIR 6556", "EIA-274-D"] = "NISTIR 6556"

@@ -113,6 +113,7 @@ class _Reader:
             problems=tuple(sorted(set(self.problems))),
             lines=len(self.raw),
             comments=tuple(self.comments(first, last)),
+            standard="NISTIR 6556" if self.dialect is NGC else "EIA-274-D",
         )
 
     def begin(self) -> tuple[int, bool]:

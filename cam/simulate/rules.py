@@ -46,8 +46,9 @@ def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
 class Rules:
     """Checks of one program against one shop; what is wrong in the same way again is said once."""
 
-    def __init__(self, shop: Shop) -> None:
-        """Nothing seen yet."""
+    def __init__(self, shop: Shop, standard: str) -> None:
+        """Nothing seen yet. standard: whose rules the text was read by."""
+        self.by_offset = standard == "EIA-274-D"
         self.lathe: Lathe = shop.lathe
         self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
         self.findings: list[Finding] = []
@@ -72,15 +73,10 @@ class Rules:
                 )
                 self._add(motion, "unknown tool", f"{what}; it has {have or 'none'}")
             return None
-        in_own = motion.offset == number if motion.offset else motion.system == number
-        if motion.system and not in_own and self._first("tool offset", number, motion.system, motion.offset):
-            has = f"offset {motion.offset}" if motion.offset else f"work system {motion.system}"
-            self._add(
-                motion,
-                "tool offset",
-                f"runs tool {number} with {has}: each tool is touched off in the work system, or with the offset, "
-                f"of its own number",
-            )
+        own, what = (motion.offset, "offset") if self.by_offset else (motion.system, "work system")
+        if motion.system and own != number and self._first("tool offset", number, own):
+            why = f"each tool is touched off with the {what} of its own number"
+            self._add(motion, "tool offset", f"runs tool {number} with {what} {own}: {why}")
         return tool
 
     def check_feeding(self, motion: Motion, rpm: float, feed: float | None) -> None:

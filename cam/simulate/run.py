@@ -42,7 +42,7 @@ def simulate(
     how much air there is where nothing may touch. Motions from a place that the program has not yet said have
     none. Metal below the axis is none.
     """
-    run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock))
+    run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program.standard)
     for number, motion in enumerate(program.motions):
         if motion.kind in ("rapid", "line", "arc"):
             run.move(number, motion)
@@ -68,12 +68,12 @@ def _line_box(line: Line) -> Box:
 class _Run:
     """The work and the findings as the program goes along."""
 
-    def __init__(self, setting: Setting, shop: Shop, pieces: list[Piece]) -> None:
+    def __init__(self, setting: Setting, shop: Shop, pieces: list[Piece], standard: str) -> None:
         self.setting = setting
         self.shop = shop
         self.metal = Metal(cover(pieces, setting.head_z, setting.stock_end_z))
         self.stock = Metal(self.metal.pieces)
-        self.rules = Rules(shop)
+        self.rules = Rules(shop, standard)
         self.findings = self.rules.findings
         self.approaches: list[Approach] = []
         self.feeding: dict[int, Feeding] = {}
