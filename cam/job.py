@@ -8,10 +8,10 @@ program left, not from what it should have left. Nothing is written here and not
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cam.frozen import frozen
 from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def _tell_nobody(step: str) -> None:
     """Keep quiet."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Work:
     """One setting, from the plan to the judgement on its program.
 
@@ -69,7 +69,7 @@ class Work:
         return self.planned.setting
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Job:
     """A whole job, judged.
 
@@ -108,7 +108,7 @@ class Job:
             raise ProblemError(self.problems)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Verdict:
     """The judgement on one program text.
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from cam.frozen import frozen
 from cam.problem import Problem, ProblemError, Where
 
 HERE = Path(__file__).parent
@@ -60,7 +60,7 @@ class Fact(NamedTuple):
     source: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Dialect:
     """One dialect: facts in upper case, and which template writes it.
 

@@ -13,16 +13,19 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 
-BASE = {"cam.problem", "cam.quantity", "cam.version", "cam.geometry", "cam.units", "cam.source"}
+BASE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.version", "cam.geometry", "cam.units", "cam.source"}
 DOWN_TO_MOVES = BASE | {"cam.part", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
+JUDGE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.geometry"}
+JUDGE |= {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
 JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "posts"}
 MAY_IMPORT = {
     "cam.version": set(),
+    "cam.frozen": set(),
     "cam.problem": set(),
     "cam.quantity": {"cam.problem"},
     "cam.geometry": {"cam.problem"},
     "cam.units": {"cam.problem"},
-    "cam.source": {"cam.problem", "cam.quantity", "cam.units"},
+    "cam.source": {"cam.frozen", "cam.problem", "cam.quantity", "cam.units"},
     "cam.part": BASE,
     "cam.measure": BASE | {"cam.part"},
     "cam.shop": BASE | {"cam.part"},
@@ -30,9 +33,9 @@ MAY_IMPORT = {
     "cam.plan": BASE | {"cam.part", "cam.shop", "cam.setting"},
     "cam.moves": BASE | {"cam.part", "cam.shop", "cam.setting", "cam.plan"},
     "posts": DOWN_TO_MOVES | {"templates"},
-    "cam.rs274": {"cam.problem"},
+    "cam.rs274": {"cam.frozen", "cam.problem"},
     "cam.mill": BASE | {"cam.part", "cam.shop", "cam.rs274"},
-    "cam.simulate": {"cam.problem", "cam.quantity", "cam.geometry", "cam.part", "cam.shop", "cam.setting", "cam.rs274"},
+    "cam.simulate": JUDGE,
     "cam.picture": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "posts", "templates"},
     "cam.files": {"cam.problem"},
     "cam.reread": DOWN_TO_MOVES | {"cam.rs274", "posts"},

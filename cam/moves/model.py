@@ -5,28 +5,28 @@ X is a radius in mm, Z in the setting's axes in mm, feeds in mm/rev, always of t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from cam.frozen import frozen
 from cam.plan.model import Measure, Pass
 from cam.shop.model import Tool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StartPass:
     """A pass begins here and the program may be started again here; full modal state is due."""
 
     cut: Pass
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ChangeTool:
     """Stop, change to this tool; the tool is parked and the spindle is off."""
 
     tool: Tool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TurnSpindle:
     """Set the speed and start the spindle forward.
 
@@ -41,12 +41,12 @@ class TurnSpindle:
     speed_name: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StopSpindle:
     """Stop the spindle."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Rapid:
     """One axis, to a place, as fast as the machine goes. The other axis keeps its place.
 
@@ -62,7 +62,7 @@ class Rapid:
     to: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Feed:
     """A straight cut or careful approach to (x, z) at feed mm/rev."""
 
@@ -71,7 +71,7 @@ class Feed:
     feed: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FeedArc:
     """An arc to (x, z) about (centre_x, centre_z), turn as in cam.geometry.path.Arc, at feed mm/rev."""
 
@@ -83,7 +83,7 @@ class FeedArc:
     feed: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Pause:
     """Stop until the operator goes on. The spindle stands still.
 
@@ -98,7 +98,7 @@ class Pause:
     measure: tuple[Measure, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Finish:
     """The program ends; the tool is parked and the spindle is off."""
 

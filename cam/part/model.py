@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from cam.frozen import frozen
 from cam.problem import Where
 from cam.quantity import Quantity
 
@@ -20,7 +20,7 @@ ROUTES = ("as stock", "turn", "file", "stone", "burnish")
 """Steps of a finish route, in the only order they can be done."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Tolerance:
     """Limits as offsets from the nominal size.
 
@@ -41,7 +41,7 @@ class Tolerance:
         return (self.lower + self.upper) / 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Corner:
     """The inner corner where a section meets a larger neighbour.
 
@@ -62,7 +62,7 @@ class Corner:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Edge:
     """The outer edge of a section's end.
 
@@ -79,7 +79,7 @@ class Edge:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Finish:
     """How a section gets its last surface and what turning leaves for that.
 
@@ -97,7 +97,7 @@ class Finish:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Section:
     """One length of the part between two faces. z counts from the finished A face.
 
@@ -145,7 +145,7 @@ class Section:
         return self.finish.route == ("as stock",)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Stock:
     """The bar the part is made from.
 
@@ -162,7 +162,7 @@ class Stock:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class EndHolding:
     """How the part is held while one end is turned (that end is at the tailstock, or free).
 
@@ -186,7 +186,7 @@ class EndHolding:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Holding:
     """How the part is held.
 
@@ -211,7 +211,7 @@ class Holding:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Part:
     """A whole part as read and solved.
 

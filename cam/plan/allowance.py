@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from cam.frozen import frozen
 from cam.part.model import Part
 from cam.setting.words import say
 from cam.shop.model import Lathe, Tool
@@ -16,7 +16,7 @@ ROUGHING_SPRING = 0.05
 """Roughing is made lighter until the work springs less than this, mm per side; common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Allowance:
     """What roughing leaves.
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
+from cam.frozen import frozen
 from cam.part.model import Part
 from cam.plan.allowance import FINE
 from cam.plan.contour import Run, find_runs
@@ -41,7 +42,7 @@ def nose_limit(runs: tuple[Run, ...]) -> tuple[float, str]:
     return min(limits, default=(float("inf"), ""))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TurningTools:
     """The tools for turning in a setting.
 

@@ -7,8 +7,9 @@ itself; on a taper, chamfer or arc it is shifted by the nose.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from cam.frozen import frozen
 from cam.geometry.path import Arc, Point
 from cam.part.model import Corner, Edge, Part
 from cam.setting.model import Setting, Turned
@@ -18,7 +19,7 @@ OVERRUN = 0.5
 """Past the last section's open end, beyond the nose's own width, mm; a turner's habit, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Run:
     """A stretch that is turned in one go: one section, or neighbours turned to the same radius.
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from cam.frozen import frozen
 from cam.problem import RangeError
 from cam.shop.model import Material, Shop, Tool
 
@@ -57,7 +57,7 @@ def ridge_height(feed: float, nose_radius: float) -> float:
     return nose_radius - math.sqrt(nose_radius**2 - feed**2 / 4)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Turning:
     """A spindle speed that exists, for a diameter.
 

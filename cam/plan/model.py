@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from cam.frozen import frozen
 from cam.geometry.path import Chain, Point
 from cam.part.model import Part
 from cam.problem import Problem
@@ -14,7 +14,7 @@ from cam.shop.model import Shop, Tool
 PassKind = Literal["face", "rough", "semi-finish", "finish", "taper", "groove", "fillet", "edge"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Measure:
     """A stop to measure.
 
@@ -38,7 +38,7 @@ class Measure:
     cut_left: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Pass:
     """One cut, from the approach to the retreat. Points are the tool's programmed point.
 
@@ -86,7 +86,7 @@ class Pass:
     cautions: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Operation:
     """Passes that belong together under one name, "rough the profile"."""
 
@@ -94,7 +94,7 @@ class Operation:
     passes: tuple[Pass, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SettingPlan:
     """All that is done in one setting.
 
@@ -122,7 +122,7 @@ class SettingPlan:
         return tuple(p for o in self.operations for p in o.passes)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Plan:
     """The whole job.
 

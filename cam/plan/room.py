@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from cam.frozen import frozen
 from cam.geometry.convex import minkowski, reflect
 from cam.geometry.path import Point, Polygon
 from cam.setting.model import Setting
@@ -20,7 +20,7 @@ SIDES = 32
 """Corners of the polygon drawn about the clearance circle: it is too large by at most 0.5 %, on the safe side."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Wall:
     """Places where the programmed point may not be, because one body would be too near one obstacle."""
 
@@ -29,7 +29,7 @@ class Wall:
     polygon: Polygon
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Limit:
     """How far along Z the programmed point may stand at some radius, and what stops it there."""
 
@@ -38,7 +38,7 @@ class Limit:
     body: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Room:
     """Free room for one tool in one setting.
 

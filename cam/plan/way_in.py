@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from cam.frozen import frozen
 from cam.part.model import Part
 from cam.plan.contour import Run
 from cam.plan.room import Room
@@ -18,7 +18,7 @@ RAMP_EASE = 2.0
 HALF = math.sqrt(0.5)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Ramp:
     """A slanting way in over a spare stub: the tip is at z when at radius x, further out the higher.
 
@@ -35,7 +35,7 @@ class Ramp:
         return self.z + (x - self.x) / self.tan
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class WayIn:
     """How a tool gets in at the end.
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from cam.frozen import frozen
 from cam.problem import Problem
 
 Kind = Literal["rapid", "line", "arc", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
@@ -22,7 +22,7 @@ class Position(NamedTuple):
     z: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Rules:
     """Which standard's rules a text is read by.
 
@@ -81,7 +81,7 @@ class Motion(NamedTuple):
     seconds: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Program:
     """A text as read.
 

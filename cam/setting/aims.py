@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from cam.frozen import frozen
 from cam.part.model import Part, Section
 from cam.problem import Problem
 from cam.setting.words import quoted, say
@@ -19,7 +19,7 @@ WELL_WITHIN = 0.25
 """How far from the middle of the limits a settable size may lie to be aimed at, as a share of their width."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Aims:
     """What each section is turned to.
 

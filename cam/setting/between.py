@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from cam.frozen import frozen
 from cam.geometry.path import Chain
 from cam.part.model import End, EndHolding, Part, Section
 from cam.problem import Problem, ProblemError
@@ -35,7 +34,7 @@ HEAD_CONE = 60.0
 Indices = tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Blank:
     """The bar as it goes between centres.
 
@@ -49,7 +48,7 @@ class Blank:
     holes: dict[End, CentreHole]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Facts:
     """What is known of a setting before anything is decided in it.
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from cam.frozen import frozen
 from cam.part.model import BEARING_ROLES, EndHolding, Part, Role
 from cam.problem import Problem
 from cam.setting.words import quoted, say
@@ -16,7 +16,7 @@ PREFERENCE: tuple[Role, ...] = ("square blank", "body", "plain", "seat", "journa
 yet, a body is the stiffest, a journal is the last choice. Common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Zone:
     """A cylinder of work that a carrier could sit on, in the setting's axes.
 
@@ -39,7 +39,7 @@ class Zone:
         return self.near - self.far
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Grip:
     """A carrier on a zone.
 

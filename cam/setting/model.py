@@ -7,15 +7,15 @@ tailstock (or the free end), X a radius.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from cam.frozen import frozen
 from cam.geometry.path import Chain, Polygon
 from cam.part.model import Corner, Edge, End, Method, Section
 from cam.shop.model import Carrier, Centre, Chuck
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CentreHole:
     """A 60 degree centre hole by ISO 866 (form A).
 
@@ -33,7 +33,7 @@ class CentreHole:
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Obstacle:
     """Something solid that the tool must not touch, on the tool's side of the axis.
 
@@ -46,7 +46,7 @@ class Obstacle:
     polygon: Polygon
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Turned:
     """One section as this setting is to leave it.
 
@@ -78,7 +78,7 @@ class Turned:
     far_edge: Edge | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Setting:
     """One holding of the part and what is to be turned in it.
 

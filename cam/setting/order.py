@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from cam.frozen import frozen
 from cam.part.model import End, EndHolding, Part
 from cam.problem import Problem
 from cam.setting.words import say
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Halves:
     """The part's sections by the end that they can be turned from.
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from cam.frozen import frozen
 from cam.part.model import End, Part
 from cam.problem import Problem, ProblemError
 from cam.setting.aims import Aims, aim_diameters, check_limits_can_be_held
@@ -55,7 +56,7 @@ def settle(part: Part, shop: Shop) -> tuple[Setting, ...]:
     return (replace(first, reasons=(*tried.reasons, *first.reasons, *aims.reasons)), *rest)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Try:
     """One order of ends, worked out."""
 

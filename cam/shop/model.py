@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from cam.frozen import frozen
 from cam.geometry.path import Polygon
 from cam.problem import Where
 from cam.quantity import Quantity
@@ -14,7 +14,7 @@ CentreKind = Literal["plain", "half", "rotating"]
 ToolKind = Literal["turning", "grooving"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Slide:
     """One slide's screw, dial or readout.
 
@@ -37,7 +37,7 @@ class Slide:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Speed:
     """One spindle speed that exists.
 
@@ -50,7 +50,7 @@ class Speed:
     rpm: Quantity
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Spindle:
     """The spindle.
 
@@ -70,7 +70,7 @@ class Spindle:
     constant_surface_speed: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Control:
     """What runs the slides.
 
@@ -89,7 +89,7 @@ class Control:
     units: Literal["mm", "in"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Lathe:
     """The lathe.
 
@@ -129,7 +129,7 @@ class Lathe:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Centre:
     """A tailstock centre.
 
@@ -153,7 +153,7 @@ class Centre:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Carrier:
     """A carrier (the clamp that drives work between centres).
 
@@ -171,7 +171,7 @@ class Carrier:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Chuck:
     """A collet or chuck.
 
@@ -193,7 +193,7 @@ class Chuck:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Outline:
     """A solid part of a tool or its holder that must not touch anything.
 
@@ -206,7 +206,7 @@ class Outline:
     polygon: Polygon
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Tool:
     """A tool as it stands in the post. Its programmed point is the imaginary sharp tip.
 
@@ -258,7 +258,7 @@ class Tool:
         return 90.0 if self.kind == "grooving" else 180.0 - self.approach - self.included
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Material:
     """A row of the material table.
 
@@ -278,7 +278,7 @@ class Material:
     source: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Shop:
     """Everything in the shop file.
 

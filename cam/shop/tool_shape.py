@@ -6,9 +6,9 @@ All coordinates are relative to the programmed point, mm: z toward the tailstock
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
+from cam.frozen import frozen
 from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment
 from cam.shop.model import Tool
 
@@ -24,7 +24,7 @@ _NOTHING = 1e-9
 """Lengths below this, mm, are rounding."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Body:
     """One solid part of a tool: all points within `round` of a convex polygon.
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from cam.frozen import frozen
 from cam.geometry.path import Chain, Point
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Finding:
     """Something that must not be.
 
@@ -33,7 +32,7 @@ class Finding:
     tool: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Approach:
     """How near one motion came to the nearest solid thing.
 
@@ -57,7 +56,7 @@ class Approach:
     tool: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Simulation:
     """The judgement on one program.
 

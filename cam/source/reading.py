@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass
 from hashlib import sha256
 from os import PathLike, fspath
 from typing import Any
 
+from cam.frozen import frozen
 from cam.problem import Problem, ProblemError, Where
 from cam.source.lines import Path, line_index
 
@@ -16,7 +16,7 @@ MOST_BYTES = 1_000_000
 """Bytes in the largest file that is read. A part file has some two thousand."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Source:
     """A TOML text that could be read.
 

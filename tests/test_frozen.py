@@ -1,0 +1,128 @@
+"""Frozen data are data classes in all that is used of them; the standard library's own are the reference."""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+import pickle
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cam.frozen import frozen
+
+
+@frozen
+class Ours:
+    """A place with a name."""
+
+    z: float
+    x: float
+    name: str = "none"
+    more: tuple[int, ...] = ()
+
+    @property
+    def sum(self) -> float:
+        """Of both."""
+        return self.z + self.x
+
+
+@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
+class Theirs:
+    """A place with a name."""
+
+    z: float
+    x: float
+    name: str = "none"
+    more: tuple[int, ...] = ()
+
+    @property
+    def sum(self) -> float:
+        """Of both."""
+        return self.z + self.x
+
+
+VALUES = st.fixed_dictionaries(
+    {"z": st.floats(allow_nan=False), "x": st.integers()},
+    optional={"name": st.text(max_size=3), "more": st.tuples(st.integers())},
+)
+
+
+def change_name(value: Any) -> Any:
+    return dataclasses.replace(value, name="new")
+
+
+@given(VALUES, VALUES)
+def test_they_do_as_data_classes_do(one: dict[str, Any], other: dict[str, Any]) -> None:
+    ours, theirs = (Ours(**one), Ours(**other)), (Theirs(**one), Theirs(**other))
+    assert (ours[0] == ours[1]) == (theirs[0] == theirs[1])
+    assert hash(ours[0]) == hash(theirs[0])
+    assert repr(ours[0]) == repr(theirs[0]).replace("Theirs", "Ours")
+    assert ours[0].sum == theirs[0].sum
+    for use in (copy.copy, copy.deepcopy, lambda v: pickle.loads(pickle.dumps(v)), dataclasses.replace):
+        assert use(ours[0]) == ours[0]
+    assert dataclasses.asdict(ours[0]) == dataclasses.asdict(theirs[0])  # type: ignore[call-overload]
+    assert change_name(ours[0]) == Ours(**{**one, "name": "new"})
+
+
+def test_they_say_of_themselves_what_data_classes_say() -> None:
+    assert dataclasses.is_dataclass(Ours)
+    ours, theirs = dataclasses.fields(Ours), dataclasses.fields(Theirs)  # type: ignore[arg-type]
+    assert [(f.name, f.type, f.default, f.kw_only) for f in ours] == [
+        (f.name, f.type, f.default, f.kw_only) for f in theirs
+    ]
+    for name in ("__slots__", "__match_args__", "__doc__", "__module__", "__annotations__"):
+        assert getattr(Ours, name) == getattr(Theirs, name)
+    assert Ours.__qualname__ == "Ours"
+    assert Ours(z=1.0, x=2.0) != Theirs(z=1.0, x=2.0)
+    assert Ours(z=1.0, x=2.0) != (1.0, 2.0, "none", ())
+
+
+@pytest.mark.parametrize("kind", [Ours, Theirs])
+def test_they_cannot_change(kind: Any) -> None:
+    value = kind(z=1.0, x=2.0)
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        value.z = 3.0
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        del value.z
+    with pytest.raises((AttributeError, TypeError)):
+        value.other = 3.0
+    assert not hasattr(value, "__dict__")
+
+
+@pytest.mark.parametrize("kind", [Ours, Theirs])
+@pytest.mark.parametrize("given_values", [{}, {"z": 1.0}, {"z": 1.0, "x": 2.0, "y": 3.0}, {"name": "a", "q": 1}])
+def test_wrong_names_are_refused(kind: Any, given_values: dict[str, Any]) -> None:
+    with pytest.raises(TypeError):
+        kind(**given_values)
+    with pytest.raises(TypeError):
+        kind(1.0, 2.0)
+
+
+def test_they_do_not_inherit() -> None:
+    with pytest.raises(TypeError, match="Longer has a base"):
+
+        @frozen
+        class Longer(Ours):
+            y: float
+
+
+def test_a_type_checker_takes_them_for_data_classes(tmp_path: Path) -> None:
+    (tmp_path / "use.py").write_text(
+        "from dataclasses import replace\n"
+        "from tests.test_frozen import Ours\n"
+        "a = replace(Ours(z=1.0, x=2.0), x=3.0)\n"
+        "a.x = 4.0\n"
+        "Ours(z='1', x=2.0)\n"
+        "Ours(1.0, 2.0)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-m", "mypy", "--config-file=", "--follow-imports=silent", str(tmp_path / "use.py")],
+        cwd=Path(__file__).parent.parent, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert [line.split(": ")[0].rpartition(":")[2] for line in done.stdout.splitlines()[:-1]] == ["4", "5", "6"], done
