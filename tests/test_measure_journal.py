@@ -88,10 +88,14 @@ def test_the_log_lies_beside_its_part(part, name):
     assert journal_path(part) == name
 
 
-TEXTS = st.text(min_size=1, max_size=60).filter(lambda t: t.strip() and t.isprintable())
+SIGNS = st.characters(exclude_categories=["C", "Z"]) | st.just(" ")
+TEXTS = st.text(SIGNS, min_size=1, max_size=60).map(lambda t: t if t.strip() else "x")
+
+DISK = settings(suppress_health_check=list(HealthCheck), max_examples=60, deadline=None)
+"""The disk takes its time, and each example makes a file of its own in the one folder."""
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
+@DISK
 @given(st.lists(st.tuples(TEXTS, TEXTS, st.sampled_from(log.KINDS)), min_size=1, max_size=4))
 def test_whatever_is_typed_is_read_back(tmp_path, rows):
     path = str(tmp_path / f"{next(FRESH)}.log")
@@ -184,7 +188,7 @@ def test_a_block_of_noughts_after_a_crash_hides_nothing(place):
     assert [(t.line, t.last) for t in journal.torn] == [(2, False)]
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@DISK
 @given(st.data())
 def test_a_line_that_was_changed_is_told_and_hides_no_other(tmp_path, data):
     path = tmp_path / f"{next(FRESH)}.log"
@@ -200,7 +204,7 @@ def test_a_line_that_was_changed_is_told_and_hides_no_other(tmp_path, data):
 
 
 @given(st.binary(max_size=400))
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@DISK
 def test_any_bytes_at_all_read_and_go_on(tmp_path, content):
     path = tmp_path / f"{next(FRESH)}.log"
     path.write_bytes(content)
