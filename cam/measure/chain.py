@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from cam.frozen import frozen
 from cam.measure.model import Measurement, Span, StandOff
 from cam.measure.thermal import at_reference
 from cam.problem import Problem, ProblemError, Where
@@ -77,7 +77,7 @@ class Term(NamedTuple):
     equation: Equation
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Solved:
     """A section's length and what it rests on.
 
@@ -93,7 +93,7 @@ class Solved:
     waits: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Chain:
     """A part whose lengths are all fixed, or wait for measurements.
 

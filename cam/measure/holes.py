@@ -12,10 +12,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import NamedTuple
 
+from cam.frozen import frozen
 from cam.measure.fits import read_fit
 from cam.measure.model import Hole
 from cam.measure.stand_off import Range, edge_needed, round_up, seat_ring
@@ -62,7 +63,7 @@ class Drill(NamedTuple):
     diameter: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class HolePlan:
     """How a hole is made, and what it is then.
 

@@ -24,10 +24,10 @@ import re
 import stat
 import time
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
+from cam.frozen import frozen
 from cam.problem import Problem, ProblemError, Where
 
 RecordKind = Literal["measurement", "actual", "stop reading"]
@@ -71,7 +71,7 @@ class Torn(NamedTuple):
     last: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Journal:
     """A log as read.
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from cam.frozen import frozen
 from cam.measure.model import THREE, Measurement, Span, StandOff, Uncertainty
 from cam.measure.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.measure.thermal import REFERENCE, at_reference, expansion_of, expansion_table, growth
@@ -43,7 +43,7 @@ class Contributor(NamedTuple):
     readings: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SpanLimits:
     """What is to be expected of a span.
 

@@ -54,9 +54,9 @@ The form in a part file; every quantity is a text with its unit:
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from cam.frozen import frozen
 from cam.part.model import Edge, End, Tolerance
 from cam.problem import Where
 from cam.quantity import Quantity
@@ -115,7 +115,7 @@ class Temperature(NamedTuple):
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Measurement:
     """A distance taken off the real assembly, or still to be taken.
 
@@ -209,7 +209,7 @@ class LoosePart(NamedTuple):
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Span:
     """A run of sections whose total length is to give an end shake between two faces of the assembly.
 
@@ -248,7 +248,7 @@ class Span:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Hole:
     """The hole in a plate that a pivot or journal runs in.
 
