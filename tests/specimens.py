@@ -312,36 +312,56 @@ def _finish(draw: st.DrawFn) -> list[str]:
     return rows
 
 
-def _section(draw: st.DrawFn, name: str, role: str, diameter: float, *, side: str, taper: bool) -> str:
-    """One section outward of the thickest; side is the end it is turned from, "a" or "b"."""
-    other = "b" if side == "a" else "a"
-    rows = [f'name = "{name}"', f'role = "{role}"', f'length = "{_length(draw, draw(st.integers(30, 120)) / 10)}"']
-    if taper:
-        thin = round(diameter - draw(st.integers(1, 8)) / 10, 2)
-        rows += [f'diameter_{side} = "{thin} mm"', f'diameter_{other} = "{diameter} mm"']
-    else:
-        rows.append(f'diameter = "{_length(draw, diameter)}"')
-    if draw(st.booleans()):
-        rows.append(
-            f'tolerance = "{draw(st.sampled_from(["+0 / -0.03 mm", "-0.01 / -0.03 mm", "±0.05 mm", "+0 / -1 thou"]))}"'
-        )
-    rows += [f'corner_{other} = "{_corner(draw, diameter)}"', f'edge_{side} = "{_edge(draw)}"', *_finish(draw)]
+TOLERANCES = ("+0 / -0.03 mm", "-0.01 / -0.03 mm", "±0.05 mm", "+0 / -1 thou")
+
+
+def _table(*rows: str) -> str:
     return "\n".join(["", "[[section]]", *rows])
+
+
+def _length_row(draw: st.DrawFn, least: int = 30, most: int = 120) -> str:
+    return f'length = "{_length(draw, draw(st.integers(least, most)) / 10)}"'
+
+
+def _section(draw: st.DrawFn, name: str, diameter: float, side: str, *, outermost: bool) -> list[str]:
+    """One section outward of the thickest, from its end inward; side is the end it is turned from, "a" or "b".
+
+    Inward of the first, one in a few is a taper, has a groove at its shoulder, or goes on as another section.
+    """
+    other = "b" if side == "a" else "a"
+    head = [f'name = "{name}"', _length_row(draw)]
+    plain = f'diameter = "{_length(draw, diameter)}"'
+    edge, corner = f'edge_{side} = "{_edge(draw)}"', f'corner_{other} = "{_corner(draw, diameter)}"'
+    limits = [f'tolerance = "{draw(st.sampled_from(TOLERANCES))}"'] if draw(st.booleans()) else []
+    kind = "pivot" if outermost else draw(st.sampled_from(["", "", "taper", "groove", "twin"]))
+    if kind == "taper":
+        thin = round(diameter - draw(st.integers(1, 8)) / 10, 2)
+        cone = [f'diameter_{side} = "{thin} mm"', f'diameter_{other} = "{diameter} mm"']
+        return [_table(*head, 'role = "plain"', *cone, *limits, edge, corner, *_finish(draw))]
+    if kind == "groove":
+        neck = [f'name = "{name} neck"', 'role = "relief"', f'diameter = "{diameter - 0.3:.2f} mm"', 'finish = "turn"']
+        corners = [f'corner_{end} = "fillet up to 0.1 mm"' for end in "ab"]
+        outer = _table(*head, 'role = "seat"', plain, *limits, edge, f'edge_{other} = "sharp"', *_finish(draw))
+        return [outer, _table(*neck, _length_row(draw, 10, 15), *corners)]
+    if kind == "twin":
+        second = [f'name = "{name} goes on"', 'role = "journal"', plain, 'finish = "turn"', 'tolerance = "±0.05 mm"']
+        outer = _table(*head, 'role = "seat"', plain, *limits, edge, 'finish = "turn"')
+        return [outer, _table(*second, _length_row(draw), corner)]
+    role = draw(st.sampled_from(["pivot", "seat"] if outermost else ["journal", "seat", "plain"]))
+    return [_table(*head, f'role = "{role}"', plain, *limits, edge, corner, *_finish(draw))]
 
 
 def _side(draw: st.DrawFn, diameters: list[float], side: str) -> list[str]:
     """The sections of one end, from that end inward."""
     found = []
     for i, diameter in enumerate(diameters):
-        role = draw(st.sampled_from(["pivot", "seat"] if i == 0 else ["journal", "seat", "plain"]))
-        taper = role == "plain" and draw(st.booleans())
-        found.append(_section(draw, f"{side} {i + 1}", role, diameter, side=side, taper=taper))
+        found += _section(draw, f"{side} {i + 1}", diameter, side, outermost=i == 0)
     return found
 
 
 @st.composite
 def centre_part_texts(draw: st.DrawFn, *, spare: bool | None = None, centre: str | None = None) -> str:
-    """Valid part files turned between centres: 2 to 6 sections, with room for every carrier.
+    """Valid part files turned between centres: 2 to 9 sections, with room for every carrier.
 
     Args:
         spare: True for spare length at both ends, False for none but what carriers need, None for either.

@@ -74,9 +74,15 @@ class Work:
         return found if 0 <= found < len(self.part.sections) else None
 
     def groove(self, index: int) -> int | None:
-        """The relief section at its headstock side, which is cut with it; None if there is none."""
+        """The relief section at its headstock side, if it is cut with this one; None if there is none.
+
+        A groove belongs to the thinner of its neighbours, or of equals to the outer one.
+        """
         found = self.next(index)
-        return found if found is not None and is_groove(self.part, found) else None
+        if found is None or not is_groove(self.part, found):
+            return None
+        beyond = self.next(found)
+        return found if beyond is not None and self.section(beyond).thickest >= self.section(index).thickest else None
 
     def beyond(self, index: int) -> int | None:
         """The next section toward the headstock that is no groove."""
