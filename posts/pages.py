@@ -364,16 +364,14 @@ def measure_words(m: Measure, ruler: Ruler) -> list[str]:
     if m.cut_left:
         factor = 2 if m.kind == "diameter" else 1
         left = ruler.size(factor * m.cut_left)
-        each = f" ({ruler.size(m.cut_left)} a side)" if factor == 2 else ""
+        each = f", {ruler.size(m.cut_left)} a side" if factor == 2 else ""
         lines.append(f"{m.what}: {ruler.size(now)} expected, is ________")
-        lines.append(f"the next cut is for {ruler.size(target)} ({limits}), so {left} comes off{each}")
+        lines.append(f"the next cut is for {ruler.size(target)} ({limits}): {left} off{each}")
     else:
         lines.append(f"{m.what}: {ruler.size(target)} wanted ({limits}), is ________")
-    if m.kind == "length":
-        lines.append("let it cool before a length is measured")
-    lines.append(f"OVER: {m.if_over}")
-    lines.append(f"UNDER: {m.if_under}")
-    return lines
+    if m.if_over == m.if_under:
+        return [*lines, f"OVER or UNDER: {m.if_over}"]
+    return [*lines, f"OVER: {m.if_over}", f"UNDER: {m.if_under}"]
 
 
 # Dials

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from cam.plan.model import Plan, SettingPlan
+from cam.plan.model import Pass, Plan, SettingPlan
 from cam.setting.model import CentreHole, Setting
 from cam.shop.model import Lathe
 from cam.version import VERSION
@@ -48,6 +48,8 @@ IN_LINE = (
     "there: toward it. Thickest in the middle: it springs, take lighter cuts."
 )
 """Source: F. D. Jones, Turning and Boring (1914), on aligning centres for parallel turning; recalled."""
+LONG_ENOUGH = 12.0
+"""A turned length, mm, that shows by its two ends whether the centres are in line; common practice, no source."""
 EMERY = "emery, if any: on a stick, or a block in the tool post. Never a strip held or wrapped by hand."
 """Source: SafeWork NSW (a state regulator), safety alert on emery cloth on metal-working lathes, by memory."""
 
@@ -192,16 +194,25 @@ def _setting(plan: Plan, index: int, ruler: Ruler, closest: str) -> dict[str, An
 def _rows(rows: Sequence[PassRow], lines: Sequence[str], ruler: Ruler, setting: Setting) -> list[dict[str, Any]]:
     """The pass table's rows with what stands before and after them."""
     found = []
-    in_line = setting.tail_centre is not None
+    in_line, warm = setting.tail_centre is not None, True
     for row, line in zip(rows, lines, strict=True):
         words = [words for m in row.stops for words in measure_words(m, ruler)]
-        if words and in_line:
+        if words and in_line and _reach(row.cut) >= LONG_ENOUGH:
             words.append(IN_LINE)
             in_line = False
-        title = f"STOP after pass {row.cut.number}. Spindle off. Do not go on until this is measured."
+        if warm and any(m.kind == "length" for m in row.stops):
+            words.append("let the work cool before a length is measured")
+            warm = False
+        title = f"STOP after pass {row.cut.number}: spindle off; do not go on until this is measured"
         frame = box(title, words) if words else []
         found.append({"before": row.before, "line": line, "notes": row.notes, "box": frame})
     return found
+
+
+def _reach(cut: Pass) -> float:
+    """Length along the axis that a pass turns, mm."""
+    ends = [z for piece in cut.path for z in (piece.start.z, piece.end.z)]
+    return max(ends) - min(ends)
 
 
 def _dial_form(lathe: Lathe) -> str:

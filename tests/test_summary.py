@@ -221,13 +221,14 @@ def check_setting(plan: Plan, number: int, text: str) -> None:
     body = setting_text(text, number)
     rows = re.findall(r"^ +(\d+) (?:rough|semi|finish|edge|groove|face|fillet|taper) ", body, re.M)
     assert [int(r) for r in rows] == [c.number for c in planned.passes]
-    boxes = re.findall(r"STOP after pass (\d+)\.", body)
+    boxes = re.findall(r"STOP after pass (\d+):", body)
     assert [int(b) for b in boxes] == [c.number for c in planned.passes if c.measure]
     joined = " ".join(body.replace("|", " ").split())
     for cut in planned.passes:
         for m in cut.measure:
             assert " ".join(f"{m.what}:".split()) in joined
-            assert " ".join(f"OVER: {m.if_over}".split()) in joined
+            same = m.if_over == m.if_under
+            assert " ".join(f"{'OVER or UNDER' if same else 'OVER'}: {m.if_over}".split()) in joined
             assert " ".join(f"UNDER: {m.if_under}".split()) in joined
         for caution in cut.cautions:
             assert " ".join(caution.split()) in joined
@@ -377,16 +378,16 @@ def test_a_length_is_counted_from_z_zero_whichever_way() -> None:
                 if_under="u", cut_left=0.04)  # fmt: skip
     lines = measure_words(m, ruler)
     assert lines[0] == "shoulder: 19.96 expected, is ________"
-    assert lines[1] == "the next cut is for 20.00 (19.96 to 20.00), so 0.04 comes off"
+    assert lines[1] == "the next cut is for 20.00 (19.96 to 20.00): 0.04 off"
     ahead = measure_words(replace(m, target=32.0, least=32.0, most=32.04, expected=32.04), ruler)
-    assert ahead[1] == "the next cut is for 32.00 (32.00 to 32.04), so 0.04 comes off"
+    assert ahead[1] == "the next cut is for 32.00 (32.00 to 32.04): 0.04 off"
 
 
 def test_a_cut_still_to_come_is_given_on_diameter_and_a_side() -> None:
     plan = sample_plan("orrery-drum-arbor")
     m = Measure(what="diameter", kind="diameter", target=6.0, least=5.99, most=6.01, expected=6.06, if_over="o",
                 if_under="u", cut_left=0.03)  # fmt: skip
-    assert measure_words(m, Ruler(plan.part, plan.shop.lathe))[1].endswith("so 0.06 comes off (0.03 a side)")
+    assert measure_words(m, Ruler(plan.part, plan.shop.lathe))[1].endswith("0.06 off, 0.03 a side")
 
 
 # The sketch

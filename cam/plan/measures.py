@@ -6,7 +6,7 @@ from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
 
-TAKE_IT = "set {} to what you measured; the last cut takes the rest"
+TAKE_IT = "set {} to what you measured and go on. {}"
 TOO_SMALL = {
     "pivot": "note it: its hole is opened to fit, if the pivot is parallel and round",
     "journal": "note it: its hole is opened to fit, if the journal is parallel and round",
@@ -33,7 +33,7 @@ def diameter_limits(run: Run) -> tuple[float, float]:
 
 def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """The stop between the last two cuts."""
-    stop = _diameter(bench, run, bench.allowance.cut, (TAKE_IT.format("X"), "the same; below the last limit: scrap"))
+    stop = _diameter(bench, run, bench.allowance.cut, (TAKE_IT.format("X", "Below limits: scrap"),) * 2)
     if run.shoulder <= run.far_radius:
         return (stop,)
     return stop, _shoulder(bench, run, bench.allowance.face_cut)
@@ -77,10 +77,11 @@ def _shoulder(bench: Bench, run: Run, left: float) -> Measure:
     step = float(bench.shop.lathe.z.division)
     tolerance = section.length_tolerance
     lower, upper = (tolerance.lower, tolerance.upper) if tolerance is not None else (-step, step)
-    more = TAKE_IT.format("Z") if left else "face it again, Z set to what you measured"
-    past = "the same; past its last place already: stop, plan again" if left else "note it: stop, plan again"
+    both = TAKE_IT.format("Z", "Past limits: stop")
+    more = both if left else "face it again, Z set to what you measured"
+    past = both if left else "note it: stop, plan again"
     return Measure(
-        what=f"Z zero to the shoulder at the headstock end of {run.names[-1]}",
+        what=f"Z zero to shoulder past {run.names[-1]}",
         kind="length",
         target=target,
         least=target + lower,

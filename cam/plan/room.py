@@ -22,11 +22,17 @@ SIDES = 32
 
 @frozen
 class Wall:
-    """Places where the programmed point may not be, because one body would be too near one obstacle."""
+    """Places where the programmed point may not be, because one body would be too near one obstacle.
+
+    Attributes:
+        obstacle, body: their names. polygon: the places. least, most: Z of the polygon's ends, mm.
+    """
 
     obstacle: str
     body: str
     polygon: Polygon
+    least: float
+    most: float
 
 
 @frozen
@@ -43,7 +49,7 @@ class Room:
     """Free room for one tool in one setting.
 
     Attributes:
-        tail, head: walls toward the tailstock and toward the headstock.
+        tail, head: walls toward the tailstock and toward the headstock, those that reach in furthest first.
     """
 
     tail: tuple[Wall, ...]
@@ -51,19 +57,25 @@ class Room:
 
     def furthest(self, x: float) -> Limit:
         """Greatest Z at which the point may come in from outside to radius x, mm; infinite if free."""
-        ends = ((least_z(w.polygon, x), w) for w in self.tail)
-        return _limit(min(ends, key=lambda e: e[0], default=None), math.inf)
+        found = Limit(z=math.inf, obstacle="", body="")
+        for wall in self.tail:
+            if wall.least >= found.z:
+                break
+            z = least_z(wall.polygon, x)
+            if z < found.z:
+                found = Limit(z=z, obstacle=wall.obstacle, body=wall.body)
+        return found
 
     def nearest(self, x: float) -> Limit:
         """Least Z at which the point may come in from outside to radius x, mm; minus infinity if free."""
-        ends = ((most_z(w.polygon, x), w) for w in self.head)
-        return _limit(max(ends, key=lambda e: e[0], default=None), -math.inf)
-
-
-def _limit(found: tuple[float, Wall] | None, free: float) -> Limit:
-    if found is None or math.isinf(found[0]):
-        return Limit(z=free, obstacle="", body="")
-    return Limit(z=found[0], obstacle=found[1].obstacle, body=found[1].body)
+        found = Limit(z=-math.inf, obstacle="", body="")
+        for wall in self.head:
+            if wall.most <= found.z:
+                break
+            z = most_z(wall.polygon, x)
+            if z > found.z:
+                found = Limit(z=z, obstacle=wall.obstacle, body=wall.body)
+        return found
 
 
 def least_z(polygon: Polygon, x: float) -> float:
@@ -104,8 +116,12 @@ def find_room(setting: Setting, tool: Tool, clearance: float) -> Room:
     for body in tool_bodies(tool):
         mirror = minkowski(reflect(body.polygon), disk(body.round + clearance))
         for obstacle in setting.obstacles:
-            wall = Wall(obstacle=obstacle.name, body=body.name, polygon=minkowski(obstacle.polygon, mirror))
+            polygon = minkowski(obstacle.polygon, mirror)
+            ends = [z for z, _ in polygon]
+            wall = Wall(obstacle=obstacle.name, body=body.name, polygon=polygon, least=min(ends), most=max(ends))
             (tail if _mean_z(obstacle.polygon) > middle else head).append(wall)
+    tail.sort(key=lambda w: w.least)
+    head.sort(key=lambda w: -w.most)
     return Room(tail=tuple(tail), head=tuple(head))
 
 
