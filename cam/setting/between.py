@@ -333,6 +333,8 @@ def _make_setting(
         end_z=facts.end_z,
         spare=float(holding.spare),
         later=others if facts.bare else (),
+        problems=[],
+        reasons=[],
     )
     turned = make_turned(work)
     least_nose, widest_nose = nose_radii(shop)

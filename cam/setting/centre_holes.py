@@ -58,9 +58,7 @@ WIDEST_SHARE = 0.6
 LEAST_RIM = 0.15
 """Thinnest metal left round the mouth, mm. Common practice, no source."""
 
-DESIGNATION = re.compile(
-    r"\s*(?:ISO\s*6411\s*[-\N{EN DASH}]?\s*)?A\s*([0-9]+(?:\.[0-9]+)?)\s*[/x]\s*([0-9]+(?:\.[0-9]+)?)\s*", re.IGNORECASE
-)
+DESIGNATION = r"\s*(?:ISO\s*6411\s*[-\N{EN DASH}]?\s*)?A\s*([0-9]+(?:\.[0-9]+)?)\s*[/x]\s*([0-9]+(?:\.[0-9]+)?)\s*"
 
 
 def cone_depth(pilot: float, mouth: float) -> float:
@@ -73,7 +71,7 @@ def parse_designation(text: str) -> Row | None:
 
     None for any other text, and for sizes that are not in the table or do not belong together.
     """
-    found = DESIGNATION.fullmatch(text)
+    found = re.fullmatch(DESIGNATION, text, re.IGNORECASE)
     if not found:
         return None
     pilot, mouth = float(found[1]), float(found[2])

@@ -6,7 +6,7 @@ from cam.part.model import Part
 from cam.problem import Problem
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
-from cam.setting.model import Setting
+from cam.setting.model import Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import chuck_obstacles
 from cam.setting.order import is_groove
@@ -28,23 +28,40 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
     axes = Axes(-1, 0.0) if end == "A" else Axes(1, part.length)
     front, facing = -float(holding.stick_out), float(holding.facing)
     head_z = facing - part.stock.length
-    work = Work(part=part, aims=aims, end=end, axes=axes, indices=indices, end_z=0.0, spare=0.0, later=())
+    work = Work(
+        part=part,
+        aims=aims,
+        end=end,
+        axes=axes,
+        indices=indices,
+        end_z=0.0,
+        spare=0.0,
+        later=(),
+        problems=[],
+        reasons=[],
+    )
     turned = make_turned(work)
     least_nose, widest_nose = nose_radii(shop)
     limit_z = find_limit(turned[-1], widest_nose)
-    stock = cylinder(facing, head_z, part.stock.diameter / 2)
     problems = [
         *work.problems,
         *check_edges_and_corners_fit(part, turned, least_nose),
         *check_room_at_head(part, shop, turned[-1], limit_z, (f"the {chuck.kind}", front, float(chuck.nose_diameter))),
         *_check_chuck(part, shop, chuck, front - head_z),
     ]
-    setting = Setting(
+    return (_assemble(work, chuck, shop, turned, limit_z),), problems
+
+
+def _assemble(work: Work, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], limit_z: float) -> Setting:
+    part, holding = work.part, work.part.holding
+    front, facing, bar = -float(holding.stick_out), float(holding.facing), float(part.stock.diameter)
+    stock = cylinder(facing, facing - part.stock.length, bar / 2)
+    return Setting(
         number=1,
-        end=end,
+        end=work.end,
         method=holding.method,
-        sign=axes.sign,
-        datum=axes.datum,
+        sign=work.axes.sign,
+        datum=work.axes.datum,
         datum_words=_tell_datum(part, chuck),
         tail_centre=None,
         hole=None,
@@ -54,21 +71,20 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
         grip=f'the stock, in "{chuck.name}"',
         grip_near=front,
         grip_far=front - chuck.grip_length,
-        grip_diameter=float(part.stock.diameter),
+        grip_diameter=bar,
         protection=0.0,
         end_z=0.0,
         face_end=True,
         stock_end_z=facing,
-        head_z=head_z,
+        head_z=facing - part.stock.length,
         limit_z=limit_z,
         turned=turned,
         stock=stock,
         least=draw_least(turned, stock, limit_z),
         most=draw_most(turned, stock, limit_z),
-        obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, float(part.stock.diameter))),
+        obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, bar)),
         reasons=tuple(work.reasons),
     )
-    return (setting,), problems
 
 
 def _turned_from(part: Part) -> tuple[int, ...]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
+from cam.frozen import frozen
 from cam.part.model import Corner, Edge, End, Part, Section
 from cam.problem import Problem
 from cam.setting.aims import Aims
@@ -26,7 +26,7 @@ class Axes(NamedTuple):
         return self.sign * (z - self.datum)
 
 
-@dataclass(slots=True, kw_only=True)
+@frozen
 class Work:
     """What is to be turned in one setting, and what stands around it.
 
@@ -34,7 +34,7 @@ class Work:
         end: being turned. axes: the setting's. indices: of the sections, from that end inward.
         end_z: Z of the end as it will be; further out than the finished end by spare mm.
         later: indices of the sections that the other setting still turns.
-        problems, reasons: what comes up.
+        problems, reasons: lists to which what comes up is added.
     """
 
     part: Part
@@ -45,8 +45,8 @@ class Work:
     end_z: float
     spare: float
     later: tuple[int, ...]
-    problems: list[Problem] = field(default_factory=list)
-    reasons: list[str] = field(default_factory=list)
+    problems: list[Problem]
+    reasons: list[str]
 
     def section(self, index: int) -> Section:
         """By its place in the part."""

@@ -4,22 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from typing import Protocol
 
-from cam.problem import Problem, Where
-from cam.shop.model import Centre, Shop, Slide, Tool
+from cam.problem import Problem
+from cam.shop.model import Carrier, Centre, Chuck, Shop, Slide, Tool
 from cam.shop.tool_shape import edge_left
 from cam.units import show_length
 
 Found = Iterator[Problem]
 FINE = 1e-9
-
-
-class _Named(Protocol):
-    @property
-    def name(self) -> str: ...
-    @property
-    def where(self) -> Where: ...
 
 
 def find_problems(shop: Shop) -> list[Problem]:
@@ -29,7 +21,7 @@ def find_problems(shop: Shop) -> list[Problem]:
 
 def check_names_are_told_apart(shop: Shop) -> Found:
     """Centres, carriers, chucks and tools are called by name."""
-    kinds: tuple[tuple[str, Iterable[_Named]], ...] = (
+    kinds: tuple[tuple[str, Iterable[Centre | Carrier | Chuck | Tool]], ...] = (
         ("centres", shop.centres),
         ("carriers", shop.carriers),
         ("chucks", shop.chucks),
