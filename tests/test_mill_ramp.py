@@ -1,4 +1,4 @@
-"""The crown of a flat end mill on a ramp, the tipped block, and sine bars: formulas against print and against search."""
+"""The crown of a flat end mill on a ramp, the tipped block, and sine bars: formulas against print and search."""
 
 from __future__ import annotations
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -266,7 +267,7 @@ def test_a_square_made_to_be_cut_has_no_problem_and_shrinks_toward_its_tip(squar
     sizes = [across_at(square, x) for x in places]
     corners = [corner_diameter_at(square, x) for x in places]
     assert sizes == sorted(sizes, reverse=True)
-    assert all(a >= b - 1e-12 for a, b in zip(corners, corners[1:], strict=False))
+    assert all(a >= b - 1e-12 for a, b in pairwise(corners))
     assert all(a < c <= square.blank for a, c in zip(sizes, corners, strict=True))
 
 

@@ -1,0 +1,178 @@
+"""Cutting a screw's thread: the diameter to turn, passes of equal area, room to start, and change wheels."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from cam.mill.threads import MM, Thread
+from cam.problem import RangeError
+
+START_PITCHES = 2
+"""Least run-in before a thread, in pitches. Common practice, no source."""
+
+MOST_PASSES = 200
+FINE = 1e-12
+
+
+class Shank(NamedTuple):
+    """The plain diameter that a thread is cut on.
+
+    Attributes:
+        least, most: mm. standing: where the limits come from.
+    """
+
+    least: float
+    most: float
+    standing: str
+
+    @property
+    def aim(self) -> float:
+        """The middle, mm."""
+        return (self.least + self.most) / 2
+
+
+class ThreadPass(NamedTuple):
+    """One pass of a single-point thread.
+
+    Attributes:
+        depth: below the shank, mm. radius: of the tool's tip, mm.
+        start, end: along the axis, mm; the lead is the pitch.
+    """
+
+    depth: float
+    radius: float
+    start: float
+    end: float
+
+
+class Wheels(NamedTuple):
+    """A train of change wheels.
+
+    Attributes:
+        drivers, driven: numbers of teeth, from the spindle on; one of each, or two for a compound train.
+        pitch: that it cuts, mm. error: relative to the pitch wanted.
+    """
+
+    drivers: tuple[int, ...]
+    driven: tuple[int, ...]
+    pitch: float
+    error: float
+
+
+def shank_of(thread: Thread) -> Shank:
+    """What to turn the shank to before a die or a single-point tool cuts the thread.
+
+    ISO metric: class 6g by the formulas of ISO 965-1; Unified: class 2A by those of ASME B1.1, for an engagement of
+    one diameter. Both from memory; the tables round them. BA: 0.05 to 0.15 P under, common practice, no source.
+    """
+    d, p = thread.diameter, thread.pitch
+    if thread.series == "BA":
+        return Shank(d - 0.15 * p, d - 0.05 * p, "common practice, no source: 0.05 to 0.15 of the pitch under")
+    if thread.series == "ISO metric":
+        under = (15 + 11 * p) / 1000
+        width = (180 * p ** (2 / 3) - 3.15 / math.sqrt(p)) / 1000
+        return Shank(d - under - width, d - under, "ISO 965-1 class 6g, by its formulas (from memory)")
+    inches, lead = d / MM, p / MM
+    pitch_width = 0.0015 * inches ** (1 / 3) + 0.0015 * math.sqrt(inches) + 0.015 * lead ** (2 / 3)
+    most = d - 0.3 * pitch_width * MM
+    return Shank(most - 0.06 * lead ** (2 / 3) * MM, most, "ASME B1.1 class 2A, by its formulas (from memory)")
+
+
+def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[float, ...]:
+    """Depths of the passes of a thread: equal area each, mm below the shank, the last at full depth.
+
+    A vee tool's chip grows as it goes in, so equal area needs depth k = depth * sqrt(k / n). Where that would take
+    less than the tool can cut, the rest is taken in equal steps no smaller than that; a depth between first and twice
+    least is halved.
+
+    Args:
+        first: deepest that the first pass may be, mm. least: smallest cut that the tool takes, mm.
+        springs: passes at full depth at the end.
+    Raises:
+        RangeError: no depth, or least above first, or more than 200 passes.
+    """
+    if depth <= 0 or not 0 < least <= first or springs < 0:
+        raise RangeError("a thread needs a depth, and a first cut no smaller than the tool's least")
+    if depth <= first:
+        return (depth,) * (1 + springs)
+    count = math.ceil((depth / first) ** 2 - FINE)
+    if count > MOST_PASSES:
+        raise RangeError(f"a first cut of {first} mm makes {count} passes")
+    steps = [depth * math.sqrt(k / count) for k in range(1, count + 1)]
+    fine = next((k for k in range(1, count) if steps[k] - steps[k - 1] < least), count)
+    if fine < count:
+        if depth - steps[fine - 1] < least:  # too little for a pass of its own: shared with the one before
+            fine -= 1
+        start = steps[fine - 1] if fine else 0.0
+        equal = max(2 - min(fine, 1), math.floor((depth - start) / least + FINE))
+        steps = steps[:fine] + [start + (depth - start) * k / equal for k in range(1, equal + 1)]
+    return (*steps[:-1], *(depth,) * (1 + springs))
+
+
+def thread_depth(thread: Thread, shank: float) -> float:
+    """From the shank's surface to the root of the screw, mm.
+
+    Raises:
+        RangeError: the shank is no thicker than the root.
+    """
+    if shank <= thread.root:
+        raise RangeError(f"a shank of {shank} mm has no thread of root {thread.root:.3f} mm in it")
+    return (shank - thread.root) / 2
+
+
+def start_room(pitch: float, rpm: float, acceleration: float, lost_motion: float) -> float:
+    """How far before the thread the carriage must start to be in step, mm.
+
+    Way to reach pitch * rpm from rest, v^2 / (2 a), and the lost motion of the slide; at least two pitches.
+
+    Args:
+        acceleration: of the slide, mm/s2. lost_motion: mm.
+    """
+    if pitch <= 0 or rpm <= 0 or acceleration <= 0 or lost_motion < 0:
+        raise RangeError("pitch, speed and acceleration are above nought")
+    speed = pitch * rpm / 60
+    return max(speed**2 / (2 * acceleration) + lost_motion, START_PITCHES * pitch)
+
+
+def thread_passes(
+    thread: Thread, shank: float, cuts: Sequence[float], *, start: float, end: float
+) -> tuple[ThreadPass, ...]:
+    """The passes of a single-point thread, straight in, every one from the same start so that they fall in step.
+
+    Args:
+        shank: diameter as turned, mm. cuts: depths from infeed(). start, end: along the axis, mm; the start lies
+            start_room() before the thread.
+    """
+    return tuple(ThreadPass(depth, shank / 2 - depth, start, end) for depth in cuts)
+
+
+def change_wheels(pitch: float, leadscrew: float, wheels: Sequence[int], most_error: float = 1e-3) -> Wheels | None:
+    """The train that comes nearest to a pitch; a simple one where it does as well as a compound.
+
+    Args:
+        pitch, leadscrew: mm (a leadscrew of 8 to the inch: 3.175). wheels: teeth of those that there are, repeated
+            if there are two alike.
+        most_error: relative; None is given where no train comes as near.
+    """
+    ratio = pitch / leadscrew
+    best: tuple[float, int, tuple[int, ...], tuple[int, ...]] | None = None
+    count = range(len(wheels))
+    trains: list[tuple[tuple[int, ...], tuple[int, ...]]] = [((a,), (b,)) for a in count for b in count if a != b]
+    trains += [
+        ((a, c), (b, d))
+        for a in count for c in count if c > a
+        for b in count if b not in (a, c)
+        for d in count if d > b and d not in (a, c)
+    ]  # fmt: skip
+    for drivers, driven in trains:
+        top, bottom = [wheels[k] for k in drivers], [wheels[k] for k in driven]
+        error = abs(math.prod(top) / math.prod(bottom) / ratio - 1)
+        found = (round(error, 12), len(top), tuple(top), tuple(bottom))
+        if error <= most_error and (best is None or found < best):
+            best = found
+    if best is None:
+        return None
+    cut = leadscrew * math.prod(best[2]) / math.prod(best[3])
+    return Wheels(best[2], best[3], cut, cut / pitch - 1)
