@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from cam.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, order=True)
+@frozen
 class Where:
     """A place in a text file.
 
@@ -20,11 +21,14 @@ class Where:
     line: int = 0
     column: int = 0
 
+    def __lt__(self, other: Where) -> bool:
+        return (self.path, self.line, self.column) < (other.path, other.line, other.column)
+
     def __str__(self) -> str:
         return ":".join([self.path, *(str(n) for n in (self.line, self.column) if n)])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, order=True)
+@frozen
 class Problem:
     """One thing that is wrong, or (in a list of warnings) worth knowing.
 
@@ -41,6 +45,10 @@ class Problem:
     given: str = ""
     allowed: str = ""
     mend: str = ""
+
+    def __lt__(self, other: Problem) -> bool:
+        mine, theirs = ((p.where, p.what, p.given, p.allowed, p.mend) for p in (self, other))
+        return mine < theirs
 
     def __str__(self) -> str:
         rows = (("given", self.given), ("allowed", self.allowed), ("mend", self.mend))

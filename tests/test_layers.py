@@ -21,7 +21,7 @@ JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "posts"}
 MAY_IMPORT = {
     "cam.version": set(),
     "cam.frozen": set(),
-    "cam.problem": set(),
+    "cam.problem": {"cam.frozen"},
     "cam.quantity": {"cam.problem"},
     "cam.geometry": {"cam.problem"},
     "cam.units": {"cam.problem"},

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from cam.problem import RangeError
@@ -21,16 +20,14 @@ class Point(NamedTuple):
     x: float
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """A straight piece from start to end."""
 
     start: Point
     end: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(NamedTuple):
     """A circular piece, at most one full turn.
 
     Attributes:
