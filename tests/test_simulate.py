@@ -272,6 +272,23 @@ def replace_motion(writer: Writer, line: int, **change: float) -> Writer:
     return copy
 
 
+def test_drawing_the_tool_back_along_the_work_is_found():
+    w = Writer()
+    w.begin()
+    w.rapid(x=7.5)
+    w.cut(z=-10.0)
+    line = w.rapid(z=0.5)
+    f = found(judge(w), "rubbing")[0]
+    assert f.line == line
+    w = Writer()
+    w.begin()
+    w.rapid(x=7.5)
+    w.cut(z=-10.0)
+    w.cut(x=7.51)
+    w.rapid(z=0.5)
+    assert not [f for f in judge(w).findings if f.kind == "rubbing"]
+
+
 # --- shoulders and lost motion ------------------------------------------------------------------------------------
 
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from cam.simulate import simulate
 from tests.simulate_case import SETTING, SHOP, Writer, found, good, judge, make_shop, only, quiet
@@ -198,3 +201,71 @@ def test_the_lost_motion_is_not_taken_up_over_a_tool_change():
     w.cut(z=-12)
     w.cut(x=6)
     assert judge(w).ok
+
+
+# --- anything at all ----------------------------------------------------------------------------------------------
+
+number = st.integers(-300, 250).map(lambda n: n / 10)
+states = st.fixed_dictionaries({}, optional={
+    "plane": st.sampled_from([0, 17, 18, 19]), "feed_mode": st.sampled_from([0, 93, 94, 95]),
+    "tool": st.integers(0, 3), "system": st.integers(0, 3), "rpm": st.sampled_from([0.0, 320.0, 777.0]),
+    "spindle": st.sampled_from([-1, 0, 1]), "surface_speed": st.sampled_from([None, 20.0]),
+})  # fmt: skip
+steps = st.one_of(
+    st.tuples(st.just("rapid"), number, number),
+    st.tuples(st.just("cut"), number, number),
+    st.tuples(st.just("x"), number, number),
+    st.tuples(st.just("z"), number, number),
+    st.tuples(st.just("arc"), st.floats(0.05, 6), st.floats(-7, 7)),
+    st.tuples(st.just("set"), states, number),
+    st.tuples(st.just("forget"), number, number),
+    st.tuples(st.just("stop"), number, number),
+)
+
+
+def follow(steps_taken) -> Writer:
+    w = Writer(spindle=1)
+    for kind, a, b in steps_taken:
+        if kind == "rapid":
+            w.rapid(x=a, z=b)
+        elif kind == "cut":
+            w.cut(x=abs(a), z=b)
+        elif kind == "x":
+            w.rapid(x=a) if b < 0 else w.cut(x=a)
+        elif kind == "z":
+            w.rapid(z=a) if b < 0 else w.cut(z=a)
+        elif kind == "arc" and not math.isnan(w.at.x + w.at.z):
+            centre = (w.at.z + a, w.at.x)
+            w.arc(centre[1] + a * math.sin(b), centre[0] - a * math.cos(b), centre, 1 if b > 0 else -1)
+        elif kind == "set":
+            w.set(**a)
+        elif kind == "forget":
+            w.at = w.at._replace(x=math.nan, z=math.nan)
+        else:
+            w.stop()
+    return w
+
+
+@given(st.lists(steps, max_size=12))
+@settings(max_examples=200, deadline=None)
+def test_any_program_gets_a_judgement(steps_taken):
+    s = judge(follow(steps_taken), require_proof=True)
+    assert list(s.findings) == sorted(s.findings, key=lambda f: (f.line, f.kind, f.what))
+    assert s.closest == min(s.approaches, key=lambda a: a.distance, default=None)
+    fixed = [a.distance for a in s.approaches if a.obstacle != "work"]
+    assert s.closest_fixed is None or s.closest_fixed.distance <= min(fixed, default=math.inf)
+    assert [a.line for a in s.approaches] == sorted(a.line for a in s.approaches)
+    assert not s.result or (s.result[0].start.x == s.result[-1].end.x == 0)
+    assert all(a.end == b.start for a, b in pairwise(s.result))
+    assert all(math.isfinite(v) for f in s.findings for v in (f.amount, *(f.at or ()), *(f.tip or ())))
+    assert s.gouge >= 0
+    assert s.leftover >= 0
+    assert s.cutting_time >= 0
+    assert s.air_time >= 0
+
+
+@given(st.lists(steps, max_size=10))
+@settings(max_examples=60, deadline=None)
+def test_judging_again_gives_the_same(steps_taken):
+    w = follow(steps_taken)
+    assert judge(w) == judge(w)

@@ -38,6 +38,9 @@ def height(piece: Piece, z: float) -> float:
 
 def crest(piece: Piece, z0: float, z1: float) -> float:
     """Greatest x of the piece between z0 and z1, mm."""
+    if not piece[2]:
+        q, r = piece[4], piece[5]
+        return q + r * ((z1 if r > 0.0 else z0) - piece[3]) if r else q
     if piece[2] > 0 and z0 < piece[3] < z1:
         return piece[4] + piece[5]
     return max(height(piece, z0), height(piece, z1))
@@ -101,7 +104,9 @@ def _lesser(old: Piece, new: Piece, z0: float, z1: float, out: list[Piece], remo
     if old[2] or new[2]:
         marks = [z0, *sorted(z for z in crossings(old, new) if z0 < z < z1), z1]
     else:
-        first, last = height(new, z0) - height(old, z0), height(new, z1) - height(old, z1)
+        _, _, _, p, q, r, _ = new
+        _, _, _, s, t, u, _ = old
+        first, last = q - t + r * (z0 - p) - u * (z0 - s), q - t + r * (z1 - p) - u * (z1 - s)
         if first >= -SAME and last >= -SAME:
             _keep(out, old, z0, z1)
             return
@@ -266,6 +271,11 @@ def _on_axis(piece: Piece) -> bool:
     return piece[2] == 0 and piece[4] == 0.0 and piece[5] == 0.0
 
 
+def _radius(piece: Piece, z: float) -> float:
+    x = height(piece, z)
+    return x if x > SAME else 0.0
+
+
 def to_chain(pieces: Sequence[Piece]) -> Chain:
     """The outline from the tailstock end toward the headstock, starting and ending on x = 0.
 
@@ -280,7 +290,7 @@ def to_chain(pieces: Sequence[Piece]) -> Chain:
     here = Point(rest[-1][1], 0.0) if rest else Point(0.0, 0.0)
     for piece in reversed(rest):
         z0, z1, bend, p, q, _, _ = piece
-        start, end = Point(z1, max(height(piece, z1), 0.0)), Point(z0, max(height(piece, z0), 0.0))
+        start, end = Point(z1, _radius(piece, z1)), Point(z0, _radius(piece, z0))
         if abs(start.x - here.x) > SAME:
             chain.append(Line(here, start))
         elif chain:

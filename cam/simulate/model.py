@@ -12,8 +12,10 @@ class Finding:
 
     Attributes:
         line: of the program text; 0 where it is about the result as a whole.
-        kind: "contact", "rapid in metal", "gouge", "leftover", "outside limits", "spindle off",
-            "no feed", "diagonal rapid", "wrong plane", "unknown tool", "tool offset", "unfaced shoulder", "speed", ...
+        kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "leftover", "unfaced
+            shoulder", "lost motion"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
+            "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
+            "speed", "unknown tool", "tool offset"; of the program "no proof", "unreadable".
         what: a sentence with numbers.
         amount: how much, mm; overlap depth, gouge depth ...; 0 where it has no size.
         at: where in the half-section, setting axes; None where it has no place.
@@ -64,7 +66,8 @@ class Simulation:
         setting: number.
         findings: sorted by line; empty means that it may be cut.
         approaches: one per motion that moves, in order, against obstacles (centre, carrier, headstock,
-            tailstock ...) and, for rapids and holders, against the work.
+            tailstock ...) and, for rapids and holders, against the work where it is within twice the rapid
+            clearance. A rapid that only leaves the work is not near it.
         closest: the least of approaches; None for a program that does not move.
         result: outline of the metal after the program, starting and ending on x = 0, setting axes, from
             the tailstock end toward the headstock.

@@ -143,6 +143,8 @@ class Surroundings:
             box: of the path.
             metal: after the motion.
             nose_hit: of a rapid, how far the nose runs into the metal; None for a feed motion, whose nose cuts.
+
+        A rapid straight outward only leaves the work: the metal reaches down to the axis, so nothing comes nearer.
         """
         near = shape.watch.nearest(path, box)
         best = FAR
@@ -154,9 +156,10 @@ class Surroundings:
                 self._fixed = (motion, near)
         found: Beside | None = None
         best = min(best, self.look)
-        for solid in shape.others:
-            found = self._beside_work(motion, solid, path, box, metal, best) or found
-            best = best if found is None else found.distance
+        if nose_hit is None or box[0] != box[2] or path.end[1] < path.start[1]:
+            for solid in shape.others:
+                found = self._beside_work(motion, solid, path, box, metal, best) or found
+                best = best if found is None else found.distance
         if nose_hit is not None:
             found = _nose_beside_work(shape.nose, path, box, metal, best, nose_hit) or found
         if found is not None:
@@ -178,8 +181,8 @@ class Surroundings:
         self, motion: Motion, solid: Solid, path: Line | Arc, box: Box, metal: Metal, best: float
     ) -> Beside | None:
         """A holder's outline beside the work, if nearer than best; a finding where it runs into it."""
-        own = solid.under.box
-        if not metal.reaches(box[0] + own[0] - best, box[2] + own[2] + best, box[1] + own[1] - best):
+        own, near = solid.under.box, max(best, 0.0)
+        if not metal.reaches(box[0] + own[0] - near, box[2] + own[2] + near, box[1] + own[1] - near):
             return None
         hit = worst_hit(_overlaps(solid.under, path, metal))
         if hit.amount <= INTO:
@@ -227,14 +230,11 @@ def find_beside(solid: Solid, path: Line | Arc, metal: Metal, best: float) -> Be
 
 
 def _nose_beside_work(nose: Solid, path: Line | Arc, box: Box, metal: Metal, best: float, hit: Hit) -> Beside | None:
-    """On a rapid, how near the nose comes to the work, if nearer than best and it does not only leave it.
-
-    Straight outward it only leaves: the metal reaches down to the axis, so nothing comes nearer.
-    """
+    """On a rapid, how near the nose comes to the work, if nearer than best and it does not only leave it."""
     if hit.amount > INTO:
         return _inside(nose, path, hit, hit.along(path)) if -hit.along(path) < best else None
     (z0, x0), (z1, x1) = path.start, path.end
-    own = nose.under.box
+    own, best = nose.under.box, max(best, 0.0)
     if z0 == z1 and x1 >= x0:
         return None
     if not metal.reaches(box[0] + own[0] - best, box[2] + own[2] + best, box[1] + own[1] - best):
@@ -245,6 +245,15 @@ def _nose_beside_work(nose: Solid, path: Line | Arc, box: Box, metal: Metal, bes
     if z0 != z1 and find_beside(nose, Line(path.start, path.start), metal, found.distance + 1e-9) is not None:
         return None
     return found
+
+
+def rubbed_length(nose: Solid, path: Line | Arc, metal: Metal) -> float:
+    """Length along Z over which the nose slides on the metal, mm, beyond its own width."""
+    if isinstance(path, Arc) or path.start[0] == path.end[0]:
+        return 0.0
+    lowered = Line(*(Point(p[0], p[1] - 2.0 * INTO) for p in (path.start, path.end)))
+    widths = [r[1] - r[0] for r in _overlaps(nose.under, lowered, metal)]
+    return max(max(widths, default=0.0) - 2.0 * nose.body.round, 0.0)
 
 
 def _to_obstacle(motion: Motion, near: Near) -> Approach:

@@ -37,9 +37,11 @@ class Fault(NamedTuple):
 def cover(pieces: list[Piece], z0: float, z1: float) -> list[Piece]:
     """The same outline over z0 to z1, nothing (x = 0) where it did not reach."""
     out = [p for p in pieces if p[1] > z0 and p[0] < z1]
-    if out and out[0][0] > z0 + SAME:
+    if not out:
+        return [(z0, z1, 0, z0, 0.0, 0.0, STOCK)]
+    if out[0][0] > z0 + SAME:
         out.insert(0, (z0, out[0][0], 0, z0, 0.0, 0.0, STOCK))
-    if out and out[-1][1] < z1 - SAME:
+    if out[-1][1] < z1 - SAME:
         out.append((out[-1][1], z1, 0, z1, 0.0, 0.0, STOCK))
     return out
 

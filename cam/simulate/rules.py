@@ -50,6 +50,7 @@ class Rules:
         """Nothing seen yet. standard: whose rules the text was read by."""
         self.by_offset = standard == "EIA-274-D"
         self.lathe: Lathe = shop.lathe
+        self.feeds = float(shop.lathe.least_feed), float(shop.lathe.most_feed)
         self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
         self.findings: list[Finding] = []
         self._seen: set[tuple[object, ...]] = set()
@@ -85,7 +86,7 @@ class Rules:
             if not motion.feed or not motion.feed_mode:
                 self._add(motion, "no feed", "feeds without a feed that the program has set")
         elif rpm:
-            least, most = float(self.lathe.least_feed), float(self.lathe.most_feed)
+            least, most = self.feeds
             spare = 0.5 / rpm
             if not least * (1 - FEED_SHARE) - spare <= feed <= most * (1 + FEED_SHARE) + spare:
                 what = f"feeds {feed:.4f} mm/rev; this lathe feeds from {least:.3f} to {most:.3f} mm/rev"

@@ -10,7 +10,7 @@ from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 from cam.simulate.envelope import Metal, Piece, Removed, from_chain, to_chain
 from cam.simulate.model import Approach, Simulation
-from cam.simulate.near import INTO, NO_HIT, Surroundings, worst_hit
+from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
 from cam.simulate.report import TOLERANCE, find, micrometres, place
 from cam.simulate.result import cover, find_gouges, find_leftovers, report_gouges, report_leftovers
 from cam.simulate.rules import Rules, check_proof, feed_per_turn, spindle_speed
@@ -157,8 +157,11 @@ class _Run:
             self._add(motion, "rapid in metal", what, amount, (hit.z, hit.x))
         elif path.end[1] > path.start[1] and tool.approach > 90.0 and tool.hand == "right":
             self._drags(motion, tool, path)
+        elif (length_ := rubbed_length(shape.nose, path, self.metal)) > TOLERANCE:
+            what = f"rapids along {length_:.3f} mm of the metal's surface, touching it"
+            self._add(motion, "rubbing", what, 0.0, (path.end[0], path.end[1]))
         self._note(self.surroundings.approach(motion, shape, path, box, self.metal, nose_hit=hit))
-        far = max(abs(path.end[0] - path.start[0]), abs(path.end[1] - path.start[1]))
+        far = max(box[2] - box[0], box[3] - box[1])
         self.air_time += 60.0 * far / float(self.shop.lathe.control.rapid)
 
     def _feed(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
@@ -166,7 +169,7 @@ class _Run:
         depth = self._depth(tool, path)
         removed = self._cut(shape.nose.under, path, box, number)
         cuts = self._faces(tool, path) or (bool(removed) and worst_hit(removed).amount > INTO)
-        size = length(path)
+        size = length(path) if isinstance(path, Arc) else math.hypot(box[2] - box[0], box[3] - box[1])
         rpm = spindle_speed(motion, 0.5 * (path.start[1] + path.end[1]))
         feed = feed_per_turn(motion, rpm, size)
         self.rules.check_feeding(motion, rpm, feed)

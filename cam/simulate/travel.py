@@ -13,8 +13,9 @@ from typing import NamedTuple
 
 from cam.geometry.path import Arc, Line, Point, spans
 
-MOVED = 1e-9
-"""A slide that moves less, mm, stands still."""
+MOVED = 5e-4
+"""A slide that moves less, mm, stands still: an arc rounded to a program's last digit may pass its turning
+point by a fraction of a micrometre, which no screw follows."""
 
 
 class TakeUp(NamedTuple):
