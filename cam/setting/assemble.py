@@ -14,6 +14,9 @@ from cam.shop.model import Shop
 OVERRUN = 0.5
 """Past the last section's open end, beyond the nose's own width, mm. A turner's habit, no source."""
 
+SLACK = 0.005
+"""Left beyond the last cut for the rounding of program text, mm: more than half of 0.0001 in."""
+
 
 def nose_radii(shop: Shop) -> tuple[float, float]:
     """Least and greatest nose radius among the right-hand turning tools, mm; 0 where there is none."""
@@ -22,17 +25,17 @@ def nose_radii(shop: Shop) -> tuple[float, float]:
 
 
 def find_limit(last: Turned, nose: float) -> float:
-    """Least Z to which the tool may cut, mm, rounded down to hundredths.
+    """Least Z to which the tool may cut, mm, in whole hundredths.
 
-    A shoulder is the limit itself. An open end, or an edge to be cut on the shoulder, takes the widest nose
-    and OVERRUN beyond. Rounded, so that a program's own rounding does not pass it.
+    A shoulder is the limit. An open end, or an edge to be cut on the shoulder, takes the widest nose and OVERRUN
+    beyond. All with SLACK and rounded down, so that a program's own rounding does not pass it.
     """
     limit = last.far
     if last.far_kind == "open":
         limit -= nose + OVERRUN
     elif last.far_edge is not None:
         limit -= last.far_edge.size + nose + OVERRUN
-    return math.floor(limit * 100 + 1e-6) / 100
+    return math.floor((limit - SLACK) * 100 + 1e-6) / 100
 
 
 def check_room_at_head(
