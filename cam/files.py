@@ -24,7 +24,7 @@ import os
 import shutil
 import sys
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 from cam.problem import Problem, ProblemError, Where
@@ -88,7 +88,7 @@ def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
             raise ProblemError([_is_there(path, folder=place.is_dir())])
         new = place.with_name(f".{place.name}.{os.getpid()}.endshake-new")
         try:
-            _write_synced(new, data)
+            _write_synced({new: data})
             _put_file(new, place, path, replace=replace)
         finally:
             new.unlink(missing_ok=True)
@@ -171,8 +171,7 @@ def _write_and_swap(place: Path, whole: Mapping[str, bytes], own: Mapping[str, s
     new, old = _beside(place)
     try:
         new.mkdir()
-        for name, data in whole.items():
-            _write_synced(new / name, data)
+        _write_synced({new / name: data for name, data in whole.items()})
         if own is not None:
             shutil.copymode(place, new)
             _carry_over(place, new, {*whole, *own})
@@ -274,11 +273,17 @@ def _put_file(new: Path, place: Path, path: str, *, replace: bool) -> None:
     new.replace(place)
 
 
-def _write_synced(path: Path, data: bytes) -> None:
-    with path.open("xb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
+def _write_synced(files: Mapping[Path, bytes]) -> None:
+    """Write new files, all of them before the first is waited for: the disk takes them in one go."""
+    with ExitStack() as open_files:
+        written = []
+        for path, data in files.items():
+            file = open_files.enter_context(path.open("xb"))
+            file.write(data)
+            file.flush()
+            written.append(file)
+        for file in written:
+            os.fsync(file.fileno())
 
 
 def _sync_folder(folder: Path) -> None:

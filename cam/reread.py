@@ -77,16 +77,19 @@ class Grid:
         """Half of the last digit of a feed per minute, mm/min."""
         self.feed_turn = 0.5 * 10.0 ** -dialect.count(f"REVOLUTION_DECIMALS_{unit}") / self.scale
         """Half of the last digit of a feed per revolution, mm/rev."""
+        self.printed: dict[float, str] = {}
 
     def place(self, x: float, z: float) -> tuple[str, str]:
         """X and Z words as printed, from a radius and a Z in mm; "" where not known."""
         return self._print(x * self.factor), self._print(z)
 
     def _print(self, value: float) -> str:
-        if math.isnan(value):
-            return ""
-        text = f"{value * self.scale:.{self.decimals}f}"
-        return text.lstrip("-") if not text.strip("-0.") else text
+        text = self.printed.get(value)
+        if text is None:
+            text = "" if math.isnan(value) else f"{value * self.scale:.{self.decimals}f}"
+            text = text if text.strip("-0.") else text.lstrip("-")
+            self.printed[value] = text
+        return text
 
 
 def check_said(moves: Sequence[Move], program: Program, dialect: Dialect, control: Control, path: str) -> None:

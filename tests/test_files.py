@@ -324,8 +324,8 @@ def test_a_file_that_came_meanwhile_is_kept(tmp_path: Path, monkeypatch: pytest.
     place = tmp_path / "plot.svg"
     real = cam.files._write_synced
 
-    def write_late(path: Path, data: bytes) -> None:
-        real(path, data)
+    def write_late(files: dict[Path, bytes]) -> None:
+        real(files)
         place.write_bytes(b"theirs")
 
     monkeypatch.setattr(cam.files, "_write_synced", write_late)

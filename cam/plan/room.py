@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 
 from cam.frozen import frozen
 from cam.geometry.convex import minkowski, reflect
@@ -25,14 +26,28 @@ class Wall:
     """Places where the programmed point may not be, because one body would be too near one obstacle.
 
     Attributes:
-        obstacle, body: their names. polygon: the places. least, most: Z of the polygon's ends, mm.
+        obstacle, body: their names.
+        solid: the obstacle. grown: the body reflected and grown by the clearance.
+        least, most: Z of the ends of the two together, mm.
     """
 
     obstacle: str
     body: str
-    polygon: Polygon
+    solid: Polygon
+    grown: Polygon
     least: float
     most: float
+
+    @property
+    def polygon(self) -> Polygon:
+        """The places; convex."""
+        return _sum(self.solid, self.grown)
+
+
+@lru_cache(maxsize=512)
+def _sum(solid: Polygon, grown: Polygon) -> Polygon:
+    """Worked out only for walls that are looked at, and once."""
+    return minkowski(solid, grown)
 
 
 @frozen
@@ -115,10 +130,17 @@ def find_room(setting: Setting, tool: Tool, clearance: float) -> Room:
     head: list[Wall] = []
     for body in tool_bodies(tool):
         mirror = minkowski(reflect(body.polygon), disk(body.round + clearance))
+        least, most = min(z for z, _ in mirror), max(z for z, _ in mirror)
         for obstacle in setting.obstacles:
-            polygon = minkowski(obstacle.polygon, mirror)
-            ends = [z for z, _ in polygon]
-            wall = Wall(obstacle=obstacle.name, body=body.name, polygon=polygon, least=min(ends), most=max(ends))
+            zs = [z for z, _ in obstacle.polygon]
+            wall = Wall(
+                obstacle=obstacle.name,
+                body=body.name,
+                solid=obstacle.polygon,
+                grown=mirror,
+                least=min(zs) + least,
+                most=max(zs) + most,
+            )
             (tail if _mean_z(obstacle.polygon) > middle else head).append(wall)
     tail.sort(key=lambda w: w.least)
     head.sort(key=lambda w: -w.most)
