@@ -216,7 +216,7 @@ finish_feed = "0.02 mm/rev"
 
 [[tool.outline]]
 name = "blade"
-points = [["0 mm", "3 mm"], ["2.5 mm", "3 mm"], ["4 mm", "25 mm"], ["0 mm", "25 mm"]]
+points = [["0.1 mm", "3 mm"], ["2.5 mm", "3 mm"], ["4 mm", "25 mm"], ["0.1 mm", "25 mm"]]
 """
 
 BELTS = (
@@ -400,10 +400,10 @@ def held_part_texts(draw: st.DrawFn) -> str:
     head = "\n".join(["", "[[section]]", *rows, 'finish = "as stock"'])
     sections = [*_side(draw, steps, free), head]
     holding = (
-        f'[holding]\nmethod = "chuck"\nchuck = "small chuck"\nfree_end = "{free.upper()}"\nstick_out = "45 mm"\n'
+        f'[holding]\nmethod = "chuck"\nchuck = "small chuck"\nfree_end = "{free.upper()}"\nstick_out = "66 mm"\n'
         f'facing = "{draw(st.sampled_from([0.3, 0.5, 1.0]))} mm"\n'
     )
-    bar = f'[stock]\nmaterial = "brass"\ndiameter = "{stock} mm"\nlength = "90 mm"\n'
+    bar = f'[stock]\nmaterial = "brass"\ndiameter = "{stock} mm"\nlength = "100 mm"\n'
     return "\n".join(['name = "random pin"', bar, holding, *(sections if free == "a" else reversed(sections)), ""])
 
 
