@@ -247,7 +247,7 @@ def follow(steps_taken) -> Writer:
 
 
 @given(st.lists(steps, max_size=12))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=120, deadline=None)
 def test_any_program_gets_a_judgement(steps_taken):
     s = judge(follow(steps_taken), require_proof=True)
     assert list(s.findings) == sorted(s.findings, key=lambda f: (f.line, f.kind, f.what))
@@ -265,7 +265,7 @@ def test_any_program_gets_a_judgement(steps_taken):
 
 
 @given(st.lists(steps, max_size=10))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_judging_again_gives_the_same(steps_taken):
     w = follow(steps_taken)
     assert judge(w) == judge(w)

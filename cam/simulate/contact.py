@@ -87,7 +87,7 @@ class Watch:
         """Watch pairs; those toward the tailstock and those toward the headstock are passed over together."""
         middle = sum(p.box[0] + p.box[2] for p in pairs) / max(len(pairs), 1)
         sides = [p for p in pairs if p.box[0] + p.box[2] > middle], [p for p in pairs if p.box[0] + p.box[2] <= middle]
-        self._groups = [(_around([p.box for p in side]), side) for side in sides if side]
+        self._groups = [(around([p.box for p in side]), side) for side in sides if side]
         self._hints = dict.fromkeys(range(4), pairs[0]) if pairs else {}
         self._known: dict[tuple[Point, Point], Near] = {}
 
@@ -131,7 +131,8 @@ class Watch:
         return found
 
 
-def _around(boxes: list[Box]) -> Box:
+def around(boxes: list[Box]) -> Box:
+    """The least box about some boxes."""
     return (
         min(b[0] for b in boxes),
         min(b[1] for b in boxes),
@@ -176,7 +177,11 @@ def _from_line(pair: Pair, path: Line, best: float) -> Near | None:
 
 
 def _from_corners(pair: Pair, path: Line, best: float) -> Near | None:
-    """The same for a line along Z or X that does not meet grown."""
+    """The same for a line along Z or X that does not meet grown.
+
+    Of the line's ends only the one nearer to an edge can be nearest to it: where its foot lies off the edge, a
+    corner is nearer than the other end.
+    """
     (z0, x0), (z1, x1) = path.start, path.end
     low, high = (z0, z1) if z0 < z1 else (z1, z0)
     least, most = (x0, x1) if x0 < x1 else (x1, x0)
@@ -189,12 +194,12 @@ def _from_corners(pair: Pair, path: Line, best: float) -> Near | None:
             square, tip, foot = away, (on_z, on_x), (z, x)
     distance = math.sqrt(square)
     for nz, nx, c, z, x, tz, tx, size in pair.edges:
-        for end_z, end_x in path.start, path.end:
-            away = nz * end_z + nx * end_x - c
-            if 0.0 < away < distance:
-                along = (end_z - z) * tz + (end_x - x) * tx
-                if 0.0 <= along <= size:
-                    distance, tip, foot = away, (end_z, end_x), (z + along * tz, x + along * tx)
+        end_z, end_x = low if nz > 0.0 else high, least if nx > 0.0 else most
+        away = nz * end_z + nx * end_x - c
+        if 0.0 < away < distance:
+            along = (end_z - z) * tz + (end_x - x) * tx
+            if 0.0 <= along <= size:
+                distance, tip, foot = away, (end_z, end_x), (z + along * tz, x + along * tx)
     if distance - pair.round >= best:
         return None
     return Near(distance - pair.round, pair, Point(*tip), Point(*foot))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from cam.frozen import frozen
 from cam.geometry.path import Chain, Point
 
@@ -34,9 +36,8 @@ class Finding:
     tool: int
 
 
-@frozen
-class Approach:
-    """How near one motion came to the nearest solid thing.
+class Approach(NamedTuple):
+    """How near one motion came to the nearest solid thing (a tuple, as a program has thousands).
 
     Attributes:
         line: of the program text.

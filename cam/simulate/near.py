@@ -13,7 +13,7 @@ from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 from cam.shop.tool_shape import Body, tool_bodies
 from cam.simulate.clearance import Gap, Side, find_gap, find_tip, sides_of
-from cam.simulate.contact import Box, Near, Watch, find_pairs, nearest_points
+from cam.simulate.contact import Box, Near, Watch, around, find_pairs, nearest_points
 from cam.simulate.envelope import Metal, Removed, height
 from cam.simulate.model import Approach, Finding
 from cam.simulate.report import find, micrometres, place
@@ -38,11 +38,18 @@ class Solid(NamedTuple):
 
 
 class Shape(NamedTuple):
-    """A tool as the simulation needs it: its cutting body, its other bodies, and its watch over the obstacles."""
+    """A tool as the simulation needs it.
+
+    Attributes:
+        nose: its cutting body. others: its other bodies.
+        watch: over the obstacles.
+        box: of all bodies: least z, least x, greatest z, greatest x, mm.
+    """
 
     nose: Solid
     others: tuple[Solid, ...]
     watch: Watch
+    box: Box
 
 
 class Hit(NamedTuple):
@@ -130,18 +137,30 @@ class Surroundings:
         if shape is None:
             bodies = tool_bodies(tool)
             nose, *others = (Solid(b, find_underside(b.polygon, b.round), sides_of(b.polygon)) for b in bodies)
-            shape = Shape(nose, tuple(others), Watch(find_pairs(bodies, self.obstacles)))
+            box = around([nose.under.box, *(s.under.box for s in others)])
+            shape = Shape(nose, tuple(others), Watch(find_pairs(bodies, self.obstacles)), box)
             self._shapes[tool.number] = shape
         return shape
 
+    def beside_work(self, shape: Shape, box: Box, metal: Metal) -> bool:
+        """Whether the tool may come near the work anywhere in a box of places of its programmed point."""
+        own, look = shape.box, self.look
+        return metal.reaches(box[0] + own[0] - look, box[2] + own[2] + look, box[1] + own[1] - look)
+
     def approach(
-        self, motion: Motion, shape: Shape, path: Line | Arc, box: Box, metal: Metal, nose_hit: Hit | None = None
+        self,
+        motion: Motion,
+        shape: Shape,
+        path: Line | Arc,
+        box: Box,
+        metal: Metal | None,
+        nose_hit: Hit | None = None,
     ) -> Approach | None:
         """The nearest that a motion comes to anything solid; a finding where that is too near.
 
         Args:
             box: of the path.
-            metal: after the motion.
+            metal: after the motion; None where the work is not near.
             nose_hit: of a rapid, how far the nose runs into the metal; None for a feed motion, whose nose cuts.
 
         A rapid straight outward only leaves the work: the metal reaches down to the axis, so nothing comes nearer.
@@ -154,6 +173,8 @@ class Surroundings:
                 self._too_near(motion, near)
             if self._fixed is None or best < self._fixed[1].distance:
                 self._fixed = (motion, near)
+        if metal is None:
+            return None if near is None else _to_obstacle(motion, near)
         found: Beside | None = None
         best = min(best, self.look)
         if nose_hit is None or box[0] != box[2] or path.end[1] < path.start[1]:
@@ -258,31 +279,16 @@ def rubbed_length(nose: Solid, path: Line | Arc, metal: Metal) -> float:
 
 def _to_obstacle(motion: Motion, near: Near) -> Approach:
     on_tool, on_obstacle = nearest_points(near)
-    return Approach(
-        line=motion.line,
-        distance=near.distance,
-        obstacle=near.pair.obstacle.name,
-        body=near.pair.body.name,
-        tip=near.tip,
-        on_tool=on_tool,
-        on_obstacle=on_obstacle,
-        tool=motion.tool,
-    )
+    distance, pair, tip, _ = near
+    return Approach(motion.line, distance, pair.obstacle.name, pair.body.name, tip, on_tool, on_obstacle, motion.tool)
 
 
 def _to_work(motion: Motion, found: Beside) -> Approach:
     body, gap = found.solid.body, found.gap
     on_work = Point(*gap.on_work)
-    return Approach(
-        line=motion.line,
-        distance=found.distance,
-        obstacle="work",
-        body=body.name,
-        tip=find_tip(found.solid.sides, found.start, found.end, gap),
-        on_tool=_toward(gap.on_core, on_work, body.round),
-        on_obstacle=on_work,
-        tool=motion.tool,
-    )
+    tip = find_tip(found.solid.sides, found.start, found.end, gap)
+    on_tool = _toward(gap.on_core, on_work, body.round)
+    return Approach(motion.line, found.distance, "work", body.name, tip, on_tool, on_work, motion.tool)
 
 
 def _toward(a: tuple[float, float], b: tuple[float, float], far: float) -> Point:

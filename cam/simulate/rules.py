@@ -53,6 +53,7 @@ class Rules:
         self.feeds = float(shop.lathe.least_feed), float(shop.lathe.most_feed)
         self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
         self.findings: list[Finding] = []
+        self.speed: tuple[float, float | None] | None = None  # that was looked at last
         self._seen: set[tuple[object, ...]] = set()
 
     def _first(self, *key: object) -> bool:
@@ -86,13 +87,15 @@ class Rules:
             if not motion.feed or not motion.feed_mode:
                 self._add(motion, "no feed", "feeds without a feed that the program has set")
         elif rpm:
-            least, most = self.feeds
-            spare = 0.5 / rpm
+            (least, most), spare = self.feeds, 0.5 / rpm
             if not least * (1 - FEED_SHARE) - spare <= feed <= most * (1 + FEED_SHARE) + spare:
                 what = f"feeds {feed:.4f} mm/rev; this lathe feeds from {least:.3f} to {most:.3f} mm/rev"
                 self._add(motion, "feed", what, amount=feed)
-        if motion.spindle and self._first("speed", motion.rpm, motion.surface_speed):
-            self._check_speed(motion)
+        speed = (motion.rpm, motion.surface_speed)
+        if motion.spindle and speed != self.speed:
+            self.speed = speed
+            if self._first("speed", *speed):
+                self._check_speed(motion)
 
     def _check_speed(self, motion: Motion) -> None:
         spindle = self.lathe.spindle

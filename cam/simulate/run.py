@@ -82,6 +82,8 @@ class _Run:
         self.tooling = (0, 0, -1)  # of the last motion; unchanged it needs no second look
         self.tool: Tool | None = None
         self.take_up: TakeUp = FRESH
+        self.limit_z = setting.limit_z
+        self.rapid_rate = float(shop.lathe.control.rapid)
         self.cutting_time = self.air_time = 0.0
         self.reached: list[tuple[float, float, float, float]] = []
 
@@ -95,16 +97,22 @@ class _Run:
         if tooling != self.tooling:
             self.tooling, self.tool = tooling, self.rules.tool_of(motion)
         tool = self.tool
-        path = self._path(motion)
-        if path is None:
-            self.take_up = FRESH
-            return
+        (sx, _, sz), (ex, _, ez) = motion.start, motion.end
         before = self.take_up
-        self.take_up = FRESH if math.isnan(motion.start.x) or math.isnan(motion.start.z) else after(before, path)
+        if math.isnan(sx + sz + ex + ez) or not motion.system:
+            self.take_up = FRESH
+            part = self._unknown_path(motion)
+            if part is None:
+                return
+            path: Line | Arc = part
+        else:
+            path = self._known_path(motion, Point(sz, sx), Point(ez, ex))
+            self.take_up = after(before, path)
         box = _line_box(path) if isinstance(path, Line) else bounds(path)
         self.reached.append(box)
         if tool is not None:
-            self.rules.check_limits(motion, tool, box[1], box[0], self.setting.limit_z)
+            if box[1] < 0.0 or box[0] < self.limit_z:
+                self.rules.check_limits(motion, tool, box[1], box[0], self.limit_z)
             if motion.kind == "rapid":
                 self._rapid(number, motion, tool, path, box)
             else:
@@ -113,8 +121,8 @@ class _Run:
                     self.facing.setdefault(path.end[0], []).append(feeding)
                 self._feed(number, motion, tool, path, box)
 
-    def _path(self, motion: Motion) -> Line | Arc | None:
-        """The programmed point's path, as far as it is known; a point where only its end is."""
+    def _unknown_path(self, motion: Motion) -> Line | None:
+        """What of the path can be judged where the program has not said all of it: at most its end, and along X."""
         (sx, _, sz), (ex, _, ez) = motion.start, motion.end
         no_x, no_z = math.isnan(sx), math.isnan(sz)
         if motion.system == 0:
@@ -127,8 +135,6 @@ class _Run:
         if math.isnan(ez):
             return None  # X alone, Z unknown: nothing can be said of it, and the proof in air is just that
         end = Point(ez, ex)
-        if not no_x and not no_z:
-            return self._known_path(motion, Point(sz, sx), end)
         if no_x and no_z:
             self._add(motion, "unknown place", "moves X and Z together from an unknown place")
         elif no_x:
@@ -148,7 +154,12 @@ class _Run:
         return Line(start, end)
 
     def _rapid(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
+        far = max(box[2] - box[0], box[3] - box[1])
+        self.air_time += 60.0 * far / self.rapid_rate
         shape = self.surroundings.shape(tool)
+        if not self.surroundings.beside_work(shape, box, self.metal):
+            self._note(self.surroundings.approach(motion, shape, path, box, None))
+            return
         removed = self._cut(shape.nose.under, path, box, number)
         hit = worst_hit(removed) if removed else NO_HIT
         if hit.amount > INTO:
@@ -161,8 +172,6 @@ class _Run:
             what = f"rapids along {length_:.3f} mm of the metal's surface, touching it"
             self._add(motion, "rubbing", what, 0.0, (path.end[0], path.end[1]))
         self._note(self.surroundings.approach(motion, shape, path, box, self.metal, nose_hit=hit))
-        far = max(box[2] - box[0], box[3] - box[1])
-        self.air_time += 60.0 * far / float(self.shop.lathe.control.rapid)
 
     def _feed(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
         shape = self.surroundings.shape(tool)
