@@ -23,6 +23,9 @@ Removed = tuple[float, float, Piece, Piece]
 """From z, to z, the piece that stood there, the lower one that took its place."""
 
 STOCK = -1
+SLIVER = 5e-4
+"""A film of metal thinner than this, mm, between two cuts that end at one place is rounding of a program's last
+digits (0.25 um in a program in inches); it does not stand."""
 SAME = 1e-10
 """Heights that differ by less, mm, are one: a cut run again takes nothing and keeps the first cut's number."""
 
@@ -231,6 +234,29 @@ class Metal:
             self.starts[i:j] = [p[0] for p in out]
             self.tops[i:j] = [crest(p, p[0], p[1]) for p in out]
         return removed
+
+
+def without_slivers(pieces: Sequence[Piece]) -> list[Piece]:
+    """The same outline without films: stretches shorter than SLIVER that stand above both their neighbours.
+
+    In a film's place the higher of the two neighbours goes on at its height there.
+    """
+    out: list[Piece] = []
+    for k, (z0, z1, *_, source) in enumerate(pieces):
+        if 0 < k < len(pieces) - 1 and z1 - z0 < SLIVER:
+            level = max(height(out[-1], z0), height(pieces[k + 1], z1))
+            if crest(pieces[k], z0, z1) > level + SLIVER:
+                out.append((z0, z1, 0, z0, level, 0.0, source))
+                continue
+        out.append(pieces[k])
+    return out
+
+
+def without_loose_end(pieces: Sequence[Piece]) -> list[Piece]:
+    """The same outline without what a cut down to the axis has parted from the rest, on the tailstock side."""
+    rest = above_axis(pieces)
+    parted = next((i for i, p in enumerate(rest) if i and _on_axis(p)), len(rest))
+    return rest[:parted] + [(p[0], p[1], 0, p[0], 0.0, 0.0, p[6]) for p in rest[parted:]]
 
 
 def from_chain(chain: Chain, source: int = STOCK) -> list[Piece]:

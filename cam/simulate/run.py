@@ -8,7 +8,15 @@ from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
 from cam.rs274.model import Motion, Program
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
-from cam.simulate.envelope import Metal, Piece, Removed, from_chain, to_chain
+from cam.simulate.envelope import (
+    Metal,
+    Piece,
+    Removed,
+    from_chain,
+    to_chain,
+    without_loose_end,
+    without_slivers,
+)
 from cam.simulate.model import Approach, Simulation
 from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
 from cam.simulate.report import TOLERANCE, find, micrometres, place
@@ -36,11 +44,14 @@ def simulate(
     The metal after every motion is exact (cam.simulate.envelope). A leading edge that leans past vertical is
     taken as upright for removal; where that would matter, a shoulder not faced over its height, is a finding.
 
-    Approaches: for each motion the nearest of: any body to any obstacle; a holder's outline to the work;
-    on a rapid the nose to the work, unless the rapid only leaves the place where it started (a retreat from a
-    cut starts touching). So the closest approach of a program that only ever cuts at feed is above 0, and says
-    how much air there is where nothing may touch. Motions from a place that the program has not yet said have
-    none. Metal below the axis is none.
+    Approaches: for each motion the nearest of: any body to any obstacle; and, within twice the rapid clearance,
+    a holder's outline to the work and on a rapid the nose to the work, unless the rapid only leaves the place
+    where it started (a retreat from a cut starts touching). So the closest approach of a program that only ever
+    cuts at feed is above 0, and says how much air there is where nothing may touch. Motions from a place that
+    the program has not yet said have none.
+
+    A first motion of Z must pass over the work. What stands higher (carrier, driving plate, tailstock) lies at
+    the work's ends, and the tool is put between them by hand; the place it comes to is judged like any other.
     """
     run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program.standard)
     for number, motion in enumerate(program.motions):
@@ -268,6 +279,8 @@ class _Run:
             lines: of the text, by number of the motion.
         """
         setting, lathe = self.setting, self.shop.lathe
+        left = without_slivers(self.metal.pieces)
+        self.metal = Metal(without_loose_end(left) if setting.tail_centre is None else left)
         low, high = self.metal.starts[0], self.metal.end
         least, most = (Metal(cover(from_chain(c), low, high)) for c in (setting.least, setting.most))
         gouges = find_gouges(self.metal.pieces, least, setting.turned)
