@@ -378,8 +378,11 @@ def _say_json(data: Any) -> None:
 
 def main() -> None:
     """Run the command line."""
-    gc.set_threshold(200_000)  # a run is short and leaves few cycles: looking for them early is a tenth of its time
+    gc.set_threshold(200_000)  # a run is short and leaves few cycles
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):  # a sign that the terminal cannot show is no reason to fail
             stream.reconfigure(errors="replace")
-    app(prog_name="endshake")
+    try:
+        app(prog_name="endshake")
+    finally:
+        gc.freeze()  # on its way out Python would look through everything once more, a tenth of a whole run
