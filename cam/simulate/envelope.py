@@ -242,13 +242,21 @@ def without_slivers(pieces: Sequence[Piece]) -> list[Piece]:
     In a film's place the higher of the two neighbours goes on at its height there.
     """
     out: list[Piece] = []
-    for k, (z0, z1, *_, source) in enumerate(pieces):
-        if 0 < k < len(pieces) - 1 and z1 - z0 < SLIVER:
-            level = max(height(out[-1], z0), height(pieces[k + 1], z1))
-            if crest(pieces[k], z0, z1) > level + SLIVER:
-                out.append((z0, z1, 0, z0, level, 0.0, source))
+    k = 0
+    while k < len(pieces):
+        z0 = pieces[k][0]
+        end = k
+        while end < len(pieces) and pieces[end][1] - z0 < SLIVER:
+            end += 1
+        if end > k and out:
+            left, right = height(out[-1], z0), height(pieces[end], pieces[end][0]) if end < len(pieces) else 0.0
+            level, z1 = max(left, right, 0.0), pieces[end - 1][1]
+            if max(crest(p, p[0], p[1]) for p in pieces[k:end]) > level + SLIVER:
+                out.append((z0, z1, 0, z0, level, 0.0, pieces[k][6]))
+                k = end
                 continue
         out.append(pieces[k])
+        k += 1
     return out
 
 
