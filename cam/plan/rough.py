@@ -90,7 +90,7 @@ def level_path(bench: Bench, level: float, above: float) -> tuple[list[Point], t
         names.extend(run.names)
         _step_out(points, max(level, surface), rest)
         end = bench.open_end(run, tool) if run.open else run.far + allowance.face
-        rest = max(0.0, _kept_for_fillet(bench, run) - (points[-1].x - surface))
+        rest = max(0.0, _kept_for_fillet(bench, run) - (points[-1].x - run.far_radius - allowance.side))
         if _follow(points, run, end + rest, level, above, tool_nose=float(tool.nose_radius), side=allowance.side):
             rest = 0.0
             break
