@@ -7,6 +7,7 @@ program left, not from what it should have left. Nothing is written here and not
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
+    from cam.measure.records import Records
     from cam.moves.model import Move
     from cam.part.model import Part
     from cam.plan.model import Plan, SettingPlan
@@ -38,6 +40,10 @@ MENDS = {
 
 Tell = Callable[[str], None]
 """Is told each step as it begins, for a progress display."""
+
+
+class RefusedError(ProblemError):
+    """The files are right and the part can be held, but it may not be cut so; `draw_given` shows why."""
 
 
 def _tell_nobody(step: str) -> None:
@@ -102,10 +108,10 @@ class Job:
         """Raise what stands against cutting.
 
         Raises:
-            ProblemError: every program's problems at once.
+            RefusedError: every program's problems at once.
         """
         if self.problems:
-            raise ProblemError(self.problems)
+            raise RefusedError(self.problems)
 
 
 @frozen
@@ -143,7 +149,7 @@ def read_given(part_path: str, shop_path: str | None = None) -> tuple[Part, Shop
     problems: list[Problem] = []
     part = shop = None
     try:
-        part = read_part(part_path)
+        part = read_part(part_path, read_log(part_path))
     except ProblemError as found:
         problems += found.problems
     if shop_path is None and part is not None:
@@ -161,6 +167,19 @@ def read_given(part_path: str, shop_path: str | None = None) -> tuple[Part, Shop
     return part, shop
 
 
+def read_log(part_path: str) -> Records | None:
+    """What was recorded of a part; None where nothing was.
+
+    Raises:
+        ProblemError: the log cannot be read.
+    """
+    if not os.path.lexists(os.path.splitext(part_path)[0] + ".log"):  # noqa: PTH122 - a name that Path cannot take
+        return None
+    from cam.measure.records import read_records
+
+    return read_records(part_path)
+
+
 def make_job(
     part_path: str, shop_path: str | None = None, *, dialect: str | None = None, tell: Tell = _tell_nobody
 ) -> Job:
@@ -174,16 +193,23 @@ def make_job(
     Returns:
         The job; what was found against a program is in its problems and is not raised.
     Raises:
-        ProblemError: a file is wrong, or no plan can be made.
+        ProblemError: a file is wrong, or the part cannot be held.
+        RefusedError: no plan can be made.
         MisreadError: a program does not say what was planned; our own fault.
     """
     from cam.plan import plan_job
+    from cam.setting import settle
 
     tell("reading the part and the shop")
     part, shop = read_given(part_path, shop_path)
     chosen = choose_dialect(dialect, shop)
     tell("planning")
-    return judge_plan(plan_job(part, shop), chosen, tell=tell)
+    try:
+        plan = plan_job(part, shop)
+    except ProblemError as found:
+        settle(part, shop)  # raises the same where the part cannot even be held
+        raise RefusedError(found.problems) from found
+    return judge_plan(plan, chosen, tell=tell)
 
 
 def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = _tell_nobody) -> Job:
@@ -232,7 +258,9 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     if not program.problems:
         check_said(moves, program, dialect, control, file)
     tell(f"simulating setting {setting.number}")
-    stock = None if before is None else move_outline(before.simulation.result, before.setting, setting)
+    stock = None
+    if before is not None and not _really_cut(plan.part):
+        stock = move_outline(before.simulation.result, before.setting, setting)
     simulation = simulate(program, setting, plan.shop, stock=stock, require_proof=True)
     problems = (*program.problems, *describe_findings(simulation.findings, text, file))
     return Work(
@@ -244,6 +272,16 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
         simulation=simulation,
         problems=tuple(problems),
     )
+
+
+def _really_cut(part: Part) -> bool:
+    """Whether sizes are recorded as they were really cut: then the work is that, and not what the text would leave."""
+    if part.measured is None:
+        return False
+    from cam.measure.whole import measured_of
+
+    measured = measured_of(part)
+    return measured is not None and bool(measured.actuals or measured.stops)
 
 
 def rules_of(dialect: Dialect, shop: Shop) -> Rules:
@@ -302,16 +340,25 @@ def judge_program(
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])
     program = read_program(text, rules_of(choose_dialect(dialect, shop), shop), program_path)
-    simulation = simulate(program, settings[number], shop)
+    simulation = simulate(program, settings[number], shop, stock=_left_before(settings, number))
     problems = (*program.problems, *describe_findings(simulation.findings, text, program_path))
     return Verdict(part=part, path=program_path, program=program, simulation=simulation, problems=problems)
+
+
+def _left_before(settings: dict[int, Setting], number: int) -> Chain | None:
+    """The deepest that the setting before may have cut, in the axes of this one; None for the first setting.
+
+    No more can be asked of a program judged by itself: metal that its forerunner may have left is not its to meet.
+    """
+    before = settings.get(number - 1)
+    return None if before is None else move_outline(before.least, before, settings[number])
 
 
 def job_files(job: Job) -> dict[str, bytes]:
     """Every file that the job writes but the record: name -> content.
 
     Raises:
-        ProblemError: a program may not be cut, so there is nothing to write.
+        RefusedError: a program may not be cut, so there is nothing to write.
     """
     job.require_pass()
     files = {work.file: work.text.encode() for work in job.works}
@@ -324,7 +371,7 @@ def write_job_summary(job: Job) -> str:
     """The cutting summary, plain text.
 
     Raises:
-        ProblemError: a program may not be cut.
+        RefusedError: a program may not be cut.
     """
     from posts.summary import write_summary
 
@@ -445,12 +492,31 @@ def describe_findings(findings: tuple[Finding, ...], text: str, path: str) -> li
 
 
 def no_such_setting(part: Part, number: int, there_are: list[int]) -> Problem:
-    """A setting was asked for that the part does not have."""
+    """A setting was asked for that the part does not have, or not yet."""
+    if part.waits and number == 2:
+        return wait_for(part)
     return Problem(
         where=Where(path=part.path),
         what="the part has no such setting",
         given=f"--setting {number}",
         allowed=" or ".join(str(n) for n in there_are),
+    )
+
+
+def wait_for(part: Part) -> Problem:
+    """Setting 2 cannot be planned yet: what to measure, and how to give it."""
+    from cam.measure.whole import measured_of
+
+    measured = measured_of(part)
+    assert measured is not None
+    wanted = [m for m in measured.measurements if m.name in part.waits]
+    sections = ", ".join(f'"{s.name}"' for s in part.sections if s.length != s.length)  # noqa: PLR0124 - nan
+    return Problem(
+        where=wanted[0].where,
+        what="setting 2 cannot be planned yet: it waits for a measurement",
+        given=f"{' and '.join(chr(34) + m.name + chr(34) for m in wanted)}; by it come the faces of {sections}",
+        allowed="; ".join(f"{m.name}: {m.taken_with}" for m in wanted),
+        mend="; ".join(f'endshake record {part.path} "{m.name}" "... mm"' for m in wanted) + ", then make again",
     )
 
 
