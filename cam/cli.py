@@ -18,7 +18,7 @@ import typer
 
 if TYPE_CHECKING:
     from cam.job import Job
-    from cam.problem import Problem
+    from cam.problem import Problem, ProblemError
 
 app = typer.Typer(
     name="endshake",
@@ -101,7 +101,7 @@ def make(
 
     All or none: if any program is judged unsafe or wrong, nothing is written and the reasons are given.
     """
-    with _reporting(as_json=as_json):
+    with _reporting(part, shop, as_json=as_json):
         from cam.files import RECORD, write_folder
         from cam.job import job_files
         from cam.record import job_record
@@ -133,7 +133,7 @@ def make(
 @app.command(epilog=_example("check"))
 def check(part: PartFile, shop: ShopFile = None, as_json: AsJson = False) -> None:
     """Solve, plan and judge a part; write nothing."""
-    with _reporting(as_json=as_json):
+    with _reporting(part, shop, as_json=as_json):
         from cam.record import job_record
         from cam.report import show_check
 
@@ -150,7 +150,7 @@ def check(part: PartFile, shop: ShopFile = None, as_json: AsJson = False) -> Non
 @app.command(epilog=_example("summary"))
 def summary(part: PartFile, shop: ShopFile = None) -> None:
     """Print the cutting summary, a page for each setting."""
-    with _reporting():
+    with _reporting(part, shop):
         from cam.job import write_job_summary
 
         text = write_job_summary(_make_job(part, shop, None))
@@ -160,7 +160,7 @@ def summary(part: PartFile, shop: ShopFile = None) -> None:
 @app.command(epilog=_example("program"))
 def program(part: PartFile, setting: SettingNumber, shop: ShopFile = None, dialect: DialectName = None) -> None:
     """Print one setting's program, once the job is judged clear."""
-    with _reporting():
+    with _reporting(part, shop):
         from cam.job import no_such_setting
         from cam.problem import ProblemError
 
@@ -315,8 +315,8 @@ class _Progress:
 
 
 @contextmanager
-def _reporting(*, as_json: bool = False) -> Iterator[None]:
-    """Report the problems that the block raises, and exit 1."""
+def _reporting(part: str = "", shop: str | None = None, *, as_json: bool = False) -> Iterator[None]:
+    """Report the problems that the block raises, and exit 1. part, shop: what could be drawn to see them."""
     from cam.problem import ProblemError
 
     try:
@@ -328,7 +328,19 @@ def _reporting(*, as_json: bool = False) -> Iterator[None]:
             _say_json({"ok": False, "problems": problem_data(found.problems)})
         else:
             _complain(found.problems)
+            _show_how_to_see(found, part, shop)
         raise typer.Exit(1) from None
+
+
+def _show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
+    """Where it is the plan that is refused, how to draw it."""
+    from cam.job import RefusedError
+
+    if isinstance(found, RefusedError) and part:
+        import shlex
+
+        words = ["endshake", "plot", part, *(("--shop", shop) if shop else ()), "--out", "refused.svg"]
+        typer.echo(_plain(f"to see it: {shlex.join(words)}"), err=True)
 
 
 def _complain(problems: Sequence[Problem]) -> None:

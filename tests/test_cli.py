@@ -153,6 +153,10 @@ def test_a_refused_part_writes_nothing_and_says_why(here: Path) -> None:
     assert "  mend     " in answer.err
     assert re.search(r"^\d+ problems?$", answer.err, re.M)
     assert not Path("build").exists()
+    hint = answer.err.splitlines()[-1]
+    assert hint == "to see it: endshake plot samples/too-near-the-centre.toml --out refused.svg"
+    assert run(*hint.split()[4:]).status == 1
+    assert Path("refused.svg").exists()
 
 
 def test_problems_come_as_json_where_a_program_asked(here: Path) -> None:
