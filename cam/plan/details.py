@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from cam.geometry.path import Arc, Line, Point, Segment
 from cam.part.model import Edge
-from cam.plan.allowance import FINE
+from cam.plan.allowance import FINE, round_up
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, nose_shift
 from cam.plan.model import Operation, Pass
@@ -54,12 +54,14 @@ def face_end(bench: Bench) -> Operation | None:
     deep = SLOW_FACE * float(tool.deepest_cut)
     heavy = max(surplus - light, 0.0)
     count = math.ceil(heavy / deep - FINE)
-    depths = [heavy / count] * count + [surplus - heavy] if count else [surplus]
+    step = float(bench.shop.lathe.z.division)
+    levels = [round_up(surplus - heavy * k / count, step) for k in range(1, count + 1)] if count else []
+    heights = [h for h in (*levels, 0.0) if h < surplus - FINE]
     outside = highest_between(setting.stock, setting.end_z - 1.0, setting.stock_end_z) + bench.gap
     passes = []
-    z = setting.stock_end_z
-    for depth in depths:
-        z -= depth
+    above = surplus
+    for height in heights:
+        depth, above, z = above - height, height, setting.end_z + height
         start, end = Point(z, outside), Point(z, -float(tool.nose_radius) - PAST_AXIS)
         passes.append(
             bench.make_pass(
