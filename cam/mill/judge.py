@@ -1,0 +1,292 @@
+"""What a mill's program leaves, against what was wanted: flats at stations, cuts where none belong, holes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from cam.mill.model import CrossHole, Cutter, MillWork
+from cam.mill.result import Across, Bore, Face, FlatResult, MillFinding
+from cam.mill.square import Square, across_at, flat_width_at
+from cam.mill.surface import AIR, Sweep, floor_at
+
+STATIONS = 9
+NEAR_END = 1e-4
+"""The stations next to wall and tip lie so far inside, mm."""
+
+SAME_ANGLE = 1e-6
+DEEP_ENOUGH = 1e-3
+GOLDEN = (math.sqrt(5) - 1) / 2
+
+
+def find(
+    kind: str,
+    what: str,
+    *,
+    line: int = 0,
+    amount: float = 0.0,
+    at: tuple[float, float, float] | None = None,
+    obstacle: str = "",
+    tool: int = 0,
+) -> MillFinding:
+    """A finding."""
+    return MillFinding(line, kind, what, amount, at, obstacle, tool)
+
+
+def small(amount: float) -> str:
+    """A small length in words."""
+    return f"{1000 * amount:.1f} um" if abs(amount) < 0.1 else f"{amount:.3f} mm"
+
+
+def turned_from(angle: float, other: float) -> float:
+    """The angle from other to angle, degrees, above -180 to 180."""
+    return 180.0 - (180.0 - angle + other) % 360.0
+
+
+def stations(square: Square, wall: float, sweeps: Sequence[Sweep]) -> list[float]:
+    """Where flats are looked at: evenly, close to both ends, and where the cutter's rim leaves the wall."""
+    low, high = wall + NEAR_END, square.length - NEAR_END
+    places = {low + (high - low) * k / (STATIONS - 1) for k in range(STATIONS)}
+    radius = max((s.r for s in sweeps), default=0.0)
+    places |= {wall + radius * share for share in (0.01, 0.05, 0.2, 1.0)}
+    return sorted(x for x in places if low <= x <= high)
+
+
+def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tuple[list[FlatResult], list[MillFinding]]:
+    """Each wanted flat at every station.
+
+    A flat is too low where the floor lies below the wanted face by more than tolerance, mm, and has metal left
+    where it lies as much above it or was not cut.
+    """
+    square = work.square
+    if square is None:
+        return [], []
+    results, findings = [], []
+    for flat in range(1, square.flats + 1):
+        angle = 360.0 * (flat - 1) / square.flats
+        sweeps = [s for f in faces if abs(turned_from(f.angle, angle)) < SAME_ANGLE for s in f.sweeps]
+        found = [_flat_at(square, flat, x, sweeps, work) for x in stations(square, work.wall, sweeps)]
+        results += found
+        worst = min(found, key=lambda f: f.low)
+        if worst.low < -tolerance:
+            findings.append(
+                find("gouge", f"flat {flat} is {small(-worst.low)} too low at X {worst.x:.3f}", amount=-worst.low)
+            )
+        worst = max(found, key=lambda f: f.high)
+        if worst.high > tolerance:
+            what = f"flat {flat} has {small(worst.high)} of metal left at X {worst.x:.3f}"
+            findings.append(find("leftover", what, amount=worst.high))
+    return results, findings
+
+
+def _flat_at(square: Square, flat: int, x: float, sweeps: Sequence[Sweep], work: MillWork) -> FlatResult:
+    """Lowest and highest line of a flat; metal that was not cut stands up to the round."""
+    wanted = across_at(square, x) / 2
+    half = flat_width_at(square, x) / 2 * (1 - 1e-9)
+    section = work.section_at(x)
+    radius = section.top if section else square.blank / 2
+
+    def error(y: float) -> float:
+        floor = floor_at(sweeps, work, x, y, wanted)
+        return min(floor, math.sqrt(max(radius * radius - y * y, 0.0))) - wanted
+
+    low, high = extremes(error, half, [s.y0 for s in sweeps] + [s.y1 for s in sweeps])
+    return FlatResult(flat, x, low, high)
+
+
+def extremes(error: Callable[[float], float], half: float, paths: Sequence[float]) -> tuple[float, float]:
+    """Least and greatest of a function on -half to half that is smooth between paths and half-way between them.
+
+    Both mostly lie at such places; elsewhere they are closed in on, to a nanometre for slopes as squares have.
+    """
+    inner = sorted({p for p in paths if -half < p < half})
+    ends = [-half, *inner, half]
+    places = sorted({*ends, *((a + b) / 2 for a, b in pairwise(ends))})
+    values = [error(y) for y in places]
+    result = []
+    for sign in (1.0, -1.0):
+        k = min(range(len(places)), key=lambda i: sign * values[i])
+        low, high = places[max(k - 1, 0)], places[min(k + 1, len(places) - 1)]
+        closed = _close_in(lambda y: sign * error(y), low, high)  # noqa: B023 - used at once
+        result.append(sign * min(sign * values[k], closed))
+    return result[0], result[1]
+
+
+def _close_in(height: Callable[[float], float], low: float, high: float) -> float:
+    """The least value of a function with one valley between low and high, by golden section."""
+    a, b = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
+    at_a, at_b = height(a), height(b)
+    for _ in range(14):
+        if at_a <= at_b:
+            high, b, at_b = b, a, at_a
+            a = high - GOLDEN * (high - low)
+            at_a = height(a)
+        else:
+            low, a, at_a = a, b, at_b
+            b = low + GOLDEN * (high - low)
+            at_b = height(b)
+    return min(at_a, at_b)
+
+
+def judge_across(flats: Sequence[FlatResult], square: Square | None) -> list[Across]:
+    """What a micrometer reads over opposite flats at every station that both were looked at."""
+    if square is None:
+        return []
+    highest = {(f.flat, f.x): f.high for f in flats}
+    half = square.flats // 2
+    return [
+        Across(f.flat, f.x, across_at(square, f.x) + f.high + highest[(f.flat + half, f.x)], across_at(square, f.x))
+        for f in flats
+        if f.flat <= half and (f.flat + half, f.x) in highest
+    ]
+
+
+# Cuts where none belong ---------------------------------------------------------------------------------------
+
+
+def wanted_top(work: MillWork, angle: float, x: float, y: float) -> float:
+    """Height of the wanted work over the axis at (x, y), turned to an angle, mm; minus infinity where none is wanted.
+
+    Close outside a flat's edge the side walls of other flats decide: whatever lies beyond them is not wanted.
+    """
+    section = work.section_at(x)
+    if section is None or abs(y) > section.top:
+        return -AIR
+    top = math.sqrt(section.top**2 - y * y)
+    square = work.square
+    if square is not None and x >= work.wall:
+        half = across_at(square, x) / 2
+        for flat in range(square.flats):
+            turn = math.radians(turned_from(360.0 * flat / square.flats, angle))
+            upright, aside = math.cos(turn), math.sin(turn)
+            if upright > 1e-9:
+                top = min(top, (half - y * aside) / upright)
+            elif abs(upright) <= 1e-9 and y * aside > half:
+                return -AIR
+    for hole in work.holes:
+        if (
+            hole.flat_depth
+            and abs(turned_from(hole.angle, angle)) < SAME_ANGLE
+            and abs(x - hole.x) <= hole.flat_size / 2
+        ):
+            top = min(top, section.top - hole.flat_depth)
+    return top
+
+
+def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iterator[MillFinding]:
+    """The deepest cut below the wanted work of every face, looked at in slices a millimetre apart and in 21 places.
+
+    Wanted flats are looked at by judge_flats more closely; here wrong angles, and cuts beyond the square.
+    """
+    square = work.square
+    for face in faces:
+        wanted = square is not None and abs(_off_flat(face.angle, square)) < SAME_ANGLE
+        low = min(min(s.x0, s.x1) - s.r for s in face.sweeps)
+        high = max(max(s.x0, s.x1) + s.r for s in face.sweeps)
+        worst, at = 0.0, (0.0, 0.0)
+        for x in _slices(work, low, work.wall if wanted else high):
+            section = work.section_at(x)
+            for k in range(21):
+                y = (section.top if section else 0.0) * (k / 10 - 1) * (1 - 1e-9)
+                top = wanted_top(work, face.angle, x, y)
+                depth = top - floor_at(face.sweeps, work, x, y, top) if top > -AIR else -AIR
+                if depth > max(worst, tolerance):
+                    worst, at = depth, (x, y)
+        if worst:
+            section = work.section_at(at[0])
+            name = f'"{section.name}"' if section else "the work"
+            what = f"{name} is cut {small(worst)} too deep at X {at[0]:.3f}, turned to {face.angle:g} degrees"
+            yield find("gouge", what, amount=worst)
+
+
+def _off_flat(angle: float, square: Square) -> float:
+    """How far an angle is from the nearest wanted flat, degrees."""
+    step = 360.0 / square.flats
+    return (angle + step / 2) % step - step / 2
+
+
+def _slices(work: MillWork, low: float, high: float) -> Iterator[float]:
+    """Stations from low to high on the work: both ends, each section's ends, and every millimetre between."""
+    for section in work.sections:
+        start, end = max(section.start, low), min(section.end, high)
+        if end - start < 4 * NEAR_END:
+            continue
+        count = max(1, math.ceil(end - start))
+        for k in range(count + 1):
+            yield start + NEAR_END + (end - start - 2 * NEAR_END) * k / count
+
+
+# Holes --------------------------------------------------------------------------------------------------------
+
+
+def judge_holes(
+    bores: Sequence[Bore], work: MillWork, cutters: Mapping[int, Cutter], tolerance: float
+) -> Iterator[MillFinding]:
+    """Every wanted hole against what was drilled, and every bore against what is wanted."""
+    for hole in work.holes:
+        drilled = [b for b in bores if _is_at(b, hole, tolerance) and _drills(cutters[b.tool], hole)]
+        if not drilled:
+            yield find("hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
+            continue
+        yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
+        taps = [b for b in bores if _is_at(b, hole, tolerance) and cutters[b.tool].kind == "tap"]
+        for tap in taps:
+            yield from _judge_tap(tap, drilled, cutters)
+    for bore in bores:
+        cutter = cutters[bore.tool]
+        place = f"X {bore.x:.3f} Y {bore.y:.3f}, turned to {bore.angle:g} degrees"
+        if not any(_is_at(bore, hole, tolerance) for hole in work.holes):
+            what = f"{cutter.name} goes in where no hole is wanted, {place}"
+            yield find("hole", what, line=bore.line, tool=bore.tool)
+        elif cutter.kind == "drill" and all(
+            cutter.diameter > h.diameter + tolerance for h in work.holes if _is_at(bore, h, tolerance)
+        ):
+            what = f"{cutter.name} makes the hole at {place} too wide"
+            yield find("hole", what, line=bore.line, tool=bore.tool)
+        if bore.tip < work.under:
+            what = f"{cutter.name} comes out {small(work.under - bore.tip)} into what lies below the work"
+            yield find("contact", what, line=bore.line, amount=work.under - bore.tip, tool=bore.tool,
+                       obstacle="what lies below the work")  # fmt: skip
+
+
+def _is_at(bore: Bore, hole: CrossHole, tolerance: float) -> bool:
+    off = math.hypot(bore.x - hole.x, bore.y)
+    straight = abs(turned_from(bore.angle, hole.angle)) < SAME_ANGLE
+    return off <= tolerance and (
+        straight or (hole.through and abs(turned_from(bore.angle, hole.angle + 180)) < SAME_ANGLE)
+    )
+
+
+def _drills(cutter: Cutter, hole: CrossHole) -> bool:
+    return cutter.kind == "drill" and abs(cutter.diameter - hole.diameter) <= DEEP_ENOUGH
+
+
+def _judge_depth(bore: Bore, hole: CrossHole, work: MillWork, cutters: Mapping[int, Cutter]) -> Iterator[MillFinding]:
+    """A through hole must be through at its full diameter; a blind one ends where it should."""
+    section = work.section_at(hole.x)
+    if section is None:
+        yield find("hole", f'"{hole.name}" lies off the work', line=bore.line)
+        return
+    if work.frame.sin:
+        yield find("hole", f'"{hole.name}" is drilled with the work tipped, so it leans', line=bore.line)
+    end = bore.tip + cutters[bore.tool].point_length
+    wanted = -section.top if hole.through else section.top - hole.depth
+    if end > wanted + DEEP_ENOUGH:
+        what = f'"{hole.name}" ends {small(end - wanted)} too soon'
+        yield find("hole", what, line=bore.line, amount=end - wanted, tool=bore.tool)
+    elif not hole.through and end < wanted - DEEP_ENOUGH:
+        what = f'"{hole.name}" goes {small(wanted - end)} too deep'
+        yield find("hole", what, line=bore.line, amount=wanted - end, tool=bore.tool)
+
+
+def _judge_tap(tap: Bore, drilled: Sequence[Bore], cutters: Mapping[int, Cutter]) -> Iterator[MillFinding]:
+    """A tap follows the drill, and ends above the bottom of the full diameter."""
+    before = [b for b in drilled if b.line < tap.line]
+    if not before:
+        yield find("tap", "the tap goes in before the drill", line=tap.line, tool=tap.tool)
+        return
+    floor = min(b.tip + cutters[b.tool].point_length for b in before)
+    if tap.tip < floor:
+        what = f"the tap runs {small(floor - tap.tip)} beyond the hole's full diameter"
+        yield find("tap", what, line=tap.line, amount=floor - tap.tip, tool=tap.tool)

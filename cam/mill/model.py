@@ -1,0 +1,302 @@
+"""What is milled, with what and how held, and what a mill does, as data without a word of program text.
+
+Lengths mm, angles degrees, feeds mm/min. Axes as in the package: x along the work toward the tip, z up, y across.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from cam.mill.square import Square
+from cam.problem import Where
+
+Way = Literal["tipped block", "level block", "rotary"]
+WAYS: tuple[Way, ...] = ("tipped block", "level block", "rotary")
+CutterKind = Literal["end mill", "spot drill", "drill", "tap"]
+
+
+class Frame(NamedTuple):
+    """How the work's axis lies in the machine: level, or with its tip raised about a point of the axis.
+
+    Attributes:
+        cos, sin: of the angle that the tip is raised by. about: x of the point that keeps its place.
+    """
+
+    cos: float
+    sin: float
+    about: float
+
+    def to_machine(self, x: float, z: float) -> tuple[float, float]:
+        """Machine X and Z of a place of the work with its flat on top; Y is the same."""
+        along = x - self.about
+        return self.about + along * self.cos - z * self.sin, along * self.sin + z * self.cos
+
+    def to_work(self, x: float, z: float) -> tuple[float, float]:
+        """The place of the work at a machine X and Z."""
+        along = x - self.about
+        return self.about + along * self.cos + z * self.sin, z * self.cos - along * self.sin
+
+
+LEVEL = Frame(1.0, 0.0, 0.0)
+
+
+def tipped(slope: float, about: float) -> Frame:
+    """The frame of a block tipped to a slope (tangent) about a point of the axis."""
+    size = math.hypot(1.0, slope)
+    return Frame(1.0 / size, slope / size, about)
+
+
+class Solid(NamedTuple):
+    """A piece of the work or of what holds it; whatever lies under its top counts as solid too.
+
+    Attributes:
+        start, end: along x. left, right: y of its sides. top: z of its top; of a round one the radius.
+        round: a bar about the work's axis. tilts: tips with the work; else it stays level (jaws of a vice).
+    """
+
+    name: str
+    start: float
+    end: float
+    left: float
+    right: float
+    top: float
+    round: bool = False
+    tilts: bool = True
+
+
+def bar(name: str, start: float, end: float, diameter: float) -> Solid:
+    """A round length about the work's axis: a section of the work, or a collet's nut."""
+    return Solid(name, start, end, -diameter / 2, diameter / 2, diameter / 2, round=True)
+
+
+def block(name: str, start: float, end: float, size: float) -> Solid:
+    """A square block about the work's axis, lying on a side."""
+    return Solid(name, start, end, -size / 2, size / 2, size / 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutter:
+    """A tool in the mill's spindle. Its programmed point is the middle of its end (a drill's point).
+
+    Attributes:
+        number: T word. diameter: of its cutting edges (a tap's thread).
+        flutes: length of its cutting edges. stick_out: from its end to the holder's face.
+        shank_diameter, holder_diameter: of what follows.
+        teeth: for the feed. minimum_cut, deepest_cut: depth along its axis (an end mill); 0 otherwise.
+        point_angle: included, of a drill; 0 for an end mill. pitch: of a tap; 0 otherwise.
+    """
+
+    number: int
+    name: str
+    kind: CutterKind
+    diameter: float
+    flutes: float
+    stick_out: float
+    shank_diameter: float
+    holder_diameter: float
+    teeth: int
+    minimum_cut: float
+    deepest_cut: float
+    point_angle: float
+    pitch: float
+
+    @property
+    def radius(self) -> float:
+        """Half the cutting diameter, mm."""
+        return self.diameter / 2
+
+    @property
+    def point_length(self) -> float:
+        """Length of a drill's cone, mm."""
+        return self.radius / math.tan(math.radians(self.point_angle) / 2) if self.point_angle else 0.0
+
+    @property
+    def steps(self) -> tuple[tuple[float, float], ...]:
+        """(height above its end, radius) from which on it is so thick."""
+        return ((0.0, self.radius), (self.flutes, self.shank_diameter / 2), (self.stick_out, self.holder_diameter / 2))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrossHole:
+    """A hole square to the axis, as the mill is to leave it.
+
+    Attributes:
+        name: "hook hole".
+        x: of its centre. angle: clockwise from the middle of flat 1, seen from the tip.
+        diameter: of the drill. depth: from the top of the round to where the full diameter ends; a through hole's is
+            the body's diameter.
+        through: whether it comes out on the other side.
+        flat_depth: of a small flat for the drill to start on, below the top of the round; 0 for none.
+        flat_size: its length along x.
+        where: the line that gave it.
+    """
+
+    name: str
+    x: float
+    angle: float
+    diameter: float
+    depth: float
+    through: bool
+    flat_depth: float
+    flat_size: float
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MillWork:
+    """The work as it stands in the mill, and what is wanted of it: all that a program is judged against.
+
+    Attributes:
+        sections: round lengths of the work outside the collet, from the collet on.
+        fixtures: nut, block, jaws.
+        frame: how the axis lies.
+        square: as the mill is to leave it; None for none. wall: x where its flats end; they run from there to the tip.
+        holes: as the mill is to leave them.
+        under: z of whatever lies below the work where a drill comes out; minus infinity for nothing.
+    """
+
+    sections: tuple[Solid, ...]
+    fixtures: tuple[Solid, ...]
+    frame: Frame = LEVEL
+    square: Square | None = None
+    wall: float = 0.0
+    holes: tuple[CrossHole, ...] = ()
+    under: float = -math.inf
+
+    @property
+    def top(self) -> float:
+        """Greatest radius of the work outside the collet."""
+        return max(s.top for s in self.sections)
+
+    def section_at(self, x: float) -> Solid | None:
+        """The section at x, of two that meet the one toward the tip; None off the work."""
+        return next((s for s in self.sections[::-1] if s.start <= x <= s.end), None)
+
+
+# Moves --------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UseTool:
+    """Stop, and change to this tool by hand; the spindle is off and the tool parked."""
+
+    cutter: Cutter
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurnSpindle:
+    """Start the spindle forward at rev/min."""
+
+    rpm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopSpindle:
+    """Stop the spindle."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StartPass:
+    """A pass begins here; the program may be started again here, so the full state is due. name: "flat 1, layer 2"."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rapid:
+    """One axis to a place, as fast as the machine goes."""
+
+    axis: Literal["x", "y", "z"]
+    to: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feed:
+    """A straight cut to (x, y, z) at feed mm/min."""
+
+    x: float
+    y: float
+    z: float
+    feed: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Index:
+    """Turn the work to an angle: by hand at a stop, or by the rotary axis' A word.
+
+    Attributes:
+        angle: degrees, counted from flat 1 on top. by_hand: a stop with words is due.
+        what: comes to the top, "flat 3".
+    """
+
+    angle: float
+    by_hand: bool
+    what: str
+
+
+class Reading(NamedTuple):
+    """A measurement at a stop.
+
+    Attributes:
+        name: "across flats 1 and 3". expected: mm.
+        least, most: limits, mm; equal to expected where it is not yet to size.
+        station: x at which, mm, or None where it does not matter.
+    """
+
+    name: str
+    expected: float
+    least: float
+    most: float
+    station: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stop:
+    """Stop until the operator goes on; the spindle stands still.
+
+    Attributes:
+        reason: "prove", "measure", "centre", "tap" ... lines: what to do, one plain sentence each.
+        readings: what to measure.
+    """
+
+    reason: str
+    lines: tuple[str, ...]
+    readings: tuple[Reading, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cycle:
+    """A hole along z: a drill, peck or tap cycle, or the moves that it stands for (cam.mill.cycles.expand).
+
+    Attributes:
+        kind: "drill" (G81), "peck" (G83) or "tap" (G84).
+        x, y: where. retract: z just above the work; the cycle ends there. bottom: z of the tool's end at the bottom.
+        step: of a peck, mm; 0 otherwise. feed: mm/min; of a tap pitch times rev/min.
+    """
+
+    kind: Literal["drill", "peck", "tap"]
+    x: float
+    y: float
+    retract: float
+    bottom: float
+    step: float
+    feed: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class End:
+    """The program ends; the tool is parked and the spindle is off."""
+
+
+Move = UseTool | TurnSpindle | StopSpindle | StartPass | Rapid | Feed | Index | Stop | Cycle | End
+
+
+INDEX_WORDS = "TURN THE WORK TO"
+"""An indexing stop in program text says so in a comment: "TURN THE WORK TO 180 DEG"; the judge reads it there."""
+
+
+def index_comment(angle: float) -> str:
+    """The comment that a hand-indexing stop must carry, "TURN THE WORK TO 180 DEG"."""
+    return f"{INDEX_WORDS} {angle:.4f}".rstrip("0").rstrip(".") + " DEG"

@@ -1,0 +1,498 @@
+"""Passes for a square: pairs of opposite flats, measured as they come, then all of them to finish alike.
+
+Each pass comes down beside the work at the shoulder end, feeds across, which makes the end wall straight, and then
+out along the work, off the tip. So Z has always last moved down before a face is cut, and on a ramp goes on down: lost
+motion of Z cannot show on a face. The metal ahead lies to the left of the feed: conventional milling, which a slide
+with lost motion stands (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from cam.mill.model import (
+    LEVEL,
+    Cutter,
+    End,
+    Feed,
+    Index,
+    MillWork,
+    Move,
+    Rapid,
+    Reading,
+    Solid,
+    StartPass,
+    Stop,
+    StopSpindle,
+    TurnSpindle,
+    UseTool,
+    Way,
+    tipped,
+)
+from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
+from cam.mill.solids import milling_force, nearest, spring_of_overhang
+from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_flat
+from cam.problem import Problem, ProblemError, Where
+from cam.units import show_length
+
+LEAST_GRIP = 1.5
+"""Diameters of work that a collet should grip, or the cut pulls it out. Common practice, no source."""
+
+PROOF_GAP = 5.0
+"""How far above the round the cutter stands to prove Z, mm: a slip or a drill's shank tells."""
+
+ROOM = 30.0
+"""Between the tip and the parked cutter, mm: a micrometer and a hand fit in."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SquareTask:
+    """A square to be milled.
+
+    Attributes:
+        square: finished. allowance: that file and stone take off, on the size across flats, mm.
+        limits: least and greatest size across flats as milled, less the size aimed at, mm.
+        bearing: diameter of the hole that the square must pass; None for none.
+        way: one of WAYS. spacing: of a tipped block's shim from the edge that it stands on, mm; 0 otherwise.
+        wall: x where the flats end. 0 or more: a straight wall is cut there. Below 0: in a relief groove.
+        groove: width of the relief groove between shoulder and square, mm; 0 for none.
+        sections, fixtures: as in MillWork. gripped: length of work in the collet, mm. gripped_diameter: mm.
+        cutter: an end mill. rpm: rev/min. feed: mm/min.
+        left: on each flat before the pairs are measured, mm. crown: allowed plus and minus on a ramped flat, mm.
+        rapid_clearance, contact_clearance: mm.
+        kc11, mc, modulus: of the material, N/mm2, none, N/mm2.
+        where: the line that asks for it.
+    """
+
+    square: Square
+    allowance: float
+    limits: tuple[float, float]
+    bearing: float | None
+    way: Way
+    spacing: float
+    wall: float
+    groove: float
+    sections: tuple[Solid, ...]
+    fixtures: tuple[Solid, ...]
+    gripped: float
+    gripped_diameter: float
+    cutter: Cutter
+    rpm: float
+    feed: float
+    left: float
+    crown: float
+    rapid_clearance: float
+    contact_clearance: float
+    kc11: float
+    mc: float
+    modulus: float
+    where: Where
+
+
+class Track(NamedTuple):
+    """Where the cutter's middle runs on a face, machine axes, mm.
+
+    Attributes:
+        enter_x, out_x: at the wall, and beyond the tip. enter_z, out_z: at the finish there.
+        steep: rise of enter_z and out_z for each mm left on the flat. side: y where it comes down.
+        across: y of each path at finish. rough: the same for roughing. half: half the widest flat.
+    """
+
+    enter_x: float
+    out_x: float
+    enter_z: float
+    out_z: float
+    steep: float
+    side: float
+    across: tuple[float, ...]
+    rough: tuple[float, ...]
+    half: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SquarePlan:
+    """A square as it will be milled.
+
+    Attributes:
+        moves: in order. work: what the program is to be judged against.
+        milled: the square as the mill leaves it. track: of the cutter. ramp: None where the block is tipped.
+        tip: of the block; None otherwise.
+        layers: mm left on the flat after each roughing layer, the last one being task.left.
+        touch_off: (what, Z) where to touch the cutter on the work and what Z is then.
+        force, spring: estimates for the deepest layer, N and mm at the tip; finish_spring for the finishing cut.
+        warnings: sorted.
+    """
+
+    moves: tuple[Move, ...]
+    work: MillWork
+    milled: Square
+    track: Track
+    ramp: Ramp | None
+    tip: Tip | None
+    layers: tuple[float, ...]
+    touch_off: tuple[str, float]
+    force: float
+    spring: float
+    finish_spring: float
+    warnings: tuple[Problem, ...]
+
+    @property
+    def crown(self) -> float:
+        """What a flat may lie above and below the wanted face by the way it is cut, mm."""
+        return self.ramp.crown if self.ramp else 0.0
+
+
+def plan_square(task: SquareTask) -> SquarePlan:
+    """Plan a square.
+
+    Raises:
+        ProblemError: it cannot be cut so; every reason at once.
+    """
+    milled = as_milled(task.square, task.allowance)
+    wrong = check_square(task.square, task.bearing) or list(_check_task(task, milled))
+    if wrong:
+        raise ProblemError(wrong)
+    half = widest_flat(milled) / 2
+    tip = tip_block(milled.slope, task.spacing) if task.way == "tipped block" else None
+    ramp = plan_ramp(0.0 if tip else milled.slope, task.cutter.radius, half, task.crown)
+    frame = tipped(milled.slope, milled.station) if tip else LEVEL
+    work = MillWork(sections=task.sections, fixtures=task.fixtures, frame=frame, square=milled, wall=task.wall)
+    track = _track(task, milled, work, ramp, half)
+    if wrong := list(_check_room(task, work, track)):
+        raise ProblemError(wrong)
+    layers = _layers(task, milled)
+    force, spring, finish = _springs(task, milled, layers)
+    return SquarePlan(
+        moves=tuple(_Moves(task, milled, work, track, ramp, layers).all()),
+        work=work, milled=milled, track=track, ramp=None if tip else ramp, tip=tip, layers=layers,
+        touch_off=_touch_off(task, milled, work), force=force, spring=spring, finish_spring=finish,
+        warnings=tuple(sorted(_warn(task, milled, ramp, finish))),
+    )  # fmt: skip
+
+
+# Sums ---------------------------------------------------------------------------------------------------------
+
+
+def _track(task: SquareTask, milled: Square, work: MillWork, ramp: Ramp, half: float) -> Track:
+    """The cutter's track on a finished face."""
+    radius, length = task.cutter.radius, milled.length
+    rough = plan_ramp(0.0, radius, half, task.crown).across
+    side = -(milled.blank / 2 + radius + task.rapid_clearance)
+    if work.frame.sin:
+        enter = work.frame.to_machine(task.wall, across_at(milled, task.wall) / 2)[0] + radius
+        out = work.frame.to_machine(length, across_at(milled, length) / 2)[0] + radius + task.rapid_clearance
+        z = across_at(milled, milled.station) / 2 * work.frame.cos
+        return Track(enter, out, z, z, work.frame.cos, side, ramp.across, rough, half)
+    enter, out = task.wall + radius, length + radius + task.rapid_clearance
+    heights = [across_at(milled, x) / 2 + ramp.lift for x in (enter, out)]
+    return Track(enter, out, heights[0], heights[1], 1.0, side, ramp.across, rough, half)
+
+
+def _layers(task: SquareTask, milled: Square) -> tuple[float, ...]:
+    """What is left on a flat after each roughing layer, mm: even layers no deeper than the cutter takes."""
+    deep = depth_at(milled, milled.length) - task.left
+    count = max(1, math.ceil(deep / task.cutter.deepest_cut - 1e-9))
+    return tuple(task.left + deep * (count - k) / count for k in range(1, count + 1))
+
+
+def _springs(task: SquareTask, milled: Square, layers: tuple[float, ...]) -> tuple[float, float, float]:
+    """Estimated force of the deepest layer, and how far the tip bends under it and under the finishing cut."""
+    per_tooth = task.feed / (task.rpm * task.cutter.teeth)
+    deep = (depth_at(milled, milled.length) - task.left) / len(layers)
+    force = milling_force(task.kc11, task.mc, deep, per_tooth, task.cutter.teeth)
+    fine = milling_force(task.kc11, task.mc, task.left, per_tooth, task.cutter.teeth)
+    thin = across_at(milled, milled.length)
+    rough = spring_of_overhang(task.sections, milled.length, force, task.modulus)
+    return force, rough, spring_of_overhang(task.sections, milled.length, fine, task.modulus, across=thin)
+
+
+def _touch_off(task: SquareTask, milled: Square, work: MillWork) -> tuple[str, float]:
+    """Where the cutter's end first meets the round, and what Z is then."""
+    if work.frame.sin:
+        z = work.frame.to_machine(milled.length, milled.blank / 2)[1]
+        return "the top of the round at its tip, where it stands highest", z
+    return "the top of the round", milled.blank / 2
+
+
+# Checks -------------------------------------------------------------------------------------------------------
+
+
+def _check_task(task: SquareTask, milled: Square) -> Iterator[Problem]:
+    cutter, where = task.cutter, task.where
+    if cutter.kind != "end mill":
+        yield Problem(where=where, what="a square is milled with an end mill", given=cutter.name)
+        return
+    if min(task.rpm, task.feed, task.left, task.crown, task.rapid_clearance) <= 0:
+        yield Problem(
+            where=where, what="speed, feed, what is left before measuring, crown and clearance are above nought"
+        )
+        return
+    if across_at(milled, 0.0) >= milled.blank:
+        given = f"{_mm(across_at(milled, 0.0))} across flats at the shoulder, from {_mm(milled.blank)} round"
+        yield Problem(where=where, what="with what is left for file and stone the flats do not reach into the round",
+                      given=given, mend="leave less, or turn the round larger")  # fmt: skip
+    elif depth_at(milled, milled.station) <= task.left:
+        yield Problem(
+            where=where, what="nothing is cut at the station before the pairs are measured",
+            given=f"{_mm(task.left)} left on each flat", allowed=f"less than {_mm(depth_at(milled, milled.station))}",
+            mend="leave less before measuring",
+        )  # fmt: skip
+    if task.left < cutter.minimum_cut:
+        yield Problem(where=where, what="the finishing cut is thinner than the cutter can take", given=_mm(task.left),
+                      allowed=f"at least {_mm(cutter.minimum_cut)}", mend="leave more before measuring")  # fmt: skip
+    deep = depth_at(milled, milled.length)
+    if deep > cutter.flutes:
+        yield Problem(where=where, what="the flats are deeper than the cutter's flutes are long", given=_mm(deep),
+                      allowed=_mm(cutter.flutes), mend="take a longer cutter")  # fmt: skip
+    if task.way == "tipped block" and task.spacing <= 0:
+        yield Problem(where=where, what="a tipped block needs the distance from its edge to the shim",
+                      allowed="above 0 mm")  # fmt: skip
+    yield from _check_shoulder(task, milled)
+
+
+def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
+    """The flats must end on the square, or in a groove that is wide and deep enough for the cutter to end in."""
+    where = task.where
+    if milled.station < task.wall:
+        given = f"{_mm(milled.station)} from the shoulder"
+        yield Problem(where=where, what="the station lies where no flat is", given=given,
+                      allowed=f"at least {_mm(task.wall)}", mend="name a station farther out")  # fmt: skip
+    if task.wall >= 0:
+        if task.wall >= milled.length / 2:
+            yield Problem(where=where, what="so little of the square is left that nothing can be measured on it",
+                          given=f"flats end {_mm(task.wall)} from the shoulder")  # fmt: skip
+        return
+    if -task.wall >= task.groove:
+        yield Problem(where=where, what="the flats run out beyond the relief groove", given=_mm(-task.wall),
+                      allowed=f"less than {_mm(task.groove)}", mend="stop sooner, or turn a wider groove")  # fmt: skip
+    middle = next((s for s in task.sections if s.start <= task.wall < s.end), None)
+    if middle is not None and middle.top > across_at(milled, 0.0) / 2:
+        yield Problem(
+            where=where, what="the relief groove is shallower than the flats, so the cutter does not end in it",
+            given=f"{_mm(2 * middle.top)} diameter", allowed=f"at most {_mm(across_at(milled, 0.0))}",
+            mend="turn it deeper",
+        )  # fmt: skip
+
+
+def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Problem]:
+    """Cutter, shank and holder against nut, block, jaws and the work, all along the lowest pass."""
+    places = [
+        ((track.enter_x, track.side, track.enter_z), (track.enter_x, track.half, track.enter_z)),
+        ((track.enter_x, 0.0, track.enter_z), (track.out_x, 0.0, track.out_z)),
+    ]
+    worst: dict[str, tuple[float, str]] = {}
+    for start, end in places:
+        for solid in (*work.fixtures, *work.sections):
+            own = [solid] if solid in work.fixtures else []
+            near = nearest(task.cutter, start, end, own, [] if own else [solid], work.frame)
+            if near.distance < min(task.contact_clearance, worst.get(solid.name, (math.inf, ""))[0]):
+                worst[solid.name] = (near.distance, near.body)
+    for name, (distance, body) in sorted(worst.items()):
+        given = f"{_mm(distance)} away" if distance >= 0 else f"{_mm(-distance)} into it"
+        yield Problem(
+            where=task.where, what=f'the {body} does not clear "{name}"', given=given,
+            allowed=f"at least {_mm(task.contact_clearance)}",
+            mend="let the work stick out farther, hold the cutter longer, or take a thinner one",
+        )  # fmt: skip
+
+
+def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterator[Problem]:
+    where = task.where
+    if task.gripped < LEAST_GRIP * task.gripped_diameter:
+        yield Problem(
+            where=where, what="the collet grips little: the cut may pull the work out",
+            given=f"{_mm(task.gripped)} of {_mm(task.gripped_diameter)} diameter",
+            allowed=f"at least {_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
+            mend="grip more, and take light cuts",
+        )  # fmt: skip
+    if 2 * spring > max(task.limits[1] - task.limits[0], ramp.crown):
+        yield Problem(
+            where=where, what="the tip bends under the finishing cut by more than the limits allow (an estimate)",
+            given=f"about {_mm(2 * spring)} on the size across flats",
+            allowed=_mm(task.limits[1] - task.limits[0]),
+            mend="finish with a lighter cut, set a small jack under the tip, or let less stick out",
+        )  # fmt: skip
+    behind = [s for s in task.sections if s.end <= 0 and s.top > milled.blank / 2]
+    if 0 <= task.wall < 0.05 and behind and behind[-1].end > -1e-9:
+        yield Problem(
+            where=where, what=f'the cutter\'s side runs on the finished face of "{behind[-1].name}"',
+            given=f"flats end {_mm(task.wall)} from it", allowed="0.05 mm or more",
+            mend="let the flats end a little before the shoulder",
+        )  # fmt: skip
+
+
+def _mm(value: float) -> str:
+    return show_length(value, "mm", 3, trim=True)
+
+
+# Moves --------------------------------------------------------------------------------------------------------
+
+
+class _Moves:
+    """The moves of a square, in order.
+
+    Attributes:
+        turning: whether the spindle turns by now. up: the flat that is on top; 0 while none is said to be.
+    """
+
+    def __init__(
+        self, task: SquareTask, milled: Square, work: MillWork, track: Track, ramp: Ramp, layers: tuple[float, ...]
+    ) -> None:
+        self.task, self.milled, self.work = task, milled, work
+        self.track, self.ramp, self.layers = track, ramp, layers
+        lift = work.frame.to_machine(milled.length, work.top)[1] - work.top
+        self.clear = round(work.top + lift + task.rapid_clearance, 4)
+        self.park_x = round(track.out_x + ROOM, 4)
+        self.turning = False
+        self.up = 0
+
+    def all(self) -> Iterator[Move]:
+        """Everything, from the proof to the end."""
+        flats = self.milled.flats
+        yield UseTool(cutter=self.task.cutter)
+        yield Rapid(axis="z", to=self.clear)
+        yield from self.index(1)
+        yield from self.prove()
+        for first, second in flats_in_pairs(flats):
+            yield from self.index(first)
+            yield from self.rough(first)
+            yield from self.halt(self.round_stop(first, second))
+            yield from self.index(second)
+            yield from self.rough(second)
+            yield from self.halt(self.pair_stop(first, second))
+        yield from self.halt(_CORRECT)
+        for flat in range(1, flats + 1):
+            yield from self.index(flat)
+            yield from self.layer(f"flat {flat}, finish", 0.0, self.track.across)
+        yield from self.halt(self.last_stop())
+        yield End()
+
+    def prove(self) -> Iterator[Move]:
+        """Stand at a known height over the round before anything is cut."""
+        x = self.milled.length / 2
+        top = self.work.frame.to_machine(x, self.milled.blank / 2)[1]
+        stand = round(max(top + PROOF_GAP, self.clear), 4)
+        yield from (Rapid(axis="z", to=stand), Rapid(axis="x", to=round(x, 4)), Rapid(axis="y", to=0.0))
+        yield Stop(
+            reason="prove",
+            lines=(
+                f"The cutter stands {_mm(stand - top)} above the top of the round, over the middle of its length.",
+                "Try the gap with a slip or a drill's shank. If it is wrong, set Z again and begin anew.",
+                "Wear eye protection. Keep hands and sleeves away while the spindle turns.",
+            ),
+        )
+
+    def halt(self, stop: Stop) -> Iterator[Move]:
+        """Up, off the tip where there is room, spindle off, and stop."""
+        yield from self.park()
+        yield from self.spin(False)
+        yield stop
+
+    def park(self) -> Iterator[Move]:
+        """Up, then off the tip, where there is room to measure and to turn the work."""
+        yield from (Rapid(axis="z", to=self.clear), Rapid(axis="x", to=self.park_x))
+
+    def spin(self, on: bool) -> Iterator[Move]:
+        """Start or stop the spindle, unless it does so."""
+        if on is not self.turning:
+            self.turning = on
+            yield TurnSpindle(rpm=self.task.rpm) if on else StopSpindle()
+
+    def index(self, flat: int) -> Iterator[Move]:
+        """Bring a flat to the top: a stop where it is done by hand, an A word where the machine does it."""
+        if flat == self.up:
+            return
+        self.up = flat
+        by_hand = self.task.way != "rotary"
+        yield from self.park()
+        if by_hand:
+            yield from self.spin(False)
+        yield Index(angle=flat_angle(flat, self.milled.flats), by_hand=by_hand, what=f"flat {flat}")
+
+    def rough(self, flat: int) -> Iterator[Move]:
+        """All layers of a flat; the last one in as many passes as the finish, so that it is measured alike."""
+        for number, left in enumerate(self.layers, 1):
+            last = number == len(self.layers)
+            name = f"flat {flat}, layer {number} of {len(self.layers)}"
+            yield from self.layer(name, left, self.track.across if last else self.track.rough)
+
+    def layer(self, name: str, left: float, across: tuple[float, ...]) -> Iterator[Move]:
+        """One layer: each path from beside the shoulder, across, and out off the tip."""
+        yield from self.spin(True)
+        t, feed = self.track, self.task.feed
+        enter_z, out_z = t.enter_z + left * t.steep, t.out_z + left * t.steep
+        for number, y in enumerate(across, 1):
+            count = f", path {number} of {len(across)}" if len(across) > 1 else ""
+            yield StartPass(name=name + count)
+            yield from (Rapid(axis="z", to=self.clear), Rapid(axis="x", to=t.enter_x), Rapid(axis="y", to=t.side))
+            yield Rapid(axis="z", to=enter_z)
+            if number == len(across):
+                yield Feed(x=t.enter_x, y=t.half, z=enter_z, feed=feed)  # the wall, straight over its whole width
+            yield Feed(x=t.enter_x, y=y, z=enter_z, feed=feed)
+            yield Feed(x=t.out_x, y=y, z=out_z, feed=feed)
+            yield Rapid(axis="z", to=self.clear)
+
+    def round_stop(self, first: int, second: int) -> Stop:
+        """Over one flat and the round opposite: the check before the pair is committed."""
+        expected = (self.milled.blank + self.size_now()) / 2
+        return Stop(
+            reason="measure",
+            lines=(
+                *_BEFORE_MEASURING,
+                f"Measure over flat {first} and the round opposite, the anvil's edge at the station.",
+                "It counts on the round's true size: half of what that is over or under shows here.",
+                f"If it reads small, stop: raise Z by what is missing before flat {second} is cut.",
+            ),
+            readings=(Reading(f"flat {first} to round", expected, expected, expected, self.milled.station),),
+        )
+
+    def pair_stop(self, first: int, second: int) -> Stop:
+        """Across two opposite flats."""
+        across, name = self.size_now(), f"across flats {first} and {second}"
+        return Stop(
+            reason="measure",
+            lines=(*_BEFORE_MEASURING, f"Measure {name} at the station, and write it down."),
+            readings=(Reading(name, across, across, across, self.milled.station),),
+        )
+
+    def size_now(self) -> float:
+        """What a micrometer shows at the station with the roughing done, mm: it touches the crown."""
+        return across_at(self.milled, self.milled.station) + 2 * (self.task.left + self.crown)
+
+    @property
+    def crown(self) -> float:
+        """How far the highest lines of a flat stand above the wanted face, mm."""
+        return self.ramp.crown if self.work.frame == LEVEL else 0.0
+
+    def last_stop(self) -> Stop:
+        """All pairs, at the station, with limits."""
+        aim = across_at(self.milled, self.milled.station)
+        low, high = aim + self.task.limits[0], aim + self.task.limits[1]
+        names = [f"across flats {a} and {b}" for a, b in flats_in_pairs(self.milled.flats)]
+        return Stop(
+            reason="measure",
+            lines=(
+                *_BEFORE_MEASURING,
+                "Measure every pair at the station and at the tip, then over the corners. Try the key.",
+                "Do not take the work out of the block before this is done.",
+            ),
+            readings=tuple(Reading(n, aim + 2 * self.crown, low, high, self.milled.station) for n in names),
+        )
+
+
+_CORRECT = Stop(
+    reason="correct",
+    lines=(
+        "Take the mean of the pairs. Over what was expected: lower Z by half the difference. Under: raise it.",
+        "Leave Z alone for less than the dial or readout can set.",
+        "If the pairs differ from each other, look for chips under the block before going on.",
+    ),
+)
+
+_BEFORE_MEASURING = (
+    "The spindle stands still. Brush the chips away, never with the fingers.",
+    "Take the burrs off the flat's edges first: they spoil the reading.",
+)

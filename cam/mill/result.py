@@ -1,0 +1,116 @@
+"""The judgement on a mill's program as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from cam.mill.solids import Gap
+from cam.mill.surface import Sweep
+
+Place = tuple[float, float, float]
+
+
+class MillFinding(NamedTuple):
+    """Something that must not be.
+
+    Attributes:
+        line: of the program text; 0 where it is about the result as a whole.
+        kind: "contact", "too near", "rapid in metal", "plunge", "too deep", "gouge", "leftover", "spindle off",
+            "spindle on", "turned in the cutter", "diagonal rapid", "not judged", "unknown tool", "tool offset",
+            "dragged drill", "hole", "tap", "unreadable", "unknown place".
+        what: a sentence with numbers. amount: mm; 0 where it has no size.
+        at: machine place, or None. obstacle: name of what is hit, or "". tool: number in use.
+    """
+
+    line: int
+    kind: str
+    what: str
+    amount: float
+    at: Place | None
+    obstacle: str
+    tool: int
+
+
+class FlatResult(NamedTuple):
+    """One flat at one station.
+
+    Attributes:
+        flat: counted from 1. x: of the station. low, high: its lowest and highest line less the wanted height, mm.
+    """
+
+    flat: int
+    x: float
+    low: float
+    high: float
+
+
+class Across(NamedTuple):
+    """What a micrometer reads over two opposite flats.
+
+    Attributes:
+        flat: the first of the two. x: of the station. reading, wanted: mm; it touches the highest lines.
+    """
+
+    flat: int
+    x: float
+    reading: float
+    wanted: float
+
+
+class Face(NamedTuple):
+    """What was cut with the work at one angle: the sweeps that are left to see, machine axes."""
+
+    angle: float
+    sweeps: tuple[Sweep, ...]
+
+
+class Bore(NamedTuple):
+    """How deep a drill or tap went at a place.
+
+    Attributes:
+        angle: of the work. x, y: machine place. tip: least z of the tool's end. tool: number. line: of the text.
+    """
+
+    angle: float
+    x: float
+    y: float
+    tip: float
+    tool: int
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MillSimulation:
+    """The judgement on one program.
+
+    Attributes:
+        findings: sorted by line; empty means that it may be cut.
+        faces, bores: what is left to see, for pictures and for section_outline.
+        flats, across: at every station looked at.
+        gouge, leftover: greatest, mm; 0 if none.
+        closest: the least distance to anything that holds the work, and of shank and holder to the work; None for a
+            program that does not move.
+        closest_line: where that was.
+        cutting_time, air_time: seconds; stops are not counted.
+        lowest, highest: least and greatest X, Y and Z of the programmed point.
+    """
+
+    findings: tuple[MillFinding, ...]
+    faces: tuple[Face, ...]
+    bores: tuple[Bore, ...]
+    flats: tuple[FlatResult, ...]
+    across: tuple[Across, ...]
+    gouge: float
+    leftover: float
+    closest: Gap | None
+    closest_line: int
+    cutting_time: float
+    air_time: float
+    lowest: Place
+    highest: Place
+
+    @property
+    def ok(self) -> bool:
+        """Whether nothing was found."""
+        return not self.findings

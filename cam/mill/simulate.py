@@ -1,0 +1,284 @@
+"""The judgement on a mill's program, by its text alone.
+
+What the plan meant is not known here: the work and what is wanted of it, the cutters and what holds the work are, and
+the text as read. Flat end mills on straight moves are followed exactly (cam.mill.surface); sections across the axis are
+exact at any station. With the block tipped, the end wall at the shoulder is taken as upright to the work's axis, which
+it leaves by the taper's angle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from cam.mill.judge import (
+    SAME_ANGLE,
+    find,
+    judge_across,
+    judge_flats,
+    judge_gouges,
+    judge_holes,
+    small,
+    turned_from,
+)
+from cam.mill.model import Cutter, MillWork
+from cam.mill.read import MillProgram, Turn
+from cam.mill.result import Bore, Face, MillFinding, MillSimulation
+from cam.mill.solids import FAR, nearest
+from cam.mill.surface import Standing, Sweep, add_sweep, floor_at, standing_over
+from cam.rs274.model import Motion
+
+TOLERANCE = 1e-3
+STEP_ERROR = 1e-3
+"""Relative error of a tap's feed that a tap holder with spring takes up. Common practice, no source."""
+
+
+def simulate_mill(
+    program: MillProgram,
+    work: MillWork,
+    cutters: Sequence[Cutter],
+    *,
+    clearance: float = 0.0,
+    tolerance: float = TOLERANCE,
+    rapid: float = 1000.0,
+) -> MillSimulation:
+    """Judge a program: what it removes, what it comes near, what it leaves.
+
+    Args:
+        program: as read; a text with problems is judged up to the first, and is never ok.
+        clearance: least distance that anything of the tool may come to what holds the work, mm.
+        tolerance: by which a face may lie above or below the wanted one, mm.
+        rapid: rate for the time estimate, mm/min.
+
+    Each tool has its own work system (T1 with G54, T2 with G55 ...) or its own length offset (T1 with H1); a program
+    that says neither is found.
+    """
+    run = _Run(work, cutters, clearance, rapid)
+    turns = list(program.turns)
+    for motion in program.program.motions:
+        while turns and turns[0].line <= motion.line:
+            run.turn(turns.pop(0), motion)
+        run.take(motion)
+    for problem in sorted(program.problems, key=lambda p: p.where.line)[:1]:
+        what = "breaks a rule of its standard: nothing after it is judged"
+        run.findings.append(find("unreadable", what, line=problem.where.line))
+    return run.conclude(tolerance)
+
+
+class _Run:
+    """The work and the findings as the program goes along."""
+
+    def __init__(self, work: MillWork, cutters: Sequence[Cutter], clearance: float, rapid: float) -> None:
+        self.work = work
+        self.cutters = {c.number: c for c in cutters}
+        self.clearance = clearance
+        self.rapid = rapid
+        self.findings: list[MillFinding] = []
+        self.angle = 0.0
+        self.faces: dict[float, list[Sweep]] = {}
+        self.bores: list[Bore] = []
+        self.drilled: dict[tuple[float, int], list[Sweep]] = {}
+        self.closest, self.closest_line = FAR, 0
+        self.times = [0.0, 0.0]
+        self.reached: list[tuple[float, float, float]] = []
+        self.told: set[tuple[str, int]] = set()
+
+    def add(self, kind: str, what: str, motion: Motion, amount: float = 0.0, obstacle: str = "") -> None:
+        """A finding at a motion."""
+        at = None if any(map(math.isnan, motion.end)) else motion.end
+        self.findings.append(
+            find(kind, what, line=motion.line, amount=amount, at=at, obstacle=obstacle, tool=motion.tool)
+        )
+
+    def once(self, kind: str, what: str, motion: Motion) -> None:
+        """A finding that one report a tool is enough for."""
+        if (kind, motion.tool) not in self.told:
+            self.told.add((kind, motion.tool))
+            self.add(kind, what, motion)
+
+    def turn(self, turn: Turn, motion: Motion) -> None:
+        """Turn the work; the tool must be clear of all that turns."""
+        if turn.by_hand and motion.spindle:
+            self.add("spindle on", "the work is turned by hand with the spindle running", motion)
+        cutter, here = self.cutters.get(motion.tool), motion.start
+        if cutter is not None and not any(map(math.isnan, here)):
+            near = nearest(cutter, here, here, (*self.work.sections, *self.work.fixtures), (), self.work.frame)
+            if near.distance < self.clearance:
+                what = f'the work is turned with the {near.body} {small(near.distance)} from "{near.obstacle}"'
+                self.add("turned in the cutter", what, motion, -near.distance, near.obstacle)
+        self.angle = turn.angle % 360.0
+
+    def take(self, motion: Motion) -> None:
+        """Judge one motion and carry out what it does to the metal."""
+        if motion.kind == "stop" and motion.spindle:
+            self.add("spindle on", "the program stops with the spindle running", motion)
+        if motion.kind == "dwell":
+            self.times[1] += motion.seconds
+        if motion.kind not in ("rapid", "line", "arc") or (motion.kind != "arc" and motion.start == motion.end):
+            return
+        if motion.kind == "arc":
+            self.add("not judged", "an arc is not followed: a square is cut by straight moves", motion)
+            return
+        cutter = self.cutters.get(motion.tool)
+        if cutter is None:
+            self.once("unknown tool", f"tool {motion.tool} is not in the shop file", motion)
+            return
+        if motion.tool not in (motion.system, motion.offset):
+            what = f"tool {motion.tool} moves in neither its own work system nor its own offset"
+            self.once("tool offset", what, motion)
+        self.count(motion)
+        if any(map(math.isnan, (*motion.start, *motion.end))):
+            if motion.kind == "line":
+                self.add("unknown place", "a cut begins where the text has not said", motion)
+            return
+        self.check_near(motion, cutter)
+        self.cut(motion, cutter)
+
+    def count(self, motion: Motion) -> None:
+        """Time, travel, and rapids that go down and across at once."""
+        (x0, y0, z0), (x1, y1, z1) = motion.start, motion.end
+        if not any(map(math.isnan, motion.end)):
+            self.reached.append(motion.end)
+        length = math.dist((x0, y0, z0), (x1, y1, z1))
+        if motion.kind == "rapid":
+            if z0 != z1 and not math.isnan(z0) and (x0, y0) != (x1, y1):
+                self.add("diagonal rapid", "a rapid moves up or down and sideways at once", motion)
+            seconds = 60 * length / self.rapid
+        else:
+            rate = motion.feed or math.nan
+            seconds = 60 / rate if motion.feed_mode == 93 else 60 * length / rate
+            if motion.feed_mode == 95:
+                seconds /= motion.rpm or math.nan
+        if not math.isnan(seconds):
+            self.times[motion.kind == "rapid"] += seconds
+
+    def check_near(self, motion: Motion, cutter: Cutter) -> None:
+        """Contact with what holds the work, and of shank and holder with the work."""
+        work = self.work
+        known = self.closest if self.closest.distance > self.clearance else FAR._replace(distance=self.clearance)
+        near = nearest(cutter, motion.start, motion.end, work.fixtures, work.sections, work.frame, known)
+        if near is known:
+            return
+        if near.distance < self.closest.distance:
+            self.closest, self.closest_line = near, motion.line
+        if near.distance < 0:
+            what = f'the {near.body} strikes "{near.obstacle}", {small(-near.distance)} deep'
+            self.add("contact", what, motion, -near.distance, near.obstacle)
+        elif near.distance < self.clearance:
+            what = f'the {near.body} comes within {small(near.distance)} of "{near.obstacle}"'
+            self.add("too near", what, motion, self.clearance - near.distance, near.obstacle)
+
+    def cut(self, motion: Motion, cutter: Cutter) -> None:
+        """What the motion does to the metal."""
+        sweep = Sweep(*motion.start, *motion.end, cutter.radius, motion.line)
+        face = self.faces.get(self.angle, [])
+        own = self.drilled.get((self.angle, motion.tool), []) if cutter.kind != "end mill" else []
+        standing = standing_over(sweep, [*face, *own], self.work)
+        upright = (sweep.x0, sweep.y0) == (sweep.x1, sweep.y1)
+        if standing.depth > TOLERANCE:
+            self.check_cut(motion, cutter, standing, upright)
+        if cutter.kind == "end mill":
+            if standing.depth > 0 or (motion.kind == "line" and not (upright and sweep.z1 >= sweep.z0)):
+                add_sweep(self.faces.setdefault(self.angle, face), sweep)
+        elif upright and sweep.z1 < sweep.z0 and standing.depth > 0:
+            self.bore(motion, cutter, sweep)
+
+    def check_cut(self, motion: Motion, cutter: Cutter, standing: Standing, upright: bool) -> None:
+        """Metal stands in the way: at rapid never, at feed as the cutter can take it."""
+        place = f"{small(standing.depth)} deep at X {standing.x:.3f} Y {standing.y:.3f}"
+        if motion.kind == "rapid":
+            self.add("rapid in metal", f"a rapid goes through metal, {place}", motion, standing.depth)
+            return
+        if motion.spindle != 1:
+            self.add("spindle off", "the cutter is in metal and the spindle does not turn forward", motion)
+        if cutter.kind != "end mill":
+            if not upright:
+                self.add("dragged drill", f"{cutter.name} is moved sideways in metal", motion, standing.depth)
+        elif upright:
+            what = f"an end mill is plunged straight into metal, {place}"
+            self.add("plunge", what, motion, standing.depth)
+        elif standing.depth > min(cutter.deepest_cut, cutter.flutes) + TOLERANCE:
+            what = f"{place}, and the cutter takes {min(cutter.deepest_cut, cutter.flutes):g} mm"
+            self.add("too deep", what, motion, standing.depth)
+
+    def bore(self, motion: Motion, cutter: Cutter, sweep: Sweep) -> None:
+        """A drill or tap goes in."""
+        self.drilled.setdefault((self.angle, motion.tool), []).append(sweep)
+        self.bores = [
+            b for b in self.bores
+            if (b.tool, b.x, b.y) != (motion.tool, sweep.x1, sweep.y1) or b.angle != self.angle
+        ] + [Bore(self.angle, sweep.x1, sweep.y1, self.deepest(motion, sweep), motion.tool, motion.line)]  # fmt: skip
+        if cutter.kind == "tap":
+            step = cutter.pitch * motion.rpm
+            if motion.feed_mode != 94 or abs((motion.feed or 0.0) - step) > STEP_ERROR * step:
+                self.once("tap", f"the tap's feed is not its pitch for every turn: {step:g} mm/min", motion)
+
+    def deepest(self, motion: Motion, sweep: Sweep) -> float:
+        """Least height that this tool has reached at this place, now included."""
+        own = self.drilled[(self.angle, motion.tool)]
+        return min(s.z1 for s in own if (s.x1, s.y1) == (sweep.x1, sweep.y1))
+
+    def conclude(self, tolerance: float) -> MillSimulation:
+        """Judge what is left, and put it all together."""
+        faces = tuple(Face(a, tuple(s)) for a, s in sorted(self.faces.items()))
+        flats, found = judge_flats(faces, self.work, tolerance)
+        found += judge_gouges(faces, self.work, tolerance)
+        found += judge_holes(self.bores, self.work, self.cutters, tolerance)
+        xs, ys, zs = zip(*(self.reached or [(0.0, 0.0, 0.0)]), strict=True)
+        return MillSimulation(
+            findings=tuple(sorted(self.findings + found, key=lambda f: (f.line or math.inf, f.kind, f.what))),
+            faces=faces,
+            bores=tuple(self.bores),
+            flats=tuple(flats),
+            across=tuple(judge_across(flats, self.work.square)),
+            gouge=max((f.amount for f in found if f.kind == "gouge"), default=0.0),
+            leftover=max((f.amount for f in found if f.kind == "leftover"), default=0.0),
+            closest=None if self.closest is FAR else self.closest,
+            closest_line=self.closest_line,
+            cutting_time=self.times[0],
+            air_time=self.times[1],
+            lowest=(min(xs), min(ys), min(zs)),
+            highest=(max(xs), max(ys), max(zs)),
+        )
+
+
+def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> float:
+    """How far the work reaches from the axis at a station as cut, along a ray, mm; 0 off the work.
+
+    Args:
+        ray: degrees, clockwise from the middle of flat 1, seen from the tip.
+    """
+    section = work.section_at(x)
+    if section is None:
+        return 0.0
+    radius = section.top
+    for face in faces:
+        turn = math.radians(turned_from(ray, face.angle))
+        if math.cos(turn) > SAME_ANGLE:
+            radius = min(radius, _along_ray(face.sweeps, work, x, turn, radius))
+    return radius
+
+
+def section_outline(
+    faces: Sequence[Face], work: MillWork, x: float, points: int = 720
+) -> tuple[tuple[float, float], ...]:
+    """The section across the axis at a station as cut: (y, z) seen from the tip, clockwise, flat 1 on top."""
+    outline = []
+    for k in range(points):
+        ray = 360.0 * k / points
+        radius = radius_at(faces, work, x, ray)
+        outline.append((radius * math.sin(math.radians(ray)), radius * math.cos(math.radians(ray))))
+    return tuple(outline)
+
+
+def _along_ray(sweeps: Sequence[Sweep], work: MillWork, x: float, turn: float, radius: float) -> float:
+    """How far from the axis a ray meets a face's floor, mm; radius where it does not."""
+    upright, aside = math.cos(turn), math.sin(turn)
+    reach = radius
+    for _ in range(8):  # a floor is nearly level, so each step shrinks the error a hundredfold
+        floor = floor_at(sweeps, work, x, reach * aside, reach * upright)
+        new = min(radius, floor / upright)
+        if abs(new - reach) < 1e-12:
+            break
+        reach = new
+    return reach

@@ -1,0 +1,151 @@
+"""How near a tool comes to the work and to what holds it.
+
+Tool and solids are convex, so along a straight move the distance between them is a convex function of the way: its
+least value is found by narrowing down. The distances are never greater than the true ones.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from cam.mill.model import Cutter, Frame, Solid
+
+Place = tuple[float, float, float]
+
+STEPS = 40
+NEXT = 1e-4
+"""A share of the way by which is seen whether a distance rises from an end."""
+
+
+class Gap(NamedTuple):
+    """The distance between part of a tool and a solid.
+
+    Attributes:
+        distance: mm; negative is overlap. body: "cutter", "shank" or "holder". obstacle: the solid's name.
+        at: the tool's programmed point then, machine axes.
+    """
+
+    distance: float
+    body: str
+    obstacle: str
+    at: Place
+
+
+FAR = Gap(math.inf, "", "", (0.0, 0.0, 0.0))
+
+
+def gap(x: float, y: float, z: float, radius: float, solid: Solid, frame: Frame) -> float:
+    """Distance from an upright cylinder (its end at z, endless upward) to a solid, mm; negative is overlap."""
+    start, end, height = _ends_at(solid, frame, x, radius, z)
+    beside = max(start - x, x - end, 0.0)
+    if not solid.round:
+        plan = math.hypot(beside, max(solid.left - y, y - solid.right, 0.0)) - radius
+        above = height - solid.top
+        if above >= 0.0:
+            return math.hypot(max(plan, 0.0), above)
+        return plan if plan >= 0.0 else max(plan, above)
+    if beside >= radius:
+        off = math.hypot(max(abs(y) - radius, 0.0), max(height, 0.0)) - solid.top
+        return math.hypot(beside - radius, max(off, 0.0))
+    chord = math.sqrt(radius * radius - beside * beside)
+    off = math.hypot(max(abs(y) - chord, 0.0), max(height, 0.0)) - solid.top
+    return off if off >= 0.0 else max(off, beside - radius)
+
+
+def _ends_at(solid: Solid, frame: Frame, x: float, radius: float, z: float) -> tuple[float, float, float]:
+    """The solid's ends at the height of the tool's end, and that height over the solid's axis, machine axes."""
+    if not (solid.tilts and frame.sin):
+        return solid.start, solid.end, z
+    reach = max(solid.top, 0.0)
+    slope = frame.sin / frame.cos
+    height = z - slope * (min(x + radius, frame.about + (solid.end - frame.about) * frame.cos) - frame.about)
+    at = min(max(height, -reach), reach)
+    return frame.to_machine(solid.start, at)[0], frame.to_machine(solid.end, at)[0], height
+
+
+def nearest(
+    cutter: Cutter, start: Place, end: Place, fixtures: Iterable[Solid], sections: Iterable[Solid], frame: Frame,
+    best: Gap = FAR,
+) -> Gap:  # fmt: skip
+    """The least distance of a straight move: every body to the fixtures, shank and holder to the work's sections.
+
+    Args:
+        sections: of the work; what its edges do to these is a cut, not a contact.
+        best: nothing farther than this is of interest.
+    """
+    names = ("cutter", "shank", "holder")
+    bodies = list(zip(names, cutter.steps, strict=True))
+    jobs: list[tuple[str, float, float, Solid]] = [(n, h, r, s) for s in fixtures for n, (h, r) in bodies]
+    jobs += [(n, h, r, s) for s in sections for n, (h, r) in bodies[1:] if r > cutter.radius or n == "holder"]
+    length = math.dist(start, end)
+    for name, height, radius, solid in jobs:
+        x0, y0, z0 = start
+        first = gap(x0, y0, z0 + height, radius, solid, frame)
+        if first < best.distance:
+            best = Gap(first, name, solid.name, start)
+        if length == 0.0:
+            continue
+        last = gap(end[0], end[1], end[2] + height, radius, solid, frame)
+        if last < best.distance:
+            best = Gap(last, name, solid.name, end)
+        if (first + last - length) / 2 < best.distance:
+            best = _narrow(start, end, (name, height, radius, solid), frame, best)
+    return best
+
+
+def _narrow(start: Place, end: Place, job: tuple[str, float, float, Solid], frame: Frame, best: Gap) -> Gap:
+    """Look between the ends of a move."""
+    name, height, radius, solid = job
+
+    def at(t: float) -> Place:
+        return (
+            start[0] + (end[0] - start[0]) * t,
+            start[1] + (end[1] - start[1]) * t,
+            start[2] + (end[2] - start[2]) * t,
+        )
+
+    def distance(t: float) -> float:
+        x, y, z = at(t)
+        return gap(x, y, z + height, radius, solid, frame)
+
+    if distance(NEXT) >= distance(0.0) or distance(1.0 - NEXT) >= distance(1.0):
+        return best  # convex, so least at that end, which has been looked at
+    low, high = 0.0, 1.0
+    for _ in range(STEPS):
+        a, b = low + (high - low) / 3, high - (high - low) / 3
+        low, high = (low, b) if distance(a) <= distance(b) else (a, high)
+    t = (low + high) / 2
+    found = distance(t)
+    return Gap(found, name, solid.name, at(t)) if found < best.distance else best
+
+
+def spring_of_overhang(
+    sections: Sequence[Solid], at: float, force: float, modulus: float, *, across: float | None = None
+) -> float:
+    """How far the work bends where the cutter pushes, mm: a stepped bar clamped at its first section's start.
+
+    Args:
+        at: x of the load. force: N. modulus: Young's, N/mm2.
+        across: size across flats where the last section has been milled: it counts as a round of that diameter, less
+            stiff than it is (a square has 1.7 times as much); None before.
+    Source: unit-load integral, Euler-Bernoulli; F a^3 / (3 E I) for a plain bar. A clamp that does not give: a lower
+        bound on what a real block and collet do.
+    """
+    total = 0.0
+    for k, section in enumerate(sections):
+        if section.start < at:
+            diameter = across if across is not None and k == len(sections) - 1 else 2 * section.top
+            far, near = at - section.start, at - min(section.end, at)
+            total += (far**3 - near**3) / 3 / (modulus * math.pi * diameter**4 / 64)
+    return force * total
+
+
+def milling_force(kc11: float, mc: float, depth: float, feed_per_tooth: float, teeth: int) -> float:
+    """Greatest cutting force of an end mill cutting its whole width, N: an estimate good to 50 % at chips so thin.
+
+    Kienzle: kc1.1 * b * h^(1 - mc), b the depth and h the feed per tooth where the chip is thickest, for every tooth
+    in the cut at once, half of them. All of it is taken to bend the work.
+    """
+    return kc11 * depth * math.pow(feed_per_tooth, 1 - mc) * max(1.0, teeth / 2)
