@@ -510,7 +510,7 @@ def wait_for(part: Part) -> Problem:
     measured = measured_of(part)
     assert measured is not None
     wanted = [m for m in measured.measurements if m.name in part.waits]
-    sections = ", ".join(f'"{s.name}"' for s in part.sections if s.length != s.length)  # noqa: PLR0124 - nan
+    sections = ", ".join(f'"{s.name}"' for s in part.sections if s.length != s.length)
     return Problem(
         where=wanted[0].where,
         what="setting 2 cannot be planned yet: it waits for a measurement",

@@ -15,6 +15,7 @@ from cam.version import VERSION
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
     from cam.job import Job, Work
+    from cam.measure.whole import SpanReport
     from cam.part.model import Section
     from cam.plan.model import Measure, Operation, Pass
     from cam.problem import Problem
@@ -55,8 +56,78 @@ def job_record(job: Job) -> dict[str, Any]:
         },
         "closest": None if job.closest is None else {"file": job.closest[0].file, **approach_data(job.closest[1])},
         "settings": [_work(w) for w in job.works],
+        **({} if part.measured is None else {"measured": _measured(job)}),
         "warnings": problem_data(job.plan.warnings),
     }
+
+
+def _measured(job: Job) -> dict[str, Any]:
+    """What was measured and recorded, the spans with their limits, the holes; only for parts that have any."""
+    from cam.measure.whole import measured_of, report_spans  # noqa: PLC0415 - only for parts that measure something
+    from cam.setting.measured import second_end  # noqa: PLC0415
+
+    part, log = job.part, None
+    measured = measured_of(part)
+    assert measured is not None
+    if measured.log is not None:
+        log = {
+            "file": PurePath(measured.log.path).name,
+            "sha256": measured.log.digest,
+            "used": [{"n": e.number, "kind": e.kind, "name": e.name, "value": e.value} for e in measured.log.standing],
+        }
+    reports = report_spans(part, second_end([p.setting for p in job.plan.settings]))
+    return {
+        "waits_for": list(part.waits),
+        "log": log,
+        "measurements": [
+            {
+                "name": m.name,
+                "readings_mm": [_round(r) for r in m.readings],
+                "mean_mm": None if m.pending else _round(m.mean),
+                "plus_minus_mm": _round(m.uncertainty.half),
+                "taken_with": m.taken_with,
+            }
+            for m in measured.measurements
+        ],
+        "spans": [_span(r) for r in reports],
+        "holes": [
+            {
+                "name": p.hole.name,
+                "section": p.hole.section,
+                "drill": None if p.drill is None else p.drill.name,
+                "inside_mm": _round(p.inside),
+                "outside_mm": _round(p.outside),
+                "play_mm": [_round(v) for v in p.play],
+                "bears_on_mm": _round(p.contact),
+            }
+            for p in measured.plans
+        ],
+    }
+
+
+def _span(report: SpanReport) -> dict[str, Any]:
+    span, limits = report.span, report.limits
+    found: dict[str, Any] = {
+        "name": span.name,
+        "sections": [span.first, span.last],
+        "measurement": span.measurement,
+        "end_shake_wanted_mm": [_round(v) for v in span.shake],
+        "stand_off_mm": [_round(s.likely) for s in report.stand_offs],
+        "fitting_allowance_mm": _round(span.fitting_allowance),
+        "predicted": None,
+    }
+    if limits is not None:
+        found["predicted"] = {
+            "length_mm": _round(limits.length),
+            "cut_length_mm": _round(limits.cut_length),
+            "end_shake_mm": _round(limits.shake),
+            "worst_case_mm": [_round(v) for v in limits.worst],
+            "root_sum_square_mm": [_round(v) for v in limits.rss],
+            "probability_within": _round(limits.chance.inside),
+            "what_matters": limits.fix,
+            "as_cut": None if report.verdict is None else report.verdict.text,
+        }
+    return found
 
 
 def _given(quantity: Any) -> dict[str, Any]:
@@ -152,7 +223,7 @@ def _pass(cut: Pass) -> dict[str, Any]:
     }
 
 
-def _ends(path: Chain) -> list[list[float]]:
+def _ends(path: Chain) -> list[list[float | None]]:
     return [[_round(v) for v in piece.end] for piece in path]
 
 
@@ -216,6 +287,6 @@ def approach_data(approach: Approach) -> dict[str, Any]:
     }
 
 
-def _round(value: float) -> float:
-    """To the nanometre, and never minus nothing: the same on every machine."""
-    return round(value, 6) + 0.0
+def _round(value: float) -> float | None:
+    """To the nanometre, and never minus nothing: the same on every machine. None for what waits for a measurement."""
+    return None if value != value else round(value, 6) + 0.0  # noqa: PLR0124 - nan

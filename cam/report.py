@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from cam.job import say_approach
@@ -27,7 +29,7 @@ CAUTION = (
 def show_made(job: Job, folder: str, names: Iterable[str], *, changed: bool) -> str:
     """What `make` answers: what was written, closest approach, times."""
     head = f"{folder}: written, whole" if changed else f"{folder}: is as it should be already, nothing was written"
-    lines = [head, "  " + "  ".join(names), *_judged_lines(job), "", CAUTION]
+    lines = [head, "  " + "  ".join(names), *_judged_lines(job), *_measured_lines(job), "", CAUTION]
     return "\n".join(lines) + "\n"
 
 
@@ -47,8 +49,35 @@ def show_check(job: Job) -> str:
     ]
     for work in job.works:
         lines += ["", *_setting_lines(part, work.planned)]
-    lines += ["", *_judged_lines(job)]
+    lines += ["", *_judged_lines(job), *_measured_lines(job)]
     return "\n".join(lines) + "\n"
+
+
+def _measured_lines(job: Job) -> list[str]:
+    """Spans with what is to be expected of them, the log that was read, and what to measure next."""
+    if job.part.measured is None:
+        return []
+    from cam.measure.whole import measured_of, report_spans  # noqa: PLC0415 - only for parts that measure something
+    from cam.setting.measured import second_end  # noqa: PLC0415
+    from posts.measured import next_steps, show_chance  # noqa: PLC0415
+
+    lines = []
+    for r in report_spans(job.part, second_end([p.setting for p in job.plan.settings])):
+        words = f'"{r.span.name}" is pending'
+        if r.limits is not None:
+            low, high = (show_length(v) for v in r.limits.worst)
+            words = (
+                f'"{r.span.name}" {show_length(r.limits.length)}, end shake {show_length(r.limits.shake)}, worst case '
+                f"{low} to {high}, within what is wanted: {show_chance(r.limits.chance.inside)}"
+            )
+        lines += _wrap("span       ", words if r.verdict is None else f"{words}; {r.verdict.text}")
+    measured = measured_of(job.part)
+    if measured is not None and measured.log is not None:
+        used = "; ".join(f"{e.name} {e.value}" for e in measured.log.standing)
+        lines += _wrap("log        ", f"{PurePath(measured.log.path).name} was read: {used}")
+    for n, step in enumerate(next_steps(job.part)):
+        lines += _wrap("           " if n else "next       ", step)
+    return lines
 
 
 def show_verdict(verdict: Verdict) -> str:
@@ -133,8 +162,7 @@ def _section_row(part: Part, section: Section) -> tuple[str, ...]:
     return (
         section.name,
         section.role,
-        show_length(section.start, unit, digits),
-        show_length(section.end, unit, digits),
+        *("waits" if math.isnan(z) else show_length(z, unit, digits) for z in (section.start, section.end)),
         section.length.text,
         text,
         section.tolerance.text if section.tolerance else "-",

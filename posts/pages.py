@@ -29,6 +29,8 @@ from posts.wording import number, plain
 
 SHARE_SHOWN = 0.1
 """A dial that lands further from the aim than this share of the tolerance says so."""
+WAITS = "waits"
+"""Stands for a length that waits for a measurement."""
 SAME = 0.0005
 """Places nearer than this are one, mm."""
 
@@ -108,7 +110,8 @@ def section_rows(part: Part, ruler: Ruler) -> list[SectionRow]:
         tapered = s.diameter_a != s.diameter_b
         given = [written(q, ruler) for q in ((s.diameter_a, s.diameter_b) if tapered else (s.diameter_a,))]
         texts = [f"{' and '.join(t for t in given if t)} diameter"] if any(given) else []
-        if written(s.length, ruler):
+        known = not math.isnan(s.length)
+        if known and written(s.length, ruler):
             texts.append(f"{s.length.text} long")
         rows.append(
             SectionRow(
@@ -118,8 +121,8 @@ def section_rows(part: Part, ruler: Ruler) -> list[SectionRow]:
                     ruler.size(d) for d in ((s.diameter_a, s.diameter_b) if tapered else (s.diameter_a,))
                 ),
                 limits=_limits_of(s, ruler),
-                length=ruler.size(s.length),
-                place=f"{ruler.size(s.start)} to {ruler.size(s.end)}",
+                length=ruler.size(s.length) if known else WAITS,
+                place=" to ".join(WAITS if math.isnan(z) else ruler.size(z) for z in (s.start, s.end)),
                 text=", ".join(texts),
             )
         )

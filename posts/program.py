@@ -156,7 +156,7 @@ def _context(
         "lathe": plan.shop.lathe,
         "setting_plan": setting_plan,
         "setting": setting,
-        "settings": len(plan.settings),
+        "settings": plan.count,
         "dialect": dialect,
         "d": SimpleNamespace(**{name: fact.value for name, fact in dialect.facts.items()}),
         "form": form,

@@ -5,6 +5,7 @@ Diameters are drawn as steps of a few rows, not to scale: a thicker section is a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from cam.geometry.path import Chain
@@ -165,7 +166,9 @@ class _Picture:
         return self.before[k] if 0 <= k < self.room else 0
 
     def number(self, section: Section, number: int) -> None:
-        """A section's number, on the axis at its middle."""
+        """A section's number, on the axis at its middle; not while that waits for a measurement."""
+        if math.isnan(section.start + section.end):
+            return
         middle = self.column(self.setting.to_setting((section.start + section.end) / 2))
         text = str(number)
         self.canvas.put(0, middle - len(text) // 2, text)

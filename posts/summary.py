@@ -72,8 +72,13 @@ def write_summary(plan: Plan, *, closest: Mapping[int, str] | None = None) -> st
         "on_diameter": plan.shop.lathe.x.reading == "none" or FACTORS[plan.shop.lathe.x.habit] == 2,
     }  # fmt: skip
     text = find_template("summary.txt.j2").render(context)
-    sections = [piece.partition("\n") for piece in text.split(BEGIN)[1:]]
-    return paginate([(title, body) for title, _, body in sections])
+    sections = [(title, body) for title, _, body in (piece.partition("\n") for piece in text.split(BEGIN)[1:])]
+    if plan.part.measured is not None:
+        from posts.measured import measured_pages  # noqa: PLC0415 - only for parts that measure something
+
+        before, after = measured_pages(plan)
+        sections = [sections[0], *before, *sections[1:], *after]
+    return paginate(sections)
 
 
 def _bench(plan: Plan, ruler: Ruler) -> dict[str, Any]:
@@ -103,7 +108,18 @@ def _bench(plan: Plan, ruler: Ruler) -> dict[str, Any]:
         "hole_words": lambda end: _hole_words(holes.get(end), ruler),
         "squares": [s.name for s in part.sections if s.role == "square blank"],
         "cut_off": _cut_off(plan, ruler),
+        "log": _log(plan),
+        "waits": plan.part.waits,
     }
+
+
+def _log(plan: Plan) -> list[str]:
+    """The log that was read, and how much of it was used."""
+    if plan.part.measured is None:
+        return []
+    from posts.measured import log_lines  # noqa: PLC0415 - only for parts that measure something
+
+    return log_lines(plan.part)
 
 
 def _tool_for(step: str) -> str:
@@ -281,6 +297,9 @@ def _next(plan: Plan, index: int, ruler: Ruler) -> Iterator[str]:
                 f"TURN END FOR END: {then.carrier.name} now on {then.grip}{packing}; the {then.end} end goes to the "
                 "tailstock. Wipe both centres and both holes first."
             )
+        return
+    if plan.part.waits:
+        yield f"STOP HERE: setting 2 waits for {listed(plan.part.waits)}; see the last page, MEASURE NEXT."
         return
     if plan.part.holding.method != "between centres":
         yield f"Saw or part it off last, {ruler.size(plan.part.length)} from the finished end, and dress that end."

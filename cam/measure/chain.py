@@ -10,7 +10,7 @@ what is missing and what merely waits are told apart.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Literal, NamedTuple
 
 from cam.frozen import frozen
@@ -220,7 +220,8 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
 
     Args:
         members: sections from the A end, at least one.
-        equations: in any order; of several that say the same, the first counts.
+        equations: in any order; of several that say the same, the first counts. Where something has been cut,
+            a wanted length that contradicts it yields to it.
 
     Raises:
         ProblemError: a length that nothing fixes, equations that contradict each other, a length below
@@ -231,7 +232,7 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
     expected: dict[str, float] = {}
     finished: list[tuple[Equation, float]] = []
     used: list[Equation] = []
-    for equation in sorted(equations, key=lambda e: (e.value is None, e.kind != "actual")):
+    for equation in sorted(equations, key=_order(equations := tuple(equations))):
         walk = _walk(forest, equation.start, equation.end)
         if walk is None:
             forest[equation.start].append((equation.end, Term(1, equation)))
@@ -244,6 +245,8 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
                 expected[equation.waits] = other
         elif other is not None and all(t.equation.kind == "actual" for t in walk):
             finished.append((equation, other - equation.value))
+        elif equation.kind == "length" and any(t.equation.kind == "actual" for t in walk):
+            continue  # what was wanted yields to what is
         elif other is not None and abs(other - equation.value) > AGREE:
             problems.append(_contradiction(equation, walk, other))
     walks = [_walk(forest, at, at + 1) for at in range(len(members))]
@@ -257,6 +260,17 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
     if problems:
         raise ProblemError(problems)
     return Chain(lengths=lengths, expected=expected, finished=tuple(finished))
+
+
+def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, int]]:
+    """What is cut before what is wanted, and then what the assembly asks for before what the drawing says."""
+    cut = any(e.kind == "actual" for e in equations)
+
+    def key(equation: Equation) -> tuple[bool, int]:
+        rank = 0 if equation.kind == "actual" else 2 if cut and equation.kind == "length" else 1
+        return equation.value is None, rank
+
+    return key
 
 
 def _solved(member: Member, walk: tuple[Term, ...]) -> Solved:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from cam.frozen import frozen
-from cam.problem import Where
+from cam.problem import Problem, Where
 from cam.quantity import Quantity
 
 Role = Literal["pivot", "journal", "seat", "body", "square blank", "relief", "plain"]
@@ -105,7 +105,7 @@ class Section:
         name: as in the part file; unique in the part.
         role: what the section is for.
         start, end: mm from the A face; start < end. Solved, or summed from the lengths.
-        length: as given (or solved), mm.
+        length: as given (or solved), mm; nan while it waits for a measurement.
         length_tolerance: None where the file gives none.
         diameter_a, diameter_b: finished, at its A and B end, mm; equal unless tapered.
         tolerance: of the diameter; None where the file gives none.
@@ -223,6 +223,10 @@ class Part:
         digest: SHA-256 of the file's bytes, hexadecimal.
         shop: path of the shop file as the part file names it (relative to the part file); "" if it does not.
         unit: "mm" or "in", the unit the user mostly writes; only for showing.
+        waits: pending measurements that a length waits for; such a length, and what follows from it, is nan.
+        warnings: worth knowing of what was measured.
+        measured: what the measuring chain knows; None for a part without spans, holes and log. Its type is
+            cam.measure.whole.Measured, which is made of what stands here: measured_of there gives it back.
     """
 
     name: str
@@ -233,6 +237,9 @@ class Part:
     digest: str
     shop: str
     unit: Literal["mm", "in"]
+    waits: tuple[str, ...] = ()
+    warnings: tuple[Problem, ...] = ()
+    measured: object | None = None
 
     @property
     def length(self) -> float:

@@ -5,28 +5,48 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from os import PathLike
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from cam.part.checks import CHECKS
-from cam.part.model import METHODS, ROLES, Corner, Edge, End, EndHolding, Finish, Holding, Part, Section, Stock
+from cam.part.model import (
+    METHODS,
+    ROLES,
+    Corner,
+    Edge,
+    End,
+    EndHolding,
+    Finish,
+    Holding,
+    Part,
+    Section,
+    Stock,
+    Tolerance,
+)
 from cam.part.texts import read_corner, read_edge, read_finish, read_protection, read_tolerance
 from cam.problem import Problem, ProblemError
 from cam.quantity import Quantity
 from cam.source import Source, Table, read_source
 from cam.source.table import NAN, closest, did_you_mean
-from cam.units import is_inch, show_length
+from cam.units import QuantityError, is_inch, show_length
+
+if TYPE_CHECKING:
+    from cam.measure.records import Records
 
 SAME = 1e-6
 """Lengths that differ by less are the same, mm."""
 
 ENDS: tuple[End, End] = ("A", "B")
 
+MEASURING = ("measurement", "span", "hole")
+"""Tables that only the measuring chain reads."""
 
-def read_part(path: str | PathLike[str]) -> Part:
+
+def read_part(path: str | PathLike[str], log: Records | None = None) -> Part:
     """Read a part file, solve its lengths and check it by itself.
 
     Args:
         path: of a TOML file in the form of part.schema.json.
+        log: what was recorded of the part; None for nothing.
 
     Returns:
         The part; its sections in order from the A end, all sizes in mm.
@@ -34,10 +54,10 @@ def read_part(path: str | PathLike[str]) -> Part:
     Raises:
         ProblemError: everything that is wrong with the file, at once.
     """
-    return part_of(read_source(path))
+    return part_of(read_source(path), log)
 
 
-def part_of(source: Source) -> Part:
+def part_of(source: Source, log: Records | None = None) -> Part:
     """As read_part, from a text that is already read.
 
     Raises:
@@ -45,7 +65,7 @@ def part_of(source: Source) -> Part:
     """
     problems: list[Problem] = []
     root = Table(source, problems)
-    part = _read(root)
+    part = _read(root, log)
     root.close()
     if part is not None:
         problems += [problem for check in CHECKS for problem in check(part)]
@@ -54,7 +74,7 @@ def part_of(source: Source) -> Part:
     return part
 
 
-def _read(root: Table) -> Part | None:
+def _read(root: Table, log: Records | None = None) -> Part | None:
     """The part with stand-ins for whatever is wrong; None if it has no section."""
     name = root.text("name", example="drum arbor")
     shop = root.text("shop", default="", most=1000)
@@ -64,11 +84,12 @@ def _read(root: Table) -> Part | None:
     _check_names(tables)
     _settle_likes(tables)
     unit = _mostly(tables)
-    lengths = _solve_lengths(root, tables, unit)
+    spans = bool([key for key in MEASURING if root.has(key)]) and bool(root.values.get("span"))
+    lengths = _given_lengths(tables) if spans else _solve_lengths(root, tables, unit)
     sections = _read_sections(root, tables, lengths, holding)
     if not sections:
         return None
-    return Part(
+    part = Part(
         name=name,
         sections=sections,
         stock=stock,
@@ -78,6 +99,24 @@ def _read(root: Table) -> Part | None:
         shop=shop,
         unit=unit,
     )
+    if log is None and not any(key in root.values for key in MEASURING):
+        return part
+    return _measure(root, part, spans=spans, log=log)
+
+
+def _measure(root: Table, part: Part, *, spans: bool, log: Records | None) -> Part:
+    """The part with its measurements, spans, holes and log taken in; as it is where something is wrong with them."""
+    from cam.measure.read import read_tables  # noqa: PLC0415 - only for parts that measure something
+    from cam.measure.whole import settle_measured  # noqa: PLC0415
+
+    tables = read_tables(root, [s.name for s in part.sections])
+    total = root.length("length", over=True, most=3000.0) if root.has("length") and spans else None
+    if root.problems:
+        return part
+    given = tuple(None if spans and not s.length.text else s.length for s in part.sections)
+    part, problems = settle_measured(part, tables, given, total, log)
+    root.problems.extend(problems)
+    return part
 
 
 def _mostly(tables: Sequence[Table]) -> Literal["mm", "in"]:
@@ -290,6 +329,13 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
     return [filler[at] if length is None else length for at, length in enumerate(given)]
 
 
+def _given_lengths(tables: Sequence[Table]) -> list[Quantity]:
+    """Every section's length as written; nan and no text where the spans are to give it."""
+    return [
+        table.length("length", over=True) if table.has("length") else Quantity(NAN, "", table.where) for table in tables
+    ]
+
+
 def _show(value: float, unit: str) -> str:
     return show_length(value, unit, 4, trim=True) if math.isfinite(value) else "unknown"
 
@@ -340,7 +386,7 @@ def _read_sections(
                 length_tolerance=read_tolerance(table, "length_tolerance"),
                 diameter_a=sizes[at][0],
                 diameter_b=sizes[at][1],
-                tolerance=read_tolerance(table, "tolerance"),
+                tolerance=_read_tolerance(table, sizes[at]),
                 edge_a=edge_a,
                 edge_b=edge_b,
                 corner_a=corner_a,
@@ -351,6 +397,23 @@ def _read_sections(
             )
         )
     return tuple(sections)
+
+
+def _read_tolerance(table: Table, sizes: tuple[Quantity, Quantity]) -> Tolerance | None:
+    """Limits of the diameter, "+0 / -0.02 mm", or their symbol of ISO 286, "h7"."""
+    text = table.raw("tolerance")
+    if not isinstance(text, str) or not text.strip().isalnum() or text.strip()[-1].isalpha():
+        return read_tolerance(table, "tolerance")
+    from cam.measure.read import read_symbol  # noqa: PLC0415 - only where a symbol is used
+
+    where = table.where_of("tolerance")
+    try:
+        if sizes[0] == sizes[1]:
+            return read_symbol(text, float(sizes[0]), where)
+        table.note("tolerance", "a taper has no one size that a symbol could count from", mend="give the limits in mm")
+    except QuantityError as error:
+        table.note_error(error, "tolerance")
+    return Tolerance(lower=NAN, upper=NAN, text=text, where=where)
 
 
 def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from cam.part.model import Section
 from cam.picture.draft import BOLD, SIZES, Draft, clean, fit, text_width
 from cam.picture.scene import Scene
 from cam.picture.sheet import HATCHES, Rect, View, hatch
@@ -73,12 +74,12 @@ def draw_strip(draft: Draft, view: View, plan: Plan, setting: Setting) -> None:
     """The sections in order between the letters of the ends: filled ones are turned in this setting."""
     turned = {t.section.name: t for t in setting.turned}
     wanted: list[tuple[float, list[tuple[str, str]]]] = []
-    for section in plan.part.sections:
-        a, b = sorted(view.across(setting.to_setting(z)) for z in (section.start, section.end))
-        now = turned.get(section.name)
+    for name, start, end in _stretches(plan.part.sections):
+        a, b = sorted(view.across(setting.to_setting(z)) for z in (start, end))
+        now = turned.get(name)
         draft.box("strip-now" if now else "strip", Rect(a, STRIP - 1.6, b - a, 3.2))
         room = min(60.0, 800.0 / len(plan.part.sections))
-        rows = [("part" if now else "small", fit(clean(section.name), SIZES["part"], room, bold=True))]
+        rows = [("part" if now else "small", fit(clean(name), SIZES["part"], room, bold=True))]
         if now:
             near, far = (show_number(_in(2 * r, plan.part.unit), 4 if plan.part.unit == "in" else 3, trim=True)
                          for r in (now.radius_near, now.radius_far))  # fmt: skip
@@ -90,6 +91,17 @@ def draw_strip(draft: Draft, view: View, plan: Plan, setting: Setting) -> None:
         draft.ring("end-now" if letter == setting.end else "end-ring", x, STRIP, 3.2)
         draft.write("end", x, STRIP + 1.55, letter, "middle")
     _label_row(draft, wanted)
+
+
+def _stretches(sections: Sequence[Section]) -> Iterator[tuple[str, float, float]]:
+    """Name and ends of every section; those whose faces wait for a measurement as one stretch."""
+    names: list[str] = []
+    start = 0.0
+    for section in sections:
+        names.append(section.name)
+        if not math.isnan(section.end):
+            yield (names[0] if len(names) == 1 else f"{', '.join(names)}: waiting"), start, section.end
+            names, start = [], section.end
 
 
 def _in(value: float, unit: str) -> float:

@@ -70,7 +70,7 @@ def main_view(setting: Setting) -> View:
 
 def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | None) -> list[str]:
     """Title, how it is held, the datum, the verdict; gives the sentences for those who cannot see it."""
-    title = f"setting {setting.number} of {len(plan.settings)}: the {setting.end} end is turned"
+    title = f"setting {setting.number} of {plan.count}: the {setting.end} end is turned"
     room = 186.0
     left = room - text_width(f" - {title}", SIZES["title"], bold=True)
     name = fit(clean(plan.part.name), SIZES["title"], left, bold=True)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from cam.geometry.path import Arc, Point, Segment
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, fillet_tip, nose_shift
 from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
+from cam.setting.model import Correction
 
 
 def finish_sections(bench: Bench) -> list[Operation]:
@@ -23,18 +25,41 @@ def finish_sections(bench: Bench) -> list[Operation]:
 def _finish_run(bench: Bench, index: int) -> list[Pass]:
     run = bench.runs[index]
     allowance = bench.allowance
+    corrected = next((c for c in bench.setting.corrections if c.section in run.names), None)
+    deeper, further = (corrected.radius, corrected.face) if corrected is not None else (0.0, 0.0)
     cuts = (
         ("semi-finish", allowance.cut, allowance.face_cut, measure_semi_finish(bench, run)),
-        ("finish", 0.0, 0.0, measure_finish(bench, run)),
+        ("finish", -deeper, -further, measure_finish(bench, run)),
     )
     passes: list[Pass] = []
     for kind, left, face, stops in cuts:
         make = _taper_passes if run.slope else _straight_passes
         passes.extend(make(bench, index, kind, left, face, stops))  # type: ignore[arg-type]
-    fillet = fillet_tip(run, float(bench.finish_tool.nose_radius))
+    said = correct_run(run, deeper, further) if corrected is not None else run
+    fillet = fillet_tip(said, float(bench.finish_tool.nose_radius))
     if fillet is not None and run.shoulder > run.far_radius:
-        passes.append(_fillet_pass(bench, run, fillet))
-    return passes
+        passes.append(_fillet_pass(bench, said, fillet))
+    if corrected is None:
+        return passes
+    return [replace(p, cautions=(*p.cautions, _tell(corrected))) if p.kind == "finish" else p for p in passes]
+
+
+def correct_run(run: Run, deeper: float, further: float) -> Run:
+    """A run as the program must say it, so that it comes out as wanted."""
+    return replace(
+        run,
+        radius=run.radius - deeper,
+        far_radius=run.far_radius - deeper,
+        shoulder=run.shoulder if run.shoulder > run.far_radius else run.shoulder - deeper,
+        far=run.far - further,
+    )
+
+
+def _tell(corrected: Correction) -> str:
+    return (
+        f"Corrected by the stop before, which read {corrected.text}: leave the slides set as they were, "
+        "or it is corrected twice."
+    )
 
 
 def rough_radius_beside(bench: Bench, index: int) -> float:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from dataclasses import replace
 
 from cam.geometry.path import Point
 from cam.part.model import Part
 from cam.plan.allowance import settle_allowance
 from cam.plan.bench import Bench
 from cam.plan.choose import check_edges_clear, choose_grooving, choose_turning
-from cam.plan.contour import find_runs
+from cam.plan.contour import Run, find_runs
 from cam.plan.cutting import choose_speed, clip_feed, cutting_force, ridge_height
 from cam.plan.details import break_edges, cut_grooves, face_end
-from cam.plan.finish import finish_sections
+from cam.plan.finish import correct_run, finish_sections
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
 from cam.plan.rough import choose_depth, rough_profile, worst_spring
@@ -43,7 +45,7 @@ def plan_job(part: Part, shop: Shop) -> Plan:
             problems.extend(error.problems)
     if problems:
         raise ProblemError(problems)
-    warnings = tuple(sorted(w for p in plans for w in _warnings(part, shop, p)))
+    warnings = tuple(sorted({*part.warnings, *(w for p in plans for w in _warnings(part, shop, p))}))
     return Plan(part=part, shop=shop, settings=tuple(plans), warnings=warnings)
 
 
@@ -64,6 +66,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     operations.append(Operation(name="rough the profile", passes=tuple(rough_profile(bench))))
     operations.extend(finish_sections(bench))
     operations.append(break_edges(bench))
+    bench.runs = tuple(_said(bench))
     operations.append(cut_grooves(bench, grooving))
     done = settle_speeds([o for o in operations if o is not None and o.passes], shop, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
@@ -83,6 +86,16 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
 
 def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
     tool = bench.finish_tool
+def _said(bench: Bench) -> Iterator[Run]:
+    """The runs as the program must say them from here on, where gauging stops have read otherwise than planned."""
+    before = 0.0
+    for run in bench.runs:
+        own = next((c for c in bench.setting.corrections if c.section in run.names), None)
+        corrected = correct_run(run, own.radius, own.face) if own is not None else run
+        yield replace(corrected, near=run.near - before) if before else corrected
+        before = own.face if own is not None else 0.0
+
+
     feed, nose = clip_feed(bench.shop, float(tool.finish_feed)), float(tool.nose_radius)
     found = [bench.allowance.reason]
     if feed <= 2 * nose:
@@ -133,6 +146,16 @@ def proof_radius(bench: Bench) -> float:
 
 def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
     """Nothing on the headstock side may stand in the way of the pass."""
+        return []
+    return [
+        Problem(
+            where=part.holding.where,
+            allowed="a cylinder under the carrier",
+            mend="name another section to grip, or give the tool room at that end: half centre or smaller centre hole",
+        )
+    ]
+
+
     room = bench.rooms[cut.tool.number]
     ends = [p for s in cut.path for p in (s.start, s.end)]
     for point in sorted(ends, key=lambda p: p.z)[:2]:

@@ -134,3 +134,8 @@ class Plan:
     shop: Shop
     settings: tuple[SettingPlan, ...]
     warnings: tuple[Problem, ...]
+
+    @property
+    def count(self) -> int:
+        """How many settings there are, the one that still waits for a measurement counted in."""
+        return len(self.settings) + (1 if self.part.waits else 0)

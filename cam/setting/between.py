@@ -86,7 +86,7 @@ def holding_of(part: Part, end: End) -> EndHolding:
 def settle_between(
     part: Part, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices]
 ) -> tuple[tuple[Setting, ...], list[Problem]]:
-    """The settings for one order of ends, and what stands against them.
+    """The settings for one order of ends, and what stands against them; the first alone while a length waits.
 
     Args:
         first: end turned first. shares: indices turned in the first and in the last setting, from their ends inward.
@@ -102,7 +102,7 @@ def settle_between(
         setting, more = _make_setting(blank, shop, aims, facts, early, late)
         problems += more
         found += [setting] if setting else []
-    if late and (found or not early):
+    if late and (found or not early) and not part.waits:
         facts = _second_facts(blank, shop, found[0], last) if found else _first_facts(blank, last)
         setting, more = _make_setting(blank, shop, aims, facts, late, early)
         problems += more

@@ -78,6 +78,23 @@ class Turned:
     far_edge: Edge | None
 
 
+
+@frozen
+class Correction:
+    """What a gauging stop read between the last two cuts on a section, against what the program should have left.
+
+    Attributes:
+        section: its name.
+        radius: how much larger than said the work stands, mm; the last cut goes so much deeper.
+        face: how much further toward the tailstock than said its shoulder stands, mm.
+        text: in words, for the page.
+    """
+
+    section: str
+    radius: float
+    face: float
+    text: str
+
 @frozen
 class Setting:
     """One holding of the part and what is to be turned in it.
@@ -112,6 +129,7 @@ class Setting:
     """
 
     number: int
+        corrections: what gauging stops read, by section; least and most are as the program must say it then.
     end: End
     method: Method
     sign: int
@@ -142,6 +160,7 @@ class Setting:
     def to_setting(self, z: float) -> float:
         """Setting Z of a part z."""
         return self.sign * (z - self.datum)
+    corrections: tuple[Correction, ...] = ()
 
     def to_part(self, z: float) -> float:
         """Part z of a setting Z."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from cam.frozen import frozen
-from cam.part.model import End, Part
+from cam.part.model import End, Part, Section
 from cam.problem import Problem, ProblemError
 from cam.setting.aims import Aims, aim_diameters, check_limits_can_be_held
 from cam.setting.between import settle_between
@@ -23,7 +25,10 @@ from cam.setting.order import (
     tell_weakness,
     weakness,
 )
+from cam.setting.words import quoted
 from cam.shop.model import Shop
+
+ENDS: tuple[End, End] = ("A", "B")
 
 
 def settle(part: Part, shop: Shop) -> tuple[Setting, ...]:
@@ -44,12 +49,16 @@ def settle(part: Part, shop: Shop) -> tuple[Setting, ...]:
     problems += more
     if problems:
         raise ProblemError(problems)
+    if part.measured is not None:
+        from cam.setting.measured import settle_measured  # noqa: PLC0415 - only for parts that measure something
+
+        return settle_measured(part, shop, aims)
     if part.holding.method != "between centres":
-        tried = _Try(first=part.holding.first or "A", settings=(), problems=())
+        tried = Try(first=part.holding.first or "A", settings=(), problems=())
         settings, problems = settle_held(part, shop, aims)
         tried = replace(tried, settings=settings, problems=tuple(problems))
     else:
-        tried = _choose_order(part, shop, aims)
+        tried = choose_order(part, shop, aims)
     if tried.problems:
         raise ProblemError(tried.problems)
     first, *rest = tried.settings
@@ -57,36 +66,48 @@ def settle(part: Part, shop: Shop) -> tuple[Setting, ...]:
 
 
 @frozen
-class _Try:
-    """One order of ends, worked out."""
+class Try:
+    """One order of ends, worked out; share: the sections of each setting."""
 
     first: End
     settings: tuple[Setting, ...]
     problems: tuple[Problem, ...]
     reasons: tuple[str, ...] = ()
+    share: Share = ((), ())
 
-    def because(self, reason: str) -> _Try:
+    def because(self, reason: str) -> Try:
         """The same with a reason for it."""
         return replace(self, reasons=(reason, *self.reasons))
 
 
-def _choose_order(part: Part, shop: Shop, aims: Aims) -> _Try:
-    """The order that the part file forces, or that its grips imply; otherwise the weaker end comes last, if it can."""
+View = Callable[[End], Part]
+"""The part as it is to be cut where this end is turned second."""
+
+
+def choose_order(part: Part, shop: Shop, aims: Aims, view: View | None = None) -> Try:
+    """The order that the part file forces, or that its grips imply; otherwise the weaker end comes last, if it can.
+
+    An end with a length that still waits for a measurement comes last before all.
+
+    Args:
+        view: None where the part is the same in either order.
+    """
     halves = find_halves(part)
+    view = view or (lambda _: part)
     if part.holding.first is not None:
-        return _try_order(part, shop, aims, halves, part.holding.first)
-    weak = {end: weakness(part, halves, end) for end in ("A", "B")}
-    strong: End = "A" if weak["A"] <= weak["B"] else "B"
-    numbers = tell_weakness(part, halves)
+        return try_order(view, shop, aims, halves, part.holding.first)
+    strong, numbers = _prefer(part, halves)
     implied = implied_first(part, halves)
     if implied is not None:
         first, why = implied
         note = "" if first == strong else f" The weaker end would better come last ({numbers})."
-        return _try_order(part, shop, aims, halves, first).because(f"The {first} end is turned first: {why}.{note}")
-    preferred = _try_order(part, shop, aims, halves, strong)
+        return try_order(view, shop, aims, halves, first).because(f"The {first} end is turned first: {why}.{note}")
+    preferred = try_order(view, shop, aims, halves, strong)
     if not preferred.problems:
+        if part.waits:
+            return preferred.because(f"The {strong} end is turned first: {numbers}.")
         return preferred.because(f"The {strong} end is turned first, so that the weaker end comes last ({numbers}).")
-    second = _try_order(part, shop, aims, halves, other(strong))
+    second = try_order(view, shop, aims, halves, other(strong))
     if second.problems:
         return min((preferred, second), key=lambda t: len(t.problems))
     why = min(preferred.problems).what
@@ -96,9 +117,20 @@ def _choose_order(part: Part, shop: Shop, aims: Aims) -> _Try:
     )
 
 
-def _try_order(part: Part, shop: Shop, aims: Aims, halves: Halves, first: End) -> _Try:
+def _prefer(part: Part, halves: Halves) -> tuple[End, str]:
+    """The end that is better turned first, and why."""
+    if not part.waits:
+        first: End = "A" if weakness(part, halves, "A") <= weakness(part, halves, "B") else "B"
+        return first, tell_weakness(part, halves)
+    known = [end for end in ENDS if not any(find_waiting(part, halves.of(end)))]
+    first = known[0] if known else "A"
+    return first, f"the {other(first)} end waits for {quoted(part.waits)}"
+
+
+def try_order(view: View, shop: Shop, aims: Aims, halves: Halves, first: End) -> Try:
     """The settings for one order, with the thickest sections in the better of the two, if that can be done."""
     shares = share_sections(halves, first)
+    part = view(other(first))
     better = _try_share(part, shop, aims, first, shares[0])
     if not better.problems:
         return better
@@ -110,7 +142,35 @@ def _try_order(part: Part, shop: Shop, aims: Aims, halves: Halves, first: End) -
     return better
 
 
-def _try_share(part: Part, shop: Shop, aims: Aims, first: End, share: Share) -> _Try:
+def _try_share(part: Part, shop: Shop, aims: Aims, first: End, share: Share) -> Try:
     problems = check_halves_meet(part, *share)
+    if part.waits and (unknown := list(_check_known(part, first, share[0]))):
+        return Try(first=first, settings=(), problems=(*problems, *unknown), share=share)
     settings, more = settle_between(part, shop, aims, first, share)
-    return _Try(first=first, settings=settings, problems=(*problems, *more))
+    return Try(first=first, settings=settings, problems=(*problems, *more), share=share)
+
+
+def find_waiting(part: Part, indices: Iterable[int]) -> Iterator[Section]:
+    """Those of the sections whose faces wait for a measurement."""
+    for i in indices:
+        if math.isnan(part.sections[i].start + part.sections[i].end):
+            yield part.sections[i]
+
+
+def _check_known(part: Part, first: End, indices: Iterable[int]) -> Iterator[Problem]:
+    """The first setting can be planned: it turns nothing that waits, and the bar has its length."""
+    for section in find_waiting(part, indices):
+        yield Problem(
+            where=section.where,
+            what=f'"{section.name}" would be turned in setting 1, but its faces wait for {quoted(part.waits)}',
+            given=f"the {first} end is turned first",
+            allowed="setting 1 turns only what is known before it",
+            mend=f"turn the {other(first)} end first, give a length there, or measure before setting 1",
+        )
+    if math.isnan(part.length):
+        yield Problem(
+            where=part.stock.length.where,
+            what=f"the bar must be faced to length before setting 1, but that waits for {quoted(part.waits)}",
+            given="the length of the whole part is not known",
+            mend='give it at the top of the file as length = "...", and leave out the length of an end section',
+        )

@@ -1,0 +1,106 @@
+"""Record what was measured, cut or read off a part, and show what was. Prints nothing."""
+
+from __future__ import annotations
+
+from pathlib import PurePath
+from typing import TYPE_CHECKING
+
+from cam.job import read_given, read_log
+from cam.measure.journal import Entry, append_record, journal_path, read_journal
+from cam.measure.records import EXPECTED, Actual, Target, find_target, read_actual, show_history, targets
+from cam.measure.whole import measured_of
+from cam.part import read_part
+from cam.problem import Problem, ProblemError, Where
+from cam.units import show_length
+
+if TYPE_CHECKING:
+    from cam.part.model import Part
+
+FAR = 0.5
+"""By how much a stop's reading may differ from what is expected there, mm; beyond it another stop or unit is meant."""
+
+
+def record_value(part_path: str, name: str, value: str, shop_path: str | None = None) -> tuple[Entry, Actual, Part]:
+    """Add a record to the log beside a part file; returns once it is safe on the disk.
+
+    Args:
+        name: of a measurement, or of a section or span with what was measured of it; see cam.measure.records.
+        value: one reading or several, "45.02; 45.03; 45.04 mm", with "± 0.01 mm" after them if that is known.
+        shop_path: of the shop file; None takes the part file's own word. Only a stop's reading needs it.
+
+    Returns:
+        The record, what it comes to, and the part as it was.
+
+    Raises:
+        ProblemError: no such thing to record, a value that cannot be meant, a wrong part file, or the system will not.
+    """
+    part = read_part(part_path, read_log(part_path))
+    where = Where(path=part_path)
+    target = find_target(name.strip(), names_of(part), where)
+    expected = ""
+    if target.kind == "stop reading":
+        planned = _expected(part_path, shop_path, target, name, where)
+        expected = f"{EXPECTED}{show_length(planned, 'mm', 4)}"
+    actual = read_actual(name.strip(), value + expected, target, where)
+    if target.kind == "stop reading" and abs(actual.value - actual.expected) > FAR:
+        what = f'"{name}" cannot be meant: it is far from what the program should have left there'
+        allowed = f"about {show_length(actual.expected)}"
+        raise ProblemError([Problem(where=where, what=what, given=f'"{value}"', allowed=allowed)])
+    entry = append_record(journal_path(part_path), kind=target.kind, name=name.strip(), value=value.strip() + expected)
+    return entry, actual, part
+
+
+def names_of(part: Part) -> dict[str, Target]:
+    """Everything that can be recorded of a part, by name."""
+    measured = measured_of(part)
+    if measured is None:
+        return targets(part.sections, (), ())
+    return targets(part.sections, measured.measurements, measured.spans)
+
+
+def _expected(part_path: str, shop_path: str | None, target: Target, name: str, where: Where) -> float:
+    """What the program should leave at a gauging stop, mm."""
+    from cam.plan import plan_job  # noqa: PLC0415 - only for a stop's reading
+
+    kind = "diameter" if target.what == "stop diameter" else "length"
+    for planned in plan_job(*read_given(part_path, shop_path)).settings:
+        for cut in planned.passes:
+            if cut.kind == "semi-finish" and target.of in cut.sections:
+                for stop in cut.measure:
+                    if stop.kind == kind:
+                        return stop.expected
+    what = f'there is no gauging stop for "{name}" in what is planned by now'
+    raise ProblemError([Problem(where=where, what=what, mend="see the stops in the summary")])
+
+
+def show_recorded(entry: Entry, actual: Actual, part: Part) -> str:
+    """What `record` answers: the record, what it comes to, and what to do next."""
+    log = PurePath(journal_path(part.path)).name
+    count = len(actual.readings)
+    mean = f", mean of {count} readings {show_length(actual.value, 'mm', 4, trim=True)}" if count > 1 else ""
+    lines = [f'{log}:{entry.line}: recorded "{entry.name}" {entry.value}{mean}']
+    if actual.target.kind == "stop reading":
+        off = actual.value - actual.expected
+        lines.append(f"{show_length(off)} from what was expected; make again, start the program at the finishing pass,")
+        lines.append("and leave the slide set as it was: set anew as well, the cut would be corrected twice")
+    elif actual.target.what == "measurement" and part.waits:
+        lines.append("make again to plan setting 2 from it")
+    else:
+        lines.append("make again to plan what is left from it")
+    return "\n".join(lines) + "\n"
+
+
+def show_log(part_path: str) -> str:
+    """The log of a part as a page for the notebook.
+
+    Raises:
+        ProblemError: the log cannot be read, or there is neither part nor log.
+    """
+    journal = read_journal(journal_path(part_path))
+    try:
+        name = read_part(part_path).name
+    except ProblemError:
+        if not journal.entries:
+            raise
+        name = PurePath(part_path).name
+    return show_history(name, journal)

@@ -1,0 +1,352 @@
+"""The tables of a part file that measure: [[measurement]], [[span]], [[hole]]; their form stands in model.py."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterable, Sequence
+from typing import Literal, NamedTuple
+
+from cam.measure.holes import parse_taper
+from cam.measure.model import Hole, Limits, LoosePart, Measurement, Span, StandOff, Stated, Temperature, Uncertainty
+from cam.measure.thermal import parse_temperature
+from cam.part.model import Edge, End, Tolerance
+from cam.part.texts import read_edge, read_tolerance
+from cam.problem import Where
+from cam.quantity import Quantity
+from cam.source import Table
+from cam.source.table import NAN, closest, did_you_mean
+from cam.units import LENGTH, QuantityError, parse, parse_limits
+
+ENDS: tuple[End, End] = ("A", "B")
+USES: tuple[Literal["open", "as it is"], ...] = ("open", "as it is")
+TOOLS: tuple[Literal["broach", "reamer"], ...] = ("broach", "reamer")
+SIDES: tuple[Literal["inside", "outside", "both"], ...] = ("inside", "outside", "both")
+MOST_READINGS = 100
+MOST_SHAKE = 20.0
+"""End shake beyond which the unit must be wrong, mm."""
+MOST_UNCERTAINTY = 5.0
+
+
+class Tables(NamedTuple):
+    """What a part file measures, as written; each in the file's order."""
+
+    measurements: tuple[Measurement, ...]
+    spans: tuple[Span, ...]
+    holes: tuple[Hole, ...]
+
+
+def read_tables(root: Table, sections: Sequence[str]) -> Tables:
+    """Read the measuring tables of a part file; problems are noted in the table.
+
+    Args:
+        root: of the part file. sections: names of the part's sections, from the A end.
+    """
+    measurements, spans, holes = (root.tables(key, fewest=0) for key in ("measurement", "span", "hole"))
+    for word, tables in (("measurement", measurements), ("span", spans), ("hole", holes)):
+        _check_names(word, tables)
+    found = Tables(
+        measurements=tuple(_read_measurement(t) for t in measurements),
+        spans=tuple(_read_span(t) for t in spans),
+        holes=tuple(_read_hole(t) for t in holes),
+    )
+    known = tuple(m.name for m in found.measurements)
+    plates = tuple(h.name for h in found.holes)
+    for table in spans:
+        for key in ("from", "to"):
+            _check_known(table, key, "section", sections)
+        _check_known(table, "measurement", "measurement", known)
+        for key in ("hole_a", "hole_b"):
+            _check_known(table, key, "hole", plates)
+        _check_forward(table, sections)
+    for table in holes:
+        _check_known(table, "section", "section", sections)
+    for table, measurement in zip(measurements, found.measurements, strict=True):
+        if measurement.name and not any(s.measurement == measurement.name for s in found.spans):
+            what = f'no span uses the measurement "{measurement.name}"'
+            table.note("name", what, mend="leave it out, or write a span that does")
+    return found
+
+
+def _check_names(word: str, tables: Iterable[Table]) -> None:
+    lines: dict[str, int] = {}
+    for table in tables:
+        name = table.text("name", most=60, example="between plates")
+        if name in lines:
+            given = f"lines {lines[name]} and {table.where_of('name').line}"
+            table.note("name", f'two {word}s are called "{name}"', given=given, mend="give each its own name")
+        elif name:
+            lines[name] = table.where_of("name").line
+
+
+def _check_known(table: Table, key: str, word: str, known: Sequence[str]) -> None:
+    name = table.values.get(key)
+    if not isinstance(name, str) or not name.strip() or name in known:
+        return
+    allowed = ", ".join(f'"{n}"' for n in known) or f"there is no {word}"
+    mend = did_you_mean(closest(name, known)) or f"write a [[{word}]] of that name, or name one of these"
+    table.note(key, f'there is no {word} called "{name}"', allowed=allowed, mend=mend)
+
+
+def _check_forward(table: Table, sections: Sequence[str]) -> None:
+    first, last = table.values.get("from"), table.values.get("to")
+    if first in sections and last in sections and sections.index(first) > sections.index(last):
+        allowed = "from is the section nearer the A end"
+        table.note("from", "this span runs backward", allowed=allowed, mend="exchange them")
+
+
+# Quantities with their doubt ------------------------------------------------------------------------------
+
+
+def read_uncertainty(table: Table, key: str = "uncertainty", *, needed: bool = True) -> Uncertainty:
+    """A plus-minus limit ("±0.02 mm") under key; for uncertainty also one standard deviation under its own key."""
+    standard = f"standard_{key}"
+    if key == "uncertainty" and table.has(standard):
+        table.refuse(key, f"{key} and {standard} say the same twice", mend="leave one of them out")
+        amount = table.length(standard, most=MOST_UNCERTAINTY)
+        return Uncertainty(float(amount), "standard", amount.text, table.where_of(standard))
+    if not table.has(key):
+        if needed:
+            table.missing(key, '"±0.02 mm"', why="how far it may be out must be said")
+        return Uncertainty(NAN if needed else 0.0, "limit", "", table.where)
+    lower, upper = table.limits(key)
+    if abs(lower + upper) > 1e-9 or upper > MOST_UNCERTAINTY:
+        table.note(key, f"{key} is a plus-minus limit", allowed=f"up to ±{MOST_UNCERTAINTY:g} mm, for example ±0.02 mm")
+        upper = NAN
+    stated: Stated = "limit"
+    return Uncertainty(upper, stated, str(table.raw(key)), table.where_of(key))
+
+
+def _read_limits(table: Table, key: str, why: str) -> Limits:
+    inner = table.table(key, why=why)
+    least, aim, most = (inner.length(k, most=MOST_SHAKE, example="0.1 mm") for k in ("least", "aim", "most"))
+    if least > aim or aim > most:
+        table.note(
+            key,
+            f"the aim of {key} does not lie between its least and most",
+            given=f"least {least.text}, aim {aim.text}, most {most.text}",
+            allowed="least, then aim, then most, each at least as large as the one before",
+        )
+    return Limits(least, aim, most)
+
+
+def _read_temperature(table: Table, key: str, *, doubt: bool = True, at: int | None = None) -> Temperature | None:
+    if not table.has(key):
+        return None
+    inner = () if at is None else (at,)
+    value = table.raw(key) if at is None else table.raw(key)[at]
+    try:
+        return parse_temperature(value, table.where_of(key, *inner), doubt=doubt)
+    except QuantityError as error:
+        table.note_error(error, key, *inner)
+        return None
+
+
+def _read_lengths(table: Table, key: str) -> tuple[Quantity, ...]:
+    """A list of lengths, each with its unit; () where it cannot be read."""
+    value = table.raw(key)
+    if not isinstance(value, list) or not 1 <= len(value) <= MOST_READINGS:
+        allowed = f'1 to {MOST_READINGS}, for example ["45.02 mm", "45.04 mm", "45.03 mm"]'
+        table.note(key, f"{key} is a list of lengths", allowed=allowed)
+        return ()
+    found = []
+    for at, item in enumerate(value):
+        try:
+            found.append(Quantity(parse(item, LENGTH, least=0.0, over=True), str(item), table.where_of(key, at)))
+        except QuantityError as error:
+            table.note_error(error, key, at)
+    return tuple(found)
+
+
+# Measurements ---------------------------------------------------------------------------------------------
+
+
+def _read_measurement(table: Table) -> Measurement:
+    written = [key for key in ("value", "readings") if table.has(key)]
+    readings: tuple[Quantity, ...] = ()
+    after = _read_after(table) if table.has("pending") else 0
+    if len(written) > 1 or not (written or after):
+        given = f"it has {' and '.join(written)}" if written else "it has none of them"
+        mend = "leave one of them out" if written else 'for one still to be taken write pending = "after setting 1"'
+        table.note("name", f"{table.title} is given by value, by readings, or pending", given=given, mend=mend)
+    elif written == ["readings"]:
+        readings = _read_lengths(table, "readings")
+    elif written:
+        readings = (table.length("value", over=True, most=3000.0),)
+    material = table.text("material", default="", example="brass")
+    temperature = _read_temperature(table, "temperature")
+    if temperature is not None and not material:
+        table.missing("material", '"brass"', why="what was measured at that temperature grows by its material")
+    return Measurement(
+        name=str(table.values.get("name", "")),
+        readings=tuple(r for r in readings if not math.isnan(r)),
+        after=after,
+        uncertainty=read_uncertainty(table),
+        taken_with=table.text("taken_with", example="inside micrometer, all pillars home"),
+        temperature=temperature,
+        material=material,
+        where=table.where,
+    )
+
+
+def _read_after(table: Table) -> int:
+    text = " ".join(table.text("pending", example="after setting 1").lower().split())
+    if not re.fullmatch(r"after setting 1", text) and text:
+        table.note(
+            "pending",
+            "this does not say when the measurement can be taken",
+            allowed='"after setting 1": the second setting is planned from it, and there is no third',
+        )
+    return 1
+
+
+# Spans ----------------------------------------------------------------------------------------------------
+
+
+def _read_span(table: Table) -> Span:
+    why = "end shake has no default: least, aim and most must be said"
+    loose = tuple(_read_loose(inner) for inner in table.tables("loose", fewest=0))
+    for side in "ab":
+        if table.has(f"stand_off_{side}"):
+            table.refuse(f"hole_{side}", f"hole_{side} and stand_off_{side} both say how far that corner stands off")
+    return Span(
+        name=str(table.values.get("name", "")),
+        first=table.text("from", example="front seat"),
+        last=table.text("to", example="back seat"),
+        measurement=table.text("measurement", example="between plates"),
+        shake=_read_limits(table, "end_shake", why),
+        tolerance=read_tolerance(table, "tolerance"),
+        loose=loose,
+        hole_a=table.text("hole_a", default=""),
+        hole_b=table.text("hole_b", default=""),
+        stand_off_a=_read_stand_off(table, "stand_off_a"),
+        stand_off_b=_read_stand_off(table, "stand_off_b"),
+        fitting_allowance=table.length("fitting_allowance", most=5.0, default=0.0),
+        late=table.choice("late", ENDS) if table.has("late") else None,
+        part_temperature=_read_temperature(table, "part_temperature"),
+        in_use=_read_in_use(table),
+        where=table.where,
+    )
+
+
+def _read_loose(table: Table) -> LoosePart:
+    name = table.text("name", most=60, example="brass washer")
+    thickness = table.length("thickness", over=True, most=500.0, example="0.50 mm")
+    return LoosePart(name, thickness, read_uncertainty(table), table.where)
+
+
+def _read_stand_off(table: Table, key: str) -> StandOff | None:
+    if not table.has(key):
+        table.refuse(f"{key}_uncertainty", f"{key}_uncertainty goes with a {key}", mend="leave it out")
+        return None
+    size = table.length(key, most=5.0)
+    half = read_uncertainty(table, f"{key}_uncertainty", needed=size > 0).half
+    reason = f"{size.text}, as the part file says"
+    return StandOff(max(size - half, 0.0) if half else float(size), float(size), size + half, reason)
+
+
+def _read_in_use(table: Table) -> tuple[float, float] | None:
+    if not table.has("in_use"):
+        return None
+    value = table.raw("in_use")
+    if not isinstance(value, list) or len(value) != 2:
+        table.note("in_use", "in_use is two temperatures, the coldest and the warmest", allowed='["5 degC", "30 degC"]')
+        return None
+    found = [_read_temperature(table, "in_use", doubt=False, at=at) for at in (0, 1)]
+    cold, warm = (t.value if t is not None else NAN for t in found)
+    if cold > warm:
+        table.note("in_use", "the coldest of in_use is warmer than the warmest", mend="exchange them")
+    return None if math.isnan(cold + warm) else (cold, warm)
+
+
+# Holes ----------------------------------------------------------------------------------------------------
+
+
+def _read_hole(table: Table) -> Hole:
+    use = table.choice("use", USES)
+    opening = use == "open"
+    opened_by = table.choice("opened_by", TOOLS) if opening or table.has("opened_by") else "reamer"
+    broach = opening and opened_by == "broach"
+
+    def size(key: str, example: str, *, needed: bool, most: float = 5.0) -> Quantity:
+        return table.length(key, most=most, default=None if needed else 0.0, example=example)
+
+    if not broach:
+        for key in ("taper", "carrying_gap"):
+            table.refuse(key, f"{key} belongs to a broach, and this hole is not opened by one", mend="leave it out")
+    return Hole(
+        name=str(table.values.get("name", "")),
+        section=table.text("section", example="front pivot"),
+        plate=table.length("plate", over=True, most=100.0, example="2.5 mm"),
+        now=table.drill("now") if table.has("now") else None,
+        use=use,
+        play=_read_limits(table, "play", "") if table.has("play") else None,
+        fit=table.text("fit", default="", most=20, example="H7/f7"),
+        opened_by=opened_by,
+        taper=_read_taper(table) if broach else 0.0,
+        side=table.choice("side", SIDES) if broach or table.has("side") else "inside",
+        drill_under=size("drill_under", "0.1 mm", needed=opening),
+        smoothing=size("smoothing", "0.005 mm", needed=opening, most=0.5),
+        carrying_gap=size("carrying_gap", "0.002 mm", needed=broach, most=0.5) if broach else _nothing(table.where),
+        edge_inside=_read_hole_edge(table, "edge_inside"),
+        edge_outside=_read_hole_edge(table, "edge_outside"),
+        where=table.where,
+    )
+
+
+def _read_taper(table: Table) -> float:
+    if not table.has("taper"):
+        table.missing("taper", '"1:100"', why="a broach tapers, and the hole with it")
+        return NAN
+    try:
+        return parse_taper(table.raw("taper"))
+    except QuantityError as error:
+        table.note_error(error, "taper")
+        return NAN
+
+
+def _read_hole_edge(table: Table, key: str) -> Edge:
+    if not table.has(key):
+        table.missing(key, '"chamfer 0.2 mm"', why="it decides whether the shoulder seats")
+        return Edge(kind="sharp", size=0.0, text="", where=table.where)
+    return read_edge(table, key)
+
+
+def _nothing(where: Where) -> Quantity:
+    return Quantity(0.0, "", where)
+
+
+# Values typed at the bench --------------------------------------------------------------------------------
+
+
+def parse_value(value: str, split: Callable[[str], tuple[str, ...]]) -> tuple[tuple[tuple[float, str], ...], float]:
+    """Read "45.02; 45.03; 45.04 mm", "6.02 mm ± 0.005 mm": the readings (mm, text) and the plus-minus limit, mm.
+
+    The limit is nan where none is written.
+
+    Raises:
+        QuantityError: a reading or the limit cannot be read.
+    """
+    head, sign, tail = re.sub(r"\+ ?/ ?-", "±", value).partition("±")
+    half = NAN
+    unit = re.sub(r"^[-+0-9./ \t]+", "", tail.strip())
+    if sign:
+        half = parse_limits(f"±{tail.strip()}")[1]
+    texts = split(head if not unit or re.search(r"[A-Za-zµμ\"″”]\s*$", head) else f"{head.strip()} {unit}")
+    if not texts:
+        raise QuantityError("there is no reading in it", 'for example "45.03 mm", or "45.02; 45.03; 45.04 mm"')
+    return tuple((parse(text, LENGTH, least=0.0, over=True, most=3000.0), text) for text in texts), half
+
+
+def read_symbol(text: str, nominal: float, where: Where) -> Tolerance:
+    """Limits of size by their symbol of ISO 286, "h7".
+
+    Raises:
+        QuantityError: not in the table, or the symbol of a hole.
+    """
+    from cam.measure.fits import size_limits  # noqa: PLC0415 - its table is read only where a symbol is used
+
+    limits = size_limits(text, nominal)
+    if limits.is_hole:
+        raise QuantityError(f"{limits.symbol} is the symbol of a hole", "a shaft's, in small letters: h7")
+    return Tolerance(lower=limits.lower, upper=limits.upper, text=text, where=where)

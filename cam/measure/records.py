@@ -1,0 +1,208 @@
+"""What the log beside a part file may hold, by name, and what its records come to.
+
+A name is that of a measurement, or of a section or span with what was measured of it:
+
+    between plates                 a measurement of the part file
+    front pivot diameter           of the finished section
+    front seat length              between its two faces
+    front seat shoulder            from the finished end of the part to the shoulder that the section ends in
+    frame span                     between the two shoulders of a span, over all
+    front pivot stop diameter      read at the stop between its last two cuts
+    front seat stop shoulder       the same, from Z zero to its shoulder
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from hashlib import sha256
+from pathlib import Path
+from typing import Literal, NamedTuple
+
+from cam.frozen import frozen
+from cam.measure.journal import Entry, Journal, RecordKind, journal_path, read_journal, split_readings
+from cam.measure.model import Measurement, Span
+from cam.measure.read import parse_value
+from cam.part.model import Section
+from cam.problem import Problem, ProblemError, Where
+from cam.quantity import Quantity
+from cam.source.table import closest, did_you_mean
+from cam.units import LENGTH, QuantityError, parse
+
+What = Literal["measurement", "length", "diameter", "shoulder", "span", "stop diameter", "stop shoulder"]
+
+EXPECTED = ", expected "
+"""Parts a gauging stop's reading from what the program should have left there, which is recorded with it."""
+
+FAR_OFF = 0.1
+"""Share of a size by which its record may differ before it cannot be meant. Common practice, no source."""
+
+
+class Target(NamedTuple):
+    """Something that can be recorded.
+
+    Attributes:
+        kind: of record. what: of it. of: name of the measurement, section or span.
+        start, end: faces that a length lies between, from the A end; -1 for what is no length.
+        about: its size as wanted, mm; nan where that says nothing.
+    """
+
+    kind: RecordKind
+    what: What
+    of: str
+    start: int
+    end: int
+    about: float
+
+
+class Actual(NamedTuple):
+    """A record as read.
+
+    Attributes:
+        target: what it is of. value: mean of its readings, mm. half: plus-minus limit as typed, mm; nan if none.
+        readings: mm. text: as typed. name: as typed. where: its line in the log.
+        expected: what the program should have left there, for a gauging stop's reading, mm; else nan.
+    """
+
+    target: Target
+    value: float
+    half: float
+    readings: tuple[Quantity, ...]
+    text: str
+    name: str
+    where: Where
+    expected: float = math.nan
+
+
+@frozen
+class Records:
+    """The log of a part.
+
+    Attributes:
+        path: of the log. digest: SHA-256 of its bytes. journal: all of it.
+        standing: the records that are not superseded, in the order of the log.
+    """
+
+    path: str
+    digest: str
+    journal: Journal
+    standing: tuple[Entry, ...]
+
+
+def read_records(part_path: str) -> Records | None:
+    """The log beside a part file; None if there is none.
+
+    Raises:
+        ProblemError: it is no plain file, or the system will not.
+    """
+    path = journal_path(part_path)
+    journal = read_journal(path)
+    if not journal.entries and not journal.torn:
+        return None
+    latest = {(e.kind, e.name): e for e in journal.entries}
+    try:
+        digest = sha256(Path(path).read_bytes()).hexdigest()
+    except OSError as fault:
+        raise ProblemError([Problem(where=Where(path=path), what="this log cannot be read")]) from fault
+    standing = tuple(e for e in journal.entries if latest[e.kind, e.name] is e)
+    return Records(path=path, digest=digest, journal=journal, standing=standing)
+
+
+def targets(
+    sections: tuple[Section, ...], measurements: Iterable[Measurement], spans: Iterable[Span]
+) -> dict[str, Target]:
+    """Everything that can be recorded of a part, by name; a measurement goes before anything of the same name."""
+    found: dict[str, Target] = {}
+
+    def add(name: str, kind: RecordKind, what: What, of: str, ends: tuple[int, int] = (-1, -1)) -> None:
+        about = math.nan
+        if ends[0] >= 0:
+            about = sections[ends[1] - 1].end - sections[ends[0]].start
+        elif "diameter" in what:
+            about = next(float(s.diameter_a) for s in sections if s.name == of)
+        found.setdefault(name, Target(kind, what, of, *ends, about))
+
+    for m in measurements:
+        add(m.name, "measurement", "measurement", m.name)
+    names = [s.name for s in sections]
+    for span in spans:
+        if span.first in names and span.last in names:
+            ends = names.index(span.first), names.index(span.last) + 1
+            add(f"{span.name} span", "actual", "span", span.name, ends)
+    count, sizes = len(sections), [s.thickest for s in sections]
+    top = sizes.index(max(sizes)) if count else 0
+    for at, s in enumerate(sections):
+        add(f"{s.name} length", "actual", "length", s.name, (at, at + 1))
+        if s.as_stock or s.diameter_a != s.diameter_b:
+            continue
+        add(f"{s.name} diameter", "actual", "diameter", s.name)
+        add(f"{s.name} stop diameter", "stop reading", "stop diameter", s.name)
+        if at < top and sections[at + 1].diameter_a > s.diameter_b:
+            add(f"{s.name} shoulder", "actual", "shoulder", s.name, (0, at + 1))
+            add(f"{s.name} stop shoulder", "stop reading", "stop shoulder", s.name)
+        elif at > top and sections[at - 1].diameter_b > s.diameter_a:
+            add(f"{s.name} shoulder", "actual", "shoulder", s.name, (at, count))
+            add(f"{s.name} stop shoulder", "stop reading", "stop shoulder", s.name)
+    return found
+
+
+def find_target(name: str, known: dict[str, Target], where: Where) -> Target:
+    """The thing of that name.
+
+    Raises:
+        ProblemError: there is none; says which there are.
+    """
+    if name in known:
+        return known[name]
+    mend = did_you_mean(closest(name, known)) or "use one of these names, in quotes"
+    allowed = ", ".join(f'"{n}"' for n in known)
+    what = "nothing of this name can be recorded for this part"
+    raise ProblemError([Problem(where=where, what=what, given=f'"{name}"', allowed=allowed, mend=mend)])
+
+
+def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
+    """A record's value as numbers.
+
+    Raises:
+        ProblemError: unreadable, or so far off that it cannot be meant.
+    """
+    value, _, expected = value.partition(EXPECTED)
+    try:
+        readings, half = parse_value(value, split_readings)
+        planned = parse(expected, LENGTH, least=0.0, over=True) if target.kind == "stop reading" else math.nan
+    except QuantityError as error:
+        words = {"given": f'"{value}"', "allowed": error.allowed, "mend": error.mend}
+        raise ProblemError([Problem(where=where, what=f'"{name}": {error.what}', **words)]) from None
+    mean = math.fsum(v for v, _ in readings) / len(readings)
+    room = max(FAR_OFF * target.about, 1.0)
+    if "diameter" in target.what:
+        room = max(FAR_OFF * target.about, 0.5)
+    if abs(mean - target.about) > room:
+        raise ProblemError([
+            Problem(
+                where=where,
+                what=f'"{name}" cannot be meant: it is far from what it should be',
+                given=f'"{value}"',
+                allowed=f"{max(target.about - room, 0):.3f} to {target.about + room:.3f} mm",
+                mend="check the unit and the name; a section that truly came out so is scrap, or another part",
+            )
+        ])
+    kept = tuple(Quantity(v, text, where) for v, text in readings)
+    return Actual(target, mean, half, kept, value, name, where, planned)
+
+
+def show_history(part_name: str, journal: Journal) -> str:
+    """The log as a page for the notebook, plain text; superseded records are marked."""
+    latest = {(e.kind, e.name): e for e in journal.entries}
+    lines = [f"{part_name}: what was measured, cut and read off", f"log {journal.path}", ""]
+    rows = [("", "when, UTC", "who", "what", "value", "")]
+    for e in journal.entries:
+        by = latest[e.kind, e.name]
+        mark = "" if by is e else f"superseded by {by.number}"
+        rows.append((str(e.number), e.time.replace("T", " ").removesuffix("Z"), e.who, e.name, e.value, mark))
+    widths = [max(len(row[i]) for row in rows) for i in range(6)]
+    lines += ["  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in rows]
+    if not journal.entries:
+        lines[2:] = ["", "nothing is recorded yet"]
+    lines += [f"line {t.line} is no whole record: {t.text}" for t in journal.torn]
+    return "\n".join(lines) + "\n"
