@@ -33,12 +33,12 @@ app = typer.Typer(
 EXAMPLES = {
     "make": "endshake make samples/orrery-drum-arbor.toml --out build/drum-arbor",
     "check": "endshake check samples/moon-carriage-spindle.toml",
+    "record": 'endshake record samples/orrery-drum-arbor.toml "between plates" "46.22; 46.23; 46.21 mm"',
+    "history": "endshake history samples/orrery-drum-arbor.toml",
     "summary": "endshake summary samples/crank-pin.toml",
     "program": "endshake program samples/orrery-drum-arbor.toml --setting 2 --dialect eia274d",
     "simulate": ("endshake simulate build/drum-arbor/setting-1.ngc --part samples/orrery-drum-arbor.toml --setting 1"),
     "plot": "endshake plot samples/orrery-drum-arbor.toml --out drum-arbor.svg",
-    "record": 'endshake record samples/orrery-drum-arbor.toml "between plates" "46.22; 46.23; 46.21 mm"',
-    "history": "endshake history samples/orrery-drum-arbor.toml",
     "dialects": "endshake dialects",
     "new": "endshake new my-arbor.toml",
 }
@@ -149,6 +149,40 @@ def check(part: PartFile, shop: ShopFile = None, as_json: AsJson = False) -> Non
         _warn(job.plan.warnings)
 
 
+@app.command(epilog=_example("record"))
+def record(
+    part: PartFile,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What was measured, in quotes.", show_default=False)],
+    value: Annotated[
+        str, typer.Argument(metavar="VALUE", help="One reading or several, with the unit.", show_default=False)
+    ],
+    shop: ShopFile = None,
+) -> None:
+    """Keep what was measured, cut or read off, beside the part.
+
+    NAME is a measurement of the part file; or a section with what was measured of it: "front pivot diameter",
+    "front seat length", "front seat shoulder" (from the finished end to it); a span: "frame span"; or what a
+    gauging stop read: "front pivot stop diameter", "front seat stop shoulder". A wrong name lists all.
+    Records are only ever added: a later one of the same name stands in place of the earlier. The part file is
+    not touched; make, check and all others read the log by themselves.
+    """
+    with _reporting():
+        from cam.logbook import record_value, show_recorded
+
+        text = show_recorded(*record_value(part, name, value, shop))
+    _say(text)
+
+
+@app.command(epilog=_example("history"))
+def history(part: PartFile) -> None:
+    """Print all that was recorded of a part."""
+    with _reporting():
+        from cam.logbook import show_log
+
+        text = show_log(part)
+    _say(text)
+
+
 @app.command(epilog=_example("summary"))
 def summary(part: PartFile, shop: ShopFile = None) -> None:
     """Print the cutting summary, a page for each setting."""
@@ -238,40 +272,6 @@ def plot(
     if problems:
         _complain(problems)
         raise typer.Exit(1)
-
-
-@app.command(epilog=_example("record"))
-def record(
-    part: PartFile,
-    name: Annotated[str, typer.Argument(metavar="NAME", help="What was measured, in quotes.", show_default=False)],
-    value: Annotated[
-        str, typer.Argument(metavar="VALUE", help="One reading or several, with the unit.", show_default=False)
-    ],
-    shop: ShopFile = None,
-) -> None:
-    """Keep what was measured, cut or read off, beside the part.
-
-    NAME is a measurement of the part file; or a section with what was measured of it: "front pivot diameter",
-    "front seat length", "front seat shoulder" (from the finished end to it); a span: "frame span"; or what a
-    gauging stop read: "front pivot stop diameter", "front seat stop shoulder". A wrong name lists all.
-    Records are only ever added: a later one of the same name stands in place of the earlier. The part file is
-    not touched; make, check and all others read the log by themselves.
-    """
-    with _reporting():
-        from cam.logbook import record_value, show_recorded
-
-        text = show_recorded(*record_value(part, name, value, shop))
-    _say(text)
-
-
-@app.command(epilog=_example("history"))
-def history(part: PartFile) -> None:
-    """Print all that was recorded of a part."""
-    with _reporting():
-        from cam.logbook import show_log
-
-        text = show_log(part)
-    _say(text)
 
 
 @app.command(epilog=_example("dialects"))

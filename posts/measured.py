@@ -222,7 +222,7 @@ def next_steps(part: Part) -> list[str]:
         if m.name in part.waits:
             doubt = m.uncertainty.text or "as well as you can"
             found.append(f'measure "{m.name}", to {doubt}: {m.taken_with}; then record it:')
-            found.append(f'endshake record {PurePath(part.path).name} "{m.name}" "... mm"')
+            found.append(f'endshake record {part.path} "{m.name}" "... mm"')
     return found
 
 

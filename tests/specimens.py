@@ -1,17 +1,23 @@
 """A cabinet of specimen tools, shops and parts, for every test module.
 
-`drum_arbor()` and its like read the samples. `parts_and_shops()` draws random valid part and shop files and
-reads them, so that the readers are exercised too; `part_texts` and `shop_texts` give the TOML itself.
+`drum_arbor()` and its like read the samples, from a copy in which what the drum arbor waits for is recorded.
+`parts_and_shops()` draws random valid part and shop files and reads them, so that the readers are exercised
+too; `part_texts` and `shop_texts` give the TOML itself.
 """
 
 from __future__ import annotations
 
+import atexit
+import shutil
+import tempfile
 from pathlib import Path
 from typing import Any
 
 from hypothesis import strategies as st
 
 from cam.geometry.path import Point
+from cam.measure.journal import append_record
+from cam.measure.records import read_records
 from cam.part import part_of, read_part
 from cam.part.model import Part
 from cam.problem import Where
@@ -21,16 +27,44 @@ from cam.shop.model import Outline, Shop, Tool
 from cam.shop.tool_shape import INCLUDED
 from cam.source import parse_source
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 HERE = Where(path="test.toml", line=1)
 
 
 # Samples ----------------------------------------------------------------------------------------------
 
+BETWEEN_PLATES = "46.22 mm"
+"""What the drum arbor waits for; with it, its back seat becomes 6.5 mm long."""
+
+
+def record_samples(folder: Path) -> None:
+    """Record in a folder of samples what they wait for, so that every setting can be planned."""
+    path = str(folder / "orrery-drum-arbor.log")
+    append_record(path, kind="measurement", name="between plates", value=BETWEEN_PLATES, who="test", clock=0)
+
+
+def _copy_samples() -> Path:
+    folder = Path(tempfile.mkdtemp(prefix="endshake-samples-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    for path in (Path(__file__).parent.parent / "samples").glob("*.toml"):
+        shutil.copy(path, folder)
+    record_samples(folder)
+    return folder
+
+
+SAMPLES = _copy_samples()
+"""A copy of the samples in which nothing waits; each process has its own."""
+
+
+def arbor_text() -> str:
+    """The drum arbor's file as if the frame had been measured before setting 1, so that nothing waits."""
+    text = (SAMPLES / "orrery-drum-arbor.toml").read_text(encoding="utf-8")
+    return text.replace('pending = "after setting 1"', f'value = "{BETWEEN_PLATES}"')
+
 
 def sample(name: str) -> tuple[Part, Shop]:
     """A sample part by its file's stem, with the samples' shop."""
-    return read_part(str(SAMPLES / f"{name}.toml")), read_shop(str(SAMPLES / "shop.toml"))
+    path = str(SAMPLES / f"{name}.toml")
+    return read_part(path, read_records(path)), read_shop(str(SAMPLES / "shop.toml"))
 
 
 def drum_arbor() -> tuple[Part, Shop]:

@@ -18,6 +18,7 @@ from typer.testing import CliRunner
 import cam.cli
 from cam.cli import EXAMPLES, app
 from cam.version import VERSION
+from tests.specimens import record_samples
 
 ROOT = Path(__file__).parent.parent
 VERBS = tuple(EXAMPLES)
@@ -52,8 +53,9 @@ def start(*words: str, **more: object) -> subprocess.CompletedProcess[bytes]:
 
 @pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A working directory of its own with the samples in it."""
+    """A working directory of its own with the samples in it, and what they wait for recorded."""
     shutil.copytree(ROOT / "samples", tmp_path / "samples")
+    record_samples(tmp_path / "samples")
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
@@ -173,7 +175,7 @@ def test_check_shows_the_solved_part_and_writes_nothing(here: Path) -> None:
     answer = run("check", "samples/orrery-drum-arbor.toml")
     assert answer.status == 0
     assert "78.000 mm long" in answer.out
-    assert re.search(r"drum body +body +33\.500 mm +65\.500 mm +32 mm +14 mm", answer.out)
+    assert re.search(r"drum body +body +33\.500 mm +65\.500 mm +32 mm \(solved\) +14 mm", answer.out)
     assert "setting 1" in answer.out
     assert "setting 2" in answer.out
     assert "Z zero" in answer.out

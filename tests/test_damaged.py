@@ -7,7 +7,6 @@ import random
 import re
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
 import pytest
 import shapely
@@ -23,9 +22,10 @@ from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
 from cam.simulate.model import Finding, Simulation
 from cam.simulate.sweep import find_underside
+from tests.specimens import SAMPLES
 from tests.test_envelope import outline_polygon, swept
 
-SAMPLE = str(Path(__file__).parent.parent / "samples" / "orrery-drum-arbor.toml")
+SAMPLE = str(SAMPLES / "orrery-drum-arbor.toml")
 DIALECTS = ("rs274ngc", "eia274d")
 
 

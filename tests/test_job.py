@@ -9,7 +9,6 @@ import re
 import warnings
 from functools import lru_cache
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 
@@ -22,14 +21,14 @@ from cam.record import job_record
 from cam.reread import MisreadError, check_said
 from cam.rs274 import read_program
 from cam.simulate.model import Finding
+from tests.specimens import SAMPLES
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from pygcode import Line as PyGCodeLine
 
-SAMPLES = Path(__file__).parent.parent / "samples"
 GOOD = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin")
-REFUSED = ("too-near-the-centre",)
+REFUSED = ("too-near-the-centre", "contradictory-arbor")
 DIALECTS = ("rs274ngc", "eia274d")
 
 

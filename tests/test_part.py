@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import tomllib
 from itertools import pairwise
 from pathlib import Path
@@ -20,10 +21,12 @@ from cam.plan.job import plan_job
 from cam.problem import Problem, ProblemError
 from cam.shop import read_shop
 from cam.source import Table, parse_source, read_source
+from tests.specimens import drum_arbor
 
 HERE = Path(__file__).parent
 FOLDER = HERE.parent / "samples"
 SAMPLES = [p for p in sorted(FOLDER.glob("*.toml")) if p.name != "shop.toml"]
+GOOD = [p for p in SAMPLES if p.name != "contradictory-arbor.toml"]
 BAD = sorted((HERE / "bad" / "part").glob("*.toml"))
 SCHEMA = json.loads((HERE.parent / "cam" / "part" / "part.schema.json").read_text(encoding="utf-8"))
 
@@ -36,16 +39,18 @@ def read_text(text: str) -> Part:
 
 
 def test_the_drum_arbor():
-    part = read_part(FOLDER / "orrery-drum-arbor.toml")
-    rows = [(s.name, s.start, s.end, float(s.diameter_a), s.length.text) for s in part.sections]
+    """With 46.22 mm recorded between the plates, less 0.22 mm of end shake; 32.20 less 0.20 inside the drum."""
+    part, _ = drum_arbor()
+    rows = [(s.name, float(s.diameter_a), s.length.text) for s in part.sections]
     assert rows == [
-        ("winding square", 0.0, 20.0, 5.2, "20 mm"),
-        ("front pivot", 20.0, 26.0, 6.0, "6 mm"),
-        ("front seat", 26.0, 33.5, 8.0, "7.5 mm"),
-        ("drum body", 33.5, 65.5, 14.0, "32 mm"),
-        ("back seat", 65.5, 72.0, 8.0, "6.5 mm"),
-        ("back pivot", 72.0, 78.0, 4.0, "6 mm"),
+        ("winding square", 5.2, "20 mm"),
+        ("front pivot", 6.0, "6 mm"),
+        ("front seat", 8.0, "7.5 mm"),
+        ("drum body", 14.0, "32 mm (solved)"),
+        ("back seat", 8.0, "6.5 mm (solved)"),
+        ("back pivot", 4.0, "6 mm (solved)"),
     ]
+    assert [s.end for s in part.sections] == pytest.approx([20.0, 26.0, 33.5, 65.5, 72.0, 78.0], abs=1e-9)
     assert (part.length, part.thickest, part.unit, part.shop) == (78.0, 3, "mm", "shop.toml")
     square, pivot, _, body, back, last = part.sections
     assert square.bearing == 6.02
@@ -89,12 +94,12 @@ def test_the_crank_pin_has_one_free_end():
     assert (head.edge_a.kind, head.edge_b.kind, head.edge_b.text) == ("chamfer", "sharp", "not turned")
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name)
+@pytest.mark.parametrize("path", GOOD, ids=lambda path: path.name)
 def test_every_sample_is_whole(path):
     part = read_part(path)
     assert part.path == str(path)
     for near, far in pairwise(part.sections):
-        assert near.end == far.start
+        assert near.end == far.start or math.isnan(near.end + far.start)
         assert (near.corner_b is None) or (far.corner_a is None)
         assert (near.corner_b is None) == (far.edge_a is None)
         assert (near.edge_b is None) == (far.corner_a is None)
@@ -335,6 +340,12 @@ def test_reader_and_schema_know_the_same_keys():
         "holding.end_a": defs["end_holding"],
         "holding.end_b": defs["end_holding"],
         "section": defs["section"],
+        "measurement": defs["measurement"],
+        "span": defs["span"],
+        "span.end_shake": defs["three_limits"],
+        "span.loose": defs["loose"],
+        "hole": defs["hole"],
+        "hole.play": defs["three_limits"],
     }
     assert keys_read() == {name: set(table["properties"]) for name, table in tables.items()}
     for table in tables.values():

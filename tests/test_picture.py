@@ -33,6 +33,7 @@ from cam.picture.sheet import Rect, View, hatch, paper, scale_at_most
 from cam.problem import RangeError
 from cam.simulate.model import Finding
 from cam.units import show_length
+from tests.specimens import SAMPLES as FOLDER
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin")
@@ -41,7 +42,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def jobs() -> dict[str, Job]:
-    return {name: make_job(str(ROOT / "samples" / f"{name}.toml")) for name in SAMPLES}
+    return {name: make_job(str(FOLDER / f"{name}.toml")) for name in SAMPLES}
 
 
 @pytest.fixture(scope="module")
@@ -51,7 +52,7 @@ def drum(jobs) -> Job:
 
 @pytest.fixture(scope="module")
 def refused() -> str:
-    return draw_given(str(ROOT / "samples" / "too-near-the-centre.toml"))[0]
+    return draw_given(str(FOLDER / "too-near-the-centre.toml"))[0]
 
 
 class Letters(NamedTuple):
@@ -131,7 +132,7 @@ def test_every_number_is_whole_and_plain(jobs, name, refused):
 
 def test_same_input_gives_the_same_bytes_in_another_process(drum):
     code = "import sys; from cam.job import make_job, draw_job; sys.stdout.write(draw_job(make_job(sys.argv[1])))"
-    given = [sys.executable, "-c", code, str(ROOT / "samples" / "orrery-drum-arbor.toml")]
+    given = [sys.executable, "-c", code, str(FOLDER / "orrery-drum-arbor.toml")]
     other = subprocess.run(
         given, cwd=ROOT, env={**os.environ, "PYTHONHASHSEED": "7"}, capture_output=True, text=True, check=True
     )

@@ -47,9 +47,18 @@ def test_command_1_makes_the_files_that_are_listed(here: Path) -> None:
     words = shlex.split(block(README, "command 1").rpartition("&&")[2])
     assert words[0] == ".venv/bin/endshake"
     assert run(*words[1:]).status == 0
+    assert not Path("build/drum-arbor/setting-2.ngc").exists()
+    run_shown(r"endshake record ", r"endshake make ")
     table = README.partition("## What you get")[2].partition("## The verbs")[0]
     listed = re.findall(r"^\| `([\w.-]+)` \|", table, re.M)
     assert sorted(listed) == sorted(p.name for p in Path("build/drum-arbor").iterdir())
+
+
+def run_shown(*patterns: str) -> None:
+    """Run the commands of README.md that begin so, each of which must succeed."""
+    for pattern in patterns:
+        for text in re.findall(rf"^```sh\n({pattern}.*)\n```$", README, re.M):
+            assert run(*shlex.split(text)[1:]).status == 0
 
 
 def test_ci_runs_command_2_as_printed() -> None:

@@ -18,6 +18,7 @@ from cam.setting.obstacles import tailstock_obstacles
 from cam.setting.order import find_halves, weakness
 from cam.setting.outline import outline_radius
 from tests.specimens import (
+    arbor_text,
     crank_pin,
     drum_arbor,
     moon_carriage_spindle,
@@ -105,8 +106,9 @@ def test_nose_fillet_may_be_left_but_is_not_asked_for(arbor):
     assert outline_radius(arbor[0].least, z) == pytest.approx(3.005)
 
 
-def test_every_choice_that_the_files_did_not_make_has_its_reason(arbor):
-    reasons = " ".join(arbor[0].reasons)
+def test_every_choice_that_the_files_did_not_make_has_its_reason():
+    _, shop = drum_arbor()
+    reasons = " ".join(settle(part_from(arbor_text()), shop)[0].reasons)
     assert 'The A end is turned first: while the B end is turned, the carrier is to grip "winding square".' in reasons
     assert "0.0338 at the A end, down to 5.2 mm; 0.025 at the B end, down to 4 mm" in reasons
     assert 'hole in the B end is A 0.63/1.32, by the smallest finished diameter there, "back pivot" 4 mm' in reasons

@@ -8,9 +8,9 @@ from cam.part.model import Part
 from cam.problem import Problem, ProblemError
 from cam.setting import settle
 from cam.shop.model import Shop
-from tests.specimens import SAMPLES, part_from, shop_from
+from tests.specimens import SAMPLES, arbor_text, part_from, shop_from
 
-ARBOR = (SAMPLES / "orrery-drum-arbor.toml").read_text(encoding="utf-8")
+ARBOR = arbor_text()
 PIN = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8")
 SHOP = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
 
