@@ -122,6 +122,7 @@ def make(
                 "files": names,
                 "closest": record["closest"],
                 "settings": [s["judged"] for s in record["settings"]],
+                "waits_for": list(job.part.waits),
                 "warnings": record["warnings"],
             }
         )

@@ -73,7 +73,9 @@ def _measured(job: Job) -> dict[str, Any]:
         log = {
             "file": PurePath(measured.log.path).name,
             "sha256": measured.log.digest,
-            "used": [{"n": e.number, "kind": e.kind, "name": e.name, "value": e.value} for e in measured.log.standing],
+            "used": [
+                {"line": r.where.line, "kind": r.target.kind, "name": r.name, "value": r.text} for r in measured.records
+            ],
         }
     reports = report_spans(part, second_end([p.setting for p in job.plan.settings]))
     return {

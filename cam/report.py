@@ -73,7 +73,7 @@ def _measured_lines(job: Job) -> list[str]:
         lines += _wrap("span       ", words if r.verdict is None else f"{words}; {r.verdict.text}")
     measured = measured_of(job.part)
     if measured is not None and measured.log is not None:
-        used = "; ".join(f"{e.name} {e.value}" for e in measured.log.standing)
+        used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing in it can be used"
         lines += _wrap("log        ", f"{PurePath(measured.log.path).name} was read: {used}")
     for n, step in enumerate(next_steps(job.part)):
         lines += _wrap("           " if n else "next       ", step)

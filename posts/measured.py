@@ -59,8 +59,9 @@ def log_lines(part: Part) -> list[str]:
     if measured is None or measured.log is None:
         return []
     log = measured.log
-    count = f"{len(log.standing)} record{'s' if len(log.standing) != 1 else ''} used"
-    return [f"log        {plain(PurePath(log.path).name)}, sha256 {log.digest[:16]}, {count}"]
+    used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing"
+    words = f"{PurePath(log.path).name}, sha256 {log.digest[:16]}; used of it: {used}"
+    return _item(words, "log        ", 0).split("\n")
 
 
 # Spans ----------------------------------------------------------------------------------------------------

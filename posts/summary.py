@@ -199,7 +199,7 @@ def _setting(plan: Plan, index: int, ruler: Ruler, closest: str) -> dict[str, An
         "travel": travel(planned),
         "stops": program_stops(planned),
         "table_head": lines[0],
-        "rows": _rows(rows, lines[1:], ruler, setting),
+        "rows": _rows(rows, lines[1:], ruler, setting, recorded=lathe.control.kind == "stepper"),
         "later": later,
         "later_when": _later_when(plan),
         "how": _how({step for _, route, _ in later for step in route}),
@@ -207,12 +207,16 @@ def _setting(plan: Plan, index: int, ruler: Ruler, closest: str) -> dict[str, An
     }
 
 
-def _rows(rows: Sequence[PassRow], lines: Sequence[str], ruler: Ruler, setting: Setting) -> list[dict[str, Any]]:
-    """The pass table's rows with what stands before and after them."""
+def _rows(
+    rows: Sequence[PassRow], lines: Sequence[str], ruler: Ruler, setting: Setting, *, recorded: bool
+) -> list[dict[str, Any]]:
+    """The pass table's rows with what stands before and after them; recorded: whether a program can be made anew."""
     found = []
     in_line, warm = setting.tail_centre is not None, True
     for row, line in zip(rows, lines, strict=True):
         words = [words for m in row.stops for words in measure_words(m, ruler)]
+        if recorded:
+            words += _record_words(row, setting)
         if words and in_line and _reach(row.cut) >= LONG_ENOUGH:
             words.append(IN_LINE)
             in_line = False
@@ -223,6 +227,16 @@ def _rows(rows: Sequence[PassRow], lines: Sequence[str], ruler: Ruler, setting: 
         frame = box(title, words) if words else []
         found.append({"before": row.before, "line": line, "notes": row.notes, "box": frame})
     return found
+
+
+def _record_words(row: PassRow, setting: Setting) -> Iterator[str]:
+    """How a stop between the last two cuts of a cylinder is recorded, so that the program makes up for it."""
+    turned = next((t for t in setting.turned if t.section.name in row.cut.sections), None)
+    if row.cut.kind != "semi-finish" or turned is None or turned.radius_near != turned.radius_far:
+        return
+    names = [f'"{turned.section.name} stop {"diameter" if m.kind == "diameter" else "shoulder"}"' for m in row.stops]
+    if names:
+        yield f"or endshake record {listed(names)}, make again, start at pass {row.cut.number + 1}: never both"
 
 
 def _reach(cut: Pass) -> float:

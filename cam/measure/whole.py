@@ -50,7 +50,7 @@ class Measured:
         members: sections with their given lengths. total: of the whole part, if given.
         stand_offs: of the corners at the A and B side of each span.
         pivots: of each hole. plans: of the holes, in the file's order.
-        actuals, stops: records that stand, of finished sizes and of gauging stops.
+        records: those of the log that stand and can be used, in its order.
         log: as read; None if there is none.
         chain: solved with everything that is known.
     """
@@ -63,10 +63,19 @@ class Measured:
     stand_offs: dict[str, tuple[StandOff, StandOff]]
     pivots: dict[str, Pivot]
     plans: tuple[HolePlan, ...]
-    actuals: tuple[Actual, ...]
-    stops: tuple[Actual, ...]
+    records: tuple[Actual, ...]
     log: Records | None
     chain: Chain
+
+    @property
+    def actuals(self) -> tuple[Actual, ...]:
+        """Records of finished sizes."""
+        return tuple(r for r in self.records if r.target.kind == "actual")
+
+    @property
+    def stops(self) -> tuple[Actual, ...]:
+        """Records of what gauging stops read."""
+        return tuple(r for r in self.records if r.target.kind == "stop reading")
 
     @property
     def diameters(self) -> dict[str, float]:
@@ -146,8 +155,7 @@ def settle_measured(
         return part, problems
     measured = Measured(
         measurements=taken, spans=tables.spans, holes=tables.holes, members=members, total=total, stand_offs=offs,
-        pivots=pivots, plans=tuple(plans), actuals=tuple(r for r in records if r.target.kind == "actual"),
-        stops=tuple(r for r in records if r.target.kind == "stop reading"), log=log,
+        pivots=pivots, plans=tuple(plans), records=records, log=log,
         chain=Chain(lengths=(), expected={}, finished=()),
     )  # fmt: skip
     try:
@@ -157,7 +165,25 @@ def settle_measured(
         return part, [*problems, *found.problems]
     whole = place(replace(part, measured=measured), measured, measured.chain)
     measured, more = _plan_holes_again(whole, measured)
-    return replace(whole, measured=measured, warnings=tuple(sorted({*warnings, *more}))), problems
+    whole = replace(whole, measured=measured)
+    more += _too_short(whole, measured)
+    return replace(whole, warnings=tuple(sorted({*warnings, *more}))), problems
+
+
+def _too_short(part: Part, measured: Measured) -> Iterable[Problem]:
+    """Spans that are cut, and came out too short."""
+    if not measured.chain.finished:
+        return
+    for report in report_spans(part, "B"):
+        if report.verdict is not None and report.verdict.state == "short" and report.limits is not None:
+            shake = report.span.shake
+            yield Problem(
+                where=report.span.where,
+                what=report.verdict.text,
+                given=f"recorded length {show_length(report.limits.length)}",
+                allowed=f"{show_length(shake.least)} to {show_length(shake.most)} end shake",
+                mend=f"scrap, or write the washer as a [[span.loose]] of {show_length(report.verdict.amount)}",
+            )
 
 
 def _read_log(names: dict[str, Target], log: Records | None) -> tuple[tuple[Actual, ...], list[Problem]]:
