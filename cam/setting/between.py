@@ -55,8 +55,8 @@ class Facts:
     Attributes:
         number: of the setting. end: being turned. axes: of the setting. datum_words: for the page.
         end_z, head_z: Z of the faced ends at the tailstock and at the headstock.
-        stock: the metal before. zones: for the carrier, all but the stock's. bare: whether the stock is still
-            bare at the headstock end.
+        stock: the metal before. fullest: the same with all that may stand of earlier spare length.
+        zones: for the carrier, all but the stock's. bare: whether the stock is still bare at the headstock end.
     """
 
     number: int
@@ -66,6 +66,7 @@ class Facts:
     end_z: float
     head_z: float
     stock: Chain
+    fullest: Chain
     zones: tuple[Zone, ...]
     bare: bool
 
@@ -218,6 +219,7 @@ def _first_facts(blank: Blank, end: End) -> Facts:
         end_z=0.0,
         head_z=-blank.length,
         stock=stock,
+        fullest=stock,
         zones=_bought_zones(part, axes),
         bare=True,
     )
@@ -229,8 +231,9 @@ def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Facts:
     shoulder = next((t for t in reversed(before.turned) if t.far_kind == "shoulder"), None)
     datum = before.to_part(shoulder.far if shoulder is not None else before.end_z)
     axes = Axes(1 if end == "B" else -1, datum)
-    left = draw_left(before.turned, before.stock, nose_radii(shop)[0])
-    stock = turn_round(left, axes.to_setting(before.to_part(0.0)))
+    nose, shift = nose_radii(shop)[0], axes.to_setting(before.to_part(0.0))
+    stock = turn_round(draw_left(before.turned, before.stock, nose), shift)
+    fullest = turn_round(draw_left(before.turned, before.stock, nose, spare=True), shift)
     end_z = stock[0].start.z
     offset = end_z + before.head_z
     return Facts(
@@ -241,6 +244,7 @@ def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Facts:
         end_z=end_z,
         head_z=stock[-1].end.z,
         stock=stock,
+        fullest=fullest,
         zones=(*_turned_zones(part, before, offset), *_bought_zones(part, axes)),
         bare=False,
     )
@@ -423,7 +427,8 @@ def _assemble(
         turned=turned,
         stock=facts.stock,
         least=draw_least(turned, facts.stock, limit_z),
-        most=draw_most(turned, facts.stock, limit_z),
+        most=draw_most(turned, facts.fullest, limit_z),
+        fullest=facts.fullest,
         obstacles=obstacles,
         reasons=(*_tell_blank(blank, facts), *grip.reasons, *work.reasons),
     )

@@ -82,6 +82,7 @@ def _assemble(work: Work, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], 
         stock=stock,
         least=draw_least(turned, stock, limit_z),
         most=draw_most(turned, stock, limit_z),
+        fullest=stock,
         obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, bar)),
         reasons=tuple(work.reasons),
     )

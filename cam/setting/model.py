@@ -64,6 +64,7 @@ class Turned:
             is); equal to radius_far where far_kind is not "shoulder".
         far_edge: outer edge of the far shoulder where the neighbour is not turned in this setting (finished
             before, or left as stock); otherwise None (it is then that neighbour's own edge).
+        spare: length of its near end that is cut off last, mm: there it may stand as thick as the stock.
     """
 
     section: Section
@@ -76,7 +77,7 @@ class Turned:
     far_kind: Literal["shoulder", "level", "open"]
     far_radius: float
     far_edge: Edge | None
-
+    spare: float = 0.0
 
 
 @frozen
@@ -94,6 +95,7 @@ class Correction:
     radius: float
     face: float
     text: str
+
 
 @frozen
 class Setting:
@@ -119,6 +121,7 @@ class Setting:
         stock: upper outline of the metal before this setting, from stock_end_z toward head_z, one
             chain of lines and arcs, starting and ending on x = 0. In setting 2 it is setting 1's most, but
             for the width of the nose that setting 1 must have cut beyond an open end.
+        fullest: as stock, but spare length of an earlier setting as thick as it may stand there.
         least, most: the outline wanted after this setting, over the same range, starting and ending
             on x = 0: least has sharp inner corners (metal below it must never be cut), most has the
             fillets that are allowed (metal above it must not be left). Outside what this setting
@@ -126,10 +129,10 @@ class Setting:
             that section's radius down to limit_z (may be cut) and most is the stock (may be left).
         obstacles: everything solid.
         reasons: each choice that the files did not make, one sentence each.
+        corrections: what gauging stops read, by section; least and most are as the program must say it then.
     """
 
     number: int
-        corrections: what gauging stops read, by section; least and most are as the program must say it then.
     end: End
     method: Method
     sign: int
@@ -152,15 +155,16 @@ class Setting:
     limit_z: float
     turned: tuple[Turned, ...]
     stock: Chain
+    fullest: Chain
     least: Chain
     most: Chain
     obstacles: tuple[Obstacle, ...]
     reasons: tuple[str, ...]
+    corrections: tuple[Correction, ...] = ()
 
     def to_setting(self, z: float) -> float:
         """Setting Z of a part z."""
         return self.sign * (z - self.datum)
-    corrections: tuple[Correction, ...] = ()
 
     def to_part(self, z: float) -> float:
         """Part z of a setting Z."""

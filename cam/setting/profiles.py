@@ -28,11 +28,14 @@ def draw_least(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
 
 
 def draw_most(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
-    """The fullest outline that may be left: the fillets that are allowed, and the stock beyond an open end."""
-    return _draw(turned, stock, limit_z, full=True)
+    """The fullest outline that may be left: the fillets that are allowed, the stock beyond an open end and over spare.
+
+    Spare length is cut off last; a tool that comes in over it down a ramp leaves it as a cone.
+    """
+    return _draw(turned, stock, limit_z, full=True, spare=turned[0].spare)
 
 
-def draw_left(turned: Sequence[Turned], stock: Chain, nose: float) -> Chain:
+def draw_left(turned: Sequence[Turned], stock: Chain, nose: float, *, spare: bool = False) -> Chain:
     """What can stand after the setting, if nothing stands above `most`: the next setting's stock.
 
     Beyond an open end the nose has cut away its own width: to finish the cylinder up to its end the tool's
@@ -40,8 +43,9 @@ def draw_left(turned: Sequence[Turned], stock: Chain, nose: float) -> Chain:
 
     Args:
         nose: least nose radius among the turning tools, mm.
+        spare: whether spare length is drawn as thick as it may be left, and not as the section that it belongs to.
     """
-    most = draw_most(turned, stock, 0.0)
+    most = _draw(turned, stock, 0.0, full=True, spare=turned[0].spare if spare else 0.0)
     last = turned[-1]
     height = surface_behind(stock, last.far).radius - last.radius_far
     if last.far_kind != "open" or height <= 0:
@@ -56,12 +60,18 @@ def draw_left(turned: Sequence[Turned], stock: Chain, nose: float) -> Chain:
     return tuple(pen.pieces)
 
 
-def _draw(turned: Sequence[Turned], stock: Chain, limit_z: float, *, full: bool) -> Chain:
-    pen = Pen(turned[0].near, 0.0)
+def _draw(turned: Sequence[Turned], stock: Chain, limit_z: float, *, full: bool, spare: float = 0.0) -> Chain:
+    first = turned[0]
+    pen = Pen(first.near, 0.0)
+    if spare > 0:
+        bar = surface_behind(stock, first.near).radius
+        pen.line(first.near, bar)
+        pen.line(first.near - spare, bar)
+        pen.line(first.near - spare, radius_at(first, first.near - spare))
     for t, height in zip(turned, face_heights(turned), strict=True):
         if t.edge is not None:
             _go_round_edge(pen, t.near, Surface(t.radius_near, growth(t)), t.edge)
-        else:
+        elif t is not first or spare == 0:
             pen.line(t.near, t.radius_near)
         _go_to_corner(pen, t, height, full=full)
     last = turned[-1]

@@ -152,6 +152,7 @@ def make_turned(work: Work) -> tuple[Turned, ...]:
                 far_kind=far.kind,
                 far_radius=far.radius if far.kind == "shoulder" else radius_far,
                 far_edge=far.edge,
+                spare=0.0 if found else work.spare,
             )
         )
         near, before = far.z, far.kind
