@@ -226,9 +226,10 @@ def test_passes_reach_full_depth_within_what_the_tool_takes(depth, first, share,
     assert passes[0] <= first + 1e-9
     cutting = steps[: len(steps) - springs]
     assert all(s == 0 for s in steps[len(cutting) :])
-    if not first < depth < 2 * least:
-        assert all(s >= min(least, depth) - 1e-9 for s in cutting)
-    assert max(cutting) <= max(first, 2 * least) + 1e-9
+    assert max(cutting) <= first + 1e-9
+    assert min(cutting) >= min(least / 2, depth) - 1e-9
+    if first >= 2 * least:
+        assert min(cutting) >= min(least, depth) - 1e-9
 
 
 @given(st.floats(0.1, 0.6), st.floats(0.05, 0.2))

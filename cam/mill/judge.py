@@ -46,7 +46,7 @@ def turned_from(angle: float, other: float) -> float:
 
 def stations(square: Square, wall: float, sweeps: Sequence[Sweep]) -> list[float]:
     """Where flats are looked at: evenly, close to both ends, and where the cutter's rim leaves the wall."""
-    low, high = wall + NEAR_END, square.length - NEAR_END
+    low, high = max(wall, 0.0) + NEAR_END, square.length - NEAR_END  # a wall below 0 stands in a relief groove
     places = {low + (high - low) * k / (STATIONS - 1) for k in range(STATIONS)}
     radius = max((s.r for s in sweeps), default=0.0)
     places |= {wall + radius * share for share in (0.01, 0.05, 0.2, 1.0)}
@@ -232,7 +232,7 @@ def judge_holes(
         yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
         taps = [b for b in bores if _is_at(b, hole, tolerance) and cutters[b.tool].kind == "tap"]
         for tap in taps:
-            yield from _judge_tap(tap, drilled, cutters)
+            yield from _judge_tap(tap, hole, drilled, cutters)
     for bore in bores:
         cutter = cutters[bore.tool]
         place = f"X {bore.x:.3f} Y {bore.y:.3f}, turned to {bore.angle:g} degrees"
@@ -280,13 +280,15 @@ def _judge_depth(bore: Bore, hole: CrossHole, work: MillWork, cutters: Mapping[i
         yield find("hole", what, line=bore.line, amount=wanted - end, tool=bore.tool)
 
 
-def _judge_tap(tap: Bore, drilled: Sequence[Bore], cutters: Mapping[int, Cutter]) -> Iterator[MillFinding]:
-    """A tap follows the drill, and ends above the bottom of the full diameter."""
+def _judge_tap(
+    tap: Bore, hole: CrossHole, drilled: Sequence[Bore], cutters: Mapping[int, Cutter]
+) -> Iterator[MillFinding]:
+    """A tap follows the drill, and ends above the bottom of a blind hole's full diameter."""
     before = [b for b in drilled if b.line < tap.line]
     if not before:
         yield find("tap", "the tap goes in before the drill", line=tap.line, tool=tap.tool)
         return
     floor = min(b.tip + cutters[b.tool].point_length for b in before)
-    if tap.tip < floor:
+    if tap.tip < floor and not hole.through:
         what = f"the tap runs {small(floor - tap.tip)} beyond the hole's full diameter"
         yield find("tap", what, line=tap.line, amount=floor - tap.tip, tool=tap.tool)

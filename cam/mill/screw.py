@@ -84,8 +84,8 @@ def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[
     """Depths of the passes of a thread: equal area each, mm below the shank, the last at full depth.
 
     A vee tool's chip grows as it goes in, so equal area needs depth k = depth * sqrt(k / n). Where that would take
-    less than the tool can cut, the rest is taken in equal steps no smaller than that; a depth between first and twice
-    least is halved.
+    less than the tool can cut, the rest is taken in equal steps no smaller than that. Where no number of steps is
+    both, none is deeper than first, and they are at least half of least.
 
     Args:
         first: deepest that the first pass may be, mm. least: smallest cut that the tool takes, mm.
@@ -101,13 +101,16 @@ def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[
     if count > MOST_PASSES:
         raise RangeError(f"a first cut of {first} mm makes {count} passes")
     steps = [depth * math.sqrt(k / count) for k in range(1, count + 1)]
-    fine = next((k for k in range(1, count) if steps[k] - steps[k - 1] < least), count)
+    fine = next((k for k in range(count) if steps[k] - (steps[k - 1] if k else 0.0) < least), count)
     if fine < count:
-        if depth - steps[fine - 1] < least:  # too little for a pass of its own: shared with the one before
+        if fine and depth - steps[fine - 1] < least:  # too little for a pass of its own: shared with the one before
             fine -= 1
         start = steps[fine - 1] if fine else 0.0
-        equal = max(2 - min(fine, 1), math.floor((depth - start) / least + FINE))
-        steps = steps[:fine] + [start + (depth - start) * k / equal for k in range(1, equal + 1)]
+        rest = depth - start
+        equal = max(1, math.floor(rest / least + FINE))
+        if rest / equal > first + FINE:
+            equal = math.ceil(rest / first - FINE)
+        steps = steps[:fine] + [start + rest * k / equal for k in range(1, equal + 1)]
     return (*steps[:-1], *(depth,) * (1 + springs))
 
 

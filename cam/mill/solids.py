@@ -46,12 +46,22 @@ def gap(x: float, y: float, z: float, radius: float, solid: Solid, frame: Frame)
         if above >= 0.0:
             return math.hypot(max(plan, 0.0), above)
         return plan if plan >= 0.0 else max(plan, above)
-    if beside >= radius:
-        off = math.hypot(max(abs(y) - radius, 0.0), max(height, 0.0)) - solid.top
-        return math.hypot(beside - radius, max(off, 0.0))
-    chord = math.sqrt(radius * radius - beside * beside)
-    off = math.hypot(max(abs(y) - chord, 0.0), max(height, 0.0)) - solid.top
-    return off if off >= 0.0 else max(off, beside - radius)
+    if beside < radius:
+        chord = math.sqrt(radius * radius - beside * beside)
+        off = math.hypot(max(abs(y) - chord, 0.0), max(height, 0.0)) - solid.top
+        if off < 0.0:
+            return max(off, beside - radius)
+    return max(_apart(beside, abs(y), max(height, 0.0), radius, solid.top), 0.0)
+
+
+def _apart(beside: float, aside: float, above: float, radius: float, size: float) -> float:
+    """Distance of an upright cylinder from a bar's end or side that it does not overlap: the greater of two bounds.
+
+    One takes the cylinder's reach along and across by themselves, exact beside the bar; the other takes it as round
+    every way, exact where its end lies below the bar's axis.
+    """
+    by_axes = math.hypot(max(beside - radius, 0.0), max(math.hypot(max(aside - radius, 0.0), above) - size, 0.0))
+    return max(by_axes, math.hypot(beside, max(math.hypot(aside, above) - size, 0.0)) - radius)
 
 
 def _ends_at(solid: Solid, frame: Frame, x: float, radius: float, z: float) -> tuple[float, float, float]:

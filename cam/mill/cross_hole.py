@@ -1,0 +1,177 @@
+"""The cross hole by itself: what is left of the body, room to the shoulders, how deep to drill and tap."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from cam.mill.model import CrossHole
+from cam.mill.threads import Thread
+from cam.problem import Problem, RangeError, Where
+from cam.units import show_length
+
+LEAST_WALL = 1.0
+"""Pitches of metal that should stand beside a tapped hole and below it. Common practice, no source."""
+
+LEAST_AREA = 0.5
+"""Share of the body's section below which it is warned of. Common practice, no source."""
+
+LEADS = {"taper": 8.0, "second": 4.0, "bottoming": 2.0}
+"""Threads that a tap's chamfer takes up. Source: ISO 8830 has such classes; these lengths from memory."""
+
+PANELS = 200
+
+
+class NetSection(NamedTuple):
+    """What is left of a round where a hole crosses it.
+
+    Attributes:
+        area: share of the round's area. stiffness: share of its second moment in the weaker direction.
+        wall: least metal left beside or below the hole along its axis or across, mm.
+    """
+
+    area: float
+    stiffness: float
+    wall: float
+
+
+class Depths(NamedTuple):
+    """How deep to go, mm from the top of the round.
+
+    Attributes:
+        thread: to which full thread is wanted. tap: to which the tap's end goes. drill: full diameter of the hole.
+        point: to the drill's point.
+    """
+
+    thread: float
+    tap: float
+    drill: float
+    point: float
+
+
+class Engagement(NamedTuple):
+    """How much of a screw is held.
+
+    Attributes:
+        length: mm. diameters: of the screw. threads: full ones.
+    """
+
+    length: float
+    diameters: float
+    threads: float
+
+
+def net_section(body: float, size: float, depth: float | None = None) -> NetSection:
+    """What a hole of size (a thread counts with its major diameter) leaves of a round body, mm.
+
+    Args:
+        depth: of a blind hole from the top of the round; None for through.
+    Raises:
+        RangeError: a hole as wide as the body, or no hole.
+    """
+    radius, half = body / 2, size / 2
+    if not 0 < size < body or (depth is not None and not 0 < depth <= body):
+        raise RangeError(f"a hole of {size} mm does not go into a body of {body} mm")
+    area, first, upright, level = math.pi * radius**2, 0.0, math.pi * radius**4 / 4, math.pi * radius**4 / 4
+    step = size / PANELS
+    for k in range(PANELS + 1):  # Simpson, over strips of the hole
+        y = -half + k * step
+        weight = step / 3 * (1 if k in (0, PANELS) else 4 if k % 2 else 2)
+        top = math.sqrt(radius * radius - y * y)
+        low = -top if depth is None else max(radius - depth, -top)
+        if low < top:
+            area -= weight * (top - low)
+            first -= weight * (top * top - low * low) / 2
+            upright -= weight * (top**3 - low**3) / 3
+            level -= weight * (top - low) * y * y
+    upright -= first * first / area if area > 0 else 0.0
+    share = min(upright, level) / (math.pi * radius**4 / 4)
+    below = body - depth if depth is not None else math.inf
+    return NetSection(area / (math.pi * radius**2), share, min(radius - half, below))
+
+
+def edge_distances(hole: CrossHole, size: float, start: float, end: float) -> tuple[float, float]:
+    """From the hole's edge to the two ends of its section, mm; below 0 where it runs over."""
+    return hole.x - size / 2 - start, end - hole.x - size / 2
+
+
+def engagement(thread: Thread, length: float) -> Engagement:
+    """How much of a screw a length of full thread holds; in steel about one diameter is ample (from memory)."""
+    return Engagement(length, length / thread.diameter, length / thread.pitch)
+
+
+def depths_of_blind(thread: Thread, drill: float, point_angle: float, wanted: float, lead: str, chips: float) -> Depths:
+    """How deep a blind hole must be for a length of full thread.
+
+    Args:
+        drill: diameter, mm. point_angle: degrees. wanted: full thread, mm from the top of the round.
+        lead: of the last tap, one of LEADS. chips: room below the tap's end, mm.
+    Raises:
+        RangeError: an unknown tap, or nothing wanted.
+    """
+    if lead not in LEADS or wanted <= 0 or chips < 0:
+        raise RangeError(f"a tap is one of {', '.join(sorted(LEADS))}, and a thread has a length")
+    tap = wanted + LEADS[lead] * thread.pitch
+    point = drill / 2 / math.tan(math.radians(point_angle) / 2)
+    return Depths(wanted, tap, tap + chips, tap + chips + point)
+
+
+def check_cross_hole(
+    hole: CrossHole, thread: Thread | None, body: float, start: float, end: float, where: Where
+) -> tuple[list[Problem], list[Problem]]:
+    """What is wrong with a cross hole, and what is worth knowing.
+
+    Args:
+        body: diameter of its section, mm. start, end: of the section, x.
+    Returns:
+        Problems that stop it, and warnings.
+    """
+    size = thread.diameter if thread else hole.diameter
+    if not 0 < size < body:
+        given, allowed = _mm(size), f"less than {_mm(body)}"
+        return [Problem(where=where, what=f'"{hole.name}" is as wide as the body', given=given, allowed=allowed)], []
+    if not hole.through and not 0 < hole.depth < body:
+        wrong = Problem(
+            where=where, what=f'"{hole.name}" is blind and does not end inside the body', given=_mm(hole.depth),
+            allowed=f"more than 0 mm and less than {_mm(body)}", mend="say through, or drill less deep",
+        )  # fmt: skip
+        return [wrong], []
+    near = edge_distances(hole, size, start, end)
+    if min(near) < 0:
+        wrong = Problem(
+            where=where, what=f'"{hole.name}" runs over the end of its section', given=f"by {_mm(-min(near))}",
+            allowed=f"x from {_mm(start + size / 2)} to {_mm(end - size / 2)}",
+        )  # fmt: skip
+        return [wrong], []
+    return [], sorted(_warn_about(hole, thread, size, body, min(near), where))
+
+
+def _warn_about(
+    hole: CrossHole, thread: Thread | None, size: float, body: float, near: float, where: Where
+) -> Iterator[Problem]:
+    """Thin walls and weak sections."""
+    pitch = thread.pitch if thread else hole.diameter / 4
+    if near < LEAST_WALL * pitch:
+        yield Problem(
+            where=where, what=f'"{hole.name}" leaves little metal beside the shoulder', given=_mm(near),
+            allowed=f"at least {_mm(LEAST_WALL * pitch)} (common practice, no source)",
+            mend="move it from the shoulder",
+        )  # fmt: skip
+    net = net_section(body, size, None if hole.through else hole.depth)
+    if net.area < LEAST_AREA:
+        yield Problem(
+            where=where, what=f'"{hole.name}" takes much of the body',
+            given=f"{100 * net.area:.0f} % of the section left",
+            allowed=f"at least {100 * LEAST_AREA:.0f} % (common practice, no source)", mend="take a smaller thread",
+        )  # fmt: skip
+    if net.wall < LEAST_WALL * pitch:
+        yield Problem(
+            where=where, what=f'"{hole.name}" leaves a thin wall', given=_mm(net.wall),
+            allowed=f"at least {_mm(LEAST_WALL * pitch)} (common practice, no source)",
+            mend="go through, or drill less deep",
+        )  # fmt: skip
+
+
+def _mm(value: float) -> str:
+    return show_length(value, "mm", 3, trim=True)

@@ -1,0 +1,305 @@
+"""The cross hole's program: find the middle of the round, a small flat, spot, drill, tap.
+
+The drill wanders off a round, so its place is found on the work's true middle, a small flat is milled and spotted,
+and chips are cleared at every peck. It is done after the body is true and before the pivots are finished: small taps
+break, and a broken tap in a finished arbor is a scrapped arbor (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from cam.mill.cross_hole import LEADS, Depths, NetSection, check_cross_hole, depths_of_blind, net_section
+from cam.mill.model import (
+    CrossHole,
+    Cutter,
+    Cycle,
+    End,
+    Feed,
+    Index,
+    MillWork,
+    Move,
+    Rapid,
+    Solid,
+    StartPass,
+    Stop,
+    StopSpindle,
+    TurnSpindle,
+    UseTool,
+)
+from cam.mill.solids import nearest
+from cam.mill.threads import Drill, TapDrill, Thread, chart_percent, percent_of_thread
+from cam.problem import Problem, ProblemError, Where
+from cam.units import show_length
+
+BREAK_THROUGH = 0.5
+"""How far beyond the far side the full diameter goes, mm, so that no skin is left. Common practice, no source."""
+
+ROOM = 40.0
+"""How far above the work a tool is changed, mm."""
+
+SPOT_SHARE = 0.8
+"""Width of the spot as a share of the drill's diameter. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoleTask:
+    """A cross hole to be made.
+
+    Attributes:
+        name, x, angle, through: as in CrossHole. wanted: full depth from the top of the round, mm; of the thread where
+            there is one, else of the drill; not used for a through hole.
+        thread: None for a plain hole. lead: of the last tap, one of LEADS. chips: room below the tap, mm.
+        flat: (end mill, depth) of a small flat to start on; None for none.
+        spot: a spot drill, or None. drill: a drill. tap: for a tap cycle; None where it is tapped by hand.
+        rpm, feed: of each tool by its number, rev/min and mm/min (a tap's feed follows from its pitch).
+        step: of a peck, mm; 0 drills in one go.
+        by_hand: whether the work is turned by hand. sections, fixtures, under: as in MillWork.
+        rapid_clearance, contact_clearance: mm. where: the line that asks for it.
+    """
+
+    name: str
+    x: float
+    angle: float
+    through: bool
+    wanted: float
+    thread: Thread | None
+    lead: str
+    chips: float
+    flat: tuple[Cutter, float] | None
+    spot: Cutter | None
+    drill: Cutter
+    tap: Cutter | None
+    rpm: dict[int, float]
+    feed: dict[int, float]
+    step: float
+    by_hand: bool
+    sections: tuple[Solid, ...]
+    fixtures: tuple[Solid, ...]
+    under: float
+    rapid_clearance: float
+    contact_clearance: float
+    where: Where
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HolePlan:
+    """A cross hole as it will be made.
+
+    Attributes:
+        moves: in order. work: what the program is to be judged against. hole: as the mill leaves it.
+        depths: of a blind tapped hole; None otherwise. percent: of thread that the drill leaves, None without thread.
+        net: what is left of the body. warnings: sorted.
+    """
+
+    moves: tuple[Move, ...]
+    work: MillWork
+    hole: CrossHole
+    depths: Depths | None
+    percent: TapDrill | None
+    net: NetSection
+    warnings: tuple[Problem, ...]
+
+
+def plan_cross_hole(task: HoleTask) -> HolePlan:
+    """Plan a cross hole.
+
+    Raises:
+        ProblemError: it cannot be made so; every reason at once.
+    """
+    section = next((s for s in task.sections if s.start <= task.x <= s.end), None)
+    if section is None:
+        raise ProblemError([Problem(where=task.where, what=f'"{task.name}" lies off the work', given=_mm(task.x))])
+    if wrong := list(_check_tools(task)):
+        raise ProblemError(wrong)
+    body = 2 * section.top
+    depths = None
+    if task.thread and not task.through:
+        angle = task.drill.point_angle
+        depths = depths_of_blind(task.thread, task.drill.diameter, angle, task.wanted, task.lead, task.chips)
+    deep = body if task.through else depths.drill if depths else task.wanted
+    hole = CrossHole(
+        name=task.name, x=task.x, angle=task.angle % 360.0, diameter=task.drill.diameter, depth=deep,
+        through=task.through, flat_depth=task.flat[1] if task.flat else 0.0,
+        flat_size=task.flat[0].diameter if task.flat else 0.0, where=task.where,
+    )  # fmt: skip
+    wrong, warnings = check_cross_hole(hole, task.thread, body, section.start, section.end, task.where)
+    work = MillWork(sections=task.sections, fixtures=task.fixtures, holes=(hole,), under=task.under)
+    moves = _Moves(task, hole, section.top, depths)
+    wrong += _check_room(task, work, moves)
+    if wrong:
+        raise ProblemError(wrong)
+    size = task.thread.diameter if task.thread else task.drill.diameter
+    return HolePlan(
+        moves=tuple(moves.all()), work=work, hole=hole, depths=depths, percent=_percent(task),
+        net=net_section(body, size, None if task.through else deep), warnings=tuple(warnings),
+    )  # fmt: skip
+
+
+def _percent(task: HoleTask) -> TapDrill | None:
+    """The thread that the drill leaves."""
+    if not task.thread:
+        return None
+    size = task.drill.diameter
+    drill = Drill("mm", task.drill.name, size)
+    return TapDrill(drill, percent_of_thread(task.thread, size), chart_percent(task.thread, size))
+
+
+# Checks -------------------------------------------------------------------------------------------------------
+
+
+def _check_tools(task: HoleTask) -> Iterator[Problem]:
+    where = task.where
+    wanted = [("drill", task.drill), ("spot drill", task.spot), ("tap", task.tap)]
+    wanted.append(("end mill", task.flat[0] if task.flat else None))
+    for kind, cutter in wanted:
+        if cutter is not None and cutter.kind != kind:
+            yield Problem(where=where, what=f"{cutter.name} is no {kind}", given=cutter.kind, allowed=kind)
+        if cutter is not None and not (task.rpm.get(cutter.number, 0.0) > 0 and task.feed.get(cutter.number, 0.0) > 0):
+            yield Problem(where=where, what=f"{cutter.name} has no speed or no feed", mend="give it both")
+    if task.thread is None:
+        if task.tap is not None:
+            yield Problem(where=where, what="there is a tap and no thread", given=task.tap.name)
+        return
+    if task.lead not in LEADS:
+        yield Problem(where=where, what="there is no such tap", given=task.lead, allowed=", ".join(sorted(LEADS)))
+    if not task.through and task.wanted <= 0:
+        yield Problem(where=where, what="a blind thread has no depth", given=_mm(task.wanted), allowed="above 0 mm")
+    if not task.thread.minor * 0.98 <= task.drill.diameter < task.thread.diameter:
+        yield Problem(
+            where=where, what=f"{task.drill.name} is not the tapping drill of {task.thread.name}",
+            given=f"{percent_of_thread(task.thread, task.drill.diameter):.0f} % {task.thread.basis}",
+            allowed=f"{_mm(task.thread.minor)} to {_mm(task.thread.diameter)}",
+            mend="take the drill that leaves 60 to 75 % of thread",
+        )  # fmt: skip
+    if task.tap and (task.tap.pitch, task.tap.diameter) != (task.thread.pitch, task.thread.diameter):
+        yield Problem(
+            where=where, what=f"{task.tap.name} does not cut {task.thread.name}", given=f"pitch {task.tap.pitch:g}"
+        )
+
+
+def _check_room(task: HoleTask, work: MillWork, moves: _Moves) -> Iterator[Problem]:
+    """Every tool at its lowest against what holds the work; and the drill's point against what lies below."""
+    for cutter, lowest in moves.lowest():
+        place = (task.x, 0.0, lowest)
+        near = nearest(cutter, place, place, work.fixtures, work.sections, work.frame)
+        if near.distance < task.contact_clearance:
+            given = f"{_mm(near.distance)} away" if near.distance >= 0 else f"{_mm(-near.distance)} into it"
+            yield Problem(
+                where=task.where, what=f'the {near.body} of {cutter.name} does not clear "{near.obstacle}"',
+                given=given, allowed=f"at least {_mm(task.contact_clearance)}",
+                mend="take a longer tool, or hold the work by another section",
+            )  # fmt: skip
+        if lowest < work.under:
+            yield Problem(
+                where=task.where, what=f"{cutter.name} comes out into what lies below the work",
+                given=f"{_mm(work.under - lowest)} into it", mend="leave a gap under the hole",
+            )  # fmt: skip
+
+
+def _mm(value: float) -> str:
+    return show_length(value, "mm", 3, trim=True)
+
+
+# Moves --------------------------------------------------------------------------------------------------------
+
+
+class _Moves:
+    """The moves of a cross hole, in order."""
+
+    def __init__(self, task: HoleTask, hole: CrossHole, radius: float, depths: Depths | None) -> None:
+        self.task, self.hole, self.radius, self.depths = task, hole, radius, depths
+        self.clear = round(max(s.top for s in task.sections) + task.rapid_clearance, 4)
+        self.retract = round(radius + task.rapid_clearance, 4)
+        self.surface = radius - hole.flat_depth
+
+    def lowest(self) -> Iterator[tuple[Cutter, float]]:
+        """Each tool with the least z of its end."""
+        if self.task.flat:
+            yield self.task.flat[0], self.surface
+        if self.task.spot:
+            yield self.task.spot, self.spot_bottom()
+        yield self.task.drill, self.drill_bottom()
+        if self.task.tap:
+            yield self.task.tap, self.tap_bottom()
+
+    def spot_bottom(self) -> float:
+        """The spot is a little narrower than the drill, whose corners then find metal all round."""
+        spot = self.task.spot
+        assert spot is not None
+        return round(self.surface - spot.point_length * SPOT_SHARE * self.task.drill.diameter / spot.diameter, 4)
+
+    def drill_bottom(self) -> float:
+        """Of the drill's point."""
+        full = -self.radius - BREAK_THROUGH if self.hole.through else self.radius - self.hole.depth
+        return round(full - self.task.drill.point_length, 4)
+
+    def tap_bottom(self) -> float:
+        """Of the tap's end: its chamfer goes out whole on the far side, or stays above the bottom."""
+        if self.depths:
+            return round(self.radius - self.depths.tap, 4)
+        assert self.task.thread is not None
+        return round(-self.radius - LEADS[self.task.lead] * self.task.thread.pitch, 4)
+
+    def all(self) -> Iterator[Move]:
+        """Everything, from finding the middle to the end."""
+        task = self.task
+        tools = [c for c in (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap) if c is not None]
+        yield Index(angle=self.hole.angle, by_hand=task.by_hand, what=self.hole.name)
+        yield self.find_middle()
+        for cutter in tools:
+            yield UseTool(cutter=cutter)
+            yield Rapid(axis="z", to=self.clear)
+            yield TurnSpindle(rpm=task.rpm[cutter.number])
+            yield StartPass(name=f"{self.hole.name}, {cutter.name}")
+            yield from self.use(cutter)
+            yield Rapid(axis="z", to=self.clear)
+            yield StopSpindle()
+            yield Rapid(axis="z", to=round(self.clear + ROOM, 4))
+        if task.thread and not task.tap:
+            yield self.tap_by_hand(task.thread)
+        yield End()
+
+    def use(self, cutter: Cutter) -> Iterator[Move]:
+        """What one tool does."""
+        task, x = self.task, self.hole.x
+        feed = task.feed[cutter.number]
+        if cutter.kind == "end mill":
+            side = -(self.radius + cutter.radius + task.rapid_clearance)
+            yield from (Rapid(axis="x", to=x), Rapid(axis="y", to=side), Rapid(axis="z", to=self.surface))
+            yield Feed(x=x, y=-side, z=self.surface, feed=feed)
+            return
+        yield from (Rapid(axis="x", to=x), Rapid(axis="y", to=0.0), Rapid(axis="z", to=self.retract))
+        kind, bottom, step = "drill", self.spot_bottom() if cutter.kind == "spot drill" else self.drill_bottom(), 0.0
+        if cutter.kind == "drill" and task.step:
+            kind, step = "peck", task.step
+        if cutter.kind == "tap":
+            kind, bottom, feed = "tap", self.tap_bottom(), cutter.pitch * task.rpm[cutter.number]
+        yield Cycle(kind=kind, x=x, y=0.0, retract=self.retract, bottom=bottom, step=step, feed=feed)  # type: ignore[arg-type]
+
+    def find_middle(self) -> Stop:
+        """Y nought on the work's middle, X on the named shoulder."""
+        return Stop(
+            reason="centre",
+            lines=(
+                "Find the middle of the round: touch both sides with an edge finder, set Y to nought half-way between.",
+                "By eye: a strip of steel held on the round by the tool's point lies level when the tool is on top.",
+                "Touch the shoulder that X counts from, and set X. Touch the top of the round, and set Z:"
+                f" {_mm(self.radius)} there.",
+                "Wear eye protection. Stop the spindle before brushing chips away.",
+            ),
+        )
+
+    def tap_by_hand(self, thread: Thread) -> Stop:
+        """Tapping with a wrench, the tap kept upright by the spindle."""
+        deep = f" to {_mm(self.depths.tap)} from the top of the round" if self.depths else " right through"
+        return Stop(
+            reason="tap",
+            lines=(
+                f"Tap {thread.name} by hand{deep}, the tap held upright by a point in the spindle; spindle off.",
+                "Use cutting oil. Half a turn in, a quarter back, and take the tap out to clear chips in a blind hole.",
+                "Do not force it: a small tap breaks without warning.",
+                "Take off the burr, and break the edge of the hole.",
+            ),
+        )
