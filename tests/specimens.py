@@ -401,7 +401,7 @@ def centre_part_texts(draw: st.DrawFn, *, spare: bool | None = None, centre: str
         spare: True for spare length at both ends, False for none but what carriers need, None for either.
         centre: name of the tailstock centre; None for either of them.
     """
-    start = st.integers(20, 60).map(lambda n: n / 10)
+    start = st.integers(22, 60).map(lambda n: n / 10)  # thinner ends may have no centre hole
     a = _steps(draw, 1, 3, draw(start))
     b = _steps(draw, 0, 2, draw(start))
     body = round(max(a[-1], b[-1] if b else 0.0) + draw(st.integers(22, 50)) / 10, 2)
