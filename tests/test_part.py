@@ -309,6 +309,8 @@ SEEN_BY_SCHEMA = [
     *("method_misspelt", "no_sections", "not_a_number", "role_misspelt"),
     *("section_called_stock", "section_without_name", "spare_missing", "tail_centre_missing"),
     *("taper_and_cylinder", "unknown_key", "unknown_table"),
+    *("end_shake_missing", "end_shake_without_aim", "loose_part_without_uncertainty", "measurement_pending_too_late"),
+    *("measurement_twice_given", "measurement_without_uncertainty", "symbol_of_a_hole"),
 ]
 
 

@@ -208,7 +208,8 @@ def _read_span(table: Table) -> Span:
     loose = tuple(_read_loose(inner) for inner in table.tables("loose", fewest=0))
     for side in "ab":
         if table.has(f"stand_off_{side}"):
-            table.refuse(f"hole_{side}", f"hole_{side} and stand_off_{side} both say how far that corner stands off")
+            what = f"hole_{side} and stand_off_{side} both say how far that corner stands off"
+            table.refuse(f"hole_{side}", what, mend="leave one of them out")
     return Span(
         name=str(table.values.get("name", "")),
         first=table.text("from", example="front seat"),
