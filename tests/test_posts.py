@@ -107,9 +107,12 @@ def test_feed_per_revolution_and_surface_speed_read_back(css: bool, units: str) 
     cuts = [m for m in program.motions if m.kind in ("line", "arc")]
     assert {m.feed_mode for m in cuts} == {95}
     assert [m.feed for m in cuts] == pytest.approx(feeds, abs=1e-4)
-    speeds = [m.surface_speed for m in moves if isinstance(m, TurnSpindle)]
-    told = [m.surface_speed for m in program.motions if m.kind == "spindle" and m.spindle]
-    assert told == (pytest.approx(speeds, abs=0.06) if css else [None] * len(speeds))
+    wanted: list[float | None] = []
+    speed = None
+    for move in moves:
+        speed = move.surface_speed if isinstance(move, TurnSpindle) else speed
+        wanted += [speed] if isinstance(move, Feed | FeedArc) else []
+    assert [m.surface_speed for m in cuts] == (pytest.approx(wanted, abs=0.06) if css else [None] * len(cuts))
     assert max(m.rpm for m in cuts) <= 2500
 
 
@@ -265,12 +268,14 @@ def test_every_pass_can_be_started_again_with_nothing_before_it(dialect: str, un
     assert len(starts) == len(plan.settings[1].passes)
     whole = [m for m in read(text, dialect, x).motions if m.kind in MOTIONS]
     lines = text.splitlines()
-    for start in starts:
+    for start, cut in zip(starts, plan.settings[1].passes, strict=True):
         tail = "\n".join([*(["%"] if dialect == "eia274d" else []), *lines[start:], ""])
         again = [m for m in read(tail, dialect, x).motions if m.kind in MOTIONS]
         first, second = again[:2]
         assert first.kind == second.kind == "rapid"
-        assert first.end.x == pytest.approx(plan.settings[1].safe_x, abs=1e-3)  # X outside the work before Z moves
+        # From the park, which is off the end: X outside the metal that stands there, then Z.
+        assert first.end.x == pytest.approx(cut.approach[0].x, abs=1e-3)
+        assert cut.approach[0].x >= min(cut.diameter / 2 + cut.depth, plan.settings[1].safe_x)
         assert math.isnan(first.end.z)
         for new, old in zip(reversed(again), reversed(whole), strict=False):
             assert new.end == old.end or new is first

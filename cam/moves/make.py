@@ -65,7 +65,7 @@ class _Hand:
     def _one_pass(self, cut: Pass) -> Iterator[Move]:
         wanted = (cut.rpm, cut.speed_name, cut.surface_speed if cut.css else None)
         changes_tool = cut.tool.number != self.tool
-        if changes_tool or (self.speed is not None and self.speed[:2] != wanted[:2]):
+        if changes_tool or (self.speed is not None and self.speed[1] != wanted[1]):
             yield from self._park()
             yield StopSpindle()
         if changes_tool:
@@ -107,7 +107,8 @@ class _Hand:
                 centre = piece.centre
                 yield FeedArc(x=end.x, z=end.z, centre_x=centre.x, centre_z=centre.z, turn=piece.turn, feed=cut.feed)
             else:
-                yield Feed(x=end.x, z=end.z, feed=cut.feed)
+                straight_out = cut.out_feed and end.z == piece.start.z and end.x > piece.start.x
+                yield Feed(x=end.x, z=end.z, feed=cut.out_feed if straight_out else cut.feed)
             self.at = end
 
     def _rapid(self, to: Point) -> Iterator[Move]:

@@ -55,6 +55,11 @@ class Bench:
         """Kept between rapids and metal, mm."""
         return float(self.shop.lathe.rapid_clearance)
 
+    @property
+    def metal_end(self) -> float:
+        """Z of the end of the metal once the end is faced, mm."""
+        return self.setting.end_z if self.setting.face_end else self.setting.stock_end_z
+
     def start_off_end(self, tool: Tool, x: float) -> float:
         """Z at which a pass at radius x starts off the end: the rapid clearance off, or what room there is.
 
@@ -116,8 +121,10 @@ class Bench:
         feed_from: int = 99,
         measure: Sequence[Measure] = (),
         cautions: Sequence[str] = (),
+        leave: Sequence[Point] = (),
+        out_feed: float = 0.0,
     ) -> Pass:
-        """A pass with its speed, force and spring worked out, leaving straight outward to the safe radius.
+        """A pass with its speed, force and spring worked out, leaving straight outward to the safe radius or as said.
 
         Args:
             diameter, depth, feed: see Pass. speed_diameter: largest diameter cut, mm.
@@ -145,11 +152,12 @@ class Bench:
             approach=tuple(approach),
             feed_from=min(feed_from, len(approach)),
             path=chain,
-            leave=(Point(chain[-1].end.z, self.safe_x),),
+            leave=tuple(leave) or (Point(chain[-1].end.z, self.safe_x),),
             deflection=max(self.spring(z, force) for z in spots),
             force=force,
             measure=tuple(measure),
             cautions=tuple(cautions),
+            out_feed=out_feed,
         )
         if kind not in ("edge", "groove", "fillet", "face"):
             self.work = turn_down(self.work, low, high, diameter)

@@ -17,7 +17,7 @@ from cam.plan.details import break_edges, cut_grooves, face_end
 from cam.plan.finish import correct_run, finish_sections
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
-from cam.plan.rough import choose_depth, rough_profile, worst_spring
+from cam.plan.rough import choose_depth, layer_starts, rough_profile, worst_spring
 from cam.plan.speeds import settle_speeds
 from cam.plan.work import cylinders, highest_between
 from cam.problem import Problem, ProblemError, Where
@@ -43,6 +43,7 @@ def plan_job(part: Part, shop: Shop) -> Plan:
             plans.append(plan_setting(part, shop, setting))
         except ProblemError as error:
             problems.extend(error.problems)
+    problems += _check_grip_on_cone(part, plans)
     if problems:
         raise ProblemError(problems)
     warnings = tuple(sorted({*part.warnings, *(w for p in plans for w in _warnings(part, shop, p))}))
@@ -65,27 +66,27 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     operations: list[Operation | None] = [face_end(bench)]
     operations.append(Operation(name="rough the profile", passes=tuple(rough_profile(bench))))
     operations.extend(finish_sections(bench))
-    operations.append(break_edges(bench))
     bench.runs = tuple(_said(bench))
+    operations.append(break_edges(bench))
     operations.append(cut_grooves(bench, grooving))
     done = settle_speeds([o for o in operations if o is not None and o.passes], shop, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
     if blocked:
         raise ProblemError(blocked)
     park_x = proof_radius(bench)
+    park_z = min(bench.start_off_end(bench.finish_tool, bench.safe_x), *layer_starts(bench))
     return SettingPlan(
         setting=setting,
         operations=done,
         safe_x=bench.safe_x,
-        park=Point(bench.start_off_end(bench.finish_tool, bench.safe_x), park_x),
+        park=Point(park_z, park_x),
         proof_diameter=2 * park_x,
-        proof_z=bench.start_off_end(bench.finish_tool, bench.safe_x),
+        proof_z=park_z,
+        ramp=bench.ramp(bench.finish_tool) is not None or bench.ramp(bench.rough_tool) is not None,
         reasons=_reasons(part, bench),
     )
 
 
-def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
-    tool = bench.finish_tool
 def _said(bench: Bench) -> Iterator[Run]:
     """The runs as the program must say them from here on, where gauging stops have read otherwise than planned."""
     before = 0.0
@@ -96,6 +97,8 @@ def _said(bench: Bench) -> Iterator[Run]:
         before = own.face if own is not None else 0.0
 
 
+def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
+    tool = bench.finish_tool
     feed, nose = clip_feed(bench.shop, float(tool.finish_feed)), float(tool.nose_radius)
     found = [bench.allowance.reason]
     if feed <= 2 * nose:
@@ -123,14 +126,14 @@ def _set_up(part: Part, shop: Shop, setting: Setting) -> Bench:
         safe_x=top + float(shop.lathe.rapid_clearance),
         work=cylinders(setting.stock),
     )
-    spring = _rough_spring(bench, top)
+    spring = _rough_spring(bench)
     bench.allowance = settle_allowance(part, shop.lathe, tools.finish, spring)
     return bench
 
 
-def _rough_spring(bench: Bench, top: float) -> float:
+def _rough_spring(bench: Bench) -> float:
     """Greatest spring of the work under a roughing cut, mm per side."""
-    depth = choose_depth(bench, [min(r.radius, r.far_radius) for r in bench.runs], top)
+    depth = choose_depth(bench)
     return worst_spring(bench, cutting_force(bench.material, depth, float(bench.rough_tool.rough_feed)))
 
 
@@ -144,18 +147,23 @@ def proof_radius(bench: Bench) -> float:
     return math.ceil((2 * bench.safe_x + 1.0) / step) * step
 
 
-def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
-    """Nothing on the headstock side may stand in the way of the pass."""
+def _check_grip_on_cone(part: Part, plans: list[SettingPlan]) -> list[Problem]:
+    """Spare length over which the tool came in down a ramp is a cone, and no carrier grips a cone."""
+    if len(plans) < 2 or not plans[0].ramp or not plans[1].setting.grip.startswith("the spare length"):
         return []
     return [
         Problem(
             where=part.holding.where,
+            what=f"setting {plans[1].setting.number} would grip spare length that setting 1 leaves as a cone",
+            given=f"{plans[1].setting.grip}; beside that centre the tool comes in down a ramp",
             allowed="a cylinder under the carrier",
             mend="name another section to grip, or give the tool room at that end: half centre or smaller centre hole",
         )
     ]
 
 
+def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
+    """Nothing on the headstock side may stand in the way of the pass."""
     room = bench.rooms[cut.tool.number]
     ends = [p for s in cut.path for p in (s.start, s.end)]
     for point in sorted(ends, key=lambda p: p.z)[:2]:

@@ -53,16 +53,19 @@ class Pass:
         surface_speed: m/min at the diameter cut; held constant where css is True.
         css: constant surface speed (only where the shop's spindle can).
         feed: mm/rev.
-        approach: points from the safe radius to where the path starts. The first is at safe radius; the
+        approach: points to where the path starts. The first is at safe radius, or off the end and outside the metal
+            that stands there, where the tool comes to it from the park or from the pass before; the
             move to each next one is rapid except those in metal or nearer than the rapid clearance, which
             feed_from counts (index of the first point reached at feed).
         feed_from: see approach.
         path: cutting moves, starting where the approach ends.
-        leave: points after the path, X out first, ending at safe radius; rapid.
+        leave: points after the path, X out first, ending at safe radius or off the end; rapid.
         deflection: estimated spring of the work at the worst place, mm per side.
         force: estimated cutting force, N.
         measure: stops after this pass, in order; empty for none.
         cautions: sentences to print at this step.
+        out_feed: of the moves straight outward on the path, which take off no more than a leaning edge left, mm/rev;
+            0 where they go at the same feed.
     """
 
     number: int
@@ -84,6 +87,7 @@ class Pass:
     force: float
     measure: tuple[Measure, ...]
     cautions: tuple[str, ...]
+    out_feed: float = 0.0
 
 
 @frozen
@@ -105,6 +109,7 @@ class SettingPlan:
         park: where the tool waits for measuring and tool changes.
         proof_diameter: the diameter to which the first motion goes, in air, mm; callipers check it.
         proof_z: Z of that.
+        ramp: whether the tool comes in over spare length, leaving it a cone.
         reasons: how allowance, depth and finish were come by, one sentence each.
     """
 
@@ -114,6 +119,7 @@ class SettingPlan:
     park: Point
     proof_diameter: float
     proof_z: float
+    ramp: bool = False
     reasons: tuple[str, ...] = ()
 
     @property

@@ -3,28 +3,31 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
-from cam.geometry.path import Line, Point
+from cam.geometry.path import Point
 from cam.plan.allowance import FINE, ROUGHING_SPRING, radius_step
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, fillet_tip
-from cam.plan.cutting import cutting_force
+from cam.plan.cutting import choose_speed, clip_feed, cutting_force
+from cam.plan.levels import Pace, Step, choose_levels
 from cam.plan.model import Pass
 from cam.plan.work import highest_between, turn_down
+
+OUT_FEED = 3.0
+"""A layer's end is left straight outward at this many times the roughing feed: all that is cut there is the thin wedge
+that a leaning leading edge left. Common practice (the slide is wound out by hand as quick), no source."""
 
 TURNING_CAUTION = (
     "Before the spindle is started: turn it one full revolution by hand with the tool at each end of its travel."
 )
 
 
-def choose_depth(bench: Bench, radii: list[float], top: float) -> float:
-    """Depth of a roughing layer, mm per side, a settable step.
+def choose_depth(bench: Bench) -> float:
+    """Greatest depth of a roughing layer, mm per side, a settable step.
 
     The deepest that the tool takes and at which the thinnest state of the work springs no more than
-    ROUGHING_SPRING; then, with as many layers, the depth that leaves no thin last layer on any step.
-
-    Args:
-        radii: the rough radius of each run, mm. top: outermost metal, mm.
+    ROUGHING_SPRING.
     """
     tool = bench.rough_tool
     step = radius_step(bench.shop.lathe)
@@ -32,11 +35,7 @@ def choose_depth(bench: Bench, radii: list[float], top: float) -> float:
     spring = worst_spring(bench, cutting_force(bench.material, depth, float(tool.rough_feed)))
     if spring > ROUGHING_SPRING:
         depth = max(depth * ROUGHING_SPRING / spring, 3 * float(tool.minimum_cut))
-    depth = max(math.floor(depth / step + FINE) * step, step)
-    layers = math.ceil((top - min(radii)) / depth - FINE)
-    least = math.ceil((top - min(radii)) / max(layers, 1) / step - FINE) * step
-    tries = [least + k * step for k in range(round((depth - least) / step) + 1)] or [depth]
-    return max(tries, key=lambda d: (_thinnest(radii, top, d) >= float(tool.minimum_cut), _thinnest(radii, top, d), d))
+    return max(math.floor(depth / step + FINE) * step, step)
 
 
 def worst_spring(bench: Bench, force: float) -> float:
@@ -48,29 +47,63 @@ def worst_spring(bench: Bench, force: float) -> float:
     return max(bench.spring(z, force, work) for z in spots)
 
 
-def _thinnest(radii: list[float], top: float, depth: float) -> float:
-    """Thinnest remainder that layers of one depth leave for the last on any step, mm."""
-    rests = [(top - r) - math.floor((top - r) / depth + FINE) * depth for r in radii if top - r > FINE]
-    return min((rest if rest > 1e-6 else depth for rest in rests), default=depth)
-
-
 def rough_profile(bench: Bench) -> list[Pass]:
     """Roughing passes over the whole profile, down to the allowance everywhere."""
-    side = bench.allowance.side
-    runs = bench.runs
-    zone_low = bench.open_end(runs[-1], bench.rough_tool) if runs[-1].open else runs[-1].far
-    top = highest_between(bench.setting.stock, zone_low + 1e-6, bench.setting.stock_end_z)
-    radii = [min(r.radius, r.far_radius) + side for r in runs]
-    depth = choose_depth(bench, radii, top)
+    tool = bench.rough_tool
+    top = rough_top(bench)
+    levels = choose_levels(
+        top,
+        rough_steps(bench),
+        choose_depth(bench),
+        float(tool.minimum_cut),
+        radius_step(bench.shop.lathe),
+        rough_pace(bench, top),
+    )
     passes: list[Pass] = []
     above = top
-    while above > min(radii) + FINE:
-        level = max(above - depth, min(radii))
+    for level in levels:
         points = level_path(bench, level, above)
         if points:
-            passes.append(_rough_pass(bench, points, level, above))
+            passes.append(_rough_pass(bench, points, level, above, last=level == levels[-1]))
         above = level
     return passes
+
+
+def rough_top(bench: Bench) -> float:
+    """Radius of the outermost metal that roughing meets, mm."""
+    runs = bench.runs
+    low = bench.open_end(runs[-1], bench.rough_tool) if runs[-1].open else runs[-1].far
+    return highest_between(bench.setting.stock, low + 1e-6, bench.setting.stock_end_z)
+
+
+def rough_steps(bench: Bench) -> list[Step]:
+    """The runs as roughing is to leave them; the first begins at the end of the metal."""
+    found = []
+    for run in bench.runs:
+        near = max(run.near, bench.metal_end) if run is bench.runs[0] else run.near
+        far = bench.open_end(run, bench.rough_tool) if run.open else run.far + bench.allowance.face
+        radius = min(run.radius, run.far_radius) + bench.allowance.side
+        found.append(Step(radius, max(near - far, 0.0), level=run.radius == run.far_radius))
+    return found
+
+
+def rough_pace(bench: Bench, top: float) -> Pace:
+    """How fast layers are cut here."""
+    shop, tool, material = bench.shop, bench.rough_tool, bench.material
+    feed = clip_feed(shop, float(tool.rough_feed))
+    spindle = shop.lathe.spindle
+    fastest = material.speed[tool.material][1]
+    if spindle.constant_surface_speed and not spindle.positions:
+        held = 60 * 2 * math.pi / (1000 * fastest * feed)
+        speeds: tuple[tuple[float, float], ...] = ((top, held * top),)
+    else:
+        held = 0.0
+        bounds = [1000 * fastest * 1.02 / (2 * math.pi * s.rpm) for s in reversed(spindle.positions)]
+        bounds = [b for b in bounds if b < top] or [top * k / 8 for k in range(1, 8) if not spindle.positions]
+        radii = [*bounds, top]
+        speeds = tuple((r, 60 / (feed * choose_speed(shop, material, tool, 2 * r).rpm)) for r in radii)
+    climb = (float(tool.deepest_cut) + CLEAR) * feed / clip_feed(shop, OUT_FEED * feed) + 2 * CLEAR
+    return Pace(speeds=speeds, held=held, around=climb * speeds[-1][1] + 60 * 2 / float(shop.lathe.control.rapid))
 
 
 def level_path(bench: Bench, level: float, above: float) -> tuple[list[Point], tuple[str, ...]] | None:
@@ -79,13 +112,13 @@ def level_path(bench: Bench, level: float, above: float) -> tuple[list[Point], t
     None where nothing is left to cut in the layer.
     """
     tool, allowance = bench.rough_tool, bench.allowance
-    start = bench.start_off_end(tool, level)
-    points = [Point(start, level)]
+    least = max(float(tool.minimum_cut) - FINE, FINE)
+    points = [rough_begin(bench, level)]
     names: list[str] = []
     rest = 0.0
     for run in bench.runs:
         surface = run.radius + allowance.side
-        if surface >= above - FINE:
+        if surface > above - least:
             break
         names.extend(run.names)
         _step_out(points, max(level, surface), rest)
@@ -142,21 +175,72 @@ def _follow(
     return False
 
 
-def _rough_pass(bench: Bench, found: tuple[list[Point], tuple[str, ...]], level: float, above: float) -> Pass:
+def rough_begin(bench: Bench, level: float) -> Point:
+    """Where a layer begins to be cut at its own feed: just off the metal."""
+    start = bench.start_off_end(bench.rough_tool, level)
+    if bench.ramp(bench.rough_tool) is None:
+        start = min(rough_start(bench), bench.metal_end + CLEAR)
+    return Point(start, level)
+
+
+def rough_start(bench: Bench) -> float:
+    """Z at which every layer comes in, mm: where there is room at the smallest radius there is room at all."""
+    least = min(min(r.radius, r.far_radius) for r in bench.runs) + bench.allowance.side
+    return bench.start_off_end(bench.rough_tool, least)
+
+
+def layer_starts(bench: Bench) -> list[float]:
+    """As rough_start; none where the tool comes in over spare length, which it does from the safe radius."""
+    return [] if bench.ramp(bench.rough_tool) is not None else [rough_start(bench)]
+
+
+def _come_and_go(
+    bench: Bench, points: list[Point], level: float, above: float, *, last: bool
+) -> tuple[tuple[Point, ...], int, tuple[Point, ...]]:
+    """Approach, the index of its first point reached at feed, and the way back, for a layer that comes straight in.
+
+    The way back is over what was cut and no higher than it must be. From the park a program may begin at any
+    layer: X comes in where the layers come in, off the end, and only as far as the metal that stands there.
+    """
+    begin, start = points[0], rough_start(bench)
+    over = above + bench.gap
+    tight = start < bench.metal_end + bench.gap - FINE
+    approach = [Point(start, over), Point(start, level)]
+    if begin.z < start - FINE:
+        approach.append(begin)
+    end = points[-1]
+    if last:
+        return tuple(approach), 1 if tight else 2, (Point(end.z, bench.safe_x),)
+    sloping = any(a.x != b.x and a.z != b.z for a, b in pairwise(points))
+    highest = above if sloping else max([level, *(p.x for p in points if p.x < above - FINE)])
+    clear = max(end.x, highest + bench.gap)
+    back = (Point(end.z, clear), Point(start, clear))
+    return tuple(approach), 1 if tight else 2, back if clear > end.x + FINE else back[1:]
+
+
+def _rough_pass(
+    bench: Bench, found: tuple[list[Point], tuple[str, ...]], level: float, above: float, *, last: bool
+) -> Pass:
     points, names = found
     tool = bench.rough_tool
-    approach, feed_from, ramp = bench.off_end(tool, level, above)
-    path: tuple[Line, ...] = through(*ramp, *points)
+    ramp: tuple[Point, ...] = ()
+    leave: tuple[Point, ...] = ()
+    if bench.ramp(tool) is None:
+        approach, feed_from, leave = _come_and_go(bench, points, level, above, last=last)
+    else:
+        approach, feed_from, ramp = bench.off_end(tool, level, above)
     return bench.make_pass(
         "rough",
         tool,
         names,
         approach,
-        path,
+        through(*ramp, *points),
         diameter=2 * level,
         depth=above - level,
         feed=float(tool.rough_feed),
         speed_diameter=2 * above,
         feed_from=feed_from,
+        leave=leave,
+        out_feed=clip_feed(bench.shop, OUT_FEED * float(tool.rough_feed)),
         cautions=(TURNING_CAUTION,) if bench.count == 0 else (),
     )

@@ -24,6 +24,7 @@ from cam.job import make_job, rules_of
 from cam.rs274 import read_program
 from cam.simulate import simulate
 from tests.bench.metal import cut_exactly, cut_with_shapely
+from tests.bench.roughing import measure_all, show_ratios
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
@@ -213,6 +214,7 @@ def main() -> None:
         rows, heavy = make_rows(runs, Path(scratch))
     rows += [help_row(runs), reader_row(runs), *simulation_rows(runs)]
     print(show(rows))
+    print(f"\n{show_ratios(measure_all())}")
     print(f"\nheavy libraries loaded by make: {', '.join(heavy) or 'none'} (of {', '.join(HEAVY)})")
 
 
