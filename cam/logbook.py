@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
@@ -59,11 +60,15 @@ def names_of(part: Part) -> dict[str, Target]:
 
 
 def _expected(part_path: str, shop_path: str | None, target: Target, name: str, where: Where) -> float:
-    """What the program should leave at a gauging stop, mm."""
+    """What the program should leave at a gauging stop, mm; what stops have read by now moves last cuts only."""
     from cam.plan import plan_job  # noqa: PLC0415 - only for a stop's reading
 
     kind = "diameter" if target.what == "stop diameter" else "length"
-    for planned in plan_job(*read_given(part_path, shop_path)).settings:
+    _, shop = read_given(part_path, shop_path)
+    log = read_log(part_path)
+    if log is not None:
+        log = replace(log, standing=tuple(e for e in log.standing if e.kind != "stop reading"))
+    for planned in plan_job(read_part(part_path, log), shop).settings:
         for cut in planned.passes:
             if cut.kind == "semi-finish" and target.of in cut.sections:
                 for stop in cut.measure:
