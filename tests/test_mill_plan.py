@@ -14,6 +14,7 @@ from cam.mill.plan_square import plan_square
 from cam.mill.simulate import radius_at, simulate_mill
 from cam.mill.solids import milling_force, spring_of_overhang
 from cam.mill.square import Square, across_at
+from cam.mill.surface import floor_of
 from cam.problem import ProblemError
 from tests.mill_case import ARBOR, END_MILL, FIXTURES, HERE, NGC, SQUARE, TASK, judge, read, task_for, text_of
 
@@ -180,6 +181,32 @@ def test_a_tipped_block_says_its_shim_and_touches_off_where_the_round_stands_hig
     assert plan.touch_off[1] == pytest.approx(2.6 + 6 * 0.005, abs=1e-4)
     assert plan.ramp is None
     assert plan.crown == 0.0
+
+
+def test_depths_by_hand_count_from_the_touch_off():
+    """Touched at 2.63, finished at 1.81 over the axis: 0.82 below, 0.1 less before measuring, but for the tilt."""
+    plan = plan_square(replace(TASK, way="tipped block", spacing=60.0))
+    assert plan.depths_by_hand() == (
+        (pytest.approx(0.46), pytest.approx(0.36, abs=1e-4)),
+        (pytest.approx(0.1), pytest.approx(0.72, abs=1e-4)),
+        (0.0, pytest.approx(0.82, abs=1e-4)),
+    )
+    assert PLAN.depths_by_hand() == ()
+
+
+def test_no_ridge_stands_beside_a_flat_when_it_is_measured():
+    """A large round, so that a flat is much wider while its neighbours are uncut, and a small cutter."""
+    square = replace(SQUARE, across=4.9, blank=8.0)
+    cutter = replace(END_MILL, diameter=3.0, shank_diameter=3.0)
+    plan = plan_square(task_for(square, cutter=cutter, left=0.1))
+    text = text_of(plan.moves)
+    first = text[: text.index("(TURN THE WORK TO 180 DEG)")] + "M2\n"
+    found = simulate_mill(read(first), plan.work, [cutter])
+    top = across_at(plan.milled, 11.5) / 2 + 0.1 + plan.crown + 1e-4
+    for k in range(-40, 41):
+        y = k / 10
+        floor = floor_of(found.faces[0].sweeps, 11.5, y)
+        assert min(floor, math.sqrt(max(16 - y * y, 0.0))) <= top
 
 
 def test_layers_are_even_and_no_deeper_than_the_cutter_takes():

@@ -68,7 +68,7 @@ def test_the_faults_are_put_where_they_are_meant():
         ("M5\n(The spindle stands", "(The spindle stands", "spindle on"),
         ("G0 Z7.5000\nG0 X45.5000\n(TURN THE WORK TO 180 DEG)", "(TURN THE WORK TO 180 DEG)", "fine"),
         ("G0 X3.1000\nG0 Y-6.1000", "G0 X2.5000\nG0 Y-6.1000", "gouge"),
-        ("G1 X3.1000 Y1.8385 Z2.2991", "G1 X2.9000 Y1.8385 Z2.2991", "gouge"),
+        ("G1 X3.1000 Y1.8952 Z2.2991", "G1 X2.9000 Y1.8952 Z2.2991", "gouge"),
         ("T1 M6", "T3 M6", "unknown tool"),
         ("G54", "G55", "tool offset"),
         ("G0 X45.5000\n(TURN THE WORK TO 0 DEG)", "G0 X45.5000 Z20.\n(TURN THE WORK TO 0 DEG)", "diagonal rapid"),
@@ -248,7 +248,7 @@ def test_a_gap_is_never_said_to_be_wider_than_it_is(x, y, z, radius, is_round):
             tried = min(tried, math.hypot(off, max(z - top, 0.0)))
     assert said <= tried + 1e-9
     if solid.start <= x <= solid.end and said > 0:
-        assert said == pytest.approx(tried, abs=0.1)  # beside it the distance is exact, and the trying coarse
+        assert said == pytest.approx(tried, abs=0.2)  # beside it the distance is exact, and the trying coarse
 
 
 @given(st.floats(-20, 20), st.floats(-6, 6), st.floats(0.0, 0.02), st.floats(-5, 5))

@@ -34,7 +34,7 @@ from cam.mill.model import (
 )
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.solids import milling_force, nearest, spring_of_overhang
-from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_flat
+from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
 from cam.problem import Problem, ProblemError, Where
 from cam.units import show_length
 
@@ -98,7 +98,9 @@ class Track(NamedTuple):
     Attributes:
         enter_x, out_x: at the wall, and beyond the tip. enter_z, out_z: at the finish there.
         steep: rise of enter_z and out_z for each mm left on the flat. side: y where it comes down.
-        across: y of each path at finish. rough: the same for roughing. half: half the widest flat.
+        across: y of each path at finish. rough: the same for roughing.
+        half: half the widest cut: a flat is wider while its neighbours are round, and no ridge may stand at its edge
+            when it is measured.
     """
 
     enter_x: float
@@ -144,6 +146,16 @@ class SquarePlan:
         """What a flat may lie above and below the wanted face by the way it is cut, mm."""
         return self.ramp.crown if self.ramp else 0.0
 
+    def depths_by_hand(self) -> tuple[tuple[float, float], ...]:
+        """For a tipped block on a mill worked by hand: (left on the flat, depth below the touch-off), mm.
+
+        On a level block the depth changes along the work, so there are none.
+        """
+        if self.tip is None:
+            return ()
+        t = self.track
+        return tuple((left, self.touch_off[1] - t.enter_z - left * t.steep) for left in (*self.layers, 0.0))
+
 
 def plan_square(task: SquareTask) -> SquarePlan:
     """Plan a square.
@@ -155,7 +167,7 @@ def plan_square(task: SquareTask) -> SquarePlan:
     wrong = check_square(task.square, task.bearing) or list(_check_task(task, milled))
     if wrong:
         raise ProblemError(wrong)
-    half = widest_flat(milled) / 2
+    half = widest_cut(milled) / 2
     tip = tip_block(milled.slope, task.spacing) if task.way == "tipped block" else None
     ramp = plan_ramp(0.0 if tip else milled.slope, task.cutter.radius, half, task.crown)
     frame = tipped(milled.slope, milled.station) if tip else LEVEL

@@ -252,7 +252,7 @@ def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> fl
     if section is None:
         return 0.0
     radius = section.top
-    for face in faces:
+    for face in (*faces, *faces):  # twice: what one face left standing beside its cut another may have taken
         turn = math.radians(turned_from(ray, face.angle))
         if math.cos(turn) > SAME_ANGLE:
             radius = min(radius, _along_ray(face.sweeps, work, x, turn, radius))

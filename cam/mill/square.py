@@ -196,6 +196,11 @@ def widest_flat(square: Square) -> float:
     return max(flat_width_at(square, x) for x in (0.0, square.length, *_whole_from(square)))
 
 
+def widest_cut(square: Square) -> float:
+    """Greatest width that a flat has while its neighbours are still round, mm: the chord at the tip."""
+    return math.sqrt(max(square.blank**2 - across_at(square, square.length) ** 2, 0.0))
+
+
 def corner_diameter_at(square: Square, x: float) -> float:
     """Diameter over the finished corners at x, mm."""
     return min(_corner_wanted(square, x), square.blank)
