@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from cam.frozen import frozen
@@ -135,7 +136,7 @@ def predict_span(
         shake=shake,
         worst=(shake - worst, shake + worst),
         rss=(shake - rss, shake + rss),
-        chance=chance_of(shake, evens, normal, span.shake.least, span.shake.most),
+        chance=_chance(shake, tuple(evens), normal, float(span.shake.least), float(span.shake.most)),
         model=MODEL,
         contributors=tuple(causes),
         shares=tuple(c.standard**2 / total if total > 0 else 0.0 for c in causes),
@@ -143,6 +144,12 @@ def predict_span(
         direction=_direction(span, shake, length, span.late or second),
         cut_length=length + span.fitting_allowance,
     )
+
+
+@lru_cache(maxsize=64)
+def _chance(shake: float, evens: tuple[float, ...], normal: float, least: float, most: float) -> Chance:
+    """As chance_of; kept, as summary, record and answer all ask for it."""
+    return chance_of(shake, evens, normal, least, most)
 
 
 # Contributors ---------------------------------------------------------------------------------------------
