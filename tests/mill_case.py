@@ -54,7 +54,7 @@ TASK = SquareTask(
     square=SQUARE, allowance=0.02, limits=(-0.01, 0.01), bearing=6.02, way="level block", spacing=0.0, wall=0.1,
     groove=0.0, sections=ARBOR, fixtures=FIXTURES, gripped=24.0, gripped_diameter=14.0, cutter=END_MILL, rpm=2500.0,
     feed=120.0, left=0.1, crown=0.0005, rapid_clearance=0.5, contact_clearance=0.5, kc11=2200.0, mc=0.2,
-    modulus=210_000.0, where=HERE,
+    modulus=210_000.0, unit="mm", where=HERE,
 )  # fmt: skip
 
 

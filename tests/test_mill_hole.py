@@ -57,7 +57,7 @@ TASK = HoleTask(
     name="hook hole", x=-4.0, angle=45.0, through=False, wanted=6.0, thread=M3, lead="bottoming", chips=0.5,
     flat=(SMALL_MILL, 0.2), spot=SPOT, drill=DRILL, tap=None, rpm={1: 2000.0, 2: 2000.0, 3: 1500.0, 4: 300.0},
     feed={1: 80.0, 2: 60.0, 3: 60.0, 4: 150.0}, step=1.0, by_hand=True, sections=SECTIONS, fixtures=FREE, under=-20.0,
-    rapid_clearance=0.5, contact_clearance=0.5, where=HERE,
+    rapid_clearance=0.5, contact_clearance=0.5, unit="mm", where=HERE,
 )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from cam.mill.model import Feed, Index, Rapid, StartPass, Stop, StopSpindle, TurnSpindle, bar
 from cam.mill.plan_square import plan_square
+from cam.mill.setting_up import setting_up
 from cam.mill.simulate import radius_at, simulate_mill
 from cam.mill.solids import milling_force, spring_of_overhang
 from cam.mill.square import Square, across_at
@@ -192,6 +193,22 @@ def test_depths_by_hand_count_from_the_touch_off():
         (0.0, pytest.approx(0.82, abs=1e-4)),
     )
     assert PLAN.depths_by_hand() == ()
+
+
+def test_the_page_says_how_to_set_up():
+    """0.3 mm shim; X is 12 at the end face and 3 for the cutter; Z on top of the round is half of 5.2."""
+    level = " ".join(setting_up(TASK, PLAN))
+    assert "Set X to 15 mm" in level
+    assert "Set Z to 2.6 mm with the cutter's end on the top of the round." in level
+    assert "no shim" in level
+    assert "3.62 mm across flats at 6 mm from the shoulder" in level
+    tipped = replace(TASK, way="tipped block", spacing=60.0)
+    said = " ".join(setting_up(tipped, plan_square(tipped), "in"))
+    assert "a shim of 0.0118 in under the end toward the tip of the square" in said
+    assert "eye protection" in said
+    rotary = replace(TASK, way="rotary", unit="in")
+    assert "rotary axis" in setting_up(rotary, plan_square(rotary))[1]
+    assert "0.197 in above the top" in stops(plan_square(rotary), "prove")[0].lines[0]
 
 
 def test_no_ridge_stands_beside_a_flat_when_it_is_measured():

@@ -193,7 +193,7 @@ def test_words_in_a_message_and_on_the_stops_own_line():
     assert turns("M2\nG0 A90\n").turns == ()
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 200), st.sampled_from("GXYZAMF0123.-( )\n"))))
 def test_no_damage_to_a_text_breaks_the_reader_or_the_judge(damage):
     text = list(TEXT[:1500])

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 from cam.mill.cross_hole import LEADS, Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.model import (
@@ -56,7 +57,8 @@ class HoleTask:
         rpm, feed: of each tool by its number, rev/min and mm/min (a tap's feed follows from its pitch).
         step: of a peck, mm; 0 drills in one go.
         by_hand: whether the work is turned by hand. sections, fixtures, under: as in MillWork.
-        rapid_clearance, contact_clearance: mm. where: the line that asks for it.
+        rapid_clearance, contact_clearance: mm. unit: that lengths are said in at stops.
+        where: the line that asks for it.
     """
 
     name: str
@@ -80,6 +82,7 @@ class HoleTask:
     under: float
     rapid_clearance: float
     contact_clearance: float
+    unit: Literal["mm", "in"]
     where: Where
 
 
@@ -214,6 +217,10 @@ class _Moves:
         self.retract = round(radius + task.rapid_clearance, 4)
         self.surface = radius - hole.flat_depth
 
+    def size(self, value: float) -> str:
+        """A length as the user speaks of it."""
+        return show_length(value, self.task.unit, 3 if self.task.unit == "mm" else 4, trim=True)
+
     def lowest(self) -> Iterator[tuple[Cutter, float]]:
         """Each tool with the least z of its end."""
         if self.task.flat:
@@ -286,14 +293,15 @@ class _Moves:
                 "Find the middle of the round: touch both sides with an edge finder, set Y to nought half-way between.",
                 "By eye: a strip of steel held on the round by the tool's point lies level when the tool is on top.",
                 "Touch the shoulder that X counts from, and set X. Touch the top of the round, and set Z:"
-                f" {_mm(self.radius)} there.",
+                f" {self.size(self.radius)} there.",
+                "Angles count from flat 1 on top; the work turns counter-clockwise as seen from its tip.",
                 "Wear eye protection. Stop the spindle before brushing chips away.",
             ),
         )
 
     def tap_by_hand(self, thread: Thread) -> Stop:
         """Tapping with a wrench, the tap kept upright by the spindle."""
-        deep = f" to {_mm(self.depths.tap)} from the top of the round" if self.depths else " right through"
+        deep = f" to {self.size(self.depths.tap)} from the top of the round" if self.depths else " right through"
         return Stop(
             reason="tap",
             lines=(

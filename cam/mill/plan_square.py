@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from cam.mill.model import (
     LEVEL,
@@ -64,6 +64,7 @@ class SquareTask:
         left: on each flat before the pairs are measured, mm. crown: allowed plus and minus on a ramped flat, mm.
         rapid_clearance, contact_clearance: mm.
         kc11, mc, modulus: of the material, N/mm2, none, N/mm2.
+        unit: that lengths are said in at stops.
         where: the line that asks for it.
     """
 
@@ -89,6 +90,7 @@ class SquareTask:
     kc11: float
     mc: float
     modulus: float
+    unit: Literal["mm", "in"]
     where: Where
 
 
@@ -387,11 +389,12 @@ class _Moves:
         x = self.milled.length / 2
         top = self.work.frame.to_machine(x, self.milled.blank / 2)[1]
         stand = round(max(top + PROOF_GAP, self.clear), 4)
+        gap = show_length(stand - top, self.task.unit, 3, trim=True)
         yield from (Rapid(axis="z", to=stand), Rapid(axis="x", to=round(x, 4)), Rapid(axis="y", to=0.0))
         yield Stop(
             reason="prove",
             lines=(
-                f"The cutter stands {_mm(stand - top)} above the top of the round, over the middle of its length.",
+                f"The cutter stands {gap} above the top of the round, over the middle of its length.",
                 "Try the gap with a slip or a drill's shank. If it is wrong, set Z again and begin anew.",
                 "Wear eye protection. Keep hands and sleeves away while the spindle turns.",
             ),

@@ -1,0 +1,50 @@
+"""How to set a square up in the mill, in plain sentences for the page: block, shim, and where X, Y and Z are nought."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from cam.mill.plan_square import SquarePlan, SquareTask
+from cam.mill.square import across_at
+from cam.units import show_length
+
+Unit = Literal["mm", "in"]
+
+
+def set_x(task: SquareTask, plan: SquarePlan) -> float:
+    """X of the cutter's middle when its side touches the end face, its end level with the axis there, mm."""
+    return plan.work.frame.to_machine(task.square.length, 0.0)[0] + task.cutter.radius
+
+
+def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[str, ...]:
+    """One sentence a step, in order."""
+
+    def size(value: float) -> str:
+        return show_length(value, unit, 3 if unit == "mm" else 4, trim=True)
+
+    lines = [f"Grip the work over {size(task.gripped)} or more, never on a finished pivot; protect what is finished."]
+    if task.way == "rotary":
+        lines.append("Set the work true in the rotary axis, its tip toward +X, and lock nothing that A must turn.")
+    else:
+        lines.append("Lay the block in the vice against its stop, the tip toward +X. Keep seat and stop free of chips.")
+    if plan.tip is not None:
+        lines += [
+            f"Put a shim of {size(plan.tip.shim)} under {plan.tip.raised},"
+            f" its near edge {size(plan.tip.spacing)} from the edge that the block stands on.",
+            "The shim stays where it is when the block is turned. The tip must come out the smaller end.",
+        ]
+    elif plan.milled.slope:
+        lines.append("The block lies level: no shim. The program itself goes down toward the tip.")
+    what, z = plan.touch_off
+    lines += [
+        "Set Y to nought over the middle of the round: touch both sides and go half-way back.",
+        f"Set X to {size(set_x(task, plan))} with the cutter's side on the end face, its end level with the axis.",
+        f"Set Z to {size(z)} with the cutter's end on {what}.",
+        f"Depth is set for {size(across_at(plan.milled, plan.milled.station))} across flats"
+        f" at {size(plan.milled.station)} from the shoulder.",
+        "Turn the work counter-clockwise as seen from its tip: 90 degrees brings the next flat to the top."
+        if plan.milled.flats == 4
+        else "Turn the work counter-clockwise as seen from its tip.",
+        "Wear eye protection. Check that holder and spindle clear nut, block and vice at both ends of the travel.",
+    ]
+    return tuple(lines)
