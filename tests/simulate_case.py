@@ -112,7 +112,8 @@ def make_setting(**changes: Any) -> Setting:
         "stock": chain((0, 0), (0, 8), (-60, 8), (-60, 0)), "least": stepped(0), "most": stepped(0.25),
         "obstacles": OBSTACLES, "reasons": (),
     }  # fmt: skip
-    return Setting(**(given | changes))
+    merged = given | changes
+    return Setting(**({"fullest": merged["stock"]} | merged))
 
 
 class Writer:
