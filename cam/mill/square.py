@@ -389,10 +389,10 @@ def fit_key(square: Square, across: float, corners: float | None = None) -> KeyF
     """
     tip = across_at(square, square.length)
     tip_play = across - tip
-    if tip_play < 0:
+    if tip_play < -FINE:
         return KeyFit(0.0, 0.0, tip_play, 0.0, "flats")
     stop, stopped_by = 0.0, "shoulder"
-    if square.slope > 0 and across_at(square, 0.0) > across:
+    if square.slope > 0 and across_at(square, 0.0) > across + FINE:
         stop, stopped_by = square.length - tip_play / (2 * square.slope), "flats"
     if corners is not None:
         jam = _corner_jam(square, corners)
@@ -441,8 +441,8 @@ def _mm(value: float) -> str:
 
 def _down(value: float) -> float:
     """To the thousandth below: a limit must still hold when it is read off the page."""
-    return math.floor(value * 1000 + 1e-6) / 1000
+    return math.floor(value * 1000 + FINE) / 1000
 
 
 def _up(value: float) -> float:
-    return math.ceil(value * 1000 - 1e-6) / 1000
+    return math.ceil(value * 1000 - FINE) / 1000
