@@ -117,7 +117,15 @@ CUTTING_SPEED = Kind(
     {"m/min": (1, 1), "m/s": (60, 1), "ft/min": _inches(_IN_PER_FT, 1000)},
 )
 STRESS = Kind("stress", "N/mm**2", 1e7, ("N/mm2", "MPa"), {"N/mm2": (1, 1), "MPa": (1, 1), "GPa": (1000, 1)})
-KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS)
+FORCE = Kind(
+    "force",
+    "N",
+    1e6,
+    ("N", "lbf"),
+    {"N": (1, 1), "kN": (1000, 1), "kgf": (980_665, 100_000), "lbf": (44_482_216_152_605, 10**13)},
+)
+KELVIN = Kind("difference of temperature", "K", 300.0, ("K", "K"), {"K": (1, 1)})
+KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS, FORCE, KELVIN)
 
 _PLAIN = str.maketrans(
     {

@@ -16,6 +16,8 @@ from cam.units import (
     ANGLE,
     CUTTING_SPEED,
     FEED,
+    FORCE,
+    KELVIN,
     KINDS,
     LENGTH,
     POWER,
@@ -115,6 +117,9 @@ OTHERS = [
     (STRESS, "2200 N/mm2", 2200.0),
     (STRESS, "2200 N/mm^2", 2200.0),
     (STRESS, "2200 N/mm**2", 2200.0),
+    (FORCE, "1 lbf", 4.4482216152605),  # exact: the pound by 9.80665 m/s2
+    (FORCE, "1 kgf", 9.80665),
+    (KELVIN, "15 K", 15.0),
 ]
 
 

@@ -9,7 +9,8 @@ from itertools import pairwise
 from cam.geometry.path import Line, Point, Segment
 from cam.plan.allowance import Allowance
 from cam.plan.contour import OVERRUN, Run
-from cam.plan.cutting import RADIAL_SHARE, choose_speed, clip_feed, cutting_force, surface_speed
+from cam.plan.cuts import Cuts
+from cam.plan.cutting import RADIAL_SHARE, choose_speed, clip_feed, cutting_power, surface_speed, tool_force
 from cam.plan.model import Measure, Pass, PassKind
 from cam.plan.room import Room
 from cam.plan.stiffness import Piece, spring_between_centres, spring_of_overhang
@@ -35,6 +36,7 @@ class Bench:
         work: cylinders left so far.
         allowance: known once roughing is settled.
         count: passes made so far.
+        cuts: how the run in hand is finished. chosen: how every run was.
     """
 
     shop: Shop
@@ -49,6 +51,8 @@ class Bench:
     work: list[Piece]
     allowance: Allowance = field(default_factory=lambda: Allowance(cut=0.0, face_cut=0.0, reason=""))
     count: int = 0
+    cuts: Cuts = field(default_factory=Cuts)
+    chosen: list[Cuts] = field(default_factory=list)
 
     @property
     def gap(self) -> float:
@@ -123,6 +127,7 @@ class Bench:
         cautions: Sequence[str] = (),
         leave: Sequence[Point] = (),
         out_feed: float = 0.0,
+        error: float = 0.0,
     ) -> Pass:
         """A pass with its speed, force and spring worked out, leaving straight outward to the safe radius or as said.
 
@@ -132,7 +137,7 @@ class Bench:
         self.count += 1
         turning = choose_speed(self.shop, self.material, tool, speed_diameter)
         feed = clip_feed(self.shop, feed)
-        force = cutting_force(self.material, depth, feed)
+        force = tool_force(self.material, tool, depth, feed)
         chain = tuple(path)
         low = min(min(s.start.z, s.end.z) for s in chain)
         high = max(max(s.start.z, s.end.z) for s in chain)
@@ -158,6 +163,8 @@ class Bench:
             measure=tuple(measure),
             cautions=tuple(cautions),
             out_feed=out_feed,
+            power=cutting_power(force, surface_speed(speed_diameter, turning.rpm)),
+            error=error,
         )
         if kind not in ("edge", "groove", "fillet", "face"):
             self.work = turn_down(self.work, low, high, diameter)

@@ -13,6 +13,14 @@ RADIAL_SHARE = 0.5
 From memory, common practice; no source."""
 
 
+FORCE_BAND = 0.5
+"""Share by which a cutting force may be off, either way; common practice for Kienzle's law at thin chips, no source."""
+FEED_SHARE = 0.5
+"""Force along the feed over cutting force, 0.3 to 0.5; the larger, to be safe. From memory, common practice."""
+SPINDLE_SHARE = 0.7
+"""Of the motor's power that reaches the cut through belts and bearings; common practice, no source."""
+
+
 def surface_speed(diameter: float, rpm: float) -> float:
     """Cutting speed, m/min, of a diameter in mm at rev/min: pi d n / 1000."""
     return math.pi * diameter * rpm / 1000
@@ -37,6 +45,52 @@ def cutting_force(material: Material, depth: float, feed: float) -> float:
     if depth <= 0 or feed <= 0:
         raise RangeError(f"a cut {depth} mm deep at {feed} mm/rev has no cutting force")
     return material.kc11 * depth * float(feed ** (1 - material.mc))
+
+
+def chip_of(depth: float, feed: float, nose: float, approach: float) -> tuple[float, float]:
+    """Width and mean thickness of the chip, mm: the length of edge in the cut, and the chip's section over it.
+
+    Args:
+        depth: per side, mm; feed: mm/rev; nose: radius, mm, 0 for a sharp point.
+        approach: angle between the leading edge and the direction of feed, degrees.
+
+    Exact for the edge in the cut (a nose's arc, then the straight edge) and for the section depth * feed; without a
+    nose it is Kienzle's b = depth / sin k and h = feed sin k. That a curved edge may be taken at its mean
+    thickness is common practice, no source.
+    """
+    lean = math.radians(min(approach, 180 - approach))
+    straight = nose * (1 - math.cos(lean))
+    if depth <= straight:
+        width = nose * math.acos(1 - depth / nose)
+    else:
+        width = nose * lean + (depth - straight) / math.sin(lean)
+    return width, depth * feed / width
+
+
+def tool_force(material: Material, tool: Tool, depth: float, feed: float) -> float:
+    """Estimated cutting force of a tool in a material, N, good to FORCE_BAND either way.
+
+    Args:
+        depth: per side, mm, or of a grooving tool the width cut; feed: mm/rev; both > 0.
+    Source: cutting_force, with the chip that chip_of gives: a round nose in a shallow cut makes it thin and wide,
+        which takes more force.
+    """
+    if tool.kind != "turning":
+        return cutting_force(material, depth, feed)
+    if depth <= 0 or feed <= 0:
+        raise RangeError(f"a cut {depth} mm deep at {feed} mm/rev has no cutting force")
+    width, thickness = chip_of(depth, feed, float(tool.nose_radius), float(tool.approach))
+    return cutting_force(material, width, thickness)
+
+
+def cutting_power(force: float, speed: float) -> float:
+    """Power at the cut, W, of a force in N at a cutting speed in m/min: F v / 60."""
+    return force * speed / 60
+
+
+def torque(force: float, diameter: float) -> float:
+    """Torque about the spindle, N m, of a cutting force in N on a diameter in mm: F d / 2000."""
+    return force * diameter / 2000
 
 
 def ridge_height(feed: float, nose_radius: float) -> float:

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Arc, Point, Segment
 from cam.plan.bench import CLEAR, Bench, through
+from cam.plan.choose_cuts import choose_cuts
 from cam.plan.contour import Run, fillet_tip, nose_shift
 from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
@@ -25,10 +26,13 @@ def finish_sections(bench: Bench) -> list[Operation]:
 def _finish_run(bench: Bench, index: int) -> list[Pass]:
     run = bench.runs[index]
     allowance = bench.allowance
+    cut = bench.cuts = choose_cuts(bench, run)
     corrected = next((c for c in bench.setting.corrections if c.section in run.names), None)
     deeper, further = (corrected.radius, corrected.face) if corrected is not None else (0.0, 0.0)
+    short = allowance.face + CLEAR / 2
     cuts = (
-        ("semi-finish", allowance.cut, allowance.face_cut, measure_semi_finish(bench, run)),
+        *(("semi-finish", k * cut.depth, short, ()) for k in range(cut.count - 1, 1, -1)),
+        ("semi-finish", cut.depth, allowance.face_cut, measure_semi_finish(bench, run)),
         ("finish", -deeper, -further, measure_finish(bench, run)),
     )
     passes: list[Pass] = []
@@ -104,7 +108,7 @@ def _straight_passes(
     begin = first_clear(bench, index, x)
     start = start_beside(bench, index, x)
     if begin == 0:
-        approach, feed_from, ramp = bench.off_end(tool, x, x + bench.allowance.cut)
+        approach, feed_from, ramp = bench.off_end(tool, x, x + _depth(bench, left))
     else:
         approach, feed_from = come_in(bench, start, x, rough_radius_beside(bench, begin))
         ramp = ()
@@ -121,18 +125,27 @@ def _straight_passes(
             approach,
             (*through(*ramp, Point(start, x)), *path) if ramp else path,
             diameter=2 * x,
-            depth=bench.allowance.cut,
-            feed=float(tool.finish_feed),
+            depth=_depth(bench, left),
+            feed=bench.cuts.feed,
             speed_diameter=2 * x,
             feed_from=feed_from,
             measure=stops,
+            error=bench.cuts.error,
         )
     ]
+
+
+def _depth(bench: Bench, left: float) -> float:
+    """Depth per side of the cut that leaves so much per side."""
+    cuts = bench.cuts
+    return cuts.first if cuts.count > 2 and left > (cuts.count - 1.5) * cuts.depth else cuts.depth
 
 
 def _along_and_out(run: Run, start: Point, face_z: float, bench: Bench) -> tuple[Segment, ...]:
     """Toward the headstock, then the shoulder faced outward; an exact fillet is left full for its own pass."""
     top = max(run.shoulder + bench.allowance.side + CLEAR, start.x + CLEAR)
+    if face_z > run.far + bench.allowance.face:
+        top = start.x + bench.allowance.side + CLEAR  # a cut that leaves the face alone
     if run.shoulder <= run.far_radius:
         return through(start, Point(run.far, start.x), Point(run.far, start.x + CLEAR))
     full = _full_fillet(bench, run)
@@ -198,7 +211,7 @@ def _taper_passes(
 
     big, small = tip(low), tip(high)
     top = max(run.shoulder, big.x) + bench.allowance.side + CLEAR
-    faces = run.shoulder > run.far_radius
+    faces = run.shoulder > run.far_radius and face <= bench.allowance.face
     inner = min(top, bench.safe_x)
 
     def cut(approach: tuple[Point, ...], path: Sequence[Segment], largest: float, then: Sequence[Measure]) -> Pass:
@@ -209,8 +222,9 @@ def _taper_passes(
             approach,
             path,
             diameter=2 * (run.radius + left),
-            depth=bench.allowance.cut,
-            feed=float(tool.finish_feed),
+            depth=_depth(bench, left),
+            feed=bench.cuts.feed,
+            error=bench.cuts.error,
             speed_diameter=2 * largest,
             feed_from=len(approach) - 1,
             measure=then,

@@ -11,9 +11,11 @@ from cam.part.model import Part
 from cam.plan.allowance import settle_allowance
 from cam.plan.bench import Bench
 from cam.plan.choose import check_edges_clear, choose_grooving, choose_turning
+from cam.plan.choose_cuts import explain_cuts, warn_of_fat_middle
 from cam.plan.contour import Run, find_runs
-from cam.plan.cutting import choose_speed, clip_feed, cutting_force, ridge_height
+from cam.plan.cutting import choose_speed, clip_feed, ridge_height, tool_force
 from cam.plan.details import break_edges, cut_grooves, face_end
+from cam.plan.drive import check_drive
 from cam.plan.finish import correct_run, finish_sections
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
@@ -71,6 +73,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     operations.append(cut_grooves(bench, grooving))
     done = settle_speeds([o for o in operations if o is not None and o.passes], shop, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
+    blocked += check_drive(part, shop, setting.number, done)
     if blocked:
         raise ProblemError(blocked)
     park_x = proof_radius(bench)
@@ -84,6 +87,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
         proof_z=park_z,
         ramp=bench.ramp(bench.finish_tool) is not None or bench.ramp(bench.rough_tool) is not None,
         reasons=_reasons(part, bench),
+        warnings=tuple(warn_of_fat_middle(part, bench)),
     )
 
 
@@ -100,7 +104,7 @@ def _said(bench: Bench) -> Iterator[Run]:
 def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
     tool = bench.finish_tool
     feed, nose = clip_feed(bench.shop, float(tool.finish_feed)), float(tool.nose_radius)
-    found = [bench.allowance.reason]
+    found = [bench.allowance.reason, *explain_cuts(part, bench)]
     if feed <= 2 * nose:
         ridge = 1000 * ridge_height(feed, nose)
         found.append(
@@ -134,7 +138,7 @@ def _set_up(part: Part, shop: Shop, setting: Setting) -> Bench:
 def _rough_spring(bench: Bench) -> float:
     """Greatest spring of the work under a roughing cut, mm per side."""
     depth = choose_depth(bench)
-    return worst_spring(bench, cutting_force(bench.material, depth, float(bench.rough_tool.rough_feed)))
+    return worst_spring(bench, tool_force(bench.material, bench.rough_tool, depth, float(bench.rough_tool.rough_feed)))
 
 
 def proof_radius(bench: Bench) -> float:
@@ -190,7 +194,7 @@ def _section_where(part: Part, name: str) -> Where:
 
 def _warnings(part: Part, shop: Shop, plan: SettingPlan) -> list[Problem]:
     material = shop.materials[part.stock.material]
-    found: list[Problem] = []
+    found: list[Problem] = list(plan.warnings)
     for cut in plan.passes:
         turning = choose_speed(shop, material, cut.tool, max(cut.diameter, 0.1))
         if turning.over and cut.kind == "rough":

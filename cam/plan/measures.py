@@ -33,7 +33,7 @@ def diameter_limits(run: Run) -> tuple[float, float]:
 
 def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """The stop between the last two cuts."""
-    stop = _diameter(bench, run, bench.allowance.cut, (TAKE_IT.format("X", "Below limits: scrap"),) * 2)
+    stop = _diameter(bench, run, bench.cuts.depth, (TAKE_IT.format("X", "Below limits: scrap"),) * 2)
     if run.shoulder <= run.far_radius:
         return (stop,)
     return stop, _shoulder(bench, run, bench.allowance.face_cut)
@@ -58,8 +58,8 @@ def _diameter(bench: Bench, run: Run, left: float, advice: tuple[str, str]) -> M
         what=f"diameter of {' and '.join(run.names)}",
         kind="diameter",
         target=target,
-        least=least if least > 0 else target - bench.allowance.cut,
-        most=most if most < float("inf") else target + bench.allowance.cut,
+        least=least if least > 0 else target - bench.cuts.depth,
+        most=most if most < float("inf") else target + bench.cuts.depth,
         expected=target + 2 * left,
         if_over=advice[0],
         if_under=advice[1],

@@ -66,6 +66,9 @@ class Pass:
         cautions: sentences to print at this step.
         out_feed: of the moves straight outward on the path, which take off no more than a leaning edge left, mm/rev;
             0 where they go at the same feed.
+        power: estimated at the cut, W.
+        error: by how much the diameter is expected to differ along the finished length, mm, because the work springs
+            more at one place than another; of finishing cuts alone, otherwise 0.
     """
 
     number: int
@@ -88,6 +91,8 @@ class Pass:
     measure: tuple[Measure, ...]
     cautions: tuple[str, ...]
     out_feed: float = 0.0
+    power: float = 0.0
+    error: float = 0.0
 
 
 @frozen
@@ -111,6 +116,8 @@ class SettingPlan:
         proof_z: Z of that.
         ramp: whether the tool comes in over spare length, leaving it a cone.
         reasons: how allowance, depth and finish were come by, one sentence each.
+        warnings: what the work's own stiffness or a known cone will do to sizes.
+        rough_bound: seconds that no roughing of this profile could come below.
     """
 
     setting: Setting
@@ -121,6 +128,8 @@ class SettingPlan:
     proof_z: float
     ramp: bool = False
     reasons: tuple[str, ...] = ()
+    warnings: tuple[Problem, ...] = ()
+    rough_bound: float = 0.0
 
     @property
     def passes(self) -> tuple[Pass, ...]:

@@ -9,7 +9,8 @@ from cam.geometry.path import Point
 from cam.plan.allowance import FINE, ROUGHING_SPRING, radius_step
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, fillet_tip
-from cam.plan.cutting import choose_speed, clip_feed, cutting_force
+from cam.plan.cutting import choose_speed, clip_feed, tool_force
+from cam.plan.drive import lighten
 from cam.plan.levels import Pace, Step, choose_levels
 from cam.plan.model import Pass
 from cam.plan.work import highest_between, turn_down
@@ -27,14 +28,15 @@ def choose_depth(bench: Bench) -> float:
     """Greatest depth of a roughing layer, mm per side, a settable step.
 
     The deepest that the tool takes and at which the thinnest state of the work springs no more than
-    ROUGHING_SPRING.
+    ROUGHING_SPRING, and that spindle and slide can drive.
     """
     tool = bench.rough_tool
     step = radius_step(bench.shop.lathe)
     depth = float(tool.deepest_cut)
-    spring = worst_spring(bench, cutting_force(bench.material, depth, float(tool.rough_feed)))
+    spring = worst_spring(bench, tool_force(bench.material, tool, depth, float(tool.rough_feed)))
     if spring > ROUGHING_SPRING:
         depth = max(depth * ROUGHING_SPRING / spring, 3 * float(tool.minimum_cut))
+    depth = lighten(bench, depth)
     return max(math.floor(depth / step + FINE) * step, step)
 
 

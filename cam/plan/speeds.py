@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cam.plan.cutting import choose_speed, surface_speed
+from cam.plan.cutting import choose_speed, cutting_power, surface_speed
 from cam.plan.model import Operation, Pass
 from cam.shop.model import Material, Shop, Speed
 
@@ -73,4 +73,6 @@ def _cheapest(costs: Sequence[dict[int, float]]) -> list[int]:
 
 def _at(cut: Pass, speed: Speed) -> Pass:
     rpm = float(speed.rpm)
-    return replace(cut, rpm=rpm, speed_name=speed.name, surface_speed=surface_speed(_diameter(cut), rpm))
+    surface = surface_speed(_diameter(cut), rpm)
+    power = cutting_power(cut.force, surface)
+    return replace(cut, rpm=rpm, speed_name=speed.name, surface_speed=surface, power=power)

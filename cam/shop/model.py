@@ -106,6 +106,10 @@ class Lathe:
         centre_projection: from the plate's face to the point of the headstock centre, mm.
         rapid_clearance: kept between rapids and anything solid, mm.
         contact_clearance: least that anything may come to a centre, carrier or chuck, mm.
+        cone: by how much a plain bar comes out larger toward the tailstock, mm of diameter for each mm; negative
+            where smaller; 0 for a true lathe, or none known.
+        slide_force: the most that a slide's drive pushes, N; 0 where not said.
+        warmer: how much warmer than the shop the work is after roughing, K; 0 where not said.
     """
 
     name: str
@@ -127,6 +131,9 @@ class Lathe:
     rapid_clearance: Quantity
     contact_clearance: Quantity
     where: Where
+    cone: float = 0.0
+    slide_force: float = 0.0
+    warmer: float = 0.0
 
 
 @frozen

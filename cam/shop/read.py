@@ -29,7 +29,7 @@ from cam.shop.model import (
 )
 from cam.shop.tool_shape import INCLUDED
 from cam.source import Source, Table, read_source
-from cam.units import ANGLE, FEED, POWER, RATE, SPEED
+from cam.units import ANGLE, FEED, FORCE, KELVIN, POWER, RATE, SPEED
 
 READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
 HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
@@ -108,7 +108,18 @@ def _read_lathe(table: Table) -> Lathe:
         rapid_clearance=table.length("rapid_clearance", over=True, most=10.0, example="0.5 mm"),
         contact_clearance=table.length("contact_clearance", over=True, most=5.0, example="0.1 mm"),
         where=table.where,
+        cone=_read_cone(table.table("cone")) if table.has("cone") else 0.0,
+        slide_force=float(table.quantity("slide_force", FORCE, over=True, default=0.0, example="300 N")),
+        warmer=float(table.quantity("warmer_after_roughing", KELVIN, most=100.0, default=0.0, example="15 K")),
     )
+
+
+def _read_cone(table: Table) -> float:
+    """Growth of the diameter toward the tailstock, mm for each mm."""
+    larger = table.length("difference", most=5.0, example="0.02 mm")
+    over = table.length("over", over=True, example="100 mm")
+    end = table.choice("larger_at", ("tailstock", "headstock"))
+    return float(larger / over) * (1 if end == "tailstock" else -1)
 
 
 def _read_slide(table: Table, *, across: bool) -> Slide:

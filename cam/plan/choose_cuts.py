@@ -1,0 +1,132 @@
+"""Finishing that suits the stiffness: number, depth and feed of a run's last cuts, from how much the work springs.
+
+A slender part springs away from the tool by more at one place than at another, so it comes out fat there. What
+counts is the difference: what is the same all along, the dial takes up after the stop to measure.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from cam.part.model import Part
+from cam.plan.allowance import FINE, radius_step
+from cam.plan.bench import Bench
+from cam.plan.contour import Run
+from cam.plan.cuts import Cuts
+from cam.plan.cutting import FORCE_BAND, RADIAL_SHARE, clip_feed, tool_force
+from cam.plan.measures import diameter_limits
+from cam.plan.work import turn_down
+from cam.problem import Problem, Where
+from cam.setting.words import say
+
+SHARE = 0.25
+"""Share of the limits on a diameter that spring of the work may use up; common practice (a tenth to a third of a
+tolerance goes to any one cause), no source."""
+FEEDS = (1.0, 0.75, 0.5)
+"""Shares of the tool's finishing feed that are tried. Thinner chips yet only rub; common practice, no source."""
+MOST_CUTS = 5
+SPOTS = 8
+"""Places along a run between which the spring is compared, both ends among them."""
+
+
+def choose_cuts(bench: Bench, run: Run) -> Cuts:
+    """The quickest finishing of a run, in its turn, at which spring uses no more than SHARE of its limits.
+
+    Where nothing that the tool can cut does that, the lightest there is: then error is above goal.
+    """
+    tool, side = bench.finish_tool, bench.allowance.side
+    low, high = diameter_limits(run)
+    limits = high - low if low > 0 and math.isfinite(high) else math.inf
+    spot, most, least = spring_along(bench, run)
+    step = radius_step(bench.shop.lathe)
+    found: list[tuple[float, Cuts]] = []
+    for count in range(2, MOST_CUTS + 1):
+        depth = side / 2 if count == 2 else math.floor(side / count / step + FINE) * step
+        if count > 2 and depth < float(tool.minimum_cut) - FINE:
+            break
+        for share in FEEDS:
+            feed = clip_feed(bench.shop, share * float(tool.finish_feed))
+            force = RADIAL_SHARE * tool_force(bench.material, tool, depth, feed)
+            error = 2 * force * (most - least)
+            own = Cuts(
+                names=run.names,
+                count=count,
+                first=side - (count - 1) * depth,
+                depth=depth,
+                feed=feed,
+                error=error,
+                plain=found[0][1].error if found else error,
+                goal=SHARE * limits,
+                limits=limits,
+                spot=spot,
+                spring=most,
+                least_spring=least,
+                force=force,
+            )
+            found.append((count / feed, own))
+    good = [pair for pair in found if pair[1].error <= pair[1].goal]
+    chosen = min(good, key=lambda pair: pair[0])[1] if good else min(found, key=lambda pair: pair[1].error)[1]
+    bench.chosen.append(chosen)
+    return chosen
+
+
+def spring_along(bench: Bench, run: Run) -> tuple[float, float, float]:
+    """Where a run springs most under the last cut, how much there and where it springs least, mm for each N radial.
+
+    The work is as it will be then, the run itself already at its size.
+    """
+    work = turn_down(bench.work, run.far, run.near, 2 * max(run.radius, run.far_radius))
+    spots = [run.far + (run.near - run.far) * k / (SPOTS - 1) for k in range(SPOTS)]
+    springs = [bench.spring(z, 1 / RADIAL_SHARE, work) for z in spots]
+    most = max(springs)
+    return spots[springs.index(most)], most, min(springs)
+
+
+def explain_cuts(part: Part, bench: Bench) -> Iterator[str]:
+    """Why runs are finished as they are: those that are cut lighter than the tool would, and the rest by the worst."""
+    lighter = [c for c in bench.chosen if c.count > 2 or c.feed < clip_feed(bench.shop, bench.finish_tool.finish_feed)]
+    for cuts in lighter:
+        name = " and ".join(cuts.names)
+        yield (
+            f'"{name}" is finished lighter, in {cuts.count} cuts, the last two of {say(cuts.depth, part)} per side at '
+            f"{say(cuts.feed, part)} a turn: it springs {1000 * cuts.spring:.2f} um for each N at one place and "
+            f"{1000 * cuts.least_spring:.2f} at another, so two cuts of {say(bench.allowance.cut, part)} would leave "
+            f"{_um(cuts.plain)} of difference in its diameter, where {_um(cuts.goal)} are a quarter of its limits; "
+            f"this leaves {_um(cuts.error)} (estimated, {FORCE_BAND:.0%} either way)"
+        )
+    rest = [c for c in bench.chosen if c not in lighter and math.isfinite(c.goal)]
+    if rest:
+        worst = max(rest, key=lambda c: c.error / c.goal)
+        others = "the others are" if lighter else "all is"
+        yield (
+            f'{others} stiff enough for two equal last cuts: the worst, "{" and ".join(worst.names)}", will differ by '
+            f"{_um(worst.error)} along its length, where {_um(worst.goal)} are a quarter of its limits"
+        )
+
+
+def warn_of_fat_middle(part: Part, bench: Bench) -> Iterator[Problem]:
+    """Runs that no cut of this tool leaves straight enough."""
+    for cuts in bench.chosen:
+        if cuts.error <= cuts.goal:
+            continue
+        name = " and ".join(cuts.names)
+        where = next((s.where for s in part.sections if s.name == cuts.names[0]), Where(path=part.path))
+        held = bench.setting.method == "between centres"
+        shape = "fat in the middle" if held else "fat toward its free end"
+        need = cuts.goal / (2 * (cuts.spring - cuts.least_spring))
+        yield Problem(
+            where=where,
+            what=f'"{name}" will come out {shape} by about {_um(cuts.error)} on its diameter '
+            f"({_um(cuts.error * (1 - FORCE_BAND))} to {_um(cuts.error * (1 + FORCE_BAND))})",
+            given=f"{cuts.count} cuts, the last two {say(cuts.depth, part)} per side at {say(cuts.feed, part)} a turn: "
+            f"about {cuts.force:.1f} N against work that springs {1000 * cuts.spring:.1f} um for each N",
+            allowed=f"{_um(cuts.goal)}, a quarter of its limits of {_um(cuts.limits)}",
+            mend=f"a steady beside the cut; or a keener tool: {need:.1f} N radial or less would do; or limits of "
+            f"{_um(cuts.error / SHARE)}; or leave it for the file and stone, which take off the fat place",
+        )
+
+
+def _um(size: float) -> str:
+    """In micrometres, as fine as an estimate deserves."""
+    return f"{1000 * size:.1f} um" if size < 0.01 else f"{1000 * size:.0f} um"

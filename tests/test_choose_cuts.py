@@ -1,0 +1,134 @@
+"""Finishing that suits the stiffness, and cuts that spindle and slide can drive."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from itertools import groupby
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from cam.plan import plan_job
+from cam.plan.choose_cuts import SHARE
+from cam.plan.cutting import FEED_SHARE, FORCE_BAND, chip_of, cutting_power, tool_force, torque
+from cam.plan.drive import power_limit
+from cam.plan.model import Pass, Plan
+from cam.problem import ProblemError
+from cam.shop.materials import built_in_materials
+from tests.plan_specimens import SAMPLE_NAMES, change_lathe, random_plans, sample_plan
+from tests.specimens import quantity, sample, turning_tool
+
+
+def finishing(plan: Plan) -> list[list[Pass]]:
+    """The straight finishing cuts of each run."""
+    cuts = [p for s in plan.settings for p in s.passes if p.kind in ("semi-finish", "finish")]
+    return [list(group) for _, group in groupby(cuts, key=lambda p: p.sections)]
+
+
+# Chips and forces ---------------------------------------------------------------------------------------
+
+
+def test_a_sharp_tool_has_the_chip_of_the_law() -> None:
+    # b = ap / sin k, h = f sin k (Kienzle); at 45 degrees, 2 mm deep, 0.4 mm/rev: 2.8284 mm and 0.2828 mm.
+    assert chip_of(2.0, 0.4, 0.0, 45.0) == pytest.approx((2.8284, 0.2828), abs=5e-5)
+    assert chip_of(0.5, 0.1, 0.0, 90.0) == pytest.approx((0.5, 0.1))
+
+
+def test_a_cut_as_deep_as_the_nose_meets_a_quarter_of_it() -> None:
+    width, thickness = chip_of(0.2, 0.05, 0.2, 90.0)
+    assert width == pytest.approx(math.pi / 2 * 0.2)
+    assert width * thickness == pytest.approx(0.2 * 0.05)
+
+
+@given(st.floats(0.01, 2), st.floats(0.01, 0.3), st.floats(0.05, 0.4), st.floats(60, 107))
+def test_a_nose_takes_no_less_force_than_a_sharp_tool(depth: float, feed: float, nose: float, approach: float) -> None:
+    steel = built_in_materials()["mild steel"]
+    blunt = tool_force(steel, turning_tool(nose_radius=nose, approach=approach), depth, feed)
+    sharp = tool_force(steel, turning_tool(nose_radius=1e-9, approach=approach), depth, feed)
+    assert blunt >= 0.999999 * sharp
+    width, thickness = chip_of(depth, feed, nose, approach)
+    assert width * thickness == pytest.approx(depth * feed)
+
+
+def test_power_and_torque_from_printed_units() -> None:
+    # 1 kW = 1000 N m/s: 600 N at 100 m/min take 1 kW; 1276.5 N (16MnCr5, derived) on 25 mm turn 15.96 N m.
+    assert cutting_power(600, 100) == pytest.approx(1000)
+    assert torque(1276.5, 25) == pytest.approx(15.956, abs=5e-4)
+
+
+# Finishing ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_the_last_two_cuts_are_equal_and_measured_between(name: str) -> None:
+    for cuts in finishing(sample_plan(name)):
+        *_, before, last = cuts
+        assert before.depth == last.depth
+        assert before.feed == last.feed
+        assert before.depth >= float(before.tool.minimum_cut) - 1e-9
+        assert last.measure
+
+
+def test_the_slender_spindle_is_finished_lighter_than_the_drum_arbor_and_the_page_says_why() -> None:
+    spindle, arbor = sample_plan("moon-carriage-spindle"), sample_plan("orrery-drum-arbor")
+    lightest = min(p.depth for cuts in finishing(spindle) for p in cuts)
+    assert lightest < min(p.depth for cuts in finishing(arbor) for p in cuts)
+    assert max(len(cuts) for cuts in finishing(spindle)) > max(len(cuts) for cuts in finishing(arbor)) == 2
+    said = [r for s in spindle.settings for r in s.reasons if "finished lighter" in r]
+    assert said
+    assert all("um for each N" in r and "a quarter of its limits" in r for r in said)
+    assert not [r for s in arbor.settings for r in s.reasons if "finished lighter" in r]
+
+
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+@given(random_plans())
+def test_spring_uses_no_more_than_its_share_of_the_limits_or_a_warning_says_so(plan: Plan) -> None:
+    warned = " ".join(w.what for w in plan.warnings)
+    by_name = {s.name: s for s in plan.part.sections}
+    for cuts in finishing(plan):
+        tolerances = [by_name[n].tolerance for n in cuts[-1].sections]
+        widths = [t.upper - t.lower for t in tolerances if t is not None]
+        if widths and cuts[-1].error > SHARE * min(widths) + 1e-9:
+            assert " and ".join(cuts[-1].sections) in warned
+
+
+def test_a_part_too_slender_for_any_cut_is_told_fat_and_what_would_help() -> None:
+    part, shop = sample("moon-carriage-spindle")
+    tools = tuple(replace(t, minimum_cut=quantity(0.06)) if t.kind == "turning" else t for t in shop.tools)
+    plan = plan_job(part, replace(shop, tools=tools))
+    fat = [w for w in plan.warnings if "fat in the middle" in w.what]
+    assert fat
+    assert all("steady" in w.mend and "N radial or less would do" in w.mend for w in fat)
+
+
+# What can be driven -------------------------------------------------------------------------------------
+
+
+def rough_depths(plan: Plan) -> list[float]:
+    return [p.depth for s in plan.settings for p in s.passes if p.kind == "rough"]
+
+
+def test_a_weak_motor_makes_the_layers_lighter() -> None:
+    plain, weak = sample_plan("orrery-drum-arbor"), sample_plan("orrery-drum-arbor", spindle_power=quantity(60, "W"))
+    assert max(rough_depths(weak)) < max(rough_depths(plain))
+    limit = power_limit(weak.shop.lathe)
+    assert all((1 + FORCE_BAND) * p.power <= limit for s in weak.settings for p in s.passes)
+
+
+def test_a_weak_slide_makes_the_layers_lighter() -> None:
+    plain, weak = sample_plan("orrery-drum-arbor"), sample_plan("orrery-drum-arbor", slide_force=80.0)
+    assert max(rough_depths(weak)) < max(rough_depths(plain))
+    assert all((1 + FORCE_BAND) * FEED_SHARE * p.force <= 80 for s in weak.settings for p in s.passes)
+
+
+@pytest.mark.parametrize(("changes", "words"), [({"spindle_power": quantity(5, "W")}, "W at the cut"),
+                                                ({"slide_force": 4.0}, "the slide's drive")])  # fmt: skip
+def test_what_no_lighter_cut_brings_down_is_refused(changes: dict[str, float], words: str) -> None:
+    part, shop = sample("crank-pin")
+    with pytest.raises(ProblemError) as refused:
+        plan_job(part, replace(shop, lathe=change_lathe(shop.lathe, **changes)))
+    problem = refused.value.problems[0]
+    assert "more than the lathe can drive" in problem.what
+    assert words in problem.allowed
