@@ -11,12 +11,17 @@ Otherwise they are the same: mypy takes them for data classes (PEP 681), and `da
 
         radius: float
         text: str = ""
+
+`Row` does the same for named tuples: `class Limits(Row)` in place of `class Limits(NamedTuple)`.
 """
 
 from __future__ import annotations
 
 from dataclasses import FrozenInstanceError, make_dataclass
-from typing import Any, TypeVar, dataclass_transform
+from operator import itemgetter
+from typing import TYPE_CHECKING, Any, TypeVar, dataclass_transform
+
+__all__ = ["Row", "frozen"]
 
 T = TypeVar("T")
 
@@ -121,3 +126,49 @@ _METHODS = {
     "__match_args__": (),
     "__dataclass_fields__": _Fields(),
 }
+
+
+if TYPE_CHECKING:
+    from typing import NamedTuple as Row
+else:
+
+    class _Rows(type):
+        """Makes a tuple whose places have names, without compiling anything."""
+
+        def __new__(cls, name: str, bases: tuple[type, ...], body: dict[str, Any]) -> type:
+            if not bases:
+                return super().__new__(cls, name, bases, body)
+            names = tuple(body.get("__annotations__", ()))
+            defaults = {n: body[n] for n in names if n in body}
+            places = {n: property(itemgetter(at)) for at, n in enumerate(names)}
+            rest = {"_fields": names, "_field_defaults": defaults, "__match_args__": names, "__slots__": ()}
+            return type(name, (tuple,), {**_ROW_METHODS, **body, **places, **rest})
+
+    class Row(metaclass=_Rows):
+        """As typing.NamedTuple, which compiles a text for each class and annotation; slower to make one of."""
+
+    def _row_new(cls: Any, *values: Any, **named: Any) -> Any:
+        names = cls._fields
+        if named or len(values) != len(names):
+            wanted = {**cls._field_defaults, **dict(zip(names, values, strict=False)), **named}
+            if len(values) > len(names) or set(wanted) != set(names) or set(names[: len(values)]) & set(named):
+                raise TypeError(f"{cls.__name__} wants {', '.join(names)}")
+            values = tuple(wanted[n] for n in names)
+        return tuple.__new__(cls, values)
+
+    def _row_replace(self: Any, **named: Any) -> Any:
+        return type(self)(**{**dict(zip(self._fields, self, strict=True)), **named})
+
+    def _row_show(self: Any) -> str:
+        return f"{type(self).__name__}({', '.join(f'{n}={v!r}' for n, v in zip(self._fields, self, strict=True))})"
+
+    def _row_values(self: Any) -> tuple[Any, ...]:
+        return tuple(self)
+
+    _ROW_METHODS = {
+        "__new__": _row_new,
+        "__repr__": _row_show,
+        "__getnewargs__": _row_values,
+        "_replace": _row_replace,
+        "_asdict": lambda self: dict(zip(self._fields, self, strict=True)),
+    }

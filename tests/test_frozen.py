@@ -8,13 +8,13 @@ import pickle
 import subprocess
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 
 
 @frozen
@@ -126,3 +126,61 @@ def test_a_type_checker_takes_them_for_data_classes(tmp_path: Path) -> None:
         cwd=Path(__file__).parent.parent, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert [line.split(": ")[0].rpartition(":")[2] for line in done.stdout.splitlines()[:-1]] == ["4", "5", "6"], done
+
+
+# Rows -------------------------------------------------------------------------------------------------
+
+
+class Place(Row):
+    """A row."""
+
+    z: float
+    x: float
+    name: str = ""
+
+    @property
+    def sum(self) -> float:
+        return self.z + self.x
+
+
+class Standard(NamedTuple):
+    """The same by the standard library."""
+
+    z: float
+    x: float
+    name: str = ""
+
+    @property
+    def sum(self) -> float:
+        return self.z + self.x
+
+
+def test_a_row_is_as_a_named_tuple():
+    for values, named in (((1.0, 2.0), {}), ((1.0,), {"x": 2.0}), ((), {"z": 1.0, "x": 2.0, "name": "a"})):
+        one, two = Place(*values, **named), Standard(*values, **named)
+        assert one == two == tuple(one)
+        assert hash(one) == hash(two)
+        assert repr(one) == repr(two).replace("Standard", "Place")
+        assert (one.z, one.x, one.name, one.sum) == (two.z, two.x, two.name, two.sum)
+        assert one._replace(x=5.0) == two._replace(x=5.0)
+        assert one._asdict() == two._asdict()
+        assert pickle.loads(pickle.dumps(one)) == one
+        assert type(copy.copy(one)) is Place
+    assert Place._fields == Standard._fields
+    assert Place._field_defaults == Standard._field_defaults
+    z, x, _ = Place(1.0, 2.0)
+    assert (z, x) == (1.0, 2.0)
+    match Place(1.0, 2.0):
+        case Place(z, x):
+            assert (z, x) == (1.0, 2.0)
+
+
+@pytest.mark.parametrize(
+    ("values", "named"), [((), {}), ((1.0,), {}), ((1.0, 2.0, "", 4), {}), ((1.0, 2.0), {"y": 1}), ((1.0,), {"z": 1})]
+)
+def test_a_row_wants_its_values_as_a_named_tuple_does(values, named):
+    for kind in (Place, Standard):
+        with pytest.raises(TypeError):
+            kind(*values, **named)
+    with pytest.raises(AttributeError):
+        Place(1.0, 2.0).z = 3.0

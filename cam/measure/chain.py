@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import Literal, NamedTuple
+from typing import Literal
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.measure.model import Measurement, Span, StandOff
 from cam.measure.thermal import at_reference
 from cam.problem import Problem, ProblemError, Where
@@ -27,7 +27,7 @@ LEAST_LENGTH = 0.01
 """Shortest section that is taken for one, mm."""
 
 
-class Member(NamedTuple):
+class Member(Row):
     """A section before its length is known.
 
     Attributes:
@@ -39,7 +39,7 @@ class Member(NamedTuple):
     where: Where
 
 
-class Equation(NamedTuple):
+class Equation(Row):
     """The distance from one face to a later one. Face 0 is the A end, face k the B side of section k - 1.
 
     Attributes:
@@ -70,7 +70,7 @@ class Equation(NamedTuple):
         return f'{words[self.kind]} "{self.name}"'
 
 
-class Term(NamedTuple):
+class Term(Row):
     """An equation as it goes into a sum; sign is 1 or -1."""
 
     sign: int

@@ -8,17 +8,18 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
+from cam.frozen import Row
 from cam.units import QuantityError
 
 MOST_SIZE = 120.0
 """Largest nominal size of the table, mm."""
 
-_SYMBOL = re.compile(r"([A-Za-z]{1,2})[ \t]*([0-9]{1,2})")
+_SYMBOL = r"([A-Za-z]{1,2})[ \t]*([0-9]{1,2})"
 
 
-class SizeLimits(NamedTuple):
+class SizeLimits(Row):
     """Limits of a symbol at a nominal size.
 
     Attributes:
@@ -35,7 +36,7 @@ class SizeLimits(NamedTuple):
         return self.symbol[0].isupper()
 
 
-class Fit(NamedTuple):
+class Fit(Row):
     """A hole and a shaft of one nominal size.
 
     Attributes:
@@ -65,7 +66,7 @@ def size_limits(symbol: str, nominal: float) -> SizeLimits:
     Raises:
         QuantityError: unknown letter or grade, or a size beyond the table.
     """
-    found = _SYMBOL.fullmatch(symbol.strip())
+    found = re.fullmatch(_SYMBOL, symbol.strip())
     table = _table()
     letters = sorted({*table["clearance"], *table["grip"], "js"})
     allowed = (

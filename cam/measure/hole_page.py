@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
+from cam.frozen import Row
 from cam.measure.holes import FINE, HolePlan, Pivot
 from cam.measure.stand_off import round_up
 from cam.units import show_length
@@ -17,7 +16,7 @@ CHIPS = ("clear chips with a brush, spindle stopped, not with fingers or breath"
 SPRING = ("with a mainspring in the frame, let it down under control before the plates are parted, and see that it is",)
 
 
-class Step(NamedTuple):
+class Step(Row):
     """One line of the bench page, and the cautions that belong beside it."""
 
     text: str

@@ -14,9 +14,8 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
-from typing import NamedTuple
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.measure.fits import read_fit
 from cam.measure.model import Hole
 from cam.measure.stand_off import Range, edge_needed, round_up, seat_ring
@@ -32,10 +31,10 @@ LEAST_RING = 0.2
 
 FINE = 1e-9
 
-_TAPER = re.compile(r"1[ \t]*(?::|in)[ \t]*([0-9]+(?:\.[0-9]+)?)")
+_TAPER = r"1[ \t]*(?::|in)[ \t]*([0-9]+(?:\.[0-9]+)?)"
 
 
-class Pivot(NamedTuple):
+class Pivot(Row):
     """The pivot or journal that runs in a hole.
 
     Attributes:
@@ -56,7 +55,7 @@ class Pivot(NamedTuple):
     shoulder_edge: Edge | None
 
 
-class Drill(NamedTuple):
+class Drill(Row):
     """A drill by the name it is sold under; diameter in mm."""
 
     name: str
@@ -113,7 +112,7 @@ def parse_taper(text: object) -> float:
     Raises:
         QuantityError: unreadable, or beyond 1:20 to 1:1000.
     """
-    found = _TAPER.fullmatch(text.strip()) if isinstance(text, str) else None
+    found = re.fullmatch(_TAPER, text.strip()) if isinstance(text, str) else None
     if not found:
         raise QuantityError("this taper cannot be read", 'for example "1:100", on the diameter')
     if not 20 <= float(found[1]) <= 1000:
@@ -122,14 +121,22 @@ def parse_taper(text: object) -> float:
 
 
 @lru_cache(maxsize=1)
+def metric_drills() -> tuple[Drill, ...]:
+    """Metric drills that are commonly sold, from the smallest.
+
+    Source: ISO 235 (from memory: by 0.05 mm to 3, by 0.1 mm to 14).
+    """
+    found = [Drill(f"{n / 100:g} mm", n / 100) for n in range(30, 300, 5)]
+    return (*found, *(Drill(f"{n / 10:g} mm", n / 10) for n in range(30, 141)))
+
+
+@lru_cache(maxsize=1)
 def stock_drills() -> tuple[Drill, ...]:
     """Every drill that is commonly sold, from the smallest: metric, number, letter, and 64ths of an inch to 1/2.
 
-    Source: ISO 235 for the metric steps (from memory: by 0.05 mm to 3, by 0.1 mm to 14); number and letter
-    drills as cam.units knows them.
+    Source: as metric_drills; number and letter drills as cam.units knows them.
     """
-    found = [Drill(show_length(n / 100, "mm", 2, trim=True), n / 100) for n in range(30, 300, 5)]
-    found += [Drill(show_length(n / 10, "mm", 1, trim=True), n / 10) for n in range(30, 141)]
+    found = list(metric_drills())
     names = [f"No. {n}" for n in range(1, 81)] + [f"letter {chr(n)}" for n in range(ord("A"), ord("Z") + 1)]
     found += [Drill(name, size) for name in names if (size := drill_size(name)) is not None]
     for n in range(1, 33):

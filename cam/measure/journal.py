@@ -25,9 +25,9 @@ import stat
 import time
 from contextlib import suppress
 from pathlib import Path
-from typing import Literal, NamedTuple, get_args
+from typing import Literal, get_args
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.problem import Problem, ProblemError, Where
 
 RecordKind = Literal["measurement", "actual", "stop reading"]
@@ -41,7 +41,7 @@ _CHECK = re.compile(rb'(.*), "check": "([0-9a-f]{16})"\}', re.DOTALL)
 _KEYS = ("n", "time", "who", "kind", "name", "value")
 
 
-class Entry(NamedTuple):
+class Entry(Row):
     """One record.
 
     Attributes:
@@ -59,7 +59,7 @@ class Entry(NamedTuple):
     line: int
 
 
-class Torn(NamedTuple):
+class Torn(Row):
     """A line that is no record: half written, or changed since.
 
     Attributes:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from typing import Literal, NamedTuple
+from typing import Literal
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.measure.model import THREE, Measurement, Span, StandOff, Uncertainty
 from cam.measure.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.measure.thermal import REFERENCE, at_reference, expansion_of, expansion_table, growth
@@ -23,7 +23,7 @@ LEAST_BETTER = 0.002
 FINE = 1e-9
 
 
-class Contributor(NamedTuple):
+class Contributor(Row):
     """One cause for the end shake to differ from the sum of the lengths.
 
     Attributes:
@@ -81,7 +81,7 @@ class SpanLimits:
         return self.worst[0] >= self.span.shake.least - FINE and self.worst[1] <= self.span.shake.most + FINE
 
 
-class Verdict(NamedTuple):
+class Verdict(Row):
     """What to do with a run that has been cut.
 
     Attributes:

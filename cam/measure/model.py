@@ -54,9 +54,9 @@ The form in a part file; every quantity is a text with its unit:
 from __future__ import annotations
 
 import math
-from typing import Literal, NamedTuple
+from typing import Literal
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.part.model import Edge, End, Tolerance
 from cam.problem import Where
 from cam.quantity import Quantity
@@ -72,7 +72,7 @@ degrees of freedom; beyond them the last is kept, which is on the safe side.
 """
 
 
-class Uncertainty(NamedTuple):
+class Uncertainty(Row):
     """How far a value may be out.
 
     Attributes:
@@ -101,7 +101,7 @@ class Uncertainty(NamedTuple):
         return self.amount / math.sqrt(3) if self.stated == "limit" else self.amount
 
 
-class Temperature(NamedTuple):
+class Temperature(Row):
     """A temperature and its limits, "24 ± 1 degC".
 
     Attributes:
@@ -174,7 +174,7 @@ class Measurement:
         return deviation / math.sqrt(count) * SPREAD_FACTORS[min(count - 2, len(SPREAD_FACTORS) - 1)]
 
 
-class Limits(NamedTuple):
+class Limits(Row):
     """What may be and what is aimed at, mm; least <= aim <= most."""
 
     least: Quantity
@@ -182,7 +182,7 @@ class Limits(NamedTuple):
     most: Quantity
 
 
-class StandOff(NamedTuple):
+class StandOff(Row):
     """How far a corner keeps its shoulder off the plate.
 
     Attributes:
@@ -196,7 +196,7 @@ class StandOff(NamedTuple):
     reason: str
 
 
-class LoosePart(NamedTuple):
+class LoosePart(Row):
     """A washer, a wheel's boss, a proud bush: whatever takes up length between shoulder and plate.
 
     Attributes:

@@ -14,8 +14,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.problem import RangeError
 
 MODEL = (
@@ -31,7 +31,7 @@ TAIL = 8.0
 FINE = 1e-12
 
 
-class Chance(NamedTuple):
+class Chance(Row):
     """Chances of lying below, between and above two limits; they sum to 1."""
 
     below: float

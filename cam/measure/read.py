@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Sequence
-from typing import Literal, NamedTuple
+from typing import Literal
 
+from cam.frozen import Row
 from cam.measure.holes import parse_taper
 from cam.measure.model import Hole, Limits, LoosePart, Measurement, Span, StandOff, Stated, Temperature, Uncertainty
 from cam.measure.thermal import parse_temperature
@@ -28,7 +29,7 @@ MOST_SHAKE = 20.0
 MOST_UNCERTAINTY = 5.0
 
 
-class Tables(NamedTuple):
+class Tables(Row):
     """What a part file measures, as written; each in the file's order."""
 
     measurements: tuple[Measurement, ...]
@@ -191,7 +192,7 @@ def _read_measurement(table: Table) -> Measurement:
 
 def _read_after(table: Table) -> int:
     text = " ".join(table.text("pending", example="after setting 1").lower().split())
-    if not re.fullmatch(r"after setting 1", text) and text:
+    if text not in ("", "after setting 1"):
         table.note(
             "pending",
             "this does not say when the measurement can be taken",
@@ -328,12 +329,13 @@ def parse_value(value: str, split: Callable[[str], tuple[str, ...]]) -> tuple[tu
     Raises:
         QuantityError: a reading or the limit cannot be read.
     """
-    head, sign, tail = re.sub(r"\+ ?/ ?-", "±", value).partition("±")
+    head, sign, tail = (re.sub(r"\+ ?/ ?-", "±", value) if "+" in value else value).partition("±")
     half = NAN
-    unit = re.sub(r"^[-+0-9./ \t]+", "", tail.strip())
     if sign:
         half = parse_limits(f"±{tail.strip()}")[1]
-    texts = split(head if not unit or re.search(r"[A-Za-zµμ\"″”]\s*$", head) else f"{head.strip()} {unit}")
+        if head.rstrip()[-1:].isdigit():
+            head = f"{head.rstrip()} {tail.strip().lstrip('-+0123456789./ ')}"
+    texts = split(head)
     if not texts:
         raise QuantityError("there is no reading in it", 'for example "45.03 mm", or "45.02; 45.03; 45.04 mm"')
     return tuple((parse(text, LENGTH, least=0.0, over=True, most=3000.0), text) for text in texts), half

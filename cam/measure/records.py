@@ -17,9 +17,9 @@ import math
 from collections.abc import Iterable
 from hashlib import sha256
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import Literal
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.measure.journal import Entry, Journal, RecordKind, journal_path, read_journal, split_readings
 from cam.measure.model import Measurement, Span
 from cam.measure.read import parse_value
@@ -38,7 +38,7 @@ FAR_OFF = 0.1
 """Share of a size by which its record may differ before it cannot be meant. Common practice, no source."""
 
 
-class Target(NamedTuple):
+class Target(Row):
     """Something that can be recorded.
 
     Attributes:
@@ -55,7 +55,7 @@ class Target(NamedTuple):
     about: float
 
 
-class Actual(NamedTuple):
+class Actual(Row):
     """A record as read.
 
     Attributes:

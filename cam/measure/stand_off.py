@@ -12,8 +12,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.measure.model import Span, StandOff
 from cam.part.model import Corner, Edge
 from cam.problem import Problem, RangeError
@@ -27,7 +27,7 @@ FINE = 1e-9
 NONE = StandOff(0.0, 0.0, 0.0, "none")
 
 
-class Range(NamedTuple):
+class Range(Row):
     """A size that is known only within limits, mm; least <= likely <= most."""
 
     least: float

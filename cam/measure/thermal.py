@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.measure.model import Measurement, Temperature
 from cam.problem import Where
 from cam.units import QuantityError
@@ -20,7 +20,7 @@ COLDEST, WARMEST = -40.0, 150.0
 """Temperatures that can be meant in a workshop or a clock, degrees Celsius."""
 
 
-class Expansion(NamedTuple):
+class Expansion(Row):
     """How much a material grows.
 
     Attributes:
@@ -77,9 +77,8 @@ def at_reference(measured: Measurement) -> float:
     return to_reference(measured.mean, expansion_of(measured.material).rate, measured.temperature.value)
 
 
-_TEMPERATURE = re.compile(
-    r"([-+]?[0-9]+(?:\.[0-9]+)?)(?:[ \t]*(?:±|\+/?-)[ \t]*([0-9]+(?:\.[0-9]+)?))?[ \t]*(?:deg|°)?[ \t]*([CF])"
-)
+_NUMBER = r"[0-9]+(?:\.[0-9]+)?"
+_TEMPERATURE = rf"([-+]?{_NUMBER})(?:[ \t]*(?:±|\+/?-)[ \t]*({_NUMBER}))?[ \t]*(?:deg|°)?[ \t]*([CF])"
 
 
 def parse_temperature(text: object, where: Where, *, doubt: bool = True) -> Temperature:
@@ -93,7 +92,7 @@ def parse_temperature(text: object, where: Where, *, doubt: bool = True) -> Temp
         QuantityError: unreadable, without its limits, or a temperature that cannot be meant.
     """
     example = '"24 ± 1 degC"' if doubt else '"24 degC"'
-    found = _TEMPERATURE.fullmatch(text.replace("\u2212", "-").strip()) if isinstance(text, str) else None
+    found = re.fullmatch(_TEMPERATURE, text.replace("\u2212", "-").strip()) if isinstance(text, str) else None
     if not found or not isinstance(text, str):
         raise QuantityError("this temperature cannot be read", f"for example {example}")
     if doubt and not found[2]:

@@ -11,11 +11,10 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
-from typing import NamedTuple
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.measure.chain import Chain, Equation, Member, Solved, gather_equations, solve_chain
-from cam.measure.holes import HolePlan, Pivot, plan_hole
+from cam.measure.holes import Drill, HolePlan, Pivot, metric_drills, plan_hole, stock_drills
 from cam.measure.limits import (
     Contributor,
     SpanLimits,
@@ -141,7 +140,7 @@ def settle_measured(
     for hole in tables.holes:
         try:
             pivots[hole.name] = pivot = _pivot_of(part, hole, records)
-            plans.append(plan_hole(hole, pivot))
+            plans.append(plan_hole(hole, pivot, _drills(part)))
         except ProblemError as found:
             problems += found.problems
     offs = {}
@@ -215,8 +214,13 @@ def _with_record(measurement: Measurement, records: Iterable[Actual]) -> Measure
 def _plan_holes_again(part: Part, measured: Measured) -> tuple[Measured, list[Problem]]:
     """The holes with the lengths that are solved by now, and their warnings."""
     pivots = {h.name: _pivot_of(part, h, measured.actuals) for h in measured.holes}
-    plans = tuple(plan_hole(h, pivots[h.name]) for h in measured.holes)
+    plans = tuple(plan_hole(h, pivots[h.name], _drills(part)) for h in measured.holes)
     return replace(measured, pivots=pivots, plans=plans), [w for p in plans for w in p.warnings]
+
+
+def _drills(part: Part) -> tuple[Drill, ...]:
+    """That its maker will have: metric ones for a part in mm; for one in inches also by number, letter and 64ths."""
+    return metric_drills() if part.unit == "mm" else stock_drills()
 
 
 # Holes and corners ----------------------------------------------------------------------------------------
@@ -440,7 +444,7 @@ def second_view(part: Part, second: End, faces: Collection[int]) -> Part:
 # Limits ---------------------------------------------------------------------------------------------------
 
 
-class SpanReport(NamedTuple):
+class SpanReport(Row):
     """A span and what is to be expected of it.
 
     Attributes:
