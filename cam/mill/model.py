@@ -6,9 +6,9 @@ Lengths mm, angles degrees, feeds mm/min. Axes as in the package: x along the wo
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from cam.frozen import frozen
 from cam.mill.square import Square
 from cam.problem import Where
 
@@ -76,7 +76,7 @@ def block(name: str, start: float, end: float, size: float) -> Solid:
     return Solid(name, start, end, -size / 2, size / 2, size / 2)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Cutter:
     """A tool in the mill's spindle. Its programmed point is the middle of its end (a drill's point).
 
@@ -118,7 +118,7 @@ class Cutter:
         return ((0.0, self.radius), (self.flutes, self.shank_diameter / 2), (self.stick_out, self.holder_diameter / 2))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CrossHole:
     """A hole square to the axis, as the mill is to leave it.
 
@@ -144,7 +144,7 @@ class CrossHole:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MillWork:
     """The work as it stands in the mill, and what is wanted of it: all that a program is judged against.
 
@@ -178,33 +178,33 @@ class MillWork:
 # Moves --------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class UseTool:
     """Stop, and change to this tool by hand; the spindle is off and the tool parked."""
 
     cutter: Cutter
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TurnSpindle:
     """Start the spindle forward at rev/min."""
 
     rpm: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StopSpindle:
     """Stop the spindle."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StartPass:
     """A pass begins here; the program may be started again here, so the full state is due. name: "flat 1, layer 2"."""
 
     name: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Rapid:
     """One axis to a place, as fast as the machine goes."""
 
@@ -212,7 +212,7 @@ class Rapid:
     to: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Feed:
     """A straight cut to (x, y, z) at feed mm/min."""
 
@@ -222,7 +222,7 @@ class Feed:
     feed: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Index:
     """Turn the work to an angle: by hand at a stop, or by the rotary axis' A word.
 
@@ -252,7 +252,7 @@ class Reading(NamedTuple):
     station: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Stop:
     """Stop until the operator goes on; the spindle stands still.
 
@@ -266,7 +266,7 @@ class Stop:
     readings: tuple[Reading, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Cycle:
     """A hole along z: a drill, peck or tap cycle, or the moves that it stands for (cam.mill.cycles.expand).
 
@@ -285,7 +285,7 @@ class Cycle:
     feed: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class End:
     """The program ends; the tool is parked and the spindle is off."""
 

@@ -8,9 +8,9 @@ break, and a broken tap in a finished arbor is a scrapped arbor (common practice
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
+from cam.frozen import frozen
 from cam.mill.cross_hole import LEADS, Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.model import (
     CrossHole,
@@ -44,7 +44,7 @@ SPOT_SHARE = 0.8
 """Width of the spot as a share of the drill's diameter. Common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class HoleTask:
     """A cross hole to be made.
 
@@ -86,7 +86,7 @@ class HoleTask:
     where: Where
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class HolePlan:
     """A cross hole as it will be made.
 

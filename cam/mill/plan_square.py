@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from cam.frozen import frozen
 from cam.mill.model import (
     LEVEL,
     Cutter,
@@ -48,7 +48,7 @@ ROOM = 30.0
 """Between the tip and the parked cutter, mm: a micrometer and a hand fit in."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SquareTask:
     """A square to be milled.
 
@@ -116,7 +116,7 @@ class Track(NamedTuple):
     half: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SquarePlan:
     """A square as it will be milled.
 

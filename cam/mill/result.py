@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from cam.frozen import frozen
 from cam.mill.solids import Gap
 from cam.mill.surface import Sweep
 
@@ -80,7 +80,7 @@ class Bore(NamedTuple):
     line: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MillSimulation:
     """The judgement on one program.
 

@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
+from cam.frozen import frozen
 from cam.problem import Problem, RangeError, Where
 from cam.units import ANGLE, LENGTH, QuantityError, parse, show_length
 
@@ -45,7 +46,7 @@ class Taper(NamedTuple):
         return math.degrees(math.atan(self.slope))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Square:
     """A finished square; the word stands for any even number of flats.
 
