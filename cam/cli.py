@@ -165,12 +165,14 @@ def record(
     "front seat length", "front seat shoulder" (from the finished end to it); a span: "frame span"; or what a
     gauging stop read: "front pivot stop diameter", "front seat stop shoulder". A wrong name lists all.
     Records are only ever added: a later one of the same name stands in place of the earlier. The part file is
-    not touched; make, check and all others read the log by themselves.
+    not touched; make, check and all others read the log by themselves. Before a second piece of the same
+    part is begun, move the log away.
     """
     with _reporting():
         from cam.logbook import record_value, show_recorded
+        from cam.measure.journal import journal_path
 
-        text = show_recorded(*record_value(part, name, value, shop))
+        text = show_recorded(journal_path(part), *record_value(part, name, value, shop))
     _say(text)
 
 
@@ -216,6 +218,7 @@ def simulate(
     setting: SettingNumber,
     shop: ShopFile = None,
     dialect: DialectName = None,
+            "--lost-motion",
     as_json: AsJson = False,
 ) -> None:
     """Judge any program text against a part.

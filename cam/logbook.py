@@ -21,7 +21,7 @@ FAR = 0.5
 """By how much a stop's reading may differ from what is expected there, mm; beyond it another stop or unit is meant."""
 
 
-def record_value(part_path: str, name: str, value: str, shop_path: str | None = None) -> tuple[Entry, Actual, Part]:
+def record_value(part_path: str, name: str, value: str, shop_path: str | None = None) -> tuple[Entry, Actual, str]:
     """Add a record to the log beside a part file; returns once it is safe on the disk.
 
     Args:
@@ -30,7 +30,7 @@ def record_value(part_path: str, name: str, value: str, shop_path: str | None = 
         shop_path: of the shop file; None takes the part file's own word. Only a stop's reading needs it.
 
     Returns:
-        The record, what it comes to, and the part as it was.
+        The record, what it comes to, and what to do next.
 
     Raises:
         ProblemError: no such thing to record, a value that cannot be meant, a wrong part file, or the system will not.
@@ -38,9 +38,9 @@ def record_value(part_path: str, name: str, value: str, shop_path: str | None = 
     part = read_part(part_path, read_log(part_path))
     where = Where(path=part_path)
     target = find_target(name.strip(), names_of(part), where)
-    expected = ""
+    expected, hand = "", False
     if target.kind == "stop reading":
-        planned = _expected(part_path, shop_path, target, name, where)
+        planned, hand = _expected(part_path, shop_path, target, name, where)
         expected = f"{EXPECTED}{show_length(planned, 'mm', 4)}"
     actual = read_actual(name.strip(), value + expected, target, where)
     if target.kind == "stop reading" and abs(actual.value - actual.expected) > FAR:
@@ -48,7 +48,20 @@ def record_value(part_path: str, name: str, value: str, shop_path: str | None = 
         allowed = f"about {show_length(actual.expected)}"
         raise ProblemError([Problem(where=where, what=what, given=f'"{value}"', allowed=allowed)])
     entry = append_record(journal_path(part_path), kind=target.kind, name=name.strip(), value=value.strip() + expected)
-    return entry, actual, part
+    return entry, actual, _next_step(actual, part, hand=hand)
+
+
+def _next_step(actual: Actual, part: Part, *, hand: bool) -> str:
+    if actual.target.kind == "stop reading" and hand:
+        return "kept; on a lathe worked by hand set the slide to what you measured, and go on with the last cut"
+    if actual.target.kind == "stop reading":
+        return (
+            f"{show_length(actual.value - actual.expected)} from what was expected; make again, start the program at "
+            "the finishing pass,\nand leave the slide set as it was: set anew as well, the cut would be corrected twice"
+        )
+    if actual.target.what == "measurement" and part.waits:
+        return "make again to plan setting 2 from it"
+    return "make again to plan what is left from it"
 
 
 def names_of(part: Part) -> dict[str, Target]:
@@ -59,8 +72,8 @@ def names_of(part: Part) -> dict[str, Target]:
     return targets(part.sections, measured.measurements, measured.spans)
 
 
-def _expected(part_path: str, shop_path: str | None, target: Target, name: str, where: Where) -> float:
-    """What the program should leave at a gauging stop, mm; what stops have read by now moves last cuts only."""
+def _expected(part_path: str, shop_path: str | None, target: Target, name: str, where: Where) -> tuple[float, bool]:
+    """What should be left at a gauging stop, mm, whatever stops have read by now; and whether work is by hand."""
     from cam.plan import plan_job  # noqa: PLC0415 - only for a stop's reading
 
     kind = "diameter" if target.what == "stop diameter" else "length"
@@ -73,26 +86,16 @@ def _expected(part_path: str, shop_path: str | None, target: Target, name: str, 
             if cut.kind == "semi-finish" and target.of in cut.sections:
                 for stop in cut.measure:
                     if stop.kind == kind:
-                        return stop.expected
+                        return stop.expected, shop.lathe.control.kind != "stepper"
     what = f'there is no gauging stop for "{name}" in what is planned by now'
     raise ProblemError([Problem(where=where, what=what, mend="see the stops in the summary")])
 
 
-def show_recorded(entry: Entry, actual: Actual, part: Part) -> str:
+def show_recorded(log_path: str, entry: Entry, actual: Actual, then: str) -> str:
     """What `record` answers: the record, what it comes to, and what to do next."""
-    log = PurePath(journal_path(part.path)).name
     count = len(actual.readings)
     mean = f", mean of {count} readings {show_length(actual.value, 'mm', 4, trim=True)}" if count > 1 else ""
-    lines = [f'{log}:{entry.line}: recorded "{entry.name}" {entry.value}{mean}']
-    if actual.target.kind == "stop reading":
-        off = actual.value - actual.expected
-        lines.append(f"{show_length(off)} from what was expected; make again, start the program at the finishing pass,")
-        lines.append("and leave the slide set as it was: set anew as well, the cut would be corrected twice")
-    elif actual.target.what == "measurement" and part.waits:
-        lines.append("make again to plan setting 2 from it")
-    else:
-        lines.append("make again to plan what is left from it")
-    return "\n".join(lines) + "\n"
+    return f'{PurePath(log_path).name}:{entry.line}: recorded "{entry.name}" {entry.value}{mean}\n{then}\n'
 
 
 def show_log(part_path: str) -> str:

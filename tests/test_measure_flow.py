@@ -248,6 +248,17 @@ def test_what_cannot_be_recorded_is_one_problem_and_leaves_no_trace(
     assert not LOG.exists()
 
 
+def test_on_a_lathe_worked_by_hand_the_slide_is_set_and_nothing_is_corrected(bench: Path) -> None:
+    shop = Path("samples/shop.toml")
+    shop.write_text(shop.read_text().replace('kind = "stepper"', 'kind = "hand"', 1))
+    record("between plates", "46.22 mm")
+    before = make_job(DRUM)
+    assert "set the slide to what you measured" in record("back seat stop diameter", "8.07 mm").out
+    after = make_job(DRUM)
+    assert [w.text for w in after.works] == [w.text for w in before.works]
+    assert "or endshake record" not in run("summary", DRUM).out
+
+
 def test_history_is_a_page_on_which_superseded_records_are_marked(bench: Path) -> None:
     assert "nothing is recorded yet" in run("history", DRUM).out
     record("between plates", "46.20 mm")

@@ -215,6 +215,15 @@ def test_the_thickest_section_goes_with_the_end_that_knows_where_it_ends():
     assert [t.section.name for t in setting.turned] == ["front pivot", "front seat"]
 
 
+def test_what_the_waiting_setting_will_grip_is_checked_before_the_first_is_cut():
+    text = (SAMPLES / "orrery-drum-arbor.toml").read_text(encoding="utf-8")
+    part = read(text.replace('carrier = "small carrier"', 'carrier = "middle carrier"'))
+    assert part.waits == ("between plates",)
+    with pytest.raises(ProblemError) as caught:
+        settle(part, shop_from(SHOP))
+    assert '"middle carrier" does not grip 5.18 mm' in str(caught.value)
+
+
 def test_a_pending_check_delays_nothing():
     lengths = {"front pivot": 4.0, "front seat": 9.0, "body": 30.0, "back seat": 9.0}
     part = read(waiting("front seat", "back seat", lengths))

@@ -108,8 +108,20 @@ def settle_between(
         setting, more = _make_setting(blank, shop, aims, facts, late, early)
         problems += more
         found += [setting] if setting else []
+    if late and found and part.waits:
+        problems += _check_grip_later(part, shop, found[0], last)
     problems += _check_lathe(blank, shop)
     return tuple(found), problems
+
+
+def _check_grip_later(part: Part, shop: Shop, before: Setting, end: End) -> list[Problem]:
+    """What will be gripped in the setting that waits is known already, and some carrier must fit it."""
+    holding = holding_of(part, end)
+    carriers = [c for c in shop.carriers if not holding.carrier or c.name == holding.carrier]
+    zones = _turned_zones(part, before, 0.0)
+    if any(s.as_stock for s in part.sections):
+        return []  # where what stays as bought lies may wait as well
+    return choose_grip(part, shop, holding, zones, carriers)[1]
 
 
 # The bar ----------------------------------------------------------------------------------------------
