@@ -218,7 +218,6 @@ def simulate(
     setting: SettingNumber,
     shop: ShopFile = None,
     dialect: DialectName = None,
-            "--lost-motion",
     as_json: AsJson = False,
 ) -> None:
     """Judge any program text against a part.
