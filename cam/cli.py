@@ -218,6 +218,14 @@ def simulate(
     setting: SettingNumber,
     shop: ShopFile = None,
     dialect: DialectName = None,
+    lost_motion: Annotated[
+        str | None,
+        typer.Option(
+            "--lost-motion",
+            metavar="LENGTH",
+            help='Show the sizes really cut on slides with this lost motion, "0.05 mm"; or shop, for the shop file\'s.',
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Judge any program text against a part.
@@ -226,24 +234,28 @@ def simulate(
     through metal, gouges and metal left, the closest approach, each with the line of the program.
     """
     with _reporting(as_json=as_json):
-        from cam.job import judge_program
+        from cam.job import judge_lost_motion, judge_program
 
         verdict = judge_program(program, part, setting, shop, dialect=dialect)
+        sizes = judge_lost_motion(verdict, lost_motion) if lost_motion is not None else None
     if as_json:
-        from cam.record import problem_data, simulation_data
+        from cam.record import problem_data, simulation_data, size_data
 
         _say_json(
             {
                 "ok": not verdict.problems,
                 "program": program,
                 **simulation_data(verdict.simulation),
+                **({"sizes": size_data(sizes)} if sizes is not None else {}),
                 "problems": problem_data(verdict.problems),
             }
         )
     else:
-        from cam.report import show_verdict
+        from cam.report import show_sizes, show_verdict
 
         _say(show_verdict(verdict))
+        if sizes is not None:
+            _say(show_sizes(sizes, verdict.part))
         _complain(verdict.problems)
     if verdict.problems:
         raise typer.Exit(1)

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from cam.setting.model import Setting
     from cam.shop.model import Shop
     from cam.simulate.model import Approach, Finding, Simulation
+    from cam.simulate.sizes import Size
     from posts.dialect import Dialect
 
 MOST_BYTES = 10_000_000
@@ -119,10 +120,14 @@ class Verdict:
     """The judgement on one program text.
 
     Attributes:
+        setting: that it was judged in, on stock (None: the setting's own).
         path: of the text. problems: why it may not be cut; empty where it may.
     """
 
     part: Part
+    shop: Shop
+    setting: Setting
+    stock: Chain | None
     path: str
     program: Program
     simulation: Simulation
@@ -340,9 +345,42 @@ def judge_program(
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])
     program = read_program(text, rules_of(choose_dialect(dialect, shop), shop), program_path)
-    simulation = simulate(program, settings[number], shop, stock=_left_before(settings, number))
+    stock = _left_before(settings, number)
+    simulation = simulate(program, settings[number], shop, stock=stock)
     problems = (*program.problems, *describe_findings(simulation.findings, text, program_path))
-    return Verdict(part=part, path=program_path, program=program, simulation=simulation, problems=problems)
+    return Verdict(
+        part=part,
+        shop=shop,
+        setting=settings[number],
+        stock=stock,
+        path=program_path,
+        program=program,
+        simulation=simulation,
+        problems=problems,
+    )
+
+
+def judge_lost_motion(verdict: Verdict, lost_motion: str) -> tuple[Size, ...]:
+    """The sizes that a program would really cut on slides with lost motion.
+
+    Args:
+        lost_motion: of both slides, with its unit; "shop" takes each slide's own from the shop file.
+    Raises:
+        ProblemError: that is no length.
+    """
+    from cam.simulate.sizes import cut_sizes
+    from cam.units import LENGTH, QuantityError, parse
+
+    lathe = verdict.shop.lathe
+    x, z = float(lathe.x.lost_motion), float(lathe.z.lost_motion)
+    if lost_motion != "shop":
+        try:
+            x = z = parse(lost_motion, LENGTH, least=0.0, most=5.0)
+        except QuantityError as error:
+            where = Where(path="--lost-motion")
+            problem = Problem(where=where, what=str(error), given=lost_motion, allowed="shop, or a length")
+            raise ProblemError([problem]) from error
+    return cut_sizes(verdict.program, verdict.setting, verdict.shop, x, z, stock=verdict.stock)
 
 
 def _left_before(settings: dict[int, Setting], number: int) -> Chain | None:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from cam.problem import Problem
     from cam.setting.model import Setting, Turned
     from cam.simulate.model import Approach, Simulation
+    from cam.simulate.sizes import Size
 
 FORMAT = "endshake plan"
 FORMAT_VERSION = 1
@@ -275,6 +276,19 @@ def simulation_data(simulation: Simulation) -> dict[str, Any]:
             for f in simulation.findings
         ],
     }
+
+
+def size_data(sizes: Iterable[Size]) -> list[dict[str, Any]]:
+    """Sizes as slides with lost motion would leave them, for a program."""
+    return [
+        {
+            "section": s.section,
+            "what": s.what,
+            "wanted_mm": _round(s.wanted),
+            "error_mm": [_round(s.least), _round(s.most)],
+        }
+        for s in sizes
+    ]
 
 
 def approach_data(approach: Approach) -> dict[str, Any]:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from cam.plan.model import SettingPlan
     from cam.setting.model import Setting, Turned
     from cam.simulate.model import Approach
+    from cam.simulate.sizes import Size
 
 WIDTH = 100
 """Of a line of prose, characters."""
@@ -96,6 +97,18 @@ def show_verdict(verdict: Verdict) -> str:
         "stops not counted",
     ]
     return "\n".join(lines) + "\n"
+
+
+def show_sizes(sizes: Iterable[Size], part: Part) -> str:
+    """What `simulate --lost-motion` answers: every size, and how far off the slides would leave it."""
+    digits = _digits(part)
+    rows = []
+    for size in sizes:
+        name = f"shoulder past {size.section}" if size.what == "shoulder" else f"{size.what} of {size.section}"
+        errors = (f"{1000 * e + 0.0:+.1f} um".replace("-0.0", "+0.0") for e in (size.least, size.most))
+        rows.append((name, show_length(size.wanted, part.unit, digits), *errors))
+    note = "the slides held against their lost motion before the program, or not: between these; edges are left out"
+    return "\n".join([*_table(("would be cut", "wanted", "off from", "to"), rows), f"  {note}"]) + "\n"
 
 
 def show_time(seconds: float) -> str:

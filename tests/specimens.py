@@ -370,6 +370,8 @@ def _section(draw: st.DrawFn, name: str, diameter: float, side: str, *, outermos
     kind = "pivot" if outermost else draw(st.sampled_from(["", "", "taper", "groove", "twin"]))
     if kind == "taper":
         thin = round(diameter - draw(st.integers(1, 8)) / 10, 2)
+        if "relief" in corner:  # on a steep taper it might not be as deep as the taper falls over its width
+            corner = f'corner_{other} = "fillet up to 0.2 mm"'
         cone = [f'diameter_{side} = "{thin} mm"', f'diameter_{other} = "{diameter} mm"']
         return [_table(*head, 'role = "plain"', *cone, *limits, edge, corner, *_finish(draw))]
     if kind == "groove":

@@ -60,6 +60,7 @@ def face_end(bench: Bench) -> Operation | None:
     outside = highest_between(setting.stock, setting.end_z - 1.0, setting.stock_end_z) + bench.gap
     passes = []
     above = surplus
+    back = max(CLEAR, 1.2 * float(bench.shop.lathe.z.lost_motion))  # so that Z is held toward the headstock again
     for height in heights:
         depth, above, z = above - height, height, setting.end_z + height
         start, end = Point(z, outside), Point(z, -float(tool.nose_radius) - PAST_AXIS)
@@ -68,7 +69,7 @@ def face_end(bench: Bench) -> Operation | None:
                 "face",
                 tool,
                 bench.runs[0].names,
-                (Point(z, bench.safe_x), start),
+                (Point(z + back, bench.safe_x), Point(z, bench.safe_x), start),
                 through(start, end, Point(z + CLEAR, end.x)),
                 diameter=0.0,
                 depth=depth,

@@ -1,0 +1,158 @@
+"""What a program would really cut on slides with lost motion.
+
+A screw with play B moves its slide only once the play is taken up. Inward and toward the headstock, the loaded
+ways, the slide stands where the program says: tools are touched off so. The other way it stays behind by up to B,
+which leaves it that much further in, or toward the headstock. In between it stands still while the screw turns.
+
+So each axis is a play operator: the slide's place is the last one, brought within B of what the program says.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import NamedTuple
+
+from cam.geometry.path import Arc, Line, Point
+from cam.rs274.model import Motion, Position, Program
+from cam.simulate.travel import turning_points
+
+TINY = 1e-12
+SHORT = 1e-3
+"""A shorter piece of an arc, mm, goes straight: rounded to a program's last digit, an arc may pass its turning point,
+and what is left beyond it is no whole circle."""
+
+
+class Play(NamedTuple):
+    """Lost motion of the slides, mm, and where in it each stands before the program begins.
+
+    Attributes:
+        x, z: 0 or more. loose: True where both slides stand at the far end of their play, as after a move the
+            other way; False where they are held against it.
+    """
+
+    x: float
+    z: float
+    loose: bool = False
+
+
+def with_play(program: Program, play: Play) -> Program:
+    """The program as slides with lost motion carry it out; each motion may become several, of the same line."""
+    return Program(
+        motions=tuple(_moved(program.motions, play)),
+        problems=program.problems,
+        lines=program.lines,
+        comments=program.comments,
+        standard=program.standard,
+    )
+
+
+class _Slide:
+    """One axis: the slide follows the screw, up to size behind it on the low side."""
+
+    def __init__(self, size: float, *, loose: bool) -> None:
+        self.size = size
+        self.behind = size if loose else 0.0  # how far the slide stands below the screw
+
+    def shift(self, change: float) -> float:
+        """How far the slide moves when the screw moves by change."""
+        behind = min(max(self.behind + change, 0.0), self.size)
+        moved = change - (behind - self.behind)
+        self.behind = behind
+        return moved
+
+    def still(self, change: float) -> float:
+        """How much of a move of the screw goes by before the slide begins to move."""
+        room = self.size - self.behind if change > 0 else self.behind
+        return min(abs(change), room)
+
+
+def _moved(motions: tuple[Motion, ...], play: Play) -> Iterator[Motion]:
+    x, z = _Slide(play.x, loose=play.loose), _Slide(play.z, loose=play.loose)
+    for motion in motions:
+        if motion.kind not in ("rapid", "line", "arc"):
+            yield motion
+        elif _is_known(motion):
+            yield from _one(motion, x, z)
+        else:
+            yield _partly_known(motion, x, z)
+
+
+def _is_known(motion: Motion) -> bool:
+    return not math.isnan(motion.start.x + motion.start.z + motion.end.x + motion.end.z)
+
+
+def _partly_known(motion: Motion, x: _Slide, z: _Slide) -> Motion:
+    """A motion of which not all places are known: each axis that is known goes by its own play."""
+    (sx, sy, sz), (ex, ey, ez) = motion.start, motion.end
+    before = (x.behind, z.behind)
+    for slide, change in ((x, ex - sx), (z, ez - sz)):
+        if not math.isnan(change):
+            slide.shift(change)
+    return motion._replace(
+        start=Position(sx - before[0], sy, sz - before[1]), end=Position(ex - x.behind, ey, ez - z.behind)
+    )
+
+
+def _one(motion: Motion, x: _Slide, z: _Slide) -> Iterator[Motion]:
+    """The motion cut where a slide turns back or begins to move; each piece a line, or the arc shifted."""
+    path = _path(motion)
+    ends = turning_points(path)
+    for start, end in pairwise(ends):
+        for a, b in _pieces(path, start, end, x, z):
+            yield from _piece(motion, path, a, b, x, z)
+
+
+def _path(motion: Motion) -> Line | Arc:
+    start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
+    if motion.kind == "arc" and motion.plane == 18 and motion.centre is not None:
+        return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)
+    return Line(start, end)
+
+
+def _pieces(path: Line | Arc, start: Point, end: Point, x: _Slide, z: _Slide) -> list[tuple[Point, Point]]:
+    """A stretch along which neither axis turns back, cut where either slide begins to move."""
+    dz, dx = end.z - start.z, end.x - start.x
+    cuts = []
+    still_x, still_z = x.still(dx), z.still(dz)
+    if 0.0 < still_x < abs(dx) - TINY:
+        cuts.append(_at_x(path, start, end, start.x + math.copysign(still_x, dx)))
+    if 0.0 < still_z < abs(dz) - TINY:
+        cuts.append(_at_z(path, start, end, start.z + math.copysign(still_z, dz)))
+    order = sorted(cuts, key=lambda p: abs(p.z - start.z) + abs(p.x - start.x))
+    places = [start, *order, end]
+    return [(a, b) for a, b in pairwise(places) if a != b]
+
+
+def _at_x(path: Line | Arc, start: Point, end: Point, x: float) -> Point:
+    if isinstance(path, Line):
+        return Point(start.z + (end.z - start.z) * (x - start.x) / (end.x - start.x), x)
+    reach = math.sqrt(max(path.radius**2 - (x - path.centre.x) ** 2, 0.0))
+    both = (path.centre.z - reach, path.centre.z + reach)
+    low, high = sorted((start.z, end.z))
+    return Point(min(both, key=lambda z: max(low - z, z - high)), x)
+
+
+def _at_z(path: Line | Arc, start: Point, end: Point, z: float) -> Point:
+    if isinstance(path, Line):
+        return Point(z, start.x + (end.x - start.x) * (z - start.z) / (end.z - start.z))
+    reach = math.sqrt(max(path.radius**2 - (z - path.centre.z) ** 2, 0.0))
+    both = (path.centre.x - reach, path.centre.x + reach)
+    low, high = sorted((start.x, end.x))
+    return Point(z, min(both, key=lambda x: max(low - x, x - high)))
+
+
+def _piece(motion: Motion, path: Line | Arc, start: Point, end: Point, x: _Slide, z: _Slide) -> Iterator[Motion]:
+    """What the slides do while the screws go from start to end, each either following or standing still."""
+    before = Point(start.z - z.behind, start.x - x.behind)
+    dx, dz = x.shift(end.x - start.x), z.shift(end.z - start.z)
+    y = motion.end.y
+    begin, finish = Position(before.x, y, before.z), Position(before.x + dx, y, before.z + dz)
+    follows = abs(dx - (end.x - start.x)) < TINY and abs(dz - (end.z - start.z)) < TINY
+    if isinstance(path, Arc) and follows and math.dist((dz, dx), (0.0, 0.0)) > SHORT:
+        centre = Position(path.centre.x - x.behind, y, path.centre.z - z.behind)
+        yield motion._replace(start=begin, end=finish, centre=centre)
+    elif begin != finish:
+        kind = "line" if motion.kind == "arc" else motion.kind
+        yield motion._replace(kind=kind, start=begin, end=finish, centre=None, turn=0)
