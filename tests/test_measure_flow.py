@@ -209,6 +209,18 @@ def test_a_shoulder_is_corrected_by_its_stop_too(bench: Path) -> None:
     assert all(shift == pytest.approx(-expected) for shift in moved.values())
 
 
+def test_a_program_judged_by_itself_is_judged_on_what_is_recorded_too(bench: Path) -> None:
+    record("between plates", "46.22 mm")
+    record("front seat shoulder", "33.56 mm")
+    record("front pivot diameter", "5.98 mm")
+    record("front seat stop diameter", "8.10 mm")
+    record("back seat stop diameter", "8.02 mm")
+    make()
+    for number in ("1", "2"):
+        answer = run("simulate", f"arbor/setting-{number}.ngc", "--part", DRUM, "--setting", number)
+        assert (answer.status, answer.err) == (0, "")
+
+
 def test_a_stop_that_leaves_nothing_for_the_last_cut_is_refused(bench: Path) -> None:
     record("between plates", "46.22 mm")
     record("back seat stop diameter", "7.95 mm")
