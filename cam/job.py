@@ -169,7 +169,20 @@ def read_given(part_path: str, shop_path: str | None = None) -> tuple[Part, Shop
             problems += found.problems
     if part is None or shop is None or problems:
         raise ProblemError(problems)
-    return part, shop
+    return fit_to_shop(part, shop), shop
+
+
+def fit_to_shop(part: Part, shop: Shop) -> Part:
+    """The part with the corners that this shop's tools will leave taken into its lengths.
+
+    Raises:
+        ProblemError: no length is left for a section.
+    """
+    if part.measured is None:
+        return part
+    from cam.measure.whole import with_noses
+
+    return with_noses(part, [float(t.nose_radius) for t in shop.tools if t.kind == "turning" and t.hand == "right"])
 
 
 def read_log(part_path: str) -> Records | None:

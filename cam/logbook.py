@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from cam.job import read_given, read_log
+from cam.job import fit_to_shop, read_given, read_log
 from cam.measure.journal import Entry, append_record, journal_path, read_journal
 from cam.measure.records import EXPECTED, Actual, Target, find_target, read_actual, show_history, targets
 from cam.measure.whole import measured_of
@@ -81,7 +81,7 @@ def _expected(part_path: str, shop_path: str | None, target: Target, name: str, 
     log = read_log(part_path)
     if log is not None:
         log = replace(log, standing=tuple(e for e in log.standing if e.kind != "stop reading"))
-    for planned in plan_job(read_part(part_path, log), shop).settings:
+    for planned in plan_job(fit_to_shop(read_part(part_path, log), shop), shop).settings:
         for cut in planned.passes:
             if cut.kind == "semi-finish" and target.of in cut.sections:
                 for stop in cut.measure:

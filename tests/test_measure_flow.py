@@ -163,6 +163,26 @@ def test_the_same_log_gives_the_same_bytes_and_its_hash_is_kept(bench: Path) -> 
     assert "orrery-drum-arbor.log, sha256 " + log["sha256"][:16] in before["summary.txt"].decode()
 
 
+def test_a_corner_stands_off_by_the_nose_that_cuts_it(bench: Path) -> None:
+    """Sharp-edged holes, fillets up to 0.2 mm, but the shop's only nose has 0.1 mm.
+
+    By Pythagoras 0.1 - sqrt(0.1^2 - (0.1 - c)^2) at each end, c the clearance on the radius at the hole's inside; by
+    so much the back seat is shorter.
+    """
+    path = Path(DRUM)
+    path.write_text(path.read_text().replace('edge_inside = "chamfer 0.3 mm"', 'edge_inside = "sharp"'))
+    record("between plates", "46.22 mm")
+    part = make_job(DRUM).part
+    measured = part.measured
+    off = 0.0
+    for plan in measured.plans:
+        c = plan.play.likely / 2 + (plan.inside - plan.narrow) / 2
+        off += 0.1 - (0.1**2 - (0.1 - c) ** 2) ** 0.5
+    assert off > 0.03
+    assert part.sections[4].length == pytest.approx(6.5 - off, abs=1e-9)
+    assert "stand-off of the corner at the A side: 0.0" in run("summary", DRUM).out
+
+
 # Stops ------------------------------------------------------------------------------------------------------
 
 

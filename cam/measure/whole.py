@@ -185,6 +185,29 @@ def _too_short(part: Part, measured: Measured) -> Iterable[Problem]:
             )
 
 
+def with_noses(part: Part, radii: Iterable[float]) -> Part:
+    """The part with its corners as the tool noses that there are will leave them, and its lengths anew.
+
+    Args:
+        radii: of the noses that may cut a corner, mm. A corner is cut by one no larger than it may be.
+
+    Raises:
+        ProblemError: no length is left for a section.
+    """
+    measured = measured_of(part)
+    if measured is None or not measured.spans:
+        return part
+    offs = {s.name: _stand_offs(part, s, measured.plans, tuple(radii))[0] for s in measured.spans}
+    if offs == measured.stand_offs:
+        return part
+    measured = replace(measured, stand_offs=offs)
+    measured = replace(measured, chain=measured.solve())
+    warnings = {w for w in part.warnings if not w.what.startswith("the corners of span")}
+    for span in measured.spans:
+        warnings |= set(check_stand_off(span, *offs[span.name]))
+    return place(replace(part, measured=measured, warnings=tuple(sorted(warnings))), measured, measured.chain)
+
+
 def _read_log(names: dict[str, Target], log: Records | None) -> tuple[tuple[Actual, ...], list[Problem]]:
     """The standing records, and what there is to say of those that cannot be used."""
     if log is None:
@@ -267,9 +290,13 @@ def _finished(section: Section, records: Iterable[Actual]) -> Range:
 
 
 def _stand_offs(
-    part: Part, span: Span, plans: Iterable[HolePlan]
+    part: Part, span: Span, plans: Iterable[HolePlan], noses: Collection[float] = ()
 ) -> tuple[tuple[StandOff, StandOff], list[Problem]]:
-    """How far the corners at both ends of a span keep its shoulders off; nothing for an end of the part."""
+    """How far the corners at both ends of a span keep its shoulders off; nothing for an end of the part.
+
+    Args:
+        noses: radii of the tools that there are, mm; none where they are not known.
+    """
     found, problems = [], list[Problem]()
     by_name = {p.hole.name: p for p in plans}
     for side, given, name in (("A", span.stand_off_a, span.hole_a), ("B", span.stand_off_b, span.hole_b)):
@@ -285,11 +312,17 @@ def _stand_offs(
                 problems.append(_wrong_hole(span, side, plan.hole, neighbour))
             more = plan.inside - plan.narrow
             clearance = Range(*(max((play + more) / 2, 0.0) for play in plan.play))
-            off = derive_stand_off(corner, clearance, plan.hole.edge_inside)
+            off = derive_stand_off(corner, clearance, plan.hole.edge_inside, nose=_nose(corner, noses))
         elif corner is not None and corner.kind != "relief" and not name:
             problems.append(_no_stand_off(span, side, neighbour, corner))
         found.append(off)
     return (found[0], found[1]), problems
+
+
+def _nose(corner: Corner | None, noses: Collection[float]) -> Range | None:
+    """Radius of the nose that will cut a corner, within what the tools leave open; the largest is taken as likely."""
+    fitting = [r for r in noses if corner is not None and r <= corner.radius + FINE]
+    return Range(min(fitting), max(fitting), max(fitting)) if fitting else None
 
 
 def _beside(part: Part, span: Span, side: str) -> tuple[Section | None, Corner | None]:
