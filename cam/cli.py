@@ -39,6 +39,8 @@ EXAMPLES = {
     "program": "endshake program samples/orrery-drum-arbor.toml --setting 2 --dialect eia274d",
     "simulate": ("endshake simulate build/drum-arbor/setting-1.ngc --part samples/orrery-drum-arbor.toml --setting 1"),
     "plot": "endshake plot samples/orrery-drum-arbor.toml --out drum-arbor.svg",
+    "tailstock": 'endshake tailstock "12.03 mm at 15 mm" "12.00 mm at 135 mm" --length "150 mm" --post front',
+    "why": "endshake why samples/moon-carriage-spindle.toml --setting 1 --pass 12",
     "dialects": "endshake dialects",
     "new": "endshake new my-arbor.toml",
 }
@@ -287,6 +289,52 @@ def plot(
     if problems:
         _complain(problems)
         raise typer.Exit(1)
+
+
+@app.command(epilog=_example("tailstock"))
+def tailstock(
+    readings: Annotated[
+        list[str],
+        typer.Argument(metavar="READING...", help='Two or three: "12.03 mm at 15 mm".', show_default=False),
+    ],
+    length: Annotated[str, typer.Option("--length", metavar="LENGTH", help="Between centres.")],
+    post: Annotated[
+        str, typer.Option("--post", metavar="SIDE", help="Where the tool post stands: front (your side) or rear.")
+    ],
+    resolution: Annotated[
+        str, typer.Option("--resolution", metavar="LENGTH", help="What a reading may be off by, on diameter.")
+    ] = "0.005 mm",
+) -> None:
+    """Say which way and how far to move the tailstock, from test cuts.
+
+    Take one light cut along a plain bar between centres without touching the cross slide, and measure it at two
+    places, or three to tell a bar that springs. Places are distances from the headstock end.
+    """
+    with _reporting():
+        from cam.plan.true_lathe import answer_tailstock
+
+        text = answer_tailstock(readings, length, post, resolution)
+    _say(text)
+
+
+@app.command(epilog=_example("why"))
+def why(
+    part: PartFile,
+    setting: Annotated[int | None, typer.Option("--setting", metavar="N", help="1, or 2; otherwise all.")] = None,
+    number: Annotated[int | None, typer.Option("--pass", metavar="M", help="One pass; otherwise all.")] = None,
+    shop: ShopFile = None,
+) -> None:
+    """Say of any pass how its depth, speed and feed were come by.
+
+    From the numbers given to those on the page: formula, source and standing of each step.
+    """
+    with _reporting(part, shop):
+        from cam.job import read_given
+        from cam.plan import plan_job
+        from cam.plan.why import answer_why
+
+        text = answer_why(plan_job(*read_given(part, shop)), setting, number)
+    _hand_over(text)
 
 
 @app.command(epilog=_example("dialects"))

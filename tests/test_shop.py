@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from jsonschema import Draft202012Validator
 
+from cam.measure.thermal import expansion_of
 from cam.problem import Problem, ProblemError
 from cam.setting.aims import finest_diameter, finest_length, step_on_diameter
 from cam.shop import read_shop, shop_of
@@ -142,6 +143,26 @@ def test_every_material_is_a_range_with_its_source_and_standing():
         assert 500 <= row.kc11 <= 2600
         assert 0.1 <= row.mc <= 0.3
         assert 60_000 <= row.modulus <= 215_000
+
+
+def test_every_figure_of_the_table_has_one_standing_and_one_source():
+    for row in built_in_materials().values():
+        figures = {figure: (standing, source) for figure, standing, source in row.standings}
+        assert set(figures) == {"speed HSS", "speed carbide", "force", "bulk"}
+        assert len(row.standings) == 4
+        assert all(standing in ("published", "practice", "memory") and source for standing, source in figures.values())
+        assert row.spread[0] <= row.kc11 <= row.spread[1]
+        assert 2 < row.density < 10
+
+
+# Expansion: handbook values recalled, against the measuring chain's own table, which has a published row of steel.
+@pytest.mark.parametrize(("ours", "theirs"), [("silver steel", "silver steel"), ("mild steel", "mild steel"),
+                                              ("EN8", "gauge block steel"), ("stainless 303", "stainless steel"),
+                                              ("brass", "brass"), ("phosphor bronze", "bronze"),
+                                              ("6082 aluminium", "aluminium")])  # fmt: skip
+def test_expansion_lies_within_the_doubt_of_the_other_table(ours, theirs):
+    other = expansion_of(theirs)
+    assert built_in_materials()[ours].expansion == pytest.approx(other.rate, abs=other.doubt)
 
 
 def test_specific_force_of_en8_as_worked():

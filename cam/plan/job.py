@@ -19,8 +19,9 @@ from cam.plan.drive import check_drive
 from cam.plan.finish import correct_run, finish_sections
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
-from cam.plan.rough import choose_depth, layer_starts, rough_profile, worst_spring
+from cam.plan.rough import choose_depth, layer_starts, rough_bound, rough_profile, worst_spring
 from cam.plan.speeds import settle_speeds
+from cam.plan.warn_size import warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
 from cam.problem import Problem, ProblemError, Where
 from cam.setting import settle
@@ -87,7 +88,12 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
         proof_z=park_z,
         ramp=bench.ramp(bench.finish_tool) is not None or bench.ramp(bench.rough_tool) is not None,
         reasons=_reasons(part, bench),
-        warnings=tuple(warn_of_fat_middle(part, bench)),
+        warnings=(
+            *warn_of_fat_middle(part, bench),
+            *warn_of_cone(part, shop, setting),
+            *warn_of_warmth(part, shop, setting),
+        ),
+        rough_bound=rough_bound(bench),
     )
 
 

@@ -11,7 +11,7 @@ from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, fillet_tip
 from cam.plan.cutting import choose_speed, clip_feed, tool_force
 from cam.plan.drive import lighten
-from cam.plan.levels import Pace, Step, choose_levels
+from cam.plan.levels import Pace, Step, choose_levels, least_seconds
 from cam.plan.model import Pass
 from cam.plan.work import highest_between, turn_down
 
@@ -69,6 +69,14 @@ def rough_profile(bench: Bench) -> list[Pass]:
             passes.append(_rough_pass(bench, points, level, above, last=level == levels[-1]))
         above = level
     return passes
+
+
+def rough_bound(bench: Bench) -> float:
+    """Seconds that no roughing of this profile, to this allowance, could come below."""
+    top = rough_top(bench)
+    steps = [s for s in rough_steps(bench) if s.radius < top - FINE]
+    rapid = float(bench.shop.lathe.control.rapid) / 60
+    return least_seconds(top, steps, float(bench.rough_tool.deepest_cut), rough_pace(bench, top), rapid)
 
 
 def rough_top(bench: Bench) -> float:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from functools import lru_cache
 from pathlib import Path
+from tomllib import loads
+from typing import Any
 
-from cam.problem import Problem
 from cam.shop.model import Material
-from cam.source import Table, read_source
+from cam.source import Table
 from cam.units import CUTTING_SPEED, STRESS
 
 BUILT_IN = Path(__file__).with_name("materials.toml")
@@ -23,6 +24,8 @@ def read_material(table: Table) -> Material:
         mc=table.number("mc", least=0.0, most=0.9),
         modulus=table.quantity("modulus", STRESS, over=True, example="210 GPa"),
         source=table.text("source", most=400, example="where the figures come from"),
+        density=table.number("density", least=0.5, most=25.0, default=0.0),
+        expansion=1e-6 * table.number("expansion", least=0.0, most=100.0, default=0.0),
     )
 
 
@@ -37,8 +40,34 @@ def _read_range(table: Table) -> tuple[float, float]:
 @lru_cache(maxsize=1)
 def built_in_materials() -> dict[str, Material]:
     """The table that comes with the program, by name."""
-    problems: list[Problem] = []
-    root = Table(read_source(str(BUILT_IN)), problems)
-    rows = [read_material(table) for table in root.tables("material")]
-    assert not problems, problems
-    return {row.name: row for row in rows}
+    data = loads(BUILT_IN.read_text(encoding="utf-8"))
+    rows: dict[str, dict[str, dict[str, Any]]] = {}
+    for row in data["speed"]:
+        rows.setdefault(row["material"], {})[f"speed {row['tool']}"] = row
+    for kind in ("force", "bulk"):
+        for row in data[kind]:
+            rows[row["material"]][kind] = row
+    return {name: _built_in(name, row) for name, row in rows.items()}
+
+
+def _built_in(name: str, rows: dict[str, dict[str, Any]]) -> Material:
+    force, bulk = rows["force"], rows["bulk"]
+    return Material(
+        name=name,
+        speed={tool: _metres(rows[f"speed {tool}"]) for tool in TOOL_MATERIALS},
+        kc11=force["kc11"],
+        mc=force["mc"],
+        modulus=bulk["modulus"],
+        source="; ".join(f"{figure}: {row['source']} ({row['standing']})" for figure, row in rows.items()),
+        density=bulk["density"],
+        expansion=1e-6 * bulk["expansion"],
+        spread=(force["range"][0], force["range"][1]),
+        standings=tuple((figure, row["standing"], row["source"]) for figure, row in rows.items()),
+    )
+
+
+def _metres(row: dict[str, Any]) -> tuple[float, float]:
+    """A range of cutting speeds, m/min."""
+    ratio = 0.3048 if row["unit"] == "ft/min" else 1.0
+    least, most = row["range"]
+    return ratio * least, ratio * most

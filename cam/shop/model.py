@@ -275,6 +275,9 @@ class Material:
         kc11, mc: Kienzle's constants, N/mm2 and none; an estimate good to 50 % at clock-size chips.
         modulus: Young's, N/mm2.
         source: where the figures come from, and their standing.
+        density: g/cm3, 0 where not said. expansion: for each K, 0 where not said.
+        spread: least and most that tables give kc11, N/mm2; (0, 0) where not said.
+        standings: figure ("speed HSS", "speed carbide", "force", "bulk") -> standing and source; built-in rows alone.
     """
 
     name: str
@@ -283,6 +286,14 @@ class Material:
     mc: float
     modulus: float
     source: str
+    density: float = 0.0
+    expansion: float = 0.0
+    spread: tuple[float, float] = (0.0, 0.0)
+    standings: tuple[tuple[str, str, str], ...] = ()
+
+    def source_of(self, figure: str) -> str:
+        """Standing and source of one figure: "memory: cast tin bronze"; of a user's own row, what it says."""
+        return next((f"{standing}: {source}" for f, standing, source in self.standings if f == figure), self.source)
 
 
 @frozen
@@ -292,6 +303,8 @@ class Shop:
     Attributes:
         path, digest: the file as named, SHA-256 of its bytes.
         materials: the built-in table with the user's rows added or replacing, by name.
+        milling: cam.shop.mill.Milling, or None for a shop file without mill and cutters. (Its type stands there, so
+            that a shop without a mill does not pay for it; milling_of gives it back.)
     """
 
     lathe: Lathe
@@ -302,3 +315,4 @@ class Shop:
     materials: dict[str, Material]
     path: str
     digest: str
+    milling: object | None = None

@@ -1,0 +1,196 @@
+"""Whether the lathe turns true between centres, from test cuts: which way and how far the tailstock has to go.
+
+A plain bar, one light cut along it without touching the cross slide, is measured at two places or three. A straight
+cone comes from the tailstock centre standing beside the spindle's axis; a bar that is fat (or thin) at the place
+between comes from springing, and moving the tailstock does not mend that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Literal
+
+from cam.frozen import frozen
+from cam.problem import Problem, ProblemError, RangeError, Where
+from cam.units import LENGTH, QuantityError, parse, show_length
+
+
+@frozen
+class Reading:
+    """A diameter of the test bar.
+
+    Attributes:
+        at: distance from the headstock centre's end of the bar, mm. diameter: there, mm.
+    """
+
+    at: float
+    diameter: float
+
+
+@frozen
+class Truth:
+    """What the readings say.
+
+    Attributes:
+        cone: growth of the diameter toward the tailstock, mm for each mm.
+        move: how far the tailstock centre has to go, mm, 0 or more.
+        toward_tool: True where it must go toward the tool, False away from it.
+        way: the same as the operator sees it, "toward you" or "away from you"; "" where move is 0.
+        bulge: by how much the bar is fat between (thin: negative) against a straight cone, mm of diameter; None
+            from two readings, which cannot tell.
+        looks_like: "true", "offset", "deflection" or "both".
+    """
+
+    cone: float
+    move: float
+    toward_tool: bool
+    way: str
+    bulge: float | None
+    looks_like: Literal["true", "offset", "deflection", "both"]
+
+
+def set_over(larger: float, smaller: float, tapered: float, length: float) -> float:
+    """How far the tailstock must be off the axis to turn a taper between centres, mm.
+
+    Args:
+        larger, smaller: diameters at the ends of the taper; tapered: its length; length: between centres; mm.
+
+    Source: half the difference of the diameters, times length over tapered length; any turner's handbook.
+    """
+    if tapered <= 0 or length <= 0:
+        raise RangeError(f"no taper of {tapered} mm on {length} mm")
+    return (larger - smaller) / 2 * length / tapered
+
+
+def find_truth(
+    readings: Sequence[Reading], length: float, post: Literal["front", "rear"], resolution: float = 0.005
+) -> Truth:
+    """What two or three readings say.
+
+    Args:
+        readings: at different places. length: between centres, mm.
+        post: where the tool stands; a rear post's tool cuts from beyond the work.
+        resolution: what a reading may be off by, mm of diameter; smaller differences are none.
+    Raises:
+        RangeError: fewer than two places, more than three, or none between centres.
+
+    Geometry: with the tailstock centre moved d toward the tool, a place at distance z from the headstock centre
+    comes d z / length nearer, so its diameter falls by twice that.
+    """
+    places = sorted(readings, key=lambda r: r.at)
+    if len(places) not in (2, 3) or any(b.at - a.at <= 0 for a, b in pairwise(places)):
+        raise RangeError("two or three readings at different places are needed")
+    if places[0].at < 0 or places[-1].at > length:
+        raise RangeError(f"readings must lie between centres {length:g} mm apart")
+    first, last = places[0], places[-1]
+    difference = last.diameter - first.diameter
+    cone = difference / (last.at - first.at)
+    bulge = None
+    if len(places) == 3:
+        bulge = places[1].diameter - (first.diameter + cone * (places[1].at - first.at))
+    leans, bends = abs(difference) > resolution, bulge is not None and abs(bulge) > resolution
+    looks: Literal["true", "offset", "deflection", "both"] = "true"
+    if leans or bends:
+        looks = "both" if leans and bends else "offset" if leans else "deflection"
+    move = abs(set_over(last.diameter, first.diameter, last.at - first.at, length)) if leans else 0.0
+    toward_tool = cone > 0
+    toward_you = toward_tool == (post == "front")
+    way = ("toward you" if toward_you else "away from you") if move else ""
+    return Truth(cone=cone, move=move, toward_tool=toward_tool, way=way, bulge=bulge, looks_like=looks)
+
+
+def read_reading(text: str) -> Reading:
+    """A reading as it is written: "12.03 mm at 15 mm".
+
+    Raises:
+        ProblemError: it cannot be read.
+    """
+    diameter, found, at = text.partition(" at ")
+    try:
+        if not found:
+            raise QuantityError("a reading is a diameter and where it was taken", '"12.03 mm at 15 mm"')
+        return Reading(
+            at=parse(at, LENGTH, least=0.0),
+            diameter=parse(diameter, LENGTH, least=0.0, over=True),
+        )
+    except QuantityError as error:
+        example = '"12.03 mm at 15 mm": the diameter, and how far from the headstock end of the bar'
+        raise ProblemError(
+            [Problem(where=Where(path="reading"), what=str(error), given=text, allowed=example)]
+        ) from error
+
+
+def say_truth(truth: Truth, readings: Sequence[Reading], length: float, unit: str) -> str:
+    """What the readings say and what to do, a few sentences, lengths in "mm" or "in"."""
+
+    def say(value: float) -> str:
+        return show_length(abs(value), unit, 4 if unit == "in" else 3, trim=True)
+
+    over, name = (25.4, "1 in") if unit == "in" else (100.0, "100 mm")
+    short = 12.7 if unit == "in" else 10.0
+    larger = "tailstock" if truth.cone > 0 else "headstock"
+    lines = [
+        f"cone       {say(truth.cone * over)} of diameter in {name}, larger at the {larger}"
+        if truth.move
+        else "cone       none that the readings can tell"
+    ]
+    if truth.move:
+        side = "toward the tool" if truth.toward_tool else "away from the tool"
+        lines += [
+            f"tailstock  move it {say(truth.move)} {truth.way} ({side}), for {say(length)} between centres",
+            "           put an indicator on the barrel, from the side, and watch it while the screws are turned;",
+            "           lock it, take another light cut, and measure again before anything is cut to size",
+            f"if not     every section comes out a cone: {say(truth.cone * short)} on one {say(short)} long",
+        ]
+    if truth.bulge is None:
+        lines.append("bending    two readings cannot tell a bar that springs: take a third, in the middle")
+    elif truth.looks_like in ("deflection", "both"):
+        shape = "fat" if truth.bulge > 0 else "thin"
+        lines.append(
+            f"bending    {say(truth.bulge)} {shape} between: the bar springs, or the bed is worn there; moving the "
+            "tailstock does not mend that"
+        )
+        lines.append("           take a lighter cut with a keen tool and see whether it goes; a steady helps")
+    else:
+        lines.append("bending    none: the places lie on one straight cone")
+    if truth.move:
+        a, b = min(readings, key=lambda r: r.at), max(readings, key=lambda r: r.at)
+        lines.append(
+            f'shop file  to leave it and be warned: cone = {{ difference = "{say(b.diameter - a.diameter)}", '
+            f'over = "{say(b.at - a.at)}", larger_at = "{larger}" }}'
+        )
+    return "\n".join(lines) + "\n"
+
+
+def answer_tailstock(texts: Sequence[str], length: str, post: str, resolution: str) -> str:
+    """What `endshake tailstock` answers.
+
+    Raises:
+        ProblemError: every reading that cannot be read, a length or side that is none, places that cannot be.
+    """
+    problems: list[Problem] = []
+    readings: list[Reading] = []
+    for text in texts:
+        try:
+            readings.append(read_reading(text))
+        except ProblemError as error:
+            problems += error.problems
+    sizes: dict[str, float] = {}
+    for option, text in (("--length", length), ("--resolution", resolution)):
+        try:
+            sizes[option] = parse(text, LENGTH, least=0.0, over=True)
+        except QuantityError as error:
+            problems.append(Problem(where=Where(path=option), what=str(error), given=text, allowed='"150 mm"'))
+    if post not in ("front", "rear"):
+        problems.append(Problem(where=Where(path="--post"), what="no such side", given=post, allowed="front or rear"))
+    if problems:
+        raise ProblemError(problems)
+    whole = sizes["--length"]
+    try:
+        truth = find_truth(readings, whole, "rear" if post == "rear" else "front", sizes["--resolution"])
+    except RangeError as error:
+        raise ProblemError(
+            [Problem(where=Where(path="reading"), what=str(error), given=", ".join(texts), allowed="2 or 3 places")]
+        ) from error
+    return say_truth(truth, readings, whole, "in" if "mm" not in texts[0] else "mm")

@@ -1,0 +1,69 @@
+"""Warnings of what the lathe's own cone and the work's warmth will do to sizes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cam.part.model import Part
+from cam.problem import Problem, Where
+from cam.setting.model import Setting
+from cam.setting.words import say
+from cam.shop.model import Material, Shop
+
+SHARE = 0.25
+"""As for spring: what one cause may use up of a tolerance before it is worth a warning; common practice, no source."""
+
+
+def warn_of_cone(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:
+    """Sections that the lathe's known cone makes uneven by more than a share of their limits. Between centres alone."""
+    cone = shop.lathe.cone
+    if not cone or setting.method != "between centres":
+        return
+    for turned in setting.turned:
+        limits = turned.section.tolerance
+        uneven = abs(cone) * (turned.near - turned.far)
+        if limits is None or uneven <= SHARE * (limits.upper - limits.lower):
+            continue
+        larger = "tailstock" if cone > 0 else "headstock"
+        over = say(turned.near - turned.far, part)
+        yield Problem(
+            where=turned.section.where,
+            what=f'"{turned.section.name}" will come out {say(uneven, part)} larger at its {larger} end',
+            given=f"a lathe that turns a cone of {1000 * abs(cone):.3f} mm in a metre, over {over}",
+            allowed=f"{say(SHARE * (limits.upper - limits.lower), part)}, a quarter of its limits",
+            mend="set the tailstock true first (endshake tailstock), or measure and finish it at its middle",
+        )
+
+
+def lengthening(length: float, material: Material, warmer: float) -> float:
+    """How much longer work of a length in mm is while it is warmer by so many K, mm."""
+    return length * material.expansion * warmer
+
+
+def warn_of_warmth(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:
+    """What warm work does to shoulders and centres, where the shop file says how warm it gets."""
+    warmer = shop.lathe.warmer
+    material = shop.materials[part.stock.material]
+    if not warmer:
+        return
+    where = Where(path=shop.path, line=shop.lathe.where.line)
+    if not material.expansion:
+        yield Problem(
+            where=where,
+            what=f"how far warm {material.name} grows is not known",
+            given=f"warmer_after_roughing = {warmer:g} K",
+            mend=f'write expansion = "..." in the row of {material.name}',
+        )
+        return
+    far = max((abs(t.far) for t in setting.turned if t.far_kind == "shoulder"), default=0.0)
+    whole = setting.stock_end_z - setting.head_z
+    centre = ", and pushes on the tailstock centre: ease it and set it again" if setting.tail_centre else ""
+    yield Problem(
+        where=where,
+        what=f"setting {setting.number}: work {warmer:g} K warm is "
+        f"{say(lengthening(whole, material, warmer), part)} longer than cold{centre}",
+        given=f"{material.name}, {1e6 * material.expansion:.1f} um for each metre and K",
+        allowed=f"a shoulder {say(far, part)} from Z zero cut to size while warm comes out "
+        f"{say(lengthening(far, material, warmer), part)} short when cold",
+        mend="let it cool to the shop's temperature between roughing and finishing, and before lengths are measured",
+    )

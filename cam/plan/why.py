@@ -1,0 +1,153 @@
+"""Why a pass is as it is: from the numbers given to depth, speed and feed, each with its formula and source."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from cam.part.model import Part
+from cam.plan.choose_cuts import SHARE
+from cam.plan.cutting import FORCE_BAND, RADIAL_SHARE, chip_of, clip_feed, ridge_height, spindle_speed
+from cam.plan.drive import drive_words
+from cam.plan.model import Pass, Plan, SettingPlan
+from cam.plan.speeds import BELT_CHANGE
+from cam.problem import Problem, ProblemError, Where
+from cam.setting.words import say
+from cam.shop.model import Material, Shop
+
+WIDTH = 88
+KINDS = {
+    "face": "facing", "rough": "a roughing layer", "semi-finish": "a cut before the last", "finish": "the last cut",
+    "groove": "a groove", "fillet": "a fillet", "edge": "an edge", "taper": "a taper",
+}  # fmt: skip
+
+
+def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass) -> str:
+    """The chain of one pass, in a few indented paragraphs of at most WIDTH characters a line."""
+    from textwrap import fill  # noqa: PLC0415 - for this verb alone
+
+    part, shop = plan.part, plan.shop
+    names = " and ".join(cut.sections)
+    head = f"setting {planned.setting.number}, pass {cut.number}: {KINDS[cut.kind]} on {names}, tool {cut.tool.number}"
+    material = shop.materials[part.stock.material]
+    parts = [
+        ("depth", _depth(part, planned, cut)),
+        ("speed", _speed(part, shop, material, cut)),
+        ("feed", _feed(part, shop, cut)),
+        ("force", _force(part, shop, material, cut)),
+        ("spring", _spring(part, planned, cut)),
+    ]
+    body = [
+        fill(" ".join(texts), WIDTH, initial_indent=f"  {name:<8}", subsequent_indent=" " * 10)
+        for name, texts in ((n, list(t)) for n, t in parts)
+        if texts
+    ]
+    return "\n".join([head, *body]) + "\n"
+
+
+def answer_why(plan: Plan, setting: int | None, number: int | None) -> str:
+    """What `endshake why` answers: all passes, those of a setting, or one.
+
+    Raises:
+        ProblemError: no such setting or pass.
+    """
+    asked = [(s, c) for s in plan.settings for c in s.passes if setting in (None, s.setting.number)]
+    texts = [explain_pass(plan, s, c) for s, c in asked if number in (None, c.number)]
+    if texts:
+        return "\n".join(texts)
+    numbers = [c.number for _, c in asked] or [s.setting.number for s in plan.settings]
+    option, given = ("--pass", number) if asked else ("--setting", setting)
+    what = f"the plan has no such {option[2:]}"
+    allowed = f"{min(numbers)} to {max(numbers)}" if len(set(numbers)) > 1 else f"{numbers[0]}"
+    raise ProblemError([Problem(where=Where(path=option), what=what, given=str(given), allowed=allowed)])
+
+
+def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
+    tool = cut.tool
+    if cut.kind == "groove":
+        yield f"the whole width of the tool, {tool.width.text}."
+        return
+    yield f"{say(cut.depth, part)} per side, to {say(cut.diameter, part)} diameter."
+    if cut.kind == "rough":
+        yield f'"{tool.name}" was given a deepest cut of {tool.deepest_cut.text}, a least of {tool.minimum_cut.text}.'
+        yield (
+            "The depth allowed is that, or less where the work would spring more than 0.05 mm or spindle and slide "
+            "could not drive it. Levels are then those of the least time over the whole profile that leave no layer "
+            "thinner than the least cut on any step (exact, by dynamic programming)."
+        )
+    elif cut.kind in ("semi-finish", "finish"):
+        yield f"{planned.reasons[0][0].upper()}{planned.reasons[0][1:]}."
+        name = " and ".join(cut.sections)
+        yield from (f"{r[0].upper()}{r[1:]}." for r in planned.reasons if r.startswith(f'"{name}" is finished lighter'))
+    elif cut.kind == "face":
+        yield "Half of the tool's deepest cut at most, the last one light; common practice, no source."
+    else:
+        yield f"In as few cuts as the deepest of {tool.deepest_cut.text} allows."
+
+
+def _speed(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[str]:
+    least, most = material.speed[cut.tool.material]
+    source = material.source_of(f"speed {cut.tool.material}")
+    diameter = 1000 * cut.surface_speed / (math.pi * cut.rpm)
+    wanted = spindle_speed(diameter, most) if diameter > 0 else math.inf
+    where = f"position {cut.speed_name}, " if cut.speed_name else ""
+    yield (
+        f"{where}{cut.rpm:.0f} rev/min, which is {cut.surface_speed:.1f} m/min on {say(diameter, part)}: "
+        f"v = pi d n / 1000 (exact). {material.name.capitalize()} with {cut.tool.material} takes {least:.0f} to "
+        f"{most:.0f} m/min ({source}); the most would be n = 1000 v / (pi d) = {wanted:.0f} rev/min."
+    )
+    if cut.speed_name:
+        yield (
+            f"Of the positions that there are, those for the whole setting take the least time, a change counted as "
+            f"{BELT_CHANGE:.0f} s (common practice, no source); none is faster than the most."
+        )
+    if cut.css:
+        yield "The control holds the surface speed."
+
+
+def _feed(part: Part, shop: Shop, cut: Pass) -> Iterator[str]:
+    tool = cut.tool
+    given = tool.rough_feed if cut.kind in ("rough", "groove") else tool.finish_feed
+    yield (
+        f"{say(cut.feed, part)} a turn, {say(cut.feed * cut.rpm, part)} a minute at the true {cut.rpm:.0f} rev/min; "
+        f'you gave {given.text} for "{tool.name}".'
+    )
+    if abs(cut.feed - clip_feed(shop, float(given))) > 1e-9:
+        yield "It is less here, because the work springs: see spring."
+    elif abs(cut.feed - given) > 1e-9:
+        yield f"The lathe feeds from {shop.lathe.least_feed.text} to {shop.lathe.most_feed.text}."
+    nose = float(tool.nose_radius)
+    if cut.kind in ("semi-finish", "finish") and cut.feed <= 2 * nose:
+        yield (
+            f"Ridges of r - sqrt(r^2 - f^2 / 4) = {1000 * ridge_height(cut.feed, nose):.2f} um are left in theory "
+            "(exact); real ones are higher, below about 0.05 mm a turn much (from memory)."
+        )
+
+
+def _force(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[str]:
+    nose = float(cut.tool.nose_radius) if cut.tool.kind == "turning" else 0.0
+    width, thickness = chip_of(cut.depth, cut.feed, nose, float(cut.tool.approach))
+    if cut.tool.kind != "turning":
+        width, thickness = cut.depth, cut.feed
+    low, high = material.spread
+    source = material.source_of("force")
+    spread = f", in tables {low:.0f} to {high:.0f}" if high else ""
+    yield (
+        f"F = kc1.1 b h^(1 - mc), Kienzle: {material.kc11:.0f} N/mm2{spread} ({source}), b {width:.3f} mm of edge in "
+        f"the cut, h {thickness:.4f} mm of chip, mc {material.mc:g}: {drive_words(shop.lathe, cut)}. The constants "
+        f"are fitted for chips thicker than about 0.05 mm and good to {FORCE_BAND:.0%} here at best."
+    )
+
+
+def _spring(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
+    held = "between its centres" if planned.setting.method == "between centres" else "out of what holds it"
+    yield (
+        f"about {1000 * cut.deflection:.1f} um per side at its worst place: {RADIAL_SHARE:g} of the force pushes "
+        f"outward (from memory) on the stepped bar {held} as it is at this pass (Euler and Bernoulli,"
+        " the unit-load integral)."
+    )
+    if cut.kind in ("semi-finish", "finish"):
+        yield (
+            f"Twice the difference along the length, {1000 * cut.error:.1f} um, is what the diameter will differ by; "
+            f"it may use {SHARE:g} of the limits (common practice, no source)."
+        )
