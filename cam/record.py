@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from cam.plan.model import Measure, Operation, Pass
     from cam.problem import Problem
     from cam.setting.model import Setting, Turned
+    from cam.shop.model import Lathe
     from cam.simulate.model import Approach, Simulation
     from cam.simulate.sizes import Size
 
@@ -56,7 +57,7 @@ def job_record(job: Job) -> dict[str, Any]:
             "x_words": shop.lathe.control.x_words,
         },
         "closest": None if job.closest is None else {"file": job.closest[0].file, **approach_data(job.closest[1])},
-        "settings": [_work(w) for w in job.works],
+        "settings": [_work(w, shop.lathe) for w in job.works],
         **({} if part.measured is None else {"measured": _measured(job)}),
         "warnings": problem_data(job.plan.warnings),
     }
@@ -156,7 +157,22 @@ def _section(section: Section) -> dict[str, Any]:
     }
 
 
-def _work(work: Work) -> dict[str, Any]:
+def _times(work: Work, lathe: Lathe) -> dict[str, Any]:
+    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
+
+    times = time_of(work.planned, lathe)
+    return {
+        "cutting_s": _round(work.simulation.cutting_time),
+        "air_s": _round(work.simulation.air_time),
+        "changes_s": _round(times.changes),
+        "belt_changes": times.belts,
+        "tool_changes": times.tools,
+        "roughing_s": _round(times.rough),
+        "roughing_bound_s": _round(times.bound),
+    }
+
+
+def _work(work: Work, lathe: Lathe) -> dict[str, Any]:
     planned, setting = work.planned, work.setting
     return {
         **_setting(setting),
@@ -166,6 +182,8 @@ def _work(work: Work) -> dict[str, Any]:
         "park_zx_mm": [_round(v) for v in planned.park],
         "plan_reasons": list(planned.reasons),
         "operations": [_operation(o) for o in planned.operations],
+        "times": _times(work, lathe),
+        "warnings": problem_data(planned.warnings),
         "judged": simulation_data(work.simulation),
     }
 
@@ -221,6 +239,8 @@ def _pass(cut: Pass) -> dict[str, Any]:
         "path_ends_zx_mm": _ends(cut.path),
         "deflection_mm": _round(cut.deflection),
         "force_n": _round(cut.force),
+        "power_w": _round(cut.power),
+        "diameter_uneven_mm": _round(cut.error),
         "measure": [_measure(m) for m in cut.measure],
         "cautions": list(cut.cautions),
     }

@@ -129,7 +129,22 @@ def _judged_lines(job: Job) -> list[str]:
             f"{show_time(simulation.air_time)} in air, stops not counted; {len(work.planned.passes)} passes, "
             f"{_microns(simulation.gouge)} too deep, {_microns(simulation.leftover)} left standing"
         )
-    return lines
+    return [*lines, _all_times(job)]
+
+
+def _all_times(job: Job) -> str:
+    """In all: cutting, air, changes; and roughing against what it could not come below."""
+    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
+
+    times = [time_of(w.planned, job.shop.lathe) for w in job.works]
+    cutting, air = sum(w.simulation.cutting_time for w in job.works), sum(w.simulation.air_time for w in job.works)
+    rough, bound = sum(t.rough for t in times), sum(t.bound for t in times)
+    over = f"; roughing {rough / bound:.2f} times its lower bound" if bound else ""
+    return (
+        f"in all     {show_time(cutting)} cutting, {show_time(air)} in air, "
+        f"{show_time(sum(t.changes for t in times))} for {sum(t.belts for t in times)} belt and "
+        f"{sum(t.tools for t in times)} tool changes{over}"
+    )
 
 
 def _in_file(found: tuple[Work, Approach] | None) -> tuple[str, Approach] | None:

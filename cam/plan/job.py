@@ -21,6 +21,7 @@ from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
 from cam.plan.rough import choose_depth, layer_starts, rough_bound, rough_profile, worst_spring
 from cam.plan.speeds import settle_speeds
+from cam.plan.times import say_times, time_of
 from cam.plan.warn_size import warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
 from cam.problem import Problem, ProblemError, Where
@@ -79,7 +80,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
         raise ProblemError(blocked)
     park_x = proof_radius(bench)
     park_z = min(bench.start_off_end(bench.finish_tool, bench.safe_x), *layer_starts(bench))
-    return SettingPlan(
+    planned = SettingPlan(
         setting=setting,
         operations=done,
         safe_x=bench.safe_x,
@@ -95,6 +96,8 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
         ),
         rough_bound=rough_bound(bench),
     )
+    words = say_times(time_of(planned, shop.lathe))
+    return replace(planned, reasons=(*planned.reasons, words)) if words else planned
 
 
 def _said(bench: Bench) -> Iterator[Run]:

@@ -72,11 +72,11 @@ def rough_profile(bench: Bench) -> list[Pass]:
 
 
 def rough_bound(bench: Bench) -> float:
-    """Seconds that no roughing of this profile, to this allowance, could come below."""
+    """Seconds that no roughing of this profile, to this allowance and at this depth, could come below."""
     top = rough_top(bench)
     steps = [s for s in rough_steps(bench) if s.radius < top - FINE]
     rapid = float(bench.shop.lathe.control.rapid) / 60
-    return least_seconds(top, steps, float(bench.rough_tool.deepest_cut), rough_pace(bench, top), rapid)
+    return least_seconds(top, steps, choose_depth(bench), rough_pace(bench, top), rapid)
 
 
 def rough_top(bench: Bench) -> float:

@@ -1,0 +1,80 @@
+"""How long a setting takes beside what the simulation counts: changes of belt and tool, and roughing over its bound."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+from cam.frozen import frozen
+from cam.plan.model import Pass, SettingPlan
+from cam.plan.speeds import BELT_CHANGE
+from cam.shop.model import Lathe
+
+TOOL_CHANGE = 90.0
+"""What changing a tool costs, seconds: park, stop, change, touch off. Common practice, no source."""
+
+
+@frozen
+class Times:
+    """Of one setting.
+
+    Attributes:
+        rough: seconds for all roughing, coming in and going back counted. bound: that no roughing to these
+            allowances and at this depth could come below; 0 where nothing is roughed.
+        belts, tools: how often each is changed, the first setting up not counted.
+        changes: seconds for those.
+    """
+
+    rough: float
+    bound: float
+    belts: int
+    tools: int
+    changes: float
+
+
+def time_of(planned: SettingPlan, lathe: Lathe) -> Times:
+    """The times of a setting's plan."""
+    passes = planned.passes
+    belts = sum(a.speed_name != b.speed_name for a, b in pairwise(passes))
+    tools = sum(a.tool.number != b.tool.number for a, b in pairwise(passes))
+    return Times(
+        rough=sum(pass_seconds(p, lathe) for p in passes if p.kind == "rough"),
+        bound=planned.rough_bound,
+        belts=belts,
+        tools=tools,
+        changes=belts * BELT_CHANGE + tools * TOOL_CHANGE,
+    )
+
+
+def pass_seconds(cut: Pass, lathe: Lathe) -> float:
+    """Seconds from a pass' first approach to its last retreat, at its own speed; arcs by their chord."""
+    rapid = float(lathe.control.rapid) / 60
+    turn = cut.rpm / 60
+    seconds = 0.0
+    for k, (a, b) in enumerate(pairwise(cut.approach), start=1):
+        seconds += math.dist(a, b) / (rapid if k < cut.feed_from else float(lathe.most_feed) * turn)
+    for piece in cut.path:
+        out = cut.out_feed and piece.end.z == piece.start.z and piece.end.x > piece.start.x
+        seconds += math.dist(piece.start, piece.end) / ((cut.out_feed if out else cut.feed) * turn)
+    return seconds + sum(math.dist(a, b) / rapid for a, b in pairwise((cut.path[-1].end, *cut.leave)))
+
+
+def say_times(times: Times) -> str:
+    """Roughing against its bound and what changes cost, as the page says it."""
+    words = []
+    if times.bound:
+        words.append(
+            f"roughing takes about {_minutes(times.rough)}; at this depth, with the best speed for every layer, none "
+            f"could come below {_minutes(times.bound)} ({times.rough / times.bound:.2f} times that)"
+        )
+    if times.belts or times.tools:
+        counts = [
+            f"{n} {what}{'s' if n > 1 else ''}" for n, what in ((times.belts, "belt"), (times.tools, "tool")) if n
+        ]
+        words.append(f"changes of {' and '.join(counts)} count {_minutes(times.changes)}")
+    return "; ".join(words)
+
+
+def _minutes(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest} s" if minutes else f"{rest} s"

@@ -1,0 +1,55 @@
+"""Times of cuts by published examples, and what a setting takes in all."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from cam.geometry.path import Line, Point
+from cam.job import make_job
+from cam.plan.cutting import spindle_speed
+from cam.plan.times import pass_seconds, time_of
+from cam.report import show_check
+from tests.plan_specimens import SAMPLE_NAMES, sample_plan
+from tests.specimens import SAMPLES
+
+INCH = 25.4
+CUTS = [  # length, feed, rev/min, minutes; t = L / (f n)
+    (500, 0.7, spindle_speed(50, 30), 3.740),  # d 50, 30 m/min: a university workshop sheet, value derived
+    (
+        4 * INCH,
+        0.004 * INCH,
+        spindle_speed(1.5 * INCH, 225 * 0.3048),
+        1.7453,
+    ),  # 225 ft/min on 1.5 in, 4 in long: derived
+    (150, 0.5, 400, 0.75),  # S. Kalpakjian's stainless bar, 12 to 11 mm at 400 rpm and 200 mm/min (from memory)
+    (100, 0.1, 1000, 1.0),  # a tool maker's formula page: 100 mm in a minute at 1000 rpm is 0.1 mm/rev
+]
+
+
+@pytest.mark.parametrize(("length", "feed", "rpm", "minutes"), CUTS)
+def test_a_cut_takes_its_printed_time(length: float, feed: float, rpm: float, minutes: float) -> None:
+    plan = sample_plan("crank-pin")
+    cut = plan.settings[0].passes[0]
+    start, end = Point(0.0, 5.0), Point(-length, 5.0)
+    bare = replace(cut, approach=(start,), path=(Line(start, end),), leave=(end,), feed=feed, rpm=rpm, out_feed=0.0)
+    assert pass_seconds(bare, plan.shop.lathe) / 60 == pytest.approx(minutes, rel=1e-4)
+
+
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_roughing_is_held_against_a_bound_that_it_does_not_pass(name: str) -> None:
+    plan = sample_plan(name)
+    for planned in plan.settings:
+        times = time_of(planned, plan.shop.lathe)
+        assert times.rough >= times.bound > 0
+        assert times.changes >= 60 * times.belts
+        assert any(r.startswith("roughing takes about") for r in planned.reasons)
+
+
+def test_what_check_says_of_times_adds_up() -> None:
+    job = make_job(str(SAMPLES / "moon-carriage-spindle.toml"))
+    last = next(line for line in show_check(job).splitlines() if line.startswith("in all"))
+    cutting = round(sum(w.simulation.cutting_time for w in job.works))
+    assert f"{cutting // 60} min {cutting % 60} s cutting" in last
+    assert "times its lower bound" in last
