@@ -37,6 +37,7 @@ class Bench:
         allowance: known once roughing is settled.
         count: passes made so far.
         cuts: how the run in hand is finished. chosen: how every run was.
+        starts: where a tool comes in off the end at a radius, once worked out.
     """
 
     shop: Shop
@@ -53,6 +54,7 @@ class Bench:
     count: int = 0
     cuts: Cuts = field(default_factory=Cuts)
     chosen: list[Cuts] = field(default_factory=list)
+    starts: dict[tuple[int, float], float] = field(default_factory=dict)
 
     @property
     def gap(self) -> float:
@@ -72,7 +74,10 @@ class Bench:
         ramp = self.ramp(tool)
         if ramp is not None:
             return ramp.z_at(x)
-        return min(self.setting.stock_end_z + self.gap, self.rooms[tool.number].furthest(x).z)
+        key = (tool.number, x)
+        if key not in self.starts:
+            self.starts[key] = min(self.setting.stock_end_z + self.gap, self.rooms[tool.number].furthest(x).z)
+        return self.starts[key]
 
     def ramp(self, tool: Tool) -> Ramp | None:
         """The ramp by which a tool comes in at the end; None where it comes straight in."""
