@@ -190,10 +190,11 @@ def groove_places(run: Run, tool: Tool) -> list[float]:
 def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
     assert run.corner is not None
     bottom = run.far_radius - run.corner.depth
-    level = run.far_radius + CLEAR
+    # sideways only where the slide truly stands clear: moving out, X lags by its lost motion
+    level = run.far_radius + CLEAR + float(bench.shop.lathe.x.lost_motion)
     places = groove_places(run, tool)
     side = Point(run.far + bench.gap, level)
-    above = Point(side.z, run.far_radius + bench.gap)
+    above = Point(side.z, max(run.far_radius + bench.gap, level))
     points = [side]
     for z in places:
         points += [Point(z, level), Point(z, bottom), Point(z, level)]
