@@ -51,7 +51,7 @@ class Rapid:
     """One axis, to a place, as fast as the machine goes. The other axis keeps its place.
 
     Only the moving axis' word is written. It is written even where the tool is there already, because a
-    restart may come from elsewhere: every pass begins with X to the safe radius, then Z to its start.
+    restart comes from the parked place: every pass begins with X to its own clear radius, then Z to its start.
 
     Attributes:
         axis: the one that moves.
