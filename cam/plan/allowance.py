@@ -6,6 +6,7 @@ import math
 
 from cam.frozen import frozen
 from cam.part.model import Part
+from cam.setting.aims import step_on_diameter
 from cam.setting.words import say
 from cam.shop.model import Lathe, Tool
 
@@ -43,8 +44,7 @@ class Allowance:
 
 def radius_step(lathe: Lathe) -> float:
     """Least change of radius that the X dial or readout can set, mm."""
-    division = float(lathe.x.division)
-    return division if lathe.x.habit == "radius" else division / 2
+    return step_on_diameter(lathe.x) / 2
 
 
 def round_up(value: float, step: float) -> float:

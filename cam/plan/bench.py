@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from cam.geometry.path import Line, Point, Segment
 from cam.plan.allowance import Allowance
-from cam.plan.contour import OVERRUN, Run
+from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
 from cam.plan.cutting import RADIAL_SHARE, choose_speed, clip_feed, cutting_power, surface_speed, tool_force
 from cam.plan.model import Measure, Pass, PassKind
@@ -16,6 +16,7 @@ from cam.plan.room import Room
 from cam.plan.stiffness import Piece, spring_between_centres, spring_of_overhang
 from cam.plan.way_in import Ramp, WayIn
 from cam.plan.work import turn_down
+from cam.setting.assemble import OVERRUN
 from cam.setting.model import Setting
 from cam.shop.model import Material, Shop, Tool
 

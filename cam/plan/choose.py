@@ -10,8 +10,8 @@ from typing import Any
 from cam.frozen import frozen
 from cam.part.model import Part
 from cam.plan.allowance import FINE
-from cam.plan.contour import Run, find_runs
-from cam.plan.details import HALF, find_edges, groove_runs
+from cam.plan.contour import HALF, Run, find_runs
+from cam.plan.details import find_edges, groove_runs
 from cam.plan.room import Room, find_room
 from cam.plan.way_in import LEAST_GAP, WayIn, find_way_in, spare_length
 from cam.problem import Problem, ProblemError, Where
@@ -113,7 +113,7 @@ def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, .
 def _no_nose(shop: Shop, part: Part, most: float, corner: str) -> Problem:
     tools = ", ".join(f'tool {t.number} "{t.name}" {t.nose_radius.text}' for t in turning_tools(shop))
     return Problem(
-        where=_where(part, corner),
+        where=section_where(part, corner),
         what=f'no tool has a nose small enough for the corner of section "{corner}"',
         given=f"nose radii: {tools or 'no right-hand turning tool'}",
         allowed=f"up to {say(most, part)}",
@@ -129,7 +129,7 @@ def _no_room(
     held = setting.tail_centre.name if setting.tail_centre else "nothing"
     helps = list(what_would_help(shop, part, setting, best))
     return Problem(
-        where=_where(part, name),
+        where=section_where(part, name),
         what=(
             f'no room to start on "{name}" beside the {held}: {say(way.short, part)} too little '
             f"at diameter {say(2 * way.x, part)} ({way.against})"
@@ -188,7 +188,8 @@ def _try(shop: Shop, part: Part, setting: Setting, tool: Tool) -> float:
     return -find_way_in(changed, find_runs(part, changed), tool, room, spare_length(part, changed)).short
 
 
-def _where(part: Part, section: str) -> Where:
+def section_where(part: Part, section: str) -> Where:
+    """The line of the part file where a section begins; the file as a whole for any other name."""
     return next((s.where for s in part.sections if s.name == section), Where(path=part.path))
 
 

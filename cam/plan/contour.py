@@ -10,13 +10,14 @@ import math
 from dataclasses import replace
 
 from cam.frozen import frozen
-from cam.geometry.path import Arc, Point
+from cam.geometry.offset import offset_chain, to_tip
+from cam.geometry.path import Arc, Point, Segment
 from cam.part.model import Corner, Edge, Part
 from cam.setting.model import Setting, Turned
 from cam.setting.outline import Surface, corner_arc
 
-OVERRUN = 0.5
-"""Past the last section's open end, beyond the nose's own width, mm; a turner's habit, no source."""
+HALF = math.sqrt(0.5)
+"""Each share of a 45 degree chamfer's unit normal."""
 
 
 @frozen
@@ -73,13 +74,18 @@ def fillet_tip(run: Run, nose: float, grow: float = 0.0) -> Arc | None:
         return None
     surface = Surface(run.far_radius, math.tan(run.slope))
     arc = corner_arc(run.far, surface, run.corner.radius + grow)
-    share = 1 - nose / arc.radius
+    tip = tip_of(arc, nose)
+    assert isinstance(tip, Arc)
+    return tip
 
-    def tip(p: Point) -> Point:
-        inward = (arc.centre.z + share * (p.z - arc.centre.z), arc.centre.x + share * (p.x - arc.centre.x))
-        return Point(inward[0] - nose, inward[1] - nose)
 
-    return Arc(tip(arc.start), tip(arc.end), Point(arc.centre.z - nose, arc.centre.x - nose), -1)
+def tip_of(piece: Segment, nose: float) -> Segment:
+    """Path of the programmed point along one piece of a surface that is followed toward the headstock.
+
+    Raises:
+        RangeError: the piece has no room for the nose.
+    """
+    return to_tip(offset_chain((piece,), nose, -1), -nose, -nose)[0]
 
 
 def nose_shift(normal_z: float, normal_x: float, nose: float) -> Point:

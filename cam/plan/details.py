@@ -5,18 +5,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from cam.geometry.path import Arc, Line, Point, Segment
+from cam.geometry.path import Arc, Line, Point, Segment, reverse
 from cam.part.model import Edge
 from cam.plan.allowance import FINE, round_up
 from cam.plan.bench import CLEAR, Bench, through
-from cam.plan.contour import Run, nose_shift
+from cam.plan.contour import HALF, Run, tip_of
 from cam.plan.model import Operation, Pass
 from cam.plan.work import highest_between
 from cam.setting.model import Setting
 from cam.setting.outline import Surface, edge_pieces, surface_behind
 from cam.shop.model import Tool
 
-HALF = math.sqrt(0.5)
 SLOW_FACE = 0.5
 """A facing cut is this share of the tool's deepest cut: the nose works end on; common practice, no source."""
 
@@ -144,23 +143,16 @@ def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tupl
         most_z: how far toward the tailstock the tip may go, mm.
     """
     piece = edge_pieces(outer.z, Surface(outer.radius, outer.growth), replace(outer.edge, size=size))[0]
-    if isinstance(piece, Arc):
-        share = 1 + nose / piece.radius
-        centre = Point(piece.centre.z - nose, piece.centre.x - nose)
-
-        def tip(p: Point, share: float) -> Point:
-            z, x = p.z - piece.centre.z, p.x - piece.centre.x
-            return Point(centre.z + share * z, centre.x + share * x)
-
-        begin, end = tip(piece.end, share), tip(piece.start, share)
-        above = tip(piece.end, share + CLEAR / piece.radius)
-        return (Line(above, begin), Arc(begin, end, centre, -1), Line(end, Point(min(end.z + CLEAR, most_z), end.x)))
+    tip = reverse(tip_of(piece, nose))
+    begin, end = tip.start, tip.end
+    if isinstance(tip, Arc):
+        out = CLEAR / tip.radius
+        above = Point(begin.z + out * (begin.z - tip.centre.z), begin.x + out * (begin.x - tip.centre.x))
+        return (Line(above, begin), tip, Line(end, Point(min(end.z + CLEAR, most_z), end.x)))
     floor = outer.floor + (0.02 if outer.floor else -math.inf)
-    shift = nose_shift(HALF, HALF, nose)
-    before, after = 0.3 * nose + CLEAR, 0.3 * nose + CLEAR / 2
-    after = min(after, piece.start.x + shift.x - floor)
-    begin = Point(piece.end.z - before + shift.z, piece.end.x + before + shift.x)
-    end = Point(piece.start.z + after + shift.z, piece.start.x - after + shift.x)
+    before = 0.3 * nose + CLEAR
+    after = min(0.3 * nose + CLEAR / 2, end.x - floor)
+    begin, end = Point(begin.z - before, begin.x + before), Point(end.z + after, end.x - after)
     return through(begin, end, Point(max(end.z, min(outer.z + CLEAR / 2, most_z)), end.x))
 
 

@@ -10,7 +10,7 @@ from cam.geometry.path import Point
 from cam.part.model import Part
 from cam.plan.allowance import settle_allowance
 from cam.plan.bench import Bench
-from cam.plan.choose import check_edges_clear, choose_grooving, choose_turning
+from cam.plan.choose import check_edges_clear, choose_grooving, choose_turning, section_where
 from cam.plan.choose_cuts import explain_cuts, warn_of_fat_middle
 from cam.plan.contour import Run, find_runs
 from cam.plan.cutting import choose_speed, clip_feed, ridge_height, tool_force
@@ -24,7 +24,7 @@ from cam.plan.speeds import settle_speeds
 from cam.plan.times import say_times, time_of
 from cam.plan.warn_size import warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
-from cam.problem import Problem, ProblemError, Where
+from cam.problem import Problem, ProblemError
 from cam.setting import settle
 from cam.setting.model import Setting
 from cam.setting.words import say
@@ -184,7 +184,7 @@ def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
         if point.z < limit.z:
             return [
                 Problem(
-                    where=_section_where(part, cut.sections[-1]),
+                    where=section_where(part, cut.sections[-1]),
                     what=(
                         f'pass {cut.number} of setting {bench.setting.number} on "{cut.sections[-1]}" brings the '
                         f"{limit.body} {say(limit.z - point.z, part)} too near the {limit.obstacle}"
@@ -195,10 +195,6 @@ def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
                 )
             ]
     return []
-
-
-def _section_where(part: Part, name: str) -> Where:
-    return next((s.where for s in part.sections if s.name == name), Where(path=part.path))
 
 
 def _warnings(part: Part, shop: Shop, plan: SettingPlan) -> list[Problem]:

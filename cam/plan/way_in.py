@@ -6,7 +6,7 @@ import math
 
 from cam.frozen import frozen
 from cam.part.model import Part
-from cam.plan.contour import Run
+from cam.plan.contour import HALF, Run
 from cam.plan.room import Room
 from cam.setting.model import Setting
 from cam.shop.model import Tool
@@ -15,7 +15,6 @@ LEAST_GAP = 0.05
 """The tool comes in at least this far off the end's face, mm; common practice, no source."""
 RAMP_EASE = 2.0
 """A ramp is this much flatter than the tool's trailing edge, degrees, so that the edge does not rub."""
-HALF = math.sqrt(0.5)
 
 
 @frozen
