@@ -92,7 +92,7 @@ def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
             _put_file(new, place, path, replace=replace)
         finally:
             new.unlink(missing_ok=True)
-        _sync_folder(place.parent)
+        sync_folder(place.parent)
     except OSError as fault:
         raise ProblemError([_describe(path, fault)]) from fault
     return True
@@ -175,13 +175,13 @@ def _write_and_swap(place: Path, whole: Mapping[str, bytes], own: Mapping[str, s
         if own is not None:
             shutil.copymode(place, new)
             _carry_over(place, new, {*whole, *own})
-        _sync_folder(new)
+        sync_folder(new)
         if own is None:
             new.rename(place)
         elif not _exchange(new, place):
             place.rename(old)
             new.rename(place)
-        _sync_folder(place.parent)
+        sync_folder(place.parent)
     finally:
         _recover(place)
 
@@ -286,7 +286,8 @@ def _write_synced(files: Mapping[Path, bytes]) -> None:
             os.fsync(file.fileno())
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
+    """Have the disk hold what a folder lists, where the system can do that for a folder."""
     with suppress(OSError):  # not every system syncs a folder
         handle = os.open(folder, os.O_RDONLY)
         try:

@@ -31,7 +31,7 @@ MAY_IMPORT = {
     "cam.source": {"cam.frozen", "cam.problem", "cam.quantity", "cam.units"},
     "cam.part.model": BASE,
     "cam.part.texts": BASE | {"cam.part.model"},
-    "cam.measure": BASE | DATA,
+    "cam.measure": BASE | DATA | {"cam.files"},  # its log reaches the disk the way a folder does
     "cam.part": BASE | DATA | {"cam.measure"},
     "cam.shop": BASE | DATA | {"cam.part"},
     "cam.setting": BASE | DATA | {"cam.part", "cam.measure", "cam.shop"},

@@ -27,6 +27,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Literal, get_args
 
+from cam.files import sync_folder
 from cam.frozen import Row, frozen
 from cam.problem import Problem, ProblemError, Where
 
@@ -163,7 +164,7 @@ def append_record(
             os.fsync(handle)
         finally:
             os.close(handle)
-        _sync_folder(Path(path).resolve().parent)
+        sync_folder(Path(path).resolve().parent)
     except (OSError, ValueError) as fault:
         raise ProblemError([_not_kept(path, fault)]) from fault
     return Entry(*row, before.count(b"\n") + len(start) + 1)
@@ -273,15 +274,6 @@ def _write_all(handle: int, data: bytes) -> None:
     """One write as a rule; more only where the system takes less than all (a disk nearly full)."""
     while data:
         data = data[os.write(handle, data) :]
-
-
-def _sync_folder(folder: Path) -> None:
-    with suppress(OSError):  # not every system syncs a folder
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def _flag(name: str) -> int:
