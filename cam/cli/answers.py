@@ -1,0 +1,138 @@
+"""What is said to a person: answers, problems, warnings, progress. Nothing else in the package prints."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, TextIO
+
+import typer
+
+if TYPE_CHECKING:
+    from cam.job import Job
+    from cam.problem import Problem, ProblemError
+
+
+def judged_job(part: str, shop: str | None, dialect: str | None) -> Job:
+    """The job, its steps shown as they begin."""
+    from cam.job import make_job
+
+    with Progress() as progress:
+        return make_job(part, shop, dialect=dialect, tell=progress.tell)
+
+
+class Progress:
+    """Shows the step in hand on a terminal, from one second after the start."""
+
+    WAIT = 1.0
+
+    def __init__(self) -> None:
+        self.step = ""
+        self.shown = False
+        self.timer: Any = None
+
+    def tell(self, step: str) -> None:
+        """Take note of the step that begins."""
+        self.step = step
+        if self.shown:
+            self.show()
+        elif self.timer is None and sys.stderr.isatty():
+            from threading import Timer
+
+            self.timer = Timer(self.WAIT, self.show)
+            self.timer.daemon = True
+            self.timer.start()
+
+    def show(self) -> None:
+        """Write the step over the one before."""
+        self.shown = True
+        sys.stderr.write(f"\r\x1b[K{self.step} ...")
+        sys.stderr.flush()
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Clear the line."""
+        if self.timer is not None:
+            self.timer.cancel()
+            self.timer.join()
+        if self.shown:
+            sys.stderr.write("\r\x1b[K")
+
+
+@contextmanager
+def reporting(part: str = "", shop: str | None = None, *, as_json: bool = False) -> Iterator[None]:
+    """Report the problems that the block raises, and exit 1. part, shop: what could be drawn to see them."""
+    from cam.problem import ProblemError
+
+    try:
+        yield
+    except ProblemError as found:
+        if as_json:
+            from cam.record import problem_data
+
+            say_json({"ok": False, "problems": problem_data(found.problems)})
+        else:
+            complain(found.problems)
+            show_how_to_see(found, part, shop)
+        raise typer.Exit(1) from None
+
+
+def show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
+    """Where it is the plan that is refused, how to draw it."""
+    from cam.job import RefusedError
+
+    if isinstance(found, RefusedError) and part:
+        import shlex
+
+        words = ["endshake", "plot", part, *(("--shop", shop) if shop else ()), "--out", "refused.svg"]
+        typer.echo(plain(f"to see it: {shlex.join(words)}"), err=True)
+
+
+def complain(problems: Sequence[Problem]) -> None:
+    """Problems on the error output, in their order, and how many."""
+    for problem in problems:
+        head, *rows = plain(str(problem)).split("\n")
+        typer.echo("\n".join([paint(head, "red", sys.stderr), *rows]), err=True)
+    if problems:
+        count = f"{len(problems)} problem" + ("s" if len(problems) > 1 else "")
+        typer.echo(paint(count, "red", sys.stderr), err=True)
+
+
+def warn(warnings: Sequence[Problem]) -> None:
+    """Warnings on the error output."""
+    for warning in warnings:
+        head, *rows = plain(str(warning)).split("\n")
+        typer.echo("\n".join([paint("warning", "yellow", sys.stderr) + f" {head}", *rows]), err=True)
+
+
+def paint(text: str, colour: str, stream: TextIO) -> str:
+    """Colour on a terminal only, and not where NO_COLOR is set (no-color.org)."""
+    if stream.isatty() and not os.environ.get("NO_COLOR"):
+        return typer.style(text, fg=colour)
+    return text
+
+
+def plain(text: str) -> str:
+    """Text of the user's as it may go to a terminal: no control characters."""
+    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
+
+
+def say(text: str) -> None:
+    """An answer to a person, on the output."""
+    typer.echo(plain(text), nl=False)
+
+
+def hand_over(text: str) -> None:
+    """A text that is what was asked for, as it stands, to the output."""
+    typer.echo(text, nl=False)
+
+
+def say_json(data: Any) -> None:
+    """An answer to a program, on the output."""
+    import json
+
+    hand_over(json.dumps(data, indent=2, ensure_ascii=True, allow_nan=False) + "\n")

@@ -1,0 +1,72 @@
+"""Verbs of the bench: record, history, tailstock."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cam.cli.answers import reporting, say
+from cam.cli.command import PartFile, ShopFile, app, example
+
+
+@app.command(epilog=example("record"))
+def record(
+    part: PartFile,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What was measured, in quotes.", show_default=False)],
+    value: Annotated[
+        str, typer.Argument(metavar="VALUE", help="One reading or several, with the unit.", show_default=False)
+    ],
+    shop: ShopFile = None,
+) -> None:
+    """Keep what was measured, cut or read off, beside the part.
+
+    NAME is a measurement of the part file; or a section with what was measured of it: "front pivot diameter",
+    "front seat length", "front seat shoulder" (from the finished end to it); a span: "frame span"; or what a
+    gauging stop read: "front pivot stop diameter", "front seat stop shoulder". A wrong name lists all.
+    Records are only ever added: a later one of the same name stands in place of the earlier. The part file is
+    not touched; make, check and all others read the log by themselves. Before a second piece of the same
+    part is begun, move the log away.
+    """
+    with reporting():
+        from cam.logbook import record_value, show_recorded
+        from cam.measure.journal import journal_path
+
+        text = show_recorded(journal_path(part), *record_value(part, name, value, shop))
+    say(text)
+
+
+@app.command(epilog=example("history"))
+def history(part: PartFile) -> None:
+    """Print all that was recorded of a part."""
+    with reporting():
+        from cam.logbook import show_log
+
+        text = show_log(part)
+    say(text)
+
+
+@app.command(epilog=example("tailstock"))
+def tailstock(
+    readings: Annotated[
+        list[str],
+        typer.Argument(metavar="READING...", help='Two or three: "12.03 mm at 15 mm".', show_default=False),
+    ],
+    length: Annotated[str, typer.Option("--length", metavar="LENGTH", help="Between centres.")],
+    post: Annotated[
+        str, typer.Option("--post", metavar="SIDE", help="Where the tool post stands: front (your side) or rear.")
+    ],
+    resolution: Annotated[
+        str, typer.Option("--resolution", metavar="LENGTH", help="What a reading may be off by, on diameter.")
+    ] = "0.005 mm",
+) -> None:
+    """Say which way and how far to move the tailstock, from test cuts.
+
+    Take one light cut along a plain bar between centres without touching the cross slide, and measure it at two
+    places, or three to tell a bar that springs. Places are distances from the headstock end.
+    """
+    with reporting():
+        from cam.plan.true_lathe import answer_tailstock
+
+        text = answer_tailstock(readings, length, post, resolution)
+    say(text)

@@ -1,0 +1,84 @@
+"""The command itself, its options that several verbs share, and a real example of each verb."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cam.cli.answers import say
+
+app = typer.Typer(
+    name="endshake",
+    help="Plan, prove and print the turning of stepped arbors between centres.",
+    epilog="\b\nStart with\n  endshake new my-arbor.toml\n  endshake make my-arbor.toml --out build/my-arbor",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+
+EXAMPLES = {
+    "make": "endshake make samples/orrery-drum-arbor.toml --out build/drum-arbor",
+    "check": "endshake check samples/moon-carriage-spindle.toml",
+    "record": 'endshake record samples/orrery-drum-arbor.toml "between plates" "46.22; 46.23; 46.21 mm"',
+    "history": "endshake history samples/orrery-drum-arbor.toml",
+    "summary": "endshake summary samples/crank-pin.toml",
+    "program": "endshake program samples/orrery-drum-arbor.toml --setting 2 --dialect eia274d",
+    "simulate": ("endshake simulate build/drum-arbor/setting-1.ngc --part samples/orrery-drum-arbor.toml --setting 1"),
+    "plot": "endshake plot samples/orrery-drum-arbor.toml --out drum-arbor.svg",
+    "tailstock": 'endshake tailstock "12.03 mm at 15 mm" "12.00 mm at 135 mm" --length "150 mm" --post front',
+    "why": "endshake why samples/moon-carriage-spindle.toml --setting 1 --pass 12",
+    "dialects": "endshake dialects",
+    "new": "endshake new my-arbor.toml",
+}
+"""A real example of each verb, shown in its help."""
+
+
+def example(verb: str) -> str:
+    """The end of a verb's help."""
+    return f"\b\nExample\n  {EXAMPLES[verb]}"
+
+
+def complete_dialect(incomplete: str) -> list[str]:
+    """Names of dialects that begin so, for the shell."""
+    from posts.dialect import dialect_names
+
+    return [name for name in dialect_names() if name.startswith(incomplete)]
+
+
+PartFile = Annotated[str, typer.Argument(metavar="PART", help="The part file, TOML.", show_default=False)]
+ShopFile = Annotated[
+    str | None,
+    typer.Option("--shop", metavar="FILE", help="The shop file; otherwise the one that the part file names."),
+]
+SettingNumber = Annotated[int, typer.Option("--setting", metavar="N", help="1, or 2 after turning end for end.")]
+DialectName = Annotated[
+    str | None,
+    typer.Option(
+        "--dialect",
+        metavar="NAME",
+        help="Of the program text; otherwise the shop file's.",
+        autocompletion=complete_dialect,
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON, for a program to read.")]
+Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that were changed by hand since.")]
+
+
+def show_version(wanted: bool) -> None:
+    """Show the version and exit."""
+    if wanted:
+        from cam.version import VERSION
+
+        say(f"endshake {VERSION}\n")
+        raise typer.Exit
+
+
+@app.callback()
+def endshake(
+    version: Annotated[
+        bool, typer.Option("--version", help="Show the version and exit.", is_eager=True, callback=show_version)
+    ] = False,
+) -> None:
+    """Plan, prove and print the turning of stepped arbors between centres."""

@@ -1,0 +1,114 @@
+"""Verbs that take a part all the way: make, check, summary, program, why."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cam.cli.answers import hand_over, judged_job, reporting, say, say_json, warn
+from cam.cli.command import AsJson, DialectName, PartFile, Replace, SettingNumber, ShopFile, app, example
+
+
+@app.command(epilog=example("make"))
+def make(
+    part: PartFile,
+    out: Annotated[str, typer.Option("--out", metavar="DIR", help="Folder to make, whole or not at all.")],
+    shop: ShopFile = None,
+    replace: Replace = False,
+    as_json: AsJson = False,
+) -> None:
+    """Write programs, summary, picture and plan into a folder.
+
+    All or none: if any program is judged unsafe or wrong, nothing is written and the reasons are given.
+    """
+    with reporting(part, shop, as_json=as_json):
+        from cam.files import RECORD, write_folder
+        from cam.job import job_files
+        from cam.record import job_record
+
+        job = judged_job(part, shop, None)
+        files = job_files(job)
+        record = job_record(job)
+        changed = write_folder(out, files, record, replace=replace)
+    names = [*files, RECORD]
+    if as_json:
+        say_json(
+            {
+                "ok": True,
+                "folder": out,
+                "written": changed,
+                "files": names,
+                "closest": record["closest"],
+                "settings": [s["judged"] for s in record["settings"]],
+                "waits_for": list(job.part.waits),
+                "warnings": record["warnings"],
+            }
+        )
+        return
+    from cam.report import show_made
+
+    say(show_made(job, out, names, changed=changed))
+    warn(job.plan.warnings)
+
+
+@app.command(epilog=example("check"))
+def check(part: PartFile, shop: ShopFile = None, as_json: AsJson = False) -> None:
+    """Solve, plan and judge a part; write nothing."""
+    with reporting(part, shop, as_json=as_json):
+        from cam.record import job_record
+        from cam.report import show_check
+
+        job = judged_job(part, shop, None)
+        job.require_pass()
+        answer = {"ok": True, **job_record(job)} if as_json else show_check(job)
+    if isinstance(answer, dict):
+        say_json(answer)
+    else:
+        say(answer)
+        warn(job.plan.warnings)
+
+
+@app.command(epilog=example("summary"))
+def summary(part: PartFile, shop: ShopFile = None) -> None:
+    """Print the cutting summary, a page for each setting."""
+    with reporting(part, shop):
+        from cam.job import write_job_summary
+
+        text = write_job_summary(judged_job(part, shop, None))
+    hand_over(text)
+
+
+@app.command(epilog=example("program"))
+def program(part: PartFile, setting: SettingNumber, shop: ShopFile = None, dialect: DialectName = None) -> None:
+    """Print one setting's program, once the job is judged clear."""
+    with reporting(part, shop):
+        from cam.job import no_such_setting
+        from cam.problem import ProblemError
+
+        job = judged_job(part, shop, dialect)
+        works = {w.setting.number: w for w in job.works}
+        if setting not in works:
+            raise ProblemError([no_such_setting(job.part, setting, list(works))])
+        job.require_pass()
+    hand_over(works[setting].text)
+
+
+@app.command(epilog=example("why"))
+def why(
+    part: PartFile,
+    setting: Annotated[int | None, typer.Option("--setting", metavar="N", help="1, or 2; otherwise all.")] = None,
+    number: Annotated[int | None, typer.Option("--pass", metavar="M", help="One pass; otherwise all.")] = None,
+    shop: ShopFile = None,
+) -> None:
+    """Say of any pass how its depth, speed and feed were come by.
+
+    From the numbers given to those on the page: formula, source and standing of each step.
+    """
+    with reporting(part, shop):
+        from cam.job import read_given
+        from cam.plan import plan_job
+        from cam.plan.why import answer_why
+
+        text = answer_why(plan_job(*read_given(part, shop)), setting, number)
+    hand_over(text)

@@ -1,0 +1,34 @@
+"""The whole job: a part file and a shop file in; judged programs, summary, picture and record out."""
+
+from cam.job.given import choose_dialect, fit_to_shop, no_such_setting, read_given, read_log, read_text, wait_for
+from cam.job.judge import judge_lost_motion, judge_program
+from cam.job.make import describe_findings, judge_plan, make_job, move_outline, rules_of
+from cam.job.model import Job, RefusedError, Verdict, Work
+from cam.job.outputs import draw_given, draw_job, job_files, picture_bytes, say_approach, write_job_summary
+
+__all__ = [
+    "Job",
+    "RefusedError",
+    "Verdict",
+    "Work",
+    "choose_dialect",
+    "describe_findings",
+    "draw_given",
+    "draw_job",
+    "fit_to_shop",
+    "job_files",
+    "judge_lost_motion",
+    "judge_plan",
+    "judge_program",
+    "make_job",
+    "move_outline",
+    "no_such_setting",
+    "picture_bytes",
+    "read_given",
+    "read_log",
+    "read_text",
+    "rules_of",
+    "say_approach",
+    "wait_for",
+    "write_job_summary",
+]

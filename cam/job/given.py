@@ -1,0 +1,157 @@
+"""What a job begins from: the files that were named, read."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cam.problem import Problem, ProblemError, Where
+
+if TYPE_CHECKING:
+    from cam.measure.records import Records
+    from cam.part.model import Part
+    from cam.shop.model import Shop
+    from posts.dialect import Dialect
+
+
+MOST_BYTES = 10_000_000
+"""Size of the largest program text that is read."""
+
+
+def read_given(part_path: str, shop_path: str | None = None) -> tuple[Part, Shop]:
+    """Read the part file, and the shop file that it or the caller names.
+
+    Args:
+        part_path: of the part file.
+        shop_path: of the shop file; None takes the part file's own word, relative to the part file.
+    Raises:
+        ProblemError: every problem of both files at once.
+    """
+    from cam.part import read_part
+    from cam.shop import read_shop
+
+    problems: list[Problem] = []
+    part = shop = None
+    try:
+        part = read_part(part_path, read_log(part_path))
+    except ProblemError as found:
+        problems += found.problems
+    if shop_path is None and part is not None:
+        if part.shop:
+            shop_path = str(Path(part_path).parent / part.shop)
+        else:
+            problems.append(_no_shop(part_path))
+    if shop_path is not None:
+        try:
+            shop = read_shop(shop_path)
+        except ProblemError as found:
+            problems += found.problems
+    if part is None or shop is None or problems:
+        raise ProblemError(problems)
+    return fit_to_shop(part, shop), shop
+
+
+def fit_to_shop(part: Part, shop: Shop) -> Part:
+    """The part with the corners that this shop's tools will leave taken into its lengths.
+
+    Raises:
+        ProblemError: no length is left for a section.
+    """
+    if part.measured is None:
+        return part
+    from cam.measure.whole import with_noses
+
+    return with_noses(part, [float(t.nose_radius) for t in shop.tools if t.kind == "turning" and t.hand == "right"])
+
+
+def read_log(part_path: str) -> Records | None:
+    """What was recorded of a part; None where nothing was.
+
+    Raises:
+        ProblemError: the log cannot be read.
+    """
+    if not os.path.lexists(os.path.splitext(part_path)[0] + ".log"):  # noqa: PTH122 - a name that Path cannot take
+        return None
+    from cam.measure.records import read_records
+
+    return read_records(part_path)
+
+
+def choose_dialect(name: str | None, shop: Shop) -> Dialect:
+    """The dialect of a name, or where that is None the shop's own.
+
+    Raises:
+        ProblemError: there is no such dialect, or its file is wrong.
+    """
+    from posts.dialect import load_dialect
+
+    if name is not None:
+        return load_dialect(name, where=Where(path="--dialect"))
+    return load_dialect(shop.lathe.control.dialect, where=Where(path=shop.path, line=shop.lathe.where.line))
+
+
+def read_text(path: str) -> str:
+    """A program's text as it stands in the file, line ends and all.
+
+    Raises:
+        ProblemError: it is not there, too large, or not text.
+    """
+    where = Where(path=path)
+    try:
+        with Path(path).open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError as fault:
+        raise ProblemError([Problem(where=where, what="cannot be read", given=fault.strerror or str(fault))]) from fault
+    if len(data) > MOST_BYTES:
+        what = "is too large to be a program"
+        raise ProblemError([Problem(where=where, what=what, allowed=f"up to {MOST_BYTES // 1_000_000} MB")])
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = data[: fault.start].count(b"\n") + 1
+        problem = Problem(
+            where=Where(path=path, line=line),
+            what="is not text",
+            given=f"byte {data[fault.start]:#04x}",
+            allowed="plain ASCII, or UTF-8 in comments",
+        )
+        raise ProblemError([problem]) from fault
+
+
+def no_such_setting(part: Part, number: int, there_are: list[int]) -> Problem:
+    """A setting was asked for that the part does not have, or not yet."""
+    if part.waits and number == 2:
+        return wait_for(part)
+    return Problem(
+        where=Where(path=part.path),
+        what="the part has no such setting",
+        given=f"--setting {number}",
+        allowed=" or ".join(str(n) for n in there_are),
+    )
+
+
+def wait_for(part: Part) -> Problem:
+    """Setting 2 cannot be planned yet: what to measure, and how to give it."""
+    from cam.measure.whole import measured_of
+
+    measured = measured_of(part)
+    assert measured is not None
+    wanted = [m for m in measured.measurements if m.name in part.waits]
+    sections = ", ".join(f'"{s.name}"' for s in part.sections if s.length != s.length)
+    return Problem(
+        where=wanted[0].where,
+        what="setting 2 cannot be planned yet: it waits for a measurement",
+        given=f"{' and '.join(chr(34) + m.name + chr(34) for m in wanted)}; by it come the faces of {sections}",
+        allowed="; ".join(f"{m.name}: {m.taken_with}" for m in wanted),
+        mend="; ".join(f'endshake record {part.path} "{m.name}" "... mm"' for m in wanted) + ", then make again",
+    )
+
+
+def _no_shop(part_path: str) -> Problem:
+    return Problem(
+        where=Where(path=part_path),
+        what="no shop file is named",
+        allowed='shop = "shop.toml" in the part file, above its first table; relative to the part file',
+        mend="write that line, or say --shop FILE",
+    )

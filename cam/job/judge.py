@@ -1,0 +1,90 @@
+"""Any program text, also one edited by hand, judged against a setting of a part."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cam.job.given import choose_dialect, no_such_setting, read_given, read_text
+from cam.job.make import describe_findings, move_outline, really_cut, rules_of
+from cam.job.model import Verdict
+from cam.problem import Problem, ProblemError, Where
+
+if TYPE_CHECKING:
+    from cam.geometry.path import Chain
+    from cam.part.model import Part
+    from cam.setting.model import Setting
+    from cam.simulate.sizes import Size
+
+
+def judge_program(
+    program_path: str, part_path: str, number: int, shop_path: str | None = None, *, dialect: str | None = None
+) -> Verdict:
+    """Judge any program text, also one edited by hand, against one setting of a part.
+
+    Args:
+        program_path: of the text.
+        part_path: of the part file.
+        shop_path: of the shop file; None takes the part file's own word.
+        number: of the setting.
+        dialect: that the text is written in; None takes the shop file's.
+    Returns:
+        What was found; problems in the text are in it and not raised.
+    Raises:
+        ProblemError: a file cannot be read, a wrong part or shop, no such setting or dialect.
+    """
+    from cam.rs274 import read_program
+    from cam.setting import settle
+    from cam.simulate import simulate
+
+    text = read_text(program_path)
+    part, shop = read_given(part_path, shop_path)
+    settings = {s.number: s for s in settle(part, shop)}
+    if number not in settings:
+        raise ProblemError([no_such_setting(part, number, list(settings))])
+    program = read_program(text, rules_of(choose_dialect(dialect, shop), shop), program_path)
+    stock = _left_before(part, settings, number)
+    simulation = simulate(program, settings[number], shop, stock=stock)
+    problems = (*program.problems, *describe_findings(simulation.findings, text, program_path))
+    return Verdict(
+        part=part,
+        shop=shop,
+        setting=settings[number],
+        stock=stock,
+        path=program_path,
+        program=program,
+        simulation=simulation,
+        problems=problems,
+    )
+
+
+def judge_lost_motion(verdict: Verdict, lost_motion: str) -> tuple[Size, ...]:
+    """The sizes that a program would really cut on slides with lost motion.
+
+    Args:
+        lost_motion: of both slides, with its unit; "shop" takes each slide's own from the shop file.
+    Raises:
+        ProblemError: that is no length.
+    """
+    from cam.simulate.sizes import cut_sizes
+    from cam.units import LENGTH, QuantityError, parse
+
+    lathe = verdict.shop.lathe
+    x, z = float(lathe.x.lost_motion), float(lathe.z.lost_motion)
+    if lost_motion != "shop":
+        try:
+            x = z = parse(lost_motion, LENGTH, least=0.0, most=5.0)
+        except QuantityError as error:
+            where = Where(path="--lost-motion")
+            problem = Problem(where=where, what=str(error), given=lost_motion, allowed="shop, or a length")
+            raise ProblemError([problem]) from error
+    return cut_sizes(verdict.program, verdict.setting, verdict.shop, x, z, stock=verdict.stock)
+
+
+def _left_before(part: Part, settings: dict[int, Setting], number: int) -> Chain | None:
+    """The deepest that the setting before may have cut, in the axes of this one; None for the first setting.
+
+    No more can be asked of a program judged by itself: metal that its forerunner may have left is not its to meet.
+    None too where sizes are recorded as really cut: then the setting's own stock is what there is.
+    """
+    before = settings.get(number - 1) if not really_cut(part) else None
+    return None if before is None else move_outline(before.least, before, settings[number])

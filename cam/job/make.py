@@ -1,0 +1,174 @@
+"""From a part and a shop to judged programs.
+
+The program text is what runs, so the text is what is judged: every program is read back by the standard's
+own rules, compared with the moves that it was to say, and simulated. Setting 2 starts from what setting 1's
+program left, not from what it should have left. Nothing is written here and nothing is printed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from cam.job.given import choose_dialect, read_given
+from cam.job.model import Job, RefusedError, Work
+from cam.problem import Problem, ProblemError, Where
+
+if TYPE_CHECKING:
+    from cam.geometry.path import Chain
+    from cam.part.model import Part
+    from cam.plan.model import Plan, SettingPlan
+    from cam.rs274.model import Rules
+    from cam.setting.model import Setting
+    from cam.shop.model import Shop
+    from cam.simulate.model import Finding
+    from posts.dialect import Dialect
+
+
+MENDS = {
+    "contact": ("nothing touched", "move this motion away, or use a slimmer tool, a half centre, or more spare length"),
+    "rapid in metal": ("rapids only in air", "make it a feed move, or go round the metal: X out first, X in last"),
+    "gouge": ("no metal cut below the finished outline", "correct the word that goes too deep"),
+    "leftover": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
+}
+"""Kind of finding -> what would be right, and what to do."""
+
+Tell = Callable[[str], None]
+"""Is told each step as it begins, for a progress display."""
+
+
+def tell_nobody(step: str) -> None:
+    """Keep quiet."""
+
+
+def make_job(
+    part_path: str, shop_path: str | None = None, *, dialect: str | None = None, tell: Tell = tell_nobody
+) -> Job:
+    """Plan the part, write each setting's program as text, read that back and judge it.
+
+    Args:
+        part_path: of the part file.
+        shop_path: of the shop file; None takes the part file's own word.
+        dialect: of the programs; None takes the shop file's.
+        tell: is told each step as it begins.
+    Returns:
+        The job; what was found against a program is in its problems and is not raised.
+    Raises:
+        ProblemError: a file is wrong, or the part cannot be held.
+        RefusedError: no plan can be made.
+        MisreadError: a program does not say what was planned; our own fault.
+    """
+    from cam.plan import plan_job
+    from cam.setting import settle
+
+    tell("reading the part and the shop")
+    part, shop = read_given(part_path, shop_path)
+    chosen = choose_dialect(dialect, shop)
+    tell("planning")
+    try:
+        plan = plan_job(part, shop)
+    except ProblemError as found:
+        settle(part, shop)  # raises the same where the part cannot even be held
+        raise RefusedError(found.problems) from found
+    return judge_plan(plan, chosen, tell=tell)
+
+
+def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = tell_nobody) -> Job:
+    """Write each setting's program as text, read that back and judge it.
+
+    Raises:
+        ProblemError: the dialect cannot say something that is planned.
+        MisreadError: a program does not say what was planned; our own fault.
+    """
+    works: list[Work] = []
+    for planned in plan.settings:
+        works.append(_work(plan, planned, dialect, works[-1] if works else None, tell))
+    return Job(part=plan.part, shop=plan.shop, plan=plan, dialect=dialect, works=tuple(works))
+
+
+def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | None, tell: Tell) -> Work:
+    """Write one setting's program, read it back, compare, and simulate it."""
+    from cam.moves import make_moves
+    from cam.reread import check_said
+    from cam.rs274 import read_program
+    from cam.simulate import simulate
+    from posts.program import emit_program
+
+    setting, control = planned.setting, plan.shop.lathe.control
+    file = f"setting-{setting.number}.ngc"
+    tell(f"writing the program of setting {setting.number}")
+    moves = make_moves(planned, plan.shop)
+    text = emit_program(
+        moves, plan=plan, setting_plan=planned, dialect=dialect, units=control.units, x_words=control.x_words
+    )
+    tell(f"reading the program of setting {setting.number} back")
+    program = read_program(text, rules_of(dialect, plan.shop), file)
+    if not program.problems:
+        check_said(moves, program, dialect, control, file)
+    tell(f"simulating setting {setting.number}")
+    stock = None
+    if before is not None and not really_cut(plan.part):
+        stock = move_outline(before.simulation.result, before.setting, setting)
+    simulation = simulate(program, setting, plan.shop, stock=stock, require_proof=True)
+    problems = (*program.problems, *describe_findings(simulation.findings, text, file))
+    return Work(
+        planned=planned,
+        moves=moves,
+        file=file,
+        text=text,
+        program=program,
+        simulation=simulation,
+        problems=tuple(problems),
+    )
+
+
+def really_cut(part: Part) -> bool:
+    """Whether sizes are recorded as they were really cut: then the work is that, and not what the text would leave."""
+    if part.measured is None:
+        return False
+    from cam.measure.whole import measured_of
+
+    measured = measured_of(part)
+    return measured is not None and bool(measured.actuals or measured.stops)
+
+
+def rules_of(dialect: Dialect, shop: Shop) -> Rules:
+    """How a text of this dialect is read for this shop's control."""
+    from cam.rs274.model import Rules
+
+    eia = dialect.text("STANDARD") == "EIA-274-D"
+    return Rules(standard="EIA-274-D" if eia else "NISTIR 6556", x_words=shop.lathe.control.x_words)
+
+
+def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:
+    """An outline in one setting's axes, given in another's: from the tailstock end to the headstock again.
+
+    Where the part is turned end for end, the mirror turns each arc round and the reversal turns it back.
+    """
+    from cam.geometry.path import Arc, Line, Point
+
+    def move(point: Point) -> Point:
+        return Point(new.to_setting(old.to_part(point.z)), point.x)
+
+    reversed_ends = old.sign != new.sign
+    moved: list[Line | Arc] = []
+    for piece in reversed(chain) if reversed_ends else chain:
+        ends = (piece.end, piece.start) if reversed_ends else (piece.start, piece.end)
+        start, end = (move(p) for p in ends)
+        if isinstance(piece, Arc):
+            moved.append(Arc(start, end, move(piece.centre), piece.turn))
+        else:
+            moved.append(Line(start, end))
+    return tuple(moved)
+
+
+def describe_findings(findings: tuple[Finding, ...], text: str, path: str) -> list[Problem]:
+    """What a simulation found, as problems of the program text: its line as given."""
+    lines = text.splitlines()
+    problems = []
+    for finding in findings:
+        given = lines[finding.line - 1].strip() if 0 < finding.line <= len(lines) else ""
+        allowed, mend = MENDS.get(finding.kind, ("", ""))
+        where = Where(path=path, line=finding.line)
+        problems.append(Problem(where=where, what=finding.what, given=given, allowed=allowed, mend=mend))
+    return problems

@@ -1,0 +1,111 @@
+"""A job and the judgement on it, as data."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cam.frozen import frozen
+from cam.problem import Problem, ProblemError
+
+if TYPE_CHECKING:
+    from cam.geometry.path import Chain
+    from cam.moves.model import Move
+    from cam.part.model import Part
+    from cam.plan.model import Plan, SettingPlan
+    from cam.rs274.model import Program
+    from cam.setting.model import Setting
+    from cam.shop.model import Shop
+    from cam.simulate.model import Approach, Simulation
+    from posts.dialect import Dialect
+
+
+class RefusedError(ProblemError):
+    """The files are right and the part can be held, but it may not be cut so; `draw_given` shows why."""
+
+
+@frozen
+class Work:
+    """One setting, from the plan to the judgement on its program.
+
+    Attributes:
+        planned: the setting's plan. moves: what the program was to say.
+        file: name of the program's file, "setting-1.ngc". text: of the program.
+        program: read back from the text. simulation: of what was read back.
+        problems: why this program may not be cut; empty where it may.
+    """
+
+    planned: SettingPlan
+    moves: tuple[Move, ...]
+    file: str
+    text: str
+    program: Program
+    simulation: Simulation
+    problems: tuple[Problem, ...]
+
+    @property
+    def setting(self) -> Setting:
+        """Who is held how."""
+        return self.planned.setting
+
+
+@frozen
+class Job:
+    """A whole job, judged.
+
+    Attributes:
+        dialect: of the programs. works: one for each setting, in order.
+    """
+
+    part: Part
+    shop: Shop
+    plan: Plan
+    dialect: Dialect
+    works: tuple[Work, ...]
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """Why nothing may be cut; empty where all may."""
+        return tuple(p for work in self.works for p in work.problems)
+
+    @property
+    def closest(self) -> tuple[Work, Approach] | None:
+        """The closest approach of the whole job to anything, and where; None if nothing moves."""
+        return _nearest([(w, w.simulation.closest) for w in self.works])
+
+    @property
+    def closest_fixed(self) -> tuple[Work, Approach] | None:
+        """The closest to anything but the work: centre, carrier, chuck, headstock; None if there is no such thing."""
+        return _nearest([(w, w.simulation.closest_fixed) for w in self.works])
+
+    def require_pass(self) -> None:
+        """Raise what stands against cutting.
+
+        Raises:
+            RefusedError: every program's problems at once.
+        """
+        if self.problems:
+            raise RefusedError(self.problems)
+
+
+@frozen
+class Verdict:
+    """The judgement on one program text.
+
+    Attributes:
+        setting: that it was judged in, on stock (None: the setting's own).
+        path: of the text. problems: why it may not be cut; empty where it may.
+    """
+
+    part: Part
+    shop: Shop
+    setting: Setting
+    stock: Chain | None
+    path: str
+    program: Program
+    simulation: Simulation
+    problems: tuple[Problem, ...]
+
+
+def _nearest(pairs: list[tuple[Work, Approach | None]]) -> tuple[Work, Approach] | None:
+    found = [(work, approach) for work, approach in pairs if approach is not None]
+    return min(found, key=lambda pair: pair[1].distance, default=None)

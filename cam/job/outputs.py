@@ -1,0 +1,113 @@
+"""What comes of a job: the files of its folder, the summary, the picture."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cam.job.given import choose_dialect, read_given
+from cam.job.make import Tell, judge_plan, tell_nobody
+from cam.problem import Problem, ProblemError, Where
+
+if TYPE_CHECKING:
+    from cam.job.model import Job
+    from cam.plan.model import Plan
+    from cam.simulate.model import Approach
+    from posts.dialect import Dialect
+
+
+def job_files(job: Job) -> dict[str, bytes]:
+    """Every file that the job writes but the record: name -> content.
+
+    Raises:
+        RefusedError: a program may not be cut, so there is nothing to write.
+    """
+    job.require_pass()
+    files = {work.file: work.text.encode() for work in job.works}
+    files["summary.txt"] = write_job_summary(job).encode()
+    files["plot.svg"] = draw_job(job).encode()
+    return files
+
+
+def write_job_summary(job: Job) -> str:
+    """The cutting summary, plain text.
+
+    Raises:
+        RefusedError: a program may not be cut.
+    """
+    from posts.summary import write_summary
+
+    job.require_pass()
+    nearest = [(w.setting.number, w.simulation.closest_fixed or w.simulation.closest) for w in job.works]
+    return write_summary(job.plan, closest={n: say_approach(a, job.part.unit) for n, a in nearest if a is not None})
+
+
+def say_approach(approach: Approach, unit: str) -> str:
+    """How near, and what to what: "0.350 mm, tool 1 nose to the centre cone"."""
+    from cam.units import show_length
+
+    distance = show_length(approach.distance, unit, 4 if unit == "in" else 3)
+    return f"{distance}, tool {approach.tool} {approach.body} to the {approach.obstacle}"
+
+
+def draw_job(job: Job) -> str:
+    """The picture, SVG; of a job with problems too, with what was hit marked."""
+    from cam.picture import draw_plot
+
+    return draw_plot(job.plan, tuple(w.simulation for w in job.works), tuple(w.program for w in job.works))
+
+
+def draw_given(
+    part_path: str, shop_path: str | None = None, *, tell: Tell = tell_nobody
+) -> tuple[str, tuple[Problem, ...]]:
+    """Draw a part's job, also one that is refused: then as it would have been, with what it hits marked.
+
+    Returns:
+        SVG text, and why the job may not be cut (empty where it may).
+    Raises:
+        ProblemError: a file is wrong, or the part cannot even be held.
+    """
+    from cam.plan import plan_job
+    from cam.plan.blind import plan_blindly
+
+    part, shop = read_given(part_path, shop_path)
+    dialect = choose_dialect(None, shop)
+    try:
+        job = judge_plan(plan_job(part, shop), dialect, tell=tell)
+    except ProblemError as refused:
+        return _draw_refused(plan_blindly(part, shop), dialect, tell), refused.problems
+    return draw_job(job), job.problems
+
+
+def _draw_refused(plan: Plan, dialect: Dialect, tell: Tell) -> str:
+    from cam.picture import draw_plot
+
+    try:
+        return draw_job(judge_plan(plan, dialect, tell=tell))
+    except ProblemError:  # the dialect cannot say it: there is no text to judge
+        return draw_plot(plan, (), ())
+
+
+def picture_bytes(svg: str, path: str) -> bytes:
+    """The picture in the form that a file's name asks for.
+
+    Raises:
+        ProblemError: a name that ends in neither .svg, .png nor .pdf.
+    """
+    kind = Path(path).suffix.lower()
+    if kind == ".svg":
+        return svg.encode()
+    if kind not in (".png", ".pdf"):
+        raise ProblemError(
+            [
+                Problem(
+                    where=Where(path=path),
+                    what="does not say what kind of picture it is to be",
+                    given=kind or "no ending",
+                    allowed=".svg, .png or .pdf",
+                )
+            ]
+        )
+    from cam.picture import convert_plot
+
+    return convert_plot(svg, "png" if kind == ".png" else "pdf")
