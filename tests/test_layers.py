@@ -14,6 +14,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 
 BASE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.version", "cam.geometry", "cam.units", "cam.source"}
+BASE |= {"cam.drills"}
 DATA = {"cam.part.model", "cam.part.texts"}
 """The lower half of cam.part: what a part is, and the short texts of its file. The measuring chain is made of it, and
 the upper half, which reads a whole part, makes use of the chain."""
@@ -28,6 +29,7 @@ MAY_IMPORT = {
     "cam.quantity": {"cam.problem"},
     "cam.geometry": {"cam.problem"},
     "cam.units": {"cam.problem"},
+    "cam.drills": {"cam.frozen", "cam.units"},
     "cam.source": {"cam.frozen", "cam.problem", "cam.quantity", "cam.units"},
     "cam.part.model": BASE,
     "cam.part.texts": BASE | {"cam.part.model"},

@@ -9,15 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cam.drills import Drill, drills_by_size
 from cam.measure.hole_page import hole_steps
 from cam.measure.holes import (
-    Drill,
     Pivot,
     choose_drill,
     contact_length,
     parse_taper,
     plan_hole,
-    stock_drills,
     wall_length,
 )
 from cam.measure.stand_off import Range, exactly
@@ -54,7 +53,7 @@ def test_a_broached_hole_by_hand():
     assert plan.contact == pytest.approx(0.4)
     assert plan.play == (0.03, 0.05, 0.08)
     assert plan.travel == pytest.approx(1.0)
-    assert plan.drill == Drill("5.9 mm", 5.9)  # the largest that leaves 0.1 below 6.025; letter A is 5.944
+    assert plan.drill == Drill("mm", "5.9 mm", 5.9)  # the largest that leaves 0.1 below 6.025; letter A is 5.944
     assert plan.ring == pytest.approx((8 - 6.046) / 2 - 0.2)
 
 
@@ -94,7 +93,7 @@ def test_a_hole_used_as_it_is_decides_the_pivot():
 
 
 def test_a_hole_that_is_there_is_drilled_only_if_the_drill_is_larger():
-    assert plan_hole(hole(now=quantity(5.5)), PIVOT).drill == Drill("5.9 mm", 5.9)
+    assert plan_hole(hole(now=quantity(5.5)), PIVOT).drill == Drill("mm", "5.9 mm", 5.9)
     assert plan_hole(hole(now=quantity(5.95)), PIVOT).drill is None
     assert plan_hole(hole(now=quantity(5.95)), PIVOT, drills=()).drill is None
 
@@ -103,25 +102,26 @@ def test_a_hole_that_is_there_is_drilled_only_if_the_drill_is_larger():
 
 def test_drills_that_everybody_knows():
     """ASME B94.11M and ISO 235, from memory."""
-    sizes = {d.name: d.diameter for d in stock_drills()}
+    sizes = {d.name: d.diameter for d in drills_by_size()}
     known = {"No. 1": 5.791, "No. 30": 3.264, "No. 80": 0.343, "letter A": 5.944, "letter Z": 10.490, "1/4 in": 6.35,
              "1/64 in": 0.397, "0.35 mm": 0.35, "6.1 mm": 6.1, "14 mm": 14.0}  # fmt: skip
     assert {n: sizes[n] for n in known} == pytest.approx(known, abs=5e-4)
-    assert all(a.diameter <= b.diameter for a, b in pairwise(stock_drills()))
-    assert len(sizes) == len(stock_drills())
+    assert all(a.diameter <= b.diameter for a, b in pairwise(drills_by_size()))
+    assert len(sizes) == len(drills_by_size())
 
 
 @given(st.floats(0.35, 14.0))
 def test_the_drill_chosen_is_the_largest_that_is_not_too_large(most):
-    drill = choose_drill(most, stock_drills())
+    drill = choose_drill(most, drills_by_size())
     assert drill is not None
     assert drill.diameter <= most + 1e-9
-    assert not any(drill.diameter < d.diameter <= most for d in stock_drills())
+    assert not any(drill.diameter < d.diameter <= most for d in drills_by_size())
 
 
 def test_the_users_own_drills_are_kept_to():
-    assert plan_hole(hole(), PIVOT, drills=(Drill("5.5 mm", 5.5), Drill("6 mm", 6.0))).drill == Drill("5.5 mm", 5.5)
-    assert "no drill is small enough" in says(hole(), drills=(Drill("6 mm", 6.0),))
+    small, large = Drill("mm", "5.5 mm", 5.5), Drill("mm", "6 mm", 6.0)
+    assert plan_hole(hole(), PIVOT, drills=(small, large)).drill == small
+    assert "no drill is small enough" in says(hole(), drills=(large,))
 
 
 # Bearing ------------------------------------------------------------------------------------------------------
@@ -262,7 +262,7 @@ def test_other_pages_say_what_is_different():
     assert len(as_it_is) == 3
     known = page(hole(), PIVOT._replace(diameter=exactly(5.981)))
     assert '"front pivot" measures 5.981 mm, and its hole is opened to fit that' in known[0]
-    inch = plan_hole(hole(), PIVOT, drills=(Drill("No. 1", 5.7912),))
+    inch = plan_hole(hole(), PIVOT, drills=(Drill("number", "No. 1", 5.7912),))
     assert "drill No. 1 (5.791 mm)" in hole_steps(inch, PIVOT)[1].text
 
 

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cam.drills import drills
 from cam.mill.screw import change_wheels, infeed, shank_of, start_room, thread_depth, thread_passes
 from cam.mill.threads import (
     all_threads,
     chart_percent,
     choose_tap_drill,
-    drills,
     find_thread,
     hole_for,
     nearest_drills,

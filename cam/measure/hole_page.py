@@ -35,7 +35,7 @@ def hole_steps(plan: HolePlan, pivot: Pivot) -> tuple[Step, ...]:
     steps = [_pivot_first(plan, pivot)]
     if plan.drill is not None:
         left = _show(plan.opened - plan.drill.diameter)
-        name, size = plan.drill
+        _, name, size = plan.drill
         size_too = "" if name.endswith(" mm") else f" ({_show(size)})"
         text = f"drill {name}{size_too}, square to the plate: {left} on the diameter stays for opening"
         steps.append(Step(text, DRILLING + CHIPS))

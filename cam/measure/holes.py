@@ -13,15 +13,15 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import lru_cache
 
+from cam.drills import Drill, drills_by_size
 from cam.frozen import Row, frozen
 from cam.measure.fits import read_fit
 from cam.measure.model import Hole
 from cam.measure.stand_off import Range, edge_needed, round_up, seat_ring
 from cam.part.model import Edge
 from cam.problem import Problem, ProblemError
-from cam.units import QuantityError, drill_size, show_length
+from cam.units import QuantityError, show_length
 
 LEAST_CONTACT = 0.5
 """Share of the hole's wall that should carry before it is warned of. Common practice, no source."""
@@ -53,13 +53,6 @@ class Pivot(Row):
     corner: float
     shoulder: float
     shoulder_edge: Edge | None
-
-
-class Drill(Row):
-    """A drill by the name it is sold under; diameter in mm."""
-
-    name: str
-    diameter: float
 
 
 @frozen
@@ -120,31 +113,6 @@ def parse_taper(text: object) -> float:
     return 1 / float(found[1])
 
 
-@lru_cache(maxsize=1)
-def metric_drills() -> tuple[Drill, ...]:
-    """Metric drills that are commonly sold, from the smallest.
-
-    Source: ISO 235 (from memory: by 0.05 mm to 3, by 0.1 mm to 14).
-    """
-    found = [Drill(f"{n / 100:g} mm", n / 100) for n in range(30, 300, 5)]
-    return (*found, *(Drill(f"{n / 10:g} mm", n / 10) for n in range(30, 141)))
-
-
-@lru_cache(maxsize=1)
-def stock_drills() -> tuple[Drill, ...]:
-    """Every drill that is commonly sold, from the smallest: metric, number, letter, and 64ths of an inch to 1/2.
-
-    Source: as metric_drills; number and letter drills as cam.units knows them.
-    """
-    found = list(metric_drills())
-    names = [f"No. {n}" for n in range(1, 81)] + [f"letter {chr(n)}" for n in range(ord("A"), ord("Z") + 1)]
-    found += [Drill(name, size) for name in names if (size := drill_size(name)) is not None]
-    for n in range(1, 33):
-        shared = math.gcd(n, 64)
-        found.append(Drill(f"{n // shared}/{64 // shared} in", n * 25.4 / 64))
-    return tuple(sorted(found, key=lambda d: (d.diameter, d.name)))
-
-
 def choose_drill(most: float, drills: Sequence[Drill]) -> Drill | None:
     """The largest drill of at most this diameter, mm; None if all are larger."""
     fitting = [d for d in drills if d.diameter <= most + FINE]
@@ -168,7 +136,7 @@ def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None) -
     inside, outside = _ends(hole, narrow, wall)
     opening = hole.use == "open"
     opened = narrow - hole.smoothing if opening else narrow
-    drill = _drill(hole, opened, drills if drills is not None else stock_drills()) if opening else None
+    drill = _drill(hole, opened, drills if drills is not None else drills_by_size()) if opening else None
     plan = HolePlan(
         hole=hole,
         drill=drill,

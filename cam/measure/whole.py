@@ -12,9 +12,10 @@ import math
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
+from cam.drills import Drill, drills_by_size, metric_drills
 from cam.frozen import Row, frozen
 from cam.measure.chain import Chain, Equation, Member, Solved, gather_equations, solve_chain
-from cam.measure.holes import Drill, HolePlan, Pivot, metric_drills, plan_hole, stock_drills
+from cam.measure.holes import HolePlan, Pivot, plan_hole
 from cam.measure.limits import (
     Contributor,
     SpanLimits,
@@ -243,7 +244,7 @@ def _plan_holes_again(part: Part, measured: Measured) -> tuple[Measured, list[Pr
 
 def _drills(part: Part) -> tuple[Drill, ...]:
     """That its maker will have: metric ones for a part in mm; for one in inches also by number, letter and 64ths."""
-    return metric_drills() if part.unit == "mm" else stock_drills()
+    return metric_drills() if part.unit == "mm" else drills_by_size()
 
 
 # Holes and corners ----------------------------------------------------------------------------------------

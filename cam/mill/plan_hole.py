@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
+from cam.drills import Drill
 from cam.frozen import frozen
 from cam.mill.cross_hole import LEADS, Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.model import (
@@ -30,7 +31,7 @@ from cam.mill.model import (
     UseTool,
 )
 from cam.mill.solids import nearest
-from cam.mill.threads import Drill, TapDrill, Thread, chart_percent, percent_of_thread
+from cam.mill.threads import TapDrill, Thread, chart_percent, percent_of_thread
 from cam.problem import Problem, ProblemError, Where
 from cam.units import show_length
 

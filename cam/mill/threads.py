@@ -11,8 +11,9 @@ import re
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
+from cam.drills import Drill, drills
 from cam.problem import RangeError
-from cam.units import QuantityError, drill_size, parse_drill, show_length
+from cam.units import QuantityError, parse_drill
 
 Series = Literal["ISO metric", "BA", "UNC", "UNF"]
 
@@ -73,19 +74,6 @@ class Thread(NamedTuple):
     def root(self) -> float:
         """Root diameter of the screw (d3), mm."""
         return self.diameter - (BASIC_BA if self.series == "BA" else ROOT_60) * self.pitch
-
-
-class Drill(NamedTuple):
-    """A drill by the name that it is sold under.
-
-    Attributes:
-        series: "mm", "number", "letter" or "fraction".
-        name: as sold. diameter: mm.
-    """
-
-    series: str
-    name: str
-    diameter: float
 
 
 class TapDrill(NamedTuple):
@@ -183,26 +171,6 @@ def hole_for(thread: Thread, percent: float) -> float:
     if not 0 < percent <= 100:
         raise RangeError(f"{percent} % of thread cannot be tapped")
     return thread.diameter - thread.full * percent / 100
-
-
-@lru_cache(maxsize=1)
-def drills() -> tuple[Drill, ...]:
-    """Drills as commonly sold, series by series, each from the smallest.
-
-    Source: ISO 235 for the metric steps (from memory: by 0.05 mm to 3, by 0.1 mm to 14); number and letter drills
-    as in ASME B94.11M; fractions by 64ths to 1/2 in.
-    """
-    found = [Drill("mm", show_length(n / 100, "mm", 2, trim=True), n / 100) for n in range(30, 300, 5)]
-    found += [Drill("mm", show_length(n / 10, "mm", 1, trim=True), n / 10) for n in range(30, 141)]
-    for series, names in (
-        ("number", [f"No. {n}" for n in range(80, 0, -1)]),
-        ("letter", [f"letter {chr(n)}" for n in range(ord("A"), ord("Z") + 1)]),
-    ):
-        found += [Drill(series, name, size) for name in names if (size := drill_size(name)) is not None]
-    for n in range(1, 33):
-        shared = math.gcd(n, 64)
-        found.append(Drill("fraction", f"{n // shared}/{64 // shared} in", n * MM / 64))
-    return tuple(found)
 
 
 def tap_drill(thread: Thread, drill: Drill) -> TapDrill:
