@@ -42,7 +42,7 @@ def emit_program(
     form = choose_form(dialect, units, x_words, lathe.spindle)
     where = Where(path=plan.part.path)
     steps = steps_of(moves, dialect=dialect, form=form, where=where)
-    numbers = _LineNumbers(dialect, max((s.cut.number for s in steps if s.cut), default=1))
+    numbers = LineNumbers(dialect, max((s.cut.number for s in steps if s.cut), default=1))
     said = {"units": units, "x_words": x_words, "steps": steps}
     counted = {"line": numbers.next, "restart": numbers.restart, "number_of": numbers.first}
     folder = None if dialect.built_in else dialect.path.parent
@@ -50,12 +50,12 @@ def emit_program(
         template = find_template(dialect.text("TEMPLATE"), folder)
         text = template.render(_context(plan, setting_plan, dialect, form, steps) | said | counted)
     except TemplateError as error:
-        raise ProblemError([_bad_template(dialect, error)]) from error
+        raise ProblemError([bad_template(dialect, error)]) from error
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
         if dialect.built_in:
             raise
-        raise ProblemError([_bad_template(dialect, error)]) from error
-    _check_text(text, dialect)
+        raise ProblemError([bad_template(dialect, error)]) from error
+    check_text(text, dialect)
     return text
 
 
@@ -71,20 +71,25 @@ def _no_such_x(moves: Sequence[Move], dialect: Dialect, x_words: str, where: Whe
     )
 
 
-def _bad_template(dialect: Dialect, error: Exception) -> Problem:
+def bad_template(dialect: Dialect, error: Exception, template: str = "TEMPLATE") -> Problem:
+    """A template that cannot be used; template: the fact that names it."""
     line = getattr(error, "lineno", None) or 0
     return Problem(
-        where=Where(path=dialect.text("TEMPLATE"), line=line),
+        where=Where(path=dialect.text(template), line=line),
         what="the dialect's template cannot be used",
         given=f"{type(error).__name__}: {error}",
         mend="the templates that come with the tool show what a template may use",
     )
 
 
-def _check_text(text: str, dialect: Dialect) -> None:
-    """Refuse text that breaks the dialect's own rules on lines and characters."""
+def check_text(text: str, dialect: Dialect, template: str = "TEMPLATE") -> None:
+    """Refuse text that breaks the dialect's own rules on lines and characters; template: the fact that names it.
+
+    Raises:
+        ProblemError: with each line.
+    """
     most = dialect.count("LINE_MOST")
-    where = dialect.text("TEMPLATE")
+    where = dialect.text(template)
     problems = [
         Problem(
             where=Where(path=where, line=n),
@@ -99,7 +104,7 @@ def _check_text(text: str, dialect: Dialect) -> None:
         raise ProblemError(problems)
 
 
-class _LineNumbers:
+class LineNumbers:
     """N words: pass 12 begins at N1200, or N120 or N12 where the dialect's numbers do not reach so far."""
 
     def __init__(self, dialect: Dialect, passes: int) -> None:

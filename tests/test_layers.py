@@ -18,10 +18,12 @@ BASE |= {"cam.drills"}
 DATA = {"cam.part.model", "cam.part.texts"}
 """The lower half of cam.part: what a part is, and the short texts of its file. The measuring chain is made of it, and
 the upper half, which reads a whole part, makes use of the chain."""
+ASKED = {f"cam.mill.{name}" for name in ("part_tables", "square", "cross_hole", "threads", "model")}
+"""Likewise of cam.mill: what is asked of the mill, which the reader of a part reads; the rest plans and judges it."""
 DOWN_TO_MOVES = BASE | DATA | {"cam.part", "cam.measure", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
 JUDGE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.geometry"}
 JUDGE |= DATA | {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
-JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "posts"}
+JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "posts"} | ASKED | {"cam.mill"}
 MAY_IMPORT = {
     "cam.version": set(),
     "cam.frozen": set(),
@@ -34,19 +36,21 @@ MAY_IMPORT = {
     "cam.part.model": BASE,
     "cam.part.texts": BASE | {"cam.part.model"},
     "cam.measure": BASE | DATA | {"cam.files"},  # its log reaches the disk the way a folder does
-    "cam.part": BASE | DATA | {"cam.measure"},
+    "cam.part": BASE | DATA | ASKED | {"cam.measure"},
     "cam.shop": BASE | DATA | {"cam.part"},
     "cam.setting": BASE | DATA | {"cam.part", "cam.measure", "cam.shop"},
     "cam.plan": BASE | DATA | {"cam.part", "cam.shop", "cam.setting"},
     "cam.moves": BASE | DATA | {"cam.part", "cam.shop", "cam.setting", "cam.plan"},
-    "posts": DOWN_TO_MOVES | {"templates"},
+    "posts": DOWN_TO_MOVES | ASKED | {"cam.mill", "templates"},
     "cam.rs274": {"cam.frozen", "cam.problem"},
-    "cam.mill": BASE | DATA | {"cam.part", "cam.shop", "cam.rs274"},
+    **dict.fromkeys(ASKED, BASE | DATA | ASKED),
+    "cam.mill": BASE | DATA | ASKED | {"cam.shop", "cam.rs274"},
     "cam.simulate": JUDGE,
     "cam.picture": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "posts", "templates"},
     "cam.files": {"cam.problem"},
     "cam.reread": DOWN_TO_MOVES | {"cam.rs274", "posts"},
-    "cam.job": JUDGED | {"cam.reread"},
+    "cam.milling": BASE | DATA | ASKED | {"cam.shop", "cam.mill", "cam.rs274", "cam.reread", "posts"},
+    "cam.job": JUDGED | {"cam.reread", "cam.milling"},
     "cam.logbook": JUDGED | {"cam.job"},
     "cam.record": JUDGED | {"cam.job"},
     "cam.report": JUDGED | {"cam.job"},
@@ -72,9 +76,9 @@ def name_of(path: Path) -> str:
 def layer_of(module: str) -> str:
     """The layer is a package or a module just below cam; posts and templates are one layer each.
 
-    But for DATA: modules below a package that are a layer of their own.
+    But for DATA and ASKED: modules below a package that are a layer of their own.
     """
-    if module in DATA:
+    if module in DATA | ASKED:
         return module
     parts = module.split(".")
     return ".".join(parts[:2]) if parts[0] == "cam" else parts[0]

@@ -15,9 +15,11 @@ from cam.problem import Problem, ProblemError
 from cam.setting.aims import finest_diameter, finest_length, step_on_diameter
 from cam.shop import read_shop, shop_of
 from cam.shop.materials import TOOL_MATERIALS, built_in_materials
+from cam.shop.mill import CUTTER_KINDS, SQUARE_BY
 from cam.shop.read import CENTRE_KINDS, HABITS, TOOL_KINDS
 from cam.shop.tool_shape import INCLUDED
 from cam.source import Table, parse_source
+from tests.mill_files import MILL
 from tests.specimens import SAMPLES, shop_from, shop_texts
 
 ROOT = Path(__file__).parent.parent
@@ -195,7 +197,7 @@ def errors_of(text: str) -> list[str]:
 def test_the_schema_takes_the_sample():
     Draft202012Validator.check_schema(SCHEMA)
     assert errors_of(SAMPLE) == []
-    assert errors_of(SAMPLE + OWN_MATERIAL) == []
+    assert errors_of(SAMPLE + MILL + OWN_MATERIAL) == []
 
 
 @given(shop_texts())
@@ -229,7 +231,7 @@ def keys_read() -> dict[str, set[str]]:
     close = Table.close
     try:
         Table.close = lambda table: tables.append(table)  # type: ignore[method-assign, assignment]  # noqa: PLW0108 - binds
-        shop_of(parse_source((SAMPLE + OWN_MATERIAL).encode(), "shop.toml"))
+        shop_of(parse_source((SAMPLE + MILL + OWN_MATERIAL).encode(), "shop.toml"))
     finally:
         Table.close = close  # type: ignore[method-assign]
     for table in tables[0]._family():
@@ -245,7 +247,8 @@ def test_reader_and_schema_know_the_same_keys():
         "tool.outline": defs["outline"], "material.hss": defs["speed_range"], "material.carbide": defs["speed_range"],
     }  # fmt: skip
     places |= {f"lathe.{k}": defs[k] for k in ("x", "z", "control", "spindle", "feed", "tailstock", "headstock")}
-    places |= {k: defs[k] for k in ("centre", "carrier", "chuck", "tool", "material")}
+    places |= {k: defs[k] for k in ("centre", "carrier", "chuck", "tool", "material", "mill", "cutter")}
+    places |= {"mill.block": defs["block"], "mill.vice": defs["vice"]}
     known = {name: set(table["properties"]) for name, table in places.items()}
     known["lathe.z"] -= {"habit"}
     assert keys_read() == known
@@ -259,6 +262,8 @@ def test_reader_and_schema_know_the_same_words():
     assert defs["x"]["properties"]["habit"]["enum"] == list(HABITS)
     assert defs["centre"]["properties"]["kind"]["enum"] == list(CENTRE_KINDS)
     assert defs["tool"]["properties"]["kind"]["enum"] == list(TOOL_KINDS)
+    assert defs["cutter"]["properties"]["kind"]["enum"] == list(CUTTER_KINDS)
+    assert defs["mill"]["properties"]["square_by"]["enum"] == list(SQUARE_BY)
     assert defs["tool"]["properties"]["material"]["enum"] == list(TOOL_MATERIALS)
     assert set(defs["tool"]["properties"]["shape"]["enum"]) == set(INCLUDED)
 

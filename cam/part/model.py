@@ -227,6 +227,8 @@ class Part:
         warnings: worth knowing of what was measured.
         measured: what the measuring chain knows; None for a part without spans, holes and log. Its type is
             cam.measure.whole.Measured, which is made of what stands here: measured_of there gives it back.
+        milled: what the mill makes of it; None for nothing. Its type is cam.mill.part_tables.Milled; milled_of there
+            gives it back.
     """
 
     name: str
@@ -240,6 +242,7 @@ class Part:
     waits: tuple[str, ...] = ()
     warnings: tuple[Problem, ...] = ()
     measured: object | None = None
+    milled: object | None = None
 
     @property
     def length(self) -> float:

@@ -98,10 +98,19 @@ def _read(root: Table, log: Records | None = None) -> Part | None:
         digest=root.source.digest,
         shop=shop,
         unit=unit,
+        milled=_read_milled(root, tables),
     )
     if log is None and not any(key in root.values for key in MEASURING):
         return part
     return _measure(root, part, spans=spans, log=log)
+
+
+def _read_milled(root: Table, sections: Sequence[Table]) -> object | None:
+    if not any([root.has("cross_hole"), *(table.has("square") for table in sections)]):
+        return None
+    from cam.mill.part_tables import read_milled  # noqa: PLC0415 - only for parts that the mill works on
+
+    return read_milled(root, sections)
 
 
 def _measure(root: Table, part: Part, *, spans: bool, log: Records | None) -> Part:

@@ -303,6 +303,8 @@ class Shop:
     Attributes:
         path, digest: the file as named, SHA-256 of its bytes.
         materials: the built-in table with the user's rows added or replacing, by name.
+        milling: cam.shop.mill.Milling, or None for a shop file without mill and cutters. (Its type stands there, so
+            that a shop without a mill does not pay for it; milling_of gives it back.)
     """
 
     lathe: Lathe
@@ -313,3 +315,4 @@ class Shop:
     materials: dict[str, Material]
     path: str
     digest: str
+    milling: object | None = None

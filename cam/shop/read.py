@@ -65,6 +65,7 @@ def shop_of(source: Source) -> Shop:
         materials=built_in_materials() | {row.name: row for row in own},
         path=source.path,
         digest=source.digest,
+        milling=_read_milling(root),
     )
     root.close()
     problems.extend(_repeated(root.tables("material", fewest=0)))
@@ -72,6 +73,14 @@ def shop_of(source: Source) -> Shop:
     if problems:
         raise ProblemError(problems)
     return shop
+
+
+def _read_milling(root: Table) -> object | None:
+    if not any([root.has("mill"), root.has("cutter")]):
+        return None
+    from cam.shop.mill import read_milling  # noqa: PLC0415 - only for shops with a mill
+
+    return read_milling(root)
 
 
 def _repeated(rows: list[Table]) -> list[Problem]:

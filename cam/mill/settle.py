@@ -1,0 +1,395 @@
+"""From part and shop to what the mill is to do: how the work is held, where X is nought, which cutter, how fast."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from cam.frozen import frozen
+from cam.mill.model import Cutter, Solid, Way, bar, block
+from cam.mill.part_tables import Hold, HoleAsked, Milled, SquareAsked, milled_of
+from cam.mill.plan_hole import HoleTask
+from cam.mill.plan_square import SquareTask
+from cam.mill.square import Square, check_key, depth_at
+from cam.mill.threads import Thread, find_thread, nearest_drills, percent_of_thread
+from cam.part.model import BEARING_ROLES, Part, Section
+from cam.problem import Problem, ProblemError, Where
+from cam.shop.materials import built_in_materials
+from cam.shop.mill import Mill, ShopCutter, milling_of
+from cam.shop.model import Shop
+from cam.units import QuantityError, show_length
+
+WAY: dict[str, Way] = {"tipped block": "tipped block", "ramped": "level block", "rotary axis": "rotary"}
+"""What the shop file says -> what the planner calls it."""
+
+LEFT = 0.05
+"""Left on each flat before the pairs are measured, mm, where the cutter takes so little. Common practice, no source."""
+
+BEST_PERCENT, LEAST_PERCENT, MOST_PERCENT = 70.0, 50.0, 85.0
+"""Percent of thread that a tapping drill should leave, and the bounds of what is taken. Common practice, no source."""
+
+DEEP = 1.5
+"""Diameters of the drill beyond which it is drawn out at every diameter to clear chips. Common practice, no source."""
+
+
+@frozen
+class SquareJob:
+    """What is asked of a square, and the tasks that could do it, one for each end mill, the largest first."""
+
+    asked: SquareAsked
+    tasks: tuple[SquareTask, ...]
+
+
+@frozen
+class HoleJob:
+    """A cross hole as asked, and as it is to be made. shoulder: what X counts from, in words."""
+
+    asked: HoleAsked
+    task: HoleTask
+    shoulder: str
+
+
+@frozen
+class MillJobs:
+    """All that the mill is to do. waits: names of what cannot be planned yet, for the lengths it counts on."""
+
+    square: SquareJob | None
+    holes: tuple[HoleJob, ...]
+    waits: tuple[str, ...]
+
+
+class Held(NamedTuple):
+    """The work in its collet: x along the work, from an origin toward the tip."""
+
+    sections: tuple[Solid, ...]
+    fixtures: tuple[Solid, ...]
+    gripped: float
+    diameter: float
+    block_end: float
+
+
+def settle_mill(part: Part, shop: Shop) -> MillJobs | None:
+    """What the mill is to do; None for a part without square and cross hole.
+
+    Raises:
+        ProblemError: everything that stands against it, at once.
+    """
+    milled = milled_of(part)
+    if milled is None:
+        return None
+    mill = milling_of(shop).mill
+    if mill is None:
+        where = milled.square.where if milled.square else milled.holes[0].where
+        raise ProblemError([Problem(where=where, what="the shop file has no mill to cut this with", given=shop.path,
+                                    mend="write [mill] and [[cutter]] there, or leave this out here")])  # fmt: skip
+    return _Settler(part, shop, mill, milled).settle()
+
+
+def turned_diameter(section: Section) -> float:
+    """Diameter as turning leaves it, mm."""
+    allowed = section.finish.on_diameter
+    return section.thickest + (section.tolerance.middle if section.tolerance else 0.0) + max(allowed, 0.0)
+
+
+class _Settler:
+    """One part in one shop."""
+
+    def __init__(self, part: Part, shop: Shop, mill: Mill, milled: Milled) -> None:
+        self.part, self.shop, self.mill, self.milled = part, shop, mill, milled
+        self.sections = {s.name: s for s in part.sections}
+        self.material = shop.materials.get(part.stock.material) or next(iter(built_in_materials().values()))
+        self.cutters = sorted(milling_of(shop).cutters, key=lambda c: c.number)
+        self.wrong: list[Problem] = []
+        self.waits: list[str] = []
+
+    def settle(self) -> MillJobs:
+        """Everything, or all that is wrong with it."""
+        square = self.settle_square(self.milled.square) if self.milled.square else None
+        holes = [job for asked in self.milled.holes if (job := self.settle_hole(asked)) is not None]
+        if self.wrong:
+            raise ProblemError(self.wrong)
+        return MillJobs(square=square, holes=tuple(holes), waits=tuple(self.waits))
+
+    def note(self, where: Where, what: str, *, given: str = "", allowed: str = "", mend: str = "") -> None:
+        """Keep a problem."""
+        self.wrong.append(Problem(where=where, what=what, given=given, allowed=allowed, mend=mend))
+
+    # Holding
+
+    @property
+    def sign(self) -> int:
+        """+1 where the tip of the square is the B end, -1 where it is the A end; 0 without a square."""
+        if self.milled.square is None:
+            return 0
+        return -1 if self.milled.square.section == self.part.sections[0].name else 1
+
+    def hold(self, hold: Hold, origin: float, sign: int, groove: Solid | None = None) -> Held | None:
+        """The work in its collet; None where a length is still waited for, or where something is wrong."""
+        block_, section, where = self.mill.block, self.sections[hold.section], hold.length.where
+        far = section.end if sign < 0 else section.start
+        front = (far - origin) * sign + hold.length
+        at = self.part.sections.index(section)
+        outside = self.part.sections[: at + 1] if sign < 0 else self.part.sections[at:]
+        if any(math.isnan(z) for s in outside for z in (s.start, s.end)):
+            return None
+        size = turned_diameter(section)
+        self.wrong += self.check_hold(hold, section, size, where, sign)
+        solids = []
+        for s in outside:
+            x = sorted(((s.start - origin) * sign, (s.end - origin) * sign))
+            if x[1] > front + 1e-9:
+                solids.append(bar(s.name, max(x[0], front), x[1], turned_diameter(s)))
+        if groove is not None:
+            solids = [s._replace(start=0.0) if abs(s.start - groove.start) < 1e-9 else s for s in solids]
+            solids.append(groove)
+        solids.sort(key=lambda s: s.start)
+        nut = front - block_.nose_length
+        fixtures = [bar("collet nut", nut, front, block_.nose_diameter)]
+        end = nut - block_.length
+        fixtures.append(block("collet block", end, nut, block_.across) if self.mill.square_by != "rotary axis"
+                        else bar("rotary axis", end, nut, block_.across))  # fmt: skip
+        if not math.isnan(self.mill.jaws_below):
+            half = self.mill.jaws_width / 2
+            reach = nut + self.mill.jaws_beyond
+            fixtures.append(Solid("vice jaws", end, reach, -half, half, -self.mill.jaws_below, tilts=False))
+        gripped = min(float(hold.length), float(block_.grip_length))
+        return Held(tuple(solids), tuple(fixtures), gripped, size, nut)
+
+    def check_hold(self, hold: Hold, section: Section, size: float, where: Where, sign: int) -> Iterator[Problem]:
+        """Whether a collet can grip that section there."""
+        low, high = self.mill.block.grip
+        if section.role in BEARING_ROLES:
+            yield Problem(where=where, what=f'"{section.name}" runs in a hole, and a collet would mark it',
+                          given=f"role {section.role}", mend="grip a seat or the body")  # fmt: skip
+        if not low - 1e-9 <= size <= high + 1e-9:
+            yield Problem(where=where, what=f'no collet of the {self.mill.block.name} takes "{section.name}"',
+                          given=f"{_mm(size)} as turned", allowed=f"{low.text} to {high.text}",
+                          mend="grip another section")  # fmt: skip
+        if hold.length > section.end - section.start:
+            yield Problem(where=where, what=f'"{section.name}" is not so long', given=hold.length.text,
+                          allowed=f"at most {_mm(section.end - section.start)}")  # fmt: skip
+        at = self.part.sections.index(section)
+        behind = self.part.sections[at + 1 :] if sign < 0 else self.part.sections[:at]
+        for thick in (s for s in behind if turned_diameter(s) > size + 1e-9):
+            what = f'"{thick.name}" does not go through the collet that grips "{section.name}"'
+            yield Problem(where=where, what=what,
+                          given=f"{_mm(turned_diameter(thick))} diameter", allowed=f"at most {_mm(size)}",
+                          mend="grip a thicker section")  # fmt: skip
+
+    # The square
+
+    def settle_square(self, asked: SquareAsked) -> SquareJob | None:
+        """The square's tasks."""
+        section, sign = self.sections[asked.section], self.sign
+        if section not in (self.part.sections[0], self.part.sections[-1]):
+            self.note(asked.where, "the square is not at an end of the part, so its flats cannot run out",
+                      given=f'section "{section.name}"', mend="put it first or last")  # fmt: skip
+            return None
+        shoulder = section.end if sign < 0 else section.start
+        corner = section.corner_b if sign < 0 else section.corner_a
+        relief = corner if corner is not None and corner.kind == "relief" else None
+        width = relief.width if relief else 0.0
+        if math.isnan(section.end - section.start):
+            self.waits.append("square")
+            return None
+        blank = turned_diameter(section)
+        groove = bar("relief groove", -width, 0.0, blank - 2 * relief.depth) if relief else None
+        held = self.hold(asked.hold, shoulder + width * sign, sign, groove)
+        self.check_sides(asked)
+        if held is None:
+            self.waits.append("square")
+            return None
+        square = Square(
+            flats=asked.flats, across=asked.across, station=asked.station - width, slope=asked.taper.slope,
+            length=section.end - section.start - width, blank=blank, corners=asked.corners, broken=asked.broken,
+            where=asked.where,
+        )  # fmt: skip
+        if not math.isnan(asked.key):
+            self.wrong += check_key(square, asked.key, None, asked.where)
+        wall = asked.flats_end if relief is None else -width / 2
+        mills = [c for c in self.cutters if c.kind == "end mill"]
+        if not mills:
+            self.note(asked.where, "the shop file has no end mill for the square",
+                      mend='write one: [[cutter]] with kind = "end mill"')  # fmt: skip
+        bearing = None if section.bearing is None else float(section.bearing)
+        largest = sorted(mills, key=lambda c: -c.diameter)
+        tasks = [self.square_task(asked, square, held, wall, width, bearing, c) for c in largest]
+        return SquareJob(asked=asked, tasks=tuple(tasks))
+
+    def check_sides(self, asked: SquareAsked) -> None:
+        """A block turned by hand lies on its sides only."""
+        sides = self.mill.block.sides
+        if self.mill.square_by != "rotary axis" and sides and sides % asked.flats:
+            self.note(asked.where, f"the {self.mill.block.name} cannot be turned from flat to flat",
+                      given=f"{asked.flats} flats, {sides} sides to lie on",
+                      allowed=f"flats that go evenly into {sides}",
+                      mend="take a block with as many sides, or a rotary axis")  # fmt: skip
+
+    def square_task(
+        self, asked: SquareAsked, square: Square, held: Held, wall: float, groove: float, bearing: float | None,
+        own: ShopCutter,
+    ) -> SquareTask:  # fmt: skip
+        """The task with one cutter."""
+        cutter, rpm = as_cutter(own), self.rpm_of(own)
+        depth = depth_at(square, square.station) - asked.allowance / 2
+        return SquareTask(
+            square=square, allowance=asked.allowance, limits=asked.limits, bearing=bearing,
+            way=WAY[self.mill.square_by], spacing=self.mill.shim_distance, wall=wall, groove=groove,
+            sections=held.sections, fixtures=held.fixtures, gripped=held.gripped, gripped_diameter=held.diameter,
+            cutter=cutter, rpm=rpm, feed=round(own.feed_per_tooth * own.teeth * rpm, 1),
+            left=max(2 * own.minimum_cut, min(LEFT, depth / 4)), crown=float(self.mill.crown),
+            rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
+            kc11=self.material.kc11, mc=self.material.mc, modulus=self.material.modulus, unit=self.part.unit,
+            where=asked.where,
+        )  # fmt: skip
+
+    def rpm_of(self, cutter: ShopCutter, diameter: float = 0.0) -> float:
+        """The middle of the cutting speeds for the material, within what the spindle has; a tap's is the slowest."""
+        if cutter.kind == "tap":
+            return float(self.mill.slowest)
+        speed = sum(self.material.speed[cutter.material]) / 2
+        wanted = 1000 * speed / (math.pi * (diameter or cutter.diameter))
+        return float(min(max(round(wanted, -1), float(self.mill.slowest)), float(self.mill.fastest)))
+
+    # Cross holes
+
+    def settle_hole(self, asked: HoleAsked) -> HoleJob | None:
+        """A cross hole's task."""
+        section, shoulder = self.sections[asked.section], self.sections[asked.shoulder]
+        face = shoulder.start if asked.face == "A" else shoulder.end
+        if math.isnan(face + section.start + section.end):
+            self.waits.append(asked.name)
+            return None
+        places = [z for z in (face + asked.distance, face - asked.distance) if section.start < z < section.end]
+        if not places:
+            self.note(asked.where, f'"{asked.name}" does not lie in "{section.name}"', given=asked.distance.text,
+                      allowed=f"{_mm(min(abs(face - section.start), abs(face - section.end)))} to "
+                      f"{_mm(max(abs(face - section.start), abs(face - section.end)))} from the {asked.face} face of "
+                      f'"{shoulder.name}"')  # fmt: skip
+            return None
+        gripped = self.sections[asked.hold.section]
+        sign = self.sign or (-1 if 2 * places[0] < gripped.start + gripped.end else 1)
+        held = self.hold(asked.hold, face, sign)
+        if held is None:
+            self.waits.append(asked.name)
+            return None
+        x = round((places[0] - face) * sign, 6)
+        if x <= held.block_end + self.mill.block.nose_length:
+            self.note(asked.where, f'"{asked.name}" lies inside the collet', mend="grip less, or another section")
+        self.check_angle(asked)
+        chosen = self.choose_tools(asked)
+        if chosen is None:
+            return None
+        jaws = next((s for s in held.fixtures if s.name == "vice jaws" and s.start <= x <= s.end), None)
+        under = jaws.top if jaws is not None else -math.inf
+        words = f"the {asked.face} face of {shoulder.name}"
+        return HoleJob(asked=asked, task=self.hole_task(asked, x, held, under, chosen), shoulder=words)
+
+    def check_angle(self, asked: HoleAsked) -> None:
+        """By hand the block lies on its sides only."""
+        sides = self.mill.block.sides
+        if math.isnan(asked.angle) or self.mill.square_by == "rotary axis" or not sides:
+            return
+        if abs(asked.angle * sides / 360 - round(asked.angle * sides / 360)) > 1e-9:
+            self.note(asked.where, f"the {self.mill.block.name} does not lie at this angle",
+                      given=f"{asked.angle:g} deg", allowed=f"a multiple of {360 / sides:g} deg",
+                      mend='choose one, or say angle = "free"')  # fmt: skip
+
+    def choose_tools(self, asked: HoleAsked) -> dict[str, ShopCutter] | None:
+        """Drill, and what goes before and after it, by their part in the work; None where one is missing."""
+        drills = [c for c in self.cutters if c.kind == "drill"]
+        if asked.thread is not None:
+            drill = self.tapping_drill(asked, asked.thread, drills)
+        else:
+            drill = min(drills, key=lambda c: abs(c.diameter - asked.diameter), default=None)
+            if drill is None or abs(drill.diameter - asked.diameter) > 0.005:
+                self.note(asked.where, f'the shop file has no drill for "{asked.name}"', given=_mm(asked.diameter),
+                          allowed=", ".join(c.name for c in drills) or "none is there",
+                          mend="write a [[cutter]] of that diameter")  # fmt: skip
+                return None
+        if drill is None:
+            return None
+        found = {"drill": drill}
+        spot = next((c for c in self.cutters if c.kind == "spot drill"), None)
+        if spot is not None:
+            found["spot"] = spot
+        mills = sorted((c for c in self.cutters if c.kind == "end mill"), key=lambda c: c.diameter)
+        if asked.flat_depth > 0:
+            wide = next((c for c in mills if c.diameter >= drill.diameter), None)
+            if wide is None:
+                self.note(asked.where, "no end mill is wide enough for the small flat", given=drill.name,
+                          mend='write one, or flat_depth = "0 mm"')  # fmt: skip
+                return None
+            found["flat"] = wide
+        if asked.thread is not None and self.mill.tap_cycle:
+            tap = next((c for c in self.cutters if c.kind == "tap" and _thread_of(c) == asked.thread), None)
+            if tap is not None:
+                found["tap"] = tap
+        return found
+
+    def tapping_drill(self, asked: HoleAsked, thread: Thread, drills: Sequence[ShopCutter]) -> ShopCutter | None:
+        """The drill of the shop that comes nearest to a good percent of thread."""
+        usable = [c for c in drills if LEAST_PERCENT <= percent_of_thread(thread, c.diameter) <= MOST_PERCENT]
+        if usable:
+            return min(usable, key=lambda c: abs(percent_of_thread(thread, c.diameter) - BEST_PERCENT))
+        near = [d for d in nearest_drills(thread, BEST_PERCENT) if LEAST_PERCENT <= d.percent <= MOST_PERCENT]
+        self.note(asked.where, f"the shop file has no tapping drill for {thread.name}",
+                  given=", ".join(c.name for c in drills) or "no drill",
+                  allowed="; ".join(f"{d.drill.name} ({d.percent:.0f} %)" for d in near),
+                  mend="write one of these as a [[cutter]]")  # fmt: skip
+        return None
+
+    def hole_task(
+        self, asked: HoleAsked, x: float, held: Held, under: float, chosen: dict[str, ShopCutter]
+    ) -> HoleTask:  # fmt: skip
+        """The task, every tool with its speed and feed."""
+        drill = chosen["drill"]
+        rpm = {c.number: self.rpm_of(c, drill.diameter if c.kind == "spot drill" else 0.0) for c in chosen.values()}
+        feed = {c.number: self.feed_of(c, rpm[c.number]) for c in chosen.values()}
+        section = next(s for s in held.sections if s.start <= x <= s.end)
+        deep = 2 * section.top if asked.through else asked.depth
+        return HoleTask(
+            name=asked.name, x=x, angle=0.0 if math.isnan(asked.angle) else asked.angle, through=asked.through,
+            wanted=0.0 if asked.through else asked.depth, thread=asked.thread, lead=asked.lead, chips=asked.chips,
+            flat=(as_cutter(chosen["flat"]), asked.flat_depth) if "flat" in chosen else None,
+            spot=as_cutter(chosen["spot"]) if "spot" in chosen else None, drill=as_cutter(drill),
+            tap=as_cutter(chosen["tap"]) if "tap" in chosen else None, rpm=rpm, feed=feed,
+            step=round(drill.diameter, 3) if deep > DEEP * drill.diameter else 0.0,
+            by_hand=self.mill.square_by != "rotary axis", sections=held.sections, fixtures=held.fixtures, under=under,
+            rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
+            unit=self.part.unit, where=asked.where,
+        )  # fmt: skip
+
+    def feed_of(self, cutter: ShopCutter, rpm: float) -> float:
+        """mm/min; an end mill's by its teeth, a tap's by its pitch."""
+        if cutter.kind == "tap":
+            return _thread_of(cutter).pitch * rpm
+        return round((cutter.feed_per_tooth * cutter.teeth if cutter.kind == "end mill" else cutter.feed) * rpm, 1)
+
+
+def as_cutter(own: ShopCutter) -> Cutter:
+    """A cutter of the shop file as the planner takes it.
+
+    Raises:
+        ProblemError: a tap of no known thread.
+    """
+    thread = _thread_of(own) if own.kind == "tap" else None
+    return Cutter(
+        number=own.number, name=own.name, kind=own.kind, diameter=thread.diameter if thread else own.diameter,
+        flutes=float(own.flutes), stick_out=float(own.stick_out), shank_diameter=float(own.shank_diameter),
+        holder_diameter=float(own.holder_diameter), teeth=own.teeth, minimum_cut=own.minimum_cut,
+        deepest_cut=own.deepest_cut, point_angle=own.point_angle, pitch=thread.pitch if thread else 0.0,
+    )  # fmt: skip
+
+
+def _thread_of(tap: ShopCutter) -> Thread:
+    try:
+        return find_thread(tap.thread)
+    except QuantityError as error:
+        problem = Problem(where=tap.where, what=error.what, allowed=error.allowed, mend=error.mend)
+        raise ProblemError([problem]) from error
+
+
+def _mm(value: float) -> str:
+    return show_length(value, "mm", 3, trim=True)

@@ -1,0 +1,199 @@
+"""A mill's moves to program text in one dialect, through that dialect's template for the mill."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from types import SimpleNamespace
+from typing import Any, NamedTuple
+
+from jinja2 import TemplateError
+
+from cam.mill.cycles import expand
+from cam.mill.model import (
+    Cutter,
+    Cycle,
+    Feed,
+    Index,
+    Move,
+    Rapid,
+    StartPass,
+    Stop,
+    StopSpindle,
+    TurnSpindle,
+    UseTool,
+    index_comment,
+)
+from cam.part.model import Part
+from cam.problem import Problem, ProblemError
+from cam.shop.mill import Mill
+from cam.shop.model import Shop
+from cam.version import VERSION
+from posts.dialect import Dialect
+from posts.environment import find_template
+from posts.program import LineNumbers, bad_template, check_text
+from posts.wording import number
+
+MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
+
+
+class MillStep(NamedTuple):
+    """One thing that the program says.
+
+    Attributes:
+        kind: "line", "rapid", "cycle", "turn", "pass", "tool", "speed", "spindle off", "stop" or "end".
+        words: X, Y, Z, A, R and Q as printed. code: G word of a cycle. feed, speed: as printed, or "".
+        number, name: of a pass. cutter: of "tool" and "pass". shown: to the operator at a stop. lines: its comments.
+    """
+
+    kind: str
+    words: str = ""
+    code: str = ""
+    feed: str = ""
+    speed: str = ""
+    number: int = 0
+    name: str = ""
+    cutter: Cutter | None = None
+    shown: str = ""
+    lines: tuple[str, ...] = ()
+
+
+def emit_mill(
+    moves: Sequence[Move], *, title: str, notes: Sequence[str], part: Part, shop: Shop, mill: Mill, dialect: Dialect,
+    cycles: bool = True,
+) -> str:  # fmt: skip
+    """The program of one job of the mill, every line ended by a line feed, plain ASCII.
+
+    Args:
+        title: what it makes. notes: how it is set up, one sentence each, for the head of the program.
+        cycles: False writes every drilling cycle long-hand.
+    Raises:
+        ProblemError: something that the dialect cannot say; nothing is written then.
+    """
+    steps = _Writer(dialect, mill, cycles=cycles).steps_of(moves)
+    numbers = LineNumbers(dialect, max((s.number for s in steps), default=1))
+    tools = list({s.cutter.number: s.cutter for s in steps if s.kind == "tool" and s.cutter}.values())
+    context: dict[str, Any] = {
+        "version": VERSION, "title": title, "notes": notes, "part": part, "shop": shop, "mill": mill,
+        "dialect": dialect, "d": SimpleNamespace(**{name: fact.value for name, fact in dialect.facts.items()}),
+        "units": mill.units, "steps": steps, "tools": tools, "line": numbers.next, "restart": numbers.restart,
+        "number_of": numbers.first, "passes": max((s.number for s in steps), default=0),
+    }  # fmt: skip
+    folder = None if dialect.built_in else dialect.path.parent
+    try:
+        text = find_template(dialect.text("MILL_TEMPLATE"), folder).render(context)
+    except TemplateError as error:
+        raise ProblemError([bad_template(dialect, error, "MILL_TEMPLATE")]) from error
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+        if dialect.built_in:
+            raise
+        raise ProblemError([bad_template(dialect, error, "MILL_TEMPLATE")]) from error
+    check_text(text, dialect, "MILL_TEMPLATE")
+    return text
+
+
+class _Writer:
+    """What the machine does at each step, in words already printed."""
+
+    def __init__(self, dialect: Dialect, mill: Mill, *, cycles: bool) -> None:
+        self.dialect, self.mill, self.cycles = dialect, mill, cycles
+        self.scale = 1.0 if mill.units == "mm" else 1.0 / MM_PER_INCH
+        unit = "MM" if mill.units == "mm" else "INCH"
+        self.decimals = dialect.count(f"DECIMALS_{unit}")
+        self.feed_decimals = dialect.count(f"FEED_DECIMALS_{unit}")
+        self.cutter: Cutter | None = None
+        self.speed = ""
+        self.passes = 0
+
+    def steps_of(self, moves: Sequence[Move]) -> list[MillStep]:
+        """Every step, in order."""
+        return [step for move in moves for step in self.take(move)]
+
+    def refuse(self, what: str, *, given: str = "", allowed: str = "", mend: str = "") -> ProblemError:
+        """A problem of the mill's dialect."""
+        return ProblemError([Problem(where=self.mill.where, what=f"{self.dialect.name} {what}", given=given,
+                                     allowed=allowed, mend=mend)])  # fmt: skip
+
+    def word(self, letter: str, value: float) -> str:
+        """A length with its letter, as printed."""
+        if not math.isfinite(value):
+            raise self.refuse("is to say a place that is no number")
+        return f"{letter}{number(value * self.scale, self.decimals)}"
+
+    def feed_word(self, feed: float) -> str:
+        """F, always said."""
+        text = number(feed * self.scale, self.feed_decimals)
+        if not float(text) > 0:
+            raise self.refuse("prints this feed as nothing", given=f"{feed:g} mm/min", mend="give a greater feed")
+        return f"F{text}"
+
+    def take(self, move: Move) -> Iterable[MillStep]:  # noqa: PLR0911 - one return a kind of move
+        """The steps of one move."""
+        if isinstance(move, Rapid):
+            return [MillStep("rapid", words=self.word(move.axis.upper(), move.to))]
+        if isinstance(move, Feed):
+            words = " ".join(self.word(a, v) for a, v in (("X", move.x), ("Y", move.y), ("Z", move.z)))
+            return [MillStep("line", words=words, feed=self.feed_word(move.feed))]
+        if isinstance(move, StartPass):
+            self.passes += 1
+            return [MillStep("pass", number=self.passes, name=move.name, cutter=self.cutter, speed=self.speed)]
+        if isinstance(move, Index):
+            return [self.index(move)]
+        if isinstance(move, Stop):
+            return [self.stop(move)]
+        if isinstance(move, Cycle):
+            return self.cycle(move)
+        if isinstance(move, UseTool):
+            return [self.use_tool(move.cutter)]
+        if isinstance(move, TurnSpindle):
+            self.speed = number(move.rpm, 0)
+            return [MillStep("speed", speed=self.speed)]
+        if isinstance(move, StopSpindle):
+            return [MillStep("spindle off")]
+        return [MillStep("end")]
+
+    def use_tool(self, cutter: Cutter) -> MillStep:
+        """A tool, which has a work system or an offset of its own."""
+        most = self.dialect.count("TOOL_MOST")
+        if cutter.number > most:
+            raise self.refuse("has no such tool", given=f"tool {cutter.number}", allowed=f"1 to {most}")
+        self.cutter = cutter
+        return MillStep("tool", cutter=cutter, shown=f"mount tool {cutter.number}, {cutter.name}, then go on")
+
+    def index(self, move: Index) -> MillStep:
+        """A stop that says the angle, or the rotary axis' word alone on its line."""
+        if move.by_hand:
+            shown = f"{index_comment(move.angle)}, {move.what} on top, then go on"
+            return MillStep("stop", shown=shown, lines=(f"turn the work: {move.what} to the top.",))
+        letter = self.dialect.text("ROTARY_LETTER")
+        if not letter:
+            raise self.refuse("has no word for a rotary axis", mend="say another way in square_by")
+        return MillStep("turn", words=f"{letter}{number(move.angle, 4)}", name=move.what)
+
+    def stop(self, move: Stop) -> MillStep:
+        """A stop: what to do and what to read; long words are in the summary too."""
+        shown = {"prove": "prove Z in air", "measure": "measure, then go on", "centre": "set X, Y and Z, then go on",
+                 "correct": "correct Z for the pairs, then go on", "tap": "tap by hand, then go on"}  # fmt: skip
+        lines = list(move.lines)
+        for r in move.readings:
+            limits = "" if r.least == r.most else f", {self.size(r.least)} to {self.size(r.most)} allowed"
+            lines.append(f"{r.name}: {self.size(r.expected)} expected{limits}")
+        return MillStep("stop", shown=shown.get(move.reason, f"{move.reason}, then go on"), lines=tuple(lines))
+
+    def size(self, value: float) -> str:
+        """A size in program units, as fine as can be measured."""
+        return number(value * self.scale, 3 if self.scale == 1.0 else 4)
+
+    def cycle(self, move: Cycle) -> list[MillStep]:
+        """A cycle where the dialect has it, else its moves."""
+        code = self.dialect.text({"drill": "CYCLE_DRILL", "peck": "CYCLE_PECK", "tap": "CYCLE_TAP"}[move.kind])
+        if move.kind == "tap" and not code:
+            mend = "say tap_cycle = false in the shop file: it is tapped by hand"
+            raise self.refuse("has no cycle for a tap", mend=mend)
+        if not code or (not self.cycles and move.kind != "tap"):
+            return [step for m in expand(move) for step in self.take(m)]
+        places = (("X", move.x), ("Y", move.y), ("Z", move.bottom), ("R", move.retract))
+        words = " ".join(self.word(letter, v) for letter, v in places)
+        if move.kind == "peck":
+            words += f" {self.word('Q', move.step)}"
+        return [MillStep("cycle", code=code, words=words, feed=self.feed_word(move.feed))]
