@@ -106,9 +106,7 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     if not program.problems:
         check_said(moves, program, dialect, control, file)
     tell(f"simulating setting {setting.number}")
-    stock = None
-    if before is not None and not really_cut(plan.part):
-        stock = move_outline(before.simulation.result, before.setting, setting)
+    stock = stock_after(before, setting, plan.part)
     simulation = simulate(program, setting, plan.shop, stock=stock, require_proof=True)
     problems = (*program.problems, *describe_findings(simulation.findings, text, file))
     return Work(
@@ -120,6 +118,13 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
         simulation=simulation,
         problems=tuple(problems),
     )
+
+
+def stock_after(before: Work | None, setting: Setting, part: Part) -> Chain | None:
+    """The metal that a setting starts from: what the text before it left; None where that is the setting's own stock."""
+    if before is None or really_cut(part):
+        return None
+    return move_outline(before.simulation.result, before.setting, setting)
 
 
 def really_cut(part: Part) -> bool:

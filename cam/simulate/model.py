@@ -59,6 +59,25 @@ class Approach(NamedTuple):
     tool: int
 
 
+class Moment(NamedTuple):
+    """The work after one motion of a program, for whoever shows it.
+
+    Attributes:
+        number: of the motion, counted from 0; as many as there are motions for the work as it is judged in the end,
+            without what falls off by itself.
+        metal: outline, pieces in rising z (cam.simulate.envelope).
+        approach: how near this motion came; None where it was near nothing, or does not move.
+        seconds: that it takes; 0 for a stop.
+        cuts: whether it cut at feed.
+    """
+
+    number: int
+    metal: tuple[tuple[float, float, int, float, float, float, int], ...]
+    approach: Approach | None
+    seconds: float
+    cuts: bool
+
+
 @frozen
 class Simulation:
     """The judgement on one program.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
 from cam.rs274.model import Motion, Program
@@ -17,7 +18,7 @@ from cam.simulate.envelope import (
     without_loose_end,
     without_slivers,
 )
-from cam.simulate.model import Approach, Simulation
+from cam.simulate.model import Approach, Moment, Simulation
 from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
 from cam.simulate.report import TOLERANCE, find, micrometres, place
 from cam.simulate.result import cover, find_gouges, find_leftovers, report_gouges, report_leftovers
@@ -28,7 +29,13 @@ from cam.simulate.travel import FRESH, MOVED, TakeUp, after
 
 
 def simulate(
-    program: Program, setting: Setting, shop: Shop, *, stock: Chain | None = None, require_proof: bool = False
+    program: Program,
+    setting: Setting,
+    shop: Shop,
+    *,
+    stock: Chain | None = None,
+    require_proof: bool = False,
+    watch: Callable[[Moment], None] | None = None,
 ) -> Simulation:
     """Judge a program by its text alone: what it removes, what it comes near, what it leaves.
 
@@ -40,6 +47,7 @@ def simulate(
         stock: outline of the metal before the program, in setting axes, from the tailstock end toward the
             headstock; None takes the setting's.
         require_proof: whether the first motion must be a proof in air.
+        watch: is shown the work after every motion, and once more as it is judged.
 
     The metal after every motion is exact (cam.simulate.envelope). A leading edge that leans past vertical is
     taken as upright for removal; where that would matter, a shoulder not faced over its height, is a finding.
@@ -59,7 +67,11 @@ def simulate(
             run.move(number, motion)
         elif motion.kind == "dwell":
             run.air_time += motion.seconds
+        if watch is not None:
+            watch(run.look(number))
     gouge, leftover = run.judge([m.line for m in program.motions])
+    if watch is not None:
+        watch(run.look(len(program.motions)))
     if require_proof:
         run.findings += check_proof(program.motions)
     if program.problems:
@@ -97,6 +109,19 @@ class _Run:
         self.rapid_rate = float(shop.lathe.control.rapid)
         self.cutting_time = self.air_time = 0.0
         self.reached: list[tuple[float, float, float, float]] = []
+        self.seen = (0, 0.0, 0.0)
+
+    def look(self, number: int) -> Moment:
+        """The work as it is now, and what is new since the last look."""
+        count, cutting, air = self.seen
+        self.seen = (len(self.approaches), self.cutting_time, self.air_time)
+        return Moment(
+            number=number,
+            metal=tuple(self.metal.pieces),
+            approach=next(iter(self.approaches[count:]), None),
+            seconds=self.cutting_time - cutting + self.air_time - air,
+            cuts=self.cutting_time > cutting,
+        )
 
     def move(self, number: int, motion: Motion) -> None:
         """Judge one motion and carry out what it does to the metal."""
