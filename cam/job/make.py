@@ -121,7 +121,7 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
 
 
 def stock_after(before: Work | None, setting: Setting, part: Part) -> Chain | None:
-    """The metal that a setting starts from: what the text before it left; None where that is the setting's own stock."""
+    """The metal that a setting starts from: what the text before it left; None where it is the setting's own stock."""
     if before is None or really_cut(part):
         return None
     return move_outline(before.simulation.result, before.setting, setting)
