@@ -63,6 +63,13 @@ def box(title: str, lines: Iterable[str], indent: int = 3) -> list[str]:
     return [" " * indent + line for line in out]
 
 
+def item(text: str, mark: str = "- ", indent: int = 1) -> str:
+    """Text as one item of a list."""
+    margin = " " * (indent + len(mark))
+    pieces = wrap(plain(text), WIDTH - len(margin))
+    return "\n".join((" " * indent + mark if not n else margin) + piece for n, piece in enumerate(pieces))
+
+
 def paginate(sections: Sequence[tuple[str, str]]) -> str:
     """Pages of at most HEIGHT lines, each under its section's title, separated by form feeds.
 

@@ -14,7 +14,7 @@ from cam.part.model import End, Part
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
 from cam.units import show_length
-from posts.layout import WIDTH
+from posts.layout import WIDTH, item
 from posts.wording import plain, wrap
 
 MEANT = 0.0005
@@ -39,13 +39,6 @@ def measured_pages(plan: Plan) -> tuple[list[tuple[str, str]], list[tuple[str, s
     return before, after
 
 
-def _item(text: str, mark: str = "- ", indent: int = 1) -> str:
-    """Text as one item of a list."""
-    margin = " " * (indent + len(mark))
-    pieces = wrap(plain(text), WIDTH - len(margin))
-    return "\n".join((" " * indent + mark if not n else margin) + piece for n, piece in enumerate(pieces))
-
-
 def _mm(value: float) -> str:
     return show_length(value).removesuffix(" mm")
 
@@ -61,21 +54,21 @@ def log_lines(part: Part) -> list[str]:
     log = measured.log
     used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing"
     words = f"{PurePath(log.path).name}, sha256 {log.digest[:16]}; used of it: {used}"
-    return _item(words, "log        ", 0).split("\n")
+    return item(words, "log        ", 0).split("\n")
 
 
 # Spans ----------------------------------------------------------------------------------------------------
 
 
 def _spans(part: Part, measured: Measured, second: End) -> Iterator[str]:
-    yield _item("All figures of this page are mm. What is long can be faced back; what is short is scrap.", "", 0)
+    yield item("All figures of this page are mm. What is long can be faced back; what is short is scrap.", "", 0)
     for report in report_spans(part, second):
         yield ""
         yield f"{plain(report.span.name).upper()}"
-        yield _item(f'from the A face of "{report.span.first}" to the B face of "{report.span.last}"', "")
+        yield item(f'from the A face of "{report.span.first}" to the B face of "{report.span.last}"', "")
         yield from _distance(report.measured)
         if report.limits is None:
-            yield _item(f"PENDING: planned once {_name(report.measured)} is recorded; nothing is assumed meanwhile")
+            yield item(f"PENDING: planned once {_name(report.measured)} is recorded; nothing is assumed meanwhile")
             yield from _wanted(report.span)
             continue
         yield from _sum(report)
@@ -85,11 +78,11 @@ def _spans(part: Part, measured: Measured, second: End) -> Iterator[str]:
         yield from _temperatures(report)
     warnings = [w for w in part.warnings if w.what.startswith("the corners of span")]
     for w in warnings:
-        yield _item(f"WARNING: {w.what}: {w.given}; {w.mend}")
+        yield item(f"WARNING: {w.what}: {w.given}; {w.mend}")
     if measured.chain.expected:
         yield ""
         for name, value in sorted(measured.chain.expected.items()):
-            yield _item(f'"{name}" is only a check: everything else fixes that run already, at {_mm(value)}')
+            yield item(f'"{name}" is only a check: everything else fixes that run already, at {_mm(value)}')
 
 
 def _name(measurement: Measurement) -> str:
@@ -100,12 +93,12 @@ def _distance(m: Measurement) -> Iterator[str]:
     """The measured distance with its readings."""
     doubt = m.uncertainty.text if m.uncertainty.stated == "limit" else f"standard uncertainty {m.uncertainty.text}"
     if m.pending:
-        yield _item(f"{_name(m)}: still to be measured, {doubt}; {m.taken_with}")
+        yield item(f"{_name(m)}: still to be measured, {doubt}; {m.taken_with}")
         return
     readings = ", ".join(_mm(r) for r in m.readings)
     mean = f"; mean {_mm(m.mean)}, spread {_mm(m.spread)}" if len(m.readings) > 1 else ""
     logged = " (from the log)" if m.readings[0].where.path != m.where.path else ""
-    yield _item(f"{_name(m)}: {readings}{mean}{logged}; {doubt}; {m.taken_with}")
+    yield item(f"{_name(m)}: {readings}{mean}{logged}; {doubt}; {m.taken_with}")
 
 
 def _sum(report: SpanReport) -> Iterator[str]:
@@ -133,22 +126,22 @@ def _sum(report: SpanReport) -> Iterator[str]:
 
 def _wanted(span: Span) -> Iterator[str]:
     shake = span.shake
-    yield _item(f"end shake wanted: {_mm(shake.least)} to {_mm(shake.most)}, {_mm(shake.aim)} aimed at")
+    yield item(f"end shake wanted: {_mm(shake.least)} to {_mm(shake.most)}, {_mm(shake.aim)} aimed at")
 
 
 def _predicted(report: SpanReport) -> Iterator[str]:
     limits = report.limits
     assert limits is not None
     worst, rss = (f"{_mm(low)} to {_mm(high)}" for low, high in (limits.worst, limits.rss))
-    yield _item(f"end shake predicted: {_mm(limits.shake)}; worst case {worst}; by root of squares {rss}")
-    yield _item(f"probability that it lies within what is wanted: {show_chance(limits.chance.inside)}; {limits.model}")
-    yield _item(f"what matters: {limits.fix}")
+    yield item(f"end shake predicted: {_mm(limits.shake)}; worst case {worst}; by root of squares {rss}")
+    yield item(f"probability that it lies within what is wanted: {show_chance(limits.chance.inside)}; {limits.model}")
+    yield item(f"what matters: {limits.fix}")
     if report.verdict is not None:
-        yield _item(f"AS CUT: {report.verdict.text}")
+        yield item(f"AS CUT: {report.verdict.text}")
         return
-    yield _item(f"which way: {limits.direction}")
+    yield item(f"which way: {limits.direction}")
     if report.span.fitting_allowance > 0:
-        yield _item(
+        yield item(
             "at the fitting: try the part in its place, measure the end shake, then face the late shoulder back "
             "between the same centres by what is missing, a light cut at a time; the pivot beside it must not be "
             "touched"
@@ -174,40 +167,40 @@ def _temperatures(report: SpanReport) -> Iterator[str]:
     if span.in_use is not None:
         said.append(f"in use from {span.in_use[0]:g} to {span.in_use[1]:g} degC")
     if said:
-        yield _item(f"temperatures, all lengths being meant at {REFERENCE:g} degC: {'; '.join(said)}")
+        yield item(f"temperatures, all lengths being meant at {REFERENCE:g} degC: {'; '.join(said)}")
     else:
-        yield _item("temperatures: none given; let frame and part come to one temperature before either is measured")
+        yield item("temperatures: none given; let frame and part come to one temperature before either is measured")
 
 
 # Holes ----------------------------------------------------------------------------------------------------
 
 
 def _holes(measured: Measured) -> Iterator[str]:
-    yield _item("All figures of this page are mm. Pivots first, holes to fit them; trial last.", "", 0)
+    yield item("All figures of this page are mm. Pivots first, holes to fit them; trial last.", "", 0)
     for plan in measured.plans:
         hole, pivot = plan.hole, measured.pivots[plan.hole.name]
         yield ""
         now = f"{_mm(hole.now)} now" if hole.now is not None else "none yet"
-        yield _item(f'HOLE "{hole.name}" for "{hole.section}": plate {_mm(hole.plate)}, hole {now}, {hole.use}', "", 0)
+        yield item(f'HOLE "{hole.name}" for "{hole.section}": plate {_mm(hole.plate)}, hole {now}, {hole.use}', "", 0)
         for number, step in enumerate(hole_steps(plan, pivot), start=1):
-            yield _item(step.text, f"{number}. ")
-            yield from (_item(f"! {caution}", "", 4) for caution in step.cautions)
+            yield item(step.text, f"{number}. ")
+            yield from (item(f"! {caution}", "", 4) for caution in step.cautions)
         if hole.use == "open" and hole.opened_by == "broach" and hole.side != "both":
             far = "outside" if hole.side == "inside" else "inside"
             sizes = f"{_mm(plan.entry)} at the {hole.side}, where it went in, {_mm(plan.exit)} at the {far}"
         else:
             sizes = f"{_mm(plan.inside)} at the inside, {_mm(plan.outside)} at the outside"
-        yield _item(
+        yield item(
             f"finished: {sizes}; the pivot truly bears on {_mm(plan.contact)} of a wall of {_mm(plan.wall)}; the "
             f"shoulder meets the plate on a ring {_mm(plan.ring)} wide"
         )
         if hole.use == "open":
-            yield _item(
+            yield item(
                 f'the diameter of "{pivot.name}" may float within its limits, since this hole is opened to fit it; its '
                 "parallelism may not: a pivot thicker at one end binds there and bears nowhere else"
             )
         for w in plan.warnings:
-            yield _item(f"WARNING: {w.what}: {w.given}; right would be {w.allowed}; {w.mend}")
+            yield item(f"WARNING: {w.what}: {w.given}; right would be {w.allowed}; {w.mend}")
 
 
 # What comes next ------------------------------------------------------------------------------------------
@@ -230,7 +223,7 @@ def next_steps(part: Part) -> list[str]:
 def _next(part: Part, measured: Measured) -> Iterator[str]:
     waiting = " and ".join(f'"{s.name}"' for s in part.sections if math.isnan(s.length))
     head = f"Setting 2 is not planned yet: the faces of {waiting} wait for what follows. Nothing of it is assumed."
-    yield _item(head, "", 0)
+    yield item(head, "", 0)
     yield ""
     steps = [
         "Finish setting 1, take the part out, take off every burr, wash it, and let it cool.",
@@ -250,5 +243,5 @@ def _next(part: Part, measured: Measured) -> Iterator[str]:
         "Make again: the program of setting 1 stays as it was, that of setting 2 is added.",
     ]
     for number, step in enumerate(steps, start=1):
-        yield _item(step, f"{number}. ")
-    yield from (_item(caution) for caution in SPRING)
+        yield item(step, f"{number}. ")
+    yield from (item(caution) for caution in SPRING)

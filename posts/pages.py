@@ -387,7 +387,7 @@ def x_dial_words(lathe: Lathe, counts: Counts, ruler: Ruler) -> list[str]:
         return ["no dial: cut by the diameters, measured"]
     what = {"diameter": "on the diameter", "depth on diameter": "on the diameter", "radius": "a side"}[slide.habit]
     rises = "rises" if slide.counts == "up" else "falls"
-    lines = [f"{_division(slide, what)}; the number {rises} as the tool goes in."]
+    lines = [f"{division_words(slide, what)}; the number {rises} as the tool goes in."]
     tried = zero - 5 * float(slide.division) * 2 / FACTORS[slide.habit]
     at = set_diameter(slide, tried, zero, counts.x_turns)
     example = f"measured {ruler.on_x(tried)}: set {at.text}"
@@ -397,7 +397,7 @@ def x_dial_words(lathe: Lathe, counts: Counts, ruler: Ruler) -> list[str]:
         size = "that" if slide.habit == "diameter" else "half of that"
         lines.append(f"Zero: skim the bar, stop, measure, and set the {slide.reading} to {size} ({example}).")
     else:
-        called = f", called {_turns(counts.x_turns)}," if counts.x_turns else ""
+        called = f", called {turns_words(counts.x_turns)}," if counts.x_turns else ""
         lines.append(
             f"Zero{called} is diameter {ruler.on_x(zero)}: skim the bar, stop, measure, and set the {slide.reading} "
             f"by what you read ({example})."
@@ -415,11 +415,11 @@ def z_dial_words(lathe: Lathe, setting: Setting, counts: Counts, ruler: Ruler) -
     if slide.reading == "none":
         return ["no dial: set the carriage stop, with slips or a distance piece, by the figures from Z zero"]
     rises = "rises" if slide.counts == "up" else "falls"
-    head = f"{_division(slide, '')}; the number {rises} toward the headstock."
+    head = f"{division_words(slide, '')}; the number {rises} toward the headstock."
     come = "Come to every shoulder from the tailstock side."
     touch = touch_z(setting)
     if abs(touch) < SAME:
-        called = f" and call that {_turns(counts.z_turns)}" if counts.z_turns else ""
+        called = f" and call that {turns_words(counts.z_turns)}" if counts.z_turns else ""
         return [f"{head} Set it to 0 at Z zero{called}. {come}"]
     at = dial_setting(slide, -touch, counts.z_turns)
     further = "less" if slide.counts == "up" else "more"
@@ -430,11 +430,13 @@ def z_dial_words(lathe: Lathe, setting: Setting, counts: Counts, ruler: Ruler) -
     ]
 
 
-def _turns(turns: int) -> str:
+def turns_words(turns: int) -> str:
+    """A number of turns in words."""
     return f"{turns} turn{'s' if turns != 1 else ''}"
 
 
-def _division(slide: Slide, what: str) -> str:
+def division_words(slide: Slide, what: str) -> str:
+    """What one division or step is, and how many make a turn; what: that it counts, "on the diameter"."""
     inch = is_inch(slide)
     unit = "in" if inch else "mm"
     size = number(float(slide.division) / (MM_PER_INCH if inch else 1.0), 5, 0)
