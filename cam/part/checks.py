@@ -332,6 +332,23 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
             )
 
 
+def check_relief_reaches_through_taper(part: Part) -> Iterator[Problem]:
+    """A relief at the thick end of a taper is deeper than the taper falls over its width: its floor lies in metal."""
+    for section, side, own, _, corner, _ in _sides(part):
+        if corner is None or corner.kind != "relief":
+            continue
+        other = float(section.diameter_a if side == "B" else section.diameter_b)
+        fall = (own - other) / 2 / section.length * corner.width
+        if fall > SAME and corner.depth < fall + SAME:
+            yield Problem(
+                where=corner.where,
+                what=f'the relief at the {side} end of section "{section.name}" is shallower than its taper falls',
+                given=f"{corner.text}; over that width the taper falls {_show(part, fall)}",
+                allowed=f"more than {_show(part, fall)} deep",
+                mend="make it deeper or narrower, or put a fillet there",
+            )
+
+
 def check_details_fit_length(part: Part) -> Iterator[Problem]:
     """Edges, fillets and reliefs of a section have room along it."""
     for section in part.sections:
@@ -521,6 +538,7 @@ CHECKS: tuple[Check, ...] = (
     check_stock_long_enough,
     check_edges_fit,
     check_corners_fit,
+    check_relief_reaches_through_taper,
     check_details_fit_length,
     check_limits_sane,
     check_centre_hole_fits,

@@ -41,29 +41,34 @@ def _read_range(table: Table) -> tuple[float, float]:
 def built_in_materials() -> dict[str, Material]:
     """The table that comes with the program, by name."""
     data = loads(BUILT_IN.read_text(encoding="utf-8"))
-    rows: dict[str, dict[str, dict[str, Any]]] = {}
-    for row in data["speed"]:
-        rows.setdefault(row["material"], {})[f"speed {row['tool']}"] = row
-    for kind in ("force", "bulk"):
+    rows: dict[str, dict[str, list[dict[str, Any]]]] = {}
+    for kind in ("speed", "force", "bulk"):
         for row in data[kind]:
-            rows[row["material"]][kind] = row
-    return {name: _built_in(name, row) for name, row in rows.items()}
+            figure = f"speed {row['tool']}" if kind == "speed" else kind
+            rows.setdefault(row["material"], {}).setdefault(figure, []).append(row)
+    return {name: _built_in(name, own) for name, own in rows.items()}
 
 
-def _built_in(name: str, rows: dict[str, dict[str, Any]]) -> Material:
-    force, bulk = rows["force"], rows["bulk"]
+def _built_in(name: str, rows: dict[str, list[dict[str, Any]]]) -> Material:
+    (force,), (bulk,) = rows["force"], rows["bulk"]
+    said = tuple((figure, row["standing"], row["source"]) for figure, own in rows.items() for row in own)
     return Material(
         name=name,
-        speed={tool: _metres(rows[f"speed {tool}"]) for tool in TOOL_MATERIALS},
+        speed={tool: _widest([_metres(row) for row in rows[f"speed {tool}"]]) for tool in TOOL_MATERIALS},
         kc11=force["kc11"],
         mc=force["mc"],
         modulus=bulk["modulus"],
-        source="; ".join(f"{figure}: {row['source']} ({row['standing']})" for figure, row in rows.items()),
+        source="; ".join(f"{figure}: {source} ({standing})" for figure, standing, source in said),
         density=bulk["density"],
         expansion=1e-6 * bulk["expansion"],
         spread=(force["range"][0], force["range"][1]),
-        standings=tuple((figure, row["standing"], row["source"]) for figure, row in rows.items()),
+        standings=said,
     )
+
+
+def _widest(ranges: list[tuple[float, float]]) -> tuple[float, float]:
+    """From the least of several ranges to the most."""
+    return min(least for least, _ in ranges), max(most for _, most in ranges)
 
 
 def _metres(row: dict[str, Any]) -> tuple[float, float]:

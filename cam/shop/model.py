@@ -277,7 +277,8 @@ class Material:
         source: where the figures come from, and their standing.
         density: g/cm3, 0 where not said. expansion: for each K, 0 where not said.
         spread: least and most that tables give kc11, N/mm2; (0, 0) where not said.
-        standings: figure ("speed HSS", "speed carbide", "force", "bulk") -> standing and source; built-in rows alone.
+        standings: (figure, standing, source) of each row, figures "speed HSS", "speed carbide", "force", "bulk";
+            built-in rows alone.
     """
 
     name: str
@@ -292,8 +293,9 @@ class Material:
     standings: tuple[tuple[str, str, str], ...] = ()
 
     def source_of(self, figure: str) -> str:
-        """Standing and source of one figure: "memory: cast tin bronze"; of a user's own row, what it says."""
-        return next((f"{standing}: {source}" for f, standing, source in self.standings if f == figure), self.source)
+        """Standing and source of each row of one figure: "memory: cast tin bronze"; of a user's own, what it says."""
+        said = [f"{standing}: {source}" for own, standing, source in self.standings if own == figure]
+        return "; ".join(said) or self.source
 
 
 @frozen
