@@ -121,7 +121,7 @@ def check_clearances_are_in_order(shop: Shop) -> Found:
 def check_dials_divide_evenly(shop: Shop) -> Found:
     """A turn of the dial is a whole number of divisions."""
     for name, slide in (("x", shop.lathe.x), ("z", shop.lathe.z)):
-        if slide.reading == "dial" and not _divides(slide):
+        if slide.reading == "dial" and not divides_evenly(slide):
             yield Problem(
                 where=slide.turn.where,
                 what=f"a turn of the {name} dial is not a whole number of its divisions",
@@ -130,7 +130,8 @@ def check_dials_divide_evenly(shop: Shop) -> Found:
             )
 
 
-def _divides(slide: Slide) -> bool:
+def divides_evenly(slide: Slide) -> bool:
+    """Whether a turn of a dial is a whole number of its divisions."""
     count = slide.turn / slide.division if slide.division > 0 else math.nan
     return math.isnan(count) or (count > 0.5 and abs(count - round(count)) < 1e-6 * count)
 

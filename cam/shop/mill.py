@@ -8,7 +8,9 @@ from typing import Literal
 from cam.frozen import frozen
 from cam.problem import Problem, Where
 from cam.quantity import Quantity
-from cam.shop.model import Shop
+from cam.shop.checks import divides_evenly
+from cam.shop.model import Shop, Slide
+from cam.shop.read import read_slide
 from cam.source import Table
 from cam.units import ANGLE, FEED, RATE, SPEED
 
@@ -54,6 +56,8 @@ class Mill:
         crown: that a ramped flat may lie above and below the wanted face, mm.
         tap_cycle: whether the spindle turns in step with Z (an encoder).
         rapid_clearance, contact_clearance: mm.
+        x, y, z: dials or readouts, for the page; None where none is described. Their numbers count up as the cutter
+            goes toward the tip of the work (X), away from the operator (Y), down (Z).
         block: what holds the work. jaws_below, jaws_beyond: top of the vice's jaws below the work's axis, and how far
             they reach beyond the block toward the tip, mm; nan where there is no vice.
         where: the table's line.
@@ -71,6 +75,9 @@ class Mill:
     tap_cycle: bool
     rapid_clearance: Quantity
     contact_clearance: Quantity
+    x: Slide | None
+    y: Slide | None
+    z: Slide | None
     block: Block
     jaws_below: float
     jaws_beyond: float
@@ -158,12 +165,28 @@ def _read_mill(table: Table) -> Mill:
         tap_cycle=table.flag("tap_cycle"),
         rapid_clearance=table.length("rapid_clearance", over=True, most=10.0, example="0.5 mm"),
         contact_clearance=table.length("contact_clearance", over=True, most=10.0, example="0.5 mm"),
+        x=_read_axis(table, "x"),
+        y=_read_axis(table, "y"),
+        z=_read_axis(table, "z"),
         block=_read_block(table.table("block", why="what holds the work must be known"), square_by),
         jaws_below=nan if vice is None else float(vice.length("jaws_below_axis", most=500.0, example="8 mm")),
         jaws_beyond=nan if vice is None else float(vice.length("jaws_beyond_block", least=None, example="-5 mm")),
         jaws_width=nan if vice is None else float(vice.length("width", over=True, example="120 mm")),
         where=table.where,
     )
+
+
+def _read_axis(table: Table, axis: str) -> Slide | None:
+    """One slide of the mill, where the file describes it."""
+    if not table.has(axis):
+        return None
+    own = table.table(axis)
+    slide = read_slide(own, across=False)
+    if slide.reading == "dial" and not divides_evenly(slide):
+        given = f'division = "{slide.division.text}", turn = "{slide.turn.text}"'
+        what = f"a turn of the mill's {axis.upper()} dial is not a whole number of its divisions"
+        own.note("turn", what, given=given, mend="give both in the dial's own measure")
+    return slide
 
 
 def _read_block(table: Table, square_by: SquareBy) -> Block:

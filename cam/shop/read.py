@@ -103,8 +103,8 @@ def _read_lathe(table: Table) -> Lathe:
         swing_over_slide=table.length("swing_over_slide", over=True, example="80 mm"),
         between_centres=table.length("between_centres", over=True, example="250 mm"),
         tool_post=table.choice("tool_post", ("front", "rear")),
-        x=_read_slide(table.table("x"), across=True),
-        z=_read_slide(table.table("z"), across=False),
+        x=read_slide(table.table("x"), across=True),
+        z=read_slide(table.table("z"), across=False),
         spindle=_read_spindle(table.table("spindle")),
         control=_read_control(table.table("control")),
         least_feed=feed.quantity("least", FEED, over=True, example="0.01 mm/rev"),
@@ -131,7 +131,7 @@ def _read_cone(table: Table) -> float:
     return float(larger / over) * (1 if end == "tailstock" else -1)
 
 
-def _read_slide(table: Table, *, across: bool) -> Slide:
+def read_slide(table: Table, *, across: bool) -> Slide:
     """The X slide (across) or the Z slide; only X has a habit, and only a dial has a turn."""
     reading = table.choice("reading", READINGS)
     turn = Quantity(0.0, "", table.where)
