@@ -169,6 +169,8 @@ def _times(work: Work, lathe: Lathe) -> dict[str, Any]:
         "tool_changes": times.tools,
         "roughing_s": _round(times.rough),
         "roughing_bound_s": _round(times.bound),
+        "roughing_with_the_best_belts_s": _round(times.freely),
+        "belt_changes_saved_in_roughing": times.saved,
     }
 
 

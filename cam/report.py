@@ -129,22 +129,27 @@ def _judged_lines(job: Job) -> list[str]:
             f"{show_time(simulation.air_time)} in air, stops not counted; {len(work.planned.passes)} passes, "
             f"{_microns(simulation.gouge)} too deep, {_microns(simulation.leftover)} left standing"
         )
-    return [*lines, _all_times(job)]
+    return [*lines, *_all_times(job)]
 
 
-def _all_times(job: Job) -> str:
+def _all_times(job: Job) -> list[str]:
     """In all: cutting, air, changes; and roughing against what it could not come below."""
     from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
 
     times = [time_of(w.planned, job.shop.lathe) for w in job.works]
     cutting, air = sum(w.simulation.cutting_time for w in job.works), sum(w.simulation.air_time for w in job.works)
     rough, bound = sum(t.rough for t in times), sum(t.bound for t in times)
-    over = f"; roughing {rough / bound:.2f} times its lower bound" if bound else ""
-    return (
+    lines = [
         f"in all     {show_time(cutting)} cutting, {show_time(air)} in air, "
         f"{show_time(sum(t.changes for t in times))} for {sum(t.belts for t in times)} belt and "
-        f"{sum(t.tools for t in times)} tool changes{over}"
-    )
+        f"{sum(t.tools for t in times)} tool changes"
+    ]
+    if bound:
+        saved = sum(max(t.saved, 0) for t in times)
+        free = sum(t.freely if t.saved > 0 else t.rough for t in times)
+        but = f"; {free / bound:.2f} but for {saved} belt change{'s' if saved > 1 else ''} saved" if saved else ""
+        lines.append(f"roughing   {rough / bound:.2f} times its lower bound{but}")
+    return lines
 
 
 def _in_file(found: tuple[Work, Approach] | None) -> tuple[str, Approach] | None:

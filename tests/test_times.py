@@ -49,7 +49,20 @@ def test_roughing_is_held_against_a_bound_that_it_does_not_pass(name: str) -> No
 
 def test_what_check_says_of_times_adds_up() -> None:
     job = make_job(str(SAMPLES / "moon-carriage-spindle.toml"))
-    last = next(line for line in show_check(job).splitlines() if line.startswith("in all"))
+    lines = show_check(job).splitlines()
+    last = next(line for line in lines if line.startswith("in all"))
     cutting = round(sum(w.simulation.cutting_time for w in job.works))
     assert f"{cutting // 60} min {cutting % 60} s cutting" in last
-    assert "times its lower bound" in last
+    assert [line for line in lines if line.startswith("roughing   1.0") and "lower bound" in line]
+    assert not [line for line in lines if "saved" in line]
+
+
+def test_what_belts_cost_roughing_is_told_apart_from_what_levels_cost() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    times = time_of(plan.settings[0], plan.shop.lathe)
+    assert times.bound <= times.freely < times.rough
+    assert times.saved > 0
+    assert (times.rough - times.freely) < times.saved * 60 + 60  # or the belt had better been moved
+    words = plan.settings[0].reasons[-1]
+    assert f"saves {times.saved} changes of 60 s" in words
+    assert f"({times.freely / times.bound:.2f} times)" in words

@@ -21,7 +21,7 @@ from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
 from cam.plan.rough import choose_depth, layer_starts, rough_bound, rough_profile, worst_spring
 from cam.plan.speeds import settle_speeds
-from cam.plan.times import say_times, time_of
+from cam.plan.times import count_belts, pass_seconds, say_times, time_of
 from cam.plan.warn_size import warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
 from cam.problem import Problem, ProblemError
@@ -73,6 +73,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     bench.runs = tuple(_said(bench))
     operations.append(break_edges(bench))
     operations.append(cut_grooves(bench, grooving))
+    freely = [p for o in operations if o is not None for p in o.passes if p.kind == "rough"]
     done = settle_speeds([o for o in operations if o is not None and o.passes], shop, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
     blocked += check_drive(part, shop, setting.number, done)
@@ -95,6 +96,8 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
             *warn_of_warmth(part, shop, setting),
         ),
         rough_bound=rough_bound(bench),
+        rough_freely=sum(pass_seconds(p, shop.lathe) for p in freely),
+        belts_freely=count_belts(freely),
     )
     words = say_times(time_of(planned, shop.lathe))
     return replace(planned, reasons=(*planned.reasons, words)) if words else planned

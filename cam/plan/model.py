@@ -118,6 +118,8 @@ class SettingPlan:
         reasons: how allowance, depth and finish were come by, one sentence each.
         warnings: what the work's own stiffness or a known cone will do to sizes.
         rough_bound: seconds that no roughing of this profile could come below.
+        rough_freely: seconds of roughing, were every layer cut at the belt position that suits it best.
+        belts_freely: how often the belt would be changed within roughing then.
     """
 
     setting: Setting
@@ -130,6 +132,8 @@ class SettingPlan:
     reasons: tuple[str, ...] = ()
     warnings: tuple[Problem, ...] = ()
     rough_bound: float = 0.0
+    rough_freely: float = 0.0
+    belts_freely: int = 0
 
     @property
     def passes(self) -> tuple[Pass, ...]:

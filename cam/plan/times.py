@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 from cam.frozen import frozen
@@ -21,12 +22,16 @@ class Times:
     Attributes:
         rough: seconds for all roughing, coming in and going back counted. bound: that no roughing to these
             allowances and at this depth could come below; 0 where nothing is roughed.
+        freely: seconds for all roughing with the best belt position for every layer; saved: how many belt changes
+            within roughing are saved by not doing that.
         belts, tools: how often each is changed, the first setting up not counted.
         changes: seconds for those.
     """
 
     rough: float
     bound: float
+    freely: float
+    saved: int
     belts: int
     tools: int
     changes: float
@@ -35,15 +40,23 @@ class Times:
 def time_of(planned: SettingPlan, lathe: Lathe) -> Times:
     """The times of a setting's plan."""
     passes = planned.passes
-    belts = sum(a.speed_name != b.speed_name for a, b in pairwise(passes))
+    rough = [p for p in passes if p.kind == "rough"]
+    belts = count_belts(passes)
     tools = sum(a.tool.number != b.tool.number for a, b in pairwise(passes))
     return Times(
-        rough=sum(pass_seconds(p, lathe) for p in passes if p.kind == "rough"),
+        rough=sum(pass_seconds(p, lathe) for p in rough),
         bound=planned.rough_bound,
+        freely=planned.rough_freely,
+        saved=planned.belts_freely - count_belts(rough),
         belts=belts,
         tools=tools,
         changes=belts * BELT_CHANGE + tools * TOOL_CHANGE,
     )
+
+
+def count_belts(passes: Sequence[Pass]) -> int:
+    """How often the belt is moved between passes."""
+    return sum(a.speed_name != b.speed_name for a, b in pairwise(passes))
 
 
 def pass_seconds(cut: Pass, lathe: Lathe) -> float:
@@ -63,10 +76,17 @@ def say_times(times: Times) -> str:
     """Roughing against its bound and what changes cost, as the page says it."""
     words = []
     if times.bound:
-        words.append(
+        said = (
             f"roughing takes about {_minutes(times.rough)}; at this depth, with the best speed for every layer, none "
             f"could come below {_minutes(times.bound)} ({times.rough / times.bound:.2f} times that)"
         )
+        if times.saved > 0:
+            said += (
+                f": leaving the belt where it is saves {times.saved} change{'s' if times.saved > 1 else ''} of "
+                f"{BELT_CHANGE:.0f} s; moved for every layer, cutting would take {_minutes(times.freely)} "
+                f"({times.freely / times.bound:.2f} times)"
+            )
+        words.append(said)
     if times.belts or times.tools:
         counts = [
             f"{n} {what}{'s' if n > 1 else ''}" for n, what in ((times.belts, "belt"), (times.tools, "tool")) if n
