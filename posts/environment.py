@@ -21,6 +21,7 @@ from jinja2 import (
 from jinja2.bccache import Bucket
 from jinja2.runtime import Context
 
+from posts.layout import item
 from posts.wording import comment_lines, number, plain, wrap
 
 TEMPLATES = Path(__file__).parent.parent / "templates"
@@ -74,7 +75,7 @@ def _environment(folder: str) -> Environment:
         bytecode_cache=None if folder else template_cache(),
     )
     environment.filters.update(
-        number=number, plain=plain, comment=_comment, message=_message, lines=_lines, item=_item,
+        number=number, plain=plain, comment=_comment, message=_message, lines=_lines, item=item,
     )  # fmt: skip
     return environment
 
@@ -99,10 +100,3 @@ def _lines(text: str, width: int = 80, indent: int = 0, hang: int | None = None)
     """Text broken between words into lines of at most width characters, all indented, those after the first to hang."""
     first, rest = " " * indent, " " * (indent if hang is None else hang)
     return "\n".join(line for given in text.splitlines() for line in wrap(first + plain(given).strip(), width, rest))
-
-
-def _item(text: str, mark: str = "- ", indent: int = 1, width: int = 80) -> str:
-    """Text as one item of a list."""
-    margin = " " * (indent + len(mark))
-    pieces = [piece for line in text.splitlines() for piece in wrap(plain(line), width - len(margin))]
-    return "\n".join((" " * indent + mark if not n else margin) + piece for n, piece in enumerate(pieces))

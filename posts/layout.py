@@ -2,7 +2,8 @@
 
 Text to be paged breaks between paragraphs, and at lines that hold a mark, which are not printed: BREAK; HEAD,
 after which the lines up to the next mark are the head of a table, said again at the top of each further page;
-and END, where that table ends.
+and END, where that table ends. An item (see `item`) is broken between words when the pages are made, so that one
+text serves every width; any other line that is too long is broken too, so that nothing runs off the paper.
 """
 
 from __future__ import annotations
@@ -13,14 +14,47 @@ from typing import NamedTuple
 from posts.wording import plain, wrap
 
 WIDTH = 80
+"""Columns of a page, where no other number is asked for."""
+LEAST_WIDTH, MOST_WIDTH = 40, 240
 CONTINUED = ", continued"
 HEIGHT = 66
 """Lines of an A4 page at six to the inch."""
 BREAK, HEAD, END = "\x02", "\x02head", "\x02end"
+_ITEM = "\x01"
+_NARROWEST = 10
+"""Columns below which no name is broken in a table; its rows are then set one under the other."""
+
+
+def item(text: str, mark: str = "- ", indent: int = 1) -> str:
+    """Text as one item of a list, still to be broken into lines; further lines hang under its first word."""
+    return f"{_ITEM}{indent}{_ITEM}{mark}{_ITEM}{plain(text)}"
+
+
+def set_lines(text: str, width: int = WIDTH) -> list[str]:
+    """Every line of a text at a width: items broken between words, and whatever else is too long."""
+    return [line for given in text.split("\n") for line in _set_line(given, width)]
+
+
+def _set_line(given: str, width: int) -> list[str]:
+    if given.startswith(_ITEM):
+        _, indent, mark, text = given.split(_ITEM, 3)
+        margin = " " * (int(indent) + len(mark))
+        pieces = wrap(text, width - len(margin))
+        return [(" " * int(indent) + mark if not n else margin) + piece for n, piece in enumerate(pieces)]
+    if len(given) <= width or given.startswith(BREAK):
+        return [given]
+    lead = len(given) - len(given.lstrip(" "))
+    return wrap(given, width, " " * min(lead + 2, width // 2))
 
 
 def table(
-    rows: Sequence[Sequence[str]], heads: Sequence[str], *, take: int = 1, right: str = "", gap: int = 2
+    rows: Sequence[Sequence[str]],
+    heads: Sequence[str],
+    *,
+    take: int = 1,
+    right: str = "",
+    gap: int = 2,
+    width: int = WIDTH,
 ) -> list[str]:
     """Rows under heads, columns that are empty throughout left out.
 
@@ -29,13 +63,16 @@ def table(
         take: the column that takes what width is left, and is broken between words where it is too long.
         right: one letter for each column, "r" to set it to the right.
         gap: spaces between columns.
+        width: where the columns do not fit in it, each row is set as an item, every figure behind its head.
     Returns:
         The head line first, then each row; a broken cell's further lines belong to its row, after a line feed.
     """
     used = [i for i in range(len(heads)) if any(r[i] for r in rows)]
     widths = {i: max(len(heads[i]), *(len(r[i]) for r in rows)) for i in used}
     others = sum(w for i, w in widths.items() if i != take) + gap * (len(used) - 1) + 1
-    widths[take] = max(min(widths.get(take, 0), WIDTH - others), len(heads[take]))
+    if width - others < max(min(widths.get(take, 0), _NARROWEST), len(heads[take])):
+        return ["", *(_stacked(row, heads, used, take, width) for row in rows)]
+    widths[take] = max(min(widths.get(take, 0), width - others), len(heads[take]))
 
     def line(cells: Sequence[str]) -> str:
         ends = (
@@ -53,37 +90,45 @@ def table(
     return out
 
 
-def box(title: str, lines: Iterable[str], indent: int = 3) -> list[str]:
+def _stacked(row: Sequence[str], heads: Sequence[str], used: Sequence[int], take: int, width: int) -> str:
+    """One row of a table as an item: its first cells, then each other with its head before it."""
+    first = " ".join(row[i] for i in used if i <= take and row[i])
+    others = "; ".join(f"{heads[i]} {row[i]}" for i in used if i > take and row[i])
+    lines = _set_line(item(f"{first}: {others}" if others else first, "", 1), width)
+    return "\n".join([lines[0], *(f"   {piece}" for piece in wrap(" ".join(lines[1:]), width - 3))])
+
+
+def box(title: str, lines: Iterable[str], indent: int = 3, width: int = WIDTH) -> list[str]:
     """Lines in a frame of characters, the title in its upper edge."""
-    inner = WIDTH - indent - 4
+    inner = width - indent - 4
     out = [f"+-- {title} ".ljust(inner + 3, "-") + "+"]
+    if len(title) > inner - 4:
+        lines = [title, *lines]
+        out = ["+-- STOP ".ljust(inner + 3, "-") + "+"]
     for given in lines:
         out += [f"| {piece.ljust(inner)} |" for piece in wrap(plain(given), inner, "  ")]
     out.append("+" + "-" * (inner + 2) + "+")
     return [" " * indent + line for line in out]
 
 
-def item(text: str, mark: str = "- ", indent: int = 1) -> str:
-    """Text as one item of a list."""
-    margin = " " * (indent + len(mark))
-    pieces = wrap(plain(text), WIDTH - len(margin))
-    return "\n".join((" " * indent + mark if not n else margin) + piece for n, piece in enumerate(pieces))
-
-
-def paginate(sections: Sequence[tuple[str, str]]) -> str:
-    """Pages of at most HEIGHT lines, each under its section's title, separated by form feeds.
+def paginate(sections: Sequence[tuple[str, str]], width: int = WIDTH, height: int = HEIGHT) -> str:
+    """Pages of at most height lines, each under its section's title, separated by form feeds.
 
     Args:
         sections: title and text; each begins on a new page.
     """
-    pages = [page for title, text in sections for page in _break(title, text)]
+    pages = [page for title, text in sections for page in break_pages(title, text, width, height)]
     out = []
     for n, (title, body) in enumerate(pages, start=1):
-        foot = f"page {n} of {len(pages)}"
-        head = plain(title)[: WIDTH - len(foot) - 2]
-        lines = [head + foot.rjust(WIDTH - len(head)), "=" * WIDTH, *body]
+        lines = [*_page_head(title, f"page {n} of {len(pages)}", width), "=" * width, *body]
         out.append("".join(f"{line.rstrip()}\n" for line in lines))
     return "\f".join(out)
+
+
+def _page_head(title: str, foot: str, width: int) -> list[str]:
+    """The title with the page's number at the right; a long title goes on below."""
+    first, *more = wrap(plain(title), width - len(foot) - 2) or [""]
+    return [first + foot.rjust(width - len(first)), *more]
 
 
 class _Chunk(NamedTuple):
@@ -93,11 +138,13 @@ class _Chunk(NamedTuple):
     head: list[str]
 
 
-def _break(title: str, text: str) -> Iterator[tuple[str, list[str]]]:
-    """One section's pages: title, and lines without the page's own head."""
-    room = HEIGHT - 2
+def break_pages(
+    title: str, text: str, width: int = WIDTH, height: int = HEIGHT
+) -> Iterator[tuple[str, list[str]]]:
+    """One section's pages: title, and lines without the page's own head, for which room is left."""
+    room = height - 1 - len(_page_head(title + CONTINUED, "page 99 of 99", width))
     page: list[str] = []
-    for chunk in _chunks(text.split("\n")):
+    for chunk in _chunks(set_lines(text, width)):
         lines = chunk.lines
         if page and len(page) + len(_trim(lines)) > room:
             yield title, _trim(page)

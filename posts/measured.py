@@ -14,8 +14,8 @@ from cam.part.model import End, Part
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
 from cam.units import show_length
-from posts.layout import WIDTH, item
-from posts.wording import plain, wrap
+from posts.layout import item
+from posts.wording import plain
 
 MEANT = 0.0005
 """A probability nearer to 0 or 1 than this is said as "practically"."""
@@ -54,7 +54,7 @@ def log_lines(part: Part) -> list[str]:
     log = measured.log
     used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing"
     words = f"{PurePath(log.path).name}, sha256 {log.digest[:16]}; used of it: {used}"
-    return item(words, "log        ", 0).split("\n")
+    return [item(words, "log        ", 0)]
 
 
 # Spans ----------------------------------------------------------------------------------------------------
@@ -111,10 +111,7 @@ def _sum(report: SpanReport) -> Iterator[str]:
         rows.append(("-", off.likely, f"stand-off of the corner at the {side} side: {off.reason or 'none'}"))
     rows += [("-", float(p.thickness), f'loose: "{p.name}", {p.uncertainty.text}') for p in span.loose]
     for sign, value, words in rows:
-        lead = f"   {sign:1} {_mm(value):>9}  "
-        pieces = wrap(plain(words), WIDTH - len(lead))
-        yield lead + pieces[0]
-        yield from (" " * len(lead) + piece for piece in pieces[1:])
+        yield item(words, f"   {sign:1} {_mm(value):>9}  ", 0)
     wanted = math.fsum([at_reference(m), *(-v for s, v, _ in rows if s)])
     yield f"   = {_mm(wanted):>9}  length between the shoulders"
     if abs(limits.length - wanted) > 5e-4:
