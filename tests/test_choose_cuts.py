@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from cam.plan import plan_job
 from cam.plan.choose_cuts import SHARE
-from cam.plan.cutting import FEED_SHARE, FORCE_BAND, chip_of, cutting_power, tool_force, torque
-from cam.plan.drive import power_limit
+from cam.plan.cutting import FEED_SHARE, FORCE_BAND, chip_of, cutting_power, power_limit, tool_force, torque
 from cam.plan.model import Pass, Plan
+from cam.plan.why import answer_why
 from cam.problem import ProblemError
 from cam.shop.materials import built_in_materials
 from tests.plan_specimens import SAMPLE_NAMES, change_lathe, random_plans, sample_plan
@@ -113,6 +113,7 @@ def rough_depths(plan: Plan) -> list[float]:
 def test_a_weak_motor_makes_the_layers_lighter() -> None:
     plain, weak = sample_plan("orrery-drum-arbor"), sample_plan("orrery-drum-arbor", spindle_power=quantity(60, "W"))
     assert max(rough_depths(weak)) < max(rough_depths(plain))
+    assert any("the motor drives no more" in r for s in weak.settings for r in s.reasons)
     limit = power_limit(weak.shop.lathe)
     assert all((1 + FORCE_BAND) * p.power <= limit for s in weak.settings for p in s.passes)
 
@@ -123,7 +124,30 @@ def test_a_weak_slide_makes_the_layers_lighter() -> None:
     assert all((1 + FORCE_BAND) * FEED_SHARE * p.force <= 80 for s in weak.settings for p in s.passes)
 
 
-@pytest.mark.parametrize(("changes", "words"), [({"spindle_power": quantity(5, "W")}, "W at the cut"),
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+@pytest.mark.parametrize("watts", [20, 40, 90])
+def test_any_cut_turns_slower_or_lighter_for_a_weak_motor(name: str, watts: float) -> None:
+    plain, weak = sample_plan(name), sample_plan(name, spindle_power=quantity(watts, "W"))
+    limit = power_limit(weak.shop.lathe)
+    cuts = [p for s in weak.settings for p in s.passes]
+    assert all((1 + FORCE_BAND) * p.power <= limit for p in cuts)
+    assert min(p.surface_speed for p in cuts) <= min(p.surface_speed for s in plain.settings for p in s.passes)
+
+
+def test_a_relief_is_cut_at_less_feed_for_a_weak_slide_and_why_says_so() -> None:
+    plain, weak = sample_plan("orrery-drum-arbor"), sample_plan("orrery-drum-arbor", slide_force=60.0)
+
+    def grooves(plan: Plan) -> list[Pass]:
+        return [p for s in plan.settings for p in s.passes if p.kind == "groove"]
+
+    assert all(a.feed < b.feed for a, b in zip(grooves(weak), grooves(plain), strict=True))
+    assert all((1 + FORCE_BAND) * FEED_SHARE * p.force <= 60 for p in grooves(weak))
+    number, groove = next((s.setting.number, p) for s in weak.settings for p in s.passes if p.kind == "groove")
+    said = answer_why(weak, number, groove.number)
+    assert "could not drive more, see force" in " ".join(said.split())
+
+
+@pytest.mark.parametrize(("changes", "words"), [({"spindle_power": quantity(0.5, "W")}, "W at the cut"),
                                                 ({"slide_force": 4.0}, "the slide's drive")])  # fmt: skip
 def test_what_no_lighter_cut_brings_down_is_refused(changes: dict[str, float], words: str) -> None:
     part, shop = sample("crank-pin")

@@ -10,7 +10,15 @@ from cam.geometry.path import Line, Point, Segment
 from cam.plan.allowance import Allowance
 from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
-from cam.plan.cutting import RADIAL_SHARE, choose_speed, clip_feed, cutting_power, surface_speed, tool_force
+from cam.plan.cutting import (
+    RADIAL_SHARE,
+    choose_speed,
+    clip_feed,
+    cutting_power,
+    ease_feed,
+    surface_speed,
+    tool_force,
+)
 from cam.plan.model import Measure, Pass, PassKind
 from cam.plan.room import Room
 from cam.plan.stiffness import Piece, spring_between_centres, spring_of_overhang
@@ -141,9 +149,9 @@ class Bench:
             diameter, depth, feed: see Pass. speed_diameter: largest diameter cut, mm.
         """
         self.count += 1
-        turning = choose_speed(self.shop, self.material, tool, speed_diameter)
-        feed = clip_feed(self.shop, feed)
+        feed = ease_feed(self.shop, self.material, tool, depth, clip_feed(self.shop, feed), speed_diameter)
         force = tool_force(self.material, tool, depth, feed)
+        turning = choose_speed(self.shop, self.material, tool, speed_diameter, force)
         chain = tuple(path)
         low = min(min(s.start.z, s.end.z) for s in chain)
         high = max(max(s.start.z, s.end.z) for s in chain)

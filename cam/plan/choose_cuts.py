@@ -14,7 +14,7 @@ from cam.plan.allowance import FINE, radius_step
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
-from cam.plan.cutting import FORCE_BAND, RADIAL_SHARE, clip_feed, tool_force
+from cam.plan.cutting import FORCE_BAND, RADIAL_SHARE, can_drive, clip_feed, tool_force
 from cam.plan.measures import diameter_limits
 from cam.plan.work import turn_down
 from cam.problem import Problem, Where
@@ -33,7 +33,8 @@ SPOTS = 8
 def choose_cuts(bench: Bench, run: Run) -> Cuts:
     """The quickest finishing of a run, in its turn, at which spring uses no more than SHARE of its limits.
 
-    Where nothing that the tool can cut does that, the lightest there is: then error is above goal.
+    Where nothing that the tool can cut does that, the lightest there is: then error is above goal. What spindle and
+    slide cannot drive is left out, unless nothing is left.
     """
     tool, side = bench.finish_tool, bench.allowance.side
     low, high = diameter_limits(run)
@@ -65,8 +66,11 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
                 force=force,
             )
             found.append((count / feed, own))
-    good = [pair for pair in found if pair[1].error <= pair[1].goal]
-    chosen = min(good, key=lambda pair: pair[0])[1] if good else min(found, key=lambda pair: pair[1].error)[1]
+    driven = [
+        pair for pair in found if can_drive(bench.shop, pair[1].force / RADIAL_SHARE, 2 * run.far_radius)
+    ] or found
+    good = [pair for pair in driven if pair[1].error <= pair[1].goal]
+    chosen = min(good, key=lambda pair: pair[0])[1] if good else min(driven, key=lambda pair: pair[1].error)[1]
     bench.chosen.append(chosen)
     return chosen
 

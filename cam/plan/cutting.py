@@ -6,7 +6,7 @@ import math
 
 from cam.frozen import frozen
 from cam.problem import RangeError
-from cam.shop.model import Material, Shop, Tool
+from cam.shop.model import Lathe, Material, Shop, Tool
 
 RADIAL_SHARE = 0.5
 """Radial force over cutting force: 0.3 to 0.5 is usual, less at a 90 degree approach; the larger, to be safe.
@@ -17,6 +17,8 @@ FORCE_BAND = 0.5
 """Share by which a cutting force may be off, either way; common practice for Kienzle's law at thin chips, no source."""
 FEED_SHARE = 0.5
 """Force along the feed over cutting force, 0.3 to 0.5; the larger, to be safe. From memory, common practice."""
+LEAST_SHARE = 0.5
+"""Of a tool's feed that is tried where the lathe cannot drive it. Thinner chips yet only rub; common practice."""
 SPINDLE_SHARE = 0.7
 """Of the motor's power that reaches the cut through belts and bearings; common practice, no source."""
 
@@ -88,6 +90,16 @@ def cutting_power(force: float, speed: float) -> float:
     return force * speed / 60
 
 
+def power_limit(lathe: Lathe) -> float:
+    """Power at the cut, W: of the motor, less what belts and bearings take.
+
+    With belts the torque at the spindle rises as its speed falls, so that the power is the same at every position;
+    for a range of speeds too it is taken to be. A motor that loses power at low speed needs a lower figure in the
+    shop file.
+    """
+    return SPINDLE_SHARE * float(lathe.spindle.power)
+
+
 def torque(force: float, diameter: float) -> float:
     """Torque about the spindle, N m, of a cutting force in N on a diameter in mm: F d / 2000."""
     return force * diameter / 2000
@@ -128,18 +140,22 @@ class Turning:
     over: bool
 
 
-def choose_speed(shop: Shop, material: Material, tool: Tool, diameter: float) -> Turning:
-    """Fastest speed the lathe has that keeps within the material's range for the tool, at a diameter in mm."""
+def choose_speed(shop: Shop, material: Material, tool: Tool, diameter: float, force: float = 0.0) -> Turning:
+    """Fastest speed the lathe has that keeps within the material's range for the tool, at a diameter in mm.
+
+    With a cutting force, N, no faster than the motor drives it at the upper end of the force's band.
+    """
     spindle = shop.lathe.spindle
     most = material.speed[tool.material][1]
     wanted = spindle_speed(diameter, most)
+    driven = spindle_speed(diameter, driven_speed(shop.lathe, force)) if force > 0 else math.inf
     if spindle.positions:
-        fit = [s for s in spindle.positions if s.rpm <= wanted * 1.02]
+        fit = [s for s in spindle.positions if s.rpm <= min(wanted * 1.02, driven)]
         chosen = max(fit or spindle.positions[:1], key=lambda s: s.rpm)
         rpm, name = float(chosen.rpm), chosen.name
     else:
         rpm, name = float(round(min(max(wanted, spindle.slowest), spindle.fastest), -1)), ""
-        rpm = min(max(rpm, spindle.slowest), spindle.fastest)
+        rpm = min(max(min(rpm, driven), spindle.slowest), spindle.fastest)
     return Turning(
         rpm=rpm,
         name=name,
@@ -147,6 +163,28 @@ def choose_speed(shop: Shop, material: Material, tool: Tool, diameter: float) ->
         constant=spindle.constant_surface_speed and not spindle.positions,
         over=rpm > wanted * 1.05,
     )
+
+
+def driven_speed(lathe: Lathe, force: float) -> float:
+    """Greatest cutting speed, m/min, at which the motor drives a force, N (> 0), even at the upper end of its band."""
+    return 60 * power_limit(lathe) / ((1 + FORCE_BAND) * force)
+
+
+def can_drive(shop: Shop, force: float, diameter: float) -> bool:
+    """Whether spindle, at its slowest, and slide drive a cutting force, N, on a diameter in mm, band counted in."""
+    lathe = shop.lathe
+    spindle = lathe.spindle
+    slowest = min((float(s.rpm) for s in spindle.positions), default=spindle.slowest)
+    pushes = not lathe.slide_force or (1 + FORCE_BAND) * FEED_SHARE * force <= lathe.slide_force
+    return pushes and surface_speed(diameter, slowest) <= driven_speed(lathe, force)
+
+
+def ease_feed(shop: Shop, material: Material, tool: Tool, depth: float, feed: float, diameter: float) -> float:
+    """The feed of a cut, mm/rev, made less until spindle and slide drive it: to half at least, thinner chips rub."""
+    least = max(LEAST_SHARE * feed, float(shop.lathe.least_feed))
+    while feed > least and not can_drive(shop, tool_force(material, tool, depth, feed), diameter):
+        feed = max(0.9 * feed, least)
+    return feed
 
 
 def clip_feed(shop: Shop, feed: float) -> float:

@@ -10,6 +10,7 @@ from cam.part.model import Edge
 from cam.plan.allowance import FINE, round_up
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import HALF, Run, tip_of
+from cam.plan.drive import lighten_facing
 from cam.plan.model import Operation, Pass
 from cam.plan.work import highest_between
 from cam.setting.model import Setting
@@ -50,13 +51,13 @@ def face_end(bench: Bench) -> Operation | None:
     if not setting.face_end or surplus <= FINE:
         return None
     light = bench.allowance.face_cut
-    deep = SLOW_FACE * float(tool.deepest_cut)
+    outside = highest_between(setting.stock, setting.end_z - 1.0, setting.stock_end_z) + bench.gap
+    deep = lighten_facing(bench, SLOW_FACE * float(tool.deepest_cut), 2 * (outside - bench.gap))
     heavy = max(surplus - light, 0.0)
     count = math.ceil(heavy / deep - FINE)
     step = float(bench.shop.lathe.z.division)
     levels = [round_up(surplus - heavy * k / count, step) for k in range(1, count + 1)] if count else []
     heights = [h for h in (*levels, 0.0) if h < surplus - FINE]
-    outside = highest_between(setting.stock, setting.end_z - 1.0, setting.stock_end_z) + bench.gap
     passes = []
     above = surplus
     back = max(CLEAR, 1.2 * float(bench.shop.lathe.z.lost_motion))  # so that Z is held toward the headstock again

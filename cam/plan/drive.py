@@ -6,38 +6,82 @@ from collections.abc import Sequence
 
 from cam.part.model import Part
 from cam.plan.bench import Bench
-from cam.plan.cutting import FEED_SHARE, FORCE_BAND, SPINDLE_SHARE, choose_speed, clip_feed, cutting_power, tool_force
+from cam.plan.cutting import (
+    FEED_SHARE,
+    FORCE_BAND,
+    can_drive,
+    choose_speed,
+    clip_feed,
+    cutting_power,
+    power_limit,
+    surface_speed,
+    tool_force,
+)
 from cam.plan.model import Operation, Pass
 from cam.plan.work import highest_between
 from cam.problem import Problem
 from cam.shop.model import Lathe, Shop
 
-
-def power_limit(lathe: Lathe) -> float:
-    """Power at the cut, W: of the motor, less what belts and bearings take.
-
-    With belts the torque at the spindle rises as its speed falls, so that the power is the same at every position;
-    for a range of speeds too it is taken to be. A motor that loses power at low speed needs a lower figure in the
-    shop file.
-    """
-    return SPINDLE_SHARE * float(lathe.spindle.power)
+AROUND = 3.0
+"""Seconds that a roughing layer takes beside its cut and the way back along Z; near enough for choosing a depth."""
+LEAST_CUTS = 3
+"""Roughing is made no lighter than so many times the tool's least cut; common practice, no source."""
+SHARES = (1.0, 0.85, 0.7, 0.6, 0.5, 0.4, 0.3)
+"""Of the fastest speed that suits, on a lathe without belts: what is tried for the heaviest roughing it can drive."""
 
 
 def lighten(bench: Bench, depth: float) -> float:
-    """The depth of a roughing layer, mm per side, made less until spindle and slide drive it even at the band's end."""
-    tool, lathe = bench.rough_tool, bench.shop.lathe
-    feed = clip_feed(bench.shop, float(tool.rough_feed))
+    """The depth of a roughing layer, mm per side, made less until spindle and slide drive it even at the band's end.
+
+    A weak motor drives a thin layer fast or a thick one slowly: of the speeds that there are, that one counts at which
+    most is taken off in a time, coming in and going back counted.
+    """
+    tool, shop = bench.rough_tool, bench.shop
+    feed = clip_feed(shop, float(tool.rough_feed))
     stock = bench.setting.stock
-    top = highest_between(stock, bench.setting.limit_z, bench.setting.stock_end_z)
-    speed = max(
-        bench.material.speed[tool.material][1] * 1.02, choose_speed(bench.shop, bench.material, tool, 2 * top).surface
-    )
+    wide = 2 * highest_between(stock, bench.setting.limit_z, bench.setting.stock_end_z)
+    length = bench.setting.stock_end_z - bench.setting.turned[-1].far
+    found = []
+    for rpm in _speeds_tried(bench, wide):
+        driven = _drivable_depth(bench, depth, feed, surface_speed(wide, rpm))
+        if driven >= depth:
+            return depth
+        seconds = 60 * length / (feed * rpm) + 60 * length / float(shop.lathe.control.rapid) + AROUND
+        found.append((seconds / driven, driven))
+    return min(found)[1]
+
+
+def _speeds_tried(bench: Bench, diameter: float) -> list[float]:
+    """Spindle speeds for roughing a diameter, rev/min, the fastest that suits first."""
+    best = choose_speed(bench.shop, bench.material, bench.rough_tool, diameter).rpm
+    spindle = bench.shop.lathe.spindle
+    if spindle.positions:
+        rpms = [float(s.rpm) for s in spindle.positions if SHARES[-1] * best <= s.rpm <= best]
+    else:
+        rpms = [max(share * best, spindle.slowest) for share in SHARES]
+    return sorted(rpms, reverse=True)
+
+
+def _drivable_depth(bench: Bench, depth: float, feed: float, speed: float) -> float:
+    """The depth, mm per side, made less until motor, at a cutting speed in m/min, and slide drive it."""
+    tool, lathe = bench.rough_tool, bench.shop.lathe
     most = 60 * power_limit(lathe) / speed
     if lathe.slide_force:
         most = min(most, lathe.slide_force / FEED_SHARE)
-    least = 3 * float(tool.minimum_cut)
+    least = min(LEAST_CUTS * float(tool.minimum_cut), depth)
     while depth > least and (1 + FORCE_BAND) * tool_force(bench.material, tool, depth, feed) > most:
-        depth = max(0.9 * depth, least)
+        depth = max(0.97 * depth, least)
+    return depth
+
+
+def lighten_facing(bench: Bench, depth: float, diameter: float) -> float:
+    """The depth of a facing cut, mm, made less until spindle, at its slowest, and slide drive it."""
+    tool = bench.finish_tool
+    feed = clip_feed(bench.shop, float(tool.finish_feed))
+    while depth > 2 * tool.minimum_cut and not can_drive(
+        bench.shop, tool_force(bench.material, tool, depth, feed), diameter
+    ):
+        depth = max(0.9 * depth, 2 * float(tool.minimum_cut))
     return depth
 
 
@@ -70,7 +114,8 @@ def _too_much(part: Part, number: int, cut: Pass, given: str, allowed: str) -> P
         what=f'pass {cut.number} of setting {number} on "{cut.sections[0]}" asks more than the lathe can drive',
         given=given,
         allowed=allowed,
-        mend="a lighter cut or finer feed in the tool's row of the shop file, a narrower tool, or a slower speed",
+        mend="a finer feed, a lighter deepest cut or a narrower tool in the shop file; slower speeds and half the feed "
+        "were tried",
     )
 
 

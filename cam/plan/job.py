@@ -19,7 +19,7 @@ from cam.plan.drive import check_drive
 from cam.plan.finish import correct_run, finish_sections
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
-from cam.plan.rough import choose_depth, layer_starts, rough_bound, rough_profile, worst_spring
+from cam.plan.rough import choose_depth, explain_depth, layer_starts, rough_bound, rough_profile, worst_spring
 from cam.plan.speeds import settle_speeds
 from cam.plan.times import count_belts, pass_seconds, say_times, time_of
 from cam.plan.warn_size import warn_of_cone, warn_of_warmth
@@ -116,7 +116,7 @@ def _said(bench: Bench) -> Iterator[Run]:
 def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
     tool = bench.finish_tool
     feed, nose = clip_feed(bench.shop, float(tool.finish_feed)), float(tool.nose_radius)
-    found = [bench.allowance.reason, *explain_cuts(part, bench)]
+    found = [bench.allowance.reason, *explain_depth(part, bench), *explain_cuts(part, bench)]
     if feed <= 2 * nose:
         ridge = 1000 * ridge_height(feed, nose)
         found.append(

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import pairwise
 
 from cam.geometry.path import Point
+from cam.part.model import Part
 from cam.plan.allowance import FINE, ROUGHING_SPRING, radius_step
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, fillet_tip
-from cam.plan.cutting import choose_speed, clip_feed, tool_force
-from cam.plan.drive import lighten
+from cam.plan.cutting import choose_speed, clip_feed, driven_speed, power_limit, tool_force
+from cam.plan.drive import LEAST_CUTS, lighten
 from cam.plan.levels import Pace, Step, choose_levels, least_seconds
 from cam.plan.model import Pass
 from cam.plan.work import highest_between, turn_down
+from cam.setting.words import say
 
 OUT_FEED = 3.0
 """A layer's end is left straight outward at this many times the roughing feed: all that is cut there is the thin wedge
@@ -30,14 +33,38 @@ def choose_depth(bench: Bench) -> float:
     The deepest that the tool takes and at which the thinnest state of the work springs no more than
     ROUGHING_SPRING, and that spindle and slide can drive.
     """
-    tool = bench.rough_tool
     step = radius_step(bench.shop.lathe)
+    depth = lighten(bench, _depth_by_spring(bench))
+    return max(math.floor(depth / step + FINE) * step, step)
+
+
+def _depth_by_spring(bench: Bench) -> float:
+    tool = bench.rough_tool
     depth = float(tool.deepest_cut)
     spring = worst_spring(bench, tool_force(bench.material, tool, depth, float(tool.rough_feed)))
     if spring > ROUGHING_SPRING:
-        depth = max(depth * ROUGHING_SPRING / spring, 3 * float(tool.minimum_cut))
-    depth = lighten(bench, depth)
-    return max(math.floor(depth / step + FINE) * step, step)
+        depth = max(depth * ROUGHING_SPRING / spring, LEAST_CUTS * float(tool.minimum_cut))
+    return depth
+
+
+def explain_depth(part: Part, bench: Bench) -> Iterator[str]:
+    """Why layers are shallower than the tool could take, where they are."""
+    tool, most = bench.rough_tool, choose_depth(bench)
+    step = radius_step(bench.shop.lathe)
+    if most >= float(tool.deepest_cut) - step:
+        return
+    springs = _depth_by_spring(bench)
+    if most < springs - step:
+        what = (
+            "motor or slide drives no more (see why, force)" if bench.shop.lathe.slide_force else "motor drives no more"
+        )
+        why = f"the {what}, {power_limit(bench.shop.lathe):.0f} W at the cut, force at the upper end of its band"
+    else:
+        why = f"under more the work would spring over {say(ROUGHING_SPRING, part)} at its weakest once roughed"
+    yield (
+        f"roughing layers are {say(most, part)} per side at most, where the tool could take "
+        f"{say(tool.deepest_cut, part)}: {why}"
+    )
 
 
 def worst_spring(bench: Bench, force: float) -> float:
@@ -72,7 +99,10 @@ def rough_profile(bench: Bench) -> list[Pass]:
 
 
 def rough_bound(bench: Bench) -> float:
-    """Seconds that no roughing of this profile, to this allowance and at this depth, could come below."""
+    """Seconds that no roughing of this profile, to this allowance and at this depth, could come below.
+
+    Where the motor sets the speed, that for a full depth counts: thinner layers, faster, take off less in a time.
+    """
     top = rough_top(bench)
     steps = [s for s in rough_steps(bench) if s.radius < top - FINE]
     rapid = float(bench.shop.lathe.control.rapid) / 60
@@ -102,16 +132,19 @@ def rough_pace(bench: Bench, top: float) -> Pace:
     shop, tool, material = bench.shop, bench.rough_tool, bench.material
     feed = clip_feed(shop, float(tool.rough_feed))
     spindle = shop.lathe.spindle
-    fastest = material.speed[tool.material][1]
+    force = tool_force(material, tool, choose_depth(bench), feed)
+    driven = driven_speed(shop.lathe, force)
+    fastest = min(material.speed[tool.material][1], driven)
     if spindle.constant_surface_speed and not spindle.positions:
         held = 60 * 2 * math.pi / (1000 * fastest * feed)
         speeds: tuple[tuple[float, float], ...] = ((top, held * top),)
     else:
         held = 0.0
-        bounds = [1000 * fastest * 1.02 / (2 * math.pi * s.rpm) for s in reversed(spindle.positions)]
+        most = min(1.02 * material.speed[tool.material][1], driven)
+        bounds = [1000 * most / (2 * math.pi * s.rpm) for s in reversed(spindle.positions)]
         bounds = [b for b in bounds if b < top] or [top * k / 8 for k in range(1, 8) if not spindle.positions]
         radii = [*bounds, top]
-        speeds = tuple((r, 60 / (feed * choose_speed(shop, material, tool, 2 * r).rpm)) for r in radii)
+        speeds = tuple((r, 60 / (feed * choose_speed(shop, material, tool, 2 * r, force).rpm)) for r in radii)
     climb = (float(tool.deepest_cut) + CLEAR) * feed / clip_feed(shop, OUT_FEED * feed) + 2 * CLEAR
     return Pace(speeds=speeds, held=held, around=climb * speeds[-1][1] + 60 * 2 / float(shop.lathe.control.rapid))
 

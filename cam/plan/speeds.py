@@ -45,7 +45,7 @@ def _diameter(cut: Pass) -> float:
 
 def _costs(cut: Pass, shop: Shop, material: Material, positions: Sequence[Speed]) -> dict[int, float]:
     """Seconds of cutting for each position that suits a pass."""
-    best = choose_speed(shop, material, cut.tool, _diameter(cut)).rpm
+    best = choose_speed(shop, material, cut.tool, _diameter(cut), cut.force).rpm
     length = path_length(cut)
     least = best * (FINISH_SHARE if cut.kind in ("semi-finish", "finish") else SLOWEST_SHARE)
     fit = {k: s.rpm for k, s in enumerate(positions) if least <= s.rpm <= best}

@@ -7,7 +7,17 @@ from collections.abc import Iterator
 
 from cam.part.model import Part
 from cam.plan.choose_cuts import SHARE
-from cam.plan.cutting import FORCE_BAND, RADIAL_SHARE, chip_of, clip_feed, ridge_height, spindle_speed
+from cam.plan.cutting import (
+    FORCE_BAND,
+    RADIAL_SHARE,
+    can_drive,
+    chip_of,
+    choose_speed,
+    clip_feed,
+    driven_speed,
+    ridge_height,
+    spindle_speed,
+)
 from cam.plan.drive import drive_words
 from cam.plan.model import Pass, Plan, SettingPlan
 from cam.plan.speeds import BELT_CHANGE
@@ -72,7 +82,9 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
         yield f'"{tool.name}" was given a deepest cut of {tool.deepest_cut.text}, a least of {tool.minimum_cut.text}.'
         yield (
             "The depth allowed is that, or less where the work would spring more than 0.05 mm or spindle and slide "
-            "could not drive it. Levels are then those of the least time over the whole profile that leave no layer "
+            "could not drive it. "
+            + "".join(f"{r[0].upper()}{r[1:]}. " for r in planned.reasons if r.startswith("roughing layers"))
+            + "Levels are then those of the least time over the whole profile that leave no layer "
             "thinner than the least cut on any step (exact, by dynamic programming)."
         )
     elif cut.kind in ("semi-finish", "finish"):
@@ -88,7 +100,7 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
 def _speed(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[str]:
     least, most = material.speed[cut.tool.material]
     source = material.source_of(f"speed {cut.tool.material}")
-    diameter = 1000 * cut.surface_speed / (math.pi * cut.rpm)
+    diameter = diameter_cut(cut)
     wanted = spindle_speed(diameter, most) if diameter > 0 else math.inf
     where = f"position {cut.speed_name}, " if cut.speed_name else ""
     yield (
@@ -101,8 +113,17 @@ def _speed(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[st
             f"Of the positions that there are, those for the whole setting take the least time, a change counted as "
             f"{BELT_CHANGE:.0f} s (common practice, no source); none is faster than the most."
         )
+    if cut.rpm < wanted / 1.1 and choose_speed(shop, material, cut.tool, diameter).rpm > cut.rpm * 1.01:
+        driven = spindle_speed(diameter, driven_speed(shop.lathe, cut.force))
+        if driven < wanted:
+            yield f"The motor drives this cut up to {driven:.0f} rev/min, the force at the upper end of its band."
     if cut.css:
         yield "The control holds the surface speed."
+
+
+def diameter_cut(cut: Pass) -> float:
+    """The largest diameter that a pass cuts, mm, by its speed."""
+    return 1000 * cut.surface_speed / (math.pi * cut.rpm)
 
 
 def _feed(part: Part, shop: Shop, cut: Pass) -> Iterator[str]:
@@ -112,8 +133,11 @@ def _feed(part: Part, shop: Shop, cut: Pass) -> Iterator[str]:
         f"{say(cut.feed, part)} a turn, {say(cut.feed * cut.rpm, part)} a minute at the true {cut.rpm:.0f} rev/min; "
         f'you gave {given.text} for "{tool.name}".'
     )
-    if abs(cut.feed - clip_feed(shop, float(given))) > 1e-9:
-        yield "It is less here, because the work springs: see spring."
+    if cut.feed < clip_feed(shop, float(given)) - 1e-9:
+        eased = cut.kind not in ("semi-finish", "finish") or not can_drive(shop, cut.force / 0.9, diameter_cut(cut))
+        yield "It is less here: " + (
+            "spindle and slide could not drive more, see force." if eased else "the work springs, see spring."
+        )
     elif abs(cut.feed - given) > 1e-9:
         yield f"The lathe feeds from {shop.lathe.least_feed.text} to {shop.lathe.most_feed.text}."
     nose = float(tool.nose_radius)
