@@ -6,17 +6,17 @@ the mill works on.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from cam.frozen import frozen
-from cam.mill.model import Cutter, MillWork, Move
-from cam.mill.plan_hole import HolePlan, HoleTask, plan_cross_hole
-from cam.mill.plan_square import SquarePlan, SquareTask, plan_square
+from cam.frozen import Row, frozen
+from cam.mill.model import Cutter, Move
+from cam.mill.plan_hole import HolePlan, HoleTask, hole_work, plan_cross_hole
+from cam.mill.plan_square import SquarePlan, SquareTask, plan_square, square_work
 from cam.mill.read import MillProgram, read_mill_program
 from cam.mill.result import MillSimulation
-from cam.mill.said import first_slip
-from cam.mill.setting_up import setting_up
+from cam.mill.said import Digits, first_slip
+from cam.mill.setting_up import setting_up, setting_up_hole
 from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
 from cam.mill.simulate import TOLERANCE, simulate_mill
 from cam.problem import Problem, ProblemError, Where
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from posts.dialect import Dialect
 
 Tell = Callable[[str], None]
+MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
 
 SQUARE, HOLE = "square", "cross-hole"
 """Names of the mill's jobs, as the command line and the files have them; further holes are cross-hole-2 and so on."""
@@ -38,8 +39,21 @@ MENDS = {
     "contact": ("nothing touched", "move this motion away, or let the work stand out farther"),
     "too near": ("the mill's contact_clearance kept", "move this motion away"),
     "rapid in metal": ("rapids only in air", "make it a feed move, or go over the work"),
+    "diagonal rapid": ("Z by itself while anything may be below", "rapid Z and the others on lines of their own"),
     "gouge": ("no metal cut below the wanted form", "correct the word that goes too deep"),
     "leftover": ("no metal left above the wanted form", "correct the word that stays out, or add a pass"),
+    "plunge": ("an end mill fed down beside the work", "come down outside the metal and feed in"),
+    "too deep": ("no cut deeper than the cutter takes", "cut in layers"),
+    "dragged drill": ("drills moved along Z only while in metal", "lift it out first"),
+    "spindle off": ("the spindle turning forward in every cut", "start it with M3 before"),
+    "spindle on": ("the spindle still at every stop and turn by hand", "write M5 before"),
+    "turned in the cutter": ("the tool clear of all that turns", "go up and off the tip before"),
+    "not judged": ("straight lines", "write it with G1"),
+    "unknown tool": ("a number of a [[cutter]]", "correct the T word, or describe the tool in the shop file"),
+    "tool offset": ("each tool in its own work system or with its own offset", "write it after the tool change"),
+    "unknown place": ("every axis said after a tool change before a cut", "go to a place above the work first"),
+    "hole": ("each hole as the part file asks, and no other", "correct its place, angle, depth or tool"),
+    "tap": ("the tap after its drill, fed by its pitch", "correct depth, feed or order"),
 }
 """Kind of finding -> what would be right, and what to do."""
 
@@ -95,15 +109,61 @@ class MillJob:
         return tuple(sorted({w for work in self.works for w in work.plan.warnings}))
 
 
+@frozen
+class PlannedMill:
+    """The mill's share of a part, planned and not yet written."""
+
+    mill: Mill
+    plans: tuple[Planned, ...]
+    waits: tuple[str, ...]
+
+
+class Planned(Row):
+    """One work of the mill: its name, what is asked, the task that will do it, and its plan."""
+
+    name: str
+    asked: SquareJob | HoleJob
+    task: SquareTask | HoleTask
+    plan: SquarePlan | HolePlan
+
+
 def check_mill(part: Part, shop: Shop) -> list[Problem]:
     """What stands against the mill's share of a part, planned but not written."""
     try:
-        jobs = settle_mill(part, shop)
-        if jobs is not None:
-            _plans(jobs)
+        plan_mill(part, shop)
     except ProblemError as found:
         return list(found.problems)
     return []
+
+
+def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
+    """Plan all that the mill does; None for a part that it does not work on.
+
+    Raises:
+        ProblemError: everything that cannot be planned, at once.
+    """
+    jobs, mill = settle_mill(part, shop), milling_of(shop).mill
+    if jobs is None or mill is None:
+        return None
+    plans: list[Planned] = []
+    wrong: list[Problem] = []
+    for name, job in _named(jobs):
+        try:
+            task, plan = _square_plan(job) if isinstance(job, SquareJob) else (job.task, plan_cross_hole(job.task))
+            plans.append(Planned(name, job, task, plan))
+        except ProblemError as found:
+            wrong += found.problems
+    if wrong:
+        raise ProblemError(sorted(set(wrong)))
+    return PlannedMill(mill=mill, plans=tuple(plans), waits=jobs.waits)
+
+
+def _named(jobs: MillJobs) -> Iterator[tuple[str, SquareJob | HoleJob]]:
+    """Every work with its name, in the order in which they are cut."""
+    for number, hole in enumerate(jobs.holes, 1):
+        yield HOLE if number == 1 else f"{HOLE}-{number}", hole
+    if jobs.square is not None:
+        yield SQUARE, jobs.square
 
 
 def make_mill_job(part: Part, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob | None:
@@ -116,49 +176,31 @@ def make_mill_job(part: Part, shop: Shop, *, dialect: str | None, tell: Tell) ->
         ProblemError: it cannot be made so, or the dialect cannot say it.
         MisreadError: a program does not say what was planned; our own fault.
     """
-    from posts.dialect import load_dialect  # noqa: PLC0415 - what is planned is checked first
-
-    jobs = settle_mill(part, shop)
-    if jobs is None:
-        return None
-    mill = milling_of(shop).mill
-    assert mill is not None
     tell("planning the mill's work")
-    plans = _plans(jobs)
-    where = Where(path="--dialect") if dialect else Where(path=shop.path, line=mill.where.line)
-    chosen = load_dialect(dialect or mill.dialect, where=where)
+    planned = plan_mill(part, shop)
+    return None if planned is None else write_mill(planned, part, shop, dialect=dialect, tell=tell)
+
+
+def write_mill(planned: PlannedMill, part: Part, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob:
+    """Write, read back and judge every program; arguments and errors as make_mill_job."""
+    chosen = choose_mill_dialect(dialect, planned.mill, shop)
     works = []
-    for name, asked, task, plan in plans:
-        tell(f"writing, reading and judging the program {name}")
-        works.append(_work(part, shop, mill, chosen, name, asked, task, plan))
-    return MillJob(mill=mill, dialect=chosen, works=tuple(works), waits=jobs.waits)
+    for own in planned.plans:
+        tell(f"writing, reading and judging the program {own.name}")
+        works.append(_work(part, shop, planned.mill, chosen, own))
+    return MillJob(mill=planned.mill, dialect=chosen, works=tuple(works), waits=planned.waits)
 
 
-Planned = tuple[str, SquareJob | HoleJob, SquareTask | HoleTask, SquarePlan | HolePlan]
-
-
-def _plans(jobs: MillJobs) -> list[Planned]:
-    """Every plan, cross holes first.
+def choose_mill_dialect(name: str | None, mill: Mill, shop: Shop) -> Dialect:
+    """The dialect of a name, or where that is None the mill's own.
 
     Raises:
-        ProblemError: everything that cannot be planned, at once.
+        ProblemError: there is no such dialect, or its file is wrong.
     """
-    plans: list[Planned] = []
-    wrong: list[Problem] = []
-    for number, hole in enumerate(jobs.holes, 1):
-        name = HOLE if number == 1 else f"{HOLE}-{number}"
-        try:
-            plans.append((name, hole, hole.task, plan_cross_hole(hole.task)))
-        except ProblemError as found:
-            wrong += found.problems
-    if jobs.square is not None:
-        try:
-            plans.append((SQUARE, jobs.square, *_square_plan(jobs.square)))
-        except ProblemError as found:
-            wrong += found.problems
-    if wrong:
-        raise ProblemError(wrong)
-    return plans
+    from posts.dialect import load_dialect  # noqa: PLC0415 - what is planned is checked first
+
+    where = Where(path="--dialect") if name else Where(path=shop.path, line=mill.where.line)
+    return load_dialect(name or mill.dialect, where=where)
 
 
 def _square_plan(job: SquareJob) -> tuple[SquareTask, SquarePlan]:
@@ -177,50 +219,66 @@ def _square_plan(job: SquareJob) -> tuple[SquareTask, SquarePlan]:
     raise refused
 
 
-def _work(
-    part: Part, shop: Shop, mill: Mill, dialect: Dialect, name: str, asked: SquareJob | HoleJob,
-    task: SquareTask | HoleTask, plan: SquarePlan | HolePlan,
-) -> MillProgramJob:  # fmt: skip
+def _work(part: Part, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) -> MillProgramJob:
     """Write one program, read it back, compare, and judge it."""
     from posts.mill import emit_mill  # noqa: PLC0415 - what is planned is checked first
 
-    title, notes = _title(asked, plan), _notes(task, plan, mill)
-    text = emit_mill(plan.moves, title=title, notes=notes, part=part, shop=shop, mill=mill, dialect=dialect)
-    file = f"{name}.ngc"
-    program, simulation, problems = judge_text(text, file, plan, shop, dialect)
+    title, notes = _title(own), _notes(own, mill)
+    text = emit_mill(own.plan.moves, title=title, notes=notes, part=part, shop=shop, mill=mill, dialect=dialect)
+    file = f"{own.name}.ngc"
+    program, simulation, problems = judge_text(text, file, own.task, shop, dialect)
     if not program.problems:
-        unit = "MM" if mill.units == "mm" else "INCH"
-        digit = 10.0 ** -dialect.count(f"DECIMALS_{unit}") * (1.0 if mill.units == "mm" else 25.4)
-        if slip := first_slip(plan.moves, program, digit):
-            raise MisreadError(f"{file}: {slip}")
+        check_said(own.plan.moves, program, digits_of(dialect, mill.units), file)
     return MillProgramJob(
-        name=name, file=file, title=title, asked=asked, task=task, plan=plan, notes=notes, text=text, program=program,
-        simulation=simulation, problems=problems,
+        name=own.name, file=file, title=title, asked=own.asked, task=own.task, plan=own.plan, notes=notes, text=text,
+        program=program, simulation=simulation, problems=problems,
     )  # fmt: skip
+
+
+def digits_of(dialect: Dialect, units: str) -> Digits:
+    """The last digits that a dialect prints for a mill in these units."""
+    unit, scale = ("MM", 1.0) if units == "mm" else ("INCH", MM_PER_INCH)
+    return Digits(
+        10.0 ** -dialect.count(f"DECIMALS_{unit}") * scale, 10.0 ** -dialect.count(f"FEED_DECIMALS_{unit}") * scale
+    )
+
+
+def check_said(moves: Sequence[Move], program: MillProgram, digits: Digits, file: str) -> None:
+    """Compare a program, as read back, with the moves that it was written from.
+
+    Raises:
+        MisreadError: at the first difference.
+    """
+    if slip := first_slip(moves, program, digits):
+        raise MisreadError(f"{file}: {slip}")
 
 
 def judge_text(
-    text: str, path: str, plan: SquarePlan | HolePlan, shop: Shop, dialect: Dialect
+    text: str, path: str, task: SquareTask | HoleTask, shop: Shop, dialect: Dialect
 ) -> tuple[MillProgram, MillSimulation, tuple[Problem, ...]]:
-    """Read a text and judge it against what is wanted of the work; of the plan only that is used, not its moves."""
-    found = milling_of(shop)
-    assert found.mill is not None
+    """Read a text and judge it against what is wanted of the work, which follows from the files alone."""
+    mill = milling_of(shop).mill
+    assert mill is not None
     standard = "EIA-274-D" if dialect.text("STANDARD") == "EIA-274-D" else "NISTIR 6556"
     program = read_mill_program(text, Rules(standard=standard, x_words="radius"), path)  # type: ignore[arg-type]
-    crown = plan.crown if isinstance(plan, SquarePlan) else 0.0
+    work = square_work(task) if isinstance(task, SquareTask) else hole_work(task)
+    crown = task.crown if isinstance(task, SquareTask) and task.way != "tipped block" else 0.0
     simulation = simulate_mill(
-        program, plan.work, cutters_of(shop), clearance=float(found.mill.contact_clearance) - 1e-6,
-        tolerance=crown + ALWAYS_ALLOWED if crown else TOLERANCE, rapid=float(found.mill.rapid),
+        program, work, cutters_of(shop), clearance=float(mill.contact_clearance) - 1e-6,
+        tolerance=crown + ALWAYS_ALLOWED if crown else TOLERANCE, rapid=float(mill.rapid),
     )  # fmt: skip
+    return program, simulation, (*program.problems, *_describe(simulation, text, path))
+
+
+def _describe(simulation: MillSimulation, text: str, path: str) -> Iterator[Problem]:
+    """What was found, as problems of the program text; what breaks its standard is said by the reader already."""
     lines = text.splitlines()
-    problems = list(program.problems)
     for f in simulation.findings:
+        if f.kind == "unreadable":
+            continue
         given = lines[f.line - 1].strip() if 0 < f.line <= len(lines) else ""
         allowed, mend = MENDS.get(f.kind, ("", ""))
-        problems.append(
-            Problem(where=Where(path=path, line=f.line), what=f.what, given=given, allowed=allowed, mend=mend)
-        )
-    return program, simulation, tuple(problems)
+        yield Problem(where=Where(path=path, line=f.line), what=f.what, given=given, allowed=allowed, mend=mend)
 
 
 def cutters_of(shop: Shop) -> tuple[Cutter, ...]:
@@ -228,20 +286,17 @@ def cutters_of(shop: Shop) -> tuple[Cutter, ...]:
     return tuple(as_cutter(c) for c in milling_of(shop).cutters)
 
 
-def work_of(plan: SquarePlan | HolePlan) -> tuple[MillWork, tuple[Move, ...]]:
-    """What a plan's program is judged against, and its moves."""
-    return plan.work, plan.moves
+def _title(own: Planned) -> str:
+    if isinstance(own.asked, SquareJob):
+        assert isinstance(own.plan, SquarePlan)
+        return f"the {own.plan.milled.name} on {own.asked.asked.section}, X nought at its shoulder"
+    return f"{own.asked.asked.name} in {own.asked.asked.section}, X nought at {own.asked.shoulder}"
 
 
-def _title(asked: SquareJob | HoleJob, plan: SquarePlan | HolePlan) -> str:
-    if isinstance(asked, SquareJob):
-        assert isinstance(plan, SquarePlan)
-        return f"the {plan.milled.name} on {asked.asked.section}"
-    return f"{asked.asked.name} in {asked.asked.section}, X nought at {asked.shoulder}"
-
-
-def _notes(task: SquareTask | HoleTask, plan: SquarePlan | HolePlan, mill: Mill) -> tuple[str, ...]:
-    if isinstance(task, SquareTask):
-        assert isinstance(plan, SquarePlan)
-        return setting_up(task, plan, mill.units)
-    return ("X, Y and Z are set at the first stop, which says how.",)
+def _notes(own: Planned, mill: Mill) -> tuple[str, ...]:
+    tip = f"The tip is the {own.asked.tip} end of the part."
+    if isinstance(own.task, SquareTask):
+        assert isinstance(own.plan, SquarePlan)
+        return (tip, *setting_up(own.task, own.plan, mill.units))
+    assert isinstance(own.asked, HoleJob)
+    return (tip, *setting_up_hole(own.task, own.asked.asked.hold.section, own.asked.shoulder, mill.units))

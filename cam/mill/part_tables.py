@@ -221,7 +221,7 @@ def _read_hole(table: Table, names: Sequence[str]) -> HoleAsked:
         section=section,
         shoulder=_read_name(table, "shoulder", names, default=section),
         face=table.choice("face", FACES),
-        distance=table.length("distance", least=None, most=3000.0, example="8 mm"),
+        distance=table.length("distance", most=3000.0, example="8 mm"),
         angle=_read_angle(table),
         thread=thread,
         diameter=diameter,

@@ -117,19 +117,10 @@ def plan_cross_hole(task: HoleTask) -> HolePlan:
         raise ProblemError([Problem(where=task.where, what=f'"{task.name}" lies off the work', given=_mm(task.x))])
     if wrong := list(_check_tools(task)):
         raise ProblemError(wrong)
-    body = 2 * section.top
-    depths = None
-    if task.thread and not task.through:
-        angle = task.drill.point_angle
-        depths = depths_of_blind(task.thread, task.drill.diameter, angle, task.wanted, task.lead, task.chips)
-    deep = body if task.through else depths.drill if depths else task.wanted
-    hole = CrossHole(
-        name=task.name, x=task.x, angle=task.angle % 360.0, diameter=task.drill.diameter, depth=deep,
-        through=task.through, flat_depth=task.flat[1] if task.flat else 0.0,
-        flat_size=task.flat[0].diameter if task.flat else 0.0, where=task.where,
-    )  # fmt: skip
+    body, depths = 2 * section.top, _depths(task)
+    work = hole_work(task)
+    hole = work.holes[0]
     wrong, warnings = check_cross_hole(hole, task.thread, body, section.start, section.end, task.where)
-    work = MillWork(sections=task.sections, fixtures=task.fixtures, holes=(hole,), under=task.under)
     moves = _Moves(task, hole, section.top, depths)
     wrong += _check_room(task, work, moves)
     if wrong:
@@ -137,8 +128,28 @@ def plan_cross_hole(task: HoleTask) -> HolePlan:
     size = task.thread.diameter if task.thread else task.drill.diameter
     return HolePlan(
         moves=tuple(moves.all()), work=work, hole=hole, depths=depths, percent=_percent(task),
-        net=net_section(body, size, None if task.through else deep), warnings=tuple(warnings),
+        net=net_section(body, size, None if task.through else hole.depth), warnings=tuple(warnings),
     )  # fmt: skip
+
+
+def hole_work(task: HoleTask) -> MillWork:
+    """What a program for a cross hole that lies on the work is judged against: the same whatever its moves."""
+    section, depths = next(s for s in task.sections if s.start <= task.x <= s.end), _depths(task)
+    hole = CrossHole(
+        name=task.name, x=task.x, angle=task.angle % 360.0, diameter=task.drill.diameter,
+        depth=2 * section.top if task.through else depths.drill if depths else task.wanted,
+        through=task.through, flat_depth=task.flat[1] if task.flat else 0.0,
+        flat_size=task.flat[0].diameter if task.flat else 0.0, where=task.where,
+    )  # fmt: skip
+    return MillWork(sections=task.sections, fixtures=task.fixtures, holes=(hole,), under=task.under)
+
+
+def _depths(task: HoleTask) -> Depths | None:
+    """Of a blind tapped hole."""
+    if task.thread is None or task.through:
+        return None
+    angle = task.drill.point_angle
+    return depths_of_blind(task.thread, task.drill.diameter, angle, task.wanted, task.lead, task.chips)
 
 
 def _percent(task: HoleTask) -> TapDrill | None:

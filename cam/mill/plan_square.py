@@ -59,6 +59,7 @@ class SquareTask:
         way: one of WAYS. spacing: of a tipped block's shim from the edge that it stands on, mm; 0 otherwise.
         wall: x where the flats end. 0 or more: a straight wall is cut there. Below 0: in a relief groove.
         groove: width of the relief groove between shoulder and square, mm; 0 for none.
+        edge: length of the chamfer or round at the tip, where the blank is no longer full, mm; 0 for a sharp one.
         sections, fixtures: as in MillWork. gripped: length of work in the collet, mm. gripped_diameter: mm.
         cutter: an end mill. rpm: rev/min. feed: mm/min.
         left: on each flat before the pairs are measured, mm. crown: allowed plus and minus on a ramped flat, mm.
@@ -92,6 +93,7 @@ class SquareTask:
     modulus: float
     unit: Literal["mm", "in"]
     where: Where
+    edge: float = 0.0
 
 
 class Track(NamedTuple):
@@ -172,8 +174,7 @@ def plan_square(task: SquareTask) -> SquarePlan:
     half = widest_cut(milled) / 2
     tip = tip_block(milled.slope, task.spacing) if task.way == "tipped block" else None
     ramp = plan_ramp(0.0 if tip else milled.slope, task.cutter.radius, half, task.crown)
-    frame = tipped(milled.slope, milled.station) if tip else LEVEL
-    work = MillWork(sections=task.sections, fixtures=task.fixtures, frame=frame, square=milled, wall=task.wall)
+    work = square_work(task)
     track = _track(task, milled, work, ramp, half)
     if wrong := list(_check_room(task, work, track)):
         raise ProblemError(wrong)
@@ -185,6 +186,13 @@ def plan_square(task: SquareTask) -> SquarePlan:
         touch_off=_touch_off(task, milled, work), force=force, spring=spring, finish_spring=finish,
         warnings=tuple(sorted(_warn(task, milled, ramp, finish))),
     )  # fmt: skip
+
+
+def square_work(task: SquareTask) -> MillWork:
+    """What a program for a square is judged against: the same whatever cutter and moves it has."""
+    milled = as_milled(task.square, task.allowance)
+    frame = tipped(milled.slope, milled.station) if task.way == "tipped block" else LEVEL
+    return MillWork(sections=task.sections, fixtures=task.fixtures, frame=frame, square=milled, wall=task.wall)
 
 
 # Sums ---------------------------------------------------------------------------------------------------------
@@ -226,7 +234,7 @@ def _springs(task: SquareTask, milled: Square, layers: tuple[float, ...]) -> tup
 def _touch_off(task: SquareTask, milled: Square, work: MillWork) -> tuple[str, float]:
     """Where the cutter's end first meets the round, and what Z is then."""
     if work.frame.sin:
-        z = work.frame.to_machine(milled.length, milled.blank / 2)[1]
+        z = work.frame.to_machine(milled.length - task.edge, milled.blank / 2)[1]
         return "the top of the round at its tip, where it stands highest", z
     return "the top of the round", milled.blank / 2
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
 
 from cam.mill.cycles import expand
-from cam.mill.model import Cycle, Feed, Index, Move, Rapid, UseTool
+from cam.mill.model import Cycle, Feed, Index, Move, Rapid, Stop, StopSpindle, TurnSpindle, UseTool
 from cam.mill.read import MillProgram
 
 Place = tuple[float, float, float]
@@ -22,58 +24,95 @@ def long_hand(moves: Iterable[Move]) -> Iterator[Move]:
             yield move
 
 
-def planned_places(moves: Iterable[Move]) -> list[tuple[str, Place]]:
-    """(kind, end) of every motion, those without way left out; a tap goes in and out.
+class Said(NamedTuple):
+    """One motion: its kind, where it ends, at what feed and speed; nan where that is not said or does not matter."""
 
-    nan stands for an axis that has not been said since the tool was changed: the new one has a zero of its own.
+    kind: str
+    end: Place
+    feed: float
+    rpm: float
+
+
+class Digits(NamedTuple):
+    """The last digits that are printed of a length, mm, and of a feed, mm/min; of a speed it is 1 rev/min."""
+
+    length: float
+    feed: float
+
+
+def planned_places(moves: Iterable[Move]) -> tuple[list[Said], Counter[int], Counter[int]]:
+    """Every motion, those without way left out (a tap goes in and out); stops; and tool changes.
+
+    nan stands for an axis that has not been said since the tool was changed: the new one has a zero of its own. Stops
+    and changes are counted by the number of motions before them.
     """
-    at, found = NOWHERE, []
+    at, rpm = NOWHERE, 0.0
+    found: list[Said] = []
+    stops, changes = Counter[int](), Counter[int]()
 
-    def go(kind: str, to: Place) -> None:
+    def go(kind: str, to: Place, feed: float = math.nan) -> None:
         nonlocal at
         if not _same(at, to, 0.0):
-            found.append((kind, to))
+            found.append(Said(kind, to, feed, rpm))
         at = to
 
     for move in long_hand(moves):
         if isinstance(move, Rapid):
             go("rapid", tuple(move.to if a == move.axis else v for a, v in zip("xyz", at, strict=True)))  # type: ignore[arg-type]
         elif isinstance(move, Feed):
-            go("line", (move.x, move.y, move.z))
+            go("line", (move.x, move.y, move.z), move.feed)
         elif isinstance(move, Cycle):
-            go("line", (move.x, move.y, move.bottom))
-            go("line", (move.x, move.y, move.retract))
+            go("line", (move.x, move.y, move.bottom), move.feed)
+            go("line", (move.x, move.y, move.retract), move.feed)
         elif isinstance(move, UseTool):
             at = NOWHERE
-    return found
+            changes[len(found)] += 1
+        elif isinstance(move, Stop) or (isinstance(move, Index) and move.by_hand):
+            stops[len(found)] += 1
+        elif isinstance(move, TurnSpindle):
+            rpm = move.rpm
+        elif isinstance(move, StopSpindle):
+            rpm = 0.0
+    return found, stops, changes
 
 
-def first_slip(moves: Sequence[Move], program: MillProgram, digit: float) -> str:
-    """What the text first says otherwise than planned, in words; "" where it says all of it.
-
-    Args:
-        digit: the last that is printed, mm.
-    """
-    said = [
-        (m.kind, m.end, m.line)
-        for m in program.program.motions
-        if m.kind in ("rapid", "line") and not _same(m.start, m.end, 0.0)
-    ]
-    planned = planned_places(moves)
-    for (kind, place), (found, end, line) in zip(planned, said, strict=False):
-        if kind != found or not _same(place, end, 0.6 * digit + 1e-9):
-            return f"line {line} says {found} to {_words(end)}, planned was {kind} to {_words(place)}"
+def first_slip(moves: Sequence[Move], program: MillProgram, digits: Digits) -> str:
+    """What the text first says otherwise than planned, in words; "" where it says all of it."""
+    said: list[tuple[Said, int]] = []
+    halts = Counter[int]()
+    for m in program.program.motions:
+        if m.kind in ("rapid", "line") and not _same(m.start, m.end, 0.0):
+            feed = m.feed or math.nan if m.kind == "line" else math.nan
+            said.append((Said(m.kind, m.end, feed, m.rpm * m.spindle), m.line))
+        halts[len(said)] += m.kind == "stop"
+    planned, stops, changes = planned_places(moves)
+    for want, (have, line) in zip(planned, said, strict=False):
+        if want.kind != have.kind or not _agree(want, have, digits):
+            return f"line {line} says {_words(have)}, planned was {_words(want)}"
     if len(planned) != len(said):
         return f"{len(said)} motions are said, {len(planned)} were planned"
+    for at, count in sorted(halts.items()):
+        if not stops[at] <= count <= stops[at] + changes[at]:
+            return f"{count} stops after motion {at}, planned were {stops[at]}, and one more for a change of tool"
     turns = [m.angle for m in moves if isinstance(m, Index)]
     if [round(t.angle, 3) for t in program.turns] != [round(a, 3) for a in turns]:
         return f"the work is turned to {[t.angle for t in program.turns]}, planned was {turns}"
     return ""
 
 
+def _agree(want: Said, have: Said, digits: Digits) -> bool:
+    """Whether place, feed and speed are the same to the last digit that is printed."""
+    return (
+        _same(want.end, have.end, 0.6 * digits.length + 1e-9)
+        and _same((want.feed,), (have.feed,), 0.6 * digits.feed + 1e-9)
+        and abs(want.rpm - have.rpm) <= 0.6
+    )
+
+
 def _same(a: Sequence[float], b: Sequence[float], within: float) -> bool:
     return all((math.isnan(x) and math.isnan(y)) or abs(x - y) <= within for x, y in zip(a, b, strict=True))
 
 
-def _words(place: Sequence[float]) -> str:
-    return " ".join(f"{axis}{value:.4f}" for axis, value in zip("XYZ", place, strict=True))
+def _words(said: Said) -> str:
+    place = " ".join(f"{axis}{value:.4f}" for axis, value in zip("XYZ", said.end, strict=True))
+    return f"{said.kind} to {place} F{said.feed:g} S{said.rpm:g}"

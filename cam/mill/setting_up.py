@@ -1,9 +1,10 @@
-"""How to set a square up in the mill, in plain sentences for the page: block, shim, and where X, Y and Z are nought."""
+"""How to set work up in the mill, in plain sentences for the page: block, shim, and where X, Y and Z are nought."""
 
 from __future__ import annotations
 
 from typing import Literal
 
+from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.square import across_at
 from cam.units import show_length
@@ -48,3 +49,23 @@ def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[s
         "Wear eye protection. Check that holder and spindle clear nut, block and vice at both ends of the travel.",
     ]
     return tuple(lines)
+
+
+def setting_up_hole(task: HoleTask, gripped: str, shoulder: str, unit: Unit = "mm") -> tuple[str, ...]:
+    """The same for a cross hole; gripped: the section in the collet. shoulder: what X counts from, in words."""
+
+    def size(value: float) -> str:
+        return show_length(value, unit, 3 if unit == "mm" else 4, trim=True)
+
+    side = "toward the tip" if task.x > 0 else "away from the tip"
+    if task.by_hand:
+        lie = "Lay the block level in the vice against its stop, no shim, the tip toward +X. Keep its seat clean."
+    else:
+        lie = "Set the work true in the rotary axis, its tip toward +X, and lock nothing that A must turn."
+    return (
+        f"Grip {gripped}, never a finished pivot; protect what is finished.",
+        lie,
+        f"X is nought at {shoulder}; the hole's middle lies {size(abs(task.x))} from there, {side}.",
+        "X, Y and Z are set at the first stop, which says how.",
+        "Wear eye protection. Check that every holder clears nut, block and vice at its lowest.",
+    )

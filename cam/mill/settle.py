@@ -7,13 +7,14 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from cam.frozen import frozen
+from cam.measure.whole import measured_of
 from cam.mill.model import Cutter, Solid, Way, bar, block
 from cam.mill.part_tables import Hold, HoleAsked, Milled, SquareAsked, milled_of
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask
 from cam.mill.square import Square, check_key, depth_at
 from cam.mill.threads import Thread, find_thread, nearest_drills, percent_of_thread
-from cam.part.model import BEARING_ROLES, Part, Section
+from cam.part.model import BEARING_ROLES, End, Part, Section
 from cam.problem import Problem, ProblemError, Where
 from cam.shop.materials import built_in_materials
 from cam.shop.mill import Mill, ShopCutter, milling_of
@@ -35,24 +36,37 @@ DEEP = 1.5
 
 @frozen
 class SquareJob:
-    """What is asked of a square, and the tasks that could do it, one for each end mill, the largest first."""
+    """What is asked of a square, and the tasks that could do it, one for each end mill, the largest first.
+
+    Attributes:
+        needs: names of the sections that must be turned before: it, and all that the collet meets or leaves outside.
+        tip: the end of the part that points along +X.
+    """
 
     asked: SquareAsked
     tasks: tuple[SquareTask, ...]
+    needs: tuple[str, ...]
+    tip: End
 
 
 @frozen
 class HoleJob:
-    """A cross hole as asked, and as it is to be made. shoulder: what X counts from, in words."""
+    """A cross hole as asked and as it is to be made.
+
+    Attributes:
+        shoulder: what X counts from, in words. needs, tip: as in SquareJob.
+    """
 
     asked: HoleAsked
     task: HoleTask
     shoulder: str
+    needs: tuple[str, ...]
+    tip: End
 
 
 @frozen
 class MillJobs:
-    """All that the mill is to do. waits: names of what cannot be planned yet, for the lengths it counts on."""
+    """All that the mill is to do. waits: what cannot be planned yet, for the lengths it counts on, in words."""
 
     square: SquareJob | None
     holes: tuple[HoleJob, ...]
@@ -60,13 +74,18 @@ class MillJobs:
 
 
 class Held(NamedTuple):
-    """The work in its collet: x along the work, from an origin toward the tip."""
+    """The work in its collet: x along the work, from an origin toward the tip.
+
+    Attributes:
+        sections, fixtures: as in MillWork. gripped: length in the collet, mm. diameter: there, mm.
+        front: x where the collet's nut ends.
+    """
 
     sections: tuple[Solid, ...]
     fixtures: tuple[Solid, ...]
     gripped: float
     diameter: float
-    block_end: float
+    front: float
 
 
 def settle_mill(part: Part, shop: Shop) -> MillJobs | None:
@@ -87,7 +106,7 @@ def settle_mill(part: Part, shop: Shop) -> MillJobs | None:
 
 
 def turned_diameter(section: Section) -> float:
-    """Diameter as turning leaves it, mm."""
+    """Diameter as turning is to leave it, mm."""
     allowed = section.finish.on_diameter
     return section.thickest + (section.tolerance.middle if section.tolerance else 0.0) + max(allowed, 0.0)
 
@@ -100,6 +119,8 @@ class _Settler:
         self.sections = {s.name: s for s in part.sections}
         self.material = shop.materials.get(part.stock.material) or next(iter(built_in_materials().values()))
         self.cutters = sorted(milling_of(shop).cutters, key=lambda c: c.number)
+        measured = measured_of(part)
+        self.real = {} if measured is None else measured.diameters
         self.wrong: list[Problem] = []
         self.waits: list[str] = []
 
@@ -108,12 +129,16 @@ class _Settler:
         square = self.settle_square(self.milled.square) if self.milled.square else None
         holes = [job for asked in self.milled.holes if (job := self.settle_hole(asked)) is not None]
         if self.wrong:
-            raise ProblemError(self.wrong)
+            raise ProblemError(sorted(set(self.wrong)))
         return MillJobs(square=square, holes=tuple(holes), waits=tuple(self.waits))
 
     def note(self, where: Where, what: str, *, given: str = "", allowed: str = "", mend: str = "") -> None:
         """Keep a problem."""
         self.wrong.append(Problem(where=where, what=what, given=given, allowed=allowed, mend=mend))
+
+    def size_of(self, section: Section) -> float:
+        """Diameter as it was recorded, or else as turning is to leave it, mm."""
+        return self.real.get(section.name, turned_diameter(section))
 
     # Holding
 
@@ -124,44 +149,56 @@ class _Settler:
             return 0
         return -1 if self.milled.square.section == self.part.sections[0].name else 1
 
+    def outside(self, section: Section, sign: int) -> tuple[Section, ...]:
+        """The sections from the gripped one to the tip."""
+        at = self.part.sections.index(section)
+        return self.part.sections[: at + 1] if sign < 0 else self.part.sections[at:]
+
     def hold(self, hold: Hold, origin: float, sign: int, groove: Solid | None = None) -> Held | None:
-        """The work in its collet; None where a length is still waited for, or where something is wrong."""
-        block_, section, where = self.mill.block, self.sections[hold.section], hold.length.where
+        """The work in its collet; None where a length is still waited for."""
+        block_, section = self.mill.block, self.sections[hold.section]
+        self.wrong += self.check_hold(hold, section, sign)
         far = section.end if sign < 0 else section.start
         front = (far - origin) * sign + hold.length
-        at = self.part.sections.index(section)
-        outside = self.part.sections[: at + 1] if sign < 0 else self.part.sections[at:]
-        if any(math.isnan(z) for s in outside for z in (s.start, s.end)):
+        outside = self.outside(section, sign)
+        if math.isnan(origin) or any(math.isnan(z) for s in outside for z in (s.start, s.end)):
             return None
-        size = turned_diameter(section)
-        self.wrong += self.check_hold(hold, section, size, where, sign)
         solids = []
         for s in outside:
             x = sorted(((s.start - origin) * sign, (s.end - origin) * sign))
             if x[1] > front + 1e-9:
-                solids.append(bar(s.name, max(x[0], front), x[1], turned_diameter(s)))
+                solids.append(bar(s.name, max(x[0], front), x[1], self.size_of(s)))
         if groove is not None:
             solids = [s._replace(start=0.0) if abs(s.start - groove.start) < 1e-9 else s for s in solids]
             solids.append(groove)
         solids.sort(key=lambda s: s.start)
-        nut = front - block_.nose_length
-        fixtures = [bar("collet nut", nut, front, block_.nose_diameter)]
-        end = nut - block_.length
-        fixtures.append(block("collet block", end, nut, block_.across) if self.mill.square_by != "rotary axis"
-                        else bar("rotary axis", end, nut, block_.across))  # fmt: skip
-        if not math.isnan(self.mill.jaws_below):
-            half = self.mill.jaws_width / 2
-            reach = nut + self.mill.jaws_beyond
-            fixtures.append(Solid("vice jaws", end, reach, -half, half, -self.mill.jaws_below, tilts=False))
         gripped = min(float(hold.length), float(block_.grip_length))
-        return Held(tuple(solids), tuple(fixtures), gripped, size, nut)
+        return Held(tuple(solids), self.fixtures(front), gripped, self.size_of(section), front)
 
-    def check_hold(self, hold: Hold, section: Section, size: float, where: Where, sign: int) -> Iterator[Problem]:
+    def fixtures(self, front: float) -> tuple[Solid, ...]:
+        """What holds the work: nut, block or rotary axis, jaws; front is x where the nut ends."""
+        block_ = self.mill.block
+        nut = front - block_.nose_length
+        end = nut - block_.length
+        body = bar if self.mill.square_by == "rotary axis" else block
+        name = "rotary axis" if self.mill.square_by == "rotary axis" else "collet block"
+        found = [bar("collet nut", nut, front, block_.nose_diameter), body(name, end, nut, block_.across)]
+        if not math.isnan(self.mill.jaws_below):
+            half, reach = self.mill.jaws_width / 2, nut + self.mill.jaws_beyond
+            found.append(Solid("vice jaws", end, reach, -half, half, -self.mill.jaws_below, tilts=False))
+        return tuple(found)
+
+    def check_hold(self, hold: Hold, section: Section, sign: int) -> Iterator[Problem]:
         """Whether a collet can grip that section there."""
         low, high = self.mill.block.grip
+        size, where = self.size_of(section), hold.length.where
         if section.role in BEARING_ROLES:
             yield Problem(where=where, what=f'"{section.name}" runs in a hole, and a collet would mark it',
                           given=f"role {section.role}", mend="grip a seat or the body")  # fmt: skip
+        if section.diameter_a != section.diameter_b:
+            yield Problem(where=where, what=f'"{section.name}" is a taper, and a collet grips a cylinder',
+                          given=f"{section.diameter_a.text} to {section.diameter_b.text}",
+                          mend="grip another section")  # fmt: skip
         if not low - 1e-9 <= size <= high + 1e-9:
             yield Problem(where=where, what=f'no collet of the {self.mill.block.name} takes "{section.name}"',
                           given=f"{_mm(size)} as turned", allowed=f"{low.text} to {high.text}",
@@ -169,13 +206,26 @@ class _Settler:
         if hold.length > section.end - section.start:
             yield Problem(where=where, what=f'"{section.name}" is not so long', given=hold.length.text,
                           allowed=f"at most {_mm(section.end - section.start)}")  # fmt: skip
-        at = self.part.sections.index(section)
-        behind = self.part.sections[at + 1 :] if sign < 0 else self.part.sections[:at]
-        for thick in (s for s in behind if turned_diameter(s) > size + 1e-9):
+        for thick in (s for s in self.behind(section, sign) if self.size_of(s) > size + 1e-9):
             what = f'"{thick.name}" does not go through the collet that grips "{section.name}"'
             yield Problem(where=where, what=what,
-                          given=f"{_mm(turned_diameter(thick))} diameter", allowed=f"at most {_mm(size)}",
+                          given=f"{_mm(self.size_of(thick))} diameter", allowed=f"at most {_mm(size)}",
                           mend="grip a thicker section")  # fmt: skip
+
+    def behind(self, section: Section, sign: int) -> tuple[Section, ...]:
+        """The sections that lie in and behind the collet, without the gripped one."""
+        at = self.part.sections.index(section)
+        return self.part.sections[at + 1 :] if sign < 0 else self.part.sections[:at]
+
+    def needs(self, hold: Hold, sign: int) -> tuple[str, ...]:
+        """What must be turned before: all that stands out; what goes through the collet, where the stock does not."""
+        section = self.sections[hold.section]
+        through = () if self.part.stock.diameter <= self.size_of(section) + 1e-9 else self.behind(section, sign)
+        return tuple(s.name for s in (*self.outside(section, sign), *through))
+
+    def tip(self, sign: int) -> End:
+        """The end that points along +X."""
+        return "A" if sign < 0 else "B"
 
     # The square
 
@@ -189,16 +239,17 @@ class _Settler:
         shoulder = section.end if sign < 0 else section.start
         corner = section.corner_b if sign < 0 else section.corner_a
         relief = corner if corner is not None and corner.kind == "relief" else None
-        width = relief.width if relief else 0.0
-        if math.isnan(section.end - section.start):
-            self.waits.append("square")
-            return None
-        blank = turned_diameter(section)
+        width = float(relief.width) if relief else 0.0
+        blank = self.size_of(section)
         groove = bar("relief groove", -width, 0.0, blank - 2 * relief.depth) if relief else None
         held = self.hold(asked.hold, shoulder + width * sign, sign, groove)
         self.check_sides(asked)
-        if held is None:
-            self.waits.append("square")
+        mills = sorted((c for c in self.cutters if c.kind == "end mill"), key=lambda c: -c.diameter)
+        if not mills:
+            self.note(asked.where, "the shop file has no end mill for the square",
+                      mend='write one: [[cutter]] with kind = "end mill"')  # fmt: skip
+        if held is None or math.isnan(section.end - section.start):
+            self.waits.append("the square")
             return None
         square = Square(
             flats=asked.flats, across=asked.across, station=asked.station - width, slope=asked.taper.slope,
@@ -207,15 +258,8 @@ class _Settler:
         )  # fmt: skip
         if not math.isnan(asked.key):
             self.wrong += check_key(square, asked.key, None, asked.where)
-        wall = asked.flats_end if relief is None else -width / 2
-        mills = [c for c in self.cutters if c.kind == "end mill"]
-        if not mills:
-            self.note(asked.where, "the shop file has no end mill for the square",
-                      mend='write one: [[cutter]] with kind = "end mill"')  # fmt: skip
-        bearing = None if section.bearing is None else float(section.bearing)
-        largest = sorted(mills, key=lambda c: -c.diameter)
-        tasks = [self.square_task(asked, square, held, wall, width, bearing, c) for c in largest]
-        return SquareJob(asked=asked, tasks=tuple(tasks))
+        tasks = [self.square_task(asked, square, held, width, c) for c in mills]
+        return SquareJob(asked=asked, tasks=tuple(tasks), needs=self.needs(asked.hold, sign), tip=self.tip(sign))
 
     def check_sides(self, asked: SquareAsked) -> None:
         """A block turned by hand lies on its sides only."""
@@ -226,16 +270,17 @@ class _Settler:
                       allowed=f"flats that go evenly into {sides}",
                       mend="take a block with as many sides, or a rotary axis")  # fmt: skip
 
-    def square_task(
-        self, asked: SquareAsked, square: Square, held: Held, wall: float, groove: float, bearing: float | None,
-        own: ShopCutter,
-    ) -> SquareTask:  # fmt: skip
-        """The task with one cutter."""
+    def square_task(self, asked: SquareAsked, square: Square, held: Held, groove: float, own: ShopCutter) -> SquareTask:
+        """The task with one cutter; groove: width of the relief groove that the flats run out into, mm."""
         cutter, rpm = as_cutter(own), self.rpm_of(own)
+        section = self.sections[asked.section]
+        edge = section.edge_a if self.sign < 0 else section.edge_b
         depth = depth_at(square, square.station) - asked.allowance / 2
         return SquareTask(
-            square=square, allowance=asked.allowance, limits=asked.limits, bearing=bearing,
-            way=WAY[self.mill.square_by], spacing=self.mill.shim_distance, wall=wall, groove=groove,
+            square=square, allowance=asked.allowance, limits=asked.limits,
+            bearing=None if section.bearing is None else float(section.bearing),
+            way=WAY[self.mill.square_by], spacing=self.mill.shim_distance,
+            wall=-groove / 2 if groove else asked.flats_end, groove=groove, edge=edge.size if edge else 0.0,
             sections=held.sections, fixtures=held.fixtures, gripped=held.gripped, gripped_diameter=held.diameter,
             cutter=cutter, rpm=rpm, feed=round(own.feed_per_tooth * own.teeth * rpm, 1),
             left=max(2 * own.minimum_cut, min(LEFT, depth / 4)), crown=float(self.mill.crown),
@@ -257,34 +302,55 @@ class _Settler:
     def settle_hole(self, asked: HoleAsked) -> HoleJob | None:
         """A cross hole's task."""
         section, shoulder = self.sections[asked.section], self.sections[asked.shoulder]
-        face = shoulder.start if asked.face == "A" else shoulder.end
-        if math.isnan(face + section.start + section.end):
-            self.waits.append(asked.name)
-            return None
-        places = [z for z in (face + asked.distance, face - asked.distance) if section.start < z < section.end]
-        if not places:
-            self.note(asked.where, f'"{asked.name}" does not lie in "{section.name}"', given=asked.distance.text,
-                      allowed=f"{_mm(min(abs(face - section.start), abs(face - section.end)))} to "
-                      f"{_mm(max(abs(face - section.start), abs(face - section.end)))} from the {asked.face} face of "
-                      f'"{shoulder.name}"')  # fmt: skip
-            return None
-        gripped = self.sections[asked.hold.section]
-        sign = self.sign or (-1 if 2 * places[0] < gripped.start + gripped.end else 1)
-        held = self.hold(asked.hold, face, sign)
-        if held is None:
-            self.waits.append(asked.name)
-            return None
-        x = round((places[0] - face) * sign, 6)
-        if x <= held.block_end + self.mill.block.nose_length:
-            self.note(asked.where, f'"{asked.name}" lies inside the collet', mend="grip less, or another section")
+        self.check_drilled(asked, section)
         self.check_angle(asked)
         chosen = self.choose_tools(asked)
+        face = shoulder.start if asked.face == "A" else shoulder.end
+        place = self.place_of(asked, section, face)
+        if math.isnan(place):
+            return None
+        gripped = self.sections[asked.hold.section]
+        sign = self.sign or (-1 if 2 * place < gripped.start + gripped.end else 1)
+        held = self.hold(asked.hold, face, sign)
+        if held is None:
+            self.waits.append(f'"{asked.name}"')
+            return None
+        x = round((place - face) * sign, 6)
+        if x <= held.front:
+            self.note(asked.where, f'"{asked.name}" lies inside the collet', given=f"{_mm(held.front - x)} inside",
+                      allowed="outside, with room for the cutters", mend="grip less, or another section")  # fmt: skip
+            return None
         if chosen is None:
             return None
         jaws = next((s for s in held.fixtures if s.name == "vice jaws" and s.start <= x <= s.end), None)
         under = jaws.top if jaws is not None else -math.inf
-        words = f"the {asked.face} face of {shoulder.name}"
-        return HoleJob(asked=asked, task=self.hole_task(asked, x, held, under, chosen), shoulder=words)
+        return HoleJob(
+            asked=asked, task=self.hole_task(asked, x, held, under, chosen),
+            shoulder=f"the {asked.face} face of {shoulder.name}", needs=self.needs(asked.hold, sign),
+            tip=self.tip(sign),
+        )  # fmt: skip
+
+    def check_drilled(self, asked: HoleAsked, section: Section) -> None:
+        """A cross hole is planned in a plain round."""
+        if self.milled.square is not None and self.milled.square.section == section.name:
+            self.note(asked.where, f'"{asked.name}" goes into the square, and it is planned in a round only',
+                      given=f'section = "{section.name}"', mend="drill it by hand, from a flat")  # fmt: skip
+        if section.diameter_a != section.diameter_b:
+            self.note(asked.where, f'"{asked.name}" goes into a taper, and it is planned in a cylinder only',
+                      given=f'section = "{section.name}"', mend="name another section")  # fmt: skip
+
+    def place_of(self, asked: HoleAsked, section: Section, face: float) -> float:
+        """Part z of a hole's middle; nan where it waits, or does not lie in its section."""
+        if math.isnan(face + section.start + section.end):
+            self.waits.append(f'"{asked.name}"')
+            return math.nan
+        places = [z for z in (face + asked.distance, face - asked.distance) if section.start < z < section.end]
+        if not places:
+            near, far = (_mm(d) for d in sorted((abs(face - section.start), abs(face - section.end))))
+            allowed = f'{near} to {far} from the {asked.face} face of "{asked.shoulder}"'
+            what = f'"{asked.name}" does not lie in "{section.name}"'
+            self.note(asked.where, what, given=asked.distance.text, allowed=allowed)
+        return places[0] if places else math.nan
 
     def check_angle(self, asked: HoleAsked) -> None:
         """By hand the block lies on its sides only."""
@@ -324,8 +390,11 @@ class _Settler:
             found["flat"] = wide
         if asked.thread is not None and self.mill.tap_cycle:
             tap = next((c for c in self.cutters if c.kind == "tap" and _thread_of(c) == asked.thread), None)
-            if tap is not None:
-                found["tap"] = tap
+            if tap is None:
+                self.note(asked.where, f"the shop file has no tap for {asked.thread.name}",
+                          mend='write it as a [[cutter]], kind = "tap"; or tap_cycle = false: by hand')  # fmt: skip
+                return None
+            found["tap"] = tap
         return found
 
     def tapping_drill(self, asked: HoleAsked, thread: Thread, drills: Sequence[ShopCutter]) -> ShopCutter | None:
