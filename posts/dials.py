@@ -16,6 +16,8 @@ MM_PER_INCH = 25.4
 INCH_WORDS = ("in", "inch", "inches", '"', "thou", "mil", "ft")
 FACTORS = {"diameter": 2, "depth on diameter": 2, "radius": 1}
 """Units of the dial for one unit that the slide itself moves."""
+LEAST_PILE = 5.0
+"""Slips that stay between carriage and stop at its deepest, mm, so that every pile can be built; no source."""
 
 
 class Reading(NamedTuple):
@@ -48,7 +50,11 @@ def decimals_for(slide: Slide, unit: str, *, coarse: int = 2) -> int:
     """
     if slide.reading == "none" or not slide.division > 0:
         return coarse + 1 if unit == "in" else coarse
-    step = slide.division / (MM_PER_INCH if unit == "in" else 1.0)
+    return _decimals(float(slide.division), unit)
+
+
+def _decimals(division: float, unit: str) -> int:
+    step = division / (MM_PER_INCH if unit == "in" else 1.0)
     decimals = max(math.ceil(-math.log10(step) - 1e-9), 0)
     whole = [abs(step * 10**d - round(step * 10**d)) < 1e-6 for d in (decimals, decimals + 1)]
     return decimals + 1 if whole == [False, True] else decimals
@@ -83,8 +89,13 @@ def dial_setting(slide: Slide, travel: float, turns: int = 0) -> Reading:
         inch = is_inch(slide)
         text = show_number(number / (MM_PER_INCH if inch else 1.0), decimals_for(slide, "in" if inch else "mm"))
         return Reading(steps, number, text)
-    whole, rest = divmod(steps, per_turn)
-    return Reading(steps, number, f"{whole}+{rest:0{len(str(per_turn - 1))}d}")
+    return Reading(steps, number, show_turns(steps, per_turn))
+
+
+def show_turns(steps: int, per_turn: int) -> str:
+    """Divisions as whole turns and the rest, "4+35"; short of the dial's nothing, "0-05"."""
+    whole, rest = divmod(abs(steps), per_turn)
+    return f"{whole}{'-' if steps < 0 else '+'}{rest:0{len(str(per_turn - 1))}d}"
 
 
 def turns_wanted(slide: Slide, travels: Iterable[float]) -> int:
@@ -113,6 +124,37 @@ def set_diameter(slide: Slide, diameter: float, zero: float, turns: int = 0) -> 
 def diameter_at(slide: Slide, reading: Reading, zero: float, turns: int = 0) -> float:
     """Diameter that an X reading gives, mm; zero and turns as in set_diameter."""
     return _axis_or(slide, zero) - 2 * _travel(slide, reading, turns)
+
+
+def pile_zero(slide: Slide, touch: float, stops: Iterable[float]) -> float:
+    """Z at which the pile of slips between carriage and stop would be nothing, for a slide without dial or readout.
+
+    A whole number of steps from where the tool is touched off, so that the stop is set there without rounding, and
+    far enough toward the headstock that no pile is below the least.
+
+    Args:
+        touch: Z where the tool is touched off, mm. stops: every Z where the carriage is to stop, mm.
+    """
+    deepest = min([touch, *stops])
+    return touch - math.ceil((touch - deepest + LEAST_PILE) / slide.division - 1e-9) * slide.division
+
+
+def pile_setting(slide: Slide, z: float, zero: float) -> Reading:
+    """The pile of slips that stops the carriage at a Z, in the division's own unit; zero as from pile_zero."""
+    return _plain_reading(slide, z - zero, float(slide.division))
+
+
+def inward_setting(slide: Slide, diameter: float, zero: float) -> Reading:
+    """How far in a cross slide without dial goes for a diameter, a side, from where it touches diameter zero."""
+    return _plain_reading(slide, (zero - diameter) / 2, float(slide.division) / FACTORS[slide.habit])
+
+
+def _plain_reading(slide: Slide, wanted: float, step: float) -> Reading:
+    """The whole number of steps nearest to a length, shown in the unit of the slide's own division."""
+    unit = "in" if is_inch(slide) else "mm"
+    steps = round(wanted / step)
+    number = steps * step
+    return Reading(steps, number, show_number(number / (MM_PER_INCH if unit == "in" else 1.0), _decimals(step, unit)))
 
 
 def z_at(slide: Slide, reading: Reading, turns: int = 0) -> float:

@@ -95,19 +95,19 @@ def _stacked(row: Sequence[str], heads: Sequence[str], used: Sequence[int], take
     first = " ".join(row[i] for i in used if i <= take and row[i])
     others = "; ".join(f"{heads[i]} {row[i]}" for i in used if i > take and row[i])
     lines = _set_line(item(f"{first}: {others}" if others else first, "", 1), width)
-    return "\n".join([lines[0], *(f"   {piece}" for piece in wrap(" ".join(lines[1:]), width - 3))])
+    return "\n".join([lines[0], *(f"   {piece}" for piece in wrap(" ".join(lines[1:]).strip(), width - 3))])
 
 
 def box(title: str, lines: Iterable[str], indent: int = 3, width: int = WIDTH) -> list[str]:
     """Lines in a frame of characters, the title in its upper edge."""
     inner = width - indent - 4
-    out = [f"+-- {title} ".ljust(inner + 3, "-") + "+"]
+    out = [f"+== {title} ".ljust(inner + 3, "=") + "+"]
     if len(title) > inner - 4:
         lines = [title, *lines]
-        out = ["+-- STOP ".ljust(inner + 3, "-") + "+"]
+        out = ["+== STOP ".ljust(inner + 3, "=") + "+"]
     for given in lines:
         out += [f"| {piece.ljust(inner)} |" for piece in wrap(plain(given), inner, "  ")]
-    out.append("+" + "-" * (inner + 2) + "+")
+    out.append("+" + "=" * (inner + 2) + "+")
     return [" " * indent + line for line in out]
 
 
@@ -138,9 +138,7 @@ class _Chunk(NamedTuple):
     head: list[str]
 
 
-def break_pages(
-    title: str, text: str, width: int = WIDTH, height: int = HEIGHT
-) -> Iterator[tuple[str, list[str]]]:
+def break_pages(title: str, text: str, width: int = WIDTH, height: int = HEIGHT) -> Iterator[tuple[str, list[str]]]:
     """One section's pages: title, and lines without the page's own head, for which room is left."""
     room = height - 1 - len(_page_head(title + CONTINUED, "page 99 of 99", width))
     page: list[str] = []

@@ -14,21 +14,21 @@ from cam.shop.model import Lathe, Slide, Tool
 from posts.dials import (
     FACTORS,
     MM_PER_INCH,
-    Reading,
     counts_size,
     decimals_for,
     dial_setting,
     diameter_at,
     divisions_of,
+    inward_setting,
     is_inch,
+    pile_setting,
+    pile_zero,
     set_diameter,
     turns_wanted,
     z_at,
 )
 from posts.wording import number, plain
 
-SHARE_SHOWN = 0.1
-"""A dial that lands further from the aim than this share of the tolerance says so."""
 WAITS = "waits"
 """Stands for a length that waits for a measurement."""
 SAME = 0.0005
@@ -188,7 +188,7 @@ class PassRow(NamedTuple):
     stops: tuple[Measure, ...]
 
 
-ALIGN = "rlrrrrrrlr"
+ALIGN = "rlrrrrrrrl"
 """How the columns of the pass table are set."""
 SHAPED = ("edge", "fillet")
 """Kinds of pass whose dials mean nothing: both slides move at once."""
@@ -199,11 +199,13 @@ class Counts(NamedTuple):
 
     Attributes:
         zero: diameter at which the X dial is set to nothing, mm. x_turns, z_turns: see dials.turns_wanted.
+        pile: see dials.pile_zero.
     """
 
     zero: float
     x_turns: int
     z_turns: int
+    pile: float = 0.0
 
 
 def count_from(plan: Plan, planned: SettingPlan) -> Counts:
@@ -213,10 +215,10 @@ def count_from(plan: Plan, planned: SettingPlan) -> Counts:
     measured = 0.0 if counts_size(lathe.x) else zero
     cuts = planned.passes
     x_turns = turns_wanted(lathe.x, [(measured - c.diameter) / 2 for c in cuts if c.kind not in SHAPED])
-    z_turns = turns_wanted(
-        lathe.z, [-touch_z(planned.setting), *(-stops_along(c)[1] for c in cuts if c.kind not in SHAPED)]
-    )
-    return Counts(zero, x_turns, z_turns)
+    touch, stops = touch_z(planned.setting), [stops_along(c)[1] for c in cuts if c.kind not in SHAPED]
+    z_turns = turns_wanted(lathe.z, [-touch, *(-z for z in stops)])
+    pile = pile_zero(lathe.z, touch, stops) if lathe.z.reading == "none" else 0.0
+    return Counts(zero, x_turns, z_turns, pile)
 
 
 def stops_along(cut: Pass) -> tuple[float, float]:
@@ -230,8 +232,11 @@ def stops_along(cut: Pass) -> tuple[float, float]:
 
 def pass_heads(lathe: Lathe) -> tuple[str, ...]:
     """Heads of the pass table."""
-    x, z = (f"{n} reads" if s.reading == "readout" else f"{n} dial" for n, s in (("X", lathe.x), ("Z", lathe.z)))
-    return "", "what", "leaves", "cut", x, "from Z", "to Z", z, "belt" if lathe.spindle.positions else "rpm", "feed"
+    names = {"dial": "dial", "readout": "reads"}
+    x = "X in" if lathe.x.reading == "none" else f"X {names[lathe.x.reading]}"
+    z = "slips" if lathe.z.reading == "none" else f"Z {names[lathe.z.reading]}"
+    belt = "belt" if lathe.spindle.positions else "rpm"
+    return "", "what", "was", "leaves", "cut", x, "from Z", "to Z", z, belt
 
 
 def touch_z(setting: Setting) -> float:
@@ -256,17 +261,20 @@ class _Rows:
         self.counts = count_from(plan, planned)
         self.tool = planned.passes[0].tool if planned.passes else None
         self.speed = ("", 0.0)
+        self.feed = ""
+        self.stands: dict[str, float] = {}
         self.heavy = True
 
     def row(self, operation: Operation, cut: Pass) -> PassRow:
         """One pass."""
         before = [operation.name.upper()] if cut is operation.passes[0] else []
         before += self.changes(cut)
-        leaves, depth, x, note = self.x_cells(cut)
+        was, leaves, depth, x, x_miss = self.x_cells(cut)
+        *z, z_miss = self.z_cells(cut)
         speed = cut.speed_name or f"{cut.rpm:.0f}"
-        cells = (
-            str(cut.number), self.what(cut), leaves, depth, x, *self.z_cells(cut), speed, self.ruler.feed(cut.feed),
-        )  # fmt: skip
+        cells = (str(cut.number), self.what(cut), was, leaves, depth, x, *z, speed)
+        misses = "; ".join(words for words in (x_miss, z_miss) if words)
+        note = f"between two divisions: {misses}" if misses else ""
         notes = [words for words in (note, self.shape(cut), *cut.cautions) if words]
         return PassRow(cut=cut, cells=cells, before=before, notes=notes, stops=cut.measure)
 
@@ -279,10 +287,16 @@ class _Rows:
         if self.tool is None or cut.tool.number != self.tool.number:
             yield f">> tool {cut.tool.number}: {plain(cut.tool.name)}"
             self.tool = cut.tool
+        said = []
         if (cut.speed_name, cut.rpm) != self.speed:
             what = f"belt to {cut.speed_name}, about" if cut.speed_name else "spindle to"
-            yield f">> {what} {cut.rpm:.0f} rpm"
+            said.append(f"{what} {cut.rpm:.0f} rpm")
             self.speed = (cut.speed_name, cut.rpm)
+        if self.ruler.feed(cut.feed) != self.feed:
+            self.feed = self.ruler.feed(cut.feed)
+            said.append(f"feed {self.feed} {'thou' if self.ruler.unit == 'in' else 'mm'} a turn")
+        if said:
+            yield f">> {', '.join(said)}"
 
     def what(self, cut: Pass) -> str:
         """The kind of pass and its sections, by number and, where it is one only, by name."""
@@ -315,43 +329,66 @@ class _Rows:
         angle = math.degrees(math.atan(abs(rise)))
         return f"taper: {near} to {far}, larger at the {larger} end, {angle:.2f} degrees a side"
 
-    def x_cells(self, cut: Pass) -> tuple[str, str, str, str]:
-        """Diameter that the dial leaves, cut in the dial's measure, dial; and a note where it misses the aim."""
+    def x_cells(self, cut: Pass) -> tuple[str, str, str, str, str]:
+        """What stands before, what the dial leaves, the cut in the dial's measure, the dial; and what it misses by."""
         slide, ruler, counts = self.lathe.x, self.ruler, self.counts
         factor = FACTORS[slide.habit] if slide.reading != "none" else 2
         depth = number(cut.depth * (factor if cut.kind != "face" else 1) / ruler.per, ruler.x, ruler.x)
         if cut.kind in SHAPED:
-            return "", "", "", ""
+            return "", "", "", "", ""
         if cut.kind == "face":
-            return "", depth, "", ""
+            return "", "", depth, "", ""
+        text, landed = x_reading(self.lathe, counts, cut.diameter)
         if cut.kind == "groove":
-            depth = ""
-        if slide.reading == "none":
-            return ruler.on_x(cut.diameter), depth, "", ""
-        reading = set_diameter(slide, cut.diameter, counts.zero, counts.x_turns)
-        landed = diameter_at(slide, reading, counts.zero, counts.x_turns)
-        return ruler.on_x(landed), depth, reading.text, self.residue(cut, reading, landed)
+            return "", ruler.on_x(landed), "", text, self.miss(cut, landed)
+        was = ruler.on_x(self.standing(cut))
+        self.stands |= dict.fromkeys(cut.sections, landed)
+        return was, ruler.on_x(landed), depth, text, self.miss(cut, landed)
 
-    def residue(self, cut: Pass, reading: Reading, landed: float) -> str:
-        """What the dial misses the aim by, where that is more than a tenth of the tolerance."""
-        room = min((m.most - m.least for m in cut.measure if m.kind == "diameter"), default=0.0)
-        miss = landed - cut.diameter
-        if not room or abs(miss) <= SHARE_SHOWN * room + 1e-9:
-            return ""
-        way = "over" if miss > 0 else "under"
+    def standing(self, cut: Pass) -> float:
+        """The diameter that a pass meets, mm: as the pass before left it, where that is what it cuts into."""
+        met = cut.diameter + 2 * cut.depth
+        step = 2 * float(self.lathe.x.division)
+        return next((self.stands[n] for n in cut.sections if abs(self.stands.get(n, 0.0) - met) <= step), met)
+
+    def miss(self, cut: Pass, landed: float) -> str:
+        """What X misses the aim by in a last cut, or a last but one, where the page can show so little."""
         size = self.ruler.size
-        return (
-            f"the aim, {size(cut.diameter)}, lies between two divisions: {reading.text} leaves {size(abs(miss))} {way}"
-        )
+        off = abs(landed - cut.diameter)
+        if cut.kind == "rough" or float(size(off)) == 0.0:
+            return ""
+        return f"X lands {size(off)} {'over' if landed > cut.diameter else 'under'} its aim {size(cut.diameter)}"
 
-    def z_cells(self, cut: Pass) -> tuple[str, str, str]:
-        """Where the carriage starts and stops, from Z zero, and its dial at the stop."""
+    def z_cells(self, cut: Pass) -> tuple[str, str, str, str]:
+        """Where the carriage starts and stops, from Z zero, its dial at the stop; and what it misses by."""
         if cut.kind in SHAPED:
-            return "", "", ""
+            return "", "", "", ""
         start, stop = stops_along(cut)
-        reading = dial_setting(self.lathe.z, -stop, self.counts.z_turns)
-        landed = z_at(self.lathe.z, reading, self.counts.z_turns) if reading.text else stop
-        return "" if start == stop else self.ruler.on_z(start), self.ruler.on_z(landed), reading.text
+        text, landed = z_reading(self.lathe, self.counts, stop)
+        off = self.ruler.size(abs(landed - stop))
+        miss = ""
+        if cut.kind in ("semi-finish", "finish") and float(off) != 0.0:
+            miss = f"Z lands {off} {'short of' if landed > stop else 'past'} {self.ruler.size(stop)}"
+        return "" if start == stop else self.ruler.on_z(start), self.ruler.on_z(landed), text, miss
+
+
+def x_reading(lathe: Lathe, counts: Counts, diameter: float) -> tuple[str, float]:
+    """Where X is set for a diameter, in this machine's own terms, and the diameter that this leaves, mm."""
+    slide = lathe.x
+    if slide.reading == "none":
+        inward = inward_setting(slide, diameter, counts.zero)
+        return inward.text, counts.zero - 2 * inward.number
+    reading = set_diameter(slide, diameter, counts.zero, counts.x_turns)
+    return reading.text, diameter_at(slide, reading, counts.zero, counts.x_turns)
+
+
+def z_reading(lathe: Lathe, counts: Counts, z: float) -> tuple[str, float]:
+    """Where the carriage is set for a Z, in this machine's own terms, and the Z that this gives, mm."""
+    if lathe.z.reading == "none":
+        pile = pile_setting(lathe.z, z, counts.pile)
+        return pile.text, counts.pile + pile.number
+    reading = dial_setting(lathe.z, -z, counts.z_turns)
+    return reading.text, z_at(lathe.z, reading, counts.z_turns)
 
 
 # Hold points
@@ -378,56 +415,6 @@ def measure_words(m: Measure, ruler: Ruler) -> list[str]:
 
 
 # Dials
-
-
-def x_dial_words(lathe: Lathe, counts: Counts, ruler: Ruler) -> list[str]:
-    """How the X dial reads and how its zero is set."""
-    slide, zero = lathe.x, counts.zero
-    if slide.reading == "none":
-        return ["no dial: cut by the diameters, measured"]
-    what = {"diameter": "on the diameter", "depth on diameter": "on the diameter", "radius": "a side"}[slide.habit]
-    rises = "rises" if slide.counts == "up" else "falls"
-    lines = [f"{division_words(slide, what)}; the number {rises} as the tool goes in."]
-    tried = zero - 5 * float(slide.division) * 2 / FACTORS[slide.habit]
-    at = set_diameter(slide, tried, zero, counts.x_turns)
-    example = f"measured {ruler.on_x(tried)}: set {at.text}"
-    if slide.reading == "dial":
-        example += f", the dial showing {at.steps % divisions_of(slide)}"
-    if counts_size(slide):
-        size = "that" if slide.habit == "diameter" else "half of that"
-        lines.append(f"Zero: skim the bar, stop, measure, and set the {slide.reading} to {size} ({example}).")
-    else:
-        called = f", called {turns_words(counts.x_turns)}," if counts.x_turns else ""
-        lines.append(
-            f"Zero{called} is diameter {ruler.on_x(zero)}: skim the bar, stop, measure, and set the {slide.reading} "
-            f"by what you read ({example})."
-        )
-    lost = ruler.size(float(slide.lost_motion))
-    return [
-        *lines,
-        f"Always come in from outside; if you pass it, back a whole turn and in again (lost motion {lost}).",
-    ]
-
-
-def z_dial_words(lathe: Lathe, setting: Setting, counts: Counts, ruler: Ruler) -> list[str]:
-    """How the Z dial reads and how its zero is set: at Z zero itself, or at the end face some way from it."""
-    slide = lathe.z
-    if slide.reading == "none":
-        return ["no dial: set the carriage stop, with slips or a distance piece, by the figures from Z zero"]
-    rises = "rises" if slide.counts == "up" else "falls"
-    head = f"{division_words(slide, '')}; the number {rises} toward the headstock."
-    come = "Come to every shoulder from the tailstock side."
-    touch = touch_z(setting)
-    if abs(touch) < SAME:
-        called = f" and call that {turns_words(counts.z_turns)}" if counts.z_turns else ""
-        return [f"{head} Set it to 0 at Z zero{called}. {come}"]
-    at = dial_setting(slide, -touch, counts.z_turns)
-    further = "less" if slide.counts == "up" else "more"
-    return [
-        head,
-        f"Touching the end face, {ruler.size(touch)} from Z zero, set it to {at.text}; where the face measures "
-        f"further from Z zero, to so much {further}. {come}",
-    ]
 
 
 def turns_words(turns: int) -> str:

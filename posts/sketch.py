@@ -24,14 +24,14 @@ SAME = 0.005
 class _Canvas:
     """Characters by row (from the axis, + up) and column."""
 
-    def __init__(self, rows: int) -> None:
-        self.rows = rows
-        self.cells = {row: [" "] * WIDTH for row in range(-rows, rows + 1)}
+    def __init__(self, rows: int, width: int) -> None:
+        self.rows, self.width = rows, width
+        self.cells = {row: [" "] * width for row in range(-rows, rows + 1)}
 
     def put(self, row: int, column: int, text: str) -> None:
         """Write text from a column on; what falls off the paper is left out."""
         for offset, character in enumerate(text):
-            if 0 <= column + offset < WIDTH:
+            if 0 <= column + offset < self.width:
                 self.cells[row][column + offset] = character
 
     def both(self, row: int, column: int, character: str) -> None:
@@ -44,15 +44,15 @@ class _Canvas:
         return ["".join(self.cells[row]).rstrip() for row in range(self.rows, -self.rows - 1, -1)]
 
 
-def draw_sketch(setting: Setting, sections: Sequence[Section], numbers: Sequence[int]) -> list[str]:
+def draw_sketch(setting: Setting, sections: Sequence[Section], numbers: Sequence[int], width: int = WIDTH) -> list[str]:
     """The work in one setting: what is held, what this setting turns, what comes off, what was finished before.
 
     Args:
         sections: of the part, from the A end. numbers: by which each is called on the page, in the same order.
     Returns:
-        Lines of at most WIDTH characters, plain ASCII: the picture, the ends, and the place of Z zero.
+        Lines of at most width characters, plain ASCII: the picture, the ends, and the place of Z zero.
     """
-    picture = _Picture(setting)
+    picture = _Picture(setting, width)
     picture.draw_work()
     picture.draw_hold()
     for section, number in zip(sections, numbers, strict=True):
@@ -61,16 +61,16 @@ def draw_sketch(setting: Setting, sections: Sequence[Section], numbers: Sequence
 
 
 class _Picture:
-    def __init__(self, setting: Setting) -> None:
-        self.setting = setting
+    def __init__(self, setting: Setting, width: int) -> None:
+        self.setting, self.width = setting, width
         self.left, self.right = setting.head_z, max(setting.stock_end_z, setting.end_z)
         held = setting.chuck is None
-        self.room = WIDTH - 2 * MARGIN if held else WIDTH - MARGIN - 4
+        self.room = width - 2 * MARGIN if held else width - MARGIN - 4
         self.columns = range(MARGIN, MARGIN + self.room + 1)
         before = [self.stock_at(z) for z in self.middles()]
         after = [self.turned_at(z, b) for z, b in zip(self.middles(), before, strict=True)]
         levels = _levels({*before, *after})
-        self.canvas = _Canvas(max(levels.values()) + 1)
+        self.canvas = _Canvas(max(levels.values()) + 1, width)
         self.before = [levels[_key(r)] for r in before]
         self.after = [levels[_key(r)] for r in after]
 
@@ -178,18 +178,18 @@ class _Picture:
         setting = self.setting
         here, there = setting.end, "A" if setting.end == "B" else "B"
         first, last = self.columns[0], self.columns[-1]
-        line = [" "] * WIDTH
+        line = [" "] * self.width
         zero = self.column(0.0)
         for start, text in (
             (first - 6, f"{there} END"),
-            (min(last - 1, WIDTH - 5), f"{here} END"),
+            (min(last - 1, self.width - 5), f"{here} END"),
         ):
             line[start : start + len(text)] = text
-        marks = [" "] * WIDTH
-        if 0 <= zero < WIDTH:
+        marks = [" "] * self.width
+        if 0 <= zero < self.width:
             marks[zero] = "^"
             text = "Z 0"
-            at = zero + 2 if zero + 6 < WIDTH else zero - 4
+            at = zero + 2 if zero + 6 < self.width else zero - 4
             marks[at : at + len(text)] = text
         return ["".join(line).rstrip(), "".join(marks).rstrip()]
 

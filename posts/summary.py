@@ -11,9 +11,11 @@ from cam.shop.model import Lathe
 from cam.version import VERSION
 from posts.dials import FACTORS
 from posts.environment import find_template
-from posts.layout import BREAK, END, HEAD, box, paginate, table
+from posts.hand import ends_words, point_words, taper_words, x_dial_words, z_dial_words
+from posts.layout import BREAK, END, HEAD, WIDTH, box, paginate, table
 from posts.pages import (
     ALIGN,
+    Counts,
     PassRow,
     Ruler,
     count_from,
@@ -28,8 +30,6 @@ from posts.pages import (
     travel,
     turned_rows,
     written,
-    x_dial_words,
-    z_dial_words,
 )
 from posts.sketch import draw_sketch
 from posts.wording import plain
@@ -54,16 +54,24 @@ EMERY = "emery, if any: on a stick, or a block in the tool post. Never a strip h
 """Source: SafeWork NSW (a state regulator), safety alert on emery cloth on metal-working lathes, by memory."""
 
 
-def write_summary(plan: Plan, *, closest: Mapping[int, str] | None = None) -> str:
-    """The cutting summary as plain text: 80 columns, ASCII, pages of A4 length separated by form feeds.
+def write_summary(plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH) -> str:
+    """The cutting summary as plain text, ASCII, pages of A4 length separated by form feeds.
 
     Args:
         closest: for each setting's number, the closest that its program comes to anything, in words.
+        width: columns, LEAST_WIDTH to MOST_WIDTH; nothing is left out at any.
     """
+    return paginate(summary_sections(plan, closest=closest, width=width), width)
+
+
+def summary_sections(
+    plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH
+) -> list[tuple[str, str]]:
+    """Title and text of each section of the summary, ready to be broken into pages; see posts.layout."""
     ruler = Ruler(plan.part, plan.shop.lathe)
     near = closest or {}
-    pages = [_setting(plan, n, ruler, near.get(p.setting.number, "")) for n, p in enumerate(plan.settings)]
-    context = _bench(plan, ruler) | {
+    pages = [_setting(plan, n, ruler, near.get(p.setting.number, ""), width) for n, p in enumerate(plan.settings)]
+    context = _bench(plan, ruler, width) | {
         "begin": BEGIN, "break": BREAK, "head": HEAD, "end": END, "listed": listed, "ruler": ruler,
         "plan": plan, "part": plan.part, "shop": plan.shop, "version": VERSION,
         "settings": pages,
@@ -78,10 +86,10 @@ def write_summary(plan: Plan, *, closest: Mapping[int, str] | None = None) -> st
 
         before, after = measured_pages(plan)
         sections = [sections[0], *before, *sections[1:], *after]
-    return paginate(sections)
+    return sections
 
 
-def _bench(plan: Plan, ruler: Ruler) -> dict[str, Any]:
+def _bench(plan: Plan, ruler: Ruler, width: int) -> dict[str, Any]:
     """What the first page says."""
     part = plan.part
     plans = plan.settings
@@ -91,7 +99,7 @@ def _bench(plan: Plan, ruler: Ruler) -> dict[str, Any]:
     holes = _holes(plans)
     rows = section_rows(part, ruler)
     cells = [[str(r.number), plain(r.section.name), r.diameter, r.limits, r.length, r.place] for r in rows]
-    lines = table(cells, ("", "section", "diameter", "limits", "length", "from the A end"), right="rlrlrl")
+    lines = table(cells, ("", "section", "diameter", "limits", "length", "from the A end"), right="rlrlrl", width=width)
     return {
         "sections": [(line, row.text) for line, row in zip(lines[1:], rows, strict=True)],
         "section_head": lines[0],
@@ -174,32 +182,32 @@ def _cut_off(plan: Plan, ruler: Ruler) -> list[str]:
     ]
 
 
-def _setting(plan: Plan, index: int, ruler: Ruler, closest: str) -> dict[str, Any]:
+def _setting(plan: Plan, index: int, ruler: Ruler, closest: str, width: int) -> dict[str, Any]:
     """What one setting's page says."""
     planned = plan.settings[index]
     setting, lathe, part = planned.setting, plan.shop.lathe, plan.part
     turned = turned_rows(setting, part, ruler)
     rows = pass_rows(plan, planned, ruler)
     counts = count_from(plan, planned)
-    lines = table([r.cells for r in rows], pass_heads(lathe), right=ALIGN, gap=1)
+    lines = table([r.cells for r in rows], pass_heads(lathe), right=ALIGN, gap=1, width=width)
     heads = ("", "section", "diameter", "limits", "from Z", "to Z", "left on")
     later = later_steps(setting.turned, ruler)
     return {
         "setting": setting,
         "closest": closest,
-        "sketch": "\n".join(draw_sketch(setting, part.sections, range(1, len(part.sections) + 1))),
+        "sketch": "\n".join(draw_sketch(setting, part.sections, range(1, len(part.sections) + 1), width - 2)),
         "held": _held(setting, ruler),
         "tools": tools_of([planned]),
-        "turned": table([[str(t[0]), plain(t[1]), *t[2:]] for t in turned], heads, right="rlrlrrr"),
+        "turned": table([[str(t[0]), plain(t[1]), *t[2:]] for t in turned], heads, right="rlrlrrr", width=width),
         "turned_numbers": [t.number for t in turned],
         "reasons": [*setting.reasons, *planned.reasons],
         "x_words": x_dial_words(lathe, counts, ruler),
         "z_words": z_dial_words(lathe, setting, counts, ruler),
         "dial_form": _dial_form(lathe),
-        "travel": travel(planned),
+        "travel": ends_words(lathe, counts, ruler, travel(planned)),
         "stops": program_stops(planned),
         "table_head": lines[0],
-        "rows": _rows(rows, lines[1:], ruler, setting, recorded=lathe.control.kind == "stepper"),
+        "rows": list(_rows(plan, planned, rows, lines[1:], ruler, width)),
         "later": later,
         "later_when": _later_when(plan),
         "how": _how({step for _, route, _ in later for step in route}),
@@ -208,10 +216,11 @@ def _setting(plan: Plan, index: int, ruler: Ruler, closest: str) -> dict[str, An
 
 
 def _rows(
-    rows: Sequence[PassRow], lines: Sequence[str], ruler: Ruler, setting: Setting, *, recorded: bool
-) -> list[dict[str, Any]]:
-    """The pass table's rows with what stands before and after them; recorded: whether a program can be made anew."""
-    found = []
+    plan: Plan, planned: SettingPlan, rows: Sequence[PassRow], lines: Sequence[str], ruler: Ruler, width: int
+) -> Iterator[dict[str, Any]]:
+    """The pass table's rows with what stands before and after them."""
+    lathe, setting, counts = plan.shop.lathe, planned.setting, count_from(plan, planned)
+    recorded = lathe.control.kind == "stepper"  # only then can a program be made anew
     in_line, warm = setting.tail_centre is not None, True
     for row, line in zip(rows, lines, strict=True):
         words = [words for m in row.stops for words in measure_words(m, ruler)]
@@ -224,9 +233,22 @@ def _rows(
             words.append("let the work cool before a length is measured")
             warm = False
         title = f"STOP after pass {row.cut.number}: spindle off; do not go on until this is measured"
-        frame = box(title, words) if words else []
-        found.append({"before": row.before, "line": line, "notes": row.notes, "box": frame})
-    return found
+        frame = box(title, words, width=width) if words else []
+        notes = [*row.notes, *hand_notes(row.cut, setting, lathe, counts, ruler)]
+        yield {"before": row.before, "line": line, "notes": notes, "box": frame}
+
+
+def hand_notes(cut: Pass, setting: Setting, lathe: Lathe, counts: Counts, ruler: Ruler) -> Iterator[str]:
+    """How an edge, a corner or a taper is cut by hand: points of the dials, and what can be set over instead."""
+    if cut.kind in ("edge", "fillet"):
+        yield from point_words(cut, lathe, counts, ruler)
+    elif cut.kind in ("taper", "finish", "semi-finish"):
+        yield from (
+            words
+            for t in setting.turned
+            if t.section.name in cut.sections and (words := taper_words(t, setting, ruler, lathe.tool_post))
+        )
+        yield from point_words(cut, lathe, counts, ruler)
 
 
 def _record_words(row: PassRow, setting: Setting) -> Iterator[str]:

@@ -63,6 +63,7 @@ DialectName = Annotated[
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON, for a program to read.")]
+Width = Annotated[int, typer.Option("--width", metavar="N", min=40, max=240, help="Columns of the text.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that were changed by hand since.")]
 
 

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from cam.cli.answers import hand_over, judged_job, reporting, say, say_json, warn
-from cam.cli.command import AsJson, DialectName, PartFile, Replace, SettingNumber, ShopFile, app, example
+from cam.cli.command import AsJson, DialectName, PartFile, Replace, SettingNumber, ShopFile, Width, app, example
 
 
 @app.command(epilog=example("make"))
@@ -70,12 +70,12 @@ def check(part: PartFile, shop: ShopFile = None, as_json: AsJson = False) -> Non
 
 
 @app.command(epilog=example("summary"))
-def summary(part: PartFile, shop: ShopFile = None) -> None:
+def summary(part: PartFile, shop: ShopFile = None, width: Width = 80) -> None:
     """Print the cutting summary, a page for each setting."""
     with reporting(part, shop):
         from cam.job import write_job_summary
 
-        text = write_job_summary(judged_job(part, shop, None))
+        text = write_job_summary(judged_job(part, shop, None), width)
     hand_over(text)
 
 

@@ -29,17 +29,24 @@ def job_files(job: Job) -> dict[str, bytes]:
     return files
 
 
-def write_job_summary(job: Job) -> str:
+def write_job_summary(job: Job, width: int = 80) -> str:
     """The cutting summary, plain text.
 
+    Args:
+        width: columns.
     Raises:
         RefusedError: a program may not be cut.
     """
     from posts.summary import write_summary
 
     job.require_pass()
+    return write_summary(job.plan, closest=closest_words(job), width=width)
+
+
+def closest_words(job: Job) -> dict[int, str]:
+    """For each setting's number the closest that its program comes to what holds the work, in words."""
     nearest = [(w.setting.number, w.simulation.closest_fixed or w.simulation.closest) for w in job.works]
-    return write_summary(job.plan, closest={n: say_approach(a, job.part.unit) for n, a in nearest if a is not None})
+    return {n: say_approach(a, job.part.unit) for n, a in nearest if a is not None}
 
 
 def say_approach(approach: Approach, unit: str) -> str:
