@@ -63,8 +63,8 @@ class Moment(NamedTuple):
     """The work after one motion of a program, for whoever shows it.
 
     Attributes:
-        number: of the motion, counted from 0; as many as there are motions for the work as it is judged in the end,
-            without what falls off by itself.
+        number: of the motion, counted from 0; -1 for the work before the program; as many as there are motions for
+            the work as it is judged in the end, without what falls off by itself.
         metal: outline, pieces in rising z (cam.simulate.envelope).
         approach: how near this motion came; None where it was near nothing, or does not move.
         seconds: that it takes; 0 for a stop.

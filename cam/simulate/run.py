@@ -47,7 +47,7 @@ def simulate(
         stock: outline of the metal before the program, in setting axes, from the tailstock end toward the
             headstock; None takes the setting's.
         require_proof: whether the first motion must be a proof in air.
-        watch: is shown the work after every motion, and once more as it is judged.
+        watch: is shown the work before the program, after every motion, and once more as it is judged.
 
     The metal after every motion is exact (cam.simulate.envelope). A leading edge that leans past vertical is
     taken as upright for removal; where that would matter, a shoulder not faced over its height, is a finding.
@@ -62,6 +62,8 @@ def simulate(
     the work's ends, and the tool is put between them by hand; the place it comes to is judged like any other.
     """
     run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program.standard)
+    if watch is not None:
+        watch(run.look(-1))
     for number, motion in enumerate(program.motions):
         if motion.kind in ("rapid", "line", "arc"):
             run.move(number, motion)
