@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from cam.frozen import Row, frozen
-from cam.mill.model import Cutter, Move
+from cam.mill.model import Cutter, Move, UseTool
 from cam.mill.plan_hole import HolePlan, HoleTask, hole_work, plan_cross_hole
 from cam.mill.plan_square import SquarePlan, SquareTask, plan_square, square_work
 from cam.mill.read import MillProgram, read_mill_program
@@ -99,6 +99,11 @@ class MillJob:
     waits: tuple[str, ...]
 
     @property
+    def tool_changes(self) -> int:
+        """How often a tool is changed within the programs, the first one of each not counted."""
+        return sum(max(sum(isinstance(m, UseTool) for m in w.plan.moves) - 1, 0) for w in self.works)
+
+    @property
     def problems(self) -> tuple[Problem, ...]:
         """Why it may not be cut."""
         return tuple(p for work in self.works for p in work.problems)
@@ -164,6 +169,11 @@ def _named(jobs: MillJobs) -> Iterator[tuple[str, SquareJob | HoleJob]]:
         yield HOLE if number == 1 else f"{HOLE}-{number}", hole
     if jobs.square is not None:
         yield SQUARE, jobs.square
+
+
+def tasks_of(jobs: MillJobs) -> dict[str, SquareTask | HoleTask]:
+    """What a text of each name is judged against."""
+    return {name: job.tasks[0] if isinstance(job, SquareJob) else job.task for name, job in _named(jobs)}
 
 
 def make_mill_job(part: Part, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob | None:

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from cam.geometry.path import Chain
     from cam.job import Job, Work
     from cam.measure.whole import SpanReport
+    from cam.mill.result import MillSimulation
+    from cam.milling import MillJob, MillProgramJob
     from cam.part.model import Section
     from cam.plan.model import Measure, Operation, Pass
     from cam.problem import Problem
@@ -58,8 +60,110 @@ def job_record(job: Job) -> dict[str, Any]:
         },
         "closest": None if job.closest is None else {"file": job.closest[0].file, **approach_data(job.closest[1])},
         "settings": [_work(w, shop.lathe) for w in job.works],
+        **({} if job.mill is None else {"mill": _mill(job, job.mill)}),
         **({} if part.measured is None else {"measured": _measured(job)}),
-        "warnings": problem_data(job.plan.warnings),
+        "warnings": problem_data(job.warnings),
+    }
+
+
+def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
+    """What the mill makes, in order; only for parts that it works on."""
+    from cam.job.mill import after_setting, say_when  # noqa: PLC0415
+
+    return {
+        "name": mill.mill.name,
+        "square_by": mill.mill.square_by,
+        "programs": {
+            "dialect": mill.dialect.name,
+            "standard": mill.dialect.text("STANDARD"),
+            "units": mill.mill.units,
+        },
+        "tool_changes": mill.tool_changes,
+        "waits_for": list(mill.waits),
+        "works": [
+            {
+                "name": work.name,
+                "program": work.file,
+                "title": work.title,
+                "after_setting": after_setting(job, work),
+                "when": say_when(job, work),
+                "setting_up": list(work.notes),
+                **_milled(work),
+                "warnings": problem_data(work.plan.warnings),
+                "judged": mill_simulation_data(work.simulation),
+            }
+            for work in mill.works
+        ],
+    }
+
+
+def _milled(work: MillProgramJob) -> dict[str, Any]:
+    """The sizes of a square or a cross hole, as the mill is to leave them."""
+    from cam.mill.plan_square import SquarePlan  # noqa: PLC0415
+
+    plan = work.plan
+    if isinstance(plan, SquarePlan):
+        square = plan.milled
+        return {
+            "square": {
+                "flats": square.flats,
+                "across_mm": _round(square.across),
+                "at_mm": _round(square.station),
+                "slope_per_side": _round(square.slope),
+                "length_mm": _round(square.length),
+                "blank_mm": _round(square.blank),
+                "wall_mm": _round(plan.work.wall),
+                "shim_mm": None if plan.tip is None else _round(plan.tip.shim),
+                "crown_mm": _round(plan.crown),
+                "layers_left_mm": [_round(v) for v in plan.layers],
+                "force_n": _round(plan.force),
+                "spring_mm": _round(plan.spring),
+                "finish_spring_mm": _round(plan.finish_spring),
+            }
+        }
+    hole, depths, percent = plan.hole, plan.depths, plan.percent
+    return {
+        "cross_hole": {
+            "name": hole.name,
+            "x_mm": _round(hole.x),
+            "angle_deg": _round(hole.angle),
+            "drill_mm": _round(hole.diameter),
+            "depth_mm": _round(hole.depth),
+            "through": hole.through,
+            "thread_depth_mm": None if depths is None else _round(depths.thread),
+            "percent_of_thread": None if percent is None else _round(percent.percent),
+            "area_left": _round(plan.net.area),
+            "stiffness_left": _round(plan.net.stiffness),
+        }
+    }
+
+
+def mill_simulation_data(simulation: MillSimulation) -> dict[str, Any]:
+    """The judgement on a program of the mill, for a program: mm, seconds; rounded to the nanometre."""
+    near = simulation.closest
+    return {
+        "closest": None
+        if near is None
+        else {
+            "line": simulation.closest_line,
+            "distance_mm": _round(near.distance),
+            "body": near.body,
+            "obstacle": near.obstacle,
+        },
+        "gouge_mm": _round(simulation.gouge),
+        "leftover_mm": _round(simulation.leftover),
+        "cutting_s": _round(simulation.cutting_time),
+        "air_s": _round(simulation.air_time),
+        "lowest_xyz_mm": [_round(v) for v in simulation.lowest],
+        "highest_xyz_mm": [_round(v) for v in simulation.highest],
+        "across_mm": [
+            {"flat": a.flat, "x_mm": _round(a.x), "reads_mm": _round(a.reading), "wanted_mm": _round(a.wanted)}
+            for a in simulation.across
+        ],
+        "findings": [
+            {"line": f.line, "kind": f.kind, "what": f.what, "amount_mm": _round(f.amount), "obstacle": f.obstacle}
+            for f in simulation.findings
+        ],
     }
 
 

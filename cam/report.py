@@ -8,10 +8,12 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from cam.job import say_approach
+from cam.job.mill import say_when
 from cam.units import show_length, show_number
 
 if TYPE_CHECKING:
-    from cam.job import Job, Verdict, Work
+    from cam.job import Job, MillVerdict, Verdict, Work
+    from cam.mill.result import MillSimulation
     from cam.part.model import Part, Section
     from cam.plan.model import SettingPlan
     from cam.setting.model import Setting, Turned
@@ -50,7 +52,7 @@ def show_check(job: Job) -> str:
     ]
     for work in job.works:
         lines += ["", *_setting_lines(part, work.planned)]
-    lines += ["", *_judged_lines(job), *_measured_lines(job)]
+    lines += [*_mill_lines(job), "", *_judged_lines(job), *_measured_lines(job)]
     return "\n".join(lines) + "\n"
 
 
@@ -99,6 +101,22 @@ def show_verdict(verdict: Verdict) -> str:
     return "\n".join(lines) + "\n"
 
 
+def show_mill_verdict(verdict: MillVerdict) -> str:
+    """What `simulate --mill` answers about a program that may be cut, or what was measured on one that may not."""
+    simulation, unit, digits = verdict.simulation, verdict.part.unit, _digits(verdict.part)
+    ends = zip("XYZ", simulation.lowest, simulation.highest, strict=True)
+    travel = ", ".join(f"{a} {show_length(x, unit, digits)} to {show_length(y, unit, digits)}" for a, x, y in ends)
+    lines = [
+        f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}",
+        *(f"  {line}" for line in _mill_near("closest", verdict.path, simulation, verdict.part)),
+        f"  metal      {_metal(simulation.gouge, simulation.leftover, ' cut')}",
+        f"  travel     {travel}",
+        f"  time       {show_time(simulation.cutting_time)} cutting, {show_time(simulation.air_time)} in air; "
+        "stops not counted",
+    ]
+    return "\n".join(lines) + "\n"
+
+
 def show_sizes(sizes: Iterable[Size], part: Part) -> str:
     """What `simulate --lost-motion` answers: every size, and how far off the slides would leave it."""
     digits = _digits(part)
@@ -127,22 +145,66 @@ def _judged_lines(job: Job) -> list[str]:
         lines.append(
             f"setting {work.setting.number}  {show_time(simulation.cutting_time)} cutting, "
             f"{show_time(simulation.air_time)} in air, stops not counted; {len(work.planned.passes)} passes, "
-            f"{_microns(simulation.gouge)} too deep, {_microns(simulation.leftover)} left standing"
+            f"{_metal(simulation.gouge, simulation.leftover)}"
         )
-    return [*lines, *_all_times(job)]
+    return [*lines, *_judged_mill(job), *_all_times(job)]
+
+
+def _metal(gouge: float, leftover: float, how: str = "") -> str:
+    return f"{_microns(gouge)}{how} too deep, {_microns(leftover)} left standing"
+
+
+def _judged_mill(job: Job) -> list[str]:
+    """The same of each program of the mill, where it belongs in the job, and what waits."""
+    if job.mill is None:
+        return []
+    lines = []
+    for work in job.mill.works:
+        s = work.simulation
+        lines += _wrap(
+            f"{work.name:<10} ",
+            f"{show_time(s.cutting_time)} cutting, {show_time(s.air_time)} in air, stops not counted; "
+            f"{_metal(s.gouge, s.leftover)}; {say_when(job, work)}",
+        )
+        lines += _mill_near("", work.file, s, job.part)
+    if job.mill.waits:
+        lines += _wrap("mill       ", f"{' and '.join(job.mill.waits)} cannot be planned yet")
+    return lines
+
+
+def _mill_near(lead: str, file: str, simulation: MillSimulation, part: Part) -> list[str]:
+    """The closest approach of a program of the mill, with its line."""
+    near = simulation.closest
+    if near is None:
+        return []
+    distance = show_length(near.distance, part.unit, _digits(part))
+    return [f"{lead:<10} {distance}, {near.body} to the {near.obstacle}, {file}:{simulation.closest_line}"]
+
+
+def _mill_lines(job: Job) -> list[str]:
+    """What the mill makes, and how it is set up, for `check`."""
+    lines: list[str] = []
+    for work in () if job.mill is None else job.mill.works:
+        lines += ["", f"{work.file}: {work.title}", *_wrap("  when      ", say_when(job, work))]
+        lines += [row for note in work.notes for row in _wrap("  - ", note)]
+    return lines
 
 
 def _all_times(job: Job) -> list[str]:
     """In all: cutting, air, changes; and roughing against what it could not come below."""
-    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
+    from cam.plan.times import TOOL_CHANGE, time_of  # noqa: PLC0415 - with the plan, which is loaded by now
 
     times = [time_of(w.planned, job.shop.lathe) for w in job.works]
-    cutting, air = sum(w.simulation.cutting_time for w in job.works), sum(w.simulation.air_time for w in job.works)
+    judged = [w.simulation for w in job.works]
+    milled = [] if job.mill is None else [w.simulation for w in job.mill.works]
+    cutting, air = (sum(getattr(s, what) for s in (*judged, *milled)) for what in ("cutting_time", "air_time"))
+    mill_tools = 0 if job.mill is None else job.mill.tool_changes
+    changes = sum(t.changes for t in times) + mill_tools * TOOL_CHANGE
     rough, bound = sum(t.rough for t in times), sum(t.bound for t in times)
     lines = [
         f"in all     {show_time(cutting)} cutting, {show_time(air)} in air, "
-        f"{show_time(sum(t.changes for t in times))} for {sum(t.belts for t in times)} belt and "
-        f"{sum(t.tools for t in times)} tool changes"
+        f"{show_time(changes)} for {sum(t.belts for t in times)} belt and "
+        f"{sum(t.tools for t in times) + mill_tools} tool changes"
     ]
     if bound:
         saved = sum(max(t.saved, 0) for t in times)

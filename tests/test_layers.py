@@ -44,7 +44,7 @@ MAY_IMPORT = {
     "posts": DOWN_TO_MOVES | ASKED | {"cam.mill", "templates"},
     "cam.rs274": {"cam.frozen", "cam.problem"},
     **dict.fromkeys(ASKED, BASE | DATA | ASKED),
-    "cam.mill": BASE | DATA | ASKED | {"cam.measure", "cam.shop", "cam.rs274"},
+    "cam.mill": BASE | DATA | ASKED | {"cam.measure", "cam.shop", "cam.setting", "cam.rs274"},
     "cam.simulate": JUDGE,
     "cam.picture": DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "posts", "templates"},
     "cam.files": {"cam.problem"},

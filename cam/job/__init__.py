@@ -3,11 +3,13 @@
 from cam.job.given import choose_dialect, fit_to_shop, no_such_setting, read_given, read_log, read_text, wait_for
 from cam.job.judge import judge_lost_motion, judge_program
 from cam.job.make import describe_findings, judge_plan, make_job, move_outline, rules_of
-from cam.job.model import Job, RefusedError, Verdict, Work
+from cam.job.mill import judge_mill_program, no_such_work
+from cam.job.model import Job, MillVerdict, RefusedError, Verdict, Work
 from cam.job.outputs import draw_given, draw_job, job_files, picture_bytes, say_approach, write_job_summary
 
 __all__ = [
     "Job",
+    "MillVerdict",
     "RefusedError",
     "Verdict",
     "Work",
@@ -18,11 +20,13 @@ __all__ = [
     "fit_to_shop",
     "job_files",
     "judge_lost_motion",
+    "judge_mill_program",
     "judge_plan",
     "judge_program",
     "make_job",
     "move_outline",
     "no_such_setting",
+    "no_such_work",
     "picture_bytes",
     "read_given",
     "read_log",

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from cam.job.given import choose_dialect, read_given
+from cam.job.mill import add_mill, check_mill, plan_mill
 from cam.job.model import Job, RefusedError, Work
 from cam.problem import Problem, ProblemError, Where
 
@@ -42,14 +43,15 @@ def tell_nobody(step: str) -> None:
 
 
 def make_job(
-    part_path: str, shop_path: str | None = None, *, dialect: str | None = None, tell: Tell = tell_nobody
-) -> Job:
-    """Plan the part, write each setting's program as text, read that back and judge it.
+    part_path: str, shop_path: str | None = None, *, dialect: str | None = None, mill_dialect: str | None = None,
+    tell: Tell = tell_nobody,
+) -> Job:  # fmt: skip
+    """Plan the part, write each setting's and each of the mill's programs as text, read that back and judge it.
 
     Args:
         part_path: of the part file.
         shop_path: of the shop file; None takes the part file's own word.
-        dialect: of the programs; None takes the shop file's.
+        dialect, mill_dialect: of the lathe's and the mill's programs; None takes the shop file's.
         tell: is told each step as it begins.
     Returns:
         The job; what was found against a program is in its problems and is not raised.
@@ -69,8 +71,9 @@ def make_job(
         plan = plan_job(part, shop)
     except ProblemError as found:
         settle(part, shop)  # raises the same where the part cannot even be held
-        raise RefusedError(found.problems) from found
-    return judge_plan(plan, chosen, tell=tell)
+        raise RefusedError((*found.problems, *check_mill(part, shop))) from found
+    planned = plan_mill(part, shop)
+    return add_mill(judge_plan(plan, chosen, tell=tell), planned, mill_dialect, tell)
 
 
 def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = tell_nobody) -> Job:

@@ -9,6 +9,9 @@ from cam.problem import Problem, ProblemError
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
+    from cam.mill.read import MillProgram
+    from cam.mill.result import MillSimulation
+    from cam.milling import MillJob
     from cam.moves.model import Move
     from cam.part.model import Part
     from cam.plan.model import Plan, SettingPlan
@@ -53,7 +56,8 @@ class Job:
     """A whole job, judged.
 
     Attributes:
-        dialect: of the programs. works: one for each setting, in order.
+        dialect: of the lathe's programs. works: one for each setting, in order.
+        mill: the mill's share; None for a part that has none.
     """
 
     part: Part
@@ -61,11 +65,18 @@ class Job:
     plan: Plan
     dialect: Dialect
     works: tuple[Work, ...]
+    mill: MillJob | None = None
 
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Why nothing may be cut; empty where all may."""
-        return tuple(p for work in self.works for p in work.problems)
+        own = tuple(p for work in self.works for p in work.problems)
+        return own if self.mill is None else (*own, *self.mill.problems)
+
+    @property
+    def warnings(self) -> tuple[Problem, ...]:
+        """Worth knowing before it is cut."""
+        return self.plan.warnings if self.mill is None else (*self.plan.warnings, *self.mill.warnings)
 
     @property
     def closest(self) -> tuple[Work, Approach] | None:
@@ -103,6 +114,24 @@ class Verdict:
     path: str
     program: Program
     simulation: Simulation
+    problems: tuple[Problem, ...]
+
+
+@frozen
+class MillVerdict:
+    """The judgement on one text for the mill.
+
+    Attributes:
+        name: of the work that it was judged for, "square". path: of the text.
+        problems: why it may not be cut; empty where it may.
+    """
+
+    part: Part
+    shop: Shop
+    name: str
+    path: str
+    program: MillProgram
+    simulation: MillSimulation
     problems: tuple[Problem, ...]
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from cam.job.given import choose_dialect, read_given
 from cam.job.make import Tell, judge_plan, tell_nobody
+from cam.job.mill import add_mill, check_mill, plan_mill
 from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ def job_files(job: Job) -> dict[str, bytes]:
     """
     job.require_pass()
     files = {work.file: work.text.encode() for work in job.works}
+    files |= {} if job.mill is None else {work.file: work.text.encode() for work in job.mill.works}
     files["summary.txt"] = write_job_summary(job).encode()
     files["plot.svg"] = draw_job(job).encode()
     return files
@@ -82,7 +84,12 @@ def draw_given(
     try:
         job = judge_plan(plan_job(part, shop), dialect, tell=tell)
     except ProblemError as refused:
-        return _draw_refused(plan_blindly(part, shop), dialect, tell), refused.problems
+        problems = (*refused.problems, *check_mill(part, shop))
+        return _draw_refused(plan_blindly(part, shop), dialect, tell), problems
+    try:
+        job = add_mill(job, plan_mill(part, shop), None, tell)
+    except ProblemError as refused:
+        return draw_job(job), (*job.problems, *refused.problems)
     return draw_job(job), job.problems
 
 

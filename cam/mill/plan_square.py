@@ -35,7 +35,7 @@ from cam.mill.model import (
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.solids import milling_force, nearest, spring_of_overhang
 from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
-from cam.problem import Problem, ProblemError, Where
+from cam.problem import Problem, ProblemError, RangeError, Where
 from cam.units import show_length
 
 LEAST_GRIP = 1.5
@@ -173,7 +173,12 @@ def plan_square(task: SquareTask) -> SquarePlan:
         raise ProblemError(wrong)
     half = widest_cut(milled) / 2
     tip = tip_block(milled.slope, task.spacing) if task.way == "tipped block" else None
-    ramp = plan_ramp(0.0 if tip else milled.slope, task.cutter.radius, half, task.crown)
+    try:
+        ramp = plan_ramp(0.0 if tip else milled.slope, task.cutter.radius, half, task.crown)
+    except RangeError as error:
+        given = f"{task.cutter.name}, crown {1000 * task.crown:g} um"
+        mend = "allow more crown in the shop file, or take another cutter"
+        raise ProblemError([Problem(where=task.where, what=str(error), given=given, mend=mend)]) from error
     work = square_work(task)
     track = _track(task, milled, work, ramp, half)
     if wrong := list(_check_room(task, work, track)):

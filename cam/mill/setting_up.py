@@ -40,7 +40,8 @@ def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[s
     lines += [
         "Set Y to nought over the middle of the round: touch both sides and go half-way back.",
         f"Set X to {size(set_x(task, plan))} with the cutter's side on the end face, its end level with the axis.",
-        f"Set Z to {size(z)} with the cutter's end on {what}.",
+        f"Set Z to {size(z)} with the cutter's end on {what}. That is for a round of {size(task.square.blank)}:"
+        " measure it, and add half of what it is over, or take off half of what it is under.",
         f"Depth is set for {size(across_at(plan.milled, plan.milled.station))} across flats"
         f" at {size(plan.milled.station)} from the shoulder.",
         "Turn the work counter-clockwise as seen from its tip: 90 degrees brings the next flat to the top."

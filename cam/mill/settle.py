@@ -16,6 +16,7 @@ from cam.mill.square import Square, check_key, depth_at
 from cam.mill.threads import Thread, find_thread, nearest_drills, percent_of_thread
 from cam.part.model import BEARING_ROLES, End, Part, Section
 from cam.problem import Problem, ProblemError, Where
+from cam.setting.aims import aim_diameters
 from cam.shop.materials import built_in_materials
 from cam.shop.mill import Mill, ShopCutter, milling_of
 from cam.shop.model import Shop
@@ -106,7 +107,7 @@ def settle_mill(part: Part, shop: Shop) -> MillJobs | None:
 
 
 def turned_diameter(section: Section) -> float:
-    """Diameter as turning is to leave it, mm."""
+    """Diameter that turning is to leave, mm: the middle of the limits, and what is left for finishing."""
     allowed = section.finish.on_diameter
     return section.thickest + (section.tolerance.middle if section.tolerance else 0.0) + max(allowed, 0.0)
 
@@ -120,7 +121,9 @@ class _Settler:
         self.material = shop.materials.get(part.stock.material) or next(iter(built_in_materials().values()))
         self.cutters = sorted(milling_of(shop).cutters, key=lambda c: c.number)
         measured = measured_of(part)
-        self.real = {} if measured is None else measured.diameters
+        aims, _ = aim_diameters(part, shop.lathe)  # what stands against them is said with the settings
+        self.sizes = {s.name: max(pair) for s, pair in zip(part.sections, aims.diameters, strict=True)}
+        self.sizes |= {} if measured is None else measured.diameters
         self.wrong: list[Problem] = []
         self.waits: list[str] = []
 
@@ -137,8 +140,8 @@ class _Settler:
         self.wrong.append(Problem(where=where, what=what, given=given, allowed=allowed, mend=mend))
 
     def size_of(self, section: Section) -> float:
-        """Diameter as it was recorded, or else as turning is to leave it, mm."""
-        return self.real.get(section.name, turned_diameter(section))
+        """Diameter as it was recorded, or else as turning aims at it, mm."""
+        return self.sizes[section.name]
 
     # Holding
 

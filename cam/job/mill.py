@@ -1,0 +1,143 @@
+"""The mill's share of a job. Nothing of the mill is imported for a part that it does not work on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from cam.job.given import read_given, read_text, wait_for
+from cam.job.model import Job, MillVerdict, RefusedError
+from cam.problem import Problem, ProblemError, Where
+
+DONE = {"file": "filed", "stone": "stoned", "burnish": "burnished"}
+"""Steps after turning, as what is done by them."""
+
+if TYPE_CHECKING:
+    from cam.milling import MillProgramJob, PlannedMill
+    from cam.part.model import Part
+    from cam.shop.model import Shop
+
+
+def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
+    """Plan the mill's share; None for a part without.
+
+    Raises:
+        RefusedError: everything that stands against it.
+    """
+    if part.milled is None:
+        return None
+    from cam import milling
+
+    try:
+        return milling.plan_mill(part, shop)
+    except ProblemError as found:
+        raise RefusedError(found.problems) from found
+
+
+def check_mill(part: Part, shop: Shop) -> tuple[Problem, ...]:
+    """What stands against the mill's share, where something else is refused already."""
+    try:
+        plan_mill(part, shop)
+    except RefusedError as found:
+        return found.problems
+    return ()
+
+
+def add_mill(job: Job, planned: PlannedMill | None, dialect: str | None, tell: Callable[[str], None]) -> Job:
+    """The job with the mill's programs written, read back and judged.
+
+    Raises:
+        ProblemError: the dialect cannot say something that is planned.
+        MisreadError: a program does not say what was planned; our own fault.
+    """
+    if planned is None:
+        return job
+    from cam.milling import write_mill
+
+    return replace(job, mill=write_mill(planned, job.part, job.shop, dialect=dialect, tell=tell))
+
+
+def judge_mill_program(
+    program_path: str, part_path: str, name: str, shop_path: str | None = None, *, dialect: str | None = None
+) -> MillVerdict:
+    """Judge any text for the mill, also one edited by hand, against one work of a part.
+
+    Args:
+        program_path: of the text.
+        part_path: of the part file.
+        name: of the work, "square".
+        shop_path: of the shop file; None takes the part file's own word.
+        dialect: that the text is written in; None takes the shop file's.
+    Returns:
+        What was found; problems in the text are in it and not raised.
+    Raises:
+        ProblemError: a file cannot be read, a wrong part or shop, no such work or dialect.
+    """
+    text = read_text(program_path)
+    part, shop = read_given(part_path, shop_path)
+    if part.milled is None:
+        raise ProblemError([no_such_work(part, name, [], ())])
+    from cam.mill.settle import settle_mill
+    from cam.milling import choose_mill_dialect, judge_text, tasks_of
+    from cam.shop.mill import milling_of
+
+    jobs, mill = settle_mill(part, shop), milling_of(shop).mill
+    assert jobs is not None
+    assert mill is not None
+    tasks = tasks_of(jobs)
+    if name not in tasks:
+        raise ProblemError([no_such_work(part, name, list(tasks), jobs.waits)])
+    chosen = choose_mill_dialect(dialect, mill, shop)
+    program, simulation, problems = judge_text(text, program_path, tasks[name], shop, chosen)
+    return MillVerdict(
+        part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems
+    )
+
+
+def no_such_work(part: Part, name: str, there_are: list[str], waits: tuple[str, ...]) -> Problem:
+    """A work of the mill was asked for that the part does not have, or not yet."""
+    if waits and part.waits:
+        wait = wait_for(part)
+        return replace(wait, what=f"the mill's work on {' and '.join(waits)} cannot be planned yet: it waits")
+    return Problem(
+        where=Where(path=part.path),
+        what="the mill does no such work on this part",
+        given=f"--mill {name}",
+        allowed=" or ".join(there_are) or "nothing: it has neither [section.square] nor [[cross_hole]]",
+    )
+
+
+def after_setting(job: Job, work: MillProgramJob) -> int:
+    """The last setting that must be done before a work of the mill, 0 for none; one that still waits is the second.
+
+    All that is gripped and all that the cutter passes over must be turned, and a carrier must not grip what is milled.
+    """
+    needs, milled = set(work.asked.needs), work.asked.asked.section
+    last = 0
+    for number, own in enumerate(job.works, 1):
+        if needs & {t.section.name for t in own.setting.turned} or _gripped(job.part, own.setting.end) == milled:
+            last = number
+    turned = {s.name for s in job.part.sections if s.as_stock}
+    turned |= {t.section.name for own in job.works for t in own.setting.turned}
+    waiting = {"A", "B"} - {own.setting.end for own in job.works} if job.part.waits else set()
+    late = not needs <= turned or milled in {_gripped(job.part, end) for end in waiting}
+    return len(job.works) + 1 if late else last
+
+
+def _gripped(part: Part, end: str) -> str:
+    """What the carrier grips while an end is turned, as the part file says."""
+    holding = part.holding.end_a if end == "A" else part.holding.end_b
+    return "" if holding is None else holding.grip
+
+
+def say_when(job: Job, work: MillProgramJob) -> str:
+    """Where in the job a work of the mill belongs."""
+    number = after_setting(job, work)
+    words = f"after setting {number}" if number else "before setting 1"
+    fine = [s.name for s in job.part.sections if s.role in ("pivot", "journal") and len(s.finish.route) > 1]
+    if fine:
+        steps = {step for s in job.part.sections if s.name in fine for step in s.finish.route}
+        verb = "is" if len(fine) == 1 else "are"
+        words += f", before {' and '.join(fine)} {verb} {' or '.join(DONE[s] for s in DONE if s in steps)}"
+    return words
