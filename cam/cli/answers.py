@@ -15,12 +15,12 @@ if TYPE_CHECKING:
     from cam.problem import Problem, ProblemError
 
 
-def judged_job(part: str, shop: str | None, dialect: str | None) -> Job:
+def judged_job(part: str, shop: str | None, dialect: str | None, mill_dialect: str | None = None) -> Job:
     """The job, its steps shown as they begin."""
     from cam.job import make_job
 
     with Progress() as progress:
-        return make_job(part, shop, dialect=dialect, tell=progress.tell)
+        return make_job(part, shop, dialect=dialect, mill_dialect=mill_dialect, tell=progress.tell)
 
 
 class Progress:

@@ -40,6 +40,16 @@ def example(verb: str) -> str:
     return f"\b\nExample\n  {EXAMPLES[verb]}"
 
 
+def choose_one(setting: int | None, mill: str | None) -> None:
+    """A setting or a work of the mill is named, not both and not neither.
+
+    Raises:
+        typer.BadParameter: otherwise.
+    """
+    if (setting is None) == (mill is None):
+        raise typer.BadParameter("say --setting N for the lathe, or --mill NAME for the mill: one of the two")
+
+
 def complete_dialect(incomplete: str) -> list[str]:
     """Names of dialects that begin so, for the shell."""
     from posts.dialect import dialect_names
@@ -52,7 +62,13 @@ ShopFile = Annotated[
     str | None,
     typer.Option("--shop", metavar="FILE", help="The shop file; otherwise the one that the part file names."),
 ]
-SettingNumber = Annotated[int, typer.Option("--setting", metavar="N", help="1, or 2 after turning end for end.")]
+SettingNumber = Annotated[
+    int | None, typer.Option("--setting", metavar="N", help="1, or 2 after turning end for end.")
+]
+MillName = Annotated[
+    str | None,
+    typer.Option("--mill", metavar="NAME", help="In place of --setting, a work of the mill: square, cross-hole ..."),
+]
 DialectName = Annotated[
     str | None,
     typer.Option(

@@ -7,14 +7,25 @@ from typing import Annotated
 import typer
 
 from cam.cli.answers import Progress, complain, hand_over, reporting, say, say_json
-from cam.cli.command import AsJson, DialectName, PartFile, SettingNumber, ShopFile, app, example
+from cam.cli.command import (
+    AsJson,
+    DialectName,
+    MillName,
+    PartFile,
+    SettingNumber,
+    ShopFile,
+    app,
+    choose_one,
+    example,
+)
 
 
 @app.command(epilog=example("simulate"))
 def simulate(
     program: Annotated[str, typer.Argument(metavar="PROGRAM", help="Any program text, also one edited by hand.")],
     part: Annotated[str, typer.Option("--part", metavar="PART", help="The part file, TOML.")],
-    setting: SettingNumber,
+    setting: SettingNumber = None,
+    mill: MillName = None,
     shop: ShopFile = None,
     dialect: DialectName = None,
     lost_motion: Annotated[
@@ -30,8 +41,14 @@ def simulate(
     """Judge any program text against a part.
 
     Reads the text by its standard's own rules and cuts with it: contact with centre, carrier or work, rapids
-    through metal, gouges and metal left, the closest approach, each with the line of the program.
+    through metal, gouges and metal left, the closest approach, each with the line of the program. Of a program for
+    the mill likewise: nut, block and jaws, every flat at its stations, every hole.
     """
+    choose_one(setting, mill)
+    if mill is not None:
+        _simulate_mill(program, part, mill, shop, dialect, lost_motion, as_json=as_json)
+        return
+    assert setting is not None
     with reporting(as_json=as_json):
         from cam.job import judge_lost_motion, judge_program
 
@@ -55,6 +72,29 @@ def simulate(
         say(show_verdict(verdict))
         if sizes is not None:
             say(show_sizes(sizes, verdict.part))
+        complain(verdict.problems)
+    if verdict.problems:
+        raise typer.Exit(1)
+
+
+def _simulate_mill(
+    program: str, part: str, name: str, shop: str | None, dialect: str | None, lost_motion: str | None, *, as_json: bool
+) -> None:  # fmt: skip
+    if lost_motion is not None:
+        raise typer.BadParameter("--lost-motion is of the lathe's slides")
+    with reporting(as_json=as_json):
+        from cam.job import judge_mill_program
+
+        verdict = judge_mill_program(program, part, name, shop, dialect=dialect)
+    if as_json:
+        from cam.record import mill_simulation_data, problem_data
+
+        found = {"ok": not verdict.problems, "program": program, **mill_simulation_data(verdict.simulation)}
+        say_json({**found, "problems": problem_data(verdict.problems)})
+    else:
+        from cam.report import show_mill_verdict
+
+        say(show_mill_verdict(verdict))
         complain(verdict.problems)
     if verdict.problems:
         raise typer.Exit(1)

@@ -7,7 +7,19 @@ from typing import Annotated
 import typer
 
 from cam.cli.answers import hand_over, judged_job, reporting, say, say_json, warn
-from cam.cli.command import AsJson, DialectName, PartFile, Replace, SettingNumber, ShopFile, Width, app, example
+from cam.cli.command import (
+    AsJson,
+    DialectName,
+    MillName,
+    PartFile,
+    Replace,
+    SettingNumber,
+    ShopFile,
+    Width,
+    app,
+    choose_one,
+    example,
+)
 
 
 @app.command(epilog=example("make"))
@@ -41,6 +53,7 @@ def make(
                 "files": names,
                 "closest": record["closest"],
                 "settings": [s["judged"] for s in record["settings"]],
+                "mill": [{"name": w["name"], **w["judged"]} for w in record.get("mill", {}).get("works", [])],
                 "waits_for": list(job.part.waits),
                 "warnings": record["warnings"],
             }
@@ -49,7 +62,7 @@ def make(
     from cam.report import show_made
 
     say(show_made(job, out, names, changed=changed))
-    warn(job.plan.warnings)
+    warn(job.warnings)
 
 
 @app.command(epilog=example("check"))
@@ -66,7 +79,7 @@ def check(part: PartFile, shop: ShopFile = None, as_json: AsJson = False) -> Non
         say_json(answer)
     else:
         say(answer)
-        warn(job.plan.warnings)
+        warn(job.warnings)
 
 
 @app.command(epilog=example("summary"))
@@ -80,18 +93,22 @@ def summary(part: PartFile, shop: ShopFile = None, width: Width = 80) -> None:
 
 
 @app.command(epilog=example("program"))
-def program(part: PartFile, setting: SettingNumber, shop: ShopFile = None, dialect: DialectName = None) -> None:
-    """Print one setting's program, once the job is judged clear."""
+def program(
+    part: PartFile,
+    setting: SettingNumber = None,
+    mill: MillName = None,
+    shop: ShopFile = None,
+    dialect: DialectName = None,
+) -> None:
+    """Print one program, of a setting or for the mill, once the job is judged clear."""
+    choose_one(setting, mill)
     with reporting(part, shop):
-        from cam.job import no_such_setting
-        from cam.problem import ProblemError
+        from cam.job import find_text
 
-        job = judged_job(part, shop, dialect)
-        works = {w.setting.number: w for w in job.works}
-        if setting not in works:
-            raise ProblemError([no_such_setting(job.part, setting, list(works))])
+        job = judged_job(part, shop, None if mill else dialect, dialect if mill else None)
+        text = find_text(job, setting, mill)
         job.require_pass()
-    hand_over(works[setting].text)
+    hand_over(text)
 
 
 @app.command(epilog=example("why"))

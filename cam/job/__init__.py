@@ -5,7 +5,7 @@ from cam.job.judge import judge_lost_motion, judge_program
 from cam.job.make import describe_findings, judge_plan, make_job, move_outline, rules_of
 from cam.job.mill import judge_mill_program, no_such_work
 from cam.job.model import Job, MillVerdict, RefusedError, Verdict, Work
-from cam.job.outputs import draw_given, draw_job, job_files, picture_bytes, say_approach, write_job_summary
+from cam.job.outputs import draw_given, draw_job, find_text, job_files, picture_bytes, say_approach, write_job_summary
 
 __all__ = [
     "Job",
@@ -17,6 +17,7 @@ __all__ = [
     "describe_findings",
     "draw_given",
     "draw_job",
+    "find_text",
     "fit_to_shop",
     "job_files",
     "judge_lost_motion",

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cam.job.given import choose_dialect, read_given
+from cam.job.given import choose_dialect, no_such_setting, read_given
 from cam.job.make import Tell, judge_plan, tell_nobody
-from cam.job.mill import add_mill, check_mill, plan_mill
+from cam.job.mill import add_mill, check_mill, no_such_work, plan_mill
 from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
@@ -29,6 +29,24 @@ def job_files(job: Job) -> dict[str, bytes]:
     files["summary.txt"] = write_job_summary(job).encode()
     files["plot.svg"] = draw_job(job).encode()
     return files
+
+
+def find_text(job: Job, setting: int | None, mill: str | None) -> str:
+    """The program of a setting, or where a name is given of a work of the mill.
+
+    Raises:
+        ProblemError: there is no such program, or not yet.
+    """
+    if mill is not None:
+        works = {} if job.mill is None else {w.name: w.text for w in job.mill.works}
+        if mill not in works:
+            waits = () if job.mill is None else job.mill.waits
+            raise ProblemError([no_such_work(job.part, mill, list(works), waits)])
+        return works[mill]
+    texts = {w.setting.number: w.text for w in job.works}
+    if setting not in texts:
+        raise ProblemError([no_such_setting(job.part, setting or 0, list(texts))])
+    return texts[setting]
 
 
 def write_job_summary(job: Job, width: int = 80) -> str:
