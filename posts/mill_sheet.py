@@ -1,0 +1,207 @@
+"""What every page of the mill's work is made from: the work done, the hold, the slides. Words stand in templates."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+from cam.mill.settle import HoleJob, turned_diameter
+from cam.units import show_length
+from posts.environment import find_template
+from posts.layout import BREAK, END, HEAD
+from posts.mill_dials import Counter
+from posts.pages import Ruler, listed
+from posts.wording import number
+
+if TYPE_CHECKING:
+    from cam.mill.part_tables import Hold
+    from cam.mill.plan_hole import HolePlan, HoleTask
+    from cam.mill.plan_square import SquarePlan, SquareTask
+    from cam.mill.result import MillSimulation
+    from cam.mill.settle import SquareJob
+    from cam.part.model import Part
+    from cam.shop.mill import Mill
+
+BLANK = "________"
+
+
+class MillWorkDone(Protocol):
+    """One program of the mill with all that it came from; cam.milling.MillProgramJob is one."""
+
+    @property
+    def name(self) -> str:
+        """Of the work: "square", "cross-hole", "cross-hole-2" ..."""
+
+    @property
+    def file(self) -> str:
+        """Of its program."""
+
+    @property
+    def asked(self) -> SquareJob | HoleJob:
+        """As the part file asks for it."""
+
+    @property
+    def task(self) -> SquareTask | HoleTask:
+        """As it was to be planned."""
+
+    @property
+    def plan(self) -> SquarePlan | HolePlan:
+        """What came of it."""
+
+    @property
+    def simulation(self) -> MillSimulation:
+        """The judgement on its program."""
+
+
+class MillDone(Protocol):
+    """All of the mill's work, in the order in which it is done; cam.milling.MillJob is one."""
+
+    @property
+    def mill(self) -> Mill:
+        """The machine."""
+
+    @property
+    def works(self) -> Sequence[MillWorkDone]:
+        """Each program, in order."""
+
+    @property
+    def waits(self) -> Sequence[str]:
+        """Names of what cannot be planned yet."""
+
+
+class Sheet(NamedTuple):
+    """What one page is made from.
+
+    Attributes:
+        part, ruler: whose page, lengths as shown. job: all of the mill's work. work: this one.
+    """
+
+    part: Part
+    ruler: Ruler
+    job: MillDone
+    work: MillWorkDone
+
+
+def name_of(work: MillWorkDone) -> str:
+    """What a page calls a piece of work: "hook hole", "the square"."""
+    if isinstance(work.asked, HoleJob):
+        return work.asked.asked.name
+    return f"the {work.plan.milled.name}"  # type: ignore[union-attr]
+
+
+class Page:
+    """The figures that each page of the mill's work has.
+
+    Attributes:
+        sheet, part, ruler, job: as given. mill: the machine. file: of the program.
+    """
+
+    template = ""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+        self.part, self.ruler, self.job, self.mill = sheet.part, sheet.ruler, sheet.job, sheet.job.mill
+        self.file = sheet.work.file
+        self.size = sheet.ruler.size
+
+    def text(self) -> str:
+        """The page, to be broken into pages."""
+        context = {"p": self, "blank": BLANK, "listed": listed, "break": BREAK, "head": HEAD, "end": END}
+        return find_template(self.template).render(context)
+
+    def ratio(self, value: float) -> str:
+        """A number without unit, to two decimals."""
+        return number(value, 2)
+
+    # When
+
+    @property
+    def between(self) -> bool:
+        """Whether it is turned between centres."""
+        return self.part.holding.method == "between centres"
+
+    @property
+    def waits(self) -> bool:
+        """Whether setting 2 is not planned yet."""
+        return bool(self.part.waits)
+
+    @property
+    def carried(self) -> list[str]:
+        """Ends that are turned while the carrier grips this section's round."""
+        ends = (("A", self.part.holding.end_a), ("B", self.part.holding.end_b))
+        section = self.sheet.work.asked.asked.section
+        return [end for end, held in ends if held is not None and held.grip == section]
+
+    @property
+    def earlier(self) -> list[str]:
+        """What the mill does before."""
+        names = [w.name for w in self.job.works]
+        return [name_of(w) for w in self.job.works[: names.index(self.sheet.work.name)]]
+
+    @property
+    def pivots(self) -> bool:
+        """Whether any section is finished by hand."""
+        return any(len(s.finish.route) > 1 for s in self.part.sections)
+
+    # Hold
+
+    @property
+    def hold(self) -> Hold:
+        """What the collet grips."""
+        return self.sheet.work.asked.asked.hold
+
+    @cached_property
+    def held_diameter(self) -> float:
+        """Of what the collet grips, as turned, mm."""
+        return turned_diameter(next(s for s in self.part.sections if s.name == self.hold.section))
+
+    @property
+    def gripped(self) -> float:
+        """Length that the collet bears on, mm."""
+        return min(float(self.hold.length), float(self.mill.block.grip_length))
+
+    @property
+    def away(self) -> str:
+        """The end of the part that goes into the collet."""
+        return "B" if self.sheet.work.task.sections[-1].name == self.part.sections[0].name else "A"
+
+    @property
+    def out(self) -> float:
+        """How far the work stands out of the nut, mm."""
+        sections = self.sheet.work.task.sections
+        return sections[-1].end - sections[0].start
+
+    @property
+    def jaws(self) -> bool:
+        """Whether the shop file describes a vice."""
+        return not math.isnan(self.mill.jaws_below)
+
+    # Dials, clearance
+
+    @property
+    def counters(self) -> tuple[Counter, ...]:
+        """The slides, each counted from its zero."""
+        raise NotImplementedError
+
+    @property
+    def any_dial(self) -> bool:
+        """Whether any slide has a dial."""
+        return any(c.kind == "dial" for c in self.counters)
+
+    @property
+    def closest(self) -> str:
+        """The closest that the program comes to what it must not touch; "" where nothing moves."""
+        near = self.sheet.work.simulation.closest
+        if near is None:
+            return ""
+        distance = show_length(near.distance, self.ruler.unit, self.ruler.fine)
+        return f"{distance}, {near.body} to {near.obstacle}, {self.file}:{self.sheet.work.simulation.closest_line}"
+
+
+def pass_words(numbers: Sequence[int]) -> str:
+    """Numbers of passes in the program: "program pass 3", "program passes 1 to 4"; "" for none."""
+    if not numbers:
+        return ""
+    return f"program pass {numbers[0]}" if len(numbers) == 1 else f"program passes {numbers[0]} to {numbers[-1]}"
