@@ -52,7 +52,7 @@ MAY_IMPORT = {
     "cam.milling": BASE | DATA | ASKED | {"cam.shop", "cam.mill", "cam.rs274", "cam.reread", "posts"},
     "cam.job": JUDGED | {"cam.reread", "cam.milling"},
     "cam.logbook": JUDGED | {"cam.job"},
-    "cam.record": JUDGED | {"cam.job"},
+    "cam.record": JUDGED | {"cam.job", "cam.milling"},
     "cam.report": JUDGED | {"cam.job"},
     "cam": JUDGED | {"cam.job"},
     "cam.cli": JUDGED | {"cam.job", "cam.logbook", "cam.record", "cam.report", "cam.files"},

@@ -70,14 +70,27 @@ def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tupl
         results += found
         worst = min(found, key=lambda f: f.low)
         if worst.low < -tolerance:
-            findings.append(
-                find("gouge", f"flat {flat} is {small(-worst.low)} too low at X {worst.x:.3f}", amount=-worst.low)
-            )
+            what = f"flat {flat} is {small(-worst.low)} too low at X {worst.x:.3f}"
+            findings.append(find("gouge", what, amount=-worst.low, line=_line_at(worst, sweeps, work)[0]))
         worst = max(found, key=lambda f: f.high)
         if worst.high > tolerance:
             what = f"flat {flat} has {small(worst.high)} of metal left at X {worst.x:.3f}"
-            findings.append(find("leftover", what, amount=worst.high))
+            findings.append(find("leftover", what, amount=worst.high, line=_line_at(worst, sweeps, work)[1]))
     return results, findings
+
+
+def _line_at(flat: FlatResult, sweeps: Sequence[Sweep], work: MillWork) -> tuple[int, int]:
+    """Lines of the cuts that leave a flat's floor where it is lowest and where it is highest; 0 where nothing cuts."""
+    assert work.square is not None
+    wanted, half = across_at(work.square, flat.x) / 2, flat_width_at(work.square, flat.x) / 2 * (1 - 1e-9)
+    inner = {p for s in sweeps for p in (s.y0, s.y1) if -half < p < half}
+    ends = sorted({-half, half, *inner})
+    floors = [
+        min(((floor_at([s], work, flat.x, y, wanted), s.line) for s in sweeps), default=(AIR, 0))
+        for y in (*ends, *((a + b) / 2 for a, b in pairwise(ends)))
+    ]
+    low, high = min(floors), max(floors)
+    return low[1], high[1] if high[0] < AIR else 0
 
 
 def _flat_at(square: Square, flat: int, x: float, sweeps: Sequence[Sweep], work: MillWork) -> FlatResult:
@@ -197,7 +210,8 @@ def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Ite
             section = work.section_at(at[0])
             name = f'"{section.name}"' if section else "the work"
             what = f"{name} is cut {small(worst)} too deep at X {at[0]:.3f}, turned to {face.angle:g} degrees"
-            yield find("gouge", what, amount=worst)
+            line = min((floor_at([s], work, *at, wanted_top(work, face.angle, *at)), s.line) for s in face.sweeps)[1]
+            yield find("gouge", what, amount=worst, line=line)
 
 
 def _off_flat(angle: float, square: Square) -> float:
