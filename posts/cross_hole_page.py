@@ -178,7 +178,7 @@ class HoleFigures(Page):
         if (usual := usual_drill(self.thread)) is not None and all(d.drill.name != usual.drill.name for d in found):
             found.append(usual)
         rows = [self._drill_row(d, usual) for d in sorted(found, key=lambda d: d.drill.diameter)]
-        return table(rows, ("drill", "mm", "in", "% of thread", ""), take=4, right="lrrr")
+        return table(rows, ("drill", "mm", "in", "% of thread", ""), take=4, right="lrrr", width=self.sheet.width)
 
     def _drill_row(self, found: TapDrill, usual: TapDrill | None) -> tuple[str, ...]:
         chart = f" ({found.chart:.0f})" if found.chart is not None else ""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 from cam.mill.settle import HoleJob, turned_diameter
 from cam.units import show_length
 from posts.environment import find_template
-from posts.layout import BREAK, END, HEAD
+from posts.layout import BREAK, END, HEAD, WIDTH
 from posts.mill_dials import Counter
 from posts.pages import Ruler, listed
 from posts.wording import number
@@ -75,13 +75,14 @@ class Sheet(NamedTuple):
     """What one page is made from.
 
     Attributes:
-        part, ruler: whose page, lengths as shown. job: all of the mill's work. work: this one.
+        part, ruler: whose page, lengths as shown. job: all of the mill's work. work: this one. width: columns.
     """
 
     part: Part
     ruler: Ruler
     job: MillDone
     work: MillWorkDone
+    width: int = WIDTH
 
 
 def name_of(work: MillWorkDone) -> str:
@@ -110,6 +111,16 @@ class Page:
         """The page, to be broken into pages."""
         context = {"p": self, "blank": BLANK, "listed": listed, "break": BREAK, "head": HEAD, "end": END}
         return find_template(self.template).render(context)
+
+    def told(self, mm: float) -> str:
+        """A length as the program has it, its unit written where it is not the page's."""
+        unit = self.mill.units
+        text = number(mm / (25.4 if unit == "in" else 1.0), 4 if unit == "in" else 3, 2)
+        return text if unit == self.ruler.unit else f"{text} {unit}"
+
+    def small(self, mm: float) -> str:
+        """A length that is less than a page shows otherwise."""
+        return number(mm / self.ruler.per, 6 if self.ruler.unit == "in" else 5, 1)
 
     def ratio(self, value: float) -> str:
         """A number without unit, to two decimals."""

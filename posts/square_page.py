@@ -17,7 +17,6 @@ from cam.mill.square import (
     KeyFit,
     across_at,
     corner_diameter_at,
-    corner_outcome,
     fit_key,
     readings_at,
     whole_limit,
@@ -172,8 +171,14 @@ class SquareFigures(Page):
 
     @property
     def corner_outcome(self) -> str:
-        """What becomes of the corners."""
-        return corner_outcome(self.square)
+        """What the mill leaves of the corners."""
+        m, limit = self.plan.milled, self.whole_limit
+        if across_at(m, 0.0) <= limit:
+            return "whole over the length"
+        if across_at(m, m.length) >= limit:
+            return "round over the length"
+        change = self.at(m.station + (m.across - limit) / (2 * m.slope))
+        return f"round to {change} from the shoulder, whole from there to the tip"
 
     @property
     def over_corners(self) -> float:
@@ -250,7 +255,7 @@ class SquareFigures(Page):
             name = f"layer {k} of {len(self.depths) - 1}" if k < len(self.depths) else "finish"
             rows.append((name, self.size(left, fine), self.size(depth, fine), self.z.text(depth), self.miss(depth)))
         heads = ("Z", "left on a flat", "below the touch", f"Z {self.z.kind}", "as it lands")
-        return table(rows, heads, take=0, right="lrrrl")
+        return table(rows, heads, take=0, right="lrrrl", width=self.sheet.width)
 
     def miss(self, depth: float) -> str:
         """What the dial goes deeper or less deep than wanted."""
@@ -270,21 +275,27 @@ class SquareFigures(Page):
         for n, step in enumerate(self.steps, start=1):
             yield item(self.flat_words(step), f"{n}. ")
             for k, stop in enumerate(step.stops, start=1):
-                yield from box(*self.stop_box(stop, last=n == len(self.steps) and k == len(step.stops)))
+                title, lines = self.stop_box(stop, last=n == len(self.steps) and k == len(step.stops))
+                yield from box(title, lines, width=self.sheet.width)
                 yield BREAK
 
     def flat_words(self, step: FlatStep) -> str:
         """One flat brought to the top, and what is cut on it."""
-        angle = show_number(step.turn.angle, 2, trim=True)
-        up = f"turned {angle} deg counter-clockwise from flat 1, as seen from the tip"
-        if self.by_sides:
-            up = f"side {step.turn.what.rpartition(' ')[2]} of the block up"
         count = len(self.plan.layers)
         what = "finish" if step.finishing else "the layer" if count == 1 else f"layers 1 to {count}"
         depths = self.depths[-1:] if step.finishing else self.depths[:-1]
         dial = f", Z {self.z.kind} {listed(self.z.text(d) for _, d in depths)}" if depths and self.z.read else ""
         corrected = ", as corrected" if step.finishing else ""
-        return f"{step.turn.what}, {up}: {what}{dial}{corrected} ({pass_words(step.passes)})"
+        return f"{step.turn.what}, {self.turn_words(step.turn)}: {what}{dial}{corrected} ({pass_words(step.passes)})"
+
+    def turn_words(self, turn: Index) -> str:
+        """How a flat comes to the top."""
+        angle = show_number(turn.angle, 2, trim=True)
+        if self.rotary:
+            return f"the rotary axis at {angle} deg"
+        if self.by_sides:
+            return f"side {turn.what.rpartition(' ')[2]} of the block up"
+        return f"the block {angle} deg from flat 1, counter-clockwise as seen from the tip" if turn.angle else "on top"
 
     def stop_box(self, stop: Stop, *, last: bool) -> tuple[str, list[str]]:
         """A hold point: what to do, what should be read, and blanks."""
@@ -312,9 +323,9 @@ class SquareFigures(Page):
         pairs = flats_in_pairs(self.square.flats)
         lines = [f"mean of the pairs: ({' + '.join(BLANK for _ in pairs)}) / {len(pairs)} = {BLANK}"]
         if self.depths:
-            stands = f" from {self.z.text(self.depths[-2][1])}" if self.z.read else ""
+            stands = f" from {self.z.text(self.depths[-2][1])}: to {BLANK}" if self.z.read else ""
             aim = self.size(self.milled_across)
-            lines.append(f"by hand: (mean - {aim}) / 2 = {BLANK} is what Z goes down{stands}: to {BLANK}")
+            lines.append(f"by hand: (mean - {aim}) / 2 = {BLANK} is what Z goes down{stands}")
         return [
             *lines,
             f"by program: (mean - {self.size(self.expected)}) / 2 = {BLANK}: lower the tool's Z zero by it, raise it "

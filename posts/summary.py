@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cam.plan.model import Pass, Plan, SettingPlan
 from cam.setting.model import CentreHole, Setting
@@ -34,6 +34,9 @@ from posts.pages import (
 from posts.sketch import draw_sketch
 from posts.wording import plain
 
+if TYPE_CHECKING:
+    from posts.mill_sheet import MillDone
+
 BEGIN = "\f"
 
 HOW = {
@@ -54,24 +57,31 @@ EMERY = "emery, if any: on a stick, or a block in the tool post. Never a strip h
 """Source: SafeWork NSW (a state regulator), safety alert on emery cloth on metal-working lathes, by memory."""
 
 
-def write_summary(plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH) -> str:
+def write_summary(
+    plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None
+) -> str:
     """The cutting summary as plain text, ASCII, pages of A4 length separated by form feeds.
 
     Args:
         closest: for each setting's number, the closest that its program comes to anything, in words.
         width: columns, LEAST_WIDTH to MOST_WIDTH; nothing is left out at any.
+        mill: what the mill does to the part; None for nothing.
     """
-    return paginate(summary_sections(plan, closest=closest, width=width), width)
+    return paginate(summary_sections(plan, closest=closest, width=width, mill=mill), width)
 
 
 def summary_sections(
-    plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH
+    plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None
 ) -> list[tuple[str, str]]:
     """Title and text of each section of the summary, ready to be broken into pages; see posts.layout."""
     ruler = Ruler(plan.part, plan.shop.lathe)
     near = closest or {}
-    pages = [_setting(plan, n, ruler, near.get(p.setting.number, ""), width) for n, p in enumerate(plan.settings)]
+    milled = milled_of(plan, mill)
+    pages = [
+        _setting(plan, n, ruler, near.get(p.setting.number, ""), width, milled) for n, p in enumerate(plan.settings)
+    ]
     context = _bench(plan, ruler, width) | {
+        "milled": milled, "mill_waits": mill.waits if mill is not None else (),
         "begin": BEGIN, "break": BREAK, "head": HEAD, "end": END, "listed": listed, "ruler": ruler,
         "plan": plan, "part": plan.part, "shop": plan.shop, "version": VERSION,
         "settings": pages,
@@ -81,12 +91,25 @@ def summary_sections(
     }  # fmt: skip
     text = find_template("summary.txt.j2").render(context)
     sections = [(title, body) for title, _, body in (piece.partition("\n") for piece in text.split(BEGIN)[1:])]
+    if mill is not None:
+        from posts.mill_pages import mill_pages  # noqa: PLC0415 - only for parts that the mill works on
+
+        sections += mill_pages(plan.part, mill, ruler, width)
     if plan.part.measured is not None:
         from posts.measured import measured_pages  # noqa: PLC0415 - only for parts that measure something
 
         before, after = measured_pages(plan)
         sections = [sections[0], *before, *sections[1:], *after]
     return sections
+
+
+def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
+    """What is still to be milled when the turning is done, in order, by name; without a mill the blanks for squares."""
+    if mill is None:
+        return [s.name for s in plan.part.sections if s.role == "square blank"]
+    from posts.mill_sheet import name_of  # noqa: PLC0415 - only for parts that the mill works on
+
+    return [*(name_of(work) for work in mill.works), *mill.waits]
 
 
 def _bench(plan: Plan, ruler: Ruler, width: int) -> dict[str, Any]:
@@ -114,7 +137,6 @@ def _bench(plan: Plan, ruler: Ruler, width: int) -> dict[str, Any]:
         "faced": first.end_z - first.head_z,
         "as_written": lambda q: f" ({written(q, ruler)})" if written(q, ruler) else "",
         "hole_words": lambda end: _hole_words(holes.get(end), ruler),
-        "squares": [s.name for s in part.sections if s.role == "square blank"],
         "cut_off": _cut_off(plan, ruler),
         "log": _log(plan),
         "waits": plan.part.waits,
@@ -182,7 +204,7 @@ def _cut_off(plan: Plan, ruler: Ruler) -> list[str]:
     ]
 
 
-def _setting(plan: Plan, index: int, ruler: Ruler, closest: str, width: int) -> dict[str, Any]:
+def _setting(plan: Plan, index: int, ruler: Ruler, closest: str, width: int, milled: Sequence[str]) -> dict[str, Any]:
     """What one setting's page says."""
     planned = plan.settings[index]
     setting, lathe, part = planned.setting, plan.shop.lathe, plan.part
@@ -196,7 +218,7 @@ def _setting(plan: Plan, index: int, ruler: Ruler, closest: str, width: int) -> 
         "setting": setting,
         "closest": closest,
         "sketch": "\n".join(draw_sketch(setting, part.sections, range(1, len(part.sections) + 1), width - 2)),
-        "held": _held(setting, ruler),
+        "held": held_words(setting, ruler),
         "tools": tools_of([planned]),
         "turned": table([[str(t[0]), plain(t[1]), *t[2:]] for t in turned], heads, right="rlrlrrr", width=width),
         "turned_numbers": [t.number for t in turned],
@@ -209,9 +231,9 @@ def _setting(plan: Plan, index: int, ruler: Ruler, closest: str, width: int) -> 
         "table_head": lines[0],
         "rows": list(_rows(plan, planned, rows, lines[1:], ruler, width)),
         "later": later,
-        "later_when": _later_when(plan),
-        "how": _how({step for _, route, _ in later for step in route}),
-        "next": list(_next(plan, index, ruler)),
+        "later_when": later_when(plan, milled),
+        "how": how_words({step for _, route, _ in later for step in route}),
+        "next": list(next_words(plan, index, ruler, milled)),
     }
 
 
@@ -226,7 +248,7 @@ def _rows(
         words = [words for m in row.stops for words in measure_words(m, ruler)]
         if recorded:
             words += _record_words(row, setting)
-        if words and in_line and _reach(row.cut) >= LONG_ENOUGH:
+        if words and in_line and reach(row.cut) >= LONG_ENOUGH:
             words.append(IN_LINE)
             in_line = False
         if warm and any(m.kind == "length" for m in row.stops):
@@ -261,7 +283,7 @@ def _record_words(row: PassRow, setting: Setting) -> Iterator[str]:
         yield f"or endshake record {listed(names)}, make again, start at pass {row.cut.number + 1}: never both"
 
 
-def _reach(cut: Pass) -> float:
+def reach(cut: Pass) -> float:
     """Length along the axis that a pass turns, mm."""
     ends = [z for piece in cut.path for z in (piece.start.z, piece.end.z)]
     return max(ends) - min(ends)
@@ -273,7 +295,7 @@ def _dial_form(lathe: Lathe) -> str:
     return "4+35 is 4 whole turns and 35 divisions, the dial showing 35."
 
 
-def _held(setting: Setting, ruler: Ruler) -> list[tuple[str, str]]:
+def held_words(setting: Setting, ruler: Ruler) -> list[tuple[str, str]]:
     """Who holds what, each with its label, the headstock first."""
     if setting.chuck is not None:
         out = ruler.size(setting.stock_end_z - setting.grip_near)
@@ -306,10 +328,15 @@ def _packing(setting: Setting, ruler: Ruler) -> str:
     return f"{ruler.about(setting.protection)} of soft copper or aluminium, or a split brass sleeve,"
 
 
-def _later_when(plan: Plan) -> str:
-    squares = [s.name for s in plan.part.sections if s.role == "square blank"]
-    if squares:
-        when = f"Leave that until {listed(squares)} is cut, then do it with the work back between the same centres"
+def later_when(plan: Plan, milled: Sequence[str]) -> str:
+    """When file, stone and burnisher follow.
+
+    Args:
+        milled: what is cut before, as milled_of has it.
+    """
+    if milled:
+        cut = f"{listed(milled)} {'are' if len(milled) > 1 else 'is'} cut"
+        when = f"Leave that until {cut}, then do it with the work back between the same centres"
     elif plan.part.holding.method == "between centres":
         when = "Do that now, between the same centres"
     else:
@@ -317,13 +344,13 @@ def _later_when(plan: Plan) -> str:
     return f"{when}, at the slowest speed."
 
 
-def _how(steps: set[str]) -> list[str]:
+def how_words(steps: set[str]) -> list[str]:
     """How the later steps are done, with their cautions."""
     words = [HOW[step] for step in ("file", "stone", "burnish") if step in steps]
     return [*words, EMERY] if steps & {"file", "stone"} else words
 
 
-def _next(plan: Plan, index: int, ruler: Ruler) -> Iterator[str]:
+def next_words(plan: Plan, index: int, ruler: Ruler, milled: Sequence[str]) -> Iterator[str]:
     """What follows this setting."""
     if index + 1 < len(plan.settings):
         then = plan.settings[index + 1].setting
@@ -337,6 +364,8 @@ def _next(plan: Plan, index: int, ruler: Ruler) -> Iterator[str]:
     if plan.part.waits:
         yield f"STOP HERE: setting 2 waits for {listed(plan.part.waits)}; see the last page, MEASURE NEXT."
         return
+    if milled and plan.part.milled is not None:
+        yield f"NOW THE MILL: {listed(milled)}, by the pages that follow."
     if plan.part.holding.method != "between centres":
         yield f"Saw or part it off last, {ruler.size(plan.part.length)} from the finished end, and dress that end."
     for words in _cut_off(plan, ruler):

@@ -60,7 +60,7 @@ def write_job_summary(job: Job, width: int = 80) -> str:
     from posts.summary import write_summary
 
     job.require_pass()
-    return write_summary(job.plan, closest=closest_words(job), width=width)
+    return write_summary(job.plan, closest=closest_words(job), width=width, mill=job.mill)
 
 
 def closest_words(job: Job) -> dict[int, str]:
