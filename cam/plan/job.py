@@ -80,7 +80,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     if blocked:
         raise ProblemError(blocked)
     park_x = proof_radius(bench)
-    park_z = min(bench.start_off_end(bench.finish_tool, bench.safe_x), *layer_starts(bench))
+    park_z = min([bench.start_off_end(bench.finish_tool, bench.safe_x), *layer_starts(bench)])
     planned = SettingPlan(
         setting=setting,
         operations=done,
