@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Point
 from cam.part.model import Part
+from cam.plan.choose import NoRoomError, WayOut
 from cam.plan.job import plan_setting
 from cam.plan.model import Plan, SettingPlan
 from cam.problem import ProblemError
@@ -26,6 +27,23 @@ def plan_blindly(part: Part, shop: Shop) -> Plan:
     """
     plans = tuple(_plan_setting(part, shop, setting) for setting in settle(part, shop))
     return Plan(part=part, shop=shop, settings=plans, warnings=())
+
+
+def find_ways_out(part: Part, shop: Shop) -> tuple[WayOut, ...]:
+    """Every single change that would give a tool room where none has any, in the order of the settings.
+
+    Raises:
+        ProblemError: the part cannot even be held.
+    """
+    found: list[WayOut] = []
+    for setting in settle(part, shop):
+        try:
+            plan_setting(part, shop, setting)
+        except NoRoomError as refused:
+            found += refused.ways
+        except ProblemError:
+            continue
+    return tuple(found)
 
 
 def _plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:

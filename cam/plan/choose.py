@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from cam.frozen import frozen
-from cam.part.model import Part
+from cam.part.model import End, Part
 from cam.plan.allowance import FINE
 from cam.plan.contour import HALF, Run, find_runs
 from cam.plan.details import find_edges, groove_runs
@@ -24,6 +24,31 @@ from cam.shop.model import Shop, Tool
 
 SPARES = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
 """Spare lengths that are tried when there is no room, mm."""
+
+BETWEEN = "; or "
+"""Stands between the ways out in a problem's mend."""
+
+
+class WayOut(NamedTuple):
+    """One change that would give a tool room.
+
+    Attributes:
+        words: what it is, and the room that it leaves.
+        part: so changed; None where it is not the part that changes.
+        end: that it is about.
+    """
+
+    words: str
+    part: Part | None
+    end: End
+
+
+class NoRoomError(ProblemError):
+    """No tool has room beside the centre; ways has what would give some."""
+
+    def __init__(self, problem: Problem, ways: Sequence[WayOut]) -> None:
+        super().__init__([problem])
+        self.ways = tuple(ways)
 
 
 def turning_tools(shop: Shop) -> list[Tool]:
@@ -74,7 +99,8 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
     finish = next((t for t in fine if t in free), None)
     if finish is None:
         best = min(fine, key=lambda t: ways[t.number].short)
-        raise ProblemError([_no_room(shop, part, setting, runs, best, ways)])
+        helps = tuple(what_would_help(shop, part, setting, best))
+        raise NoRoomError(_no_room(shop, part, setting, runs, best, ways, helps), helps)
     rough = max(free, key=lambda t: (float(t.deepest_cut) >= 1.5 * float(finish.deepest_cut), t is finish, -t.number))
     return TurningTools(rough=rough, finish=finish, rooms=rooms, ways=ways)
 
@@ -122,12 +148,13 @@ def _no_nose(shop: Shop, part: Part, most: float, corner: str) -> Problem:
 
 
 def _no_room(
-    shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], best: Tool, ways: dict[int, WayIn]
-) -> Problem:
+    shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], best: Tool, ways: dict[int, WayIn],
+    helps: Sequence[WayOut],
+) -> Problem:  # fmt: skip
     way = ways[best.number]
     name = runs[0].names[0]
     held = setting.tail_centre.name if setting.tail_centre else "nothing"
-    helps = list(what_would_help(shop, part, setting, best))
+    words = BETWEEN.join(h.words for h in helps)
     return Problem(
         where=section_where(part, name),
         what=(
@@ -137,35 +164,41 @@ def _no_room(
         given=f'setting {setting.number}, tool {best.number} "{best.name}", centre hole '
         + (setting.hole.designation if setting.hole else "none"),
         allowed=f"{say(LEAST_GAP, part)} off the end face and {shop.lathe.contact_clearance.text} from everything",
-        mend="; or ".join(helps) if helps else "no centre, hole, spare length or tool in the shop file would do it",
+        mend=words or "no centre, hole, spare length or tool in the shop file would do it",
     )
 
 
-def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Iterator[str]:
-    """Each single change that would give room, tried out, with the room that it leaves, mm."""
+def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Iterator[WayOut]:
+    """Each single change that would give room, tried out, with the room that it leaves."""
     for centre in shop.centres:
         if setting.tail_centre is not None and centre.name != setting.tail_centre.name:
-            left = _try(shop, _with_holding(part, setting, tail_centre=centre.name), setting, tool)
+            changed = _with_holding(part, setting, tail_centre=centre.name)
+            left = _try(shop, changed, setting, tool)
             if left >= 0:
                 turned = ", its flat turned to the tool," if centre.kind == "half" else ""
-                yield f'the "{centre.name}"{turned} ({say(left, part)} to spare)'
+                yield WayOut(f'the "{centre.name}"{turned} ({say(left, part)} to spare)', changed, setting.end)
     if setting.hole is not None:
         for row in reversed([r for r in TABLE if r.mouth < setting.hole.mouth]):
-            left = _try(shop, _with_holding(part, setting, centre_hole=designate(row)), setting, tool)
+            changed = _with_holding(part, setting, centre_hole=designate(row))
+            left = _try(shop, changed, setting, tool)
             if left >= 0:
-                yield f"a smaller centre hole, {designate(row)} ({say(left, part)} to spare)"
+                words = f"a smaller centre hole, {designate(row)} ({say(left, part)} to spare)"
+                yield WayOut(words, changed, setting.end)
                 break
     own = part.holding.end_a if setting.end == "A" else part.holding.end_b
     for spare in SPARES if own is not None else ():
         if own is not None and spare > own.spare:
             length = Quantity(spare, f"{spare:g} mm", own.where)
-            left = _try(shop, _with_holding(part, setting, spare=length), setting, tool)
+            changed = _with_holding(part, setting, spare=length)
+            left = _try(shop, changed, setting, tool)
             if left >= 0:
-                yield f"{say(spare, part)} of spare length at that end, cut off last ({say(left, part)} to spare)"
+                words = f"{say(spare, part)} of spare length at that end, cut off last ({say(left, part)} to spare)"
+                yield WayOut(words, changed, setting.end)
                 break
     for other in turning_tools(shop):
         if other.number != tool.number and (left := _try(shop, part, setting, other)) >= 0:
-            yield f'tool {other.number} "{other.name}", nose {other.nose_radius.text} ({say(left, part)} to spare)'
+            words = f'tool {other.number} "{other.name}", nose {other.nose_radius.text} ({say(left, part)} to spare)'
+            yield WayOut(words, None, setting.end)
 
 
 def _with_holding(part: Part, setting: Setting, **change: Any) -> Part:
