@@ -27,6 +27,7 @@ EXAMPLES = {
     "program": "endshake program samples/orrery-drum-arbor.toml --setting 2 --dialect eia274d",
     "simulate": ("endshake simulate build/drum-arbor/setting-1.ngc --part samples/orrery-drum-arbor.toml --setting 1"),
     "plot": "endshake plot samples/orrery-drum-arbor.toml --out drum-arbor.svg",
+    "view": "endshake view samples/orrery-drum-arbor.toml --out drum-arbor.html",
     "tailstock": 'endshake tailstock "12.03 mm at 15 mm" "12.00 mm at 135 mm" --length "150 mm" --post front',
     "why": "endshake why samples/moon-carriage-spindle.toml --setting 1 --pass 12",
     "dialects": "endshake dialects",

@@ -1,4 +1,4 @@
-"""Verbs that judge and show: simulate, plot."""
+"""Verbs that judge and show: simulate, plot, view."""
 
 from __future__ import annotations
 
@@ -123,6 +123,37 @@ def plot(
         hand_over(svg)
     else:
         say(f"{out}: written{', of a job that may NOT be cut' if problems else ''}\n")
+    if problems:
+        complain(problems)
+        raise typer.Exit(1)
+
+
+@app.command(epilog=example("view"))
+def view(
+    part: PartFile,
+    out: Annotated[
+        str | None, typer.Option("--out", metavar="FILE", help="FILE.html; otherwise the page goes to the output.")
+    ] = None,
+    shop: ShopFile = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Overwrite the file if it is there.")] = False,
+) -> None:
+    """Write a page that steps through the programs, block by block.
+
+    One HTML file for any browser, also on a phone; it holds everything and asks for nothing from anywhere. A
+    refused job's page opens where the tool hits, with what would clear it.
+    """
+    with reporting():
+        from cam.files import write_file
+        from cam.job.view import view_given
+
+        with Progress() as progress:
+            page, problems = view_given(part, shop, tell=progress.tell)
+        if out is not None:
+            write_file(out, page.encode(), replace=replace)
+    if out is None:
+        hand_over(page)
+    else:
+        say(f"{out}: written{', of a job that may NOT be cut' if problems else ''}; open it in a browser\n")
     if problems:
         complain(problems)
         raise typer.Exit(1)

@@ -1,0 +1,129 @@
+"""The page that steps through a job, also one that is refused."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cam.job.given import choose_dialect, read_given
+from cam.job.make import Tell, judge_plan, stock_after, tell_nobody
+from cam.problem import Problem, ProblemError
+
+if TYPE_CHECKING:
+    from cam.job.model import Job, Work
+    from cam.part.model import Part
+    from cam.picture.page_turning import Shown
+    from cam.plan.choose import WayOut
+    from cam.plan.model import Plan
+    from cam.shop.model import Shop
+    from cam.simulate.model import Moment
+    from posts.dialect import Dialect
+
+
+def view_given(
+    part_path: str, shop_path: str | None = None, *, tell: Tell = tell_nobody
+) -> tuple[str, tuple[Problem, ...]]:
+    """The page of a part's job; of a refused one as it would have been, open at what it hits.
+
+    Returns:
+        HTML text, and why the job may not be cut (empty where it may).
+    Raises:
+        ProblemError: a file is wrong, or the part cannot even be held.
+    """
+    from cam.plan import plan_job
+
+    part, shop = read_given(part_path, shop_path)
+    dialect = choose_dialect(None, shop)
+    tell("planning")
+    try:
+        job = judge_plan(plan_job(part, shop), dialect, tell=tell)
+    except ProblemError as refused:
+        return _refused_page(part, shop, dialect, refused.problems, tell), refused.problems
+    return view_job(job), job.problems
+
+
+def view_job(job: Job) -> str:
+    """The page of a job, HTML; of one with problems too."""
+    return _page(job.plan, _shown(job), job.problems)
+
+
+def _page(plan: Plan, shown: list[Shown], problems: tuple[Problem, ...]) -> str:
+    from cam.picture.page import draw_page
+    from cam.picture.page_turning import turning_data
+
+    return draw_page(plan.part, [turning_data(s, plan.part, plan.shop) for s in shown], problems)
+
+
+def _shown(job: Job) -> list[Shown]:
+    from cam.picture.page_turning import Shown
+
+    return [
+        Shown(
+            planned=work.planned,
+            key=str(work.setting.number),
+            title=f"setting {work.setting.number}",
+            file=work.file,
+            text=work.text,
+            program=work.program,
+            simulation=work.simulation,
+            moments=_watch(job, work, job.works[k - 1] if k else None),
+        )
+        for k, work in enumerate(job.works)
+    ]
+
+
+def _watch(job: Job, work: Work, before: Work | None) -> list[Moment]:
+    """The work after every motion of a program."""
+    from cam.simulate import simulate
+
+    moments: list[Moment] = []
+    stock = stock_after(before, work.setting, job.part)
+    simulate(work.program, work.setting, job.shop, stock=stock, require_proof=True, watch=moments.append)
+    return moments
+
+
+# ---- what is refused ---------------------------------------------------------------------------------
+
+
+def _refused_page(part: Part, shop: Shop, dialect: Dialect, problems: tuple[Problem, ...], tell: Tell) -> str:
+    """Before and after: the plan as it would have been, and for each way out the setting as it then is."""
+    from cam.plan.blind import find_ways_out, plan_blindly
+
+    plan = plan_blindly(part, shop)
+    shown = _shown_blindly(plan, dialect, tell)
+    for k, way in enumerate(find_ways_out(part, shop), start=1):
+        tell(f"trying {way.words}")
+        shown += _shown_after(way, k, shop, dialect)
+    return _page(plan, shown, problems)
+
+
+def _shown_blindly(plan: Plan, dialect: Dialect, tell: Tell) -> list[Shown]:
+    from cam.picture.page_turning import Shown
+
+    note = "As it would have been cut, had nothing stood in the way. It is not to be cut."
+    try:
+        shown = _shown(judge_plan(plan, dialect, tell=tell))
+    except ProblemError:  # the dialect cannot say it: there is no text to judge
+        numbers = [p.setting.number for p in plan.settings]
+        shown = [
+            Shown(planned=p, key=str(n), title=f"setting {n}") for n, p in zip(numbers, plan.settings, strict=True)
+        ]
+    return [s._replace(note=note) for s in shown]
+
+
+def _shown_after(way: WayOut, count: int, shop: Shop, dialect: Dialect) -> list[Shown]:
+    """The setting as it is once a way out is taken; nothing where the part then fails of something else."""
+    from cam.plan import plan_job
+
+    if way.part is None:
+        return []
+    try:
+        job = judge_plan(plan_job(way.part, shop), dialect)
+    except ProblemError:
+        return []
+    if job.problems:
+        return []
+    shown = next(s for s in _shown(job) if s.planned.setting.end == way.end)
+    number = shown.planned.setting.number
+    changed = way.words.rpartition(" (")[0].rstrip(",")
+    note = f"Setting {number} with {changed}: judged clear. The part file still says otherwise."
+    return [shown._replace(key=f"{number}-way-{count}", note=note, mends=way.words, file=f"{shown.file}, changed so")]
