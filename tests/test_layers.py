@@ -40,6 +40,8 @@ MAY_IMPORT = {
     "cam.shop": BASE | DATA | {"cam.part"},
     "cam.setting": BASE | DATA | {"cam.part", "cam.measure", "cam.shop"},
     "cam.plan": BASE | DATA | {"cam.part", "cam.shop", "cam.setting"},
+    "cam.dxf": BASE | DATA | {"cam.part", "cam.setting"},
+    "cam.begin": BASE | DATA | {"cam.part", "cam.shop", "cam.dxf"},
     "cam.moves": BASE | DATA | {"cam.part", "cam.shop", "cam.setting", "cam.plan"},
     "posts": DOWN_TO_MOVES | ASKED | {"cam.mill", "templates"},
     "cam.rs274": {"cam.frozen", "cam.problem"},
@@ -55,7 +57,7 @@ MAY_IMPORT = {
     "cam.record": JUDGED | {"cam.job", "cam.milling"},
     "cam.report": JUDGED | {"cam.job"},
     "cam": JUDGED | {"cam.job"},
-    "cam.cli": JUDGED | {"cam.job", "cam.logbook", "cam.record", "cam.report", "cam.files"},
+    "cam.cli": JUDGED | {"cam.begin", "cam.dxf", "cam.job", "cam.logbook", "cam.record", "cam.report", "cam.files"},
     "cam.__main__": {"cam.cli"},
     "templates": set(),
 }

@@ -404,3 +404,21 @@ def test_unknown_keys_are_named_with_what_was_meant():
     assert "leave it out" in text
     assert 'x.toml:8: [[section]] "a" has no key "lenght"' in text
     assert len(problems) == 5
+
+
+def test_a_question_mark_is_what_is_still_to_be_said() -> None:
+    problems: list[Problem] = []
+    source = parse_source(b'size = "?"\nkind = "?"\nname = "?"\ntext = "?"\nlimits = "?"\n', "x.toml")
+    table = Table(source, problems)
+    table.length("size")
+    table.choice("kind", ("seat", "pivot"))
+    table.text("text")
+    table.limits("limits")
+    assert table.text("name") == "?"
+    assert [(p.where.line, p.what) for p in problems] == [
+        (1, "size is still to be said"),
+        (2, "kind is still to be said"),
+        (4, "text is still to be said"),
+        (5, "limits is still to be said"),
+    ]
+    assert problems[1].allowed == "seat, pivot"

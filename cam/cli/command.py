@@ -32,6 +32,7 @@ EXAMPLES = {
     "why": "endshake why samples/moon-carriage-spindle.toml --setting 1 --pass 12",
     "dialects": "endshake dialects",
     "new": "endshake new my-arbor.toml",
+    "dxf": "endshake dxf samples/crank-pin.toml --out crank-pin.dxf",
 }
 """A real example of each verb, shown in its help."""
 

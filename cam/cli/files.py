@@ -1,30 +1,9 @@
-"""Verbs that start a part, or tell what there is: new, dialects."""
+"""Verbs that tell what there is: dialects."""
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
-
-from cam.cli.answers import reporting, say, say_json
+from cam.cli.answers import say, say_json
 from cam.cli.command import AsJson, app, example
-
-
-@app.command(epilog=example("new"))
-def new(
-    file: Annotated[str, typer.Argument(metavar="FILE", help="The part file to write; - prints it.")],
-) -> None:
-    """Write a commented part file to start from."""
-    with reporting():
-        from pathlib import Path
-
-        from cam.files import write_file
-        from cam.part.starter import starter_text
-
-        text = starter_text("my arbor" if file == "-" else Path(file).stem)
-        if file != "-":
-            write_file(file, text.encode())
-    say(text if file == "-" else f"{file}: written; next: endshake check {file}\n")
 
 
 @app.command(epilog=example("dialects"))

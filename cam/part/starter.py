@@ -19,10 +19,14 @@ def starter_text(name: str) -> str:
         TOML that read_part takes as it stands. Its first line tells an editor where the schema is, so that it
         completes and checks the keys.
     """
-    here = Path(__file__).resolve()
-    template = (here.parents[2] / "templates" / "new-part.toml").read_text(encoding="utf-8")
+    template = (Path(__file__).resolve().parents[2] / "templates" / "new-part.toml").read_text(encoding="utf-8")
     text = template.replace("NAME", toml_text(name.strip()[:MOST_NAME] or "new part"), 1)
-    return f"#:schema {here.with_name('part.schema.json').as_uri()}\n{text}"
+    return f"#:schema {schema_uri()}\n{text}"
+
+
+def schema_uri() -> str:
+    """Where the part file's JSON Schema stands on this machine, for an editor."""
+    return Path(__file__).resolve().with_name("part.schema.json").as_uri()
 
 
 def toml_text(text: str) -> str:

@@ -14,6 +14,8 @@ from cam.units import LENGTH, Kind, QuantityError, parse, parse_drill, parse_lim
 
 Choice = TypeVar("Choice", bound=str)
 NAN = math.nan
+OPEN = "?"
+"""Stands in a file in place of what is still to be said; a value only of a name."""
 
 
 class Table:
@@ -87,8 +89,13 @@ class Table:
 
     def note(self, key: str, what: str, *, given: str | None = None, allowed: str = "", mend: str = "") -> None:
         """Note a problem at a key's line; given is the key as written unless said otherwise."""
+        what = self._open(key) or what
         shown = (self.given(key) if key in self.values else "") if given is None else given
         self.problems.append(Problem(where=self.where_of(key), what=what, given=shown, allowed=allowed, mend=mend))
+
+    def _open(self, key: str, *inner: str | int) -> str:
+        """The problem with a key that only holds the mark for what is still to be said; "" for any other."""
+        return f"{key} is still to be said" if not inner and self.values.get(key) == OPEN else ""
 
     def missing(self, key: str, example: str, *, why: str = "") -> None:
         """Note that a needed key is missing, and where and how to write it."""
@@ -115,7 +122,7 @@ class Table:
         self.problems.append(
             Problem(
                 where=self.where_of(key, *inner),
-                what=f"{name}: {error.what}",
+                what=self._open(key, *inner) or f"{name}: {error.what}",
                 given=f"{name} = {_toml(value)}",
                 allowed=error.allowed,
                 mend=error.mend,
@@ -239,6 +246,8 @@ class Table:
             self.note(key, f"{key} is a text", allowed=f'in quotes, for example {key} = "{example}"')
         elif not value.strip():
             self.note(key, f"{key} is empty", allowed=f'for example {key} = "{example}"')
+        elif value == OPEN and key != "name":
+            self.note(key, f"{key} cannot be read", allowed=f'for example {key} = "{example}"')
         elif len(value) > most:
             self.note(key, f"{key} is too long", given=f"{len(value)} characters", allowed=f"at most {most} characters")
         else:

@@ -1,0 +1,233 @@
+"""What is said of a new part so far, and what is still to be asked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from cam.begin.phrases import check_length, join_steps, read_hole, read_section, read_square, with_unit
+from cam.frozen import Row, frozen
+from cam.part.model import METHODS, ROUTES
+from cam.part.texts import CORNERS, EDGES
+from cam.problem import Problem, Where
+from cam.shop.model import Shop
+from cam.source.table import closest, did_you_mean
+from cam.units import LENGTH, QuantityError, parse, show_length
+
+CLEAN_UP = 0.1
+"""As cam.part.checks: the least that bar is thicker than what is turned from it, mm on diameter."""
+
+
+@frozen
+class Said:
+    """What was said, each in the words of its flag; "" where it was not.
+
+    Attributes:
+        name: of the part. shop: path of the shop file, from here. unit: "mm" or "in", of bare numbers.
+        sections, cross_holes: one text each.
+        drawing: path of a DXF drawing that gives the sections; layer: of its outline; "" for all.
+        others: as the flags of those names.
+    """
+
+    name: str = ""
+    shop: str = ""
+    unit: str = ""
+    material: str = ""
+    stock_diameter: str = ""
+    stock_length: str = ""
+    holding: str = ""
+    tail_centre: str = ""
+    spare: str = ""
+    chuck: str = ""
+    free_end: str = ""
+    stick_out: str = ""
+    facing: str = ""
+    corners: str = ""
+    edges: str = ""
+    finish: str = ""
+    bearing_finish: str = ""
+    leave: str = ""
+    leave_face: str = ""
+    tolerance: str = ""
+    length: str = ""
+    sections: tuple[str, ...] = ()
+    square: str = ""
+    cross_holes: tuple[str, ...] = ()
+    drawing: str = ""
+    layer: str = ""
+
+
+KEYS = tuple(Said.__annotations__)
+"""All that can be said."""
+
+
+class Question(Row):
+    """Something that must be said.
+
+    Attributes:
+        key: of Said. words: the question. hint: what may be said, or how much is needed; "" for nothing.
+        options: the only answers; () for free text.
+    """
+
+    key: str
+    words: str
+    hint: str = ""
+    options: tuple[str, ...] = ()
+
+    @property
+    def flag(self) -> str:
+        """The flag that says it: --stock-diameter; the plural ones are said one by one."""
+        return "--" + {"sections": "section", "unit": "units"}.get(self.key, self.key).replace("_", "-")
+
+
+LENGTHS = ("stock_diameter", "stock_length", "spare", "stick_out", "facing", "leave", "leave_face", "length")
+
+
+def open_questions(said: Said, shop: Shop | None) -> list[Question]:
+    """What must still be said before a part file can be written, in the order in which it is asked.
+
+    shop: as read from said.shop; None where that is not said yet or cannot be read: what hangs on it is left for later.
+    """
+    return [q for q in _questions(said, shop) if not getattr(said, q.key)]
+
+
+def _questions(said: Said, shop: Shop | None) -> Iterator[Question]:
+    yield Question("shop", "the shop file, which describes lathe and tools", "a path from here, samples/shop.toml")
+    if shop is not None:
+        yield Question("material", "what the bar is made of", options=tuple(sorted(shop.materials)))
+    yield Question("holding", "how the part is held", options=METHODS)
+    if not said.drawing:
+        yield Question(
+            "sections",
+            "the sections, in order from the A end",
+            "NAME, ROLE, DIAMETER, LENGTH: front pivot, pivot, 6 mm, 6 mm",
+        )
+        if said.sections:
+            yield from _of_sections(said)
+    yield from _of_stock(said)
+    if shop is not None and said.holding in METHODS:
+        yield from _of_holding(said, shop)
+
+
+def _of_sections(said: Said) -> Iterator[Question]:
+    read = [read_section(text, said.unit, drawn=False)[0] for text in said.sections]
+    if any("length" not in keys for keys in read):
+        yield Question(
+            "length", "length of the whole part, from which the section without a length gets the rest", "60 mm"
+        )
+    yield Question("corners", "what the tool may leave in an inner corner", CORNERS)
+    yield Question("edges", "how outer edges are broken", EDGES)
+    yield Question(
+        "finish", "how sections get their last surface", "turn; or turn then file, stone, burnish; or as stock"
+    )
+    for key, own, words, hint in (
+        ("leave", "on_diameter", "what turning leaves on the diameter for the rest of the finish", "0.03 mm"),
+        ("leave_face", "on_face", "what it leaves on the shoulders' faces for that", "0 mm for nothing"),
+    ):
+        routes = [said.finish, said.bearing_finish, *(str(keys.get("finish", "")) for keys in read if own not in keys)]
+        if any(len(join_steps(route).split(",")) > 1 for route in routes):
+            yield Question(key, words, hint)
+
+
+def _of_stock(said: Said) -> Iterator[Question]:
+    thick, long = _least_stock(said)
+    yield Question("stock_diameter", "diameter of the bar", thick)
+    yield Question("stock_length", "length of the bar, as sawn", long)
+
+
+def _of_holding(said: Said, shop: Shop) -> Iterator[Question]:
+    if said.holding == "between centres":
+        if len(shop.centres) != 1:
+            yield Question("tail_centre", "the centre at the tailstock", options=tuple(c.name for c in shop.centres))
+        yield Question(
+            "spare", "length beyond each finished end that is cut off last", "0 mm where centre holes stay in"
+        )
+        return
+    fitting = tuple(c.name for c in shop.chucks if c.kind == said.holding)
+    if len(fitting) != 1:
+        yield Question("chuck", f"the {said.holding}", options=fitting)
+    yield Question("free_end", "the end that stands free and is turned", options=("A", "B"))
+    yield Question(
+        "stick_out", f"from the {said.holding}'s front to the finished free end", "at least all that is turned"
+    )
+    yield Question("facing", "metal beyond the finished free end, faced off first", "0.5 mm")
+
+
+def _least_stock(said: Said) -> tuple[str, str]:
+    """What the bar must be at the least, where the sections say it: hints for its diameter and its length."""
+    if said.drawing or not said.sections:
+        return "", ""
+    unit = "in" if said.unit == "in" else "mm"
+    thick, lengths = [0.0], []
+    for text in said.sections:
+        keys = read_section(text, said.unit, drawn=False)[0]
+        sizes = [_length_of(str(keys.get(key, "0 mm"))) for key in ("diameter", "diameter_a", "diameter_b")]
+        thick.append(max(sizes))
+        lengths.append(_length_of(str(keys["length"])) if "length" in keys else math.nan)
+    total = math.fsum(lengths)
+    if math.isnan(total):
+        total = _length_of(with_unit(said.length, said.unit) or "0 mm")
+    return (
+        f"at least {show_length(max(thick) + CLEAN_UP, unit, 4, trim=True)}, or that of a section left as stock",
+        f"at least {show_length(total, unit, 4, trim=True)}, and what is spare or faced off",
+    )
+
+
+def _length_of(text: str) -> float:
+    try:
+        return parse(text, LENGTH)
+    except QuantityError:
+        return 0.0
+
+
+def check_said(said: Said, keys: Sequence[str], shop: Shop | None) -> list[Problem]:
+    """What is wrong with some answers by themselves; each is looked at where it was said."""
+    problems: list[Problem] = []
+    for key in keys:
+        value = getattr(said, key)
+        question = next((q for q in _questions(said, shop) if q.key == key), None)
+        if not value:
+            continue
+        if key in LENGTHS:
+            over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
+            problems += check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
+        elif question is not None and question.options and value not in question.options:
+            mend = did_you_mean(closest(value, question.options))
+            what = f"there is no {key.replace('_', ' ')} of that name"
+            problems.append(Problem(where=Where(path=_flag(key)), what=what, given=value,
+                                    allowed=", ".join(question.options), mend=mend))  # fmt: skip
+        elif key in ("finish", "bearing_finish"):
+            problems += _check_steps(_flag(key), value)
+    for text in said.sections if "sections" in keys else ():
+        problems += read_section(text, said.unit, drawn=bool(said.drawing))[1]
+    if "square" in keys and said.square:
+        problems += read_square(said.square, said.unit)[1]
+    for text in said.cross_holes if "cross_holes" in keys else ():
+        problems += read_hole(text, said.unit)[1]
+    return problems
+
+
+def _flag(key: str) -> str:
+    return Question(key, "").flag
+
+
+def _check_steps(flag: str, text: str) -> list[Problem]:
+    strange = [step for step in join_steps(text).split(", ") if step not in ROUTES]
+    if not strange:
+        return []
+    what, mend = f'there is no step of finishing called "{strange[0]}"', did_you_mean(closest(strange[0], ROUTES))
+    allowed = '"as stock"; or "turn", and after it any of file, stone, burnish in that order'
+    return [Problem(where=Where(path=flag), what=what, given=text, allowed=allowed, mend=mend)]
+
+
+def missing(questions: Sequence[Question]) -> list[Problem]:
+    """Open questions where nobody can be asked: each with the flag that answers it."""
+    return [
+        Problem(
+            where=Where(path=q.flag),
+            what=f"must be said: {q.words}",
+            allowed=", ".join(q.options) or q.hint,
+            mend=f'say {q.flag} "..."' + (", once for each section" if q.key == "sections" else ""),
+        )
+        for q in questions
+    ]

@@ -1,0 +1,223 @@
+"""From what was said, and a drawing if there is one, to the draft of a part file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cam.begin.answers import Said
+from cam.begin.draft import Draft, Keys
+from cam.begin.phrases import join_steps, read_hole, read_section, read_square, with_unit
+from cam.part.model import BEARING_ROLES, ROLES
+from cam.problem import Problem, ProblemError, Where
+from cam.shop.model import Shop
+from cam.source.table import OPEN
+
+if TYPE_CHECKING:
+    from cam.dxf.read import Unit
+    from cam.dxf.sections import Detail, Found
+
+DIGITS = {"mm": 7, "in": 9}
+"""Places kept of a drawing's numbers: under 0.1 nm, so that the part is the drawing."""
+
+
+def compose(said: Said, shop: Shop | None, shop_path: str) -> tuple[Draft, tuple[str, ...]]:
+    """Draft the part file.
+
+    Args:
+        said: every question answered; for a drawing, what is not said is left open.
+        shop: None where no shop file is named, as a drawing allows.
+        shop_path: of the shop file as the part file is to name it; "" for none.
+
+    Returns:
+        The draft, and what was derived or left out, one sentence each.
+
+    Raises:
+        ProblemError: the drawing cannot be used, or does not go with what was said.
+    """
+    notes: list[str] = []
+    unit = said.unit
+    if said.drawing:
+        sections, unit = _drawn_sections(said, notes)
+    else:
+        sections = [read_section(text, unit, drawn=False)[0] for text in said.sections]
+    _finish_bearings(said, sections)
+    if said.square:
+        _place_square(said, sections)
+    holding, ends = _hold(said, shop, notes)
+    draft = Draft(
+        head=_head(said, shop_path, sections),
+        stock={
+            "material": said.material or OPEN,
+            "diameter": with_unit(said.stock_diameter, said.unit) or OPEN,
+            "length": with_unit(said.stock_length, said.unit) or OPEN,
+        },
+        holding=holding,
+        ends=ends,
+        sections=tuple(sections),
+        cross_holes=tuple(read_hole(text, said.unit)[0] for text in said.cross_holes),
+        remarks=REMARKS,
+        drawing=Path(said.drawing).name if said.drawing else "",
+    )
+    return draft, tuple(notes)
+
+
+REMARKS = {
+    ("", "shop"): "the shop file; the path is taken from this file's own folder",
+    ("", "corners"): "every inner corner, unless a section says otherwise",
+    ("", "edges"): "every outer edge, unless a section says otherwise",
+    ("", "finish"): "every section, unless it says otherwise",
+    ("stock", "material"): "a row of the material table",
+    ("stock", "diameter"): "of the bar as bought",
+    ("stock", "length"): "as sawn",
+    ("holding", "method"): "between centres, collet, or chuck",
+    ("end", "tail_centre"): "a centre of the shop file",
+    ("end", "spare"): "beyond the finished end, cut off last",
+    ("section", "role"): ", ".join(ROLES),
+    ("section", "tolerance"): "or left out, where the size is aimed at as it stands",
+    ("section", "corner_a"): "drawn sharp; what may the tool leave? fillet up to ..., relief ...",
+    ("section", "corner_b"): "drawn sharp; what may the tool leave? fillet up to ..., relief ...",
+}
+"""What may be said where something is open, and what a key means."""
+
+
+def _head(said: Said, shop_path: str, sections: list[Keys]) -> Keys:
+    more = len(join_steps(said.finish).split(", ")) > 1
+    corners = said.corners or None
+    return {
+        "name": said.name,
+        "shop": shop_path or OPEN,
+        "length": with_unit(said.length, said.unit) or None,
+        "corners": corners,
+        "edges": said.edges or None if not said.drawing else None,
+        "finish": join_steps(said.finish) or (OPEN if any("finish" not in s for s in sections) else None),
+        "on_diameter": (with_unit(said.leave, said.unit) or OPEN) if more else None,
+        "on_face": (with_unit(said.leave_face, said.unit) or OPEN) if more else None,
+    }
+
+
+def _finish_bearings(said: Said, sections: list[Keys]) -> None:
+    """Finish and what turning leaves, where a section or its role asks for more than the whole part."""
+    for keys in sections:
+        if said.bearing_finish and keys["role"] in BEARING_ROLES and "finish" not in keys:
+            keys["finish"] = join_steps(said.bearing_finish)
+        if len(str(keys.get("finish", "")).split(", ")) > 1:
+            keys.setdefault("on_diameter", with_unit(said.leave, said.unit) or OPEN)
+            keys.setdefault("on_face", with_unit(said.leave_face, said.unit) or OPEN)
+        if keys.get("finish", said.finish) == "as stock":
+            if keys.get("tolerance") == OPEN:  # bar as bought can hold no limits
+                del keys["tolerance"]
+        elif said.tolerance and keys.get("tolerance", OPEN) == OPEN:
+            keys["tolerance"] = said.tolerance
+
+
+def _place_square(said: Said, sections: list[Keys]) -> None:
+    blanks = [keys for keys in sections if keys["role"] == "square blank"]
+    if len(blanks) != 1:
+        given = ", ".join(f"{keys['name']} is a {keys['role']}" for keys in sections)
+        what = "a square wants one section of the role square blank"
+        raise ProblemError([Problem(where=Where(path="--square"), what=what, given=given)])
+    blanks[0]["square"] = read_square(said.square, said.unit)[0]
+
+
+def _hold(said: Said, shop: Shop | None, notes: list[str]) -> tuple[Keys, dict[str, Keys]]:
+    if said.holding in ("collet", "chuck"):
+        fitting = [c.name for c in shop.chucks if c.kind == said.holding] if shop is not None else []
+        chuck = said.chuck or (fitting[0] if len(fitting) == 1 else OPEN)
+        if not said.chuck and chuck != OPEN:
+            notes.append(f"{chuck} holds it: the only {said.holding} of the shop file")
+        keys: Keys = {
+            "method": said.holding,
+            "chuck": chuck,
+            "free_end": said.free_end or OPEN,
+            "stick_out": with_unit(said.stick_out, said.unit) or OPEN,
+            "facing": with_unit(said.facing, said.unit) or OPEN,
+        }
+        return keys, {}
+    if said.holding != "between centres":
+        return {"method": OPEN}, {}
+    only = shop.centres[0].name if shop is not None and len(shop.centres) == 1 else ""
+    if only and not said.tail_centre:
+        notes.append(f"{only} stands at the tailstock: the only one of the shop file")
+    end: Keys = {
+        "tail_centre": said.tail_centre or only or OPEN,
+        "spare": with_unit(said.spare, said.unit) or OPEN,
+    }
+    notes.append("carrier and what it grips are chosen by rule, and the summary says which")
+    return {"method": said.holding}, {"end_a": dict(end), "end_b": dict(end)}
+
+
+# From a drawing ---------------------------------------------------------------------------------------
+
+
+def _drawn_sections(said: Said, notes: list[str]) -> tuple[list[Keys], str]:
+    from cam.dxf.order import put_in_order  # noqa: PLC0415 - only where there is a drawing
+    from cam.dxf.read import read_sketch  # noqa: PLC0415
+    from cam.dxf.sections import find_sections  # noqa: PLC0415
+
+    units: Unit | None = "mm" if said.unit == "mm" else "in" if said.unit == "in" else None
+    sketch = read_sketch(said.drawing, units=units, layer=said.layer or None)
+    chain, closed = put_in_order(sketch)
+    notes += [*sketch.notes, *closed]
+    found = find_sections(sketch, chain)
+    given = [read_section(text, said.unit, drawn=True)[0] for text in said.sections]
+    if given and len(given) != len(found):
+        what = f"the drawing has {len(found)} sections, and {len(given)} are named"
+        there = "; ".join(f"{_size(f, sketch.unit)} long {_number(f.length, sketch.unit)}" for f in found)
+        raise ProblemError([Problem(where=Where(path="--section"), what=what, given=f"in order: {there}")])
+    rows = [_drawn(f, sketch.unit, said) for f in found]
+    _mark_held(said, rows)
+    for at, keys in enumerate(given):
+        rows[at] |= keys
+    return rows, sketch.unit
+
+
+def _size(found: Found, unit: str) -> str:
+    sizes = [_number(size, unit) for size in (found.diameter_a, found.diameter_b)]
+    return sizes[0] if sizes[0] == sizes[1] else " to ".join(sizes)
+
+
+def _drawn(found: Found, unit: str, said: Said) -> Keys:
+    size_a, size_b = (_number(size, unit) for size in (found.diameter_a, found.diameter_b))
+    sizes: dict[str, Any] = {"diameter": size_a} if size_a == size_b else {"diameter_a": size_a, "diameter_b": size_b}
+    return {
+        "name": found.name,
+        "role": OPEN,
+        **sizes,
+        "tolerance": OPEN,
+        "length": _number(found.length, unit),
+        "edge_a": _detail(found.edge_a, unit),
+        "edge_b": _detail(found.edge_b, unit),
+        "corner_a": _corner(found.corner_a, unit, said),
+        "corner_b": _corner(found.corner_b, unit, said),
+    }
+
+
+def _mark_held(said: Said, rows: list[Keys]) -> None:
+    """The end inside a collet or chuck is not turned and has no edge of its own to be said."""
+    if said.holding in ("collet", "chuck") and said.free_end in ("A", "B"):
+        row, key = (rows[-1], "edge_b") if said.free_end == "A" else (rows[0], "edge_a")
+        row[key] = None
+
+
+def _corner(detail: Detail, unit: str, said: Said) -> str | None:
+    """A corner that is drawn sharp cannot be turned: what was said of corners goes for it, or it stays open."""
+    if detail[0] == "sharp":
+        return None if said.corners else OPEN
+    return _detail(detail, unit)
+
+
+def _detail(detail: Detail, unit: str) -> str | None:
+    """A corner or edge in the part file's words; None where there is none."""
+    kind, size, depth = detail
+    if kind == "relief":
+        return f"relief {_number(size, unit)} wide {_number(depth, unit)} deep"
+    if kind == "sharp":
+        return kind
+    return f"{kind} {_number(size, unit)}" if kind else None
+
+
+def _number(value: float, unit: str) -> str:
+    """A length with as many places as the drawing can mean."""
+    size = value / 25.4 if unit == "in" else value
+    return f"{f'{size:.{DIGITS[unit]}f}'.rstrip('0').rstrip('.')} {unit}"

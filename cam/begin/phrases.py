@@ -1,0 +1,155 @@
+"""Short lists as they are typed: "front pivot, pivot, 6 mm, 6 mm, tolerance h7" to the keys of a table."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from cam.begin.draft import Keys
+from cam.part.model import ROLES
+from cam.problem import Problem, Where
+from cam.source.table import closest, did_you_mean
+from cam.units import LENGTH, QuantityError, parse
+
+SECTION_KEYS = (
+    "tolerance", "length_tolerance", "bearing", "edge_a", "edge_b", "corner_a", "corner_b", "finish", "on_diameter",
+    "on_face",
+)  # fmt: skip
+"""Keys of a section that may follow its name, role, diameter and length."""
+
+SQUARE_KEYS = ("across", "at", "taper", "corners", "tolerance", "allowance", "flats_end", "grip", "grip_length")
+"""What a square needs."""
+SQUARE_MORE = ("across_at_shoulder", "across_at_tip", "flats", "broken", "key")
+"""What it may have besides; sizes at shoulder and tip stand in place of across, at and taper."""
+HOLE_KEYS = ("name", "section", "face", "distance", "angle", "diameter", "depth", "flat_depth", "grip", "grip_length")
+HOLE_MORE = ("shoulder", "thread", "through", "lead", "chips")
+"""Likewise of a cross hole; a thread stands in place of its diameter, through in place of a depth."""
+
+WHOLE_NUMBERS = ("flats",)
+REST = "rest"
+"""Length of the one section that takes what the others leave of the whole."""
+
+_BARE = re.compile(r"[+-]?(?:[0-9]+(?:[ -]+[0-9]+/[0-9]+|/[0-9]+)?|[0-9]*\.[0-9]+)")
+
+
+def with_unit(text: str, unit: str) -> str:
+    """A bare number with the unit that was said for all; any other text as it is."""
+    text = text.strip()
+    return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
+
+
+def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Problem]]:
+    """One section: name, role, diameter, length, then "key value" pairs.
+
+    Args:
+        text: "front pivot, pivot, 6 mm, 6 mm, edge_a round 0.3 mm"; a taper's diameter is "6 mm to 5 mm"; a length
+            may be "rest"; a finish's steps are joined by then: "finish turn then stone then burnish".
+        unit: of bare numbers; "" for none.
+        drawn: whether diameters, length, edges and fillets come from a drawing: then there is only name and role here.
+    """
+    parts = [part.strip() for part in text.split(",")]
+    least = 2 if drawn else 4
+    if len(parts) < least or not all(parts):
+        allowed = "NAME, ROLE" if drawn else "NAME, ROLE, DIAMETER, LENGTH"
+        example = "front pivot, pivot" if drawn else "front pivot, pivot, 6 mm, 6 mm"
+        return {}, [
+            _problem("--section", "this section is not said in full", text, f"{allowed}, for example {example}")
+        ]
+    name, role = parts[:2]
+    problems: list[Problem] = []
+    if role not in ROLES:
+        mend = did_you_mean(closest(role, ROLES))
+        problems.append(_problem("--section", f'there is no role "{role}"', text, ", ".join(ROLES), mend))
+    keys: Keys = {"name": name, "role": role}
+    if not drawn:
+        keys |= _read_sizes(parts[2], parts[3], unit, problems, text)
+    keys |= _read_pairs("--section", parts[least:], SECTION_KEYS, unit, problems, text)
+    if "finish" in keys:
+        keys["finish"] = join_steps(keys["finish"])
+    return keys, problems
+
+
+def join_steps(text: str) -> str:
+    """The steps of a finish as the part file has them: "turn then stone" is "turn, stone"."""
+    return ", ".join(step.strip() for step in re.split(r",|\bthen\b", text) if step.strip())
+
+
+def _read_sizes(size: str, length: str, unit: str, problems: list[Problem], text: str) -> Keys:
+    ends = [with_unit(end, unit) for end in re.split(r"\bto\b", size)]
+    if len(ends) > 2:
+        problems.append(_problem("--section", "a taper has two diameters", text, "6 mm to 5 mm"))
+    keys: Keys = {"diameter": ends[0]} if len(ends) == 1 else {"diameter_a": ends[0], "diameter_b": ends[-1]}
+    if length.lower() != REST:
+        keys["length"] = with_unit(length, unit)
+    for key, value in keys.items():
+        problems += check_length("--section", f"{key} of {text.partition(',')[0]}", value)
+    return keys
+
+
+def check_length(flag: str, what: str, text: str, *, over: bool = True) -> list[Problem]:
+    """The problem with a text that is no length; nothing for a good one."""
+    try:
+        parse(text, LENGTH, least=0.0, over=over)
+    except QuantityError as error:
+        return [Problem(where=Where(path=flag), what=f"{what}: {error.what}", given=text, allowed=error.allowed,
+                        mend=error.mend)]  # fmt: skip
+    return []
+
+
+def _read_pairs(
+    flag: str, parts: Sequence[str], known: Sequence[str], unit: str, problems: list[Problem], text: str
+) -> Keys:
+    """Parts of a key and its value each; limits alone are a tolerance."""
+    keys: Keys = {}
+    for part in parts:
+        key, _, value = part.partition(" ")
+        if flag == "--section" and key not in known and re.match(r"[+\-±\u2212]|[A-Za-z]{1,2}[0-9]{1,2}$", part):
+            key, value = "tolerance", part
+        if key not in known or not value.strip():
+            allowed = f"{', '.join(known)}, each with its value after it"
+            what = f'"{part}" says nothing that is known here' if key not in known else f"{key} has no value"
+            problems.append(_problem(flag, what, text, allowed, did_you_mean(closest(key, known))))
+        elif key in keys:
+            problems.append(_problem(flag, f"{key} is said twice", text))
+        elif key in WHOLE_NUMBERS and value.strip().isdigit():
+            keys[key] = int(value)
+        elif key == "through":
+            keys[key] = value.strip() in ("true", "yes")
+        else:
+            keys[key] = with_unit(value, unit if key not in ("name", "angle", "taper") else "")
+    return keys
+
+
+def read_square(text: str, unit: str) -> tuple[Keys, list[Problem]]:
+    """A square: "across 3.6 mm, at 10 mm, taper 0 deg per side, ..."."""
+    problems: list[Problem] = []
+    keys = _read_pairs("--square", _split(text), (*SQUARE_KEYS, *SQUARE_MORE), unit, problems, text)
+    if "across_at_shoulder" in keys or "across_at_tip" in keys:
+        wanted = ["across_at_shoulder", "across_at_tip", *SQUARE_KEYS[3:]]
+    else:
+        wanted = list(SQUARE_KEYS)
+    return keys, [*problems, *_lacking("--square", keys, wanted, text)]
+
+
+def read_hole(text: str, unit: str) -> tuple[Keys, list[Problem]]:
+    """A cross hole: "name hook hole, section drum body, face A, distance 8 mm, angle free, ..."."""
+    problems: list[Problem] = []
+    keys = _read_pairs("--cross-hole", _split(text), (*HOLE_KEYS, *HOLE_MORE), unit, problems, text)
+    stands_in = {"diameter": "thread" in keys, "depth": keys.get("through") is True}
+    wanted = [key for key in HOLE_KEYS if not stands_in.get(key)]
+    return keys, [*problems, *_lacking("--cross-hole", keys, wanted, text)]
+
+
+def _split(text: str) -> list[str]:
+    return [part.strip() for part in text.split(",") if part.strip()]
+
+
+def _lacking(flag: str, keys: Keys, wanted: Sequence[str], text: str) -> list[Problem]:
+    lacking = [key for key in wanted if key not in keys]
+    if not lacking:
+        return []
+    return [_problem(flag, f"{' and '.join(lacking)} must be said too", text, f'"{lacking[0]} ...", after a comma')]
+
+
+def _problem(flag: str, what: str, given: str, allowed: str = "", mend: str = "") -> Problem:
+    return Problem(where=Where(path=flag), what=what, given=given, allowed=allowed, mend=mend)

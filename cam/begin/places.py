@@ -1,0 +1,50 @@
+"""Where the new part file and its shop file are."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from cam.begin.answers import Said
+from cam.problem import Problem, ProblemError, Where
+from cam.shop.model import Shop
+
+
+def refuse_existing(file: str) -> None:
+    """Refuse a file that is there already, before anybody is asked anything.
+
+    Raises:
+        ProblemError: it is there.
+    """
+    if file != "-" and os.path.lexists(file):
+        raise ProblemError([Problem(where=Where(path=file), what="is there already", mend="name another file")])
+
+
+def find_shop(file: str) -> str:
+    """The shop.toml that lies beside a part file; "" where there is none."""
+    beside = Path(file).parent / "shop.toml"
+    return str(beside) if file != "-" and beside.is_file() else ""
+
+
+def read_shop_of(said: Said) -> Shop | None:
+    """The shop that was named; None where none was.
+
+    Raises:
+        ProblemError: everything that is wrong with it.
+    """
+    if not said.shop:
+        return None
+    from cam.shop import read_shop  # noqa: PLC0415 - only once it is named
+
+    return read_shop(said.shop)
+
+
+def name_shop(file: str, shop: str) -> str:
+    """A shop file, named from here, as a part file in its own folder names it; "" for none."""
+    if not shop:
+        return ""
+    folder = "." if file == "-" else os.path.dirname(file) or "."  # noqa: PTH120 - relpath's twin
+    try:
+        return Path(os.path.relpath(shop, folder)).as_posix()
+    except ValueError:  # on another drive
+        return Path(shop).resolve().as_posix()

@@ -1,0 +1,101 @@
+"""Questions to a person at the terminal; elsewhere an open question is a problem that names its flag."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace as with_changes
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from cam.cli.answers import complain, plain
+
+if TYPE_CHECKING:
+    from cam.begin import Question, Said
+    from cam.problem import Problem
+    from cam.shop.model import Shop
+
+
+def complete(file: str, said: Said) -> tuple[Said, Shop | None]:
+    """Have every question answered; what a drawing leaves open stays open.
+
+    Raises:
+        ProblemError: an answer is none, or there is nobody to ask.
+    """
+    from cam.begin import KEYS, check_said, find_shop, missing, open_questions, read_shop_of
+    from cam.problem import ProblemError
+
+    said = with_changes(said, shop=said.shop or find_shop(file))
+    asks = sys.stdin.isatty() and not said.drawing
+    shop = read_shop_of(said)
+    problems = check_said(said, KEYS, shop)
+    questions = [] if said.drawing else open_questions(said, shop)
+    if problems or (questions and not asks):
+        raise ProblemError([*problems, *missing(questions)])
+    if questions and not said.unit:
+        said = _ask_unit(said)
+    while questions:
+        said = _ask(questions[0], said, shop)
+        shop = shop if shop is not None else read_shop_of(said)
+        questions = open_questions(said, shop)
+    return said, shop
+
+
+def _ask_unit(said: Said) -> Said:
+    typer.echo("One answer to each question; Ctrl-C leaves everything as it was.", err=True)
+    while True:
+        unit = _prompt("unit of numbers that are written without one: mm, in, or Enter for none", may_skip=True)
+        if unit in ("", "mm", "in"):
+            return with_changes(said, unit=unit)
+
+
+def _ask(question: Question, said: Said, shop: Shop | None) -> Said:
+    """Ask until the answer is one."""
+    from cam.begin import check_said
+
+    if question.key == "sections":
+        return _ask_sections(question, said, shop)
+    hint = ", ".join(question.options) or question.hint
+    while True:
+        answer = _prompt(f"{question.words}{f' ({hint})' if hint else ''}")
+        given: dict[str, Any] = {question.key: answer}
+        tried = with_changes(said, **given)
+        problems = check_said(tried, [question.key], shop) or _of_shop(question, tried)
+        if not problems:
+            return tried
+        complain(problems)
+
+
+def _of_shop(question: Question, said: Said) -> list[Problem]:
+    """What is wrong with the shop file, where that was the question."""
+    from cam.begin import read_shop_of
+    from cam.problem import ProblemError
+
+    try:
+        if question.key == "shop":
+            read_shop_of(said)
+    except ProblemError as found:
+        return list(found.problems)
+    return []
+
+
+def _ask_sections(question: Question, said: Said, shop: Shop | None) -> Said:
+    """One section after another, until an empty line."""
+    from cam.begin import check_said
+
+    typer.echo(f"{question.words}; an empty line ends them\n  {question.hint}", err=True)
+    while True:
+        answer = _prompt(f"section {len(said.sections) + 1}", may_skip=bool(said.sections))
+        if not answer:
+            return said
+        problems = check_said(with_changes(said, sections=(answer,)), ["sections"], shop)
+        complain(problems)
+        if not problems:
+            said = with_changes(said, sections=(*said.sections, answer))
+
+
+def _prompt(text: str, *, may_skip: bool = False) -> str:
+    while True:
+        answer = str(typer.prompt(plain(text), default="", show_default=False, err=True)).strip()
+        if answer or may_skip:
+            return answer

@@ -1,0 +1,188 @@
+"""Verbs at the beginning and end of a part's way through other programs: new, dxf."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace as with_changes
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cam.cli.answers import complain, hand_over, judged_job, reporting, say
+from cam.cli.asking import complete
+from cam.cli.command import PartFile, ShopFile, app, example
+
+if TYPE_CHECKING:
+    from cam.begin import Draft, Said
+
+
+def _text(*names: str, metavar: str = "TEXT", about: str) -> object:
+    return typer.Option(*names, metavar=metavar, help=about)
+
+
+NewFile = Annotated[str, typer.Argument(metavar="FILE", help="The part file to write; - prints it.")]
+Name = Annotated[str, _text("--name", about="Of the part; otherwise the file's.")]
+Shop_ = Annotated[str, _text("--shop", metavar="FILE", about="The shop file; otherwise a shop.toml beside FILE.")]
+Units = Annotated[str, _text("--units", metavar="mm|in", about="Of bare numbers, and of a drawing that does not say.")]
+Material = Annotated[str, _text("--material", about="Of the bar.")]
+StockDiameter = Annotated[str, _text("--stock-diameter", metavar="LENGTH", about="Of the bar.")]
+StockLength = Annotated[str, _text("--stock-length", metavar="LENGTH", about="Of the bar, as sawn.")]
+HoldingBy = Annotated[str, _text("--holding", about="between centres, collet or chuck.")]
+TailCentre = Annotated[str, _text("--tail-centre", metavar="NAME", about="Between centres: a centre of the shop file.")]
+Spare = Annotated[str, _text("--spare", metavar="LENGTH", about="Between centres: cut off last beyond each end.")]
+ChuckName = Annotated[str, _text("--chuck", metavar="NAME", about="The collet or chuck.")]
+FreeEnd = Annotated[str, _text("--free-end", metavar="A|B", about="Collet, chuck: the end that is turned.")]
+StickOut = Annotated[str, _text("--stick-out", metavar="LENGTH", about="Collet, chuck: front to finished free end.")]
+Facing = Annotated[str, _text("--facing", metavar="LENGTH", about="Collet, chuck: faced off the free end first.")]
+Corners = Annotated[str, _text("--corners", about='Inner corners: "fillet up to 0.2 mm".')]
+Edges = Annotated[str, _text("--edges", about='Outer edges: "chamfer 0.2 mm".')]
+Finish = Annotated[str, _text("--finish", about='"turn", "turn then stone", "as stock".')]
+BearingFinish = Annotated[str, _text("--bearing-finish", about="Of pivots and journals, where it is another.")]
+Leave = Annotated[str, _text("--leave", metavar="LENGTH", about="Left on the diameter for what follows turning.")]
+LeaveFace = Annotated[
+    str, _text("--leave-face", metavar="LENGTH", about="Left on shoulder faces for it; 0 mm for none.")
+]
+Tolerance = Annotated[str, _text("--tolerance", about='Of every diameter: "+0 / -0.02 mm", "h7".')]
+Length = Annotated[str, _text("--length", metavar="LENGTH", about='Of the whole, where one section takes the "rest".')]
+Sections = Annotated[
+    list[str] | None,
+    typer.Option("--section", metavar="TEXT", help='"NAME, ROLE, DIAMETER, LENGTH, KEY VALUE ...", from the A end.'),
+]
+Square = Annotated[str, _text("--square", about='"across 3.6 mm, at 10 mm, taper ..., ..." on the square blank.')]
+CrossHoles = Annotated[
+    list[str] | None,
+    typer.Option("--cross-hole", metavar="TEXT", help='"name hook, section drum, face A, distance 8 mm, ...".'),
+]
+FromDxf = Annotated[str, _text("--from-dxf", metavar="FILE", about="Sections from a half-profile, named afterwards.")]
+Layer = Annotated[str, _text("--layer", metavar="NAME", about="Of the outline in the drawing; otherwise all.")]
+Commented = Annotated[bool, typer.Option("--commented", help="Ask nothing: the part file with every line explained.")]
+
+
+@app.command(epilog=example("new"))
+def new(  # noqa: PLR0913, PLR0917 - each is a flag
+    file: NewFile,
+    section: Sections = None,
+    name: Name = "",
+    shop: Shop_ = "",
+    units: Units = "",
+    material: Material = "",
+    stock_diameter: StockDiameter = "",
+    stock_length: StockLength = "",
+    holding: HoldingBy = "",
+    tail_centre: TailCentre = "",
+    spare: Spare = "",
+    chuck: ChuckName = "",
+    free_end: FreeEnd = "",
+    stick_out: StickOut = "",
+    facing: Facing = "",
+    corners: Corners = "",
+    edges: Edges = "",
+    finish: Finish = "",
+    bearing_finish: BearingFinish = "",
+    leave: Leave = "",
+    leave_face: LeaveFace = "",
+    tolerance: Tolerance = "",
+    length: Length = "",
+    square: Square = "",
+    cross_hole: CrossHoles = None,
+    from_dxf: FromDxf = "",
+    layer: Layer = "",
+    commented: Commented = False,
+) -> None:
+    """Write a part file, from answers, flags or a drawing.
+
+    On a terminal, what the flags do not say is asked. Elsewhere it is refused, naming the flag; with no flag at all
+    the commented part file is written. Nothing is taken for granted. A drawing (DXF, half-profile) gives sizes, edges
+    and fillets; what it does not give and no flag says is marked "?", and check asks for it.
+    """
+    from cam.begin import Said
+
+    said = Said(
+        name=name, shop=shop, unit=units, material=material, stock_diameter=stock_diameter, stock_length=stock_length,
+        holding=holding, tail_centre=tail_centre, spare=spare, chuck=chuck, free_end=free_end, stick_out=stick_out,
+        facing=facing, corners=corners, edges=edges, finish=finish, bearing_finish=bearing_finish, leave=leave,
+        leave_face=leave_face, tolerance=tolerance, length=length, sections=tuple(section or ()), square=square,
+        cross_holes=tuple(cross_hole or ()), drawing=from_dxf, layer=layer,
+    )  # fmt: skip
+    with reporting():
+        if commented or (said == Said() and not (sys.stdin.isatty() and file != "-")):
+            _write_commented(file)
+        else:
+            _begin(file, said)
+
+
+def _write_commented(file: str) -> None:
+    from pathlib import Path
+
+    from cam.files import write_file
+    from cam.part.starter import starter_text
+
+    text = starter_text("my arbor" if file == "-" else Path(file).stem)
+    if file != "-":
+        write_file(file, text.encode())
+    say(text if file == "-" else f"{file}: written; next: endshake check {file}\n")
+
+
+def _begin(file: str, said: Said) -> None:
+    """Ask or refuse what is lacking, write the file, and judge it."""
+    from pathlib import Path
+
+    from cam.begin import compose, draft_text, name_shop, refuse_existing
+    from cam.files import write_file
+    from cam.part.starter import schema_uri
+
+    refuse_existing(file)
+    said, shop = complete(file, with_changes(said, name=said.name or ("my arbor" if file == "-" else Path(file).stem)))
+    draft, notes = compose(said, shop, name_shop(file, said.shop))
+    text = draft_text(draft, schema_uri())
+    if file == "-":
+        hand_over(text)
+        return
+    write_file(file, text.encode())
+    say(f"{file}: written\n" + "".join(f"  {note}\n" for note in notes))
+    _judge(file, draft)
+
+
+def _judge(file: str, draft: Draft) -> None:
+    """Say what is still open, or whether it makes; exit 1 where it does not."""
+    from cam.begin import open_keys
+    from cam.job import say_approach
+    from cam.problem import ProblemError
+
+    lacking = open_keys(draft)
+    if lacking:
+        listed = ", ".join(f"{key} ({count})" if count > 1 else key for key, count in lacking.items())
+        say(f'still to be said, marked "?": {listed}\nnext: endshake check {file} lists them\n')
+        return
+    try:
+        job = judged_job(file, None, None)
+        job.require_pass()
+    except ProblemError as found:
+        complain(found.problems)
+        say(f"{file} does not make yet; change it as said, then: endshake check {file}\n")
+        raise typer.Exit(1) from None
+    near = job.closest
+    if near is not None:
+        say(f"it makes: closest {say_approach(near[1], job.part.unit)}, {near[0].file}:{near[1].line}\n")
+    say(f"next: endshake make {file} --out build/{job.part.path.rpartition('/')[2].removesuffix('.toml')}\n")
+
+
+@app.command(epilog=example("dxf"))
+def dxf(
+    part: PartFile,
+    out: Annotated[str, typer.Option("--out", metavar="FILE", help="The drawing to write, FILE.dxf.")],
+    shop: ShopFile = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Overwrite the file if it is there.")] = False,
+) -> None:
+    """Write the finished part's half-profile as a DXF drawing.
+
+    Lines and arcs are exact, in the part's unit, with a centre line and the sections' names on layers of their own.
+    Sizes are those of the drawing; limits, allowances and a square's flats are not in it.
+    """
+    with reporting():
+        from cam.dxf.write import draw_dxf
+        from cam.files import write_file
+        from cam.job import read_given
+
+        write_file(out, draw_dxf(read_given(part, shop)[0]), replace=replace)
+    say(f"{out}: written\n")

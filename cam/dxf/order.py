@@ -1,0 +1,192 @@
+"""Loose strokes to one outline, from the axis at the A end to the axis at the B end."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from cam.dxf.read import NEAR, Sketch, Stroke
+from cam.geometry.path import Arc, Line, Point, reverse, shift
+from cam.problem import Problem, ProblemError, Where
+
+GAP = 0.1
+"""A gap up to this is a slip of the drawing and is measured in the message, mm."""
+
+Strokes = tuple[Stroke, ...]
+
+
+def put_in_order(sketch: Sketch) -> tuple[Strokes, tuple[str, ...]]:
+    """Chain the strokes of a half-profile.
+
+    Returns:
+        The strokes head to tail, z from the A face, both ends on the axis (a face that is not drawn is put in), and
+        what was put in or left out, one sentence each.
+
+    Raises:
+        ProblemError: gaps, branches, loose ends and strokes that hang on nothing, all at once.
+    """
+    strokes, notes = _without_doubles(sketch.strokes)
+    places = _Places(strokes)
+    problems = [*_branches(places, sketch.path), *_separate(places, sketch.path)]
+    ends = sorted(node for node, found in places.at.items() if len(found) == 1)
+    if not problems and len(ends) != 2:
+        problems += _loose_ends(places, ends, sketch.path)
+    if problems:
+        raise ProblemError(problems)
+    first = min(ends, key=lambda node: _end_key(places, node, ends))
+    chain = _walk(places, first)
+    chain = [s._replace(piece=shift((s.piece,), -chain[0].piece.start.z, 0.0)[0]) for s in chain]
+    return tuple(_closed(chain, notes)), tuple(notes)
+
+
+def _end_key(places: _Places, node: int, ends: list[int]) -> tuple[float, float]:
+    point = places.points[node]
+    return point.z, point.x
+
+
+class _Places:
+    """Strokes by the places where their ends meet.
+
+    Attributes:
+        points: one for each place. at: place -> strokes that end there. ends: of each stroke.
+    """
+
+    def __init__(self, strokes: Strokes) -> None:
+        self.strokes = strokes
+        self.points: list[Point] = []
+        self.at: dict[int, list[int]] = {}
+        self._cells: dict[tuple[int, int], list[int]] = {}
+        self.ends = [(self._node(s.piece.start), self._node(s.piece.end)) for s in strokes]
+        for k, pair in enumerate(self.ends):
+            for node in pair:
+                self.at.setdefault(node, []).append(k)
+
+    def _node(self, p: Point) -> int:
+        cell = (math.floor(p.z / NEAR), math.floor(p.x / NEAR))
+        for dz in (-1, 0, 1):
+            for dx in (-1, 0, 1):
+                for node in self._cells.get((cell[0] + dz, cell[1] + dx), ()):
+                    if math.dist(self.points[node], p) <= NEAR:
+                        return node
+        self.points.append(p)
+        self._cells.setdefault(cell, []).append(len(self.points) - 1)
+        return len(self.points) - 1
+
+    def names(self, strokes: Iterable[int]) -> str:
+        """Some strokes for a message."""
+        found = sorted({self.strokes[k].words for k in strokes})
+        more = f" and {len(found) - 6} more" if len(found) > 6 else ""
+        return "; ".join(found[:6]) + more
+
+
+def _without_doubles(strokes: Strokes) -> tuple[Strokes, list[str]]:
+    """Each stroke once, however often it is drawn over itself."""
+    kept: dict[tuple[object, ...], Stroke] = {}
+    for stroke in strokes:
+        piece = stroke.piece
+        ends = sorted((round(p.z / NEAR), round(p.x / NEAR)) for p in (piece.start, piece.end))
+        middle = round(piece.radius / NEAR) if isinstance(piece, Arc) else 0
+        kept.setdefault((*ends, middle), stroke)
+    doubles = len(strokes) - len(kept)
+    return tuple(kept.values()), [f"{doubles} strokes drawn twice were taken once"] if doubles else []
+
+
+def _branches(places: _Places, path: str) -> list[Problem]:
+    return [
+        Problem(
+            where=Where(path=path),
+            what=f"{len(found)} strokes meet where an outline has two",
+            given=places.names(found),
+            mend="take the inner lines off, or put the outline on a layer of its own and say --layer",
+        )
+        for _, found in sorted(places.at.items())
+        if len(found) > 2
+    ]
+
+
+def _separate(places: _Places, path: str) -> list[Problem]:
+    """What does not hang together with the largest of the pieces; a small gap is said as such."""
+    groups = _groups(places)
+    if len(groups) < 2:
+        return []
+    ends = [node for node, found in places.at.items() if len(found) == 1]
+    gaps = []
+    for at, one in enumerate(ends):
+        for other in ends[at + 1 :]:
+            gap = math.dist(places.points[one], places.points[other])
+            if gap <= GAP:
+                gaps.append((gap, one, other))
+    if gaps:
+        return [
+            Problem(
+                where=Where(path=path),
+                what=f"the outline has a gap of {gap:.4g} mm",
+                given=f"between {places.names(places.at[one])} and {places.names(places.at[other])}",
+                allowed=f"at most {NEAR:g} mm",
+                mend="join their ends in the drawing",
+            )
+            for gap, one, other in sorted(gaps)
+        ]
+    largest = max(groups, key=len)
+    loose = [k for group in groups if group is not largest for k in group]
+    what = f"{len(loose)} stroke{'s do' if len(loose) > 1 else ' does'} not hang together with the rest of the outline"
+    mend = "join them, take them off, or put the outline on a layer of its own and say --layer"
+    return [Problem(where=Where(path=path), what=what, given=places.names(loose), mend=mend)]
+
+
+def _groups(places: _Places) -> list[set[int]]:
+    groups: list[set[int]] = []
+    left = set(range(len(places.strokes)))
+    while left:
+        group, todo = set[int](), [min(left)]
+        while todo:
+            k = todo.pop()
+            if k in group:
+                continue
+            group.add(k)
+            todo += [other for node in places.ends[k] for other in places.at[node] if other not in group]
+        groups.append(group)
+        left -= group
+    return groups
+
+
+def _loose_ends(places: _Places, ends: list[int], path: str) -> list[Problem]:
+    where = Where(path=path)
+    if not ends:
+        what = "the outline is closed and does not touch the centre line: a bore cannot be turned here"
+        return [Problem(where=where, what=what, mend="draw the half-profile of a solid part, down to the centre line")]
+    named = places.names(k for node in ends for k in places.at[node])
+    return [Problem(where=where, what=f"the outline has {len(ends)} ends, and not two", given=named)]
+
+
+def _walk(places: _Places, first: int) -> list[Stroke]:
+    """From one end to the other; ends that nearly meet are drawn together."""
+    chain: list[Stroke] = []
+    node, used = first, set[int]()
+    while True:
+        k = next((k for k in places.at[node] if k not in used), None)
+        if k is None:
+            return chain
+        used.add(k)
+        start, end = places.ends[k]
+        stroke = places.strokes[k]
+        if start != node:
+            stroke, start, end = stroke._replace(piece=reverse(stroke.piece)), end, start
+        a, b, piece = places.points[start], places.points[end], stroke.piece
+        moved = Line(a, b) if isinstance(piece, Line) else Arc(a, b, piece.centre, piece.turn)
+        chain.append(stroke._replace(piece=moved))
+        node = end
+
+
+def _closed(chain: list[Stroke], notes: list[str]) -> list[Stroke]:
+    """The chain with both its ends brought to the axis."""
+    for last in (False, True):
+        stroke = chain[-1 if last else 0]
+        at = stroke.piece.end if last else stroke.piece.start
+        if abs(at.x) <= NEAR:
+            continue
+        foot = Point(at.z, 0.0)
+        face = stroke._replace(piece=Line(at, foot) if last else Line(foot, at), loose=False)
+        chain = [*chain, face] if last else [face, *chain]
+        notes.append(f"the {'B' if last else 'A'} end is not drawn down to the centre line: it is taken as a flat face")
+    return chain

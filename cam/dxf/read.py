@@ -1,0 +1,394 @@
+"""A DXF drawing to the strokes of a half-profile, each with the entity that it came from.
+
+Nothing is left out in silence: what cannot be part of an outline is named with its handle and place, what only
+explains a drawing (texts, dimensions) is counted in the notes, and so is every choice that the drawing did not make.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from collections.abc import Iterator
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+from cam.dxf.write import AXIS, NAMES, UP_TO
+from cam.frozen import frozen
+from cam.geometry.path import Arc, Line, Point, Segment
+from cam.problem import Problem, ProblemError, Where
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+Unit = Literal["mm", "in"]
+
+MOST_BYTES = 20_000_000
+MOST_STROKES = 5000
+NEAR = 1e-4
+"""Ends nearer than this are one, mm."""
+UNITS: dict[int, float] = {1: 25.4, 4: 1.0, 5: 10.0}
+"""$INSUNITS -> mm; 1 inch, 4 mm, 5 cm. Source: DXF reference, header variables."""
+EXPLAINS = frozenset(
+    (
+        *(
+            "TEXT",
+            "MTEXT",
+            "DIMENSION",
+            "ARC_DIMENSION",
+            "LARGE_RADIAL_DIMENSION",
+            "LEADER",
+            "MULTILEADER",
+            "TOLERANCE",
+        ),
+        *("HATCH", "POINT", "ATTDEF", "VIEWPORT", "IMAGE", "WIPEOUT", "ACAD_TABLE"),
+    )
+)
+"""Kinds of entity that explain a drawing and are no part of an outline."""
+CENTRE = re.compile(r"cent(er|re)|axis|dashdot|chain", re.I)
+"""Names of layers and line types that centre lines are drawn with; common practice, no source."""
+
+
+class Stroke(NamedTuple):
+    """One line or arc of the outline.
+
+    Attributes:
+        piece: z along the centre line, x from it, mm; z not yet counted from the A face.
+        handle: of its entity. place: of its middle, in the drawing's own numbers.
+        loose: whether it is a fillet that may be smaller than drawn.
+    """
+
+    piece: Segment
+    handle: str
+    place: str
+    loose: bool
+
+    @property
+    def words(self) -> str:
+        """For a message: ARC 2F at (12, 3.5)."""
+        return f"{'ARC' if isinstance(self.piece, Arc) else 'LINE'} {self.handle} at {self.place}"
+
+
+@frozen
+class Sketch:
+    """What a drawing holds of a half-profile.
+
+    Attributes:
+        path: as the user named it.
+        unit: that the part is to be written in.
+        strokes: in no order; none lies on the centre line.
+        names: (z, name) of what stands on the layer of section names.
+        notes: what was decided or left out, one sentence each.
+    """
+
+    path: str
+    unit: Unit
+    strokes: tuple[Stroke, ...]
+    names: tuple[tuple[float, str], ...]
+    notes: tuple[str, ...]
+
+
+def read_sketch(path: str, *, units: Unit | None = None, layer: str | None = None) -> Sketch:
+    """Read the lines and arcs of a half-profile.
+
+    Args:
+        path: of a DXF file, text or binary.
+        units: that it is drawn in; None takes the header's $INSUNITS.
+        layer: only what is drawn on this layer (the centre line may be on any); None takes all that are shown.
+
+    Raises:
+        ProblemError: everything that cannot be used, at once.
+    """
+    document = _open(path)
+    problems: list[Problem] = []
+    notes: list[str] = []
+    scale = _scale(document, path, units, problems, notes)
+    raw = _sort_out(document, path, layer, problems, notes)
+    axis = None if raw is None else _find_axis(raw, path, problems, notes)
+    if problems or raw is None or axis is None:
+        raise ProblemError(problems)
+    strokes = tuple(_placed(stroke, axis, scale) for stroke in raw.strokes)
+    strokes = _one_side(strokes, path, problems, notes)
+    if problems:
+        raise ProblemError(problems)
+    names = tuple((axis.place(Point(*at)).z * scale, name) for at, name in raw.names)
+    unit: Unit = units or ("in" if document.header.get("$INSUNITS") == 1 else "mm")
+    return Sketch(path=path, unit=unit, strokes=strokes, names=names, notes=tuple(notes))
+
+
+class _Axis(NamedTuple):
+    """The centre line: a point on it and its direction, from the A end."""
+
+    origin: Point
+    along: Point
+
+    def place(self, p: Point) -> Point:
+        """A place of the drawing as (along the axis, away from it); the sign tells the side."""
+        dz, dx = p[0] - self.origin[0], p[1] - self.origin[1]
+        return Point(dz * self.along[0] + dx * self.along[1], dx * self.along[0] - dz * self.along[1])
+
+
+class _Raw(NamedTuple):
+    """Strokes in the drawing's own numbers, its centre lines, and the names."""
+
+    strokes: list[Stroke]
+    axes: list[Stroke]
+    names: list[tuple[tuple[float, float], str]]
+
+
+# The file ---------------------------------------------------------------------------------------------
+
+
+def _open(path: str) -> Drawing:
+    where = Where(path=path)
+    try:
+        with Path(path).open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as fault:
+        said = getattr(fault, "strerror", None) or str(fault)
+        raise ProblemError([Problem(where=where, what="cannot be read", given=said)]) from fault
+    if len(data) > MOST_BYTES:
+        what, allowed = "is too large for the drawing of an arbor", f"up to {MOST_BYTES // 1_000_000} MB"
+        raise ProblemError([Problem(where=where, what=what, allowed=allowed)])
+    from ezdxf import recover  # noqa: PLC0415 - only where a drawing is read
+
+    try:
+        document, auditor = recover.read(BytesIO(data))
+    except Exception as fault:  # whatever a library makes of a broken file, it is the file that is broken
+        said = " ".join(str(fault).split())[:200] or type(fault).__name__
+        raise ProblemError([Problem(where=where, what="is not a DXF drawing that can be read", given=said)]) from fault
+    if auditor.has_errors:
+        problems = [
+            Problem(where=where, what="this drawing is damaged", given=" ".join(str(e.message).split())[:200])
+            for e in auditor.errors
+        ]
+        raise ProblemError(problems)
+    return document
+
+
+def _scale(document: Drawing, path: str, units: Unit | None, problems: list[Problem], notes: list[str]) -> float:
+    """Mm of one unit of the drawing."""
+    said = int(document.header.get("$INSUNITS", 0))
+    if units is not None:
+        scale = {"mm": 1.0, "in": 25.4}[units]
+        if said and UNITS.get(said) != scale:
+            notes.append(f"read in {units} as you say, though the drawing's header says otherwise ($INSUNITS {said})")
+        return scale
+    if said in UNITS:
+        name = {1: "inches", 4: "mm", 5: "cm"}[said]
+        notes.append(f"drawn in {name}, as its header says ($INSUNITS {said})")
+        return UNITS[said]
+    problems.append(
+        Problem(
+            where=Where(path=path),
+            what="the drawing does not say in which unit it is drawn" if not said else "its unit is not used here",
+            given=f"$INSUNITS = {said}",
+            allowed="1 (inch), 4 (mm), 5 (cm)",
+            mend="say --units mm or --units in",
+        )
+    )
+    return 1.0
+
+
+# Entities ---------------------------------------------------------------------------------------------
+
+
+def _sort_out(
+    document: Drawing, path: str, layer: str | None, problems: list[Problem], notes: list[str]
+) -> _Raw | None:
+    """Outline, centre lines and names; what cannot be used goes to problems, what is left out to notes."""
+    raw = _Raw([], [], [])
+    layers = {entry.dxf.name.lower(): entry for entry in document.layers}
+    left: Counter[str] = Counter()
+    for entity in document.modelspace():
+        kind, on = entity.dxftype(), str(entity.dxf.get("layer", "0"))
+        entry = layers.get(on.lower())
+        hidden = entry is not None and (entry.is_off() or entry.is_frozen())
+        centre = kind == "LINE" and _is_centre(entity, on, entry)
+        if hidden or (layer is not None and on.lower() != layer.lower() and not centre):
+            left["on a layer that is off" if hidden else "on other layers"] += 1
+        elif kind == "TEXT" and on == NAMES:
+            raw.names.append((_insert(entity), str(entity.dxf.text)))
+        elif kind in EXPLAINS:
+            left[kind] += 1
+        else:
+            _take(entity, kind, raw.axes if centre else raw.strokes, path, problems, loose=on == UP_TO)
+    for what, count in sorted(left.items()):
+        notes.append(f"{count} {'entities ' if what.startswith('on') else ''}{what} left out")
+    if len(raw.strokes) > MOST_STROKES:
+        what, given = "is too crowded for the half-profile of an arbor", f"{len(raw.strokes)} lines and arcs"
+        problems.append(Problem(where=Where(path=path), what=what, given=given, allowed=f"at most {MOST_STROKES}"))
+        return None
+    if not raw.strokes and not problems:
+        there = ", ".join(sorted({str(e.dxf.get("layer", "0")) for e in document.modelspace()})) or "nothing is drawn"
+        what = "there is no line or arc" + (f' on layer "{layer}"' if layer is not None else "")
+        problems.append(Problem(where=Where(path=path), what=what, given=f"layers: {there}"))
+    return raw
+
+
+def _insert(entity: Any) -> tuple[float, float]:
+    """Where a text stands: its middle, if it is placed by that."""
+    point = entity.dxf.align_point if entity.dxf.hasattr("align_point") else entity.dxf.insert
+    return float(point.x), float(point.y)
+
+
+def _is_centre(entity: Any, layer: str, entry: Any) -> bool:
+    linetype = str(entity.dxf.get("linetype", "BYLAYER"))
+    if linetype.upper() == "BYLAYER" and entry is not None:
+        linetype = str(entry.dxf.linetype)
+    return layer == AXIS or bool(CENTRE.search(layer) or CENTRE.search(linetype))
+
+
+def _take(entity: Any, kind: str, into: list[Stroke], path: str, problems: list[Problem], *, loose: bool) -> None:
+    """Add an entity's strokes, or the problem with it."""
+    handle, where = str(entity.dxf.handle), Where(path=path)
+    try:
+        from ezdxf import upright  # noqa: PLC0415
+
+        if kind in ("ARC", "LWPOLYLINE", "POLYLINE", "CIRCLE"):
+            upright.upright(entity)  # one drawn from behind, as mirrored ones are
+        pieces = list(_pieces(entity, kind))
+    except (ValueError, TypeError, AttributeError, ArithmeticError) as fault:
+        pieces, kind = [], f"{kind} ({' '.join(str(fault).split())[:100]})"
+    if not pieces:
+        problems.append(
+            Problem(
+                where=where,
+                what=f"{kind} {handle}{_somewhere(entity)} is neither line nor arc of one plane, and cannot be used",
+                mend="have it drawn as lines and arcs; or put the outline on a layer of its own and say --layer",
+            )
+        )
+    for piece in pieces:
+        middle = Point((piece.start.z + piece.end.z) / 2, (piece.start.x + piece.end.x) / 2)
+        into.append(Stroke(piece, handle, f"({middle.z:.6g}, {middle.x:.6g})", loose))
+
+
+def _somewhere(entity: Any) -> str:
+    """Where an entity is, as far as it says so."""
+    for key in ("center", "insert", "start"):
+        if entity.dxf.hasattr(key):
+            point = entity.dxf.get(key)
+            return f" at ({point.x:.6g}, {point.y:.6g})"
+    points = getattr(entity, "control_points", None)
+    if points is not None and len(points):
+        return f" at ({points[0][0]:.6g}, {points[0][1]:.6g})"
+    return ""
+
+
+def _pieces(entity: Any, kind: str) -> Iterator[Segment]:
+    """The lines and arcs of an entity, in the drawing's numbers; none for what is something else."""
+    if kind in ("LWPOLYLINE", "POLYLINE"):
+        if kind == "POLYLINE" and not entity.is_2d_polyline:
+            return
+        for part in entity.virtual_entities():
+            yield from _pieces(part, part.dxftype())
+    elif kind == "LINE":
+        start, end = entity.dxf.start, entity.dxf.end
+        if start.z == end.z and not start.isclose(end):
+            yield Line(_point(start), _point(end))
+    elif kind == "ARC":
+        axis = entity.dxf.extrusion
+        if abs(axis.x) < 1e-9 and abs(axis.y) < 1e-9 and entity.dxf.radius > 0:
+            yield Arc(_point(entity.start_point), _point(entity.end_point), _point(entity.dxf.center), 1)
+
+
+def _point(v: Any) -> Point:
+    z, x = float(v.x), float(v.y)
+    if not (math.isfinite(z) and math.isfinite(x)):
+        raise ValueError("a place that is no number")
+    return Point(z, x)
+
+
+# The centre line --------------------------------------------------------------------------------------
+
+
+def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) -> _Axis | None:
+    """The centre line; without one, the drawing's own X axis where the outline stands on it."""
+    if raw.axes:
+        longest = max(raw.axes, key=lambda s: math.dist(s.piece.start, s.piece.end))
+        axis = _along(longest.piece)
+        strays = [s for s in raw.axes if any(abs(axis.place(p).x) > NEAR for p in (s.piece.start, s.piece.end))]
+        if strays:
+            problems.append(
+                Problem(
+                    where=Where(path=path),
+                    what="several centre lines do not lie on one line",
+                    given="; ".join(s.words for s in [longest, *strays[:5]]),
+                    mend="leave the one that the part turns about",
+                )
+            )
+            return None
+        notes.append(f"turned about the centre line {longest.handle}; the A end is the {_end_words(axis)} one")
+        return axis
+    heights = [p.x for s in raw.strokes for p in (s.piece.start, s.piece.end)]
+    if heights and min(map(abs, heights)) <= NEAR:
+        notes.append(
+            "no centre line is drawn: turned about Y = 0, on which the outline stands; the A end is the left one"
+        )
+        return _Axis(Point(0.0, 0.0), Point(1.0, 0.0))
+    if raw.strokes:
+        problems.append(
+            Problem(
+                where=Where(path=path),
+                what="there is no centre line, and the outline does not stand on Y = 0",
+                mend=f'draw the centre line on a layer called "{AXIS}", or with a centre-line type',
+            )
+        )
+    return None
+
+
+def _along(line: Segment) -> _Axis:
+    """From left to right; from below upward where it is upright."""
+    (z0, x0), (z1, x1) = sorted((line.start, line.end))
+    size = math.dist((z0, x0), (z1, x1))
+    along = Point((z1 - z0) / size, (x1 - x0) / size)
+    if abs(along.z) < 1e-9:
+        along = Point(0.0, 1.0)
+    return _Axis(Point(z0, x0), along)
+
+
+def _end_words(axis: _Axis) -> str:
+    return "lower" if axis.along.z == 0.0 else "left"
+
+
+def _placed(stroke: Stroke, axis: _Axis, scale: float) -> Stroke:
+    def place(p: Point) -> Point:
+        z, x = axis.place(p)
+        return Point(z * scale, x * scale)
+
+    piece = stroke.piece
+    start, end = place(piece.start), place(piece.end)
+    if isinstance(piece, Arc):
+        return stroke._replace(piece=Arc(start, end, place(piece.centre), piece.turn))
+    return stroke._replace(piece=Line(start, end))
+
+
+def _one_side(strokes: tuple[Stroke, ...], path: str, problems: list[Problem], notes: list[str]) -> tuple[Stroke, ...]:
+    """What is not on the axis, mirrored above it if it lies below; refused where it lies on both sides."""
+    off = [s for s in strokes if max(abs(s.piece.start.x), abs(s.piece.end.x)) > NEAR]
+    above = [s for s in off if max(s.piece.start.x, s.piece.end.x) > NEAR]
+    below = [s for s in off if min(s.piece.start.x, s.piece.end.x) < -NEAR]
+    if above and below:
+        problems.append(
+            Problem(
+                where=Where(path=path),
+                what="the outline lies on both sides of the centre line; half of it is wanted",
+                given=f"{len(above)} strokes on one side, {len(below)} on the other, the first {below[0].words}",
+                mend="leave one half, or put that half on a layer of its own and say --layer",
+            )
+        )
+        return ()
+    if not below:
+        return tuple(off)
+    notes.append("the half below the centre line is taken")
+    return tuple(s._replace(piece=_mirrored(s.piece)) for s in off)
+
+
+def _mirrored(piece: Segment) -> Segment:
+    def flip(p: Point) -> Point:
+        return Point(p.z, -p.x)
+
+    if isinstance(piece, Arc):
+        return Arc(flip(piece.start), flip(piece.end), flip(piece.centre), -piece.turn)
+    return Line(flip(piece.start), flip(piece.end))

@@ -1,0 +1,356 @@
+"""An outline to sections: cylinders and tapers, and between them faces, chamfers, rounded edges, fillets, reliefs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from cam.dxf.order import Strokes
+from cam.dxf.read import NEAR, Sketch, Stroke
+from cam.frozen import frozen
+from cam.geometry.path import Arc, Line, Point, Segment
+from cam.problem import Problem, ProblemError, Where
+
+TANGENT = 2e-3
+"""An arc runs into a face or surface where their directions differ by less, radians."""
+DEEPEST_RELIEF = 0.15
+"""Deepest groove beside a shoulder that is taken as its relief, as a share of the diameter; cam.part.checks."""
+
+
+@frozen
+class Found:
+    """One section as drawn.
+
+    Attributes:
+        name: "section 1", or as it stands on the layer of section names.
+        diameter_a, diameter_b, length: mm.
+        corner_a, corner_b: "fillet 0.2 mm", "fillet up to 0.2 mm", "relief 1 mm wide 0.2 mm deep"; "sharp" where it is
+            drawn so, which cannot be turned; "" where there is no corner.
+        edge_a, edge_b: "sharp", "chamfer 0.2 mm", "round 0.4 mm"; "" where there is no edge. Numbers are mm.
+        words: the entity it comes from.
+    """
+
+    name: str
+    diameter_a: float
+    diameter_b: float
+    length: float
+    corner_a: tuple[str, float, float]
+    corner_b: tuple[str, float, float]
+    edge_a: tuple[str, float, float]
+    edge_b: tuple[str, float, float]
+    words: str
+
+
+Detail = tuple[str, float, float]
+"""Kind ("fillet", "fillet up to", "relief", "sharp", "chamfer", "round", "" for none), size or width, depth."""
+NONE: Detail = ("", 0.0, 0.0)
+SHARP: Detail = ("sharp", 0.0, 0.0)
+
+
+class _Surface(NamedTuple):
+    """A cylinder or taper, carried on as far as its faces."""
+
+    line: Line
+    words: str
+
+    def radius(self, z: float) -> float:
+        (z0, x0), (z1, x1) = self.line
+        return x0 if x0 == x1 else x0 + (x1 - x0) * (z - z0) / (z1 - z0)
+
+
+class _Joint(NamedTuple):
+    """What lies between two surfaces, or between the axis and the first or last.
+
+    Attributes:
+        z: of the face. low: at the smaller side; high: at the larger.
+    """
+
+    z: float
+    low: Detail
+    high: Detail
+
+
+def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
+    """Recognise the sections of an outline that is in order.
+
+    Args:
+        sketch: for the names and the path.
+        chain: of cam.dxf.order; z from the A face.
+
+    Raises:
+        ProblemError: every stroke that is no part of a turned section, by handle and place.
+    """
+    problems: list[Problem] = []
+    items = _merge(chain, [z - _offset(sketch, chain) for z, _ in sketch.names])
+    problems += _backward(items, sketch.path)
+    if problems:
+        raise ProblemError(problems)
+    kinds = [_kind(items, k) for k in range(len(items))]
+    at = [k for k, kind in enumerate(kinds) if kind == "surface"]
+    if not at:
+        what = "the outline has no cylinder and no taper, so there is nothing to be a section"
+        raise ProblemError([Problem(where=Where(path=sketch.path), what=what)])
+    surfaces = [_Surface(_as_line(items[k].piece), items[k].words) for k in at]
+    bounds = [-1, *at, len(items)]
+    joints = [
+        _joint(items[a + 1 : b], _beside(surfaces, k, items), sketch.path, problems)
+        for k, (a, b) in enumerate(pairwise(bounds))
+    ]
+    if problems:
+        raise ProblemError(problems)
+    surfaces, joints, reliefs = _take_reliefs(surfaces, joints)
+    return _name(sketch, chain, [_section(surfaces, joints, reliefs, k) for k in range(len(surfaces))])
+
+
+def _offset(sketch: Sketch, chain: Strokes) -> float:
+    """Z of the A face in the sketch."""
+    return min(min(s.piece.start.z, s.piece.end.z) for s in sketch.strokes)
+
+
+def _as_line(piece: Segment) -> Line:
+    return Line(piece.start, piece.end)
+
+
+# Strokes ----------------------------------------------------------------------------------------------
+
+
+def _merge(chain: Strokes, names: Sequence[float]) -> list[Stroke]:
+    """Lines that go on in one direction as one; not where each half has a name of its own."""
+    items: list[Stroke] = []
+    for stroke in chain:
+        last = items[-1] if items else None
+        if last is not None and isinstance(last.piece, Line) and isinstance(stroke.piece, Line):
+            whole = Line(last.piece.start, stroke.piece.end)
+            joined = last._replace(piece=whole)
+            if _off_line(whole, stroke.piece.start) < NEAR and not _both_named(last, stroke, names):
+                items[-1] = joined
+                continue
+        items.append(stroke)
+    return items
+
+
+def _both_named(one: Stroke, other: Stroke, names: Sequence[float]) -> bool:
+    return all(any(s.piece.start.z < z < s.piece.end.z for z in names) for s in (one, other))
+
+
+def _off_line(line: Line, p: Point) -> float:
+    """Distance of a point from a line; endless for one behind its ends."""
+    (z0, x0), (z1, x1) = line
+    size = math.dist(line.start, line.end)
+    if size < NEAR or (p.z - z0) * (z1 - z0) + (p.x - x0) * (x1 - x0) <= 0:
+        return math.inf
+    return abs((p.z - z0) * (x1 - x0) - (p.x - x0) * (z1 - z0)) / size
+
+
+def _backward(items: Sequence[Stroke], path: str) -> list[Problem]:
+    return [
+        Problem(
+            where=Where(path=path),
+            what=f"{s.words} runs back toward the A end: an undercut that no section can have",
+            mend="draw the outline so that it never goes back along the axis",
+        )
+        for s in items
+        if s.piece.end.z < s.piece.start.z - NEAR
+    ]
+
+
+def _heading(piece: Segment, *, at_end: bool) -> float:
+    """Direction of travel, radians from +z."""
+    if isinstance(piece, Line):
+        return math.atan2(piece.end.x - piece.start.x, piece.end.z - piece.start.z)
+    p = piece.end if at_end else piece.start
+    return math.atan2(p.x - piece.centre.x, p.z - piece.centre.z) + piece.turn * math.pi / 2
+
+
+def _upright(angle: float) -> bool:
+    return abs(math.cos(angle)) < TANGENT
+
+
+def _kind(items: Sequence[Stroke], k: int) -> str:
+    """face, surface, chamfer or arc.
+
+    A line at 45 degrees is a chamfer where its low end is on a face and its high end on a surface; else a taper.
+    """
+    piece = items[k].piece
+    if isinstance(piece, Arc):
+        return "arc"
+    dz, dx = piece.end.z - piece.start.z, piece.end.x - piece.start.x
+    if abs(dz) < NEAR:
+        return "face"
+    if abs(abs(dx) - dz) >= NEAR:
+        return "surface"
+    low, high = (k - 1, k + 1) if dx > 0 else (k + 1, k - 1)
+    on_face = not 0 <= low < len(items) or _upright(_heading(items[low].piece, at_end=dx > 0))
+    if not on_face or not 0 <= high < len(items):
+        return "surface"
+    beyond = items[high].piece
+    if isinstance(beyond, Arc):
+        return "surface"
+    bz, bx = beyond.end.z - beyond.start.z, beyond.end.x - beyond.start.x
+    return "chamfer" if bz >= NEAR and abs(abs(bx) - bz) >= NEAR else "surface"
+
+
+# Joints -----------------------------------------------------------------------------------------------
+
+
+def _beside(
+    surfaces: Sequence[_Surface], k: int, items: Sequence[Stroke]
+) -> tuple[_Surface | None, _Surface | None, float]:
+    """The surfaces before and after a joint, and z of the outline's end where one is lacking."""
+    before = surfaces[k - 1] if k else None
+    after = surfaces[k] if k < len(surfaces) else None
+    return before, after, items[0].piece.start.z if before is None else items[-1].piece.end.z
+
+
+def _joint(
+    items: Sequence[Stroke], beside: tuple[_Surface | None, _Surface | None, float], path: str, problems: list[Problem]
+) -> _Joint:
+    before, after, end = beside
+    if not items:
+        point = after.line.start if after is not None else before.line.end if before is not None else Point(end, 0.0)
+        if before is None or after is None:
+            words = after.words if after is not None else before.words if before is not None else ""
+            problems.append(_useless(words, "comes to a point on the centre line", path))
+        return _Joint(point.z, NONE, NONE)
+    rises = items[-1].piece.end.x > items[0].piece.start.x
+    low, high = (items[0], items[-1]) if rises else (items[-1], items[0])
+    lower, upper = (before, after) if rises else (after, before)
+    corner, edge = SHARP if lower is not None else NONE, SHARP
+    zs = [
+        s.piece.start.z for s in items if not isinstance(s.piece, Arc) and abs(s.piece.end.z - s.piece.start.z) < NEAR
+    ]
+    for s in items:
+        piece = s.piece
+        face_first = _upright(_heading(piece, at_end=False))
+        foot = piece.start if face_first or (not isinstance(piece, Arc) and rises) else piece.end
+        if not isinstance(piece, Arc):
+            if abs(piece.end.z - piece.start.z) >= NEAR:
+                zs.append(foot.z)
+                assert upper is not None
+                edge = ("chamfer", upper.radius(foot.z) - foot.x, 0.0)
+            continue
+        zs.append(foot.z)
+        if s is low and piece.turn > 0 and lower is not None and _runs_into(piece, lower, face_first=face_first):
+            corner = ("fillet up to" if s.loose else "fillet", piece.radius, 0.0)
+        elif s is high and piece.turn < 0 and upper is not None and _runs_into(piece, upper, face_first=face_first):
+            edge = ("round", piece.radius, 0.0)
+        else:
+            problems.append(
+                _useless(s.words, "is neither a fillet nor a rounded edge between a face and a surface", path)
+            )
+    if max(zs, default=0.0) - min(zs, default=0.0) > NEAR:
+        problems.append(
+            _useless(items[0].words, "and what follows it are faces at two places with no surface between", path)
+        )
+    return _Joint(zs[0] if zs else end, corner, edge)
+
+
+def _runs_into(arc: Arc, surface: _Surface, *, face_first: bool) -> bool:
+    """Whether an arc goes from an upright face to a surface without a kink, the short way."""
+    face, other = (_heading(arc, at_end=not face_first), _heading(arc, at_end=face_first))
+    along = _heading(surface.line, at_end=True)
+    return (
+        _upright(face)
+        and math.cos(other - along) > 1 - TANGENT**2 / 2
+        and abs(arc.end.x - arc.start.x) <= arc.radius * 2
+    )
+
+
+def _useless(words: str, why: str, path: str) -> Problem:
+    mend = "draw cylinders, tapers, square faces, 45 degree chamfers, rounded edges and fillets"
+    return Problem(where=Where(path=path), what=f"{words} {why}", mend=mend)
+
+
+# Reliefs ----------------------------------------------------------------------------------------------
+
+
+def _take_reliefs(
+    surfaces: list[_Surface], joints: list[_Joint]
+) -> tuple[list[_Surface], list[_Joint], dict[tuple[int, str], Detail]]:
+    """Shallow square grooves beside a shoulder as that corner's relief; keyed by section and side."""
+    kept: list[_Surface] = []
+    between = [joints[0]]
+    reliefs: dict[tuple[int, str], Detail] = {}
+    waiting: Detail = NONE
+    for k, surface in enumerate(surfaces):
+        side = _relief_side(surfaces, joints, k)
+        left, right = joints[k], joints[k + 1]
+        if side == "b":  # belongs to the surface before it; the shoulder is after it
+            reliefs[len(kept) - 1, "b"] = ("relief", right.z - left.z, kept[-1].radius(right.z) - surface.line.start.x)
+            between[-1] = right
+        elif side == "a":  # belongs to the surface after it; the shoulder is before it
+            waiting = ("relief", right.z - left.z, surfaces[k + 1].radius(left.z) - surface.line.start.x)
+        else:
+            if waiting != NONE:
+                reliefs[len(kept), "a"] = waiting
+                waiting = NONE
+            kept.append(surface)
+            between.append(right)
+    return kept, between, reliefs
+
+
+def _relief_side(surfaces: Sequence[_Surface], joints: Sequence[_Joint], k: int) -> str:
+    """Which end of its neighbour a groove relieves: "b" of the one before, "a" of the one after, "" for no relief."""
+    if not 0 < k < len(surfaces) - 1 or not _is_flat(surfaces[k]):
+        return ""
+    floor, left, right = surfaces[k].line.start.x, joints[k], joints[k + 1]
+    before, after = surfaces[k - 1].radius(left.z), surfaces[k + 1].radius(right.z)
+    if any(d not in (SHARP, NONE) for d in (left.low, right.low)) or min(before, after) <= floor + NEAR:
+        return ""
+    own, shoulder, near = (before, after, left) if before < after else (after, before, right)
+    if shoulder < own + NEAR or near.high != SHARP or own - floor > DEEPEST_RELIEF * 2 * own:
+        return ""
+    return "b" if before < after else "a"
+
+
+def _is_flat(surface: _Surface) -> bool:
+    return abs(surface.line.end.x - surface.line.start.x) < NEAR
+
+
+# Sections ---------------------------------------------------------------------------------------------
+
+
+def _section(
+    surfaces: Sequence[_Surface], joints: Sequence[_Joint], reliefs: dict[tuple[int, str], Detail], k: int
+) -> Found:
+    surface, start, end = surfaces[k], joints[k].z, joints[k + 1].z
+    size_a, size_b = (2 * surface.radius(z) for z in (start, end))
+    before = 2 * surfaces[k - 1].radius(start) if k else 0.0
+    after = 2 * surfaces[k + 1].radius(end) if k + 1 < len(surfaces) else 0.0
+    corner_a, edge_a = _side(joints[k], size_a, before)
+    corner_b, edge_b = _side(joints[k + 1], size_b, after)
+    return Found(
+        name=f"section {k + 1}",
+        diameter_a=size_a,
+        diameter_b=size_b,
+        length=end - start,
+        corner_a=reliefs.get((k, "a"), corner_a),
+        corner_b=reliefs.get((k, "b"), corner_b),
+        edge_a=edge_a,
+        edge_b=edge_b,
+        words=surface.words,
+    )
+
+
+def _side(joint: _Joint, own: float, other: float) -> tuple[Detail, Detail]:
+    """Corner and edge of one end."""
+    if other > own + NEAR:
+        return joint.low, NONE
+    return NONE, joint.high if other < own - NEAR else NONE
+
+
+def _name(sketch: Sketch, chain: Strokes, found: list[Found]) -> tuple[Found, ...]:
+    """Give sections the names that stand over them on the layer of section names."""
+    from dataclasses import replace  # noqa: PLC0415
+
+    offset, start = _offset(sketch, chain), 0.0
+    named: list[Found] = []
+    for section in found:
+        over = [name for z, name in sketch.names if start < z - offset < start + section.length]
+        start += section.length
+        taken = {s.name for s in named} | {s.name for s in found}
+        name = over[0].strip()[:60] if len(over) == 1 else ""
+        named.append(replace(section, name=name) if name and name not in {*taken, "stock"} else section)
+    return tuple(named)

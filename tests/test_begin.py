@@ -1,0 +1,283 @@
+"""A new part from flags, from answers at a terminal, from a drawing: what is written makes, and nothing is assumed."""
+
+from __future__ import annotations
+
+import os
+import pty
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.test_cli import run
+
+ROOT = Path(__file__).parent.parent
+SHOP = str(ROOT / "samples" / "shop.toml")
+CENTRES = ("--holding", "between centres", "--tail-centre", "fixed centre", "--spare", "0 mm")
+COLLET = ("--holding", "collet", "--free-end", "A", "--stick-out", "17 mm", "--facing", "0.5 mm")
+COMMON = ("--shop", SHOP, "--corners", "fillet up to 0.2 mm", "--edges", "chamfer 0.2 mm")
+ARBOR = (
+    *("--section", "front pivot, pivot, 5 mm, 7 mm, -0.01 / -0.03 mm", "--section", "wheel seat, seat, 8 mm, 9 mm, h7"),
+    *("--section", "body, body, 10 mm, 26 mm", "--section", "arm seat, seat, 8 mm, 11 mm"),
+    *("--section", "back pivot, pivot, 5 mm, 7 mm, edge_b round 0.3 mm"),
+    *("--material", "silver steel", "--stock-diameter", "12 mm", "--stock-length", "62 mm"),
+)
+PIN = (
+    *("--section", "handle, pivot, 3 mm, 5 mm", "--section", "seat, seat, 5 mm, 8 mm"),
+    *("--section", "head, plain, 6 mm, 20 mm, finish as stock"),
+    *("--material", "brass", "--stock-diameter", "6 mm", "--stock-length", "36 mm"),
+)
+WHOLE = (*COMMON, *CENTRES, *ARBOR, "--finish", "turn")
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    shutil.copytree(ROOT / "samples", tmp_path / "samples")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def read(name: str = "new.toml") -> dict[str, object]:
+    return tomllib.loads(Path(name).read_text(encoding="utf-8"))
+
+
+# Flags ------------------------------------------------------------------------------------------------
+
+MATRIX = {
+    "between centres": (*CENTRES, *ARBOR, "--finish", "turn"),
+    "burnished pivots": (*CENTRES, *ARBOR, "--finish", "turn", "--bearing-finish", "turn then stone then burnish",
+                         "--leave", "0.03 mm", "--leave-face", "0 mm"),
+    "all filed": (*CENTRES, *ARBOR, "--finish", "turn then file", "--leave", "0.05 mm", "--leave-face", "0.01 mm"),
+    "limits of all": (*CENTRES, *ARBOR, "--finish", "turn", "--tolerance", "±0.02 mm"),
+    "collet": (*COLLET, *PIN, "--finish", "turn"),
+    "bare mm": (*CENTRES, "--units", "mm", *(w if "0." in w else w.replace(" mm", "") for w in ARBOR),
+                "--finish", "turn"),
+    "a rest": (*CENTRES, *(w.replace("26 mm", "rest") for w in ARBOR), "--length", "60 mm", "--finish", "turn"),
+    "a taper": (*CENTRES, *(w.replace("seat, 8 mm, 9 mm, h7", "plain, 8 mm to 8.6 mm, 9 mm") for w in ARBOR),
+                "--finish", "turn"),
+    "a section's own finish": (
+        *CENTRES, *(w.replace("h7", "h7, finish turn then stone, on_diameter 0.02 mm, on_face 0 mm") for w in ARBOR),
+        "--finish", "turn"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", MATRIX)
+def test_what_flags_say_makes_at_once(name: str, here: Path) -> None:
+    answer = run("new", "new.toml", *COMMON, *MATRIX[name])
+    assert answer.status == 0, answer.err
+    assert "it makes: closest " in answer.out
+    assert "next: endshake make new.toml --out build/new" in answer.out
+    made = run("make", "new.toml", "--out", "build/new")
+    assert made.status == 0, made.err
+
+
+def test_inches_and_a_shop_beside_the_part(here: Path) -> None:
+    words = [w.replace("12 mm", "1/2 in").replace("62 mm", "2 1/2 in") for w in ARBOR]
+    rest = [w for w in COMMON if w not in ("--shop", SHOP)]
+    answer = run("new", "samples/new.toml", *rest, *CENTRES, *words, "--finish", "turn")
+    assert answer.status == 0, answer.err
+    assert read("samples/new.toml")["shop"] == "shop.toml"
+    assert read("samples/new.toml")["stock"] == {"material": "silver steel", "diameter": "1/2 in", "length": "2 1/2 in"}
+
+
+@given(
+    pivot=st.integers(25, 50), step=st.integers(12, 30), body=st.integers(100, 400), length=st.integers(40, 120),
+    back=st.integers(30, 60),
+)  # fmt: skip
+@settings(max_examples=8, deadline=None)
+def test_any_plain_arbor_that_is_begun_makes(pivot: int, step: int, body: int, length: int, back: int) -> None:
+    """Tenths of mm: a pivot from 2.5 mm, a body 2.4 mm to 6 mm thicker, and another seat behind it."""
+    thick = max(pivot, back) + 2 * step
+    with tempfile.TemporaryDirectory() as folder:
+        file = str(Path(folder) / "new.toml")
+        answer = run(
+            "new", file, *COMMON, "--units", "mm", "--holding", "between centres", "--tail-centre", "half centre",
+            "--spare", "6", "--material", "brass", "--finish", "turn", "--stock-diameter", str(thick / 10 + 1),
+            "--stock-length", str((length + body + 80) / 10 + 14),
+            "--section", f"front, pivot, {pivot / 10}, {length / 10}",
+            "--section", f"body, body, {thick / 10}, {body / 10}",
+            "--section", f"back, seat, {back / 10}, 8",
+        )  # fmt: skip
+        assert answer.status == 0, answer.err
+        assert run("make", file, "--out", str(Path(folder) / "build")).status == 0
+
+
+def test_what_is_lacking_is_refused_all_at_once_by_flag(here: Path) -> None:
+    answer = run("new", "new.toml", "--shop", SHOP, "--holding", "collet")
+    assert answer.status == 1
+    for flag in ("material", "section", "stock-diameter", "stock-length", "free-end", "stick-out", "facing"):
+        assert f"--{flag}: must be said: " in answer.err
+    assert "7 problems" in answer.err
+    assert not Path("new.toml").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--holding", "centres"), "--holding: there is no holding of that name"),
+        (("--material", "silver stel"), 'did you mean "silver steel"?'),
+        (("--stock-diameter", "12"), "--stock-diameter: stock diameter: "),
+        (("--finish", "turn then polish"), 'no step of finishing called "polish"'),
+        (("--section", "front pivot, pivot, 5 mm"), "this section is not said in full"),
+        (("--section", "front pivot, pivit, 5 mm, 6 mm"), 'there is no role "pivit"'),
+        (("--section", "front pivot, pivot, 5, 6 mm"), "diameter of front pivot: "),
+        (("--section", "front pivot, pivot, 5 mm, 6 mm, colour red"), '"colour red" says nothing that is known here'),
+        (("--section", "x, pivot, 5 mm, 6 mm, edge_a sharp, edge_a sharp"), "edge_a is said twice"),
+        (("--square", "across 3.6 mm, at 10 mm"), "taper and corners and tolerance"),
+        (("--cross-hole", "name hook, through yes, thread M3"), "section and face and distance"),
+    ],
+)
+def test_a_wrong_answer_is_a_problem_of_its_flag(words: tuple[str, ...], said: str, here: Path) -> None:
+    answer = run("new", "new.toml", "--shop", SHOP, *words)
+    assert answer.status == 1
+    assert said in answer.err
+    assert not Path("new.toml").exists()
+
+
+def test_a_part_that_may_not_be_cut_is_kept_and_said_to_be_refused(here: Path) -> None:
+    words = [w.replace("12 mm", "10 mm") if w == "12 mm" else w for w in WHOLE]
+    answer = run("new", "new.toml", *words)
+    assert answer.status == 1
+    assert "the stock is too thin" in answer.err
+    assert "new.toml does not make yet" in answer.out
+    assert read()["stock"]["diameter"] == "10 mm"  # type: ignore[index]
+
+
+def test_a_file_that_is_there_is_kept(here: Path) -> None:
+    Path("new.toml").write_text("mine")
+    answer = run("new", "new.toml", *WHOLE)
+    assert (answer.status, Path("new.toml").read_text()) == (1, "mine")
+    assert "is there already" in answer.err
+
+
+def test_a_dash_prints_it(here: Path) -> None:
+    answer = run("new", "-", *WHOLE)
+    assert answer.status == 0
+    assert tomllib.loads(answer.out)["name"] == "my arbor"
+
+
+def test_without_flags_and_terminal_the_commented_file_is_written(here: Path) -> None:
+    assert run("new", "one.toml").status == 0
+    assert run("new", "two.toml", "--commented").status == 0
+    assert "# A part file to start from" in Path("one.toml").read_text()
+    assert Path("one.toml").read_text().replace("one", "two", 1) == Path("two.toml").read_text()
+
+
+def test_end_shake_is_never_written_for_you(here: Path) -> None:
+    run("new", "new.toml", *WHOLE)
+    assert "shake" not in Path("new.toml").read_text()
+
+
+# At a terminal ----------------------------------------------------------------------------------------
+
+
+def converse(*words: str, answers: list[str]) -> tuple[int, str]:
+    """The command with a terminal of its own, answered line by line."""
+    control, terminal = pty.openpty()
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": "dumb"}
+    process = subprocess.Popen(
+        [sys.executable, "-m", "cam", *words], stdin=terminal, stdout=terminal, stderr=terminal, env=env
+    )
+    os.close(terminal)
+    os.write(control, "".join(f"{line}\n" for line in answers).encode())
+    text, until = b"", time.monotonic() + 60
+    while time.monotonic() < until:
+        try:
+            piece = os.read(control, 10_000)
+        except OSError:  # the other side is closed
+            break
+        if not piece:
+            break
+        text += piece
+    status = process.wait(timeout=10)
+    os.close(control)
+    return status, text.decode(errors="replace")
+
+
+def test_a_terminal_is_asked_and_asked_again(here: Path) -> None:
+    status, text = converse(
+        "new",
+        "new.toml",
+        answers=[
+            "mm", "nowhere.toml", "samples/shop.toml", "unobtainium", "brass", "collet", "handle, pivot, 3, 5",
+            "seat, sit, 5, 8", "seat, seat, 5, 8", "head, plain, 6, 20, finish as stock", "", "fillet up to 0.2 mm",
+            "chamfer 0.2 mm", "turn", "6", "36", "A", "17", "0.5",
+        ],
+    )  # fmt: skip
+    assert status == 0, text
+    assert 'there is no role "sit"' in text
+    assert "there is no material of that name" in text
+    assert "nowhere.toml: " in text
+    assert "at least 6.1 mm, or that of a section left as stock" in text
+    assert "6 mm collet holds it: the only collet of the shop file" in text
+    assert "it makes: closest " in text
+    assert read()["holding"]["chuck"] == "6 mm collet"  # type: ignore[index]
+
+
+def test_only_what_flags_leave_open_is_asked(here: Path) -> None:
+    words = [w for w in WHOLE if w not in ("--material", "silver steel")]
+    status, text = converse("new", "new.toml", *words, answers=["", "silver steel"])
+    assert status == 0, text
+    assert text.count("what the bar is made of") == 1
+    assert "how the part is held" not in text
+
+
+def test_an_end_of_the_answers_writes_nothing(here: Path) -> None:
+    status, _ = converse("new", "new.toml", "--shop", SHOP, answers=["mm", "\x04"])
+    assert status == 1
+    assert not Path("new.toml").exists()
+
+
+# From a drawing ---------------------------------------------------------------------------------------
+
+
+def test_a_drawing_leaves_open_what_it_does_not_say(here: Path) -> None:
+    assert run("dxf", "samples/crank-pin.toml", "--out", "pin.dxf").status == 0
+    answer = run("new", "new.toml", "--from-dxf", "pin.dxf", "--shop", "samples/shop.toml")
+    assert answer.status == 0, answer.err
+    assert (
+        'still to be said, marked "?": finish, material, diameter, length, method, role (3), tolerance (3)'
+        in answer.out
+    )
+    assert "drawn in mm, as its header says" in answer.out
+    checked = run("check", "new.toml")
+    assert checked.status == 1
+    for key, count in {"role": 3, "tolerance": 3, "material": 1, "method": 1, "finish": 1, "diameter": 1}.items():
+        assert checked.err.count(f": {key} is still to be said\n") == count
+
+
+def test_a_drawing_and_flags_make_at_once(here: Path) -> None:
+    run("dxf", "samples/crank-pin.toml", "--out", "pin.dxf")
+    answer = run(
+        "new", "new.toml", "--from-dxf", "pin.dxf", "--shop", "samples/shop.toml", *COLLET, "--material", "brass",
+        "--stock-diameter", "6 mm", "--stock-length", "36 mm", "--finish", "turn", "--tolerance", "±0.02 mm",
+        "--section", "pivot, pivot", "--section", "seat, seat, tolerance h7",
+        "--section", "head, plain, finish as stock",
+    )  # fmt: skip
+    assert answer.status == 0, answer.err
+    assert "it makes" in answer.out
+    sections = read()["section"]
+    assert [s["name"] for s in sections] == ["pivot", "seat", "head"]  # type: ignore[attr-defined]
+    assert [s.get("tolerance") for s in sections] == ["±0.02 mm", "h7", None]  # type: ignore[attr-defined]
+
+
+def test_names_for_more_sections_than_are_drawn_are_refused_with_what_is(here: Path) -> None:
+    run("dxf", "samples/crank-pin.toml", "--out", "pin.dxf")
+    answer = run("new", "new.toml", "--from-dxf", "pin.dxf", "--section", "pivot, pivot")
+    assert answer.status == 1
+    assert "the drawing has 3 sections, and 1 are named" in answer.err
+    assert "3 mm long 5 mm; 5 mm long 8 mm; 6 mm long 20 mm" in answer.err
+    assert not Path("new.toml").exists()
+
+
+def test_a_drawing_is_not_overwritten(here: Path) -> None:
+    Path("pin.dxf").write_text("mine")
+    assert run("dxf", "samples/crank-pin.toml", "--out", "pin.dxf").status == 1
+    assert run("dxf", "samples/crank-pin.toml", "--out", "pin.dxf", "--replace").status == 0
