@@ -122,10 +122,11 @@ def show_sizes(sizes: Iterable[Size], part: Part) -> str:
     digits = _digits(part)
     rows = []
     for size in sizes:
-        name = f"shoulder past {size.section}" if size.what == "shoulder" else f"{size.what} of {size.section}"
+        past = size.what in ("shoulder", "relief wall", "fillet")
+        name = f"{size.what} {'past' if past else 'of'} {size.section}"
         errors = (f"{1000 * e + 0.0:+.1f} um".replace("-0.0", "+0.0") for e in (size.least, size.most))
         rows.append((name, show_length(size.wanted, part.unit, digits), *errors))
-    note = "the slides held against their lost motion before the program, or not: between these; edges are left out"
+    note = "metal cut less metal wanted; the slides held against their lost motion before the program, or not"
     return "\n".join([*_table(("would be cut", "wanted", "off from", "to"), rows), f"  {note}"]) + "\n"
 
 

@@ -277,7 +277,7 @@ def test_axes_are_in_the_users_unit(jobs):
 def test_a_refused_plan_is_drawn_with_what_it_hits(refused):
     first = sheets(refused)[0]
     assert "REFUSED" in words(first)
-    assert re.search(r"the tool head runs 0\.\d+ mm into the centre body", words(first))
+    assert re.search(r"the tool head runs 0\.\d+ mm into the\s+centre body", words(first))
     assert paths(first, "hit")
     assert paths(first, "refused")
     assert paths(first, "overlap")

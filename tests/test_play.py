@@ -103,17 +103,15 @@ def worst_errors(part_text: str, shop_text: str, play: float) -> list[tuple[str,
     for before, work in zip([None, *job.works], job.works, strict=False):
         if before is not None:
             stock = move_outline(before.simulation.result, before.setting, work.setting)
-        slopes = {t.section.name: abs(t.radius_far - t.radius_near) / (t.near - t.far) for t in work.setting.turned}
         for size in cut_sizes(work.program, work.setting, shop, play, play, stock=stock):
-            taper = 2 * play * slopes[size.section] if size.what == "taper" else 0.0
-            found.append((size.what, max(-size.least, size.most), taper + UM))
+            found.append((f"{size.what} of {size.section}", max(-size.least, size.most), UM))
     return found
 
 
 @settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 @given(part_texts(spare=True, centre="half centre"), shop_texts(), st.sampled_from([0.0, 0.02, 0.05, 0.1, 0.2]))
 def test_lost_motion_changes_no_size_of_our_programs(part_text: str, shop_text: str, play: float) -> None:
-    """Diameters and shoulders keep to 1 um; a taper is off by what Z lags, times its slope, and no more."""
+    """Diameters, tapers, shoulders, edges, fillets and reliefs keep to 1 um."""
     for what, error, allowed in worst_errors(part_text, shop_text, play):
         assert error <= allowed, what
 
@@ -133,7 +131,7 @@ def test_lost_motion_changes_no_size_of_a_sample(name: str, play: float) -> None
     job = judge_plan(plan, choose_dialect(None, plan.shop))
     for work in job.works:
         sizes = cut_sizes(work.program, work.setting, plan.shop, play, play)
-        assert {s.what for s in sizes} == {"diameter", "shoulder"}
+        assert {"diameter", "shoulder", "edge"} <= {s.what for s in sizes}
         assert max(max(-s.least, s.most) for s in sizes) <= UM
 
 

@@ -384,12 +384,21 @@ def test_a_chamfer_cut_inward_is_right_and_cut_outward_is_not():
     def tip(u: float) -> dict[str, float]:
         return {"x": 4 + u + shift, "z": -0.3 - u + shift}
 
-    inward = good()
-    inward.rapid(z=tip(0.2)["z"])
-    inward.rapid(x=5)
-    inward.cut(x=tip(0.2)["x"])
-    inward.cut(**tip(-0.45))
-    assert judge(inward, setting).ok
+    for play in (0.05, 0.0):  # told further by what Z stays behind on its way to the tailstock, or not
+        inward = good()
+        inward.rapid(z=tip(0.2)["z"] - 0.05)
+        inward.rapid(z=tip(0.2)["z"] + play)
+        inward.rapid(x=5)
+        inward.cut(x=tip(0.2)["x"])
+        line = inward.cut(x=tip(-0.45)["x"], z=tip(-0.45)["z"] + play)
+        if play:
+            assert judge(inward, setting).ok
+            continue
+        findings = judge(inward, setting).findings
+        assert {(f.kind, f.line) for f in findings} == {("gouge", line)}
+        assert all(f.amount == pytest.approx(0.05 * math.sqrt(0.5), abs=1e-6) for f in findings)
+        assert all("as the slides' lost motion carries it out" in f.what for f in findings)
+        assert judge(inward, setting, shop=make_shop(z=slide(0.0))).ok
     outward = good()
     outward.rapid(z=tip(-0.45)["z"])
     outward.rapid(x=5)
@@ -557,7 +566,7 @@ def test_the_cone_is_as_far_as_geometry_says(x, z):
 
 
 def test_a_left_hand_tool_is_the_mirror_image():
-    left = make_shop(tools=(turning_tool(number=1, hand="left"),))
+    left = make_shop(tools=(turning_tool(number=1, hand="left"),), z=slide(0.0))
     w = Writer()
     w.begin()
     w.rapid(z=-30)

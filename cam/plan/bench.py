@@ -30,6 +30,8 @@ from cam.shop.model import Material, Shop, Tool
 
 INSIDE = 0.005
 """Kept from the limit of Z, mm, so that rounding to a program's digits cannot pass it."""
+TAKE_UP = 1.2
+"""How many times its lost motion a slide is moved to take it up; some more than once, to be sure."""
 CLEAR = 0.1
 """How far a cut is fed on beyond the metal's edge before the tool leaves it rapidly, mm."""
 
@@ -107,6 +109,15 @@ class Bench:
         top = min(above + CLEAR, self.safe_x)
         head = Point(ramp.z_at(top), top)
         return (Point(head.z, self.safe_x), head), 1, (head,)
+
+    @property
+    def z_play(self) -> float:
+        """By how much Z stays behind on its way toward the tailstock, mm: what is cut so is told that much further."""
+        return float(self.shop.lathe.z.lost_motion)
+
+    def take_up_z(self, start: Point) -> tuple[Point, Point]:
+        """At the safe radius, so far toward the tailstock to start's Z that the slide is sure to follow the screw."""
+        return Point(start.z - TAKE_UP * self.z_play, self.safe_x), Point(start.z, self.safe_x)
 
     def open_end(self, run: Run, tool: Tool) -> float:
         """Least Z of a cut that runs past the open end of a run."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from cam.geometry.path import Arc, Line, Point, Segment, reverse
+from cam.geometry.path import Arc, Line, Point, Segment, reverse, shift
 from cam.part.model import Edge
 from cam.plan.allowance import FINE, round_up
-from cam.plan.bench import CLEAR, Bench, through
+from cam.plan.bench import CLEAR, TAKE_UP, Bench, through
 from cam.plan.contour import HALF, Run, tip_of
 from cam.plan.drive import lighten_facing
 from cam.plan.model import Operation, Pass
@@ -109,8 +109,8 @@ def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
     count = max(1, math.ceil(whole / deepest - FINE))
     passes = []
     for k in range(1, count + 1):
-        most_z = bench.rooms[bench.finish_tool.number].furthest(outer.radius - size - nose).z
-        path = edge_path(outer, nose, size * k / count, most_z)
+        most_z = bench.rooms[bench.finish_tool.number].furthest(outer.radius - size - nose).z - bench.z_play
+        path = shift(edge_path(outer, nose, size * k / count, most_z), bench.z_play, 0.0)
         passes.append(
             bench.make_pass(
                 "edge",
@@ -122,7 +122,7 @@ def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
                 depth=whole / count,
                 feed=float(bench.finish_tool.finish_feed),
                 speed_diameter=2 * outer.radius,
-                feed_from=2,
+                feed_from=3,
             )
         )
     return passes
@@ -130,7 +130,7 @@ def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
 
 def _edge_approach(bench: Bench, start: Point, outer: OuterEdge) -> tuple[Point, ...]:
     clear = min(outer.radius + bench.gap, bench.safe_x)
-    return (Point(start.z, bench.safe_x), Point(start.z, clear), start)
+    return (*bench.take_up_z(start), Point(start.z, clear), start)
 
 
 def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tuple[Segment, ...]:
@@ -170,14 +170,14 @@ def groove_runs(runs: tuple[Run, ...]) -> list[Run]:
 
 
 def groove_places(run: Run, tool: Tool) -> list[float]:
-    """Z of each plunge of the tool's headstock corner: beside the shoulder first, then across the width."""
+    """Z of each plunge of the tool's headstock corner: toward the shoulder, the way that Z is held against its play."""
     assert run.corner is not None
     spare = run.corner.width - float(tool.width)
     if spare <= FINE:
         return [run.far]
     step = max(float(tool.width) - 2 * float(tool.nose_radius), 0.1)
     count = math.ceil(spare / step - FINE)
-    return [run.far + spare * k / count for k in range(count + 1)]
+    return [run.far + spare * k / count for k in range(count, -1, -1)]
 
 
 def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
@@ -186,12 +186,12 @@ def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
     # sideways only where the slide truly stands clear: moving out, X lags by its lost motion
     level = run.far_radius + CLEAR + float(bench.shop.lathe.x.lost_motion)
     places = groove_places(run, tool)
-    side = Point(run.far + bench.gap, level)
+    side = Point(max(run.far + bench.gap, places[0] + TAKE_UP * bench.z_play), level)
     above = Point(side.z, max(run.far_radius + bench.gap, level))
     points = [side]
     for z in places:
         points += [Point(z, level), Point(z, bottom), Point(z, level)]
-    points.append(Point(places[-1] + bench.gap, level) if len(places) == 1 else points[-1])
+    points.append(Point(run.far + bench.gap, level))
     return bench.make_pass(
         "groove",
         tool,

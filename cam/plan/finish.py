@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cam.geometry.path import Arc, Point, Segment
+from cam.geometry.path import Arc, Point, Segment, shift
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.choose_cuts import choose_cuts
 from cam.plan.contour import Run, fillet_tip, nose_shift
@@ -169,15 +169,19 @@ def _full_fillet(bench: Bench, run: Run) -> Arc | None:
 
 
 def _fillet_pass(bench: Bench, run: Run, fillet: Arc) -> Pass:
-    """An exact fillet, cut inward from the face to the surface, so that X never moves outward on it."""
+    """An exact fillet, cut inward from the face to the surface, so that X never moves outward on it.
+
+    Z goes toward the tailstock on it and so stays behind by its lost motion: it is told that much further.
+    """
     tool = bench.finish_tool
     top = min(run.shoulder, bench.safe_x) + CLEAR
     full = _full_fillet(bench, run) or fillet
-    arc = Arc(fillet.end, fillet.start, fillet.centre, 1)
+    (arc,) = shift((Arc(fillet.end, fillet.start, fillet.centre, 1),), bench.z_play, 0.0)
     on = full.start.z - fillet.start.z + float(tool.nose_radius) + CLEAR
     beyond = Point(arc.end.z + on, arc.end.x - on * math.tan(run.slope))
     z = run.far + bench.gap
-    ahead: tuple[Segment, ...] = through(Point(z, top), Point(run.far, top), arc.start)
+    foot = Point(run.far, arc.start.x)  # from here Z goes back, and stands still until its lost motion is taken up
+    ahead: tuple[Segment, ...] = through(Point(z, top), Point(run.far, top), foot, arc.start)
     return bench.make_pass(
         "fillet",
         tool,
@@ -194,20 +198,25 @@ def _fillet_pass(bench: Bench, run: Run, fillet: Arc) -> Pass:
 def _taper_passes(
     bench: Bench, index: int, kind: PassKind, left: float, face: float, stops: Sequence[Measure]
 ) -> list[Pass]:
-    """A taper cut inward from its large end, toward the tailstock, then its shoulder faced outward."""
+    """A taper cut inward from its large end, toward the tailstock, then its shoulder faced outward.
+
+    X inward and Z toward the headstock are not to be had together on it. So Z goes the other way, its lost motion taken
+    up before, and is told further by that: the slide, which stays behind by so much, is where it ought to be.
+    """
     run, tool = bench.runs[index], bench.finish_tool
     nose = float(tool.nose_radius)
-    shift = nose_shift(math.sin(run.slope), math.cos(run.slope), nose)
+    off = nose_shift(math.sin(run.slope), math.cos(run.slope), nose)
     tan = math.tan(run.slope)
     low = bench.open_end(run, tool) + bench.allowance.face if run.open else run.far + face
     full = _full_fillet(bench, run) if run.shoulder > run.far_radius else None
     face_z, foot = low, -math.inf
     if full is not None:
         low, foot = full.start.z + face, full.end.x + left
-    high = min(run.near - shift.z + CLEAR + nose, start_limit(bench, index, run.radius + shift.x))
+    behind = bench.z_play
+    high = min(run.near - off.z + CLEAR + nose, start_limit(bench, index, run.radius + off.x) - behind)
 
     def tip(z: float) -> Point:
-        return Point(z, run.radius + shift.x + left + (run.near + shift.z - z) * tan)
+        return Point(z, run.radius + off.x + left + (run.near + off.z - z) * tan)
 
     big, small = tip(low), tip(high)
     top = max(run.shoulder, big.x) + bench.allowance.side + CLEAR
@@ -230,9 +239,9 @@ def _taper_passes(
             measure=then,
         )
 
-    start, first = Point(low, inner), Point(low + bench.gap, bench.safe_x)
-    approach = (first, Point(low, bench.safe_x), start)
-    passes = [cut(approach, through(start, big, small), big.x, () if faces else stops)]
+    start = Point(low + behind, inner)
+    path = through(start, Point(start.z, big.x), Point(small.z + behind, small.x))
+    passes = [cut((*bench.take_up_z(start), start), path, big.x, () if faces else stops)]
     if faces:
         z = face_z + bench.gap
         beside = Point(z, max(tip(z).x + CLEAR / 2, big.x, foot))

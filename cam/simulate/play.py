@@ -39,8 +39,9 @@ class Play(NamedTuple):
 
 def with_play(program: Program, play: Play) -> Program:
     """The program as slides with lost motion carry it out; each motion may become several, of the same line."""
+    slides = Slides(play)
     return Program(
-        motions=tuple(_moved(program.motions, play)),
+        motions=tuple(done for motion in program.motions for done in slides.carry_out(motion)),
         problems=program.problems,
         lines=program.lines,
         comments=program.comments,
@@ -68,15 +69,24 @@ class _Slide:
         return min(abs(change), room)
 
 
-def _moved(motions: tuple[Motion, ...], play: Play) -> Iterator[Motion]:
-    x, z = _Slide(play.x, loose=play.loose), _Slide(play.z, loose=play.loose)
-    for motion in motions:
+class Slides:
+    """Both slides of the lathe, motion after motion.
+
+    Args:
+        play: their lost motion, and where they stand before the program.
+    """
+
+    def __init__(self, play: Play) -> None:
+        self.x, self.z = _Slide(play.x, loose=play.loose), _Slide(play.z, loose=play.loose)
+
+    def carry_out(self, motion: Motion) -> Iterator[Motion]:
+        """What the slides do while the screws make a motion; a stop as it is."""
         if motion.kind not in ("rapid", "line", "arc"):
             yield motion
         elif _is_known(motion):
-            yield from _one(motion, x, z)
+            yield from _one(motion, self.x, self.z)
         else:
-            yield _partly_known(motion, x, z)
+            yield _partly_known(motion, self.x, self.z)
 
 
 def _is_known(motion: Motion) -> bool:
@@ -97,14 +107,15 @@ def _partly_known(motion: Motion, x: _Slide, z: _Slide) -> Motion:
 
 def _one(motion: Motion, x: _Slide, z: _Slide) -> Iterator[Motion]:
     """The motion cut where a slide turns back or begins to move; each piece a line, or the arc shifted."""
-    path = _path(motion)
+    path = path_of(motion)
     ends = turning_points(path)
     for start, end in pairwise(ends):
         for a, b in _pieces(path, start, end, x, z):
             yield from _piece(motion, path, a, b, x, z)
 
 
-def _path(motion: Motion) -> Line | Arc:
+def path_of(motion: Motion) -> Line | Arc:
+    """The way of a motion whose places are all known; a helix or an arc in another plane as a line."""
     start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
     if motion.kind == "arc" and motion.plane == 18 and motion.centre is not None:
         return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)

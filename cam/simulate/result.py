@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from functools import partial
 from typing import NamedTuple
 
@@ -134,25 +134,43 @@ def _distance(wanted: Metal, z: float, x: float, most: float) -> Gap:
     return outline_distance(wanted, z, x, 1.001 * most + SAME) or Gap(most, (z, x), (z, x))
 
 
-def report_gouges(faults: Iterable[Fault], lines: Sequence[int], turned: Sequence[Turned]) -> list[Finding]:
+def report_gouges(
+    faults: Iterable[Fault],
+    lines: Sequence[int],
+    turned: Sequence[Turned],
+    *,
+    but: Iterable[Fault] | None = None,
+    told: Container[int] = (),
+) -> list[Finding]:
     """The worst gouge of every line in every section; faults within TOLERANCE are none.
 
     Args:
         lines: of the text, by number of the motion.
+        but: faults of the text by itself, where these are of slides with lost motion: lines and sections that have
+            them are left out here. told: lines whose lost motion is told otherwise.
     """
-    worst: dict[tuple[int, str], Fault] = {}
-    for fault in faults:
-        line = lines[fault.source] if fault.source != STOCK else 0
-        key = (line, _words(fault, turned))
-        if fault.amount > TOLERANCE and (key not in worst or fault.amount > worst[key].amount):
-            worst[key] = fault
+    known = _worst_of(but or (), lines, turned)
     findings = []
-    for (line, words), fault in worst.items():
+    for (line, words), fault in _worst_of(faults, lines, turned).items():
+        if (line, words) in known or line in told:
+            continue
         how = f"cuts {micrometres(fault.amount)} into {words}"
         if fault.source == STOCK:
             how = f"the stock already lies {micrometres(fault.amount)} below {words}"
+        elif but is not None:
+            how = f"{how}, as the slides' lost motion carries it out"
         findings.append(find(line, "gouge", f"{how}, at {place(*fault.at)}", amount=fault.amount, at=fault.at))
     return findings
+
+
+def _worst_of(faults: Iterable[Fault], lines: Sequence[int], turned: Sequence[Turned]) -> dict[tuple[int, str], Fault]:
+    """The worst of every line in every section, where over TOLERANCE."""
+    worst: dict[tuple[int, str], Fault] = {}
+    for fault in faults:
+        key = (lines[fault.source] if fault.source != STOCK else 0, _words(fault, turned))
+        if fault.amount > TOLERANCE and (key not in worst or fault.amount > worst[key].amount):
+            worst[key] = fault
+    return worst
 
 
 def report_leftovers(faults: Iterable[Fault], turned: Sequence[Turned]) -> list[Finding]:

@@ -20,6 +20,7 @@ from cam.simulate.envelope import (
 )
 from cam.simulate.model import Approach, Moment, Simulation
 from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
+from cam.simulate.really import really_of
 from cam.simulate.report import TOLERANCE, find, micrometres, place
 from cam.simulate.result import cover, find_gouges, find_leftovers, report_gouges, report_leftovers
 from cam.simulate.rules import Rules, check_proof, feed_per_turn, spindle_speed
@@ -48,6 +49,9 @@ def simulate(
             headstock; None takes the setting's.
         require_proof: whether the first motion must be a proof in air.
         watch: is shown the work before the program, after every motion, and once more as it is judged.
+
+    What is left in the end is held against what is wanted as slides with the lost motion of the shop file leave it
+    (cam.simulate.really), and the text by itself may cut nothing too deep either.
 
     The metal after every motion is exact (cam.simulate.envelope). A leading edge that leans past vertical is
     taken as upright for removal; where that would matter, a shoulder not faced over its height, is a finding.
@@ -98,6 +102,7 @@ class _Run:
         self.shop = shop
         self.metal = Metal(cover(pieces, setting.head_z, setting.stock_end_z))
         self.stock = Metal(self.metal.pieces)
+        self.really = really_of(self.metal.pieces, shop.lathe)
         self.rules = Rules(shop, standard)
         self.findings = self.rules.findings
         self.approaches: list[Approach] = []
@@ -148,6 +153,8 @@ class _Run:
             self.take_up = after(before, path)
         box = _line_box(path) if isinstance(path, Line) else bounds(path)
         self.reached.append(box)
+        if self.really is not None:
+            self.really.move(number, motion, self.surroundings.shape(tool).nose.under if tool is not None else None)
         if tool is not None:
             if box[1] < 0.0 or box[0] < self.limit_z:
                 self.rules.check_limits(motion, tool, box[1], box[0], self.limit_z)
@@ -306,17 +313,29 @@ class _Run:
             lines: of the text, by number of the motion.
         """
         setting, lathe = self.setting, self.shop.lathe
-        left = without_slivers(self.metal.pieces)
-        self.metal = Metal(without_loose_end(left) if setting.tail_centre is None else left)
+        said = self._left(self.metal)
+        self.metal = self._left(self.really.metal) if self.really is not None else said
         low, high = self.metal.starts[0], self.metal.end
         least, most = (Metal(cover(from_chain(c), low, high)) for c in (setting.least, setting.most))
         gouges = find_gouges(self.metal.pieces, least, setting.turned)
         leftovers = find_leftovers(self.metal.pieces, most)
-        self.findings += report_gouges(gouges, lines, setting.turned)
+        loose = check_lost_motion(said.pieces, self.feeding, setting, (least, most), lathe)
+        by_text = gouges if said is self.metal else find_gouges(said.pieces, least, setting.turned)
+        told = {f.line for f in loose}
+        self.findings += report_gouges(by_text, lines, setting.turned)
+        self.findings += report_gouges(gouges, lines, setting.turned, but=by_text, told=told) if gouges else ()
         self.findings += report_leftovers(leftovers, setting.turned)
-        self.findings += check_lost_motion(self.metal.pieces, self.feeding, setting, (least, most), lathe)
-        self.findings += check_faces(self.metal, self.feeding, setting, (least, self.stock), lathe)
-        return max((f.amount for f in gouges), default=0.0), max((f.amount for f in leftovers), default=0.0)
+        self.findings += loose
+        self.findings += check_faces(said, self.feeding, setting, (least, self.stock), lathe)
+        return (
+            max((f.amount for f in (*gouges, *by_text)), default=0.0),
+            max((f.amount for f in leftovers), default=0.0),
+        )
+
+    def _left(self, metal: Metal) -> Metal:
+        """Metal as it is in the end: without slivers and what falls off."""
+        left = without_slivers(metal.pieces)
+        return Metal(without_loose_end(left) if self.setting.tail_centre is None else left)
 
     def conclude(self, gouge: float, leftover: float) -> Simulation:
         """Everything found, sorted."""

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from typing import NamedTuple
 
-from cam.geometry.path import Chain
+from cam.geometry.path import Arc, Chain, Segment
+from cam.part.model import Edge
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
+from cam.setting.outline import Surface, corner_arc, edge_pieces, surface_behind
 from cam.shop.model import Shop
-from cam.simulate.envelope import Metal, from_chain
-from cam.simulate.play import Play, with_play
-from cam.simulate.result import cover
-from cam.simulate.run import simulate
+from cam.simulate.envelope import Metal
+from cam.simulate.play import Play
+from cam.simulate.really import cut_with_play
 
 SPOTS = 5
 """Places along a section at which its size is taken."""
@@ -25,11 +28,12 @@ class Size(NamedTuple):
     """One size, and how far off it comes out.
 
     Attributes:
-        section: its name; of a shoulder the section that ends at it.
-        what: "diameter", "taper" (both on diameter) or "shoulder" (distance along Z).
-        wanted: mm; a shoulder's Z in the setting.
-        least, most: least and greatest error over both states of the slides at the start, mm: what is cut less what
-            is wanted.
+        section: its name; of a shoulder or a corner the section that ends at it, of an edge the one that it is on.
+        what: "diameter", "taper", "relief" (all on diameter), "shoulder", "relief wall" (along Z), "edge" or "fillet"
+            (square to the surface).
+        wanted: mm; a shoulder's or wall's Z in the setting; size of an edge, radius of a fillet.
+        least, most: least and greatest error over both states of the slides at the start, mm: metal that is cut
+            less metal that is wanted.
     """
 
     section: str
@@ -42,23 +46,27 @@ class Size(NamedTuple):
 def cut_sizes(
     program: Program, setting: Setting, shop: Shop, play_x: float, play_z: float, *, stock: Chain | None = None
 ) -> tuple[Size, ...]:
-    """Every diameter, taper and shoulder that a program leaves on slides with lost motion, from the tailstock end.
+    """Every size that a program leaves on slides with lost motion, from the tailstock end.
 
     Args:
         program, setting, shop, stock: as for simulate. play_x, play_z: lost motion, mm.
 
-    Both the slides' extreme states before the program are tried. Corners and edges are left out: they are cut
-    inward and away from the headstock, ways that cannot both be held, so they come out up to the lost motion of Z off.
+    Both the slides' extreme states before the program are tried.
     """
-    states = []
-    for loose in (False, True):
-        really = with_play(program, Play(play_x, play_z, loose=loose))
-        result = simulate(really, setting, shop, stock=stock).result
-        states.append(Metal(cover(from_chain(result), setting.head_z, setting.stock_end_z)))
+    states = [cut_with_play(program, setting, shop, Play(play_x, play_z, loose=b), stock) for b in (False, True)]
     beyond = [*(t.edge for t in setting.turned[1:]), None]
     edges = [t.far_edge or e for t, e in zip(setting.turned, beyond, strict=True)]
-    pairs = zip(setting.turned, edges, strict=True)
-    return tuple(s for t, e in pairs for s in _sizes(t, e.size if e is not None else 0.0, states, play_z))
+    found = []
+    for turned, edge in zip(setting.turned, edges, strict=True):
+        behind = surface_behind(setting.stock, turned.far)
+        found += _sizes(turned, edge.size if edge is not None else 0.0, states, max(play_x, play_z))
+        found += _corners(turned, states)
+        if turned.edge is not None and turned.spare == 0:
+            own = Surface(turned.radius_near, _growth(turned))
+            found += _edge(turned.section.name, turned.near, own, turned.edge, states)
+        if turned.far_edge is not None:
+            found += _edge(f"{turned.section.name}, beyond it", turned.far, behind, turned.far_edge, states)
+    return tuple(found)
 
 
 def _sizes(turned: Turned, edge: float, states: list[Metal], play: float) -> list[Size]:
@@ -75,6 +83,65 @@ def _sizes(turned: Turned, edge: float, states: list[Metal], play: float) -> lis
         off = [z - turned.far for z in places]
         found.append(Size(turned.section.name, "shoulder", turned.far, min(off), max(off)))
     return found
+
+
+def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:
+    """An exact fillet, or the floor and the wall of a relief."""
+    corner = turned.corner
+    if corner is None or turned.far_kind != "shoulder":
+        return
+    name = turned.section.name
+    if corner.kind == "fillet":
+        arc = corner_arc(turned.far, Surface(turned.radius_far, _growth(turned)), corner.radius)
+        yield _square_to(name, "fillet", corner.radius, arc, states)
+    elif corner.kind == "relief":
+        floor, wall = turned.radius_far - corner.depth, turned.far + corner.width
+        errors = [2 * (m.at(turned.far + corner.width / 2) - floor) for m in states]
+        yield Size(name, "relief", 2 * floor, min(errors), max(errors))
+        places = [_place_of_wall(m, wall, floor + 0.75 * (_wanted(turned, wall) - floor)) for m in states]
+        off = [wall - z for z in places]
+        yield Size(name, "relief wall", wall, min(off), max(off))
+
+
+def _edge(name: str, z: float, surface: Surface, edge: Edge, states: list[Metal]) -> Iterator[Size]:
+    """An outer edge whose face is at z."""
+    if edge.kind != "sharp":
+        yield _square_to(name, "edge", edge.size, edge_pieces(z, surface, edge)[0], states)
+
+
+def _square_to(name: str, what: str, wanted: float, piece: Segment, states: list[Metal]) -> Size:
+    """How far the metal stands from a piece of its outline, square to it, at places between its ends."""
+    errors = [_distance(m, piece, k / (SPOTS + 1)) for m in states for k in range(1, SPOTS + 1)]
+    return Size(name, what, wanted, min(errors), max(errors))
+
+
+def _distance(metal: Metal, piece: Segment, share: float) -> float:
+    """From the place at a share of a piece to the metal, square to the piece, by halving; metal outside counts more."""
+    if isinstance(piece, Arc):
+        first = math.atan2(piece.start.x - piece.centre.x, piece.start.z - piece.centre.z)
+        last = math.atan2(piece.end.x - piece.centre.x, piece.end.z - piece.centre.z)
+        turn = math.remainder(last - first, 2 * math.pi)
+        angle = first + share * turn
+        normal_z, normal_x = math.cos(angle), math.sin(angle)
+        z, x = piece.centre.z + piece.radius * normal_z, piece.centre.x + piece.radius * normal_x
+    else:
+        z = piece.start.z + share * (piece.end.z - piece.start.z)
+        x = piece.start.x + share * (piece.end.x - piece.start.x)
+        size = math.dist(piece.start, piece.end)
+        normal_z, normal_x = (piece.end.x - piece.start.x) / size, (piece.start.z - piece.end.z) / size
+    if normal_x < 0:
+        normal_z, normal_x = -normal_z, -normal_x
+    low, high = -ASIDE, ASIDE
+    for _ in range(40):
+        middle = (low + high) / 2
+        inside = metal.at(z + middle * normal_z) > x + middle * normal_x
+        low, high = (middle, high) if inside else (low, middle)
+    return low
+
+
+def _growth(turned: Turned) -> float:
+    """Of the radius for each mm toward the headstock."""
+    return (turned.radius_far - turned.radius_near) / (turned.near - turned.far)
 
 
 def _spots(turned: Turned, play: float) -> list[float]:
@@ -106,4 +173,13 @@ def _place_of_face(metal: Metal, z: float, height: float) -> float:
     for _ in range(40):
         middle = (low + high) / 2
         low, high = (middle, high) if metal.at(middle) >= height else (low, middle)
+    return low
+
+
+def _place_of_wall(metal: Metal, z: float, height: float) -> float:
+    """Where along Z, near z, the metal rises through a height toward the tailstock, mm."""
+    low, high = z - ASIDE / 4, z + ASIDE / 4
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (low, middle) if metal.at(middle) >= height else (middle, high)
     return low

@@ -1,0 +1,72 @@
+"""The metal as slides with lost motion leave it, beside what the text says."""
+
+from __future__ import annotations
+
+import math
+
+from cam.geometry.path import Arc, Chain, Line
+from cam.rs274.model import Motion, Program
+from cam.setting.model import Setting
+from cam.shop.model import Lathe, Shop
+from cam.shop.tool_shape import tool_bodies
+from cam.simulate.envelope import Metal, Piece, from_chain
+from cam.simulate.play import Play, Slides, path_of
+from cam.simulate.result import cover
+from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
+
+
+class Really:
+    """Metal that the slides, not the screws, cut.
+
+    Args:
+        pieces: before the program. play: of the slides.
+    """
+
+    def __init__(self, pieces: list[Piece], play: Play) -> None:
+        self.metal = Metal(pieces)
+        self.slides = Slides(play)
+
+    def move(self, number: int, motion: Motion, under: Underside | None) -> None:
+        """Carry out a motion and cut with it.
+
+        Args:
+            number: of the motion in the text. under: underside of the tool's nose; None where there is no tool.
+        """
+        for done in self.slides.carry_out(motion):
+            (sx, _, sz), (ex, _, ez) = done.start, done.end
+            if under is not None and not math.isnan(sx + sz + ex + ez):
+                self._cut(under, path_of(done), number)
+
+    def _cut(self, under: Underside, path: Line | Arc, number: int) -> None:
+        if isinstance(path, Arc):
+            for sweep in along_arc(under, path.start, path.end, path.centre, path.turn, number):
+                self.metal.cut(sweep)
+            return
+        (z0, x0), (z1, x1) = path.start, path.end
+        own = under.box
+        low = min(x0, x1) + own[1]
+        if self.metal.reaches(min(z0, z1) + own[0], max(z0, z1) + own[2], low):
+            self.metal.cut(along_line(under, path.start, path.end, number), low)
+
+
+def really_of(pieces: list[Piece], lathe: Lathe) -> Really | None:
+    """For a lathe with lost motion; None for one without, where the text is what happens.
+
+    The slides are taken to stand at the far end of their play before the program, where they cut deepest.
+    """
+    x, z = float(lathe.x.lost_motion), float(lathe.z.lost_motion)
+    return Really(pieces, Play(x, z, loose=True)) if x or z else None
+
+
+def cut_with_play(program: Program, setting: Setting, shop: Shop, play: Play, stock: Chain | None) -> Metal:
+    """The metal that a program leaves on slides with some lost motion.
+
+    Args:
+        program, setting, shop, stock: as for simulate.
+    """
+    unders = {t.number: find_underside(tool_bodies(t)[0].polygon, float(t.nose_radius)) for t in shop.tools}
+    before = from_chain(setting.stock if stock is None else stock)
+    really = Really(cover(before, setting.head_z, setting.stock_end_z), play)
+    for number, motion in enumerate(program.motions):
+        really.move(number, motion, unders.get(motion.tool))
+    return really.metal
