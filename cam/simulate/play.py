@@ -83,10 +83,26 @@ class Slides:
         """What the slides do while the screws make a motion; a stop as it is."""
         if motion.kind not in ("rapid", "line", "arc"):
             yield motion
-        elif _is_known(motion):
+        elif not _is_known(motion):
+            yield _partly_known(motion, self.x, self.z)
+        elif motion.kind == "arc" or not self._goes_straight(motion):
             yield from _one(motion, self.x, self.z)
         else:
-            yield _partly_known(motion, self.x, self.z)
+            yield from self._straight(motion)
+
+    def _goes_straight(self, motion: Motion) -> bool:
+        """Whether the slides go straight where the screws do: along one axis, or with nothing left to take up."""
+        dx, dz = motion.end.x - motion.start.x, motion.end.z - motion.start.z
+        return dx == 0.0 or dz == 0.0 or (self.x.still(dx) == 0.0 and self.z.still(dz) == 0.0)
+
+    def _straight(self, motion: Motion) -> Iterator[Motion]:
+        (sx, sy, sz), (ex, ey, ez) = motion.start, motion.end
+        start = Position(sx - self.x.behind, sy, sz - self.z.behind)
+        self.x.shift(ex - sx)
+        self.z.shift(ez - sz)
+        end = Position(ex - self.x.behind, ey, ez - self.z.behind)
+        if start != end:
+            yield motion._replace(start=start, end=end)
 
 
 def _is_known(motion: Motion) -> bool:
