@@ -1,0 +1,434 @@
+"""The page in a real browser: it draws what was simulated, every way to a block works, and it asks for nothing.
+
+Chromium as Debian has it, without a window, one for all tests. Skipped where there is none; .ci/run installs it.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cam.job import Job, make_job
+from cam.job.make import stock_after
+from cam.job.view import view_given, view_job
+from cam.simulate import simulate
+from cam.simulate.envelope import Metal, from_chain
+from tests.page_case import data_of, heights, open_browser, pieces_of
+from tests.specimens import SAMPLES as FOLDER
+from tests.test_page import HOSTILE, REFUSED, SAMPLES
+
+DESK = {"width": 1400, "height": 900}
+PHONE = {"width": 390, "height": 844}
+SMALL = {"width": 320, "height": 568}
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    with open_browser() as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def jobs() -> dict[str, Job]:
+    return {name: make_job(str(FOLDER / f"{name}.toml")) for name in SAMPLES}
+
+
+@pytest.fixture(scope="module")
+def pages(jobs, tmp_path_factory) -> dict[str, Path]:
+    folder = tmp_path_factory.mktemp("pages")
+    texts = {**{name: view_job(job) for name, job in jobs.items()}, "refused": view_given(REFUSED)[0]}
+    for name, text in texts.items():
+        (folder / f"{name}.html").write_text(text, encoding="utf-8")
+    return {name: folder / f"{name}.html" for name in texts}
+
+
+@pytest.fixture
+def opened(browser) -> Iterator[Callable[..., Any]]:
+    """Opens a file; whatever goes wrong in it, and anything that it asks for, fails the test in the end."""
+    faults: list[str] = []
+    contexts = []
+
+    def open_file(path: Path, place: str = "", size: dict[str, int] = DESK, **more: Any) -> Any:
+        context = browser.new_context(viewport=size, reduced_motion=more.pop("reduced_motion", "reduce"), **more)
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(5000)
+        page.on("console", lambda said: faults.append(said.text))
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("dialog", lambda dialog: faults.append(dialog.message))
+        page.on("request", lambda asked: faults.append(asked.url) if asked.url.split("#")[0] != path.as_uri() else None)
+        page.goto(f"{path.as_uri()}{place}")
+        return page
+
+    yield open_file
+    for context in contexts:
+        context.close()
+    assert not faults
+
+
+def line_of(page: Any) -> int:
+    """The line of the text that is marked as the block in hand; 0 where none is."""
+    return int(page.evaluate("(document.querySelector('#text [aria-selected=true]')?.id ?? 'line-0').slice(5)"))
+
+
+def step_of(page: Any) -> int:
+    return int(page.input_value("#slider"))
+
+
+def metal_of(page: Any) -> tuple[list[list[float]], float]:
+    return pieces_of(page.get_attribute("#metal", "d"))
+
+
+def tip_of(page: Any) -> tuple[float, float]:
+    place = page.evaluate("document.querySelector('.tool[visibility=visible]').getAttribute('transform')")
+    z, y = re.fullmatch(r"translate\((\S+) (\S+)\)", place).groups()
+    return float(z), -float(y)
+
+
+def same_outline(drawn: tuple[list[list[float]], float], metal: Metal) -> bool:
+    """Whether heights agree to 0.1 um in the middle and beside the ends of every piece of both."""
+    pieces, end = drawn
+    starts = sorted({*(p[0] for p in pieces), *metal.starts, end})
+    wide = [(a, b) for a, b in pairwise(starts) if b - a > 2e-3]
+    places = [a + share * (b - a) for a, b in wide for share in (0.1, 0.5, 0.9)]
+    assert len(places) > 10
+    return all(abs(heights(pieces, end, z) - metal.at(z)) < 1e-4 for z in places if metal.starts[0] < z < metal.end)
+
+
+def wait_for(there: Callable[[], bool], most: float = 10.0) -> None:
+    """Wait until something is so; the page lets no one evaluate texts in it, so it is asked from here."""
+    end = time.monotonic() + most
+    while not there():
+        assert time.monotonic() < end, "it never came to that"
+        time.sleep(0.03)
+
+
+# ---- what is drawn is what was simulated -------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_steps_to_the_end_and_draws_what_the_simulation_left(jobs, pages, opened, name):
+    page = opened(pages[name])
+    for number, work in enumerate(jobs[name].works, start=1):
+        page.keyboard.press(str(number))
+        page.keyboard.press("End")
+        assert step_of(page) == int(page.get_attribute("#slider", "max"))
+        assert same_outline(metal_of(page), Metal(from_chain(work.simulation.result)))
+        page.keyboard.press("Home")
+        assert step_of(page) == 0
+        assert page.inner_text("#now-does").startswith("Before the program")
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_after_any_block_the_metal_is_what_the_text_up_to_there_leaves(jobs, pages, opened, name):
+    """The text cut short after a block and simulated anew leaves what the page draws after that block."""
+    job = jobs[name]
+    page = opened(pages[name])
+    for number, work in enumerate(job.works, start=1):
+        page.keyboard.press(str(number))
+        cuts = [k for k, m in enumerate(work.program.motions) if m.kind in ("line", "arc")]
+        stock = stock_after(job.works[number - 2] if number > 1 else None, work.setting, job.part)
+        for k in cuts[len(cuts) // 7 :: len(cuts) // 4]:
+            motion = work.program.motions[k]
+            page.click(f"#line-{motion.line}")
+            assert line_of(page) == motion.line
+            assert tip_of(page) == pytest.approx((motion.end.z, motion.end.x), abs=1e-5)
+            short = replace(work.program, motions=work.program.motions[: k + 1])
+            seen: list[Any] = []
+            simulate(short, work.setting, job.shop, stock=stock, watch=seen.append)
+            assert same_outline(metal_of(page), Metal(seen[-2].metal))
+
+
+def test_where_it_comes_nearest_the_script_measures_what_the_simulation_did(jobs, pages, opened):
+    """The script's own distance of convex bodies, at the place that the simulation found, against the simulation's."""
+    for name in SAMPLES:
+        work = jobs[name].works[0]
+        page = opened(pages[name])
+        page.click("#unit-mm")
+        page.keyboard.press("n")
+        near = work.simulation.closest_fixed
+        assert line_of(page) == near.line
+        assert tip_of(page) == pytest.approx((near.tip.z, near.tip.x), abs=2e-4)
+        drawn = re.fullmatch(r"M(\S+) (\S+)L(\S+) (\S+)", page.get_attribute(".near-line", "d"))
+        a, b, c, d = map(float, drawn.groups())
+        assert math.hypot(c - a, d - b) == pytest.approx(near.distance, abs=2e-4)
+        assert f"{near.distance:.3f} mm from the {near.obstacle}" in page.inner_text("#now-facts")
+
+
+# ---- every way to a block ----------------------------------------------------------------------------
+
+
+def test_a_click_in_the_text_goes_there_and_a_remark_to_the_block_after_it(jobs, pages, opened):
+    page = opened(pages["orrery-drum-arbor"])
+    lines = jobs["orrery-drum-arbor"].works[0].text.splitlines()
+    stop = lines.index("M0") + 1
+    page.click(f"#line-{stop - 1}")
+    assert line_of(page) == stop
+    assert "STOPS" in page.inner_text("#now-does")
+    assert "prove X" in page.inner_text("#now-remarks")
+
+
+def test_a_click_on_a_path_goes_to_its_block_and_the_text_follows(jobs, pages, opened):
+    work = jobs["orrery-drum-arbor"].works[0]
+    page = opened(pages["orrery-drum-arbor"])
+    long = max((m for m in work.program.motions if m.kind == "line"), key=lambda m: abs(m.end.z - m.start.z))
+    nose = float(next(t for t in jobs["orrery-drum-arbor"].shop.tools if t.number == long.tool).nose_radius)
+    z, x = 0.7 * long.start.z + 0.3 * long.end.z + nose, long.end.x + nose
+    place = page.evaluate(
+        """([z, x]) => { const ways = document.getElementById('figure').getScreenCTM();
+        const p = new DOMPoint(z, -x).matrixTransform(ways); return [p.x, p.y]; }""",
+        [z, x],
+    )
+    found = set()
+    for _ in range(12):  # passes lie over one another: each click takes the next
+        page.mouse.click(*place)
+        found.add(line_of(page))
+        assert abs(tip_of(page)[1] - long.end.x) < 1.5
+    assert long.line in found
+    row = page.evaluate(f"document.getElementById('line-{line_of(page)}').getBoundingClientRect().toJSON()")
+    box = page.evaluate("document.getElementById('text').getBoundingClientRect().toJSON()")
+    assert box["top"] <= row["top"] <= row["bottom"] <= box["bottom"] + 1
+
+
+def test_a_click_on_the_trace_goes_to_the_nearest_place_of_that_block(pages, opened):
+    page = opened(pages["orrery-drum-arbor"])
+    view = data_of(pages["orrery-drum-arbor"].read_text(encoding="utf-8"))["views"][0]
+    box = page.evaluate("document.getElementById('trace').getBoundingClientRect().toJSON()")
+    for share in (0.31, 0.62, 0.9):
+        page.mouse.click(box["left"] + share * box["width"], box["top"] + 20)
+        line, step = line_of(page), step_of(page)
+        blocks = int(page.get_attribute("#slider", "max"))
+        assert abs(step / blocks - (share * box["width"] - 52) / (box["width"] - 60)) < 1 / blocks
+        near = [row for m, row in zip(view["motions"], view["near"], strict=True) if m[0] == line and row]
+        fixed = [row[0] for row in near if row[0] is not None]
+        if fixed:
+            assert f"{min(fixed):.3f} mm" in page.inner_text("#now-facts")
+
+
+def test_by_keys_alone(pages, opened):
+    page = opened(pages["orrery-drum-arbor"])
+    press = page.keyboard.press
+    for key, step in (("ArrowRight", 1), ("ArrowRight", 2), ("ArrowLeft", 1), ("Home", 0)):
+        press(key)
+        assert step_of(page) == step
+    press("PageDown")
+    assert "pass 1 of" in page.inner_text("#now-where")
+    press("PageDown")
+    assert "pass 2 of" in page.inner_text("#now-where")
+    press("PageUp")
+    assert "pass 1 of" in page.inner_text("#now-where")
+    window = page.get_attribute("#figure", "viewBox")
+    for key in ("+", "Shift+ArrowLeft", "-", "c", "t", "w"):
+        press(key)
+        assert page.get_attribute("#figure", "viewBox") != window
+        window = page.get_attribute("#figure", "viewBox")
+    press("u")
+    assert " in" in page.inner_text("#now-facts")
+    press("u")
+    press("d")
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(18, 25, 30)"
+    press("?")
+    assert page.is_visible("#keys")
+    page.uncheck("#keys")
+    step = step_of(page)
+    press("n")
+    assert step_of(page) == step
+
+
+def test_everything_is_reached_by_tab_and_works_from_there(pages, opened):
+    page = opened(pages["orrery-drum-arbor"])
+    reached = []
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        name = page.evaluate("document.activeElement.id || document.activeElement.textContent")
+        if name in reached:
+            break
+        reached.append(name)
+        if name == "go-on":
+            page.keyboard.press("Enter")
+            assert step_of(page) == 1
+        if name == "text":
+            page.keyboard.press("ArrowDown")
+            assert step_of(page) == 2
+            assert page.get_attribute("#text", "aria-activedescendant") == f"line-{line_of(page)}"
+    wanted = {"setting 1", "unit-mm", "theme", "look-whole", "slider", "play", "go-on", "go-nearest", "speed", "text"}
+    assert wanted <= set(reached)
+
+
+def test_playing_goes_by_whole_blocks_where_less_motion_is_wished_and_moves_where_it_is_not(pages, opened):
+    page = opened(pages["crank-pin"], "#1/20")
+    page.keyboard.press(" ")
+    assert page.inner_text("#play") == "stop"
+    wait_for(lambda: step_of(page) >= 21)
+    page.keyboard.press(" ")
+    assert page.inner_text("#play") == "play"
+    page = opened(pages["crank-pin"], "#1/20", reduced_motion="no-preference")
+    page.select_option("#speed", "200")
+    page.keyboard.press("End")
+    page.keyboard.press(" ")  # from the end it begins anew
+    wait_for(lambda: 5 < step_of(page) < 140)
+    page.keyboard.press(" ")
+
+
+# ---- who cannot see it, or not well ------------------------------------------------------------------
+
+
+def test_a_screen_reader_is_told_the_block_what_it_does_and_what_is_near(jobs, pages, opened):
+    page = opened(pages["orrery-drum-arbor"])
+    near = jobs["orrery-drum-arbor"].works[0].simulation.closest_fixed
+    page.keyboard.press("n")
+    spoken = page.inner_text("#spoken")
+    assert f"Line {near.line}." in spoken
+    assert f"{near.body} {near.distance:.3f} mm from the {near.obstacle}" in spoken
+    assert page.get_attribute("#spoken", "aria-live") == "polite"
+    assert f"line {near.line}" in page.get_attribute("#slider", "aria-valuetext")
+    assert page.evaluate(
+        """() => { const names = [...document.querySelectorAll('[id]')].map((e) => e.id);
+        const kinds = ['aria-labelledby', 'aria-controls', 'aria-activedescendant'];
+        const asked = kinds.flatMap((kind) => [...document.querySelectorAll(`[${kind}]`)]
+          .flatMap((e) => e.getAttribute(kind).split(' ')));
+        return asked.length > 4 && new Set(names).size === names.length && asked.every((id) => names.includes(id)); }"""
+    )
+    unnamed = page.evaluate(
+        """[...document.querySelectorAll('button, select, input, [role=listbox], svg[role=img]')].filter((e) =>
+        !(e.textContent.trim() || e.getAttribute('aria-label') || e.labels?.length)).map((e) => e.outerHTML)"""
+    )
+    assert unnamed == []
+
+
+PAIRS = [("--ink", "--sheet"), ("--ink", "--panel"), ("--soft", "--sheet"), ("--soft", "--panel"), ("--hit", "--panel"),
+         ("--hit", "--hit-soft"), ("--near", "--panel"), ("--on-mark", "--mark"), ("--ink", "--mark-soft"),
+         ("--soft", "--mark-soft"), ("--soft", "--hit-soft"), ("--ink", "--hit-soft")]  # fmt: skip
+
+
+SIGNS = ("--cut", "--rapid", "--work-edge", "--solid-edge", "--nose-edge", "--near")
+
+
+def luminance(colour: str) -> float:
+    """Published: W3C, Web Content Accessibility Guidelines 2.2, definition of relative luminance."""
+    shares = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+    red, green, blue = (s / 12.92 if s <= 0.04045 else ((s + 0.055) / 1.055) ** 2.4 for s in shares)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_letters_stand_out_from_what_is_behind_them(pages, opened, theme):
+    """Published: WCAG 2.2, success criterion 1.4.3: 4.5 to 1; and 1.4.11: 3 to 1 for what carries meaning."""
+    page = opened(pages["crank-pin"], color_scheme=theme)
+    value = {
+        name: page.evaluate(f"getComputedStyle(document.documentElement).getPropertyValue('{name}').trim()")
+        for name in {*SIGNS, *(n for pair in PAIRS for n in pair)}
+    }
+
+    def contrast(a: str, b: str) -> float:
+        low, high = sorted((luminance(value[a]), luminance(value[b])))
+        return (high + 0.05) / (low + 0.05)
+
+    for pair in PAIRS:
+        assert contrast(*pair) >= 4.5, pair
+    for name in SIGNS:
+        assert contrast(name, "--panel") >= 3.0, name
+
+
+@pytest.mark.parametrize("size", [PHONE, SMALL], ids=["phone", "small"])
+@pytest.mark.parametrize("name", ["moon-carriage-spindle", "refused"])
+def test_a_phone_shows_all_of_its_width_and_fingers_fit(pages, opened, size, name):
+    page = opened(pages[name], size=size, has_touch=True, is_mobile=True)
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    small = page.evaluate(
+        """[...document.querySelectorAll('button, select')].filter((e) => e.offsetHeight < 44 || e.offsetWidth < 40)
+        .map((e) => [e.id, e.offsetWidth, e.offsetHeight])"""
+    )
+    assert small == []
+    page.tap("#go-on")
+    page.tap("#go-pass-on")
+    assert line_of(page) > 0
+    page.tap("#trace")
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+
+
+def test_inches_are_the_same_lengths(pages, opened):
+    page = opened(pages["crank-pin"], "#1/100")
+    wanted = [float(v) for v in re.findall(r"(-?\d+\.\d+) mm", page.inner_text("#now-facts"))]
+    page.click("#unit-in")
+    shown = [float(v) for v in re.findall(r"(-?\d+\.\d+) in\b", page.inner_text("#now-facts"))]
+    assert len(wanted) >= 3
+    assert shown == pytest.approx([v / 25.4 for v in wanted], abs=8e-5)
+
+
+# ---- what is refused, and what is hostile ------------------------------------------------------------
+
+
+def test_a_refused_plan_opens_at_the_contact_and_shows_each_way_out(pages, opened):
+    page = opened(pages["refused"])
+    data = data_of(pages["refused"].read_text(encoding="utf-8"))
+    worst = data["views"][0]["findings"][0]
+    assert "may NOT be cut" in page.inner_text("#verdict")
+    assert line_of(page) == worst["line"]
+    assert tip_of(page) == pytest.approx(tuple(worst["tip"]), abs=1e-4)
+    left, top, width, height = map(float, page.get_attribute("#figure", "viewBox").split())
+    assert left < worst["at"][0] < left + width
+    assert top < -worst["at"][1] < top + height
+    assert width < 40
+    zs = [float(z) for z in re.findall(r"[ML](\S+) ", page.get_attribute("#overlap", "d"))]
+    assert max(zs) - min(zs) == pytest.approx(worst["amount"], abs=1e-4)
+    assert f"{worst['amount']:.3f} mm into the {worst['obstacle']}" in page.inner_text("#now-facts")
+    for way in data["problems"][0]["mend"]:
+        page.click(f'#why button:has-text("{way.split(chr(34))[-1].strip()}")')
+        assert page.get_attribute("#overlap", "d") == ""
+        assert "judged clear" in page.inner_text("#why .note")
+        assert "INTO" not in page.inner_text("#now-facts")
+    page.click("#tabs button >> nth=0")
+    assert line_of(page) == worst["line"]
+
+
+def test_nothing_hostile_in_a_name_is_run(jobs, tmp_path, opened):
+    job = jobs["crank-pin"]
+    name = HOSTILE.replace("\x00", "")
+    sections = tuple(replace(s, name=f"{name} {s.name}") for s in job.part.sections)
+    plan = replace(job.plan, part=replace(job.part, name=name, sections=sections))
+    path = tmp_path / "hostile.html"
+    path.write_text(view_job(replace(job, plan=plan)), encoding="utf-8")
+    page = opened(path)
+    page.keyboard.press("End")
+    assert page.inner_text("#name").startswith("</script><script>alert(1)</script>")
+    assert page.evaluate("document.images.length + document.scripts.length") == 2
+
+
+def test_the_page_may_ask_for_nothing(browser, pages):
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(pages["crank-pin"].as_uri())
+    refused = page.evaluate(
+        """() => new Promise((tell) => {
+          const found = [];
+          document.addEventListener('securitypolicyviolation', (e) => {
+            found.push(e.effectiveDirective);
+            if (found.length === 3) tell(found.sort());
+          });
+          new Image().src = 'data:image/gif;base64,R0lGODlhAQABAAAAACw=';
+          fetch('data:text/plain,x').catch(() => 0);
+          const script = document.createElement('script');
+          script.textContent = 'window.ran = 1';
+          document.head.append(script);
+        })"""
+    )
+    assert refused == ["connect-src", "img-src", "script-src-elem"]
+    assert page.evaluate("window.ran === undefined")
+    context.close()
+
+
+def test_the_address_keeps_the_place(pages, opened):
+    page = opened(pages["moon-carriage-spindle"], "#2/40")
+    assert step_of(page) == 40
+    assert page.get_attribute("#tabs button >> nth=1", "aria-selected") == "true"
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate("location.hash") == "#2/41"
