@@ -69,7 +69,7 @@ def pieces_of(path: str) -> tuple[list[list[float]], float]:
 def open_browser() -> Iterator[Any]:
     """Chromium as the system has it, without a window.
 
-    Where there is none its tests are skipped, but fail where CI is set; NO_BROWSER holds a reason to skip them there too.
+    Where there is none its tests are skipped, but fail where CI is set; NO_BROWSER holds a reason to skip there too.
     """
     path = next((found for name in CHROMIUM if (found := shutil.which(name))), None)
     if path is None:
