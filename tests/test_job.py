@@ -28,7 +28,7 @@ with warnings.catch_warnings():
     from pygcode import Line as PyGCodeLine
 
 GOOD = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin")
-REFUSED = ("too-near-the-centre", "contradictory-arbor")
+REFUSED = ("too-near-the-centre", "contradictory-arbor", "square-too-large")
 DIALECTS = ("rs274ngc", "eia274d")
 
 

@@ -76,7 +76,7 @@ def test_from_a_pending_measurement_to_the_right_spans(bench: Path) -> None:
     """
     part_file = Path(DRUM).read_bytes()
     answer = make()
-    assert sorted(files()) == ["plan.json", "plot.svg", "setting-1.ngc", "summary.txt"]
+    assert sorted(files()) == ["cross-hole.ngc", "plan.json", "plot.svg", "setting-1.ngc", "square.ngc", "summary.txt"]
     assert re.search(r'^next +measure "between plates"', answer.out, re.M)
     assert "MEASURE NEXT" in Path("arbor/summary.txt").read_text()
     first = files()["setting-1.ngc"]

@@ -19,7 +19,6 @@ from cam.shop.mill import CUTTER_KINDS, SQUARE_BY
 from cam.shop.read import CENTRE_KINDS, HABITS, TOOL_KINDS
 from cam.shop.tool_shape import INCLUDED
 from cam.source import Table, parse_source
-from tests.mill_files import MILL
 from tests.specimens import SAMPLES, shop_from, shop_texts
 
 ROOT = Path(__file__).parent.parent
@@ -206,7 +205,7 @@ def errors_of(text: str) -> list[str]:
 def test_the_schema_takes_the_sample():
     Draft202012Validator.check_schema(SCHEMA)
     assert errors_of(SAMPLE) == []
-    assert errors_of(SAMPLE + MILL + OWN_MATERIAL) == []
+    assert errors_of(SAMPLE + OWN_MATERIAL) == []
 
 
 @given(shop_texts())
@@ -240,7 +239,7 @@ def keys_read() -> dict[str, set[str]]:
     close = Table.close
     try:
         Table.close = lambda table: tables.append(table)  # type: ignore[method-assign, assignment]  # noqa: PLW0108 - binds
-        shop_of(parse_source((SAMPLE + MILL + OWN_MATERIAL).encode(), "shop.toml"))
+        shop_of(parse_source((SAMPLE + OWN_MATERIAL).encode(), "shop.toml"))
     finally:
         Table.close = close  # type: ignore[method-assign]
     for table in tables[0]._family():
@@ -257,7 +256,7 @@ def test_reader_and_schema_know_the_same_keys():
     }  # fmt: skip
     places |= {f"lathe.{k}": defs[k] for k in ("x", "z", "control", "spindle", "feed", "tailstock", "headstock")}
     places |= {k: defs[k] for k in ("centre", "carrier", "chuck", "tool", "material", "mill", "cutter")}
-    places |= {"mill.block": defs["block"], "mill.vice": defs["vice"]}
+    places |= {"mill.block": defs["block"], "mill.vice": defs["vice"], **{f"mill.{k}": defs["z"] for k in "xyz"}}
     known = {name: set(table["properties"]) for name, table in places.items()}
     known["lathe.z"] -= {"habit"}
     assert keys_read() == known

@@ -178,9 +178,11 @@ def check_something_is_turned(part: Part) -> Iterator[Problem]:
 
 
 def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
-    """A square blank goes through the hole that its bearing is."""
+    """A square blank goes through the hole that its bearing is; with flats milled on it, its corners do."""
     for section in part.sections:
-        if section.bearing is not None and _upper(section) >= section.bearing:
+        if section.bearing is None or (part.milled is not None and _corners_fall_short(part, section)):
+            continue
+        if _upper(section) >= section.bearing:
             yield Problem(
                 where=section.where,
                 what=f'square blank "{section.name}" cannot pass its bearing',
@@ -188,6 +190,18 @@ def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
                 allowed=f"less than {_show(part, section.bearing)} at its upper limit",
                 mend="make the blank thinner, or check the size of the bearing's hole",
             )
+
+
+def _corners_fall_short(part: Part, section: Section) -> bool:
+    """Whether flats leave nothing of a section's round at its shoulder; then its own plan looks at the corners."""
+    from cam.mill.part_tables import milled_of  # noqa: PLC0415 - only for parts that the mill works on
+
+    milled = milled_of(part)
+    square = None if milled is None else milled.square
+    if square is None or square.section != section.name:
+        return False
+    across = square.across + 2 * square.taper.slope * square.station + square.allowance
+    return across / math.cos(math.pi / square.flats) < _upper(section)
 
 
 def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
