@@ -79,6 +79,11 @@ def sheets(svg: str) -> list[Tree.Element]:
     return Tree.fromstring(svg).findall(f"{SVG}g")
 
 
+def setting_sheets(svg: str) -> list[Tree.Element]:
+    """Those of the lathe's settings."""
+    return [sheet for sheet in sheets(svg) if sheet.get("id", "").startswith("setting-")]
+
+
 def letters(sheet: Tree.Element) -> Iterator[Letters]:
     for element in sheet.iter(f"{SVG}text"):
         style, anchor = element.get("class", "").split()
@@ -118,8 +123,10 @@ def test_is_one_sheet_a_setting_well_formed_and_described(jobs, name):
     named = {e.get("id"): e for e in root}
     assert named[ids[0]].text == job.part.name
     assert f"setting 1 of {len(job.works)}" in (named[ids[1]].text or "")
-    assert len(sheets(svg)) == len(job.works)
-    assert root.get("viewBox") == f"0 0 29700 {21000 * len(job.works)}"
+    count = len(job.works) + (len(job.mill.works) if job.mill else 0)
+    assert len(sheets(svg)) == count
+    assert len(setting_sheets(svg)) == len(job.works)
+    assert root.get("viewBox") == f"0 0 29700 {21000 * count}"
     assert len(svg) < 400_000
 
 
@@ -168,7 +175,7 @@ def test_settings_without_a_simulation_show_their_planned_passes(drum):
 @pytest.mark.parametrize("name", SAMPLES)
 def test_stock_and_obstacles_stand_where_the_setting_has_them(jobs, name):
     job = jobs[name]
-    for work, sheet in zip(job.works, sheets(draw_job(job)), strict=True):
+    for work, sheet in zip(job.works, setting_sheets(draw_job(job)), strict=True):
         view = main_view(work.setting)
         drawn = corners(paths(sheet, "stock")[0])
         wanted = [view.place(p) for p in (work.setting.stock[0].start, *(s.end for s in work.setting.stock))]
@@ -185,7 +192,7 @@ def test_stock_and_obstacles_stand_where_the_setting_has_them(jobs, name):
 @pytest.mark.parametrize("name", SAMPLES)
 def test_the_ends_are_lettered_and_the_reversal_shows(jobs, name):
     job = jobs[name]
-    for work, sheet in zip(job.works, sheets(draw_job(job)), strict=True):
+    for work, sheet in zip(job.works, setting_sheets(draw_job(job)), strict=True):
         at = {t.words: t.x for t in letters(sheet) if t.style == "end"}
         assert (at["A"] > at["B"]) == (work.setting.sign < 0)
         assert f"the {work.setting.end} end is turned" in words(sheet)
@@ -204,7 +211,7 @@ def test_the_ends_are_lettered_and_the_reversal_shows(jobs, name):
 def test_the_distance_is_written_and_the_points_lie_on_tool_and_obstacle(jobs, name):
     job = jobs[name]
     unit = job.part.unit
-    for work, sheet in zip(job.works, sheets(draw_job(job)), strict=True):
+    for work, sheet in zip(job.works, setting_sheets(draw_job(job)), strict=True):
         scene = set_scene(work.planned, job.shop, work.simulation, work.program)
         assert work.simulation.closest is not None
         assert scene.shown is not None
@@ -248,7 +255,7 @@ def test_finishing_cuts_are_told_from_roughing_by_the_plan(drum):
 
 
 def test_sections_are_named_with_the_diameters_turned(drum):
-    for work, sheet in zip(drum.works, sheets(draw_job(drum)), strict=True):
+    for work, sheet in zip(drum.works, setting_sheets(draw_job(drum)), strict=True):
         text = words(sheet)
         for section in drum.part.sections:
             assert section.name in text

@@ -81,7 +81,8 @@ def draw_job(job: Job) -> str:
     """The picture, SVG; of a job with problems too, with what was hit marked."""
     from cam.picture import draw_plot
 
-    return draw_plot(job.plan, tuple(w.simulation for w in job.works), tuple(w.program for w in job.works))
+    simulations, programs = tuple(w.simulation for w in job.works), tuple(w.program for w in job.works)
+    return draw_plot(job.plan, simulations, programs, job.mill)
 
 
 def draw_given(

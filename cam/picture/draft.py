@@ -15,8 +15,8 @@ Text = tuple[str, str, str]
 Frame = tuple[str, str, tuple[Layer, ...]]
 """A window: its name, its edge as path data, and what is seen through it."""
 
-Panel = tuple[int, str, str, list[Frame], list[Layer], list[Text]]
-"""One sheet: number of the setting, its place down the picture, the sheet in words, windows, paths, letters."""
+Panel = tuple[str, str, str, list[Frame], list[Layer], list[Text]]
+"""One sheet: its name ("setting-1"), its place down the picture, the sheet in words, windows, paths, letters."""
 
 SIZES = {"title": 5.0, "verdict": 4.2, "end": 4.2, "distance": 3.6, "part": 2.9, "text": 2.8, "small": 2.6, "tick": 2.5}
 """Letter heights by style, mm: 2.5 mm is 7 point."""
@@ -96,9 +96,9 @@ class Draft:
         taken: rectangles in which names of things are not written.
     """
 
-    def __init__(self, number: int) -> None:
-        """An empty sheet for a setting."""
-        self.number = number
+    def __init__(self, name: str) -> None:
+        """An empty sheet; its windows are called after its name."""
+        self.name = name
         self.frames: list[Frame] = []
         self.plates: list[Layer] = []
         self.marks: list[Layer] = []
@@ -107,7 +107,7 @@ class Draft:
 
     def window(self, view: View, layers: tuple[Layer, ...]) -> None:
         """A window with what is seen through it."""
-        self.frames.append((f"window-{self.number}-{len(self.frames) + 1}", edge(view.frame), layers))
+        self.frames.append((f"window-{self.name}-{len(self.frames) + 1}", edge(view.frame), layers))
 
     def plate(self, rect: Rect) -> None:
         """A white rectangle behind letters."""

@@ -22,7 +22,7 @@ LEGEND = Rect(8, 148, 62, 54)
 def draw_axes(draft: Draft, view: View, unit: str) -> None:
     """Z below, X as a radius on the left and as a diameter on the right, in the user's unit; the datum is Z0."""
     frame, size = view.frame, 25.4 if unit == "in" else 1.0
-    step = _step(14.0 / view.scale / size)
+    step = round_step(14.0 / view.scale / size)
     for k in range(math.ceil(view.left_z / size / step), math.floor(view.right_z / size / step) + 1):
         x = view.across(k * step * size)
         draft.line("tick-mark", (x, frame.bottom), (x, frame.bottom + 1.3))
@@ -32,7 +32,7 @@ def draw_axes(draft: Draft, view: View, unit: str) -> None:
     if frame.left <= at <= frame.right:
         draft.write("part", at, frame.bottom + 4.0, "Z0", "middle")
     draft.write("small", frame.right + 5, frame.bottom + 4.0, f"Z, {unit}")
-    step = _step(9.0 / view.scale / size)
+    step = round_step(9.0 / view.scale / size)
     for k in range(math.floor(view.top_x / size / step) + 1):
         y = view.down(k * step * size)
         draft.line("tick-mark", (frame.left, y), (frame.left - 1.3, y))
@@ -44,7 +44,7 @@ def draw_axes(draft: Draft, view: View, unit: str) -> None:
     draft.write("small", 288.5, middle, f"diameter, {unit}", "middle", upright=True)
 
 
-def _step(least: float) -> float:
+def round_step(least: float) -> float:
     """The least of 1, 2 or 5 times a power of ten that is not less than least."""
     power = 10.0 ** math.floor(math.log10(least))
     return next(power * m for m in (1, 2, 5, 10) if power * m >= least * (1 - 1e-9))
@@ -66,7 +66,7 @@ def draw_ends(draft: Draft, view: View, setting: Setting, unit: str) -> None:
 def round_bar(scale: float, about: float, unit: str) -> tuple[float, str]:
     """Length on paper of a round measure near about mm of paper, and its text."""
     size = 25.4 if unit == "in" else 1.0
-    value = _step(about / scale / size / 2)
+    value = round_step(about / scale / size / 2)
     return value * size * scale, f"{show_number(value, 3, trim=True)} {unit}"
 
 
@@ -90,7 +90,7 @@ def draw_strip(draft: Draft, view: View, plan: Plan, setting: Setting) -> None:
         x = face + (5.0 if face == max(ends.values()) else -5.0)
         draft.ring("end-now" if letter == setting.end else "end-ring", x, STRIP, 3.2)
         draft.write("end", x, STRIP + 1.55, letter, "middle")
-    _label_row(draft, wanted)
+    label_row(draft, wanted)
 
 
 def _stretches(sections: Sequence[Section]) -> Iterator[tuple[str, float, float]]:
@@ -108,7 +108,7 @@ def _in(value: float, unit: str) -> float:
     return value / 25.4 if unit == "in" else value
 
 
-def _label_row(draft: Draft, wanted: list[tuple[float, list[tuple[str, str]]]]) -> None:
+def label_row(draft: Draft, wanted: list[tuple[float, list[tuple[str, str]]]]) -> None:
     """Names below the strip, each in the first of three rows where it has room, with a line up to its section."""
     reached = [0.0, 0.0, 0.0]
     placed: list[tuple[float, float, list[tuple[str, str]]]] = []
@@ -142,12 +142,16 @@ def draw_legend(draft: Draft, scene: Scene, simulation: Simulation | None) -> No
         ("holder", "holder and tool post"), ("overlap", "tool inside something solid"),
     ]  # fmt: skip
     rows = [row for row in rows if row[0] in there]
-    rows = [*rows, ("strip-now", "section turned in this setting"), ("strip", "section turned otherwise")]
+    draw_rows(draft, [*rows, ("strip-now", "section turned in this setting"), ("strip", "section turned otherwise")])
+
+
+def draw_rows(draft: Draft, rows: Sequence[tuple[str, str]]) -> None:
+    """Styles, each with what it stands for."""
     step = min(4.6, (LEGEND.height - 2) / len(rows))
     for k, (style, text) in enumerate(rows):
         middle = LEGEND.top + step * (k + 0.5)
         box = Rect(LEGEND.left, middle - 1.5, 12, 3)
-        if style in ("stock", "wanted", "finish", "cut", "approach", "rapid"):
+        if style in ("stock", "wanted", "finish", "cut", "approach", "rapid", "bearing", "thread"):
             draft.line(style, (box.left, middle), (box.right, middle))
         else:
             draft.box(style, box)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from cam.geometry.convex import contains
 from cam.geometry.path import Point, Polygon
 from cam.picture.draft import SIZES, Draft, clean, text_width, wrap
-from cam.picture.scene import Scene, clip
+from cam.picture.scene import Scene, Shape, clip
 from cam.picture.sheet import Rect, View
 from cam.simulate.model import Approach, Finding, Simulation
 from cam.units import show_length
@@ -27,12 +27,12 @@ def length_words(value: float, unit: str) -> str:
     return show_length(value, unit, 4 if unit == "in" else 3)
 
 
-def name_solids(draft: Draft, view: View, scene: Scene) -> None:
+def name_solids(draft: Draft, view: View, shapes: Iterable[Shape]) -> None:
     """Names of obstacles and holders, in the middle of what is seen of them, where they have room."""
     size = SIZES["small"]
     low, high = Point(view.left_z, view.bottom_x), Point(view.right_z, view.top_x)
     window = (low, Point(high.z, low.x), high, Point(low.z, high.x))
-    for item in (*scene.below, *scene.tool):
+    for item in shapes:
         if not item.name or item.name == "nose" or not view.sees(item.low, item.high):
             continue
         seen = clip(tuple(piece.start for piece in item.chain), window)
@@ -85,14 +85,14 @@ def _label_approach(draft: Draft, view: View, near: Approach, unit: str, style: 
         left = x + 40.0
     left = min(max(left, frame.left + 2), frame.right - room - 2)
     box = Rect(left, frame.top + drop, room, 9.0)
-    _leader(draft, box, x, y)
+    leader(draft, box, x, y)
     draft.ring("spot", x, y, 1.0)
     draft.write(style, left + room / 2, box.top + 4.0, text, "middle", plate=True)
     draft.write("small", left + room / 2, box.top + 7.8, below, "middle", plate=True)
     draft.taken.append(box)
 
 
-def _leader(draft: Draft, box: Rect, x: float, y: float) -> None:
+def leader(draft: Draft, box: Rect, x: float, y: float) -> None:
     """A line from the middle of the label's nearest side to a place."""
     across, down = box.left + box.width / 2, box.top + box.height / 2
     sides = ((across, box.bottom), (across, box.top), (box.left, down), (box.right, down))
@@ -198,6 +198,6 @@ def dimension(draft: Draft, view: View, near: Approach, unit: str) -> None:
     left = x - 10 - room if x - 12 - room > view.frame.left else x + 10
     top = y + 6 if y + 13 < view.frame.bottom - 8 else y - 12
     box = Rect(left, top, room, 5.0)
-    _leader(draft, box, x, y)
+    leader(draft, box, x, y)
     draft.write("distance", left + room / 2, top + 3.8, text, "middle", plate=True)
     draft.taken += [box, Rect(min(a[0], b[0]) - 1, min(a[1], b[1]) - 1, abs(a[0] - b[0]) + 2, abs(a[1] - b[1]) + 2)]

@@ -31,7 +31,7 @@ DETAILS = (Rect(76, 148, 104, 54), Rect(186, 148, 103, 54))
 def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulation | None) -> Panel:
     """Place one setting on its sheet."""
     setting, unit = planned.setting, plan.part.unit
-    draft = Draft(setting.number)
+    draft = Draft(f"{setting.number}")
     view = main_view(setting)
     rows = _head(draft, plan, setting, simulation)
     draft.window(view, _look(scene, view))
@@ -46,11 +46,12 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
         lead_to(draft, view, scene, unit)
     for k, (name, window) in enumerate(_details(scene, view), start=1):
         _detail(draft, view, scene, window, f"detail {k}: {name}", str(k), unit)
-    name_solids(draft, view, scene)
+    name_solids(draft, view, (*scene.below, *scene.tool))
     draw_legend(draft, scene, simulation)
     above = len([s for s in plan.settings if s.setting.number < setting.number])
     label = clean(" ".join(rows))
-    return setting.number, paper(HEIGHT * above), label, draft.frames, [*draft.plates, *draft.marks], draft.texts
+    name, marks = f"setting-{setting.number}", [*draft.plates, *draft.marks]
+    return name, paper(HEIGHT * above), label, draft.frames, marks, draft.texts
 
 
 def main_view(setting: Setting) -> View:
@@ -76,7 +77,7 @@ def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | N
     name = fit(clean(plan.part.name), SIZES["title"], left, bold=True)
     draft.write("title", 8, 13, f"{name} - {title}")
     rows = [_holding(setting), setting.datum_words]
-    lines = [line for row in rows for line in _whole_sentences(clean(row), room)]
+    lines = [line for row in rows for line in whole_sentences(clean(row), room)]
     for k, line in enumerate(lines):
         draft.write("text", 8, 17.9 + k * (3.4 if len(lines) < 4 else 3.1), line)
     said, detail = _verdict(setting, simulation, plan.part.unit)
@@ -88,7 +89,7 @@ def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | N
     return [f"{name}, {title}.", *rows, f"{said}. {detail}."]
 
 
-def _whole_sentences(text: str, room: float) -> list[str]:
+def whole_sentences(text: str, room: float) -> list[str]:
     """As many whole sentences as fit into two lines; the beginning of one that does not fit alone."""
     kept = text
     while len(lines := wrap(kept, SIZES["text"], room)) > 2 and ". " in kept:
@@ -134,13 +135,14 @@ def _look(scene: Scene, view: View) -> tuple[Layer, ...]:
     """Everything seen through a window, from the back to the front."""
     layers: list[Layer] = []
     for item in (*scene.below, *scene.tool, *scene.overlap):
-        layers += _drawn(item, view)
+        layers += drawn(item, view)
     layers.append(("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
     layers.append(("datum", view.draw((Line(Point(0, view.bottom_x), Point(0, view.top_x)),))))
     return tuple(layers)
 
 
-def _drawn(item: Shape, view: View) -> Iterator[Layer]:
+def drawn(item: Shape, view: View) -> Iterator[Layer]:
+    """A shape through a window: its area, its hatching, its edge."""
     if not view.sees(item.low, item.high):
         return
     yield item.style, view.draw(item.chain, close=item.solid)
@@ -196,7 +198,7 @@ def _detail(draft: Draft, main: View, scene: Scene, view: View, title: str, lett
     plate = Rect(frame.right - bar - 4, base - 5.6, bar + 3.4, 7.2)
     draft.plate(plate)
     draft.taken += [plate, Rect(frame.left, frame.top, frame.width * 0.7, 5.0)]
-    name_solids(draft, view, scene)
+    name_solids(draft, view, (*scene.below, *scene.tool))
     draft.line("bar", (frame.right - bar - 3, base - 1.6), (frame.right - bar - 3, base), (frame.right - 3, base),
                (frame.right - 3, base - 1.6))  # fmt: skip
     draft.write("small", frame.right - 3 - bar / 2, base - 2.2, text, "middle")

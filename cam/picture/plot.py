@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from cam.picture.draft import clean, edge
+from cam.picture.draft import Panel, clean, edge
 from cam.picture.panel import lay_out
 from cam.picture.scene import set_scene
 from cam.picture.sheet import HEIGHT, WIDTH, Rect, paper
@@ -14,18 +14,22 @@ from cam.picture.sheet import HEIGHT, WIDTH, Rect, paper
 if TYPE_CHECKING:
     from jinja2 import Template
 
+    from cam.picture.mill_panel import MillJobDrawn
     from cam.plan.model import Plan
     from cam.rs274.model import Program
     from cam.simulate.model import Simulation
 
 
-def draw_plot(plan: Plan, simulations: Sequence[Simulation], programs: Sequence[Program]) -> str:
-    """Draw every setting of a plan, one lying A4 sheet each, below one another, as SVG.
+def draw_plot(
+    plan: Plan, simulations: Sequence[Simulation], programs: Sequence[Program], mill: MillJobDrawn | None = None
+) -> str:
+    """Draw every setting of a plan, then what the mill does, one lying A4 sheet each, below one another, as SVG.
 
     Args:
         plan: what is drawn.
         simulations: of as many settings as there are; a setting without one shows its planned passes.
         programs: the programs that were simulated, in the same order; may be empty, or shorter.
+        mill: the mill's work, judged; None for nothing.
 
     Returns:
         SVG text; the same input gives the same bytes.
@@ -36,9 +40,19 @@ def draw_plot(plan: Plan, simulations: Sequence[Simulation], programs: Sequence[
         simulation, program = judged.get(planned.setting.number, (None, None))
         scene = set_scene(planned, plan.shop, simulation, program)
         panels.append(lay_out(plan, planned, scene, simulation))
+    if mill is not None:
+        from cam.picture.mill_panel import lay_out_mill  # noqa: PLC0415 - only for parts that the mill works on
+
+        for work in mill.works:
+            panels.append(lay_out_mill(plan.part.name, plan.part.unit, mill, work, HEIGHT * len(panels)))
+    return render_sheets(plan.part.name, panels)
+
+
+def render_sheets(title: str, panels: Sequence[Panel]) -> str:
+    """SVG text of sheets that lie below one another."""
     height = HEIGHT * max(len(panels), 1)
     return _template().render(
-        title=clean(plan.part.name),
+        title=clean(title),
         description=" ".join(label for _, _, label, *_ in panels),
         width=WIDTH,
         height=height,

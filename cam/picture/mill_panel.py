@@ -1,0 +1,510 @@
+"""One sheet of the mill's work: from the side in its block with the cutter, end-on as it was left, closest approach."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple, Protocol
+
+from cam.geometry.path import Arc, Line, Point
+from cam.mill.model import Solid
+from cam.mill.plan_hole import HolePlan, HoleTask
+from cam.mill.plan_square import SquarePlan, SquareTask
+from cam.mill.simulate import radius_at
+from cam.mill.square import corner_diameter_at
+from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
+from cam.picture.margins import STRIP, draw_rows, label_row, round_bar, round_step
+from cam.picture.marks import leader, length_words, name_solids
+from cam.picture.mill_scene import (
+    MillDrawn,
+    MillScene,
+    bore_shapes,
+    bores_of,
+    outline_across,
+    set_mill_scene,
+)
+from cam.picture.panel import DETAILS, MAIN, drawn, whole_sentences
+from cam.picture.scene import Shape, shape
+from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
+from cam.shop.mill import Mill
+from cam.units import show_number
+from posts.mill_sheet import name_of
+
+MOST_LISTED, MOST_MARKED = 5, 9
+CLOSE = "the closest approach"
+ROOM = 186.0
+"""For the title and the lines below it, mm of paper."""
+
+
+class MillJobDrawn(Protocol):
+    """All of the mill's work; cam.milling.MillJob is one."""
+
+    @property
+    def mill(self) -> Mill:
+        """The machine."""
+
+    @property
+    def works(self) -> Sequence[MillDrawn]:
+        """Each program."""
+
+
+class Sheet(NamedTuple):
+    """What one sheet shows, and in what unit."""
+
+    part: str
+    mill: Mill
+    work: MillDrawn
+    scene: MillScene
+    unit: str
+
+    def size(self, mm: float) -> str:
+        """A length without its unit, to a micrometre or a tenth of a thou."""
+        return show_number(mm / (25.4 if self.unit == "in" else 1.0), 4 if self.unit == "in" else 3, trim=True)
+
+
+def lay_out_mill(part: str, unit: str, job: MillJobDrawn, work: MillDrawn, above: float) -> Panel:
+    """Place one of the mill's programs on its sheet.
+
+    Args:
+        part: its name. unit: "mm" or "in". above: of the picture's height, mm: where the sheet begins.
+    """
+    sheet = Sheet(part, job.mill, work, set_mill_scene(work), unit)
+    draft = Draft(work.name)
+    view = side_view(sheet.scene)
+    rows = _head(draft, sheet)
+    draft.window(view, tuple(_look(sheet.scene, view)))
+    _axes(draft, view, sheet)
+    _strip(draft, view, sheet)
+    _place_of_hole(draft, view, sheet)
+    if sheet.scene.findings:
+        _mark(draft, view, sheet.scene, 2.6)
+        _list(draft, view, sheet)
+    elif sheet.scene.near is not None:
+        _say_near(draft, view, sheet)
+    name_solids(draft, view, (*sheet.scene.below, *sheet.scene.tool))
+    _end_on(draft, sheet)
+    _magnified(draft, view, sheet)
+    _legend(draft, sheet)
+    return work.name, paper(above), clean(" ".join(rows)), draft.frames, [*draft.plates, *draft.marks], draft.texts
+
+
+def side_view(scene: MillScene) -> View:
+    """The view from the side: all of the work with what holds it, and as much of the cutter as has room."""
+    left, right = scene.low.z - 4.0, scene.high.z + 10.0
+    low = scene.low.x - 5.0
+    wide, tall = MAIN.width / (right - left), MAIN.height / max(scene.high.x - low, 1.0)
+    scale = scale_at_most(max(min(wide, tall), wide / 2))
+    spare = MAIN.width / scale - (right - left)
+    return View(MAIN, scale, left - spare / 2, MAIN.bottom + low * scale)
+
+
+# ---- head ------------------------------------------------------------------------------------------
+
+
+def _head(draft: Draft, sheet: Sheet) -> list[str]:
+    """Title, hold, zeros, verdict; gives the sentences for those who cannot see it."""
+    title = f" - {clean(name_of(sheet.work))}, {sheet.work.file}"
+    room = ROOM - text_width(title, SIZES["title"], bold=True)
+    name = fit(clean(sheet.part), SIZES["title"], max(room, 20.0), bold=True)
+    name = fit(name + title, SIZES["title"], ROOM, bold=True)
+    draft.write("title", 8, 13, name)
+    rows = [_hold_words(sheet), _tool_words(sheet)]
+    lines = [line for row in rows for line in whole_sentences(clean(row), ROOM)]
+    for k, line in enumerate(lines):
+        draft.write("text", 8, 17.9 + k * (3.4 if len(lines) < 4 else 3.1), line)
+    said, detail = _verdict(sheet)
+    draft.box("refused" if sheet.work.simulation.findings else "passed", Rect(200, 7.5, 89, 14))
+    draft.write("verdict", 203, 13.2, said)
+    for k, line in enumerate(wrap(clean(detail), SIZES["small"], 83)[:2]):
+        draft.write("small", 203, 17.2 + 3.1 * k, line)
+    return [f"{name}.", *rows, f"{said}. {detail}."]
+
+
+def _hold_words(sheet: Sheet) -> str:
+    hold, plan = sheet.work.asked.asked.hold, sheet.work.plan
+    way = "level"
+    if isinstance(plan, SquarePlan) and plan.tip is not None and plan.tip.shim:
+        way = f"tipped: shim of {sheet.size(plan.tip.shim)} {sheet.unit} under the end toward the tip"
+    elif sheet.mill.square_by == "rotary axis":
+        way = "a rotary axis, level"
+    return f"{sheet.mill.block.name}, {way}; collet on {hold.section}, {sheet.size(hold.length)} {sheet.unit} of it"
+
+
+def _tool_words(sheet: Sheet) -> str:
+    task = sheet.work.task
+    if isinstance(task, SquareTask):
+        c = task.cutter
+        return f"T{c.number} {c.name}, {task.rpm:.0f} rpm; flat 1 on top. Nought: X the shoulder, Y and Z the axis."
+    tools = [c for c in (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap) if c is not None]
+    shoulder = getattr(sheet.work.asked, "shoulder", "the shoulder")
+    return f"{'; '.join(f'T{c.number} {c.name}' for c in tools)}. Nought: X {shoulder}, Y and Z the axis."
+
+
+def _verdict(sheet: Sheet) -> tuple[str, str]:
+    simulation = sheet.work.simulation
+    if simulation.findings:
+        count = len(simulation.findings)
+        return "REFUSED", f"{count} finding{'s' if count > 1 else ''}; {sheet.work.file} must not be cut"
+    near = simulation.closest
+    if near is None:
+        return "nothing moves", "the program makes no motion"
+    said = f"clears by {length_words(near.distance, sheet.unit)}"
+    return said, f"{near.body} to {near.obstacle}, {sheet.work.file}, line {simulation.closest_line}"
+
+
+# ---- the side view ---------------------------------------------------------------------------------
+
+
+def _look(scene: MillScene, view: View) -> Iterator[Layer]:
+    for item in (*scene.below, *scene.tool):
+        yield from drawn(item, view)
+    yield "axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))
+    yield "datum", view.draw((Line(Point(0, view.bottom_x), Point(0, view.top_x)),))
+
+
+def _axes(draft: Draft, view: View, sheet: Sheet) -> None:
+    """X below, Z at the left, in the user's unit; where the work's tip is; a bar to measure by."""
+    frame, unit = view.frame, sheet.unit
+    size = 25.4 if unit == "in" else 1.0
+    step = round_step(14.0 / view.scale / size)
+    for k in range(math.ceil(view.left_z / size / step), math.floor(view.right_z / size / step) + 1):
+        x = view.across(k * step * size)
+        draft.line("tick-mark", (x, frame.bottom), (x, frame.bottom + 1.3))
+        text = show_number(k * step, 3, trim=True) if k else "X0"
+        draft.write("tick" if k else "part", x, frame.bottom + 3.9, text, "middle")
+    draft.write("small", frame.right + 5, frame.bottom + 4.0, f"X, {unit}")
+    step = round_step(9.0 / view.scale / size)
+    for k in range(math.ceil(view.bottom_x / size / step), math.floor(view.top_x / size / step) + 1):
+        y = view.down(k * step * size)
+        draft.line("tick-mark", (frame.left, y), (frame.left - 1.3, y))
+        draft.write("tick", frame.left - 1.8, y + 0.9, show_number(k * step, 3, trim=True), "end")
+    draft.write("small", 10.5, (frame.top + frame.bottom) / 2, f"Z, {unit}", "middle", upright=True)
+    base = frame.top - 1.6
+    draft.write("part", frame.left, base, "from the side")
+    draft.write("part", frame.right, base, "tip", "end")
+    bar, text = round_bar(view.scale, 30.0, unit)
+    middle = (frame.left + frame.right) / 2
+    ends = (middle - bar / 2, middle + bar / 2)
+    draft.line("bar", (ends[0], base - 1.8), (ends[0], base), (ends[1], base), (ends[1], base - 1.8))
+    draft.write("small", ends[1] + 2, base, f"{text}; drawn {show_number(view.scale, 2, trim=True)} : 1 on A4")
+
+
+def _strip(draft: Draft, view: View, sheet: Sheet) -> None:
+    """The work's sections that stand out of the collet, in order; filled where this program cuts."""
+    work = sheet.work.plan.work
+    wanted: list[tuple[float, list[tuple[str, str]]]] = []
+    for s in work.sections:
+        cut = (work.square is not None and s is work.sections[-1]) or any(s.start <= h.x <= s.end for h in work.holes)
+        a, b = (view.across(work.frame.to_machine(x, 0.0)[0]) for x in (s.start, s.end))
+        draft.box("strip-now" if cut else "strip", Rect(a, STRIP - 1.6, b - a, 3.2))
+        name = fit(clean(s.name), SIZES["part"], 60.0, bold=True)
+        rows = [("part" if cut else "small", name), ("small", f"\u00f8 {sheet.size(2 * s.top)}")]
+        wanted.append(((a + b) / 2, rows))
+    label_row(draft, wanted)
+
+
+def _place_of_hole(draft: Draft, view: View, sheet: Sheet) -> None:
+    """From the shoulder that X counts from to the hole, as a dimension below the work."""
+    plan = sheet.work.plan
+    if not isinstance(plan, HolePlan):
+        return
+    y = view.down(-plan.work.top) + 5.0
+    ends = [(view.across(x), y) for x in (0.0, plan.hole.x)]
+    draft.line("leader-bold", *ends)
+    for end in ends:
+        draft.line("tick-mark", (end[0], y - 1.5), (end[0], y + 1.5))
+    text = sheet.size(abs(plan.hole.x))
+    draft.write("part", (ends[0][0] + ends[1][0]) / 2, y + 4.0, text, "middle", plate=True)
+    draft.taken.append(Rect(min(e[0] for e in ends), y - 2.0, abs(ends[0][0] - ends[1][0]), 7.0))
+
+
+def _say_near(draft: Draft, view: View, sheet: Sheet) -> None:
+    """The least distance in large letters, and what it is between, with a line to the place."""
+    near, scene = sheet.work.simulation.closest, sheet.scene
+    assert near is not None
+    assert scene.near is not None
+    tool, solid = (view.place(p) for p in scene.near)
+    for ends in (("leader-halo", tool, solid), ("leader-bold", tool, solid)):
+        draft.line(*ends)
+    for end in (tool, solid):
+        draft.ring("spot", *end, 0.7)
+    text = length_words(near.distance, sheet.unit)
+    below = f"{near.body} to {near.obstacle}, line {sheet.work.simulation.closest_line}"
+    seen = math.dist(*scene.near)
+    if near.distance - seen > 0.02 * max(near.distance, 0.1):
+        below += "; partly along Y"
+    room = max(text_width(text, SIZES["distance"], bold=True), text_width(below, SIZES["small"])) + 2
+    frame, x, y = view.frame, (tool[0] + solid[0]) / 2, (tool[1] + solid[1]) / 2
+    away = scene.near[0].z >= scene.near[1].z  # the label stands on the side where the cutter is not
+    left = x - 30.0 - room if away else x + 30.0
+    box = Rect(min(max(left, frame.left + 2), frame.right - room - 2), frame.top + 4.0, room, 9.0)
+    leader(draft, box, x, y)
+    draft.write("distance", box.left + room / 2, box.top + 4.0, text, "middle", plate=True)
+    draft.write("small", box.left + room / 2, box.top + 7.8, below, "middle", plate=True)
+    draft.taken.append(box)
+
+
+# ---- what must not be ------------------------------------------------------------------------------
+
+
+def _spots(scene: MillScene, view: View) -> list[tuple[int, float, float]]:
+    """Marks on the paper, the worst first; near ones share one."""
+    spots: list[tuple[int, float, float]] = []
+    for f in scene.findings:
+        assert f.at is not None  # findings of a scene have a place
+        x, y = view.place(Point(f.at[0], f.at[2]))
+        inside = view.frame.left < x < view.frame.right and view.frame.top < y < view.frame.bottom
+        if inside and all(math.hypot(x - a, y - b) > 6.0 for _, a, b in spots):
+            spots.append((len(spots) + 1, x, y))
+    return spots[:MOST_MARKED]
+
+
+def _mark(draft: Draft, view: View, scene: MillScene, size: float) -> None:
+    for number, x, y in _spots(scene, view):
+        draft.ring("hit-halo", x, y, size)
+        draft.ring("hit", x, y, size)
+        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+            near, far = size - 1.0, size + 1.8
+            draft.line("hit", (x + dx * near, y + dy * near), (x + dx * far, y + dy * far))
+        draft.write("distance", x - 0.7 * size - 2.2, y - 0.7 * size - 1.2, str(number), "end", plate=True)
+        draft.taken.append(Rect(x - size - 5, y - size - 5, 2 * size + 7, 2 * size + 7))
+
+
+def _list(draft: Draft, view: View, sheet: Sheet) -> None:
+    """The sentences, each once, in the half of the window that the worst is not in."""
+    size, room, frame = SIZES["small"], 112.0, view.frame
+    spots = _spots(sheet.scene, view)
+    first = spots[0][1] if spots else frame.right
+    left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
+    found: dict[str, list[int]] = {}
+    for f in (*sheet.scene.findings, *sheet.work.simulation.findings):
+        found.setdefault(f.what, []).append(f.line)
+    lines: list[str] = []
+    for what, places in list(found.items())[:MOST_LISTED]:
+        at = sorted({p for p in places if p})
+        where = f"line{'s' if len(at) > 1 else ''} {', '.join(map(str, at[:4]))}: " if at else ""
+        lines += wrap(clean(where + what), size, room - 4)[:3]
+    if len(found) > MOST_LISTED:
+        lines.append(f"and {len(found) - MOST_LISTED} more")
+    box = Rect(left - 1, frame.top + 2, room + 2, 3.5 * len(lines) + 2)
+    draft.plate(box)
+    draft.taken.append(box)
+    draft.box("hit-box", box)
+    for k, line in enumerate(lines):
+        draft.write("small", left + 2, box.top + 4 + 3.5 * k, line)
+
+
+# ---- end-on ----------------------------------------------------------------------------------------
+
+
+def circle(style: str, diameter: float) -> Shape:
+    """A circle about the axis."""
+    at = Point(diameter / 2, 0.0)
+    return shape(style, (Arc(at, at, Point(0.0, 0.0), 1),))
+
+
+def _end_on(draft: Draft, sheet: Sheet) -> None:
+    """The section across the axis, seen from the tip: at the square's station, or through the hole."""
+    plan, frame = sheet.work.plan, DETAILS[0]
+    square = isinstance(plan, SquarePlan)
+    x = plan.milled.station if isinstance(plan, SquarePlan) else plan.hole.x
+    own = plan.work.sections[-1] if isinstance(plan, SquarePlan) else plan.work.section_at(x)
+    assert own is not None
+    circles = list(_circles(sheet, own))
+    widest = max(2 * own.top, *(s.high.z * 2 for s in circles))
+    scale = scale_at_most(0.88 * frame.height / widest)
+    view = View(frame, scale, -(frame.width * 0.32) / scale, frame.top + frame.height / 2 + 1.5)
+    shapes = [shape("work", outline_across(sheet.work, x), solid=True), *circles]
+    if not square:
+        for bore in bores_of(sheet.work):
+            if abs(bore.x - x) < own.top:
+                shapes += bore_shapes(sheet.work, bore, own.top, 0.0)
+    layers = [layer for item in shapes for layer in drawn(item, view)]
+    for ends in (((-widest, 0.0), (widest, 0.0)), ((0.0, -widest), (0.0, widest))):
+        layers.append(("axis", view.draw(straight(*ends))))
+    draft.window(view, tuple(layers))
+    if isinstance(plan, SquarePlan):
+        _number_flats(draft, view, sheet, plan)
+    lines = _square_lines(sheet, plan, own) if isinstance(plan, SquarePlan) else _hole_lines(sheet)
+    _write_lines(draft, frame, lines, 0.66)
+    distance = x + (sheet.work.task.groove if isinstance(sheet.work.task, SquareTask) else 0.0)
+    place = f"{sheet.size(distance)} {sheet.unit} from the shoulder" if square else "through the hole"
+    draft.write("part", frame.left + 1.5, frame.top + 3.6, f"from the tip, {place}, {_ratio(scale)}", plate=True)
+    _bar(draft, view, sheet.unit)
+
+
+def _circles(sheet: Sheet, own: Solid) -> Iterator[Shape]:
+    """The round that it was cut from, and the bearing that it must pass."""
+    yield circle("stock", 2 * own.top)
+    task = sheet.work.task
+    if isinstance(task, SquareTask) and task.bearing is not None:
+        yield circle("bearing", task.bearing)
+
+
+def _number_flats(draft: Draft, view: View, sheet: Sheet, plan: SquarePlan) -> None:
+    """The flats' numbers inside the section, and the size across flat 1 and its opposite as a dimension."""
+    half = plan.milled.across / 2
+    for k in range(plan.milled.flats):
+        turn = 2 * math.pi * k / plan.milled.flats
+        at = max(half - 4.0 / view.scale, 0.5 * half)
+        x, y = view.place(Point(at * math.sin(turn), at * math.cos(turn)))
+        draft.write("part", x, y + 1.0, str(k + 1), "middle", plate=True)
+    top, foot = (view.down(side * half) for side in (1, -1))
+    across = view.across(-max(sheet.work.plan.work.sections[-1].top, _widest(sheet) / 2)) - 4.0
+    for y in (top, foot):
+        draft.line("leader", (across - 1.5, y), (view.across(0.0), y), under=True)
+        draft.ring("spot", across, y, 0.5)
+    draft.line("leader-bold", (across, top), (across, foot))
+    text = sheet.size(_across(sheet, plan, 0))
+    draft.write("part", across - 1.2, (top + foot) / 2, text, "middle", upright=True, plate=True)
+
+
+def _widest(sheet: Sheet) -> float:
+    task = sheet.work.task
+    return task.bearing if isinstance(task, SquareTask) and task.bearing is not None else 0.0
+
+
+def _across(sheet: Sheet, plan: SquarePlan, pair: int) -> float:
+    """Over the middles of two opposite flats at the station, as the text left them, mm."""
+    turn, faces = 360.0 * pair / plan.milled.flats, sheet.work.simulation.faces
+    return sum(radius_at(faces, plan.work, plan.milled.station, turn + half) for half in (0.0, 180.0))
+
+
+def _square_lines(sheet: Sheet, plan: SquarePlan, own: Solid) -> list[str]:
+    """Sizes as the text left them."""
+    s, task = plan.milled, sheet.work.task
+    pairs = range(s.flats // 2)
+    rows = ["across flats, as cut:"]
+    rows += [f"{k + 1} and {k + 1 + s.flats // 2}: {sheet.size(_across(sheet, plan, k))} {sheet.unit}" for k in pairs]
+    rows.append(f"over corners {sheet.size(corner_diameter_at(s, s.station))}")
+    rows.append(f"cut from \u00f8 {sheet.size(2 * own.top)}")
+    if isinstance(task, SquareTask) and task.bearing is not None:
+        rows.append(f"bearing \u00f8 {sheet.size(task.bearing)}")
+    if s.slope:
+        rows.append(f"falls {show_number(s.slope, 5, trim=True)} a side")
+    return rows
+
+
+def _hole_lines(sheet: Sheet) -> list[str]:
+    """The hole's sizes as the text left it, and what stays of the body."""
+    plan, task = sheet.work.plan, sheet.work.task
+    assert isinstance(plan, HolePlan)
+    assert isinstance(task, HoleTask)
+    body = plan.work.section_at(plan.hole.x)
+    assert body is not None
+    rows = [f"drill \u00f8 {sheet.size(task.drill.diameter)} {sheet.unit}"]
+    if task.thread is not None:
+        rows.insert(0, task.thread.name)
+    for bore in bores_of(sheet.work):
+        if not plan.hole.through:
+            point = body.top - bore.tip
+            rows.append(f"full to {sheet.size(point - task.drill.point_length)}, point {sheet.size(point)}")
+            rows.append(f"below the point {sheet.size(2 * body.top - point)}")
+        else:
+            rows.append("right through")
+    if plan.depths is not None:
+        rows.append(f"full thread to {sheet.size(plan.depths.thread)}")
+    rows.append(f"{100 * plan.net.area:.0f} % of the section stays")
+    rows.append(f"least wall {sheet.size(plan.net.wall)}")
+    return rows
+
+
+def _write_lines(draft: Draft, frame: Rect, lines: Sequence[str], share: float) -> None:
+    """Lines at the right of a window."""
+    left, room = frame.left + share * frame.width, (1 - share) * frame.width - 2.0
+    flat = [piece for line in lines for piece in wrap(clean(line), SIZES["small"], room)][:12]
+    for k, line in enumerate(flat):
+        draft.write("small", left, frame.top + 8.0 + 3.4 * k, line, plate=True)
+
+
+# ---- magnified -------------------------------------------------------------------------------------
+
+
+def _magnified(draft: Draft, main: View, sheet: Sheet) -> None:
+    """The worst finding, or the closest approach where it gains by that, else where the work is cut."""
+    scene, frame, plan = sheet.scene, DETAILS[1], sheet.work.plan
+    title, middle, scale = _cut_at(sheet)
+    distance = math.dist(*scene.near) if scene.near is not None else math.inf
+    if scene.findings:
+        at = scene.findings[0].at
+        assert at is not None
+        title, middle = "the worst place", Point(at[0], at[2])
+        scale = min(max(10.0 / max(scene.findings[0].amount, 0.05), 2.5 * main.scale), 25.0)
+    elif scene.near is not None and 25.0 / max(distance, 0.05) > 2 * main.scale:
+        a, b = scene.near
+        title, middle = CLOSE, Point((a.z + b.z) / 2, (a.x + b.x) / 2)
+        scale = min(max(10.0 / max(distance, 0.05), 2.5 * main.scale), 25.0)
+    else:
+        tall = plan.work.sections[-1].top if isinstance(plan, SquarePlan) else plan.work.top
+        scale = min(0.8 * frame.height / (2.2 * tall), 25.0)
+    scale = scale_at_most(scale)
+    view = View(frame, scale, middle.z - frame.width / 2 / scale, frame.top + frame.height / 2 + middle.x * scale)
+    draft.window(view, tuple(_look(scene, view)))
+    if scene.findings:
+        _mark(draft, view, scene, 5.0)
+    elif title == CLOSE:
+        _dimension(draft, view, sheet)
+    _bar(draft, view, sheet.unit)
+    draft.taken.append(Rect(frame.left, frame.top, frame.width * 0.7, 5.0))
+    name_solids(draft, view, (*scene.below, *scene.tool))
+    draft.write("part", frame.left + 1.5, frame.top + 3.6, f"{title}, {_ratio(scale)}", plate=True)
+
+
+def _cut_at(sheet: Sheet) -> tuple[str, Point, float]:
+    """What is looked at where nothing is close: beside the shoulder of a square, or the hole; its scale is to come."""
+    plan = sheet.work.plan
+    if isinstance(plan, SquarePlan):
+        return "beside the shoulder", Point(plan.track.enter_x * 0.4, 0.0), 0.0
+    return "the hole from the side", Point(plan.hole.x, 0.0), 0.0
+
+
+def _dimension(draft: Draft, view: View, sheet: Sheet) -> None:
+    """The nearest points, joined, and the distance beside them."""
+    scene, near = sheet.scene, sheet.work.simulation.closest
+    assert scene.near is not None
+    assert near is not None
+    a, b = (view.place(p) for p in scene.near)
+    for style in ("leader-halo", "leader-bold"):
+        draft.line(style, a, b)
+    for end in (a, b):
+        draft.ring("spot", *end, 0.7)
+    text = length_words(near.distance, sheet.unit)
+    room = text_width(text, SIZES["distance"], bold=True) + 2
+    left = min(max((a[0] + b[0]) / 2 - room / 2, view.frame.left + 2), view.frame.right - room - 2)
+    top = max(min(a[1], b[1]) - 7.5, view.frame.top + 5.5)
+    draft.write("distance", left + room / 2, top + 3.8, text, "middle", plate=True)
+    draft.taken.append(Rect(left, top, room, 5.0))
+
+
+def _ratio(scale: float) -> str:
+    return f"{show_number(scale, 2, trim=True)} : 1"
+
+
+def _bar(draft: Draft, view: View, unit: str) -> None:
+    """A bar to measure by, in a window's lower right corner."""
+    frame = view.frame
+    bar, text = round_bar(view.scale, 25.0, unit)
+    base = frame.bottom - 2.2
+    plate = Rect(frame.right - bar - 4, base - 5.6, bar + 3.4, 7.2)
+    draft.plate(plate)
+    draft.taken.append(plate)
+    ends = (frame.right - bar - 3, frame.right - 3)
+    draft.line("bar", (ends[0], base - 1.6), (ends[0], base), (ends[1], base), (ends[1], base - 1.6))
+    draft.write("small", frame.right - 3 - bar / 2, base - 2.2, text, "middle")
+
+
+def _legend(draft: Draft, sheet: Sheet) -> None:
+    """Every style that the sheet uses, in words."""
+    there = {item.style for item in (*sheet.scene.below, *sheet.scene.tool)}
+    if _widest(sheet):
+        there.add("bearing")
+    there.add("stock")
+    rows: list[tuple[str, str]] = [
+        ("work", "left by this program, in section"), ("stock", "the round before it"),
+        ("bearing", "the bearing that it must pass"), ("hole", "hole"), ("thread", "thread's major diameter"),
+        ("solid", "must not be touched"), ("jaws", "vice jaws"), ("shim", "shim"),
+        ("finish", "finishing cut (middle of the end)"), ("cut", "cut (middle of the end)"), ("rapid", "rapid"),
+        ("tool", "cutter"), ("holder", "shank and holder"),
+    ]  # fmt: skip
+    rows = [row for row in rows if row[0] in there]
+    draw_rows(draft, [*rows, ("strip-now", "section that is cut"), ("strip", "other section")])

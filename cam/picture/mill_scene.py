@@ -1,0 +1,294 @@
+"""What there is to see of one program of the mill: from the side, its flat or hole on top, and end-on from the tip.
+
+The side view is in the machine's own axes, X to the right and Z up, as a Point(z=X, x=Z) of the sheet's half-section.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import NamedTuple, Protocol
+
+from cam.geometry.convex import hull, separation
+from cam.geometry.path import Chain, Line, Point, Polygon
+from cam.mill.model import Cutter, MillWork, Solid
+from cam.mill.plan_hole import HolePlan, HoleTask
+from cam.mill.plan_square import SquarePlan, SquareTask
+from cam.mill.read import MillProgram
+from cam.mill.result import Bore, MillFinding, MillSimulation
+from cam.mill.settle import HoleJob, SquareJob
+from cam.mill.simulate import radius_at
+from cam.picture.scene import Shape, ring, shape
+from cam.picture.sheet import straight
+
+FINE = 1e-6
+STEP = 0.5
+"""Along the work between places where its outline is looked up, mm."""
+TALL = 18.0
+"""How much of a holder is drawn, mm."""
+DEEP = 60.0
+"""How much of a vice's jaws is drawn, mm."""
+EDGE = 0.01
+"""To each side of where a cut begins its outline is looked up, mm: a tipped block's wall leans by less."""
+
+
+class MillDrawn(Protocol):
+    """One program of the mill, judged; cam.milling.MillProgramJob is one."""
+
+    @property
+    def name(self) -> str:
+        """Of the work."""
+
+    @property
+    def file(self) -> str:
+        """Of its program."""
+
+    @property
+    def title(self) -> str:
+        """What it makes."""
+
+    @property
+    def asked(self) -> SquareJob | HoleJob:
+        """As the part file asks for it."""
+
+    @property
+    def task(self) -> SquareTask | HoleTask:
+        """As it was to be planned."""
+
+    @property
+    def plan(self) -> SquarePlan | HolePlan:
+        """What came of it."""
+
+    @property
+    def program(self) -> MillProgram:
+        """As read."""
+
+    @property
+    def simulation(self) -> MillSimulation:
+        """The judgement."""
+
+
+class MillScene(NamedTuple):
+    """The side view's contents.
+
+    Attributes:
+        below: from the back to the front: what holds the work, the work, its holes, paths. tool: the cutter.
+        pose: where its programmed point stands, and its number; None where nothing is to be shown.
+        near: the nearest points of cutter and obstacle as seen from the side; None where there are none.
+        findings: those with a place, the worst first. low, high: corners of a box round all that must be seen.
+    """
+
+    below: tuple[Shape, ...]
+    tool: tuple[Shape, ...]
+    pose: tuple[Point, int] | None
+    near: tuple[Point, Point] | None
+    findings: tuple[MillFinding, ...]
+    low: Point
+    high: Point
+
+
+def up_of(work: MillDrawn) -> float:
+    """The angle that is on top in the picture, degrees from flat 1: the hole's, or flat 1's own."""
+    return work.plan.hole.angle if isinstance(work.plan, HolePlan) else 0.0
+
+
+def cutters_in(work: MillDrawn) -> dict[int, Cutter]:
+    """Tools of a program by their numbers."""
+    task = work.task
+    if isinstance(task, SquareTask):
+        return {task.cutter.number: task.cutter}
+    found = (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap)
+    return {c.number: c for c in found if c is not None}
+
+
+def set_mill_scene(work: MillDrawn) -> MillScene:
+    """Collect what is to be seen from the side."""
+    simulation, wanted = work.simulation, work.plan.work
+    hits = tuple(sorted((f for f in simulation.findings if f.at is not None), key=_danger))
+    tools = cutters_in(work)
+    pose = _pose(work, hits)
+    tool = tuple(cutter_shapes(tools[pose[1]], pose[0])) if pose and pose[1] in tools else ()
+    below = [*_shim(work), *_fixtures(wanted), *_work(work), *_paths(work)]
+    near = _nearest(tools[pose[1]], pose[0], wanted, simulation) if tool and pose and not hits else None
+    seen = [s for s in (*below, *tool) if s.style not in ("rapid", "jaws")]
+    tops = [*(s.high.x for s in seen if s.style != "holder"), *((near[0].x + 4.0,) if near else ())]
+    low = Point(min(s.low.z for s in seen), min(s.low.x for s in seen))
+    high = Point(max(s.high.z for s in seen), max(tops))
+    return MillScene(tuple(below), tool, pose, near, hits, low, high)
+
+
+def _danger(finding: MillFinding) -> tuple[bool, float, int]:
+    return finding.kind != "contact", -finding.amount, finding.line
+
+
+def _pose(work: MillDrawn, hits: Sequence[MillFinding]) -> tuple[Point, int] | None:
+    """Where the cutter is drawn: at the worst finding, else at the closest approach."""
+    if hits:
+        x, _, z = hits[0].at or (math.nan, math.nan, math.nan)
+        return Point(x, z), hits[0].tool
+    near = work.simulation.closest
+    if near is None:
+        return None
+    line = work.simulation.closest_line
+    tool = next((m.tool for m in work.program.program.motions if m.line == line and m.tool), 0)
+    return Point(near.at[0], near.at[2]), tool
+
+
+# ---- what holds the work ---------------------------------------------------------------------------
+
+
+def silhouette(solid: Solid, work: MillWork) -> Polygon:
+    """A solid from the side: a bar or block about the axis, tipped with the work; a vice's jaws from their top down."""
+    low = -solid.top if solid.tilts else solid.top - DEEP
+    corners = [(solid.start, low), (solid.end, low), (solid.end, solid.top), (solid.start, solid.top)]
+    if solid.tilts:
+        corners = [work.frame.to_machine(x, z) for x, z in corners]
+    return tuple(Point(x, z) for x, z in corners)
+
+
+def _fixtures(work: MillWork) -> Iterator[Shape]:
+    for solid in sorted(work.fixtures, key=lambda s: not s.tilts):  # jaws stand before the block and behind it
+        style = "solid" if solid.tilts else "jaws"
+        yield shape(style, ring(silhouette(solid, work)), solid=True, name=solid.name)
+
+
+def _shim(work: MillDrawn) -> Iterator[Shape]:
+    """The shim of a tipped block, on the level that the block's edge stands on."""
+    tip = work.plan.tip if isinstance(work.plan, SquarePlan) else None
+    own = next((s for s in work.plan.work.fixtures if s.tilts and not s.round), None)
+    if tip is None or not tip.shim or own is None:
+        return
+    frame = work.plan.work.frame
+    x, z = frame.to_machine(own.start, -own.top)
+    start, end = x + tip.spacing, max(frame.to_machine(own.end, -own.top)[0], x + tip.spacing + 4.0)
+    corners = ((start, z), (end, z), (end, z + tip.shim), (start, z + tip.shim))
+    yield shape("shim", straight(*corners, corners[0]), solid=True)
+
+
+# ---- the work --------------------------------------------------------------------------------------
+
+
+def stations_of(work: MillWork) -> list[float]:
+    """Where along the work its outline is looked up, x, mm: both sides of every step."""
+    found: set[float] = set()
+    for s in work.sections:
+        count = max(2, math.ceil((s.end - s.start) / STEP))
+        found |= {s.start + (s.end - s.start) * k / count for k in range(1, count)} | {s.start + FINE, s.end - FINE}
+    places = [work.wall, *(h.x + side * h.flat_size / 2 for h in work.holes for side in (-1, 1))]
+    first, last = work.sections[0].start, work.sections[-1].end
+    found |= {x + side * EDGE for x in places for side in (-1, 1) if first < x + side * EDGE < last}
+    return sorted(found)
+
+
+def side_outline(work: MillWork, simulation: MillSimulation, up: float) -> Polygon:
+    """The work in its middle plane as the program's text left it, machine axes."""
+    xs = stations_of(work)
+    tops = [work.frame.to_machine(x, radius_at(simulation.faces, work, x, up)) for x in xs]
+    feet = [work.frame.to_machine(x, -radius_at(simulation.faces, work, x, up + 180.0)) for x in xs]
+    return tuple(Point(*p) for p in (*tops, *reversed(feet)))
+
+
+def _work(work: MillDrawn) -> Iterator[Shape]:
+    wanted, simulation = work.plan.work, work.simulation
+    yield shape("work", ring(side_outline(wanted, simulation, up_of(work))), solid=True)
+    for section in wanted.sections:
+        if wanted.square is not None and section is wanted.sections[-1]:
+            yield shape("stock", ring(silhouette(section, wanted)))
+    for bore in bores_of(work):
+        body = wanted.section_at(bore.x)
+        if body is not None:
+            yield from bore_shapes(work, bore, body.top, bore.x)
+
+
+def bores_of(work: MillDrawn) -> list[Bore]:
+    """Holes that a drill has made by the text, on top in the picture."""
+    kinds = {n: c.kind for n, c in cutters_in(work).items()}
+    return [b for b in work.simulation.bores if kinds.get(b.tool) == "drill"]
+
+
+def bore_shapes(work: MillDrawn, bore: Bore, radius: float, middle: float) -> Iterator[Shape]:
+    """A drilled hole about a place on the sheet: its walls and point, and the thread that goes in it.
+
+    Args:
+        radius: of the body, mm: the hole opens on its top. middle: the sheet's coordinate of the hole's axis.
+    """
+    drill, task = cutters_in(work)[bore.tool], work.task
+    assert isinstance(task, HoleTask)
+    assert isinstance(work.plan, HolePlan)
+    r, top = drill.radius, radius + FINE
+    full = max(bore.tip + drill.point_length, -radius)
+    corners = [(middle - r, top), (middle - r, full)]
+    corners += [(middle, max(bore.tip, -radius))] if bore.tip > -radius else []
+    corners += [(middle + r, full), (middle + r, top)]
+    yield shape("hole", straight(*corners), solid=False)
+    if task.thread is None:
+        return
+    depth = work.plan.depths.thread if work.plan.depths is not None else 2 * radius
+    for side in (-1, 1):
+        at = middle + side * task.thread.diameter / 2
+        yield shape("thread", straight((at, radius - work.plan.hole.flat_depth), (at, max(radius - depth, -radius))))
+
+
+# ---- cutter and paths ------------------------------------------------------------------------------
+
+
+def cutter_shapes(cutter: Cutter, point: Point) -> Iterator[Shape]:
+    """Holder, shank and cutting part from the side, the last one in front."""
+    x, z = point
+    (_, r), (flutes, shank), (stick_out, holder) = cutter.steps
+    end = cutter.point_length
+    tops = ((holder, stick_out, stick_out + TALL, "holder"), (shank, flutes, stick_out, "holder"))
+    for half, low, high, style in tops:
+        if high > low:
+            corners = ((x - half, z + low), (x + half, z + low), (x + half, z + high), (x - half, z + high))
+            name = "holder" if half == holder else "shank"
+            yield shape(style, ring(tuple(Point(*c) for c in corners)), solid=True, name=name)
+    cone = [(x, z), (x + r, z + end)] if end else [(x - r, z), (x + r, z)]
+    outline = [*cone, (x + r, z + flutes), (x - r, z + flutes), *([(x - r, z + end)] if end else [])]
+    yield shape("tool", ring(tuple(Point(*c) for c in outline)), solid=True)
+
+
+def _paths(work: MillDrawn) -> Iterator[Shape]:
+    """Where the programmed point goes, by the text: rapids, cuts, and those that leave a finished face."""
+    found: dict[str, dict[tuple[Point, Point], Line]] = {s: {} for s in ("rapid", "cut", "finish")}
+    for motion in work.program.program.motions:
+        ends = [Point(p.x, p.z) for p in (motion.start, motion.end)]
+        known = all(math.isfinite(v) for p in ends for v in p)
+        if motion.kind not in ("rapid", "line") or not known or ends[0] == ends[1]:
+            continue
+        key = tuple(Point(round(p.z, 3), round(p.x, 3)) for p in ends)
+        found["rapid" if motion.kind == "rapid" else "cut"].setdefault((key[0], key[1]), Line(*ends))
+    lowest = min((min(line.start.x, line.end.x) for line in found["cut"].values()), default=0.0)
+    for key, line in list(found["cut"].items()):
+        if isinstance(work.plan, SquarePlan) and min(line.start.x, line.end.x) <= lowest + FINE:
+            found["finish"][key] = found["cut"].pop(key)
+    for style, lines in found.items():
+        if lines:
+            yield shape(style, tuple(lines.values()))
+
+
+def _nearest(cutter: Cutter, point: Point, work: MillWork, simulation: MillSimulation) -> tuple[Point, Point] | None:
+    """The nearest points of the closest approach as they look from the side."""
+    gap = simulation.closest
+    solid = next((s for s in (*work.fixtures, *work.sections) if gap is not None and s.name == gap.obstacle), None)
+    if gap is None or solid is None:
+        return None
+    heights = [h for h, _ in cutter.steps] + [cutter.stick_out + TALL]
+    index = ("cutter", "shank", "holder").index(gap.body)
+    r, low, high = cutter.steps[index][1], heights[index], heights[index + 1]
+    body = hull(Point(point.z + a * r, point.x + h) for a in (-1, 1) for h in (low, high))
+    other = hull(silhouette(solid, work))
+    _, mine, its = min((separation(other, Line(a, b)) for a, b in pairwise((*body, body[0]))), key=lambda s: s[0])
+    return mine, its
+
+
+def outline_across(work: MillDrawn, x: float, points: int = 720) -> Chain:
+    """The section across the axis as the text left it, seen from the tip, with what is up in the picture on top."""
+    up, faces = up_of(work), work.simulation.faces
+    corners = []
+    for k in range(points):
+        ray = 360.0 * k / points
+        radius = radius_at(faces, work.plan.work, x, ray + up)
+        corners.append(Point(radius * math.sin(math.radians(ray)), radius * math.cos(math.radians(ray))))
+    return ring(tuple(corners))
