@@ -43,7 +43,7 @@ def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[s
         f"Set Z to {size(z)} with the cutter's end on {what}. That is for a round of {size(task.square.blank)}:"
         " measure it, and add half of what it is over, or take off half of what it is under.",
         f"Depth is set for {size(across_at(plan.milled, plan.milled.station))} across flats"
-        f" at {size(plan.milled.station)} from the shoulder.",
+        f" at {size(plan.milled.station + task.groove)} from the shoulder.",
         "Turn the work counter-clockwise as seen from its tip: 90 degrees brings the next flat to the top."
         if plan.milled.flats == 4
         else "Turn the work counter-clockwise as seen from its tip.",

@@ -11,7 +11,6 @@ from cam.mill.model import Solid
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.simulate import radius_at
-from cam.mill.square import corner_diameter_at
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
 from cam.picture.margins import STRIP, draw_rows, label_row, round_bar, round_step
 from cam.picture.marks import leader, length_words, name_solids
@@ -376,7 +375,9 @@ def _square_lines(sheet: Sheet, plan: SquarePlan, own: Solid) -> list[str]:
     pairs = range(s.flats // 2)
     rows = ["across flats, as cut:"]
     rows += [f"{k + 1} and {k + 1 + s.flats // 2}: {sheet.size(_across(sheet, plan, k))} {sheet.unit}" for k in pairs]
-    rows.append(f"over corners {sheet.size(corner_diameter_at(s, s.station))}")
+    corner, faces = 180.0 / s.flats, sheet.work.simulation.faces
+    over = sum(radius_at(faces, plan.work, s.station, corner + half) for half in (0.0, 180.0))
+    rows.append(f"over corners {sheet.size(over)}")
     rows.append(f"cut from \u00f8 {sheet.size(2 * own.top)}")
     if isinstance(task, SquareTask) and task.bearing is not None:
         rows.append(f"bearing \u00f8 {sheet.size(task.bearing)}")

@@ -147,9 +147,12 @@ def _read_mill(table: Table) -> Mill:
         table.note("slowest", "the slowest speed is above the fastest", mend="change them round")
     spacing = 0.0
     if square_by == "tipped block":
-        spacing = float(table.length("shim_distance", over=True, most=1000.0, example="60 mm"))
+        spacing = float(table.length("shim_distance", over=True, most=1000.0, example="50 mm"))
     elif table.has("shim_distance"):
         table.length("shim_distance", over=True, most=1000.0)
+    block = _read_block(table.table("block", why="what holds the work must be known"), square_by)
+    if spacing >= block.length:
+        table.note("shim_distance", "the shim does not lie under the block", allowed=f"less than {block.length.text}")
     vice = table.table("vice") if table.has("vice") else None
     nan = float("nan")
     return Mill(
@@ -168,7 +171,7 @@ def _read_mill(table: Table) -> Mill:
         x=_read_axis(table, "x"),
         y=_read_axis(table, "y"),
         z=_read_axis(table, "z"),
-        block=_read_block(table.table("block", why="what holds the work must be known"), square_by),
+        block=block,
         jaws_below=nan if vice is None else float(vice.length("jaws_below_axis", most=500.0, example="8 mm")),
         jaws_beyond=nan if vice is None else float(vice.length("jaws_beyond_block", least=None, example="-5 mm")),
         jaws_width=nan if vice is None else float(vice.length("width", over=True, example="120 mm")),
