@@ -1,11 +1,14 @@
 // The page: what is shown (which view, which block, where within it), and everything that can change that.
 
 const job = JSON.parse(byId("job").textContent);
+const own = job.views.filter((view) => !view.mends); // the others each show a way out of a refusal
 const still = window.matchMedia("(prefers-reduced-motion: reduce)");
-const figure = new Figure(byId("figure"), byId("figure-words"));
+const figures = { turning: new Figure(byId("figure")) };
+figures.mill = MillFigure.beside(figures.turning);
+let figure = figures.turning;
 const trace = new Trace(byId("trace"));
 const books = new Map(); // view -> what is worked out of it once
-const now = { view: null, step: 0, motion: null, share: 1, playing: 0, visit: -1 };
+const now = { view: null, step: 0, motion: null, share: 1, playing: 0, turns: 0, visit: -1 };
 
 function bookOf(view) {
   if (!books.has(view)) {
@@ -82,6 +85,7 @@ function sweptPath(view, motion, share) {
 function seenNow() {
   const { view, step, motion, share } = now, { blocks, done, states } = bookOf(view);
   const tool = toolAt(view, step), tip = tipAt(view, step, motion, share), block = blocks[step];
+  if (view.kind === "mill") return seenOnMill(view, { line: block.line, tool, tip });
   const seen = { line: block.line, tool, tip, swept: "", rapid: false, near: nearHere(view, tool, tip), pieces: null, before: null };
   if (!states.length) return seen;
   if (motion !== null && share < 1) {
@@ -93,6 +97,17 @@ function seenNow() {
   if (block.motions.length) seen.before = states[block.motions[0]];
   seen.rapid = block.motions.some((m) => view.motions[m][1] === "rapid" && states[m] !== states[m + 1]);
   return seen;
+}
+
+// the last motion begun says how far across the cutter is, and which side of the work is on top
+function seenOnMill(view, seen) {
+  const { motion, share, step } = now, { done, blocks } = bookOf(view), within = motion !== null && share < 1;
+  const count = within ? motion : done[step], last = within ? motion : count - 1;
+  const row = view.across[last], part = within ? share : 1;
+  let across = row && row[1] !== null && row[0] !== null ? row[0] + part * (row[1] - row[0]) : row ? row[1] : null;
+  for (let k = last; across === null && k >= 0; k--) across = view.across[k][1];
+  const angle = last >= 0 ? view.angles[last] : view.work.up;
+  return { ...seen, line: blocks[step].line, across, angle, ...millCuts(view, count, within ? motion : null, share) };
 }
 
 function show({ quiet = false } = {}) {
@@ -128,7 +143,8 @@ function tell(view, block, step, book) {
 
 function tellPlace(seen) {
   const { view, step } = now, book = bookOf(view), row = book.rows[step], facts = [];
-  if (seen.tip) facts.push(["tool", `${seen.tool} at diameter ${length(2 * seen.tip[1])}, Z ${length(seen.tip[0])}`]);
+  if (view.kind === "mill") facts.push(...millFacts(view, seen));
+  else if (seen.tip) facts.push(["tool", `${seen.tool} at diameter ${length(2 * seen.tip[1])}, Z ${length(seen.tip[0])}`]);
   else facts.push(["tool", "its place has not been said yet"]);
   if (row.fixed) facts.push(["nearest in block", nearWords(...row.fixed.slice(0, 3)), row.fixed[0] < view.clearance]);
   if (row.work) facts.push(["", nearWords(...row.work.slice(0, 3)), row.work[0] < 0]);
@@ -142,6 +158,12 @@ function tellPlace(seen) {
     list.append(Object.assign(document.createElement("dt"), { textContent: name }),
       Object.assign(document.createElement("dd"), { textContent: text, className: bad ? "bad" : "" }));
   }
+}
+
+function millFacts(view, seen) {
+  const across = seen.across === null ? "" : `, Y ${length(seen.across)}`;
+  const place = seen.tip ? `${seen.tool} at X ${length(seen.tip[0])}${across}, Z ${length(seen.tip[1])}` : "its place has not been said yet";
+  return [["tool", place], ["work", upWords(view, seen.angle)]];
 }
 
 const findingsOf = (view, line) => (line ? view.findings.filter((f) => f.line === line) : []);
@@ -250,76 +272,6 @@ function lookAt(at, size) {
   figure.paint();
 }
 
-// ---- playing
-
-const SPEEDS = [1, 5, 20, 60, 200];
-const HOLD = { stop: 1.2, "optional stop": 0.3, tool: 0.5 };
-
-function play(on) {
-  now.playing = on ? now.playing + 1 : 0;
-  byId("play").setAttribute("aria-pressed", String(on));
-  byId("play").textContent = on ? "stop" : "play";
-  if (!on) return show();
-  if (now.step >= bookOf(now.view).blocks.length - 1) go(0, { quiet: true });
-  return still.matches ? playByBlock(now.playing) : playOn(now.playing, performance.now());
-}
-
-function playByBlock(turn) {
-  setTimeout(() => {
-    if (turn !== now.playing) return;
-    if (now.step >= bookOf(now.view).blocks.length - 1) return play(false);
-    go(now.step + 1, { quiet: true });
-    playByBlock(turn);
-  }, 700);
-}
-
-function playOn(turn, since) {
-  requestAnimationFrame((time) => {
-    if (turn !== now.playing) return;
-    advance(Math.min((time - since) / 1000, 0.25) * Number(byId("speed").value));
-    if (now.playing) playOn(turn, time);
-  });
-}
-
-function takes(view, motion) {
-  const speed = Number(byId("speed").value), kind = view.motions[motion][1];
-  return Math.max((view.moments[motion] || [0])[0] || 0, speed * (HOLD[kind] || 0.05));
-}
-
-function advance(left) {
-  const { view } = now, { blocks } = bookOf(view);
-  while (left > 0) {
-    if (now.motion !== null && now.share < 1) {
-      const whole = takes(view, now.motion), rest = (1 - now.share) * whole;
-      now.share = rest <= left ? 1 : now.share + left / whole;
-      left -= Math.min(rest, left);
-      if (now.share < 1) break;
-    }
-    const list = blocks[now.step].motions, next = list[list.indexOf(now.motion) + 1];
-    if (now.motion !== null && next !== undefined) [now.motion, now.share] = [next, 0];
-    else if (now.step >= blocks.length - 1) return play(false);
-    else {
-      now.step += 1;
-      now.motion = blocks[now.step].motions.length ? blocks[now.step].motions[0] : null;
-      now.share = now.motion === null ? 1 : 0;
-      if (now.motion === null) left -= 0.02 * Number(byId("speed").value);
-    }
-  }
-  show({ quiet: true });
-  if (byId("look-tool").getAttribute("aria-pressed") === "true") follow();
-  return null;
-}
-
-function follow() {
-  const tip = tipAt(now.view, now.step, now.motion, now.share);
-  if (!tip) return;
-  const [low, , high] = figure.corners;
-  if (tip.some((v, k) => v < low[k] + 0.2 * (high[k] - low[k]) || v > high[k] - 0.2 * (high[k] - low[k]))) {
-    figure.centre = tip;
-    figure.paint();
-  }
-}
-
 // ---- what is chosen
 
 function choose(view, step = 0) {
@@ -333,9 +285,11 @@ function choose(view, step = 0) {
     tab.tabIndex = tab.dataset.key === ownOf(view).key ? 0 : -1;
   }
   byId("slider").max = blocks.length - 1;
-  setText("look-beside", view.right === "tailstock" ? "centre" : "free end");
+  setText("look-beside", view.right === "tailstock" ? "centre" : view.right);
   setText("go-nearest", view.findings.length ? "where it hits" : "nearest");
-  setText("figure-title", `${view.title}: half-section, the headstock on the left, the ${view.right} on the right`);
+  setText("figure-title", view.kind === "mill" ? `${view.title}: from the side, the tip on the right, and end-on from the tip`
+    : `${view.title}: half-section, the headstock on the left, the ${view.right} on the right`);
+  figure = figures[view.kind];
   figure.show(view);
   figure.look(view.whole);
   trace.show(view, blocks, heads, rows);
@@ -348,7 +302,7 @@ function choose(view, step = 0) {
 }
 
 // the job's own view of the same setting
-const ownOf = (view) => job.views.find((v) => !v.mends && v.number === view.number && v.kind === view.kind) || view;
+const ownOf = (view) => job.views.find((v) => !v.mends && view.mends && v.number === view.number) || view;
 
 function traceWords(view) {
   const near = view.fixed, title = "Distance to the nearest of what stands still, block by block";
@@ -359,6 +313,7 @@ function why(view) {
   const box = byId("why");
   box.replaceChildren();
   box.hidden = !job.problems.length && !view.note;
+  box.classList.toggle("calm", !job.problems.length);
   const add = (parent, name, text = "") => parent.appendChild(Object.assign(document.createElement(name), { textContent: text }));
   if (view.note) add(box, "p", view.note).className = "note";
   box.classList.toggle("after", Boolean(view.mends));
@@ -433,180 +388,3 @@ function verdict() {
   const clear = fixed ? `clears everything: ${nearWords(fixed.distance, fixed.body, fixed.obstacle)} at the nearest` : "nothing moves";
   setText("verdict", job.problems.length ? "may NOT be cut" : clear);
 }
-
-// ---- hands
-
-function pick(event) {
-  const place = figure.placeAt(event), within = (event.pointerType === "touch" ? 24 : 10) * figure.scale;
-  const near = figure.waysNear(place, within);
-  if (!near.length) return;
-  const { blocks } = bookOf(now.view), stepOf = (m) => blocks.findIndex((b) => b.motions.includes(m));
-  const found = near.filter((n) => n[2] <= near[0][2] + 2 * figure.scale).map(([m, share]) => ({ step: stepOf(m), motion: m, share }));
-  found.sort((a, b) => a.step - b.step);
-  const { step, motion, share } = found.find((f) => f.step > now.step) || found[0];
-  go(step, { motion, share });
-}
-
-function handleFigure() {
-  const svg = byId("figure"), fingers = new Map();
-  let far = 0, spread = 0;
-  svg.addEventListener("pointerdown", (event) => {
-    svg.setPointerCapture(event.pointerId);
-    fingers.set(event.pointerId, [event.clientX, event.clientY]);
-    if (fingers.size === 1) far = 0;
-    spread = 0;
-  });
-  svg.addEventListener("pointermove", (event) => {
-    const last = fingers.get(event.pointerId);
-    if (!last) return;
-    const [dx, dy] = [event.clientX - last[0], event.clientY - last[1]];
-    far += Math.abs(dx) + Math.abs(dy);
-    fingers.set(event.pointerId, [event.clientX, event.clientY]);
-    if (fingers.size === 2) {
-      const [a, b] = [...fingers.values()], wide = Math.hypot(a[0] - b[0], a[1] - b[1]);
-      if (spread) figure.zoom(spread / wide, figure.placeAt({ clientX: (a[0] + b[0]) / 2, clientY: (a[1] + b[1]) / 2 }));
-      spread = wide;
-      figure.pan(dx / 2, dy / 2);
-    } else if (far > 6) figure.pan(dx, dy);
-  });
-  svg.addEventListener("pointerup", (event) => {
-    if (fingers.size === 1 && far <= 6) pick(event);
-    fingers.delete(event.pointerId);
-    spread = 0;
-  });
-  svg.addEventListener("pointercancel", (event) => fingers.delete(event.pointerId));
-  svg.addEventListener("wheel", (event) => {
-    event.preventDefault();
-    figure.zoom(1.0015 ** event.deltaY, figure.placeAt(event));
-  }, { passive: false });
-}
-
-const changeSpeed = (way) => {
-  const k = SPEEDS.indexOf(Number(byId("speed").value)) + way;
-  if (SPEEDS[k]) byId("speed").value = SPEEDS[k];
-};
-
-const dark = () => getComputedStyle(document.documentElement).getPropertyValue("--sheet").trim() === "#12191e";
-
-const ACTS = {
-  ArrowLeft: () => go(now.step - 1), ArrowRight: () => go(now.step + 1), PageUp: () => goPass(-1), PageDown: () => goPass(1),
-  Home: () => go(0), End: () => go(Infinity), " ": () => play(!now.playing), "[": () => changeSpeed(-1), "]": () => changeSpeed(1),
-  n: goNearest, "+": () => figure.zoom(0.8), "=": () => figure.zoom(0.8), "-": () => figure.zoom(1.25),
-  w: () => figure.look(now.view.whole), c: () => figure.look(now.view.beside), t: () => lookTool(),
-  u: () => setUnit(units.now === "mm" ? "in" : "mm"), d: () => setTheme(dark() ? "light" : "dark"),
-  "?": () => { byId("help").open = true; byId("help").querySelector("summary").focus(); byId("help").scrollIntoView(); },
-};
-const SHIFTED = { ArrowLeft: [60, 0], ArrowRight: [-60, 0], ArrowUp: [0, 60], ArrowDown: [0, -60] };
-
-function lookTool() {
-  const button = byId("look-tool"), on = button.getAttribute("aria-pressed") !== "true";
-  button.setAttribute("aria-pressed", String(on));
-  const tip = tipAt(now.view, now.step, now.motion, now.share);
-  if (on && tip) lookAt(tip, 0);
-}
-
-function press(event) {
-  if (event.ctrlKey || event.altKey || event.metaKey || event.target.closest("select")) return;
-  const plain = event.key.length === 1, { target } = event;
-  if (plain && !byId("keys").checked) return;
-  if (event.key === " " && target.closest("button, summary, input:not([type=range])")) return;
-  if (target.getAttribute("role") === "tab" && /^Arrow/.test(event.key)) return;
-  let act = ACTS[plain ? event.key.toLowerCase() : event.key];
-  if (event.shiftKey && SHIFTED[event.key]) act = () => figure.pan(...SHIFTED[event.key]);
-  else if (target.id === "text" && event.key === "ArrowUp") act = ACTS.ArrowLeft;
-  else if (target.id === "text" && event.key === "ArrowDown") act = ACTS.ArrowRight;
-  else if (/^[1-9]$/.test(event.key) && own[event.key - 1]) act = () => choose(own[event.key - 1]);
-  if (!act) return;
-  event.preventDefault();
-  if (now.playing && event.key !== " " && !"[]tudwc+-=?".includes(event.key.toLowerCase())) play(false);
-  act();
-}
-
-const own = job.views.filter((view) => !view.mends); // the job's own; the others show a way out
-
-function makeTabs() {
-  own.forEach((view) => {
-    const tab = Object.assign(document.createElement("button"), { type: "button", textContent: view.title });
-    tab.setAttribute("role", "tab");
-    tab.setAttribute("aria-controls", "bench");
-    tab.dataset.key = view.key;
-    tab.addEventListener("click", () => choose(view));
-    byId("tabs").append(tab);
-  });
-  byId("tabs").addEventListener("keydown", (event) => {
-    const way = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
-    if (!way) return;
-    event.preventDefault();
-    const k = (own.indexOf(ownOf(now.view)) + way + own.length) % own.length;
-    choose(own[k]);
-    byId("tabs").children[k].focus();
-  });
-}
-
-const SIGNS = [
-  ["work", "the work, cut through above the axis"], ["wanted", "what is wanted after this setting"],
-  ["stock", "the stock before it"], ["solid", "centre, carrier and all that must not be touched"],
-  ["nose", "the tool's cutting end"], ["holder", "its holder and post"], ["cut", "moves at feed; thick: the block in hand"],
-  ["rapid", "rapid moves"], ["taken", "what this block takes off"], ["overlap", "one thing inside another: a hit"],
-  ["far-line", "on the trace: nearest to what stands still"], ["work-dot", "on the trace: nearer to the work than to that"],
-  ["least", "on the trace: what must stay clear"],
-];
-
-function makeSigns() {
-  for (const [style, words] of SIGNS) {
-    const row = document.createElement("p");
-    row.className = "sign";
-    byId("signs").append(row);
-    const svg = document.createElementNS(SVG, "svg");
-    svg.setAttribute("viewBox", "0 0 52 26");
-    svg.setAttribute("aria-hidden", "true");
-    row.append(svg, words);
-    const flat = ["wanted", "stock", "cut", "rapid", "far-line", "least"].includes(style);
-    const shape = style === "work-dot" ? "M26 8L31 13L26 18L21 13Z" : flat ? "M3 13H49" : "M4 4H48V22H4Z";
-    make(svg, "path", { class: style, d: shape });
-    if (style === "work" || style === "solid") for (const more of ["hatch", "edge"]) make(svg, "path", { class: `${style}-${more}`, d: shape });
-  }
-}
-
-function listen() {
-  const on = (id, act) => byId(id).addEventListener("click", act), halt = (act) => () => { play(false); act(); };
-  on("go-first", halt(ACTS.Home));
-  on("go-last", halt(ACTS.End));
-  on("go-back", halt(ACTS.ArrowLeft));
-  on("go-on", halt(ACTS.ArrowRight));
-  on("go-pass-back", halt(ACTS.PageUp));
-  on("go-pass-on", halt(ACTS.PageDown));
-  on("go-nearest", halt(goNearest));
-  on("play", () => play(!now.playing));
-  on("look-whole", ACTS.w);
-  on("look-beside", ACTS.c);
-  on("look-tool", lookTool);
-  on("look-in", ACTS["+"]);
-  on("look-out", ACTS["-"]);
-  on("unit-mm", () => setUnit("mm"));
-  on("unit-in", () => setUnit("in"));
-  byId("theme").addEventListener("change", (event) => setTheme(event.target.value));
-  byId("slider").addEventListener("input", (event) => { play(false); go(Number(event.target.value)); });
-  byId("text").addEventListener("click", (event) => {
-    const row = event.target.closest("[data-step]");
-    if (row) halt(() => go(Number(row.dataset.step)))();
-  });
-  byId("trace").addEventListener("click", (event) => halt(() => goNear(trace.pick(event)))());
-  document.addEventListener("keydown", press);
-  window.addEventListener("resize", () => { figure.paint(); trace.paint(); });
-  handleFigure();
-}
-
-function start() {
-  setTheme(kept("theme", "auto"));
-  setUnit(kept("unit", job.unit));
-  makeTabs();
-  makeSigns();
-  listen();
-  verdict();
-  if (!job.views.length) return;
-  const [key, step] = location.hash.slice(1).split("/");
-  choose(job.views.find((v) => v.key === key) || job.views[0], Number(step) || 0);
-}
-
-start();

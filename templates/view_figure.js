@@ -14,9 +14,8 @@ function make(parent, name, attributes = {}, text = "") {
 const HATCHES = { work: [9, 45], solid: [11, -45], hit: [7, 90], taken: [6, 0] };
 
 class Figure {
-  constructor(svg, words) {
+  constructor(svg) {
     this.svg = svg;
-    this.words = words;
     this.centre = [0, 0];
     this.scale = 0.1; // mm to the pixel
     this.seen = null;
@@ -210,8 +209,8 @@ class Figure {
     const { view, scale: s } = this, [low, , high] = this.corners;
     for (const [name, polygon] of view.obstacles) this.nameOf(name, polygon);
     const top = high[1] - 22 * s;
-    this.write(low[0] + 8 * s, top, "\u2190 headstock", "soft-text", "start");
-    if (0 > low[0] && 0 < high[0]) this.write(5 * s, low[1] + 8 * s, "Z 0", "near-text", "start");
+    this.write(low[0] + 8 * s, top, `\u2190 ${view.kind === "mill" ? "collet" : "headstock"}`, "soft-text", "start");
+    if (0 > low[0] && 0 < high[0]) this.write(5 * s, low[1] + 8 * s, view.kind === "mill" ? "X 0" : "Z 0", "near-text", "start");
     this.write(high[0] - 8 * s, low[1] + 8 * s, `${view.right} \u2192`, "soft-text", "end");
     this.bar(low);
     this.sections(low, high);

@@ -80,7 +80,8 @@ function goWords(view, motion, cuts) {
 
 function motionWords(view, k) {
   const motion = view.motions[k], [, kind, tool] = motion;
-  if (goes(motion)) return goWords(view, motion, view.moments[k] && view.moments[k][1]);
+  const cuts = view.moments[k] && view.moments[k][1];
+  if (goes(motion)) return view.kind === "mill" ? millWords(view, k, cuts) : goWords(view, motion, cuts);
   if (kind === "tool") return `calls tool ${tool}${view.tools[tool] ? `, ${view.tools[tool].name}` : ""}`;
   if (kind === "spindle") return spindleWords(motion);
   if (kind === "dwell") return `waits ${seconds(view.moments[k][0])}`;

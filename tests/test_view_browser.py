@@ -19,6 +19,8 @@ import pytest
 from cam.job import Job, make_job
 from cam.job.make import stock_after
 from cam.job.view import view_given, view_job
+from cam.mill.simulate import radius_at, simulate_mill
+from cam.picture.mill_scene import cutters_in
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
 from tests.page_case import data_of, heights, open_browser, pieces_of
@@ -145,6 +147,41 @@ def test_after_any_block_the_metal_is_what_the_text_up_to_there_leaves(jobs, pag
             seen: list[Any] = []
             simulate(short, work.setting, job.shop, stock=stock, watch=seen.append)
             assert same_outline(metal_of(page), Metal(seen[-2].metal))
+
+
+def outlines_of(page: Any) -> list[list[tuple[float, float]]]:
+    """The polygons of the mill's drawing: the work from the side, and end-on."""
+    parts = page.get_attribute("#metal", "d").split("M")[1:]
+    places = [[corner.split(" ") for corner in part.rstrip("Z").split("L")] for part in parts]
+    return [[(float(x), -float(y)) for x, y in corners] for corners in places]
+
+
+def test_square_and_cross_hole_are_drawn_as_the_judge_of_the_mill_has_them(jobs, pages, opened):
+    """From the side and end-on, in the end and after blocks on the way, against cam.mill's own floor: to 0.1 um."""
+    job = jobs["orrery-drum-arbor"]
+    views = {v["key"]: v for v in data_of(pages["orrery-drum-arbor"].read_text(encoding="utf-8"))["views"]}
+    page = opened(pages["orrery-drum-arbor"])
+    for number, work in enumerate(job.mill.works, start=len(job.works) + 1):
+        page.keyboard.press(str(number))
+        view, wanted, motions = views[work.name], work.plan.work, work.program.program.motions
+        assert view["lines"] == work.text.splitlines()
+        cuts = [k for k, m in enumerate(motions) if m.kind == "line"]
+        for k in (cuts[len(cuts) // 3], cuts[2 * len(cuts) // 3], cuts[-1]):
+            blocks = [m.line for m in motions]
+            last = max(n for n, line in enumerate(blocks) if line == motions[k].line)
+            page.click(f"#line-{motions[k].line}")
+            short = work.program._replace(program=replace(work.program.program, motions=motions[: last + 1]))
+            faces = simulate_mill(short, wanted, tuple(cutters_in(work).values())).faces
+            angle, (side, end_on) = view["angles"][last], outlines_of(page)
+            for n, place in enumerate(end_on):
+                radius = radius_at(faces, wanted, view["work"]["station"], n / 2)
+                assert math.dist(place, (view["end_on"], 0)) == pytest.approx(radius, abs=1e-4)
+            assert len(end_on) == 720
+            for place in side[: len(side) // 2 : 7]:
+                x, z = wanted.frame.to_work(*place)
+                near = [radius_at(faces, wanted, x + step, angle) for step in (-2e-5, 0, 2e-5)]
+                assert min(near) - 1e-4 <= z <= max(near) + 1e-4
+        assert "clears" in page.inner_text("#verdict")
 
 
 def test_where_it_comes_nearest_the_script_measures_what_the_simulation_did(jobs, pages, opened):

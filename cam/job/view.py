@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 from cam.job.given import choose_dialect, read_given
 from cam.job.make import Tell, judge_plan, stock_after, tell_nobody
+from cam.job.mill import add_mill, check_mill, plan_mill, say_when
 from cam.problem import Problem, ProblemError
 
 if TYPE_CHECKING:
@@ -37,20 +39,37 @@ def view_given(
     try:
         job = judge_plan(plan_job(part, shop), dialect, tell=tell)
     except ProblemError as refused:
-        return _refused_page(part, shop, dialect, refused.problems, tell), refused.problems
+        problems = (*refused.problems, *check_mill(part, shop))
+        return _refused_page(part, shop, dialect, problems, tell), problems
+    try:
+        job = add_mill(job, plan_mill(part, shop), None, tell)
+    except ProblemError as refused:
+        problems = (*job.problems, *refused.problems)
+        return _page(job.plan, _shown(job), problems), problems
     return view_job(job), job.problems
 
 
 def view_job(job: Job) -> str:
     """The page of a job, HTML; of one with problems too."""
-    return _page(job.plan, _shown(job), job.problems)
+    return _page(job.plan, _shown(job), job.problems, _mill_views(job))
 
 
-def _page(plan: Plan, shown: list[Shown], problems: tuple[Problem, ...]) -> str:
+def _page(
+    plan: Plan, shown: list[Shown], problems: tuple[Problem, ...], mill: Sequence[dict[str, Any]] = ()
+) -> str:
     from cam.picture.page import draw_page
     from cam.picture.page_turning import turning_data
 
-    return draw_page(plan.part, [turning_data(s, plan.part, plan.shop) for s in shown], problems)
+    return draw_page(plan.part, [*(turning_data(s, plan.part, plan.shop) for s in shown), *mill], problems)
+
+
+def _mill_views(job: Job) -> list[dict[str, Any]]:
+    """What the mill does to the part, its programs one by one; nothing of the mill is loaded for a part without."""
+    if job.mill is None:
+        return []
+    from cam.picture.page_mill import mill_data
+
+    return [mill_data(work, work.text, job.mill.mill, say_when(job, work)) for work in job.mill.works]
 
 
 def _shown(job: Job) -> list[Shown]:

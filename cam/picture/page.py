@@ -25,8 +25,11 @@ if TYPE_CHECKING:
     from cam.part.model import Part
     from cam.problem import Problem
 
-SCRIPTS = ("view_shapes.js", "view_words.js", "view_figure.js", "view_trace.js", "view.js")
-"""In the order in which they stand on the page; each knows those before it."""
+SCRIPTS = (
+    "view_shapes.js", "view_words.js", "view_figure.js", "view_mill.js", "view_trace.js", "view.js", "view_play.js",
+    "view_hands.js",
+)  # fmt: skip
+"""In the order in which they stand on the page; the last one begins."""
 
 
 def draw_page(part: Part, views: Sequence[dict[str, Any]], problems: Sequence[Problem]) -> str:

@@ -77,7 +77,7 @@ def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
         "right": "tailstock" if setting.tail_centre is not None else "free end",
         "datum": clean(setting.datum_words),
         "file": clean(shown.file),
-        "lines": [line if line.isascii() and line.isprintable() else clean(line) for line in shown.text.splitlines()],
+        "lines": plain_lines(shown.text),
         "unread": min((p.where.line for p in shown.program.problems), default=0) if shown.program else 0,
         "tools": {str(n): _tool(t) for n, t in sorted(tools.items())},
         "obstacles": [[o.name, [_point(p) for p in o.polygon]] for o in setting.obstacles],
@@ -101,6 +101,11 @@ def _sections(setting: Setting, part: Part) -> Iterator[list[Any]]:
         ends = sorted(setting.to_setting(z) for z in (section.start, section.end))
         if all(map(math.isfinite, ends)):
             yield [clean(section.name), short(ends[0]), short(ends[1]), int(section.name in mine)]
+
+
+def plain_lines(text: str) -> list[str]:
+    """The lines of a program, cleaned where they hold more than plain ASCII."""
+    return [line if line.isascii() and line.isprintable() else clean(line) for line in text.splitlines()]
 
 
 def short(value: float) -> float | None:

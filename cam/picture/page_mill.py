@@ -1,0 +1,225 @@
+"""One program of the mill as the page's script steps through it: from the side, and end-on from the tip.
+
+Lengths are mm in the machine's axes, to a hundredth of a micrometre. The script finds the floor that the cutter leaves
+by the same closed form as cam.mill.surface, from the motions themselves.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from cam.geometry.path import Point
+from cam.mill.judge import SAME_ANGLE
+from cam.mill.model import Cutter, MillWork
+from cam.mill.plan_hole import HolePlan
+from cam.mill.solids import Gap, nearest
+from cam.mill.square import across_at
+from cam.mill.surface import Sweep, add_sweep, standing_over
+from cam.picture.draft import clean
+from cam.picture.mill_scene import MillDrawn, cutter_shapes, cutters_in, silhouette, up_of
+from cam.picture.page_turning import Data, path_data, plain_lines, short
+
+if TYPE_CHECKING:
+    from cam.mill.result import MillFinding, MillSimulation
+    from cam.rs274.model import Motion
+    from cam.shop.mill import Mill
+
+FINE = 1e-3
+"""Metal above a cutter's end by less, mm, is the last digits of the text."""
+
+
+def mill_data(work: MillDrawn, text: str, mill: Mill, note: str) -> Data:
+    """All that the script needs of one program of the mill.
+
+    Args:
+        text: of the program. note: where in the job it belongs, a sentence.
+    """
+    wanted, tools = work.plan.work, cutters_in(work)
+    motions = work.program.program.motions
+    angles = list(_angles(work))
+    near = [_near(m, tools, wanted) for m in motions]
+    return {
+        "kind": "mill",
+        "key": clean(work.name),
+        "title": clean(work.name.replace("-", " ")),
+        "note": clean(f"{work.title}; {note}."),
+        "mends": "",
+        "number": 0,
+        "right": "tip",
+        "file": clean(work.file),
+        "lines": plain_lines(text),
+        "unread": min((p.where.line for p in work.program.problems), default=0),
+        "tools": {str(n): _tool(c) for n, c in sorted(tools.items())},
+        "obstacles": [[s.name, [_pair(p) for p in silhouette(s, wanted)]] for s in _behind(wanted)],
+        "sections": [],
+        "clearance": short(float(mill.contact_clearance)),
+        "motions": [_motion(m) for m in motions],
+        "across": [[short(m.start.y), short(m.end.y)] for m in motions],
+        "angles": [short(a) for a in angles],
+        "near": [_near_row(m, g) for m, g in zip(motions, near, strict=True)],
+        "moments": [[short(s), int(c)] for s, c in _timed(work, tools, angles, float(mill.rapid))],
+        "work": _work(work, wanted),
+        "findings": [_finding(f) for f in sorted(work.simulation.findings, key=_danger)],
+        "closest": None,
+        "fixed": _closest(work.simulation),
+        **_room(wanted),
+    }
+
+
+def _pair(point: Point) -> list[float | None]:
+    return [short(point[0]), short(point[1])]
+
+
+def _behind(work: MillWork) -> list[Any]:
+    """What holds the work, from the back: a vice's jaws stand behind the block that they hold."""
+    return sorted(work.fixtures, key=lambda s: s.tilts)
+
+
+# ---- tools and work ----------------------------------------------------------------------------------
+
+
+def _tool(cutter: Cutter) -> Data:
+    """A cutter about its programmed point from the side, with what the floor that it leaves depends on."""
+    shapes = list(cutter_shapes(cutter, Point(0.0, 0.0)))
+    return {
+        "name": clean(cutter.name),
+        "nose": [0, 0],
+        "kind": cutter.kind,
+        "radius": short(cutter.radius),
+        "point": short(cutter.point_length),
+        "steps": [[short(h), short(r)] for h, r in cutter.steps],
+        "bodies": [{"cuts": int(s.style == "tool"), "path": path_data(s.chain, close=True)} for s in shapes],
+    }
+
+
+def _work(work: MillDrawn, wanted: MillWork) -> Data:
+    """Round lengths outside the collet, how they lie, where the section is looked at, and what is wanted there."""
+    square = wanted.square
+    hole = work.plan.hole if isinstance(work.plan, HolePlan) else None
+    station = hole.x if hole else (max(wanted.wall, 0.0) + square.length) / 2 if square else 0.0
+    half = across_at(square, station) / 2 if square else 0.0
+    return {
+        "sections": [[clean(s.name), short(s.start), short(s.end), short(s.top)] for s in wanted.sections],
+        "frame": [wanted.frame.cos, wanted.frame.sin, short(wanted.frame.about)],
+        "up": short(up_of(work)),
+        "station": short(station),
+        "flats": [square.flats, short(half)] if square else None,
+        "holes": [[clean(h.name), short(h.x), short(h.angle), short(h.diameter)] for h in wanted.holes],
+        "fixtures": [[int(s.round), short(s.top)] for s in wanted.fixtures if s.tilts],
+    }
+
+
+# ---- motions -----------------------------------------------------------------------------------------
+
+
+def _motion(motion: Motion) -> list[Any]:
+    """As of a setting: line, kind, tool, X and Z of start and end, then feed and spindle."""
+    row: list[Any] = [motion.line, motion.kind, motion.tool]
+    places = (motion.start.x, motion.start.z, motion.end.x, motion.end.z)
+    row += [short(v) if motion.system else None for v in places]
+    row += [short(motion.feed) if motion.feed is not None else None, motion.feed_mode, short(motion.rpm)]
+    return [*row, motion.spindle, None]
+
+
+def _known(motion: Motion) -> bool:
+    return motion.kind in ("rapid", "line") and all(map(math.isfinite, (*motion.start, *motion.end)))
+
+
+def _angles(work: MillDrawn) -> Iterator[float]:
+    """The angle that is on top while each motion is done, degrees."""
+    turns, angle = list(work.program.turns), 0.0
+    for motion in work.program.program.motions:
+        while turns and turns[0].line <= motion.line:
+            angle = turns.pop(0).angle % 360.0
+        yield angle
+
+
+def _near(motion: Motion, tools: dict[int, Cutter], wanted: MillWork) -> Gap | None:
+    if not _known(motion) or motion.tool not in tools:
+        return None
+    gap = nearest(tools[motion.tool], motion.start, motion.end, wanted.fixtures, wanted.sections, wanted.frame)
+    return gap if math.isfinite(gap.distance) else None
+
+
+def _near_row(motion: Motion, gap: Gap | None) -> list[Any] | None:
+    """How near, of what to what, and where on the way."""
+    if gap is None:
+        return None
+    far = math.dist(motion.start, motion.end)
+    share = math.dist(motion.start, gap.at) / far if far else 1.0
+    return [short(gap.distance), gap.body, clean(gap.obstacle), short(share)]
+
+
+def _timed(
+    work: MillDrawn, tools: dict[int, Cutter], angles: list[float], rapid: float
+) -> Iterator[tuple[float, bool]]:
+    """Seconds that each motion takes, and whether it cuts."""
+    wanted = work.plan.work
+    faces: dict[float, list[Sweep]] = {}
+    for motion, angle in zip(work.program.program.motions, angles, strict=True):
+        if motion.kind == "dwell":
+            yield motion.seconds, False
+        elif not _known(motion) or motion.tool not in tools:
+            yield 0.0, False
+        else:
+            sweep = Sweep(*motion.start, *motion.end, tools[motion.tool].radius, motion.line)
+            key = next((a for a in faces if abs(a - angle) < SAME_ANGLE), angle)
+            standing = standing_over(sweep, faces.setdefault(key, []), wanted)
+            if motion.kind == "line":
+                add_sweep(faces[key], sweep)
+            yield _seconds(motion, rapid), motion.kind == "line" and standing.depth > FINE
+
+
+def _seconds(motion: Motion, rapid: float) -> float:
+    length = math.dist(motion.start, motion.end)
+    if motion.kind == "rapid":
+        return 60.0 * length / rapid
+    rate = (motion.feed or 0.0) * (motion.rpm if motion.feed_mode == 95 else 1.0)
+    return 60.0 * length / rate if rate and motion.feed_mode != 93 else 0.0
+
+
+# ---- judgement ---------------------------------------------------------------------------------------
+
+
+def _danger(finding: MillFinding) -> tuple[bool, float, int]:
+    return finding.kind != "contact", -finding.amount, finding.line
+
+
+def _finding(finding: MillFinding) -> Data:
+    at = None if finding.at is None else [short(finding.at[0]), short(finding.at[2])]
+    return {
+        "line": finding.line,
+        "kind": finding.kind,
+        "what": clean(finding.what),
+        "amount": short(finding.amount),
+        "at": at,
+        "tip": at,
+        "obstacle": clean(finding.obstacle),
+    }
+
+
+def _closest(simulation: MillSimulation) -> Data | None:
+    gap = simulation.closest
+    if gap is None:
+        return None
+    return {
+        "line": simulation.closest_line,
+        "distance": short(gap.distance),
+        "body": gap.body,
+        "obstacle": clean(gap.obstacle),
+        "tip": [short(gap.at[0]), short(gap.at[2])],
+    }
+
+
+def _room(wanted: MillWork) -> Data:
+    """What the first look takes in, the end-on section included, and the work alone; and where that section stands."""
+    first, last = wanted.sections[0].start, wanted.sections[-1].end
+    top = wanted.top
+    middle = last + 3.0 * top + 8.0
+    return {
+        "whole": [short(v) for v in (first - 20.0, -3.2 * top, middle + 2.2 * top, 6.0 * top)],
+        "beside": [short(v) for v in (first, -1.6 * top, middle + 1.4 * top, 2.4 * top)],
+        "end_on": short(middle),
+    }
