@@ -2,23 +2,27 @@
 
 The same steps that the command takes, for use from Python. Nothing is imported until it is used.
 
-    import cam
-    job = cam.make_job("samples/orrery-drum-arbor.toml")
-    job.problems                    # why it may not be cut; empty where it may
-    job.works[0].text               # the program of setting 1
-    job.works[0].simulation.closest # how near it comes to anything, and on which line
+    from cam import make_job, plan_job, read_part, read_shop
 
-or one by one:
+    part = read_part("samples/crank-pin.toml")  # what the file says, solved: sections, stock, holding
+    shop = read_shop("samples/shop.toml")       # lathe, centres, tools, materials
+    plan = plan_job(part, shop)                 # settings -> operations -> passes
+    plan.settings[0].passes[0].depth            # per side, mm
 
-    part = cam.read_part("samples/orrery-drum-arbor.toml")
-    shop = cam.read_shop("samples/shop.toml")
-    settings = cam.settle(part, shop)           # who is held how; follows from part and shop alone
-    plan = cam.plan_job(part, shop)             # operations and passes
-    moves = cam.make_moves(plan.settings[0], shop)
-    text = cam.emit_program(moves, plan=plan, setting_plan=plan.settings[0],
-                            dialect=cam.load_dialect("rs274ngc"), units="mm", x_words="radius")
-    program = cam.read_program(text, cam.Rules(standard="NISTIR 6556", x_words="radius"), "setting-1.ngc")
-    judged = cam.simulate_program(program, settings[0], shop)
+    job = make_job("samples/crank-pin.toml")    # the whole way: planned, written, read back, judged
+    job.problems                                # why it may not be cut; empty where it may
+    job.works[0].text                           # the program of setting 1
+    job.works[0].simulation.closest             # how near it comes to anything, and on which line
+
+Part, plan and job draw themselves as the result of a notebook's cell. `read_given` reads a part with the shop that it
+names and with what was recorded of it; `draw_dxf` gives its half-profile as a drawing. Each step by itself:
+
+    settings = settle(part, shop)               # who is held how; follows from part and shop alone
+    moves = make_moves(plan.settings[0], shop)
+    text = emit_program(moves, plan=plan, setting_plan=plan.settings[0],
+                        dialect=load_dialect("rs274ngc"), units="mm", x_words="radius")
+    program = read_program(text, Rules(standard="NISTIR 6556", x_words="radius"), "setting-1.ngc")
+    judged = simulate_program(program, settings[0], shop)
 
 Lengths are mm, radii inside and diameters in part files; every docstring says which. What is wrong with what
 was given comes as ProblemError, with every problem at once.
@@ -29,10 +33,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from cam.dxf.write import draw_dxf
     from cam.job import Job, Verdict, job_files, judge_program, make_job, read_given, write_job_summary
     from cam.moves import make_moves
     from cam.part import read_part
     from cam.picture import convert_plot, draw_plot
+    from cam.picture.part_sheet import draw_part
     from cam.plan import plan_job
     from cam.problem import Problem, ProblemError, Where
     from cam.rs274 import Rules, read_program
@@ -54,6 +60,8 @@ __all__ = [
     "Where",
     "convert_plot",
     "dialect_names",
+    "draw_dxf",
+    "draw_part",
     "draw_plot",
     "emit_program",
     "job_files",
@@ -81,13 +89,18 @@ _HOMES = {
     "cam.plan": ("plan_job",),
     "cam.moves": ("make_moves",),
     "cam.rs274": ("Rules", "read_program"),
+    "cam.dxf.write": ("draw_dxf",),
     "cam.picture": ("convert_plot", "draw_plot"),
+    "cam.picture.part_sheet": ("draw_part",),
     "cam.job": ("Job", "Verdict", "job_files", "judge_program", "make_job", "read_given", "write_job_summary"),
     "posts.dialect": ("dialect_names", "load_dialect"),
     "posts.program": ("emit_program",),
     "posts.summary": ("write_summary",),
 }
 """Module -> the names that it lends to this one."""
+
+_GIVE_DRAWN = frozenset({"Job", "judge_program", "make_job", "plan_job", "read_given", "read_part"})
+"""Names that lead to a part, a plan or a job, which are to draw themselves in a notebook."""
 
 
 def __getattr__(name: str) -> Any:
@@ -101,6 +114,8 @@ def __getattr__(name: str) -> Any:
         if home is None:
             raise AttributeError(f"module 'cam' has no attribute {name!r}")
         found = getattr(import_module(home), name)
+    if name in _GIVE_DRAWN:
+        import_module("cam.show").teach_drawing()
     globals()[name] = found
     return found
 

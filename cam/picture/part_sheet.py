@@ -1,0 +1,165 @@
+"""The finished part by itself on one sheet: half in section, its sections numbered, and a table of their sizes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from cam.geometry.path import Line, Point
+from cam.part.model import Corner, Edge, Part, Section
+from cam.picture.draft import BOLD, SIZES, Draft, Layer, Panel, clean, fit
+from cam.picture.margins import draw_axes, round_bar
+from cam.picture.plot import render_sheets
+from cam.picture.scene import mirror_x
+from cam.picture.sheet import HATCHES, Rect, View, hatch, scale_at_most
+from cam.setting.finished import trace
+from cam.units import show_length, show_number
+
+MAIN = Rect(20, 31.5, 255, 91.5)
+TABLE = Rect(8, 134, 281, 70)
+ROW = 4.6
+COLUMNS = (0.0, 8.0, 62.0, 92.0, 132.0, 172.0, 200.0)
+"""Places of the table's columns from its left, mm: number, name, role, diameter, limits, length, corners and edges."""
+MARK = 2.8
+"""Radius of a number's ring, mm of paper."""
+
+
+def draw_part(part: Part) -> str:
+    """Draw the finished part, one lying A4 sheet, as SVG.
+
+    Sizes are those of the drawing. A section whose length waits for a measurement is drawn dashed, as long as what
+    is known of the whole leaves for it, or else as long as it is thick, and the table says what it waits for.
+
+    Returns:
+        SVG text; the same part gives the same bytes.
+    """
+    sections = _lay_out(part)
+    draft = Draft("part")
+    view = _view(sections)
+    draft.window(view, _look(sections, part, view))
+    title = fit(clean(part.name), SIZES["title"], 270.0, bold=True)
+    draft.write("title", 8, 13, title)
+    stock = part.stock
+    about = (
+        f"{stock.material}, \u00f8 {stock.diameter.text} x {stock.length.text}; held {_held(part)}; the finished part"
+    )
+    draft.write("text", 8, 18.5, fit(clean(about), SIZES["text"], 270.0))
+    draw_axes(draft, view, part.unit)
+    _draw_bar(draft, view, part.unit)
+    _number(draft, view, sections)
+    _draw_table(draft, part)
+    label = clean(f"{title}. {about}. " + " ".join(". ".join(_row(s, k, part)) for k, s in enumerate(part.sections, 1)))
+    panel: Panel = ("part", "0", label, draft.frames, [*draft.plates, *draft.marks], draft.texts)
+    return render_sheets(part.name, [panel])
+
+
+def _held(part: Part) -> str:
+    method = part.holding.method
+    return method if method == "between centres" else f"in a {method}"
+
+
+def _lay_out(part: Part) -> tuple[Section, ...]:
+    """The sections with a length for each, so that they can be drawn."""
+    known = math.fsum(s.length for s in part.sections if not math.isnan(s.length))
+    waiting = sum(math.isnan(s.length) for s in part.sections)
+    left = (part.length - known) / waiting if waiting and not math.isnan(part.length) else 0.0
+    placed, at = [], 0.0
+    for section in part.sections:
+        own = float(section.length)
+        length = own if not math.isnan(own) else left if left > 0 else section.thickest
+        placed.append(replace(section, start=at, end=at + length))
+        at += length
+    return tuple(placed)
+
+
+def _view(sections: tuple[Section, ...]) -> View:
+    length, radius = sections[-1].end, max(s.thickest for s in sections) / 2
+    scale = scale_at_most(min((MAIN.width - 30) / length, (MAIN.height - 20) / (2 * radius)))
+    return View(MAIN, scale, -(MAIN.width / scale - length) / 2, MAIN.bottom - 4 - radius * scale)
+
+
+def _look(sections: tuple[Section, ...], part: Part, view: View) -> tuple[Layer, ...]:
+    """The part through the window: the lower half as it is seen, the upper in section."""
+    chain = trace(sections)
+    spacing, rise = HATCHES["work"]
+    layers = [
+        ("mirror", view.draw(mirror_x(chain), close=True)),
+        ("work", view.draw(chain, close=True)),
+        ("work-hatch", hatch(view.outline(chain), spacing, rise, view.frame)),
+        ("work-edge", view.draw(chain, close=True)),
+    ]
+    for k, section in enumerate(sections[1:], 1):
+        size = min(sections[k - 1].diameter_b, section.diameter_a) / 2
+        layers.append(("mirror", view.draw((Line(Point(section.start, -size), Point(section.start, 0.0)),))))
+    for section, given in zip(sections, part.sections, strict=True):
+        if math.isnan(given.length):
+            a, b, r = section.start, section.end, section.thickest / 2
+            corners = [Point(a, 0.0), Point(a, r), Point(b, r), Point(b, 0.0)]
+            edges = tuple(Line(p, q) for p, q in zip(corners, [*corners[1:], corners[0]], strict=True))
+            layers.append(("guess", view.draw(edges, close=True)))
+    layers.append(("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
+    return tuple(layers)
+
+
+def _draw_bar(draft: Draft, view: View, unit: str) -> None:
+    """Which end is which, and a bar to measure by."""
+    base = view.frame.top - 1.6
+    draft.write("part", view.frame.left, base, "A end")
+    draft.write("part", view.frame.right, base, "B end", "end")
+    bar, text = round_bar(view.scale, 30.0, unit)
+    left = (view.frame.left + view.frame.right - bar) / 2
+    draft.line("bar", (left, base - 1.8), (left, base), (left + bar, base), (left + bar, base - 1.8))
+    draft.write("small", left + bar + 2, base, f"{text}; drawn {show_number(view.scale, 2, trim=True)} : 1 on A4")
+
+
+def _number(draft: Draft, view: View, sections: tuple[Section, ...]) -> None:
+    """A ring with its number over each section, in the first of four heights where it has room."""
+    reached = [0.0] * 4
+    for k, section in enumerate(sections, 1):
+        x = view.across((section.start + section.end) / 2)
+        row = next((n for n, end in enumerate(reached) if x - MARK >= end), len(reached) - 1)
+        reached[row] = x + MARK + 0.6
+        y = view.frame.top + 4.0 + row * (2 * MARK + 0.4)
+        foot = view.down((section.diameter_a + section.diameter_b) / 4)
+        draft.line("leader", (x, y + MARK), (x, max(foot, y + MARK)))
+        draft.ring("end-ring", x, y, MARK)
+        draft.write("part", x, y + 1.0, f"{k}", "middle")
+
+
+def _draw_table(draft: Draft, part: Part) -> None:
+    heads = ("", "section", "role", "diameter", "limits", "length", "corners and edges")
+    for place, head in zip(COLUMNS, heads, strict=True):
+        draft.write("part", TABLE.left + place, TABLE.top, head)
+    fitting = int(TABLE.height / ROW) - 2
+    shown = part.sections if len(part.sections) <= fitting else part.sections[: fitting - 1]
+    for k, section in enumerate(shown, 1):
+        base = TABLE.top + ROW * k
+        draft.line("leader", (TABLE.left, base - 3.4), (TABLE.right, base - 3.4))
+        for n, (place, text) in enumerate(zip(COLUMNS, _row(section, k, part), strict=True)):
+            room = (COLUMNS[n + 1] if n + 1 < len(COLUMNS) else TABLE.width) - place - 1.5
+            style = "part" if n < 2 else "small"
+            draft.write(style, TABLE.left + place, base, fit(clean(text), SIZES[style], room, bold=style in BOLD))
+    if part.waits:
+        named = " and ".join(f'"{name}"' for name in part.waits)
+        text = f"* waits for {named}; drawn dashed, by a stand-in for its length"
+        draft.write("small", TABLE.left, TABLE.bottom - 1.0, fit(clean(text), SIZES["small"], TABLE.width))
+    if len(shown) < len(part.sections):
+        more = f"and {len(part.sections) - len(shown)} more, numbered in the drawing"
+        draft.write("small", TABLE.left, TABLE.top + ROW * fitting, more)
+
+
+def _row(section: Section, number: int, part: Part) -> tuple[str, ...]:
+    places = 4 if part.unit == "in" else 3
+    sizes = [show_length(size, part.unit, places, trim=True) for size in (section.diameter_a, section.diameter_b)]
+    waits = math.isnan(section.length)
+    length = "waits*" if waits else show_length(section.length, part.unit, places, trim=True)
+    details = [("A", section.corner_a or section.edge_a), ("B", section.corner_b or section.edge_b)]
+    return (
+        f"{number}",
+        section.name,
+        section.role,
+        sizes[0] if sizes[0] == sizes[1] else " to ".join(sizes),
+        section.tolerance.text if section.tolerance is not None else "",
+        length,
+        "; ".join(f"{side} {detail.text}" for side, detail in details if isinstance(detail, Corner | Edge)),
+    )
