@@ -152,8 +152,11 @@ def hand_points(cut: Pass, lathe: Lathe, counts: Counts) -> HandPoints | None:
         places += [point_at(piece, k / count) for k in range(*ends)] or [point_at(piece, 0.5)]
     step = whole / steps
     found = []
+    if not taper and places[-1].z > places[0].z:
+        places.reverse()  # in and out at each, toward the headstock: so Z is held against its lost motion
     for place in dict.fromkeys(places):
-        (z, z_landed), (x, diameter) = z_reading(lathe, counts, place.z), x_reading(lathe, counts, 2 * place.x)
+        (z, z_landed) = z_reading(lathe, counts, place.z - cut.z_told)
+        (x, diameter) = x_reading(lathe, counts, 2 * place.x)
         found.append(HandPoint(z, x, z_landed, diameter))
     return HandPoints(tuple(dict.fromkeys(found)), 0.0 if taper or nose <= 0 else step * step / (8 * nose))
 

@@ -223,8 +223,8 @@ def count_from(plan: Plan, planned: SettingPlan) -> Counts:
 
 def stops_along(cut: Pass) -> tuple[float, float]:
     """Where the carriage starts and stops in a pass, Z in mm."""
-    start = cut.path[0].start.z
-    ends = [s.end.z for s in cut.path]
+    start = cut.path[0].start.z - cut.z_told
+    ends = [s.end.z - cut.z_told for s in cut.path]
     if cut.kind in ("groove", "face"):
         return min(ends), min(ends)
     return start, max(ends, key=lambda z: abs(z - start))
@@ -341,9 +341,9 @@ class _Rows:
         text, landed = x_reading(self.lathe, counts, cut.diameter)
         if cut.kind == "groove":
             return "", ruler.on_x(landed), "", text, self.miss(cut, landed)
-        was = ruler.on_x(self.standing(cut))
+        was = ruler.on_x(self.standing(cut) + 2 * cut.cone_off)
         self.stands |= dict.fromkeys(cut.sections, landed)
-        return was, ruler.on_x(landed), depth, text, self.miss(cut, landed)
+        return was, ruler.on_x(landed + 2 * cut.cone_off), depth, text, self.miss(cut, landed)
 
     def standing(self, cut: Pass) -> float:
         """The diameter that a pass meets, mm: as the pass before left it, where that is what it cuts into."""
@@ -357,7 +357,8 @@ class _Rows:
         off = abs(landed - cut.diameter)
         if cut.kind == "rough" or float(size(off)) == 0.0:
             return ""
-        return f"X lands {size(off)} {'over' if landed > cut.diameter else 'under'} its aim {size(cut.diameter)}"
+        over = "over" if landed > cut.diameter else "under"
+        return f"X lands {size(off)} {over} its aim {size(cut.diameter + 2 * cut.cone_off)}"
 
     def z_cells(self, cut: Pass) -> tuple[str, str, str, str]:
         """Where the carriage starts and stops, from Z zero, its dial at the stop; and what it misses by."""

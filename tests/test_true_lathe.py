@@ -3,22 +3,30 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.plan import plan_job
+from cam.job import Job, choose_dialect, judge_plan
+from cam.plan import Pass, plan_job
 from cam.plan.true_lathe import Reading, answer_tailstock, find_truth, set_over
 from cam.plan.warn_size import lengthening
 from cam.plan.why import answer_why
 from cam.problem import ProblemError, RangeError
+from cam.setting.cone import runs_of
 from cam.shop.materials import built_in_materials
+from cam.simulate import simulate
+from cam.simulate.envelope import Metal, from_chain
+from cam.simulate.sizes import cut_sizes
 from tests.plan_specimens import SAMPLE_NAMES, change_lathe, sample_plan
-from tests.specimens import sample
+from tests.specimens import SAMPLES, sample, shop_from
+from tests.test_whole import speaking
 
 INCH = 25.4
+UM = 1e-3
 SET_OVER = [  # larger, smaller, tapered, length between centres, set-over; inches as printed
     (3, 2, 12, 12, 0.5),  # US Navy training text "Machinery Repairman", tailstock set-over: whole length
     (1.5, 1.0, 6, 6, 0.25),  # the same: 1 in a foot on 6 in
@@ -92,7 +100,7 @@ def test_readings_that_say_nothing_are_refused() -> None:
 def test_the_answer_says_what_to_write_in_the_shop_file() -> None:
     text = answer_tailstock(["12.03 mm at 15 mm", "12.00 mm at 135 mm"], "150 mm", "front", "0.005 mm")
     assert "move it 0.019 mm away from you" in text
-    assert 'cone = { difference = "0.03 mm", over = "120 mm", larger_at = "headstock" }' in text
+    assert 'cone = { difference = "0.03 mm", over = "120 mm", larger_at = "headstock", plan = "warn" }' in text
     assert "two readings cannot tell a bar that springs" in text
 
 
@@ -102,6 +110,72 @@ def test_a_known_cone_is_warned_of_section_by_section() -> None:
     assert "drum body" in warned
     assert "back pivot" not in warned  # 3 um of its 20
     assert not [w for w in sample_plan("crank-pin", cone=0.0005).warnings if "larger at its" in w.what]
+
+
+# A known cone, corrected ----------------------------------------------------------------------------------
+
+
+def coned(name: str, cone: float, dialect: str = "rs274ngc") -> Job:
+    """A sample planned and judged for a lathe that turns a cone, the plan correcting it."""
+    part, shop = sample(name)
+    lathe = change_lathe(shop.lathe, cone=cone, corrects_cone=True)
+    shop = speaking(replace(shop, lathe=lathe), dialect)
+    return judge_plan(plan_job(part, shop), choose_dialect(dialect, shop))
+
+
+@pytest.mark.parametrize("dialect", ["rs274ngc", "eia274d"])
+@pytest.mark.parametrize("cone", [0.0002, -0.0002, 0.001])
+@pytest.mark.parametrize("name", ["orrery-drum-arbor", "moon-carriage-spindle"])
+def test_each_section_is_right_at_its_middle_on_a_lathe_that_turns_a_cone(name: str, cone: float, dialect: str) -> None:
+    """The metal itself, by an envelope of its own: X of the text and the cone put together by hand."""
+    job = coned(name, cone, dialect)
+    assert not job.problems, "\n".join(str(p) for p in job.problems)
+    for work in job.works:
+        metal = Metal(from_chain(work.simulation.result))
+        for run in runs_of(work.setting.turned):
+            middle = (run[0].near + run[-1].far) / 2
+            if run[0].spare == 0 and all(t.radius_near == t.radius_far for t in run):
+                assert metal.at(middle) == pytest.approx(run[0].radius_near, abs=UM)
+        sizes = [s for s in cut_sizes(work.program, work.setting, job.shop, 0.02, 0.02) if s.what == "diameter"]
+        for size in sizes:
+            run = next(r for r in runs_of(work.setting.turned) if size.section in [t.section.name for t in r])
+            most = abs(cone) * (run[0].near - run[-1].far) / 2 + UM
+            assert -most <= size.least <= size.most <= most
+
+
+def test_the_text_says_what_the_cone_takes_off_again() -> None:
+    """By hand: Z 0 is X's true place; the body's middle lies 49.5 mm from it (33.5 to 65.5), so 9.9 um on diameter."""
+    plain, corrected = sample_plan("orrery-drum-arbor"), coned("orrery-drum-arbor", 0.0002).works[0].planned
+
+    def body(passes: Sequence[Pass]) -> Pass:
+        return next(p for p in passes if p.kind == "finish" and p.sections == ("drum body",))
+
+    before, after = body(plain.settings[0].passes), body(corrected.passes)
+    assert after.diameter - before.diameter == pytest.approx(0.0002 * 49.5, abs=1e-6)  # smaller there by itself
+    assert after.measure[0].target == pytest.approx(before.measure[0].target)
+    told = next(r for r in corrected.reasons if "turns a cone" in r)
+    assert '"drum body" +9.9 um at its middle, which leaves 3.2 um either way at its ends' in told
+    assert "skim the bar beside the tailstock" in corrected.setting.datum_words
+
+
+def test_a_program_that_does_not_know_of_the_cone_is_refused_on_such_a_lathe() -> None:
+    job, plain = coned("orrery-drum-arbor", 0.0005), coned("orrery-drum-arbor", 0.0)
+    judged = simulate(plain.works[0].program, job.works[0].setting, job.shop)
+    assert {f.kind for f in judged.findings} >= {"gouge"}
+    turned_round = simulate(job.works[0].program, replace(job.works[0].setting, cone=-0.0005), job.shop)
+    assert not turned_round.ok
+
+
+def test_the_cone_of_the_shop_file_says_what_to_do_about_it() -> None:
+    row = 'cone = { difference = "0.02 mm", over = "100 mm", larger_at = "headstock", plan = "correct" }\n\n[lathe.x]'
+    text = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
+    lathe = shop_from(text.replace("[lathe.x]", row, 1)).lathe
+    assert (lathe.cone, lathe.corrects_cone) == (pytest.approx(-0.0002), True)
+    for bad, words in ((', plan = "correct"', "plan"), ('"0.02 mm", over', "too steep a cone to correct")):
+        spoilt = row.replace(bad, "" if words == "plan" else '"0.2 mm", over')
+        with pytest.raises(ProblemError) as refused:
+            shop_from(text.replace("[lathe.x]", spoilt, 1))
+        assert words in str(refused.value.problems[0])
 
 
 def test_warm_work_is_told_how_much_longer_it_is() -> None:

@@ -153,6 +153,7 @@ class Bench:
         leave: Sequence[Point] = (),
         out_feed: float = 0.0,
         error: float = 0.0,
+        z_told: float = 0.0,
     ) -> Pass:
         """A pass with its speed, force and spring worked out, leaving straight outward to the safe radius or as said.
 
@@ -190,6 +191,10 @@ class Bench:
             out_feed=out_feed,
             power=cutting_power(force, surface_speed(speed_diameter, turning.rpm)),
             error=error,
+            z_told=z_told,
+            cone_off=next(
+                (r.cone_off for r in self.runs if kind not in ("rough", "face") and names[0] in r.names), 0.0
+            ),
         )
         if kind not in ("edge", "groove", "fillet", "face"):
             self.work = turn_down(self.work, low, high, diameter)

@@ -13,8 +13,9 @@ from cam.frozen import frozen
 from cam.geometry.offset import offset_chain, to_tip
 from cam.geometry.path import Arc, Point, Segment
 from cam.part.model import Corner, Edge, Part
+from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned
-from cam.setting.outline import Surface, corner_arc
+from cam.setting.outline import Surface, corner_arc, surface_behind
 
 HALF = math.sqrt(0.5)
 """Each share of a 45 degree chamfer's unit normal."""
@@ -33,6 +34,8 @@ class Run:
         edge: to be made at near; corner at far; far_edge: at the outside of the far shoulder.
         beyond: name of the section past far, "" if there is none.
         members: the Turned it was made from.
+        cone_off: by how much its radius comes out larger than the program says at its middle, because the lathe turns
+            a cone, mm; radius, far_radius and shoulder are as the program says them. 0 where none is corrected.
     """
 
     names: tuple[str, ...]
@@ -47,6 +50,7 @@ class Run:
     far_edge: Edge | None
     beyond: str
     members: tuple[Turned, ...]
+    cone_off: float = 0.0
 
     @property
     def slope(self) -> float:
@@ -126,4 +130,14 @@ def find_runs(part: Part, setting: Setting) -> tuple[Run, ...]:
             )
             runs.pop()
         runs.append(own)
-    return tuple(runs)
+    return tuple(_correct_cone(run, setting) for run in runs) if setting.cone else tuple(runs)
+
+
+def _correct_cone(run: Run, setting: Setting) -> Run:
+    """A run as the program must say it on a lathe that turns a cone, so that it is right at its middle."""
+    off = cone_radius(setting, (run.near + run.far) / 2)
+    shoulder = run.shoulder - off
+    if run.shoulder > run.far_radius:
+        top = surface_behind(setting.stock, run.far).radius if run.far == setting.turned[-1].far else run.shoulder
+        shoulder = top - cone_radius(setting, run.far)
+    return replace(run, radius=run.radius - off, far_radius=run.far_radius - off, shoulder=shoulder, cone_off=off)

@@ -123,6 +123,7 @@ def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
                 feed=float(bench.finish_tool.finish_feed),
                 speed_diameter=2 * outer.radius,
                 feed_from=3,
+                z_told=bench.z_play,
             )
         )
     return passes

@@ -22,6 +22,8 @@ from cam.plan.work import highest_between
 from cam.problem import Problem
 from cam.shop.model import Lathe, Shop
 
+SURE = 1 + 1e-9
+"""A cut that was made as heavy as can be driven is not refused for rounding."""
 AROUND = 3.0
 """Seconds that a roughing layer takes beside its cut and the way back along Z; near enough for choosing a depth."""
 LEAST_CUTS = 3
@@ -90,9 +92,9 @@ def check_drive(part: Part, shop: Shop, number: int, operations: Sequence[Operat
     lathe = shop.lathe
     for cut in (p for o in operations for p in o.passes):
         power, push = (1 + FORCE_BAND) * cut.power, (1 + FORCE_BAND) * FEED_SHARE * cut.force
-        if power > power_limit(lathe):
+        if power > SURE * power_limit(lathe):
             return [_too_much(part, number, cut, *_power_words(lathe, cut))]
-        if lathe.slide_force and push > lathe.slide_force:
+        if lathe.slide_force and push > SURE * lathe.slide_force:
             given = f"about {FEED_SHARE * cut.force:.0f} N along the feed, {push:.0f} N at worst"
             return [_too_much(part, number, cut, given, f"{lathe.slide_force:.0f} N, the slide's drive")]
     return []

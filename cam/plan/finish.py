@@ -192,6 +192,7 @@ def _fillet_pass(bench: Bench, run: Run, fillet: Arc) -> Pass:
         depth=bench.allowance.cut,
         feed=float(tool.finish_feed),
         speed_diameter=2 * arc.start.x,
+        z_told=bench.z_play,
     )
 
 
@@ -237,6 +238,7 @@ def _taper_passes(
             speed_diameter=2 * largest,
             feed_from=len(approach) - 1,
             measure=then,
+            z_told=behind if path[-1].end.z > path[0].start.z else 0.0,
         )
 
     start = Point(low + behind, inner)

@@ -22,7 +22,7 @@ from cam.plan.room import find_room
 from cam.plan.rough import choose_depth, explain_depth, layer_starts, rough_bound, rough_profile, worst_spring
 from cam.plan.speeds import settle_speeds
 from cam.plan.times import count_belts, pass_seconds, say_times, time_of
-from cam.plan.warn_size import warn_of_cone, warn_of_warmth
+from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
 from cam.problem import Problem, ProblemError
 from cam.setting import settle
@@ -116,7 +116,12 @@ def _said(bench: Bench) -> Iterator[Run]:
 def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
     tool = bench.finish_tool
     feed, nose = clip_feed(bench.shop, float(tool.finish_feed)), float(tool.nose_radius)
-    found = [bench.allowance.reason, *explain_depth(part, bench), *explain_cuts(part, bench)]
+    found = [
+        bench.allowance.reason,
+        *tell_cone(part, bench.setting),
+        *explain_depth(part, bench),
+        *explain_cuts(part, bench),
+    ]
     if feed <= 2 * nose:
         ridge = 1000 * ridge_height(feed, nose)
         found.append(

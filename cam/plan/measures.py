@@ -52,7 +52,7 @@ def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
 
 
 def _diameter(bench: Bench, run: Run, left: float, advice: tuple[str, str]) -> Measure:
-    target = 2 * min(run.radius, run.far_radius)
+    target = 2 * (min(run.radius, run.far_radius) + run.cone_off)
     least, most = diameter_limits(run)
     return Measure(
         what=f"diameter of {' and '.join(run.names)}",

@@ -69,6 +69,9 @@ class Pass:
         power: estimated at the cut, W.
         error: by how much the diameter is expected to differ along the finished length, mm, because the work springs
             more at one place than another; of finishing cuts alone, otherwise 0.
+        z_told: how much further toward the tailstock its slanting pieces say Z than the slide is wanted, which stays
+            behind by as much on its way there, mm; 0 where Z is held. A hand that comes from the other side needs none.
+        cone_off: as of its Run: what it leaves comes out larger than diameter by twice that; 0 for roughing.
     """
 
     number: int
@@ -93,6 +96,8 @@ class Pass:
     out_feed: float = 0.0
     power: float = 0.0
     error: float = 0.0
+    z_told: float = 0.0
+    cone_off: float = 0.0
 
 
 @frozen

@@ -157,8 +157,11 @@ def say_truth(truth: Truth, readings: Sequence[Reading], length: float, unit: st
     if truth.move:
         a, b = min(readings, key=lambda r: r.at), max(readings, key=lambda r: r.at)
         lines.append(
-            f'shop file  to leave it and be warned: cone = {{ difference = "{say(b.diameter - a.diameter)}", '
-            f'over = "{say(b.at - a.at)}", larger_at = "{larger}" }}'
+            f'shop file  to leave it: cone = {{ difference = "{say(b.diameter - a.diameter)}", '
+            f'over = "{say(b.at - a.at)}", larger_at = "{larger}", plan = "warn" }}'
+        )
+        lines.append(
+            '           plan = "warn" tells what it does to each section; "correct" also sets X for each at its middle'
         )
     return "\n".join(lines) + "\n"
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from cam.part.model import Part
 from cam.problem import Problem, Where
+from cam.setting.cone import cone_radius, runs_of
 from cam.setting.model import Setting
 from cam.setting.words import say
 from cam.shop.model import Material, Shop
@@ -33,6 +34,26 @@ def warn_of_cone(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:
             allowed=f"{say(SHARE * (limits.upper - limits.lower), part)}, a quarter of its limits",
             mend="set the tailstock true first (endshake tailstock), or measure and finish it at its middle",
         )
+
+
+def tell_cone(part: Part, setting: Setting) -> Iterator[str]:
+    """How a known cone is taken into account, section by section."""
+    if not setting.cone:
+        return
+    larger = "tailstock" if setting.cone > 0 else "headstock"
+    rows = []
+    for run in runs_of(setting.turned):
+        name = " and ".join(t.section.name for t in run)
+        middle, length = (run[0].near + run[-1].far) / 2, run[0].near - run[-1].far
+        rows.append(
+            f'"{name}" {-2000 * cone_radius(setting, middle):+.1f} um at its middle, which leaves '
+            f"{500 * abs(setting.cone) * length:.1f} um either way at its ends"
+        )
+    yield (
+        f"the lathe turns a cone of {1000 * abs(setting.cone):.3f} mm in a metre, larger at the {larger}: X is true at "
+        f"Z {say(setting.cone_z, part)} and set otherwise for each section, on diameter: {'; '.join(rows)}. Measure "
+        "each at its middle"
+    )
 
 
 def lengthening(length: float, material: Material, warmer: float) -> float:

@@ -9,6 +9,7 @@ from cam.problem import Problem, ProblemError
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
 from cam.setting.centre_holes import choose_hole, hole_from, parse_designation, widest_mouth
+from cam.setting.cone import lean
 from cam.setting.grips import Grip, Zone, choose_grip
 from cam.setting.model import CentreHole, Setting, Turned
 from cam.setting.names import find_named
@@ -46,6 +47,9 @@ class Blank:
     part: Part
     length: float
     holes: dict[End, CentreHole]
+
+
+SKIM = " For X skim the bar beside the tailstock and measure it there: the lathe turns a cone, and X is true there."
 
 
 @frozen
@@ -244,8 +248,9 @@ def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Facts:
     datum = before.to_part(shoulder.far if shoulder is not None else before.end_z)
     axes = Axes(1 if end == "B" else -1, datum)
     nose, shift = nose_radii(shop)[0], axes.to_setting(before.to_part(0.0))
-    stock = turn_round(draw_left(before.turned, before.stock, nose), shift)
-    fullest = turn_round(draw_left(before.turned, before.stock, nose, spare=True), shift)
+    left = lean(before.turned, before.cone)
+    stock = turn_round(draw_left(left, before.stock, nose), shift)
+    fullest = turn_round(draw_left(left, before.stock, nose, spare=True), shift)
     end_z = stock[0].start.z
     offset = end_z + before.head_z
     return Facts(
@@ -410,6 +415,7 @@ def _assemble(
     work, turned, limit_z = done
     end, hole = facts.end, blank.holes[facts.end]
     span = (grip.far, grip.near)
+    cone = shop.lathe.cone if shop.lathe.corrects_cone else 0.0
     obstacles = (
         *tailstock_obstacles(shop.lathe, centre, hole, facts.end_z),
         *carrier_obstacles(shop.lathe, grip.carrier, span, grip.zone.diameter, head_point),
@@ -420,7 +426,7 @@ def _assemble(
         method="between centres",
         sign=facts.axes.sign,
         datum=facts.axes.datum,
-        datum_words=facts.datum_words,
+        datum_words=facts.datum_words + (SKIM if cone else ""),
         tail_centre=centre,
         hole=hole,
         head_hole=blank.holes[other(end)],
@@ -438,11 +444,13 @@ def _assemble(
         limit_z=limit_z,
         turned=turned,
         stock=facts.stock,
-        least=draw_least(turned, facts.stock, limit_z),
-        most=draw_most(turned, facts.fullest, limit_z),
+        least=draw_least(lean(turned, cone), facts.stock, limit_z),
+        most=draw_most(lean(turned, cone), facts.fullest, limit_z),
         fullest=facts.fullest,
         obstacles=obstacles,
         reasons=(*_tell_blank(blank, facts), *grip.reasons, *work.reasons),
+        cone=cone,
+        cone_z=turned[0].near,
     )
 
 

@@ -13,6 +13,7 @@ from cam.problem import Problem, ProblemError
 from cam.setting.aims import Aims
 from cam.setting.assemble import find_limit, nose_radii
 from cam.setting.between import settle_between
+from cam.setting.cone import lean
 from cam.setting.held import settle_held
 from cam.setting.model import Correction, Setting, Turned
 from cam.setting.order import Share, other
@@ -55,13 +56,15 @@ def _settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
     """In a collet or chuck there is one setting, so nothing can wait for it."""
     view = first_view(part, part.holding.first or "A")
     if view.waits:
-        raise ProblemError([
-            Problem(
-                where=part.holding.where,
-                what=f"in a {part.holding.method} there is one setting, and it waits for {quoted(view.waits)}",
-                mend="take the measurement first and give its value, or turn the part between centres",
-            )
-        ])
+        raise ProblemError(
+            [
+                Problem(
+                    where=part.holding.where,
+                    what=f"in a {part.holding.method} there is one setting, and it waits for {quoted(view.waits)}",
+                    mend="take the measurement first and give its value, or turn the part between centres",
+                )
+            ]
+        )
     settings, problems = settle_held(view, shop, aims)
     if problems:
         raise ProblemError(problems)
@@ -145,8 +148,8 @@ def _correct(part: Part, shop: Shop, setting: Setting, stops: Sequence[Actual], 
         setting,
         corrections=corrections,
         limit_z=limit,
-        least=draw_least(said, setting.stock, limit),
-        most=draw_most(said, setting.fullest, limit),
+        least=draw_least(lean(said, setting.cone), setting.stock, limit),
+        most=draw_most(lean(said, setting.cone), setting.fullest, limit),
     )
 
 

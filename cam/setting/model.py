@@ -130,6 +130,9 @@ class Setting:
         obstacles: everything solid.
         reasons: each choice that the files did not make, one sentence each.
         corrections: what gauging stops read, by section; least and most are as the program must say it then.
+        cone: of the lathe, where the plan is to take it into account: growth of the diameter toward the tailstock, mm
+            for each mm; otherwise 0. cone_z: Z at which X is set true then. least and most are as such a lathe
+            leaves the work at best, each run right at its middle (cam.setting.cone).
     """
 
     number: int
@@ -161,6 +164,8 @@ class Setting:
     obstacles: tuple[Obstacle, ...]
     reasons: tuple[str, ...]
     corrections: tuple[Correction, ...] = ()
+    cone: float = 0.0
+    cone_z: float = 0.0
 
     def to_setting(self, z: float) -> float:
         """Setting Z of a part z."""

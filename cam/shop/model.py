@@ -107,7 +107,7 @@ class Lathe:
         rapid_clearance: kept between rapids and anything solid, mm.
         contact_clearance: least that anything may come to a centre, carrier or chuck, mm.
         cone: by how much a plain bar comes out larger toward the tailstock, mm of diameter for each mm; negative
-            where smaller; 0 for a true lathe, or none known.
+            where smaller; 0 for a true lathe, or none known. corrects_cone: whether the plan takes it into account.
         slide_force: the most that a slide's drive pushes, N; 0 where not said.
         warmer: how much warmer than the shop the work is after roughing, K; 0 where not said.
     """
@@ -132,6 +132,7 @@ class Lathe:
     contact_clearance: Quantity
     where: Where
     cone: float = 0.0
+    corrects_cone: bool = False
     slide_force: float = 0.0
     warmer: float = 0.0
 

@@ -29,13 +29,15 @@ from cam.shop.model import (
 )
 from cam.shop.tool_shape import INCLUDED
 from cam.source import Source, Table, read_source
-from cam.units import ANGLE, FEED, FORCE, KELVIN, POWER, RATE, SPEED
+from cam.units import ANGLE, FEED, FORCE, KELVIN, POWER, RATE, SPEED, show_length
 
 READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
 HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
 CENTRE_KINDS: tuple[CentreKind, ...] = ("plain", "half", "rotating")
 TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving")
 MOST_TOOLS = 9
+MOST_CONE = 0.001
+"""A steeper cone, diameter over length, is no matter for the dial but for the tailstock; common practice, no source."""
 
 
 def read_shop(path: str | PathLike[str]) -> Shop:
@@ -97,6 +99,7 @@ def _repeated(rows: list[Table]) -> list[Problem]:
 
 def _read_lathe(table: Table) -> Lathe:
     feed, tailstock, headstock = table.table("feed"), table.table("tailstock"), table.table("headstock")
+    cone, corrects = _read_cone(table.table("cone")) if table.has("cone") else (0.0, False)
     return Lathe(
         name=table.text("name", example="bench lathe"),
         swing=table.length("swing", over=True, example="140 mm"),
@@ -117,18 +120,24 @@ def _read_lathe(table: Table) -> Lathe:
         rapid_clearance=table.length("rapid_clearance", over=True, most=10.0, example="0.5 mm"),
         contact_clearance=table.length("contact_clearance", over=True, most=5.0, example="0.1 mm"),
         where=table.where,
-        cone=_read_cone(table.table("cone")) if table.has("cone") else 0.0,
+        cone=cone,
+        corrects_cone=corrects,
         slide_force=float(table.quantity("slide_force", FORCE, over=True, default=0.0, example="300 N")),
         warmer=float(table.quantity("warmer_after_roughing", KELVIN, most=100.0, default=0.0, example="15 K")),
     )
 
 
-def _read_cone(table: Table) -> float:
-    """Growth of the diameter toward the tailstock, mm for each mm."""
+def _read_cone(table: Table) -> tuple[float, bool]:
+    """Growth of the diameter toward the tailstock, mm for each mm, and whether the plan corrects it."""
     larger = table.length("difference", most=5.0, example="0.02 mm")
     over = table.length("over", over=True, example="100 mm")
     end = table.choice("larger_at", ("tailstock", "headstock"))
-    return float(larger / over) * (1 if end == "tailstock" else -1)
+    corrects = table.choice("plan", ("warn", "correct")) == "correct"
+    if corrects and larger > MOST_CONE * over:
+        allowed = f"at most {show_length(100 * MOST_CONE)} in 100 mm, to be corrected section by section"
+        table.note("difference", "the lathe turns too steep a cone to correct", allowed=allowed, mend="set the "
+                   'tailstock true first (endshake tailstock), or write plan = "warn"')  # fmt: skip
+    return float(larger / over) * (1 if end == "tailstock" else -1), corrects
 
 
 def read_slide(table: Table, *, across: bool) -> Slide:

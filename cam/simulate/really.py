@@ -1,11 +1,12 @@
-"""The metal as slides with lost motion leave it, beside what the text says."""
+"""The metal as this lathe leaves it, with its slides' lost motion and its cone, beside what the text says."""
 
 from __future__ import annotations
 
 import math
 
-from cam.geometry.path import Arc, Chain, Line
+from cam.geometry.path import Arc, Chain, Line, Point, shift
 from cam.rs274.model import Motion, Program
+from cam.setting.cone import cone_radius
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Shop
 from cam.shop.tool_shape import tool_bodies
@@ -19,12 +20,13 @@ class Really:
     """Metal that the slides, not the screws, cut.
 
     Args:
-        pieces: before the program. play: of the slides.
+        pieces: before the program. play: of the slides. setting: gives the cone that the plan takes into account.
     """
 
-    def __init__(self, pieces: list[Piece], play: Play) -> None:
+    def __init__(self, pieces: list[Piece], play: Play, setting: Setting) -> None:
         self.metal = Metal(pieces)
         self.slides = Slides(play)
+        self.setting = setting
 
     def move(self, number: int, motion: Motion, under: Underside | None) -> None:
         """Carry out a motion and cut with it.
@@ -35,7 +37,19 @@ class Really:
         for done in self.slides.carry_out(motion):
             (sx, _, sz), (ex, _, ez) = done.start, done.end
             if under is not None and not math.isnan(sx + sz + ex + ez):
-                self._cut(under, path_of(done), number)
+                path = path_of(done)
+                self._cut(under, self._lean(path) if self.setting.cone else path, number)
+
+    def _lean(self, path: Line | Arc) -> Line | Arc:
+        """A path as it lies to the work: radii differ by the cone from those that X says.
+
+        An arc is moved as a whole, by its middle: one of 5 mm along Z on the steepest cone is off by 1 um at its ends.
+        """
+        if isinstance(path, Line):
+            (z0, x0), (z1, x1) = path.start, path.end
+            return Line(Point(z0, x0 + cone_radius(self.setting, z0)), Point(z1, x1 + cone_radius(self.setting, z1)))
+        off = cone_radius(self.setting, (path.start.z + path.end.z) / 2)
+        return shift((path,), 0.0, off)[0]
 
     def _cut(self, under: Underside, path: Line | Arc, number: int) -> None:
         if isinstance(path, Arc):
@@ -49,13 +63,13 @@ class Really:
             self.metal.cut(along_line(under, path.start, path.end, number), low)
 
 
-def really_of(pieces: list[Piece], lathe: Lathe) -> Really | None:
-    """For a lathe with lost motion; None for one without, where the text is what happens.
+def really_of(pieces: list[Piece], setting: Setting, lathe: Lathe, *, play: bool) -> Really | None:
+    """For a lathe with lost motion (if play) or a cone; None for one without, where the text is what happens.
 
     The slides are taken to stand at the far end of their play before the program, where they cut deepest.
     """
-    x, z = float(lathe.x.lost_motion), float(lathe.z.lost_motion)
-    return Really(pieces, Play(x, z, loose=True)) if x or z else None
+    x, z = (float(lathe.x.lost_motion), float(lathe.z.lost_motion)) if play else (0.0, 0.0)
+    return Really(pieces, Play(x, z, loose=True), setting) if x or z or setting.cone else None
 
 
 def cut_with_play(program: Program, setting: Setting, shop: Shop, play: Play, stock: Chain | None) -> Metal:
@@ -66,7 +80,7 @@ def cut_with_play(program: Program, setting: Setting, shop: Shop, play: Play, st
     """
     unders = {t.number: find_underside(tool_bodies(t)[0].polygon, float(t.nose_radius)) for t in shop.tools}
     before = from_chain(setting.stock if stock is None else stock)
-    really = Really(cover(before, setting.head_z, setting.stock_end_z), play)
+    really = Really(cover(before, setting.head_z, setting.stock_end_z), play, setting)
     for number, motion in enumerate(program.motions):
         really.move(number, motion, unders.get(motion.tool))
     return really.metal

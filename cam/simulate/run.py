@@ -51,7 +51,8 @@ def simulate(
         watch: is shown the work before the program, after every motion, and once more as it is judged.
 
     What is left in the end is held against what is wanted as slides with the lost motion of the shop file leave it
-    (cam.simulate.really), and the text by itself may cut nothing too deep either.
+    (cam.simulate.really), and the text by itself may cut nothing too deep either. Where the shop's known cone is to be
+    taken into account, both are as a lathe with that cone cuts them.
 
     The metal after every motion is exact (cam.simulate.envelope). A leading edge that leans past vertical is
     taken as upright for removal; where that would matter, a shoulder not faced over its height, is a finding.
@@ -102,7 +103,8 @@ class _Run:
         self.shop = shop
         self.metal = Metal(cover(pieces, setting.head_z, setting.stock_end_z))
         self.stock = Metal(self.metal.pieces)
-        self.really = really_of(self.metal.pieces, shop.lathe)
+        self.really = really_of(self.metal.pieces, setting, shop.lathe, play=True)
+        self.tight = really_of(self.metal.pieces, setting, shop.lathe, play=False)
         self.rules = Rules(shop, standard)
         self.findings = self.rules.findings
         self.approaches: list[Approach] = []
@@ -154,7 +156,10 @@ class _Run:
         box = _line_box(path) if isinstance(path, Line) else bounds(path)
         self.reached.append(box)
         if self.really is not None:
-            self.really.move(number, motion, self.surroundings.shape(tool).nose.under if tool is not None else None)
+            under = self.surroundings.shape(tool).nose.under if tool is not None else None
+            self.really.move(number, motion, under)
+            if self.tight is not None:
+                self.tight.move(number, motion, under)
         if tool is not None:
             if box[1] < 0.0 or box[0] < self.limit_z:
                 self.rules.check_limits(motion, tool, box[1], box[0], self.limit_z)
@@ -313,7 +318,7 @@ class _Run:
             lines: of the text, by number of the motion.
         """
         setting, lathe = self.setting, self.shop.lathe
-        said = self._left(self.metal)
+        said = self._left(self.metal if self.tight is None else self.tight.metal)
         self.metal = self._left(self.really.metal) if self.really is not None else said
         low, high = self.metal.starts[0], self.metal.end
         least, most = (Metal(cover(from_chain(c), low, high)) for c in (setting.least, setting.most))

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from cam.geometry.path import Arc, Line
+from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Lathe, Tool
 from cam.simulate.envelope import STOCK, Metal, Piece, height
@@ -32,7 +33,7 @@ class Feeding(NamedTuple):
 
 
 class Face(NamedTuple):
-    """A square face to be made: where along Z, and its least and greatest x."""
+    """A square face to be made: where along Z, and its least and greatest x as a text says them."""
 
     z: float
     low: float
@@ -68,7 +69,7 @@ def check_lost_motion(
         source = piece[6]
         if source in feeding and source not in found:
             spot = _finished_spot(piece, ranges, wanted)
-            wrong = spot is not None and _wrong_way(feeding[source], spot[1], play)
+            wrong = spot is not None and _wrong_way(feeding[source], spot[1] - cone_radius(setting, spot[0]), play)
             if spot is not None and wrong:
                 f = feeding[source]
                 what = f"leaves {section_at(setting.turned, spot[0])}, at {place(*spot)}, {wrong}"
@@ -125,7 +126,8 @@ def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[Face]:
         low, high = height(right, z) if right is not None else 0.0, height(left, z)
         standing = min(high, stock.at(z))
         if standing - low > ON_SIZE and any(abs(z - w) <= ON_SIZE for w in wanted):
-            faces.append(Face(z, low, standing))
+            off = cone_radius(setting, z)
+            faces.append(Face(z, low - off, standing - off))
     return faces
 
 
