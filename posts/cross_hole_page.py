@@ -263,4 +263,9 @@ class HoleFigures(Page):
     @property
     def below_point(self) -> float:
         """Metal below a blind hole's point, mm."""
-        return 2 * self.radius - next(u.bottoms[-1] for u in self.uses if u.cutter.kind == "drill")
+        return -self.out_below
+
+    @property
+    def out_below(self) -> float:
+        """How far the drill's point comes out below the round, mm; negative where it stays inside."""
+        return next(u.bottoms[-1] for u in self.uses if u.cutter.kind == "drill") - 2 * self.radius

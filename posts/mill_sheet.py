@@ -75,13 +75,15 @@ class Sheet(NamedTuple):
     """What one page is made from.
 
     Attributes:
-        part, ruler: whose page, lengths as shown. job: all of the mill's work. work: this one. width: columns.
+        part, ruler: whose page, lengths as shown. job: all of the mill's work. work: this one.
+        when: where in the job that belongs, "after setting 2, before the pivots are stoned". width: columns.
     """
 
     part: Part
     ruler: Ruler
     job: MillDone
     work: MillWorkDone
+    when: str
     width: int = WIDTH
 
 
@@ -129,14 +131,20 @@ class Page:
     # When
 
     @property
+    def when(self) -> str:
+        """Where in the job it belongs, as the beginning of a sentence."""
+        words = self.sheet.when or "after turning"
+        return words[0].upper() + words[1:]
+
+    @property
     def between(self) -> bool:
         """Whether it is turned between centres."""
         return self.part.holding.method == "between centres"
 
     @property
     def waits(self) -> bool:
-        """Whether setting 2 is not planned yet."""
-        return bool(self.part.waits)
+        """Whether it belongs after setting 2, which is not planned yet."""
+        return bool(self.part.waits) and "setting 2" in self.sheet.when
 
     @property
     def carried(self) -> list[str]:
@@ -150,11 +158,6 @@ class Page:
         """What the mill does before."""
         names = [w.name for w in self.job.works]
         return [name_of(w) for w in self.job.works[: names.index(self.sheet.work.name)]]
-
-    @property
-    def pivots(self) -> bool:
-        """Whether any section is finished by hand."""
-        return any(len(s.finish.route) > 1 for s in self.part.sections)
 
     # Hold
 
@@ -176,7 +179,7 @@ class Page:
     @property
     def away(self) -> str:
         """The end of the part that goes into the collet."""
-        return "B" if self.sheet.work.task.sections[-1].name == self.part.sections[0].name else "A"
+        return "B" if self.sheet.work.asked.tip == "A" else "A"
 
     @property
     def out(self) -> float:

@@ -58,21 +58,23 @@ EMERY = "emery, if any: on a stick, or a block in the tool post. Never a strip h
 
 
 def write_summary(
-    plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None
-) -> str:
+    plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None,
+    when: Mapping[str, str] | None = None,
+) -> str:  # fmt: skip
     """The cutting summary as plain text, ASCII, pages of A4 length separated by form feeds.
 
     Args:
         closest: for each setting's number, the closest that its program comes to anything, in words.
         width: columns, LEAST_WIDTH to MOST_WIDTH; nothing is left out at any.
-        mill: what the mill does to the part; None for nothing.
+        mill: what the mill does to the part; None for nothing. when: by the names of its works, where each belongs.
     """
-    return paginate(summary_sections(plan, closest=closest, width=width, mill=mill), width)
+    return paginate(summary_sections(plan, closest=closest, width=width, mill=mill, when=when), width)
 
 
 def summary_sections(
-    plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None
-) -> list[tuple[str, str]]:
+    plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None,
+    when: Mapping[str, str] | None = None,
+) -> list[tuple[str, str]]:  # fmt: skip
     """Title and text of each section of the summary, ready to be broken into pages; see posts.layout."""
     ruler = Ruler(plan.part, plan.shop.lathe)
     near = closest or {}
@@ -94,7 +96,7 @@ def summary_sections(
     if mill is not None:
         from posts.mill_pages import mill_pages  # noqa: PLC0415 - only for parts that the mill works on
 
-        sections += mill_pages(plan.part, mill, ruler, width)
+        sections += mill_pages(plan.part, mill, ruler, when or {}, width)
     if plan.part.measured is not None:
         from posts.measured import measured_pages  # noqa: PLC0415 - only for parts that measure something
 

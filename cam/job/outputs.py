@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from cam.job.given import choose_dialect, no_such_setting, read_given
 from cam.job.make import Tell, judge_plan, tell_nobody
-from cam.job.mill import add_mill, check_mill, no_such_work, plan_mill
+from cam.job.mill import add_mill, check_mill, no_such_work, plan_mill, say_when
 from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
@@ -60,7 +60,8 @@ def write_job_summary(job: Job, width: int = 80) -> str:
     from posts.summary import write_summary
 
     job.require_pass()
-    return write_summary(job.plan, closest=closest_words(job), width=width, mill=job.mill)
+    when = {} if job.mill is None else {work.name: say_when(job, work) for work in job.mill.works}
+    return write_summary(job.plan, closest=closest_words(job), width=width, mill=job.mill, when=when)
 
 
 def closest_words(job: Job) -> dict[int, str]:
