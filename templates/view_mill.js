@@ -193,8 +193,9 @@ class MillFigure extends Figure {
 
   nearLetters() {
     const { work, end_on: middle } = this.view, most = Math.max(...work.sections.map((s) => s[3]));
-    this.write(middle, -1.5 * most, `end-on from the tip, at X ${plainLength(work.station)}`, "soft-text", "middle", -16);
-    if (this.seen) this.write(middle, -1.5 * most, upWords(this.view, this.seen.angle), "strong", "middle", -36);
+    if (this.seen) this.write(middle, -1.5 * most, upWords(this.view, this.seen.angle), "strong", "middle", -18);
+    this.write(middle, -1.5 * most, "from the tip,", "soft-text", "middle", -36);
+    this.write(middle, -1.5 * most, `cut at X ${plainLength(work.station)}`, "soft-text", "middle", -53);
   }
 }
 
