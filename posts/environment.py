@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from contextlib import suppress
 from functools import lru_cache
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -76,6 +77,7 @@ def _environment(folder: str) -> Environment:
     )
     environment.filters.update(
         number=number, plain=plain, comment=_comment, message=_message, lines=_lines, item=item,
+        svg=_svg, escaped=escape,
     )  # fmt: skip
     return environment
 
@@ -90,6 +92,13 @@ def _comment(context: Context, text: str) -> str:
 def _message(context: Context, text: str) -> str:
     """The same, shown to the operator where the dialect can say so."""
     return _joined(comment_lines(text, context["dialect"], message=True))
+
+
+def _svg(marks: Any) -> str:
+    """Marks of a printed page."""
+    from posts.ink import to_svg  # noqa: PLC0415 - for print alone
+
+    return to_svg(marks)
 
 
 def _joined(lines: Any) -> str:

@@ -10,7 +10,7 @@ from cam.geometry.path import Arc, Line, Point, Segment, length, point_at
 from cam.plan.model import Pass
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Lathe, Slide
-from posts.dials import FACTORS, counts_size, dial_setting, divisions_of, is_inch, pile_setting, set_diameter
+from posts.dials import FACTORS, counts_size, dial_setting, is_inch, pile_setting, set_diameter
 from posts.pages import SAME, Counts, Ruler, division_words, touch_z, turns_words, x_reading, z_reading
 
 # Dials
@@ -20,7 +20,7 @@ def x_dial_words(lathe: Lathe, counts: Counts, ruler: Ruler) -> list[str]:
     """How the X dial reads and how its zero is set."""
     slide, zero = lathe.x, counts.zero
     lost = ruler.size(float(slide.lost_motion))
-    come = f"Come in from outside only; if you pass it, back a whole turn and in again (lost motion {lost})."
+    come = f"Come in from outside; if you pass it, back a whole turn and in again (lost motion {lost})."
     if slide.reading == "none":
         unit = "in" if is_inch(slide) else "mm"
         return [
@@ -30,20 +30,18 @@ def x_dial_words(lathe: Lathe, counts: Counts, ruler: Ruler) -> list[str]:
         ]
     what = {"diameter": "on the diameter", "depth on diameter": "on the diameter", "radius": "a side"}[slide.habit]
     rises = "rises" if slide.counts == "up" else "falls"
-    lines = [f"{division_words(slide, what)}; the number {rises} as the tool goes in."]
+    lines = [f"{division_words(slide, what)}; {rises} as the tool goes in."]
     tried = zero - 5 * float(slide.division) * 2 / FACTORS[slide.habit]
     at = set_diameter(slide, tried, zero, counts.x_turns)
-    example = f"measured {ruler.on_x(tried)}: set {at.text}"
-    if slide.reading == "dial":
-        example += f", the dial showing {at.steps % divisions_of(slide)}"
+    example = f"{ruler.on_x(tried)}: {at.text}"
     if counts_size(slide):
         size = "that" if slide.habit == "diameter" else "half of that"
-        lines.append(f"Zero: skim the bar, stop, measure, and set the {slide.reading} to {size} ({example}).")
+        lines.append(f"Zero: skim the bar, stop, measure, set the {slide.reading} to {size} ({example}).")
     else:
         called = f", called {turns_words(counts.x_turns)}," if counts.x_turns else ""
         lines.append(
-            f"Zero{called} is diameter {ruler.on_x(zero)}: skim the bar, stop, measure, and set the {slide.reading} "
-            f"by what you read ({example})."
+            f"Zero{called} is diameter {ruler.on_x(zero)}: skim the bar, stop, measure, set the {slide.reading} by "
+            f"what you read ({example})."
         )
     return [*lines, come if slide.reading == "dial" else come.replace("a whole turn", "well clear")]
 
@@ -56,7 +54,7 @@ def z_dial_words(lathe: Lathe, setting: Setting, counts: Counts, ruler: Ruler) -
     if slide.reading == "none":
         return [*_pile_words(slide, touch, counts, ruler), come]
     rises = "rises" if slide.counts == "up" else "falls"
-    head = f"{division_words(slide, '')}; the number {rises} toward the headstock."
+    head = f"{division_words(slide, '')}; {rises} toward the headstock."
     if abs(touch) < SAME:
         called = f" and call that {turns_words(counts.z_turns)}" if counts.z_turns else ""
         return [f"{head} Set it to 0 at Z zero{called}. {come}"]

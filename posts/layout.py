@@ -30,17 +30,26 @@ def item(text: str, mark: str = "- ", indent: int = 1) -> str:
     return f"{_ITEM}{indent}{_ITEM}{mark}{_ITEM}{plain(text)}"
 
 
+def read_item(line: str) -> tuple[int, str, str] | None:
+    """Indent, mark and text of an item; None for any other line."""
+    if not line.startswith(_ITEM):
+        return None
+    _, indent, mark, text = line.split(_ITEM, 3)
+    return int(indent), mark, text
+
+
 def set_lines(text: str, width: int = WIDTH) -> list[str]:
     """Every line of a text at a width: items broken between words, and whatever else is too long."""
     return [line for given in text.split("\n") for line in _set_line(given, width)]
 
 
 def _set_line(given: str, width: int) -> list[str]:
-    if given.startswith(_ITEM):
-        _, indent, mark, text = given.split(_ITEM, 3)
-        margin = " " * (int(indent) + len(mark))
+    found = read_item(given)
+    if found is not None:
+        indent, mark, text = found
+        margin = " " * (indent + len(mark))
         pieces = wrap(text, width - len(margin))
-        return [(" " * int(indent) + mark if not n else margin) + piece for n, piece in enumerate(pieces)]
+        return [(" " * indent + mark if not n else margin) + piece for n, piece in enumerate(pieces)]
     if len(given) <= width or given.startswith(BREAK):
         return [given]
     lead = len(given) - len(given.lstrip(" "))

@@ -10,7 +10,7 @@ from __future__ import annotations
 import gc
 import sys
 
-from cam.cli import bench, files, judging, making, starting  # noqa: F401 - each adds its verbs to the command
+from cam.cli import bench, comparing, files, judging, making, sheets, starting  # noqa: F401 - each adds verbs
 from cam.cli.command import EXAMPLES, app
 
 __all__ = ["EXAMPLES", "app", "main"]

@@ -15,7 +15,6 @@ from cam.cli.command import (
     Replace,
     SettingNumber,
     ShopFile,
-    Width,
     app,
     choose_one,
     example,
@@ -80,16 +79,6 @@ def check(part: PartFile, shop: ShopFile = None, as_json: AsJson = False) -> Non
     else:
         say(answer)
         warn(job.warnings)
-
-
-@app.command(epilog=example("summary"))
-def summary(part: PartFile, shop: ShopFile = None, width: Width = 80) -> None:
-    """Print the cutting summary, a page for each setting."""
-    with reporting(part, shop):
-        from cam.job import write_job_summary
-
-        text = write_job_summary(judged_job(part, shop, None), width)
-    hand_over(text)
 
 
 @app.command(epilog=example("program"))

@@ -1,0 +1,70 @@
+"""Verbs for the wall and the bench: summary."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from cam.cli.answers import hand_over, judged_job, reporting, say, warn
+from cam.cli.command import PartFile, Replace, ShopFile, Width, app, example
+
+PrintFile = Annotated[
+    str | None,
+    typer.Option("--print", metavar="FILE", help="Write pages to print: one HTML file that opens from disk."),
+]
+PaperName = Annotated[
+    str | None,
+    typer.Option("--paper", metavar="NAME", help="A4 or Letter; wanted by --print.", show_default=False),
+]
+PAPER = {"a4": "A4", "letter": "Letter"}
+
+
+@app.command(epilog=example("summary"))
+def summary(
+    part: PartFile,
+    shop: ShopFile = None,
+    width: Width = 80,
+    print_to: PrintFile = None,
+    paper: PaperName = None,
+    replace: Replace = False,
+) -> None:
+    """Print the cutting summary, a page for each setting.
+
+    With --print it becomes pages in large type, black on white, with each shoulder's place at full size to lay
+    against the work; they come out right only if the bar on them measures what it says.
+    """
+    sheet = choose_paper(print_to, paper)
+    with reporting(part, shop):
+        from cam.job import print_job_summary, write_job_summary
+
+        job = judged_job(part, shop, None)
+        if print_to is None:
+            text = write_job_summary(job, width)
+        else:
+            html, long = print_job_summary(job, sheet)
+            write_print(print_to, html, replace=replace)
+    if print_to is None:
+        hand_over(text)
+    else:
+        say(f"{print_to}: written, for {sheet}; open it in a browser and print it at 100 %\n")
+        warn(long)
+
+
+def choose_paper(print_to: str | None, paper: str | None) -> str:
+    """The paper's name; "" where nothing is printed. A wrong command line where one is said without the other."""
+    if print_to is None:
+        if paper is not None:
+            raise typer.BadParameter("is said with --print FILE alone", param_hint="--paper")
+        return ""
+    found = PAPER.get((paper or "").lower())
+    if found is None:
+        raise typer.BadParameter("say which paper is in the printer: A4 or Letter", param_hint="--paper")
+    return found
+
+
+def write_print(path: str, html: str, *, replace: bool) -> None:
+    """Write pages to a file."""
+    from cam.files import write_file
+
+    write_file(path, html.encode(), replace=replace)

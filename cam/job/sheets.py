@@ -1,0 +1,39 @@
+"""The job on paper: its cutting summary and its bench notebook as pages to print."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cam.job.outputs import closest_words
+from cam.problem import Problem, Where
+
+if TYPE_CHECKING:
+    from cam.job.model import Job
+
+
+def print_job_summary(job: Job, paper: str) -> tuple[str, tuple[Problem, ...]]:
+    """The cutting summary as one HTML file to print, a page for each setting.
+
+    Args:
+        paper: "A4" or "Letter".
+    Returns:
+        The file's text, and which settings take more than one page even in the least type.
+    Raises:
+        RefusedError: a program may not be cut.
+    """
+    from posts.print_form import PAPERS, print_summary
+    from posts.print_setting import TYPE
+
+    job.require_pass()
+    printed = print_summary(job.plan, PAPERS[paper], closest=closest_words(job), mill=job.mill)
+    long = [
+        Problem(
+            where=Where(path=job.part.path),
+            what=f"setting {number} takes {count} pages of {paper} even in type of {TYPE[-1]:g} pt; each says so",
+            given=f"{len(job.plan.settings[number - 1].passes)} passes",
+            mend="pin its pages up side by side",
+        )
+        for number, count in printed.pages.items()
+        if count > 1
+    ]
+    return printed.html, tuple(long)
