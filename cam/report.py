@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from cam.job import say_approach
 from cam.job.mill import say_when
+from cam.setting.words import say_time
 from cam.units import show_length, show_number
 
 if TYPE_CHECKING:
@@ -95,7 +96,7 @@ def show_verdict(verdict: Verdict) -> str:
         f"  travel     X {show_length(simulation.lowest.x, unit, digits)} to "
         f"{show_length(simulation.highest.x, unit, digits)} radius, Z {show_length(simulation.lowest.z, unit, digits)} "
         f"to {show_length(simulation.highest.z, unit, digits)}",
-        f"  time       {show_time(simulation.cutting_time)} cutting, {show_time(simulation.air_time)} in air; "
+        f"  time       {say_time(simulation.cutting_time)} cutting, {say_time(simulation.air_time)} in air; "
         "stops not counted",
     ]
     return "\n".join(lines) + "\n"
@@ -111,7 +112,7 @@ def show_mill_verdict(verdict: MillVerdict) -> str:
         *(f"  {line}" for line in _mill_near("closest", verdict.path, simulation, verdict.part)),
         f"  metal      {_metal(simulation.gouge, simulation.leftover, ' cut')}",
         f"  travel     {travel}",
-        f"  time       {show_time(simulation.cutting_time)} cutting, {show_time(simulation.air_time)} in air; "
+        f"  time       {say_time(simulation.cutting_time)} cutting, {say_time(simulation.air_time)} in air; "
         "stops not counted",
     ]
     return "\n".join(lines) + "\n"
@@ -130,22 +131,17 @@ def show_sizes(sizes: Iterable[Size], part: Part) -> str:
     return "\n".join([*_table(("would be cut", "wanted", "off from", "to"), rows), f"  {note}"]) + "\n"
 
 
-def show_time(seconds: float) -> str:
-    """A time as a person says it, "4 min 10 s"."""
-    whole = round(seconds)
-    hours, minutes = divmod(whole // 60, 60)
-    words = ((hours, "h"), (minutes, "min"), (whole % 60, "s"))
-    return " ".join(f"{n} {unit}" for n, unit in words if n) or "0 s"
-
-
 def _judged_lines(job: Job) -> list[str]:
     """Closest approach, metal and times of every program."""
+    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
+
     lines = _closest_lines(_in_file(job.closest), _in_file(job.closest_fixed), job.part)
     for work in job.works:
         simulation = work.simulation
         lines.append(
-            f"setting {work.setting.number}  {show_time(simulation.cutting_time)} cutting, "
-            f"{show_time(simulation.air_time)} in air, stops not counted; {len(work.planned.passes)} passes, "
+            f"setting {work.setting.number}  {say_time(simulation.cutting_time)} cutting, "
+            f"{say_time(simulation.air_time)} in air, {say_time(time_of(work.planned, job.shop.lathe).changes)} for "
+            f"changes, stops not counted; {len(work.planned.passes)} passes, "
             f"{_metal(simulation.gouge, simulation.leftover)}"
         )
     return [*lines, *_judged_mill(job), *_all_times(job)]
@@ -164,7 +160,7 @@ def _judged_mill(job: Job) -> list[str]:
         s = work.simulation
         lines += _wrap(
             f"{work.name:<10} ",
-            f"{show_time(s.cutting_time)} cutting, {show_time(s.air_time)} in air, stops not counted; "
+            f"{say_time(s.cutting_time)} cutting, {say_time(s.air_time)} in air, stops not counted; "
             f"{_metal(s.gouge, s.leftover)}; {say_when(job, work)}",
         )
         lines += _mill_near("", work.file, s, job.part)
@@ -203,8 +199,8 @@ def _all_times(job: Job) -> list[str]:
     changes = sum(t.changes for t in times) + mill_tools * TOOL_CHANGE
     rough, bound = sum(t.rough for t in times), sum(t.bound for t in times)
     lines = [
-        f"in all     {show_time(cutting)} cutting, {show_time(air)} in air, "
-        f"{show_time(changes)} for {sum(t.belts for t in times)} belt and "
+        f"in all     {say_time(cutting)} cutting, {say_time(air)} in air, "
+        f"{say_time(changes)} for {sum(t.belts for t in times)} belt and "
         f"{sum(t.tools for t in times) + mill_tools} tool changes"
     ]
     if bound:

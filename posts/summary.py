@@ -59,7 +59,7 @@ EMERY = "emery, if any: on a stick, or a block in the tool post. Never a strip h
 
 def write_summary(
     plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None,
-    when: Mapping[str, str] | None = None,
+    when: Mapping[str, str] | None = None, times: Mapping[int, str] | None = None,
 ) -> str:  # fmt: skip
     """The cutting summary as plain text, ASCII, pages of A4 length separated by form feeds.
 
@@ -67,13 +67,14 @@ def write_summary(
         closest: for each setting's number, the closest that its program comes to anything, in words.
         width: columns, LEAST_WIDTH to MOST_WIDTH; nothing is left out at any.
         mill: what the mill does to the part; None for nothing. when: by the names of its works, where each belongs.
+        times: for each setting's number, how long its program takes, in words.
     """
-    return paginate(summary_sections(plan, closest=closest, width=width, mill=mill, when=when), width)
+    return paginate(summary_sections(plan, closest=closest, width=width, mill=mill, when=when, times=times), width)
 
 
 def summary_sections(
     plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None,
-    when: Mapping[str, str] | None = None,
+    when: Mapping[str, str] | None = None, times: Mapping[int, str] | None = None,
 ) -> list[tuple[str, str]]:  # fmt: skip
     """Title and text of each section of the summary, ready to be broken into pages; see posts.layout."""
     ruler = Ruler(plan.part, plan.shop.lathe)
@@ -82,6 +83,8 @@ def summary_sections(
     pages = [
         _setting(plan, n, ruler, near.get(p.setting.number, ""), width, milled) for n, p in enumerate(plan.settings)
     ]
+    for page, planned in zip(pages, plan.settings, strict=True):
+        page["reasons"] += [words for number, words in (times or {}).items() if number == planned.setting.number]
     context = _bench(plan, ruler, width) | {
         "milled": milled, "mill_waits": mill.waits if mill is not None else (),
         "begin": BEGIN, "break": BREAK, "head": HEAD, "end": END, "listed": listed, "ruler": ruler,

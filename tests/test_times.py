@@ -7,10 +7,11 @@ from dataclasses import replace
 import pytest
 
 from cam.geometry.path import Line, Point
-from cam.job import make_job
+from cam.job import make_job, write_job_summary
 from cam.plan.cutting import spindle_speed
 from cam.plan.times import pass_seconds, time_of
 from cam.report import show_check
+from cam.setting.words import say_time
 from tests.plan_specimens import SAMPLE_NAMES, sample_plan
 from tests.specimens import SAMPLES
 
@@ -55,6 +56,14 @@ def test_what_check_says_of_times_adds_up() -> None:
     assert f"{cutting // 60} min {cutting % 60} s cutting" in last
     assert [line for line in lines if line.startswith("roughing   1.0") and "lower bound" in line]
     assert not [line for line in lines if "saved" in line]
+
+
+def test_the_page_says_each_settings_times_and_those_of_all() -> None:
+    job = make_job(str(SAMPLES / "moon-carriage-spindle.toml"))
+    page = " ".join(write_job_summary(job).split())
+    for work in job.works:
+        assert f"this setting takes {say_time(work.simulation.cutting_time)} cutting, " in page
+    assert f"all settings take {say_time(sum(w.simulation.cutting_time for w in job.works))} cutting, " in page
 
 
 def test_what_belts_cost_roughing_is_told_apart_from_what_levels_cost() -> None:

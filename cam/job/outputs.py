@@ -61,13 +61,34 @@ def write_job_summary(job: Job, width: int = 80) -> str:
 
     job.require_pass()
     when = {} if job.mill is None else {work.name: say_when(job, work) for work in job.mill.works}
-    return write_summary(job.plan, closest=closest_words(job), width=width, mill=job.mill, when=when)
+    return write_summary(
+        job.plan, closest=closest_words(job), width=width, mill=job.mill, when=when, times=time_words(job)
+    )
 
 
 def closest_words(job: Job) -> dict[int, str]:
     """For each setting's number the closest that its program comes to what holds the work, in words."""
     nearest = [(w.setting.number, w.simulation.closest_fixed or w.simulation.closest) for w in job.works]
     return {n: say_approach(a, job.part.unit) for n, a in nearest if a is not None}
+
+
+def time_words(job: Job) -> dict[int, str]:
+    """For each setting's number how long its program takes, in words; in all after the last."""
+    from cam.plan.times import time_of
+    from cam.setting.words import say_time
+
+    def say(cutting: float, air: float, changes: float) -> str:
+        return f"{say_time(cutting)} cutting, {say_time(air)} in air, {say_time(changes)} for changes"
+
+    spent = [
+        (w.simulation.cutting_time, w.simulation.air_time, time_of(w.planned, job.shop.lathe).changes)
+        for w in job.works
+    ]
+    found = {w.setting.number: f"this setting takes {say(*s)}" for w, s in zip(job.works, spent, strict=True)}
+    if found:
+        whole = "" if len(found) == 1 else f"; all settings take {say(*map(sum, zip(*spent, strict=True)))}"
+        found[max(found)] += f"{whole}; setting up and stops to measure are not counted"
+    return found
 
 
 def say_approach(approach: Approach, unit: str) -> str:

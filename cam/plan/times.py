@@ -9,6 +9,7 @@ from itertools import pairwise
 from cam.frozen import frozen
 from cam.plan.model import Pass, SettingPlan
 from cam.plan.speeds import BELT_CHANGE
+from cam.setting.words import say_time
 from cam.shop.model import Lathe
 
 TOOL_CHANGE = 90.0
@@ -77,13 +78,13 @@ def say_times(times: Times) -> str:
     words = []
     if times.bound:
         said = (
-            f"roughing takes about {_minutes(times.rough)}; at this depth, with the best speed for every layer, none "
-            f"could come below {_minutes(times.bound)} ({times.rough / times.bound:.2f} times that)"
+            f"roughing takes about {say_time(times.rough)}; at this depth, with the best speed for every layer, none "
+            f"could come below {say_time(times.bound)} ({times.rough / times.bound:.2f} times that)"
         )
         if times.saved > 0:
             said += (
                 f": leaving the belt where it is saves {times.saved} change{'s' if times.saved > 1 else ''} of "
-                f"{BELT_CHANGE:.0f} s; moved for every layer, cutting would take {_minutes(times.freely)} "
+                f"{BELT_CHANGE:.0f} s; moved for every layer, cutting would take {say_time(times.freely)} "
                 f"({times.freely / times.bound:.2f} times)"
             )
         words.append(said)
@@ -91,10 +92,5 @@ def say_times(times: Times) -> str:
         counts = [
             f"{n} {what}{'s' if n > 1 else ''}" for n, what in ((times.belts, "belt"), (times.tools, "tool")) if n
         ]
-        words.append(f"changes of {' and '.join(counts)} count {_minutes(times.changes)}")
+        words.append(f"changes of {' and '.join(counts)} count {say_time(times.changes)}")
     return "; ".join(words)
-
-
-def _minutes(seconds: float) -> str:
-    minutes, rest = divmod(round(seconds), 60)
-    return f"{minutes} min {rest} s" if minutes else f"{rest} s"

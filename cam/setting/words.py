@@ -1,4 +1,4 @@
-"""Lengths and lists in the user's own terms."""
+"""Lengths, times and lists in the user's own terms."""
 
 from __future__ import annotations
 
@@ -17,3 +17,11 @@ def quoted(names: Iterable[str]) -> str:
     """Names in quotes, with "and" before the last."""
     *before, last = [f'"{name}"' for name in names] or ['""']
     return f"{', '.join(before)} and {last}" if before else last
+
+
+def say_time(seconds: float) -> str:
+    """A time as a person says it, "4 min 10 s"."""
+    whole = round(seconds)
+    hours, minutes = divmod(whole // 60, 60)
+    words = ((hours, "h"), (minutes, "min"), (whole % 60, "s"))
+    return " ".join(f"{n} {unit}" for n, unit in words if n) or "0 s"
