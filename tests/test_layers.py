@@ -18,7 +18,8 @@ BASE |= {"cam.drills"}
 DATA = {"cam.part.model", "cam.part.texts"}
 """The lower half of cam.part: what a part is, and the short texts of its file. The measuring chain is made of it, and
 the upper half, which reads a whole part, makes use of the chain."""
-ASKED = {f"cam.mill.{name}" for name in ("part_tables", "square", "cross_hole", "threads", "model")}
+SCREW = {f"cam.mill.{name}" for name in ("threads", "screw", "screw_tables")}
+ASKED = SCREW | {f"cam.mill.{name}" for name in ("part_tables", "square", "cross_hole", "model")}
 """Likewise of cam.mill: what is asked of the mill, which the reader of a part reads; the rest plans and judges it."""
 DOWN_TO_MOVES = BASE | DATA | {"cam.part", "cam.measure", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
 JUDGE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.geometry"}

@@ -350,6 +350,7 @@ def test_reader_and_schema_know_the_same_keys():
         "hole.play": defs["three_limits"],
         "section.square": defs["square"],
         "cross_hole": defs["cross_hole"],
+        "hook": defs["hook"],
     }
     assert keys_read() == {name: set(table["properties"]) for name, table in tables.items()}
     for table in tables.values():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from cam.mill.threads import MM, Thread
@@ -17,7 +18,7 @@ FINE = 1e-12
 
 
 class Shank(NamedTuple):
-    """The plain diameter that a thread is cut on.
+    """Limits of a diameter: of the plain shank that a thread is cut on, or of the thread's pitch diameter.
 
     Attributes:
         least, most: mm. standing: where the limits come from.
@@ -74,10 +75,75 @@ def shank_of(thread: Thread) -> Shank:
         under = (15 + 11 * p) / 1000
         width = (180 * p ** (2 / 3) - 3.15 / math.sqrt(p)) / 1000
         return Shank(d - under - width, d - under, "ISO 965-1 class 6g, by its formulas (from memory)")
-    inches, lead = d / MM, p / MM
-    pitch_width = 0.0015 * inches ** (1 / 3) + 0.0015 * math.sqrt(inches) + 0.015 * lead ** (2 / 3)
-    most = d - 0.3 * pitch_width * MM
-    return Shank(most - 0.06 * lead ** (2 / 3) * MM, most, "ASME B1.1 class 2A, by its formulas (from memory)")
+    most = d - 0.3 * _unified_width(thread)
+    return Shank(most - 0.06 * (p / MM) ** (2 / 3) * MM, most, "ASME B1.1 class 2A, by its formulas (from memory)")
+
+
+METRIC_RANGES = (0.99, 1.4, 2.8, 5.6, 11.2)
+"""Ranges of diameter in which ISO 965-1 keeps one tolerance, mm; from memory."""
+
+
+def pitch_limits(thread: Thread) -> Shank:
+    """Limits of the screw's pitch diameter, mm.
+
+    ISO metric: class 6g by the formulas of ISO 965-1; Unified: class 2A by those of ASME B1.1; both from memory, the
+    tables round them. BA: 0.05 to 0.15 P under the basic, common practice, no source.
+    """
+    basic, (d, p) = thread.pitch_diameter, (thread.diameter, thread.pitch)
+    shank = shank_of(thread)
+    most = basic - (d - shank.most)
+    if thread.series == "BA":
+        return Shank(basic - 0.15 * p, most, shank.standing)
+    if thread.series == "ISO metric":
+        low, high = next(((a, b) for a, b in pairwise(METRIC_RANGES) if d <= b), METRIC_RANGES[-2:])
+        return Shank(most - 0.09 * p**0.4 * (low * high) ** 0.05, most, shank.standing)
+    return Shank(most - _unified_width(thread), most, shank.standing)
+
+
+def _unified_width(thread: Thread) -> float:
+    """Tolerance of the pitch diameter of class 2A for an engagement of one diameter, mm."""
+    inches, lead = thread.diameter / MM, thread.pitch / MM
+    width = 0.0015 * inches ** (1 / 3) + 0.0015 * math.sqrt(inches) + 0.015 * lead ** (2 / 3)
+    return float(width * MM)
+
+
+def tip_radius(thread: Thread, pitch_diameter: float, nose: float) -> float:
+    """Radius at which the lowest place of a rounded vee tool cuts a thread of a pitch diameter, mm. Exact.
+
+    At the pitch diameter the groove is half a pitch wide, so the sharp vee's point lies P / 4 / tan(angle / 2) below;
+    a nose of radius r in it stands r / sin(angle / 2) - r above that point.
+    """
+    half = math.radians(thread.angle / 2)
+    return pitch_diameter / 2 - thread.pitch / 4 / math.tan(half) + nose * (1 / math.sin(half) - 1)
+
+
+def pitch_diameter_at(thread: Thread, tip: float, nose: float) -> float:
+    """Pitch diameter that a rounded vee tool leaves whose lowest place is at radius tip, mm; as tip_radius."""
+    return thread.pitch_diameter + 2 * (tip - tip_radius(thread, thread.pitch_diameter, nose))
+
+
+def widest_nose(thread: Thread) -> float:
+    """Nose radius of the tool that leaves the standard's own root, mm; a rounder one leaves flanks too near the nut.
+
+    60 degrees: H / 6, 0.1443 P (ISO 68-1's design profile of the screw, from memory). BA: 0.1808 P; BS 93 has 2 P / 11.
+    """
+    half = math.radians(thread.angle / 2)
+    sharp = thread.pitch_diameter / 2 - thread.pitch / 4 / math.tan(half)
+    return (thread.root / 2 - sharp) / (1 / math.sin(half) - 1)
+
+
+def best_wire(thread: Thread) -> float:
+    """Wire that touches the flanks at the pitch diameter, mm: P / (2 cos(angle / 2)). Exact."""
+    return thread.pitch / 2 / math.cos(math.radians(thread.angle / 2))
+
+
+def over_wires(thread: Thread, pitch_diameter: float, wire: float) -> float:
+    """What a micrometer reads over three wires in a thread of a pitch diameter, mm.
+
+    E + W (1 + 1 / sin(angle / 2)) - P / 2 / tan(angle / 2); exact but for the helix, which adds less than 2 um here.
+    """
+    half = math.radians(thread.angle / 2)
+    return pitch_diameter + wire * (1 + 1 / math.sin(half)) - thread.pitch / 2 / math.tan(half)
 
 
 def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[float, ...]:

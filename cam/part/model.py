@@ -16,6 +16,7 @@ BEARING_ROLES: tuple[Role, ...] = ("pivot", "journal")
 End = Literal["A", "B"]
 Method = Literal["between centres", "collet", "chuck"]
 METHODS: tuple[Method, ...] = ("between centres", "collet", "chuck")
+PartOff = Literal["", "saw", "blade"]
 ROUTES = ("as stock", "turn", "file", "stone", "burnish")
 """Steps of a finish route, in the only order they can be done."""
 
@@ -198,6 +199,7 @@ class Holding:
         stick_out: from the collet's or chuck's front to the finished free end, mm; 0 between centres.
         facing: metal that stands beyond the finished free end and is faced off first, mm (key "facing" in
             [holding]); > 0 for a collet or chuck with a free end, 0 otherwise.
+        part_off: how the part comes off its bar: by hand with a saw, or by the program with a blade; "" if not said.
         where: the table's line.
     """
 
@@ -209,6 +211,7 @@ class Holding:
     stick_out: Quantity
     facing: Quantity
     where: Where
+    part_off: PartOff = ""
 
 
 @frozen
@@ -229,6 +232,8 @@ class Part:
             cam.measure.whole.Measured, which is made of what stands here: measured_of there gives it back.
         milled: what the mill makes of it; None for nothing. Its type is cam.mill.part_tables.Milled; milled_of there
             gives it back.
+        screwed: what is threaded on it, and its hook; None for nothing. Its type is cam.mill.screw_tables.Screwing;
+            screwing_of there gives it back.
     """
 
     name: str
@@ -243,6 +248,7 @@ class Part:
     warnings: tuple[Problem, ...] = ()
     measured: object | None = None
     milled: object | None = None
+    screwed: object | None = None
 
     @property
     def length(self) -> float:

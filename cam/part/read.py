@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from os import PathLike
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -18,6 +19,7 @@ from cam.part.model import (
     Finish,
     Holding,
     Part,
+    PartOff,
     Section,
     Stock,
     Tolerance,
@@ -31,11 +33,16 @@ from cam.units import QuantityError, is_inch, show_length
 
 if TYPE_CHECKING:
     from cam.measure.records import Records
+    from cam.mill.screw_tables import Settled
 
 SAME = 1e-6
 """Lengths that differ by less are the same, mm."""
 
 ENDS: tuple[End, End] = ("A", "B")
+PART_OFF: tuple[PartOff, ...] = ("saw", "blade")
+
+THREADING = ("thread", "thread_by", "threaded_length")
+"""Keys of a section that only the reader of threads reads."""
 
 MEASURING = ("measurement", "span", "hole")
 """Tables that only the measuring chain reads."""
@@ -79,11 +86,13 @@ def _read(root: Table, log: Records | None = None) -> Part | None:
     name = root.text("name", example="drum arbor")
     shop = root.text("shop", default="", most=1000)
     stock = _read_stock(root.table("stock", why="the bar it is made from must be known"))
-    holding = _read_holding(root.table("holding", why="how it is held decides everything"))
+    held = root.table("holding", why="how it is held decides everything")
+    holding = _read_holding(held)
     tables = root.tables("section")
     _check_names(tables)
     _settle_likes(tables)
     unit = _mostly(tables)
+    threads = _settle_threads(root, tables, holding)
     spans = bool([key for key in MEASURING if root.has(key)]) and bool(root.values.get("span"))
     lengths = _given_lengths(tables) if spans else _solve_lengths(root, tables, unit)
     sections = _read_sections(root, tables, lengths, holding)
@@ -100,6 +109,8 @@ def _read(root: Table, log: Records | None = None) -> Part | None:
         unit=unit,
         milled=_read_milled(root, tables),
     )
+    if threads is not None:
+        part = _read_screwing(root, tables, threads, part, held)
     if log is None and not any(key in root.values for key in MEASURING):
         return part
     return _measure(root, part, spans=spans, log=log)
@@ -111,6 +122,21 @@ def _read_milled(root: Table, sections: Sequence[Table]) -> object | None:
     from cam.mill.part_tables import read_milled  # noqa: PLC0415 - only for parts that the mill works on
 
     return read_milled(root, sections)
+
+
+def _settle_threads(root: Table, tables: Sequence[Table], holding: Holding) -> tuple[Settled, ...] | None:
+    """Threads, what follows from them written into their sections; None for a part with none and no hook."""
+    if not any([root.has("hook"), *(table.has(key) for table in tables for key in THREADING)]):
+        return None
+    from cam.mill.screw_tables import settle_threads  # noqa: PLC0415 - only for parts with a thread
+
+    return settle_threads(tables, holding)
+
+
+def _read_screwing(root: Table, tables: Sequence[Table], threads: tuple[Settled, ...], part: Part, held: Table) -> Part:
+    from cam.mill.screw_tables import read_screwing  # noqa: PLC0415 - only for parts with a thread
+
+    return replace(part, screwed=read_screwing(root, tables, threads, part, held))
 
 
 def _measure(root: Table, part: Part, *, spans: bool, log: Records | None) -> Part:
@@ -151,7 +177,7 @@ def _read_stock(table: Table) -> Stock:
 def _read_holding(table: Table) -> Holding:
     method = table.choice("method", METHODS)
     if table.raw("method") not in METHODS:  # without it nothing more can be said
-        table.known("first", "end_a", "end_b", "chuck", "free_end", "stick_out", "facing")
+        table.known("first", "end_a", "end_b", "chuck", "free_end", "stick_out", "facing", "part_off")
         nothing = Quantity(NAN, "", table.where)
         return Holding(
             method=method,
@@ -172,6 +198,11 @@ def _read_centres(table: Table) -> Holding:
     first = table.choice("first", ENDS) if table.has("first") else None
     for key in ("chuck", "free_end", "stick_out", "facing"):
         table.refuse(key, f"{key} has no meaning between centres", mend='leave it out, or write method = "collet"')
+    table.refuse(
+        "part_off",
+        "nothing is parted off between centres: the work closes on the blade and is thrown out",
+        mend="leave it out; spare length is sawn off last, with the work out of its centres",
+    )
     return Holding(
         method="between centres",
         first=first,
@@ -215,6 +246,7 @@ def _read_chuck(table: Table, method: Literal["collet", "chuck"]) -> Holding:
         stick_out=table.length("stick_out", over=True, most=500.0, example="25 mm"),
         facing=table.length("facing", over=True, most=50.0, example="0.5 mm"),
         where=table.where,
+        part_off=table.choice("part_off", PART_OFF) if table.has("part_off") else "",
     )
 
 
@@ -427,6 +459,9 @@ def _read_tolerance(table: Table, sizes: tuple[Quantity, Quantity]) -> Tolerance
 
 def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:
     """The diameter at the A and at the B end."""
+    sizes = [table.has(key) for key in ("diameter", "diameter_a", "diameter_b")]
+    if table.has("thread") and not any(sizes):
+        return Quantity(NAN, "", table.where), Quantity(NAN, "", table.where)  # the thread's fault is noted already
     if not table.has("diameter_a") and not table.has("diameter_b"):
         size = table.length("diameter", over=True, most=500.0)
         return size, size
