@@ -15,6 +15,7 @@ from cam.moves.model import (
     ChangeTool,
     Feed,
     FeedArc,
+    FeedThread,
     Finish,
     Move,
     Pause,
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from posts.dialect import Dialect
 
 MM_PER_INCH = 25.4
-MOTIONS = ("rapid", "line", "arc")
+MOTIONS = ("rapid", "line", "arc", "thread")
 TINY_ARC = 4
 """Chord, in last digits, up to which an arc may be printed as a line: no arc is left of it once rounded."""
 
@@ -140,6 +141,8 @@ def say(moves: Sequence[Move], grid: Grid) -> Iterator[Said]:
             case FeedArc():
                 kind, x, z, feed = "arc", move.x, move.z, move.feed
                 centre, turn = (move.centre_x, move.centre_z), move.turn
+            case FeedThread():
+                kind, z, feed = "thread", move.z, move.lead
             case Finish():
                 kind = "end"
         if kind == "end" or (kind and grid.place(x, z) != before):

@@ -124,8 +124,15 @@ FORCE = Kind(
     ("N", "lbf"),
     {"N": (1, 1), "kN": (1000, 1), "kgf": (980_665, 100_000), "lbf": (44_482_216_152_605, 10**13)},
 )
+ACCELERATION = Kind(
+    "acceleration",
+    "mm/s**2",
+    1e6,
+    ("mm/s2", "in/s2"),
+    {"mm/s2": (1, 1), "mm/s²": (1, 1), "m/s2": (1000, 1), "in/s2": _inches(), "in/s²": _inches()},
+)
 KELVIN = Kind("difference of temperature", "K", 300.0, ("K", "K"), {"K": (1, 1)})
-KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS, FORCE, KELVIN)
+KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS, FORCE, ACCELERATION, KELVIN)
 
 _PLAIN = str.maketrans(
     {

@@ -21,7 +21,7 @@ KINDS: dict[str, type] = {
          "SPEED_LETTER", "SPINDLE_FORWARD", "SPINDLE_STOP", "RAPID", "LINE", "ARC_CLOCKWISE", "ARC_COUNTER_CLOCKWISE",
          "TOOL_WORD", "TOOL_CHANGE", "STOP", "END", "TAPE_MARK", "LINE_NUMBERS", "COMMENT_OPEN", "COMMENT_CLOSE",
          "COMMENT_CHARACTERS", "COMMENT_CASE", "MESSAGE", "MILL_TEMPLATE", "PLANE_XY", "CYCLE_DRILL", "CYCLE_PECK",
-         "CYCLE_TAP", "CYCLE_RETURN", "ROTARY_LETTER"), str),
+         "CYCLE_TAP", "CYCLE_RETURN", "ROTARY_LETTER", "THREAD", "THREAD_LEAD"), str),
     **dict.fromkeys(("ARC_TOLERANCE_MM", "ARC_TOLERANCE_INCH"), float),
     **dict.fromkeys(
         ("TOOL_MOST", "DECIMALS_MM", "DECIMALS_INCH", "FEED_DECIMALS_MM", "FEED_DECIMALS_INCH", "LINE_MOST",
@@ -226,4 +226,5 @@ def _capabilities(dialect: Dialect) -> Iterator[str]:
     systems = dialect.texts("WORK_SYSTEMS")
     zeros = f"one work system each, {systems[0]} to {systems[-1]}" if systems else "offset digits in the T word"
     yield f"tools: {zeros}"
+    yield "threads: " + (f"{say('THREAD')}, {say('THREAD_LEAD')} the lead" if say("THREAD") else "none")
     yield f"N words: {say('LINE_NUMBERS')}"

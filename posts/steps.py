@@ -14,6 +14,7 @@ from cam.moves.model import (
     ChangeTool,
     Feed,
     FeedArc,
+    FeedThread,
     Finish,
     Move,
     Pause,
@@ -31,7 +32,7 @@ from posts.wording import number
 MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
 MM_PER_FOOT = 304.8
 
-Kind = Literal["line", "rapid", "arc", "pass", "tool", "speed", "spindle off", "stop", "end"]
+Kind = Literal["line", "rapid", "arc", "thread", "pass", "tool", "speed", "spindle off", "stop", "end"]
 
 
 class Step(NamedTuple):
@@ -41,6 +42,7 @@ class Step(NamedTuple):
         kind: what.
         x, z: words to be said, as printed; "" where that axis is not said.
         i, k: of an arc, from its start to its centre, as printed.
+        lead: of a thread, as printed.
         turn: of an arc, +1 counter-clockwise (G3), -1 clockwise.
         feed: as printed; "" where it stands already.
         speed: S word, as printed. surface: whether it is a surface speed. limit: S of its limit, or "".
@@ -53,6 +55,7 @@ class Step(NamedTuple):
     z: str = ""
     i: str = ""
     k: str = ""
+    lead: str = ""
     turn: int = 0
     feed: str = ""
     speed: str = ""
@@ -150,6 +153,8 @@ class _Writer:
             self.rapid(move)
         elif isinstance(move, FeedArc):
             self.arc(move)
+        elif isinstance(move, FeedThread):
+            self.thread(move)
         elif isinstance(move, StartPass):
             self.start_pass(move.cut)
         elif isinstance(move, TurnSpindle):
@@ -258,6 +263,22 @@ class _Writer:
         self.steps.append(Step("arc", x=x, z=z, i=i, k=k, turn=move.turn, feed=feed))
         self.x, self.z = x, z
 
+    def thread(self, move: FeedThread) -> None:
+        """A straight cut along Z in step with the spindle; X keeps its place."""
+        self.ready_to_cut()
+        if not self.dialect.text("THREAD"):
+            raise self.refuse(
+                f"{self.dialect.name} cannot say a move in step with the spindle: a thread of lead {move.lead:g} mm",
+                allowed="a dialect that has it, where control and spindle can (endshake dialects)",
+                mend='cut it by die (thread_by = "die"), or by hand: by = "change wheels" in [lathe.threading]',
+            )
+        if not self.spinning or self.turning is None or self.turning.surface_speed is not None:
+            raise self.refuse("a thread without a spindle that turns at one speed")
+        unit = "MM" if self.form.scale == 1.0 else "INCH"
+        lead = number(move.lead * self.form.scale, self.dialect.count(f"REVOLUTION_DECIMALS_{unit}"))
+        self.z = self.word(move.z)
+        self.steps.append(Step("thread", z=self.z, lead=lead))
+
     # Spindle, tools, stops
 
     def turn_spindle(self, move: TurnSpindle) -> None:
@@ -340,6 +361,8 @@ def name_move(move: Move | None) -> str:
         return f"rapid to {move.axis.upper()} {move.to:.4f} (mm, radius)"
     if isinstance(move, Feed):
         return f"cut to X {move.x:.4f} Z {move.z:.4f} (mm, radius)"
+    if isinstance(move, FeedThread):
+        return f"thread to Z {move.z:.4f}, lead {move.lead:g} (mm)"
     if isinstance(move, TurnSpindle):
         return f"spindle at {move.rpm:g} rev/min"
     names = {StartPass: "start of a pass", ChangeTool: "tool change", StopSpindle: "spindle stop", Finish: "end"}

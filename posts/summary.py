@@ -105,6 +105,10 @@ def summary_sections(
 
         before, after = measured_pages(plan)
         sections = [sections[0], *before, *sections[1:], *after]
+    if plan.part.screwed is not None:
+        from posts.screw_pages import screw_pages  # noqa: PLC0415 - only for parts with a thread
+
+        sections += screw_pages(plan, ruler, width)
     return sections
 
 
@@ -142,7 +146,7 @@ def _bench(plan: Plan, ruler: Ruler, width: int) -> dict[str, Any]:
         "faced": first.end_z - first.head_z,
         "as_written": lambda q: f" ({written(q, ruler)})" if written(q, ruler) else "",
         "hole_words": lambda end: _hole_words(holes.get(end), ruler),
-        "cut_off": _cut_off(plan, ruler),
+        "cut_off": [*_cut_off(plan, ruler), *_screw_words(plan)],
         "log": _log(plan),
         "waits": plan.part.waits,
     }
@@ -207,6 +211,15 @@ def _cut_off(plan: Plan, ruler: Ruler) -> list[str]:
         f"last of all, saw or part off the spare, {listed(spares)}, centre holes and all, and dress to "
         f"{ruler.size(plan.part.length)} over both ends; no work between centres after that"
     ]
+
+
+def _screw_words(plan: Plan) -> list[str]:
+    """What a screw has done to it after turning, a line each."""
+    if plan.part.screwed is None:
+        return []
+    from posts.screw_pages import then_words  # noqa: PLC0415 - only for parts with a thread
+
+    return then_words(plan)
 
 
 def _setting(plan: Plan, index: int, ruler: Ruler, closest: str, width: int, milled: Sequence[str]) -> dict[str, Any]:
@@ -371,7 +384,14 @@ def next_words(plan: Plan, index: int, ruler: Ruler, milled: Sequence[str]) -> I
         return
     if milled and plan.part.milled is not None:
         yield f"NOW THE MILL: {listed(milled)}, by the pages that follow."
-    if plan.part.holding.method != "between centres":
+    if plan.part.screwed is not None:
+        from posts.screw_pages import next_words  # noqa: PLC0415 - only for parts with a thread
+
+        yield next_words(plan)
+    elif plan.part.holding.part_off == "saw":
+        length = ruler.size(plan.part.length)
+        yield f"Saw it off last, a little more than {length} from the finished end, and dress that end to length."
+    elif plan.part.holding.method != "between centres":
         yield f"Saw or part it off last, {ruler.size(plan.part.length)} from the finished end, and dress that end."
     for words in _cut_off(plan, ruler):
         yield words[0].upper() + words[1:] + "."

@@ -27,7 +27,7 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from pygcode import Line as PyGCodeLine
 
-GOOD = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin")
+GOOD = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin", "drum-hook")
 REFUSED = ("too-near-the-centre", "contradictory-arbor", "square-too-large")
 DIALECTS = ("rs274ngc", "eia274d")
 

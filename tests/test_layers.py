@@ -23,7 +23,7 @@ ASKED = SCREW | {f"cam.mill.{name}" for name in ("part_tables", "square", "cross
 """Likewise of cam.mill: what is asked of the mill, which the reader of a part reads; the rest plans and judges it."""
 DOWN_TO_MOVES = BASE | DATA | {"cam.part", "cam.measure", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
 JUDGE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.geometry"}
-JUDGE |= DATA | {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
+JUDGE |= DATA | SCREW | {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
 JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "posts"} | ASKED | {"cam.mill"}
 MAY_IMPORT = {
     "cam.version": set(),
@@ -38,9 +38,9 @@ MAY_IMPORT = {
     "cam.part.texts": BASE | {"cam.part.model"},
     "cam.measure": BASE | DATA | {"cam.files"},  # its log reaches the disk the way a folder does
     "cam.part": BASE | DATA | ASKED | {"cam.measure"},
-    "cam.shop": BASE | DATA | {"cam.part"},
-    "cam.setting": BASE | DATA | {"cam.part", "cam.measure", "cam.shop"},
-    "cam.plan": BASE | DATA | {"cam.part", "cam.shop", "cam.setting"},
+    "cam.shop": BASE | DATA | SCREW | {"cam.part"},
+    "cam.setting": BASE | DATA | SCREW | {"cam.part", "cam.measure", "cam.shop"},
+    "cam.plan": BASE | DATA | SCREW | {"cam.part", "cam.shop", "cam.setting"},
     "cam.dxf": BASE | DATA | {"cam.part", "cam.setting"},
     "cam.begin": BASE | DATA | {"cam.part", "cam.shop", "cam.dxf"},
     "cam.moves": BASE | DATA | {"cam.part", "cam.shop", "cam.setting", "cam.plan"},

@@ -203,7 +203,7 @@ PAIRS = [
     ("M6 stands before any T", "M6", 1, "T1 M6"),
     ("I stands on a line where nothing takes it", "G0 X1. I1.", 8, "G0 X1."),
     ("K stands on a line where nothing takes it", "G1 X1. K1. F0.1", 8, "G1 X1. F0.1"),
-    ("thread cutting is not followed", "G33 Z-10. K1.", 1, "G1 Z-10. F1."),
+    ("a thread stands where the spindle is stopped", "G33 Z-10. K1.", 1, "G1 Z-10. F1."),
     ("radius compensation is not followed", "G41", 1, "G40"),
     ("radius compensation is not followed", "G17 G42", 5, "G17 G40"),
     ("a feed move stands before any feed", "G1 X1.", 1, "G1 X1. F0.1"),
@@ -224,6 +224,47 @@ def test_each_rule_and_its_neighbour(what: str, wrong: str, column: int, right: 
     assert what in problem.what
     assert (problem.where.line, problem.where.column) == (len(START) + 1, column)
     good(right)
+
+
+THREADS = [
+    ("a thread has no lead", "G33 Z-10.", 1),
+    ("the lead of a thread is not above nought", "G33 Z-10. K0", 11),
+    ("the lead of a thread is not above nought", "G33 Z-10. K-1.", 11),
+    ("I stands on a line where nothing takes it", "G33 Z-10. K1. I1.", 15),
+    ("a tapered thread is not followed", "G33 X7. Z-10. K1.", 5),
+    ("a thread names no Z", "G33 X6. K1.", 1),
+    ("no decimal point", "G33 Z-10. K1", 11),
+    ("a thread stands under G96", "G96 S60 G33 Z-10. K1.", 9),
+    ("G33 names no axis", "G33 K1.", 1),
+    ("two G words of one modal group", "G1 G33 Z-10. K1.", 4),
+]
+
+
+@pytest.mark.parametrize(("what", "wrong", "column"), THREADS, ids=[p[1] for p in THREADS])
+def test_each_rule_of_a_thread_and_its_neighbour(what: str, wrong: str, column: int) -> None:
+    before = ("S100 M3", "G0 X6. Z2.")
+    problem = bad(*before, wrong)
+    assert what in problem.what
+    assert (problem.where.line, problem.where.column) == (len(START) + 3, column)
+    good(*before, "G33 Z-10. K1.")
+
+
+def test_a_thread_in_step_with_the_spindle() -> None:
+    """K is the lead in units of the text; it is the feed of that motion alone, whatever feed is in force."""
+    motions = good("F0.1 S100 M3", "G0 X6. Z2.", "G33 Z-10. K0.5", "Z-11. K0.5", "G1 X8.")
+    thread, again, out = [m for m in motions if m.kind in ("thread", "line")]
+    assert (thread.kind, thread.feed, thread.feed_mode) == ("thread", 0.5, 95)
+    assert (thread.end.x, thread.end.z) == (3.0, -10.0)
+    assert (again.kind, again.feed, again.end.z) == ("thread", 0.5, -11.0)
+    assert (out.kind, out.feed, out.feed_mode) == ("line", 0.1, 95)
+    inches = good("G70", "S100 M3", "G0 X0.2 Z0.1", "G33 Z-0.5 K0.025")
+    assert next(m for m in inches if m.kind == "thread").feed == pytest.approx(0.635)
+
+
+def test_a_thread_is_not_in_the_other_standard() -> None:
+    problem = read_program("G21\nG33 Z-1 K1\nM2\n", Rules(standard="NISTIR 6556", x_words="radius")).problems[0]
+    assert problem.what == "there is no such G word in NISTIR 6556"
+    assert problem.mend == "no thread cutting in NISTIR 6556"
 
 
 def test_the_word_of_the_other_standard_is_named() -> None:

@@ -232,6 +232,27 @@ def test_reader_and_schema_both_see_faults_of_form(old, new):
         shop_from(text)
 
 
+THREADING = """
+[lathe.threading]
+by = "encoder"
+fastest = "320 rpm"
+acceleration = "100 mm/s2"
+
+[[tool]]
+number = 3
+name = "60 degree threading tool"
+kind = "threading"
+material = "HSS"
+hand = "right"
+included = "60 deg"
+nose_radius = "0.06 mm"
+width = "1 mm"
+edge = "3 mm"
+minimum_cut = "0.01 mm"
+deepest_cut = "0.1 mm"
+"""
+
+
 def keys_read() -> dict[str, set[str]]:
     """Every key that the reader knows, by the table's place."""
     found: dict[str, set[str]] = {}
@@ -239,7 +260,7 @@ def keys_read() -> dict[str, set[str]]:
     close = Table.close
     try:
         Table.close = lambda table: tables.append(table)  # type: ignore[method-assign, assignment]  # noqa: PLW0108 - binds
-        shop_of(parse_source((SAMPLE + OWN_MATERIAL).encode(), "shop.toml"))
+        shop_of(parse_source((SAMPLE + OWN_MATERIAL + THREADING).encode(), "shop.toml"))
     finally:
         Table.close = close  # type: ignore[method-assign]
     for table in tables[0]._family():
@@ -254,7 +275,8 @@ def test_reader_and_schema_know_the_same_keys():
         "": SCHEMA, "lathe": defs["lathe"], "lathe.spindle.positions": defs["position"],
         "tool.outline": defs["outline"], "material.hss": defs["speed_range"], "material.carbide": defs["speed_range"],
     }  # fmt: skip
-    places |= {f"lathe.{k}": defs[k] for k in ("x", "z", "control", "spindle", "feed", "tailstock", "headstock")}
+    lathe = ("x", "z", "control", "spindle", "feed", "tailstock", "headstock", "threading")
+    places |= {f"lathe.{k}": defs[k] for k in lathe}
     places |= {k: defs[k] for k in ("centre", "carrier", "chuck", "tool", "material", "mill", "cutter")}
     places |= {"mill.block": defs["block"], "mill.vice": defs["vice"], **{f"mill.{k}": defs["z"] for k in "xyz"}}
     known = {name: set(table["properties"]) for name, table in places.items()}

@@ -30,6 +30,7 @@ MENDS = {
     "contact": ("nothing touched", "move this motion away, or use a slimmer tool, a half centre, or more spare length"),
     "rapid in metal": ("rapids only in air", "make it a feed move, or go round the metal: X out first, X in last"),
     "gouge": ("no metal cut below the finished outline", "correct the word that goes too deep"),
+    "thread": ("threads as the part file wants them, each pass in step", "correct the word that differs"),
     "leftover": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
 }
 """Kind of finding -> what would be right, and what to do."""

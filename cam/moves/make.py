@@ -10,6 +10,7 @@ from cam.moves.model import (
     ChangeTool,
     Feed,
     FeedArc,
+    FeedThread,
     Finish,
     Move,
     Pause,
@@ -103,7 +104,9 @@ class _Hand:
     def _path(self, cut: Pass) -> Iterator[Move]:
         for piece in cut.path:
             end = piece.end
-            if isinstance(piece, Arc):
+            if cut.kind == "thread":
+                yield FeedThread(z=end.z, lead=cut.feed)
+            elif isinstance(piece, Arc):
                 centre = piece.centre
                 yield FeedArc(x=end.x, z=end.z, centre_x=centre.x, centre_z=centre.z, turn=piece.turn, feed=cut.feed)
             else:

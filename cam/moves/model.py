@@ -84,6 +84,14 @@ class FeedArc:
 
 
 @frozen
+class FeedThread:
+    """A straight cut along Z to z in step with the spindle, lead mm per turn."""
+
+    z: float
+    lead: float
+
+
+@frozen
 class Pause:
     """Stop until the operator goes on. The spindle stands still.
 
@@ -103,4 +111,4 @@ class Finish:
     """The program ends; the tool is parked and the spindle is off."""
 
 
-Move = StartPass | ChangeTool | TurnSpindle | StopSpindle | Rapid | Feed | FeedArc | Pause | Finish
+Move = StartPass | ChangeTool | TurnSpindle | StopSpindle | Rapid | Feed | FeedArc | FeedThread | Pause | Finish

@@ -274,7 +274,7 @@ def near(a: Point, b: Point) -> bool:
 
 def _segment(motion: Motion) -> Segment | None:
     """The motion in the half-section; None for one that stays or whose start is not known."""
-    if motion.kind not in ("rapid", "line", "arc"):
+    if motion.kind not in ("rapid", "line", "arc", "thread"):
         return None
     start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
     if not all(map(math.isfinite, (*start, *end))):

@@ -73,6 +73,8 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     bench.runs = tuple(_said(bench))
     operations.append(break_edges(bench))
     operations.append(cut_grooves(bench, grooving))
+    threads = _cut_threads(bench)
+    operations.append(threads)
     freely = [p for o in operations if o is not None for p in o.passes if p.kind == "rough"]
     done = settle_speeds([o for o in operations if o is not None and o.passes], shop, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
@@ -101,6 +103,20 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     )
     words = say_times(time_of(planned, shop.lathe))
     return replace(planned, reasons=(*planned.reasons, words)) if words else planned
+
+
+def _cut_threads(bench: Bench) -> Operation | None:
+    """Passes of the threads that the program cuts; None if there are none."""
+    if not bench.setting.threads and not bench.setting.hand_threads:
+        return None
+    from cam.plan.threads import check_by_hand, cut_threads  # noqa: PLC0415 - only for parts with a thread
+
+    check_by_hand(bench)
+    found = cut_threads(bench)
+    clearance = float(bench.shop.lathe.contact_clearance)
+    for cut in found.passes if found is not None else ():
+        bench.rooms.setdefault(cut.tool.number, find_room(bench.setting, cut.tool, clearance))
+    return found
 
 
 def _said(bench: Bench) -> Iterator[Run]:

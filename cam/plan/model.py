@@ -11,7 +11,7 @@ from cam.problem import Problem
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 
-PassKind = Literal["face", "rough", "semi-finish", "finish", "taper", "groove", "fillet", "edge"]
+PassKind = Literal["face", "rough", "semi-finish", "finish", "taper", "groove", "fillet", "edge", "thread"]
 
 
 @frozen

@@ -45,6 +45,8 @@ def _diameter(cut: Pass) -> float:
 
 def _costs(cut: Pass, shop: Shop, material: Material, positions: Sequence[Speed]) -> dict[int, float]:
     """Seconds of cutting for each position that suits a pass."""
+    if cut.kind == "thread":  # in step with the spindle: its speed was chosen with the room before it
+        return {k: 0.0 for k, s in enumerate(positions) if s.name == cut.speed_name}
     best = choose_speed(shop, material, cut.tool, _diameter(cut), cut.force).rpm
     length = path_length(cut)
     least = best * (FINISH_SHARE if cut.kind in ("semi-finish", "finish") else SLOWEST_SHARE)

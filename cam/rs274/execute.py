@@ -15,7 +15,7 @@ from cam.rs274.arcs import arc
 from cam.rs274.cycles import DWELLING, run_cycle
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
-from cam.rs274.moves import first_axis, line, machine_move, rapid
+from cam.rs274.moves import first_axis, line, machine_move, rapid, thread
 from cam.rs274.state import MM_PER_INCH, Machine
 from cam.rs274.tables import (
     ARCS,
@@ -32,6 +32,7 @@ from cam.rs274.tables import (
     SPINDLE,
     STOPPING,
     SYSTEM,
+    THREAD,
     TOOL_CHANGE,
     UNITS,
     name_of,
@@ -45,7 +46,7 @@ INCHES = frozenset((200, 700))
 M_PER_FOOT = 0.3048
 CENTRE_TAKERS = ARCS | {870}
 R_TAKERS = ARCS | CYCLES
-UNFOLLOWED = {382: "probing", 330: "thread cutting"}
+UNFOLLOWED = {382: "probing"}
 
 
 def run_block(machine: Machine, block: Block) -> bool:
@@ -128,7 +129,7 @@ TAKERS: dict[str, tuple[str, Callable[[int | None, Block], bool]]] = {
     "H": ("G43", lambda motion, block: block.g.get(LENGTH_OFFSET) == 430),
     "I": ("G2, G3 and G87", lambda motion, block: motion in CENTRE_TAKERS),
     "J": ("G2, G3 and G87", lambda motion, block: motion in CENTRE_TAKERS),
-    "K": ("G2, G3 and G87", lambda motion, block: motion in CENTRE_TAKERS),
+    "K": ("G2, G3, G33 and G87", lambda motion, block: motion in CENTRE_TAKERS or motion == THREAD),
     "L": ("G10 and cycles", lambda motion, block: motion in CYCLES or block.g.get(0) == 100),
     "P": ("G4, G10, G82, G86, G88 and G89", lambda motion, block: motion in DWELLING or block.g.get(0) in (40, 100)),
     "Q": ("G83", lambda motion, block: motion == 830),
@@ -349,6 +350,8 @@ def move(machine: Machine, block: Block, motion: int) -> None:
         rapid(machine, block)
     elif motion in ARCS:
         arc(machine, block, 1 if motion == 30 else -1)
+    elif motion == THREAD:
+        thread(machine, block)
     elif motion in CYCLES:
         run_cycle(machine, block, motion)
     elif motion in UNFOLLOWED:

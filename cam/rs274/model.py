@@ -7,7 +7,7 @@ from typing import Literal, NamedTuple
 from cam.frozen import frozen
 from cam.problem import Problem
 
-Kind = Literal["rapid", "line", "arc", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
+Kind = Literal["rapid", "line", "arc", "thread", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
 
 
 class Position(NamedTuple):
@@ -40,8 +40,8 @@ class Motion(NamedTuple):
     """One thing that the program makes the machine do (a tuple, as a program has thousands).
 
     Attributes:
-        kind: "rapid", "line", "arc", "dwell", "stop" (M0), "optional stop", "tool" (a tool comes
-            into use), "spindle" (a speed or direction is commanded) or "end".
+        kind: "rapid", "line", "arc", "thread" (straight along Z, in step with the spindle), "dwell", "stop" (M0),
+            "optional stop", "tool" (a tool comes into use), "spindle" (a speed or direction is commanded) or "end".
         line: of the text, counted from 1.
         start, end: equal for what does not move. start of the first motion is known as far as the program
             said it: axes not yet programmed are NaN. So are axes after a change of work system or of tool
@@ -52,8 +52,8 @@ class Motion(NamedTuple):
         centre: of an arc in its plane, as a Position (the third value repeats the start's); else None.
         turn: +1 for G3, -1 for G2; 0 otherwise.
         plane: 17, 18 or 19; 0 while an EIA-274-D text has not said.
-        feed: mm/min, or mm/rev where feed_mode is 95; 1/min where 93; None if never set.
-        feed_mode: 93, 94 or 95; 0 while an EIA-274-D text has not said.
+        feed: mm/min, or mm/rev where feed_mode is 95; 1/min where 93; None if never set. Of a thread its lead, mm.
+        feed_mode: 93, 94 or 95; 0 while an EIA-274-D text has not said. 95 of a thread, whatever is in force.
         rpm: spindle speed as set (limit where surface_speed is given); 0 when never set.
         surface_speed: m/min under G96, else None.
         spindle: +1 forward (M3), -1 backward, 0 stopped.

@@ -10,6 +10,8 @@ from cam.rs274.state import NAN, Machine, make, place
 from cam.rs274.words import Block
 
 AXES = "XYZ"
+SAME_X = 1e-9
+"""X that differs by less stands still, mm."""
 
 
 def end_point(machine: Machine, block: Block) -> Position:
@@ -71,6 +73,38 @@ def line(machine: Machine, block: Block) -> None:
     if not machine.feed:
         need_feed(machine, block)
     machine.move("line", end_point(machine, block))
+
+
+def thread(machine: Machine, block: Block) -> None:
+    """G33, a thread of constant lead along Z: K is the lead in the units of the text, said on every such line.
+
+    EIA-274-D and ISO 6983-1, table of G words, from memory; K as the lead along Z by the same. That it needs a
+    spindle that turns at one speed (G97) follows from what it is: each pass falls in step only then.
+    """
+    at = block.motion_at()
+    if machine.incremental is None or not machine.unit:
+        end_point(machine, block)  # refuses
+    if "K" not in block.words:
+        raise Fault(at, "a thread has no lead", "G33", "G33 Z... K... (K is the lead)", "write K")
+    if not block.words["K"] > 0:
+        raise Fault(block.at["K"], "the lead of a thread is not above nought", block.word("K"), "K above 0")
+    if not machine.spindle:
+        raise Fault(at, "a thread stands where the spindle is stopped", "G33", "M3 before", "start the spindle first")
+    if machine.surface:
+        raise Fault(
+            at, "a thread stands under G96: its passes fall in step at one spindle speed only", "G33 under G96",
+            "G97 S... before", "write G97 and S in rev/min",
+        )  # fmt: skip
+    start, end = machine.at, end_point(machine, block)
+    if "X" in block.words and abs(end.x - start.x) > SAME_X:
+        raise Fault(block.at["X"], "a tapered thread is not followed by this reader", block.word("X"), "Z and K alone")
+    if "Z" not in block.words:
+        raise Fault(at, "a thread names no Z", "G33", "G33 Z... K...", "write Z")
+    lead = block.words["K"] * machine.unit
+    before = machine.modal
+    machine.modal = (before[0], lead, 95, *before[3:])
+    machine.move("thread", end)
+    machine.modal = before
 
 
 def need_feed(machine: Machine, block: Block) -> None:

@@ -8,9 +8,9 @@ EIA-274-D too). Lines end by CR, LF or both.
 Followed of NISTIR 6556: its whole language but for rotary axes, which no machine here has. Refused as not followed:
 probing (G38.2), radius compensation (G41, G42; outside the XY plane an error of the text itself), writing the
 control's own parameters, and shifts of a datum by an amount that the text does not tell. Followed of EIA-274-D: N G X
-Y Z I J K F S T M, with R and Q in cycles; G0-G4, G17-G19, G40, G70, G71, G80, G81, G83, G85, G90-G92, G94-G97; M0-M9,
-M30. Refused as not followed: thread cutting (G33), other cycles, radius compensation. What neither text holds is not
-judged here: tool tables, the number of tools, travel limits, what stands in the way.
+Y Z I J K F S T M, with R and Q in cycles; G0-G4, G17-G19, G33 along Z, G40, G70, G71, G80, G81, G83, G85, G90-G92,
+G94-G97; M0-M9, M30. Refused as not followed: tapered threads, other cycles, radius compensation. What neither text
+holds is not judged here: tool tables, the number of tools, travel limits, what stands in the way.
 
 A text must say for itself what a control keeps from the program before: see Machine.
 """

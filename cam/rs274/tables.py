@@ -38,6 +38,7 @@ M_GROUP_NAMES = {
     OVERRIDES: "overrides",
 }
 
+THREAD = 330
 CYCLES = frozenset((810, 820, 830, 840, 850, 860, 870, 880, 890))
 ARCS = frozenset((20, 30))
 AXIS_TAKERS = frozenset((100, 280, 300, 920))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from cam.part.model import Part
 from cam.problem import Problem
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
-from cam.setting.model import Setting, Turned
+from cam.setting.model import Setting, ThreadWanted, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import chuck_obstacles
 from cam.setting.order import is_groove
@@ -48,8 +50,22 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
         *check_edges_and_corners_fit(part, turned, least_nose),
         *check_room_at_head(part, shop, turned[-1], limit_z, (f"the {chuck.kind}", front, float(chuck.nose_diameter))),
         *_check_chuck(part, shop, chuck, front - head_z),
+        *_check_part_off(part),
     ]
-    return (_assemble(work, chuck, shop, turned, limit_z),), problems
+    threads: tuple[ThreadWanted, ...] = ()
+    deepest = turned
+    if part.screwed is not None:
+        from cam.setting.threaded import find_threads, let_down  # noqa: PLC0415 - only for parts with a thread
+
+        threads, more = find_threads(part, shop, turned)
+        problems += more
+        deepest = let_down(turned, threads)
+    setting = _assemble(work, chuck, shop, turned, limit_z)
+    if threads and shop.lathe.threading is not None and shop.lathe.threading.by == "encoder":
+        setting = replace(setting, threads=threads, least=draw_least(deepest, setting.stock, limit_z))
+    elif threads:
+        setting = replace(setting, hand_threads=threads)
+    return (setting,), problems
 
 
 def _assemble(work: Work, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], limit_z: float) -> Setting:
@@ -86,6 +102,13 @@ def _assemble(work: Work, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], 
         obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, bar)),
         reasons=tuple(work.reasons),
     )
+
+
+def _check_part_off(part: Part) -> list[Problem]:
+    if part.holding.part_off != "blade":
+        return []
+    what = "parting off by the program is not planned yet"
+    return [Problem(where=part.holding.where, what=what, given='part_off = "blade"', mend='write part_off = "saw"')]
 
 
 def _turned_from(part: Part) -> tuple[int, ...]:

@@ -7,12 +7,16 @@ tailstock (or the free end), X a radius.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from cam.frozen import frozen
 from cam.geometry.path import Chain, Polygon
 from cam.part.model import Corner, Edge, End, Method, Section
+from cam.problem import Where
 from cam.shop.model import Carrier, Centre, Chuck
+
+if TYPE_CHECKING:
+    from cam.mill.threads import Thread
 
 
 @frozen
@@ -81,6 +85,31 @@ class Turned:
 
 
 @frozen
+class ThreadWanted:
+    """A thread that the program cuts in this setting.
+
+    Attributes:
+        section: its name. thread: of the tables.
+        near, far: Z of the free end's face, and of the end of full thread; near > far. shoulder: Z of the face
+            behind its relief.
+        shank: radius as turned, mm. least, most: limits of the pitch diameter, mm.
+        lowest: radius below which nothing may be cut along it, mm: the sharp vee of the least pitch diameter.
+        where: the part-file line.
+    """
+
+    section: str
+    thread: Thread
+    near: float
+    far: float
+    shoulder: float
+    shank: float
+    least: float
+    most: float
+    lowest: float
+    where: Where
+
+
+@frozen
 class Correction:
     """What a gauging stop read between the last two cuts on a section, against what the program should have left.
 
@@ -133,6 +162,7 @@ class Setting:
         cone: of the lathe, where the plan is to take it into account: growth of the diameter toward the tailstock, mm
             for each mm; otherwise 0. cone_z: Z at which X is set true then. least and most are as such a lathe
             leaves the work at best, each run right at its middle (cam.setting.cone).
+        threads: that the program cuts; least lies below their vees. hand_threads: cut by hand with change wheels.
     """
 
     number: int
@@ -166,6 +196,8 @@ class Setting:
     corrections: tuple[Correction, ...] = ()
     cone: float = 0.0
     cone_z: float = 0.0
+    threads: tuple[ThreadWanted, ...] = ()
+    hand_threads: tuple[ThreadWanted, ...] = ()
 
     def to_setting(self, z: float) -> float:
         """Setting Z of a part z."""

@@ -89,7 +89,8 @@ def check_feeds_rise(shop: Shop) -> Found:
         yield Problem(where=lathe.least_feed.where, what="the least feed is above the most", given=given)
         return
     for tool in shop.tools:
-        for key, feed in (("rough_feed", tool.rough_feed), ("finish_feed", tool.finish_feed)):
+        feeds = (("rough_feed", tool.rough_feed), ("finish_feed", tool.finish_feed))
+        for key, feed in feeds if tool.kind != "threading" else ():
             if feed < lathe.least_feed - FINE or feed > lathe.most_feed + FINE:
                 yield Problem(
                     where=feed.where,
@@ -217,13 +218,17 @@ def check_edges_clear_the_work(shop: Shop) -> Found:
 def check_grooving_tools_hold_their_corners(shop: Shop) -> Found:
     """Two corner radii fit in the width."""
     for tool in shop.tools:
-        if tool.kind == "grooving" and tool.width < 2 * tool.nose_radius - FINE:
+        if tool.kind != "turning" and tool.width < 2 * tool.nose_radius - FINE:
             yield Problem(
                 where=tool.width.where,
-                what=f'"{tool.name}" is narrower than its two corner radii',
+                what=f'"{tool.name}" is narrower than {_radii(tool)}',
                 given=f'width = "{tool.width.text}", nose_radius = "{tool.nose_radius.text}"',
                 allowed=f"at least {show_length(2 * tool.nose_radius, trim=True)} wide",
             )
+
+
+def _radii(tool: Tool) -> str:
+    return "its two corner radii" if tool.kind == "grooving" else "its own nose"
 
 
 def check_cuts_are_in_order(shop: Shop) -> Found:

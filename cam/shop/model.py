@@ -11,7 +11,7 @@ from cam.quantity import Quantity
 
 DialHabit = Literal["diameter", "depth on diameter", "radius"]
 CentreKind = Literal["plain", "half", "rotating"]
-ToolKind = Literal["turning", "grooving"]
+ToolKind = Literal["turning", "grooving", "threading"]
 
 
 @frozen
@@ -90,6 +90,27 @@ class Control:
 
 
 @frozen
+class Threading:
+    """How the lathe cuts a thread with a single-point tool.
+
+    Attributes:
+        by: "encoder", where the control's slide follows the spindle; "change wheels", where the leadscrew is geared to
+            it and the passes are made by hand.
+        fastest: the spindle at most while a thread is cut, rev/min.
+        acceleration: of the Z slide, mm/s2; 0 with change wheels.
+        leadscrew: its pitch, mm; 0 with an encoder.
+        wheels: teeth of the change wheels that there are, one alike for each; none with an encoder.
+    """
+
+    by: Literal["encoder", "change wheels"]
+    fastest: float
+    acceleration: float
+    leadscrew: float
+    wheels: tuple[int, ...]
+    where: Where
+
+
+@frozen
 class Lathe:
     """The lathe.
 
@@ -110,6 +131,7 @@ class Lathe:
             where smaller; 0 for a true lathe, or none known. corrects_cone: whether the plan takes it into account.
         slide_force: the most that a slide's drive pushes, N; 0 where not said.
         warmer: how much warmer than the shop the work is after roughing, K; 0 where not said.
+        threading: how it cuts threads; None for not at all but by die.
     """
 
     name: str
@@ -135,6 +157,7 @@ class Lathe:
     corrects_cone: bool = False
     slide_force: float = 0.0
     warmer: float = 0.0
+    threading: Threading | None = None
 
 
 @frozen
@@ -220,23 +243,25 @@ class Tool:
 
     The tip of a right-hand turning tool is where the line z = least z of the nose meets
     x = least x of the nose, so the nose's centre lies at (+nose_radius, +nose_radius) from it. A
-    grooving tool's point is the same corner on its headstock side. hand "left" mirrors z.
+    grooving tool's point is the same corner on its headstock side. hand "left" mirrors z. A threading tool's point
+    is the lowest place of its nose, in the middle of its vee: the nose's centre lies at (0, +nose_radius) from it.
 
     Attributes:
         number: T word, 1 to 9.
-        kind: "turning" or "grooving".
+        kind: "turning", "grooving" (reliefs, parting off) or "threading".
         material: "HSS" or "carbide".
         hand: "right" cuts toward the headstock.
         nose_radius: mm; > 0 for turning.
         approach: angle between the leading edge and the direction of feed, degrees (93: it leans
-            3 degrees back, so the tool can face outward); 90 for grooving.
+            3 degrees back, so the tool can face outward); 90 for grooving; of a threading tool its headstock flank.
         shape: ISO 1832 letter of the insert, "D"; "" for a ground tool and for grooving. R (round) has no
             corner: its nose radius is the insert's radius, and included is 0.
-        included: between leading and trailing edge, degrees; 0 for grooving and for a round insert.
-        edge: length of the trailing edge from the tip (turning), or depth a groove may have (grooving), mm.
-        width: of a grooving tool, mm; 0 for turning.
+        included: between leading and trailing edge, degrees; 0 for grooving and for a round insert; of the vee of a
+            threading tool.
+        edge: length of the trailing edge from the tip (turning), or depth a groove may have (grooving, threading), mm.
+        width: of a grooving tool, or of a threading tool's blade above its vee, mm; 0 for turning.
         minimum_cut, deepest_cut: depth per side, mm.
-        rough_feed, finish_feed: mm/rev.
+        rough_feed, finish_feed: mm/rev; 0 for threading, which is fed by the pitch.
         outlines: insert seat, shank, post...; all convex.
         text: how it was given, "ISO 1832 shape D" or "ground: 60 deg".
     """
@@ -308,6 +333,7 @@ class Shop:
         materials: the built-in table with the user's rows added or replacing, by name.
         milling: cam.shop.mill.Milling, or None for a shop file without mill and cutters. (Its type stands there, so
             that a shop without a mill does not pay for it; milling_of gives it back.)
+        dies: names of the threads that there are dies for, as written; None where the file does not say.
     """
 
     lathe: Lathe
@@ -319,3 +345,4 @@ class Shop:
     path: str
     digest: str
     milling: object | None = None
+    dies: tuple[str, ...] | None = None

@@ -24,20 +24,24 @@ from cam.shop.model import (
     Slide,
     Speed,
     Spindle,
+    Threading,
     Tool,
     ToolKind,
 )
 from cam.shop.tool_shape import INCLUDED
 from cam.source import Source, Table, read_source
-from cam.units import ANGLE, FEED, FORCE, KELVIN, POWER, RATE, SPEED, show_length
+from cam.units import ACCELERATION, ANGLE, FEED, FORCE, KELVIN, POWER, RATE, SPEED, QuantityError, show_length
 
 READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
 HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
 CENTRE_KINDS: tuple[CentreKind, ...] = ("plain", "half", "rotating")
-TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving")
+TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving", "threading")
+THREADING_BY: tuple[Literal["encoder", "change wheels"], ...] = ("encoder", "change wheels")
 MOST_TOOLS = 9
 MOST_CONE = 0.001
 """A steeper cone, diameter over length, is no matter for the dial but for the tailstock; common practice, no source."""
+MOST_WHEELS = 40
+MOST_TEETH = 200
 
 
 def read_shop(path: str | PathLike[str]) -> Shop:
@@ -68,6 +72,7 @@ def shop_of(source: Source) -> Shop:
         path=source.path,
         digest=source.digest,
         milling=_read_milling(root),
+        dies=_read_dies(root) if root.has("dies") else None,
     )
     root.close()
     problems.extend(_repeated(root.tables("material", fewest=0)))
@@ -83,6 +88,50 @@ def _read_milling(root: Table) -> object | None:
     from cam.shop.mill import read_milling  # noqa: PLC0415 - only for shops with a mill
 
     return read_milling(root)
+
+
+def _read_dies(root: Table) -> tuple[str, ...]:
+    """The threads that there are dies for."""
+    names = root.raw("dies")
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        root.note("dies", "dies is a list of threads", allowed='for example dies = ["M3", "4 BA"]')
+        return ()
+    from cam.mill.threads import find_thread  # noqa: PLC0415 - only for shops that list their dies
+
+    found = []
+    for at, name in enumerate(names):
+        try:
+            found.append(find_thread(name).name)
+        except QuantityError as error:
+            root.note_error(error, "dies", at)
+    return tuple(found)
+
+
+def _read_threading(table: Table) -> Threading:
+    by = table.choice("by", THREADING_BY)
+    wheeled = by == "change wheels"
+    if wheeled:
+        _refuse(table, ("acceleration",), "by", THREADING_BY, "the slide is driven by the leadscrew")
+    else:
+        _refuse(table, ("leadscrew", "wheels"), "by", THREADING_BY, "the control follows the spindle by itself")
+    fast = table.quantity("fastest", SPEED, over=True, example="320 rpm")
+    hard = 0.0 if wheeled else float(table.quantity("acceleration", ACCELERATION, over=True, example="100 mm/s2"))
+    screw = float(table.length("leadscrew", over=True, most=50.0, example="3 mm")) if wheeled else 0.0
+    wheels = _read_wheels(table) if wheeled else ()
+    return Threading(by=by, fastest=float(fast), acceleration=hard, leadscrew=screw, wheels=wheels, where=table.where)
+
+
+def _read_wheels(table: Table) -> tuple[int, ...]:
+    if not table.has("wheels"):
+        table.missing("wheels", "[20, 25, 30, 40, 40, 45, 50, 60]", why="the train is chosen from what there is")
+        return ()
+    wheels = table.raw("wheels")
+    fit = isinstance(wheels, list) and all(type(w) is int and 10 <= w <= MOST_TEETH for w in wheels)
+    if not fit or not 2 <= len(wheels) <= MOST_WHEELS:
+        allowed = f"2 to {MOST_WHEELS} whole numbers of teeth, 10 to {MOST_TEETH}; two alike are written twice"
+        table.note("wheels", "wheels is a list of change wheels", allowed=allowed)
+        return ()
+    return tuple(wheels)
 
 
 def _repeated(rows: list[Table]) -> list[Problem]:
@@ -124,6 +173,7 @@ def _read_lathe(table: Table) -> Lathe:
         corrects_cone=corrects,
         slide_force=float(table.quantity("slide_force", FORCE, over=True, default=0.0, example="300 N")),
         warmer=float(table.quantity("warmer_after_roughing", KELVIN, most=100.0, default=0.0, example="15 K")),
+        threading=_read_threading(table.table("threading")) if table.has("threading") else None,
     )
 
 
@@ -266,7 +316,10 @@ def _read_tool(table: Table) -> Tool:
     turning = kind == "turning"
     nothing = Quantity(0.0, "", table.where)
     shape, included, text = _read_shape(table) if turning else ("", 0.0, "grooving tool")
-    if turning:
+    if kind == "threading":
+        included, approach, width = _read_vee(table)
+        text = f"threading tool, {included:g} deg"
+    elif turning:
         _refuse(table, ("width",), "kind", TOOL_KINDS, "only a grooving tool has a width")
         approach, width = _read_approach(table, shape), nothing
     else:
@@ -287,12 +340,28 @@ def _read_tool(table: Table) -> Tool:
         width=width,
         minimum_cut=table.length("minimum_cut", over=True, most=5.0, example="0.02 mm"),
         deepest_cut=table.length("deepest_cut", over=True, most=10.0, example="0.75 mm"),
-        rough_feed=table.quantity("rough_feed", FEED, over=True, example="0.06 mm/rev"),
-        finish_feed=table.quantity("finish_feed", FEED, over=True, example="0.03 mm/rev"),
+        rough_feed=_read_feed(table, kind, "rough_feed", "0.06 mm/rev"),
+        finish_feed=_read_feed(table, kind, "finish_feed", "0.03 mm/rev"),
         outlines=tuple(_read_outline(row) for row in table.tables("outline", fewest=0)),
         text=text,
         where=table.where,
     )
+
+
+def _read_vee(table: Table) -> tuple[float, Quantity, Quantity]:
+    """Included angle of a threading tool's vee, its headstock flank to the feed, and the width of its blade."""
+    _refuse(table, ("shape", "approach"), "kind", TOOL_KINDS, "a threading tool is said by its included angle")
+    angle = table.quantity("included", ANGLE, least=30.0, most=90.0, example="60 deg")
+    width = table.length("width", over=True, most=50.0, example="1 mm")
+    return float(angle), Quantity(90.0 - angle / 2, "", table.where), width
+
+
+def _read_feed(table: Table, kind: ToolKind, key: str, example: str) -> Quantity:
+    """A feed; a threading tool has none, as the thread's pitch is its feed."""
+    if kind == "threading":
+        _refuse(table, (key,), "kind", TOOL_KINDS, "a threading tool is fed by the pitch")
+        return Quantity(0.0, "", table.where)
+    return table.quantity(key, FEED, over=True, example=example)
 
 
 def _read_number(table: Table) -> int:

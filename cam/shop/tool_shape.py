@@ -49,7 +49,8 @@ def tool_bodies(tool: Tool) -> tuple[Body, ...]:
     end where the trailing edge reaches the length `edge` from the corner of the two edges. Equal edges are
     assumed: the leading edge is as long. Insert shapes are closed as ISO 1832 draws them, a ground tool by
     the line between the ends of its edges; what lies behind belongs in an outline. A grooving tool is a
-    slot `width` wide and `edge` high. Outlines stand as they were given, whatever the hand.
+    slot `width` wide and `edge` high; a threading tool a vee that goes over into a blade, `edge` high in all. Outlines
+    stand as they were given, whatever the hand.
     """
     nose = Body(name="nose", polygon=_mirrored(_core(tool), tool), round=float(tool.nose_radius), cuts=True)
     others = (Body(name=o.name, polygon=o.polygon, round=0.0, cuts=False) for o in tool.outlines)
@@ -89,6 +90,8 @@ def edge_left(tool: Tool) -> float:
     """
     if tool.kind == "grooving":
         return tool.edge - 2 * tool.nose_radius
+    if tool.kind == "threading":
+        return tool.edge - 2 * tool.nose_radius - _vee_height(tool)
     if tool.included <= 0:
         return 0.0
     return tool.edge - tool.nose_radius / math.tan(math.radians(tool.included) / 2) - tool.nose_radius
@@ -103,11 +106,20 @@ def _core(tool: Tool) -> Polygon:
         if far - r < 1e-9:
             return (nose, Point(r, r + size))
         return (nose, Point(far, r), Point(far, r + size), Point(r, r + size))
+    if tool.kind == "threading":
+        half = tool.width / 2 - r
+        top, bottom = r + _vee_height(tool) + size, r + _vee_height(tool)
+        return (Point(0.0, r), Point(half, bottom), Point(half, top), Point(-half, top), Point(-half, bottom))
     if tool.included <= 0:
         return (nose,)
     if tool.shape in _TURNS:
         return _walk(nose, size, tool.trailing, _TURNS[tool.shape])
     return (nose, _along(nose, size, tool.trailing), _along(nose, size, 180.0 - tool.approach))
+
+
+def _vee_height(tool: Tool) -> float:
+    """Height of a threading tool's core from the nose's centre to where the vee is as wide as the blade, mm."""
+    return float((tool.width / 2 - tool.nose_radius) / math.tan(math.radians(tool.included / 2)))
 
 
 def _walk(start: Point, size: float, direction: float, turns: tuple[float, ...]) -> Polygon:

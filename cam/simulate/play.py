@@ -81,7 +81,7 @@ class Slides:
 
     def carry_out(self, motion: Motion) -> Iterator[Motion]:
         """What the slides do while the screws make a motion; a stop as it is."""
-        if motion.kind not in ("rapid", "line", "arc"):
+        if motion.kind not in ("rapid", "line", "arc", "thread"):
             yield motion
         elif not _is_known(motion):
             yield _partly_known(motion, self.x, self.z)

@@ -164,7 +164,7 @@ def check_proof(motions: tuple[Motion, ...]) -> list[Finding]:
     for motion in motions:
         if motion.kind == "stop" and first is not None:
             return []
-        if motion.kind in ("rapid", "line", "arc"):
+        if motion.kind in ("rapid", "line", "arc", "thread"):
             if first is not None:
                 what = "moves on before the stop at which the first motion is checked with callipers"
                 return [find(motion.line, "no proof", what, tool=motion.tool)]

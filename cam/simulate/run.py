@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
 from cam.rs274.model import Motion, Program
@@ -27,6 +28,9 @@ from cam.simulate.rules import Rules, check_proof, feed_per_turn, spindle_speed
 from cam.simulate.surfaces import Face, Feeding, check_faces, check_lost_motion, covered, standing_height
 from cam.simulate.sweep import Underside, along_arc, along_line
 from cam.simulate.travel import FRESH, MOVED, TakeUp, after
+
+if TYPE_CHECKING:
+    from cam.simulate.threading import Threads
 
 
 def simulate(
@@ -70,7 +74,7 @@ def simulate(
     if watch is not None:
         watch(run.look(-1))
     for number, motion in enumerate(program.motions):
-        if motion.kind in ("rapid", "line", "arc"):
+        if motion.kind in ("rapid", "line", "arc", "thread"):
             run.move(number, motion)
         elif motion.kind == "dwell":
             run.air_time += motion.seconds
@@ -119,6 +123,9 @@ class _Run:
         self.cutting_time = self.air_time = 0.0
         self.reached: list[tuple[float, float, float, float]] = []
         self.seen = (0, 0.0, 0.0)
+        self.threads: Threads | None = None
+        if setting.threads:
+            self._start_threads()
 
     def look(self, number: int) -> Moment:
         """The work as it is now, and what is new since the last look."""
@@ -165,6 +172,8 @@ class _Run:
                 self.rules.check_limits(motion, tool, box[1], box[0], self.limit_z)
             if motion.kind == "rapid":
                 self._rapid(number, motion, tool, path, box)
+            elif motion.kind == "thread":
+                self._thread(number, motion, tool, path, box)
             else:
                 feeding = self.feeding[number] = Feeding(motion.line, path, tool, before)
                 if path.start[0] == path.end[0]:
@@ -239,6 +248,33 @@ class _Run:
         seconds = 60.0 * size / (feed * rpm) if feed and rpm else 0.0
         if motion.feed_mode == 94 and motion.feed:
             seconds = 60.0 * size / motion.feed
+        if cuts:
+            self.cutting_time += seconds
+        else:
+            self.air_time += seconds
+
+    def _start_threads(self) -> Threads:
+        from cam.simulate.threading import Threads  # noqa: PLC0415 - only for parts and texts with a thread
+
+        self.threads = self.threads or Threads(self.setting, self.shop.lathe)
+        return self.threads
+
+    def _thread(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
+        """A pass in step with the spindle takes out a vee at every turn."""
+        from cam.simulate.threading import vees  # noqa: PLC0415
+
+        shape = self.surroundings.shape(tool)
+        rpm = spindle_speed(motion, path.start[1])
+        assert isinstance(path, Line)
+        lead = float(motion.feed or 0.0)
+        cuts = False
+        for place_ in vees(path, lead):
+            cuts = bool(self.metal.cut(along_line(shape.nose.under, place_, place_, number))) or cuts
+        if cuts:
+            self.rules.check_cutting(motion)
+        self._start_threads().take(number, motion, path, tool, rpm)
+        self._note(self.surroundings.approach(motion, shape, path, box, self.metal))
+        seconds = 60.0 * (box[2] - box[0]) / (lead * rpm) if rpm else 0.0
         if cuts:
             self.cutting_time += seconds
         else:
@@ -322,7 +358,11 @@ class _Run:
         self.metal = self._left(self.really.metal) if self.really is not None else said
         low, high = self.metal.starts[0], self.metal.end
         least, most = (Metal(cover(from_chain(c), low, high)) for c in (setting.least, setting.most))
-        gouges = find_gouges(self.metal.pieces, least, setting.turned)
+        deepest = self.metal
+        if self.threads is not None:
+            deepest = self.threads.swept(self.metal, self.surroundings)
+            self.findings += self.threads.judge()
+        gouges = find_gouges(deepest.pieces, least, setting.turned)
         leftovers = find_leftovers(self.metal.pieces, most)
         loose = check_lost_motion(said.pieces, self.feeding, setting, (least, most), lathe)
         by_text = gouges if said is self.metal else find_gouges(said.pieces, least, setting.turned)

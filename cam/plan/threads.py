@@ -1,0 +1,304 @@
+"""Threads by a single-point tool, in step with the spindle: passes of equal area from one start, off into a relief."""
+
+from __future__ import annotations
+
+import math
+
+from cam.frozen import frozen
+from cam.geometry.path import Line, Point
+from cam.mill.screw import best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
+from cam.plan.allowance import radius_step
+from cam.plan.bench import Bench
+from cam.plan.cutting import RADIAL_SHARE, cutting_power, spindle_speed, surface_speed
+from cam.plan.model import Measure, Operation, Pass
+from cam.problem import Problem, ProblemError
+from cam.setting.model import ThreadWanted
+from cam.shop.model import Material, Shop, Threading, Tool
+
+FINE = 1e-9
+SPRINGS = 1
+"""Passes more at full depth, in which the work springs back into the tool. Common practice, no source."""
+COARSE = 1 / 3
+"""A dial's step may be this share of the limits, on the radius; common practice, no source."""
+BESIDE = 0.1
+"""Kept between the blade and the shoulder where a thread runs off, mm; common practice, no source."""
+CAUTIONS = (
+    "The slide runs by itself in step with the spindle, and neither feed hold nor a slower feed stops it there: hand "
+    "on the stop, the first pass in air.",
+    "Never change the spindle's speed between these passes: they would no longer fall in one groove.",
+)
+
+
+@frozen
+class Turns:
+    """How fast the spindle turns for a thread; name: of the belt position, or ""."""
+
+    rpm: float
+    name: str
+
+
+def cut_threads(bench: Bench) -> Operation | None:
+    """The passes of every thread that the program cuts here; None if there are none.
+
+    Raises:
+        ProblemError: no tool, speed or room for one.
+    """
+    threads = bench.setting.threads
+    if not threads:
+        return None
+    return Operation(name="cut the thread", passes=tuple(p for t in threads for p in _cut_one(bench, t)))
+
+
+def _cut_one(bench: Bench, wanted: ThreadWanted) -> list[Pass]:
+    threading = bench.shop.lathe.threading
+    assert threading is not None
+    tool = choose_tool(bench.shop, wanted)
+    turns = choose_turns(bench.shop, bench.material, wanted, threading, tool)
+    nose, thread = float(tool.nose_radius), wanted.thread
+    tip = tip_radius(thread, (wanted.least + wanted.most) / 2, nose)
+    slowing = (thread.pitch * turns.rpm / 60) ** 2 / (2 * threading.acceleration)
+    end = run_off(bench, wanted, tool, tip, slowing)
+    lost, half = float(bench.shop.lathe.z.lost_motion), float(tool.width) / 2
+    room = start_room(thread.pitch, turns.rpm, threading.acceleration, lost)
+    start = wanted.near + max(room, half + bench.gap)
+    made = []
+    depths = pass_depths(bench.shop, wanted, tool, tip)
+    before = 0.0
+    for number, depth in enumerate(depths, start=1):
+        place = (Point(start, wanted.shank - depth), Point(end, wanted.shank - depth))
+        last = number == len(depths)
+        made.append(_make_pass(bench, wanted, tool, turns, place, before, measure=_measure(wanted, last=last)))
+        before = depth
+    return made
+
+
+def _make_pass(
+    bench: Bench, wanted: ThreadWanted, tool: Tool, turns: Turns, place: tuple[Point, Point], before: float,
+    *, measure: tuple[Measure, ...],
+) -> Pass:  # fmt: skip
+    """One pass; before: depth of the one before it, mm."""
+    start, end = place
+    depth = wanted.shank - start.x
+    force = thread_force(bench.material, wanted, before, depth)
+    bench.count += 1
+    return Pass(
+        number=bench.count,
+        kind="thread",
+        sections=(wanted.section,),
+        tool=tool,
+        diameter=2 * start.x,
+        depth=depth - before,
+        rpm=turns.rpm,
+        speed_name=turns.name,
+        surface_speed=surface_speed(2 * wanted.shank, turns.rpm),
+        css=False,
+        feed=wanted.thread.pitch,
+        approach=(Point(start.z, bench.safe_x), start),
+        feed_from=2,
+        path=(Line(start, end),),
+        leave=(Point(end.z, bench.safe_x),),
+        deflection=bench.spring((wanted.near + wanted.far) / 2, force / RADIAL_SHARE),
+        force=force,
+        measure=measure,
+        cautions=CAUTIONS if before == 0.0 else (),
+        power=cutting_power(force, surface_speed(2 * wanted.shank, turns.rpm)),
+    )
+
+
+def thread_force(material: Material, wanted: ThreadWanted, before: float, depth: float) -> float:
+    """Main force of a pass from depth before to depth, N: Kienzle's law over both flanks' chip; an estimate.
+
+    Area: of the vee between the two depths. Thickness: the step square to a flank.
+    """
+    half = math.radians(wanted.thread.angle / 2)
+    step = max(depth - before, 0.005)  # a spring pass rubs off a few micrometres
+    area = (depth * depth - (depth - step) ** 2) * math.tan(half)
+    return float(material.kc11 * area * (step * math.sin(half)) ** -material.mc)
+
+
+def choose_tool(shop: Shop, wanted: ThreadWanted) -> Tool:
+    """The shop's tool for this thread: its own angle, right-hand, and of those whose nose fits the roundest.
+
+    Raises:
+        ProblemError: there is none.
+    """
+    thread, most = wanted.thread, widest_nose(wanted.thread)
+    tools = [t for t in shop.tools if t.kind == "threading"]
+    fit = [t for t in tools if t.hand == "right" and abs(t.included - thread.angle) <= 0.1]
+    fit = [t for t in fit if t.nose_radius <= most + 1e-6]
+    if fit:
+        return max(fit, key=lambda t: (float(t.nose_radius), -t.number))
+    have = "; ".join(f'tool {t.number} "{t.name}": {t.included:g} deg, nose {t.nose_radius.text}' for t in tools)
+    raise ProblemError(
+        [
+            Problem(
+                where=wanted.where,
+                what=f"no tool of the shop cuts the thread {thread.name}",
+                given=have or "the shop file has no tool of kind threading",
+                allowed=f"a right-hand one of {thread.angle:g} deg, its nose at most {most:.3f} mm",
+                mend='add it to the shop file, or cut the thread by die: thread_by = "die"',
+            )
+        ]
+    )
+
+
+def choose_turns(shop: Shop, material: Material, wanted: ThreadWanted, threading: Threading, tool: Tool) -> Turns:
+    """The fastest spindle speed that threading, material and the slide's rapid allow.
+
+    Raises:
+        ProblemError: the slowest is too fast.
+    """
+    rapid = float(shop.lathe.control.rapid) / wanted.thread.pitch
+    suits = spindle_speed(2 * wanted.shank, material.speed[tool.material][1])
+    most = min(threading.fastest, rapid)
+    spindle = shop.lathe.spindle
+    if spindle.positions:
+        allowed = [s for s in spindle.positions if s.rpm <= most + FINE]
+        good = [s for s in allowed if s.rpm <= suits] or allowed[:1]
+        if good:
+            return Turns(rpm=float(good[-1].rpm), name=good[-1].name)
+    elif spindle.slowest <= most + FINE:
+        return Turns(rpm=float(math.floor(max(min(most, suits, spindle.fastest), spindle.slowest))), name="")
+    raise ProblemError(
+        [
+            Problem(
+                where=wanted.where,
+                what="the slowest spindle speed is too fast for a thread on this lathe",
+                given=f"{spindle.slowest:.0f} rev/min",
+                allowed=f"at most {most:.0f} rev/min: [lathe.threading] fastest, and the slide's rapid over the pitch",
+                mend='thread by die (thread_by = "die"), or by hand',
+            )
+        ]
+    )
+
+
+def pass_depths(shop: Shop, wanted: ThreadWanted, tool: Tool, tip: float) -> tuple[float, ...]:
+    """Depth of every pass below the shank, mm: equal areas, at radii that the X dial can be set to.
+
+    Radii are rounded outward, the last to the nearest, unless the dial's step is more than a third of the limits.
+    """
+    step = radius_step(shop.lathe)
+    deep = infeed(wanted.shank - tip, float(tool.deepest_cut), float(tool.minimum_cut), SPRINGS)
+    if not 0 < step <= (wanted.most - wanted.least) / 2 * COARSE:
+        return deep
+    full = wanted.shank - round(tip / step) * step
+    found: list[float] = []
+    for depth in deep[: len(deep) - SPRINGS - 1]:
+        rounded = wanted.shank - math.ceil((wanted.shank - depth) / step - FINE) * step
+        if rounded > (found[-1] if found else 0.0) + FINE and rounded < full - FINE:
+            found.append(rounded)
+    return (*found, *(full,) * (1 + SPRINGS))
+
+
+def by_hand(shop: Shop, wanted: ThreadWanted) -> tuple[Tool, tuple[float, ...]]:
+    """Tool and depths of a thread that is cut by hand with change wheels.
+
+    Raises:
+        ProblemError: no tool for it.
+    """
+    tool = choose_tool(shop, wanted)
+    tip = tip_radius(wanted.thread, (wanted.least + wanted.most) / 2, float(tool.nose_radius))
+    return tool, pass_depths(shop, wanted, tool, tip)
+
+
+def check_by_hand(bench: Bench) -> None:
+    """The threads that are cut by hand have a tool, and room for it to run off.
+
+    Raises:
+        ProblemError: they have not.
+    """
+    for wanted in bench.setting.hand_threads:
+        tool, depths = by_hand(bench.shop, wanted)
+        run_off(bench, wanted, tool, wanted.shank - depths[-1], 0.0)
+
+
+def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing: float) -> float:
+    """Z at which the tool stops: over the relief, clear of the shoulder, the vee past the full thread.
+
+    Args:
+        tip: radius that the tool reaches, mm. slowing: way in which the slide slows down, mm.
+
+    Raises:
+        ProblemError: the relief is too narrow or too shallow for this tool, or the tool reaches not far enough in.
+    """
+    section = wanted.section
+    part_of = next(t for t in bench.setting.turned if t.section.name == section)
+    assert part_of.corner is not None
+    clear = max(BESIDE, float(bench.shop.lathe.contact_clearance))
+    need = float(tool.width) / 2 + clear
+    sharp = tip_radius(wanted.thread, wanted.least, 0.0)
+    more = max(slowing, (wanted.shank - sharp) * math.tan(math.radians(tool.included / 2)))
+    floor = part_of.radius_far - part_of.corner.depth
+    reach = part_of.far_radius - tip
+    found = []
+    if wanted.far - wanted.shoulder < need + more - FINE:
+        found.append(
+            Problem(
+                where=wanted.where,
+                what=f'tool {tool.number} has no room to run off behind the thread of "{section}"',
+                given=f"{wanted.far - wanted.shoulder:.3f} mm between full thread and shoulder ({part_of.corner.text})",
+                allowed=f"at least {need + more:.3f} mm: half the blade of {tool.width.text}, {clear:g} mm clear, "
+                f"and {more:.3f} mm for the vee's own width and for the slide to slow down",
+                mend="widen the relief, shorten the thread, or use a narrower threading tool",
+            )
+        )
+    if tip < floor - FINE:
+        found.append(
+            Problem(
+                where=wanted.where,
+                what=f'the relief of "{section}" is not as deep as tool {tool.number} cuts the thread',
+                given=f"relief down to {2 * floor:.3f} mm diameter, thread to {2 * tip:.3f} mm with nose "
+                f"{tool.nose_radius.text}",
+                allowed=f"at least {part_of.radius_far - tip:.3f} mm deep",
+                mend="deepen the relief, or use a threading tool with a rounder nose",
+            )
+        )
+    if reach > tool.edge + FINE:
+        found.append(
+            Problem(
+                where=wanted.where,
+                what=f'tool {tool.number} does not reach down beside the shoulder of "{section}"',
+                given=f"edge = {tool.edge.text}",
+                allowed=f"at least {reach:.3f} mm",
+                mend="use a threading tool that reaches further",
+            )
+        )
+    if found:
+        raise ProblemError(found)
+    return wanted.shoulder + need
+
+
+def _measure(wanted: ThreadWanted, *, last: bool) -> tuple[Measure, ...]:
+    if not last:
+        return ()
+    wire = best_wire(wanted.thread)
+    least, aim, most = (
+        over_wires(wanted.thread, size, wire) for size in (wanted.least, (wanted.least + wanted.most) / 2, wanted.most)
+    )
+    return (
+        Measure(
+            what=f"{wanted.thread.name} of {wanted.section} over three wires of {wire:.3f} mm",
+            kind="diameter",
+            target=aim,
+            least=least,
+            most=most,
+            expected=aim,
+            if_over="the last pass again, X in by half of what is over; or try it in its own hole or nut",
+            if_under="scrap, unless it still holds in its own hole",
+            cut_left=0.0,
+        ),
+    )
+
+
+def explain_threads(bench: Bench, passes: tuple[Pass, ...]) -> tuple[str, ...]:
+    """How a thread's passes were come by, for the page; nothing without a thread."""
+    if not bench.setting.threads or not passes:
+        return ()
+    part = f"{len(passes)} passes, the last {SPRINGS} at the depth before, each but that of the same area of chip"
+    first = passes[0]
+    wanted = bench.setting.threads[0]
+    room = first.path[0].start.z - wanted.near
+    return (
+        f"the thread of {wanted.thread.name} takes {part}, from {room:.2f} mm before its end, so that the slide is in "
+        "step",
+    )

@@ -1,0 +1,84 @@
+"""The threads that the program is to cut in a setting: where, on what, how deep they may go."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from cam.mill.screw import Wheels, change_wheels, pitch_limits, tip_radius
+from cam.mill.screw_tables import Screwed, screwing_of
+from cam.mill.threads import Thread
+from cam.part.model import Part
+from cam.problem import Problem
+from cam.setting.model import ThreadWanted, Turned
+from cam.shop.model import Shop, Threading
+
+
+def find_threads(part: Part, shop: Shop, turned: Sequence[Turned]) -> tuple[tuple[ThreadWanted, ...], list[Problem]]:
+    """Threads by single point, and what stands against them; those by die are handwork."""
+    screwing = screwing_of(part)
+    single = [s for s in (screwing.threads if screwing is not None else ()) if s.by == "single point"]
+    threading = shop.lathe.threading
+    if threading is None:
+        return (), [_no_threading(shop, s) for s in single]
+    pairs = [(s, t) for s in single for t in turned if t.section.name == s.section]
+    by_hand = threading.by == "change wheels"
+    problems = [_no_train(s, threading) for s in single if by_hand and train_for(s.thread, threading) is None]
+    return tuple(_wanted(s, t) for s, t in pairs), problems
+
+
+def train_for(thread: Thread, threading: Threading) -> Wheels | None:
+    """The train of change wheels for a thread, no further off its pitch than a thousandth; None if there is none."""
+    return change_wheels(thread.pitch, threading.leadscrew, threading.wheels)
+
+
+def _wanted(screwed: Screwed, turned: Turned) -> ThreadWanted:
+    limits = pitch_limits(screwed.thread)
+    return ThreadWanted(
+        section=screwed.section,
+        thread=screwed.thread,
+        near=turned.near,
+        far=turned.near - float(screwed.threaded),
+        shoulder=turned.far,
+        shank=turned.radius_near,
+        least=limits.least,
+        most=limits.most,
+        lowest=tip_radius(screwed.thread, limits.least, 0.0),
+        where=screwed.where,
+    )
+
+
+def _no_threading(shop: Shop, screwed: Screwed) -> Problem:
+    return Problem(
+        where=screwed.where,
+        what="the shop file does not say how this lathe cuts a thread with a single-point tool",
+        given=f'thread_by = "single point", and no [lathe.threading] in {shop.path}',
+        allowed='a spindle encoder (by = "encoder") or change wheels (by = "change wheels")',
+        mend='write [lathe.threading] in the shop file; or thread_by = "die"',
+    )
+
+
+def _no_train(screwed: Screwed, threading: Threading) -> Problem:
+    return Problem(
+        where=screwed.where,
+        what=f"no train of the shop's change wheels cuts {screwed.thread.name}",
+        given=f"leadscrew {threading.leadscrew:g} mm, wheels {', '.join(map(str, sorted(threading.wheels)))}",
+        allowed=f"a pitch within a thousandth of {screwed.thread.pitch:g} mm",
+        mend='add a wheel (63 or 127 teeth from inch to metric), or cut it by die: thread_by = "die"',
+    )
+
+
+def let_down(turned: Sequence[Turned], threads: Sequence[ThreadWanted]) -> tuple[Turned, ...]:
+    """The sections as deep as may be cut: where a thread is, down to the sharp vee of its thinnest pitch diameter.
+
+    The relief behind it keeps its own floor.
+    """
+    lowest = {t.section: t.lowest for t in threads}
+    return tuple(_let_one_down(t, lowest[t.section.name]) if t.section.name in lowest else t for t in turned)
+
+
+def _let_one_down(turned: Turned, lowest: float) -> Turned:
+    corner = turned.corner
+    if corner is not None:
+        corner = replace(corner, depth=lowest - (turned.radius_far - corner.depth))
+    return replace(turned, radius_near=lowest, radius_far=lowest, edge=None, corner=corner)

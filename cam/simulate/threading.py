@@ -1,0 +1,176 @@
+"""Threads in a program text: whether each pass is in step, where it may be, and what pitch diameter they leave.
+
+A thread is no body of revolution. The metal is its half-section at one angle of turning: each pass takes out a vee at
+every pitch along its way. What is never to be cut is held against all the pass sweeps, at whatever angle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from cam.geometry.path import Arc, Line, Point
+from cam.mill.screw import pitch_diameter_at, start_room
+from cam.rs274.model import Motion
+from cam.setting.model import Setting, ThreadWanted
+from cam.shop.model import Lathe, Tool
+from cam.simulate.envelope import Metal
+from cam.simulate.model import Finding
+from cam.simulate.near import Surroundings
+from cam.simulate.report import find, micrometres
+from cam.simulate.sweep import along_line
+
+SAME_LEAD = 1e-3
+"""A lead within this share of the pitch is the pitch: over ten turns less than a hundredth of it."""
+IN_STEP = 0.01
+"""Passes that start within this share of a pitch fall in one groove."""
+SAME_ANGLE = 0.1
+SAME_SPEED = 0.5
+ON_SIZE = 1e-3
+OVER_DEPTH = 1.2
+"""A first pass may be deeper than the tool's deepest cut by this factor, as in cam.simulate.rules."""
+
+
+class Cut(NamedTuple):
+    """One pass: number of its motion, its line, path and tool."""
+
+    number: int
+    line: int
+    path: Line
+    tool: Tool
+    rpm: float
+
+
+def vees(path: Line, lead: float) -> Iterator[Point]:
+    """Places of the programmed point along a pass at one angle of turning: one for every turn."""
+    (start, x), end = path.start, path.end[0]
+    way = -1.0 if end < start else 1.0
+    for k in range(math.floor(abs(end - start) / lead + 1e-9) + 1):
+        yield Point(start + way * k * lead, x)
+
+
+class Threads:
+    """The threading passes of a program so far."""
+
+    def __init__(self, setting: Setting, lathe: Lathe) -> None:
+        """Nothing is cut yet."""
+        self.setting, self.lathe = setting, lathe
+        self.cuts: list[Cut] = []
+        self.findings: list[Finding] = []
+        self._seen: set[tuple[str, ...]] = set()
+
+    def take(self, number: int, motion: Motion, path: Line | Arc, tool: Tool, rpm: float) -> None:
+        """Judge one pass, and keep it."""
+        assert isinstance(path, Line)
+        cut = Cut(number, motion.line, path, tool, rpm)
+        wanted = self.wanted_at(path)
+        for what in self._wrong(cut, float(motion.feed or 0.0), wanted):
+            if (what,) not in self._seen:
+                self._seen.add((what,))
+                self.findings.append(find(motion.line, "thread", what, tip=path.end, tool=tool.number))
+        self.cuts.append(cut)
+
+    def wanted_at(self, path: Line) -> ThreadWanted | None:
+        """The thread that a pass runs over; None where none is wanted."""
+        low, high = sorted((path.start[0], path.end[0]))
+        return next((t for t in self.setting.threads if low < t.near and high > t.far), None)
+
+    def _wrong(self, cut: Cut, lead: float, wanted: ThreadWanted | None) -> Iterator[str]:
+        threading = self.lathe.threading
+        if threading is None or threading.by != "encoder":
+            yield "moves in step with the spindle, which this lathe cannot: the shop file names no spindle encoder"
+            return
+        if cut.tool.kind != "threading":
+            yield f"cuts a thread with tool {cut.tool.number}, which is no threading tool"
+        if cut.rpm * lead > float(self.lathe.control.rapid) * (1 + SAME_LEAD):
+            fast = f"{cut.rpm * lead:.0f} mm/min, faster than its rapid of {float(self.lathe.control.rapid):.0f}"
+            yield f"asks the slide for {fast}"
+        if cut.rpm > threading.fastest + SAME_SPEED:
+            yield f"cuts a thread at {cut.rpm:.0f} rev/min; this lathe threads at {threading.fastest:.0f} at the most"
+        if wanted is None:
+            yield "cuts a thread where none is wanted"
+            return
+        yield from self._off_thread(cut, lead, wanted)
+        yield from self._out_of_step(cut, wanted)
+
+    def _off_thread(self, cut: Cut, lead: float, wanted: ThreadWanted) -> Iterator[str]:
+        """What is wrong with a pass by itself."""
+        thread, name = wanted.thread, wanted.thread.name
+        if abs(lead - thread.pitch) > SAME_LEAD * thread.pitch:
+            yield f"cuts a lead of {lead:.4f} mm; {name} has {thread.pitch:.4f} mm"
+        if cut.tool.kind == "threading" and abs(cut.tool.included - thread.angle) > SAME_ANGLE:
+            yield f"cuts {name} with a tool of {cut.tool.included:g} degrees; its flanks stand at {thread.angle:g}"
+        if cut.path.end[0] > cut.path.start[0]:
+            yield f"cuts away from the headstock: with the spindle forward that is a left-hand thread; {name} is not"
+            return
+        threading = self.lathe.threading
+        assert threading is not None
+        room = cut.path.start[0] - wanted.near
+        lost = float(self.lathe.z.lost_motion)
+        if cut.rpm > 0 and lead > 0:
+            need = start_room(lead, cut.rpm, threading.acceleration, lost)
+            if room < need - ON_SIZE:
+                yield f"starts {room:.3f} mm before the thread; the slide needs {need:.3f} mm to be in step"
+
+    def _out_of_step(self, cut: Cut, wanted: ThreadWanted) -> Iterator[str]:
+        """What is wrong with a pass beside those before it on the same thread."""
+        before = [c for c in self.cuts if self.wanted_at(c.path) is wanted]
+        depth = wanted.shank - cut.path.start[1]
+        last = max((wanted.shank - c.path.start[1] for c in before), default=0.0)
+        most = float(cut.tool.deepest_cut)
+        if depth * depth - last * last > (OVER_DEPTH * most) ** 2 and depth - last > OVER_DEPTH * most:
+            takes = f"tool {cut.tool.number} takes {most:.3f} mm"
+            yield f"goes {depth - last:.3f} mm deeper at once, from {last:.3f} mm; {takes}"
+        if not before:
+            return
+        pitch, first = wanted.thread.pitch, before[0]
+        turns = (cut.path.start[0] - first.path.start[0]) / pitch
+        if abs(turns - round(turns)) > IN_STEP:
+            off = abs(cut.path.start[0] - first.path.start[0])
+            yield (
+                f"starts {off:.3f} mm from where line {first.line} did, no whole number of pitches: the passes do not "
+                "fall in one groove"
+            )
+        if abs(cut.rpm - first.rpm) > SAME_SPEED:
+            yield f"turns at {cut.rpm:.0f} rev/min, line {first.line} at {first.rpm:.0f}: the passes fall out of step"
+
+    def swept(self, metal: Metal, surroundings: Surroundings) -> Metal:
+        """The metal less all that the passes swept, at whatever angle of turning."""
+        whole = Metal(metal.pieces)
+        for cut in self.cuts:
+            under = surroundings.shape(cut.tool).nose.under
+            whole.cut(along_line(under, cut.path.start, cut.path.end, cut.number))
+        return whole
+
+    def judge(self) -> list[Finding]:
+        """Every finding: of the passes, and of each thread that is not as wanted in the end."""
+        return [*self.findings, *(f for t in self.setting.threads for f in self._judge_one(t))]
+
+    def _judge_one(self, wanted: ThreadWanted) -> Iterator[Finding]:
+        cuts = [c for c in self.cuts if self.wanted_at(c.path) is wanted and c.tool.kind == "threading"]
+        name = f'{wanted.thread.name} on "{wanted.section}"'
+        whole = [c for c in cuts if min(c.path.start[0], c.path.end[0]) <= wanted.far + ON_SIZE]
+        if not whole:
+            line = cuts[-1].line if cuts else 0
+            what = f"{name} is not cut" + (" over its whole length" if cuts else "")
+            yield find(line, "thread", what, at=(wanted.far, wanted.shank))
+            return
+        deepest = min(whole, key=lambda c: (self._pitch_diameter(c, wanted), c.number))
+        size = self._pitch_diameter(deepest, wanted)
+        limits = f"{wanted.least:.3f} to {wanted.most:.3f} mm"
+        at, tip, tool = (wanted.far, deepest.path.end[1]), deepest.path.end, deepest.tool.number
+        if size > wanted.most + ON_SIZE:
+            what = (
+                f"{name} is left {micrometres(size - wanted.most)} too thick: pitch diameter {size:.3f}, for {limits}"
+            )
+            yield find(deepest.line, "thread", what, amount=size - wanted.most, at=at, tip=tip, tool=tool)
+        thinnest = min(cuts, key=lambda c: (self._pitch_diameter(c, wanted), c.number))
+        size = self._pitch_diameter(thinnest, wanted)
+        if size < wanted.least - ON_SIZE:
+            off = wanted.least - size
+            what = f"{name} is cut {micrometres(off)} too thin: pitch diameter {size:.3f}, for {limits}"
+            yield find(thinnest.line, "thread", what, amount=off, at=at, tip=tip, tool=tool)
+
+    def _pitch_diameter(self, cut: Cut, wanted: ThreadWanted) -> float:
+        return pitch_diameter_at(wanted.thread, min(cut.path.start[1], cut.path.end[1]), float(cut.tool.nose_radius))

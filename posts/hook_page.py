@@ -1,0 +1,227 @@
+"""The bench page of a screwed-in hook: its shape from the spring, and how it is filed, fitted and hardened."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from cam.mill.screw_tables import EYE_PLAY, HookAsked, Screwed
+from cam.mill.threads import Thread, usual_drill
+from cam.part.model import Part
+from posts.layout import item, table
+from posts.pages import Ruler
+from posts.wording import plain
+
+TOO_LOW = 0.05
+"""How much lower than wanted the nose may come out, mm; common practice, no source."""
+LEAST_ENGAGED = 0.8
+"""Length of thread in its hole, in diameters, below which the page warns; common practice, no source."""
+POWER_OFF = (
+    "A wound mainspring throws its hook: let it down under control before anything is opened, keep out of its way, "
+    "glasses on."
+)
+
+
+class HookShape(NamedTuple):
+    """The finished hook, mm and degrees.
+
+    Attributes:
+        height: of the nose over the round of the body. over_flat: over the flat that the head seats on.
+        width: least and greatest, across the strip. nose: of the nose's edge from the screw's axis.
+        foot: of the holding face's foot, at the body, from the screw's axis.
+        land: length of the top from the nose to over the screw's axis. back: angle of the slope behind it.
+        eye: least length of the spring's eye along the strip.
+    """
+
+    height: float
+    over_flat: float
+    width: tuple[float, float]
+    nose: float
+    foot: float
+    land: float
+    back: float
+    eye: float
+
+
+def shape_of(part: Part, hook: HookAsked) -> HookShape:
+    """The hook's sizes, all from spring and head; common practice, no source.
+
+    The nose stands no higher over the body than the spring is thick and its clearance, or it would bruise the next
+    coil. The holding face is filed flat across the whole width, so it lies where the head's round is that wide, and
+    leans out over the strip. The top is level from there to over the screw's axis and slopes down behind.
+    """
+    head = next(s for s in part.sections if s.name == hook.section)
+    radius, height = head.thickest / 2, float(hook.spring_thickness + hook.clearance)
+    width = (float(hook.eye) - EYE_PLAY[1], float(hook.eye) - EYE_PLAY[0])
+    nose = math.sqrt(radius * radius - min(width[1], 2 * radius) ** 2 / 4)
+    foot = nose - height * math.tan(math.radians(hook.lean))
+    return HookShape(
+        height=height,
+        over_flat=float(hook.flat) + height,
+        width=width,
+        nose=nose,
+        foot=foot,
+        land=nose,
+        back=math.degrees(math.atan2(height, radius)),
+        eye=foot + radius + EYE_PLAY[0],
+    )
+
+
+def engaged(hook: HookAsked, screwed: Screwed, shank: float) -> float:
+    """Length of full thread in the hole when the head is home, mm."""
+    deep = float(hook.body - hook.flat) if hook.through else float(hook.hole_depth)
+    plain_under_head = shank - float(screwed.threaded)
+    return max(min(deep, shank) - plain_under_head, 0.0)
+
+
+def hook_page(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler, width: int) -> str:
+    """The text of the page."""
+    return "\n".join(_lines(part, screwed, hook, ruler, width))
+
+
+def _lines(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler, width: int) -> Iterator[str]:
+    shape = shape_of(part, hook)
+    yield f"FOR A SPRING {hook.spring_thickness.text} THICK, {hook.spring_width.text} WIDE, EYE {hook.eye.text} WIDE"
+    yield ""
+    yield from draw_hook(clockwise=hook.pull == "clockwise")
+    yield ""
+    yield from table(_rows(hook, shape, ruler), ("", "what", "size", "from"), take=3, width=width)
+    yield item("All of it is common practice, no source: what counts is how the eye hangs on the face.")
+    yield ""
+    yield "HOW DEEP IT SCREWS IN"
+    yield from _engagement(part, screwed, hook, ruler)
+    yield ""
+    yield "FILE AND FIT IT"
+    yield from _steps(part, screwed.thread, hook, shape, ruler)
+    yield ""
+    yield "HARDEN IT"
+    yield from _harden(part)
+    yield ""
+    yield "TAKE CARE"
+    yield item("Eye protection; file with a tight handle; the part in a vice with soft jaws, never in the hand.")
+    yield item(POWER_OFF)
+    yield item("The machine's manual, local rules and qualified people go before this sheet.")
+
+
+PICTURE = (
+    "                       |<-- c -->|           ",
+    "                 ._______________.    ---    ",
+    "              .-'     top       /      a     ",
+    "   slope d .-'                 /  lean b     ",
+    "  _______.'___________________/______ ---____ body",
+    "         |       head         |       flat   ",
+    "         '------+------+------'------        ",
+    "                |thread|                     ",
+)
+"""Seen along the arbor from its A end, the hook on top; drawn for an arbor that winds clockwise, face to the right."""
+ANTICLOCKWISE = (
+    "                 |<-- c -->|                 ",
+    "          ---    ._______________.           ",
+    "           a      \\       top     '-.        ",
+    "           b lean  \\                 '-. slope d",
+    " body ____--- ______\\___________________'._______",
+    "         flat       |       head         |   ",
+    "              ------'------+------+------'   ",
+    "                           |thread|          ",
+)
+"""The same for an arbor that winds the other way."""
+
+
+def draw_hook(*, clockwise: bool) -> list[str]:
+    """The hook in letters and strokes, seen along the arbor from its A end."""
+    way, picture = ("--->", PICTURE) if clockwise else ("<---", ANTICLOCKWISE)
+    head = f"  seen from the A end, the hook on top; the arbor winds this way {way}"
+    return [head, *(line.rstrip() for line in picture)]
+
+
+def _rows(hook: HookAsked, shape: HookShape, ruler: Ruler) -> list[tuple[str, str, str, str]]:
+    spring, clearance = hook.spring_thickness.text, hook.clearance.text
+    return [
+        ("a", "nose over the round of the body", ruler.limits(shape.height - TOO_LOW, shape.height),
+         f"spring {spring} + clearance {clearance}; no higher, or the next coil rides on it"),
+        ("", "nose over the flat", ruler.size(shape.over_flat), f"a + flat {hook.flat.text}"),
+        ("b", "holding face leans", f"{hook.lean:g} deg",
+         f"its foot {ruler.size(shape.nose - shape.foot)} behind the nose"),
+        ("c", "nose to the screw's axis", ruler.size(shape.nose), "where the round head is as wide as the hook"),
+        ("d", "slope behind the axis", f"{shape.back:.0f} deg", "down to the body at the head's back"),
+        ("e", "width, across the strip", ruler.limits(*shape.width),
+         f"eye {hook.eye.text} less {ruler.size(EYE_PLAY[0])} to {ruler.size(EYE_PLAY[1])}"),
+        ("f", "eye along the strip, at least", ruler.size(shape.eye), "so that it passes over the whole foot"),
+    ]  # fmt: skip
+
+
+def _engagement(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler) -> Iterator[str]:
+    thread = screwed.thread
+    shank = next(float(s.length) for s in part.sections if s.name == screwed.section)
+    inside = engaged(hook, screwed, shank)
+    share = inside / thread.diameter
+    hole = "right through" if hook.through else f"{hook.hole_depth.text} of full thread deep"
+    drill = usual_drill(thread)
+    tap = f", tapping drill {drill.drill.name} ({drill.percent:.0f} % {thread.basis})" if drill else ""
+    yield item(f"The hole in the arbor is {thread.name}, {hole}{tap}: the same thread as here.")
+    yield item(
+        f"{ruler.size(inside)} of full thread is engaged, {share:.1f} diameters; about one is ample in steel (from "
+        "memory)."
+    )
+    if share < LEAST_ENGAGED:
+        yield item(f"That is under {LEAST_ENGAGED:g} diameters: lengthen the shank or deepen the hole.", "! ")
+    if hook.locked_by == "bottom":
+        gap = shank - float(hook.hole_depth)
+        yield item(f"It bottoms in its hole, and the head then stands {ruler.size(gap)} off its flat: measure a there.")
+
+
+def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, ruler: Ruler) -> Iterator[str]:
+    eighth = ruler.size(thread.pitch / 8)
+    lock = {
+        "shoulder": "It is locked by its shoulder: tight on a clean, square seat, a trace of retaining compound.",
+        "bottom": "It is locked by bottoming: the end faced square, screwed in hard, a trace of retaining compound.",
+        "peening": "It is locked by peening: the end that stands out on the other side is riveted over a small "
+        "countersink, then dressed flush, so that it rubs on nothing.",
+    }[hook.locked_by]
+    yield item(
+        f"File two flats on the head to e, {ruler.limits(*shape.width)} across, parallel; they serve the spanner too.",
+        "1. ",
+    )
+    yield item(
+        "Screw it home with the spanner. The flats must lie along the strip, square to the arbor's axis. If they do "
+        "not: "
+        f"{eighth} off the seat under the head turns it an eighth of a turn further in.",
+        "2. ",
+    )
+    yield item(
+        f"Mark the side that the arbor turns toward ({hook.pull}, seen from its A end): the holding face looks that "
+        "way.",
+        "3. ",
+    )
+    yield item(
+        "Unscrew it. File the holding face flat, leaning as drawn, its corner at the foot as sharp as a safe-edged "
+        "file "
+        "leaves it; then the top to size a, then the slope. Break the other edges, and never the nose.",
+        "4. ",
+    )
+    yield item(
+        "Screw it home and try the spring's own end: the eye must drop to the body by itself, bear on the whole width "
+        "of "
+        "the face, and not climb when it is pulled by hand.",
+        "5. ",
+    )
+    yield item(lock, "6. ")
+
+
+def _harden(part: Part) -> Iterator[str]:
+    """Silver steel is hardened and tempered; for others it is not ours to say."""
+    material = part.stock.material
+    if material != "silver steel":
+        yield item(f"Whether {plain(material)} can be hardened its maker's sheet says; left soft, look at the nose now "
+                   "and then.")  # fmt: skip
+        return
+    yield item(
+        "Silver steel, if it is to be hard: after filing, hung on iron wire, heated through to a dull cherry red "
+        "(about "
+        "780 deg C, the maker's sheet goes before), quenched at once upright in oil or brine. Polish a side and let it "
+        "down to blue (about 300 deg C). From memory; try it on a scrap first."
+    )
+    yield item("Hot oil flares: a metal pot with a lid, outdoors or under an extractor, face shield, gloves kept dry, "
+               "extinguisher at hand. What is black may still burn.")  # fmt: skip
+    yield item("Never with the hook in the arbor: the heat would draw it, and the pivots with it.")

@@ -1,0 +1,241 @@
+"""Pages of the cutting summary for a screw: its thread, how it comes off the bar, and the hook filed from its head."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from cam.mill.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of
+from cam.mill.screw_tables import Screwed, Screwing, screwing_of
+from cam.mill.threads import Thread
+from cam.plan.model import Plan
+from cam.plan.threads import by_hand
+from cam.setting.model import ThreadWanted
+from cam.setting.threaded import train_for
+from cam.shop.model import Lathe
+from posts.dials import FACTORS
+from posts.hook_page import hook_page
+from posts.layout import box, item, table
+from posts.pages import Ruler, count_from, x_reading
+from posts.wording import number, plain
+
+KERF = 1.0
+"""What a saw takes and leaves ragged, mm; common practice, no source."""
+MACHINE_FIRST = "The machine's manual, local rules and qualified people go before this sheet."
+
+
+def screw_pages(plan: Plan, ruler: Ruler, width: int) -> list[tuple[str, str]]:
+    """Title and text of each page that goes after the settings."""
+    screwing = screwing_of(plan.part)
+    if screwing is None:
+        return []
+    name = plain(plan.part.name).upper()
+    pages = [(f"{name}: THE THREAD", "\n".join(_thread(plan, s, ruler, width))) for s in screwing.threads]
+    pages.append((f"{name}: OFF THE BAR", "\n".join(_off_the_bar(plan, screwing, ruler))))
+    if screwing.hook is not None:
+        text = hook_page(plan.part, screwing.threads[0], screwing.hook, ruler, width)
+        pages.append((f"{name}: THE HOOK, ON THE BENCH", text))
+    return pages
+
+
+def next_words(plan: Plan) -> str:
+    """What follows the last pass of a screw, a sentence."""
+    screwing = screwing_of(plan.part)
+    assert screwing is not None
+    hand = [s for s in screwing.threads if s.by == "die"] or plan.settings[-1].setting.hand_threads
+    if plan.part.holding.part_off == "blade":
+        return "Then see OFF THE BAR." if not hand else "See THE THREAD."
+    first = "Cut the thread now, in this same hold: see THE THREAD. Then" if hand else "In this same hold,"
+    return f"{first} take it off its bar: see OFF THE BAR."
+
+
+def then_words(plan: Plan) -> list[str]:
+    """What is done after turning, a line each, for the first page."""
+    screwing = screwing_of(plan.part)
+    assert screwing is not None
+    found = [f"{s.thread.name} on {plain(s.section)}, by {s.by}: THE THREAD" for s in screwing.threads]
+    found.append("off its bar, and its head faced: OFF THE BAR")
+    return [*found, "the head filed to a hook and fitted: THE HOOK"] if screwing.hook is not None else found
+
+
+# The thread -----------------------------------------------------------------------------------------------
+
+
+def _thread(plan: Plan, screwed: Screwed, ruler: Ruler, width: int) -> Iterator[str]:
+    thread = screwed.thread
+    yield f"{thread.name}, RIGHT-HAND, ON {plain(screwed.section).upper()}"
+    yield from table(_sizes(screwed, ruler), ("", "", "source"), take=2, width=width)[1:]
+    for words in screwed.derived:
+        yield item(f"derived: {words}")
+    yield ""
+    wanted = next((t for t in plan.settings[-1].setting.hand_threads if t.section == screwed.section), None)
+    if screwed.by == "die":
+        yield from _by_die(plan, screwed, ruler)
+    elif wanted is not None:
+        yield from _by_wheels(plan, wanted, ruler, width)
+    else:
+        yield "BY THE PROGRAM"
+        yield item(
+            "The passes are in setting 1, under CUT THE THREAD, and the stop to measure is after the last of them."
+        )
+        yield item("A pass that was broken off may be run again from its N line: every one starts at the same place.")
+    yield ""
+    yield from _measuring(screwed, ruler)
+
+
+def _sizes(screwed: Screwed, ruler: Ruler) -> list[tuple[str, str, str]]:
+    """What is to be measured on the thread, over what, and where the figure comes from."""
+    thread = screwed.thread
+    shank, limits, wire = shank_of(thread), pitch_limits(thread), best_wire(thread)
+    over = [over_wires(thread, size, wire) for size in (limits.least, limits.most)]
+    angle = f"{thread.angle:g} deg"
+    return [
+        ("shank before the thread", ruler.limits(shank.least, shank.most), shank.standing),
+        ("pitch", ruler.size(thread.pitch), thread.standing),
+        ("pitch diameter", ruler.limits(limits.least, limits.most), limits.standing),
+        (f"over 3 wires of {number(wire / ruler.per, ruler.fine)}", ruler.limits(*over), f"exact, flanks of {angle}"),
+        ("root, about", ruler.size(thread.root), "the profile's own"),
+        ("full thread", f"{ruler.size(float(screwed.threaded))} from the free end", screwed.threaded.text),
+    ]
+
+
+def turns_of(screwed: Screwed) -> float:
+    """Turns of the die from its start until full thread is cut."""
+    return float(screwed.threaded) / screwed.thread.pitch
+
+
+def _by_die(plan: Plan, screwed: Screwed, ruler: Ruler) -> Iterator[str]:
+    """A die held square by the tailstock, turned by hand."""
+    thread, dies = screwed.thread, plan.shop.dies
+    yield "BY DIE, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR"
+    if dies is not None and thread.name not in dies:
+        yield item(f"The shop file lists no die for {thread.name}: it has {', '.join(dies) or 'none'}.", "! ")
+    yield item("Motor off and unplugged, belt slack: this thread is turned by hand, never under power.", "1. ")
+    yield item(
+        f"Die {thread.name} in a holder that slides on the tailstock, lettered side to the work, so that it stands "
+        "square. "
+        "A split die: open it by its middle screw for the first time over.",
+        "2. ",
+    )
+    yield item(
+        "Oil on the shank. Push the tailstock up lightly until the die has bitten on the chamfer, then let it draw "
+        "itself on. Turn the spindle by its handle, or the holder, never by the jaws.",
+        "3. ",
+    )
+    yield item(
+        "Half a turn on, then back until the chip breaks; oil again every two turns. If it binds, back: a screw that "
+        "is twisted off stays in the die.",
+        "4. ",
+    )
+    yield item(
+        f"About {math.ceil(turns_of(screwed))} turns make {ruler.size(float(screwed.threaded))} of thread; stop "
+        "before the die's face meets the shoulder. What its lead leaves unformed there, the die turned round takes.",
+        "5. ",
+    )
+    yield item(
+        "Wind it off, brush the chips away, measure. Close the die a little and run it over again to size.", "6. "
+    )
+    yield item("A die's edges and the thread's burr cut: brush, no fingers, no rag round the work.", "! ")
+    yield item(MACHINE_FIRST, "! ")
+
+
+def _by_wheels(plan: Plan, wanted: ThreadWanted, ruler: Ruler, width: int) -> Iterator[str]:
+    """A single-point tool, the leadscrew geared to the spindle."""
+    shop, thread = plan.shop, wanted.thread
+    threading = shop.lathe.threading
+    assert threading is not None
+    tool, depths = by_hand(shop, wanted)
+    train = train_for(thread, threading)
+    assert train is not None
+    yield "BY HAND WITH CHANGE WHEELS, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR"
+    yield item(_train_words(train, thread, float(wanted.near - wanted.far)))
+    yield item("Motor unplugged while wheels are changed; their cover shut before it runs again.", "! ")
+    yield item(
+        f"Tool {tool.number}, {tool.name}: on centre height, its vee square to the work by a thread gauge. The spindle "
+        f"at {threading.fastest:.0f} rpm at the most, better turned by hand with a handle in its bore.",
+    )
+    yield item(
+        f"Start at least {ruler.size(max(2 * thread.pitch, 1.0))} off the end, so that the play of all wheels is "
+        "taken up; "
+        "stop over the relief, wind X out, and turn the spindle BACK to the start with the half-nut left shut: so "
+        "every "
+        "pass falls in one groove. Then X in to the next line.",
+    )
+    yield from _depths(plan, wanted, depths, ruler, width)
+    yield item(f"Tick each pass off. {MACHINE_FIRST}", "! ")
+
+
+def _train_words(train: Wheels, thread: Thread, length: float) -> str:
+    pairs = [f"{a} drives {b}" for a, b in zip(train.drivers, train.driven, strict=True)]
+    off = 1000 * train.error * length
+    exact = "exactly" if abs(train.error) < 1e-9 else f"{off:+.1f} um over the thread, {100 * train.error:+.3f} %"
+    where = " (from the spindle on; idlers as they reach)" if len(pairs) == 1 else " on one stud, from the spindle on"
+    return f"Wheels: {', then '.join(pairs)}{where}. They cut {train.pitch:.4f} mm for {thread.pitch:.4f} mm: {exact}."
+
+
+def _depths(plan: Plan, wanted: ThreadWanted, depths: tuple[float, ...], ruler: Ruler, width: int) -> Iterator[str]:
+    """The passes with the dial, equal areas."""
+    lathe: Lathe = plan.shop.lathe
+    counts = count_from(plan, plan.settings[-1])
+    factor = FACTORS[lathe.x.habit] if lathe.x.reading != "none" else 2
+    rows = []
+    before = 0.0
+    for n, depth in enumerate(depths, start=1):
+        diameter = 2 * (wanted.shank - depth)
+        step = number(factor * (depth - before) / ruler.per, ruler.fine)
+        rows.append((str(n), ruler.size(diameter), step, x_reading(lathe, counts, diameter)[0], "[ ]"))
+        before = depth
+    side = "on diameter" if factor == 2 else "a side"
+    yield from table(rows, ("pass", "tip at", f"cut, {side}", "X", ""), take=1, right="rrrr", width=width)
+
+
+def _measuring(screwed: Screwed, ruler: Ruler) -> Iterator[str]:
+    thread = screwed.thread
+    wire, limits = best_wire(thread), pitch_limits(thread)
+    size = number(wire / ruler.per, ruler.fine)
+    over = [over_wires(thread, d, wire) for d in (limits.least, limits.aim, limits.most)]
+    lines = [
+        f"over three wires of {size}: {ruler.size(over[1])} aimed at ({ruler.limits(over[0], over[2])}), is ________",
+        "another wire W: pitch diameter + W (1 + 1 / sin a) - P / 2 / tan a, a being half the flank angle",
+        "or try it in its own tapped hole: it must run in by finger and thumb, without shake",
+    ]
+    yield from box("STOP: spindle off; do not go on until the thread is measured", lines, indent=1)
+
+
+# Off the bar ----------------------------------------------------------------------------------------------
+
+
+def _off_the_bar(plan: Plan, screwing: Screwing, ruler: Ruler) -> Iterator[str]:
+    part = plan.part
+    setting = plan.settings[-1].setting
+    head = setting.turned[-1]
+    length = ruler.size(part.length)
+    if part.holding.part_off == "blade":
+        yield from _by_blade(plan, ruler)
+    else:
+        leave = float(part.length) + 0.5
+        yield "BY SAW"
+        yield item("Motor off and unplugged; never saw into turning work.", "1. ")
+        yield item(
+            f"Scribe a line {ruler.size(leave)} from the finished free end, and saw beyond it: the saw takes about "
+            f"{ruler.size(KERF)}. Support the part from below with a bit of wood, and let it drop on that.",
+            "2. ",
+        )
+    thread = screwing.threads[0].thread.name if screwing.threads else ""
+    yield ""
+    yield "THE HEAD, FACED"
+    yield item(
+        f"Face and tap a stub of brass {thread} in the collet or chuck, recess its mouth by one pitch, and screw the "
+        "part "
+        "in by hand until its shoulder seats: so the head runs true and the thread is not marked.",
+    )
+    yield item(
+        f"Light cuts, the spindle forward, so that they screw it home and not out, until it is {length} long "
+        f"over all ({plain(head.section.name)} {head.section.length.text}), is ________. Break the edge.",
+    )
+    yield item(MACHINE_FIRST, "! ")
+
+
+def _by_blade(plan: Plan, ruler: Ruler) -> Iterator[str]:
+    yield "BY THE PROGRAM, ITS LAST PASS"
+    yield item(f"It is parted {ruler.size(float(plan.part.length))} from the finished free end; see the last pass.")
