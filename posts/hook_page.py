@@ -70,9 +70,8 @@ def shape_of(part: Part, hook: HookAsked) -> HookShape:
 
 def engaged(hook: HookAsked, screwed: Screwed, shank: float) -> float:
     """Length of full thread in the hole when the head is home, mm."""
-    deep = float(hook.body - hook.flat) if hook.through else float(hook.hole_depth)
     plain_under_head = shank - float(screwed.threaded)
-    return max(min(deep, shank) - plain_under_head, 0.0)
+    return max(min(hook.deep, shank) - plain_under_head, 0.0)
 
 
 def hook_page(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler, width: int) -> str:
@@ -156,7 +155,7 @@ def _engagement(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler) -> 
     shank = next(float(s.length) for s in part.sections if s.name == screwed.section)
     inside = engaged(hook, screwed, shank)
     share = inside / thread.diameter
-    hole = "right through" if hook.through else f"{hook.hole_depth.text} of full thread deep"
+    hole = "right through" if hook.through else f"{hook.hole_depth.text} of full thread from the round"
     drill = usual_drill(thread)
     tap = f", tapping drill {drill.drill.name} ({drill.percent:.0f} % {thread.basis})" if drill else ""
     yield item(f"The hole in the arbor is {thread.name}, {hole}{tap}: the same thread as here.")
@@ -167,7 +166,7 @@ def _engagement(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler) -> 
     if share < LEAST_ENGAGED:
         yield item(f"That is under {LEAST_ENGAGED:g} diameters: lengthen the shank or deepen the hole.", "! ")
     if hook.locked_by == "bottom":
-        gap = shank - float(hook.hole_depth)
+        gap = shank - hook.deep
         yield item(f"It bottoms in its hole, and the head then stands {ruler.size(gap)} off its flat: measure a there.")
 
 

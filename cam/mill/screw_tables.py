@@ -73,7 +73,7 @@ class HookAsked:
         lean: of the holding face over the spring, degrees from upright.
         pull: the way the arbor turns to wind, seen from that arbor's A end.
         body: diameter that it is screwed into, mm. flat: depth of the flat that its head seats on, mm.
-        hole_depth: of full thread, mm; nan for a hole that goes through.
+        hole_depth: of full thread from the top of the round, mm; nan for a hole that goes through.
         locked_by: what keeps it from turning.
     """
 
@@ -89,6 +89,11 @@ class HookAsked:
     hole_depth: Quantity
     locked_by: Lock
     where: Where
+
+    @property
+    def deep(self) -> float:
+        """Length of full thread in the hole, from the flat on, mm."""
+        return float(self.body - self.flat if self.through else self.hole_depth - self.flat)
 
     @property
     def through(self) -> bool:
@@ -423,21 +428,20 @@ def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
 
 def _check_lock(table: Table, hook: HookAsked, shank: Section) -> None:
     """What locks the screw must be what stops it."""
-    length = float(shank.length)
+    length, from_flat = float(shank.length), show_length(hook.deep, trim=True)
     if hook.locked_by == "peening":
-        reach = float(hook.body - hook.flat)
-        if not hook.through or length <= reach + FINE:
+        if not hook.through or length <= hook.body - hook.flat + FINE:
             table.note("locked_by", "a screw is peened over where its end comes out on the other side",
-                       allowed=f"through = true, and a shank longer than {show_length(reach)}",
+                       allowed=f"through = true, and a shank longer than {show_length(hook.body - hook.flat)}",
                        mend='say shoulder or bottom, or make the shank longer')  # fmt: skip
         return
-    deep = f"shank {shank.length.text}, hole {hook.hole_depth.text} deep"
+    deep = f"shank {shank.length.text}, full thread {from_flat} deep from the flat on"
     deep = "the hole goes through" if hook.through else deep
-    if hook.locked_by == "bottom" and (hook.through or length <= hook.hole_depth + FINE):
+    if hook.locked_by == "bottom" and (hook.through or length <= hook.deep + FINE):
         table.note("locked_by", "the shank does not reach the bottom of its hole", given=deep,
                    allowed="a blind hole less deep than the shank is long",
                    mend="make the shank longer, or say shoulder")  # fmt: skip
-    if hook.locked_by == "shoulder" and not hook.through and length > hook.hole_depth - FINE:
+    if hook.locked_by == "shoulder" and not hook.through and length > hook.deep - FINE:
         table.note("locked_by", "the shank bottoms in its hole before the head seats", given=deep,
-                   allowed=f"full thread deeper than {shank.length.text}",
+                   allowed=f"full thread deeper than {shank.length.text} from the flat on",
                    mend="deepen the hole, shorten the shank, or say bottom")  # fmt: skip

@@ -170,10 +170,9 @@ class _Run:
         if tool is not None:
             if box[1] < 0.0 or box[0] < self.limit_z:
                 self.rules.check_limits(motion, tool, box[1], box[0], self.limit_z)
-            if motion.kind == "rapid":
-                self._rapid(number, motion, tool, path, box)
-            elif motion.kind == "thread":
-                self._thread(number, motion, tool, path, box)
+            if motion.kind in ("rapid", "thread"):
+                act = self._rapid if motion.kind == "rapid" else self._thread
+                act(number, motion, tool, path, box)
             else:
                 feeding = self.feeding[number] = Feeding(motion.line, path, tool, before)
                 if path.start[0] == path.end[0]:
