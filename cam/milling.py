@@ -33,7 +33,8 @@ Tell = Callable[[str], None]
 MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
 
 SQUARE, HOLE = "square", "cross-hole"
-"""Names of the mill's jobs, as the command line and the files have them; further holes are cross-hole-2 and so on."""
+"""Names of the mill's works, as the command line and the files have them; further holes are cross-hole-2 and so on, by
+their place in the part file, so that a name stays though another still waits."""
 
 MENDS = {
     "contact": ("nothing touched", "move this motion away, or let the work stand out farther"),
@@ -165,8 +166,8 @@ def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
 
 def _named(jobs: MillJobs) -> Iterator[tuple[str, SquareJob | HoleJob]]:
     """Every work with its name, in the order in which they are cut."""
-    for number, hole in enumerate(jobs.holes, 1):
-        yield HOLE if number == 1 else f"{HOLE}-{number}", hole
+    for hole in jobs.holes:
+        yield HOLE if hole.number == 1 else f"{HOLE}-{hole.number}", hole
     if jobs.square is not None:
         yield SQUARE, jobs.square
 

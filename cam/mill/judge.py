@@ -80,7 +80,10 @@ def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tupl
 
 
 def _line_at(flat: FlatResult, sweeps: Sequence[Sweep], work: MillWork) -> tuple[int, int]:
-    """Lines of the cuts that leave a flat's floor where it is lowest and where it is highest; 0 where nothing cuts."""
+    """Lines of the cuts that leave a flat's floor where it is lowest and where it is highest.
+
+    Where nothing was cut it is the last cut on that flat that should have; 0 for a flat that was not touched.
+    """
     assert work.square is not None
     wanted, half = across_at(work.square, flat.x) / 2, flat_width_at(work.square, flat.x) / 2 * (1 - 1e-9)
     inner = {p for s in sweeps for p in (s.y0, s.y1) if -half < p < half}
@@ -90,7 +93,7 @@ def _line_at(flat: FlatResult, sweeps: Sequence[Sweep], work: MillWork) -> tuple
         for y in (*ends, *((a + b) / 2 for a, b in pairwise(ends)))
     ]
     low, high = min(floors), max(floors)
-    return low[1], high[1] if high[0] < AIR else 0
+    return low[1], high[1] if high[0] < AIR else max((s.line for s in sweeps), default=0)
 
 
 def _flat_at(square: Square, flat: int, x: float, sweeps: Sequence[Sweep], work: MillWork) -> FlatResult:

@@ -168,7 +168,10 @@ def _read_square(table: Table, section: str, names: Sequence[str], owner: Table)
 
 
 def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
-    """Size at a station and the taper; or sizes at shoulder and tip, with the length of the section."""
+    """Size at a station and the taper; or sizes at shoulder and tip, with the length of the section.
+
+    Of the latter the station is the middle of the length: at the shoulder itself there is no flat to measure on.
+    """
     two = ("across_at_shoulder", "across_at_tip")
     if not [key for key in two if table.has(key)]:
         across = float(table.length("across", over=True, most=200.0, example="3.6 mm"))
@@ -191,7 +194,7 @@ def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
         table.note("across_at_tip", what, mend="write the section's length")
         return large, 0.0, Taper(NAN, "")
     try:
-        return large, 0.0, taper_of_sizes(large, small, float(length))
+        return (large + small) / 2, length / 2, taper_of_sizes(large, small, float(length))
     except RangeError:
         if not math.isnan(large + small):
             table.note("across_at_tip", "the tip must come out the smaller end", mend="change the two round")

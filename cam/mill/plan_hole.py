@@ -122,7 +122,7 @@ def plan_cross_hole(task: HoleTask) -> HolePlan:
     hole = work.holes[0]
     wrong, warnings = check_cross_hole(hole, task.thread, body, section.start, section.end, task.where)
     moves = _Moves(task, hole, section.top, depths)
-    wrong += _check_room(task, work, moves)
+    wrong += [*_check_point(task, hole, body), *_check_room(task, work, moves)]
     if wrong:
         raise ProblemError(wrong)
     size = task.thread.diameter if task.thread else task.drill.diameter
@@ -192,6 +192,17 @@ def _check_tools(task: HoleTask) -> Iterator[Problem]:
         yield Problem(
             where=where, what=f"{task.tap.name} does not cut {task.thread.name}", given=f"pitch {task.tap.pitch:g}"
         )
+
+
+def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Problem]:
+    """A blind hole ends inside with the drill's point too."""
+    deep = hole.depth + task.drill.point_length
+    if not hole.through and hole.depth < body <= deep:
+        yield Problem(
+            where=task.where, what=f'the drill\'s point comes out on the far side of "{task.name}"',
+            given=f"{_mm(deep)} from the top of the round", allowed=f"less than {_mm(body)}",
+            mend="say through = true, or ask for less depth",
+        )  # fmt: skip
 
 
 def _check_room(task: HoleTask, work: MillWork, moves: _Moves) -> Iterator[Problem]:

@@ -41,7 +41,7 @@ class Digits(NamedTuple):
 
 
 def planned_places(moves: Iterable[Move]) -> tuple[list[Said], Counter[int], Counter[int]]:
-    """Every motion, those without way left out (a tap goes in and out); stops; and tool changes.
+    """Every motion, those without way left out (a tap goes in, and out turning back); stops; and tool changes.
 
     nan stands for an axis that has not been said since the tool was changed: the new one has a zero of its own. Stops
     and changes are counted by the number of motions before them.
@@ -50,10 +50,10 @@ def planned_places(moves: Iterable[Move]) -> tuple[list[Said], Counter[int], Cou
     found: list[Said] = []
     stops, changes = Counter[int](), Counter[int]()
 
-    def go(kind: str, to: Place, feed: float = math.nan) -> None:
+    def go(kind: str, to: Place, feed: float = math.nan, turn: int = 1) -> None:
         nonlocal at
         if not _same(at, to, 0.0):
-            found.append(Said(kind, to, feed, rpm))
+            found.append(Said(kind, to, feed, rpm * turn))
         at = to
 
     for move in long_hand(moves):
@@ -63,7 +63,7 @@ def planned_places(moves: Iterable[Move]) -> tuple[list[Said], Counter[int], Cou
             go("line", (move.x, move.y, move.z), move.feed)
         elif isinstance(move, Cycle):
             go("line", (move.x, move.y, move.bottom), move.feed)
-            go("line", (move.x, move.y, move.retract), move.feed)
+            go("line", (move.x, move.y, move.retract), move.feed, -1)
         elif isinstance(move, UseTool):
             at = NOWHERE
             changes[len(found)] += 1

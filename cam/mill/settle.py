@@ -55,11 +55,13 @@ class HoleJob:
     """A cross hole as asked and as it is to be made.
 
     Attributes:
-        shoulder: what X counts from, in words. needs, tip: as in SquareJob.
+        number: its place among the cross holes of the part file, from 1. shoulder: what X counts from, in words.
+        needs, tip: as in SquareJob.
     """
 
     asked: HoleAsked
     task: HoleTask
+    number: int
     shoulder: str
     needs: tuple[str, ...]
     tip: End
@@ -328,7 +330,7 @@ class _Settler:
         jaws = next((s for s in held.fixtures if s.name == "vice jaws" and s.start <= x <= s.end), None)
         under = jaws.top if jaws is not None else -math.inf
         return HoleJob(
-            asked=asked, task=self.hole_task(asked, x, held, under, chosen),
+            asked=asked, task=self.hole_task(asked, x, held, under, chosen), number=self.milled.holes.index(asked) + 1,
             shoulder=f"the {asked.face} face of {shoulder.name}", needs=self.needs(asked.hold, sign),
             tip=self.tip(sign),
         )  # fmt: skip

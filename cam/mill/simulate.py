@@ -51,9 +51,9 @@ def simulate_mill(
         rapid: rate for the time estimate, mm/min.
 
     Each tool has its own work system (T1 with G54, T2 with G55 ...) or its own length offset (T1 with H1); a program
-    that says neither is found.
+    that says neither is found. EIA-274-D has no work systems, so there the offset alone counts.
     """
-    run = _Run(work, cutters, clearance, rapid)
+    run = _Run(work, cutters, clearance, rapid, by_offset=program.program.standard == "EIA-274-D")
     turns = list(program.turns)
     for motion in program.program.motions:
         while turns and turns[0].line <= motion.line:
@@ -68,8 +68,11 @@ def simulate_mill(
 class _Run:
     """The work and the findings as the program goes along."""
 
-    def __init__(self, work: MillWork, cutters: Sequence[Cutter], clearance: float, rapid: float) -> None:
+    def __init__(
+        self, work: MillWork, cutters: Sequence[Cutter], clearance: float, rapid: float, *, by_offset: bool
+    ) -> None:
         self.work = work
+        self.by_offset = by_offset
         self.cutters = {c.number: c for c in cutters}
         self.clearance = clearance
         self.rapid = rapid
@@ -99,13 +102,14 @@ class _Run:
     def turn(self, turn: Turn, motion: Motion) -> None:
         """Turn the work; the tool must be clear of all that turns."""
         if turn.by_hand and motion.spindle:
-            self.add("spindle on", "the work is turned by hand with the spindle running", motion)
+            what = "the work is turned by hand with the spindle running"
+            self.add("spindle on", what, motion._replace(line=turn.line))
         cutter, here = self.cutters.get(motion.tool), motion.start
         if cutter is not None and not any(map(math.isnan, here)):
             near = nearest(cutter, here, here, (*self.work.sections, *self.work.fixtures), (), self.work.frame)
             if near.distance < self.clearance:
                 what = f'the work is turned with the {near.body} {small(near.distance)} from "{near.obstacle}"'
-                self.add("turned in the cutter", what, motion, -near.distance, near.obstacle)
+                self.add("turned in the cutter", what, motion._replace(line=turn.line), -near.distance, near.obstacle)
         self.angle = turn.angle % 360.0
 
     def take(self, motion: Motion) -> None:
@@ -123,7 +127,7 @@ class _Run:
         if cutter is None:
             self.once("unknown tool", f"tool {motion.tool} is not in the shop file", motion)
             return
-        if motion.tool not in (motion.system, motion.offset):
+        if motion.tool not in ((motion.offset,) if self.by_offset else (motion.system, motion.offset)):
             what = f"tool {motion.tool} moves in neither its own work system nor its own offset"
             self.once("tool offset", what, motion)
         self.count(motion)

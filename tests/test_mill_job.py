@@ -1,0 +1,608 @@
+"""The mill's share the whole way: files in, programs out, read back and judged; damaged ones found by line."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cam.job import RefusedError, job_files, judge_mill_program, make_job
+from cam.job.mill import after_setting, say_when
+from cam.mill.plan_square import SquarePlan
+from cam.mill.read import MillProgram, read_mill_program
+from cam.mill.simulate import radius_at
+from cam.milling import MillJob, MillProgramJob, digits_of, judge_text, make_mill_job
+from cam.problem import ProblemError
+from cam.record import job_record
+from cam.reread import MisreadError
+from cam.rs274.model import Rules
+from cam.shop.mill import milling_of
+from posts.dialect import load_dialect
+from posts.mill import emit_mill
+from tests.mill_parts import WAYS, MillCase, mill_cases
+from tests.specimens import SAMPLES, arbor_text, part_from, record_samples, shop_from
+from tests.test_cli import run
+
+DIALECTS = ("rs274ngc", "eia274d")
+STANDARD = {"rs274ngc": "NISTIR 6556", "eia274d": "EIA-274-D"}
+ARBOR, SHOP = arbor_text(), (SAMPLES / "shop.toml").read_text(encoding="utf-8")
+OPEN_FACES = 'grip = "drum body"                  # what the mill\'s collet grips,\ngrip_length = "12 mm"'
+
+
+def keep_quiet(step: str) -> None:
+    """No progress is shown."""
+
+
+def changed(text: str, *edits: tuple[str, str]) -> str:
+    """A text with words replaced, each of which must be there."""
+    for old, new in edits:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return text
+
+
+def mill_job(part: str = ARBOR, shop: str = SHOP, dialect: str = "rs274ngc") -> MillJob:
+    """The mill's share of a part from text."""
+    job = make_mill_job(part_from(part), shop_from(shop), dialect=dialect, tell=keep_quiet)
+    assert job is not None
+    return job
+
+
+def by_name(job: MillJob) -> dict[str, MillProgramJob]:
+    return {work.name: work for work in job.works}
+
+
+def read(text: str, dialect: str) -> MillProgram:
+    return read_mill_program(text, Rules(standard=STANDARD[dialect], x_words="radius"))  # type: ignore[arg-type]
+
+
+# The sample, whole ------------------------------------------------------------------------------------------
+
+
+@lru_cache
+def drum_arbor(dialect: str = "rs274ngc"):
+    return make_job(str(SAMPLES / "orrery-drum-arbor.toml"), dialect=dialect, mill_dialect=dialect)
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_the_sample_has_its_square_and_its_hole(dialect: str) -> None:
+    """4.2 mm finished and 0.02 left: 4.22 at 10 mm; 0.004 on each side to the mm: 4.28 at 2.5 mm, 4.14 at the tip."""
+    job = drum_arbor(dialect)
+    assert job.problems == ()
+    assert job.mill is not None
+    assert [w.name for w in job.mill.works] == ["cross-hole", "square"]
+    assert list(job_files(job))[:4] == ["setting-1.ngc", "setting-2.ngc", "cross-hole.ngc", "square.ngc"]
+    square = by_name(job.mill)["square"]
+    found = {round(a.x, 3): a.reading for a in square.simulation.across if a.flat == 1}
+    assert found[19.9999 // 0.001 / 1000 if 19.999 in found else max(found)] == pytest.approx(4.14, abs=2e-4)
+    for x, reading in found.items():
+        assert reading == pytest.approx(4.22 + 0.008 * (10 - x), abs=2e-4)
+    for work in job.mill.works:
+        assert work.simulation.ok
+        assert work.simulation.closest is not None
+        assert work.simulation.closest.distance >= 0.5
+        assert read(work.text, dialect).problems == ()
+
+
+def test_the_mill_comes_after_what_it_needs_and_before_the_pivots_are_stoned() -> None:
+    job = drum_arbor()
+    assert job.mill is not None
+    for work in job.mill.works:
+        assert after_setting(job, work) == 2
+        assert say_when(job, work) == "after setting 2, before front pivot and back pivot are stoned or burnished"
+
+
+def test_the_record_holds_the_mill_and_the_times() -> None:
+    record = json.loads(json.dumps(job_record(drum_arbor()), allow_nan=False))
+    hole, square = record["mill"]["works"]
+    assert (hole["program"], square["program"]) == ("cross-hole.ngc", "square.ngc")
+    assert hole["cross_hole"]["drill_mm"] == 2.6
+    assert square["square"]["shim_mm"] == pytest.approx(0.004 * milling_of(drum_arbor().shop).mill.shim_distance)
+    for work in (hole, square):
+        assert work["judged"]["findings"] == []
+        assert work["judged"]["cutting_s"] > 10
+        assert work["judged"]["closest"]["distance_mm"] >= 0.5
+        assert work["after_setting"] == 2
+
+
+def test_check_and_make_say_the_mill(here: Path) -> None:
+    answer = run("check", "samples/orrery-drum-arbor.toml")
+    assert answer.status == 0
+    for words in ("cross-hole.ngc: hook hole in drum body", "square.ngc: the square on winding square",
+                  "after setting 2", "to the collet nut, square.ngc:"):  # fmt: skip
+        assert words in answer.out
+    data = run("make", "samples/orrery-drum-arbor.toml", "--out", "x", "--json").data
+    assert [w["name"] for w in data["mill"]] == ["cross-hole", "square"]
+    assert Path("x/square.ngc").read_text() == run("program", "samples/orrery-drum-arbor.toml", "--mill", "square").out
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A working directory with the samples, and what they wait for recorded."""
+    (tmp_path / "samples").mkdir()
+    for path in SAMPLES.glob("*.toml"):
+        (tmp_path / "samples" / path.name).write_bytes(path.read_bytes())
+    record_samples(tmp_path / "samples")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_a_square_too_large_is_refused_by_the_largest_that_passes(here: Path) -> None:
+    """6.52 / sqrt(2) = 4.610 at the shoulder; 0.048 less at 6 mm: 4.562."""
+    answer = run("make", "samples/square-too-large.toml", "--out", "x")
+    assert (answer.status, answer.out) == (1, "")
+    assert not Path("x").exists()
+    assert "does not pass its own bearing" in answer.err
+    assert "at most 4.562 mm across flats at 6 mm from the shoulder" in answer.err
+    assert run("check", "samples/square-too-large.toml", "--json").data["ok"] is False
+    text = Path("samples/square-too-large.toml").read_text()
+    Path("samples/mended.toml").write_text(changed(text, ('across = "4.8 mm"', 'across = "4.562 mm"')))
+    assert run("check", "samples/mended.toml").status == 0
+
+
+def test_with_the_lathe_refused_the_mill_is_looked_at_too(here: Path) -> None:
+    """All problems at once: no tool reaches beside the centre, and the square does not pass."""
+    text = Path("samples/square-too-large.toml").read_text()
+    part = changed(text, ('tail_centre = "fixed centre"', 'tail_centre = "rotating centre"'),
+                   ('tail_centre = "fixed centre"', 'tail_centre = "rotating centre"'))  # fmt: skip
+    Path("samples/both.toml").write_text(part.replace('diameter = "5 mm"', 'diameter = "2.4 mm"'))
+    with pytest.raises(ProblemError) as refused:
+        make_job("samples/both.toml")
+    said = [p.what for p in refused.value.problems]
+    assert isinstance(refused.value, RefusedError)
+    assert len(said) > 1
+    assert any("does not pass its own bearing" in what for what in said)
+
+
+def test_a_part_without_mill_work_loads_nothing_of_the_mill() -> None:
+    code = (
+        "import sys, cam.job as job; job.job_files(job.make_job('samples/crank-pin.toml'));"
+        "print([m for m in sys.modules if m.startswith(('cam.mill', 'posts.mill'))])"
+    )
+    root = Path(__file__).parent.parent
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=root)
+    assert done.stdout.strip() == "[]"
+
+
+# What waits -------------------------------------------------------------------------------------------------
+
+SECOND_HOLE = """
+[[cross_hole]]
+name = "oil hole"
+section = "front seat"
+shoulder = "back seat"
+face = "B"
+distance = "42.5 mm"
+angle = "90 deg"
+diameter = "2.6 mm"
+through = true
+flat_depth = "0 mm"
+grip = "drum body"
+grip_length = "12 mm"
+"""
+
+
+def test_a_hole_that_counts_on_a_pending_length_waits(here: Path) -> None:
+    """The back seat's end comes from the frame, which is measured after setting 1."""
+    path = Path("samples/orrery-drum-arbor.toml")
+    path.write_text(changed(path.read_text(), ("\n[[cross_hole]]", SECOND_HOLE + "\n[[cross_hole]]")))
+    Path("samples/orrery-drum-arbor.log").unlink()
+    answer = run("check", str(path))
+    assert answer.status == 0
+    assert '"oil hole" cannot be planned yet' in answer.out
+    assert "cross-hole-2.ngc: hook hole" in answer.out
+    refused = run("program", str(path), "--mill", "cross-hole")
+    assert refused.status == 1
+    assert "endshake record" in refused.err
+    assert run("program", str(path), "--mill", "cross-hole-2").status == 0
+    record_samples(Path("samples"))
+    answer = run("program", str(path), "--mill", "cross-hole")
+    assert answer.status == 0
+    assert "(oil hole in front seat, X nought at the B face of back seat" in answer.out
+
+
+def test_a_recorded_diameter_is_what_the_mill_starts_from(here: Path) -> None:
+    """The blank came out 5.16 for 5.18: Z is set on half of it; over flat and round it reads half as much less."""
+    before = by_name(drum_arbor().mill)["square"].plan
+    part = "samples/orrery-drum-arbor.toml"
+    assert run("record", part, "winding square diameter", "5.16 mm").status == 0
+    after = by_name(make_job(part).mill)["square"].plan
+    assert isinstance(before, SquarePlan)
+    assert isinstance(after, SquarePlan)
+    assert before.milled.blank - after.milled.blank == pytest.approx(0.02)
+    assert before.touch_off[1] - after.touch_off[1] == pytest.approx(0.01, abs=1e-6)
+
+
+# Random files -----------------------------------------------------------------------------------------------
+
+
+def check_case(case: MillCase, dialect: str, units: str) -> None:
+    """All three ways, from files: clear, sizes by plain arithmetic at every station, one solid."""
+    digit = digits_of(load_dialect(dialect), units).length
+    found = {}
+    for way, shop in case.shops.items():
+        job = mill_job(case.part, shop.replace("{units}", units), dialect)
+        assert job.problems == (), way
+        square, hole = by_name(job)["square"], by_name(job)["cross-hole"]
+        for work in job.works:
+            assert work.simulation.closest is not None
+            assert work.simulation.closest.distance >= 0.3 - 1e-6
+        crown = 0.0 if way == "tipped block" else case.crown
+        stations = {a.x for a in square.simulation.across}
+        assert min(stations) < case.wall + 0.01
+        assert max(stations) > case.length - 0.01
+        assert {a.flat for a in square.simulation.across} == set(range(1, case.flats // 2 + 1))
+        for a in square.simulation.across:
+            assert a.reading == pytest.approx(case.across_at(a.x), abs=2 * (crown + digit) + 1e-9)
+        (drilled,) = [b for b in hole.simulation.bores if b.tool == 3]
+        assert drilled.x == pytest.approx(case.hole_x, abs=digit)
+        assert (drilled.tip < -7) is case.through
+        found[way] = square
+    for x in (case.wall + 0.2, (case.wall + case.length) / 2, case.length - 0.01):
+        for ray in range(0, 360, 11):
+            radii = [radius_at(w.simulation.faces, w.plan.work, x, ray) for w in found.values()]
+            assert max(radii) - min(radii) < 0.001
+
+
+CASES = given(mill_cases(), st.sampled_from(DIALECTS), st.sampled_from(("mm", "in")))
+
+
+@settings(max_examples=12, deadline=None)
+@CASES
+def test_random_files_come_out_right_in_all_three_ways(case: MillCase, dialect: str, units: str) -> None:
+    check_case(case, dialect, units)
+
+
+@pytest.mark.slow
+@settings(max_examples=300, deadline=None)
+@CASES
+def test_many_random_files_come_out_right_in_all_three_ways(case: MillCase, dialect: str, units: str) -> None:
+    check_case(case, dialect, units)
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_ways_differ_where_they_should(dialect: str) -> None:
+    """By hand: a stop for every turn; by the axis: A words and none; a shim for a tipped block only."""
+    works = {way: by_name(mill_job(shop=WAY_SHOPS[way], dialect=dialect))["square"] for way in WAYS}
+    texts = {way: work.text for way, work in works.items()}
+    turns = re.compile(r"TURN THE WORK TO (\d+) DEG")
+    assert turns.findall(texts["tipped block"]) == ["0", "180", "90", "270", "0", "90", "180", "270"]
+    assert turns.findall(texts["ramped"]) == turns.findall(texts["tipped block"])
+    assert turns.findall(texts["rotary axis"]) == []
+    words = re.findall(r"^(?:N\d+ )?G0 A([\d.]+)$", texts["rotary axis"], re.M)
+    assert [float(w) for w in words] == [0, 180, 90, 270, 0, 90, 180, 270]
+    said = {way: " ".join(work.notes) for way, work in works.items()}
+    assert "Put a shim of" in said["tipped block"]
+    assert "no shim" in said["ramped"]
+    assert "shim of" not in said["rotary axis"]
+
+
+WAY_SHOPS = {
+    "tipped block": SHOP,
+    "ramped": changed(SHOP, ('square_by = "tipped block"', 'square_by = "ramped"')),
+    "rotary axis": changed(SHOP, ('square_by = "tipped block"', 'square_by = "rotary axis"')),
+}
+
+
+# Cycles -----------------------------------------------------------------------------------------------------
+
+
+def motions(text: str, dialect: str) -> list[tuple[object, ...]]:
+    """What moves, to the nanometre."""
+    program = read(text, dialect)
+    assert program.problems == ()
+    return [
+        (m.kind, *(None if v != v else round(v, 6) for v in m.end), m.feed if m.kind == "line" else None, m.tool)  # noqa: PLR0124 - nan
+        for m in program.program.motions
+        if m.kind in ("rapid", "line") and m.start != m.end
+    ]
+
+
+THROUGH = (('depth = "5 mm" ', 'through = true #'), ('chips = "0.5 mm" ', "#"))
+PLAIN = (('thread = "M3"', 'diameter = "2.6 mm"'), ('lead = "bottoming"', "#"), ('chips = "0.5 mm" ', "#"))
+
+
+@pytest.mark.parametrize("edits", [(), THROUGH, PLAIN, (*PLAIN, ('depth = "5 mm"', 'depth = "2 mm"'))])
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_every_cycle_says_the_same_as_its_long_hand(dialect: str, edits: tuple[tuple[str, str], ...]) -> None:
+    part, shop = changed(ARBOR, *edits), shop_from(SHOP)
+    work = by_name(mill_job(part, dialect=dialect))["cross-hole"]
+    mill = milling_of(shop).mill
+    assert mill is not None
+    long = emit_mill(work.plan.moves, title=work.title, notes=work.notes, part=part_from(part), shop=shop, mill=mill,
+                     dialect=load_dialect(dialect), cycles=False)  # fmt: skip
+    assert re.search(r"\bG8[13]\b", work.text)
+    assert not re.search(r"\bG8[13]\b", long)
+    assert motions(work.text, dialect) == motions(long, dialect)
+
+
+def test_a_tap_goes_in_by_cycle_only_where_the_spindle_follows() -> None:
+    by_hand = by_name(mill_job())["cross-hole"].text
+    assert "G84" not in by_hand
+    assert "Tap M3 x 0.5 by hand to 6 mm" in by_hand
+    shop = changed(SHOP, ("tap_cycle = false", "tap_cycle = true"))
+    text = by_name(mill_job(shop=shop))["cross-hole"].text
+    assert re.search(r"^G84 .* F150\.0$", text, re.M)
+    with pytest.raises(ProblemError, match="eia274d has no cycle for a tap"):
+        mill_job(shop=shop, dialect="eia274d")
+
+
+@pytest.mark.parametrize("name", ["square", "cross-hole"])
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_a_slip_of_one_digit_in_any_word_is_found(dialect: str, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The last digit of every word, each by itself: the text no longer says what was planned."""
+    from cam import milling  # noqa: PLC0415
+
+    work = by_name(mill_job(shop=WAY_SHOPS["rotary axis"], dialect=dialect))[name]
+    digits = digits_of(load_dialect(dialect), "mm")
+    lines = work.text.splitlines(keepends=True)
+    found = 0
+    for index, line in enumerate(lines):
+        for word in re.finditer(r"(?<=[XYZRQFA])-?\d+\.\d+", "" if line.startswith("(") else line.partition("(")[0]):
+            step = 0.01 if line[word.start() - 1] in "FA" else 0.0001
+            other = f"{float(word[0]) + step:.4f}"
+            damaged = "".join([*lines[:index], line[: word.start()] + other + line[word.end() :], *lines[index + 1 :]])
+            program = read(damaged, dialect)
+            assert program.problems == ()
+            with pytest.raises(MisreadError):
+                milling.check_said(work.plan.moves, program, digits, work.file)
+            found += 1
+    assert found > 15
+
+
+# What is refused --------------------------------------------------------------------------------------------
+
+# part edits, shop edits, what is said, what else the message holds
+REFUSED: list[tuple[list[tuple[str, str]], list[tuple[str, str]], str, list[str]]] = [
+    ([('flats = 4', 'flats = 6')], [], "cannot be turned from flat to flat", ["6 flats, 4 sides", "rotary axis"]),
+    ([('angle = "0 deg"', 'angle = "30 deg"')], [], "does not lie at this angle", ["multiple of 90 deg", "free"]),
+    ([('corners = "round" ', 'corners = "whole" ')], [], "corners of the square cannot be whole", ["0.707", "3.66"]),
+    ([('key = "4.24 mm"', 'key = "4.16 mm"')], [], "the key stops too soon", ["covers"]),
+    ([('at = "10 mm"', 'at = "30 mm"'), ('key', '#')], [], "station lies off the square", ["20 mm (the tip)"]),
+    ([('at = "10 mm"', 'at = "0 mm"')], [], "station lies where no flat is", ["at least 0.1 mm"]),
+    ([('across = "4.2 mm"', 'across = "5.2 mm"'), ('key = "4.24 mm"', '#')], [], "no smaller than the round", []),
+    ([('allowance = "0.02 mm"', 'allowance = "0.95 mm"'), ('key', '#')], [], "do not reach into the round", []),
+    ([('flats_end = "0.1 mm"', 'flats_end = "12 mm"'), ('at = "10 mm"', 'at = "15 mm"'), ('key', '#')], [],
+     "so little of the square is left", ["12 mm from the shoulder"]),
+    ([('grip = "drum body"', 'grip = "front pivot"')], [], "runs in a hole, and a collet would mark it", ["pivot"]),
+    ([('grip = "drum body"', 'grip = "front seat"'), ('grip_length = "21 mm"', 'grip_length = "5 mm"')], [],
+     '"drum body" does not go through the collet that grips "front seat"', ["13.98 mm", "7.98 mm"]),
+    ([('grip_length = "21 mm"', 'grip_length = "40 mm"')], [], '"drum body" is not so long', ["at most 32 mm"]),
+    ([], [('grip = ["3 mm", "16 mm"]', 'grip = ["3 mm", "12 mm"]')], "no collet of the collet block takes", ["13.98"]),
+    ([], [('kind = "end mill" ', 'kind = "drill"\npoint_angle = "118 deg"\nfeed = "0.03 mm/rev" #'),
+          ('teeth = 4', ''), ('minimum_cut = "0.02 mm"             # depth', '#'),
+          ('deepest_cut = "0.3 mm"', '#'), ('feed_per_tooth = "0.01 mm"', '')], "no end mill for the square", []),
+    ([], [('diameter = "2.6 mm" ', 'diameter = "2.9 mm" ')], "no tapping drill for M3", ["2.6 mm (74 %)", "No. 37 (66 %)"]),
+    ([('distance = "8 mm"', 'distance = "40 mm"')], [], '"hook hole" does not lie in "drum body"', ["0 mm to 32 mm"]),
+    ([('distance = "8 mm"', 'distance = "25 mm"')], [], '"hook hole" lies inside the collet', ["grip less"]),
+    ([('section = "drum body"\nface', 'section = "winding square"\nface')], [], "goes into the square", []),
+    ([('depth = "5 mm"', 'depth = "13 mm"')], [], "does not end inside the body", ["less than 13.98 mm"]),
+    ([('depth = "5 mm"', 'depth = "12 mm"')], [], "the drill's point comes out on the far side", ["13.98 mm"]),
+    ([('thread = "M3"', 'diameter = "5 mm"'), ('lead', '#'), ('chips', '#')], [], "has no drill for", ["2.6 mm drill"]),
+    ([], [("tap_cycle = false", "tap_cycle = true"), ('thread = "M3"', 'thread = "M2.5"')], "no tap for M3", []),
+    ([], [("tap_cycle = false", "tap_cycle = true"), ('thread = "M3"', 'thread = "M33"')], "there is no thread", []),
+    ([], [('stick_out = "30 mm"', 'stick_out = "12 mm"'), ('holder_diameter = "24 mm"', 'holder_diameter = "60 mm"')],
+     'holder does not clear "collet nut"', ["0.5 mm"]),
+    ([], [('flutes = "12 mm"                    # length', 'flutes = "0.2 mm" # length')], "flats are deeper than", []),
+    ([], [('minimum_cut = "0.02 mm"             # depth', 'minimum_cut = "0.3 mm" # depth')], "nothing is cut at", []),
+    ([], [('square_by = "tipped block"', 'square_by = "ramped"'), ('crown = "0.0005 mm"', 'crown = "0.000000001 mm"')],
+     "passes do not bring the flat within", ["crown"]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("part", "shop", "says", "holds"), REFUSED, ids=[row[2].replace(" ", "-") for row in REFUSED])
+def test_what_cannot_be_made_is_refused_with_reason(
+    part: list[tuple[str, str]], shop: list[tuple[str, str]], says: str, holds: list[str]
+) -> None:
+    with pytest.raises(ProblemError) as refused:
+        mill_job(changed(ARBOR, *part), changed(SHOP, *shop))
+    found = [str(p) for p in refused.value.problems if says in str(p)]
+    assert found, str(refused.value)
+    for words in holds:
+        assert any(words in text for text in found), found
+    for problem in refused.value.problems:
+        assert problem.where.line > 0
+        assert problem.given or problem.allowed or problem.mend
+
+
+def test_a_shop_without_a_mill_is_asked_for_one() -> None:
+    shop = SHOP[: SHOP.index("[mill]")]
+    with pytest.raises(ProblemError, match="no mill to cut this with") as refused:
+        mill_job(shop=shop)
+    assert "[mill]" in refused.value.problems[0].mend
+
+
+# Damaged programs -------------------------------------------------------------------------------------------
+
+N = r"^((?:N\d+ )?)"
+Damage = Callable[[str], tuple[str, int]]
+
+
+def swap(pattern: str, new: str, nth: int = 1, *, then: int = 0, until: str = "") -> Damage:
+    """The nth line that matches, otherwise; the finding is due so many lines further on, or where until matches."""
+
+    def damage(text: str) -> tuple[str, int]:
+        found = list(re.finditer(N + pattern, text, re.M))[nth - 1]
+        at = found.start()
+        text = text[:at] + found.expand(r"\1" + new) + text[found.end() :]
+        if until:
+            due = re.compile(N + until, re.M).search(text, at)
+            assert due
+            at = due.start()
+        return text, text[:at].count("\n") + 1 + then
+
+    return damage
+
+
+def both(one: Damage, other: Damage) -> Damage:
+    """Two damages; the finding is due where the second is."""
+    return lambda text: other(one(text)[0])
+
+
+def every(pattern: str, new: str, until: str) -> Damage:
+    """All lines that match; the finding is due at the first line that matches until."""
+
+    def damage(text: str) -> tuple[str, int]:
+        text = re.sub(N + pattern, r"\1" + new, text, flags=re.M)
+        found = re.search(N + until, text, re.M)
+        assert found
+        return text, text[: found.start()].count("\n") + 1
+
+    return damage
+
+
+CUT = r"G1 X23\.4916 Y0\.0 "
+LAYER, FINISH = CUT + r"Z2\.395 F63\.2$", CUT + r"Z2\.11 F63\.2$"
+DOWN, IN = r"G0 Z2\.395$", r"G1 X3\.0915 Y1\.5567 Z2\.395 F63\.2$"
+SQUARE_DAMAGES = {
+    "gouge": swap(FINISH, "G1 X23.4916 Y0.0 Z2.09 F63.2"),
+    "gouge at the wall": swap(r"G0 X3\.0915$", "G0 X2.5", 2, then=3),
+    "leftover": both(swap(r"G0 Z2\.11$", "G0 Z2.15"), both(swap(FINISH, "G1 X23.4916 Y0.0 Z2.15 F63.2"),
+                     swap(r"G1 X3\.0915 Y1\.5567 Z2\.11 F63\.2$", "G1 X3.0915 Y1.5567 Z2.15 F63.2", then=2))),
+    "rapid in metal": swap(LAYER, "G0 X23.4916"),
+    "diagonal rapid": swap(r"G0 X3\.0915$", "G0 X3.0915 Z7.6"),
+    "contact": swap(r"G0 X3\.0915$", "G0 X-30.0"),
+    "too near": swap(r"G0 X3\.0915$", "G0 X-21.2"),
+    "plunge": both(swap(r"G0 Y-6\.09$", "G0 Y0.0"), swap(DOWN, "G1 Z2.395 F20.0")),
+    "too deep": both(swap(DOWN, "G0 Z2.16"), swap(IN, "G1 X3.0915 Y1.5567 Z2.16 F63.2")),
+    "spindle off": every(r"(.*)S1580 M3$", r"\2S1580", IN),
+    "spindle on": swap(r"M5$", "M9", 2, until=r"M0$"),
+    "not judged": swap(LAYER, "G2 X23.4916 Y0.0 I10.2001 J0.0 F63.2"),
+    "unreadable": swap(LAYER, "G77 X23.4916"),
+    "nothing is said of a flat": swap(r"M0$", "M1", 2),
+}  # fmt: skip
+
+
+def verdict_of(text: str, name: str, folder: Path, dialect: str, shop: str = SHOP):
+    """A text judged as the command line would, from files."""
+    files = {"part.toml": ARBOR, "shop.toml": shop, f"{name}.ngc": text}
+    for file, content in files.items():
+        (folder / file).write_text(content)
+    paths = [str(folder / file) for file in (f"{name}.ngc", "part.toml")]
+    return judge_mill_program(paths[0], paths[1], name, dialect=dialect)
+
+
+@pytest.mark.parametrize("kind", SQUARE_DAMAGES)
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_a_damaged_square_is_found_by_line(dialect: str, kind: str, tmp_path: Path) -> None:
+    good = by_name(mill_job(dialect=dialect))["square"].text
+    assert verdict_of(good, "square", tmp_path, dialect).problems == ()
+    text, line = SQUARE_DAMAGES[kind](good)
+    assert text != good
+    verdict = verdict_of(text, "square", tmp_path, dialect)
+    assert verdict.problems
+    if kind == "nothing is said of a flat":  # the words of the turn are followed by no stop
+        assert any("no stop follows" in p.what for p in verdict.problems)
+        return
+    assert line in {p.where.line for p in verdict.problems}, [str(p) for p in verdict.problems]
+    wanted = {"gouge at the wall": "gouge"}.get(kind, kind)
+    assert wanted in {f.kind for f in verdict.simulation.findings if f.line == line}
+    for problem in verdict.problems:
+        assert problem.where.path.endswith("square.ngc")
+        assert kind == "unreadable" or problem.allowed or problem.mend
+
+
+HOLE_DAMAGES = {
+    "hole: elsewhere": swap(r"G83 X-8\.0 ", "G83 X-8.2 "),
+    "hole: too deep": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z-1.2 "),
+    "hole: too soon": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z0.7 "),
+    "unknown place": swap(r"G0 Y-10\.49$", "M9", then=2),
+    "dragged drill": swap(r"G83 X-8\.0.*$", "G1 Z6.0 F30.0\nG1 X-9.0 F30.0", then=1),
+    "rapid in metal": swap(r"G83 X-8\.0.*$", "G0 Z1.0"),
+}
+
+
+@pytest.mark.parametrize("kind", HOLE_DAMAGES)
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_a_damaged_hole_is_found_by_line(dialect: str, kind: str, tmp_path: Path) -> None:
+    good = by_name(mill_job(dialect=dialect))["cross-hole"].text
+    text, line = HOLE_DAMAGES[kind](good)
+    verdict = verdict_of(text, "cross-hole", tmp_path, dialect)
+    found = {f.kind for f in verdict.simulation.findings if f.line == line}
+    assert kind.partition(":")[0] in found, [str(p) for p in verdict.problems]
+
+
+MORE_DAMAGES: list[tuple[str, str, str, str, Damage, str]] = [
+    ("square", "rotary axis", "rs274ngc", "", swap(r"G0 A180\.0$", "G0 A170.0"), "gouge"),
+    ("square", "rotary axis", "eia274d", "", swap(r"G0 X53\.5$", "G0 X-22.0", 3, then=1), "turned in the cutter"),
+    ("square", "rotary axis", "rs274ngc", "", swap(r"G0 X53\.5$", "G0 X-22.0", 3, then=1), "turned in the cutter"),
+    ("square", "tipped block", "rs274ngc", "", swap(r"T1 M6$", "T7 M6", then=2), "unknown tool"),
+    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0707", then=1), "unknown tool"),
+    ("square", "tipped block", "rs274ngc", "", swap(r"G54$", "G55", then=1), "tool offset"),
+    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0102", then=1), "tool offset"),
+    ("cross-hole", "tipped block", "rs274ngc", "tap", swap(r"G84 (.*) F150\.0$", r"G84 \2 F140.0"), "tap"),
+    ("cross-hole", "tipped block", "rs274ngc", "tap", swap(r"G84 X-8\.0 Y0\.0 Z\S+", "G84 X-8.0 Y0.0 Z0.1"), "tap"),
+]
+
+
+@pytest.mark.parametrize(("name", "way", "dialect", "tap", "damage", "kind"), MORE_DAMAGES)
+def test_other_damages_are_found_by_line(
+    name: str, way: str, dialect: str, tap: str, damage: Damage, kind: str, tmp_path: Path
+) -> None:
+    shop = changed(WAY_SHOPS[way], ("tap_cycle = false", "tap_cycle = true")) if tap else WAY_SHOPS[way]
+    good = by_name(mill_job(shop=shop, dialect=dialect))[name].text
+    text, line = damage(good)
+    verdict = verdict_of(text, name, tmp_path, dialect, shop)
+    found = verdict.simulation.findings
+    if kind == "gouge":  # at the wrong angle each of its cuts goes into the round
+        assert any(f.kind == kind and f.line > line for f in found)
+        return
+    assert kind in {f.kind for f in found if f.line == line}, [(f.line, f.kind, f.what) for f in found]
+
+
+WORDS = ["G0", "G1", "Z", "X-30", "Y0.0", "A90", "M3", "M0", "F1", "T2 M6", "\n", "(TURN THE WORK TO 90 DEG)",
+         "G83 R3 Q1", "G91", "%", "#1=2", "\x00", "é"]  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.sampled_from(WORDS)), st.booleans())
+def test_any_text_is_judged_and_never_a_fault_of_ours(words: list[str], eia: bool) -> None:
+    task = by_name(drum_arbor().mill)["square"].task
+    dialect = load_dialect("eia274d" if eia else "rs274ngc")
+    _, simulation, problems = judge_text(" ".join(words), "x.ngc", task, drum_arbor().shop, dialect)
+    assert problems  # it mills no square
+    assert simulation.findings
+
+
+# The command line -------------------------------------------------------------------------------------------
+
+
+def test_a_wrong_choice_of_program_is_a_wrong_command_line(here: Path) -> None:
+    part = "samples/orrery-drum-arbor.toml"
+    for words in ((), ("--setting", "1", "--mill", "square")):
+        answer = run("program", part, *words)
+        assert (answer.status, answer.out) == (2, "")
+        assert "--mill NAME" in answer.err
+    answer = run("simulate", "x.ngc", "--part", part, "--mill", "square", "--lost-motion", "shop")
+    assert answer.status == 2
+    answer = run("program", part, "--mill", "keyway")
+    assert answer.status == 1
+    assert "cross-hole or square" in answer.err
+    answer = run("program", "samples/crank-pin.toml", "--mill", "square")
+    assert "neither [section.square] nor [[cross_hole]]" in answer.err
+
+
+def test_a_program_edited_by_hand_is_judged(here: Path) -> None:
+    part = "samples/orrery-drum-arbor.toml"
+    assert run("make", part, "--out", "x").status == 0
+    for name in ("square", "cross-hole"):
+        answer = run("simulate", f"x/{name}.ngc", "--part", part, "--mill", name)
+        assert (answer.status, answer.err) == (0, "")
+        assert "may be cut" in answer.out
+    text, line = SQUARE_DAMAGES["gouge"](Path("x/square.ngc").read_text())
+    Path("x/square.ngc").write_text(text)
+    answer = run("simulate", "x/square.ngc", "--part", part, "--mill", "square")
+    assert answer.status == 1
+    assert "may NOT be cut" in answer.out
+    assert f"x/square.ngc:{line}: flat 1 is 19.5 um too low" in answer.err
+    data = run("simulate", "x/square.ngc", "--part", part, "--mill", "square", "--json").data
+    assert data["ok"] is False
+    assert data["findings"][0]["line"] == line
