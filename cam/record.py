@@ -6,6 +6,7 @@ text on every machine: no clock time, no absolute path, numbers rounded to the n
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
@@ -13,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from cam.version import VERSION
 
 if TYPE_CHECKING:
-    from cam.geometry.path import Chain
+    from cam.geometry.path import Chain, Point
     from cam.job import Job, Work
     from cam.measure.whole import SpanReport
     from cam.mill.result import MillSimulation
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from cam.simulate.sizes import Size
 
 FORMAT = "endshake plan"
+TINY = 1e-5
+"""An arc shorter than this is kept as a line, mm."""
 FORMAT_VERSION = 1
 """Rises whenever a key changes its meaning or goes; a new key alone leaves it."""
 
@@ -258,6 +261,10 @@ def _section(section: Section) -> dict[str, Any]:
             "on_diameter_mm": _round(section.finish.on_diameter),
             "on_face_mm": _round(section.finish.on_face),
         },
+        "corner_a": None if section.corner_a is None else section.corner_a.text,
+        "corner_b": None if section.corner_b is None else section.corner_b.text,
+        "edge_a": None if section.edge_a is None else section.edge_a.text,
+        "edge_b": None if section.edge_b is None else section.edge_b.text,
     }
 
 
@@ -291,6 +298,31 @@ def _work(work: Work, lathe: Lathe) -> dict[str, Any]:
         "times": _times(work, lathe),
         "warnings": problem_data(planned.warnings),
         "judged": simulation_data(work.simulation),
+        "left": outline_data(work.simulation.result, setting),
+    }
+
+
+def outline_data(chain: Chain, setting: Setting) -> dict[str, Any]:
+    """The metal that a program leaves, in half-section and in the part's own axes, from the A end to the B end.
+
+    Each piece goes on from the one before: a line to a place, or an arc to it about a centre, counter-clockwise
+    (turn 1) or clockwise (-1) with z to the right and the radius up.
+    """
+    from cam.geometry.path import Arc, reverse  # noqa: PLC0415 - loaded by now
+
+    def place(point: Point) -> list[float | None]:
+        return [_round(setting.to_part(point.z)), _round(point.x)]
+
+    toward_b = setting.to_part(chain[-1].end.z) > setting.to_part(chain[0].start.z)
+    pieces = chain if toward_b else tuple(reverse(piece) for piece in reversed(chain))
+    return {
+        "start_zr_mm": place(pieces[0].start),
+        "pieces": [
+            {"to": place(p.end)}
+            if not isinstance(p, Arc) or math.dist(p.start, p.end) < TINY  # rounded, its ends might change places
+            else {"to": place(p.end), "centre": place(p.centre), "turn": p.turn * setting.sign}
+            for p in pieces
+        ],
     }
 
 

@@ -23,10 +23,12 @@ EXAMPLES = {
     "check": "endshake check samples/moon-carriage-spindle.toml",
     "record": 'endshake record samples/orrery-drum-arbor.toml "between plates" "46.22; 46.23; 46.21 mm"',
     "history": "endshake history samples/orrery-drum-arbor.toml",
-    "summary": "endshake summary samples/crank-pin.toml",
+    "summary": "endshake summary samples/crank-pin.toml --print crank-pin.html --paper A4",
+    "notebook": "endshake notebook samples/orrery-drum-arbor.toml",
     "program": "endshake program samples/orrery-drum-arbor.toml --setting 2 --dialect eia274d",
     "simulate": ("endshake simulate build/drum-arbor/setting-1.ngc --part samples/orrery-drum-arbor.toml --setting 1"),
     "plot": "endshake plot samples/orrery-drum-arbor.toml --out drum-arbor.svg",
+    "compare": "endshake compare build/drum-arbor samples/orrery-drum-arbor.toml --out changes.svg",
     "view": "endshake view samples/orrery-drum-arbor.toml --out drum-arbor.html",
     "tailstock": 'endshake tailstock "12.03 mm at 15 mm" "12.00 mm at 135 mm" --length "150 mm" --post front',
     "why": "endshake why samples/moon-carriage-spindle.toml --setting 1 --pass 12",
@@ -64,9 +66,7 @@ ShopFile = Annotated[
     str | None,
     typer.Option("--shop", metavar="FILE", help="The shop file; otherwise the one that the part file names."),
 ]
-SettingNumber = Annotated[
-    int | None, typer.Option("--setting", metavar="N", help="1, or 2 after turning end for end.")
-]
+SettingNumber = Annotated[int | None, typer.Option("--setting", metavar="N", help="1, or 2 after turning end for end.")]
 MillName = Annotated[
     str | None,
     typer.Option("--mill", metavar="NAME", help="In place of --setting, a work of the mill: square, cross-hole ..."),

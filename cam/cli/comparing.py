@@ -1,0 +1,84 @@
+"""The verb that lays two plans or two programs side by side: compare."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cam.cli.answers import reporting, say, say_json
+from cam.cli.command import AsJson, DialectName, MillName, SettingNumber, ShopFile, app, choose_one, example
+
+if TYPE_CHECKING:
+    from cam.compare import Side
+
+
+@app.command(epilog=example("compare"))
+def compare(  # noqa: PLR0913, PLR0917 - each is a flag
+    one: Annotated[str, typer.Argument(metavar="A", help="A part file, a folder of make, or a program text.")],
+    other: Annotated[str, typer.Argument(metavar="B", help="The other.")],
+    part: Annotated[
+        str | None, typer.Option("--part", metavar="PART", help="The part file that two program texts are judged by.")
+    ] = None,
+    setting: SettingNumber = None,
+    mill: MillName = None,
+    shop: ShopFile = None,
+    dialect: DialectName = None,
+    out: Annotated[
+        str | None, typer.Option("--out", metavar="FILE", help="Draw both too: FILE.svg, .png or .pdf.")
+    ] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Overwrite the file if it is there.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Say what differs between two plans or two programs.
+
+    Part files are planned and judged; folders are taken as make wrote them; program texts need --part, and --setting
+    or --mill. Only what differs is said: sizes and limits, settings, passes, closest approaches, times, findings, and
+    where the metal that is left differs by more than 0.001 mm. The picture lays one over the other.
+    Exit 0 whether or not they are alike; --json says which.
+    """
+    if part is not None:
+        choose_one(setting, mill)
+    elif setting is not None or mill is not None or dialect is not None:
+        raise typer.BadParameter("--setting, --mill and --dialect are for program texts, and go with --part")
+    with reporting(as_json=as_json):
+        from cam.compare import compare_records, comparison_data, draw_comparison, show_comparison
+        from cam.files import write_file
+        from cam.job import picture_bytes
+
+        a, b = _read_sides((one, other), part, shop, setting=setting, mill=mill, dialect=dialect)
+        changes = compare_records(a, b)
+        if out is not None:
+            write_file(out, picture_bytes(draw_comparison(a, b), out), replace=replace)
+    if as_json:
+        say_json({"ok": True, **comparison_data(a, b, changes)})
+    else:
+        say(show_comparison(a, b, changes) + (f"{out}: written\n" if out is not None else ""))
+
+
+def _read_sides(
+    paths: tuple[str, str],
+    part: str | None,
+    shop: str | None,
+    *,
+    setting: int | None,
+    mill: str | None,
+    dialect: str | None,
+) -> tuple[Side, Side]:
+    """Both sides, with the problems of both at once."""
+    from cam.compare import program_side, read_side
+    from cam.problem import Problem, ProblemError
+
+    sides: list[Side] = []
+    problems: list[Problem] = []
+    for path in paths:
+        try:
+            if part is None:
+                sides.append(read_side(path, shop))
+            else:
+                sides.append(program_side(path, part, shop, setting=setting, mill=mill, dialect=dialect))
+        except ProblemError as found:
+            problems += found.problems
+    if problems:
+        raise ProblemError(problems)
+    return sides[0], sides[1]

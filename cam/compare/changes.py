@@ -1,0 +1,368 @@
+"""The differences of two records, row by row, in the order of the work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from difflib import SequenceMatcher
+from itertools import pairwise
+from typing import Any
+
+from cam.compare.sides import Side
+from cam.frozen import Row
+from cam.geometry.differ import Zone, find_zones
+from cam.units import show_length
+
+NOTHING = ""
+ARROW = "->"
+SAME = 5e-7
+"""Lengths of records that differ by less are the same, mm."""
+SHOULDER = 0.1
+"""A face this near to where two sections meet is their shoulder, mm: something may be left on it."""
+SECONDS = 0.5
+"""Times that differ by less are the same."""
+
+Data = dict[str, Any]
+
+
+class Change(Row):
+    """One thing that differs.
+
+    Attributes:
+        topic: "part", "setting 1", "setting 1, passes" ...
+        what: "front pivot: diameter".
+        a, b: as it is on either side; "" where it is not.
+    """
+
+    topic: str
+    what: str
+    a: str
+    b: str
+
+
+def compare_records(a: Side, b: Side) -> tuple[Change, ...]:
+    """Everything that differs; () for two that are alike.
+
+    Lines of the text, hashes, paths and what only follows from what is said here are left out.
+    """
+    return tuple(_Comparison(a, b).rows())
+
+
+class _Comparison:
+    """Two sides, and how a length is shown."""
+
+    def __init__(self, a: Side, b: Side) -> None:
+        self.a, self.b = a, b
+        self.unit = a.unit
+
+    def rows(self) -> Iterator[Change]:
+        a, b = self.a.record, self.b.record
+        yield from self.part(a.get("part", {}), b.get("part", {}))
+        yield from self.texts("programs", a.get("programs", {}), b.get("programs", {}),
+                              ("dialect", "standard", "units", "x_words"))  # fmt: skip
+        if a.get("shop", {}).get("lathe") != b.get("shop", {}).get("lathe"):
+            yield Change("shop", "lathe", _text(a.get("shop", {}).get("lathe")), _text(b.get("shop", {}).get("lathe")))
+        ones, others = ({s["number"]: s for s in record["settings"]} for record in (a, b))
+        for number in sorted({*ones, *others}):
+            yield from self.setting(number, ones.get(number), others.get(number))
+        for key, topic in (("mill", "mill"), ("measured", "measured")):
+            yield from self.tree(topic, a.get(key), b.get(key))
+        yield from _both(
+            "warnings", *([w["what"] for w in [*r.get("warnings", []), *_inner_warnings(r)]] for r in (a, b))
+        )
+        yield from self.lines()
+
+    def length(self, value: Any) -> str:
+        """A length of a record, mm there."""
+        return "waits" if value is None else show_size(float(value), self.unit)
+
+    # The part ---------------------------------------------------------------------------------------------
+
+    def part(self, a: Data, b: Data) -> Iterator[Change]:
+        yield from self.texts("part", a, b, ("name",))
+        yield from self.lengths("part", a, b, (("length_mm", "length of the whole"),))
+        stock_a, stock_b = a.get("stock", {}), b.get("stock", {})
+        yield from self.texts("part", stock_a, stock_b, ("material",))
+        for key in ("diameter", "length"):
+            one, other = (stock.get(key, {}).get("mm") for stock in (stock_a, stock_b))
+            if _differ(one, other):
+                yield Change("part", f"stock: {key}", self.length(one), self.length(other))
+        ones, others = a.get("sections", []), b.get("sections", [])
+        names = [s["name"] for s in ones], [s["name"] for s in others]
+        for tag, i1, i2, j1, j2 in SequenceMatcher(None, *names, autojunk=False).get_opcodes():
+            if tag == "equal" or (tag == "replace" and i2 - i1 == j2 - j1):
+                for one, other in zip(ones[i1:i2], others[j1:j2], strict=True):
+                    yield from self.section(one, other)
+            else:
+                for section in ones[i1:i2]:
+                    yield Change("part", f"section {section['name']}", self.size(section), NOTHING)
+                for section in others[j1:j2]:
+                    yield Change("part", f"section {section['name']}", NOTHING, self.size(section))
+
+    def size(self, section: Data) -> str:
+        """Diameter and length of a section."""
+        sizes = [self.length(section[key]["mm"]) for key in ("diameter_a", "diameter_b") if key in section]
+        thick = " to ".join(dict.fromkeys(sizes))
+        return f"{section.get('role', '')}, {thick}, {self.length(section.get('length', {}).get('mm'))} long"
+
+    def section(self, a: Data, b: Data) -> Iterator[Change]:
+        name = a["name"]
+        if name != b["name"]:
+            yield Change("part", "name of a section", name, b["name"])
+        for key, words in (("role", "role"), ("corner_a", "corner at its A end"), ("corner_b", "corner at its B end"),
+                           ("edge_a", "edge at its A end"), ("edge_b", "edge at its B end")):  # fmt: skip
+            if a.get(key) != b.get(key):
+                yield Change("part", f"{name}: {words}", _text(a.get(key)), _text(b.get(key)))
+        sizes = [tuple(s.get(key, {}).get("mm") for key in ("diameter_a", "diameter_b")) for s in (a, b)]
+        if any(_differ(one, other) for one, other in zip(*sizes, strict=True)):
+            shown = [" to ".join(dict.fromkeys(self.length(v) for v in pair)) for pair in sizes]
+            yield Change("part", f"{name}: diameter", *shown)
+        lengths = [s.get("length", {}).get("mm") for s in (a, b)]
+        if _differ(*lengths):
+            yield Change("part", f"{name}: length", *(self.length(v) for v in lengths))
+        limits = [s.get("limits_on_diameter_mm") for s in (a, b)]
+        if _differ_in(*limits):
+            yield Change("part", f"{name}: limits", *(self.limits(v) for v in limits))
+        routes = [", ".join(s.get("finish", {}).get("route", ())) for s in (a, b)]
+        if routes[0] != routes[1]:
+            yield Change("part", f"{name}: finish", *routes)
+        for key, words in (("on_diameter_mm", "left on the diameter"), ("on_face_mm", "left on the face")):
+            one, other = (s.get("finish", {}).get(key) for s in (a, b))
+            if _differ(one, other):
+                yield Change("part", f"{name}: {words}", self.length(one), self.length(other))
+
+    def limits(self, pair: Any) -> str:
+        """Limits as offsets, "-0.01 / -0.03 mm" from upper to lower."""
+        if pair is None:
+            return "none"
+        return f"{self.length(pair[1])} / {self.length(pair[0])}"
+
+    # Settings ---------------------------------------------------------------------------------------------
+
+    def setting(self, number: int, a: Data | None, b: Data | None) -> Iterator[Change]:
+        topic = f"setting {number}"
+        if a is None or b is None:
+            yield Change(topic, "planned", *("no" if s is None else "yes" for s in (a, b)))
+            return
+        yield from self.texts(topic, a, b, ("end", "method", "tail_centre", "centre_hole", "carrier", "chuck", "grip"))
+        yield from self.lengths(topic, a, b, (("datum_from_a_mm", "zero of Z, from the A end"),
+                                              ("limit_z_mm", "furthest Z to the headstock")))  # fmt: skip
+        yield from self.tools(topic, a.get("tools"), b.get("tools"))
+        yield from self.judged(topic, a.get("judged", {}), b.get("judged", {}))
+        yield from self.passes(f"{topic}, passes", _passes_of(a), _passes_of(b))
+        yield from self.metal(topic, number)
+
+    def passes(self, topic: str, a: Sequence[Data], b: Sequence[Data]) -> Iterator[Change]:
+        if len(a) != len(b):
+            yield Change(topic, "how many", f"{len(a)}", f"{len(b)}")
+        keys = [[(p["kind"], tuple(p["sections"]), p["tool"]) for p in passes] for passes in (a, b)]
+        for tag, i1, i2, j1, j2 in SequenceMatcher(None, keys[0], keys[1], autojunk=False).get_opcodes():
+            if tag == "equal":
+                for one, other in zip(a[i1:i2], b[j1:j2], strict=True):
+                    yield from self.one_pass(topic, one, other)
+                continue
+            for cut in a[i1:i2]:
+                yield Change(topic, _name_of(cut), self.cut(cut), NOTHING)
+            for cut in b[j1:j2]:
+                yield Change(topic, _name_of(cut), NOTHING, self.cut(cut))
+
+    def cut(self, cut: Data) -> str:
+        """A pass that stands on one side alone."""
+        feed, speed = f"{cut['feed_mm_rev']:.4g} mm/rev", f"{cut['rpm']:.5g} rpm"
+        return f"to {self.length(cut['diameter_mm'])}, {self.length(cut['depth_mm'])} deep, {feed}, {speed}"
+
+    def one_pass(self, topic: str, a: Data, b: Data) -> Iterator[Change]:
+        changed = []
+        for key, words, show in (
+            ("diameter_mm", "diameter", self.length),
+            ("depth_mm", "depth", self.length),
+            ("feed_mm_rev", "feed", lambda v: f"{v:.4g} mm/rev"),
+            ("rpm", "speed", lambda v: f"{v:.5g} rpm"),
+        ):
+            if _differ(a.get(key), b.get(key)):
+                changed.append((words, show(a[key]), show(b[key])))
+        if a.get("speed") != b.get("speed"):
+            changed.append(("belt", _text(a.get("speed")), _text(b.get("speed"))))
+        changed += self.stops(a, b)
+        numbers = f"{a['number']}" if a["number"] == b["number"] else f"{a['number']} {ARROW} {b['number']}"
+        name = f"pass {numbers}, {a['kind']} {', '.join(a['sections'])}"
+        yield from (Change(topic, f"{name}: {words}", one, other) for words, one, other in changed)
+
+    def stops(self, a: Data, b: Data) -> Iterator[tuple[str, str, str]]:
+        """What is measured after a pass, and what it should read."""
+        ones, others = ({m["what"]: m["expected_mm"] for m in cut.get("measure", ())} for cut in (a, b))
+        for what in [*ones, *(w for w in others if w not in ones)]:
+            shown = [self.length(stops[what]) if what in stops else "not measured" for stops in (ones, others)]
+            if shown[0] != shown[1]:
+                yield f"stop, {what}", shown[0], shown[1]
+
+    def tools(self, topic: str, a: Any, b: Any) -> Iterator[Change]:
+        """Feeds and speeds of a program text."""
+        ones, others = ({t["tool"]: t for t in tools or ()} for tools in (a, b))
+        for tool in sorted({*ones, *others}):
+            for key in ("feeds", "speeds"):
+                one, other = (", ".join(t.get(tool, {}).get(key, ())) for t in (ones, others))
+                if one != other:
+                    yield Change(
+                        topic, f"tool {tool}: {key} in metal and near it", one or "not used", other or "not used"
+                    )
+
+    def judged(self, topic: str, a: Data, b: Data) -> Iterator[Change]:
+        nearest = [self.nearest(s.get("closest")) for s in (a, b)]
+        if nearest[0] != nearest[1]:
+            yield Change(topic, "closest approach", *nearest)
+        for key, words in (("gouge_mm", "cut too deep"), ("leftover_mm", "left standing")):
+            one, other = (float(s.get(key) or 0.0) for s in (a, b))
+            if abs(one - other) > 1e-4:
+                yield Change(topic, words, *(f"{1000 * v:.1f} um" for v in (one, other)))
+        for key, words in (("cutting_s", "time cutting"), ("air_s", "time in air")):
+            one, other = (float(s.get(key) or 0.0) for s in (a, b))
+            if abs(one - other) > SECONDS:
+                yield Change(topic, words, _time(one), _time(other))
+        found = [[f["what"] for f in s.get("findings", ())] for s in (a, b)]
+        yield from _both(f"{topic}, findings", *found)
+
+    def nearest(self, near: Data | None) -> str:
+        """A closest approach in words."""
+        if near is None:
+            return "nothing moves"
+        return f"{self.length(near['distance_mm'])}, tool {near['tool']} {near['body']} to the {near['obstacle']}"
+
+    def metal(self, topic: str, number: int) -> Iterator[Change]:
+        outlines = [dict(side.outlines).get(number) for side in (self.a, self.b)]
+        if outlines[0] is None or outlines[1] is None:
+            return
+        for zone in find_zones(outlines[0], outlines[1]):
+            yield Change(f"{topic}, metal", *zone_words(zone, section_at(self.a.record, zone), self.length))
+
+    # The rest -------------------------------------------------------------------------------------------------
+
+    def texts(self, topic: str, a: Data, b: Data, keys: Sequence[str]) -> Iterator[Change]:
+        for key in keys:
+            if a.get(key) != b.get(key):
+                yield Change(topic, key.replace("_", " "), _text(a.get(key)), _text(b.get(key)))
+
+    def lengths(self, topic: str, a: Data, b: Data, keys: Sequence[tuple[str, str]]) -> Iterator[Change]:
+        for key, words in keys:
+            if _differ(a.get(key), b.get(key)):
+                yield Change(topic, words, self.length(a.get(key)), self.length(b.get(key)))
+
+    def tree(self, topic: str, a: Any, b: Any, trail: str = "") -> Iterator[Change]:
+        """Every leaf that differs, under the words of its keys."""
+        if isinstance(a, dict) and isinstance(b, dict):
+            for key in [*a, *(k for k in b if k not in a)]:
+                if key not in ("line", "sha256", "problems", "reasons", "lowest_xyz_mm", "highest_xyz_mm"):
+                    yield from self.tree(topic, a.get(key), b.get(key), f"{trail} {_plain(key)}".strip())
+        elif isinstance(a, list) and isinstance(b, list) and _named(a) and _named(b):
+            ones, others = ({row["name"]: row for row in rows} for rows in (a, b))
+            for name in [*ones, *(n for n in others if n not in ones)]:
+                yield from self.tree(topic, ones.get(name), others.get(name), f"{trail} {name}".strip())
+        elif _differ_in(a, b):
+            yield Change(topic, trail or topic, *(self.leaf(trail, v) for v in (a, b)))
+
+    def leaf(self, trail: str, value: Any) -> str:
+        """A value at the end of a trail, on one line."""
+        if isinstance(value, dict):
+            return "there"
+        if isinstance(value, list):
+            return ", ".join(self.leaf(trail, v) for v in value) or "none"
+        return self.length(value) if isinstance(value, float) and trail.endswith(" mm") else _text(value)
+
+    def lines(self) -> Iterator[Change]:
+        """Of two program texts, how many lines differ and which is the first."""
+        one, other = (side.text.splitlines() for side in (self.a, self.b))
+        blocks = [op for op in SequenceMatcher(None, one, other, autojunk=False).get_opcodes() if op[0] != "equal"]
+        if not blocks:
+            return
+        _, i1, i2, j1, j2 = blocks[0]
+        counts = (sum(op[2] - op[1] for op in blocks), sum(op[4] - op[3] for op in blocks))
+        yield Change("text", "lines that differ", *(f"{count}" for count in counts))
+        first = [
+            f"{i1 + 1}: {one[i1].strip()}" if i2 > i1 else "no line",
+            f"{j1 + 1}: {other[j1].strip()}" if j2 > j1 else "no line",
+        ]
+        yield Change("text", "the first of them", *first)
+
+
+def show_size(value: float, unit: str) -> str:
+    """A length to a tenth of a micrometre, or the like in inches."""
+    return show_length(value, unit, 5 if unit == "in" else 4, trim=True)
+
+
+def section_at(record: Data, zone: Zone) -> str:
+    """The section that a zone lies on, the shoulder that has moved, or what is beyond the part's ends."""
+    sections = [s for s in record.get("part", {}).get("sections", []) if None not in s.get("from_a_mm", [None])]
+    if zone.faces is not None:
+        for one, other in pairwise(sections):
+            if abs(one["from_a_mm"][1] - zone.faces[0]) < SHOULDER:
+                return f"shoulder between {one['name']} and {other['name']}"
+    middle = (zone.start + zone.end) / 2
+    for section in sections:
+        if section["from_a_mm"][0] <= middle <= section["from_a_mm"][1]:
+            return str(section["name"])
+    if sections and middle < sections[0]["from_a_mm"][0]:
+        return "beyond the A end"
+    return "beyond the B end" if sections else ""
+
+
+def zone_words(zone: Zone, section: str, show: Callable[[float], str]) -> tuple[str, str, str]:
+    """A zone in words: where, and the diameter, or the place of the face, on either side."""
+    if zone.faces is not None:
+        one, other = (show(z) for z in zone.faces)
+        return f"{section}: face from the A end", one, other
+    one, other = (show(2 * r) for r in zone.radii)
+    return f"{section}, {show(zone.start)} to {show(zone.end)} from the A end: diameter", one, other
+
+
+def _passes_of(setting: Data) -> list[Data]:
+    return [cut for operation in setting.get("operations", ()) for cut in operation["passes"]]
+
+
+def _name_of(cut: Data) -> str:
+    return f"pass {cut['number']}, {cut['kind']} {', '.join(cut['sections'])}, tool {cut['tool']}"
+
+
+def _inner_warnings(record: Data) -> list[Data]:
+    return [w for setting in record["settings"] for w in setting.get("warnings", ())]
+
+
+def _both(topic: str, a: Sequence[str], b: Sequence[str]) -> Iterator[Change]:
+    """Sentences that stand on one side alone."""
+    yield from (
+        Change(topic, topic.rpartition(", ")[2][:-1], what, NOTHING) for what in dict.fromkeys(a) if what not in b
+    )
+    yield from (
+        Change(topic, topic.rpartition(", ")[2][:-1], NOTHING, what) for what in dict.fromkeys(b) if what not in a
+    )
+
+
+def _differ(a: Any, b: Any) -> bool:
+    if isinstance(a, int | float) and isinstance(b, int | float):
+        return abs(a - b) > SAME
+    return bool(a != b)
+
+
+def _differ_in(a: Any, b: Any) -> bool:
+    if isinstance(a, list) and isinstance(b, list):
+        return len(a) != len(b) or any(_differ_in(x, y) for x, y in zip(a, b, strict=True))
+    if isinstance(a, dict) and isinstance(b, dict):
+        return set(a) != set(b) or any(_differ_in(a[k], b[k]) for k in a)
+    return _differ(a, b)
+
+
+def _named(rows: Sequence[Any]) -> bool:
+    return all(isinstance(row, dict) and "name" in row for row in rows)
+
+
+def _plain(key: str) -> str:
+    return key.replace("_", " ")
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "none" if value in (None, "") else str(value)
+
+
+def _time(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"

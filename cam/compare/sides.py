@@ -1,0 +1,166 @@
+"""One side of a comparison: what a part file leads to, what a folder of make holds, or what a program text does."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cam.frozen import frozen
+from cam.geometry.path import Arc, Chain, Line, Point, Segment
+from cam.problem import Problem, ProblemError, Where
+
+if TYPE_CHECKING:
+    from cam.job import Verdict
+
+RECORD = "plan.json"
+FORMAT = "endshake plan"
+MOST_BYTES = 20_000_000
+
+
+@frozen
+class Side:
+    """What is compared.
+
+    Attributes:
+        path: as the user named it.
+        record: as plan.json has it; of a program text, what program_side makes of it.
+        outlines: (setting's number, the metal it leaves), in the part's own axes.
+        unit: "mm" or "in", for showing.
+        text: of the program, where it is one; "" otherwise.
+    """
+
+    path: str
+    record: dict[str, Any]
+    outlines: tuple[tuple[int, Chain], ...]
+    unit: str
+    text: str = ""
+
+
+def read_side(path: str, shop: str | None = None) -> Side:
+    """Read a folder of make, or plan and judge a part file.
+
+    Args:
+        path: of the folder, or of the part file.
+        shop: of the shop file, for a part file; None takes the part file's own word.
+
+    Raises:
+        ProblemError: it is neither, or cannot be read or planned.
+    """
+    if Path(path).is_dir():
+        record = _read_folder(path)
+    else:
+        from cam.job import make_job  # noqa: PLC0415 - a folder needs no planner
+        from cam.record import job_record  # noqa: PLC0415
+
+        record = json.loads(json.dumps(job_record(make_job(path, shop)), allow_nan=False))
+    try:
+        outlines = tuple((s["number"], read_outline(s["left"])) for s in record["settings"] if "left" in s)
+        unit = str(record["part"]["unit"])
+    except (KeyError, TypeError, ValueError) as fault:
+        raise ProblemError([_not_ours(path)]) from fault
+    return Side(path=path, record=record, outlines=outlines, unit=unit)
+
+
+def read_outline(data: dict[str, Any]) -> Chain:
+    """An outline as plan.json keeps it.
+
+    Raises:
+        KeyError, TypeError, ValueError: it is none.
+    """
+    at = Point(*map(float, data["start_zr_mm"]))
+    chain: list[Segment] = []
+    for piece in data["pieces"]:
+        end = Point(*map(float, piece["to"]))
+        if "centre" in piece:
+            chain.append(Arc(at, end, Point(*map(float, piece["centre"])), 1 if piece["turn"] > 0 else -1))
+        else:
+            chain.append(Line(at, end))
+        at = end
+    return tuple(chain)
+
+
+def _read_folder(path: str) -> dict[str, Any]:
+    file = Path(path) / RECORD
+    where = Where(path=str(file))
+    try:
+        with file.open("rb") as opened:
+            data = opened.read(MOST_BYTES + 1)
+    except OSError as fault:
+        given = fault.strerror or str(fault)
+        mend = "name a folder that endshake make has written, or a part file"
+        raise ProblemError([Problem(where=where, what="cannot be read", given=given, mend=mend)]) from fault
+    try:
+        record = json.loads(data)
+    except ValueError as fault:
+        raise ProblemError([_not_ours(path)]) from fault
+    if not isinstance(record, dict) or record.get("format") != FORMAT or not isinstance(record.get("settings"), list):
+        raise ProblemError([_not_ours(path)])
+    return record
+
+
+def _not_ours(path: str) -> Problem:
+    return Problem(
+        where=Where(path=str(Path(path) / RECORD)),
+        what="is not the record of a folder that endshake make has written",
+        mend="make the folder again",
+    )
+
+
+def program_side(
+    path: str, part: str, shop: str | None = None, *, setting: int | None, mill: str | None, dialect: str | None = None
+) -> Side:
+    """A program text judged by itself, in the form of a record.
+
+    Args:
+        path: of the text.
+        part, shop: files that it is judged against; a shop of None takes the part file's own word.
+        setting: its number; None for a work of the mill. mill: that work's name; None for a setting.
+        dialect: that the text is written in; None takes the shop file's.
+
+    Raises:
+        ProblemError: a file cannot be read, or there is no such setting, work or dialect.
+    """
+    from cam.job import judge_mill_program, judge_program, read_text  # noqa: PLC0415 - a folder needs no judge
+    from cam.record import mill_simulation_data, outline_data, simulation_data  # noqa: PLC0415
+
+    text = read_text(path)
+    if mill is not None:
+        milled = judge_mill_program(path, part, mill, shop, dialect=dialect)
+        judged = _judged(mill_simulation_data(milled.simulation), milled.problems)
+        record: dict[str, Any] = {"settings": [], "mill": {mill: {"judged": judged}}}
+        return Side(path=path, record=record, outlines=(), unit=milled.part.unit, text=text)
+    assert setting is not None
+    verdict = judge_program(path, part, setting, shop, dialect=dialect)
+    judged = _judged(simulation_data(verdict.simulation), verdict.problems)
+    sections = [
+        {"name": s.name, "from_a_mm": [s.start, s.end]}
+        for s in verdict.part.sections
+        if not math.isnan(s.start + s.end)
+    ]
+    record = {
+        "part": {"sections": sections},
+        "settings": [{"number": setting, "judged": judged, "tools": _tools(verdict)}],
+    }
+    chain = read_outline(outline_data(verdict.simulation.result, verdict.setting))
+    return Side(path=path, record=record, outlines=((setting, chain),), unit=verdict.part.unit, text=text)
+
+
+def _judged(data: dict[str, Any], problems: Sequence[Problem]) -> dict[str, Any]:
+    """A judgement with all that stands against cutting: what the reader found, and what the simulation did."""
+    return {**data, "findings": [{"what": problem.what} for problem in problems]}
+
+
+def _tools(verdict: Verdict) -> list[dict[str, Any]]:
+    """Each tool with the feeds and speeds that it is told, in the order of use."""
+    found: dict[int, dict[str, Any]] = {}
+    for motion in verdict.program.motions:
+        if motion.kind not in ("line", "arc") or motion.feed is None:
+            continue
+        tool = found.setdefault(motion.tool, {"tool": motion.tool, "feeds": set(), "speeds": set()})
+        unit = {95: "mm/rev", 93: "1/min"}.get(motion.feed_mode, "mm/min")
+        tool["feeds"].add(f"{motion.feed:.4g} {unit}")
+        tool["speeds"].add(f"{motion.rpm:.5g} rpm")
+    return [{"tool": t["tool"], "feeds": sorted(t["feeds"]), "speeds": sorted(t["speeds"])} for t in found.values()]

@@ -1,0 +1,218 @@
+"""Two outlines of metal laid over each other, with every stretch that differs marked, measured and named."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from cam.frozen import Row
+from cam.geometry.differ import Zone, radius_at
+from cam.geometry.path import Chain, Line, Point, flatten
+from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit
+from cam.picture.margins import draw_axes, round_bar
+from cam.picture.plot import render_sheets
+from cam.picture.sheet import HEIGHT, Rect, View, hatch, paper, scale_at_most
+from cam.units import show_number
+
+MAIN = Rect(20, 31.5, 255, 74)
+TRACE = Rect(20, 119, 255, 30)
+LIST = Rect(8, 162, 132, 42)
+DETAILS = (Rect(146, 160, 68, 44), Rect(221, 160, 68, 44))
+MAGNIFIED = (5, 10, 20, 50, 100, 200, 500, 1000)
+"""Scales of the details, paper to work: a difference is to be 2 mm of paper, if it can."""
+MARK = 2.6
+"""Radius of a number's ring, mm of paper."""
+NARROW = 1.2
+"""A stretch shorter than this on paper is pointed at and not hatched, mm."""
+MOST_LISTED = 8
+
+
+class Overlay(Row):
+    """One sheet.
+
+    Attributes:
+        title: "setting 1". one, other: outlines in the part's axes, from the axis to the axis; () for none.
+        zones: where they differ. words: of each zone, one line. unit: "mm" or "in".
+    """
+
+    title: str
+    one: Chain
+    other: Chain
+    zones: tuple[Zone, ...]
+    words: tuple[str, ...]
+    unit: str
+
+
+def draw_overlays(a: str, b: str, overlays: Sequence[Overlay]) -> str:
+    """Draw one sheet for each pair of outlines, below one another, as SVG.
+
+    A is the thin whole line, B the thick dashed one; metal that only B has is hatched rising to the right, metal that
+    only A has falling. Below, by how much the radii differ, magnified, with the numbers of the stretches.
+
+    Args:
+        a, b: what they are called.
+        overlays: one for each setting.
+    """
+    panels = [_lay_out(a, b, overlay, k) for k, overlay in enumerate(overlays)]
+    return render_sheets(f"{a} against {b}", panels)
+
+
+def _lay_out(a: str, b: str, overlay: Overlay, place: int) -> Panel:
+    draft = Draft(f"compare-{place + 1}")
+    room = 270.0
+    title = fit(clean(f"{overlay.title}: the metal that is left"), SIZES["title"], room, bold=True)
+    draft.write("title", 8, 12, title)
+    view = _view(overlay)
+    draft.window(view, _look(overlay, view))
+    _legend(draft, a, b)
+    draw_axes(draft, view, overlay.unit)
+    _ends(draft, view, overlay.unit)
+    _number(draft, view, overlay)
+    _trace(draft, view, overlay)
+    _list(draft, overlay)
+    _details(draft, overlay)
+    label = clean(f"{title}. A is {a}, B is {b}. " + (" ".join(overlay.words) or "No difference over 1 um."))
+    return (
+        f"compare-{place + 1}",
+        paper(HEIGHT * place),
+        label,
+        draft.frames,
+        [*draft.plates, *draft.marks],
+        draft.texts,
+    )
+
+
+def _points(overlay: Overlay) -> list[Point]:
+    return [p for chain in (overlay.one, overlay.other) for piece in chain for p in (piece.start, piece.end)]
+
+
+def _view(overlay: Overlay) -> View:
+    points = _points(overlay)
+    low, high = min(p.z for p in points), max(p.z for p in points)
+    radius = max(p.x for p in points)
+    scale = scale_at_most(min((MAIN.width - 24) / (high - low), (MAIN.height - 18) / radius))
+    left = low - (MAIN.width / scale - (high - low)) / 2
+    return View(MAIN, scale, left, MAIN.bottom - 3)
+
+
+def _look(overlay: Overlay, view: View) -> tuple[Layer, ...]:
+    layers: list[Layer] = []
+    for zone in overlay.zones:
+        corners = _between(overlay, zone, view)
+        rise = 1 if zone.most > 0 else -1
+        lines = hatch(corners, 1.4, rise, view.frame)
+        if lines and (zone.end - zone.start) * view.scale >= NARROW:
+            layers.append(("differs", lines))
+    layers.append(("first", view.draw(overlay.one)))
+    layers.append(("second", view.draw(overlay.other)))
+    layers.append(("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
+    return tuple(layers)
+
+
+def _between(overlay: Overlay, zone: Zone, view: View) -> list[tuple[float, float]]:
+    """Corners on the paper of the area between the outlines over a stretch."""
+    sides = []
+    for chain in (overlay.one, overlay.other):
+        inner = [p for piece in chain for p in flatten(piece, 0.03 / view.scale) if zone.start < p.z < zone.end]
+        inset = min(1e-7, (zone.end - zone.start) / 4)
+        ends = [Point(z, radius_at(chain, z)) for z in (zone.start + inset, zone.end - inset)]
+        sides.append([ends[0], *inner, ends[1]])
+    return [view.place(p) for p in (*sides[0], *reversed(sides[1]))]
+
+
+def _legend(draft: Draft, a: str, b: str) -> None:
+    """What each line is, in words and as it is drawn."""
+    for k, (style, name) in enumerate((("first", f"A  {a}"), ("second", f"B  {b}"))):
+        left = 8.0 + 140.0 * k
+        draft.line(style, (left, 17.2), (left + 14, 17.2))
+        draft.write("text", left + 17, 18.2, fit(clean(name), SIZES["text"], 118.0))
+    for k, (rise, text) in enumerate(((1, "only B has metal here"), (-1, "only A has metal here"))):
+        left = 8.0 + 60.0 * k
+        box = Rect(left, 21.0, 14, 4)
+        corners = [(box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)]
+        draft.marks.append(("differs", hatch(corners, 1.4, rise, box)))
+        draft.box("leader", box)
+        draft.write("small", left + 17, 24.0, text)
+
+
+def _ends(draft: Draft, view: View, unit: str) -> None:
+    base = view.frame.top - 1.6
+    draft.write("part", view.frame.left, base, "A end")
+    draft.write("part", view.frame.right, base, "B end", "end")
+    bar, text = round_bar(view.scale, 30.0, unit)
+    left = (view.frame.left + view.frame.right - bar) / 2
+    draft.line("bar", (left, base - 1.8), (left, base), (left + bar, base), (left + bar, base - 1.8))
+    draft.write("small", left + bar + 2, base, f"{text}; drawn {show_number(view.scale, 2, trim=True)} : 1 on A4")
+
+
+def _number(draft: Draft, view: View, overlay: Overlay) -> None:
+    """A ring with its number over every stretch, in the first of three heights where it has room."""
+    reached = [0.0] * 3
+    for k, zone in enumerate(overlay.zones[:MOST_LISTED], 1):
+        x = view.across((zone.start + zone.end) / 2)
+        row = next((n for n, end in enumerate(reached) if x - MARK >= end), len(reached) - 1)
+        reached[row] = x + MARK + 0.6
+        y = view.frame.top + 3.6 + row * (2 * MARK + 0.4)
+        foot = view.down(max(zone.radii))
+        draft.line("leader", (x, y + MARK), (x, max(foot, y + MARK)))
+        draft.ring("end-ring", x, y, MARK)
+        draft.write("part", x, y + 1.0, f"{k}", "middle")
+
+
+def _trace(draft: Draft, view: View, overlay: Overlay) -> None:
+    """By how much B's radius is greater than A's, along the part, to a scale of its own."""
+    # a face that has moved makes a spike as high as the face is: it is left to run out of the frame
+    most = max((abs(z.most) for z in overlay.zones if z.faces is None), default=0.0)
+    most = most or max((abs(z.most) for z in overlay.zones), default=0.0)
+    draft.write("small", TRACE.left, TRACE.top - 1.4, f"radius of B less radius of A, {overlay.unit}")
+    middle = TRACE.top + TRACE.height / 2
+    per = 0.42 * TRACE.height / most if most else 0.0
+    ends = [p.z for p in _points(overlay)]
+    marks = sorted({min(ends), max(ends), *(z for zone in overlay.zones for z in (zone.start, zone.end)), *ends})
+    corners = []
+    for low, high in pairwise(marks):
+        inset = min(1e-7, (high - low) / 4)
+        for z in (low + inset, *(low + (high - low) * n / 16 for n in range(1, 16)), high - inset):
+            differs = radius_at(overlay.other, z) - radius_at(overlay.one, z)
+            up = max(-TRACE.height / 2, min(TRACE.height / 2, per * differs))
+            corners.append((view.across(z), middle - up))
+    draft.line("leader", (TRACE.left, middle), (TRACE.right, middle))
+    draft.line("leader-bold", *corners)
+    draft.box("frame", TRACE)
+    size = 25.4 if overlay.unit == "in" else 1.0
+    for value in (most, 0.0, -most) if most else (0.0,):
+        y = middle - per * value
+        draft.line("tick-mark", (TRACE.left - 1.3, y), (TRACE.left, y))
+        draft.write("tick", TRACE.left - 1.8, y + 0.9, show_number(value / size, 4, trim=True), "end")
+
+
+def _details(draft: Draft, overlay: Overlay) -> None:
+    """The two greatest stretches again, magnified until they can be seen."""
+    greatest = sorted(range(len(overlay.zones)), key=lambda k: -_size(overlay.zones[k]))
+    shown = sorted([k for k in greatest if k < MOST_LISTED][: len(DETAILS)])
+    for frame, k in zip(DETAILS, shown, strict=False):
+        zone = overlay.zones[k]
+        scale = max([s for s in MAGNIFIED if s * _size(zone) <= 12.0 and s <= 2.0 / _size(zone) * 2.5] or MAGNIFIED[:1])
+        middle = sum(zone.faces) / 2 if zone.faces is not None else zone.at
+        height = sum(zone.radii) / 2
+        view = View(frame, scale, middle - frame.width / 2 / scale, frame.top + frame.height / 2 + height * scale)
+        draft.window(view, _look(overlay, view))
+        text = f"{k + 1}, drawn {show_number(scale, 2, trim=True)} : 1"
+        draft.write("part", frame.left + 1.5, frame.top - 1.2, text)
+
+
+def _size(zone: Zone) -> float:
+    """By how much a stretch differs: of the radii, or of the places of its face, mm."""
+    return abs(zone.faces[1] - zone.faces[0]) if zone.faces is not None else abs(zone.most)
+
+
+def _list(draft: Draft, overlay: Overlay) -> None:
+    """Every stretch in words; how many more there are."""
+    if not overlay.zones:
+        draft.write("verdict", LIST.left, LIST.top, "no radius differs by more than 0.001 mm")
+        return
+    for k, text in enumerate(overlay.words[:MOST_LISTED]):
+        line = fit(clean(f"{k + 1}  {text}"), SIZES["text"], LIST.width)
+        draft.write("text", LIST.left, LIST.top + 5.0 * k, line)
+    if len(overlay.words) > MOST_LISTED:
+        draft.write("text", LIST.left, LIST.top + 5.0 * MOST_LISTED, f"and {len(overlay.words) - MOST_LISTED} more")
