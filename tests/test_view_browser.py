@@ -156,11 +156,18 @@ def outlines_of(page: Any) -> list[list[tuple[float, float]]]:
     return [[(float(x), -float(y)) for x, y in corners] for corners in places]
 
 
-def test_square_and_cross_hole_are_drawn_as_the_judge_of_the_mill_has_them(jobs, pages, opened):
+@pytest.mark.parametrize("way", ["tipped block", "ramped", "rotary axis"])
+def test_square_and_cross_hole_are_drawn_as_the_judge_of_the_mill_has_them(tmp_path, opened, way):
     """From the side and end-on, in the end and after blocks on the way, against cam.mill's own floor: to 0.1 um."""
-    job = jobs["orrery-drum-arbor"]
-    views = {v["key"]: v for v in data_of(pages["orrery-drum-arbor"].read_text(encoding="utf-8"))["views"]}
-    page = opened(pages["orrery-drum-arbor"])
+    shop = (FOLDER / "shop.toml").read_text(encoding="utf-8").replace('"tipped block"', f'"{way}"')
+    if way == "rotary axis":
+        shop = re.sub(r"\[mill\.vice\].*?(?=\n\[)", "", shop, flags=re.S)
+    (tmp_path / "shop.toml").write_text(shop, encoding="utf-8")
+    job = make_job(str(FOLDER / "orrery-drum-arbor.toml"), str(tmp_path / "shop.toml"))
+    path = tmp_path / "page.html"
+    path.write_text(view_job(job), encoding="utf-8")
+    views = {v["key"]: v for v in data_of(path.read_text(encoding="utf-8"))["views"]}
+    page = opened(path)
     for number, work in enumerate(job.mill.works, start=len(job.works) + 1):
         page.keyboard.press(str(number))
         view, wanted, motions = views[work.name], work.plan.work, work.program.program.motions
@@ -197,6 +204,7 @@ def test_where_it_comes_nearest_the_script_measures_what_the_simulation_did(jobs
         drawn = re.fullmatch(r"M(\S+) (\S+)L(\S+) (\S+)", page.get_attribute(".near-line", "d"))
         a, b, c, d = map(float, drawn.groups())
         assert math.hypot(c - a, d - b) == pytest.approx(near.distance, abs=2e-4)
+        assert page.inner_html(".letters .near-text >> nth=-1") == f"{near.distance:.3f} mm"
         assert f"{near.distance:.3f} mm from the {near.obstacle}" in page.inner_text("#now-facts")
 
 
