@@ -56,6 +56,7 @@ function readBlocks(view) {
       remarks.push(remarkWords(text));
     }
   });
+  blocks[blocks.length - 1].last = true;
   return { blocks, heads };
 }
 
@@ -96,13 +97,15 @@ function spindleWords(motion) {
   return `turns the spindle ${spindle > 0 ? "forward" : "backward"}, ${speed}`;
 }
 
+const JUDGED = "The work is shown as it is judged: as slides with their lost motion leave it, without what falls off.";
+
 function blockWords(view, block) {
   if (!block.line) return "Before the program: the work as it is put in.";
   if (view.unread && block.line >= view.unread) return "Not judged: the text breaks a rule of its standard here or above.";
   const said = [...new Set(block.motions.map((k) => motionWords(view, k)))];
   if (!said.length) said.push("sets how the control understands what follows; nothing moves");
-  const text = said.join("; then ");
-  return `${text[0].toUpperCase()}${text.slice(1)}.`;
+  const text = said.join("; then "), judged = block.last && view.kind === "turning" && view.changes.some((c) => c[0] === view.motions.length);
+  return `${text[0].toUpperCase()}${text.slice(1)}.${judged ? ` ${JUDGED}` : ""}`;
 }
 
 const nearWords = (distance, body, obstacle) => (distance < 0
