@@ -75,7 +75,7 @@ def lay_out_mill(part: str, unit: str, job: MillJobDrawn, work: MillDrawn, above
     _axes(draft, view, sheet)
     _strip(draft, view, sheet)
     _place_of_hole(draft, view, sheet)
-    if sheet.scene.findings:
+    if work.simulation.findings:
         _mark(draft, view, sheet.scene, 2.6)
         _list(draft, view, sheet)
     elif sheet.scene.near is not None:
@@ -276,7 +276,8 @@ def _list(draft: Draft, view: View, sheet: Sheet) -> None:
     first = spots[0][1] if spots else frame.right
     left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
     found: dict[str, list[int]] = {}
-    for f in (*sheet.scene.findings, *sheet.work.simulation.findings):
+    placed = sheet.scene.findings
+    for f in (*placed, *(f for f in sheet.work.simulation.findings if f not in placed)):
         found.setdefault(f.what, []).append(f.line)
     lines: list[str] = []
     for what, places in list(found.items())[:MOST_LISTED]:
@@ -431,7 +432,7 @@ def _magnified(draft: Draft, main: View, sheet: Sheet) -> None:
         assert at is not None
         title, middle = "the worst place", Point(at[0], at[2])
         scale = min(max(10.0 / max(scene.findings[0].amount, 0.05), 2.5 * main.scale), 25.0)
-    elif scene.near is not None and 25.0 / max(distance, 0.05) > 2 * main.scale:
+    elif scene.near is not None and not sheet.work.simulation.findings and 25.0 / max(distance, 0.05) > 2 * main.scale:
         a, b = scene.near
         title, middle = CLOSE, Point((a.z + b.z) / 2, (a.x + b.x) / 2)
         scale = min(max(10.0 / max(distance, 0.05), 2.5 * main.scale), 25.0)
