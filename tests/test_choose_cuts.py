@@ -121,6 +121,7 @@ def test_a_weak_motor_makes_the_layers_lighter() -> None:
 def test_a_weak_slide_makes_the_layers_lighter() -> None:
     plain, weak = sample_plan("orrery-drum-arbor"), sample_plan("orrery-drum-arbor", slide_force=80.0)
     assert max(rough_depths(weak)) < max(rough_depths(plain))
+    assert any("the slide pushes no more, 80 N" in r for s in weak.settings for r in s.reasons)
     assert all((1 + FORCE_BAND) * FEED_SHARE * p.force <= 80 for s in weak.settings for p in s.passes)
 
 

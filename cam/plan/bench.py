@@ -48,7 +48,7 @@ class Bench:
         allowance: known once roughing is settled.
         count: passes made so far.
         cuts: how the run in hand is finished. chosen: how every run was.
-        starts: where a tool comes in off the end at a radius, once worked out.
+        starts: where a tool comes in off the end at a radius, once worked out. rough_depth: of a layer, likewise.
     """
 
     shop: Shop
@@ -66,6 +66,7 @@ class Bench:
     cuts: Cuts = field(default_factory=Cuts)
     chosen: list[Cuts] = field(default_factory=list)
     starts: dict[tuple[int, float], float] = field(default_factory=dict)
+    rough_depth: float = 0.0
 
     @property
     def gap(self) -> float:

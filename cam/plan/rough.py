@@ -11,7 +11,7 @@ from cam.part.model import Part
 from cam.plan.allowance import FINE, ROUGHING_SPRING, radius_step
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, fillet_tip
-from cam.plan.cutting import choose_speed, clip_feed, driven_speed, power_limit, tool_force
+from cam.plan.cutting import FEED_SHARE, FORCE_BAND, choose_speed, clip_feed, driven_speed, power_limit, tool_force
 from cam.plan.drive import LEAST_CUTS, lighten
 from cam.plan.levels import Pace, Step, choose_levels, least_seconds
 from cam.plan.model import Pass
@@ -21,6 +21,9 @@ from cam.setting.words import say
 OUT_FEED = 3.0
 """A layer's end is left straight outward at this many times the roughing feed: all that is cut there is the thin wedge
 that a leaning leading edge left. Common practice (the slide is wound out by hand as quick), no source."""
+
+NEARLY = 0.9
+"""Depths are tried in small steps: what asks this share of the slide is the most that it pushes."""
 
 TURNING_CAUTION = (
     "Before the spindle is started: turn it one full revolution by hand with the tool at each end of its travel."
@@ -33,9 +36,11 @@ def choose_depth(bench: Bench) -> float:
     The deepest that the tool takes and at which the thinnest state of the work springs no more than
     ROUGHING_SPRING, and that spindle and slide can drive.
     """
-    step = radius_step(bench.shop.lathe)
-    depth = lighten(bench, _depth_by_spring(bench))
-    return max(math.floor(depth / step + FINE) * step, step)
+    if not bench.rough_depth:
+        step = radius_step(bench.shop.lathe)
+        depth = lighten(bench, _depth_by_spring(bench))
+        bench.rough_depth = max(math.floor(depth / step + FINE) * step, step)
+    return bench.rough_depth
 
 
 def _depth_by_spring(bench: Bench) -> float:
@@ -55,10 +60,13 @@ def explain_depth(part: Part, bench: Bench) -> Iterator[str]:
         return
     springs = _depth_by_spring(bench)
     if most < springs - step:
-        what = (
-            "motor or slide drives no more (see why, force)" if bench.shop.lathe.slide_force else "motor drives no more"
-        )
-        why = f"the {what}, {power_limit(bench.shop.lathe):.0f} W at the cut, force at the upper end of its band"
+        force = tool_force(bench.material, tool, most, clip_feed(bench.shop, float(tool.rough_feed)))
+        lathe = bench.shop.lathe
+        if lathe.slide_force and (1 + FORCE_BAND) * FEED_SHARE * force > NEARLY * lathe.slide_force:
+            why = f"the slide pushes no more, {lathe.slide_force:.0f} N"
+        else:
+            why = f"the motor drives no more, {power_limit(lathe):.0f} W at the cut"
+        why += ", the force taken at the upper end of its band"
     else:
         why = f"under more the work would spring over {say(ROUGHING_SPRING, part)} at its weakest once roughed"
     yield (
