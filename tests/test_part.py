@@ -311,6 +311,10 @@ SEEN_BY_SCHEMA = [
     *("taper_and_cylinder", "unknown_key", "unknown_table"),
     *("end_shake_missing", "end_shake_without_aim", "loose_part_without_uncertainty", "measurement_pending_too_late"),
     *("measurement_twice_given", "measurement_without_uncertainty", "symbol_of_a_hole"),
+    *("square_of_five_flats", "square_without_taper", "square_without_tolerance", "square_said_twice"),
+    *("square_taper_of_nothing_said", "square_broken_without_size", "square_round_with_broken"),
+    *("cross_hole_of_thread_and_diameter", "cross_hole_through_with_depth", "cross_hole_plain_with_lead"),
+    *("cross_hole_of_no_kind",),
 ]
 
 

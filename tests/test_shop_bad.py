@@ -79,6 +79,22 @@ FAULTS = [
     ('["6.5 mm", "4.6 mm"]', '["6.5 mm", "9 mm"]', 'outline "tool head" is not convex', ["split it", "corner 2"]),
     ('["6.5 mm", "4.6 mm"]', '["6.5 mm", "0 mm"]', 'outline "tool head" of "right-hand knife" reaches as low', []),
     ('["6.5 mm", "4.6 mm"]', '["6.5 mm"]', "point 2 of points is not two lengths", []),
+    ('square_by = "tipped block"', 'square_by = "tiped block"', "no square_by of that name", ['mean "tipped block"?']),
+    ('shim_distance = "50 mm"', "", "[mill] has no shim_distance", ["50 mm"]),
+    ('shim_distance = "50 mm"', 'shim_distance = "80 mm"', "the shim does not lie under the block", ["60 mm"]),
+    ('slowest = "300 rpm"', 'slowest = "3000 rpm"', "the slowest speed is above the fastest", []),
+    ("sides = 4", "sides = 3", "a block that is turned by hand lies on one of its sides", ["4, 6, 8"]),
+    ('crown = "0.0005 mm"', "", "[mill] has no crown", ["0.0005 mm"]),
+    ("tap_cycle = false", 'tap_cycle = "no"', "tap_cycle is yes or no", ["true or false"]),
+    ('jaws_below_axis = "6 mm"', "", "[mill.vice] has no jaws_below_axis", []),
+    ('grip_length = "24 mm" ', "#", "[mill.block] has no grip_length", []),
+    ('kind = "end mill"', 'kind = "end mil"', "there is no kind of that name", ['did you mean "end mill"?']),
+    ("teeth = 4", "", "has no teeth", []),
+    ("teeth = 4", 'teeth = 4\nfeed = "0.1 mm/rev"', "feed has no meaning for this cutter", ["end mill", "leave it"]),
+    ('thread = "M3"', 'thread = "M3"\ndiameter = "3 mm"', "diameter has no meaning for this cutter", ["tap"]),
+    ('number = 2\nname = "4 mm', 'number = 1\nname = "4 mm', "two cutters have the number 1", ["also on line"]),
+    ('stick_out = "30 mm"', 'stick_out = "10 mm"', "sticks out less than its flutes are long", ["12 mm"]),
+    ('point_angle = "118 deg"', 'point_angle = "180 deg"', "point_angle: this angle is too large", ["170"]),
 ]  # fmt: skip
 
 

@@ -116,7 +116,13 @@ def read_milled(root: Table, sections: Sequence[Table]) -> Milled:
     for extra in squares[1:]:
         extra.note("square", "a part has one square here", mend="mill the second one from a part file of its own")
     read = [_read_square(t.table("square"), str(t.values.get("name", "")), names, t) for t in squares]
-    holes = tuple(_read_hole(t, names) for t in root.tables("cross_hole", fewest=0))
+    tables = root.tables("cross_hole", fewest=0)
+    holes = tuple(_read_hole(t, names) for t in tables)
+    for at, hole in enumerate(holes):
+        twin = next((h for h in holes[:at] if h.name and h.name == hole.name), None)
+        if twin is not None:
+            given = f'name = "{hole.name}", also on line {twin.where.line}'
+            tables[at].note("name", "two cross holes have this name", given=given, mend="give each its own")
     return Milled(square=read[0] if read else None, holes=holes)
 
 
@@ -206,7 +212,10 @@ def _read_hole(table: Table, names: Sequence[str]) -> HoleAsked:
     thread = _read_thread(table)
     diameter = NAN
     if not table.has("thread"):
-        diameter = float(table.drill("diameter"))
+        if not table.has("diameter"):
+            table.missing("diameter", '"3 mm"', why='a plain hole has it; a tapped one has thread = "M3"')
+        else:
+            diameter = float(table.drill("diameter"))
     else:
         table.refuse("diameter", "diameter does not go with a thread, whose drill is chosen", mend="leave it out")
     through = table.flag("through", default=False)
