@@ -1,6 +1,6 @@
-"""`python -m tests.fill_readme` writes the answers that README.md shows anew; tests/test_readme.py holds them.
+"""`python -m tests.fill_readme` writes what README.md shows anew; tests/test_readme.py holds it.
 
-Each is the block after a marker `<!-- shown: NAME -->`.
+Each answer is the block after a marker `<!-- shown: NAME -->`; each picture stands in samples/pictures.
 """
 
 from __future__ import annotations
@@ -19,6 +19,13 @@ from cam.cli import app
 
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
+PICTURES = ROOT / "samples" / "pictures"
+MEASURED = ("record", "samples/orrery-drum-arbor.toml", "between plates", "46.22; 46.23; 46.21 mm")
+DRAWN = {
+    "drum-arbor.svg": (MEASURED, ("plot", "samples/orrery-drum-arbor.toml")),
+    "refused.svg": (("plot", "samples/too-near-the-centre.toml"),),
+}
+"""Picture -> the commands whose last one draws it."""
 
 
 def block(text: str, marker: str) -> str:
@@ -34,6 +41,18 @@ def shown(text: str) -> dict[str, str]:
     verbs = re.search(r"Commands:\n(.*?)\n\n", _answer("--help"), re.S)
     assert verbs
     return {"shown: make": made, "shown: help": verbs[1] + "\n"}
+
+
+def pictures() -> dict[str, str]:
+    """What the tool draws now, by file name."""
+    drawn = {}
+    for name, commands in DRAWN.items():
+        with _samples_here():
+            for words in commands:
+                done = CliRunner().invoke(app, list(words), prog_name="endshake")
+                assert done.exit_code == (1 if name == "refused.svg" else 0), done.output
+        drawn[name] = done.stdout
+    return drawn
 
 
 def _answer(*words: str) -> str:
@@ -56,11 +75,14 @@ def _pattern(marker: str) -> re.Pattern[str]:
 
 
 def main() -> None:
-    """Write README.md anew."""
+    """Write README.md and its pictures anew."""
     text = README.read_text(encoding="utf-8")
     for marker, answer in shown(text).items():
         text = _pattern(marker).sub(lambda m, answer=answer: m[1] + answer + m[3], text)  # type: ignore[misc]
     README.write_text(text, encoding="utf-8")
+    PICTURES.mkdir(exist_ok=True)
+    for name, svg in pictures().items():
+        (PICTURES / name).write_text(svg, encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.fill_readme import block, shown
+from tests.fill_readme import DRAWN, PICTURES, block, pictures, shown
 from tests.test_cli import run
 
 ROOT = Path(__file__).parent.parent
@@ -41,6 +41,13 @@ def test_the_answers_shown_are_the_answers() -> None:
     """`python -m tests.fill_readme` writes them anew."""
     for marker, answer in shown(README).items():
         assert block(README, marker) == answer, marker
+
+
+def test_the_pictures_shown_are_what_the_tool_draws() -> None:
+    """`python -m tests.fill_readme` draws them anew."""
+    assert sorted(re.findall(r"\]\(samples/pictures/([\w-]+\.svg)\)", README)) == sorted(DRAWN)
+    for name, svg in pictures().items():
+        assert (PICTURES / name).read_text(encoding="utf-8") == svg, name
 
 
 def test_command_1_makes_the_files_that_are_listed(here: Path) -> None:
