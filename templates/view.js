@@ -14,10 +14,14 @@ function bookOf(view) {
   if (!books.has(view)) {
     const { blocks, heads } = readBlocks(view);
     const done = [0];
-    blocks.forEach((block, k) => { if (k) done.push(Math.max(done[k - 1], ...block.motions.map((m) => m + 1))); });
+    blocks.forEach((block, k) => {
+      if (k) done.push(Math.max(done[k - 1], ...block.motions.map((m) => m + 1)));
+    });
     const rows = blocks.map((block) => ({ fixed: leastOf(view, block, 0), work: leastOf(view, block, 4) }));
     let time = 0;
-    const until = blocks.map((block) => (time += block.motions.reduce((sum, m) => sum + ((view.moments[m] || [0])[0] || 0), 0)));
+    const until = blocks.map(
+      (block) => (time += block.motions.reduce((sum, m) => sum + ((view.moments[m] || [0])[0] || 0), 0)),
+    );
     books.set(view, { blocks, heads, done, rows, until, states: metalStates(view) });
   }
   return books.get(view);
@@ -39,7 +43,8 @@ function leastOf(view, block, from) {
 function tipAt(view, step, motion, share) {
   const { blocks } = bookOf(view);
   if (motion !== null && isKnown(view.motions[motion])) return placeOn(view.motions[motion], share);
-  let z = null, x = null;
+  let z = null,
+    x = null;
   for (let k = 0; k <= step; k++) {
     for (const m of blocks[k].motions) if (goes(view.motions[m])) [z, x] = view.motions[m].slice(5, 7);
   }
@@ -47,7 +52,8 @@ function tipAt(view, step, motion, share) {
 }
 
 function toolAt(view, step) {
-  const { done } = bookOf(view), last = view.motions[done[step] - 1];
+  const { done } = bookOf(view),
+    last = view.motions[done[step] - 1];
   return last ? last[2] : 0;
 }
 
@@ -68,12 +74,14 @@ function nearHere(view, tool, tip) {
 }
 
 function sweptPath(view, motion, share) {
-  const row = view.motions[motion], body = view.tools[row[2]] && view.tools[row[2]].bodies.find((b) => b.cuts);
+  const row = view.motions[motion],
+    body = view.tools[row[2]] && view.tools[row[2]].bodies.find((b) => b.cuts);
   if (!body) return "";
   const count = isArc(row) ? 12 : 1;
-  let path = "", last = placeOn(row, 0);
+  let path = "",
+    last = placeOn(row, 0);
   for (let k = 1; k <= count; k++) {
-    const next = placeOn(row, share * k / count);
+    const next = placeOn(row, (share * k) / count);
     path += polygonPath(hull([...moved(body.corners, last), ...moved(body.corners, next)]));
     last = next;
   }
@@ -83,10 +91,22 @@ function sweptPath(view, motion, share) {
 // ---- showing it
 
 function seenNow() {
-  const { view, step, motion, share } = now, { blocks, done, states } = bookOf(view);
-  const tool = toolAt(view, step), tip = tipAt(view, step, motion, share), block = blocks[step];
+  const { view, step, motion, share } = now,
+    { blocks, done, states } = bookOf(view);
+  const tool = toolAt(view, step),
+    tip = tipAt(view, step, motion, share),
+    block = blocks[step];
   if (view.kind === "mill") return seenOnMill(view, { line: block.line, tool, tip });
-  const seen = { line: block.line, tool, tip, swept: "", rapid: false, near: nearHere(view, tool, tip), pieces: null, before: null };
+  const seen = {
+    line: block.line,
+    tool,
+    tip,
+    swept: "",
+    rapid: false,
+    near: nearHere(view, tool, tip),
+    pieces: null,
+    before: null,
+  };
   if (!states.length) return seen;
   if (motion !== null && share < 1) {
     seen.pieces = states[motion];
@@ -101,9 +121,13 @@ function seenNow() {
 
 // the last motion begun says how far across the cutter is, and which side of the work is on top
 function seenOnMill(view, seen) {
-  const { motion, share, step } = now, { done, blocks } = bookOf(view), within = motion !== null && share < 1;
-  const count = within ? motion : done[step], last = within ? motion : count - 1;
-  const row = view.across[last], part = within ? share : 1;
+  const { motion, share, step } = now,
+    { done, blocks } = bookOf(view),
+    within = motion !== null && share < 1;
+  const count = within ? motion : done[step],
+    last = within ? motion : count - 1;
+  const row = view.across[last],
+    part = within ? share : 1;
   let across = row && row[1] !== null && row[0] !== null ? row[0] + part * (row[1] - row[0]) : row ? row[1] : null;
   for (let k = last; across === null && k >= 0; k--) across = view.across[k][1];
   const angle = last >= 0 ? view.angles[last] : view.work.up;
@@ -111,7 +135,9 @@ function seenOnMill(view, seen) {
 }
 
 function show({ quiet = false } = {}) {
-  const { view, step } = now, book = bookOf(view), block = book.blocks[step];
+  const { view, step } = now,
+    book = bookOf(view),
+    block = book.blocks[step];
   const seen = seenNow();
   figure.draw(seen);
   if (now.painted !== `${view.key}/${step}/${units.now}`) {
@@ -127,10 +153,13 @@ function show({ quiet = false } = {}) {
   if (!quiet) speak(block);
 }
 
-const setText = (id, text) => { byId(id).textContent = text; };
+const setText = (id, text) => {
+  byId(id).textContent = text;
+};
 
 function tell(view, block, step, book) {
-  const words = blockWords(view, block), head = book.heads[block.head];
+  const words = blockWords(view, block),
+    head = book.heads[block.head];
   const where = block.line ? `line ${block.line}, block ${step} of ${book.blocks.length - 1}, ${head.text}` : head.text;
   setText("now-where", where);
   byId("now-code").firstElementChild.textContent = block.text || "\u00a0";
@@ -142,74 +171,115 @@ function tell(view, block, step, book) {
 }
 
 function tellPlace(seen) {
-  const { view, step } = now, book = bookOf(view), row = book.rows[step], facts = [];
+  const { view, step } = now,
+    book = bookOf(view),
+    row = book.rows[step],
+    facts = [];
   if (view.kind === "mill") facts.push(...millFacts(view, seen));
-  else if (seen.tip) facts.push(["tool", `${seen.tool} at diameter ${length(2 * seen.tip[1])}, Z ${length(seen.tip[0])}`]);
+  else if (seen.tip)
+    facts.push(["tool", `${seen.tool} at diameter ${length(2 * seen.tip[1])}, Z ${length(seen.tip[0])}`]);
   else facts.push(["tool", "its place has not been said yet"]);
   if (row.fixed) facts.push(["nearest in block", nearWords(...row.fixed.slice(0, 3)), row.fixed[0] < view.clearance]);
   if (row.work) facts.push(["", nearWords(...row.work.slice(0, 3)), row.work[0] < 0]);
-  if (seen.near && !(row.fixed && Math.abs(row.fixed[0] - seen.near.distance) < 1e-5)) facts.push(["here", nearWords(seen.near.distance, seen.near.body, seen.near.obstacle), seen.near.distance < view.clearance]);
+  if (seen.near && !(row.fixed && Math.abs(row.fixed[0] - seen.near.distance) < 1e-5))
+    facts.push([
+      "here",
+      nearWords(seen.near.distance, seen.near.body, seen.near.obstacle),
+      seen.near.distance < view.clearance,
+    ]);
   const took = book.until[step] - (step ? book.until[step - 1] : 0);
-  facts.push(["time", `${seconds(took)}; ${seconds(book.until[step])} of ${seconds(book.until[book.until.length - 1])}, stops not counted`]);
+  facts.push([
+    "time",
+    `${seconds(took)}; ${seconds(book.until[step])} of ${seconds(book.until[book.until.length - 1])}, stops not counted`,
+  ]);
   for (const f of findingsOf(view, book.blocks[step].line)) facts.push(["found", f.what, true]);
   const list = byId("now-facts");
   list.replaceChildren();
   for (const [name, text, bad] of facts) {
-    list.append(Object.assign(document.createElement("dt"), { textContent: name }),
-      Object.assign(document.createElement("dd"), { textContent: text, className: bad ? "bad" : "" }));
+    list.append(
+      Object.assign(document.createElement("dt"), { textContent: name }),
+      Object.assign(document.createElement("dd"), { textContent: text, className: bad ? "bad" : "" }),
+    );
   }
 }
 
 function millFacts(view, seen) {
   const across = seen.across === null ? "" : `, Y ${length(seen.across)}`;
-  const place = seen.tip ? `${seen.tool} at X ${length(seen.tip[0])}${across}, Z ${length(seen.tip[1])}` : "its place has not been said yet";
-  return [["tool", place], ["work", upWords(view, seen.angle)]];
+  const place = seen.tip
+    ? `${seen.tool} at X ${length(seen.tip[0])}${across}, Z ${length(seen.tip[1])}`
+    : "its place has not been said yet";
+  return [
+    ["tool", place],
+    ["work", upWords(view, seen.angle)],
+  ];
 }
 
 const findingsOf = (view, line) => (line ? view.findings.filter((f) => f.line === line) : []);
 
 function speak(block) {
   if (now.playing) return;
-  const { view, step } = now, row = bookOf(view).rows[step];
+  const { view, step } = now,
+    row = bookOf(view).rows[step];
   const near = row.fixed ? ` Nearest ${nearWords(...row.fixed.slice(0, 3))}.` : "";
   setText("spoken", `${block.line ? `Line ${block.line}. ` : ""}${blockWords(view, block)}${near}`);
 }
 
+// once it has come to rest: browsers refuse an address that changes all the time
 function remember() {
-  try {
-    history.replaceState(null, "", `#${now.view.key}/${now.step}`);
-  } catch { /* a browser that keeps no address of a file on disk shows the page all the same */ }
+  clearTimeout(now.resting);
+  now.resting = setTimeout(() => {
+    try {
+      history.replaceState(null, "", `#${now.view.key}/${now.step}`);
+    } catch {
+      /* a browser that keeps no address of a file on disk shows the page all the same */
+    }
+  }, 300);
 }
 
 // ---- the text
 
 function writeText(view) {
-  const { blocks, heads } = bookOf(view), box = byId("text"), steps = new Map(blocks.map((b, k) => [b.line, k]));
+  const { blocks, heads } = bookOf(view),
+    box = byId("text"),
+    steps = new Map(blocks.map((b, k) => [b.line, k]));
   const headings = new Set(heads.map((h) => h.line));
   box.replaceChildren();
   setText("program-name", view.file ? `${view.file}, ${view.lines.length} lines` : "no program");
   let after = blocks.length - 1;
   const rows = view.lines.map((text, k) => {
-    const line = k + 1, row = document.createElement("div");
+    const line = k + 1,
+      row = document.createElement("div");
     row.id = `line-${line}`;
     row.setAttribute("role", "option");
-    row.className = [headings.has(line) ? "heading" : steps.has(line) ? "" : "remark",
-      findingsOf(view, line).length ? "hit" : "", view.unread && line >= view.unread ? "unread" : ""].join(" ").trim();
+    row.className = [
+      headings.has(line) ? "heading" : steps.has(line) ? "" : "remark",
+      findingsOf(view, line).length ? "hit" : "",
+      view.unread && line >= view.unread ? "unread" : "",
+    ]
+      .join(" ")
+      .trim();
     const count = Object.assign(document.createElement("span"), { className: "line-number", textContent: line });
     row.append(count, Object.assign(document.createElement("span"), { textContent: text || "\u00a0" }));
     return row;
   });
-  for (let k = rows.length; k >= 1; k--) { // a remark leads to the block after it
+  for (let k = rows.length; k >= 1; k--) {
+    // a remark leads to the block after it
     if (steps.has(k)) after = steps.get(k);
     rows[k - 1].dataset.step = after;
   }
   box.append(...rows);
+  now.marked = 0;
 }
 
 function mark(block) {
-  const box = byId("text"), old = box.querySelector("[aria-selected=true]"), row = block.line ? byId(`line-${block.line}`) : null;
+  const box = byId("text"),
+    old = box.querySelector("[aria-selected=true]"),
+    row = block.line ? byId(`line-${block.line}`) : null;
   if (old) old.setAttribute("aria-selected", "false");
-  for (const element of box.children) element.classList.toggle("done", Number(element.dataset.step) <= now.step);
+  const stepOf = (k) => Number(box.children[k].dataset.step);
+  while (now.marked < box.children.length && stepOf(now.marked) <= now.step)
+    box.children[now.marked++].classList.add("done");
+  while (now.marked > 0 && stepOf(now.marked - 1) > now.step) box.children[--now.marked].classList.remove("done");
   if (!row) {
     box.removeAttribute("aria-activedescendant");
     box.scrollTop = 0;
@@ -223,26 +293,30 @@ function mark(block) {
 // ---- going somewhere
 
 function go(step, { motion = null, share = 1, quiet = false } = {}) {
-  const { blocks } = bookOf(now.view), block = blocks[now.step = Math.min(Math.max(step, 0), blocks.length - 1)];
+  const { blocks } = bookOf(now.view),
+    block = blocks[(now.step = Math.min(Math.max(step, 0), blocks.length - 1))];
   now.motion = motion !== null ? motion : block.motions.length ? block.motions[block.motions.length - 1] : null;
   now.share = share;
   show({ quiet });
 }
 
 function goNear(step) {
-  const row = bookOf(now.view).rows[step], near = row.work && row.fixed ? (row.work[0] < row.fixed[0] ? row.work : row.fixed) : row.fixed || row.work;
+  const row = bookOf(now.view).rows[step],
+    near = row.work && row.fixed ? (row.work[0] < row.fixed[0] ? row.work : row.fixed) : row.fixed || row.work;
   go(step, near ? { motion: near[3], share: near[4] } : {});
 }
 
 function goPass(way) {
-  const { heads, blocks } = bookOf(now.view), starts = [0, ...heads.map((h) => h.block).filter(Boolean), blocks.length - 1];
+  const { heads, blocks } = bookOf(now.view),
+    starts = [0, ...heads.map((h) => h.block).filter(Boolean), blocks.length - 1];
   const to = way > 0 ? starts.find((s) => s > now.step) : starts.findLast((s) => s < now.step);
   if (to !== undefined) go(to);
 }
 
 // a line of the text and, if known, the tool's place then
 function goLine(line, tip) {
-  const { blocks } = bookOf(now.view), step = blocks.findIndex((b) => b.line === line);
+  const { blocks } = bookOf(now.view),
+    step = blocks.findIndex((b) => b.line === line);
   if (step < 0) return go(blocks.length - 1);
   let best = { away: Infinity };
   for (const m of tip ? blocks[step].motions : []) {
@@ -255,18 +329,22 @@ function goLine(line, tip) {
 
 // where it hits, one after another; where it clears, the nearest to what stands still, then the nearest of all
 function goNearest() {
-  const { view } = now, places = view.findings.length ? view.findings : [view.fixed, view.closest].filter(Boolean);
+  const { view } = now,
+    places = view.findings.length ? view.findings : [view.fixed, view.closest].filter(Boolean);
   if (!places.length) return;
   now.visit = (now.visit + 1) % places.length;
-  const place = places[now.visit], at = place.at || place.tip;
+  const place = places[now.visit],
+    at = place.at || place.tip;
   goLine(place.line, place.tip);
   const row = now.motion === null ? null : view.near[now.motion];
-  if (row && place.obstacle === "work" && row.length > 4 && !view.findings.length) go(now.step, { motion: now.motion, share: row[6] });
+  if (row && place.obstacle === "work" && row.length > 4 && !view.findings.length)
+    go(now.step, { motion: now.motion, share: row[6] });
   if (at) lookAt(at, Math.abs(place.amount || place.distance || 0));
 }
 
 function lookAt(at, size) {
-  const [width] = figure.size, whole = (now.view.whole[2] - now.view.whole[0]) / width;
+  const [width] = figure.size,
+    whole = (now.view.whole[2] - now.view.whole[0]) / width;
   figure.centre = [...at];
   figure.scale = Math.min(Math.max(size / 45, whole / 9), whole);
   figure.paint();
@@ -287,8 +365,12 @@ function choose(view, step = 0) {
   byId("slider").max = blocks.length - 1;
   setText("look-beside", view.right === "tailstock" ? "centre" : view.right);
   setText("go-nearest", view.findings.length ? "where it hits" : "nearest");
-  setText("figure-title", view.kind === "mill" ? `${view.title}: from the side, the tip on the right, and end-on from the tip`
-    : `${view.title}: half-section, the headstock on the left, the ${view.right} on the right`);
+  setText(
+    "figure-title",
+    view.kind === "mill"
+      ? `${view.title}: from the side, the tip on the right, and end-on from the tip`
+      : `${view.title}: half-section, the headstock on the left, the ${view.right} on the right`,
+  );
   figure = figures[view.kind];
   figure.show(view);
   figure.look(view.whole);
@@ -305,22 +387,30 @@ function choose(view, step = 0) {
 const ownOf = (view) => job.views.find((v) => !v.mends && view.mends && v.number === view.number) || view;
 
 function traceWords(view) {
-  const near = view.fixed, title = "Distance to the nearest of what stands still, block by block";
+  const near = view.fixed,
+    title = "Distance to the nearest of what stands still, block by block";
   return near ? `${title}; the least ${nearWords(near.distance, near.body, near.obstacle)}, line ${near.line}` : title;
 }
+
+const MOST_TOLD = 6;
 
 function why(view) {
   const box = byId("why");
   box.replaceChildren();
   box.hidden = !job.problems.length && !view.note;
   box.classList.toggle("calm", !job.problems.length);
-  const add = (parent, name, text = "") => parent.appendChild(Object.assign(document.createElement(name), { textContent: text }));
+  const add = (parent, name, text = "") =>
+    parent.appendChild(Object.assign(document.createElement(name), { textContent: text }));
   if (view.note) add(box, "p", view.note).className = "note";
   box.classList.toggle("after", Boolean(view.mends));
-  for (const problem of job.problems) {
+  for (const problem of job.problems.slice(0, MOST_TOLD)) {
     add(box, "h2", problem.what);
     const rows = add(box, "dl");
-    for (const [name, text] of [["in", problem.where], ["given", problem.given], ["allowed", problem.allowed]]) {
+    for (const [name, text] of [
+      ["in", problem.where],
+      ["given", problem.given],
+      ["allowed", problem.allowed],
+    ]) {
       if (text) [add(rows, "dt", name), add(rows, "dd", text)];
     }
     if (problem.mend.length) {
@@ -330,6 +420,8 @@ function why(view) {
       for (const way of problem.mend) mendRow(add(list, "li"), way);
     }
   }
+  const more = job.problems.length - MOST_TOLD;
+  if (more > 0) add(box, "p", `and ${more} more; each is told at its line`);
 }
 
 // a way out; where its job was worked out too, a button that shows it
@@ -344,7 +436,11 @@ function mendRow(row, way) {
   button.addEventListener("click", () => {
     const { key } = after;
     choose(key === now.view.key ? ownOf(after) : after);
-    byId("why").querySelectorAll("button").forEach((b) => { if (b.textContent === way) b.focus(); });
+    byId("why")
+      .querySelectorAll("button")
+      .forEach((b) => {
+        if (b.textContent === way) b.focus();
+      });
   });
   row.append(button);
 }
@@ -372,7 +468,9 @@ function setTheme(theme) {
 function keep(name, value) {
   try {
     localStorage.setItem(`endshake-${name}`, value);
-  } catch { /* nothing is kept where a browser keeps nothing */ }
+  } catch {
+    /* nothing is kept where a browser keeps nothing */
+  }
 }
 
 function kept(name, fallback) {
@@ -384,7 +482,12 @@ function kept(name, fallback) {
 }
 
 function verdict() {
-  const fixed = own.map((v) => v.fixed || v.closest).filter(Boolean).sort((a, b) => a.distance - b.distance)[0];
-  const clear = fixed ? `clears everything: ${nearWords(fixed.distance, fixed.body, fixed.obstacle)} at the nearest` : "nothing moves";
+  const least = own
+    .map((v) => v.fixed || v.closest)
+    .filter(Boolean)
+    .sort((a, b) => a.distance - b.distance)[0];
+  const clear = least
+    ? `clears everything: ${nearWords(least.distance, least.body, least.obstacle)} at the nearest`
+    : "nothing moves";
   setText("verdict", job.problems.length ? "may NOT be cut" : clear);
 }

@@ -1,19 +1,25 @@
 // Hands: what pointer, fingers and keys do; and the start of it all.
 
 function pick(event) {
-  const place = figure.placeAt(event), within = (event.pointerType === "touch" ? 24 : 10) * figure.scale;
+  const place = figure.placeAt(event),
+    within = (event.pointerType === "touch" ? 24 : 10) * figure.scale;
   const near = figure.waysNear(place, within);
   if (!near.length) return;
-  const { blocks } = bookOf(now.view), stepOf = (m) => blocks.findIndex((b) => b.motions.includes(m));
-  const found = near.filter((n) => n[2] <= near[0][2] + 2 * figure.scale).map(([m, share]) => ({ step: stepOf(m), motion: m, share }));
+  const { blocks } = bookOf(now.view),
+    stepOf = (m) => blocks.findIndex((b) => b.motions.includes(m));
+  const found = near
+    .filter((n) => n[2] <= near[0][2] + 2 * figure.scale)
+    .map(([m, share]) => ({ step: stepOf(m), motion: m, share }));
   found.sort((a, b) => a.step - b.step);
   const { step, motion, share } = found.find((f) => f.step > now.step) || found[0];
   go(step, { motion, share });
 }
 
 function handleFigure() {
-  const svg = byId("figure"), fingers = new Map();
-  let far = 0, spread = 0;
+  const svg = byId("figure"),
+    fingers = new Map();
+  let far = 0,
+    spread = 0;
   svg.addEventListener("pointerdown", (event) => {
     svg.setPointerCapture(event.pointerId);
     fingers.set(event.pointerId, [event.clientX, event.clientY]);
@@ -27,8 +33,10 @@ function handleFigure() {
     far += Math.abs(dx) + Math.abs(dy);
     fingers.set(event.pointerId, [event.clientX, event.clientY]);
     if (fingers.size === 2) {
-      const [a, b] = [...fingers.values()], wide = Math.hypot(a[0] - b[0], a[1] - b[1]);
-      if (spread) figure.zoom(spread / wide, figure.placeAt({ clientX: (a[0] + b[0]) / 2, clientY: (a[1] + b[1]) / 2 }));
+      const [a, b] = [...fingers.values()],
+        wide = Math.hypot(a[0] - b[0], a[1] - b[1]);
+      if (spread)
+        figure.zoom(spread / wide, figure.placeAt({ clientX: (a[0] + b[0]) / 2, clientY: (a[1] + b[1]) / 2 }));
       spread = wide;
       figure.pan(dx / 2, dy / 2);
     } else if (far > 6) figure.pan(dx, dy);
@@ -39,10 +47,14 @@ function handleFigure() {
     spread = 0;
   });
   svg.addEventListener("pointercancel", (event) => fingers.delete(event.pointerId));
-  svg.addEventListener("wheel", (event) => {
-    event.preventDefault();
-    figure.zoom(1.0015 ** event.deltaY, figure.placeAt(event));
-  }, { passive: false });
+  svg.addEventListener(
+    "wheel",
+    (event) => {
+      event.preventDefault();
+      figure.zoom(1.0015 ** event.deltaY, figure.placeAt(event));
+    },
+    { passive: false },
+  );
 }
 
 const changeSpeed = (way) => {
@@ -53,17 +65,35 @@ const changeSpeed = (way) => {
 const dark = () => getComputedStyle(document.documentElement).getPropertyValue("--sheet").trim() === "#12191e";
 
 const ACTS = {
-  ArrowLeft: () => go(now.step - 1), ArrowRight: () => go(now.step + 1), PageUp: () => goPass(-1), PageDown: () => goPass(1),
-  Home: () => go(0), End: () => go(Infinity), " ": () => play(!now.playing), "[": () => changeSpeed(-1), "]": () => changeSpeed(1),
-  n: goNearest, "+": () => figure.zoom(0.8), "=": () => figure.zoom(0.8), "-": () => figure.zoom(1.25),
-  w: () => figure.look(now.view.whole), c: () => figure.look(now.view.beside), t: () => lookTool(),
-  u: () => setUnit(units.now === "mm" ? "in" : "mm"), d: () => setTheme(dark() ? "light" : "dark"),
-  "?": () => { byId("help").open = true; byId("help").querySelector("summary").focus(); byId("help").scrollIntoView(); },
+  ArrowLeft: () => go(now.step - 1),
+  ArrowRight: () => go(now.step + 1),
+  PageUp: () => goPass(-1),
+  PageDown: () => goPass(1),
+  Home: () => go(0),
+  End: () => go(Infinity),
+  " ": () => play(!now.playing),
+  "[": () => changeSpeed(-1),
+  "]": () => changeSpeed(1),
+  n: goNearest,
+  "+": () => figure.zoom(0.8),
+  "=": () => figure.zoom(0.8),
+  "-": () => figure.zoom(1.25),
+  w: () => figure.look(now.view.whole),
+  c: () => figure.look(now.view.beside),
+  t: () => lookTool(),
+  u: () => setUnit(units.now === "mm" ? "in" : "mm"),
+  d: () => setTheme(dark() ? "light" : "dark"),
+  "?": () => {
+    byId("help").open = true;
+    byId("help").querySelector("summary").focus();
+    byId("help").scrollIntoView();
+  },
 };
 const SHIFTED = { ArrowLeft: [60, 0], ArrowRight: [-60, 0], ArrowUp: [0, 60], ArrowDown: [0, -60] };
 
 function lookTool() {
-  const button = byId("look-tool"), on = button.getAttribute("aria-pressed") !== "true";
+  const button = byId("look-tool"),
+    on = button.getAttribute("aria-pressed") !== "true";
   button.setAttribute("aria-pressed", String(on));
   const tip = tipAt(now.view, now.step, now.motion, now.share);
   if (on && tip) lookAt(tip, 0);
@@ -71,7 +101,8 @@ function lookTool() {
 
 function press(event) {
   if (event.ctrlKey || event.altKey || event.metaKey || event.target.closest("select")) return;
-  const plain = event.key.length === 1, { target } = event;
+  const plain = event.key.length === 1,
+    { target } = event;
   if (plain && !byId("keys").checked) return;
   if (event.key === " " && target.closest("button, summary, input:not([type=range])")) return;
   if (target.getAttribute("role") === "tab" && /^Arrow/.test(event.key)) return;
@@ -106,11 +137,18 @@ function makeTabs() {
 }
 
 const SIGNS = [
-  ["work", "the work, cut through above the axis"], ["wanted", "what is wanted after this setting"],
-  ["stock", "the stock before it"], ["solid", "centre, carrier and all that must not be touched"],
-  ["nose", "the tool's cutting end"], ["holder", "its holder and post"], ["cut", "moves at feed; thick: the block in hand"],
-  ["rapid", "rapid moves"], ["taken", "what this block takes off"], ["overlap", "one thing inside another: a hit"],
-  ["far-line", "on the trace: nearest to what stands still"], ["work-dot", "on the trace: nearer to the work than to that"],
+  ["work", "the work, cut through above the axis"],
+  ["wanted", "what is wanted after this setting"],
+  ["stock", "the stock before it"],
+  ["solid", "centre, carrier and all that must not be touched"],
+  ["nose", "the tool's cutting end"],
+  ["holder", "its holder and post"],
+  ["cut", "moves at feed; thick: the block in hand"],
+  ["rapid", "rapid moves"],
+  ["taken", "what this block takes off"],
+  ["overlap", "one thing inside another: a hit"],
+  ["far-line", "on the trace: nearest to what stands still"],
+  ["work-dot", "on the trace: nearer to the work than to that"],
   ["least", "on the trace: what must stay clear"],
 ];
 
@@ -126,12 +164,17 @@ function makeSigns() {
     const flat = ["wanted", "stock", "cut", "rapid", "far-line", "least"].includes(style);
     const shape = style === "work-dot" ? "M26 8L31 13L26 18L21 13Z" : flat ? "M3 13H49" : "M4 4H48V22H4Z";
     make(svg, "path", { class: style, d: shape });
-    if (style === "work" || style === "solid") for (const more of ["hatch", "edge"]) make(svg, "path", { class: `${style}-${more}`, d: shape });
+    if (style === "work" || style === "solid")
+      for (const more of ["hatch", "edge"]) make(svg, "path", { class: `${style}-${more}`, d: shape });
   }
 }
 
 function listen() {
-  const on = (id, act) => byId(id).addEventListener("click", act), halt = (act) => () => { play(false); act(); };
+  const on = (id, act) => byId(id).addEventListener("click", act),
+    halt = (act) => () => {
+      play(false);
+      act();
+    };
   on("go-first", halt(ACTS.Home));
   on("go-last", halt(ACTS.End));
   on("go-back", halt(ACTS.ArrowLeft));
@@ -148,14 +191,20 @@ function listen() {
   on("unit-mm", () => setUnit("mm"));
   on("unit-in", () => setUnit("in"));
   byId("theme").addEventListener("change", (event) => setTheme(event.target.value));
-  byId("slider").addEventListener("input", (event) => { play(false); go(Number(event.target.value)); });
+  byId("slider").addEventListener("input", (event) => {
+    play(false);
+    go(Number(event.target.value));
+  });
   byId("text").addEventListener("click", (event) => {
     const row = event.target.closest("[data-step]");
     if (row) halt(() => go(Number(row.dataset.step)))();
   });
   byId("trace").addEventListener("click", (event) => halt(() => goNear(trace.pick(event)))());
   document.addEventListener("keydown", press);
-  window.addEventListener("resize", () => { figure.paint(); trace.paint(); });
+  window.addEventListener("resize", () => {
+    figure.paint();
+    trace.paint();
+  });
   handleFigure();
 }
 

@@ -30,20 +30,24 @@ function playOn(turn, since) {
 }
 
 function takes(view, motion) {
-  const speed = Number(byId("speed").value), kind = view.motions[motion][1];
+  const speed = Number(byId("speed").value),
+    kind = view.motions[motion][1];
   return Math.max((view.moments[motion] || [0])[0] || 0, speed * (HOLD[kind] || 0.05));
 }
 
 function advance(left) {
-  const { view } = now, { blocks } = bookOf(view);
+  const { view } = now,
+    { blocks } = bookOf(view);
   while (left > 0) {
     if (now.motion !== null && now.share < 1) {
-      const whole = takes(view, now.motion), rest = (1 - now.share) * whole;
+      const whole = takes(view, now.motion),
+        rest = (1 - now.share) * whole;
       now.share = rest <= left ? 1 : now.share + left / whole;
       left -= Math.min(rest, left);
       if (now.share < 1) break;
     }
-    const list = blocks[now.step].motions, next = list[list.indexOf(now.motion) + 1];
+    const list = blocks[now.step].motions,
+      next = list[list.indexOf(now.motion) + 1];
     if (now.motion !== null && next !== undefined) [now.motion, now.share] = [next, 0];
     else if (now.step >= blocks.length - 1) return play(false);
     else {

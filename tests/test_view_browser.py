@@ -476,4 +476,4 @@ def test_the_address_keeps_the_place(pages, opened):
     assert step_of(page) == 40
     assert page.get_attribute("#tabs button >> nth=1", "aria-selected") == "true"
     page.keyboard.press("ArrowRight")
-    assert page.evaluate("location.hash") == "#2/41"
+    wait_for(lambda: page.evaluate("location.hash") == "#2/41")
