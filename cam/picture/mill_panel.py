@@ -10,6 +10,7 @@ from cam.geometry.path import Arc, Line, Point
 from cam.mill.model import Solid
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
+from cam.mill.result import MillFinding
 from cam.mill.simulate import radius_at
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
 from cam.picture.margins import STRIP, draw_rows, label_row, round_bar, round_step
@@ -76,8 +77,9 @@ def lay_out_mill(part: str, unit: str, job: MillJobDrawn, work: MillDrawn, above
     _strip(draft, view, sheet)
     _place_of_hole(draft, view, sheet)
     if work.simulation.findings:
-        _mark(draft, view, sheet.scene, 2.6)
-        _list(draft, view, sheet)
+        spots = _spots(sheet.scene, view)
+        _mark(draft, view, spots, 2.6)
+        _list(draft, view, sheet, spots)
     elif sheet.scene.near is not None:
         _say_near(draft, view, sheet)
     name_solids(draft, view, (*sheet.scene.below, *sheet.scene.tool))
@@ -246,52 +248,71 @@ def _say_near(draft: Draft, view: View, sheet: Sheet) -> None:
 # ---- what must not be ------------------------------------------------------------------------------
 
 
-def _spots(scene: MillScene, view: View) -> list[tuple[int, float, float]]:
-    """Marks on the paper, the worst first; near ones share one."""
-    spots: list[tuple[int, float, float]] = []
+Spot = tuple[int, MillFinding]
+"""Number and finding."""
+
+
+def _spots(scene: MillScene, view: View) -> list[Spot]:
+    """The findings that are marked, the worst first; near ones share a mark."""
+    spots: list[Spot] = []
+    taken: list[tuple[float, float]] = []
     for f in scene.findings:
-        assert f.at is not None  # findings of a scene have a place
-        x, y = view.place(Point(f.at[0], f.at[2]))
+        x, y = view.place(_place(f))
         inside = view.frame.left < x < view.frame.right and view.frame.top < y < view.frame.bottom
-        if inside and all(math.hypot(x - a, y - b) > 6.0 for _, a, b in spots):
-            spots.append((len(spots) + 1, x, y))
+        if inside and all(math.hypot(x - a, y - b) > 6.0 for a, b in taken):
+            spots.append((len(spots) + 1, f))
+            taken.append((x, y))
     return spots[:MOST_MARKED]
 
 
-def _mark(draft: Draft, view: View, scene: MillScene, size: float) -> None:
-    for number, x, y in _spots(scene, view):
+def _place(finding: MillFinding) -> Point:
+    assert finding.at is not None  # findings of a scene have a place
+    return Point(finding.at[0], finding.at[2])
+
+
+def _mark(draft: Draft, view: View, spots: Sequence[Spot], size: float) -> None:
+    """A ring with four strokes about each place that a view sees, and its number."""
+    for number, finding in spots:
+        at = _place(finding)
+        x, y = view.place(at)
+        frame, reach = view.frame, size + 1.8
+        if not (frame.left + reach < x < frame.right - reach and frame.top + reach < y < frame.bottom - reach):
+            continue
         draft.ring("hit-halo", x, y, size)
         draft.ring("hit", x, y, size)
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
-            near, far = size - 1.0, size + 1.8
-            draft.line("hit", (x + dx * near, y + dy * near), (x + dx * far, y + dy * far))
+            draft.line("hit", (x + dx * (size - 1.0), y + dy * (size - 1.0)), (x + dx * reach, y + dy * reach))
         draft.write("distance", x - 0.7 * size - 2.2, y - 0.7 * size - 1.2, str(number), "end", plate=True)
         draft.taken.append(Rect(x - size - 5, y - size - 5, 2 * size + 7, 2 * size + 7))
 
 
-def _list(draft: Draft, view: View, sheet: Sheet) -> None:
-    """The sentences, each once, in the half of the window that the worst is not in."""
+def _list(draft: Draft, view: View, sheet: Sheet, spots: Sequence[Spot]) -> None:
+    """The sentences, each once, those that are marked with their number, in the half that the worst is not in."""
     size, room, frame = SIZES["small"], 112.0, view.frame
-    spots = _spots(sheet.scene, view)
-    first = spots[0][1] if spots else frame.right
+    first = view.place(_place(spots[0][1]))[0] if spots else frame.right
     left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
-    found: dict[str, list[int]] = {}
-    placed = sheet.scene.findings
-    for f in (*placed, *(f for f in sheet.work.simulation.findings if f not in placed)):
+    numbers = {f.what: str(number) for number, f in reversed(spots)}
+    found: dict[str, list[int]] = {f.what: [] for _, f in spots}
+    for f in sheet.work.simulation.findings:
         found.setdefault(f.what, []).append(f.line)
-    lines: list[str] = []
+    lines: list[tuple[str, str]] = []
     for what, places in list(found.items())[:MOST_LISTED]:
         at = sorted({p for p in places if p})
-        where = f"line{'s' if len(at) > 1 else ''} {', '.join(map(str, at[:4]))}: " if at else ""
-        lines += wrap(clean(where + what), size, room - 4)[:3]
+        more = f" and {len(at) - 4} more" if len(at) > 4 else ""
+        where = f"line{'s' if len(at) > 1 else ''} {', '.join(map(str, at[:4]))}{more}: " if at else ""
+        sentence = wrap(clean(where + what), size, room - 6)[:3]
+        lines += [(numbers.get(what, "*") if n == 0 else "", line) for n, line in enumerate(sentence)]
     if len(found) > MOST_LISTED:
-        lines.append(f"and {len(found) - MOST_LISTED} more")
+        lines.append(("", f"and {len(found) - MOST_LISTED} more"))
     box = Rect(left - 1, frame.top + 2, room + 2, 3.5 * len(lines) + 2)
     draft.plate(box)
     draft.taken.append(box)
     draft.box("hit-box", box)
-    for k, line in enumerate(lines):
-        draft.write("small", left + 2, box.top + 4 + 3.5 * k, line)
+    for k, (sign, line) in enumerate(lines):
+        base = box.top + 4 + 3.5 * k
+        if sign:
+            draft.write("part", left + 3.5, base, sign, "end")
+        draft.write("small", left + 5, base, line)
 
 
 # ---- end-on ----------------------------------------------------------------------------------------
@@ -443,7 +464,7 @@ def _magnified(draft: Draft, main: View, sheet: Sheet) -> None:
     view = View(frame, scale, middle.z - frame.width / 2 / scale, frame.top + frame.height / 2 + middle.x * scale)
     draft.window(view, tuple(_look(scene, view)))
     if scene.findings:
-        _mark(draft, view, scene, 5.0)
+        _mark(draft, view, _spots(scene, main), 5.0)
     elif title == CLOSE:
         _dimension(draft, view, sheet)
     _bar(draft, view, sheet.unit)
