@@ -32,8 +32,9 @@ RUN_OUT = 2.0
 """Pitches that a die leaves unformed before a shoulder; common practice, no source (its lead is two to three)."""
 RELIEF_WIDTH = 1.5
 """Least width of the relief that a die runs out in, in pitches; common practice, no source."""
-TOOL_WIDTH = 2.0
-"""Width of a relief that is derived for a single-point tool, in pitches; common practice, no source."""
+TOOL_WIDTH, LEAST_WIDTH = 2.0, 1.0
+"""Width of a relief that is derived for a single-point tool, in pitches, and at least in mm; common practice, no
+source."""
 UNDER_ROOT = 0.02
 """How far such a relief goes under the root, mm; common practice, no source."""
 EYE_PLAY = (0.1, 0.2)
@@ -238,10 +239,11 @@ def _derive_relief(table: Table, key: str, thread: Thread, shank: float) -> list
     if table.has(key):
         return []
     tip = tip_radius(thread, pitch_limits(thread).least, widest_nose(thread))
-    wide, deep = _up(TOOL_WIDTH * thread.pitch), _up(shank / 2 - tip + UNDER_ROOT)
+    wide, deep = max(_up(TOOL_WIDTH * thread.pitch), LEAST_WIDTH), _up(shank / 2 - tip + UNDER_ROOT)
     text = f"relief {show_length(wide, 'mm', 2)} wide {show_length(deep, 'mm', 2)} deep"
     table.values[key] = text
-    return [f"{text} for the tool to run off into: two pitches wide, as deep as the root; common practice, no source"]
+    why = "two pitches wide and at least 1 mm, as deep as the root; common practice, no source"
+    return [f"{text} for the tool to run off into: {why}"]
 
 
 def _up(size: float) -> float:

@@ -25,6 +25,9 @@ DEEPEST_RELIEF = 0.15
 """Greatest depth of a relief beside a shoulder as a share of the diameter; 0.15 leaves 0.7 of the diameter and a
 third of its stiffness (0.7 cubed). Common practice, no source."""
 
+UNDER_THREAD = 0.15
+"""How far a relief behind a thread may go under its root, mm. Common practice, no source."""
+
 WIDEST_LIMITS = 0.25
 """Greatest offset of a limit as a share of the size; beyond it the unit must be wrong. Common practice, no source."""
 
@@ -336,12 +339,13 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
                 allowed=f"at most {_show(part, step)}, the height of the shoulder",
                 mend=f'write a smaller corner_{side.lower()} in section "{section.name}"',
             )
-        if corner.depth > DEEPEST_RELIEF * own + SAME:
+        if corner.depth > _deepest_relief(part, section, own) + SAME:
             yield Problem(
                 where=corner.where,
                 what=f'the relief at the {side} end of section "{section.name}" is too deep for it',
                 given=f"{corner.text}, on {_show(part, own)}",
-                allowed=f"at most {_show(part, DEEPEST_RELIEF * own)} deep ({DEEPEST_RELIEF:g} of the diameter)",
+                allowed=f"at most {_show(part, _deepest_relief(part, section, own))} deep "
+                f"({DEEPEST_RELIEF:g} of the diameter, or under a thread's root)",
                 mend="make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat",
             )
 
@@ -361,6 +365,18 @@ def check_relief_reaches_through_taper(part: Part) -> Iterator[Problem]:
                 allowed=f"more than {_show(part, fall)} deep",
                 mend="make it deeper or narrower, or put a fillet there",
             )
+
+
+def _deepest_relief(part: Part, section: Section, size: float) -> float:
+    """Greatest depth of a relief on a diameter, mm; behind a thread it goes under the root."""
+    depth = 0.0
+    if part.screwed is not None:
+        from cam.mill.screw_tables import screwing_of  # noqa: PLC0415 - only for parts with a thread
+
+        screwing = screwing_of(part)
+        threads = screwing.threads if screwing is not None else ()
+        depth = max((t.depth + UNDER_THREAD for t in threads if t.section == section.name), default=0.0)
+    return max(DEEPEST_RELIEF * size, depth)
 
 
 def check_details_fit_length(part: Part) -> Iterator[Problem]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Chain, Line, Point, shift
 from cam.rs274.model import Motion, Program
@@ -37,8 +38,8 @@ class Really:
         for done in self.slides.carry_out(motion):
             (sx, _, sz), (ex, _, ez) = done.start, done.end
             if under is not None and not math.isnan(sx + sz + ex + ez):
-                path = path_of(done)
-                self._cut(under, self._lean(path) if self.setting.cone else path, number)
+                for path in _at_one_angle(motion, path_of(done)):
+                    self._cut(under, self._lean(path) if self.setting.cone else path, number)
 
     def _lean(self, path: Line | Arc) -> Line | Arc:
         """A path as it lies to the work: radii differ by the cone from those that X says.
@@ -61,6 +62,17 @@ class Really:
         low = min(x0, x1) + own[1]
         if self.metal.reaches(min(z0, z1) + own[0], max(z0, z1) + own[2], low):
             self.metal.cut(along_line(under, path.start, path.end, number), low)
+
+
+def _at_one_angle(motion: Motion, path: Line | Arc) -> Iterator[Line | Arc]:
+    """What a motion cuts at one angle of turning: all of its path, or of a thread the vee of every turn."""
+    if motion.kind != "thread" or not motion.feed or isinstance(path, Arc):
+        yield path
+        return
+    from cam.simulate.threading import vees  # noqa: PLC0415 - only for texts with a thread
+
+    for place in vees(path, motion.feed):
+        yield Line(place, place)
 
 
 def really_of(pieces: list[Piece], setting: Setting, lathe: Lathe, *, play: bool) -> Really | None:

@@ -360,7 +360,7 @@ class _Run:
         deepest = self.metal
         if self.threads is not None:
             deepest = self.threads.swept(self.metal, self.surroundings)
-            self.findings += self.threads.judge()
+            self.findings += self.threads.judge(self.metal)
         gouges = find_gouges(deepest.pieces, least, setting.turned)
         leftovers = find_leftovers(self.metal.pieces, most)
         loose = check_lost_motion(said.pieces, self.feeding, setting, (least, most), lathe)

@@ -28,6 +28,8 @@ IN_STEP = 0.01
 SAME_ANGLE = 0.1
 SAME_SPEED = 0.5
 ON_SIZE = 1e-3
+CREST = 2e-3
+"""How much lower than the shank a crest may stand, mm."""
 OVER_DEPTH = 1.2
 """A first pass may be deeper than the tool's deepest cut by this factor, as in cam.simulate.rules."""
 
@@ -143,9 +145,29 @@ class Threads:
             whole.cut(along_line(under, cut.path.start, cut.path.end, cut.number))
         return whole
 
-    def judge(self) -> list[Finding]:
-        """Every finding: of the passes, and of each thread that is not as wanted in the end."""
-        return [*self.findings, *(f for t in self.setting.threads for f in self._judge_one(t))]
+    def judge(self, metal: Metal) -> list[Finding]:
+        """Every finding: of the passes, and of each thread that is not as wanted in the end.
+
+        Args:
+            metal: the half-section that is left.
+        """
+        found = [f for t in self.setting.threads for f in (*self._judge_one(t), *self._crests(t, metal))]
+        return [*self.findings, *found]
+
+    def _crests(self, wanted: ThreadWanted, metal: Metal) -> Iterator[Finding]:
+        """Between two grooves the shank must still stand, clear of the start's chamfer."""
+        pitch = wanted.thread.pitch
+        low, high = wanted.far, wanted.near - (wanted.shank - wanted.lowest) - pitch
+        for k in range(max(math.floor((high - low) / pitch), 0)):
+            z = low + k * pitch
+            crest = metal.highest(z, z + pitch)
+            if crest < wanted.shank - CREST:
+                what = (
+                    f'{wanted.thread.name} on "{wanted.section}" has lost its crest: {micrometres(wanted.shank - crest)} '
+                    "are cut off all round"
+                )
+                yield find(0, "thread", what, amount=wanted.shank - crest, at=(z, crest))
+                return
 
     def _judge_one(self, wanted: ThreadWanted) -> Iterator[Finding]:
         cuts = [c for c in self.cuts if self.wanted_at(c.path) is wanted and c.tool.kind == "threading"]
