@@ -151,6 +151,11 @@ class HoleFigures(Page):
     # Tools
 
     @property
+    def tools(self) -> str:
+        """Every tool by its number and name."""
+        return "; ".join(f"T{use.cutter.number} {use.cutter.name}" for use in self.uses)
+
+    @property
     def taps(self) -> str:
         """Which taps are wanted."""
         return "taps, second and bottoming" if self.task.lead == "bottoming" else f"tap, {self.task.lead}"

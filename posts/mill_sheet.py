@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from cam.mill.settle import HoleJob, turned_diameter
+from cam.setting.words import say_time
 from cam.units import show_length
 from posts.environment import find_template
 from posts.layout import BREAK, END, HEAD, WIDTH
@@ -168,7 +169,10 @@ class Page:
 
     @cached_property
     def held_diameter(self) -> float:
-        """Of what the collet grips, as turned, mm."""
+        """Of what the collet grips, as the mill gets it, mm."""
+        first = self.sheet.work.task.sections[0]
+        if first.name == self.hold.section:
+            return 2 * first.top
         return turned_diameter(next(s for s in self.part.sections if s.name == self.hold.section))
 
     @property
@@ -192,7 +196,12 @@ class Page:
         """Whether the shop file describes a vice."""
         return not math.isnan(self.mill.jaws_below)
 
-    # Dials, clearance
+    # Dials, clearance, time
+
+    @property
+    def cutting(self) -> str:
+        """How long the program cuts."""
+        return say_time(self.sheet.work.simulation.cutting_time)
 
     @property
     def counters(self) -> tuple[Counter, ...]:
