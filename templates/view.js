@@ -392,36 +392,45 @@ function traceWords(view) {
   return near ? `${title}; the least ${nearWords(near.distance, near.body, near.obstacle)}, line ${near.line}` : title;
 }
 
-const MOST_TOLD = 6;
+const add = (parent, name, text = "") =>
+  parent.appendChild(Object.assign(document.createElement(name), { textContent: text }));
 
+// why it may not be cut: the first problem at once, the others on demand
 function why(view) {
-  const box = byId("why");
+  const box = byId("why"),
+    [first, ...others] = job.problems;
   box.replaceChildren();
-  box.hidden = !job.problems.length && !view.note;
-  box.classList.toggle("calm", !job.problems.length);
-  const add = (parent, name, text = "") =>
-    parent.appendChild(Object.assign(document.createElement(name), { textContent: text }));
-  if (view.note) add(box, "p", view.note).className = "note";
+  box.hidden = !first && !view.note;
+  box.classList.toggle("calm", !first);
   box.classList.toggle("after", Boolean(view.mends));
-  for (const problem of job.problems.slice(0, MOST_TOLD)) {
-    add(box, "h2", problem.what);
-    const rows = add(box, "dl");
-    for (const [name, text] of [
-      ["in", problem.where],
-      ["given", problem.given],
-      ["allowed", problem.allowed],
-    ]) {
-      if (text) [add(rows, "dt", name), add(rows, "dd", text)];
-    }
-    if (problem.mend.length) {
-      const shown = problem.mend.some((way) => job.views.some((v) => v.mends === way));
-      add(box, "p", shown ? "what would clear it; press one to see the job so changed:" : "what would clear it:");
-      const list = add(box, "ul");
-      for (const way of problem.mend) mendRow(add(list, "li"), way);
-    }
-  }
-  const more = job.problems.length - MOST_TOLD;
-  if (more > 0) add(box, "p", `and ${more} more; each is told at its line`);
+  if (view.note) add(box, "p", view.note).className = "note";
+  if (first) tellProblem(box, first);
+  if (!others.length) return;
+  const rest = add(box, "details");
+  add(rest, "summary", `${others.length} more`);
+  for (const problem of others) tellProblem(rest, problem);
+}
+
+function tellProblem(box, problem) {
+  add(box, "h2", problem.what);
+  const rows = add(box, "dl"),
+    at = own.find((v) => problem.line && v.file === problem.file);
+  add(rows, "dt", "in");
+  const where = add(rows, "dd");
+  if (at) {
+    const button = Object.assign(add(where, "button", problem.where), { type: "button" });
+    button.addEventListener("click", () => {
+      if (now.view !== at) choose(at);
+      goLine(problem.line);
+    });
+  } else where.textContent = problem.where;
+  for (const name of ["given", "allowed"]) if (problem[name]) [add(rows, "dt", name), add(rows, "dd", problem[name])];
+  if (!problem.mend.length) return;
+  const shown = problem.mend.some((way) => job.views.some((v) => v.mends === way));
+  if (shown) add(box, "p", "what would clear it; press one to see the job so changed:");
+  else add(box, "p", problem.mend.length > 1 ? "what would clear it:" : "what to do:");
+  const list = add(box, "ul");
+  for (const way of problem.mend) mendRow(add(list, "li"), way);
 }
 
 // a way out; where its job was worked out too, a button that shows it

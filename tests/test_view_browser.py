@@ -16,11 +16,12 @@ from typing import Any
 
 import pytest
 
-from cam.job import Job, make_job
+from cam.job import Job, describe_findings, make_job, rules_of
 from cam.job.make import stock_after
 from cam.job.view import view_given, view_job
 from cam.mill.simulate import radius_at, simulate_mill
 from cam.picture.mill_scene import cutters_in
+from cam.rs274 import read_program
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
 from tests.page_case import data_of, heights, open_browser, pieces_of
@@ -433,6 +434,44 @@ def test_a_refused_plan_opens_at_the_contact_and_shows_each_way_out(pages, opene
         assert "INTO" not in page.inner_text("#now-facts")
     page.click("#tabs button >> nth=0")
     assert line_of(page) == worst["line"]
+
+
+@pytest.fixture(scope="module")
+def damaged(jobs, tmp_path_factory) -> tuple[Path, Any]:
+    """A program that was changed by hand: fed on into the carrier, and further on a line that breaks the standard."""
+    job = jobs["orrery-drum-arbor"]
+    work = job.works[0]
+    lines = work.text.splitlines()
+    first = next(k for k, line in enumerate(lines) if re.match(r"G1 Z-\d", line))
+    lines[first] = "G1 Z-75.0 F36.0"
+    lines[lines.index("M5", first)] = "M5 M3"
+    text = "\n".join(lines) + "\n"
+    program = read_program(text, rules_of(job.dialect, job.shop), work.file)
+    simulation = simulate(program, work.setting, job.shop, require_proof=True)
+    problems = (*program.problems, *describe_findings(simulation.findings, text, work.file))
+    changed = replace(work, text=text, program=program, simulation=simulation, problems=problems)
+    path = tmp_path_factory.mktemp("damaged") / "damaged.html"
+    path.write_text(view_job(replace(job, works=(changed,), mill=None)), encoding="utf-8")
+    return path, changed
+
+
+def test_a_program_changed_by_hand_opens_at_its_worst_and_leads_to_each_line(damaged, opened):
+    path, work = damaged
+    page = opened(path)
+    worst = max((f for f in work.simulation.findings if f.kind == "contact"), key=lambda f: f.amount)
+    assert line_of(page) == worst.line
+    assert page.get_attribute("#overlap", "d") != ""
+    assert "into the carrier" in page.inner_text("#now-facts")
+    broken = work.program.problems[0].where.line
+    page.click(f"#why dd button:has-text('setting-1.ngc:{broken}:') >> nth=0")
+    assert line_of(page) == broken
+    assert page.inner_text("#now-does").startswith("Not judged")
+    assert "unread" in page.get_attribute(f"#line-{broken}", "class")
+    step = step_of(page)
+    page.keyboard.press("ArrowRight")  # what follows can be read, and nothing in it moves
+    assert step_of(page) == step + 1
+    page.keyboard.press("n")
+    assert line_of(page) in {f.line for f in work.simulation.findings}
 
 
 def test_nothing_hostile_in_a_name_is_run(jobs, tmp_path, opened):

@@ -67,6 +67,8 @@ def _problem(problem: Problem) -> dict[str, Any]:
     where = replace(problem.where, path=PurePath(problem.where.path).name)
     return {
         "where": clean(str(where)),
+        "file": clean(where.path),
+        "line": where.line,
         "what": clean(problem.what),
         "given": clean(problem.given),
         "allowed": clean(problem.allowed),
