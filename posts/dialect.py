@@ -227,4 +227,7 @@ def _capabilities(dialect: Dialect) -> Iterator[str]:
     zeros = f"one work system each, {systems[0]} to {systems[-1]}" if systems else "offset digits in the T word"
     yield f"tools: {zeros}"
     yield "threads: " + (f"{say('THREAD')}, {say('THREAD_LEAD')} the lead" if say("THREAD") else "none")
+    works = (("drill", "CYCLE_DRILL"), ("peck", "CYCLE_PECK"), ("tap", "CYCLE_TAP"), ("rotary axis", "ROTARY_LETTER"))
+    mill = ", ".join(f"{what} ({say(fact)})" for what, fact in works if say(fact))
+    yield f"on the mill: {mill or 'straight moves only'}"
     yield f"N words: {say('LINE_NUMBERS')}"
