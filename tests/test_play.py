@@ -108,7 +108,7 @@ def worst_errors(part_text: str, shop_text: str, play: float) -> list[tuple[str,
     return found
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 @given(part_texts(spare=True, centre="half centre"), shop_texts(), st.sampled_from([0.0, 0.02, 0.05, 0.1, 0.2]))
 def test_lost_motion_changes_no_size_of_our_programs(part_text: str, shop_text: str, play: float) -> None:
     """Diameters, tapers, shoulders, edges, fillets and reliefs keep to 1 um."""
@@ -133,6 +133,28 @@ def test_lost_motion_changes_no_size_of_a_sample(name: str, play: float) -> None
         sizes = cut_sizes(work.program, work.setting, plan.shop, play, play)
         assert {"diameter", "shoulder", "edge"} <= {s.what for s in sizes}
         assert max(max(-s.least, s.most) for s in sizes) <= UM
+
+
+@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
+@given(part_texts(spare=True, centre="half centre"), shop_texts(), st.sampled_from([0.05, 0.2]), st.floats(0.0, 1.0))
+def test_slides_tighter_than_declared_never_leave_too_little(
+    part_text: str, shop_text: str, declared: float, share: float
+) -> None:
+    """Diameters and shoulders stay; what slants is left too thick by up to the difference."""
+    part = part_from(re.sub(r"(?m)^tolerance.*$", "", part_text))
+    shop = speaking(shop_from(shop_text), "rs274ngc")
+    lathe = change_lathe(shop.lathe, x_lost_motion=quantity(declared), z_lost_motion=quantity(declared))
+    shop = replace(shop, lathe=lathe)
+    try:
+        plan = plan_job(part, shop)
+    except ProblemError:
+        assume(condition=False)
+        raise
+    work = judge_plan(plan, choose_dialect("rs274ngc", shop)).works[0]
+    for size in cut_sizes(work.program, work.setting, shop, share * declared, share * declared):
+        slants = size.what in ("taper", "edge", "fillet") or "corner_b = \"fillet 0" in part_text
+        assert size.least >= -UM, size
+        assert size.most <= UM + (2 * (1 - share) * declared if slants else 0.0), size
 
 
 def test_a_program_edited_to_turn_outward_is_shown_small() -> None:

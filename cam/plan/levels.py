@@ -8,7 +8,7 @@ far as some step asks for it: exactly, by dynamic programming over the few place
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil, floor, inf
+from math import ceil, floor, inf, pi
 from typing import NamedTuple
 
 FINE = 1e-9
@@ -142,7 +142,9 @@ def _apart(values: set[float]) -> list[float]:
     return kept
 
 
-def least_seconds(top: float, steps: Sequence[Step], deepest: float, pace: Pace, rapid: float) -> float:
+def least_seconds(
+    top: float, steps: Sequence[Step], deepest: float, pace: Pace, rapid: float, work: float = 0.0
+) -> float:
     """A time that no roughing of these steps can come below, s.
 
     A step of radius r under metal of radius top takes at least ceil((top - r) / deepest) layers, of which the k-th
@@ -151,12 +153,14 @@ def least_seconds(top: float, steps: Sequence[Step], deepest: float, pace: Pace,
 
     Args:
         rapid: mm a second.
+        work: seconds that the motor takes for a mm3 at least, which is at the full depth.
     """
     counts = [ceil((top - s.radius) / deepest - 1e-6) for s in steps]
     total = max([0.0, *(top - s.radius for s in steps)]) / rapid
     for step, count in zip(steps, counts, strict=True):
-        for k in range(1, count + 1):
-            level = max(step.radius, top - k * deepest)
-            own = pace.held * level if pace.held else pace.seconds(max(level, 1e-3))
-            total += step.length * (own + (k < max(counts)) / rapid)
+        levels = [max(step.radius, top - k * deepest) for k in range(1, count + 1)]
+        cutting = sum(pace.held * x if pace.held else pace.seconds(max(x, 1e-3)) for x in levels)
+        driven = work * pi * (top**2 - step.radius**2)
+        back = (count - (count == max(counts))) / rapid
+        total += step.length * (max(cutting, driven) + back)
     return total

@@ -109,12 +109,15 @@ def rough_profile(bench: Bench) -> list[Pass]:
 def rough_bound(bench: Bench) -> float:
     """Seconds that no roughing of this profile, to this allowance and at this depth, could come below.
 
-    Where the motor sets the speed, that for a full depth counts: thinner layers, faster, take off less in a time.
+    Nor can the motor take off metal faster than in layers of the full depth, which need the least force for their area.
     """
     top = rough_top(bench)
     steps = [s for s in rough_steps(bench) if s.radius < top - FINE]
     rapid = float(bench.shop.lathe.control.rapid) / 60
-    return least_seconds(top, steps, choose_depth(bench), rough_pace(bench, top), rapid)
+    depth, feed = choose_depth(bench), clip_feed(bench.shop, float(bench.rough_tool.rough_feed))
+    force = (1 + FORCE_BAND) * tool_force(bench.material, bench.rough_tool, depth, feed)
+    work = force / (depth * feed) / (1000 * power_limit(bench.shop.lathe))
+    return least_seconds(top, steps, depth, rough_pace(bench, top, driven=False), rapid, work)
 
 
 def rough_top(bench: Bench) -> float:
@@ -135,24 +138,30 @@ def rough_steps(bench: Bench) -> list[Step]:
     return found
 
 
-def rough_pace(bench: Bench, top: float) -> Pace:
-    """How fast layers are cut here."""
+BINS = 24
+"""Of radii, in each of which a spindle without belts is taken to have one speed."""
+
+
+def rough_pace(bench: Bench, top: float, *, driven: bool = True) -> Pace:
+    """How fast layers are cut here; driven: no faster than the motor drives the full depth."""
     shop, tool, material = bench.shop, bench.rough_tool, bench.material
     feed = clip_feed(shop, float(tool.rough_feed))
     spindle = shop.lathe.spindle
-    force = tool_force(material, tool, choose_depth(bench), feed)
-    driven = driven_speed(shop.lathe, force)
-    fastest = min(material.speed[tool.material][1], driven)
+    force = tool_force(material, tool, choose_depth(bench), feed) if driven else 0.0
+    able = driven_speed(shop.lathe, force) if driven else math.inf
+    fastest = min(material.speed[tool.material][1], able)
     if spindle.constant_surface_speed and not spindle.positions:
         held = 60 * 2 * math.pi / (1000 * fastest * feed)
         speeds: tuple[tuple[float, float], ...] = ((top, held * top),)
     else:
         held = 0.0
-        most = min(1.02 * material.speed[tool.material][1], driven)
+        most = min(1.02 * material.speed[tool.material][1], able)
         bounds = [1000 * most / (2 * math.pi * s.rpm) for s in reversed(spindle.positions)]
-        bounds = [b for b in bounds if b < top] or [top * k / 8 for k in range(1, 8) if not spindle.positions]
+        bounds = [b for b in bounds if b < top] or [top * k / BINS for k in range(1, BINS) if not spindle.positions]
         radii = [*bounds, top]
-        speeds = tuple((r, 60 / (feed * choose_speed(shop, material, tool, 2 * r, force).rpm)) for r in radii)
+        met = radii if driven or spindle.positions else [0.5 * radii[0], *bounds]  # each as fast as its least radius
+        rpms = [choose_speed(shop, material, tool, 2 * r, force).rpm for r in met]
+        speeds = tuple((r, 60 / (feed * rpm)) for r, rpm in zip(radii, rpms, strict=True))
     climb = (float(tool.deepest_cut) + CLEAR) * feed / clip_feed(shop, OUT_FEED * feed) + 2 * CLEAR
     return Pace(speeds=speeds, held=held, around=climb * speeds[-1][1] + 60 * 2 / float(shop.lathe.control.rapid))
 
