@@ -50,14 +50,15 @@ def decimals_for(slide: Slide, unit: str, *, coarse: int = 2) -> int:
     """
     if slide.reading == "none" or not slide.division > 0:
         return coarse + 1 if unit == "in" else coarse
-    return _decimals(float(slide.division), unit)
-
-
-def _decimals(division: float, unit: str) -> int:
-    step = division / (MM_PER_INCH if unit == "in" else 1.0)
+    step = slide.division / (MM_PER_INCH if unit == "in" else 1.0)
     decimals = max(math.ceil(-math.log10(step) - 1e-9), 0)
     whole = [abs(step * 10**d - round(step * 10**d)) < 1e-6 for d in (decimals, decimals + 1)]
     return decimals + 1 if whole == [False, True] else decimals
+
+
+def exact_decimals(step: float) -> int:
+    """Decimals with which every multiple of a step is said in full, up to 6; the step in the unit that is shown."""
+    return next((d for d in range(6) if abs(step * 10**d - round(step * 10**d)) < 1e-6), 6)
 
 
 def counts_size(slide: Slide) -> bool:
@@ -87,7 +88,8 @@ def dial_setting(slide: Slide, travel: float, turns: int = 0) -> Reading:
     number = steps * division
     if slide.reading == "readout":
         inch = is_inch(slide)
-        text = show_number(number / (MM_PER_INCH if inch else 1.0), decimals_for(slide, "in" if inch else "mm"))
+        per = MM_PER_INCH if inch else 1.0
+        text = show_number(number / per, exact_decimals(division / per))
         return Reading(steps, number, text)
     return Reading(steps, number, show_turns(steps, per_turn))
 
@@ -151,10 +153,9 @@ def inward_setting(slide: Slide, diameter: float, zero: float) -> Reading:
 
 def _plain_reading(slide: Slide, wanted: float, step: float) -> Reading:
     """The whole number of steps nearest to a length, shown in the unit of the slide's own division."""
-    unit = "in" if is_inch(slide) else "mm"
+    per = MM_PER_INCH if is_inch(slide) else 1.0
     steps = round(wanted / step)
-    number = steps * step
-    return Reading(steps, number, show_number(number / (MM_PER_INCH if unit == "in" else 1.0), _decimals(step, unit)))
+    return Reading(steps, steps * step, show_number(steps * step / per, exact_decimals(step / per)))
 
 
 def z_at(slide: Slide, reading: Reading, turns: int = 0) -> float:

@@ -120,7 +120,7 @@ def section_rows(part: Part, ruler: Ruler) -> list[SectionRow]:
                 diameter=" / ".join(
                     ruler.size(d) for d in ((s.diameter_a, s.diameter_b) if tapered else (s.diameter_a,))
                 ),
-                limits=_limits_of(s, ruler),
+                limits=limits_of(s, ruler),
                 length=ruler.size(s.length) if known else WAITS,
                 place=" to ".join(WAITS if math.isnan(z) else ruler.size(z) for z in (s.start, s.end)),
                 text=", ".join(texts),
@@ -129,7 +129,7 @@ def section_rows(part: Part, ruler: Ruler) -> list[SectionRow]:
     return rows
 
 
-def _limits_of(section: Section, ruler: Ruler, more: float = 0.0) -> str:
+def limits_of(section: Section, ruler: Ruler, more: float = 0.0) -> str:
     """Limits of a section's diameter with what is left on it for later; "" where there are none or it tapers."""
     if section.tolerance is None or section.diameter_a != section.diameter_b:
         return ""
@@ -162,7 +162,7 @@ def turned_rows(setting: Setting, part: Part, ruler: Ruler) -> list[TurnedRow]:
                 number=index[t.section.name],
                 name=t.section.name,
                 diameter=" / ".join(ruler.size(2 * r) for r in sizes),
-                limits=_limits_of(t.section, ruler, more),
+                limits=limits_of(t.section, ruler, more),
                 near=number(t.near / ruler.per, ruler.fine, ruler.fine - 1),
                 far=number(t.far / ruler.per, ruler.fine, ruler.fine - 1) if t.far_kind != "open" else "open",
                 left=ruler.size(more) if more else "",
@@ -489,7 +489,7 @@ def later_steps(turned: Sequence[Turned], ruler: Ruler) -> list[tuple[str, tuple
         middle = t.section.tolerance.middle if t.section.tolerance else 0.0
         done = t.section.diameter_a + middle
         sizes = f"{ruler.size(2 * t.radius_near)} to {ruler.size(done)}"
-        limits = _limits_of(t.section, ruler)
+        limits = limits_of(t.section, ruler)
         sizes += f" ({limits})" if limits else ""
         if finish.on_face:
             sizes += f", and {ruler.size(finish.on_face)} off the shoulder face"

@@ -15,7 +15,7 @@ from posts.flow import Sheet, mono_size, set_section
 from posts.ink import move
 from posts.layout import item
 from posts.print_setting import MARGIN, PAPERS, Paper, print_setting
-from posts.summary import milled_of, summary_sections
+from posts.summary import milled_of
 from posts.wording import plain
 
 if TYPE_CHECKING:
@@ -25,6 +25,8 @@ BENCH_TYPE = 11.0
 """Type of the pages for the bench, pt."""
 COLUMNS = 80
 """Of their tables."""
+Sections = Sequence[tuple[str, str]]
+"""Title and text of each section; see posts.summary.summary_sections."""
 
 
 class Printed(NamedTuple):
@@ -40,19 +42,24 @@ class Printed(NamedTuple):
 
 
 def print_summary(
-    plan: Plan, paper: Paper, *, closest: Mapping[int, str] | None = None, mill: MillDone | None = None
+    plan: Plan,
+    sections: Sections,
+    paper: Paper,
+    *,
+    closest: Mapping[int, str] | None = None,
+    mill: MillDone | None = None,
 ) -> Printed:
     """The cutting summary as pages to print.
 
     Args:
-        closest, mill: as of posts.summary.write_summary.
+        sections: of the summary, COLUMNS wide. closest, mill: as of posts.summary.summary_sections.
     """
     near, milled = closest or {}, milled_of(plan, mill)
     numbers = {p.setting.number: n for n, p in enumerate(plan.settings)}
     sheets: list[Sheet] = []
     sizes, pages = {}, {}
     whys: list[str] = []
-    for title, text in summary_sections(plan, closest=closest, width=COLUMNS, mill=mill):
+    for title, text in sections:
         number = next((n for n in numbers if f": SETTING {n} of " in title), None)
         if number is None:
             sheets += section_sheets(title, text, paper)
@@ -70,6 +77,16 @@ def _reasons(plan: Plan, index: int) -> list[str]:
     """What was chosen for a setting, and why: not wanted at the lathe, so on a page by itself."""
     planned = plan.settings[index]
     return [f"setting {planned.setting.number}: {words}" for words in (*planned.setting.reasons, *planned.reasons)]
+
+
+def print_notebook(plan: Plan, sections: Sections, paper: Paper) -> str:
+    """The bench notebook as pages to print.
+
+    Args:
+        sections: of the notebook, COLUMNS wide.
+    """
+    sheets = [sheet for title, text in sections for sheet in section_sheets(title, text, paper)]
+    return to_html(f"{plain(plan.part.name)}: bench notebook", sheets, paper)
 
 
 def section_sheets(title: str, text: str, paper: Paper) -> list[Sheet]:

@@ -13,8 +13,9 @@ from hypothesis import HealthCheck, given, settings
 
 from cam.plan.model import Plan
 from posts.ink import LEAST_TYPE, NARROW, break_text, text_width
-from posts.print_form import PAPERS, Printed, print_summary
+from posts.print_form import COLUMNS, PAPERS, Printed, print_summary
 from posts.print_setting import TYPE
+from posts.summary import summary_sections
 from posts.work_view import spread, strip_places
 from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
 from tests.print_case import Line, Page, Sheet, pages_of, print_pdf, sheets_of
@@ -27,9 +28,13 @@ SLOW = settings(
 )
 
 
+def whole(plan: Plan, paper: str) -> Printed:
+    return print_summary(plan, summary_sections(plan, closest=NEAR, width=COLUMNS), PAPERS[paper], closest=NEAR)
+
+
 @lru_cache
 def printed(name: str, paper: str, **changes: str) -> Printed:
-    return print_summary(sample_plan(name, **changes), PAPERS[paper], closest=NEAR)
+    return whole(sample_plan(name, **changes), paper)
 
 
 def setting_pages(html: str) -> list[Page]:
@@ -85,7 +90,7 @@ def squeezed(text: str) -> str:
 @pytest.mark.parametrize("name", SAMPLE_NAMES)
 def test_nothing_that_is_wanted_at_the_lathe_is_missing(name: str, control: str) -> None:
     plan = sample_plan(name, control_kind=control)
-    pages = setting_pages(print_summary(plan, PAPERS["A4"], closest=NEAR).html)
+    pages = setting_pages(whole(plan, "A4").html)
     for planned in plan.settings:
         text = squeezed(" ".join(p.words for p in pages if f": setting {planned.setting.number} of" in p.title))
         datum = planned.setting.datum_words.removeprefix("Z zero is ")
@@ -139,7 +144,7 @@ def test_a_long_parts_strip_is_cut_in_pieces_that_share_a_line() -> None:
     far = [replace(t, near=4 * t.near, far=4 * t.far) for t in first.setting.turned]
     setting = replace(first.setting, turned=(*far[:2], replace(far[2], far=-330.0, far_kind="shoulder")))
     changed = replace(plan, settings=(replace(first, setting=setting), *plan.settings[1:]))
-    html = print_summary(changed, PAPERS["A4"], closest=NEAR).html
+    html = whole(changed, "A4").html
     pages = [p for p in setting_pages(html) if ": setting 1 of" in p.title]
     zs = [float(e.get("data-role", "").split()[1]) for p in pages for e in p.roles("shoulder")]
     assert len(zs) > len(set(zs)) == len(strip_places(setting, plan.part))
@@ -150,7 +155,7 @@ def test_a_long_parts_strip_is_cut_in_pieces_that_share_a_line() -> None:
 @given(random_plans())
 @SLOW
 def test_random_settings_stay_on_the_paper(plan: Plan) -> None:
-    found = print_summary(plan, PAPERS["Letter"], closest=NEAR)
+    found = whole(plan, "Letter")
     pages = setting_pages(found.html)
     assert len(pages) == sum(found.pages.values())
     for page in pages:
@@ -166,7 +171,7 @@ def test_what_does_not_fit_one_page_goes_on_and_says_so(tmp_path: Path) -> None:
     first = plan.settings[0]
     more = tuple(replace(o, passes=o.passes * 6) for o in first.operations)
     changed = replace(plan, settings=(replace(first, operations=more),))
-    found = print_summary(changed, PAPERS["A4"], closest=NEAR)
+    found = whole(changed, "A4")
     assert found.sizes == {1: LEAST_TYPE}
     assert found.pages[1] > 1
     pages = setting_pages(found.html)
@@ -182,7 +187,7 @@ def test_what_does_not_fit_one_page_goes_on_and_says_so(tmp_path: Path) -> None:
 def test_a_name_is_text_whatever_it_holds() -> None:
     plan = sample_plan("crank-pin")
     name = '</text></svg><script>alert("x")</script>&amp;\x07 \u2028ø'
-    html = print_summary(replace(plan, part=replace(plan.part, name=name)), PAPERS["A4"], closest=NEAR).html
+    html = whole(replace(plan, part=replace(plan.part, name=name)), "A4").html
     assert "<script" not in html.lower()
     assert not re.search(r"(?i)\b(src|href)\s*=|https?://(?!www\.w3\.org/2000/svg)|url\(", html)
     assert len(setting_pages(html)) == 1

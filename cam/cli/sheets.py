@@ -1,4 +1,4 @@
-"""Verbs for the wall and the bench: summary."""
+"""Verbs for the wall and the bench: summary, notebook."""
 
 from __future__ import annotations
 
@@ -49,6 +49,35 @@ def summary(
     else:
         say(f"{print_to}: written, for {sheet}; open it in a browser and print it at 100 %\n")
         warn(long)
+
+
+@app.command(epilog=example("notebook"))
+def notebook(
+    part: PartFile,
+    shop: ShopFile = None,
+    width: Width = 80,
+    print_to: PrintFile = None,
+    paper: PaperName = None,
+    replace: Replace = False,
+) -> None:
+    """Print the bench notebook: what is wanted, the order of work, every reading.
+
+    From sawing the bar to fitting in the plates, lathe and mill, with the cautions of each step; what was recorded
+    stands in its place already.
+    """
+    sheet = choose_paper(print_to, paper)
+    with reporting(part, shop):
+        from cam.job import print_job_notebook, write_job_notebook
+
+        job = judged_job(part, shop, None)
+        if print_to is None:
+            text = write_job_notebook(job, width)
+        else:
+            write_print(print_to, print_job_notebook(job, sheet), replace=replace)
+    if print_to is None:
+        hand_over(text)
+    else:
+        say(f"{print_to}: written, for {sheet}; open it in a browser and print it\n")
 
 
 def choose_paper(print_to: str | None, paper: str | None) -> str:

@@ -6,7 +6,7 @@ from cam.job.make import describe_findings, judge_plan, make_job, move_outline, 
 from cam.job.mill import judge_mill_program, no_such_work
 from cam.job.model import Job, MillVerdict, RefusedError, Verdict, Work
 from cam.job.outputs import draw_given, draw_job, find_text, job_files, picture_bytes, say_approach, write_job_summary
-from cam.job.sheets import print_job_summary
+from cam.job.sheets import print_job_notebook, print_job_summary, write_job_notebook
 
 __all__ = [
     "Job",
@@ -30,6 +30,7 @@ __all__ = [
     "no_such_setting",
     "no_such_work",
     "picture_bytes",
+    "print_job_notebook",
     "print_job_summary",
     "read_given",
     "read_log",
@@ -37,5 +38,6 @@ __all__ = [
     "rules_of",
     "say_approach",
     "wait_for",
+    "write_job_notebook",
     "write_job_summary",
 ]

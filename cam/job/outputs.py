@@ -57,11 +57,22 @@ def write_job_summary(job: Job, width: int = 80) -> str:
     Raises:
         RefusedError: a program may not be cut.
     """
-    from posts.summary import write_summary
+    from posts.layout import paginate
+
+    return paginate(summary_of(job, width), width)
+
+
+def summary_of(job: Job, width: int) -> list[tuple[str, str]]:
+    """Title and text of each section of the cutting summary; see posts.summary.summary_sections.
+
+    Raises:
+        RefusedError: a program may not be cut.
+    """
+    from posts.summary import summary_sections
 
     job.require_pass()
     when = {} if job.mill is None else {work.name: say_when(job, work) for work in job.mill.works}
-    return write_summary(
+    return summary_sections(
         job.plan, closest=closest_words(job), width=width, mill=job.mill, when=when, times=time_words(job)
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cam.job.outputs import closest_words
+from cam.job.outputs import closest_words, summary_of
 from cam.problem import Problem, Where
 
 if TYPE_CHECKING:
@@ -21,11 +21,11 @@ def print_job_summary(job: Job, paper: str) -> tuple[str, tuple[Problem, ...]]:
     Raises:
         RefusedError: a program may not be cut.
     """
-    from posts.print_form import PAPERS, print_summary
+    from posts.print_form import COLUMNS, PAPERS, print_summary
     from posts.print_setting import TYPE
 
-    job.require_pass()
-    printed = print_summary(job.plan, PAPERS[paper], closest=closest_words(job), mill=job.mill)
+    sections = summary_of(job, COLUMNS)
+    printed = print_summary(job.plan, sections, PAPERS[paper], closest=closest_words(job), mill=job.mill)
     long = [
         Problem(
             where=Where(path=job.part.path),
@@ -37,3 +37,33 @@ def print_job_summary(job: Job, paper: str) -> tuple[str, tuple[Problem, ...]]:
         if count > 1
     ]
     return printed.html, tuple(long)
+
+
+def write_job_notebook(job: Job, width: int = 80) -> str:
+    """The bench notebook, plain text.
+
+    Args:
+        width: columns.
+    Raises:
+        RefusedError: a program may not be cut.
+    """
+    from posts.layout import MOST_WIDTH
+    from posts.notebook import write_notebook
+
+    return write_notebook(job.plan, summary_of(job, MOST_WIDTH), width=width)
+
+
+def print_job_notebook(job: Job, paper: str) -> str:
+    """The bench notebook as one HTML file to print.
+
+    Args:
+        paper: "A4" or "Letter".
+    Raises:
+        RefusedError: a program may not be cut.
+    """
+    from posts.layout import MOST_WIDTH
+    from posts.notebook import notebook_sections
+    from posts.print_form import COLUMNS, PAPERS, print_notebook
+
+    sections = notebook_sections(job.plan, summary_of(job, MOST_WIDTH), width=COLUMNS)
+    return print_notebook(job.plan, sections, PAPERS[paper])

@@ -1,0 +1,475 @@
+"""The bench notebook: all that is wanted for a job, the order of work from bar to plates, a place for each reading.
+
+What the pages of the summary ask for is taken from them, so that nothing can be wanted there and be missing here.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING, NamedTuple
+
+from cam.part.model import Section
+from cam.plan.model import Measure, Plan, SettingPlan
+from cam.version import VERSION
+from posts.layout import BREAK, END, HEAD, WIDTH, item, paginate, read_item, table
+from posts.pages import SAME, Ruler, limits_of, listed
+from posts.summary import EMERY, HOW
+from posts.wording import plain
+
+if TYPE_CHECKING:
+    from cam.measure.whole import Measured
+
+BLANK = "________"
+WITHIN = "within"
+ON_MILL, BENCH = ", ON THE MILL", "FIRST, ON THE BENCH"
+RANGE = {"mm": 25.0, "in": 25.4}
+"""From one micrometer to the next, mm: 25 mm or 1 in. Common practice, no source."""
+FIT = (
+    "with a mainspring in the frame, let it down under control before the plates are parted, and see that it is",
+    "never force a plate home: a shoulder that is too long bends a pivot before it is felt",
+)
+
+
+class Entry(NamedTuple):
+    """One thing to measure.
+
+    Attributes:
+        when: of the work. what: is measured. wanted, limits: as shown, "" where there are none.
+        value: as recorded, "" where it is not; WITHIN where what has its own blank.
+    """
+
+    when: str
+    what: str
+    wanted: str = ""
+    limits: str = ""
+    value: str = ""
+
+
+Step = tuple[str, Sequence[str]]
+"""What to do, and its cautions."""
+Sections = Sequence[tuple[str, str]]
+"""Title and text of every section of the summary; see posts.summary.summary_sections."""
+
+
+def write_notebook(plan: Plan, sections: Sections, *, width: int = WIDTH) -> str:
+    """The bench notebook as plain text, ASCII, pages of A4 length separated by form feeds.
+
+    Args:
+        sections: of the summary, set as wide as may be. width: columns.
+    """
+    return paginate(notebook_sections(plan, sections, width=width), width)
+
+
+def notebook_sections(plan: Plan, sections: Sections, *, width: int = WIDTH) -> list[tuple[str, str]]:
+    """Title and text of each section of the notebook, ready to be broken into pages; see posts.layout."""
+    book = _Book(plan, sections)
+    name = plain(plan.part.name).upper()
+    found = [
+        (f"{name}: NOTEBOOK, WHAT IS WANTED", "\n".join(book.wanted())),
+        (f"{name}: NOTEBOOK, ORDER OF WORK", "\n".join(book.order())),
+        (f"{name}: NOTEBOOK, MEASURED", "\n".join(book.measured(width))),
+    ]
+    recorded = list(book.recorded())
+    return [*found, (f"{name}: NOTEBOOK, RECORDED", "\n".join(recorded))] if recorded else found
+
+
+def entries_of(plan: Plan, sections: Sections) -> list[Entry]:
+    """Everything that is to be measured, in the order of the work."""
+    return list(_Book(plan, sections).entries())
+
+
+def block_of(text: str, head: str) -> list[str]:
+    """The items under a head of a section, each whole, its further lines with it; none where there is no such head."""
+    found: list[str] = []
+    inside = False
+    for line in text.split("\n"):
+        if line.startswith(head):
+            inside = True
+        elif inside and not line.strip():
+            break
+        elif inside and (parts := read_item(line)) is not None:
+            _, mark, words = parts
+            if mark.strip() or not found:
+                found.append(words)
+            else:
+                found[-1] += f" {words}"
+    return found
+
+
+def blanks_of(text: str) -> list[str]:
+    """Whatever a section leaves a blank for: each item, line of a box or row of a table, whole.
+
+    Each figure of a row has the head of its column before it.
+    """
+    lines: list[str] = []
+    heads: list[str] = []
+    for line in text.split("\n"):
+        parts, bare = read_item(line), line.strip()
+        boxed = bare.startswith("|")
+        words = bare.strip("|").rstrip() if boxed else bare
+        cells = re.split(" {2,}", words.strip())
+        if parts is not None:
+            lines.append(parts[2])
+        elif boxed and lines and words.startswith("   "):
+            lines[-1] += f" {words.strip()}"
+        elif len(cells) > 2 and "____" not in words:
+            heads = cells
+        elif len(cells) > 2 and len(cells) == len(heads):
+            lines.append("; ".join(f"{head} {cell}" for head, cell in zip(heads, cells, strict=True)))
+        else:
+            lines.append(words.strip())
+    return [line for line in lines if "____" in line]
+
+
+class _Book:
+    """Gathers what the notebook says."""
+
+    def __init__(self, plan: Plan, sections: Sections) -> None:
+        self.plan, self.part, self.shop = plan, plan.part, plan.shop
+        self.ruler = Ruler(plan.part, plan.shop.lathe)
+        self.pages = dict(sections)
+        self.bench = next(text for title, text in sections if title.endswith(BENCH))
+        self.mill = {t.partition(": ")[2].removesuffix(ON_MILL): x for t, x in sections if t.endswith(ON_MILL)}
+        self.chain = self.find_chain()
+        self.records: Mapping[tuple[str, str], str] = self.find_records()
+
+    def find_chain(self) -> Measured | None:
+        """What was measured of the assembly; None where nothing was."""
+        if self.part.measured is None:
+            return None
+        from cam.measure.whole import measured_of  # noqa: PLC0415 - only for parts that measure something
+
+        return measured_of(self.part)
+
+    def find_records(self) -> dict[tuple[str, str], str]:
+        """What was recorded, as it was typed: by what it is and of what."""
+        if self.chain is None:
+            return {}
+        from cam.measure.records import EXPECTED  # noqa: PLC0415 - only for parts that have a log
+
+        return {(r.target.what, r.target.of): plain(r.text.partition(EXPECTED)[0]) for r in self.chain.records}
+
+    # What is wanted
+
+    def wanted(self) -> Iterator[str]:
+        """Tools, gauges and packing for the whole job."""
+        yield item(f"bench notebook by endshake {VERSION}; sizes in {self.unit} where no unit is written", "", 0)
+        for label, file in (("part file", self.part), ("shop file", self.shop)):
+            name = file.path.replace("\\", "/").split("/")[-1]
+            yield item(f"{name}, sha256 {file.digest[:16]}", f"{label}  ", 0)
+        yield "made by ________________________   date ______________   for ___________________"
+        yield "which of several ____________   marked A at ____________   photographs __________"
+        yield ""
+        yield "BAR, LATHE AND FINISHING"
+        yield from (item(words, "[ ] ") for words in block_of(self.bench, "HAVE READY"))
+        yield ""
+        yield "TO MEASURE WITH"
+        yield from (item(words, "[ ] ") for words in self.gauges())
+        if self.chain is not None and self.chain.plans:
+            yield ""
+            yield "HOLES IN THE PLATES"
+            yield from (item(words, "[ ] ") for words in self.hole_tools())
+        for name, text in self.mill.items():
+            yield ""
+            yield f"MILL, {name}"
+            yield from (item(words, "[ ] ") for words in block_of(text, "HAVE READY"))
+        yield ""
+        yield "FOR YOURSELF"
+        yield item("glasses; a brush and a hook for swarf; a cover for the carrier; the machines' own manuals", "[ ] ")
+
+    @property
+    def unit(self) -> str:
+        """In words."""
+        return "inches" if self.ruler.unit == "in" else "mm"
+
+    def gauges(self) -> Iterator[str]:
+        """Instruments by the sizes that they are to read."""
+        sizes = {"diameter": 0.0, "length": 0.0}
+        for m in self.stops():
+            sizes[m.kind] = max(sizes[m.kind], abs(m.target))
+        for s in self.part.sections:
+            sizes["diameter"] = max(sizes["diameter"], s.thickest)
+        step = RANGE[self.ruler.unit]
+        ends = [self.ruler.about(k * step) for k in range(_count(sizes["diameter"], step) + 1)]
+        names = [f"{low} to {high}" for low, high in pairwise(ends)]
+        yield f"micrometer{'s' if len(names) > 1 else ''}, {listed(names)}; try the zero on its setting piece or a slip"
+        if sizes["length"]:
+            yield f"depth gauge or depth micrometer, to {self.ruler.size(sizes['length'])}"
+        if self.shop.lathe.z.reading == "none":
+            yield "slips (gauge blocks) for the carriage stop"
+        yield "callipers, to prove X in air and for the bar"
+        for taken in self.chain.measurements if self.chain is not None else ():
+            yield f"for {taken.name}: {taken.taken_with}"
+
+    def stops(self) -> Iterator[Measure]:
+        """Every stop at the lathe."""
+        for planned in self.plan.settings:
+            for cut in planned.passes:
+                yield from cut.measure
+
+    def hole_tools(self) -> Iterator[str]:
+        """Drills, broaches, reamers."""
+        assert self.chain is not None
+        drills = {plan.drill.name: None for plan in self.chain.plans if plan.drill is not None}
+        if drills:
+            yield f"drills: {listed(drills)}"
+        opened = [plan for plan in self.chain.plans if plan.hole.use == "open"]
+        for plan in opened:
+            kind = "broach" if plan.hole.opened_by == "broach" else "reamer"
+            yield f"{kind} for {plan.hole.name}: {self.ruler.size(plan.opened)}, in a firm handle"
+        if any(plan.hole.smoothing > 0 for plan in opened):
+            yield "round smoothing broach, oil"
+        yield "tool to break the edges of holes, a block to clamp the plate on"
+
+    # Order of work
+
+    def order(self) -> Iterator[str]:
+        """Every step, with its cautions."""
+        words = "Tick what is done. Cautions stand at their step; machines' manuals, local rules and qualified people "
+        yield item(f"{words}go before this page.", "", 0)
+        yield ""
+        for number, (step, cautions) in enumerate(self.steps(), start=1):
+            yield item(step, f"[ ] {number:2}. ", 0)
+            yield from (item(words, "! ", 8) for words in cautions)
+            yield BREAK
+
+    def steps(self) -> Iterator[Step]:
+        """From the bar to the plates."""
+        for m in self.chain.measurements if self.chain is not None else ():
+            if not m.after:
+                yield f'Measure "{m.name}": {m.taken_with}; {self.reading_of(m.name)}.', ()
+        for n, step in enumerate(block_of(self.bench, "BY HAND, BEFORE SETTING 1")):
+            yield step, () if n else ("glasses; a hand stays on the chuck key until the key is out of the chuck",)
+        for planned in self.plan.settings:
+            yield from self.setting_steps(planned)
+            if not self.later:
+                yield from self.finishing([t.section for t in planned.setting.turned])
+        yield from self.waiting_steps()
+        for name in self.mill:
+            words = f"On the mill: {name.lower()}, by its page of the summary. Measure as it says."
+            yield (
+                words,
+                ("glasses; no gloves; a cutter is sharp at rest too", "spindle standing before a hand goes near"),
+            )
+        if self.later:
+            yield from self.finishing(self.part.sections)
+        yield from self.hole_steps()
+        yield from self.last_cuts()
+        yield "Wash off grit and oil before any pivot meets its hole. Measure all that is finished.", ()
+        yield from self.fitting()
+        yield "Write down what came out, and what you would do otherwise next time: ________________________", ()
+
+    @property
+    def later(self) -> bool:
+        """Whether pivots are finished only when the mill, or a square cut otherwise, is done with the part."""
+        return bool(self.mill) or any(s.role == "square blank" for s in self.part.sections)
+
+    def last_cuts(self) -> Iterator[Step]:
+        """What is cut off when nothing else is left to do."""
+        if self.part.holding.method != "between centres":
+            length = self.ruler.size(self.part.length)
+            yield f"Saw or part it off, {length} from the finished end, and dress that end.", ()
+        for words in block_of(self.bench, "THEN"):
+            if words.startswith("last of all"):
+                yield f"{words[0].upper()}{words[1:]}.", ("hold it where nothing is finished, or in soft jaws",)
+
+    def setting_steps(self, planned: SettingPlan) -> Iterator[Step]:
+        """Turning in one setting."""
+        setting, number = planned.setting, planned.setting.number
+        held = f"carrier on {setting.grip}" if setting.carrier is not None else f"{setting.grip} in the chuck or collet"
+        stops = sum(bool(cut.measure) for cut in planned.passes)
+        cautions = ["spindle off: turn the work one full turn by hand at both ends of the carriage's travel"]
+        if setting.carrier is not None:
+            cautions.append("carrier covered; sleeves and hair away; never reach over it")
+        cautions.append("swarf with brush or hook, spindle stopped; measure with the spindle stopped")
+        turned = "Turn end for end; wipe centres and holes. " if number > 1 else ""
+        words = (
+            f"{turned}Setting {number}, the {setting.end} end, {held}: {len(planned.passes)} passes, {stops} stops to "
+        )
+        yield f"{words}measure, by its page of the summary.", cautions
+        if number > 1:
+            yield f"Before the first cut of it: {setting.datum_words}", ()
+
+    def waiting_steps(self) -> Iterator[Step]:
+        """What can be measured only after a setting, and what is made again from it."""
+        for m in self.chain.measurements if self.chain is not None else ():
+            if m.after:
+                yield (
+                    f'After setting {m.after}: measure "{m.name}": {m.taken_with}; {self.reading_of(m.name)}.',
+                    FIT[:1],
+                )
+        if self.part.waits:
+            words = f"Record {listed(self.part.waits)}, make again, and print this anew: setting 2 is planned then. "
+            yield f"{words}It comes before all that follows.", ()
+
+    def reading_of(self, name: str) -> str:
+        """A measurement as it was read, or its blank."""
+        value = self.records.get(("measurement", name), "")
+        if value:
+            return f"is {value}"
+        m = next(m for m in self.chain.measurements if m.name == name) if self.chain is not None else None
+        if m is not None and m.readings:
+            return f"is {', '.join(r.text for r in m.readings)}"
+        return f"three times, seated anew: {BLANK} {BLANK} {BLANK}"
+
+    def finishing(self, sections: Sequence[Section]) -> Iterator[Step]:
+        """File, stone and burnish."""
+        for s in sections:
+            route = s.finish.route[1:]
+            if not route:
+                continue
+            size = self.ruler.size(s.diameter_a + (s.tolerance.middle if s.tolerance else 0.0))
+            limits = f" ({limits_of(s, self.ruler)})" if limits_of(s, self.ruler) else ""
+            left = self.ruler.size(s.finish.on_diameter)
+            cautions = [HOW[step] for step in route if step in HOW]
+            words = f'Finish "{plain(s.name)}": {listed(route)} to {size}{limits}, {left} being left for it.'
+            yield words, [*cautions, EMERY] if {"file", "stone"} & set(route) else cautions
+
+    def hole_steps(self) -> Iterator[Step]:
+        """Holes opened to the finished pivots."""
+        if self.chain is None or not self.chain.plans:
+            return
+        from cam.measure.hole_page import hole_steps  # noqa: PLC0415 - only for parts that run in holes
+
+        for plan in self.chain.plans:
+            for step in hole_steps(plan, self.chain.pivots[plan.hole.name])[:-1]:
+                yield f'Hole "{plan.hole.name}": {step.text}.', step.cautions
+
+    def fitting(self) -> Iterator[Step]:
+        """In the plates."""
+        if self.chain is None:
+            return
+        for plan in self.chain.plans:
+            low, high = (self.ruler.size(v) for v in (plan.play.least, plan.play.most))
+            words = f'Try "{plan.hole.section}" dry in "{plan.hole.name}": side play {low} to {high}, is {BLANK}.'
+            yield words, FIT[:1]
+        for span in self.chain.spans:
+            shake = [self.ruler.size(v) for v in (span.shake.least, span.shake.most, span.shake.aim)]
+            words = f'Fit it: end shake of "{span.name}" {shake[0]} to {shake[1]}, {shake[2]} aimed at, is {BLANK}.'
+            if span.fitting_allowance > 0:
+                words += " Face the late shoulder back between the same centres by what is missing, lightly."
+            yield words, FIT
+
+    # Measured
+
+    def measured(self, width: int) -> Iterator[str]:
+        """Everything that is measured: tables, and lines that have their own blanks."""
+        entries = list(self.entries())
+        rows = [(str(n), e.what, e.wanted, e.limits, e.value or BLANK) for n, e in enumerate(entries, start=1)]
+        own = [row for row, e in zip(rows, entries, strict=True) if e.value != WITHIN]
+        lines = iter(table(own, ("", "what", "wanted", "limits", "is"), right="rlrll", width=width))
+        yield item("Write every reading down; what was recorded stands here already. endshake record keeps one.", "", 0)
+        yield HEAD
+        yield next(lines)
+        yield BREAK
+        when = ""
+        for row, entry in zip(rows, entries, strict=True):
+            if entry.when != when:
+                when = entry.when
+                yield when.upper()
+            yield item(entry.what, f"{row[0]:>3}  ", 0) if entry.value == WITHIN else next(lines)
+            yield BREAK
+        yield END
+
+    def entries(self) -> Iterator[Entry]:
+        """Everything to measure, in the order of the work."""
+        size = self.ruler.size
+        for m in self.chain.measurements if self.chain is not None else ():
+            count = f", mean of {len(m.readings)}" if len(m.readings) > 1 else ""
+            known = f"{size(m.mean)}{count}" if m.readings else ""
+            yield Entry("off the assembly", m.name, "", plain(m.uncertainty.text), known)
+        yield Entry("the bar", "diameter", size(self.part.stock.diameter))
+        if blanks_of("\n".join(item(w) for w in block_of(self.bench, "BY HAND, BEFORE SETTING 1"))):
+            first = self.plan.settings[0].setting
+            yield Entry("the bar", "over both faced ends", size(first.end_z - first.head_z))
+        for planned in self.plan.settings:
+            yield from self.setting_entries(planned)
+        for name, text in self.mill.items():
+            yield from (Entry(f"{name}, on the mill", words, value=WITHIN) for words in blanks_of(text))
+        yield from self.finished_entries()
+        yield from self.fit_entries()
+
+    def setting_entries(self, planned: SettingPlan) -> Iterator[Entry]:
+        """What the stops of a setting ask for."""
+        setting, size = planned.setting, self.ruler.size
+        when = f"setting {setting.number}"
+        if setting.number > 1 and abs(setting.end_z) > SAME:
+            yield Entry(when, f"from Z zero to the faced {setting.end} end", size(setting.end_z))
+        for cut in planned.passes:
+            for m in cut.measure:
+                low, high, now = m.least, m.most, m.expected
+                if m.kind == "length" and high <= 0:
+                    low, high, now = -high, -low, -now
+                of = cut.sections[-1] if m.kind == "length" else cut.sections[0]
+                what = "stop diameter" if m.kind == "diameter" else "stop shoulder"
+                value = self.records.get((what, of), "") if m.cut_left else ""
+                limits = "" if m.cut_left else self.ruler.limits(low, high)
+                yield Entry(when, f"pass {cut.number}, {m.what}", size(now), limits, value)
+
+    def finished_entries(self) -> Iterator[Entry]:
+        """Each section once finished, and each span."""
+        when = "finished"
+        for s in self.part.sections:
+            if not s.as_stock and s.diameter_a == s.diameter_b:
+                value = self.records.get(("diameter", s.name), "")
+                what = f"diameter of {plain(s.name)}, root and tip"
+                yield Entry(when, what, self.ruler.size(s.diameter_a), limits_of(s, self.ruler), value)
+            yield from self.length_entries(s, when)
+        for span in self.chain.spans if self.chain is not None else ():
+            value = self.records.get(("span", span.name), "")
+            what = f"between the shoulders of {plain(span.name)}"
+            yield Entry(when, what, self.span_length(span.first, span.last), "", value)
+
+    def length_entries(self, section: Section, when: str) -> Iterator[Entry]:
+        """A section's length, and its shoulder where one was recorded."""
+        name, length, t = plain(section.name), "waits", section.length_tolerance
+        limits = ""
+        if not math.isnan(section.length):
+            length = self.ruler.size(section.length)
+            limits = self.ruler.limits(section.length + t.lower, section.length + t.upper) if t is not None else ""
+        yield Entry(when, f"length of {name}", length, limits, self.records.get(("length", section.name), ""))
+        if ("shoulder", section.name) in self.records:
+            value = self.records["shoulder", section.name]
+            yield Entry(when, f"shoulder of {name}, from the finished end", "", "", value)
+
+    def span_length(self, first: str, last: str) -> str:
+        """Between the shoulders of a span, as shown."""
+        names = [s.name for s in self.part.sections]
+        run = self.part.sections[names.index(first) : names.index(last) + 1]
+        total = run[-1].end - run[0].start
+        return "waits" if math.isnan(total) else self.ruler.size(total)
+
+    def fit_entries(self) -> Iterator[Entry]:
+        """Holes, side play, end shake."""
+        when, size, between = "in the plates", self.ruler.size, self.ruler.limits
+        for plan in self.chain.plans if self.chain is not None else ():
+            name, play = plain(plan.hole.name), plan.play
+            for side, value in (("inside", plan.inside), ("outside", plan.outside)):
+                yield Entry(when, f"{name}, hole at the {side}", size(value))
+            yield Entry(when, f"{name}, side play", size(play.likely), between(play.least, play.most))
+        for span in self.chain.spans if self.chain is not None else ():
+            shake = span.shake
+            yield Entry(when, f"end shake of {plain(span.name)}", size(shake.aim), between(shake.least, shake.most))
+
+    # Recorded
+
+    def recorded(self) -> Iterator[str]:
+        """The log, as far as it is used."""
+        if self.chain is None or self.chain.log is None:
+            return
+        for record in self.chain.records:
+            count = len(record.readings)
+            mean = f"; mean of {count}: {self.ruler.size(record.value)}" if count > 1 else ""
+            yield item(f"{record.name}: {plain(record.text)}{mean}")
+        log = self.chain.log
+        name = log.path.replace(chr(92), "/").split("/")[-1]
+        words = f"from {name}, sha256 {log.digest[:16]}; endshake history prints all of it, with who and when."
+        yield item(words, "", 0)
+
+
+def _count(most: float, step: float) -> int:
+    """How many micrometers reach up to a size."""
+    return max(math.ceil(most / step - 1e-9), 1)

@@ -1,0 +1,197 @@
+"""The bench notebook: nothing that the job asks for is missing, in the order of the work, with what was recorded."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from cam.job import Job, make_job, print_job_notebook, write_job_notebook
+from cam.job.outputs import summary_of
+from cam.logbook import record_value
+from posts.layout import HEIGHT, read_item
+from posts.notebook import WITHIN, blanks_of, block_of, entries_of
+from posts.pages import Ruler, tools_of
+from tests.plan_specimens import SAMPLE_NAMES
+from tests.print_case import pages_of
+from tests.specimens import SAMPLES
+from tests.test_cli import run
+from tests.test_print_form import check_page
+
+
+@cache
+def job_of(name: str) -> Job:
+    return make_job(str(SAMPLES / f"{name}.toml"))
+
+
+@cache
+def book_of(name: str, width: int = 80) -> str:
+    return write_job_notebook(job_of(name), width)
+
+
+def flat(text: str) -> str:
+    """A text without its pages' heads, white space made one."""
+    pages = (page.splitlines() for page in text.split("\f"))
+    return " ".join(" ".join(line for page in pages for line in page[2:]).split())
+
+
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_every_tool_gauge_and_packing_is_listed(name: str) -> None:
+    job, book = job_of(name), flat(book_of(name))
+    wanted = [t.name for t in tools_of(job.plan.settings)]
+    for planned in job.plan.settings:
+        setting = planned.setting
+        wanted += [thing.name for thing in (setting.tail_centre, setting.carrier, setting.chuck) if thing is not None]
+        wanted += [hole.designation for hole in (setting.hole, setting.head_hole) if hole is not None]
+    wanted += [step for s in job.part.sections for step in ("burnisher", "slip") if len(s.finish.route) > 2]
+    for work in job.mill.works if job.mill is not None else ():
+        wanted += [move.cutter.name for move in work.plan.moves if hasattr(move, "cutter")]
+    for title, text in summary_of(job, 240):
+        wanted += block_of(text, "HAVE READY") if "ON THE" in title else []
+    assert len(wanted) > 5
+    for words in wanted:
+        assert " ".join(words.split()) in book, words
+    assert "depth gauge or depth micrometer, to" in book
+
+
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_everything_that_the_summary_leaves_a_blank_for_is_in_the_notebook(name: str) -> None:
+    job = job_of(name)
+    sections = summary_of(job, 240)
+    entries = entries_of(job.plan, sections)
+    ruler = Ruler(job.part, job.shop.lathe)
+    for planned in job.plan.settings:
+        own = [e for e in entries if e.when == f"setting {planned.setting.number}"]
+        stops = [(cut, m) for cut in planned.passes for m in cut.measure]
+        found = [e for e in own if e.what.startswith("pass ")]
+        assert [e.what for e in found] == [f"pass {cut.number}, {m.what}" for cut, m in stops]
+        for entry, (_, m) in zip(found, stops, strict=True):
+            assert entry.wanted == ruler.size(abs(m.expected))
+            assert (entry.limits == "") == bool(m.cut_left)
+    for title, text in sections:
+        if title.endswith("ON THE MILL"):
+            blanks = blanks_of(text)
+            assert blanks
+            assert sum(line.count("________") for line in blanks) >= text.count("________") - text.count("/ 2 = ____")
+            assert {e.what for e in entries if e.value == WITHIN} >= set(blanks)
+    for s in job.part.sections:
+        assert any(e.what == f"length of {s.name}" for e in entries)
+    for number in range(1, len(entries) + 1):
+        assert re.search(rf"^ *{number}  ", book_of(name), re.M), number
+
+
+def test_the_order_runs_from_the_saw_to_the_plates_with_cautions_at_their_step() -> None:
+    book = flat(book_of("orrery-drum-arbor"))
+    steps = [
+        "Saw 82.00 off the bar",
+        "mark its face A",
+        "mark its face B",
+        "Setting 1, the A end",
+        "Turn end for end",
+        'measure "between plates"',
+        "On the mill: hook hole",
+        "On the mill: the square",
+        'Finish "front pivot": stone',
+        'Hole "front plate": drill 5.8 mm',
+        "Wash off grit",
+        'Try "front pivot" dry',
+        'end shake of "frame"',
+        "what you would do otherwise",
+    ]
+    places = [book.index(words) for words in steps]
+    assert places[:4] == sorted(places[:4])
+    assert places[6:] == sorted(places[6:])
+    assert places[4] < places[6]
+    at = {words: book[place : place + 700] for words, place in zip(steps, places, strict=True)}
+    assert "chuck key" in at["Saw 82.00 off the bar"]
+    assert "one full turn by hand" in at["Setting 1, the A end"]
+    assert "no gloves" in at["On the mill: hook hole"]
+    assert "Never a strip held or wrapped by hand" in at['Finish "front pivot": stone']
+    assert "never hold it by hand" in at['Hole "front plate": drill 5.8 mm']
+    assert "let it down under control" in at['Try "front pivot" dry']
+
+
+def test_pivots_are_finished_in_their_setting_where_nothing_is_milled() -> None:
+    book = flat(book_of("moon-carriage-spindle"))
+    assert book.index('Finish "upper pivot"') < book.index("Turn end for end")
+    assert "Last of all, saw or part off the spare" in book
+    assert "Saw or part it off, 33.00 from the finished end" in flat(book_of("crank-pin"))
+
+
+def test_what_was_recorded_stands_in_its_place(tmp_path: Path) -> None:
+    for path in SAMPLES.glob("*.toml"):
+        shutil.copy(path, tmp_path)
+    part = str(tmp_path / "orrery-drum-arbor.toml")
+    for name, value in (
+        ("between plates", "46.22; 46.23; 46.21 mm"),
+        ("front pivot stop diameter", "6.12 mm"),
+        ("front seat shoulder", "33.51 mm"),
+        ("front pivot diameter", "5.984 mm"),
+    ):
+        record_value(part, name, value)
+    book = write_job_notebook(make_job(str(tmp_path / "orrery-drum-arbor.toml")))
+    assert re.search(r"between plates +\+/-0.02 mm +46\.22, mean of 3", book)
+    assert re.search(r"pass 13, diameter of front pivot +6\.11 +6\.12 mm", book)
+    assert re.search(r"diameter of front pivot, root and +6\.00 +5\.97 to 5\.99 +5\.984 mm", book)
+    assert re.search(r"shoulder of front seat, from the +33\.51 mm", book)
+    assert "front pivot stop diameter: 6.12 mm" in flat(book)
+    assert "between plates: 46.22; 46.23; 46.21 mm; mean of 3: 46.22" in flat(book)
+    assert "NOTEBOOK, RECORDED" in book
+    assert "NOTEBOOK, RECORDED" not in book_of("crank-pin")
+
+
+def test_what_waits_is_said_and_nothing_of_it_is_assumed(tmp_path: Path) -> None:
+    for path in SAMPLES.glob("*.toml"):
+        shutil.copy(path, tmp_path)
+    book = flat(write_job_notebook(make_job(str(tmp_path / "orrery-drum-arbor.toml"))))
+    assert "three times, seated anew: ________ ________ ________" in book
+    assert "Record between plates, make again, and print this anew" in book
+    assert "length of back seat waits" in book
+    assert "nan" not in book.split()
+
+
+@pytest.mark.parametrize("width", [40, 80, 132])
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_every_page_fits_the_paper_at_any_width(name: str, width: int) -> None:
+    text = book_of(name, width)
+    assert text.isascii()
+    for page in text.split("\f"):
+        lines = page.splitlines()
+        assert len(lines) <= HEIGHT
+        assert max(map(len, lines)) <= width
+    # as many blanks, but where one is broken with its words
+    assert abs(text.count("________") - book_of(name).count("________")) <= 2
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_the_printed_notebook_keeps_on_its_paper(name: str, paper: str) -> None:
+    pages = pages_of(print_job_notebook(job_of(name), paper))
+    assert len(pages) >= 3
+    for page in pages:
+        check_page(page)
+    printed = re.sub(r"\s+", "", " ".join(p.words for p in pages))
+    for title, text in summary_of(job_of(name), 240):
+        for words in block_of(text, "HAVE READY") if "ON THE" in title else ():
+            assert re.sub(r"\s+", "", words) in printed
+
+
+def test_items_and_rows_with_blanks_are_taken_whole() -> None:
+    text = "\n".join(
+        ["\x011\x01- \x01round is ________, more", " at    is        too", " 2.50  ________  5.18", "nothing here"]
+    )
+    assert blanks_of(text) == ["round is ________, more", "at 2.50; is ________; too 5.18"]
+    assert read_item("plain") is None
+
+
+def test_the_verb_prints_and_writes(tmp_path: Path) -> None:
+    shown = run("notebook", "samples/crank-pin.toml", "--width", "100")
+    assert (shown.status, shown.err) == (0, "")
+    assert "NOTEBOOK, ORDER OF WORK" in shown.out
+    out = tmp_path / "book.html"
+    assert run("notebook", "samples/crank-pin.toml", "--print", str(out), "--paper", "Letter").status == 0
+    assert out.read_text(encoding="utf-8").count("<section") >= 3
+    assert run("notebook", "samples/crank-pin.toml", "--print", str(out)).status == 2
