@@ -89,7 +89,7 @@ def program(
     shop: ShopFile = None,
     dialect: DialectName = None,
 ) -> None:
-    """Print one program, of a setting or for the mill, once the job is judged clear."""
+    """Print one program, once the job is judged clear."""
     choose_one(setting, mill)
     with reporting(part, shop):
         from cam.job import find_text
