@@ -290,13 +290,18 @@ class _Rows:
         said = []
         if (cut.speed_name, cut.rpm) != self.speed:
             what = f"belt to {cut.speed_name}, about" if cut.speed_name else "spindle to"
-            said.append(f"{what} {cut.rpm:.0f} rpm")
+            said.append(f"{what} {cut.rpm:.0f} rpm ({self.surface(cut)})")
             self.speed = (cut.speed_name, cut.rpm)
         if self.ruler.feed(cut.feed) != self.feed:
             self.feed = self.ruler.feed(cut.feed)
             said.append(f"feed {self.feed} {'thou' if self.ruler.unit == 'in' else 'mm'} a turn")
         if said:
             yield f">> {', '.join(said)}"
+
+    def surface(self, cut: Pass) -> str:
+        """The surface speed of a pass, at the largest diameter that it cuts."""
+        inch = self.ruler.unit == "in"
+        return f"{cut.surface_speed / (0.3048 if inch else 1.0):.0f} {'ft' if inch else 'm'}/min"
 
     def what(self, cut: Pass) -> str:
         """The kind of pass and its sections, by number and, where it is one only, by name."""
