@@ -225,7 +225,7 @@ def stops_along(cut: Pass) -> tuple[float, float]:
     """Where the carriage starts and stops in a pass, Z in mm."""
     start = cut.path[0].start.z - cut.z_told
     ends = [s.end.z - cut.z_told for s in cut.path]
-    if cut.kind in ("groove", "face"):
+    if cut.kind in ("groove", "face", "part off"):
         return min(ends), min(ends)
     return start, max(ends, key=lambda z: abs(z - start))
 
@@ -269,6 +269,7 @@ class _Rows:
         """One pass."""
         before = [operation.name.upper()] if cut is operation.passes[0] else []
         before += self.changes(cut)
+        before += [f">> STOP; first: {words}" for words in cut.before]
         was, leaves, depth, x, x_miss = self.x_cells(cut)
         *z, z_miss = self.z_cells(cut)
         speed = cut.speed_name or f"{cut.rpm:.0f}"
@@ -344,7 +345,7 @@ class _Rows:
         if cut.kind == "face":
             return "", "", depth, "", ""
         text, landed = x_reading(self.lathe, counts, cut.diameter)
-        if cut.kind == "groove":
+        if cut.kind in ("groove", "part off"):
             return "", ruler.on_x(landed), "", text, self.miss(cut, landed)
         was = ruler.on_x(self.standing(cut) + 2 * cut.cone_off)
         self.stands |= dict.fromkeys(cut.sections, landed)
@@ -444,7 +445,7 @@ def division_words(slide: Slide, what: str) -> str:
 
 def program_stops(planned: SettingPlan) -> list[str]:
     """Where a stepper's program stops, in words."""
-    belts, tools, measures = [], [], []
+    belts, tools, measures, hand = [], [], [], []
     speed, tool = "", planned.passes[0].tool.number if planned.passes else 0
     for cut in planned.passes:
         if cut.speed_name and cut.speed_name != speed:
@@ -455,8 +456,11 @@ def program_stops(planned: SettingPlan) -> list[str]:
             tool = cut.tool.number
         if cut.measure:
             measures.append(cut.number)
+        if cut.before:
+            hand.append(cut.number)
     found = ["at the start, to prove X in air"]
-    for what, numbers in (("for the belt before", belts), ("for a tool before", tools), ("to measure after", measures)):
+    stops = (("for the belt before", belts), ("for a tool before", tools), ("to measure after", measures))
+    for what, numbers in (*stops, ("for handwork before", hand)):
         if numbers:
             found.append(f"{what} pass{'es' if len(numbers) > 1 else ''} {listed(numbers)}")
     return found

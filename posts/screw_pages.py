@@ -19,6 +19,8 @@ from posts.layout import box, item, table
 from posts.pages import Ruler, count_from, x_reading
 from posts.wording import number, plain
 
+LEFT = 0.5
+"""Left beyond the finished head by the saw, mm; common practice, no source."""
 KERF = 1.0
 """What a saw takes and leaves ragged, mm; common practice, no source."""
 MACHINE_FIRST = "The machine's manual, local rules and qualified people go before this sheet."
@@ -44,7 +46,8 @@ def next_words(plan: Plan) -> str:
     assert screwing is not None
     hand = [s for s in screwing.threads if s.by == "die"] or plan.settings[-1].setting.hand_threads
     if plan.part.holding.part_off == "blade":
-        return "Then see OFF THE BAR." if not hand else "See THE THREAD."
+        thread = "The thread is cut before that last pass, in this same hold: see THE THREAD. " if hand else ""
+        return f"{thread}It is off its bar now: see OFF THE BAR."
     first = "Cut the thread now, in this same hold: see THE THREAD. Then" if hand else "In this same hold,"
     return f"{first} take it off its bar: see OFF THE BAR."
 
@@ -206,36 +209,42 @@ def _measuring(screwed: Screwed, ruler: Ruler) -> Iterator[str]:
 
 
 def _off_the_bar(plan: Plan, screwing: Screwing, ruler: Ruler) -> Iterator[str]:
-    part = plan.part
-    setting = plan.settings[-1].setting
-    head = setting.turned[-1]
-    length = ruler.size(part.length)
-    if part.holding.part_off == "blade":
-        yield from _by_blade(plan, ruler)
-    else:
-        leave = float(part.length) + 0.5
-        yield "BY SAW"
-        yield item("Motor off and unplugged; never saw into turning work.", "1. ")
-        yield item(
-            f"Scribe a line {ruler.size(leave)} from the finished free end, and saw beyond it: the saw takes about "
-            f"{ruler.size(KERF)}. Support the part from below with a bit of wood, and let it drop on that.",
-            "2. ",
-        )
+    part, head = plan.part, plan.settings[-1].setting.turned[-1].section
+    length, blade = ruler.size(part.length), part.holding.part_off == "blade"
+    yield from _by_blade(length) if blade else _by_saw(ruler.size(part.length + LEFT), ruler)
     thread = screwing.threads[0].thread.name if screwing.threads else ""
     yield ""
     yield "THE HEAD, FACED"
     yield item(
         f"Face and tap a stub of brass {thread} in the collet or chuck, recess its mouth by one pitch, and screw the "
         "part "
-        "in by hand until its shoulder seats: so the head runs true and the thread is not marked.",
+        "in by hand until its shoulder seats: so the head runs true and the thread is not marked."
     )
     yield item(
-        f"Light cuts, the spindle forward, so that they screw it home and not out, until it is {length} long "
-        f"over all ({plain(head.section.name)} {head.section.length.text}), is ________. Break the edge.",
+        f"Light cuts, the spindle forward, so that they screw it home and not out, "
+        f"{'no more than takes the pip and the marks away; it was' if blade else 'until it is'} {length} long over all "
+        f"({plain(head.name)} {head.length.text}), is ________. Break the edge."
     )
     yield item(MACHINE_FIRST, "! ")
 
 
-def _by_blade(plan: Plan, ruler: Ruler) -> Iterator[str]:
-    yield "BY THE PROGRAM, ITS LAST PASS"
-    yield item(f"It is parted {ruler.size(float(plan.part.length))} from the finished free end; see the last pass.")
+def _by_saw(line: str, ruler: Ruler) -> Iterator[str]:
+    yield "BY SAW"
+    yield item("Motor off and unplugged; never saw into turning work.", "1. ")
+    yield item(
+        f"Scribe a line {line} from the finished free end, and saw beyond it: the saw takes about {ruler.size(KERF)}. "
+        "Support the part from below with a bit of wood, and let it drop on that.",
+        "2. ",
+    )
+
+
+def _by_blade(length: str) -> Iterator[str]:
+    yield "BY THE BLADE, THE LAST PASS OF SETTING 1"
+    yield item("Before it, in the same hold: the thread cut and measured, burrs off, a tray under the part.", "1. ")
+    yield item(
+        f"The blade goes in at the slow speed of that pass, {length} from the finished free end, in bites, past the "
+        "axis. A "
+        "hand on the stop, none near the part.",
+        "2. ",
+    )
+    yield item("Take the part out of the tray when the spindle stands.", "3. ")

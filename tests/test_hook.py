@@ -277,7 +277,7 @@ REFUSALS = [
     (shop(tool=VEE.replace("0.06 mm", "0.1 mm")), (), "its nose at most 0.072 mm"),
     (shop(tool=VEE.replace("60 deg", "55 deg")), (), "a right-hand one of 60 deg"),
     (shop(threading=ENCODER.replace("320", "300")), (), "slowest spindle speed is too fast for a thread"),
-    (shop(threading=WHEELS.replace("[20, 30, 40, 40, 60, 80]", "[20, 35]")), (), "no train of the shop's change wheels"),
+    (shop(threading=WHEELS.replace("[20, 30, 40, 40, 60, 80]", "[20, 35]")), (), "no train of the shop's change"),
     (shop(tool=VEE.replace('width = "1 mm"', 'width = "2 mm"')), (), "has no room to run off behind the thread"),
     (shop(), (('finish = "turn"', 'corner_b = "relief 1 mm wide 0.3 mm deep"\nfinish = "turn"'),),
      'the relief of "shank" is not as deep as tool 4'),
@@ -354,6 +354,102 @@ def test_a_thread_where_none_is_wanted_and_on_a_lathe_that_cannot():
     without = shop(threading="")
     found = simulate(program, die.works[0].setting, without).findings
     assert any("which this lathe cannot: the shop file names no spindle encoder" in f.what for f in found)
+
+
+# Parted off -----------------------------------------------------------------------------------------------
+
+BLADE = """
+[[tool]]
+number = 5
+name = "parting blade"
+kind = "grooving"
+material = "HSS"
+hand = "right"
+nose_radius = "0.1 mm"
+width = "1.5 mm"
+edge = "4 mm"
+minimum_cut = "0.02 mm"
+deepest_cut = "1.5 mm"
+rough_feed = "0.02 mm/rev"
+finish_feed = "0.02 mm/rev"
+
+[[tool.outline]]
+name = "blade"
+points = [["0.1 mm", "4 mm"], ["1.4 mm", "4 mm"], ["1.4 mm", "25 mm"], ["0.1 mm", "25 mm"]]
+"""
+BY_BLADE = ('part_off = "saw"', 'part_off = "blade"')
+
+
+@lru_cache
+def parted(dialect: str = "rs274ngc", single: bool = False) -> Job:
+    tools = VEE + BLADE if single else BLADE
+    threading = ENCODER if single else ""
+    return job_with(part(BY_BLADE, single=single), shop(threading=threading, tool=tools, dialect=dialect), dialect)
+
+
+@pytest.mark.parametrize(("dialect", "single"), [("rs274ngc", False), ("eia274d", False), ("eia274d", True)])
+def test_parted_off_by_the_program(dialect, single):
+    job = parted(dialect, single)
+    assert job.problems == ()
+    last = job.works[0].planned.passes[-1]
+    assert (last.kind, last.before != ()) == ("part off", True)
+    fastest = job.shop.materials["silver steel"].speed["HSS"][1]
+    assert last.surface_speed <= 0.55 * fastest
+    ends = [s for s in job.works[0].simulation.result if s.start.x > 0 and s.end.x == 0.0]
+    assert any(s.end.z == pytest.approx(-6.5) for s in ends)
+
+
+def test_the_program_stops_before_it_parts():
+    lines = parted().works[0].text.splitlines()
+    at = next(n for n, line in enumerate(lines) if "part off, head" in line)
+    assert any(re.search(r"\bM0\b", line) for line in lines[at - 12 : at])
+    assert "all handwork in this hold done" in " ".join(lines[at - 12 : at])
+
+
+def test_the_pages_of_a_parted_part():
+    flat = " ".join(write_summary(parted().plan).split())
+    for words in ("BY THE BLADE, THE LAST PASS", "The thread is cut before that last pass", "before pass 13",
+                  "let a tray catch it, never a hand", "STOP; first: all handwork"):  # fmt: skip
+        assert words in flat, words
+    assert "BY SAW" not in flat
+
+
+def test_what_cannot_be_parted_is_refused():
+    text = refused(part(BY_BLADE), shop(threading="", tool=""))
+    assert "no blade of the shop reaches through the bar" in text
+    assert 'tool 2 "relief tool": reaches 3 mm' in text
+    near = part(BY_BLADE, ('stick_out = "18 mm"', 'stick_out = "8 mm"'))
+    assert "there is no room to part off before the collet" in refused(near, shop(threading="", tool=BLADE))
+
+
+PARTING_DAMAGE = [
+    (r"Z-8\.0\b", "Z-7.9", "into the shoulder at the headstock end"),
+    (r"Z-8\.0\b", "Z-8.3", "left standing"),
+    (r"Z-8\.0\b", "Z-9.0", "the tool may cut no further than"),
+    (r"X-0\.12", "X0.3", "left standing"),
+    (r"X-0\.12", "X-0.5", "beyond the axis"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "what"), PARTING_DAMAGE)
+def test_a_damaged_parting_is_found(old, new, what):
+    job = parted()
+    lines = job.works[0].text.splitlines()
+    at = next(n for n, line in enumerate(lines) if "part off, head" in line)
+    tail = [re.sub(old, new, line) for line in lines[at:]]
+    assert tail != lines[at:]
+    program = read_program("\n".join([*lines[:at], *tail]) + "\n", rules_of(job.dialect, job.shop))
+    found = simulate(program, job.works[0].setting, job.shop, require_proof=True).findings
+    assert [f for f in found if what in f.what], [f.what for f in found]
+
+
+def test_a_part_that_was_never_parted_is_found():
+    job = parted()
+    text = job.works[0].text
+    without = text[: text.index("(---- pass 13")] + "M5\nM2\n"
+    program = read_program(without, rules_of(job.dialect, job.shop))
+    found = simulate(program, job.works[0].setting, job.shop).findings
+    assert any("left standing" in f.what for f in found)
 
 
 # Pages ----------------------------------------------------------------------------------------------------

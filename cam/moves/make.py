@@ -75,6 +75,10 @@ class _Hand:
         if cut.speed_name and (self.speed is None or self.speed[1] != cut.speed_name):
             lines = (f"set the belt to {cut.speed_name}, about {cut.rpm:.0f} rev/min",)
             yield Pause(reason="belt", lines=lines)
+        if cut.before:
+            yield from self._park()
+            yield StopSpindle()
+            yield Pause(reason="hand", lines=cut.before)
         self.speed = wanted
         yield StartPass(cut=cut)
         rpm = self.shop.lathe.spindle.fastest if cut.css else cut.rpm

@@ -15,7 +15,7 @@ from cam.shop.model import Centre, Shop, Tool
 from cam.shop.tool_shape import tool_bodies
 from cam.simulate.model import Approach, Finding, Simulation
 
-HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge"})
+HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge", "thread"})
 """Kinds of pass whose surface stays."""
 
 SAME = 2e-3

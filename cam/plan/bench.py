@@ -197,7 +197,7 @@ class Bench:
                 (r.cone_off for r in self.runs if kind not in ("rough", "face") and names[0] in r.names), 0.0
             ),
         )
-        if kind not in ("edge", "groove", "fillet", "face"):
+        if kind not in ("edge", "groove", "fillet", "face", "part off"):
             self.work = turn_down(self.work, low, high, diameter)
         return made
 

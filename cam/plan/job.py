@@ -75,6 +75,8 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     operations.append(cut_grooves(bench, grooving))
     threads = _cut_threads(bench)
     operations.append(threads)
+    if not math.isnan(setting.parted_z):
+        operations.append(_part_off(part, bench))
     freely = [p for o in operations if o is not None for p in o.passes if p.kind == "rough"]
     done = settle_speeds([o for o in operations if o is not None and o.passes], shop, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
@@ -103,6 +105,16 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     )
     words = say_times(time_of(planned, shop.lathe))
     return replace(planned, reasons=(*planned.reasons, words)) if words else planned
+
+
+def _part_off(part: Part, bench: Bench) -> Operation:
+    """The last pass, by the blade."""
+    from cam.plan.parting import part_off  # noqa: PLC0415 - only for parts that are parted off
+
+    found = part_off(part, bench)
+    tool = found.passes[0].tool
+    bench.rooms.setdefault(tool.number, find_room(bench.setting, tool, float(bench.shop.lathe.contact_clearance)))
+    return found
 
 
 def _cut_threads(bench: Bench) -> Operation | None:

@@ -11,7 +11,7 @@ from cam.problem import Problem
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 
-PassKind = Literal["face", "rough", "semi-finish", "finish", "taper", "groove", "fillet", "edge", "thread"]
+PassKind = Literal["face", "rough", "semi-finish", "finish", "taper", "groove", "fillet", "edge", "thread", "part off"]
 
 
 @frozen
@@ -72,6 +72,7 @@ class Pass:
         z_told: how much further toward the tailstock its slanting pieces say Z than the slide is wanted, which stays
             behind by as much on its way there, mm; 0 where Z is held. A hand that comes from the other side needs none.
         cone_off: as of its Run: what it leaves comes out larger than diameter by twice that; 0 for roughing.
+        before: what is done by hand before it, a line each; the program stops for it.
     """
 
     number: int
@@ -98,6 +99,7 @@ class Pass:
     error: float = 0.0
     z_told: float = 0.0
     cone_off: float = 0.0
+    before: tuple[str, ...] = ()
 
 
 @frozen

@@ -14,7 +14,9 @@ BELT_CHANGE = 60.0
 """What moving a belt costs, seconds: park, stop, move it, start again. Common practice, no source."""
 SLOWEST_SHARE = 0.3
 FINISH_SHARE = 0.5
-"""To save a change a pass may run slower than suits it best, down to this share; the last two cuts less so.
+PART_OFF_SHARE = 0.5
+"""To save a change a pass may run slower than suits it best, down to this share; the last two cuts less so. Parted
+off is at no more than half of it.
 Common practice, no source."""
 
 
@@ -49,6 +51,9 @@ def _costs(cut: Pass, shop: Shop, material: Material, positions: Sequence[Speed]
         return {k: 0.0 for k, s in enumerate(positions) if s.name == cut.speed_name}
     best = choose_speed(shop, material, cut.tool, _diameter(cut), cut.force).rpm
     length = path_length(cut)
+    if cut.kind == "part off":
+        slow = [k for k, s in enumerate(positions) if s.rpm <= PART_OFF_SHARE * best] or [0]
+        return {slow[-1]: 0.0}
     least = best * (FINISH_SHARE if cut.kind in ("semi-finish", "finish") else SLOWEST_SHARE)
     fit = {k: s.rpm for k, s in enumerate(positions) if least <= s.rpm <= best}
     return {k: 60 * length / (cut.feed * rpm) for k, rpm in fit.items()}

@@ -29,6 +29,7 @@ WIDTH = 88
 KINDS = {
     "face": "facing", "rough": "a roughing layer", "semi-finish": "a cut before the last", "finish": "the last cut",
     "groove": "a groove", "fillet": "a fillet", "edge": "an edge", "taper": "a taper",
+    "thread": "a pass of a thread", "part off": "parting off",
 }  # fmt: skip
 
 
@@ -74,7 +75,7 @@ def answer_why(plan: Plan, setting: int | None, number: int | None) -> str:
 
 def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
     tool = cut.tool
-    if cut.kind == "groove":
+    if cut.kind in ("groove", "part off"):
         yield f"the whole width of the tool, {tool.width.text}."
         return
     yield f"{say(cut.depth, part)} per side, to {say(cut.diameter, part)} diameter."
@@ -128,7 +129,7 @@ def diameter_cut(cut: Pass) -> float:
 
 def _feed(part: Part, shop: Shop, cut: Pass) -> Iterator[str]:
     tool = cut.tool
-    given = tool.rough_feed if cut.kind in ("rough", "groove") else tool.finish_feed
+    given = tool.rough_feed if cut.kind in ("rough", "groove", "part off") else tool.finish_feed
     yield (
         f"{say(cut.feed, part)} a turn, {say(cut.feed * cut.rpm, part)} a minute at the true {cut.rpm:.0f} rev/min; "
         f'you gave {given.text} for "{tool.name}".'

@@ -50,7 +50,6 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
         *check_edges_and_corners_fit(part, turned, least_nose),
         *check_room_at_head(part, shop, turned[-1], limit_z, (f"the {chuck.kind}", front, float(chuck.nose_diameter))),
         *_check_chuck(part, shop, chuck, front - head_z),
-        *_check_part_off(part),
     ]
     threads: tuple[ThreadWanted, ...] = ()
     deepest = turned
@@ -65,6 +64,12 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
         setting = replace(setting, threads=threads, least=draw_least(deepest, setting.stock, limit_z))
     elif threads:
         setting = replace(setting, hand_threads=threads)
+    if part.holding.part_off == "blade":
+        from cam.setting.parting import find_slot, with_slot  # noqa: PLC0415 - only for parts that are parted off
+
+        slot, more = find_slot(part, shop, chuck)
+        problems += more
+        setting = with_slot(setting, slot) if slot is not None else setting
     return (setting,), problems
 
 
@@ -102,13 +107,6 @@ def _assemble(work: Work, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], 
         obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, bar)),
         reasons=tuple(work.reasons),
     )
-
-
-def _check_part_off(part: Part) -> list[Problem]:
-    if part.holding.part_off != "blade":
-        return []
-    what = "parting off by the program is not planned yet"
-    return [Problem(where=part.holding.where, what=what, given='part_off = "blade"', mend='write part_off = "saw"')]
 
 
 def _turned_from(part: Part) -> tuple[int, ...]:

@@ -7,6 +7,7 @@ tailstock (or the free end), X a radius.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Literal
 
 from cam.frozen import frozen
@@ -163,6 +164,8 @@ class Setting:
             for each mm; otherwise 0. cone_z: Z at which X is set true then. least and most are as such a lathe
             leaves the work at best, each run right at its middle (cam.setting.cone).
         threads: that the program cuts; least lies below their vees. hand_threads: cut by hand with change wheels.
+        parted_z: Z of the face by which the program parts the part off; nan where it does not. least and most have
+            the slot; the part lies beyond it.
     """
 
     number: int
@@ -198,6 +201,7 @@ class Setting:
     cone_z: float = 0.0
     threads: tuple[ThreadWanted, ...] = ()
     hand_threads: tuple[ThreadWanted, ...] = ()
+    parted_z: float = math.nan
 
     def to_setting(self, z: float) -> float:
         """Setting Z of a part z."""

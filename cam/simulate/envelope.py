@@ -267,6 +267,13 @@ def without_loose_end(pieces: Sequence[Piece]) -> list[Piece]:
     return rest[:parted] + [(p[0], p[1], 0, p[0], 0.0, 0.0, p[6]) for p in rest[parted:]]
 
 
+def split_at(pieces: Sequence[Piece], z: float) -> tuple[list[Piece], list[Piece]]:
+    """The pieces below a z and those above it, one that crosses it cut in two."""
+    below = [(p[0], min(p[1], z), *p[2:]) for p in pieces if p[0] < z - SAME]
+    above = [(max(p[0], z), p[1], *p[2:]) for p in pieces if p[1] > z + SAME]
+    return below, above
+
+
 def from_chain(chain: Chain, source: int = STOCK) -> list[Piece]:
     """Pieces, in rising z, of an outline that runs from the tailstock end toward the headstock.
 

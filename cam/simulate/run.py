@@ -15,6 +15,7 @@ from cam.simulate.envelope import (
     Piece,
     Removed,
     from_chain,
+    split_at,
     to_chain,
     without_loose_end,
     without_slivers,
@@ -379,7 +380,12 @@ class _Run:
     def _left(self, metal: Metal) -> Metal:
         """Metal as it is in the end: without slivers and what falls off."""
         left = without_slivers(metal.pieces)
-        return Metal(without_loose_end(left) if self.setting.tail_centre is None else left)
+        if self.setting.tail_centre is not None:
+            return Metal(left)
+        if math.isnan(self.setting.parted_z):
+            return Metal(without_loose_end(left))
+        bar, part = split_at(left, self.setting.parted_z)  # the part has fallen; it is what is judged
+        return Metal([*bar, *without_loose_end(part)])
 
     def conclude(self, gouge: float, leftover: float) -> Simulation:
         """Everything found, sorted."""

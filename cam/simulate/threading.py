@@ -162,11 +162,9 @@ class Threads:
             z = low + k * pitch
             crest = metal.highest(z, z + pitch)
             if crest < wanted.shank - CREST:
-                what = (
-                    f'{wanted.thread.name} on "{wanted.section}" has lost its crest: {micrometres(wanted.shank - crest)} '
-                    "are cut off all round"
-                )
-                yield find(0, "thread", what, amount=wanted.shank - crest, at=(z, crest))
+                off = wanted.shank - crest
+                what = f'{wanted.thread.name} on "{wanted.section}" has lost its crest: {micrometres(off)} all round'
+                yield find(0, "thread", what, amount=off, at=(z, crest))
                 return
 
     def _judge_one(self, wanted: ThreadWanted) -> Iterator[Finding]:

@@ -1,0 +1,106 @@
+"""Parting off by the program: which blades reach, where they cut, and the outlines with the slot in them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import NamedTuple
+
+from cam.geometry.path import Chain, Line, Point
+from cam.part.model import Part
+from cam.problem import Problem
+from cam.setting.assemble import SLACK
+from cam.setting.model import Setting
+from cam.setting.outline import Pen, behind
+from cam.setting.words import say
+from cam.shop.model import Chuck, Shop, Tool
+
+PAST_AXIS = 0.02
+"""A blade's corners go on this far past the axis, mm, so that no pip holds the part."""
+ABOVE = 0.2
+"""Kept between the bar and what is behind the blade's edge when it is right in, mm; common practice, no source."""
+
+
+class Slot(NamedTuple):
+    """Where the blade cuts: Z of the part's finished face, and the narrowest and widest blade that may, mm."""
+
+    z: float
+    narrow: float
+    wide: float
+
+
+def parting_reach(part: Part, tool: Tool) -> float:
+    """How deep a blade must reach to part the bar, mm."""
+    return float(part.stock.diameter) / 2 + PAST_AXIS + float(tool.nose_radius) + ABOVE
+
+
+def parting_blades(part: Part, shop: Shop) -> list[Tool]:
+    """The shop's blades that reach past the axis, the narrowest first."""
+    fit = [t for t in shop.tools if t.kind == "grooving" and t.hand == "right"]
+    fit = [t for t in fit if t.edge >= parting_reach(part, t) - 1e-9]
+    return sorted(fit, key=lambda t: (float(t.width), t.number))
+
+
+def find_slot(part: Part, shop: Shop, chuck: Chuck) -> tuple[Slot | None, list[Problem]]:
+    """The slot, in the axes of the setting in a collet or chuck; None where it is not parted by the program."""
+    if part.holding.part_off != "blade":
+        return None, []
+    blades = parting_blades(part, shop)
+    if not blades:
+        return None, [_no_blade(part, shop)]
+    slot = Slot(-part.length, float(blades[0].width), float(blades[-1].width))
+    room = float(part.holding.stick_out) - part.length - slot.narrow - float(shop.lathe.contact_clearance)
+    if room >= -1e-9:
+        return slot, []
+    problem = Problem(
+        where=part.holding.stick_out.where,
+        what=f"there is no room to part off before the {chuck.kind}",
+        given=f'stick_out = "{part.holding.stick_out.text}"',
+        allowed=f"at least {say(part.holding.stick_out - room, part)}: the part, the blade and its clearance",
+        mend="let it stick out further, by no more than it must",
+    )
+    return slot, [problem]
+
+
+def _no_blade(part: Part, shop: Shop) -> Problem:
+    have = [t for t in shop.tools if t.kind == "grooving"]
+    tools = "; ".join(f'tool {t.number} "{t.name}": reaches {t.edge.text}' for t in have)
+    need = part.stock.diameter / 2 + PAST_AXIS + ABOVE
+    return Problem(
+        where=part.holding.where,
+        what="no blade of the shop reaches through the bar",
+        given=tools or "the shop file has no grooving tool",
+        allowed=f"a right-hand grooving tool with an edge of {say(need, part)} and its own nose radius",
+        mend='write part_off = "saw", or add such a blade to the shop file',
+    )
+
+
+def with_slot(setting: Setting, slot: Slot) -> Setting:
+    """The setting with the slot: it may be cut as wide as the widest blade, and must be as wide as the narrowest."""
+    limit = math.floor((slot.z - slot.wide - SLACK) * 100 + 1e-6) / 100
+    return replace(
+        setting,
+        limit_z=min(setting.limit_z, limit),
+        parted_z=slot.z,
+        least=cut_out(setting.least, slot.z, min(limit, slot.z - slot.wide)),
+        most=cut_out(setting.most, slot.z, slot.z - slot.narrow),
+    )
+
+
+def cut_out(chain: Chain, near: float, far: float) -> Chain:
+    """An outline with everything between two Z taken out down to the axis."""
+    pen = Pen(*chain[0].start)
+    for piece in chain:
+        if piece.end.z >= near - 1e-9:
+            pen.run((piece,))
+            continue
+        if piece.start.z > near + 1e-9 and isinstance(piece, Line):
+            share = (piece.start.z - near) / (piece.start.z - piece.end.z)
+            pen.line(near, piece.start.x + share * (piece.end.x - piece.start.x))
+        break
+    pen.line(near, 0.0)
+    pen.line(far, 0.0)
+    rest = behind(chain, far)
+    pen.line(*Point(far, rest[0].start.x))
+    pen.run(rest)
+    return tuple(pen.pieces)
