@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from pathlib import PurePath
 
+from cam.measure.figures import Figures
 from cam.measure.hole_page import SPRING, hole_steps
 from cam.measure.model import Measurement, Span
 from cam.measure.thermal import REFERENCE, at_reference
@@ -13,10 +14,10 @@ from cam.measure.whole import Measured, SpanReport, measured_of, report_spans
 from cam.part.model import End, Part
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
-from cam.units import show_length
 from posts.layout import item
 from posts.wording import plain
 
+UNITS = {"mm": "mm", "in": "inches"}
 MEANT = 0.0005
 """A probability nearer to 0 or 1 than this is said as "practically"."""
 
@@ -27,20 +28,18 @@ def measured_pages(plan: Plan) -> tuple[list[tuple[str, str]], list[tuple[str, s
     if measured is None:
         return [], []
     name = plain(plan.part.name).upper()
-    before = []
+    before, said = [], Figures(plan.part.unit)
     if measured.spans:
-        lines = list(_spans(plan.part, measured, second_end([p.setting for p in plan.settings])))
+        lines = list(
+            _spans(plan.part, measured, Figures(plan.part.unit), second_end([p.setting for p in plan.settings]))
+        )
         before.append((f"{name}: SPANS, WHERE THE LENGTHS COME FROM", "\n".join(lines)))
     if measured.holes:
-        before.append((f"{name}: HOLES FOR THE PIVOTS, ON THE BENCH", "\n".join(_holes(measured))))
+        before.append((f"{name}: HOLES FOR THE PIVOTS, ON THE BENCH", "\n".join(_holes(measured, said))))
     after = []
     if plan.part.waits:
         after.append((f"{name}: MEASURE NEXT", "\n".join(_next(plan.part, measured))))
     return before, after
-
-
-def _mm(value: float) -> str:
-    return show_length(value).removesuffix(" mm")
 
 
 # Log ------------------------------------------------------------------------------------------------------
@@ -60,21 +59,25 @@ def log_lines(part: Part) -> list[str]:
 # Spans ----------------------------------------------------------------------------------------------------
 
 
-def _spans(part: Part, measured: Measured, second: End) -> Iterator[str]:
-    yield item("All figures of this page are mm. What is long can be faced back; what is short is scrap.", "", 0)
+def _spans(part: Part, measured: Measured, said: Figures, second: End) -> Iterator[str]:
+    yield item(
+        f"All figures of this page are {UNITS[said.unit]}. What is long can be faced back; what is short is scrap.",
+        "",
+        0,
+    )
     for report in report_spans(part, second):
         yield ""
         yield f"{plain(report.span.name).upper()}"
         yield item(f'from the A face of "{report.span.first}" to the B face of "{report.span.last}"', "")
-        yield from _distance(report.measured)
+        yield from _distance(report.measured, said)
         if report.limits is None:
             yield item(f"PENDING: planned once {_name(report.measured)} is recorded; nothing is assumed meanwhile")
-            yield from _wanted(report.span)
+            yield from _wanted(report.span, said)
             continue
-        yield from _sum(report)
+        yield from _sum(report, said)
         yield ""
-        yield from _wanted(report.span)
-        yield from _predicted(report)
+        yield from _wanted(report.span, said)
+        yield from _predicted(report, said)
         yield from _temperatures(report)
     warnings = [w for w in part.warnings if w.what.startswith("the corners of span")]
     for w in warnings:
@@ -82,26 +85,26 @@ def _spans(part: Part, measured: Measured, second: End) -> Iterator[str]:
     if measured.chain.expected:
         yield ""
         for name, value in sorted(measured.chain.expected.items()):
-            yield item(f'"{name}" is only a check: everything else fixes that run already, at {_mm(value)}')
+            yield item(f'"{name}" is only a check: everything else fixes that run already, at {said.bare(value)}')
 
 
 def _name(measurement: Measurement) -> str:
     return f'"{measurement.name}"'
 
 
-def _distance(m: Measurement) -> Iterator[str]:
+def _distance(m: Measurement, said: Figures) -> Iterator[str]:
     """The measured distance with its readings."""
     doubt = m.uncertainty.text if m.uncertainty.stated == "limit" else f"standard uncertainty {m.uncertainty.text}"
     if m.pending:
         yield item(f"{_name(m)}: still to be measured, {doubt}; {m.taken_with}")
         return
-    readings = ", ".join(_mm(r) for r in m.readings)
-    mean = f"; mean {_mm(m.mean)}, spread {_mm(m.spread)}" if len(m.readings) > 1 else ""
+    readings = ", ".join(said.bare(r) for r in m.readings)
+    mean = f"; mean {said.bare(m.mean)}, spread {said.bare(m.spread)}" if len(m.readings) > 1 else ""
     logged = " (from the log)" if m.readings[0].where.path != m.where.path else ""
     yield item(f"{_name(m)}: {readings}{mean}{logged}; {doubt}; {m.taken_with}")
 
 
-def _sum(report: SpanReport) -> Iterator[str]:
+def _sum(report: SpanReport, said: Figures) -> Iterator[str]:
     """The length, written out line by line."""
     span, m, limits = report.span, report.measured, report.limits
     assert limits is not None
@@ -111,26 +114,28 @@ def _sum(report: SpanReport) -> Iterator[str]:
         rows.append(("-", off.likely, f"stand-off of the corner at the {side} side: {off.reason or 'none'}"))
     rows += [("-", float(p.thickness), f'loose: "{p.name}", {p.uncertainty.text}') for p in span.loose]
     for sign, value, words in rows:
-        yield item(words, f"   {sign:1} {_mm(value):>9}  ", 0)
+        yield item(words, f"   {sign:1} {said.bare(value):>9}  ", 0)
     wanted = math.fsum([at_reference(m), *(-v for s, v, _ in rows if s)])
-    yield f"   = {_mm(wanted):>9}  length between the shoulders"
+    yield f"   = {said.bare(wanted):>9}  length between the shoulders"
     if abs(limits.length - wanted) > 5e-4:
-        yield f"     {_mm(limits.length):>9}  as recorded or as the other lengths leave it"
+        yield f"     {said.bare(limits.length):>9}  as recorded or as the other lengths leave it"
     if span.fitting_allowance > 0:
-        yield f"   + {_mm(span.fitting_allowance):>9}  fitting allowance, on the late shoulder"
-        yield f"   = {_mm(limits.cut_length):>9}  as cut"
+        yield f"   + {said.bare(span.fitting_allowance):>9}  fitting allowance, on the late shoulder"
+        yield f"   = {said.bare(limits.cut_length):>9}  as cut"
 
 
-def _wanted(span: Span) -> Iterator[str]:
+def _wanted(span: Span, said: Figures) -> Iterator[str]:
     shake = span.shake
-    yield item(f"end shake wanted: {_mm(shake.least)} to {_mm(shake.most)}, {_mm(shake.aim)} aimed at")
+    yield item(
+        f"end shake wanted: {said.bare(shake.least)} to {said.bare(shake.most)}, {said.bare(shake.aim)} aimed at"
+    )
 
 
-def _predicted(report: SpanReport) -> Iterator[str]:
+def _predicted(report: SpanReport, said: Figures) -> Iterator[str]:
     limits = report.limits
     assert limits is not None
-    worst, rss = (f"{_mm(low)} to {_mm(high)}" for low, high in (limits.worst, limits.rss))
-    yield item(f"end shake predicted: {_mm(limits.shake)}; worst case {worst}; by root of squares {rss}")
+    worst, rss = (f"{said.bare(low)} to {said.bare(high)}" for low, high in (limits.worst, limits.rss))
+    yield item(f"end shake predicted: {said.bare(limits.shake)}; worst case {worst}; by root of squares {rss}")
     yield item(f"probability that it lies within what is wanted: {show_chance(limits.chance.inside)}; {limits.model}")
     yield item(f"what matters: {limits.fix}")
     if report.verdict is not None:
@@ -156,15 +161,15 @@ def show_chance(share: float) -> str:
 
 def _temperatures(report: SpanReport) -> Iterator[str]:
     span, m = report.span, report.measured
-    said = []
+    found = []
     if m.temperature is not None:
-        said.append(f"{m.material} measured at {m.temperature.text}")
+        found.append(f"{m.material} measured at {m.temperature.text}")
     if span.part_temperature is not None:
-        said.append(f"part at {span.part_temperature.text} when its shoulders are measured")
+        found.append(f"part at {span.part_temperature.text} when its shoulders are measured")
     if span.in_use is not None:
-        said.append(f"in use from {span.in_use[0]:g} to {span.in_use[1]:g} degC")
-    if said:
-        yield item(f"temperatures, all lengths being meant at {REFERENCE:g} degC: {'; '.join(said)}")
+        found.append(f"in use from {span.in_use[0]:g} to {span.in_use[1]:g} degC")
+    if found:
+        yield item(f"temperatures, all lengths being meant at {REFERENCE:g} degC: {'; '.join(found)}")
     else:
         yield item("temperatures: none given; let frame and part come to one temperature before either is measured")
 
@@ -172,24 +177,26 @@ def _temperatures(report: SpanReport) -> Iterator[str]:
 # Holes ----------------------------------------------------------------------------------------------------
 
 
-def _holes(measured: Measured) -> Iterator[str]:
-    yield item("All figures of this page are mm. Pivots first, holes to fit them; trial last.", "", 0)
+def _holes(measured: Measured, said: Figures) -> Iterator[str]:
+    yield item(f"All figures of this page are {UNITS[said.unit]}. Pivots first, holes to fit them; trial last.", "", 0)
     for plan in measured.plans:
         hole, pivot = plan.hole, measured.pivots[plan.hole.name]
         yield ""
-        now = f"{_mm(hole.now)} now" if hole.now is not None else "none yet"
-        yield item(f'HOLE "{hole.name}" for "{hole.section}": plate {_mm(hole.plate)}, hole {now}, {hole.use}', "", 0)
-        for number, step in enumerate(hole_steps(plan, pivot), start=1):
+        now = f"{said.bare(hole.now)} now" if hole.now is not None else "none yet"
+        yield item(
+            f'HOLE "{hole.name}" for "{hole.section}": plate {said.bare(hole.plate)}, hole {now}, {hole.use}', "", 0
+        )
+        for number, step in enumerate(hole_steps(plan, pivot, said), start=1):
             yield item(step.text, f"{number}. ")
             yield from (item(f"! {caution}", "", 4) for caution in step.cautions)
         if hole.use == "open" and hole.opened_by == "broach" and hole.side != "both":
             far = "outside" if hole.side == "inside" else "inside"
-            sizes = f"{_mm(plan.entry)} at the {hole.side}, where it went in, {_mm(plan.exit)} at the {far}"
+            sizes = f"{said.bare(plan.entry)} at the {hole.side}, where it went in, {said.bare(plan.exit)} at the {far}"
         else:
-            sizes = f"{_mm(plan.inside)} at the inside, {_mm(plan.outside)} at the outside"
+            sizes = f"{said.bare(plan.inside)} at the inside, {said.bare(plan.outside)} at the outside"
         yield item(
-            f"finished: {sizes}; the pivot truly bears on {_mm(plan.contact)} of a wall of {_mm(plan.wall)}; the "
-            f"shoulder meets the plate on a ring {_mm(plan.ring)} wide"
+            f"finished: {sizes}; the pivot truly bears on {said.bare(plan.contact)} of a wall of {said.bare(plan.wall)}"
+            f"; the shoulder meets the plate on a ring {said.bare(plan.ring)} wide"
         )
         if hole.use == "open":
             yield item(

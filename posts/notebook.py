@@ -332,10 +332,11 @@ class _Book:
         """Holes opened to the finished pivots."""
         if self.chain is None or not self.chain.plans:
             return
+        from cam.measure.figures import Figures  # noqa: PLC0415 - likewise
         from cam.measure.hole_page import hole_steps  # noqa: PLC0415 - only for parts that run in holes
 
         for plan in self.chain.plans:
-            for step in hole_steps(plan, self.chain.pivots[plan.hole.name])[:-1]:
+            for step in hole_steps(plan, self.chain.pivots[plan.hole.name], Figures(self.part.unit))[:-1]:
                 yield f'Hole "{plan.hole.name}": {step.text}.', step.cautions
 
     def fitting(self) -> Iterator[Step]:
@@ -407,7 +408,7 @@ class _Book:
                 what = "stop diameter" if m.kind == "diameter" else "stop shoulder"
                 value = self.records.get((what, of), "") if m.cut_left else ""
                 limits = "" if m.cut_left else self.ruler.limits(low, high)
-                yield Entry(when, f"pass {cut.number}, {m.what}", size(now), limits, value)
+                yield Entry(when, f"pass {cut.number}, {m.what}", self.ruler.both(now), limits, value)
 
     def finished_entries(self) -> Iterator[Entry]:
         """Each section once finished, and each span."""

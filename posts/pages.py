@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
@@ -41,6 +42,7 @@ class Ruler:
     Attributes:
         unit: "mm" or "in", as the part file mostly writes.
         x, z: decimals as fine as the X dial (on diameter) and the Z dial.
+        mixed: whether the part file writes both mm and inches, so that what is measured is said in both.
     """
 
     def __init__(self, part: Part, lathe: Lathe) -> None:
@@ -49,10 +51,18 @@ class Ruler:
         self.x = decimals_for(lathe.x, part.unit)
         self.z = decimals_for(lathe.z, part.unit)
         self.fine = 4 if part.unit == "in" else 3
+        self.mixed = len(units_written(part)) > 1
 
     def size(self, mm: float, least: int | None = None) -> str:
         """A length as fine as a micrometer reads it: 3 decimals of a mm, 4 of an inch, noughts cut to 2 or 3."""
         return number(mm / self.per, self.fine, self.fine - 1 if least is None else least)
+
+    def both(self, mm: float) -> str:
+        """The same, with the other unit's figure behind it for who writes both."""
+        if not self.mixed:
+            return self.size(mm)
+        other = f"{number(mm / MM_PER_INCH, 4, 3)} in" if self.unit == "mm" else f"{number(mm, 3, 2)} mm"
+        return f"{self.size(mm)} [{other}]"
 
     def about(self, mm: float) -> str:
         """A length that need not be exact."""
@@ -78,6 +88,20 @@ class Ruler:
         if high < low:
             low, high = least, most
         return f"{self.size(low)} to {self.size(high)}"
+
+
+def units_written(part: Part) -> set[str]:
+    """Units that the part's own lengths, limits, edges and corners are written in: "mm", "in" or both."""
+    texts = [part.stock.diameter.text, part.stock.length.text]
+    for s in part.sections:
+        texts += [q.text for q in (s.diameter_a, s.diameter_b, s.length)]
+        things = (s.tolerance, s.length_tolerance, s.edge_a, s.edge_b, s.corner_a, s.corner_b)
+        texts += [thing.text for thing in things if thing is not None]
+    own = [text.lower() for text in texts if "(solved)" not in text]
+    return {unit for unit, sign in (("mm", _MM), ("in", _INCH)) if any(sign.search(text) for text in own)}
+
+
+_MM, _INCH = re.compile(r"\d *mm\b"), re.compile(r"\d *(in|inch|inches|thou|mil|\")(\b|$)|\"")
 
 
 def written(value: Quantity, ruler: Ruler) -> str:
@@ -412,10 +436,10 @@ def measure_words(m: Measure, ruler: Ruler) -> list[str]:
         factor = 2 if m.kind == "diameter" else 1
         left = ruler.size(factor * m.cut_left)
         each = f", {ruler.size(m.cut_left)} a side" if factor == 2 else ""
-        lines.append(f"{m.what}: {ruler.size(now)} expected, is ________")
-        lines.append(f"the next cut is for {ruler.size(target)} ({limits}): {left} off{each}")
+        lines.append(f"{m.what}: {ruler.both(now)} expected, is ________")
+        lines.append(f"the next cut is for {ruler.both(target)} ({limits}): {left} off{each}")
     else:
-        lines.append(f"{m.what}: {ruler.size(target)} wanted ({limits}), is ________")
+        lines.append(f"{m.what}: {ruler.both(target)} wanted ({limits}), is ________")
     if m.if_over == m.if_under:
         return [*lines, f"OVER or UNDER: {m.if_over}"]
     return [*lines, f"OVER: {m.if_over}", f"UNDER: {m.if_under}"]

@@ -132,7 +132,7 @@ class SettingWords:
             low, high, now, target = m.least, m.most, m.expected, m.target
             if m.kind == "length" and high <= 0:
                 low, high, now, target = -high, -low, -now, -target
-            size, limits = self.ruler.size, self.ruler.limits(low, high)
+            size, limits = self.ruler.both, self.ruler.limits(low, high)
             what = "dia" if m.kind == "diameter" else "length"
             if m.cut_left:
                 yield f"{what} {size(now)}, is {BLANK}  then {size(target)} ({limits})  {letter}"

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cam.plan import plan_job
 from cam.plan.model import Measure, Plan
 from cam.problem import Where
 from cam.quantity import Quantity
@@ -27,10 +28,11 @@ from posts.dials import (
     z_at,
 )
 from posts.layout import HEIGHT, WIDTH
-from posts.pages import Ruler, count_from, measure_words, pass_rows, written
+from posts.pages import Ruler, count_from, measure_words, pass_rows, units_written, written
 from posts.sketch import draw_sketch
 from posts.summary import EMERY, IN_LINE, write_summary
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, random_plans, sample_plan
+from tests.specimens import arbor_text, drum_arbor, part_from
 
 HERE = Where(path="shop.toml", line=12)
 HABITS = tuple(FACTORS)
@@ -174,6 +176,40 @@ def test_the_users_own_text_stands_beside_a_converted_value() -> None:
     text = write_summary(plan)
     for words in ("3/32 in diameter", "5/16 in long", "3/16 in", "0.1 mm"):
         assert words in text
+
+
+def test_both_units_stand_at_a_stop_only_for_who_writes_both() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    m = Measure(what="diameter", kind="diameter", target=6.35, least=6.33, most=6.37, expected=6.35, if_over="o",
+                if_under="u", cut_left=0.0)  # fmt: skip
+    assert units_written(plan.part) == {"mm"}
+    assert units_written(sample_plan("moon-carriage-spindle").part) == {"in"}
+    assert measure_words(m, Ruler(plan.part, plan.shop.lathe))[0] == "diameter: 6.35 wanted (6.33 to 6.37), is ________"
+    for text in ("1/4 in", "250 thou", '0.25"', "0.25in"):
+        first = replace(plan.part.sections[0], diameter_a=Quantity(6.35, text, HERE))
+        mixed = replace(plan.part, sections=(first, *plan.part.sections[1:]))
+        assert units_written(mixed) == {"mm", "in"}
+        words = measure_words(m, Ruler(mixed, plan.shop.lathe))[0]
+        assert words == "diameter: 6.35 [0.250 in] wanted (6.33 to 6.37), is ________"
+
+
+def test_spans_and_holes_of_a_part_in_inches_are_in_inches() -> None:
+    text = arbor_text()
+    inches = re.sub(r'"(\d+(?:\.\d+)?) mm"', lambda m: f'"{float(m[1]) / 25.4:.6f} in"', text)
+    part, shop = part_from(inches), drum_arbor()[1]
+    pages = write_summary(plan_job(part, shop))
+    own = [" ".join(p.split()) for p in pages.split("\f") if ": SPANS" in p[:90] or ": HOLES" in p[:90]]
+    assert len(own) == 3
+    joined = " ".join(own)
+    assert joined.count("All figures of this page are inches.") == 2
+    assert '1.8197 measured, "between plates"' in joined  # 46.22 mm
+    assert (
+        "open with the broach from the inside only, until the outside is 0.2372 in (the inside then 0.2382 in)"
+        in joined
+    )
+    assert "0.05 in farther in opens the hole by 0.0005 in" in joined  # 1:100
+    figures = set(re.findall(r"[\d.]+ mm", joined))
+    assert figures <= {"5.8 mm", "3.8 mm", "0.02 mm"}  # drills by their names, uncertainties as they were written
 
 
 # The pages

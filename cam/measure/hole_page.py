@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from cam.frozen import Row
+from cam.measure.figures import MM, Figures
 from cam.measure.holes import FINE, HolePlan, Pivot
 from cam.measure.stand_off import round_up
 from cam.units import show_length
+
+HALF_THOU = 0.0127
+"""Half a thousandth of an inch, mm; exact."""
 
 DRILLING = (
     "clamp the plate on a block, never hold it by hand: brass snatches at a drill and swings the plate round",
@@ -23,7 +27,7 @@ class Step(Row):
     cautions: tuple[str, ...]
 
 
-def hole_steps(plan: HolePlan, pivot: Pivot) -> tuple[Step, ...]:
+def hole_steps(plan: HolePlan, pivot: Pivot, said: Figures = MM) -> tuple[Step, ...]:
     """What to do, in order: the pivot first, then drill, edges, opening, smoothing, trial.
 
     The order (hole fitted to the finished pivot, edges broken before the last opening cleans them) is common
@@ -31,83 +35,78 @@ def hole_steps(plan: HolePlan, pivot: Pivot) -> tuple[Step, ...]:
     """
     hole = plan.hole
     if hole.use == "as it is":
-        return (_as_it_is(plan, pivot), _edges(plan), _trial(plan))
-    steps = [_pivot_first(plan, pivot)]
+        return (_as_it_is(plan, pivot, said), _edges(plan, said), _trial(plan, said))
+    steps = [_pivot_first(plan, pivot, said)]
     if plan.drill is not None:
-        left = _show(plan.opened - plan.drill.diameter)
+        left = said.show(plan.opened - plan.drill.diameter)
         _, name, size = plan.drill
-        size_too = "" if name.endswith(" mm") else f" ({_show(size)})"
+        size_too = "" if name.endswith(f" {said.unit}") else f" ({said.show(size)})"
         text = f"drill {name}{size_too}, square to the plate: {left} on the diameter stays for opening"
         steps.append(Step(text, DRILLING + CHIPS))
-    steps += [_edges(plan), _opening(plan)]
+    steps += [_edges(plan, said), _opening(plan, said)]
     if hole.smoothing > 0:
-        took = f"opens the hole by about {_show(hole.smoothing)}, to {_show(plan.narrow)}"
+        took = f"opens the hole by about {said.show(hole.smoothing)}, to {said.show(plan.narrow)}"
         side = "both sides" if hole.side == "both" else f"the {hole.side}"
         text = f"smooth with an oiled round smoothing broach from {side}: it {took}; wipe hole and pivot clean"
         steps.append(Step(text, EDGES))
-    return (*steps, _trial(plan))
+    return (*steps, _trial(plan, said))
 
 
-def _as_it_is(plan: HolePlan, pivot: Pivot) -> Step:
-    size = f'hole "{plan.hole.name}" stays as it is, {_show(plan.narrow)}'
-    limits = _between(pivot.diameter.least, pivot.diameter.most, "to")
+def _as_it_is(plan: HolePlan, pivot: Pivot, said: Figures) -> Step:
+    size = f'hole "{plan.hole.name}" stays as it is, {said.show(plan.narrow)}'
+    limits = said.between(pivot.diameter.least, pivot.diameter.most)
     return Step(f'{size}: "{pivot.name}" must come out at {limits}, round and parallel', ())
 
 
-def _pivot_first(plan: HolePlan, pivot: Pivot) -> Step:
+def _pivot_first(plan: HolePlan, pivot: Pivot, said: Figures) -> Step:
     least, _, most = pivot.diameter
     parallel = "round and parallel: measured at root and tip it must read the same"
     if most - least < FINE:
-        text = f'"{pivot.name}" measures {_show(most)}, and its hole is opened to fit that; it must be {parallel}'
+        text = f'"{pivot.name}" measures {said.show(most)}, and its hole is opened to fit that; it must be {parallel}'
     elif plan.hole.fit:
-        limits = _between(least, most, "to")
+        limits = said.between(least, most)
         text = f'finish "{pivot.name}" to {limits} before its hole is opened; it must be {parallel}'
     else:
+        limits = said.between(least, most, "and")
         text = (
-            f'finish "{pivot.name}" before its hole is opened: its diameter may float between {_between(least, most)}, '
+            f'finish "{pivot.name}" before its hole is opened: its diameter may float between {limits}, '
             f"since the hole is opened to fit it, but its parallelism may not; it must be {parallel}"
         )
     return Step(text, ())
 
 
-def _edges(plan: HolePlan) -> Step:
+def _edges(plan: HolePlan, said: Figures) -> Step:
     edges = (("inside", plan.hole.edge_inside), ("outside", plan.hole.edge_outside))
-    broken = [f"{side} {edge.kind} {_show(edge.size)}" for side, edge in edges if edge.size > 0]
+    broken = [f"{side} {edge.kind} {said.show(edge.size)}" for side, edge in edges if edge.size > 0]
     text = f"break the edges of the hole: {', '.join(broken)}" if broken else "take off the burrs, edges left sharp"
     if plan.edge_needed > FINE:
-        needed = show_length(round_up(plan.edge_needed), "mm", 2)
+        needed = said.coarse(round_up(plan.edge_needed))
         text += f"; the shoulder seats once the inside edge is broken by {needed}"
     return Step(text, EDGES if broken and plan.hole.use == "open" else ())
 
 
-def _opening(plan: HolePlan) -> Step:
+def _opening(plan: HolePlan, said: Figures) -> Step:
     hole = plan.hole
     if hole.opened_by == "reamer":
-        text = f"ream parallel to {_show(plan.opened)}; turn forward only, also while drawing out"
+        text = f"ream parallel to {said.show(plan.opened)}; turn forward only, also while drawing out"
         return Step(text, EDGES + CHIPS)
-    wide = _show(plan.entry - hole.smoothing)
+    wide = said.show(plan.entry - hole.smoothing)
     if hole.side == "both":
-        how = f"from both sides by turns, equally deep, until the waist in the middle is {_show(plan.opened)}"
+        how = f"from both sides by turns, equally deep, until the waist in the middle is {said.show(plan.opened)}"
         how += f" (both ends then {wide})"
     else:
         far = "outside" if hole.side == "inside" else "inside"
-        how = f"from the {hole.side} only, until the {far} is {_show(plan.opened)} (the {hole.side} then {wide})"
+        how = f"from the {hole.side} only, until the {far} is {said.show(plan.opened)} (the {hole.side} then {wide})"
     care = "square to the plate, with little pressure, trying the pivot often"
-    way = show_length(plan.travel, "mm", 1)
-    return Step(f"open with the broach {how}; {care}: {way} farther in opens the hole by 0.01 mm", EDGES + CHIPS)
+    inch = said.unit == "in"
+    way = show_length(plan.travel * HALF_THOU / 0.01, "in", 2) if inch else show_length(plan.travel, "mm", 1)
+    by = "0.0005 in" if inch else "0.01 mm"
+    return Step(f"open with the broach {how}; {care}: {way} farther in opens the hole by {by}", EDGES + CHIPS)
 
 
-def _trial(plan: HolePlan) -> Step:
-    play = f"side play {_between(plan.play.least, plan.play.most, 'to')} on the diameter"
+def _trial(plan: HolePlan, said: Figures) -> Step:
+    play = f"side play {said.between(plan.play.least, plan.play.most)} on the diameter"
     if plan.play.most - plan.play.least > FINE:
-        play += f", {_show(plan.play.likely)} aimed at"
-    carries = f"the pivot bears on {_show(plan.contact)} of the {_show(plan.wall)} wall"
+        play += f", {said.show(plan.play.likely)} aimed at"
+    carries = f"the pivot bears on {said.show(plan.contact)} of the {said.show(plan.wall)} wall"
     return Step(f"try the pivot dry in its plate, then between both plates: {play}; {carries}", SPRING)
-
-
-def _between(low: float, high: float, word: str = "and") -> str:
-    return _show(low) if abs(high - low) < FINE else f"{show_length(low)[:-3]} {word} {_show(high)}"
-
-
-def _show(value: float) -> str:
-    return show_length(value)

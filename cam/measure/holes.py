@@ -16,6 +16,7 @@ from dataclasses import replace
 
 from cam.drills import Drill, drills_by_size
 from cam.frozen import Row, frozen
+from cam.measure.figures import MM, Figures
 from cam.measure.fits import read_fit
 from cam.measure.model import Hole
 from cam.measure.stand_off import Range, edge_needed, round_up, seat_ring
@@ -119,7 +120,7 @@ def choose_drill(most: float, drills: Sequence[Drill]) -> Drill | None:
     return max(fitting, key=lambda d: d.diameter) if fitting else None
 
 
-def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None) -> HolePlan:
+def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, said: Figures = MM) -> HolePlan:
     """Plan the hole of a pivot.
 
     Args:
@@ -152,7 +153,7 @@ def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None) -
         ring=seat_ring(inside, hole.edge_inside, pivot.shoulder, pivot.shoulder_edge),
         warnings=(),
     )
-    return replace(plan, warnings=tuple(sorted(_warnings(plan, pivot))))
+    return replace(plan, warnings=tuple(sorted(_warnings(plan, pivot, said))))
 
 
 # Sums -----------------------------------------------------------------------------------------------------
@@ -221,14 +222,16 @@ def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
     if hole.now is not None and (drill is None or drill.diameter <= hole.now + FINE):
         return None
     if drill is None:
-        raise ProblemError([
-            Problem(
-                where=hole.where,
-                what=f'no drill is small enough for hole "{hole.name}"',
-                given=f"the smallest is {min((d.diameter for d in drills), default=math.nan):.3f} mm",
-                allowed=f"at most {_show(opened - hole.drill_under)}",
-            )
-        ])
+        raise ProblemError(
+            [
+                Problem(
+                    where=hole.where,
+                    what=f'no drill is small enough for hole "{hole.name}"',
+                    given=f"the smallest is {min((d.diameter for d in drills), default=math.nan):.3f} mm",
+                    allowed=f"at most {_show(opened - hole.drill_under)}",
+                )
+            ]
+        )
     return drill
 
 
@@ -332,39 +335,39 @@ def _check_play(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
         )
 
 
-def _warnings(plan: HolePlan, pivot: Pivot) -> Iterable[Problem]:
+def _warnings(plan: HolePlan, pivot: Pivot, said: Figures) -> Iterable[Problem]:
     hole = plan.hole
     broken = float(hole.edge_inside.size)
     if plan.edge_needed > broken + FINE:
         yield Problem(
             where=hole.where,
             what=f'the shoulder of "{pivot.name}" will not seat on the plate of hole "{hole.name}"',
-            given=f"fillet {_show(pivot.corner)}, edge of the hole broken by {_show(broken)}",
-            allowed=f"at least {show_length(round_up(plan.edge_needed), 'mm', 2)}",
+            given=f"fillet {said.show(pivot.corner)}, edge of the hole broken by {said.show(broken)}",
+            allowed=f"at least {said.coarse(round_up(plan.edge_needed))}",
             mend="break the inside edge more, or turn a relief; what it stands off is lost from the end shake",
         )
     if plan.contact < LEAST_CONTACT * plan.wall:
         yield Problem(
             where=hole.where,
             what=f'"{pivot.name}" will bear on little of hole "{hole.name}"',
-            given=f"{_show(plan.contact)} of {_show(plan.wall)}",
-            allowed=f"{_show(LEAST_CONTACT * plan.wall)} or more",
+            given=f"{said.show(plan.contact)} of {said.show(plan.wall)}",
+            allowed=f"{said.show(LEAST_CONTACT * plan.wall)} or more",
             mend="a reamer, a broach of less taper, or opening from both sides makes it bear on more",
         )
     if pivot.length - pivot.end < hole.plate - hole.edge_outside.size - FINE:
         yield Problem(
             where=hole.where,
             what=f'"{pivot.name}" ends inside hole "{hole.name}"',
-            given=f"parallel for {_show(pivot.length - pivot.end)} from its shoulder",
-            allowed=f"{_show(hole.plate - hole.edge_outside.size)} and the end shake",
+            given=f"parallel for {said.show(pivot.length - pivot.end)} from its shoulder",
+            allowed=f"{said.show(hole.plate - hole.edge_outside.size)} and the end shake",
             mend="make it longer; otherwise it wears a step into the hole",
         )
     if plan.ring < LEAST_RING:
         yield Problem(
             where=hole.where,
             what=f'the shoulder of "{pivot.name}" meets the plate of hole "{hole.name}" on a narrow ring',
-            given=_show(plan.ring),
-            allowed=f"{_show(LEAST_RING)} or more",
+            given=said.show(plan.ring),
+            allowed=f"{said.show(LEAST_RING)} or more",
             mend="break the edges less, or make the shoulder larger",
         )
 

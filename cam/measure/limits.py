@@ -8,12 +8,12 @@ from functools import lru_cache
 from typing import Literal
 
 from cam.frozen import Row, frozen
+from cam.measure.figures import MM, Figures
 from cam.measure.model import THREE, Measurement, Span, StandOff, Uncertainty
 from cam.measure.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.measure.thermal import REFERENCE, at_reference, expansion_of, expansion_table, growth
 from cam.part.model import End, Tolerance
 from cam.problem import Problem
-from cam.units import show_length
 
 Kind = Literal["measuring", "readings", "shoulder", "stand-off", "loose part", "temperature", "in use"]
 
@@ -106,6 +106,7 @@ def predict_span(
     shoulders: Sequence[Contributor],
     part_material: str,
     second: End = "B",
+    said: Figures = MM,
 ) -> SpanLimits:
     """Predict the end shake of a span.
 
@@ -116,6 +117,7 @@ def predict_span(
         shoulders: errors of that length, from shoulder_errors or length_errors.
         part_material: a row of the table of expansion; read only where temperatures are given.
         second: end that is turned second, whose shoulder is the late one unless the span says.
+        said: how lengths are said.
 
     Raises:
         ValueError: the measurement is pending. KeyError: a material is not in the table; see check_temperatures.
@@ -140,8 +142,8 @@ def predict_span(
         model=MODEL,
         contributors=tuple(causes),
         shares=tuple(c.standard**2 / total if total > 0 else 0.0 for c in causes),
-        fix=_fix(span, shake, worst, causes, total),
-        direction=_direction(span, shake, length, span.late or second),
+        fix=_fix(span, shake, worst, causes, total, said),
+        direction=_direction(span, shake, length, span.late or second, said),
         cut_length=length + span.fitting_allowance,
     )
 
@@ -267,13 +269,14 @@ def _in_use(in_use: tuple[float, float], measured: Measurement, length: float, m
 # Sentences ------------------------------------------------------------------------------------------------
 
 
-def _fix(span: Span, shake: float, worst: float, causes: Sequence[Contributor], total: float) -> str:
+def _fix(span: Span, shake: float, worst: float, causes: Sequence[Contributor], total: float, said: Figures) -> str:
     """What dominates and what would help, by the worst case against the wanted limits."""
+    show, between = said.show, said.between
     least, most = span.shake.least, span.shake.most
     if not least - FINE <= shake <= most + FINE:
         return (
-            f"the prediction itself, {_show(shake)}, lies outside {_between(least, most)}: "
-            f"the length must change by {_show(abs(shake - span.shake.aim))}"
+            f"the prediction itself, {show(shake)}, lies outside {between(least, most)}: "
+            f"the length must change by {show(abs(shake - span.shake.aim))}"
         )
     if total <= 0:
         return "no error is stated that would move it"
@@ -284,31 +287,33 @@ def _fix(span: Span, shake: float, worst: float, causes: Sequence[Contributor], 
         return f"{lead}; the worst case lies within the limits, so nothing needs to be better"
     needed = room - (worst - first.half)
     if needed >= LEAST_BETTER:
-        return f"{lead}: {_better(first, needed)}, then even the worst case lies within {_between(least, most)}"
+        return f"{lead}: {_better(first, needed, said)}, then even the worst case lies within {between(least, most)}"
     others = " and ".join(c.name for c in causes[1:2])
     rest = worst - first.half
-    without = f"even without it the worst case would be {_between(shake - rest, shake + rest)}"
+    without = f"even without it the worst case would be {between(shake - rest, shake + rest)}"
     return f"{lead}, but {without}; {others} must be better too, or wider limits of end shake be allowed"
 
 
-def _better(cause: Contributor, needed: float) -> str:
+def _better(cause: Contributor, needed: float, said: Figures) -> str:
     """How to bring one error down to plus-minus needed."""
-    now = f"instead of ±{_show(cause.half)}"
+    show = said.show
+    now = f"instead of ±{show(cause.half)}"
     if cause.kind == "readings":
         more = max(math.ceil(cause.readings * (cause.half / needed) ** 2), cause.readings + 1)
         return f"take {more} readings instead of {cause.readings}, or seat the instrument better each time"
     if cause.kind == "stand-off":
         return "break the edge of the hole until the shoulder seats, or turn a relief, and it is gone"
     if cause.kind == "temperature":
-        return f"let frame and part come to {REFERENCE:g} degC before measuring, known to ±{_show(needed)} {now}"
+        return f"let frame and part come to {REFERENCE:g} degC before measuring, known to ±{show(needed)} {now}"
     if cause.kind == "in use":
         return "allow wider limits of end shake for it, or make the part of what the frame is made of"
     if cause.kind == "shoulder":
-        return f"hold that to ±{_show(needed)} {now}"
-    return f"measure it to ±{_show(needed)} {now}"
+        return f"hold that to ±{show(needed)} {now}"
+    return f"measure it to ±{show(needed)} {now}"
 
 
-def _direction(span: Span, shake: float, length: float, late: End) -> str:
+def _direction(span: Span, shake: float, length: float, late: End, said: Figures) -> str:
+    show = said.show
     allowance = float(span.fitting_allowance)
     if allowance <= 0:
         return (
@@ -317,43 +322,36 @@ def _direction(span: Span, shake: float, length: float, late: End) -> str:
         )
     left = shake - allowance
     tight = (
-        f"with {_show(left)} end shake"
+        f"with {show(left)} end shake"
         if left > 0
-        else f"{_show(-left)} too long to run free: do not force the frame shut"
+        else f"{show(-left)} too long to run free: do not force the frame shut"
     )
     return (
-        f"aim long: leave the shoulder toward the {late} end {_show(allowance)} long ({_show(length + allowance)} "
-        f"between the shoulders, {tight}), try it in place, then face back to {_show(length)}; "
+        f"aim long: leave the shoulder toward the {late} end {show(allowance)} long ({show(length + allowance)} "
+        f"between the shoulders, {tight}), try it in place, then face back to {show(length)}; "
         f"what is short is scrap or needs a washer"
     )
 
 
-def judge_length(limits: SpanLimits) -> Verdict:
+def judge_length(limits: SpanLimits, said: Figures = MM) -> Verdict:
     """What to do with a run that has been cut, predicted with the length as it really is."""
+    show, between = said.show, said.between
     wanted = limits.span.shake
     name = f'span "{limits.span.name}"'
-    doubt = f"; measuring leaves {_between(*limits.worst)} possible"
+    doubt = f"; measuring leaves {between(*limits.worst)} possible"
     if limits.shake > wanted.most + FINE:
         amount, least, most = (limits.shake - x for x in (wanted.aim, wanted.most, wanted.least))
         text = (
-            f"{name} is too short: {_show(limits.shake)} end shake, {_show(least)} more than the most allowed; scrap, "
-            f"unless a washer of {_show(amount)} ({_between(least, most)}) is put between shoulder and plate{doubt}"
+            f"{name} is too short: {show(limits.shake)} end shake, {show(least)} more than the most allowed; scrap, "
+            f"unless a washer of {show(amount)} ({between(least, most)}) is put between shoulder and plate{doubt}"
         )
         return Verdict("short", amount, least, most, text)
     if limits.shake < wanted.least - FINE:
         amount, least, most = (x - limits.shake for x in (wanted.aim, wanted.least, wanted.most))
         text = (
-            f"{name} is long: {_show(limits.shake)} end shake; face the late shoulder back by {_show(amount)} "
-            f"({_between(least, most)}), trying it in place{doubt}"
+            f"{name} is long: {show(limits.shake)} end shake; face the late shoulder back by {show(amount)} "
+            f"({between(least, most)}), trying it in place{doubt}"
         )
         return Verdict("long", amount, least, most, text)
-    text = f"{name} is right: {_show(limits.shake)} end shake, wanted {_between(wanted.least, wanted.most)}{doubt}"
+    text = f"{name} is right: {show(limits.shake)} end shake, wanted {between(wanted.least, wanted.most)}{doubt}"
     return Verdict("right", 0.0, 0.0, 0.0, text)
-
-
-def _between(low: float, high: float) -> str:
-    return f"{show_length(low)[:-3]} to {_show(high)}"
-
-
-def _show(value: float) -> str:
-    return show_length(value)

@@ -14,10 +14,10 @@ import math
 from collections.abc import Iterable
 
 from cam.frozen import Row
+from cam.measure.figures import MM, Figures
 from cam.measure.model import Span, StandOff
 from cam.part.model import Corner, Edge
 from cam.problem import Problem, RangeError
-from cam.units import show_length
 
 MOST_SHARE = 1 / 3
 """Share of the end shake that stand-off may take before it is warned of. Common practice, no source."""
@@ -89,7 +89,9 @@ def round_up(size: float) -> float:
     return math.ceil(size * 100 - FINE) / 100
 
 
-def derive_stand_off(corner: Corner | None, clearance: Range, edge: Edge, *, nose: Range | None = None) -> StandOff:
+def derive_stand_off(
+    corner: Corner | None, clearance: Range, edge: Edge, *, nose: Range | None = None, said: Figures = MM
+) -> StandOff:
     """Stand-off of the corner at one end of a span.
 
     Args:
@@ -115,7 +117,7 @@ def derive_stand_off(corner: Corner | None, clearance: Range, edge: Edge, *, nos
         stand_off(radius.most, clearance.least, edge),
         "",
     )
-    return found._replace(reason=_reason(found, radius, clearance, edge))
+    return found._replace(reason=_reason(found, radius, clearance, edge, said))
 
 
 def clearance_of(pivot: Range, hole: Range) -> Range:
@@ -133,7 +135,7 @@ def seat_ring(hole: float, edge_hole: Edge, shoulder: float, edge_shoulder: Edge
     return (shoulder - hole) / 2 - broken
 
 
-def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff) -> Iterable[Problem]:
+def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff, said: Figures = MM) -> Iterable[Problem]:
     """Warn where the corners take more than a third of the end shake."""
     taken = at_a.most + at_b.most
     share = taken / span.shake.aim if span.shake.aim > 0 else math.inf
@@ -141,19 +143,19 @@ def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff) -> Iterable[Prob
         yield Problem(
             where=span.where,
             what=f'the corners of span "{span.name}" stand its shoulders off by more than a third of the end shake',
-            given=f"up to {show_length(taken)} of {show_length(span.shake.aim)}; "
+            given=f"up to {said.show(taken)} of {said.show(span.shake.aim)}; "
             f"at the A side {at_a.reason}; at the B side {at_b.reason}",
-            allowed=f"up to {show_length(span.shake.aim * MOST_SHARE)} together",
+            allowed=f"up to {said.show(span.shake.aim * MOST_SHARE)} together",
             mend="break the edge of the hole as said, or turn a relief beside the shoulder; the length already "
             "allows for what is likely, but with the pivot pressed to one side of its hole it may be more",
         )
 
 
-def _reason(found: StandOff, radius: Range, clearance: Range, edge: Edge) -> str:
-    hole = "a sharp edge" if edge.kind == "sharp" else f"a {show_length(edge.size, trim=True)} {edge.kind}"
-    sizes = f"fillet {show_length(radius.likely)}, clearance {show_length(clearance.likely)} on the radius"
+def _reason(found: StandOff, radius: Range, clearance: Range, edge: Edge, said: Figures) -> str:
+    hole = "a sharp edge" if edge.kind == "sharp" else f"a {said.short(edge.size)} {edge.kind}"
+    sizes = f"fillet {said.show(radius.likely)}, clearance {said.show(clearance.likely)} on the radius"
     facts = f"{sizes}, {hole} on the hole"
     if found.most < FINE:
         return f"none: {facts}"
-    needed = show_length(round_up(edge_needed(radius.most, clearance.least)), "mm", 2)
-    return f"{show_length(found.likely)}: {facts}; a chamfer of {needed} on the hole would let the shoulder seat"
+    needed = said.coarse(round_up(edge_needed(radius.most, clearance.least)))
+    return f"{said.show(found.likely)}: {facts}; a chamfer of {needed} on the hole would let the shoulder seat"

@@ -15,6 +15,7 @@ from dataclasses import replace
 from cam.drills import Drill, drills_by_size, metric_drills
 from cam.frozen import Row, frozen
 from cam.measure.chain import Chain, Equation, Member, Solved, gather_equations, solve_chain
+from cam.measure.figures import Figures
 from cam.measure.holes import HolePlan, Pivot, plan_hole
 from cam.measure.limits import (
     Contributor,
@@ -141,7 +142,7 @@ def settle_measured(
     for hole in tables.holes:
         try:
             pivots[hole.name] = pivot = _pivot_of(part, hole, records)
-            plans.append(plan_hole(hole, pivot, _drills(part)))
+            plans.append(plan_hole(hole, pivot, _drills(part), Figures(part.unit)))
         except ProblemError as found:
             problems += found.problems
     offs = {}
@@ -149,7 +150,7 @@ def settle_measured(
         offs[span.name], more = _stand_offs(part, span, plans)
         problems += more
         problems += _check_span(part, span, next((m for m in taken if m.name == span.measurement), None))
-        warnings += check_stand_off(span, *offs[span.name])
+        warnings += check_stand_off(span, *offs[span.name], Figures(part.unit))
     members = tuple(Member(s.name, length, s.where) for s, length in zip(sections, given, strict=True))
     if problems:
         return part, problems
@@ -176,13 +177,13 @@ def _too_short(part: Part, measured: Measured) -> Iterable[Problem]:
         return
     for report in report_spans(part, "B"):
         if report.verdict is not None and report.verdict.state == "short" and report.limits is not None:
-            shake = report.span.shake
+            shake, said = report.span.shake, Figures(part.unit)
             yield Problem(
                 where=report.span.where,
                 what=report.verdict.text,
-                given=f"recorded length {show_length(report.limits.length)}",
-                allowed=f"{show_length(shake.least)} to {show_length(shake.most)} end shake",
-                mend=f"scrap, or write the washer as a [[span.loose]] of {show_length(report.verdict.amount)}",
+                given=f"recorded length {said.show(report.limits.length)}",
+                allowed=f"{said.show(shake.least)} to {said.show(shake.most)} end shake",
+                mend=f"scrap, or write the washer as a [[span.loose]] of {said.show(report.verdict.amount)}",
             )
 
 
@@ -205,7 +206,7 @@ def with_noses(part: Part, radii: Iterable[float]) -> Part:
     measured = replace(measured, chain=measured.solve())
     warnings = {w for w in part.warnings if not w.what.startswith("the corners of span")}
     for span in measured.spans:
-        warnings |= set(check_stand_off(span, *offs[span.name]))
+        warnings |= set(check_stand_off(span, *offs[span.name], Figures(part.unit)))
     return place(replace(part, measured=measured, warnings=tuple(sorted(warnings))), measured, measured.chain)
 
 
@@ -238,7 +239,7 @@ def _with_record(measurement: Measurement, records: Iterable[Actual]) -> Measure
 def _plan_holes_again(part: Part, measured: Measured) -> tuple[Measured, list[Problem]]:
     """The holes with the lengths that are solved by now, and their warnings."""
     pivots = {h.name: _pivot_of(part, h, measured.actuals) for h in measured.holes}
-    plans = tuple(plan_hole(h, pivots[h.name], _drills(part)) for h in measured.holes)
+    plans = tuple(plan_hole(h, pivots[h.name], _drills(part), Figures(part.unit)) for h in measured.holes)
     return replace(measured, pivots=pivots, plans=plans), [w for p in plans for w in p.warnings]
 
 
@@ -313,7 +314,9 @@ def _stand_offs(
                 problems.append(_wrong_hole(span, side, plan.hole, neighbour))
             more = plan.inside - plan.narrow
             clearance = Range(*(max((play + more) / 2, 0.0) for play in plan.play))
-            off = derive_stand_off(corner, clearance, plan.hole.edge_inside, nose=_nose(corner, noses))
+            off = derive_stand_off(
+                corner, clearance, plan.hole.edge_inside, nose=_nose(corner, noses), said=Figures(part.unit)
+            )
         elif corner is not None and corner.kind != "relief" and not name:
             problems.append(_no_stand_off(span, side, neighbour, corner))
         found.append(off)
@@ -522,5 +525,5 @@ def _report(part: Part, measured: Measured, span: Span, second: End) -> SpanRepo
         if inside and not math.isnan(actual.half):
             doubt = Uncertainty(actual.half, "limit", "", actual.where)
             errors += length_errors(actual.name, doubt)
-    limits = predict_span(span, taken, length, offs, errors, part.stock.material, second)
-    return SpanReport(span, taken, offs, limits, judge_length(limits) if finished else None)
+    limits = predict_span(span, taken, length, offs, errors, part.stock.material, second, Figures(part.unit))
+    return SpanReport(span, taken, offs, limits, judge_length(limits, Figures(part.unit)) if finished else None)

@@ -1,0 +1,48 @@
+"""Lengths in the sentences of the measuring chain, in the unit that the part is mostly written in."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from cam.frozen import Row
+from cam.units import show_length
+
+FINE = 1e-9
+
+
+class Figures(Row):
+    """How lengths are said.
+
+    Attributes:
+        unit: "mm", to 3 decimals, or "in", to 4.
+    """
+
+    unit: Literal["mm", "in"] = "mm"
+
+    @property
+    def digits(self) -> int:
+        """Decimals: a micrometer's and one more."""
+        return 4 if self.unit == "in" else 3
+
+    def show(self, value: float) -> str:
+        """A length with its unit."""
+        return show_length(value, self.unit, self.digits)
+
+    def bare(self, value: float) -> str:
+        """A length without its unit, for pages that say it once."""
+        return self.show(value).removesuffix(f" {self.unit}")
+
+    def coarse(self, value: float) -> str:
+        """A length to a decimal less than show has."""
+        return show_length(value, self.unit, self.digits - 1)
+
+    def short(self, value: float) -> str:
+        """A length as it is mostly written, without noughts at its end."""
+        return show_length(value, self.unit, self.digits, trim=True)
+
+    def between(self, low: float, high: float, word: str = "to") -> str:
+        """Two lengths with the unit once; one alone where they are the same."""
+        return self.show(low) if abs(high - low) < FINE else f"{self.bare(low)} {word} {self.show(high)}"
+
+
+MM = Figures()
