@@ -1,6 +1,6 @@
 """A part file from a few answers or from a drawing: what is said goes in, what is not is asked for or marked."""
 
-from cam.begin.answers import KEYS, Question, Said, check_said, missing, open_questions
+from cam.begin.answers import KEYS, Question, Said, check_said, missing, open_questions, square_blank
 from cam.begin.compose import compose
 from cam.begin.draft import Draft, draft_text, open_keys
 from cam.begin.places import find_shop, name_shop, read_shop_of, refuse_existing
@@ -20,4 +20,5 @@ __all__ = [
     "open_questions",
     "read_shop_of",
     "refuse_existing",
+    "square_blank",
 ]

@@ -4,8 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Any
 
-from cam.begin.phrases import check_length, join_steps, read_hole, read_section, read_square, with_unit
+from cam.begin.phrases import (
+    HINTS,
+    HOLE_MORE,
+    SQUARE_MORE,
+    check_length,
+    hole_lacks,
+    join_steps,
+    read_hole,
+    read_section,
+    read_square,
+    square_lacks,
+    with_unit,
+)
 from cam.frozen import Row, frozen
 from cam.part.model import METHODS, ROUTES
 from cam.part.texts import CORNERS, EDGES
@@ -67,17 +81,36 @@ class Question(Row):
     Attributes:
         key: of Said. words: the question. hint: what may be said, or how much is needed; "" for nothing.
         options: the only answers; () for free text.
+        adds: the key by which the answer is added to a text that is said already; "" for an answer that is all of it.
+        at: which of several texts that is.
     """
 
     key: str
     words: str
     hint: str = ""
     options: tuple[str, ...] = ()
+    adds: str = ""
+    at: int = 0
 
     @property
     def flag(self) -> str:
         """The flag that says it: --stock-diameter; the plural ones are said one by one."""
-        return "--" + {"sections": "section", "unit": "units"}.get(self.key, self.key).replace("_", "-")
+        singular = {"sections": "section", "unit": "units", "cross_holes": "cross_hole"}
+        return "--" + singular.get(self.key, self.key).replace("_", "-")
+
+    def answer(self, said: Said, text: str) -> Said:
+        """What is said with this question answered; an answer that begins with a key of its own goes as it is."""
+        given: Any = text
+        if self.adds:
+            known = text.partition(" ")[0] in (*HOLE_MORE, *SQUARE_MORE)
+            added = text if known else f"{self.adds} {text}"
+            texts = getattr(said, self.key)
+            if isinstance(texts, tuple):
+                given = tuple(f"{t}, {added}" if k == self.at else t for k, t in enumerate(texts))
+            else:
+                given = f"{texts}, {added}"
+        values: dict[str, Any] = {self.key: given}
+        return replace(said, **values)
 
 
 LENGTHS = ("stock_diameter", "stock_length", "spare", "stick_out", "facing", "leave", "leave_face", "length")
@@ -88,7 +121,7 @@ def open_questions(said: Said, shop: Shop | None) -> list[Question]:
 
     shop: as read from said.shop; None where that is not said yet or cannot be read: what hangs on it is left for later.
     """
-    return [q for q in _questions(said, shop) if not getattr(said, q.key)]
+    return [q for q in _questions(said, shop) if q.adds or not getattr(said, q.key)]
 
 
 def _questions(said: Said, shop: Shop | None) -> Iterator[Question]:
@@ -104,6 +137,7 @@ def _questions(said: Said, shop: Shop | None) -> Iterator[Question]:
         )
         if said.sections:
             yield from _of_sections(said)
+    yield from _of_mill(said)
     yield from _of_stock(said)
     if shop is not None and said.holding in METHODS:
         yield from _of_holding(said, shop)
@@ -127,6 +161,34 @@ def _of_sections(said: Said) -> Iterator[Question]:
         routes = [said.finish, said.bearing_finish, *(str(keys.get("finish", "")) for keys in read if own not in keys)]
         if any(len(join_steps(route).split(",")) > 1 for route in routes):
             yield Question(key, words, hint)
+
+
+def square_blank(said: Said) -> str:
+    """Name of the section whose role is square blank; "" for none."""
+    for text in said.sections:
+        keys = read_section(text, said.unit, drawn=bool(said.drawing))[0]
+        if keys.get("role") == "square blank":
+            return str(keys["name"])
+    return ""
+
+
+def _of_mill(said: Said) -> Iterator[Question]:
+    """What a square, its blank and a cross hole still lack."""
+    for at, text in enumerate(said.sections):
+        keys = read_section(text, said.unit, drawn=bool(said.drawing))[0]
+        if keys.get("role") == "square blank" and "bearing" not in keys:
+            yield _more("sections", "bearing", at, f', of "{keys["name"]}"')
+    if said.square:
+        yield from (_more("square", key, 0) for key in square_lacks(read_square(said.square, said.unit)[0]))
+    for at, text in enumerate(said.cross_holes):
+        keys = read_hole(text, said.unit)[0]
+        of = f', of cross hole "{keys["name"]}"' if "name" in keys else ""
+        yield from (_more("cross_holes", key, at, of) for key in hole_lacks(keys))
+
+
+def _more(key: str, adds: str, at: int, of: str = "") -> Question:
+    words, hint = HINTS[adds]
+    return Question(key=key, words=words + of, hint=hint, options=(), adds=adds, at=at)
 
 
 def _of_stock(said: Said) -> Iterator[Question]:
@@ -185,7 +247,7 @@ def check_said(said: Said, keys: Sequence[str], shop: Shop | None) -> list[Probl
     problems: list[Problem] = []
     for key in keys:
         value = getattr(said, key)
-        question = next((q for q in _questions(said, shop) if q.key == key), None)
+        question = next((q for q in _questions(said, shop) if q.key == key and not q.adds), None)
         if not value:
             continue
         if key in LENGTHS:
@@ -227,7 +289,9 @@ def missing(questions: Sequence[Question]) -> list[Problem]:
             where=Where(path=q.flag),
             what=f"must be said: {q.words}",
             allowed=", ".join(q.options) or q.hint,
-            mend=f'say {q.flag} "..."' + (", once for each section" if q.key == "sections" else ""),
+            mend=f'say {q.flag} "..., {q.adds} ..."'
+            if q.adds
+            else f'say {q.flag} "..."' + (", once for each section" if q.key == "sections" else ""),
         )
         for q in questions
     ]

@@ -25,6 +25,33 @@ HOLE_KEYS = ("name", "section", "face", "distance", "angle", "diameter", "depth"
 HOLE_MORE = ("shoulder", "thread", "through", "lead", "chips")
 """Likewise of a cross hole; a thread stands in place of its diameter, through in place of a depth."""
 
+HINTS = {
+    "across": ("size across flats of the square", "4.2 mm"),
+    "at": ("where that size is, from the shoulder", "10 mm"),
+    "taper": ("its taper", "0 deg per side, 0.004 in/in per side, 1:50 included"),
+    "across_at_shoulder": ("size across flats at the shoulder", "4.3 mm"),
+    "across_at_tip": ("size across flats at the tip", "4.1 mm"),
+    "corners": ("its corners", "whole, broken, or round as the blank is"),
+    "broken": ("how much of each corner is taken off", "0.2 mm"),
+    "tolerance": ("limits of the size across flats as milled", "±0.01 mm"),
+    "allowance": ("what is left on it for file and stone", "0.02 mm; 0 mm for nothing"),
+    "flats_end": ("where the flats end, from the shoulder", "0.1 mm"),
+    "grip": ("the section that the mill's collet grips", "body"),
+    "grip_length": ("how much of it, from its end away from the tip", "20 mm"),
+    "name": ("name of the cross hole", "hook hole"),
+    "section": ("the section that it is in", "body"),
+    "face": ("the face of that section that its distance counts from", "A or B"),
+    "distance": ("that distance", "8 mm"),
+    "angle": ("where round the part, from the middle of flat 1", "0 deg, or free"),
+    "diameter": ("its diameter, or its thread", "2.5 mm, No. 40; thread M3"),
+    "depth": ("its depth, of full thread where it has one, or through", "5 mm; through yes"),
+    "lead": ("lead of the last tap", "taper, second, bottoming"),
+    "chips": ("room left for chips below the tap", "0.5 mm"),
+    "flat_depth": ("depth of a flat for the drill to start on", "0.3 mm; 0 mm for none"),
+    "bearing": ("the hole that it must pass through", "6.02 mm"),
+}
+"""Key -> what it is, and how it may be said."""
+
 WHOLE_NUMBERS = ("flats",)
 REST = "rest"
 """Length of the one section that takes what the others leave of the whole."""
@@ -121,34 +148,35 @@ def _read_pairs(
 
 
 def read_square(text: str, unit: str) -> tuple[Keys, list[Problem]]:
-    """A square: "across 3.6 mm, at 10 mm, taper 0 deg per side, ..."."""
+    """A square: "across 3.6 mm, at 10 mm, taper 0 deg per side, ..."; what it lacks is square_lacks."""
     problems: list[Problem] = []
-    keys = _read_pairs("--square", _split(text), (*SQUARE_KEYS, *SQUARE_MORE), unit, problems, text)
-    if "across_at_shoulder" in keys or "across_at_tip" in keys:
-        wanted = ["across_at_shoulder", "across_at_tip", *SQUARE_KEYS[3:]]
-    else:
-        wanted = list(SQUARE_KEYS)
-    return keys, [*problems, *_lacking("--square", keys, wanted, text)]
+    return _read_pairs("--square", _split(text), (*SQUARE_KEYS, *SQUARE_MORE), unit, problems, text), problems
+
+
+def square_lacks(keys: Keys) -> list[str]:
+    """What must still be said of a square."""
+    sizes = ["across_at_shoulder", "across_at_tip"]
+    wanted = list(SQUARE_KEYS) if not any(key in keys for key in sizes) else [*sizes, *SQUARE_KEYS[3:]]
+    return [key for key in [*wanted, *(["broken"] if keys.get("corners") == "broken" else [])] if key not in keys]
 
 
 def read_hole(text: str, unit: str) -> tuple[Keys, list[Problem]]:
-    """A cross hole: "name hook hole, section drum body, face A, distance 8 mm, angle free, ..."."""
+    """A cross hole: "name hook hole, section drum body, face A, distance 8 mm, ..."; what it lacks is hole_lacks."""
     problems: list[Problem] = []
-    keys = _read_pairs("--cross-hole", _split(text), (*HOLE_KEYS, *HOLE_MORE), unit, problems, text)
-    stands_in = {"diameter": "thread" in keys, "depth": keys.get("through") is True}
-    wanted = [key for key in HOLE_KEYS if not stands_in.get(key)]
-    return keys, [*problems, *_lacking("--cross-hole", keys, wanted, text)]
+    return _read_pairs("--cross-hole", _split(text), (*HOLE_KEYS, *HOLE_MORE), unit, problems, text), problems
+
+
+def hole_lacks(keys: Keys) -> list[str]:
+    """What must still be said of a cross hole; a blind thread has a tap with a lead, and room for its chips."""
+    through, tapped = keys.get("through") is True, "thread" in keys
+    needless = {"diameter"} if tapped else set()
+    needless |= {"depth"} if through else set()
+    blind = ["lead", "chips"] if tapped and not through else []
+    return [key for key in [*HOLE_KEYS, *blind] if key not in keys and key not in needless]
 
 
 def _split(text: str) -> list[str]:
     return [part.strip() for part in text.split(",") if part.strip()]
-
-
-def _lacking(flag: str, keys: Keys, wanted: Sequence[str], text: str) -> list[Problem]:
-    lacking = [key for key in wanted if key not in keys]
-    if not lacking:
-        return []
-    return [_problem(flag, f"{' and '.join(lacking)} must be said too", text, f'"{lacking[0]} ...", after a comma')]
 
 
 def _problem(flag: str, what: str, given: str, allowed: str = "", mend: str = "") -> Problem:

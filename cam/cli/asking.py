@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import replace as with_changes
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import typer
 
@@ -53,13 +53,12 @@ def _ask(question: Question, said: Said, shop: Shop | None) -> Said:
     """Ask until the answer is one."""
     from cam.begin import check_said
 
-    if question.key == "sections":
-        return _ask_sections(question, said, shop)
+    if question.key == "sections" and not question.adds:
+        return _ask_mill(_ask_sections(question, said, shop), shop)
     hint = ", ".join(question.options) or question.hint
     while True:
         answer = _prompt(f"{question.words}{f' ({hint})' if hint else ''}")
-        given: dict[str, Any] = {question.key: answer}
-        tried = with_changes(said, **given)
+        tried = question.answer(said, answer)
         problems = check_said(tried, [question.key], shop) or _of_shop(question, tried)
         if not problems:
             return tried
@@ -92,6 +91,22 @@ def _ask_sections(question: Question, said: Said, shop: Shop | None) -> Said:
         complain(problems)
         if not problems:
             said = with_changes(said, sections=(*said.sections, answer))
+
+
+def _ask_mill(said: Said, shop: Shop | None) -> Said:
+    """Whether anything is milled, where the shop has a mill; what is lacking of it is asked after that."""
+    from cam.begin import square_blank
+
+    if shop is None or shop.milling is None:
+        return said
+    blank = square_blank(said)
+    if blank and not said.square:
+        across = _prompt(f'size across flats of the square on "{blank}", or Enter to leave it round', may_skip=True)
+        said = with_changes(said, square=f"across {across}" if across else "")
+    if not said.cross_holes:
+        name = _prompt("name of a cross hole, or Enter for none", may_skip=True)
+        said = with_changes(said, cross_holes=(f"name {name}",) if name else ())
+    return said
 
 
 def _prompt(text: str, *, may_skip: bool = False) -> str:
