@@ -10,13 +10,14 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.geometry.path import Line, Point
 from cam.job import Job, judge_plan, make_job
 from cam.job.given import choose_dialect
 from cam.job.make import rules_of
+from cam.logbook import record_value
 from cam.mill.screw import (
     best_wire,
     change_wheels,
@@ -32,12 +33,14 @@ from cam.mill.screw_tables import screwing_of
 from cam.mill.threads import all_threads, find_thread
 from cam.part import Part, part_of
 from cam.plan import plan_job
+from cam.plan.why import answer_why
 from cam.problem import Problem, ProblemError
 from cam.rs274 import read_program
 from cam.shop.model import Shop
 from cam.shop.tool_shape import lower_profile, tool_bodies
 from cam.simulate import simulate
 from cam.simulate.model import Simulation
+from cam.simulate.sizes import cut_sizes
 from cam.simulate.threading import vees
 from cam.source import parse_source
 from posts.hook_page import draw_hook, engaged, shape_of
@@ -535,3 +538,80 @@ def test_the_way_in_the_folder(tmp_path: Path):
     files = job_files(make_job(str(SAMPLES / "drum-hook.toml")))
     assert {"setting-1.ngc", "summary.txt", "plot.svg"} <= set(files)
     assert b"THE HOOK, ON THE BENCH" in files["summary.txt"]
+
+
+# Sizes, records, reasons ----------------------------------------------------------------------------------
+
+
+def test_real_slides_leave_the_crests_on_size():
+    """With lost motion, whichever way the slides stand before: shank, relief and head come out to a micrometre."""
+    job = single_point()
+    sizes = cut_sizes(job.works[0].program, job.works[0].setting, job.shop, 0.04, 0.05)
+    worst = {(s.section, s.what): max(abs(s.least), abs(s.most)) for s in sizes}
+    assert worst["shank", "diameter"] < 1e-3
+    assert worst["head", "diameter"] < 1e-3
+
+
+def test_a_stop_that_read_otherwise_moves_the_shank_and_not_the_thread(tmp_path: Path):
+    """The last cut makes up for what the stop read; the thread's own tool has its own zero."""
+    for name in ("drum-hook.toml", "shop.toml"):
+        (tmp_path / name).write_text((SAMPLES / name).read_text(encoding="utf-8"), encoding="utf-8")
+    tools = SHOP.replace('dialect = "rs274ngc"', 'dialect = "eia274d"', 1)
+    tools = tools.replace("[lathe.x]\n", f"[lathe.threading]\n{ENCODER}\n[lathe.x]\n", 1) + VEE + BLADE
+    (tmp_path / "shop.toml").write_text(tools, encoding="utf-8")
+    text = PART.replace('thread_by = "die"', 'thread_by = "single point"').replace(*BY_BLADE)
+    (tmp_path / "drum-hook.toml").write_text(re.sub(r"corner_b = .*\n", "", text), encoding="utf-8")
+    path = str(tmp_path / "drum-hook.toml")
+    before = make_job(path)
+    record_value(path, "shank stop diameter", "3.03 mm")
+    after = make_job(path)
+    assert before.problems == after.problems == ()
+    finish, again = (
+        next(c for c in job.works[0].planned.passes if c.kind == "finish" and "shank" in c.sections)
+        for job in (before, after)
+    )
+    assert again.diameter < finish.diameter
+    threads = [[c.diameter for c in job.works[0].planned.passes if c.kind == "thread"] for job in (before, after)]
+    assert threads[0] == threads[1]
+
+
+def test_why_a_pass_of_a_thread_is_as_it_is():
+    plan = parted("eia274d", single=True).plan
+    text = " ".join(answer_why(plan, 1, None).split())
+    assert "Depth k of n is the whole depth times sqrt(k / n)" in text
+    assert "the pitch, 0.5 mm a turn, 160 mm a minute at 320 rev/min" in text
+    assert "For parting off no more than half of that is taken" in text
+    assert any("to be in step at 320 rev/min the slide needs 1.00 mm" in r for r in plan.settings[0].reasons)
+
+
+SHOP_CASES = st.fixed_dictionaries(
+    {
+        "thread": st.sampled_from(["M2", "M2.5", "M3", "M3 x 0.35", "M4", "4 BA", "6 BA", "4-40", "6-32"]),
+        "length": st.floats(4.0, 9.0),
+        "lost": st.sampled_from(["0 mm", "0.03 mm", "0.1 mm"]),
+        "units": st.sampled_from(["mm", "in"]),
+        "by_blade": st.booleans(),
+        "acceleration": st.sampled_from(["20 mm/s2", "100 mm/s2", "1000 mm/s2"]),
+    }
+)
+
+
+@settings(max_examples=12, deadline=None)
+@given(SHOP_CASES)
+def test_random_screws_in_random_shops_are_cut_clear(case):
+    """Planned, written, read back, and judged as slides with lost motion carry it out: no finding."""
+    thread = find_thread(case["thread"])
+    vee = VEE.replace('"60 deg"', f'"{thread.angle:g} deg"').replace("0.06 mm", f"{0.9 * widest_nose(thread):.4f} mm")
+    there = shop(
+        ('units = "mm"', f'units = "{case["units"]}"'),
+        ('lost_motion = "0.05 mm"', f'lost_motion = "{case["lost"]}"'),
+        threading=ENCODER.replace("100 mm/s2", case["acceleration"]),
+        tool=vee + BLADE,
+    )
+    changes = [
+        ('thread = "M3"', f'thread = "{thread.name}"'), ('length = "4 mm"', f'length = "{case["length"]:.3f} mm"'),
+        ('hole_depth = "5 mm"', 'hole_depth = "12 mm"'), ('diameter = "4 mm"', 'diameter = "5 mm"'),
+        ('flat = "0.3 mm"', 'flat = "0.5 mm"'), ('stick_out = "18 mm"', 'stick_out = "20 mm"'),
+    ]  # fmt: skip
+    screw = part(*changes, *([BY_BLADE] if case["by_blade"] else []), single=True)
+    assert job_with(screw, there).problems == ()

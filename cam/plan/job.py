@@ -107,6 +107,14 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     return replace(planned, reasons=(*planned.reasons, words)) if words else planned
 
 
+def _explain_threads(bench: Bench) -> tuple[str, ...]:
+    if not bench.setting.threads:
+        return ()
+    from cam.plan.threads import explain_threads  # noqa: PLC0415 - only for parts with a thread
+
+    return explain_threads(bench)
+
+
 def _part_off(part: Part, bench: Bench) -> Operation:
     """The last pass, by the blade."""
     from cam.plan.parting import part_off  # noqa: PLC0415 - only for parts that are parted off
@@ -149,6 +157,7 @@ def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
         *tell_cone(part, bench.setting),
         *explain_depth(part, bench),
         *explain_cuts(part, bench),
+        *_explain_threads(bench),
     ]
     if feed <= 2 * nose:
         ridge = 1000 * ridge_height(feed, nose)

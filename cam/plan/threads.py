@@ -290,15 +290,22 @@ def _measure(wanted: ThreadWanted, *, last: bool) -> tuple[Measure, ...]:
     )
 
 
-def explain_threads(bench: Bench, passes: tuple[Pass, ...]) -> tuple[str, ...]:
-    """How a thread's passes were come by, for the page; nothing without a thread."""
-    if not bench.setting.threads or not passes:
-        return ()
-    part = f"{len(passes)} passes, the last {SPRINGS} at the depth before, each but that of the same area of chip"
-    first = passes[0]
-    wanted = bench.setting.threads[0]
-    room = first.path[0].start.z - wanted.near
+def explain_threads(bench: Bench) -> tuple[str, ...]:
+    """How the threads' passes were come by, for the page, a sentence each."""
+    return tuple(_explain_one(bench, wanted) for wanted in bench.setting.threads)
+
+
+def _explain_one(bench: Bench, wanted: ThreadWanted) -> str:
+    threading = bench.shop.lathe.threading
+    assert threading is not None
+    thread = wanted.thread
+    tool = choose_tool(bench.shop, wanted)
+    turns = choose_turns(bench.shop, bench.material, wanted, threading, tool)
+    lost = float(bench.shop.lathe.z.lost_motion)
+    room = start_room(thread.pitch, turns.rpm, threading.acceleration, lost)
     return (
-        f"the thread of {wanted.thread.name} takes {part}, from {room:.2f} mm before its end, so that the slide is in "
-        "step",
+        f"{thread.name} takes passes of equal chip area and {SPRINGS} more at the full depth; to be in step at "
+        f"{turns.rpm:.0f} rev/min the slide needs {room:.2f} mm before it: v^2 / (2 a) and its lost motion, at least "
+        "two "
+        "pitches"
     )

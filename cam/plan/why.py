@@ -26,6 +26,12 @@ from cam.setting.words import say
 from cam.shop.model import Material, Shop
 
 WIDTH = 88
+SLOW = {
+    "thread": "It is the fastest that [lathe.threading], the slide's rapid over the pitch and the material allow; all "
+    "passes "
+    "of a thread have the same.",
+    "part off": "For parting off no more than half of that is taken (common practice, no source).",
+}
 KINDS = {
     "face": "facing", "rough": "a roughing layer", "semi-finish": "a cut before the last", "finish": "the last cut",
     "groove": "a groove", "fillet": "a fillet", "edge": "an edge", "taper": "a taper",
@@ -79,6 +85,14 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
         yield f"the whole width of the tool, {tool.width.text}."
         return
     yield f"{say(cut.depth, part)} per side, to {say(cut.diameter, part)} diameter."
+    if cut.kind == "thread":
+        yield (
+            "Depth k of n is the whole depth times sqrt(k / n), so that every pass takes the same area of chip "
+            "(exact), "
+            f"none of them first deeper than the {tool.deepest_cut.text} that you gave; equal steps where that is less "
+            f"than the tool's least cut of {tool.minimum_cut.text}; at radii that the dial can be set to."
+        )
+        return
     if cut.kind == "rough":
         yield f'"{tool.name}" was given a deepest cut of {tool.deepest_cut.text}, a least of {tool.minimum_cut.text}.'
         yield (
@@ -109,7 +123,9 @@ def _speed(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[st
         f"v = pi d n / 1000 (exact). {material.name.capitalize()} with {cut.tool.material} takes {least:.0f} to "
         f"{most:.0f} m/min ({source}); the most would be n = 1000 v / (pi d) = {wanted:.0f} rev/min."
     )
-    if cut.speed_name:
+    if cut.kind in SLOW:
+        yield SLOW[cut.kind]
+    elif cut.speed_name:
         yield (
             f"Of the positions that there are, those for the whole setting take the least time, a change counted as "
             f"{BELT_CHANGE:.0f} s (common practice, no source); none is faster than the most."
@@ -129,6 +145,13 @@ def diameter_cut(cut: Pass) -> float:
 
 def _feed(part: Part, shop: Shop, cut: Pass) -> Iterator[str]:
     tool = cut.tool
+    if cut.kind == "thread":
+        yield (
+            f"the pitch, {say(cut.feed, part)} a turn, {say(cut.feed * cut.rpm, part)} a minute at {cut.rpm:.0f} "
+            "rev/min: "
+            "the slide follows the spindle."
+        )
+        return
     given = tool.rough_feed if cut.kind in ("rough", "groove", "part off") else tool.finish_feed
     yield (
         f"{say(cut.feed, part)} a turn, {say(cut.feed * cut.rpm, part)} a minute at the true {cut.rpm:.0f} rev/min; "
@@ -150,6 +173,13 @@ def _feed(part: Part, shop: Shop, cut: Pass) -> Iterator[str]:
 
 
 def _force(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[str]:
+    if cut.kind == "thread":
+        yield (
+            "Kienzle's law over both flanks' chip, each as thick as the step square to it: "
+            f"{drive_words(shop.lathe, cut)}. "
+            "An estimate, as the chip is far thinner than the constants are fitted for."
+        )
+        return
     nose = float(cut.tool.nose_radius) if cut.tool.kind == "turning" else 0.0
     width, thickness = chip_of(cut.depth, cut.feed, nose, float(cut.tool.approach))
     if cut.tool.kind != "turning":

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from cam.part.model import Part
 from cam.problem import Problem
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
-from cam.setting.model import Setting, ThreadWanted, Turned
+from cam.setting.model import Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import chuck_obstacles
 from cam.setting.order import is_groove
@@ -51,26 +52,36 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
         *check_room_at_head(part, shop, turned[-1], limit_z, (f"the {chuck.kind}", front, float(chuck.nose_diameter))),
         *_check_chuck(part, shop, chuck, front - head_z),
     ]
-    threads: tuple[ThreadWanted, ...] = ()
-    deepest = turned
+    setting = _assemble(work, chuck, shop, turned, limit_z)
     if part.screwed is not None:
-        from cam.setting.threaded import find_threads, let_down  # noqa: PLC0415 - only for parts with a thread
+        from cam.setting.threaded import find_threads  # noqa: PLC0415 - only for parts with a thread
 
         threads, more = find_threads(part, shop, turned)
         problems += more
-        deepest = let_down(turned, threads)
-    setting = _assemble(work, chuck, shop, turned, limit_z)
-    if threads and shop.lathe.threading is not None and shop.lathe.threading.by == "encoder":
-        setting = replace(setting, threads=threads, least=draw_least(deepest, setting.stock, limit_z))
-    elif threads:
-        setting = replace(setting, hand_threads=threads)
-    if part.holding.part_off == "blade":
-        from cam.setting.parting import find_slot, with_slot  # noqa: PLC0415 - only for parts that are parted off
-
-        slot, more = find_slot(part, shop, chuck)
-        problems += more
-        setting = with_slot(setting, slot) if slot is not None else setting
+        in_program = shop.lathe.threading is not None and shop.lathe.threading.by == "encoder"
+        setting = replace(setting, threads=threads) if in_program else replace(setting, hand_threads=threads)
+    setting, more = redraw(part, shop, setting, turned)
+    problems += more
     return (setting,), problems
+
+
+def redraw(part: Part, shop: Shop, setting: Setting, turned: Sequence[Turned]) -> tuple[Setting, list[Problem]]:
+    """The setting with the vees of its threads and the slot of the blade in its outlines.
+
+    Args:
+        setting: its outlines as drawn for the sections alone. turned: those, as the program must say them.
+    """
+    if setting.threads:
+        from cam.setting.threaded import let_down  # noqa: PLC0415 - only for parts with a thread
+
+        deepest = let_down(turned, setting.threads)
+        setting = replace(setting, least=draw_least(deepest, setting.stock, setting.limit_z))
+    if part.holding.part_off != "blade" or setting.chuck is None:
+        return setting, []
+    from cam.setting.parting import find_slot, with_slot  # noqa: PLC0415 - only for parts that are parted off
+
+    slot, problems = find_slot(part, shop, setting.chuck)
+    return with_slot(setting, slot) if slot is not None else setting, problems
 
 
 def _assemble(work: Work, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], limit_z: float) -> Setting:

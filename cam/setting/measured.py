@@ -14,7 +14,7 @@ from cam.setting.aims import Aims
 from cam.setting.assemble import find_limit, nose_radii
 from cam.setting.between import settle_between
 from cam.setting.cone import lean
-from cam.setting.held import settle_held
+from cam.setting.held import redraw, settle_held
 from cam.setting.model import Correction, Setting, Turned
 from cam.setting.order import Share, other
 from cam.setting.profiles import draw_least, draw_most
@@ -144,13 +144,14 @@ def _correct(part: Part, shop: Shop, setting: Setting, stops: Sequence[Actual], 
     corrections = tuple(found[at] for at in sorted(found))
     said = tuple(correct_turned(setting.turned, corrections))
     limit = min(setting.limit_z, find_limit(said[-1], nose_radii(shop)[1]))
-    return replace(
+    setting = replace(
         setting,
         corrections=corrections,
         limit_z=limit,
         least=draw_least(lean(said, setting.cone), setting.stock, limit),
         most=draw_most(lean(said, setting.cone), setting.fullest, limit),
     )
+    return redraw(part, shop, setting, said)[0]
 
 
 def _run(turned: Sequence[Turned], at: int) -> range:

@@ -361,7 +361,7 @@ class _Run:
         deepest = self.metal
         if self.threads is not None:
             deepest = self.threads.swept(self.metal, self.surroundings)
-            self.findings += self.threads.judge(self.metal)
+            self.findings += self.threads.judge(self.metal, most)
         gouges = find_gouges(deepest.pieces, least, setting.turned)
         leftovers = find_leftovers(self.metal.pieces, most)
         loose = check_lost_motion(said.pieces, self.feeding, setting, (least, most), lathe)

@@ -59,7 +59,8 @@ def cut_sizes(
     found = []
     for turned, edge in zip(setting.turned, edges, strict=True):
         behind = surface_behind(setting.stock, turned.far)
-        found += _sizes(turned, edge.size if edge is not None else 0.0, states, max(play_x, play_z))
+        pitch = next((t.thread.pitch for t in setting.threads if t.section == turned.section.name), 0.0)
+        found += _sizes(turned, edge.size if edge is not None else 0.0, states, max(play_x, play_z), pitch)
         found += _corners(turned, states)
         if turned.edge is not None and turned.spare == 0:
             own = Surface(turned.radius_near, _growth(turned))
@@ -69,11 +70,15 @@ def cut_sizes(
     return tuple(found)
 
 
-def _sizes(turned: Turned, edge: float, states: list[Metal], play: float) -> list[Size]:
-    """The diameter of a section and, where it ends at one, its shoulder, whose outer edge is so large."""
+def _sizes(turned: Turned, edge: float, states: list[Metal], play: float, pitch: float) -> list[Size]:
+    """The diameter of a section and, where it ends at one, its shoulder, whose outer edge is so large.
+
+    Args:
+        pitch: of the thread on it, over whose crests it is measured, mm; 0 for none.
+    """
     found = []
     spots = _spots(turned, play)
-    errors = [2 * (m.at(z) - _wanted(turned, z)) for m in states for z in spots]
+    errors = [2 * (_height_over(m, z, pitch) - _wanted(turned, z)) for m in states for z in spots]
     if errors:
         what = "diameter" if turned.radius_near == turned.radius_far else "taper"
         found.append(Size(turned.section.name, what, 2 * turned.radius_near, min(errors), max(errors)))
@@ -83,6 +88,11 @@ def _sizes(turned: Turned, edge: float, states: list[Metal], play: float) -> lis
         off = [z - turned.far for z in places]
         found.append(Size(turned.section.name, "shoulder", turned.far, min(off), max(off)))
     return found
+
+
+def _height_over(metal: Metal, z: float, pitch: float) -> float:
+    """Height at z, mm; of a thread of its nearest crest."""
+    return metal.highest(z - pitch / 2, z + pitch / 2) if pitch else metal.at(z)
 
 
 def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:

@@ -145,24 +145,24 @@ class Threads:
             whole.cut(along_line(under, cut.path.start, cut.path.end, cut.number))
         return whole
 
-    def judge(self, metal: Metal) -> list[Finding]:
+    def judge(self, metal: Metal, most: Metal) -> list[Finding]:
         """Every finding: of the passes, and of each thread that is not as wanted in the end.
 
         Args:
-            metal: the half-section that is left.
+            metal: the half-section that is left. most: the fullest that may be.
         """
-        found = [f for t in self.setting.threads for f in (*self._judge_one(t), *self._crests(t, metal))]
+        found = [f for t in self.setting.threads for f in (*self._judge_one(t), *self._crests(t, metal, most))]
         return [*self.findings, *found]
 
-    def _crests(self, wanted: ThreadWanted, metal: Metal) -> Iterator[Finding]:
+    def _crests(self, wanted: ThreadWanted, metal: Metal, most: Metal) -> Iterator[Finding]:
         """Between two grooves the shank must still stand, clear of the start's chamfer."""
         pitch = wanted.thread.pitch
         low, high = wanted.far, wanted.near - (wanted.shank - wanted.lowest) - pitch
         for k in range(max(math.floor((high - low) / pitch), 0)):
             z = low + k * pitch
             crest = metal.highest(z, z + pitch)
-            if crest < wanted.shank - CREST:
-                off = wanted.shank - crest
+            off = most.highest(z, z + pitch) - crest
+            if off > CREST:
                 what = f'{wanted.thread.name} on "{wanted.section}" has lost its crest: {micrometres(off)} all round'
                 yield find(0, "thread", what, amount=off, at=(z, crest))
                 return
