@@ -156,9 +156,9 @@ def test_a_refused_part_writes_nothing_and_says_why(here: Path) -> None:
     assert re.search(r"^\d+ problems?$", answer.err, re.M)
     assert not Path("build").exists()
     hint = answer.err.splitlines()[-1]
-    assert hint == "to see it: endshake plot samples/too-near-the-centre.toml --out refused.svg"
+    assert hint == "to see it: endshake view samples/too-near-the-centre.toml --out refused.html"
     assert run(*hint.split()[4:]).status == 1
-    assert Path("refused.svg").exists()
+    assert Path("refused.html").exists()
 
 
 def test_problems_come_as_json_where_a_program_asked(here: Path) -> None:

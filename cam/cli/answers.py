@@ -82,13 +82,13 @@ def reporting(part: str = "", shop: str | None = None, *, as_json: bool = False)
 
 
 def show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
-    """Where it is the plan that is refused, how to draw it."""
+    """Where it is the plan that is refused, how to see it, and what each way out would make of it."""
     from cam.job import RefusedError
 
     if isinstance(found, RefusedError) and part:
         import shlex
 
-        words = ["endshake", "plot", part, *(("--shop", shop) if shop else ()), "--out", "refused.svg"]
+        words = ["endshake", "view", part, *(("--shop", shop) if shop else ()), "--out", "refused.html"]
         typer.echo(plain(f"to see it: {shlex.join(words)}"), err=True)
 
 
