@@ -49,7 +49,7 @@ class Flow:
 
     def head(self, words: str) -> None:
         """The head of a block: bold, ruled over."""
-        self.space(0.3)
+        self.space(0.2)
         self.marks.append(Rule(0.0, self.height, self.width, self.height, 0.35))
         self.height += 0.12 * self.line
         self.text(words, bold=True)

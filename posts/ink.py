@@ -19,7 +19,7 @@ LEAST_TYPE = 9.0
 """Nothing on a printed page is smaller, pt."""
 MONO = 0.6
 """Width of every letter of a typewriter face, in its size: Courier and what is made to its metrics."""
-NARROW = 0.92
+NARROW = 0.9
 """Running type is set so much narrower than its face, which reads better than the same words in smaller type."""
 
 Anchor = Literal["start", "middle", "end"]

@@ -199,7 +199,7 @@ class _Page:
     @property
     def gap(self) -> float:
         """Between the columns of the table, mm."""
-        return 0.17 * self.size
+        return 0.15 * self.size
 
     def columns(self) -> dict[int, Cell]:
         """Columns of the table that hold anything; names of passes may be broken."""
@@ -274,16 +274,16 @@ class _Page:
         size = self.size
         wide = text_width("STOP", size, bold=True) + 2.4
         inner = Flow(group.width - wide - 2.0, size)
-        inner.height = 0.5
+        inner.height = 0.25
         for words in stops:
             inner.text(words)
-        inner.height += 0.5
-        top = group.height + 0.2
+        inner.height += 0.35
+        top = group.height + 0.15
         group.marks.append(Box(0.0, top, group.width, inner.height, line=0.6))
         group.marks.append(Box(0.0, top, wide, inner.height, fill="black", line=0.0))
         group.marks.append(Text(1.2, top + inner.height / 2 + 0.36 * size * POINT, "STOP", size, bold=True, white=True))
         group.marks += move(inner.marks, wide + 1.0, top)
-        group.height = top + inner.height + 0.5
+        group.height = top + inner.height + 0.4
 
     # Where nothing fits
 

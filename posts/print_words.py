@@ -18,16 +18,13 @@ from posts.pages import (
     listed,
     pass_heads,
     pass_rows,
-    stops_along,
     tools_of,
     travel,
-    x_reading,
-    z_reading,
 )
 from posts.summary import EMERY, LONG_ENOUGH, held_words, later_when, next_words, reach
 from posts.wording import plain
 
-BLANK = "__________"
+BLANK = "_________"
 SHORT_LINE = (
     "Measure both its ends too. Thicker at the headstock: tailstock away from the tool; thinner there: toward it; "
     "thickest midway: lighter cuts"
@@ -38,7 +35,7 @@ SHORT_HOW = {
     "stone": "Stone: fine slip, oil; the tip no thicker than the root.",
     "burnish": "Burnish: oil; laid flat it shows whether the pivot is a true cylinder.",
 }
-ALIGN = "lrlRrRrrrRr"
+ALIGN = "lrlRrRrrR"
 """How the columns of the printed table of passes are set; see flow.columns_for."""
 Item = tuple[str, str]
 """A mark and the words behind it."""
@@ -71,38 +68,22 @@ class SettingWords:
         self.letters: dict[str, str] = {}
         self.in_line = self.setting.tail_centre is not None
         no, what, _, leaves, cut, x, start, stop, z, _ = pass_heads(self.lathe)
-        self.heads = ("", no, what, leaves, cut, x, f"off {self.step}", start, stop, z, f"off {self.step}")
+        self.heads = ("", no, what, leaves, cut, x, start, stop, z)
         self.rows = [self.row(r) for r in pass_rows(plan, self.planned, self.ruler)]
         self.blocks = list(self.make_blocks())
-
-    @property
-    def step(self) -> str:
-        """In what the residue of a dial is shown."""
-        return "um" if self.ruler.unit == "mm" else ".0001"
-
-    def off(self, landed: float, aim: float) -> str:
-        """What a dial misses its aim by, signed, in the step."""
-        value = round((landed - aim) / self.ruler.per * (1000 if self.ruler.unit == "mm" else 10000))
-        return f"{value:+d}" if value else ""
 
     # Passes
 
     def row(self, row: PassRow) -> PrintRow:
         """One pass."""
         cut = row.cut
-        x_off = z_off = ""
-        if cut.kind not in (*SHAPED, "face", "rough"):
-            x_off = self.off(x_reading(self.lathe, self.counts, cut.diameter)[1], cut.diameter)
-        if cut.kind in ("semi-finish", "finish"):
-            z = stops_along(cut)[1]
-            z_off = self.off(z_reading(self.lathe, self.counts, z)[1], z)
         no, _, _, leaves, depth, x, start, stop, dial, _ = row.cells
         notes = [n for n in row.notes if not n.startswith("between two divisions") and n != TURNING_CAUTION]
         what = self.numbered(cut)
         if cut.kind in SHAPED and notes:
             what += f", {notes.pop(0)}"
         notes += self.by_hand(cut)
-        cells = ("", no, what, leaves, depth, x, x_off, start, stop, dial, z_off)
+        cells = ("", no, what, leaves, depth, x, start, stop, dial)
         before = " ".join(words for words in row.before if words.startswith(">>"))
         return PrintRow(cells, before, tuple(notes), tuple(self.stops(cut)))
 
@@ -143,7 +124,7 @@ class SettingWords:
         """What to do where a measurement is not what it should be, by the letters of the page."""
         if m.if_over == m.if_under:
             return self.letter(m.if_over)
-        return f"over {self.letter(m.if_over)}, under {self.letter(m.if_under)}"
+        return f"{self.letter(m.if_over)} / {self.letter(m.if_under)}"
 
     def letter(self, words: str) -> str:
         """The letter that stands for some advice on this page."""
@@ -175,7 +156,8 @@ class SettingWords:
 
     def dials(self) -> Iterator[Item]:
         """How both read and are set."""
-        form = " 4+35: 4 turns + 35 divisions." if "dial" in (self.lathe.x.reading, self.lathe.z.reading) else ""
+        form = " Leaves and to Z are where they land, a stop's figures the aims."
+        form += " 4+35: 4 turns + 35 divisions." if "dial" in (self.lathe.x.reading, self.lathe.z.reading) else ""
         yield "X", _shorter(x_dial_words(self.lathe, self.counts, self.ruler))
         yield "Z", _shorter(z_dial_words(self.lathe, self.setting, self.counts, self.ruler)) + form
 
@@ -198,6 +180,8 @@ class SettingWords:
         """What the letters mean."""
         for words, letter in self.letters.items():
             yield letter, words[0].upper() + words[1:].removesuffix(".") + "."
+        if any(m.if_over != m.if_under for c in self.planned.passes for m in c.measure):
+            yield "a / b", "Of two letters the first is for OVER, the second for UNDER."
         if any(m.kind == "length" for c in self.planned.passes for m in c.measure):
             yield "-", "Lengths are from Z 0 to the shoulder, measured when the work has cooled."
         if self.stepper and any(c.kind == "semi-finish" and c.measure for c in self.planned.passes):

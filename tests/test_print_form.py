@@ -13,8 +13,10 @@ from hypothesis import HealthCheck, given, settings
 
 from cam.plan.model import Plan
 from posts.ink import LEAST_TYPE, NARROW, break_text, text_width
+from posts.pages import Ruler, pass_rows
 from posts.print_form import COLUMNS, PAPERS, Printed, print_summary
 from posts.print_setting import TYPE
+from posts.print_words import BLANK
 from posts.summary import summary_sections
 from posts.work_view import spread, strip_places
 from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
@@ -102,7 +104,11 @@ def test_nothing_that_is_wanted_at_the_lathe_is_missing(name: str, control: str)
                 wanted += [a.removesuffix(".") for a in (m.if_over[1:], m.if_under[1:])]
         for words in wanted:
             assert squeezed(words) in text, words
-        assert text.count("_" * 10) == sum(len(c.measure) for c in planned.passes) + 2  # and by whom, on what day
+        assert text.count(f"is{BLANK}") == sum(len(c.measure) for c in planned.passes)
+        for row in pass_rows(plan, planned, Ruler(plan.part, plan.shop.lathe)):
+            kept = [cell for n, cell in enumerate(row.cells) if n not in (1, 2, 9)]  # not name, was, belt
+            assert all(squeezed(cell) in text for cell in kept), row.cells
+            assert all(squeezed(words) in text for words in row.before if words.startswith(">>"))
 
 
 @pytest.mark.parametrize("name", ["orrery-drum-arbor", "moon-carriage-spindle"])
