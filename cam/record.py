@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from cam.job import Job, Work
     from cam.measure.whole import SpanReport
     from cam.mill.result import MillSimulation
+    from cam.mill.screw_tables import HookAsked
     from cam.milling import MillJob, MillProgramJob
     from cam.part.model import Section
     from cam.plan.model import Measure, Operation, Pass
@@ -65,7 +66,49 @@ def job_record(job: Job) -> dict[str, Any]:
         "settings": [_work(w, shop.lathe) for w in job.works],
         **({} if job.mill is None else {"mill": _mill(job, job.mill)}),
         **({} if part.measured is None else {"measured": _measured(job)}),
+        **({} if part.screwed is None else {"screw": _screw(job)}),
         "warnings": problem_data(job.warnings),
+    }
+
+
+def _screw(job: Job) -> dict[str, Any]:
+    """Threads with their limits, and the hook; only for parts that have any."""
+    from cam.mill.screw import best_wire, over_wires, pitch_limits, shank_of  # noqa: PLC0415 - only for such parts
+    from cam.mill.screw_tables import screwing_of  # noqa: PLC0415
+
+    screwing = screwing_of(job.part)
+    assert screwing is not None
+    threads = []
+    for screwed in screwing.threads:
+        thread = screwed.thread
+        shank, limits, wire = shank_of(thread), pitch_limits(thread), best_wire(thread)
+        threads.append(
+            {
+                "section": screwed.section,
+                "thread": thread.name,
+                "by": screwed.by,
+                "length_mm": _round(screwed.threaded),
+                "pitch_mm": _round(thread.pitch),
+                "shank_mm": [_round(shank.least), _round(shank.most)],
+                "pitch_diameter_mm": [_round(limits.least), _round(limits.most)],
+                "wire_mm": _round(wire),
+                "over_wires_mm": [_round(over_wires(thread, d, wire)) for d in (limits.least, limits.most)],
+                "standing": limits.standing,
+            }
+        )
+    return {"part_off": job.part.holding.part_off, "threads": threads, "hook": _hook(screwing.hook)}
+
+
+def _hook(hook: HookAsked | None) -> dict[str, Any] | None:
+    if hook is None:
+        return None
+    return {
+        "section": hook.section,
+        "spring_mm": [_round(hook.spring_thickness), _round(hook.spring_width)],
+        "eye_mm": _round(hook.eye),
+        "over_body_mm": _round(hook.spring_thickness + hook.clearance),
+        "lean_deg": _round(hook.lean),
+        "locked_by": hook.locked_by,
     }
 
 

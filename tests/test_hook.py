@@ -35,6 +35,7 @@ from cam.part import Part, part_of
 from cam.plan import plan_job
 from cam.plan.why import answer_why
 from cam.problem import Problem, ProblemError
+from cam.record import job_record
 from cam.rs274 import read_program
 from cam.shop.model import Shop
 from cam.shop.tool_shape import lower_profile, tool_bodies
@@ -538,6 +539,14 @@ def test_the_way_in_the_folder(tmp_path: Path):
     files = job_files(make_job(str(SAMPLES / "drum-hook.toml")))
     assert {"setting-1.ngc", "summary.txt", "plot.svg"} <= set(files)
     assert b"THE HOOK, ON THE BENCH" in files["summary.txt"]
+
+
+def test_the_record_holds_the_thread():
+    screw = job_record(make_job(str(SAMPLES / "drum-hook.toml")))["screw"]
+    (thread,) = screw["threads"]
+    assert (thread["thread"], thread["by"], screw["part_off"]) == ("M3 x 0.5", "die", "saw")
+    assert thread["pitch_diameter_mm"] == pytest.approx([2.580, 2.655], abs=0.006)  # ISO 965-2, as above
+    assert screw["hook"]["over_body_mm"] == pytest.approx(0.45)
 
 
 # Sizes, records, reasons ----------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from cam.shop.model import Centre, Shop, Tool
 from cam.shop.tool_shape import tool_bodies
 from cam.simulate.model import Approach, Finding, Simulation
 
-HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge", "thread"})
+HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge"})
 """Kinds of pass whose surface stays."""
 
 SAME = 2e-3
@@ -226,6 +226,8 @@ def _nose(tool: Tool | None) -> tuple[float, float]:
     """From the programmed point to the nose centre (z, x)."""
     if tool is None:
         return 0.0, 0.0
+    if tool.kind == "threading":
+        return 0.0, float(tool.nose_radius)
     return (tool.nose_radius if tool.hand == "right" else -tool.nose_radius), float(tool.nose_radius)
 
 

@@ -61,8 +61,8 @@ def cut_sizes(
         behind = surface_behind(setting.stock, turned.far)
         pitch = next((t.thread.pitch for t in setting.threads if t.section == turned.section.name), 0.0)
         found += _sizes(turned, edge.size if edge is not None else 0.0, states, max(play_x, play_z), pitch)
-        found += _corners(turned, states)
-        if turned.edge is not None and turned.spare == 0:
+        found += _corners(turned, states) if not pitch else []  # the vees run over the start's chamfer and the relief
+        if turned.edge is not None and turned.spare == 0 and not pitch:
             own = Surface(turned.radius_near, _growth(turned))
             found += _edge(turned.section.name, turned.near, own, turned.edge, states)
         if turned.far_edge is not None:
