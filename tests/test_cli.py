@@ -441,3 +441,19 @@ def test_progress_shows_only_where_work_is_long(monkeypatch: pytest.MonkeyPatch)
             progress.tell("simulating")
         assert ("planning" in terminal.text and "simulating" in terminal.text) is shown
         assert terminal.text.endswith("\r\x1b[K") is shown
+
+
+def test_a_run_declares_its_own_verb_and_no_other() -> None:
+    script = (
+        "import sys, atexit, cam.cli\nsys.argv = ['endshake', 'dialects']\n"
+        "atexit.register(lambda: print(sorted(m for m in sys.modules if m.startswith('cam.cli.'))))\n"
+        "cam.cli.main()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, cwd=ROOT, check=True, text=True)
+    assert done.stdout.endswith("['cam.cli.answers', 'cam.cli.command', 'cam.cli.files']\n")
+
+
+def test_every_verb_is_looked_for_where_it_is() -> None:
+    there = {c.callback.__name__: c.callback.__module__ for c in app.registered_commands if c.callback}
+    assert there == {verb: f"cam.cli.{home}" for home, verbs in cam.cli.HOMES.items() for verb in verbs}
+    assert list(there) == list(EXAMPLES)

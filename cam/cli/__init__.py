@@ -1,6 +1,7 @@
 """The command line: the only package that reads arguments, prints, or exits.
 
-Only typer is imported with it; each verb imports what it needs, so that help and completion are quick.
+Only typer is imported with it; each verb imports what it needs, so that help and completion are quick. And a run with
+a verb imports that verb's module alone: to declare them all takes longer than the quickest of them.
 Exit 0: done. Exit 1: problems in what was given, on the error output (as JSON on the output under --json).
 Exit 2: a wrong command line. A fault of our own keeps its traceback.
 """
@@ -9,14 +10,47 @@ from __future__ import annotations
 
 import gc
 import sys
+from importlib import import_module
+from typing import TYPE_CHECKING
 
-from cam.cli import bench, comparing, files, judging, making, sheets, starting  # noqa: F401 - each adds verbs
-from cam.cli.command import EXAMPLES, app
+from cam.cli.command import EXAMPLES
+
+if TYPE_CHECKING:
+    import typer
+
+    app: typer.Typer
 
 __all__ = ["EXAMPLES", "app", "main"]
 
+HOMES = {
+    "bench": ("record", "history", "tailstock"),
+    "comparing": ("compare",),
+    "files": ("dialects",),
+    "judging": ("simulate", "plot", "view"),
+    "making": ("make", "check", "program", "why"),
+    "sheets": ("summary", "notebook"),
+    "starting": ("new", "dxf"),
+}
+"""Module of this package -> its verbs."""
+
 _ORDER = list(EXAMPLES)
-app.registered_commands.sort(key=lambda verb: _ORDER.index(verb.callback.__name__ if verb.callback else ""))
+
+
+def load(verb: str = "") -> typer.Typer:
+    """The command with one verb, or with all of them where no such verb is known."""
+    from cam.cli import command
+
+    for module in [home for home, verbs in HOMES.items() if verb in verbs] or HOMES:
+        import_module(f"cam.cli.{module}")
+    command.app.registered_commands.sort(key=lambda c: _ORDER.index(c.callback.__name__ if c.callback else ""))
+    return command.app
+
+
+def __getattr__(name: str) -> object:
+    """`app` has every verb."""
+    if name == "app":
+        return load()
+    raise AttributeError(f"module 'cam.cli' has no attribute {name!r}")
 
 
 def main() -> None:
@@ -26,6 +60,6 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):  # a sign that the terminal cannot show is no reason to fail
             stream.reconfigure(errors="replace")
     try:
-        app(prog_name="endshake")
+        load(sys.argv[1] if len(sys.argv) > 1 else "")(prog_name="endshake")
     finally:
         gc.freeze()  # on its way out Python would look through everything once more, a tenth of a whole run
