@@ -12,11 +12,13 @@ import pytest
 import shapely
 
 from cam.geometry.path import Point
+from cam.job import draw_given, read_given
 from cam.mill.cross_hole import net_section
 from cam.mill.model import Feed
 from cam.mill.plan_hole import HolePlan
-from cam.mill.plan_square import SquarePlan
-from cam.mill.square import across_at
+from cam.mill.plan_square import SquarePlan, SquareTask
+from cam.mill.settle import settle_mill
+from cam.mill.square import across_at, corner_diameter_at, largest_that_passes
 from cam.milling import MillProgramJob, judge_text
 from cam.picture.draft import BOLD, SIZES, text_width
 from cam.picture.mill_panel import lay_out_mill, side_view
@@ -29,9 +31,11 @@ from cam.picture.mill_scene import (
     silhouette,
 )
 from cam.picture.plot import draw_plot
+from cam.picture.refused_square import beyond, outline_at_shoulder, reach
 from cam.picture.sheet import HEIGHT, WIDTH
 from tests.mill_variants import VARIANTS, variant
 from tests.plan_specimens import sample_plan
+from tests.specimens import SAMPLES
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -321,3 +325,54 @@ def test_the_place_of_the_hole_is_a_dimension() -> None:
     sheet = sheets("tipped")["cross-hole"]
     assert "8" in words(sheet).split("\n")
     assert "X0" in words(sheet)
+
+
+# A square that is refused
+
+
+def refused_task() -> SquareTask:
+    """The square of the sample that is too large for its bearing."""
+    part, shop = read_given(str(SAMPLES / "square-too-large.toml"))
+    jobs = settle_mill(part, shop)
+    assert jobs is not None
+    assert jobs.square is not None
+    return jobs.square.tasks[0]
+
+
+def test_a_refused_square_is_drawn_with_what_does_not_pass() -> None:
+    svg, problems = draw_given(str(SAMPLES / "square-too-large.toml"))
+    assert problems
+    sheet = Tree.fromstring(svg).findall(f"{SVG}g")[-1]
+    text = words(sheet).replace("\n", " ")
+    assert "the square, refused" in text
+    assert "bearing: it could not be put together" in text
+    assert "6.856 mm over the corners" in text
+    assert "the largest that would pass" in text
+    assert len(paths(sheet, "overlap")) == 4 + 1  # four corners, and the legend's
+    for element in sheet.iter(f"{SVG}text"):
+        place = re.match(r"translate\((-?\d+) (-?\d+)\)", element.get("transform", ""))
+        assert place is not None
+        assert 0 <= int(place[1]) <= 100 * WIDTH
+        assert 0 <= int(place[2]) <= 100 * HEIGHT
+
+
+def test_what_lies_beyond_the_bearing_is_what_shapely_says() -> None:
+    task = refused_task()
+    square = task.square
+    half = across_at(square, 0.0) / 2
+    box = shapely.box(-half, -half, half, half)
+    out = box.difference(shapely.Point(0, 0).buffer(task.bearing / 2, 1024)).area
+    drawn = sum(shapely.Polygon(piece).area for piece in beyond(square, task.bearing / 2))
+    assert drawn == pytest.approx(out, rel=0.02)  # by rays a quarter of a degree apart
+    most = replace(square, across=largest_that_passes(square, task.bearing))
+    assert max(math.hypot(*p) for p in outline_at_shoulder(most)) == pytest.approx(task.bearing / 2, abs=1e-6)
+
+
+@pytest.mark.parametrize("legs", [0.1, 0.3, 0.6])
+def test_a_broken_corner_is_drawn_by_its_legs(legs: float) -> None:
+    square = replace(refused_task().square, corners="broken", broken=legs)
+    half = across_at(square, 0.0) / 2
+    drawn = shapely.Polygon(outline_at_shoulder(square))
+    assert drawn.area == pytest.approx(4 * half * half - 4 * legs * legs / 2, rel=2e-3)
+    assert reach(square, 45.0) == pytest.approx(half * math.sqrt(2) - legs / math.sqrt(2))
+    assert 2 * math.hypot(half, half - legs) == pytest.approx(corner_diameter_at(square, 0.0))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
     from cam.job.model import Job
+    from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
     from cam.simulate.model import Approach
     from posts.dialect import Dialect
@@ -110,12 +112,32 @@ def say_approach(approach: Approach, unit: str) -> str:
     return f"{distance}, tool {approach.tool} {approach.body} to the {approach.obstacle}"
 
 
-def draw_job(job: Job) -> str:
-    """The picture, SVG; of a job with problems too, with what was hit marked."""
+def draw_job(job: Job, refused: Sequence[Problem] = ()) -> str:
+    """The picture, SVG; of a job with problems too, with what was hit marked.
+
+    Args:
+        refused: why the mill's share could not be planned; a square is then drawn as it was asked for.
+    """
     from cam.picture import draw_plot
 
     simulations, programs = tuple(w.simulation for w in job.works), tuple(w.program for w in job.works)
-    return draw_plot(job.plan, simulations, programs, job.mill)
+    square = _refused_square(job, refused) if refused else None
+    return draw_plot(job.plan, simulations, programs, job.mill, square)
+
+
+def _refused_square(job: Job, problems: Sequence[Problem]) -> RefusedSquare | None:
+    """The square that some of the problems are about; None where none is, or where it could not even be held."""
+    from cam.mill.settle import settle_mill
+    from cam.picture.refused_square import RefusedSquare
+
+    try:
+        jobs = settle_mill(job.part, job.shop)
+    except ProblemError:
+        return None
+    if jobs is None or jobs.square is None:
+        return None
+    own = tuple(p for p in problems if p.where.line == jobs.square.asked.where.line)
+    return RefusedSquare(jobs.square.tasks[0], own) if own else None
 
 
 def draw_given(
@@ -141,7 +163,7 @@ def draw_given(
     try:
         job = add_mill(job, plan_mill(part, shop), None, tell)
     except ProblemError as refused:
-        return draw_job(job), (*job.problems, *refused.problems)
+        return draw_job(job, refused.problems), (*job.problems, *refused.problems)
     return draw_job(job), job.problems
 
 

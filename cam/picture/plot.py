@@ -15,14 +15,16 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
     from cam.picture.mill_panel import MillJobDrawn
+    from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
     from cam.rs274.model import Program
     from cam.simulate.model import Simulation
 
 
 def draw_plot(
-    plan: Plan, simulations: Sequence[Simulation], programs: Sequence[Program], mill: MillJobDrawn | None = None
-) -> str:
+    plan: Plan, simulations: Sequence[Simulation], programs: Sequence[Program], mill: MillJobDrawn | None = None,
+    refused: RefusedSquare | None = None,
+) -> str:  # fmt: skip
     """Draw every setting of a plan, then what the mill does, one lying A4 sheet each, below one another, as SVG.
 
     Args:
@@ -30,6 +32,7 @@ def draw_plot(
         simulations: of as many settings as there are; a setting without one shows its planned passes.
         programs: the programs that were simulated, in the same order; may be empty, or shorter.
         mill: the mill's work, judged; None for nothing.
+        refused: a square that could not be planned, drawn end-on in its place.
 
     Returns:
         SVG text; the same input gives the same bytes.
@@ -45,6 +48,10 @@ def draw_plot(
 
         for work in mill.works:
             panels.append(lay_out_mill(plan.part.name, plan.part.unit, mill, work, HEIGHT * len(panels)))
+    if refused is not None:
+        from cam.picture.refused_square import lay_out_refused  # noqa: PLC0415 - seldom
+
+        panels.append(lay_out_refused(plan.part.name, plan.part.unit, refused, HEIGHT * len(panels)))
     return render_sheets(plan.part.name, panels)
 
 

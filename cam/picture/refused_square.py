@@ -1,0 +1,157 @@
+"""A square that is refused before it is planned: end-on at its shoulder, with what it does not pass, and why."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from cam.geometry.path import Point
+from cam.mill.plan_square import SquareTask
+from cam.mill.square import Square, across_at, largest_that_passes
+from cam.picture.draft import SIZES, Draft, Panel, clean, fit, wrap
+from cam.picture.margins import draw_rows, round_bar
+from cam.picture.mill_panel import circle
+from cam.picture.panel import drawn
+from cam.picture.scene import Shape, ring, shape
+from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
+from cam.problem import Problem
+from cam.units import show_number
+
+FRAME = Rect(84, 31.5, 120, 130)
+REASONS = Rect(210, 31.5, 79, 165)
+RAYS = 1440
+
+
+class RefusedSquare(NamedTuple):
+    """What was asked, and what stands against it."""
+
+    task: SquareTask
+    problems: tuple[Problem, ...]
+
+
+def reach(square: Square, ray: float) -> float:
+    """How far the finished square would reach at its shoulder along a ray, had the round metal for it, mm.
+
+    Args:
+        ray: degrees from the middle of flat 1.
+    """
+    sector = 2 * math.pi / square.flats
+    off = (math.radians(ray) + sector / 2) % sector - sector / 2  # from the middle of the nearest flat
+    half = across_at(square, 0.0) / 2
+    distance = half / math.cos(off)
+    if square.corners == "broken":
+        corner = half / math.cos(sector / 2) - square.broken * math.sin(sector / 2)
+        distance = min(distance, corner / math.cos(sector / 2 - abs(off)))
+    return distance
+
+
+def outline_at_shoulder(square: Square, within: float = math.inf) -> list[Point]:
+    """The section at the shoulder, seen from the tip, flat 1 on top, no farther out than within, mm."""
+    rays = [360.0 * k / RAYS for k in range(RAYS)]
+    return [_at(ray, min(reach(square, ray), within)) for ray in rays]
+
+
+def _at(ray: float, radius: float) -> Point:
+    return Point(radius * math.sin(math.radians(ray)), radius * math.cos(math.radians(ray)))
+
+
+def beyond(square: Square, radius: float) -> list[list[Point]]:
+    """What of the section at the shoulder lies beyond a circle: a piece for each corner that does."""
+    most = square.blank / 2
+    pieces: list[list[tuple[float, float]]] = []
+    last = False
+    for k in range(RAYS + 1):  # from the middle of flat 1, where nothing can lie beyond that the flat does not pass
+        ray = 360.0 * k / RAYS
+        out = min(reach(square, ray), most)
+        if out > radius + 1e-9:
+            if not last:
+                pieces.append([])
+            pieces[-1].append((ray, out))
+        last = out > radius + 1e-9
+    return [[*(_at(r, o) for r, o in piece), *(_at(r, radius) for r, _ in reversed(piece))] for piece in pieces]
+
+
+def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) -> Panel:
+    """Place it on its sheet.
+
+    Args:
+        part: its name. unit: "mm" or "in". above: of the picture's height, mm: where the sheet begins.
+    """
+    draft, square = Draft("square"), refused.task.square
+    title = f"{fit(clean(part), SIZES['title'], 120.0, bold=True)} - the {square.name}, refused"
+    draft.write("title", 8, 13, title)
+    across = _size(across_at(square, 0.0), unit)
+    said = f"end-on at the shoulder, where it is largest, {across} across flats; nothing is planned"
+    draft.write("text", 8, 18.5, said)
+    draft.box("refused", Rect(200, 7.5, 89, 14))
+    draft.write("verdict", 203, 13.2, "REFUSED")
+    draft.write("small", 203, 17.2, "no program is written for the mill")
+    shapes = list(_shapes(refused.task))
+    widest = 2.2 * max(s.high.z for s in shapes)
+    scale = scale_at_most(min(FRAME.width, FRAME.height) / widest)
+    view = View(FRAME, scale, -FRAME.width / 2 / scale, FRAME.top + FRAME.height / 2)
+    layers = [layer for item in shapes for layer in drawn(item, view)]
+    for ends in (((-widest, 0.0), (widest, 0.0)), ((0.0, -widest), (0.0, widest))):
+        layers.append(("axis", view.draw(straight(*ends))))
+    draft.window(view, tuple(layers))
+    _bar(draft, view, unit)
+    _reasons(draft, refused.problems)
+    rows = (("work", "finished section at the shoulder"), ("stock", "the round it is cut from"),
+            ("wanted", "corners that the round has no metal for"), ("bearing", "the bearing that it must pass"),
+            ("overlap", "what does not pass"), ("finish", "the largest that would pass"))  # fmt: skip
+    there = {s.style for s in shapes}
+    draw_rows(draft, [row for row in rows if row[0] in there])
+    label = clean(" ".join([f"{title}.", *(p.what for p in refused.problems)]))
+    return "square", paper(above), label, draft.frames, [*draft.plates, *draft.marks], draft.texts
+
+
+def _shapes(task: SquareTask) -> Iterator[Shape]:
+    square = task.square
+    yield shape("work", ring(tuple(outline_at_shoulder(square, square.blank / 2))), solid=True)
+    if square.corners != "round" and max(p.x for p in outline_at_shoulder(square)) > 0:
+        whole = outline_at_shoulder(square)
+        if max(math.hypot(*p) for p in whole) > square.blank / 2 + 1e-6:
+            yield shape("wanted", ring(tuple(whole)))
+    yield circle("stock", square.blank)
+    if task.bearing is not None:
+        pieces = beyond(square, task.bearing / 2)
+        for piece in pieces:
+            yield shape("overlap", ring(tuple(piece)), solid=True)
+        yield circle("bearing", task.bearing)
+        most = largest_that_passes(square, task.bearing)
+        if pieces and most > 0:
+            least = replace(square, across=most)
+            yield shape("finish", ring(tuple(outline_at_shoulder(least, square.blank / 2))))
+
+
+def _size(mm: float, unit: str) -> str:
+    return f"{show_number(mm / (25.4 if unit == 'in' else 1.0), 4 if unit == 'in' else 3, trim=True)} {unit}"
+
+
+def _bar(draft: Draft, view: View, unit: str) -> None:
+    bar, text = round_bar(view.scale, 30.0, unit)
+    base, left = FRAME.bottom - 3.0, FRAME.left + 4.0
+    draft.plate(Rect(left - 1.5, base - 6.0, bar + 3.0, 8.0))
+    draft.line("bar", (left, base - 1.6), (left, base), (left + bar, base), (left + bar, base - 1.6))
+    ratio = show_number(view.scale, 2, trim=True)
+    draft.write("small", left + bar / 2, base - 2.2, text, "middle")
+    draft.write("part", FRAME.left + 1.5, FRAME.top + 3.6, f"from the tip, {ratio} : 1", plate=True)
+
+
+def _reasons(draft: Draft, problems: Sequence[Problem]) -> None:
+    """Every problem with what was given, what is allowed and what would mend it."""
+    lines: list[tuple[str, str]] = []
+    for p in problems:
+        lines += [("part", piece) for piece in wrap(clean(p.what), SIZES["part"] * 1.1, REASONS.width - 6)]
+        for head, words in (("given", p.given), ("right would be", p.allowed), ("mend", p.mend)):
+            if words:
+                text = clean(f"{head}: {words}")
+                lines += [("small", piece) for piece in wrap(text, SIZES["small"], REASONS.width - 6)]
+        lines.append(("small", ""))
+    lines = lines[: int((REASONS.height - 6) / 3.8)]
+    draft.box("hit-box", Rect(REASONS.left, REASONS.top, REASONS.width, 3.8 * len(lines) + 4))
+    for k, (style, line) in enumerate(lines):
+        if line:
+            draft.write(style, REASONS.left + 3, REASONS.top + 5.5 + 3.8 * k, line)
