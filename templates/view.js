@@ -457,8 +457,8 @@ function mendRow(row, way) {
 function setUnit(unit) {
   units.now = unit;
   for (const name of ["mm", "in"]) byId(`unit-${name}`).setAttribute("aria-pressed", String(name === unit));
-  keep("unit", unit);
   if (!now.view) return;
+  keep(`unit-${job.name}`, unit);
   trace.paint();
   setText("trace-title", traceWords(now.view));
   figure.letter();

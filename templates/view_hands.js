@@ -210,7 +210,7 @@ function listen() {
 
 function start() {
   setTheme(kept("theme", "auto"));
-  setUnit(kept("unit", job.unit));
+  setUnit(kept(`unit-${job.name}`, job.unit));
   makeTabs();
   makeSigns();
   listen();

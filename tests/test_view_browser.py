@@ -408,6 +408,22 @@ def test_inches_are_the_same_lengths(pages, opened):
     shown = [float(v) for v in re.findall(r"(-?\d+\.\d+) in\b", page.inner_text("#now-facts"))]
     assert len(wanted) >= 3
     assert shown == pytest.approx([v / 25.4 for v in wanted], abs=8e-5)
+    page.reload()
+    assert " in" in page.inner_text("#now-facts")
+
+
+def test_what_is_chosen_for_one_part_is_not_chosen_for_another(pages, opened):
+    page = opened(pages["crank-pin"], "#1/100")
+    page.click("#unit-in")
+    page.select_option("#theme", "dark")
+    text = pages["refused"].read_text(encoding="utf-8")
+    other = pages["crank-pin"].with_name("other")
+    other.mkdir()
+    (other / "page.html").write_text(text, encoding="utf-8")
+    second = page.context.new_page()
+    second.goto((other / "page.html").as_uri())
+    assert second.get_attribute("#unit-mm", "aria-pressed") == "true"
+    assert second.input_value("#theme") == "dark"  # but eyes are the same
 
 
 # ---- what is refused, and what is hostile ------------------------------------------------------------
