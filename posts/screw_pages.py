@@ -153,9 +153,16 @@ def _by_wheels(plan: Plan, wanted: ThreadWanted, ruler: Ruler, width: int) -> It
     yield "BY HAND WITH CHANGE WHEELS, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR"
     yield item(_train_words(train, thread, float(wanted.near - wanted.far)))
     yield item("Motor unplugged while wheels are changed; their cover shut before it runs again.", "! ")
+    shank = ruler.size(2 * wanted.shank)
+    seconds = 60 * (wanted.near - wanted.far) / (thread.pitch * threading.fastest)
     yield item(
-        f"Tool {tool.number}, {tool.name}: on centre height, its vee square to the work by a thread gauge. The spindle "
-        f"at {threading.fastest:.0f} rpm at the most, better turned by hand with a handle in its bore.",
+        f"Tool {tool.number}, {tool.name}: on centre height, its vee square to the work by a thread gauge. Touch it "
+        "on the "
+        f"shank and set X to what that measures there (about {shank}).",
+    )
+    yield item(
+        "Turn the spindle by a handle in its bore: motor unplugged as long as it is in, and out before any power. Under "
+        f"power, at {threading.fastest:.0f} rpm, the tool would be over the relief {seconds:.1f} s after it bites.",
     )
     yield item(
         f"Start at least {ruler.size(max(2 * thread.pitch, 1.0))} off the end, so that the play of all wheels is "
@@ -169,11 +176,15 @@ def _by_wheels(plan: Plan, wanted: ThreadWanted, ruler: Ruler, width: int) -> It
 
 
 def _train_words(train: Wheels, thread: Thread, length: float) -> str:
-    pairs = [f"{a} drives {b}" for a, b in zip(train.drivers, train.driven, strict=True)]
+    """The train from the spindle on, and how near it comes."""
+    first, last = train.drivers[0], train.driven[-1]
+    words = f"{first} on the spindle drives {last} on the leadscrew, with what idlers reach"
+    if len(train.drivers) > 1:
+        middle, again = train.driven[0], train.drivers[1]
+        words = f"{first} on the spindle drives {middle}; on its stud {again} drives {last} on the leadscrew"
     off = 1000 * train.error * length
     exact = "exactly" if abs(train.error) < 1e-9 else f"{off:+.1f} um over the thread, {100 * train.error:+.3f} %"
-    where = " (from the spindle on; idlers as they reach)" if len(pairs) == 1 else " on one stud, from the spindle on"
-    return f"Wheels: {', then '.join(pairs)}{where}. They cut {train.pitch:.4f} mm for {thread.pitch:.4f} mm: {exact}."
+    return f"Wheels: {words}. They cut {train.pitch:.4f} mm for {thread.pitch:.4f} mm: {exact}."
 
 
 def _depths(plan: Plan, wanted: ThreadWanted, depths: tuple[float, ...], ruler: Ruler, width: int) -> Iterator[str]:

@@ -269,7 +269,8 @@ def test_by_change_wheels_nothing_of_it_is_in_the_program():
     assert job.problems == ()
     assert not [c for c in job.works[0].planned.passes if c.kind == "thread"]
     text = " ".join(write_summary(job.plan).split())
-    assert re.search(r"Wheels: \d+ drives \d+, then \d+ drives \d+ on one stud", text)
+    assert re.search(r"Wheels: \d+ on the spindle drives \d+; on its stud \d+ drives \d+ on the leadscrew", text)
+    assert "motor unplugged as long as it is in, and out before any power" in text
     assert "They cut 0.5000 mm for 0.5000 mm: exactly." in text
     assert "half-nut left shut" in text
     assert "[ ]" in text

@@ -253,6 +253,18 @@ deepest_cut = "0.1 mm"
 """
 
 
+def test_reader_and_schema_take_a_shop_that_cuts_threads():
+    by_wheels = 'by = "change wheels"\nfastest = "320 rpm"\nleadscrew = "1/8 in"\nwheels = [20, 40, 63, 100]\n'
+    encoder = 'by = "encoder"\nfastest = "320 rpm"\nacceleration = "100 mm/s2"\n'
+    for text in (SAMPLE + THREADING, SAMPLE + THREADING.replace(encoder, by_wheels)):
+        assert errors_of(text) == []
+        assert shop_from(text).lathe.threading is not None
+    mixed = SAMPLE + THREADING.replace(encoder, by_wheels + 'acceleration = "1 mm/s2"\n')
+    assert errors_of(mixed)
+    with pytest.raises(ProblemError):
+        shop_from(mixed)
+
+
 def keys_read() -> dict[str, set[str]]:
     """Every key that the reader knows, by the table's place."""
     found: dict[str, set[str]] = {}
