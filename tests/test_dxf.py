@@ -18,6 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.begin import Said, compose, draft_text, open_keys
+from cam.dxf.faithful import strays
 from cam.dxf.order import put_in_order
 from cam.dxf.read import read_sketch
 from cam.dxf.sections import Found, find_sections
@@ -47,6 +48,16 @@ def found_in(data: bytes, **how: Any) -> tuple[tuple[Found, ...], tuple[str, ...
         sketch = read_sketch(str(path), **how)
     chain, notes = put_in_order(sketch)
     return find_sections(sketch, chain), (*sketch.notes, *notes)
+
+
+def recognised(data: bytes) -> tuple[tuple[Found, ...], Any]:
+    """Sections, and the strokes in order that they come from."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "drawing.dxf"
+        path.write_bytes(data)
+        sketch = read_sketch(str(path))
+    chain, _ = put_in_order(sketch)
+    return find_sections(sketch, chain), chain
 
 
 def draw(build: Callable[[Any], object], units: int = 4) -> bytes:
@@ -224,6 +235,20 @@ def test_a_sample_comes_back_the_same(sample: Callable[[], tuple[Part, object]])
 def test_any_part_comes_back_the_same(text: str) -> None:
     part = part_from(text)
     assert_same_outline(half_profile(part), half_profile(again(part)))
+
+
+@given(part_texts())
+@settings(max_examples=25, deadline=None)
+def test_sections_of_a_clean_drawing_stray_from_it_by_nothing(text: str) -> None:
+    found, chain = recognised(draw_dxf(part_from(text)))
+    assert strays(found, chain)[0] < SAME
+
+
+def test_a_chamfer_that_is_not_quite_at_45_degrees_is_said_to_stray() -> None:
+    corners = [(0, 0), (0, 1.5), (0.5, 2.00009), (6, 2.00009), (6, 4), (20, 4), (20, 0)]
+    found, chain = recognised(draw(lambda s: step(s, *corners)))
+    assert found[0].edge_a[0] == "chamfer"
+    assert 2e-5 < strays(found, chain)[0] < 1e-4
 
 
 # Drawn by others ----------------------------------------------------------------------------------------

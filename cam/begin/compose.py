@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from cam.dxf.read import Unit
     from cam.dxf.sections import Detail, Found
 
+FAITHFUL = 1e-4
+"""By how much the sections may stray from the drawing without being noted, mm."""
 DIGITS = {"mm": 7, "in": 9}
 """Places kept of a drawing's numbers: under 0.1 nm, so that the part is the drawing."""
 
@@ -151,7 +153,8 @@ def _hold(said: Said, shop: Shop | None, notes: list[str]) -> tuple[Keys, dict[s
 
 
 def _drawn_sections(said: Said, notes: list[str]) -> tuple[list[Keys], str]:
-    from cam.dxf.order import put_in_order  # noqa: PLC0415 - only where there is a drawing
+    from cam.dxf.faithful import strays  # noqa: PLC0415 - only where there is a drawing
+    from cam.dxf.order import put_in_order  # noqa: PLC0415
     from cam.dxf.read import read_sketch  # noqa: PLC0415
     from cam.dxf.sections import find_sections  # noqa: PLC0415
 
@@ -160,6 +163,10 @@ def _drawn_sections(said: Said, notes: list[str]) -> tuple[list[Keys], str]:
     chain, closed = put_in_order(sketch)
     notes += [*sketch.notes, *closed]
     found = find_sections(sketch, chain)
+    distance, place = strays(found, chain)
+    if distance > FAITHFUL:
+        there = f"z {_number(place.z, sketch.unit)}, radius {_number(place.x, sketch.unit)}"
+        notes.append(f"the sections stray from the drawing by up to {_number(distance, sketch.unit)}, at {there}")
     given = [read_section(text, said.unit, drawn=True)[0] for text in said.sections]
     if given and len(given) != len(found):
         what = f"the drawing has {len(found)} sections, and {len(given)} are named"
