@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from cam.part.model import Section
+from cam.part.model import BEARING_ROLES, Section
 from cam.plan.model import Measure, Plan, SettingPlan
 from cam.version import VERSION
 from posts.layout import BREAK, END, HEAD, WIDTH, item, paginate, read_item, table
@@ -132,9 +132,17 @@ class _Book:
         self.ruler = Ruler(plan.part, plan.shop.lathe)
         self.pages = dict(sections)
         self.bench = next(text for title, text in sections if title.endswith(BENCH))
-        self.mill = {t.partition(": ")[2].removesuffix(ON_MILL): x for t, x in sections if t.endswith(ON_MILL)}
+        others = [(title.rpartition(": ")[2], text) for title, text in sections if self.is_other(title)]
+        self.mill = {name.removesuffix(ON_MILL): text for name, text in others if name.endswith(ON_MILL)}
+        self.screw = {name: text for name, text in others if not name.endswith(ON_MILL)}
         self.chain = self.find_chain()
         self.records: Mapping[tuple[str, str], str] = self.find_records()
+
+    @staticmethod
+    def is_other(title: str) -> bool:
+        """Whether a page belongs to work after turning: on the mill, or of a screw."""
+        head = title.rpartition(": ")[2]
+        return not head.startswith(("SETTING ", "SPANS", "HOLES FOR", "MEASURE NEXT", BENCH))
 
     def find_chain(self) -> Measured | None:
         """What was measured of the assembly; None where nothing was."""
@@ -176,6 +184,10 @@ class _Book:
             yield ""
             yield f"MILL, {name}"
             yield from (item(words, "[ ] ") for words in block_of(text, "HAVE READY"))
+        if self.screw:
+            yield ""
+            yield "THE SCREW"
+            yield from (item(words, "[ ] ") for words in self.screw_tools())
         yield ""
         yield "FOR YOURSELF"
         yield item("glasses; a brush and a hook for swarf; a cover for the carrier; the machines' own manuals", "[ ] ")
@@ -224,6 +236,25 @@ class _Book:
             yield "round smoothing broach, oil"
         yield "tool to break the edges of holes, a block to clamp the plate on"
 
+    def screw_tools(self) -> Iterator[str]:
+        """For thread, head and hook."""
+        from cam.mill.screw_tables import screwing_of  # noqa: PLC0415 - only for parts with a thread
+
+        screwing = screwing_of(self.part)
+        assert screwing is not None
+        for s in screwing.threads:
+            name = s.thread.name
+            tool = f"die {name} and its sliding holder" if s.by == "die" else f"what {name} is cut with by {s.by}"
+            wires = re.search(r"over 3 wires of ([\d.]+)", " ".join(self.screw.values()))
+            yield f"{tool}, cutting oil, a brush"
+            over = f"three wires of {wires[1]}, or " if wires else ""
+            yield f"to measure {name}: {over}the tapped hole that it goes into"
+            yield f"a stub of brass tapped {name}, to face the head in"
+        if self.part.holding.part_off != "blade":
+            yield "saw, and a bit of wood to hold the part from below"
+        if screwing.hook is not None:
+            yield "for the hook: file with a safe edge and a handle, spanner, the spring's own end"
+
     # Order of work
 
     def order(self) -> Iterator[str]:
@@ -247,6 +278,7 @@ class _Book:
             yield from self.setting_steps(planned)
             if not self.later:
                 yield from self.finishing([t.section for t in planned.setting.turned])
+        yield from self.screw_steps()
         yield from self.waiting_steps()
         for name in self.mill:
             words = f"On the mill: {name.lower()}, by its page of the summary. Measure as it says."
@@ -258,7 +290,8 @@ class _Book:
             yield from self.finishing(self.part.sections)
         yield from self.hole_steps()
         yield from self.last_cuts()
-        yield "Wash off grit and oil before any pivot meets its hole. Measure all that is finished.", ()
+        when = " before any pivot meets its hole" if any(s.role in BEARING_ROLES for s in self.part.sections) else ""
+        yield f"Wash off grit and oil{when}. Measure all that is finished.", ()
         yield from self.fitting()
         yield "Write down what came out, and what you would do otherwise next time: ________________________", ()
 
@@ -267,9 +300,22 @@ class _Book:
         """Whether pivots are finished only when the mill, or a square cut otherwise, is done with the part."""
         return bool(self.mill) or any(s.role == "square blank" for s in self.part.sections)
 
+    def screw_steps(self) -> Iterator[Step]:
+        """Thread, off the bar, hook."""
+        care = {
+            "THE THREAD": "a die is turned by hand, motor unplugged; its edges and the burr cut: no rag, no fingers",
+            "OFF THE BAR": "never saw into turning work",
+        }
+        for words in block_of(self.bench, "THEN") if self.screw else ():
+            page = next((name for name in self.screw if name.partition(",")[0] == words.rpartition(": ")[2]), "")
+            if page:
+                what = words.rpartition(": ")[0]
+                caution = care.get(page, "a tight handle on the file; work clamped, never held in the hand")
+                yield f"{what[0].upper()}{what[1:]}: by its page, {page}.", (caution,)
+
     def last_cuts(self) -> Iterator[Step]:
         """What is cut off when nothing else is left to do."""
-        if self.part.holding.method != "between centres":
+        if self.part.holding.method != "between centres" and not self.screw:
             length = self.ruler.size(self.part.length)
             yield f"Saw or part it off, {length} from the finished end, and dress that end.", ()
         for words in block_of(self.bench, "THEN"):
@@ -279,7 +325,7 @@ class _Book:
     def setting_steps(self, planned: SettingPlan) -> Iterator[Step]:
         """Turning in one setting."""
         setting, number = planned.setting, planned.setting.number
-        held = f"carrier on {setting.grip}" if setting.carrier is not None else f"{setting.grip} in the chuck or collet"
+        held = f"carrier on {setting.grip}" if setting.carrier is not None else f"held: {setting.grip}"
         stops = sum(bool(cut.measure) for cut in planned.passes)
         cautions = ["spindle off: turn the work one full turn by hand at both ends of the carriage's travel"]
         if setting.carrier is not None:
@@ -390,6 +436,8 @@ class _Book:
             yield from self.setting_entries(planned)
         for name, text in self.mill.items():
             yield from (Entry(f"{name}, on the mill", words, value=WITHIN) for words in blanks_of(text))
+        for name, text in self.screw.items():
+            yield from (Entry(name, words, value=WITHIN) for words in blanks_of(text))
         yield from self.finished_entries()
         yield from self.fit_entries()
 

@@ -21,6 +21,8 @@ from tests.specimens import SAMPLES
 from tests.test_cli import run
 from tests.test_print_form import check_page
 
+NAMES = (*SAMPLE_NAMES, "drum-hook")
+
 
 @cache
 def job_of(name: str) -> Job:
@@ -38,7 +40,7 @@ def flat(text: str) -> str:
     return " ".join(" ".join(line for page in pages for line in page[2:]).split())
 
 
-@pytest.mark.parametrize("name", SAMPLE_NAMES)
+@pytest.mark.parametrize("name", NAMES)
 def test_every_tool_gauge_and_packing_is_listed(name: str) -> None:
     job, book = job_of(name), flat(book_of(name))
     wanted = [t.name for t in tools_of(job.plan.settings)]
@@ -57,7 +59,7 @@ def test_every_tool_gauge_and_packing_is_listed(name: str) -> None:
     assert "depth gauge or depth micrometer, to" in book
 
 
-@pytest.mark.parametrize("name", SAMPLE_NAMES)
+@pytest.mark.parametrize("name", NAMES)
 def test_everything_that_the_summary_leaves_a_blank_for_is_in_the_notebook(name: str) -> None:
     job = job_of(name)
     sections = summary_of(job, 240)
@@ -72,7 +74,7 @@ def test_everything_that_the_summary_leaves_a_blank_for_is_in_the_notebook(name:
             assert entry.wanted == ruler.size(abs(m.expected))
             assert (entry.limits == "") == bool(m.cut_left)
     for title, text in sections:
-        if title.endswith("ON THE MILL"):
+        if title.endswith(("ON THE MILL", "THE THREAD", "OFF THE BAR")):
             blanks = blanks_of(text)
             assert blanks
             assert sum(line.count("________") for line in blanks) >= text.count("________") - text.count("/ 2 = ____")
@@ -112,6 +114,16 @@ def test_the_order_runs_from_the_saw_to_the_plates_with_cautions_at_their_step()
     assert "Never a strip held or wrapped by hand" in at['Finish "front pivot": stone']
     assert "never hold it by hand" in at['Hole "front plate": drill 5.8 mm']
     assert "let it down under control" in at['Try "front pivot" dry']
+
+
+def test_a_screw_is_threaded_taken_off_and_filed_in_that_order() -> None:
+    book = flat(book_of("drum-hook"))
+    steps = ["Setting 1, the A end", "M3 x 0.5 on shank, by die: by its page, THE THREAD", "by its page, OFF THE BAR",
+             "by its page, THE HOOK, ON THE BENCH", "Wash off grit and oil. Measure"]  # fmt: skip
+    assert [book.index(words) for words in steps] == sorted(book.index(words) for words in steps)
+    for words in ("die M3 x 0.5 and its sliding holder", "three wires of 0.289", "a stub of brass tapped M3 x 0.5",
+                  "motor unplugged", "never saw into turning work", "file with a safe edge"):  # fmt: skip
+        assert words in book
 
 
 def test_pivots_are_finished_in_their_setting_where_nothing_is_milled() -> None:
@@ -154,7 +166,7 @@ def test_what_waits_is_said_and_nothing_of_it_is_assumed(tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize("width", [40, 80, 132])
-@pytest.mark.parametrize("name", SAMPLE_NAMES)
+@pytest.mark.parametrize("name", NAMES)
 def test_every_page_fits_the_paper_at_any_width(name: str, width: int) -> None:
     text = book_of(name, width)
     assert text.isascii()
@@ -167,7 +179,7 @@ def test_every_page_fits_the_paper_at_any_width(name: str, width: int) -> None:
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-@pytest.mark.parametrize("name", SAMPLE_NAMES)
+@pytest.mark.parametrize("name", NAMES)
 def test_the_printed_notebook_keeps_on_its_paper(name: str, paper: str) -> None:
     pages = pages_of(print_job_notebook(job_of(name), paper))
     assert len(pages) >= 3
