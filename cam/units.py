@@ -124,6 +124,18 @@ FORCE = Kind(
     ("N", "lbf"),
     {"N": (1, 1), "kN": (1000, 1), "kgf": (980_665, 100_000), "lbf": (44_482_216_152_605, 10**13)},
 )
+TORQUE = Kind(
+    "torque",
+    "N m",
+    1e5,
+    ("N m", "lbf in"),
+    {
+        "N m": (1, 1),
+        "Nm": (1, 1),
+        "lbf in": (44_482_216_152_605 * 254, 10**17),
+        "lbf ft": (44_482_216_152_605 * 3048, 10**17),
+    },
+)
 ACCELERATION = Kind(
     "acceleration",
     "mm/s**2",
@@ -132,7 +144,7 @@ ACCELERATION = Kind(
     {"mm/s2": (1, 1), "mm/s²": (1, 1), "m/s2": (1000, 1), "in/s2": _inches(), "in/s²": _inches()},
 )
 KELVIN = Kind("difference of temperature", "K", 300.0, ("K", "K"), {"K": (1, 1)})
-KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS, FORCE, ACCELERATION, KELVIN)
+KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS, FORCE, TORQUE, ACCELERATION, KELVIN)
 
 _PLAIN = str.maketrans(
     {

@@ -17,6 +17,7 @@ from cam.plan.model import Pass, Plan
 from cam.plan.why import answer_why
 from cam.problem import ProblemError
 from cam.shop.materials import built_in_materials
+from posts.summary import write_summary
 from tests.plan_specimens import SAMPLE_NAMES, change_lathe, random_plans, sample_plan
 from tests.specimens import quantity, sample, turning_tool
 
@@ -79,6 +80,8 @@ def test_the_slender_spindle_is_finished_lighter_than_the_drum_arbor_and_the_pag
     said = [r for s in spindle.settings for r in s.reasons if "finished lighter" in r]
     assert said
     assert all("um for each N" in r and "a quarter of its limits" in r for r in said)
+    page = " ".join(write_summary(spindle).split())
+    assert all(" ".join(r.split()) in page for r in said)
     assert not [r for s in arbor.settings for r in s.reasons if "finished lighter" in r]
 
 
@@ -123,6 +126,20 @@ def test_a_weak_slide_makes_the_layers_lighter() -> None:
     assert max(rough_depths(weak)) < max(rough_depths(plain))
     assert any("the slide pushes no more, 80 N" in r for s in weak.settings for r in s.reasons)
     assert all((1 + FORCE_BAND) * FEED_SHARE * p.force <= 80 for s in weak.settings for p in s.passes)
+
+
+def test_a_spindle_of_little_torque_makes_the_layers_lighter_on_thick_work() -> None:
+    plain = sample_plan("orrery-drum-arbor")
+    part, shop = sample("orrery-drum-arbor")
+    spindle = replace(shop.lathe.spindle, torque=0.8)
+    weak = plan_job(part, replace(shop, lathe=replace(shop.lathe, spindle=spindle)))
+    assert max(rough_depths(weak)) < max(rough_depths(plain))
+    for cut in (p for s in weak.settings for p in s.passes):
+        assert torque((1 + FORCE_BAND) * cut.force, 1000 * cut.surface_speed / (math.pi * cut.rpm)) <= 0.8 * (1 + 1e-9)
+    assert any("the spindle turns with no more, 0.80 N m" in r for s in weak.settings for r in s.reasons)
+    with pytest.raises(ProblemError) as refused:
+        plan_job(part, replace(shop, lathe=replace(shop.lathe, spindle=replace(spindle, torque=0.01))))
+    assert "0.01 N m at the spindle" in refused.value.problems[0].allowed
 
 
 @pytest.mark.parametrize("name", SAMPLE_NAMES)

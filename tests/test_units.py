@@ -215,7 +215,7 @@ def test_pint_agrees_on_lengths(number, unit):
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in (LENGTH, ANGLE)], ids=lambda kind: kind.name)
 def test_pint_agrees_on_every_unit_of_the_tables(kind: Kind):
     for unit in kind.units:
-        spelt = unit.replace("mm2", "mm**2").replace("s2", "s**2").replace("rev", "revolution")
+        spelt = unit.replace("mm2", "mm**2").replace("s2", "s**2").replace("rev", "revolution").replace("Nm", "N m")
         inside = kind.inside.replace("rev", "revolution")
         theirs = ORACLE.Quantity(1.0, "revolution/minute" if unit == "1/min" else spelt).to(inside).magnitude
         assert parse(f"1 {unit}", kind) == pytest.approx(theirs, rel=1e-12), unit

@@ -94,8 +94,7 @@ def power_limit(lathe: Lathe) -> float:
     """Power at the cut, W: of the motor, less what belts and bearings take.
 
     With belts the torque at the spindle rises as its speed falls, so that the power is the same at every position;
-    for a range of speeds too it is taken to be. A motor that loses power at low speed needs a lower figure in the
-    shop file.
+    for a range of speeds too it is taken to be. A motor that loses power at low speed has a torque in the shop file.
     """
     return SPINDLE_SHARE * float(lathe.spindle.power)
 
@@ -175,8 +174,10 @@ def can_drive(shop: Shop, force: float, diameter: float) -> bool:
     lathe = shop.lathe
     spindle = lathe.spindle
     slowest = min((float(s.rpm) for s in spindle.positions), default=spindle.slowest)
-    pushes = not lathe.slide_force or (1 + FORCE_BAND) * FEED_SHARE * force <= lathe.slide_force
-    return pushes and surface_speed(diameter, slowest) <= driven_speed(lathe, force)
+    worst = (1 + FORCE_BAND) * force
+    pushes = not lathe.slide_force or FEED_SHARE * worst <= lathe.slide_force
+    turns = not spindle.torque or torque(worst, diameter) <= spindle.torque
+    return pushes and turns and surface_speed(diameter, slowest) <= driven_speed(lathe, force)
 
 
 def ease_feed(shop: Shop, material: Material, tool: Tool, depth: float, feed: float, diameter: float) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from cam.part.model import Part
@@ -16,6 +17,7 @@ from cam.plan.cutting import (
     power_limit,
     surface_speed,
     tool_force,
+    torque,
 )
 from cam.plan.model import Operation, Pass
 from cam.plan.work import highest_between
@@ -45,7 +47,7 @@ def lighten(bench: Bench, depth: float) -> float:
     length = bench.setting.stock_end_z - bench.setting.turned[-1].far
     found = []
     for rpm in _speeds_tried(bench, wide):
-        driven = _drivable_depth(bench, depth, feed, surface_speed(wide, rpm))
+        driven = _drivable_depth(bench, depth, feed, wide, surface_speed(wide, rpm))
         if driven >= depth:
             return depth
         seconds = 60 * length / (feed * rpm) + 60 * length / float(shop.lathe.control.rapid) + AROUND
@@ -64,12 +66,14 @@ def _speeds_tried(bench: Bench, diameter: float) -> list[float]:
     return sorted(rpms, reverse=True)
 
 
-def _drivable_depth(bench: Bench, depth: float, feed: float, speed: float) -> float:
-    """The depth, mm per side, made less until motor, at a cutting speed in m/min, and slide drive it."""
+def _drivable_depth(bench: Bench, depth: float, feed: float, diameter: float, speed: float) -> float:
+    """The depth, mm per side, made less until motor, at a diameter in mm and a speed in m/min, and slide drive it."""
     tool, lathe = bench.rough_tool, bench.shop.lathe
     most = 60 * power_limit(lathe) / speed
     if lathe.slide_force:
         most = min(most, lathe.slide_force / FEED_SHARE)
+    if lathe.spindle.torque:
+        most = min(most, lathe.spindle.torque / torque(1.0, diameter))
     least = min(LEAST_CUTS * float(tool.minimum_cut), depth)
     while depth > least and (1 + FORCE_BAND) * tool_force(bench.material, tool, depth, feed) > most:
         depth = max(0.97 * depth, least)
@@ -94,6 +98,10 @@ def check_drive(part: Part, shop: Shop, number: int, operations: Sequence[Operat
         power, push = (1 + FORCE_BAND) * cut.power, (1 + FORCE_BAND) * FEED_SHARE * cut.force
         if power > SURE * power_limit(lathe):
             return [_too_much(part, number, cut, *_power_words(lathe, cut))]
+        turn = torque((1 + FORCE_BAND) * cut.force, 1000 * cut.surface_speed / (math.pi * cut.rpm))
+        if lathe.spindle.torque and turn > SURE * lathe.spindle.torque:
+            given = f"about {turn / (1 + FORCE_BAND):.2f} N m, {turn:.2f} N m at worst, from {cut.force:.0f} N"
+            return [_too_much(part, number, cut, given, f"{lathe.spindle.torque:.2f} N m at the spindle")]
         if lathe.slide_force and push > SURE * lathe.slide_force:
             given = f"about {FEED_SHARE * cut.force:.0f} N along the feed, {push:.0f} N at worst"
             return [_too_much(part, number, cut, given, f"{lathe.slide_force:.0f} N, the slide's drive")]

@@ -11,7 +11,16 @@ from cam.part.model import Part
 from cam.plan.allowance import FINE, ROUGHING_SPRING, radius_step
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, fillet_tip
-from cam.plan.cutting import FEED_SHARE, FORCE_BAND, choose_speed, clip_feed, driven_speed, power_limit, tool_force
+from cam.plan.cutting import (
+    FEED_SHARE,
+    FORCE_BAND,
+    choose_speed,
+    clip_feed,
+    driven_speed,
+    power_limit,
+    tool_force,
+    torque,
+)
 from cam.plan.drive import LEAST_CUTS, lighten
 from cam.plan.levels import Pace, Step, choose_levels, least_seconds
 from cam.plan.model import Pass
@@ -62,7 +71,10 @@ def explain_depth(part: Part, bench: Bench) -> Iterator[str]:
     if most < springs - step:
         force = tool_force(bench.material, tool, most, clip_feed(bench.shop, float(tool.rough_feed)))
         lathe = bench.shop.lathe
-        if lathe.slide_force and (1 + FORCE_BAND) * FEED_SHARE * force > NEARLY * lathe.slide_force:
+        wide = 2 * rough_top(bench)
+        if lathe.spindle.torque and torque((1 + FORCE_BAND) * force, wide) > NEARLY * lathe.spindle.torque:
+            why = f"the spindle turns with no more, {lathe.spindle.torque:.2f} N m"
+        elif lathe.slide_force and (1 + FORCE_BAND) * FEED_SHARE * force > NEARLY * lathe.slide_force:
             why = f"the slide pushes no more, {lathe.slide_force:.0f} N"
         else:
             why = f"the motor drives no more, {power_limit(lathe):.0f} W at the cut"

@@ -57,7 +57,7 @@ class Spindle:
     Attributes:
         positions: belt positions, slowest first; empty where slowest and fastest give a range.
         slowest, fastest: rev/min; of the positions where there are positions.
-        power: of the motor, W.
+        power: of the motor, W. torque: the most at the spindle at any speed, N m; 0 where not said.
         feeds_per_revolution: True where the control knows the spindle's turn (an encoder).
         constant_surface_speed: True where the control can hold it.
     """
@@ -68,6 +68,7 @@ class Spindle:
     power: Quantity
     feeds_per_revolution: bool
     constant_surface_speed: bool
+    torque: float = 0.0
 
 
 @frozen

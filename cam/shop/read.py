@@ -30,7 +30,7 @@ from cam.shop.model import (
 )
 from cam.shop.tool_shape import INCLUDED
 from cam.source import Source, Table, read_source
-from cam.units import ACCELERATION, ANGLE, FEED, FORCE, KELVIN, POWER, RATE, SPEED, QuantityError, show_length
+from cam.units import ACCELERATION, ANGLE, FEED, FORCE, KELVIN, POWER, RATE, SPEED, TORQUE, QuantityError, show_length
 
 READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
 HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
@@ -260,6 +260,7 @@ def _read_spindle(table: Table) -> Spindle:
         power=table.quantity("power", POWER, over=True, example="250 W"),
         feeds_per_revolution=table.flag("feeds_per_revolution"),
         constant_surface_speed=table.flag("constant_surface_speed"),
+        torque=float(table.quantity("torque", TORQUE, over=True, default=0.0, example="2 N m")),
     )
 
 
