@@ -126,6 +126,7 @@ def test_what_is_lacking_is_refused_all_at_once_by_flag(here: Path) -> None:
         (("--holding", "centres"), "--holding: there is no holding of that name"),
         (("--material", "silver stel"), 'did you mean "silver steel"?'),
         (("--stock-diameter", "12"), "--stock-diameter: stock diameter: "),
+        (("--units", "furlong"), "--units: bare numbers are in mm or in"),
         (("--finish", "turn then polish"), 'no step of finishing called "polish"'),
         (("--section", "front pivot, pivot, 5 mm"), "this section is not said in full"),
         (("--section", "front pivot, pivit, 5 mm, 6 mm"), 'there is no role "pivit"'),

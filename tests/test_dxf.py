@@ -396,7 +396,24 @@ def test_a_bad_drawing_says_what_is_wrong_with_it(name: str) -> None:
     "data", [b"", b"not a drawing", b"  0\nSECTION\n  2\nENTITIES\n  0\nLINE\n 10\nfar\n", b"\0" * 400]
 )
 def test_a_file_that_is_no_drawing_is_a_problem(data: bytes) -> None:
-    assert "drawing" in problems_of(data) or "no line or arc" in problems_of(data)
+    said = problems_of(data)
+    assert "is not a DXF drawing that can be read" in said or "no line or arc" in said
+
+
+def test_a_number_that_is_none_is_refused_and_not_guessed_at() -> None:
+    text = draw(plain).decode()
+    assert text.count("\n20.0\n") > 1
+    said = problems_of(text.replace("\n20.0\n", "\n2O.0\n", 1).encode())
+    assert "is not a DXF drawing that can be read" in said
+
+
+def test_what_the_auditor_mends_is_said() -> None:
+    def of_no_type(space: Any) -> None:
+        plain(space)
+        space.add_line((0, 0), (20, 0), {"linetype": "NOWHERE"})
+
+    _, notes = found_in(draw(of_no_type))
+    assert any("mended on reading" in note for note in notes)
 
 
 @given(st.data())

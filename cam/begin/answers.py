@@ -260,6 +260,9 @@ def check_said(said: Said, keys: Sequence[str], shop: Shop | None) -> list[Probl
                                     allowed=", ".join(question.options), mend=mend))  # fmt: skip
         elif key in ("finish", "bearing_finish"):
             problems += _check_steps(_flag(key), value)
+    if "unit" in keys and said.unit not in ("", "mm", "in"):
+        what = "bare numbers are in mm or in, or carry their own unit"
+        problems.append(Problem(where=Where(path="--units"), what=what, given=said.unit, allowed="mm, in"))
     for text in said.sections if "sections" in keys else ():
         problems += read_section(text, said.unit, drawn=bool(said.drawing))[1]
     if "square" in keys and said.square:

@@ -10,7 +10,6 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterator
-from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
@@ -100,9 +99,9 @@ def read_sketch(path: str, *, units: Unit | None = None, layer: str | None = Non
     Raises:
         ProblemError: everything that cannot be used, at once.
     """
-    document = _open(path)
     problems: list[Problem] = []
     notes: list[str] = []
+    document = _open(path, notes)
     scale = _scale(document, path, units, problems, notes)
     raw = _sort_out(document, path, layer, problems, notes)
     axis = None if raw is None else _find_axis(raw, path, problems, notes)
@@ -140,30 +139,39 @@ class _Raw(NamedTuple):
 # The file ---------------------------------------------------------------------------------------------
 
 
-def _open(path: str) -> Drawing:
+def _open(path: str, notes: list[str]) -> Drawing:
+    """The drawing as it stands: one that would have to be guessed at is refused."""
     where = Where(path=path)
     try:
         with Path(path).open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
+            size = len(file.read(MOST_BYTES + 1))
     except (OSError, ValueError) as fault:
         said = getattr(fault, "strerror", None) or str(fault)
         raise ProblemError([Problem(where=where, what="cannot be read", given=said)]) from fault
-    if len(data) > MOST_BYTES:
+    if size > MOST_BYTES:
         what, allowed = "is too large for the drawing of an arbor", f"up to {MOST_BYTES // 1_000_000} MB"
         raise ProblemError([Problem(where=where, what=what, allowed=allowed)])
-    from ezdxf import recover  # noqa: PLC0415 - only where a drawing is read
+    import logging  # noqa: PLC0415 - only where a drawing is read
 
+    from ezdxf import filemanagement  # noqa: PLC0415
+
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # it says nothing that is not said here
     try:
-        document, auditor = recover.read(BytesIO(data))
+        document = filemanagement.readfile(path)
+        auditor = document.audit()
     except Exception as fault:  # whatever a library makes of a broken file, it is the file that is broken
         said = " ".join(str(fault).split())[:200] or type(fault).__name__
-        raise ProblemError([Problem(where=where, what="is not a DXF drawing that can be read", given=said)]) from fault
+        mend = "have the drawing written anew by the program that drew it"
+        what = "is not a DXF drawing that can be read"
+        raise ProblemError([Problem(where=where, what=what, given=said, mend=mend)]) from fault
     if auditor.has_errors:
-        problems = [
+        raise ProblemError(
             Problem(where=where, what="this drawing is damaged", given=" ".join(str(e.message).split())[:200])
             for e in auditor.errors
-        ]
-        raise ProblemError(problems)
+        )
+    if auditor.has_fixes:
+        first = " ".join(str(auditor.fixes[0].message).split())[:120]
+        notes.append(f"{len(auditor.fixes)} faults in the drawing's form were mended on reading, the first: {first}")
     return document
 
 
