@@ -60,7 +60,7 @@ def notebook(
     paper: PaperName = None,
     replace: Replace = False,
 ) -> None:
-    """Print the bench notebook: what is wanted, the order of work, every reading.
+    """Print the bench notebook: tools, order of work, readings.
 
     From sawing the bar to fitting in the plates, lathe and mill, with the cautions of each step; what was recorded
     stands in its place already.
