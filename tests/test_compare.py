@@ -116,6 +116,32 @@ def test_each_thing_that_differs_has_its_row(name: str, here: Path) -> None:
     assert row in rows_of(PIN, changed(edit))
 
 
+def test_every_key_of_a_record_has_its_rows(here: Path) -> None:
+    """What has no rows of its own is compared leaf by leaf: a new key cannot be forgotten."""
+    assert run("make", "samples/drum-hook.toml", "--out", "made").status == 0
+    record = json.loads(Path("made/plan.json").read_text())
+    apart = {
+        "format",
+        "format_version",
+        "endshake",
+        "part",
+        "shop",
+        "programs",
+        "closest",
+        "settings",
+        "warnings",
+        "files",
+    }
+    for key in {*record} - apart:
+        other = {**record, key: "something else"}
+        Path("other").mkdir(exist_ok=True)
+        Path("other/plan.json").write_text(json.dumps(other))
+        assert key in {row[0] for row in rows_of("made", "other")}
+    record["settings"][0]["times"]["belt_changes"] += 1
+    Path("other/plan.json").write_text(json.dumps(record))
+    assert [row[:2] for row in rows_of("made", "other")] == [("setting 1", "belt changes")]
+
+
 def test_a_section_more_is_said_on_its_side(here: Path) -> None:
     ring = '[[section]]\nname = "ring"\nrole = "seat"\ndiameter = "4 mm"\nlength = "1 mm"\nfinish = "turn"\n\n'
     seat = '[[section]]\nname = "arm seat"'

@@ -21,6 +21,11 @@ SHOULDER = 0.1
 SECONDS = 0.5
 """Times that differ by less are the same."""
 
+APART = frozenset(
+    {"format", "format_version", "endshake", "part", "shop", "programs", "closest", "settings", "warnings", "files"}
+)
+"""Keys of a record that are not compared leaf by leaf: they have rows of their own here, or say nothing of the work."""
+
 Data = dict[str, Any]
 
 
@@ -64,8 +69,8 @@ class _Comparison:
         ones, others = ({s["number"]: s for s in record["settings"]} for record in (a, b))
         for number in sorted({*ones, *others}):
             yield from self.setting(number, ones.get(number), others.get(number))
-        for key, topic in (("mill", "mill"), ("measured", "measured")):
-            yield from self.tree(topic, a.get(key), b.get(key))
+        for key in [*(k for k in a if k not in APART), *(k for k in b if k not in {*APART, *a})]:
+            yield from self.tree(key, a.get(key), b.get(key))
         yield from _both(
             "warnings", *([w["what"] for w in [*r.get("warnings", []), *_inner_warnings(r)]] for r in (a, b))
         )
@@ -148,6 +153,7 @@ class _Comparison:
                                               ("limit_z_mm", "furthest Z to the headstock")))  # fmt: skip
         yield from self.tools(topic, a.get("tools"), b.get("tools"))
         yield from self.judged(topic, a.get("judged", {}), b.get("judged", {}))
+        yield from self.texts(topic, a.get("times", {}), b.get("times", {}), ("belt_changes", "tool_changes"))
         yield from self.passes(f"{topic}, passes", _passes_of(a), _passes_of(b))
         yield from self.metal(topic, number)
 
