@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 from contextlib import suppress
 from functools import lru_cache
-from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -77,7 +76,7 @@ def _environment(folder: str) -> Environment:
     )
     environment.filters.update(
         number=number, plain=plain, comment=_comment, message=_message, lines=_lines, item=item,
-        svg=_svg, escaped=escape,
+        svg=_svg,
     )  # fmt: skip
     return environment
 

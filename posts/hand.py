@@ -36,7 +36,8 @@ def x_dial_words(lathe: Lathe, counts: Counts, ruler: Ruler) -> list[str]:
     example = f"{ruler.on_x(tried)}: {at.text}"
     if counts_size(slide):
         size = "that" if slide.habit == "diameter" else "half of that"
-        lines.append(f"Zero: skim the bar, stop, measure, set the {slide.reading} to {size} ({example}).")
+        shown = "" if at.text == ruler.on_x(tried) else f" ({example})"
+        lines.append(f"Zero: skim the bar, stop, measure, set the {slide.reading} to {size}{shown}.")
     else:
         called = f", called {turns_words(counts.x_turns)}," if counts.x_turns else ""
         lines.append(
@@ -86,7 +87,7 @@ def ends_words(lathe: Lathe, counts: Counts, ruler: Ruler, ends: tuple[float, fl
     found = []
     for z in ends:
         text, landed = z_reading(lathe, counts, z)
-        known = text and not text.startswith("-") and "-" not in text
+        known = bool(text) and (lathe.z.reading == "readout" or "-" not in text)
         head = {"dial": "dial", "readout": "reading", "none": "slips"}[lathe.z.reading]
         found.append(f"Z {ruler.on_z(landed)} ({head} {text})" if known else f"Z {ruler.on_z(z)}")
     return found[0], found[1]

@@ -180,6 +180,16 @@ def test_dial_words_say_both_ends_of_travel_and_the_habit() -> None:
     assert "rises toward the headstock" in " ".join(z_dial_words(plan.shop.lathe, planned.setting, counts, ruler))
 
 
+def test_a_readout_that_shows_the_size_needs_no_example_and_reads_below_nothing_too() -> None:
+    plan = sample_plan("crank-pin", x_reading="readout", z_reading="readout", x_counts="down", z_counts="down")
+    planned = plan.settings[0]
+    counts, ruler = count_from(plan, planned), Ruler(plan.part, plan.shop.lathe)
+    assert "measure, set the readout to that." in " ".join(x_dial_words(plan.shop.lathe, counts, ruler))
+    low, high = ends_words(plan.shop.lathe, counts, ruler, travel(planned))
+    assert re.fullmatch(r"Z (-\d+\.\d\d) \(reading \1\)", low)
+    assert high == "Z 1.00 (reading 1.00)"
+
+
 # Edges and tapers
 
 
