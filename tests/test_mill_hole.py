@@ -217,7 +217,8 @@ def test_a_planned_hole_is_right(tap, through, by_hand):
         found = judged(plan, text_of(plan.moves, cycles))
         assert found.findings == ()
     stops = [m for m in plan.moves if isinstance(m, Stop)]
-    assert [s.reason for s in stops] == ["centre", *(["tap"] if tap is None else [])]
+    tools = sum(isinstance(m, UseTool) for m in plan.moves)
+    assert [s.reason for s in stops] == ["centre", *["prove"] * tools, *(["tap"] if tap is None else [])]
     assert plan.percent is not None
     assert plan.percent.percent == pytest.approx(0.4 / M3.full * 100)
 

@@ -71,7 +71,7 @@ def test_the_faults_are_put_where_they_are_meant():
         ("G1 X3.1000 Y1.8952 Z2.2991", "G1 X2.9000 Y1.8952 Z2.2991", "gouge"),
         ("T1 M6", "T3 M6", "unknown tool"),
         ("G54", "G55", "tool offset"),
-        ("G0 X45.5000\n(TURN THE WORK TO 0 DEG)", "G0 X45.5000 Z20.\n(TURN THE WORK TO 0 DEG)", "diagonal rapid"),
+        ("G0 X3.1000\nG0 Y-6.1000", "G0 X3.1000 Z7.6\nG0 Y-6.1000", "diagonal rapid"),
     ],
 )
 def test_each_fault_is_found(old, new, kind):

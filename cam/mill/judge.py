@@ -12,8 +12,8 @@ from cam.mill.square import Square, across_at, flat_width_at
 from cam.mill.surface import AIR, Sweep, floor_at
 
 STATIONS = 9
-NEAR_END = 1e-4
-"""The stations next to wall and tip lie so far inside, mm."""
+NEAR_END = 5e-4
+"""The stations next to wall and tip lie so far inside, mm: above the last digit of a program in inches."""
 
 SAME_ANGLE = 1e-6
 DEEP_ENOUGH = 1e-3

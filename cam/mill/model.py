@@ -170,6 +170,13 @@ class MillWork:
         """Greatest radius of the work outside the collet."""
         return max(s.top for s in self.sections)
 
+    @property
+    def highest(self) -> float:
+        """Greatest height of the work and of all that holds it, as it lies in the machine, mm."""
+        solids = (*self.sections, *self.fixtures)
+        ends = [(s, x) for s in solids for x in (s.start, s.end)]
+        return max(self.frame.to_machine(x, s.top)[1] if s.tilts else s.top for s, x in ends)
+
     def section_at(self, x: float) -> Solid | None:
         """The section at x, of two that meet the one toward the tip; None off the work."""
         return next((s for s in self.sections[::-1] if s.start <= x <= s.end), None)

@@ -38,8 +38,11 @@ from cam.units import show_length
 BREAK_THROUGH = 0.5
 """How far beyond the far side the full diameter goes, mm, so that no skin is left. Common practice, no source."""
 
+PROOF_GAP = 5.0
+"""How far above the round a tool stands to prove its Z, mm: a slip or a drill's shank tells."""
+
 ROOM = 40.0
-"""How far above the work a tool is changed, mm."""
+"""How far above the work and what holds it a tool is changed, mm."""
 
 SPOT_SHARE = 0.8
 """Width of the spot as a share of the drill's diameter. Common practice, no source."""
@@ -121,7 +124,7 @@ def plan_cross_hole(task: HoleTask) -> HolePlan:
     work = hole_work(task)
     hole = work.holes[0]
     wrong, warnings = check_cross_hole(hole, task.thread, body, section.start, section.end, task.where)
-    moves = _Moves(task, hole, section.top, depths)
+    moves = _Moves(task, work, section.top, depths)
     wrong += [*_check_point(task, hole, body), *_check_room(task, work, moves)]
     if wrong:
         raise ProblemError(wrong)
@@ -234,11 +237,12 @@ def _mm(value: float) -> str:
 class _Moves:
     """The moves of a cross hole, in order."""
 
-    def __init__(self, task: HoleTask, hole: CrossHole, radius: float, depths: Depths | None) -> None:
-        self.task, self.hole, self.radius, self.depths = task, hole, radius, depths
+    def __init__(self, task: HoleTask, work: MillWork, radius: float, depths: Depths | None) -> None:
+        self.task, self.hole, self.radius, self.depths = task, work.holes[0], radius, depths
         self.clear = round(max(s.top for s in task.sections) + task.rapid_clearance, 4)
         self.retract = round(radius + task.rapid_clearance, 4)
-        self.surface = radius - hole.flat_depth
+        self.high = max(self.clear, round(work.highest + task.rapid_clearance, 4))
+        self.surface = radius - self.hole.flat_depth
 
     def size(self, value: float) -> str:
         """A length as the user speaks of it."""
@@ -280,16 +284,32 @@ class _Moves:
         yield self.find_middle()
         for cutter in tools:
             yield UseTool(cutter=cutter)
-            yield Rapid(axis="z", to=self.clear)
+            yield from self.prove(cutter)
             yield TurnSpindle(rpm=task.rpm[cutter.number])
             yield StartPass(name=f"{self.hole.name}, {cutter.name}")
+            yield Rapid(axis="z", to=self.high)
             yield from self.use(cutter)
             yield Rapid(axis="z", to=self.clear)
             yield StopSpindle()
-            yield Rapid(axis="z", to=round(self.clear + ROOM, 4))
+            yield Rapid(axis="z", to=round(self.high + ROOM, 4))
         if task.thread and not task.tap:
             yield self.tap_by_hand(task.thread)
         yield End()
+
+    def prove(self, cutter: Cutter) -> Iterator[Move]:
+        """Stand at a known height over the hole's place before the tool cuts: its zero was set by hand."""
+        stand = round(max(self.radius + PROOF_GAP, self.clear), 4)
+        yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.hole.x), Rapid(axis="y", to=0.0))
+        yield Rapid(axis="z", to=stand)
+        yield Stop(
+            reason="prove",
+            lines=(
+                f"{cutter.name} stands {self.size(stand - self.radius)} above the top of the round as it was turned,"
+                " over the hole's place.",
+                "Try the gap with a slip or a drill's shank. If it is wrong, set this tool's Z again and begin anew.",
+                "Keep hands and sleeves away while the spindle turns.",
+            ),
+        )
 
     def use(self, cutter: Cutter) -> Iterator[Move]:
         """What one tool does."""
@@ -315,7 +335,7 @@ class _Moves:
             lines=(
                 "Find the middle of the round: touch both sides with an edge finder, set Y to nought half-way between.",
                 "By eye: a strip of steel held on the round by the tool's point lies level when the tool is on top.",
-                "Touch the shoulder that X counts from, and set X. Touch the top of the round, and set Z:"
+                "Touch the shoulder that X counts from, and set X. Each tool on the top of the round, and set its Z:"
                 f" {self.size(self.radius)} there.",
                 "Angles count from flat 1 on top; the work turns counter-clockwise as seen from its tip.",
                 "Wear eye protection. Stop the spindle before brushing chips away.",

@@ -362,6 +362,8 @@ class _Moves:
     """The moves of a square, in order.
 
     Attributes:
+        clear: Z over the work, from the square to the tip. high: over all that holds it too, for a tool that comes from
+            anywhere: at the beginning, and where the program is begun again at a pass.
         turning: whether the spindle turns by now. up: the flat that is on top; 0 while none is said to be.
     """
 
@@ -372,6 +374,7 @@ class _Moves:
         self.track, self.ramp, self.layers = track, ramp, layers
         lift = work.frame.to_machine(milled.length, work.top)[1] - work.top
         self.clear = round(work.top + lift + task.rapid_clearance, 4)
+        self.high = max(self.clear, round(work.highest + task.rapid_clearance, 4))
         self.park_x = round(track.out_x + ROOM, 4)
         self.turning = False
         self.up = 0
@@ -380,7 +383,7 @@ class _Moves:
         """Everything, from the proof to the end."""
         flats = self.milled.flats
         yield UseTool(cutter=self.task.cutter)
-        yield Rapid(axis="z", to=self.clear)
+        yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.park_x))
         yield from self.index(1)
         yield from self.prove()
         for first, second in flats_in_pairs(flats):
@@ -455,7 +458,7 @@ class _Moves:
         for number, y in enumerate(across, 1):
             count = f", path {number} of {len(across)}" if len(across) > 1 else ""
             yield StartPass(name=name + count)
-            yield from (Rapid(axis="z", to=self.clear), Rapid(axis="x", to=t.enter_x), Rapid(axis="y", to=t.side))
+            yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=t.enter_x), Rapid(axis="y", to=t.side))
             yield Rapid(axis="z", to=enter_z)
             if number == len(across):
                 yield Feed(x=t.enter_x, y=t.half, z=enter_z, feed=feed)  # the wall, straight over its whole width

@@ -67,6 +67,6 @@ def setting_up_hole(task: HoleTask, gripped: str, shoulder: str, unit: Unit = "m
         f"Grip {gripped}, never a finished pivot; protect what is finished.",
         lie,
         f"X is nought at {shoulder}; the hole's middle lies {size(abs(task.x))} from there, {side}.",
-        "X, Y and Z are set at the first stop, which says how.",
+        "X and Y are set at the first stop, which says how, and are the same for every tool. Z is each tool's own.",
         "Wear eye protection. Check that every holder clears nut, block and vice at its lowest.",
     )
