@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 
 from cam.job import make_job, read_given, write_job_summary
 from cam.mill.cycles import expand
-from cam.mill.model import Cycle, Feed
+from cam.mill.model import Cycle, Feed, Move, Rapid
 from cam.mill.plan_hole import HolePlan
 from cam.mill.plan_square import SquarePlan, SquareTask
+from cam.mill.simulate import simulate_mill
 from cam.problem import ProblemError, Where
 from cam.quantity import Quantity
 from cam.shop.model import Slide
@@ -28,6 +29,7 @@ from posts.mill_sheet import Sheet
 from posts.pages import Ruler
 from posts.square_page import SquareFigures, depths_of, flat_steps, place_on
 from posts.wording import plain
+from tests.mill_case import read, text_of
 from tests.mill_variants import VARIANTS, WHEN, changed, pages_of, variant, words
 from tests.specimens import SAMPLES
 
@@ -286,6 +288,31 @@ def test_every_reading_of_a_slide_is_on_its_dial_and_lands(counts, division, tra
         assert abs(counter.landed(travel) - travel) <= division / 2 + 1e-9
 
 
+@pytest.mark.parametrize("name", ["tipped", "parallel", "hexagon", "broken", "inch page"])
+def test_cut_by_the_dials_the_square_has_the_size_that_the_page_says(name: str) -> None:
+    # The moves of the plan with Z where the printed dial setting puts it, simulated: what a hand on the dials cuts.
+    task, plan = square_of(name)
+    touch, rows = plan.touch_off[1], table_rows(pages_of(name)["square"])
+    landed = [dial(figures[2], 0.01, 100) for figures in rows.values()]
+    by_hand = {round(touch - depth, 4): touch - at for (_, depth), at in zip(depths_of(plan), landed, strict=True)}
+
+    def set_by_hand(move: Move) -> Move:
+        if isinstance(move, Feed):
+            return replace(move, z=by_hand[round(move.z, 4)])
+        if isinstance(move, Rapid) and move.axis == "z":
+            return replace(move, to=by_hand.get(round(move.to, 4), move.to))
+        return move
+
+    program = read(text_of([set_by_hand(move) for move in plan.moves]))
+    assert program.problems == ()
+    simulation = simulate_mill(program, plan.work, [task.cutter], tolerance=0.02)
+    off = depths_of(plan)[-1][1] - landed[-1]
+    assert simulation.across
+    for across in simulation.across:
+        assert across.reading - across.wanted == pytest.approx(2 * off, abs=0.0005)
+    assert abs(2 * off) <= 0.01 + 1e-9  # a division, on two flats
+
+
 def test_the_stop_at_the_shoulder_leaves_the_wall_where_it_is_wanted() -> None:
     task, _ = square_of("parallel")
     text = square("parallel")
@@ -536,6 +563,20 @@ def test_bench_and_setting_pages_say_what_the_mill_does_and_when(summary: str) -
     assert "After setting 2, before front pivot and back pivot are stoned or burnished" in text
     assert "Never sooner: the carrier grips the round of winding square while the B end is turned." in text
     assert "Setting 2 is not planned yet, see MEASURE NEXT" in text
+
+
+def test_what_waits_for_a_length_is_named_on_the_bench_page(tmp_path: Path) -> None:
+    text = (ROOT / "samples" / "orrery-drum-arbor.toml").read_text("utf-8")
+    later = changed(text, (
+        (r'section = "drum body"\nface = "A"(.*)\ndistance = "8 mm"', r'section = "back seat"\nface = "B"\1\ndistance = "3 mm"'),
+        (r'angle = "0 deg"', 'angle = "free"'), (r'\ndepth = ".*?"', '\ndepth = "3 mm"'),
+        (r'grip = "drum body"(.*)\ngrip_length = "21 mm"', r'grip = "back seat"\1\ngrip_length = "4 mm"'),
+    ))  # fmt: skip
+    (tmp_path / "shop.toml").write_text((SAMPLES / "shop.toml").read_text("utf-8"), "utf-8")
+    (tmp_path / "arbor.toml").write_text(later, "utf-8")
+    said = words(write_job_summary(make_job(str(tmp_path / "arbor.toml"))))
+    assert 'of these the square and "hook hole" cannot be planned before a length is measured' in said
+    assert "ON THE MILL" not in said
 
 
 def test_every_caution_and_figure_of_a_stop_is_on_the_page() -> None:
