@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cam.mill.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of
 from cam.mill.screw_tables import Screwed, Screwing, screwing_of
-from cam.mill.threads import Thread
+from cam.mill.threads import Thread, usual_drill
 from cam.plan.model import Plan
 from cam.plan.threads import by_hand
 from cam.setting.model import ThreadWanted
@@ -59,6 +59,26 @@ def then_words(plan: Plan) -> list[str]:
     found = [f"{s.thread.name} on {plain(s.section)}, by {s.by}: THE THREAD" for s in screwing.threads]
     found.append("off its bar, and its head faced: OFF THE BAR")
     return [*found, "the head filed to a hook and fitted: THE HOOK"] if screwing.hook is not None else found
+
+
+def things_wanted(plan: Plan, ruler: Ruler) -> list[str]:
+    """Dies, wires and what else is to be ready, a line each."""
+    screwing = screwing_of(plan.part)
+    assert screwing is not None
+    found = []
+    for screwed in screwing.threads:
+        thread = screwed.thread
+        if screwed.by == "die":
+            found.append(f"die {thread.name}, its holder on the tailstock")
+        elif plan.settings[-1].setting.hand_threads:
+            found.append(
+                "change wheels as the page of the thread says, a thread gauge, a handle for the spindle's bore"
+            )
+        wire = number(best_wire(thread) / ruler.per, ruler.fine)
+        drill = usual_drill(thread)
+        tapping = f", drill {drill.drill.name} and tap {thread.name}" if drill else f", tap {thread.name}"
+        found.append(f"three wires of {wire}; a stub of brass for a tapped seat{tapping}")
+    return [*found, *(["saw, scriber"] if plan.part.holding.part_off == "saw" else [])]
 
 
 # The thread -----------------------------------------------------------------------------------------------
@@ -161,7 +181,8 @@ def _by_wheels(plan: Plan, wanted: ThreadWanted, ruler: Ruler, width: int) -> It
         f"shank and set X to what that measures there (about {shank}).",
     )
     yield item(
-        "Turn the spindle by a handle in its bore: motor unplugged as long as it is in, and out before any power. Under "
+        "Turn the spindle by a handle in its bore: motor unplugged as long as it is in, and out before any power. "
+        "Under "
         f"power, at {threading.fastest:.0f} rpm, the tool would be over the relief {seconds:.1f} s after it bites.",
     )
     yield item(

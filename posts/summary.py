@@ -140,6 +140,7 @@ def _bench(plan: Plan, ruler: Ruler, width: int) -> dict[str, Any]:
         "ends": ends,
         "drills": sorted({h.designation for h in holes.values()}),
         "held": _things(plans, ruler),
+        "screw_things": _screw_things(plan, ruler),
         "fixed_centre": any(p.setting.tail_centre and p.setting.tail_centre.kind != "rotating" for p in plans),
         "steps": sorted({_tool_for(step) for s in part.sections for step in s.finish.route[1:]}),
         "between": between,
@@ -211,6 +212,15 @@ def _cut_off(plan: Plan, ruler: Ruler) -> list[str]:
         f"last of all, saw or part off the spare, {listed(spares)}, centre holes and all, and dress to "
         f"{ruler.size(plan.part.length)} over both ends; no work between centres after that"
     ]
+
+
+def _screw_things(plan: Plan, ruler: Ruler) -> list[str]:
+    """What a screw wants to have ready, a line each."""
+    if plan.part.screwed is None:
+        return []
+    from posts.screw_pages import things_wanted  # noqa: PLC0415 - only for parts with a thread
+
+    return things_wanted(plan, ruler)
 
 
 def _screw_words(plan: Plan) -> list[str]:
@@ -357,6 +367,8 @@ def later_when(plan: Plan, milled: Sequence[str]) -> str:
         when = f"Leave that until {cut}, then do it with the work back between the same centres"
     elif plan.part.holding.method == "between centres":
         when = "Do that now, between the same centres"
+    elif plan.part.holding.part_off == "blade":
+        when = "Do that before the last pass parts it off, in the same hold"
     else:
         when = "Do that now, in the same hold"
     return f"{when}, at the slowest speed."
@@ -388,6 +400,9 @@ def next_words(plan: Plan, index: int, ruler: Ruler, milled: Sequence[str]) -> I
         from posts.screw_pages import next_words  # noqa: PLC0415 - only for parts with a thread
 
         yield next_words(plan)
+    elif plan.part.holding.part_off == "blade":
+        length = ruler.size(plan.part.length)
+        yield f"The last pass has parted it off, {length} from the finished end: dress that end of its pip."
     elif plan.part.holding.part_off == "saw":
         length = ruler.size(plan.part.length)
         yield f"Saw it off last, a little more than {length} from the finished end, and dress that end to length."

@@ -45,7 +45,9 @@ from cam.simulate.sizes import cut_sizes
 from cam.simulate.threading import vees
 from cam.source import parse_source
 from posts.hook_page import draw_hook, engaged, shape_of
-from posts.summary import write_summary
+from posts.layout import MOST_WIDTH
+from posts.notebook import write_notebook
+from posts.summary import summary_sections, write_summary
 from tests.specimens import SAMPLES, shop_from
 
 IN = 25.4
@@ -419,6 +421,22 @@ def test_the_pages_of_a_parted_part():
     assert "BY SAW" not in flat
 
 
+def test_a_plain_pin_parted_from_a_bar_left_as_bought():
+    """The parted end need not be turned: the slot is cut in stock, and its pivot is burnished before."""
+    text = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8")
+    for old, new in (('facing = "0.5 mm"', 'part_off = "blade"\nfacing = "0.5 mm"'),
+                     ('length = "36 mm"', 'length = "60 mm"'),
+                     ('stick_out = "17 mm"', 'stick_out = "37 mm"')):  # fmt: skip
+        text = text.replace(old, new, 1)
+    job = job_with(part_of(parse_source(text.encode(), "crank-pin.toml")), shop(threading="", tool=BLADE), "eia274d")
+    assert job.problems == ()
+    assert job.works[0].planned.passes[-1].sections == ("head",)
+    assert any(s.start == (-33.0, 3.0) and s.end == (-33.0, 0.0) for s in job.works[0].simulation.result)
+    flat = " ".join(write_summary(job.plan).split())
+    assert "Do that before the last pass parts it off, in the same hold" in flat
+    assert "The last pass has parted it off, 33.00 from the finished end" in flat
+
+
 def test_what_cannot_be_parted_is_refused():
     text = refused(part(BY_BLADE), shop(threading="", tool=""))
     assert "no blade of the shop reaches through the bar" in text
@@ -474,6 +492,15 @@ def test_the_pages_of_the_sample():
         assert words in flat, words
     assert all(len(line) <= 80 for line in text.splitlines())
     assert text.isascii()
+
+
+def test_the_notebook_wants_die_and_wires_and_names_the_pages():
+    plan = make_job(str(SAMPLES / "drum-hook.toml")).plan
+    text = " ".join(write_notebook(plan, summary_sections(plan, width=MOST_WIDTH)).split())
+    for words in ("die M3 x 0.5, its holder on the tailstock", "three wires of 0.289", "by its page, OFF THE BAR",
+                  "by its page, THE HOOK", "over three wires"):  # fmt: skip
+        assert words in text, words
+    assert "Saw or part it off" not in text
 
 
 def test_the_hook_and_the_arbor_agree():

@@ -20,7 +20,7 @@ BACK = 0.2
 """So far, mm."""
 OUT_FEED = 3.0
 """It leaves the slot at this many times its feed."""
-HANDWORK = "all handwork in this hold done, thread and edges too, a tray under the part, hands and rags clear"
+HANDWORK = "all handwork in this hold done, thread and burnishing too, a tray under the part, hands and rags clear"
 CAUTIONS = (
     "Parting off is where a tool digs in and is torn out: blade on centre height and square, overhang short, slides "
     "snug, oil without a break. If it chatters or squeals: stop, never push on.",
@@ -46,7 +46,7 @@ def part_off(part: Part, bench: Bench) -> Operation:
     made = bench.make_pass(
         "part off",
         tool,
-        (setting.turned[-1].section.name,),
+        (part.sections[-1 if setting.end == "A" else 0].name,),
         (Point(aside, max(bench.safe_x, level + CLEAR)), Point(aside, level)),
         through(*points),
         diameter=0.0,
