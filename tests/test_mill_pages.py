@@ -568,7 +568,8 @@ def test_bench_and_setting_pages_say_what_the_mill_does_and_when(summary: str) -
 def test_what_waits_for_a_length_is_named_on_the_bench_page(tmp_path: Path) -> None:
     text = (ROOT / "samples" / "orrery-drum-arbor.toml").read_text("utf-8")
     later = changed(text, (
-        (r'section = "drum body"\nface = "A"', 'section = "back seat"\nface = "B"'), (r'distance = "8 mm"', 'distance = "3 mm"'),
+        (r'section = "drum body"\nface = "A"', 'section = "back seat"\nface = "B"'),
+        (r'distance = "8 mm"', 'distance = "3 mm"'),
         (r'angle = "0 deg"', 'angle = "free"'), (r'\ndepth = ".*?"', '\ndepth = "3 mm"'),
         (r'grip = "drum body"(.*)\ngrip_length = "21 mm"', r'grip = "back seat"\1\ngrip_length = "4 mm"'),
     ))  # fmt: skip
