@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import NamedTuple
 
 from cam.geometry.path import Arc, Chain, Segment
 
 SEEN = 1e-3
 """Radii that differ by more than this are said to differ, and so are shoulders that stand so far apart, mm."""
+DETAIL = 1.0
+"""Longest fillet or edge that is taken to have moved with its face, mm."""
 SHARES = 24
 """Places looked at between two corners of the outlines; in between, both are one line or arc each."""
 NOTHING = 1e-9
@@ -22,7 +24,7 @@ class Zone(NamedTuple):
     Attributes:
         start, end: z, mm.
         most: greatest difference of the radii there, the second less the first, mm; its sign is that of them all.
-        at: a place where it is as great, or nearly: the middle where that will do.
+        at: where to look: the middle, if they differ there, or else where they differ most.
         radii: of the first and the second there, mm.
         faces: z of the square face that stands in one place on the first and in another on the second; None where
             the stretch is no face that has moved.
@@ -48,21 +50,69 @@ def find_zones(one: Chain, other: Chain) -> tuple[Zone, ...]:
         if high - low > NOTHING:
             a, b = (_between(chain, low, high) for chain in (one, other))
             pieces.append((low, high, lambda z, a=a, b=b: radius_on(b, z) - radius_on(a, z)))  # type: ignore[misc]
-    spans: list[tuple[float, float, float, float]] = []
+    spans: list[_Span] = []
     for low, high, differs in pieces:
-        for start, end, most, at in _stretches(low, high, differs):
-            last = spans[-1] if spans else None
-            if last is not None and start - last[1] < SEEN and (last[2] > 0) == (most > 0):
-                top = max((last[2:], (most, at)), key=lambda row: abs(row[0]))
-                spans[-1] = (last[0], end, *top)
+        for span in _stretches(low, high, differs):
+            if spans and _goes_on(spans[-1], span):
+                spans[-1] = _joined(spans[-1], span)
             else:
-                spans.append((start, end, most, at))
-    return tuple(_zone(one, other, *span) for span in spans if span[1] - span[0] > SEEN)
+                spans.append(span)
+    zones = [_zone(one, other, span) for span in _gathered(one, other, spans)]
+    return tuple(zone for zone in zones if zone.end - zone.start > SEEN)
 
 
-def _zone(one: Chain, other: Chain, start: float, end: float, most: float, at: float) -> Zone:
+class _Span(NamedTuple):
+    """A stretch in the making: first and last are the differences at its very ends."""
+
+    start: float
+    end: float
+    most: float
+    at: float
+    first: float
+    last: float
+
+
+def _touch(one: _Span, other: _Span) -> bool:
+    return other.start - one.end < SEEN and (one.most > 0) == (other.most > 0)
+
+
+def _goes_on(one: _Span, other: _Span) -> bool:
+    """Whether a stretch goes on in the next without a step."""
+    step = abs(other.first - one.last)
+    return _touch(one, other) and step <= SEEN + 0.2 * max(abs(other.first), abs(one.last))
+
+
+def _joined(one: _Span, other: _Span) -> _Span:
+    top = max(one, other, key=lambda span: abs(span.most))
+    return _Span(one.start, other.end, top.most, top.at, one.first, other.last)
+
+
+def _gathered(one: Chain, other: Chain, spans: list[_Span]) -> list[_Span]:
+    """Stretches with each moved face taking in the fillet and the edge that have moved with it."""
+    kept: list[_Span] = []
+    for span in spans:
+        last = kept[-1] if kept else None
+        if (
+            last is not None
+            and _touch(last, span)
+            and (_rides(one, other, last, span) or _rides(one, other, span, last))
+        ):
+            kept[-1] = _joined(last, span)
+        else:
+            kept.append(span)
+    return kept
+
+
+def _rides(one: Chain, other: Chain, face: _Span, detail: _Span) -> bool:
+    """Whether a short stretch beside a moved face differs only because its fillet or edge went with it."""
+    moved = _zone(one, other, face).faces is not None
+    return moved and detail.end - detail.start <= DETAIL and abs(detail.most) <= abs(face.most)
+
+
+def _zone(one: Chain, other: Chain, span: _Span) -> Zone:
+    start, end, most, at = span[:4]
     middle = (start + end) / 2
-    if abs(radius_at(other, middle) - radius_at(one, middle)) > 0.9 * abs(most):
+    if abs(radius_at(other, middle) - radius_at(one, middle)) > SEEN:
         at = middle
     faces = [_faces(chain, start, end) for chain in (one, other)]
     moved = None
@@ -113,26 +163,22 @@ def radius_at(chain: Chain, z: float) -> float:
     return 0.0
 
 
-def _stretches(low: float, high: float, differs: Callable[[float], float]) -> list[tuple[float, float, float, float]]:
-    """(start, end, most, at) of every part of an interval where the difference is seen."""
+def _stretches(low: float, high: float, differs: Callable[[float], float]) -> list[_Span]:
+    """Every part of an interval where the difference is seen."""
     # ends of an interval are looked at from just inside: a face there belongs to both of its sides
     inset = min(1e-9, (high - low) / 4)
     places = [low + inset, *(low + (high - low) * k / SHARES for k in range(1, SHARES)), high - inset]
-    values = [differs(z) for z in places]
-    found: list[tuple[float, float, float, float]] = []
-    start: float | None = None
-    top = (0.0, 0.0)
-    for k, (z, value) in enumerate(zip(places, values, strict=True)):
-        seen = abs(value) > SEEN
-        if seen and start is None:
-            start, top = (low if k == 0 else _crossing(places[k - 1], z, differs)), (value, z)
-        elif seen and abs(value) > abs(top[0]):
-            top = value, z
-        elif not seen and start is not None:
-            found.append((start, _crossing(z, places[k - 1], differs), *top))
-            start = None
-    if start is not None:
-        found.append((start, high, *top))
+    values = [(differs(z), z) for z in places]
+    found: list[_Span] = []
+    for seen, group in groupby(range(len(places)), key=lambda k: abs(values[k][0]) > SEEN):
+        at = list(group)
+        if not seen:
+            continue
+        first, last = at[0], at[-1]
+        start = low if first == 0 else _crossing(places[first - 1], places[first], differs)
+        end = high if last == len(places) - 1 else _crossing(places[last + 1], places[last], differs)
+        top = max((values[k] for k in at), key=lambda pair: abs(pair[0]))
+        found.append(_Span(start, end, top[0], top[1], values[first][0], values[last][0]))
     return found
 
 
