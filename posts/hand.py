@@ -7,11 +7,13 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from cam.geometry.path import Arc, Line, Point, Segment, length, point_at
-from cam.plan.model import Pass
+from cam.plan.model import Pass, Plan, SettingPlan
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Lathe, Slide
+from posts.dialect import load_dialect
 from posts.dials import FACTORS, counts_size, dial_setting, is_inch, pile_setting, set_diameter
 from posts.pages import SAME, Counts, Ruler, division_words, touch_z, turns_words, x_reading, z_reading
+from posts.program import LineNumbers
 
 # Dials
 
@@ -91,6 +93,17 @@ def ends_words(lathe: Lathe, counts: Counts, ruler: Ruler, ends: tuple[float, fl
         head = {"dial": "dial", "readout": "reading", "none": "slips"}[lathe.z.reading]
         found.append(f"Z {ruler.on_z(landed)} ({head} {text})" if known else f"Z {ruler.on_z(z)}")
     return found[0], found[1]
+
+
+# Taking up again
+
+
+def restart_words(plan: Plan, planned: SettingPlan) -> str:
+    """Where a program is begun again, in words: "start at the pass's own N line, pass 12 at N1200"."""
+    dialect = load_dialect(plan.shop.lathe.control.dialect)
+    last = planned.passes[-1].number if planned.passes else 1
+    first = LineNumbers(dialect, last).first(last)
+    return f"start at the pass's own N line, pass {last} at N{first}" if first else "start where its head says"
 
 
 # Points

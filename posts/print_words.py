@@ -8,7 +8,7 @@ from typing import NamedTuple
 from cam.plan.model import Measure, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.setting.model import Setting
-from posts.hand import ends_words, point_words, taper_words, x_dial_words, z_dial_words
+from posts.hand import ends_words, point_words, restart_words, taper_words, x_dial_words, z_dial_words
 from posts.pages import (
     SHAPED,
     PassRow,
@@ -189,7 +189,7 @@ class SettingWords:
 
     def again(self) -> Iterator[Item]:
         """How a pass is begun again."""
-        start = "start at its N line" if self.stepper else "go on by its row"
+        start = restart_words(self.plan, self.planned) if self.stepper else "go on by its row"
         words = "Tick what is done: the work measures what the last pass ticked leaves. Spindle off, X out, past the "
         yield "-", f"{words}end in Z; {start}. All is set from the one zero."
 

@@ -11,7 +11,7 @@ from cam.shop.model import Lathe
 from cam.version import VERSION
 from posts.dials import FACTORS
 from posts.environment import find_template
-from posts.hand import ends_words, point_words, taper_words, x_dial_words, z_dial_words
+from posts.hand import ends_words, point_words, restart_words, taper_words, x_dial_words, z_dial_words
 from posts.layout import BREAK, END, HEAD, WIDTH, box, paginate, table
 from posts.pages import (
     ALIGN,
@@ -254,6 +254,7 @@ def _setting(plan: Plan, index: int, ruler: Ruler, closest: str, width: int, mil
         "x_words": x_dial_words(lathe, counts, ruler),
         "z_words": z_dial_words(lathe, setting, counts, ruler),
         "dial_form": _dial_form(lathe),
+        "restart": restart_words(plan, planned) if lathe.control.kind == "stepper" else "",
         "travel": ends_words(lathe, counts, ruler, travel(planned)),
         "stops": program_stops(planned),
         "table_head": lines[0],

@@ -18,10 +18,19 @@ from cam.problem import Where
 from cam.quantity import Quantity
 from cam.shop.model import Slide
 from posts.dials import FACTORS, LEAST_PILE, pile_setting, pile_zero, show_turns
-from posts.hand import RIDGE, ends_words, hand_points, tailstock_offset, taper_words, x_dial_words, z_dial_words
+from posts.hand import (
+    RIDGE,
+    ends_words,
+    hand_points,
+    restart_words,
+    tailstock_offset,
+    taper_words,
+    x_dial_words,
+    z_dial_words,
+)
 from posts.pages import Counts, Ruler, count_from, pass_heads, pass_rows, stops_along, touch_z, travel
 from posts.summary import write_summary
-from tests.plan_specimens import SAMPLE_NAMES, sample_plan
+from tests.plan_specimens import SAMPLE_NAMES, program_of, sample_plan
 
 HERE = Where(path="shop.toml", line=12)
 DIVISIONS = [(0.01, "0.01 mm"), (0.02, "0.02 mm"), (0.025, "0.025 mm"), (0.05, "0.05 mm"), (0.0254, "1 thou"),
@@ -237,3 +246,14 @@ def test_a_taper_is_set_over_by_the_textbooks_rule() -> None:
     assert words.startswith("top slide set over 2.00 degrees")
     assert "toward the tool (at the front)" in words
     assert taper_words(turned, setting, Ruler(plan.part, plan.shop.lathe), "front") == ""
+
+
+@pytest.mark.parametrize("dialect", ["rs274ngc", "eia274d"])
+def test_the_page_says_the_line_on_which_the_program_begins_a_pass(dialect: str) -> None:
+    plan = sample_plan("crank-pin", control_dialect=dialect)
+    words = restart_words(plan, plan.settings[0])
+    number, line = re.search(r"pass (\d+) at N(\d+)", words).groups()  # type: ignore[union-attr]
+    lines = program_of(plan, dialect).splitlines()
+    at = next(n for n, text in enumerate(lines) if text.startswith(f"N{line} "))
+    assert any(f"pass {number} of".upper() in text.upper() for text in lines[at - 4 : at])
+    assert words in " ".join(write_summary(plan).split())
