@@ -29,6 +29,8 @@ TALL = 18.0
 """How much of a holder is drawn, mm."""
 DEEP = 60.0
 """How much of a vice's jaws is drawn, mm."""
+MOUTH = 0.3
+"""By how much a through hole is laid open beyond the far side, mm, so that no edge closes it."""
 EDGE = 0.01
 """To each side of where a cut begins its outline is looked up, mm: a tipped block's wall leans by less."""
 
@@ -218,10 +220,13 @@ def bore_shapes(work: MillDrawn, bore: Bore, radius: float, middle: float) -> It
     assert isinstance(work.plan, HolePlan)
     r, top = drill.radius, radius + FINE
     full = max(bore.tip + drill.point_length, -radius)
-    corners = [(middle - r, top), (middle - r, full)]
-    corners += [(middle, max(bore.tip, -radius))] if bore.tip > -radius else []
-    corners += [(middle + r, full), (middle + r, top)]
-    yield shape("hole", straight(*corners), solid=False)
+    left, right = [(middle - r, top), (middle - r, full)], [(middle + r, full), (middle + r, top)]
+    if bore.tip + drill.point_length > -radius:
+        yield shape("hole", straight(*left, (middle, max(bore.tip, -radius)), *right))
+    else:  # right through: nothing closes it below
+        mouth = [(middle - r, full - MOUTH), (middle + r, full - MOUTH)]
+        yield shape("plate", straight(left[0], *mouth, right[1]), solid=True)
+        yield from (shape("hole", straight(*wall)) for wall in (left, right))
     if task.thread is None:
         return
     depth = work.plan.depths.thread if work.plan.depths is not None else 2 * radius
