@@ -260,6 +260,33 @@ def test_by_die_in_both_dialects(dialect):
     assert "G33" not in job.works[0].text
 
 
+@pytest.mark.parametrize("single", [False, True])
+def test_a_thread_at_the_b_end(single):
+    """The same screw written the other way round gives the same passes."""
+    text = PART.replace('free_end = "A"', 'free_end = "B"').replace("corner_b", "corner_a")
+    first, second, hook = (text.index("[[section]]"), text.rindex("[[section]]"), text.index("[hook]"))
+    text = text[:first] + text[second:hook] + text[first:second] + text[hook:]
+    if single:
+        text = re.sub(r"corner_a = .*\n", "", text.replace('thread_by = "die"', 'thread_by = "single point"'))
+    other = job_with(part_of(parse_source(text.encode(), "drum-hook.toml")), shop())
+    one = job_with(part(single=single), shop())
+    assert other.problems == ()
+    assert [c.diameter for c in other.works[0].planned.passes] == [c.diameter for c in one.works[0].planned.passes]
+
+
+def test_a_screw_in_inches():
+    """4-40 UNC: lengths in inches on every page, limits of ASME B1.1, all in 80 columns."""
+    screw = part(
+        ('thread = "M3"', 'thread = "4-40"'), ('length = "4 mm"', 'length = "5/32 in"'),
+        ('diameter = "4 mm"', 'diameter = "3/16 in"'), ('length = "2.5 mm"', 'length = "0.1 in"'),
+        ("1 mm wide 0.4 mm deep", "1.05 mm wide 0.5 mm deep"), ('flat = "0.3 mm"', 'flat = "20 thou"'),
+    )  # fmt: skip
+    text = write_summary(job_with(screw, shop()).plan)
+    assert "0.0926 to 0.095" in text  # 0.0925 to 0.0950 in the table
+    assert "sizes in inches" in text
+    assert all(len(line) <= 80 for line in text.splitlines())
+
+
 def test_a_dialect_without_a_thread_refuses_and_names_the_move():
     text = refused(part(single=True), shop(dialect="rs274ngc"), "rs274ngc")
     assert "rs274ngc cannot say a move in step with the spindle: a thread of lead 0.5 mm" in text
