@@ -20,8 +20,8 @@ def mill_pages(
     """Title and text of each page, in the order in which the work is done.
 
     Args:
-        job: all of the mill's work, planned and judged; cam.milling.MillJob is one. when: by the name of each work, where in the job it belongs.
-        width: columns.
+        job: all of the mill's work, planned and judged; cam.milling.MillJob is one.
+        when: by the name of each work, where in the job it belongs. width: columns.
     """
     name = plain(part.name).upper()
     pages = []
