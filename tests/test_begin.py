@@ -86,6 +86,8 @@ def test_inches_and_a_shop_beside_the_part(here: Path) -> None:
     answer = run("new", "samples/new.toml", *rest, *CENTRES, *words, "--finish", "turn")
     assert answer.status == 0, answer.err
     assert read("samples/new.toml")["shop"] == "shop.toml"
+    assert "samples/shop.toml is the shop file: it lies beside the part" in answer.out
+    assert 'called "new", after the file' in answer.out
     assert read("samples/new.toml")["stock"] == {"material": "silver steel", "diameter": "1/2 in", "length": "2 1/2 in"}
 
 

@@ -231,14 +231,14 @@ def test_a_sample_comes_back_the_same(sample: Callable[[], tuple[Part, object]])
 
 
 @given(part_texts())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_any_part_comes_back_the_same(text: str) -> None:
     part = part_from(text)
     assert_same_outline(half_profile(part), half_profile(again(part)))
 
 
 @given(part_texts())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=10, deadline=None)
 def test_sections_of_a_clean_drawing_stray_from_it_by_nothing(text: str) -> None:
     found, chain = recognised(draw_dxf(part_from(text)))
     assert strays(found, chain)[0] < SAME
@@ -417,7 +417,7 @@ def test_what_the_auditor_mends_is_said() -> None:
 
 
 @given(st.data())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 def test_a_damaged_drawing_never_falls_over(data: st.DataObject) -> None:
     lines = draw_dxf(crank_pin()[0]).split(b"\n")
     for _ in range(data.draw(st.integers(1, 6))):

@@ -127,19 +127,24 @@ def _begin(file: str, said: Said) -> None:
     """Ask or refuse what is lacking, write the file, and judge it."""
     from pathlib import Path
 
-    from cam.begin import compose, draft_text, name_shop, refuse_existing
+    from cam.begin import compose, draft_text, find_shop, name_shop, refuse_existing
     from cam.files import write_file
     from cam.part.starter import schema_uri
 
     refuse_existing(file)
-    said, shop = complete(file, with_changes(said, name=said.name or ("my arbor" if file == "-" else Path(file).stem)))
+    name = said.name or ("my arbor" if file == "-" else Path(file).stem)
+    derived = [f'called "{name}", after the file'] if not said.name else []
+    named = said.shop
+    said, shop = complete(file, with_changes(said, name=name))
+    if shop is not None and not named and said.shop == find_shop(file):
+        derived.append(f"{said.shop} is the shop file: it lies beside the part")
     draft, notes = compose(said, shop, name_shop(file, said.shop))
     text = draft_text(draft, schema_uri())
     if file == "-":
         hand_over(text)
         return
     write_file(file, text.encode())
-    say(f"{file}: written\n" + "".join(f"  {note}\n" for note in notes))
+    say(f"{file}: written\n" + "".join(f"  {note}\n" for note in (*derived, *notes)))
     _judge(file, draft)
 
 
