@@ -77,7 +77,7 @@ class _Page:
         self.plan, self.setting, self.ruler = words.plan, words.setting, words.ruler
         self.width = paper.width - 2 * MARGIN
         self.head = self.make_head()
-        self.view = view_of(self.setting, words.plan.part, self.ruler, self.width, size)
+        self.view = view_of(self.setting, words.plan.part, self.ruler, words.held, self.width, size)
         self.foot = self.make_foot()
         self.room = paper.height - 2 * MARGIN - self.head.height - self.view.height - self.foot.height - 2.0
 

@@ -54,7 +54,8 @@ class SettingWords:
     """Everything that a setting's page says.
 
     Attributes:
-        heads, rows: of the table of passes. blocks: title and items of each block, in the order of use.
+        heads, rows: of the table of passes. held: who holds what, the headstock first.
+        blocks: title and items of each block, in the order of use.
     """
 
     def __init__(self, plan: Plan, index: int, closest: str, milled: Sequence[str]) -> None:
@@ -70,6 +71,7 @@ class SettingWords:
         no, what, _, leaves, cut, x, start, stop, z, _ = pass_heads(self.lathe)
         self.heads = ("", no, what, leaves, cut, x, start, stop, z)
         self.rows = [self.row(r) for r in pass_rows(plan, self.planned, self.ruler)]
+        self.held = held_words(self.setting, self.ruler)
         self.blocks = list(self.make_blocks())
 
     # Passes
@@ -135,7 +137,7 @@ class SettingWords:
 
     def make_blocks(self) -> Iterator[tuple[str, list[Item]]]:
         """Title and items of each block."""
-        yield "HOLD AND ZERO", [*held_words(self.setting, self.ruler), *self.zero(), *self.tools()]
+        yield "ZERO AND TOOLS", [*self.zero(), *self.tools()]
         yield "DIALS", list(self.dials())
         yield "BEFORE POWER", list(self.before_power())
         if self.letters:

@@ -15,12 +15,14 @@ from cam.geometry.path import Chain, flatten
 from cam.part.model import Part
 from cam.setting.model import Setting
 from posts.flow import Flow
-from posts.ink import LEAST_TYPE, POINT, Box, Mark, Outline, Rule, Text, text_width
+from posts.ink import LEAST_TYPE, POINT, Box, Mark, Outline, Rule, Text, move, text_width
 from posts.pages import SAME, Ruler
 from posts.wording import plain
 
-SIDE = 19.0
-"""Room for a centre and an end's letter at each side, mm of paper."""
+BESIDE = 44.0
+"""Room at each side for how the work is held there, mm of paper."""
+SIDE = BESIDE + 18.0
+"""Room at each side, that for a centre and an end's letter with it."""
 HIGH = 14.0
 """Room for the work's diameter, mm of paper."""
 HATCH = 2.0
@@ -40,17 +42,26 @@ class Place(NamedTuple):
     before: bool
 
 
-def view_of(setting: Setting, part: Part, ruler: Ruler, width: float, size: float) -> Flow:
-    """The drawing, as wide as the page; its height follows."""
+def view_of(
+    setting: Setting, part: Part, ruler: Ruler, held: Sequence[tuple[str, str]], width: float, size: float
+) -> Flow:
+    """The drawing, as wide as the page; its height follows.
+
+    Args:
+        held: who holds what, the headstock first; see posts.summary.held_words.
+    """
     view = Flow(width, size)
-    _View(setting, part, ruler, view).draw()
+    _View(setting, part, ruler, held, view).draw()
     return view
 
 
 class _View:
     """Draws one setting; x of paper grows with Z, the axis is horizontal."""
 
-    def __init__(self, setting: Setting, part: Part, ruler: Ruler, view: Flow) -> None:
+    def __init__(
+        self, setting: Setting, part: Part, ruler: Ruler, words: Sequence[tuple[str, str]], view: Flow
+    ) -> None:
+        self.words, self.beside = words, 0.0
         self.setting, self.part, self.ruler, self.view = setting, part, ruler, view
         self.held: list[tuple[float, str]] = []
         """Middle of what holds the work, and its name."""
@@ -58,9 +69,11 @@ class _View:
         self.right = max(setting.stock_end_z, setting.end_z)
         self.stock = _points(setting.stock)
         self.bar = max(x for _, x in self.stock)
-        room = view.width - 2 * SIDE
+        chuck = setting.chuck is not None
+        room = view.width - (SIDE + 2.0 if chuck else 2 * SIDE)
         self.scale = min(room / (self.right - self.left), HIGH / (2 * self.bar))
-        self.start = (view.width - self.scale * (self.right - self.left)) / 2
+        spare = room - self.scale * (self.right - self.left)
+        self.start = (2.0 if chuck else SIDE) + spare / 2
         self.axis = view.line + 3.0 + self.bar * self.scale + 2.5
 
     def across(self, z: float) -> float:
@@ -85,7 +98,7 @@ class _View:
         self.add(Rule(self.across(self.left) - 4, self.axis, self.across(self.right) + 4, self.axis, 0.15, "6 1 1 1"))
         zero = self.across(0.0)
         self.add(Rule(zero, self.axis - self.bar * self.scale - 2.0, zero, tall, 0.35, "2 0.8"))
-        self.view.height = tall + self.view.line
+        self.view.height = max(tall + self.view.line, self.beside)
         under = [*self.held, (zero, "Z 0")]
         wide = [text_width(words, self.view.size, bold=True) + 2.0 for _, words in under]
         for x, (_, words) in zip(spread([x for x, _ in under], wide, 0.0, self.view.width), under, strict=True):
@@ -171,19 +184,22 @@ class _View:
             self.add(Rule(at, base + 0.8, x, self.axis - radius, 0.15))
 
     def ends(self) -> None:
-        """The letter of each end, black where it is turned now, and what is there."""
+        """The letter of each end, black where it is turned now, and beside it how that end is held."""
         here, there = self.setting.end, "A" if self.setting.end == "B" else "B"
-        for x, letter, now in ((1.0, there, False), (self.view.width - 8.0, here, True)):
-            if self.setting.chuck is not None and not now:
+        held = list(self.words)
+        between = self.setting.chuck is None
+        for left, letter, now in ((True, there, False), (False, here, True)):
+            if left and not between:
                 continue
+            x = BESIDE if left else self.view.width - BESIDE - 7.0
             self.add(Box(x, self.axis - 3.5, 7.0, 7.0, fill="black" if now else "white", line=0.4))
             self.add(Text(x + 3.5, self.axis + 2.1, letter, 17.0, bold=True, anchor="middle", white=now))
-        size = self.view.size
-        free = "free end" if self.setting.tail_centre is None else "tailstock"
-        y = self.axis + 3.5 + 0.9 * self.view.line
-        self.add(Text(self.view.width, y, free, size, anchor="end"))
-        if self.setting.chuck is None:
-            self.add(Text(0.0, y, "headstock", size))
+            text = Flow(BESIDE - 2.0, self.view.size)
+            for mark, words in held[:1] if left or not between else held[1:]:
+                text.item(words, mark)
+            top = 1.2 * self.view.line
+            self.view.marks += move(text.marks, 0.0 if left else self.view.width - BESIDE + 2.0, top)
+            self.beside = max(self.beside, top + text.height)
 
 
 def radius_at(chain: Chain, z: float) -> float:
