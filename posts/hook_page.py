@@ -179,7 +179,8 @@ def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, ruler:
         "countersink, then dressed flush, so that it rubs on nothing.",
     }[hook.locked_by]
     yield item(
-        f"File two flats on the head to e, {ruler.limits(*shape.width)} across, parallel; they serve the spanner too.",
+        f"File two flats on the head to e, {ruler.limits(*shape.width)} across, parallel, the screw held by its "
+        "thread in the tapped stub of OFF THE BAR; they serve the spanner too.",
         "1. ",
     )
     yield item(

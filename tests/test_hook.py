@@ -4,6 +4,7 @@ damaged, refusals, and the hook's page."""
 from __future__ import annotations
 
 import math
+import random
 import re
 from functools import lru_cache
 from itertools import pairwise
@@ -40,6 +41,7 @@ from cam.rs274 import read_program
 from cam.shop.model import Shop
 from cam.shop.tool_shape import lower_profile, tool_bodies
 from cam.simulate import simulate
+from cam.simulate.envelope import Metal, from_chain
 from cam.simulate.model import Simulation
 from cam.simulate.sizes import cut_sizes
 from cam.simulate.threading import vees
@@ -239,6 +241,21 @@ def test_the_thread_is_cut_in_the_half_section():
     assert len(tops) >= 4
 
 
+def test_the_area_of_a_groove_in_closed_form():
+    """A rounded vee of half angle a, h deep: with D = h + r (1 / sin a - 1) it is D^2 tan a, less what the nose leaves
+    full at the point, r^2 / tan a - r^2 (pi / 2 - a). Exact; the half-section is integrated by a plain sum."""
+    work = single_point().works[0]
+    wanted = work.setting.threads[0]
+    metal = Metal(from_chain(work.simulation.result))
+    nose, half, count = 0.06, math.radians(30), 20_000
+    tip = next(c for c in reversed(work.planned.passes) if c.kind == "thread").diameter / 2
+    sharp = wanted.shank - tip + nose * (1 / math.sin(half) - 1)
+    area = sharp**2 * math.tan(half) - nose**2 * (1 / math.tan(half) - math.pi / 2 + half)
+    pitch = wanted.thread.pitch
+    cut = sum(wanted.shank - metal.at(-2.0 + pitch * (k + 0.5) / count) for k in range(count)) * pitch / count
+    assert cut == pytest.approx(area, abs=1e-6)
+
+
 @pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("x_words", ["radius", "diameter"])
 def test_threads_in_every_form_of_program(units, x_words):
@@ -367,6 +384,36 @@ def test_a_damaged_thread_is_found(at, old, new, what):
         assert [f for f in found if what in f.what], [f.what for f in found]
     else:
         assert judge_text(single_point().works[0].text).ok
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(4))
+def test_what_passes_after_any_damage_is_still_a_thread(seed):
+    """Lines lost, repeated, moved and changed by figures: nothing breaks, and what is found clear has its thread."""
+    rng = random.Random(seed)
+    job = single_point()
+    wanted, lines = job.works[0].setting.threads[0], job.works[0].text.splitlines()
+    code = [n for n, line in enumerate(lines) if line.startswith("N")]
+
+    def other(found: re.Match[str]) -> str:
+        return f"{float(found[0]) * rng.choice([1, -1, 0.5, 2]) + rng.choice([0, 0.1, -3, 0.02]):.3f}"
+
+    for _ in range(100):
+        spoilt = list(lines)
+        for at in (rng.choice(code[-130:]) for _ in range(rng.choice([1, 1, 2, 4]))):
+            way = rng.random()
+            spoilt[at] = (
+                "" if way < 0.25
+                else lines[rng.choice(code)] if way < 0.45
+                else re.sub(r"-?\d+\.\d+", other, spoilt[at]) if way < 0.85
+                else spoilt[at].replace("G33", rng.choice(["G1", "G0"])).replace("G0 X", "G33 Z")
+            )  # fmt: skip
+        program = read_program("\n".join(spoilt) + "\n", rules_of(job.dialect, job.shop))
+        if simulate(program, job.works[0].setting, job.shop, require_proof=True).ok:
+            full = [m for m in program.motions if m.kind == "thread" and m.end.z <= wanted.far]
+            size = pitch_diameter_at(wanted.thread, min(m.end.x for m in full), 0.06)
+            assert wanted.least - 1e-3 <= size <= wanted.most + 1e-3
+            assert {m.feed for m in full} == {0.5}
 
 
 def test_a_thread_left_out_or_unfinished_is_found():
