@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 import random
 import re
+from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
@@ -22,7 +23,6 @@ from cam.logbook import record_value
 from cam.mill.screw import (
     best_wire,
     change_wheels,
-    infeed,
     over_wires,
     pitch_diameter_at,
     pitch_limits,
@@ -34,8 +34,10 @@ from cam.mill.screw_tables import screwing_of
 from cam.mill.threads import all_threads, find_thread
 from cam.part import Part, part_of
 from cam.plan import plan_job
+from cam.plan.threads import pass_depths
 from cam.plan.why import answer_why
 from cam.problem import Problem, ProblemError
+from cam.quantity import Quantity
 from cam.record import job_record
 from cam.rs274 import read_program
 from cam.shop.model import Shop
@@ -46,6 +48,7 @@ from cam.simulate.model import Simulation
 from cam.simulate.sizes import cut_sizes
 from cam.simulate.threading import vees
 from cam.source import parse_source
+from cam.units import LENGTH, parse
 from posts.hook_page import draw_hook, engaged, shape_of
 from posts.layout import MOST_WIDTH
 from posts.notebook import write_notebook
@@ -169,6 +172,14 @@ def test_metric_by_a_wheel_of_63():
     assert (exact.drivers, exact.driven, exact.error) == ((40,), (127,), pytest.approx(0.0, abs=1e-12))
 
 
+SHOP_AS_IT_IS = shop()
+VEE_TOOL = next(t for t in SHOP_AS_IT_IS.tools if t.kind == "threading")
+
+
+def length_of(text: str) -> Quantity:
+    return Quantity(parse(text, LENGTH), text, SHOP_AS_IT_IS.lathe.where)
+
+
 # Laws -----------------------------------------------------------------------------------------------------
 
 
@@ -180,14 +191,26 @@ def test_tip_and_pitch_diameter_are_one_another_s_inverse(thread, share, place):
     assert tip_radius(thread, size, nose) >= tip_radius(thread, size, 0.0)
 
 
-@given(st.floats(0.1, 1.0), st.floats(0.08, 0.2))
-def test_every_pass_of_a_thread_takes_the_same_area(depth, first):
-    depths = infeed(depth, first, 1e-4)
-    areas = [b * b - a * a for a, b in pairwise((0.0, *depths))]
-    if min(b - a for a, b in pairwise((0.0, *depths))) > 1e-4:  # finer than the tool can cut they are equal steps
-        assert max(areas) - min(areas) < 1e-9
-    assert depths[0] <= first + 1e-9 or len(depths) == 1
-    assert depths[-1] == depth
+@given(
+    st.sampled_from(all_threads()), st.sampled_from(["0.01 mm", "0.02 mm", "0.04 mm", "1 thou"]), st.floats(0.05, 0.15)
+)
+def test_passes_fall_on_the_dial_and_go_to_depth(thread, division, first):
+    """Each deeper than the one before, the first no deeper than it may be but for the dial, the last within limits."""
+    lathe = replace(SHOP_AS_IT_IS.lathe, x=replace(SHOP_AS_IT_IS.lathe.x, division=length_of(division)))
+    there = replace(SHOP_AS_IT_IS, lathe=lathe)
+    limits, nose = pitch_limits(thread), 0.8 * widest_nose(thread)
+    tool = replace(VEE_TOOL, deepest_cut=length_of(f"{first} mm"), minimum_cut=length_of("0.005 mm"))
+    tip = tip_radius(thread, limits.aim, nose)
+    wanted = replace(single_point().works[0].setting.threads[0], thread=thread, shank=shank_of(thread).aim / 2,
+                     least=limits.least, most=limits.most)  # fmt: skip
+    depths = pass_depths(there, wanted, tool, tip)
+    assert all(b > a for a, b in pairwise((0.0, *depths[:-1])))
+    assert depths[-1] == depths[-2]  # the spring pass
+    assert limits.least <= pitch_diameter_at(thread, wanted.shank - depths[-1], nose) <= limits.most
+    step = float(there.lathe.x.division) / 2
+    assert depths[0] <= first + step
+    if step <= (limits.most - limits.least) / 6:
+        assert all(abs((wanted.shank - d) / step - round((wanted.shank - d) / step)) < 1e-6 for d in depths)
 
 
 @given(st.floats(-20, 5), st.floats(0.1, 10), st.floats(0.2, 2))

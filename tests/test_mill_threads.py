@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cam.drills import drills
-from cam.mill.screw import change_wheels, infeed, shank_of, start_room, thread_depth, thread_passes
+from cam.mill.screw import change_wheels, infeed, shank_of, start_room
 from cam.mill.threads import (
     all_threads,
     chart_percent,
@@ -239,16 +239,6 @@ def test_equal_areas_where_the_tool_allows(depth, first):
     assert max(areas) == pytest.approx(min(areas), rel=1e-6)
 
 
-def test_thread_passes_all_begin_at_one_place():
-    thread = find_thread("M3")
-    shank = shank_of(thread).aim
-    depth = thread_depth(thread, shank)
-    passes = thread_passes(thread, shank, infeed(depth, 0.1, 0.02), start=6.0, end=-4.0)
-    assert {p.start for p in passes} == {6.0}
-    assert 2 * passes[-1].radius == pytest.approx(thread.root)
-    assert passes[0].radius == pytest.approx(shank / 2 - passes[0].depth)
-
-
 def test_room_to_start_by_hand():
     """0.5 mm at 300 rpm is 2.5 mm/s: 6.25 / (2 * 10) = 0.3125 mm and 0.05 of lost motion, less than two pitches."""
     assert start_room(0.5, 300, 10.0, 0.05) == pytest.approx(1.0)
@@ -275,7 +265,6 @@ def test_change_wheels_by_hand():
         lambda: infeed(0.3, 0.01, 0.02),
         lambda: infeed(10.0, 0.1, 0.01),
         lambda: start_room(0.5, 0, 1, 0),
-        lambda: thread_depth(find_thread("M3"), 2.0),
     ],
 )
 def test_threads_that_cannot_be_cut(bad):

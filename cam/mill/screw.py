@@ -34,20 +34,6 @@ class Shank(NamedTuple):
         return (self.least + self.most) / 2
 
 
-class ThreadPass(NamedTuple):
-    """One pass of a single-point thread.
-
-    Attributes:
-        depth: below the shank, mm. radius: of the tool's tip, mm.
-        start, end: along the axis, mm; the lead is the pitch.
-    """
-
-    depth: float
-    radius: float
-    start: float
-    end: float
-
-
 class Wheels(NamedTuple):
     """A train of change wheels.
 
@@ -180,17 +166,6 @@ def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[
     return (*steps[:-1], *(depth,) * (1 + springs))
 
 
-def thread_depth(thread: Thread, shank: float) -> float:
-    """From the shank's surface to the root of the screw, mm.
-
-    Raises:
-        RangeError: the shank is no thicker than the root.
-    """
-    if shank <= thread.root:
-        raise RangeError(f"a shank of {shank} mm has no thread of root {thread.root:.3f} mm in it")
-    return (shank - thread.root) / 2
-
-
 def start_room(pitch: float, rpm: float, acceleration: float, lost_motion: float) -> float:
     """How far before the thread the carriage must start to be in step, mm.
 
@@ -203,18 +178,6 @@ def start_room(pitch: float, rpm: float, acceleration: float, lost_motion: float
         raise RangeError("pitch, speed and acceleration are above nought")
     speed = pitch * rpm / 60
     return max(speed**2 / (2 * acceleration) + lost_motion, START_PITCHES * pitch)
-
-
-def thread_passes(
-    thread: Thread, shank: float, cuts: Sequence[float], *, start: float, end: float
-) -> tuple[ThreadPass, ...]:
-    """The passes of a single-point thread, straight in, every one from the same start so that they fall in step.
-
-    Args:
-        shank: diameter as turned, mm. cuts: depths from infeed(). start, end: along the axis, mm; the start lies
-            start_room() before the thread.
-    """
-    return tuple(ThreadPass(depth, shank / 2 - depth, start, end) for depth in cuts)
 
 
 def change_wheels(pitch: float, leadscrew: float, wheels: Sequence[int], most_error: float = 1e-3) -> Wheels | None:
