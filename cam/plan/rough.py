@@ -124,7 +124,8 @@ def rough_bound(bench: Bench) -> float:
     Nor can the motor take off metal faster than in layers of the full depth, which need the least force for their area.
     """
     top = rough_top(bench)
-    steps = [s for s in rough_steps(bench) if s.radius < top - FINE]
+    thick = [max(r.radius, r.far_radius) + bench.allowance.side for r in bench.runs]  # of a taper its least metal
+    steps = [s._replace(radius=r) for s, r in zip(rough_steps(bench), thick, strict=True) if r < top - FINE]
     rapid = float(bench.shop.lathe.control.rapid) / 60
     depth, feed = choose_depth(bench), clip_feed(bench.shop, float(bench.rough_tool.rough_feed))
     force = (1 + FORCE_BAND) * tool_force(bench.material, bench.rough_tool, depth, feed)
