@@ -226,8 +226,10 @@ def mill_cases(draw: st.DrawFn) -> MillCase:
     allowance = draw(st.sampled_from((0.0, 0.02)))
     flats_end = draw(st.sampled_from((0.1, 0.5)))
     tip = draw(st.sampled_from("AB"))
+    over = (across + 2 * slope * station) / math.cos(math.pi / flats)
+    corners = st.sampled_from(("round", "whole", 'broken"\nbroken = "0.1 mm') if over < blank else ("round",))
     square = BLANK.format(
-        blank=blank, length=length, bearing=blank + 0.02, flats=flats, sizes=sizes, corners="round",
+        blank=blank, length=length, bearing=blank + 0.02, flats=flats, sizes=sizes, corners=draw(corners),
         allowance=allowance, flats_end=flats_end,
     )  # fmt: skip
     seat = ROUND.format(name="seat", role="seat", diameter=round(blank + 1.5, 2), length=12)

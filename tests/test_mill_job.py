@@ -11,7 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from cam.job import RefusedError, job_files, judge_mill_program, make_job
@@ -253,17 +253,20 @@ def check_case(case: MillCase, dialect: str, units: str) -> None:
             assert max(radii) - min(radii) < 0.001
 
 
+PHASES = (Phase.reuse, Phase.generate)
+"""A failing case is made smaller for minutes, and the smaller one tells no more."""
+
 CASES = given(mill_cases(), st.sampled_from(DIALECTS), st.sampled_from(("mm", "in")))
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12, deadline=None, phases=PHASES)
 @CASES
 def test_random_files_come_out_right_in_all_three_ways(case: MillCase, dialect: str, units: str) -> None:
     check_case(case, dialect, units)
 
 
 @pytest.mark.slow
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300, deadline=None, phases=PHASES)
 @CASES
 def test_many_random_files_come_out_right_in_all_three_ways(case: MillCase, dialect: str, units: str) -> None:
     check_case(case, dialect, units)

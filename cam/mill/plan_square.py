@@ -219,9 +219,14 @@ def _track(task: SquareTask, milled: Square, work: MillWork, ramp: Ramp, half: f
 
 
 def _layers(task: SquareTask, milled: Square) -> tuple[float, ...]:
-    """What is left on a flat after each roughing layer, mm: even layers no deeper than the cutter takes."""
-    deep = depth_at(milled, milled.length) - task.left
-    count = max(1, math.ceil(deep / task.cutter.deepest_cut - 1e-9))
+    """What is left on a flat after each roughing layer, mm: even layers no deeper than the cutter takes.
+
+    On a ramp one path leaves its sides higher than its middle, which the next one meets on top of its own depth.
+    """
+    deep, radius = depth_at(milled, milled.length) - task.left, task.cutter.radius
+    uneven = milled.slope * (radius - math.sqrt(max(radius**2 - (widest_cut(milled) / 2) ** 2, 0.0)))
+    most = task.cutter.deepest_cut - (0.0 if task.way == "tipped block" else uneven)
+    count = max(1, math.ceil(deep / max(most, task.cutter.minimum_cut) - 1e-9))
     return tuple(task.left + deep * (count - k) / count for k in range(1, count + 1))
 
 

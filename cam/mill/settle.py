@@ -429,11 +429,15 @@ class _Settler:
             flat=(as_cutter(chosen["flat"]), asked.flat_depth) if "flat" in chosen else None,
             spot=as_cutter(chosen["spot"]) if "spot" in chosen else None, drill=as_cutter(drill),
             tap=as_cutter(chosen["tap"]) if "tap" in chosen else None, rpm=rpm, feed=feed,
-            step=round(drill.diameter, 3) if deep > DEEP * drill.diameter else 0.0,
+            step=self.whole_digits(drill.diameter) if deep > DEEP * drill.diameter else 0.0,
             by_hand=self.mill.square_by != "rotary axis", sections=held.sections, fixtures=held.fixtures, under=under,
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
-            unit=self.part.unit, where=asked.where,
+            unit=self.mill.units, where=asked.where,
         )  # fmt: skip
+
+    def whole_digits(self, step: float) -> float:
+        """A peck's step in whole digits of the program, so that many of them do not drift from what was planned, mm."""
+        return round(step, 3) if self.mill.units == "mm" else round(step / 25.4, 4) * 25.4
 
     def feed_of(self, cutter: ShopCutter, rpm: float) -> float:
         """mm/min; an end mill's by its teeth, a tap's by its pitch."""
