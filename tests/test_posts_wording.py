@@ -143,7 +143,7 @@ def test_what_follows_a_table_has_no_head_over_it() -> None:
 def test_a_box_keeps_its_lines_in() -> None:
     lines = box("STOP", ["short", "long " * 40, "Ø"])
     assert {len(line) for line in lines} == {WIDTH}
-    assert lines[0].startswith("   +-- STOP -")
+    assert lines[0].startswith("   +== STOP =")
     assert all(line.startswith(("   |", "   +")) and line.endswith(("|", "+")) for line in lines)
 
 
