@@ -8,14 +8,17 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 from cam.job import Job, make_job, print_job_notebook, write_job_notebook
 from cam.job.outputs import summary_of
 from cam.logbook import record_value
+from cam.plan.model import Plan
 from posts.layout import HEIGHT, read_item
-from posts.notebook import WITHIN, blanks_of, block_of, entries_of
+from posts.notebook import WITHIN, blanks_of, block_of, entries_of, write_notebook
 from posts.pages import Ruler, tools_of
-from tests.plan_specimens import SAMPLE_NAMES
+from posts.summary import summary_sections
+from tests.plan_specimens import SAMPLE_NAMES, random_plans
 from tests.print_case import pages_of
 from tests.specimens import SAMPLES
 from tests.test_cli import run
@@ -207,3 +210,17 @@ def test_the_verb_prints_and_writes(tmp_path: Path) -> None:
     assert run("notebook", "samples/crank-pin.toml", "--print", str(out), "--paper", "Letter").status == 0
     assert out.read_text(encoding="utf-8").count("<section") >= 3
     assert run("notebook", "samples/crank-pin.toml", "--print", str(out)).status == 2
+
+
+@given(random_plans())
+@settings(deadline=None, max_examples=8, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+def test_any_job_has_its_notebook(plan: Plan) -> None:
+    sections = summary_sections(plan, width=240)
+    text = write_notebook(plan, sections)
+    entries = entries_of(plan, sections)
+    stops = sum(len(cut.measure) for planned in plan.settings for cut in planned.passes)
+    assert sum(e.what.startswith("pass ") for e in entries) == stops
+    assert "nan" not in text.split()
+    assert text.count("Setting") >= len(plan.settings)
+    for page in text.split("\f"):
+        assert max(map(len, page.splitlines())) <= 80
