@@ -64,6 +64,11 @@ MATRIX = {
     "a rest": (*CENTRES, *(w.replace("26 mm", "rest") for w in ARBOR), "--length", "60 mm", "--finish", "turn"),
     "a taper": (*CENTRES, *(w.replace("seat, 8 mm, 9 mm, h7", "plain, 8 mm to 8.6 mm, 9 mm") for w in ARBOR),
                 "--finish", "turn"),
+    "a screw": (
+        *("--holding", "collet", "--free-end", "A", "--stick-out", "18 mm", "--facing", "0.5 mm", "--part-off", "saw"),
+        *("--section", "shank, plain, thread M3, 4 mm, thread_by die, corner_b relief 1 mm wide 0.4 mm deep"),
+        *("--section", "head, plain, 4 mm, 2.5 mm", "--finish", "turn", "--material", "silver steel"),
+        *("--stock-diameter", "6 mm", "--stock-length", "45 mm")),
     "a section's own finish": (
         *CENTRES, *(w.replace("h7", "h7, finish turn then stone, on_diameter 0.02 mm, on_face 0 mm") for w in ARBOR),
         "--finish", "turn"),
@@ -129,6 +134,10 @@ def test_what_is_lacking_is_refused_all_at_once_by_flag(here: Path) -> None:
         (("--material", "silver stel"), 'did you mean "silver steel"?'),
         (("--stock-diameter", "12"), "--stock-diameter: stock diameter: "),
         (("--units", "furlong"), "--units: bare numbers are in mm or in"),
+        (
+            ("--holding", "collet", "--section", "shank, plain, thread M3, 4 mm, thread_by die"),
+            "--part-off: must be said: how the screw comes off its bar",
+        ),
         (("--finish", "turn then polish"), 'no step of finishing called "polish"'),
         (("--section", "front pivot, pivot, 5 mm"), "this section is not said in full"),
         (("--section", "front pivot, pivit, 5 mm, 6 mm"), 'there is no role "pivit"'),

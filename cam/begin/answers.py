@@ -56,6 +56,7 @@ class Said:
     free_end: str = ""
     stick_out: str = ""
     facing: str = ""
+    part_off: str = ""
     corners: str = ""
     edges: str = ""
     finish: str = ""
@@ -213,6 +214,8 @@ def _of_holding(said: Said, shop: Shop) -> Iterator[Question]:
         "stick_out", f"from the {said.holding}'s front to the finished free end", "at least all that is turned"
     )
     yield Question("facing", "metal beyond the finished free end, faced off first", "0.5 mm")
+    if any("thread" in read_section(text, said.unit, drawn=False)[0] for text in said.sections if not said.drawing):
+        yield Question("part_off", "how the screw comes off its bar", options=("saw", "blade"))
 
 
 def _least_stock(said: Said) -> tuple[str, str]:

@@ -134,6 +134,7 @@ def _hold(said: Said, shop: Shop | None, notes: list[str]) -> tuple[Keys, dict[s
             "free_end": said.free_end or OPEN,
             "stick_out": with_unit(said.stick_out, said.unit) or OPEN,
             "facing": with_unit(said.facing, said.unit) or OPEN,
+            "part_off": said.part_off or None,
         }
         return keys, {}
     if said.holding != "between centres":

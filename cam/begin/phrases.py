@@ -12,8 +12,8 @@ from cam.source.table import closest, did_you_mean
 from cam.units import LENGTH, QuantityError, parse
 
 SECTION_KEYS = (
-    "tolerance", "length_tolerance", "bearing", "edge_a", "edge_b", "corner_a", "corner_b", "finish", "on_diameter",
-    "on_face",
+    "tolerance", "length_tolerance", "thread_by", "bearing", "edge_a", "edge_b", "corner_a", "corner_b", "finish",
+    "on_diameter", "on_face",
 )  # fmt: skip
 """Keys of a section that may follow its name, role, diameter and length."""
 
@@ -53,6 +53,7 @@ HINTS = {
 """Key -> what it is, and how it may be said."""
 
 WHOLE_NUMBERS = ("flats",)
+THREAD = "thread "
 REST = "rest"
 """Length of the one section that takes what the others leave of the whole."""
 
@@ -69,8 +70,8 @@ def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Probl
     """One section: name, role, diameter, length, then "key value" pairs.
 
     Args:
-        text: "front pivot, pivot, 6 mm, 6 mm, edge_a round 0.3 mm"; a taper's diameter is "6 mm to 5 mm"; a length
-            may be "rest"; a finish's steps are joined by then: "finish turn then stone then burnish".
+        text: "front pivot, pivot, 6 mm, 6 mm, edge_a round 0.3 mm"; a taper's diameter is "6 mm to 5 mm", a screw's
+            "thread M3"; a length may be "rest"; a finish's steps are joined: "finish turn then stone then burnish".
         unit: of bare numbers; "" for none.
         drawn: whether diameters, length, edges and fillets come from a drawing: then there is only name and role here.
     """
@@ -102,15 +103,22 @@ def join_steps(text: str) -> str:
 
 
 def _read_sizes(size: str, length: str, unit: str, problems: list[Problem], text: str) -> Keys:
+    if size.lower().startswith(THREAD):  # its diameter comes from that
+        return {"thread": size[len(THREAD) :].strip()} | _read_length(length, unit, problems, text)
     ends = [with_unit(end, unit) for end in re.split(r"\bto\b", size)]
     if len(ends) > 2:
         problems.append(_problem("--section", "a taper has two diameters", text, "6 mm to 5 mm"))
     keys: Keys = {"diameter": ends[0]} if len(ends) == 1 else {"diameter_a": ends[0], "diameter_b": ends[-1]}
-    if length.lower() != REST:
-        keys["length"] = with_unit(length, unit)
     for key, value in keys.items():
         problems += check_length("--section", f"{key} of {text.partition(',')[0]}", value)
-    return keys
+    return keys | _read_length(length, unit, problems, text)
+
+
+def _read_length(length: str, unit: str, problems: list[Problem], text: str) -> Keys:
+    if length.lower() == REST:
+        return {}
+    problems += check_length("--section", f"length of {text.partition(',')[0]}", with_unit(length, unit))
+    return {"length": with_unit(length, unit)}
 
 
 def check_length(flag: str, what: str, text: str, *, over: bool = True) -> list[Problem]:

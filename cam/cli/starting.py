@@ -34,6 +34,7 @@ ChuckName = Annotated[str, _text("--chuck", metavar="NAME", about="The collet or
 FreeEnd = Annotated[str, _text("--free-end", metavar="A|B", about="Collet, chuck: the end that is turned.")]
 StickOut = Annotated[str, _text("--stick-out", metavar="LENGTH", about="Collet, chuck: front to finished free end.")]
 Facing = Annotated[str, _text("--facing", metavar="LENGTH", about="Collet, chuck: faced off the free end first.")]
+PartOff = Annotated[str, _text("--part-off", metavar="HOW", about="Collet, chuck: off the bar by saw, or by blade.")]
 Corners = Annotated[str, _text("--corners", about='Inner corners: "fillet up to 0.2 mm".')]
 Edges = Annotated[str, _text("--edges", about='Outer edges: "chamfer 0.2 mm".')]
 Finish = Annotated[str, _text("--finish", about='"turn", "turn then stone", "as stock".')]
@@ -75,6 +76,7 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
     free_end: FreeEnd = "",
     stick_out: StickOut = "",
     facing: Facing = "",
+    part_off: PartOff = "",
     corners: Corners = "",
     edges: Edges = "",
     finish: Finish = "",
@@ -100,8 +102,8 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
     said = Said(
         name=name, shop=shop, unit=units, material=material, stock_diameter=stock_diameter, stock_length=stock_length,
         holding=holding, tail_centre=tail_centre, spare=spare, chuck=chuck, free_end=free_end, stick_out=stick_out,
-        facing=facing, corners=corners, edges=edges, finish=finish, bearing_finish=bearing_finish, leave=leave,
-        leave_face=leave_face, tolerance=tolerance, length=length, sections=tuple(section or ()), square=square,
+        facing=facing, part_off=part_off, corners=corners, edges=edges, finish=finish, bearing_finish=bearing_finish,
+        leave=leave, leave_face=leave_face, tolerance=tolerance, length=length, sections=tuple(section or ()), square=square,
         cross_holes=tuple(cross_hole or ()), drawing=from_dxf, layer=layer,
     )  # fmt: skip
     with reporting():
