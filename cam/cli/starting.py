@@ -103,8 +103,8 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
         name=name, shop=shop, unit=units, material=material, stock_diameter=stock_diameter, stock_length=stock_length,
         holding=holding, tail_centre=tail_centre, spare=spare, chuck=chuck, free_end=free_end, stick_out=stick_out,
         facing=facing, part_off=part_off, corners=corners, edges=edges, finish=finish, bearing_finish=bearing_finish,
-        leave=leave, leave_face=leave_face, tolerance=tolerance, length=length, sections=tuple(section or ()), square=square,
-        cross_holes=tuple(cross_hole or ()), drawing=from_dxf, layer=layer,
+        leave=leave, leave_face=leave_face, tolerance=tolerance, length=length, sections=tuple(section or ()),
+        square=square, cross_holes=tuple(cross_hole or ()), drawing=from_dxf, layer=layer,
     )  # fmt: skip
     with reporting():
         if commented or (said == Said() and not (sys.stdin.isatty() and file != "-")):
