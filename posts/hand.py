@@ -115,6 +115,13 @@ MOST_POINTS = 10
 """Points that are still worth setting for one edge; the ridges are higher where more would be wanted."""
 
 
+SET_OVER = "top slide set over"
+"""How it begins to be said; once for each taper."""
+MOST_SET_OVER = 0.02
+"""Share of the distance between centres by which the tailstock may be set over: more, and the centres bear on the edges
+of their holes alone. Common practice, no source."""
+
+
 class HandPoint(NamedTuple):
     """One place to set both slides to.
 
@@ -220,10 +227,12 @@ def taper_words(turned: Turned, setting: Setting, ruler: Ruler, post: str) -> st
     if abs(rise) < SAME:
         return ""
     angle = math.degrees(math.atan(abs(rise) / (turned.near - turned.far)))
-    words = f"top slide set over {angle:.2f} degrees, its feed away from the axis toward the {_larger(rise)}"
+    words = f"{SET_OVER} {angle:.2f} degrees, its feed away from the axis toward the {_larger(rise)}"
     if setting.tail_centre is None or not setting.turned:
         return words
     offset = tailstock_offset(2 * turned.radius_near, 2 * turned.radius_far, turned.near - turned.far, setting)
+    if abs(offset) > MOST_SET_OVER * (setting.end_z - setting.head_z):
+        return words
     away = "toward" if rise > 0 else "away from"
     return (
         f"{words}; or, with nothing else left to turn there, the tailstock moved {ruler.size(abs(offset))} {away} the "

@@ -67,6 +67,7 @@ class SettingWords:
         self.stepper = self.lathe.control.kind == "stepper"
         self.counts = count_from(plan, self.planned)
         self.letters: dict[str, str] = {}
+        self.said: set[str] = set()
         self.in_line = self.setting.tail_centre is not None
         no, what, _, leaves, cut, x, start, stop, z, _ = pass_heads(self.lathe)
         self.heads = ("", no, what, leaves, cut, x, start, stop, z)
@@ -100,7 +101,8 @@ class SettingWords:
         if cut.kind in ("taper", "finish", "semi-finish"):
             for t in self.setting.turned:
                 words = taper_words(t, self.setting, self.ruler, self.lathe.tool_post)
-                if t.section.name in cut.sections and words:
+                if t.section.name in cut.sections and words and words not in self.said:
+                    self.said.add(words)
                     yield words
         if not self.stepper:
             yield from point_words(cut, self.lathe, self.counts, self.ruler)

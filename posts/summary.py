@@ -11,7 +11,7 @@ from cam.shop.model import Lathe
 from cam.version import VERSION
 from posts.dials import FACTORS
 from posts.environment import find_template
-from posts.hand import ends_words, point_words, restart_words, taper_words, x_dial_words, z_dial_words
+from posts.hand import SET_OVER, ends_words, point_words, restart_words, taper_words, x_dial_words, z_dial_words
 from posts.layout import BREAK, END, HEAD, WIDTH, box, paginate, table
 from posts.pages import (
     ALIGN,
@@ -273,6 +273,7 @@ def _rows(
     lathe, setting, counts = plan.shop.lathe, planned.setting, count_from(plan, planned)
     recorded = lathe.control.kind == "stepper"  # only then can a program be made anew
     in_line, warm = setting.tail_centre is not None, True
+    said: set[str] = set()
     for row, line in zip(rows, lines, strict=True):
         words = [words for m in row.stops for words in measure_words(m, ruler)]
         if recorded:
@@ -286,6 +287,8 @@ def _rows(
         title = f"STOP after pass {row.cut.number}: spindle off; do not go on until this is measured"
         frame = box(title, words, width=width) if words else []
         notes = [*row.notes, *hand_notes(row.cut, setting, lathe, counts, ruler)]
+        notes = [words for words in notes if words not in said]
+        said |= {words for words in notes if words.startswith(SET_OVER)}
         yield {"before": row.before, "line": line, "notes": notes, "box": frame}
 
 

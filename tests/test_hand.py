@@ -241,11 +241,13 @@ def test_a_taper_is_set_over_by_the_textbooks_rule() -> None:
     whole = replace(setting, end_z=0.0, head_z=-8 * 25.4)
     assert tailstock_offset(0.0, 0.75 * 25.4 * 5 / 12, 5 * 25.4, whole) == pytest.approx(0.25 * 25.4)
     turned = setting.turned[3]
-    cone = replace(turned, radius_near=turned.radius_far - (turned.near - turned.far) * math.tan(math.radians(2.0)))
+    cone = replace(turned, radius_near=turned.radius_far - (turned.near - turned.far) * math.tan(math.radians(0.8)))
     words = taper_words(cone, setting, Ruler(plan.part, plan.shop.lathe), "front")
-    assert words.startswith("top slide set over 2.00 degrees")
+    assert words.startswith("top slide set over 0.80 degrees")
     assert "toward the tool (at the front)" in words
     assert taper_words(turned, setting, Ruler(plan.part, plan.shop.lathe), "front") == ""
+    steep = replace(turned, radius_near=turned.radius_far - (turned.near - turned.far) * math.tan(math.radians(5.0)))
+    assert "tailstock" not in taper_words(steep, setting, Ruler(plan.part, plan.shop.lathe), "front")
 
 
 @pytest.mark.parametrize("dialect", ["rs274ngc", "eia274d"])
