@@ -649,6 +649,7 @@ def test_bad_threading_tables_are_refused():
         (('deepest_cut = "0.1 mm"\n\n[[tool.outline]]\nname = "blade"\npoints = [["-0.5',
           'deepest_cut = "0.1 mm"\nrough_feed = "0.1 mm/rev"\n\n[[tool.outline]]\nname = "blade"\npoints = [["-0.5'),
          "a threading tool is fed by the pitch"),
+        (('kind = "stepper"', 'kind = "hand"'), "nothing follows a spindle encoder on a lathe worked by hand"),
         (("[lathe]\nname", 'dies = ["M3.7"]\n\n[lathe]\nname'), "there is no thread 'M3.7'"),
         (("[lathe]\nname", 'dies = "M3"\n\n[lathe]\nname'), "dies is a list of threads"),
     ):  # fmt: skip

@@ -81,6 +81,18 @@ def check_surface_speed_can_be_held(shop: Shop) -> Found:
         yield Problem(where=where, what=what, mend="set feeds_per_revolution = true, or constant_surface_speed = false")
 
 
+def check_threading_suits_the_control(shop: Shop) -> Found:
+    """Only a control can follow an encoder."""
+    threading = shop.lathe.threading
+    if threading is not None and threading.by == "encoder" and shop.lathe.control.kind == "hand":
+        yield Problem(
+            where=threading.where,
+            what="nothing follows a spindle encoder on a lathe worked by hand",
+            given='by = "encoder", and [lathe.control] kind = "hand"',
+            mend='write by = "change wheels" with leadscrew and wheels, or leave [lathe.threading] out',
+        )
+
+
 def check_feeds_rise(shop: Shop) -> Found:
     """Least feed below most, and the tools' feeds between them."""
     lathe = shop.lathe
@@ -278,6 +290,7 @@ CHECKS = (
     check_belt_positions_differ,
     check_speeds_rise,
     check_surface_speed_can_be_held,
+    check_threading_suits_the_control,
     check_feeds_rise,
     check_swings_fit,
     check_clearances_are_in_order,
