@@ -24,47 +24,60 @@ POWER_OFF = (
 
 
 class HookShape(NamedTuple):
-    """The finished hook, mm and degrees.
+    """The finished hook, mm and degrees. Its view is along the arbor, the screw's axis upright.
 
     Attributes:
-        height: of the nose over the round of the body. over_flat: over the flat that the head seats on.
+        height: of the nose over the round of the body, square to that. crown: of the level top over the body's
+            highest place, on the screw's axis. over_flat: of the top over the flat that the head seats on.
         width: least and greatest, across the strip. nose: of the nose's edge from the screw's axis.
-        foot: of the holding face's foot, at the body, from the screw's axis.
-        land: length of the top from the nose to over the screw's axis. back: angle of the slope behind it.
+        top: of the level top, from the arbor's axis. foot: of the holding face's foot from the screw's axis.
+        lean: of the holding face from the screw's axis.
+        back: angle of the slope behind the axis.
         eye: least length of the spring's eye along the strip.
     """
 
     height: float
+    crown: float
     over_flat: float
     width: tuple[float, float]
     nose: float
+    top: float
     foot: float
-    land: float
+    lean: float
     back: float
     eye: float
 
 
 def shape_of(part: Part, hook: HookAsked) -> HookShape:
-    """The hook's sizes, all from spring and head; common practice, no source.
+    """The hook's sizes, all from spring and head; exact, but for how they are chosen, which is common practice.
 
-    The nose stands no higher over the body than the spring is thick and its clearance, or it would bruise the next
-    coil. The holding face is filed flat across the whole width, so it lies where the head's round is that wide, and
-    leans out over the strip. The top is level from there to over the screw's axis and slopes down behind.
+    The nose stands no further from the body than the spring is thick and its clearance, or it would bruise the next
+    coil; as the body is round, the level top behind it is lower over the crown. The holding face is filed flat across
+    the whole width, so its edge lies where the head's round is that wide. It leans over the strip by the angle asked
+    for from square to the strip where it stands, which from the screw's axis is more by how far round that is. The top
+    is level from the nose to the screw's axis and slopes down behind.
     """
     head = next(s for s in part.sections if s.name == hook.section)
-    radius, height = head.thickest / 2, float(hook.spring_thickness + hook.clearance)
+    radius, body, height = head.thickest / 2, hook.body / 2, float(hook.spring_thickness + hook.clearance)
     width = (float(hook.eye) - EYE_PLAY[1], float(hook.eye) - EYE_PLAY[0])
-    nose = math.sqrt(radius * radius - min(width[1], 2 * radius) ** 2 / 4)
-    foot = nose - height * math.tan(math.radians(hook.lean))
+    nose = math.sqrt(max(radius * radius - min(width[1], 2 * radius) ** 2 / 4, 0.0))
+    out, lean = body + height, math.radians(hook.lean)
+    top = math.sqrt(out * out - nose * nose)
+    # arbor's axis, foot and nose make a triangle: by the law of sines the angle between the two
+    between = lean - math.asin(body / out * math.sin(lean))
+    round_to = math.asin(nose / out) - between
+    beside = math.sqrt(body * body - radius * radius)
     return HookShape(
         height=height,
-        over_flat=float(hook.flat) + height,
+        crown=top - body,
+        over_flat=float(hook.flat) + top - body,
         width=width,
         nose=nose,
-        foot=foot,
-        land=nose,
-        back=math.degrees(math.atan2(height, radius)),
-        eye=foot + radius + EYE_PLAY[0],
+        top=top,
+        foot=body * math.sin(round_to),
+        lean=math.degrees(round_to + lean),
+        back=math.degrees(math.atan2(top - beside, radius)),
+        eye=body * (round_to + math.asin(radius / body)) + EYE_PLAY[0],
     )
 
 
@@ -139,9 +152,11 @@ def _rows(hook: HookAsked, shape: HookShape, ruler: Ruler) -> list[tuple[str, st
     return [
         ("a", "nose over the round of the body", ruler.limits(shape.height - TOO_LOW, shape.height),
          f"spring {spring} + clearance {clearance}; no higher, or the next coil rides on it"),
-        ("", "nose over the flat", ruler.size(shape.over_flat), f"a + flat {hook.flat.text}"),
-        ("b", "holding face leans", f"{hook.lean:g} deg",
-         f"its foot {ruler.size(shape.nose - shape.foot)} behind the nose"),
+        ("", "level top over the crown", ruler.limits(shape.crown - TOO_LOW, shape.crown),
+         "lower than a, as the body falls away under the nose"),
+        ("", "level top over the flat", ruler.size(shape.over_flat), f"that + flat {hook.flat.text}"),
+        ("b", "face, from the screw's axis", f"{shape.lean:.1f} deg",
+         f"{hook.lean:g} deg over the strip; its foot {ruler.size(shape.nose - shape.foot)} behind the nose"),
         ("c", "nose to the screw's axis", ruler.size(shape.nose), "where the round head is as wide as the hook"),
         ("d", "slope behind the axis", f"{shape.back:.0f} deg", "down to the body at the head's back"),
         ("e", "width, across the strip", ruler.limits(*shape.width),
@@ -195,9 +210,9 @@ def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, ruler:
         "3. ",
     )
     yield item(
-        "Unscrew it. File the holding face flat, leaning as drawn, its corner at the foot as sharp as a safe-edged "
-        "file "
-        "leaves it; then the top to size a, then the slope. Break the other edges, and never the nose.",
+        "Unscrew it. File the holding face flat, leaning as b says, its corner at the foot as sharp as a safe-edged "
+        "file leaves it; then the top level to size over the crown, then the slope. Break the other edges, and never the "
+        "nose.",
         "4. ",
     )
     yield item(

@@ -33,6 +33,8 @@ from cam.mill.screw import (
 from cam.mill.screw_tables import screwing_of
 from cam.mill.threads import all_threads, find_thread
 from cam.part import Part, part_of
+from cam.picture import draw_plot
+from cam.picture.hook_panel import shapes_of
 from cam.plan import plan_job
 from cam.plan.threads import pass_depths
 from cam.plan.why import answer_why
@@ -192,7 +194,7 @@ def test_tip_and_pitch_diameter_are_one_another_s_inverse(thread, share, place):
 
 
 @given(
-    st.sampled_from(all_threads()), st.sampled_from(["0.01 mm", "0.02 mm", "0.04 mm", "1 thou"]), st.floats(0.05, 0.15)
+    st.sampled_from(all_threads()), st.sampled_from(["0.01 mm", "0.02 mm", "0.04 mm", "1 thou"]), st.floats(0.07, 0.15)
 )
 def test_passes_fall_on_the_dial_and_go_to_depth(thread, division, first):
     """Each deeper than the one before, the first no deeper than it may be but for the dial, the last within limits."""
@@ -347,6 +349,7 @@ def test_by_change_wheels_nothing_of_it_is_in_the_program():
 
 REFUSALS = [
     (shop(threading=""), (), "does not say how this lathe cuts a thread"),
+    (shop(tool=VEE.replace('deepest_cut = "0.1 mm"', 'deepest_cut = "0.01 mm"')), (), "far too many passes"),
     (shop(tool=""), (), "no tool of the shop cuts the thread M3 x 0.5"),
     (shop(tool=VEE.replace("0.06 mm", "0.1 mm")), (), "its nose at most 0.072 mm"),
     (shop(tool=VEE.replace("60 deg", "55 deg")), (), "a right-hand one of 60 deg"),
@@ -614,16 +617,37 @@ def test_the_hook_and_the_arbor_agree():
 
 
 def test_the_hook_s_shape_in_closed_form():
-    """Spring 0.4 + 0.05; eye 3 less 0.1 to 0.2; head 4 mm: the face lies at sqrt(2^2 - 1.45^2) = 1.3775 mm."""
+    """Spring 0.4 + 0.05; eye 3 less 0.1 to 0.2; head 4 mm: the nose lies at sqrt(2^2 - 1.45^2) = 1.3775 mm."""
     screwing = screwing_of(part())
     assert screwing is not None
-    assert screwing.hook is not None
-    shape = shape_of(part(), screwing.hook)
+    hook = screwing.hook
+    assert hook is not None
+    shape = shape_of(part(), hook)
     assert shape.height == pytest.approx(0.45)
     assert shape.width == pytest.approx((2.8, 2.9))
     assert shape.nose == pytest.approx(1.37750, abs=1e-5)
-    assert shape.nose - shape.foot == pytest.approx(0.45 * math.tan(math.radians(8)))
-    assert engaged(screwing.hook, screwing.threads[0], 4.0) == pytest.approx(3.0)
+    assert math.hypot(shape.nose, shape.top) == pytest.approx(7.45)  # no further out than spring and clearance
+    assert engaged(hook, screwing.threads[0], 4.0) == pytest.approx(3.0)
+
+
+@given(st.floats(2.5, 6), st.floats(7, 30), st.floats(0, 20), st.floats(0.1, 0.8))
+def test_the_face_leans_over_the_strip_by_what_was_asked(head, body, lean, spring):
+    """From square to the strip where it stands; and nothing of the hook stands higher than its nose."""
+    screwing = screwing_of(part())
+    assert screwing is not None
+    assert screwing.hook is not None
+    sizes = {"body": 2 * body, "spring_thickness": spring, "eye": 0.8 * head}
+    hook = replace(screwing.hook, lean=lean, **{key: length_of(f"{size} mm") for key, size in sizes.items()})
+    size = length_of(f"{head} mm")
+    screw = replace(part(), sections=tuple(replace(x, diameter_a=size, diameter_b=size) for x in part().sections))
+    made = shape_of(screw, hook)
+    foot = (made.foot, math.sqrt(body * body - made.foot**2))
+    face = (made.nose - foot[0], made.top - foot[1])
+    along = (face[0] * foot[1] - face[1] * foot[0]) / body
+    out = (face[0] * foot[0] + face[1] * foot[1]) / body
+    assert math.degrees(math.atan2(along, out)) == pytest.approx(lean, abs=1e-6)
+    assert math.degrees(math.atan2(*face)) == pytest.approx(made.lean, abs=1e-6)
+    assert made.crown <= made.height + 1e-12
 
 
 def test_the_hook_is_drawn_for_either_way_of_winding():
@@ -632,6 +656,23 @@ def test_the_hook_is_drawn_for_either_way_of_winding():
     assert "<---" in other[0]
     assert sum("/" in line for line in one) == sum("\\" in line for line in other)
     assert all("thread" in picture[-1] for picture in (one, other))
+
+
+@pytest.mark.parametrize("pull", ["clockwise", "anticlockwise"])
+def test_the_hook_has_its_sheet_in_the_picture(pull):
+    """Its sizes by letter; turned the other way every place is mirrored."""
+    job = job_with(part(('pull = "clockwise"', f'pull = "{pull}"')), shop(threading="", tool=""))
+    svg = draw_plot(job.plan, tuple(w.simulation for w in job.works), tuple(w.program for w in job.works))
+    for words in ("the hook, on the bench", f"turns {pull} to wind", "over the strip", "1.377 mm"):
+        assert words in svg, words
+    screwing = screwing_of(job.part)
+    assert screwing is not None
+    assert screwing.hook is not None
+    shapes = list(shapes_of(job.part, screwing, screwing.hook, shape_of(job.part, screwing.hook)))
+    screw = next(s for s in shapes if s.style == "work")
+    nose = max((p for piece in screw.chain for p in (piece.start, piece.end)), key=lambda p: math.hypot(*p))
+    assert math.hypot(*nose) == pytest.approx(7.45)  # no point of it stands further out than the nose
+    assert (nose.z > 0) is (pull == "clockwise")
 
 
 def test_a_die_that_the_shop_has_not_is_said():

@@ -71,7 +71,7 @@ class HookAsked:
         section: the head. spring_thickness, spring_width: of the strip, mm.
         eye: width of the hole in its inner end, across the strip, mm.
         clearance: left between the strip and the hook's nose, mm.
-        lean: of the holding face over the spring, degrees from upright.
+        lean: of the holding face over the strip, degrees from square to that.
         pull: the way the arbor turns to wind, seen from that arbor's A end.
         body: diameter that it is screwed into, mm. flat: depth of the flat that its head seats on, mm.
         hole_depth: of full thread from the top of the round, mm; nan for a hole that goes through.

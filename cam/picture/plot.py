@@ -14,6 +14,7 @@ from cam.picture.sheet import HEIGHT, WIDTH, Rect, paper
 if TYPE_CHECKING:
     from jinja2 import Template
 
+    from cam.part.model import Part
     from cam.picture.mill_panel import MillJobDrawn
     from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
@@ -52,7 +53,18 @@ def draw_plot(
         from cam.picture.refused_square import lay_out_refused  # noqa: PLC0415 - seldom
 
         panels.append(lay_out_refused(plan.part.name, plan.part.unit, refused, HEIGHT * len(panels)))
+    if plan.part.screwed is not None:
+        panels += _hook_sheet(plan.part, HEIGHT * len(panels))
     return render_sheets(plan.part.name, panels)
+
+
+def _hook_sheet(part: Part, above: float) -> list[Panel]:
+    """The sheet of a hook; none where there is only a thread."""
+    from cam.mill.screw_tables import screwing_of  # noqa: PLC0415 - only for parts with a thread
+    from cam.picture.hook_panel import lay_out_hook  # noqa: PLC0415
+
+    screwing = screwing_of(part)
+    return [lay_out_hook(part, screwing, above)] if screwing is not None and screwing.hook is not None else []
 
 
 def render_sheets(title: str, panels: Sequence[Panel]) -> str:

@@ -6,12 +6,12 @@ import math
 
 from cam.frozen import frozen
 from cam.geometry.path import Line, Point
-from cam.mill.screw import best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
+from cam.mill.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
 from cam.plan.allowance import radius_step
 from cam.plan.bench import Bench
 from cam.plan.cutting import RADIAL_SHARE, cutting_power, spindle_speed, surface_speed
 from cam.plan.model import Measure, Operation, Pass
-from cam.problem import Problem, ProblemError
+from cam.problem import Problem, ProblemError, RangeError
 from cam.setting.model import ThreadWanted
 from cam.shop.model import Material, Shop, Threading, Tool
 
@@ -176,9 +176,15 @@ def pass_depths(shop: Shop, wanted: ThreadWanted, tool: Tool, tip: float) -> tup
     """Depth of every pass below the shank, mm: equal areas, at radii that the X dial can be set to.
 
     Radii are rounded outward, the last to the nearest, unless the dial's step is more than a third of the limits.
+
+    Raises:
+        ProblemError: the tool's first cut would make far too many passes.
     """
     step = radius_step(shop.lathe)
-    deep = infeed(wanted.shank - tip, float(tool.deepest_cut), float(tool.minimum_cut), SPRINGS)
+    try:
+        deep = infeed(wanted.shank - tip, float(tool.deepest_cut), float(tool.minimum_cut), SPRINGS)
+    except RangeError as fault:
+        raise ProblemError([_too_fine(wanted, tool, str(fault))]) from fault
     if not 0 < step <= (wanted.most - wanted.least) / 2 * COARSE:
         return deep
     full = wanted.shank - round(tip / step) * step
@@ -188,6 +194,16 @@ def pass_depths(shop: Shop, wanted: ThreadWanted, tool: Tool, tip: float) -> tup
         if rounded > (found[-1] if found else 0.0) + FINE and rounded < full - FINE:
             found.append(rounded)
     return (*found, *(full,) * (1 + SPRINGS))
+
+
+def _too_fine(wanted: ThreadWanted, tool: Tool, fault: str) -> Problem:
+    return Problem(
+        where=wanted.where,
+        what=f"{wanted.thread.name} would take far too many passes with tool {tool.number}",
+        given=f"deepest_cut = {tool.deepest_cut.text}: {fault}",
+        allowed=f"at most {MOST_PASSES} passes",
+        mend=f'give "{tool.name}" a deeper first cut in the shop file, or cut the thread by die: thread_by = "die"',
+    )
 
 
 def by_hand(shop: Shop, wanted: ThreadWanted) -> tuple[Tool, tuple[float, ...]]:

@@ -1,0 +1,164 @@
+"""A screwed-in hook on a sheet of its own: seen along the arbor, with its spring, and its sizes by letter."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from cam.geometry.path import Arc, Chain, Line, Point
+from cam.mill.screw_tables import HookAsked, Screwing
+from cam.part.model import Part
+from cam.picture.draft import SIZES, Draft, Panel, clean, fit, wrap
+from cam.picture.margins import draw_rows, round_bar
+from cam.picture.panel import drawn
+from cam.picture.scene import Shape, ring, shape
+from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
+from cam.units import show_number
+from posts.hook_page import HookShape, shape_of
+
+FRAME = Rect(84, 31.5, 120, 150)
+SIZES_AT = Rect(210, 31.5, 79, 150)
+
+
+def lay_out_hook(part: Part, screwing: Screwing, above: float) -> Panel:
+    """Place it on its sheet.
+
+    Args:
+        screwing: with a hook. above: of the picture's height, mm: where the sheet begins.
+    """
+    hook = screwing.hook
+    assert hook is not None
+    draft, made = Draft("hook"), shape_of(part, hook)
+    title = f"{fit(clean(part.name), SIZES['title'], 120.0, bold=True)} - the hook, on the bench"
+    draft.write("title", 8, 13, title)
+    draft.write("text", 8, 18.5, f"seen from the A end of the arbor, which turns {hook.pull} to wind; filed by hand")
+    view = _view(part, hook, made)
+    shapes = list(shapes_of(part, screwing, hook, made))
+    layers = [layer for item in shapes for layer in drawn(item, view)]
+    layers.append(("axis", view.draw(straight((0.0, view.bottom_x), (0.0, view.top_x)))))
+    draft.window(view, tuple(layers))
+    _letters(draft, view, hook, made)
+    _bar(draft, view, part.unit)
+    _sizes(draft, part, hook, made)
+    draw_rows(draft, [("work", "the screw, its head filed to the hook"), ("stock", "the head as turned"),
+                      ("solid", "the arbor's body"), ("finish", "the spring"), ("wanted", "the hole")])  # fmt: skip
+    label = clean(f"{title}. It stands {_show(made.height, part.unit)} over the body.")
+    return "hook", paper(above), label, draft.frames, [*draft.plates, *draft.marks], draft.texts
+
+
+def _view(part: Part, hook: HookAsked, made: HookShape) -> View:
+    """The head and what lies about it, as large as it goes."""
+    head = next(s for s in part.sections if s.name == hook.section)
+    wide = 1.7 * head.thickest
+    scale = scale_at_most(FRAME.width / wide)
+    middle = hook.body / 2 + made.height - 0.5 * head.thickest
+    return View(FRAME, scale, -FRAME.width / 2 / scale, FRAME.top + FRAME.height / 2 + middle * scale)
+
+
+def shapes_of(part: Part, screwing: Screwing, hook: HookAsked, made: HookShape) -> Iterator[Shape]:
+    """Body, hole, screw, hook, the head as turned, and the spring, z across and x up from the arbor's axis, mm."""
+    way = 1.0 if hook.pull == "clockwise" else -1.0
+    head = next(s for s in part.sections if s.name == hook.section)
+    shank = next(s for s in part.sections if s.name == screwing.threads[0].section)
+    body, seat, reach = hook.body / 2, float(hook.body / 2 - hook.flat), head.thickest / 2
+    flat = math.sqrt(max(body * body - seat * seat, 0.0))
+    yield shape("solid", _body(body, seat, flat), solid=True)
+    bore = shank.thickest / 2
+    bottom = seat - float(shank.length)
+    floor = -body if hook.through else body - float(hook.hole_depth)
+    yield shape("wanted", straight((-bore, seat), (-bore, floor), (bore, floor), (bore, seat)))
+    corners = [(-bore, bottom), (bore, bottom), (bore, seat), *hook_outline(hook, made, reach), (-bore, seat)]
+    yield shape("work", ring(tuple(Point(way * z, x) for z, x in corners)), solid=True)
+    top = seat + float(head.length)
+    yield shape("stock", straight((-reach, seat), (-reach, top), (reach, top), (reach, seat)))
+    yield from _spring(hook, made, way, body, reach)
+
+
+def hook_outline(hook: HookAsked, made: HookShape, reach: float) -> list[tuple[float, float]]:
+    """Corners of the hook's profile from its seat's right end round to its left, the holding face on the right."""
+    body, seat = hook.body / 2, float(hook.body / 2 - hook.flat)
+
+    def surface(z: float) -> float:
+        return max(math.sqrt(body * body - z * z), seat)
+
+    return [
+        (reach, seat), (reach, surface(reach)), (made.foot, surface(made.foot)), (made.nose, made.top), (0.0, made.top),
+        (-reach, surface(reach)), (-reach, seat),
+    ]  # fmt: skip
+
+
+def _body(radius: float, seat: float, flat: float) -> Chain:
+    """The round of the body with its flat on top."""
+    left, right, foot = Point(-flat, seat), Point(flat, seat), Point(0.0, -radius)
+    centre = Point(0.0, 0.0)
+    return (Line(left, right), Arc(right, foot, centre, -1), Arc(foot, left, centre, -1))
+
+
+def _spring(hook: HookAsked, made: HookShape, way: float, body: float, reach: float) -> Iterator[Shape]:
+    """The strip on both sides of the hook: its tongue before the holding face, its length behind."""
+    thick = float(hook.spring_thickness)
+    start, back = made.foot, -reach
+    for z, turn, angle in ((start, -1, 12.0), (back, 1, 70.0)):
+        begin = math.atan2(math.sqrt(max(body * body - z * z, 0.0)), z)
+        end = begin + turn * math.radians(angle)
+        for radius in (body, body + thick):
+            a, b = (Point(way * radius * math.cos(t), radius * math.sin(t)) for t in (begin, end))
+            yield shape("finish", (Arc(a, b, Point(0.0, 0.0), round(turn * way)),))
+
+
+def _letters(draft: Draft, view: View, hook: HookAsked, made: HookShape) -> None:
+    """The letters of the sizes where they are."""
+    way, body, thick = (1.0 if hook.pull == "clockwise" else -1.0), hook.body / 2, made.height
+    foot = Point(way * made.foot, math.sqrt(body * body - made.foot**2))
+    nose = Point(way * made.nose, made.top)
+    share = body / math.hypot(*nose)
+    below = Point(nose.z * share, nose.x * share)
+    draft.line("leader-bold", view.place(nose), view.place(below))
+    places = (
+        ("a", Point(below.z + way * 0.6 * thick, below.x + 0.25 * thick)),
+        ("b", Point(foot.z - way * 0.9 * thick, foot.x + 0.3 * thick)),
+        ("c", Point(way * made.nose / 2, made.top + 0.5 * thick)),
+        ("d", Point(-way * made.nose * 0.9, made.top + 0.2 * thick)),
+    )
+    for letter, place in places:
+        draft.write("part", *view.place(place), letter, "middle", plate=True)
+
+
+def _sizes(draft: Draft, part: Part, hook: HookAsked, made: HookShape) -> None:
+    """The sizes by letter, as the bench page has them."""
+    unit = part.unit
+    rows = (
+        ("a", f"nose over the round of the body {_show(made.height, unit)}: no higher, or the next coil rides on it"),
+        ("", f"level top over the body's crown {_show(made.crown, unit)}"),
+        (
+            "b",
+            f"holding face {made.lean:.1f} deg from the screw's axis, {hook.lean:g} deg over the strip; its foot "
+            f"{_show(made.nose - made.foot, unit)} behind the nose",
+        ),
+        ("c", f"nose to the screw's axis {_show(made.nose, unit)}"),
+        ("d", f"slope behind the axis {made.back:.0f} deg, down to the body"),
+        ("e", f"width across the strip {_show(made.width[0], unit)} to {_show(made.width[1], unit)}"),
+        ("f", f"eye along the strip at least {_show(made.eye, unit)}"),
+    )
+    y = SIZES_AT.top + 4
+    for letter, words in rows:
+        draft.write("part", SIZES_AT.left, y, letter)
+        for line in wrap(clean(words), SIZES["text"], SIZES_AT.width - 8):
+            draft.write("text", SIZES_AT.left + 6, y, line)
+            y += 4.2
+        y += 2.0
+    draft.write("small", SIZES_AT.left, y + 2, "common practice, no source; filing, fitting, hardening:")
+    draft.write("small", SIZES_AT.left, y + 6, "THE HOOK in the summary")
+
+
+def _show(mm: float, unit: str) -> str:
+    return f"{show_number(mm / (25.4 if unit == 'in' else 1.0), 4 if unit == 'in' else 3, trim=True)} {unit}"
+
+
+def _bar(draft: Draft, view: View, unit: str) -> None:
+    bar, text = round_bar(view.scale, 30.0, unit)
+    base, left = FRAME.bottom - 3.0, FRAME.left + 4.0
+    draft.plate(Rect(left - 1.5, base - 6.0, bar + 3.0, 8.0))
+    draft.line("bar", (left, base - 1.6), (left, base), (left + bar, base), (left + bar, base - 1.6))
+    draft.write("small", left + bar / 2, base - 2.2, text, "middle")
+    draft.write("part", FRAME.left + 1.5, FRAME.top + 3.6, f"{show_number(view.scale, 2, trim=True)} : 1", plate=True)
