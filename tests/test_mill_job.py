@@ -390,13 +390,16 @@ REFUSED: list[tuple[list[tuple[str, str]], list[tuple[str, str]], str, list[str]
     ([('section = "drum body"\nface', 'section = "winding square"\nface')], [], "goes into the square", []),
     ([('depth = "5 mm"', 'depth = "13 mm"')], [], "does not end inside the body", ["less than 13.98 mm"]),
     ([('depth = "5 mm"', 'depth = "12 mm"')], [], "the drill's point comes out on the far side", ["13.98 mm"]),
+    ([('flat_depth = "0.3 mm"', 'flat_depth = "4 mm"')], [], "takes too much of the body", ["3.495 mm"]),
+    ([('depth = "5 mm"', 'depth = "0.3 mm"')], [], "ends no deeper than the flat", ["more than 0.3 mm"]),
     ([('thread = "M3"', 'diameter = "5 mm"'), ('lead', '#'), ('chips', '#')], [], "has no drill for", ["2.6 mm drill"]),
     ([], [("tap_cycle = false", "tap_cycle = true"), ('thread = "M3"', 'thread = "M2.5"')], "no tap for M3", []),
     ([], [("tap_cycle = false", "tap_cycle = true"), ('thread = "M3"', 'thread = "M33"')], "there is no thread", []),
     ([], [('stick_out = "30 mm"', 'stick_out = "12 mm"'), ('holder_diameter = "24 mm"', 'holder_diameter = "60 mm"')],
      'holder does not clear "collet nut"', ["0.5 mm"]),
     ([], [('flutes = "12 mm"                    # length', 'flutes = "0.2 mm" # length')], "flats are deeper than", []),
-    ([], [('minimum_cut = "0.02 mm"             # depth', 'minimum_cut = "0.3 mm" # depth')], "nothing is cut at", []),
+    ([('across = "4.2 mm"', 'across = "5.0 mm"'), ('key', '#')],
+     [('minimum_cut = "0.02 mm"             # depth', 'minimum_cut = "0.05 mm" #')], "nothing is cut at", ["0.08 mm"]),
     ([], [('square_by = "tipped block"', 'square_by = "ramped"'), ('crown = "0.0005 mm"', 'crown = "0.000000001 mm"')],
      "passes do not bring the flat within", ["crown"]),
 ]  # fmt: skip
@@ -431,6 +434,13 @@ def test_what_the_starter_shows_of_the_mill_works_once_it_is_taken_in() -> None:
     job = mill_job(part)
     assert [w.name for w in job.works] == ["cross-hole", "square"]
     assert job.problems == ()
+
+
+def test_cuts_keep_to_what_the_cutter_takes() -> None:
+    """0.02 mm at most: the square and the small flat in many layers."""
+    job = mill_job(shop=changed(SHOP, ('deepest_cut = "0.3 mm"', 'deepest_cut = "0.02 mm"')))
+    assert job.problems == ()
+    assert len(by_name(job)["square"].plan.layers) == 25  # (5.18 - 4.14) / 2 is 0.52, less the last 0.02
 
 
 def test_a_shop_without_a_mill_is_asked_for_one() -> None:

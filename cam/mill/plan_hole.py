@@ -7,6 +7,7 @@ break, and a broken tap in a finished arbor is a scrapped arbor (common practice
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Literal
 
@@ -118,7 +119,7 @@ def plan_cross_hole(task: HoleTask) -> HolePlan:
     section = next((s for s in task.sections if s.start <= task.x <= s.end), None)
     if section is None:
         raise ProblemError([Problem(where=task.where, what=f'"{task.name}" lies off the work', given=_mm(task.x))])
-    if wrong := list(_check_tools(task)):
+    if wrong := [*_check_tools(task), *_check_flat(task, section.top)]:
         raise ProblemError(wrong)
     body, depths = 2 * section.top, _depths(task)
     work = hole_work(task)
@@ -195,6 +196,21 @@ def _check_tools(task: HoleTask) -> Iterator[Problem]:
         yield Problem(
             where=where, what=f"{task.tap.name} does not cut {task.thread.name}", given=f"pitch {task.tap.pitch:g}"
         )
+
+
+def _check_flat(task: HoleTask, radius: float) -> Iterator[Problem]:
+    """The small flat stays small, and the hole goes on below it."""
+    deep = task.flat[1] if task.flat else 0.0
+    if deep >= radius / 2:
+        yield Problem(
+            where=task.where, what=f'the flat for "{task.name}" takes too much of the body', given=_mm(deep),
+            allowed=f"less than {_mm(radius / 2)}, half of its radius", mend="make it shallower",
+        )  # fmt: skip
+    if not task.through and task.wanted <= deep:
+        yield Problem(
+            where=task.where, what=f'"{task.name}" ends no deeper than the flat that it starts on',
+            given=_mm(task.wanted), allowed=f"more than {_mm(deep)} from the top of the round",
+        )  # fmt: skip
 
 
 def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Problem]:
@@ -317,8 +333,12 @@ class _Moves:
         feed = task.feed[cutter.number]
         if cutter.kind == "end mill":
             side = -(self.radius + cutter.radius + task.rapid_clearance)
-            yield from (Rapid(axis="x", to=x), Rapid(axis="y", to=side), Rapid(axis="z", to=self.surface))
-            yield Feed(x=x, y=-side, z=self.surface, feed=feed)
+            layers = max(1, math.ceil(self.hole.flat_depth / cutter.deepest_cut - 1e-9))
+            for k in range(1, layers + 1):
+                z = self.radius - self.hole.flat_depth * k / layers
+                yield from (Rapid(axis="x", to=x), Rapid(axis="y", to=side), Rapid(axis="z", to=z))
+                yield Feed(x=x, y=-side, z=z, feed=feed)
+                yield from (Rapid(axis="z", to=self.clear),) if k < layers else ()
             return
         yield from (Rapid(axis="x", to=x), Rapid(axis="y", to=0.0), Rapid(axis="z", to=self.retract))
         kind, bottom, step = "drill", self.spot_bottom() if cutter.kind == "spot drill" else self.drill_bottom(), 0.0

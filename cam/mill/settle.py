@@ -288,7 +288,7 @@ class _Settler:
             wall=-groove / 2 if groove else asked.flats_end, groove=groove, edge=edge.size if edge else 0.0,
             sections=held.sections, fixtures=held.fixtures, gripped=held.gripped, gripped_diameter=held.diameter,
             cutter=cutter, rpm=rpm, feed=round(own.feed_per_tooth * own.teeth * rpm, 1),
-            left=max(2 * own.minimum_cut, min(LEFT, depth / 4)), crown=float(self.mill.crown),
+            left=min(max(2 * own.minimum_cut, min(LEFT, depth / 4)), own.deepest_cut), crown=float(self.mill.crown),
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
             kc11=self.material.kc11, mc=self.material.mc, modulus=self.material.modulus, unit=self.part.unit,
             where=asked.where,
