@@ -211,7 +211,7 @@ def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, ruler:
     )
     yield item(
         "Unscrew it. File the holding face flat, leaning as b says, its corner at the foot as sharp as a safe-edged "
-        "file leaves it; then the top level to size over the crown, then the slope. Break the other edges, and never the "
+        "file leaves it; then the top level to size over the crown, then the slope. Break the other edges, never the "
         "nose.",
         "4. ",
     )
