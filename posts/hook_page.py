@@ -200,8 +200,7 @@ def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, ruler:
     )
     yield item(
         "Screw it home with the spanner. The flats must lie along the strip, square to the arbor's axis. If they do "
-        "not: "
-        f"{eighth} off the seat under the head turns it an eighth of a turn further in.",
+        f"not: {eighth} off the seat under the head turns it an eighth of a turn further in.",
         "2. ",
     )
     yield item(
@@ -216,9 +215,8 @@ def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, ruler:
         "4. ",
     )
     yield item(
-        "Screw it home and try the spring's own end: the eye must drop to the body by itself, bear on the whole width "
-        "of "
-        "the face, and not climb when it is pulled by hand.",
+        "Screw it home and try the spring's own end: the eye must drop to the body by itself, bear on the whole "
+        "width of the face, and not climb when it is pulled by hand.",
         "5. ",
     )
     yield item(lock, "6. ")
@@ -233,9 +231,8 @@ def _harden(part: Part) -> Iterator[str]:
         return
     yield item(
         "Silver steel, if it is to be hard: after filing, hung on iron wire, heated through to a dull cherry red "
-        "(about "
-        "780 deg C, the maker's sheet goes before), quenched at once upright in oil or brine. Polish a side and let it "
-        "down to blue (about 300 deg C). From memory; try it on a scrap first."
+        "(about 780 deg C, the maker's sheet goes before), quenched at once upright in oil or brine. Polish a side "
+        "and let it down to blue (about 300 deg C). From memory; try it on a scrap first."
     )
     yield item("Hot oil flares: a metal pot with a lid, outdoors or under an extractor, face shield, gloves kept dry, "
                "extinguisher at hand. What is black may still burn.")  # fmt: skip

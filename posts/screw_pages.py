@@ -136,8 +136,7 @@ def _by_die(plan: Plan, screwed: Screwed, ruler: Ruler) -> Iterator[str]:
     yield item("Motor off and unplugged, belt slack: this thread is turned by hand, never under power.", "1. ")
     yield item(
         f"Die {thread.name} in a holder that slides on the tailstock, lettered side to the work, so that it stands "
-        "square. "
-        "A split die: open it by its middle screw for the first time over.",
+        "square. A split die: open it by its middle screw for the first time over.",
         "2. ",
     )
     yield item(
@@ -177,20 +176,17 @@ def _by_wheels(plan: Plan, wanted: ThreadWanted, ruler: Ruler, width: int) -> It
     seconds = 60 * (wanted.near - wanted.far) / (thread.pitch * threading.fastest)
     yield item(
         f"Tool {tool.number}, {tool.name}: on centre height, its vee square to the work by a thread gauge. Touch it "
-        "on the "
-        f"shank and set X to what that measures there (about {shank}).",
+        f"on the shank and set X to what that measures there (about {shank}).",
     )
     yield item(
         "Turn the spindle by a handle in its bore: motor unplugged as long as it is in, and out before any power. "
-        "Under "
-        f"power, at {threading.fastest:.0f} rpm, the tool would be over the relief {seconds:.1f} s after it bites.",
+        f"Under power, at {threading.fastest:.0f} rpm, the tool would be over the relief {seconds:.1f} s after it "
+        "bites.",
     )
     yield item(
         f"Start at least {ruler.size(max(2 * thread.pitch, 1.0))} off the end, so that the play of all wheels is "
-        "taken up; "
-        "stop over the relief, wind X out, and turn the spindle BACK to the start with the half-nut left shut: so "
-        "every "
-        "pass falls in one groove. Then X in to the next line.",
+        "taken up; stop over the relief, wind X out, and turn the spindle BACK to the start with the half-nut left "
+        "shut: so every pass falls in one groove. Then X in to the next line.",
     )
     yield from _depths(plan, wanted, depths, ruler, width)
     yield item(f"Tick each pass off. {MACHINE_FIRST}", "! ")
@@ -249,8 +245,7 @@ def _off_the_bar(plan: Plan, screwing: Screwing, ruler: Ruler) -> Iterator[str]:
     yield "THE HEAD, FACED"
     yield item(
         f"Face and tap a stub of brass {thread} in the collet or chuck, recess its mouth by one pitch, and screw the "
-        "part "
-        "in by hand until its shoulder seats: so the head runs true and the thread is not marked."
+        "part in by hand until its shoulder seats: so the head runs true and the thread is not marked."
     )
     yield item(
         f"Light cuts, the spindle forward, so that they screw it home and not out, "
@@ -275,8 +270,7 @@ def _by_blade(length: str) -> Iterator[str]:
     yield item("Before it, in the same hold: the thread cut and measured, burrs off, a tray under the part.", "1. ")
     yield item(
         f"The blade goes in at the slow speed of that pass, {length} from the finished free end, in bites, past the "
-        "axis. A "
-        "hand on the stop, none near the part.",
+        "axis. A hand on the stop, none near the part.",
         "2. ",
     )
     yield item("Take the part out of the tray when the spindle stands.", "3. ")

@@ -322,6 +322,5 @@ def _explain_one(bench: Bench, wanted: ThreadWanted) -> str:
     return (
         f"{thread.name} takes passes of equal chip area and {SPRINGS} more at the full depth; to be in step at "
         f"{turns.rpm:.0f} rev/min the slide needs {room:.2f} mm before it: v^2 / (2 a) and its lost motion, at least "
-        "two "
-        "pitches"
+        "two pitches"
     )

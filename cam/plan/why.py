@@ -28,8 +28,7 @@ from cam.shop.model import Material, Shop
 WIDTH = 88
 SLOW = {
     "thread": "It is the fastest that [lathe.threading], the slide's rapid over the pitch and the material allow; all "
-    "passes "
-    "of a thread have the same.",
+    "passes of a thread have the same.",
     "part off": "For parting off no more than half of that is taken (common practice, no source).",
 }
 KINDS = {
@@ -88,9 +87,8 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
     if cut.kind == "thread":
         yield (
             "Depth k of n is the whole depth times sqrt(k / n), so that every pass takes the same area of chip "
-            "(exact), "
-            f"none of them first deeper than the {tool.deepest_cut.text} that you gave; equal steps where that is less "
-            f"than the tool's least cut of {tool.minimum_cut.text}; at radii that the dial can be set to."
+            f"(exact), the first no deeper than the {tool.deepest_cut.text} that you gave; equal steps where "
+            f"that is less than the tool's least cut of {tool.minimum_cut.text}; at radii that the dial can be set to."
         )
         return
     if cut.kind == "rough":
@@ -148,8 +146,7 @@ def _feed(part: Part, shop: Shop, cut: Pass) -> Iterator[str]:
     if cut.kind == "thread":
         yield (
             f"the pitch, {say(cut.feed, part)} a turn, {say(cut.feed * cut.rpm, part)} a minute at {cut.rpm:.0f} "
-            "rev/min: "
-            "the slide follows the spindle."
+            "rev/min: the slide follows the spindle."
         )
         return
     given = tool.rough_feed if cut.kind in ("rough", "groove", "part off") else tool.finish_feed
