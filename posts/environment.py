@@ -38,6 +38,22 @@ def find_template(name: str, folder: Path | None = None) -> Template:
     return _environment(str(folder) if folder else "").get_template(name)
 
 
+@lru_cache(maxsize=4)
+def find_markup(name: str) -> Template:
+    """A template of the tool's own for HTML or SVG, in which every text is escaped."""
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        undefined=StrictUndefined,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        auto_reload=False,
+        bytecode_cache=template_cache(),
+    )
+    return environment.get_template(name)
+
+
 class _Compiled(FileSystemBytecodeCache):
     """Compiled templates, kept where Python keeps its own compiled modules; compiling them takes longer than a job.
 

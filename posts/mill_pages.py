@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from cam.mill.done import MillDone
 from cam.mill.settle import HoleJob
 from cam.part.model import Part
 from posts.cross_hole_page import cross_hole_page
 from posts.layout import WIDTH
-from posts.mill_sheet import MillDone, Sheet, name_of
+from posts.mill_sheet import Sheet, name_of
 from posts.pages import Ruler
 from posts.square_page import square_page
 from posts.wording import plain

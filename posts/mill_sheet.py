@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple
 
 from cam.mill.settle import HoleJob, turned_diameter
 from cam.setting.words import say_time
@@ -17,59 +17,11 @@ from posts.pages import Ruler, listed
 from posts.wording import number
 
 if TYPE_CHECKING:
+    from cam.mill.done import MillDone, MillWorkDone
     from cam.mill.part_tables import Hold
-    from cam.mill.plan_hole import HolePlan, HoleTask
-    from cam.mill.plan_square import SquarePlan, SquareTask
-    from cam.mill.result import MillSimulation
-    from cam.mill.settle import SquareJob
     from cam.part.model import Part
-    from cam.shop.mill import Mill
 
 BLANK = "________"
-
-
-class MillWorkDone(Protocol):
-    """One program of the mill with all that it came from; cam.milling.MillProgramJob is one."""
-
-    @property
-    def name(self) -> str:
-        """Of the work: "square", "cross-hole", "cross-hole-2" ..."""
-
-    @property
-    def file(self) -> str:
-        """Of its program."""
-
-    @property
-    def asked(self) -> SquareJob | HoleJob:
-        """As the part file asks for it."""
-
-    @property
-    def task(self) -> SquareTask | HoleTask:
-        """As it was to be planned."""
-
-    @property
-    def plan(self) -> SquarePlan | HolePlan:
-        """What came of it."""
-
-    @property
-    def simulation(self) -> MillSimulation:
-        """The judgement on its program."""
-
-
-class MillDone(Protocol):
-    """All of the mill's work, in the order in which it is done; cam.milling.MillJob is one."""
-
-    @property
-    def mill(self) -> Mill:
-        """The machine."""
-
-    @property
-    def works(self) -> Sequence[MillWorkDone]:
-        """Each program, in order."""
-
-    @property
-    def waits(self) -> Sequence[str]:
-        """Names of what cannot be planned yet."""
 
 
 class Sheet(NamedTuple):

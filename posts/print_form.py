@@ -19,7 +19,7 @@ from posts.summary import milled_of
 from posts.wording import plain
 
 if TYPE_CHECKING:
-    from posts.mill_sheet import MillDone
+    from cam.mill.done import MillDone
 
 BENCH_TYPE = 11.0
 """Type of the pages for the bench, pt."""

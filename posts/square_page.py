@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import NamedTuple, cast
 
+from cam.mill.done import MillWorkDone
 from cam.mill.model import Index, Move, StartPass, Stop
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
@@ -24,7 +25,7 @@ from cam.mill.square import (
 from cam.units import show_number
 from posts.layout import BREAK, box, item, table
 from posts.mill_dials import Counter
-from posts.mill_sheet import BLANK, MillWorkDone, Page, Sheet, pass_words
+from posts.mill_sheet import BLANK, Page, Sheet, pass_words
 from posts.pages import listed
 from posts.wording import number
 

@@ -35,7 +35,7 @@ from posts.sketch import draw_sketch
 from posts.wording import plain
 
 if TYPE_CHECKING:
-    from posts.mill_sheet import MillDone
+    from cam.mill.done import MillDone
 
 BEGIN = "\f"
 

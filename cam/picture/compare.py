@@ -9,7 +9,7 @@ from cam.frozen import Row
 from cam.geometry.differ import Zone, radius_at
 from cam.geometry.path import Chain, Line, Point, flatten
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit
-from cam.picture.margins import draw_axes, round_bar
+from cam.picture.margins import draw_axes, draw_ends
 from cam.picture.plot import render_sheets
 from cam.picture.sheet import HEIGHT, Rect, View, hatch, paper, scale_at_most
 from cam.units import show_number
@@ -66,7 +66,7 @@ def _lay_out(a: str, b: str, overlay: Overlay, place: int) -> Panel:
     draft.window(view, _look(overlay, view))
     _legend(draft, a, b)
     draw_axes(draft, view, overlay.unit)
-    _ends(draft, view, overlay.unit)
+    draw_ends(draft, view, "A end", "B end", overlay.unit)
     _number(draft, view, overlay)
     _trace(draft, view, overlay)
     _list(draft, overlay)
@@ -133,16 +133,6 @@ def _legend(draft: Draft, a: str, b: str) -> None:
         draft.marks.append(("differs", hatch(corners, 1.4, rise, box)))
         draft.box("leader", box)
         draft.write("small", left + 17, 24.0, text)
-
-
-def _ends(draft: Draft, view: View, unit: str) -> None:
-    base = view.frame.top - 1.6
-    draft.write("part", view.frame.left, base, "A end")
-    draft.write("part", view.frame.right, base, "B end", "end")
-    bar, text = round_bar(view.scale, 30.0, unit)
-    left = (view.frame.left + view.frame.right - bar) / 2
-    draft.line("bar", (left, base - 1.8), (left, base), (left + bar, base), (left + bar, base - 1.8))
-    draft.write("small", left + bar + 2, base, f"{text}; drawn {show_number(view.scale, 2, trim=True)} : 1 on A4")
 
 
 def _number(draft: Draft, view: View, overlay: Overlay) -> None:

@@ -9,11 +9,11 @@ from cam.geometry.path import Arc, Chain, Line, Point
 from cam.mill.screw_tables import HookAsked, Screwing
 from cam.part.model import Part
 from cam.picture.draft import SIZES, Draft, Panel, clean, fit, wrap
-from cam.picture.margins import draw_rows, round_bar
+from cam.picture.margins import draw_corner_bar, draw_rows, draw_title
+from cam.picture.marks import size_words
 from cam.picture.panel import drawn
 from cam.picture.scene import Shape, ring, shape
 from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
-from cam.units import show_number
 from posts.hook_page import HookShape, shape_of
 
 FRAME = Rect(84, 31.5, 120, 150)
@@ -38,11 +38,12 @@ def lay_out_hook(part: Part, screwing: Screwing, above: float) -> Panel:
     layers.append(("axis", view.draw(straight((0.0, view.bottom_x), (0.0, view.top_x)))))
     draft.window(view, tuple(layers))
     _letters(draft, view, hook, made)
-    _bar(draft, view, part.unit)
+    draw_corner_bar(draft, view, part.unit)
+    draw_title(draft, view, "along the arbor")
     _sizes(draft, part, hook, made)
     draw_rows(draft, [("work", "the screw, its head filed to the hook"), ("stock", "the head as turned"),
                       ("solid", "the arbor's body"), ("finish", "the spring"), ("wanted", "the hole")])  # fmt: skip
-    label = clean(f"{title}. It stands {_show(made.height, part.unit)} over the body.")
+    label = clean(f"{title}. It stands {size_words(made.height, part.unit)} over the body.")
     return "hook", paper(above), label, draft.frames, [*draft.plates, *draft.marks], draft.texts
 
 
@@ -128,17 +129,20 @@ def _sizes(draft: Draft, part: Part, hook: HookAsked, made: HookShape) -> None:
     """The sizes by letter, as the bench page has them."""
     unit = part.unit
     rows = (
-        ("a", f"nose over the round of the body {_show(made.height, unit)}: no higher, or the next coil rides on it"),
-        ("", f"level top over the body's crown {_show(made.crown, unit)}"),
+        (
+            "a",
+            f"nose over the round of the body {size_words(made.height, unit)}: no higher, or the next coil rides on it",
+        ),
+        ("", f"level top over the body's crown {size_words(made.crown, unit)}"),
         (
             "b",
             f"holding face {made.lean:.1f} deg from the screw's axis, {hook.lean:g} deg over the strip; its foot "
-            f"{_show(made.nose - made.foot, unit)} behind the nose",
+            f"{size_words(made.nose - made.foot, unit)} behind the nose",
         ),
-        ("c", f"nose to the screw's axis {_show(made.nose, unit)}"),
+        ("c", f"nose to the screw's axis {size_words(made.nose, unit)}"),
         ("d", f"slope behind the axis {made.back:.0f} deg, down to the body"),
-        ("e", f"width across the strip {_show(made.width[0], unit)} to {_show(made.width[1], unit)}"),
-        ("f", f"eye along the strip at least {_show(made.eye, unit)}"),
+        ("e", f"width across the strip {size_words(made.width[0], unit)} to {size_words(made.width[1], unit)}"),
+        ("f", f"eye along the strip at least {size_words(made.eye, unit)}"),
     )
     y = SIZES_AT.top + 4
     for letter, words in rows:
@@ -149,16 +153,3 @@ def _sizes(draft: Draft, part: Part, hook: HookAsked, made: HookShape) -> None:
         y += 2.0
     draft.write("small", SIZES_AT.left, y + 2, "common practice, no source; filing, fitting, hardening:")
     draft.write("small", SIZES_AT.left, y + 6, "THE HOOK in the summary")
-
-
-def _show(mm: float, unit: str) -> str:
-    return f"{show_number(mm / (25.4 if unit == 'in' else 1.0), 4 if unit == 'in' else 3, trim=True)} {unit}"
-
-
-def _bar(draft: Draft, view: View, unit: str) -> None:
-    bar, text = round_bar(view.scale, 30.0, unit)
-    base, left = FRAME.bottom - 3.0, FRAME.left + 4.0
-    draft.plate(Rect(left - 1.5, base - 6.0, bar + 3.0, 8.0))
-    draft.line("bar", (left, base - 1.6), (left, base), (left + bar, base), (left + bar, base - 1.6))
-    draft.write("small", left + bar / 2, base - 2.2, text, "middle")
-    draft.write("part", FRAME.left + 1.5, FRAME.top + 3.6, f"{show_number(view.scale, 2, trim=True)} : 1", plate=True)

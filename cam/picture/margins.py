@@ -50,17 +50,39 @@ def round_step(least: float) -> float:
     return next(power * m for m in (1, 2, 5, 10) if power * m >= least * (1 - 1e-9))
 
 
-def draw_ends(draft: Draft, view: View, setting: Setting, unit: str) -> None:
+def draw_ends(draft: Draft, view: View, left: str, right: str, unit: str) -> None:
     """Which side is which, and a bar to measure by, in the row above the window."""
     frame, base = view.frame, view.frame.top - 1.6
-    draft.write("part", frame.left, base, "headstock")
-    right = "tailstock" if setting.tail_centre is not None else "free end"
+    draft.write("part", frame.left, base, left)
     draft.write("part", frame.right, base, right, "end")
     bar, text = round_bar(view.scale, 30.0, unit)
     middle = (frame.left + frame.right) / 2
-    draft.line("bar", (middle - bar / 2, base - 1.8), (middle - bar / 2, base), (middle + bar / 2, base),
-               (middle + bar / 2, base - 1.8))  # fmt: skip
-    draft.write("small", middle + bar / 2 + 2, base, f"{text}; drawn {show_number(view.scale, 2, trim=True)} : 1 on A4")
+    ends = (middle - bar / 2, middle + bar / 2)
+    draft.line("bar", (ends[0], base - 1.8), (ends[0], base), (ends[1], base), (ends[1], base - 1.8))
+    draft.write("small", ends[1] + 2, base, f"{text}; drawn {show_ratio(view.scale)} on A4")
+
+
+def draw_corner_bar(draft: Draft, view: View, unit: str) -> None:
+    """A bar to measure by, in a window's lower right corner."""
+    frame = view.frame
+    bar, text = round_bar(view.scale, 25.0, unit)
+    base = frame.bottom - 2.2
+    plate = Rect(frame.right - bar - 4, base - 5.6, bar + 3.4, 7.2)
+    draft.plate(plate)
+    draft.taken.append(plate)
+    ends = (frame.right - bar - 3, frame.right - 3)
+    draft.line("bar", (ends[0], base - 1.6), (ends[0], base), (ends[1], base), (ends[1], base - 1.6))
+    draft.write("small", frame.right - 3 - bar / 2, base - 2.2, text, "middle")
+
+
+def draw_title(draft: Draft, view: View, title: str) -> None:
+    """A window's title and its scale, in its upper left corner."""
+    draft.write("part", view.frame.left + 1.5, view.frame.top + 3.6, f"{title}, {show_ratio(view.scale)}", plate=True)
+
+
+def show_ratio(scale: float) -> str:
+    """A scale in words, "2.5 : 1"."""
+    return f"{show_number(scale, 2, trim=True)} : 1"
 
 
 def round_bar(scale: float, about: float, unit: str) -> tuple[float, str]:

@@ -27,6 +27,11 @@ def length_words(value: float, unit: str) -> str:
     return show_length(value, unit, 4 if unit == "in" else 3)
 
 
+def size_words(mm: float, unit: str) -> str:
+    """A size in the user's unit, as fine, without idle noughts."""
+    return show_length(mm, unit, 4 if unit == "in" else 3, trim=True)
+
+
 def name_solids(draft: Draft, view: View, shapes: Iterable[Shape]) -> None:
     """Names of obstacles and holders, in the middle of what is seen of them, where they have room."""
     size = SIZES["small"]
@@ -153,7 +158,12 @@ def list_findings(draft: Draft, view: View, simulation: Simulation, spots: list[
     rest = sum(len(found) for _, found in groups[MOST_LISTED:])
     if rest:
         lines.append(("", f"and {rest} more"))
-    box = Rect(left - 1, frame.top + 2, room + 2, 3.5 * len(lines) + 2)
+    box_lines(draft, left, frame.top, room, lines)
+
+
+def box_lines(draft: Draft, left: float, top: float, room: float, lines: Sequence[tuple[str, str]]) -> None:
+    """Sentences in a box, each line with the number of a mark before it or nothing; left, top, room: mm of paper."""
+    box = Rect(left - 1, top + 2, room + 2, 3.5 * len(lines) + 2)
     draft.plate(box)
     draft.taken.append(box)
     draft.box("hit-box", box)

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from cam.geometry.path import Arc, Line, Point
+from cam.mill.done import MillDone, MillWorkDone
 from cam.mill.model import Solid
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.result import MillFinding
 from cam.mill.simulate import radius_at
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
-from cam.picture.margins import STRIP, draw_rows, label_row, round_bar, round_step
-from cam.picture.marks import leader, length_words, name_solids
+from cam.picture.margins import STRIP, draw_corner_bar, draw_ends, draw_rows, draw_title, label_row, round_step
+from cam.picture.marks import box_lines, leader, length_words, name_solids
 from cam.picture.mill_scene import (
-    MillDrawn,
     MillScene,
     bore_shapes,
     bores_of,
@@ -36,24 +36,12 @@ ROOM = 186.0
 """For the title and the lines below it, mm of paper."""
 
 
-class MillJobDrawn(Protocol):
-    """All of the mill's work; cam.milling.MillJob is one."""
-
-    @property
-    def mill(self) -> Mill:
-        """The machine."""
-
-    @property
-    def works(self) -> Sequence[MillDrawn]:
-        """Each program."""
-
-
 class Sheet(NamedTuple):
     """What one sheet shows, and in what unit."""
 
     part: str
     mill: Mill
-    work: MillDrawn
+    work: MillWorkDone
     scene: MillScene
     unit: str
 
@@ -62,7 +50,7 @@ class Sheet(NamedTuple):
         return show_number(mm / (25.4 if self.unit == "in" else 1.0), 4 if self.unit == "in" else 3, trim=True)
 
 
-def lay_out_mill(part: str, unit: str, job: MillJobDrawn, work: MillDrawn, above: float) -> Panel:
+def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above: float) -> Panel:
     """Place one of the mill's programs on its sheet.
 
     Args:
@@ -181,14 +169,7 @@ def _axes(draft: Draft, view: View, sheet: Sheet) -> None:
         draft.line("tick-mark", (frame.left, y), (frame.left - 1.3, y))
         draft.write("tick", frame.left - 1.8, y + 0.9, show_number(k * step, 3, trim=True), "end")
     draft.write("small", 10.5, (frame.top + frame.bottom) / 2, f"Z, {unit}", "middle", upright=True)
-    base = frame.top - 1.6
-    draft.write("part", frame.left, base, "from the side")
-    draft.write("part", frame.right, base, "tip", "end")
-    bar, text = round_bar(view.scale, 30.0, unit)
-    middle = (frame.left + frame.right) / 2
-    ends = (middle - bar / 2, middle + bar / 2)
-    draft.line("bar", (ends[0], base - 1.8), (ends[0], base), (ends[1], base), (ends[1], base - 1.8))
-    draft.write("small", ends[1] + 2, base, f"{text}; drawn {show_number(view.scale, 2, trim=True)} : 1 on A4")
+    draw_ends(draft, view, "from the side", "tip", unit)
 
 
 def _strip(draft: Draft, view: View, sheet: Sheet) -> None:
@@ -305,15 +286,7 @@ def _list(draft: Draft, view: View, sheet: Sheet, spots: Sequence[Spot]) -> None
         lines += [(numbers.get(what, "*") if n == 0 else "", line) for n, line in enumerate(sentence)]
     if len(found) > MOST_LISTED:
         lines.append(("", f"and {len(found) - MOST_LISTED} more"))
-    box = Rect(left - 1, frame.top + 2, room + 2, 3.5 * len(lines) + 2)
-    draft.plate(box)
-    draft.taken.append(box)
-    draft.box("hit-box", box)
-    for k, (sign, line) in enumerate(lines):
-        base = box.top + 4 + 3.5 * k
-        if sign:
-            draft.write("part", left + 3.5, base, sign, "end")
-        draft.write("small", left + 5, base, line)
+    box_lines(draft, left, frame.top, room, lines)
 
 
 # ---- end-on ----------------------------------------------------------------------------------------
@@ -351,8 +324,8 @@ def _end_on(draft: Draft, sheet: Sheet) -> None:
     _write_lines(draft, frame, lines, 0.66)
     distance = x + (sheet.work.task.groove if isinstance(sheet.work.task, SquareTask) else 0.0)
     place = f"{sheet.size(distance)} {sheet.unit} from the shoulder" if square else "through the hole"
-    draft.write("part", frame.left + 1.5, frame.top + 3.6, f"from the tip, {place}, {_ratio(scale)}", plate=True)
-    _bar(draft, view, sheet.unit)
+    draw_title(draft, view, f"from the tip, {place}")
+    draw_corner_bar(draft, view, sheet.unit)
 
 
 def _circles(sheet: Sheet, own: Solid) -> Iterator[Shape]:
@@ -468,10 +441,10 @@ def _magnified(draft: Draft, main: View, sheet: Sheet) -> None:
         _mark(draft, view, _spots(scene, main), 5.0)
     elif title == CLOSE:
         _dimension(draft, view, sheet)
-    _bar(draft, view, sheet.unit)
+    draw_corner_bar(draft, view, sheet.unit)
     draft.taken.append(Rect(frame.left, frame.top, frame.width * 0.7, 5.0))
     name_solids(draft, view, (*scene.below, *scene.tool))
-    draft.write("part", frame.left + 1.5, frame.top + 3.6, f"{title}, {_ratio(scale)}", plate=True)
+    draw_title(draft, view, title)
 
 
 def _cut_at(sheet: Sheet) -> tuple[str, Point, float]:
@@ -498,23 +471,6 @@ def _dimension(draft: Draft, view: View, sheet: Sheet) -> None:
     top = max(min(a[1], b[1]) - 7.5, view.frame.top + 5.5)
     draft.write("distance", left + room / 2, top + 3.8, text, "middle", plate=True)
     draft.taken.append(Rect(left, top, room, 5.0))
-
-
-def _ratio(scale: float) -> str:
-    return f"{show_number(scale, 2, trim=True)} : 1"
-
-
-def _bar(draft: Draft, view: View, unit: str) -> None:
-    """A bar to measure by, in a window's lower right corner."""
-    frame = view.frame
-    bar, text = round_bar(view.scale, 25.0, unit)
-    base = frame.bottom - 2.2
-    plate = Rect(frame.right - bar - 4, base - 5.6, bar + 3.4, 7.2)
-    draft.plate(plate)
-    draft.taken.append(plate)
-    ends = (frame.right - bar - 3, frame.right - 3)
-    draft.line("bar", (ends[0], base - 1.6), (ends[0], base), (ends[1], base), (ends[1], base - 1.6))
-    draft.write("small", frame.right - 3 - bar / 2, base - 2.2, text, "middle")
 
 
 def _legend(draft: Draft, sheet: Sheet) -> None:

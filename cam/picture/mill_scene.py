@@ -8,16 +8,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from cam.geometry.convex import hull, separation
 from cam.geometry.path import Chain, Line, Point, Polygon
+from cam.mill.done import MillWorkDone
 from cam.mill.model import Cutter, MillWork, Solid
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.mill.read import MillProgram
 from cam.mill.result import Bore, MillFinding, MillSimulation
-from cam.mill.settle import HoleJob, SquareJob
 from cam.mill.simulate import radius_at
 from cam.picture.scene import Shape, ring, shape
 from cam.picture.sheet import straight
@@ -33,42 +32,6 @@ MOUTH = 0.3
 """By how much a through hole is laid open beyond the far side, mm, so that no edge closes it."""
 EDGE = 0.01
 """To each side of where a cut begins its outline is looked up, mm: a tipped block's wall leans by less."""
-
-
-class MillDrawn(Protocol):
-    """One program of the mill, judged; cam.milling.MillProgramJob is one."""
-
-    @property
-    def name(self) -> str:
-        """Of the work."""
-
-    @property
-    def file(self) -> str:
-        """Of its program."""
-
-    @property
-    def title(self) -> str:
-        """What it makes."""
-
-    @property
-    def asked(self) -> SquareJob | HoleJob:
-        """As the part file asks for it."""
-
-    @property
-    def task(self) -> SquareTask | HoleTask:
-        """As it was to be planned."""
-
-    @property
-    def plan(self) -> SquarePlan | HolePlan:
-        """What came of it."""
-
-    @property
-    def program(self) -> MillProgram:
-        """As read."""
-
-    @property
-    def simulation(self) -> MillSimulation:
-        """The judgement."""
 
 
 class MillScene(NamedTuple):
@@ -90,12 +53,12 @@ class MillScene(NamedTuple):
     high: Point
 
 
-def up_of(work: MillDrawn) -> float:
+def up_of(work: MillWorkDone) -> float:
     """The angle that is on top in the picture, degrees from flat 1: the hole's, or flat 1's own."""
     return work.plan.hole.angle if isinstance(work.plan, HolePlan) else 0.0
 
 
-def cutters_in(work: MillDrawn) -> dict[int, Cutter]:
+def cutters_in(work: MillWorkDone) -> dict[int, Cutter]:
     """Tools of a program by their numbers."""
     task = work.task
     if isinstance(task, SquareTask):
@@ -104,7 +67,7 @@ def cutters_in(work: MillDrawn) -> dict[int, Cutter]:
     return {c.number: c for c in found if c is not None}
 
 
-def set_mill_scene(work: MillDrawn) -> MillScene:
+def set_mill_scene(work: MillWorkDone) -> MillScene:
     """Collect what is to be seen from the side."""
     simulation, wanted = work.simulation, work.plan.work
     hits = tuple(sorted((f for f in simulation.findings if f.at is not None), key=_danger))
@@ -124,7 +87,7 @@ def _danger(finding: MillFinding) -> tuple[bool, float, int]:
     return finding.kind != "contact", -finding.amount, finding.line
 
 
-def _pose(work: MillDrawn, hits: Sequence[MillFinding]) -> tuple[Point, int] | None:
+def _pose(work: MillWorkDone, hits: Sequence[MillFinding]) -> tuple[Point, int] | None:
     """Where the cutter is drawn: at the worst finding, else at the closest approach."""
     if hits:
         x, _, z = hits[0].at or (math.nan, math.nan, math.nan)
@@ -155,7 +118,7 @@ def _fixtures(work: MillWork) -> Iterator[Shape]:
         yield shape(style, ring(silhouette(solid, work)), solid=True, name=solid.name)
 
 
-def _shim(work: MillDrawn) -> Iterator[Shape]:
+def _shim(work: MillWorkDone) -> Iterator[Shape]:
     """The shim of a tipped block, on the level that the block's edge stands on."""
     tip = work.plan.tip if isinstance(work.plan, SquarePlan) else None
     own = next((s for s in work.plan.work.fixtures if s.tilts and not s.round), None)
@@ -191,7 +154,7 @@ def side_outline(work: MillWork, simulation: MillSimulation, up: float) -> Polyg
     return tuple(Point(*p) for p in (*tops, *reversed(feet)))
 
 
-def _work(work: MillDrawn) -> Iterator[Shape]:
+def _work(work: MillWorkDone) -> Iterator[Shape]:
     wanted, simulation = work.plan.work, work.simulation
     yield shape("work", ring(side_outline(wanted, simulation, up_of(work))), solid=True)
     for section in wanted.sections:
@@ -203,13 +166,13 @@ def _work(work: MillDrawn) -> Iterator[Shape]:
             yield from bore_shapes(work, bore, body.top, bore.x)
 
 
-def bores_of(work: MillDrawn) -> list[Bore]:
+def bores_of(work: MillWorkDone) -> list[Bore]:
     """Holes that a drill has made by the text, on top in the picture."""
     kinds = {n: c.kind for n, c in cutters_in(work).items()}
     return [b for b in work.simulation.bores if kinds.get(b.tool) == "drill"]
 
 
-def bore_shapes(work: MillDrawn, bore: Bore, radius: float, middle: float) -> Iterator[Shape]:
+def bore_shapes(work: MillWorkDone, bore: Bore, radius: float, middle: float) -> Iterator[Shape]:
     """A drilled hole about a place on the sheet: its walls and point, and the thread that goes in it.
 
     Args:
@@ -254,7 +217,7 @@ def cutter_shapes(cutter: Cutter, point: Point) -> Iterator[Shape]:
     yield shape("tool", ring(tuple(Point(*c) for c in outline)), solid=True)
 
 
-def _paths(work: MillDrawn) -> Iterator[Shape]:
+def _paths(work: MillWorkDone) -> Iterator[Shape]:
     """Where the programmed point goes, by the text: rapids, cuts, and those that leave a finished face."""
     found: dict[str, dict[tuple[Point, Point], Line]] = {s: {} for s in ("rapid", "cut", "finish")}
     for motion in work.program.program.motions:
@@ -288,7 +251,7 @@ def _nearest(cutter: Cutter, point: Point, work: MillWork, simulation: MillSimul
     return mine, its
 
 
-def outline_across(work: MillDrawn, x: float, points: int = 720) -> Chain:
+def outline_across(work: MillWorkDone, x: float, points: int = 720) -> Chain:
     """The section across the axis as the text left it, seen from the tip, with what is up in the picture on top."""
     up, faces = up_of(work), work.simulation.faces
     corners = []

@@ -20,8 +20,6 @@ from cam.plan.choose import BETWEEN
 from cam.version import VERSION
 
 if TYPE_CHECKING:
-    from jinja2 import Template
-
     from cam.part.model import Part
     from cam.problem import Problem
 
@@ -51,7 +49,9 @@ def draw_page(part: Part, views: Sequence[dict[str, Any]], problems: Sequence[Pr
         "views": list(views),
     }
     script, style = _joined(SCRIPTS), _read("view.css")
-    return _template().render(
+    from posts.environment import find_markup  # noqa: PLC0415 - only where a page is made
+
+    return find_markup("view.html.j2").render(
         title=name,
         refused=bool(problems),
         version=VERSION,
@@ -103,22 +103,3 @@ def _read(name: str) -> str:
     from posts.environment import TEMPLATES  # noqa: PLC0415 - only where a page is made
 
     return (TEMPLATES / name).read_text(encoding="utf-8")
-
-
-@lru_cache(maxsize=1)
-def _template() -> Template:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415 - only where a page is made
-
-    from posts.environment import TEMPLATES, template_cache  # noqa: PLC0415
-
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        undefined=StrictUndefined,
-        autoescape=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        auto_reload=False,
-        bytecode_cache=template_cache(),
-    )
-    return environment.get_template("view.html.j2")

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from cam.geometry.path import Point
+from cam.mill.done import MillWorkDone
 from cam.mill.judge import SAME_ANGLE
 from cam.mill.model import Cutter, MillWork
 from cam.mill.plan_hole import HolePlan
@@ -18,7 +19,7 @@ from cam.mill.solids import Gap, nearest
 from cam.mill.square import across_at
 from cam.mill.surface import Sweep, add_sweep, standing_over
 from cam.picture.draft import clean
-from cam.picture.mill_scene import MillDrawn, cutter_shapes, cutters_in, silhouette, up_of
+from cam.picture.mill_scene import cutter_shapes, cutters_in, silhouette, up_of
 from cam.picture.page_turning import Data, path_data, plain_lines, short
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ FINE = 1e-3
 """Metal above a cutter's end by less, mm, is the last digits of the text."""
 
 
-def mill_data(work: MillDrawn, text: str, mill: Mill, note: str) -> Data:
+def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
     """All that the script needs of one program of the mill.
 
     Args:
@@ -94,7 +95,7 @@ def _tool(cutter: Cutter) -> Data:
     }
 
 
-def _work(work: MillDrawn, wanted: MillWork) -> Data:
+def _work(work: MillWorkDone, wanted: MillWork) -> Data:
     """Round lengths outside the collet, how they lie, where the section is looked at, and what is wanted there."""
     square = wanted.square
     hole = work.plan.hole if isinstance(work.plan, HolePlan) else None
@@ -127,7 +128,7 @@ def _known(motion: Motion) -> bool:
     return motion.kind in ("rapid", "line") and all(map(math.isfinite, (*motion.start, *motion.end)))
 
 
-def _angles(work: MillDrawn) -> Iterator[float]:
+def _angles(work: MillWorkDone) -> Iterator[float]:
     """The angle that is on top while each motion is done, degrees."""
     turns, angle = list(work.program.turns), 0.0
     for motion in work.program.program.motions:
@@ -153,7 +154,7 @@ def _near_row(motion: Motion, gap: Gap | None) -> list[Any] | None:
 
 
 def _timed(
-    work: MillDrawn, tools: dict[int, Cutter], angles: list[float], rapid: float
+    work: MillWorkDone, tools: dict[int, Cutter], angles: list[float], rapid: float
 ) -> Iterator[tuple[float, bool]]:
     """Seconds that each motion takes, and whether it cuts."""
     wanted = work.plan.work

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from cam.geometry.path import Line, Point
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
-from cam.picture.margins import draw_axes, draw_ends, draw_legend, draw_strip, round_bar
+from cam.picture.margins import draw_axes, draw_corner_bar, draw_ends, draw_legend, draw_strip, draw_title
 from cam.picture.marks import (
     dimension,
     find_spots,
@@ -22,7 +22,6 @@ from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, paper, scale_a
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
 from cam.simulate.model import Simulation
-from cam.units import show_number
 
 MAIN = Rect(20, 31.5, 255, 81.5)
 DETAILS = (Rect(76, 148, 104, 54), Rect(186, 148, 103, 54))
@@ -36,7 +35,7 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
     rows = _head(draft, plan, setting, simulation)
     draft.window(view, _look(scene, view))
     draw_axes(draft, view, unit)
-    draw_ends(draft, view, setting, unit)
+    draw_ends(draft, view, "headstock", "tailstock" if setting.tail_centre is not None else "free end", unit)
     draw_strip(draft, view, plan, setting)
     if simulation and simulation.findings:
         spots = find_spots(view, scene)
@@ -193,17 +192,10 @@ def _detail(draft: Draft, main: View, scene: Scene, view: View, title: str, lett
         mark_findings(draft, view, find_spots(main, scene), 5.0)
     elif scene.shown is not None:
         dimension(draft, view, scene.shown, unit)
-    bar, text = round_bar(view.scale, 25.0, unit)
-    base = frame.bottom - 2.2
-    plate = Rect(frame.right - bar - 4, base - 5.6, bar + 3.4, 7.2)
-    draft.plate(plate)
-    draft.taken += [plate, Rect(frame.left, frame.top, frame.width * 0.7, 5.0)]
+    draw_corner_bar(draft, view, unit)
+    draft.taken.append(Rect(frame.left, frame.top, frame.width * 0.7, 5.0))
     name_solids(draft, view, (*scene.below, *scene.tool))
-    draft.line("bar", (frame.right - bar - 3, base - 1.6), (frame.right - bar - 3, base), (frame.right - 3, base),
-               (frame.right - 3, base - 1.6))  # fmt: skip
-    draft.write("small", frame.right - 3 - bar / 2, base - 2.2, text, "middle")
-    ratio = f"{show_number(view.scale, 2, trim=True)} : 1"
-    draft.write("part", frame.left + 1.5, frame.top + 3.6, f"{title}, {ratio}", plate=True)
+    draw_title(draft, view, title)
 
 
 def _show_where(draft: Draft, main: View, view: View, letter: str) -> None:

@@ -8,12 +8,12 @@ from dataclasses import replace
 from cam.geometry.path import Line, Point
 from cam.part.model import Corner, Edge, Part, Section
 from cam.picture.draft import BOLD, SIZES, Draft, Layer, Panel, clean, fit
-from cam.picture.margins import draw_axes, round_bar
+from cam.picture.margins import draw_axes, draw_ends
 from cam.picture.plot import render_sheets
 from cam.picture.scene import mirror_x
 from cam.picture.sheet import HATCHES, Rect, View, hatch, scale_at_most
 from cam.setting.finished import trace
-from cam.units import show_length, show_number
+from cam.units import show_length
 
 MAIN = Rect(20, 31.5, 255, 91.5)
 TABLE = Rect(8, 134, 281, 70)
@@ -45,7 +45,7 @@ def draw_part(part: Part) -> str:
     )
     draft.write("text", 8, 18.5, fit(clean(about), SIZES["text"], 270.0))
     draw_axes(draft, view, part.unit)
-    _draw_bar(draft, view, part.unit)
+    draw_ends(draft, view, "A end", "B end", part.unit)
     _number(draft, view, sections)
     _draw_table(draft, part)
     label = clean(f"{title}. {about}. " + " ".join(". ".join(_row(s, k, part)) for k, s in enumerate(part.sections, 1)))
@@ -99,17 +99,6 @@ def _look(sections: tuple[Section, ...], part: Part, view: View) -> tuple[Layer,
             layers.append(("guess", view.draw(edges, close=True)))
     layers.append(("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
     return tuple(layers)
-
-
-def _draw_bar(draft: Draft, view: View, unit: str) -> None:
-    """Which end is which, and a bar to measure by."""
-    base = view.frame.top - 1.6
-    draft.write("part", view.frame.left, base, "A end")
-    draft.write("part", view.frame.right, base, "B end", "end")
-    bar, text = round_bar(view.scale, 30.0, unit)
-    left = (view.frame.left + view.frame.right - bar) / 2
-    draft.line("bar", (left, base - 1.8), (left, base), (left + bar, base), (left + bar, base - 1.8))
-    draft.write("small", left + bar + 2, base, f"{text}; drawn {show_number(view.scale, 2, trim=True)} : 1 on A4")
 
 
 def _number(draft: Draft, view: View, sections: tuple[Section, ...]) -> None:

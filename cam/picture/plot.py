@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from cam.picture.draft import Panel, clean, edge
@@ -12,10 +11,8 @@ from cam.picture.scene import set_scene
 from cam.picture.sheet import HEIGHT, WIDTH, Rect, paper
 
 if TYPE_CHECKING:
-    from jinja2 import Template
-
+    from cam.mill.done import MillDone
     from cam.part.model import Part
-    from cam.picture.mill_panel import MillJobDrawn
     from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
     from cam.rs274.model import Program
@@ -23,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def draw_plot(
-    plan: Plan, simulations: Sequence[Simulation], programs: Sequence[Program], mill: MillJobDrawn | None = None,
+    plan: Plan, simulations: Sequence[Simulation], programs: Sequence[Program], mill: MillDone | None = None,
     refused: RefusedSquare | None = None,
 ) -> str:  # fmt: skip
     """Draw every setting of a plan, then what the mill does, one lying A4 sheet each, below one another, as SVG.
@@ -70,7 +67,9 @@ def _hook_sheet(part: Part, above: float) -> list[Panel]:
 def render_sheets(title: str, panels: Sequence[Panel]) -> str:
     """SVG text of sheets that lie below one another."""
     height = HEIGHT * max(len(panels), 1)
-    return _template().render(
+    from posts.environment import find_markup  # noqa: PLC0415 - only where a picture is drawn
+
+    return find_markup("plot.svg.j2").render(
         title=clean(title),
         description=" ".join(label for _, _, label, *_ in panels),
         width=WIDTH,
@@ -79,22 +78,3 @@ def render_sheets(title: str, panels: Sequence[Panel]) -> str:
         sheet=edge(Rect(0, 0, WIDTH, HEIGHT)),
         panels=panels,
     )
-
-
-@lru_cache(maxsize=1)
-def _template() -> Template:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415 - only where a picture is drawn
-
-    from posts.environment import TEMPLATES, template_cache  # noqa: PLC0415
-
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        undefined=StrictUndefined,
-        autoescape=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        auto_reload=False,
-        bytecode_cache=template_cache(),
-    )
-    return environment.get_template("plot.svg.j2")

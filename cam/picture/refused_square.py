@@ -11,13 +11,13 @@ from cam.geometry.path import Point
 from cam.mill.plan_square import SquareTask
 from cam.mill.square import Square, across_at, largest_that_passes
 from cam.picture.draft import SIZES, Draft, Panel, clean, fit, wrap
-from cam.picture.margins import draw_rows, round_bar
+from cam.picture.margins import draw_corner_bar, draw_rows, draw_title
+from cam.picture.marks import size_words
 from cam.picture.mill_panel import circle
 from cam.picture.panel import drawn
 from cam.picture.scene import Shape, ring, shape
 from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
 from cam.problem import Problem
-from cam.units import show_number
 
 FRAME = Rect(84, 31.5, 120, 130)
 REASONS = Rect(210, 31.5, 79, 165)
@@ -82,7 +82,7 @@ def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) 
     draft, square = Draft("square"), refused.task.square
     title = f"{fit(clean(part), SIZES['title'], 120.0, bold=True)} - the {square.name}, refused"
     draft.write("title", 8, 13, title)
-    across = _size(across_at(square, 0.0), unit)
+    across = size_words(across_at(square, 0.0), unit)
     said = f"end-on at the shoulder, where it is largest, {across} across flats; nothing is planned"
     draft.write("text", 8, 18.5, said)
     draft.box("refused", Rect(200, 7.5, 89, 14))
@@ -96,7 +96,8 @@ def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) 
     for ends in (((-widest, 0.0), (widest, 0.0)), ((0.0, -widest), (0.0, widest))):
         layers.append(("axis", view.draw(straight(*ends))))
     draft.window(view, tuple(layers))
-    _bar(draft, view, unit)
+    draw_corner_bar(draft, view, unit)
+    draw_title(draft, view, "from the tip")
     _reasons(draft, refused.problems)
     rows = (("work", "finished section at the shoulder"), ("stock", "the round it is cut from"),
             ("wanted", "corners that the round has no metal for"), ("bearing", "the bearing that it must pass"),
@@ -124,20 +125,6 @@ def _shapes(task: SquareTask) -> Iterator[Shape]:
         if pieces and most > 0:
             least = replace(square, across=most)
             yield shape("finish", ring(tuple(outline_at_shoulder(least, square.blank / 2))))
-
-
-def _size(mm: float, unit: str) -> str:
-    return f"{show_number(mm / (25.4 if unit == 'in' else 1.0), 4 if unit == 'in' else 3, trim=True)} {unit}"
-
-
-def _bar(draft: Draft, view: View, unit: str) -> None:
-    bar, text = round_bar(view.scale, 30.0, unit)
-    base, left = FRAME.bottom - 3.0, FRAME.left + 4.0
-    draft.plate(Rect(left - 1.5, base - 6.0, bar + 3.0, 8.0))
-    draft.line("bar", (left, base - 1.6), (left, base), (left + bar, base), (left + bar, base - 1.6))
-    ratio = show_number(view.scale, 2, trim=True)
-    draft.write("small", left + bar / 2, base - 2.2, text, "middle")
-    draft.write("part", FRAME.left + 1.5, FRAME.top + 3.6, f"from the tip, {ratio} : 1", plate=True)
 
 
 def _reasons(draft: Draft, problems: Sequence[Problem]) -> None:

@@ -1,0 +1,67 @@
+"""What pages and pictures want of the mill's work once it is judged: the shape of it, so that they need no job."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from cam.mill.plan_hole import HolePlan, HoleTask
+    from cam.mill.plan_square import SquarePlan, SquareTask
+    from cam.mill.read import MillProgram
+    from cam.mill.result import MillSimulation
+    from cam.mill.settle import HoleJob, SquareJob
+    from cam.shop.mill import Mill
+
+
+class MillWorkDone(Protocol):
+    """One program of the mill with all that it came from; cam.milling.MillProgramJob is one."""
+
+    @property
+    def name(self) -> str:
+        """Of the work: "square", "cross-hole", "cross-hole-2" ..."""
+
+    @property
+    def file(self) -> str:
+        """Of its program."""
+
+    @property
+    def title(self) -> str:
+        """What it makes, in words."""
+
+    @property
+    def asked(self) -> SquareJob | HoleJob:
+        """As the part file asks for it."""
+
+    @property
+    def task(self) -> SquareTask | HoleTask:
+        """As it was to be planned."""
+
+    @property
+    def plan(self) -> SquarePlan | HolePlan:
+        """What came of it."""
+
+    @property
+    def program(self) -> MillProgram:
+        """As read back."""
+
+    @property
+    def simulation(self) -> MillSimulation:
+        """The judgement on its program."""
+
+
+class MillDone(Protocol):
+    """All of the mill's work, in the order in which it is done; cam.milling.MillJob is one."""
+
+    @property
+    def mill(self) -> Mill:
+        """The machine."""
+
+    @property
+    def works(self) -> Sequence[MillWorkDone]:
+        """Each program, in order."""
+
+    @property
+    def waits(self) -> Sequence[str]:
+        """Names of what cannot be planned yet."""
