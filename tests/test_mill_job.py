@@ -6,7 +6,6 @@ import json
 import re
 import subprocess
 import sys
-from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 
@@ -14,12 +13,12 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from cam.job import RefusedError, job_files, judge_mill_program, make_job
+from cam.job import RefusedError, job_files, make_job
 from cam.job.mill import after_setting, say_when
 from cam.mill.plan_square import SquarePlan
 from cam.mill.read import MillProgram, read_mill_program
 from cam.mill.simulate import radius_at
-from cam.milling import MillJob, MillProgramJob, digits_of, judge_text, make_mill_job
+from cam.milling import MillJob, MillProgramJob, digits_of, make_mill_job
 from cam.part import starter_text
 from cam.problem import ProblemError
 from cam.record import job_record
@@ -450,158 +449,6 @@ def test_a_shop_without_a_mill_is_asked_for_one() -> None:
     assert "[mill]" in refused.value.problems[0].mend
 
 
-# Damaged programs -------------------------------------------------------------------------------------------
-
-N = r"^((?:N\d+ )?)"
-Damage = Callable[[str], tuple[str, int]]
-
-
-def swap(pattern: str, new: str, nth: int = 1, *, then: int = 0, until: str = "") -> Damage:
-    """The nth line that matches, otherwise; the finding is due so many lines further on, or where until matches."""
-
-    def damage(text: str) -> tuple[str, int]:
-        found = list(re.finditer(N + pattern, text, re.M))[nth - 1]
-        at = found.start()
-        text = text[:at] + found.expand(r"\1" + new) + text[found.end() :]
-        if until:
-            due = re.compile(N + until, re.M).search(text, at)
-            assert due
-            at = due.start()
-        return text, text[:at].count("\n") + 1 + then
-
-    return damage
-
-
-def both(one: Damage, other: Damage) -> Damage:
-    """Two damages; the finding is due where the second is."""
-    return lambda text: other(one(text)[0])
-
-
-def every(pattern: str, new: str, until: str) -> Damage:
-    """All lines that match; the finding is due at the first line that matches until."""
-
-    def damage(text: str) -> tuple[str, int]:
-        text = re.sub(N + pattern, r"\1" + new, text, flags=re.M)
-        found = re.search(N + until, text, re.M)
-        assert found
-        return text, text[: found.start()].count("\n") + 1
-
-    return damage
-
-
-CUT = r"G1 X23\.4916 Y0\.0 "
-LAYER, FINISH = CUT + r"Z2\.395 F63\.2$", CUT + r"Z2\.11 F63\.2$"
-DOWN, IN = r"G0 Z2\.395$", r"G1 X3\.0915 Y1\.5567 Z2\.395 F63\.2$"
-SQUARE_DAMAGES = {
-    "gouge": swap(FINISH, "G1 X23.4916 Y0.0 Z2.09 F63.2"),
-    "gouge at the wall": swap(r"G0 X3\.0915$", "G0 X2.5", 2, then=3),
-    "leftover": both(swap(r"G0 Z2\.11$", "G0 Z2.15"), both(swap(FINISH, "G1 X23.4916 Y0.0 Z2.15 F63.2"),
-                     swap(r"G1 X3\.0915 Y1\.5567 Z2\.11 F63\.2$", "G1 X3.0915 Y1.5567 Z2.15 F63.2"))),
-    "rapid in metal": swap(LAYER, "G0 X23.4916"),
-    "diagonal rapid": swap(r"G0 X3\.0915$", "G0 X3.0915 Z7.6"),
-    "contact": swap(r"G0 X3\.0915$", "G0 X-30.0", until=DOWN),
-    "too near": swap(r"G0 X3\.0915$", "G0 X-21.2", until=DOWN),
-    "plunge": both(swap(r"G0 Y-6\.09$", "G0 Y0.0"), swap(DOWN, "G1 Z2.395 F20.0")),
-    "too deep": both(swap(DOWN, "G0 Z2.16"), swap(IN, "G1 X3.0915 Y1.5567 Z2.16 F63.2")),
-    "spindle off": every(r"(.*)S1580 M3$", r"\2S1580", IN),
-    "spindle on": swap(r"M5$", "M9", 2, until=r"M0$"),
-    "not judged": swap(LAYER, "G2 X23.4916 Y0.0 I10.2001 J0.0 F63.2"),
-    "unreadable": swap(LAYER, "G77 X23.4916"),
-    "nothing is said of a flat": swap(r"M0$", "M1", 2),
-}  # fmt: skip
-
-
-def verdict_of(text: str, name: str, folder: Path, dialect: str, shop: str = SHOP):
-    """A text judged as the command line would, from files."""
-    files = {"part.toml": ARBOR, "shop.toml": shop, f"{name}.ngc": text}
-    for file, content in files.items():
-        (folder / file).write_text(content)
-    paths = [str(folder / file) for file in (f"{name}.ngc", "part.toml")]
-    return judge_mill_program(paths[0], paths[1], name, dialect=dialect)
-
-
-@pytest.mark.parametrize("kind", SQUARE_DAMAGES)
-@pytest.mark.parametrize("dialect", DIALECTS)
-def test_a_damaged_square_is_found_by_line(dialect: str, kind: str, tmp_path: Path) -> None:
-    good = by_name(mill_job(dialect=dialect))["square"].text
-    assert verdict_of(good, "square", tmp_path, dialect).problems == ()
-    text, line = SQUARE_DAMAGES[kind](good)
-    assert text != good
-    verdict = verdict_of(text, "square", tmp_path, dialect)
-    assert verdict.problems
-    if kind == "nothing is said of a flat":  # the words of the turn are followed by no stop
-        assert any("no stop follows" in p.what for p in verdict.problems)
-        return
-    assert line in {p.where.line for p in verdict.problems}, [str(p) for p in verdict.problems]
-    wanted = {"gouge at the wall": "gouge"}.get(kind, kind)
-    assert wanted in {f.kind for f in verdict.simulation.findings if f.line == line}
-    for problem in verdict.problems:
-        assert problem.where.path.endswith("square.ngc")
-        assert kind == "unreadable" or problem.allowed or problem.mend
-
-
-HOLE_DAMAGES = {
-    "hole: elsewhere": swap(r"G83 X-8\.0 ", "G83 X-8.2 "),
-    "hole: too deep": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z-1.2 "),
-    "hole: too soon": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z0.7 "),
-    "unknown place": both(swap(r"G0 Y0\.0$", "M9"), swap(r"G0 Y-10\.49$", "M9", then=2)),
-    "dragged drill": swap(r"G83 X-8\.0.*$", "G1 Z6.0 F30.0\nG1 X-9.0 F30.0", then=1),
-    "rapid in metal": swap(r"G83 X-8\.0.*$", "G0 Z1.0"),
-}
-
-
-@pytest.mark.parametrize("kind", HOLE_DAMAGES)
-@pytest.mark.parametrize("dialect", DIALECTS)
-def test_a_damaged_hole_is_found_by_line(dialect: str, kind: str, tmp_path: Path) -> None:
-    good = by_name(mill_job(dialect=dialect))["cross-hole"].text
-    text, line = HOLE_DAMAGES[kind](good)
-    verdict = verdict_of(text, "cross-hole", tmp_path, dialect)
-    found = {f.kind for f in verdict.simulation.findings if f.line == line}
-    assert kind.partition(":")[0] in found, [str(p) for p in verdict.problems]
-
-
-MORE_DAMAGES: list[tuple[str, str, str, str, Damage, str]] = [
-    ("square", "rotary axis", "rs274ngc", "", swap(r"G0 A180\.0$", "G0 A170.0"), "gouge"),
-    ("square", "rotary axis", "eia274d", "", swap(r"G0 X53\.5$", "G0 X-22.0", 4, then=1), "turned in the cutter"),
-    ("square", "rotary axis", "rs274ngc", "", swap(r"G0 X53\.5$", "G0 X-22.0", 4, then=1), "turned in the cutter"),
-    ("square", "tipped block", "rs274ngc", "", swap(r"T1 M6$", "T7 M6", then=2), "unknown tool"),
-    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0707", then=1), "unknown tool"),
-    ("square", "tipped block", "rs274ngc", "", swap(r"G54$", "G55", then=1), "tool offset"),
-    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0102", then=1), "tool offset"),
-    ("cross-hole", "tipped block", "rs274ngc", "tap", swap(r"G84 (.*) F150\.0$", r"G84 \2 F140.0"), "tap"),
-    ("cross-hole", "tipped block", "rs274ngc", "tap", swap(r"G84 X-8\.0 Y0\.0 Z\S+", "G84 X-8.0 Y0.0 Z0.1"), "tap"),
-]
-
-
-@pytest.mark.parametrize(("name", "way", "dialect", "tap", "damage", "kind"), MORE_DAMAGES)
-def test_other_damages_are_found_by_line(
-    name: str, way: str, dialect: str, tap: str, damage: Damage, kind: str, tmp_path: Path
-) -> None:
-    shop = changed(WAY_SHOPS[way], ("tap_cycle = false", "tap_cycle = true")) if tap else WAY_SHOPS[way]
-    good = by_name(mill_job(shop=shop, dialect=dialect))[name].text
-    text, line = damage(good)
-    verdict = verdict_of(text, name, tmp_path, dialect, shop)
-    found = verdict.simulation.findings
-    if kind == "gouge":  # at the wrong angle each of its cuts goes into the round
-        assert any(f.kind == kind and f.line > line for f in found)
-        return
-    assert kind in {f.kind for f in found if f.line == line}, [(f.line, f.kind, f.what) for f in found]
-
-
-WORDS = ["G0", "G1", "Z", "X-30", "Y0.0", "A90", "M3", "M0", "F1", "T2 M6", "\n", "(TURN THE WORK TO 90 DEG)",
-         "G83 R3 Q1", "G91", "%", "#1=2", "\x00", "é"]  # fmt: skip
-
-
-@settings(max_examples=60, deadline=None)
-@given(st.lists(st.sampled_from(WORDS)), st.booleans())
-def test_any_text_is_judged_and_never_a_fault_of_ours(words: list[str], eia: bool) -> None:
-    task = by_name(drum_arbor().mill)["square"].task
-    dialect = load_dialect("eia274d" if eia else "rs274ngc")
-    _, simulation, problems = judge_text(" ".join(words), "x.ngc", task, drum_arbor().shop, dialect)
-    assert problems  # it mills no square
-    assert simulation.findings
-
-
 # The command line -------------------------------------------------------------------------------------------
 
 
@@ -618,21 +465,3 @@ def test_a_wrong_choice_of_program_is_a_wrong_command_line(here: Path) -> None:
     assert "cross-hole or square" in answer.err
     answer = run("program", "samples/crank-pin.toml", "--mill", "square")
     assert "neither [section.square] nor [[cross_hole]]" in answer.err
-
-
-def test_a_program_edited_by_hand_is_judged(here: Path) -> None:
-    part = "samples/orrery-drum-arbor.toml"
-    assert run("make", part, "--out", "x").status == 0
-    for name in ("square", "cross-hole"):
-        answer = run("simulate", f"x/{name}.ngc", "--part", part, "--mill", name)
-        assert (answer.status, answer.err) == (0, "")
-        assert "may be cut" in answer.out
-    text, line = SQUARE_DAMAGES["gouge"](Path("x/square.ngc").read_text())
-    Path("x/square.ngc").write_text(text)
-    answer = run("simulate", "x/square.ngc", "--part", part, "--mill", "square")
-    assert answer.status == 1
-    assert "may NOT be cut" in answer.out
-    assert f"x/square.ngc:{line}: flat 1 is 19.5 um too low" in answer.err
-    data = run("simulate", "x/square.ngc", "--part", part, "--mill", "square", "--json").data
-    assert data["ok"] is False
-    assert data["findings"][0]["line"] == line
