@@ -27,7 +27,7 @@ from cam.job import Job, draw_given, draw_job, make_job
 from cam.picture import draw_plot
 from cam.picture.convert import _fonts
 from cam.picture.draft import BOLD, SIZES, clean, fit, text_width, wrap
-from cam.picture.panel import main_view
+from cam.picture.panel import details_of, main_view
 from cam.picture.scene import clip, mirror_x, ring, rounded, set_scene
 from cam.picture.sheet import Rect, View, hatch, paper, scale_at_most
 from cam.problem import RangeError
@@ -567,3 +567,16 @@ def test_the_estimate_of_width_is_from_above():
             real = pdfmetrics.stringWidth(text, name, 10)
             assert real <= text_width(text, 10, bold=bold) * 1.02
             assert text_width(text, 10, bold=bold) <= 1.35 * real
+
+
+@pytest.mark.parametrize("name", [*SAMPLES, "drum-hook"])
+def test_the_closest_approach_is_shown_whole_in_its_window(name: str) -> None:
+    job = make_job(str(FOLDER / f"{name}.toml"))
+    for work in job.works:
+        scene = set_scene(work.planned, job.shop, work.simulation, work.program)
+        assert scene.shown is not None
+        (view,) = [v for title, v in details_of(scene, main_view(work.setting)) if title == "the closest approach"]
+        for at in (scene.shown.on_tool, scene.shown.on_obstacle):
+            x, y = view.place(at)
+            assert view.frame.left + 5 < x < view.frame.right - 5
+            assert view.frame.top + 5 < y < view.frame.bottom - 5

@@ -24,6 +24,8 @@ from cam.setting.model import Setting
 from cam.simulate.model import Simulation
 
 MAIN = Rect(20, 31.5, 255, 81.5)
+EDGE = 16.0
+"""Room left beside two points that a magnified window must both show, mm of paper."""
 DETAILS = (Rect(76, 148, 104, 54), Rect(186, 148, 103, 54))
 
 
@@ -43,7 +45,7 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
         list_findings(draft, view, simulation, spots)
     elif scene.shown:
         lead_to(draft, view, scene, unit)
-    for k, (name, window) in enumerate(_details(scene, view), start=1):
+    for k, (name, window) in enumerate(details_of(scene, view), start=1):
         _detail(draft, view, scene, window, f"detail {k}: {name}", str(k), unit)
     name_solids(draft, view, (*scene.below, *scene.tool))
     draw_legend(draft, scene, simulation)
@@ -156,7 +158,7 @@ def drawn(item: Shape, view: View) -> Iterator[Layer]:
 # ---- details ---------------------------------------------------------------------------------------
 
 
-def _details(scene: Scene, main: View) -> Iterator[tuple[str, View]]:
+def details_of(scene: Scene, main: View) -> Iterator[tuple[str, View]]:
     """The magnified windows: the end beside the tailstock, and the closest approach or worst finding."""
     setting = scene.setting
     frame = DETAILS[0]
@@ -175,12 +177,18 @@ def _details(scene: Scene, main: View) -> Iterator[tuple[str, View]]:
     elif scene.shown is not None:
         a, b = scene.shown.on_tool, scene.shown.on_obstacle
         middle = Point((a.z + b.z) / 2, (a.x + b.x) / 2)
-        yield "the closest approach", _window(frame, middle, scene.shown.distance, main)
+        across = (abs(a.z - b.z), abs(a.x - b.x))
+        yield "the closest approach", _window(frame, middle, scene.shown.distance, main, across)
 
 
-def _window(frame: Rect, at: Point, size: float, main: View) -> View:
-    """A window about a place in which size mm shows as about 10 mm of paper, within reason."""
-    scale = scale_at_most(min(max(10.0 / max(abs(size), 0.05), 2.5 * main.scale), 25.0))
+def _window(frame: Rect, at: Point, size: float, main: View, across: tuple[float, float] = (0.0, 0.0)) -> View:
+    """A window about a place in which size mm shows as about 10 mm of paper, within reason.
+
+    Args:
+        across: what it must hold along Z and along X with room beside, mm.
+    """
+    wide, tall = ((frame.width - EDGE) / max(across[0], 0.05), (frame.height - EDGE) / max(across[1], 0.05))
+    scale = scale_at_most(min(max(10.0 / max(abs(size), 0.05), 2.5 * main.scale), 25.0, wide, tall))
     return View(frame, scale, at.z - frame.width / 2 / scale, frame.top + frame.height / 2 + at.x * scale)
 
 
