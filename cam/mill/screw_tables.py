@@ -269,6 +269,9 @@ def read_screwing(
     if root.has("hook"):
         table = root.table("hook")
         hook = _read_hook(table, part, threads, asked)
+        for owner, section in zip(tables, part.sections, strict=True):
+            if section.name == hook.section:
+                _check_written(owner, section)
         if not root.problems:
             _check_hook(table, hook, part, threads)
     return Screwing(threads=threads, hook=hook)
@@ -284,8 +287,11 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
         room -= corner.width
     elif corner is not None:
         room -= RUN_OUT * thread.pitch
+    _check_written(table, section)
     if table.has("threaded_length"):
         threaded = table.length("threaded_length", over=True, most=200.0, example="6 mm")
+    elif math.isnan(room):
+        threaded = Quantity(NAN, "", table.where)
     else:
         threaded = Quantity(room, f"{show_length(room, 'mm', 3, trim=True)} (derived)", table.where_of("thread"))
         why = "the section less its relief" if relief else "the section less two pitches that the die leaves unformed"
@@ -301,6 +307,13 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
     )
     _check_run_out(screwed, section, corner, room, table)
     return screwed
+
+
+def _check_written(table: Table, section: Section) -> None:
+    """A screw's lengths are all known before it is turned: with one end there is nothing to wait for."""
+    if math.isnan(section.length) and not table.problems:
+        what = "the length of a screw's thread and head is written, and does not come from a span"
+        table.note("length", what, mend="write it")
 
 
 def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, room: float, table: Table) -> None:
