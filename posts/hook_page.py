@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from cam.mill.screw_tables import EYE_PLAY, HookAsked, Screwed
-from cam.mill.threads import Thread, usual_drill
+from cam.mill.threads import Thread
 from cam.part.model import Part
 from posts.layout import item, table
 from posts.pages import Ruler
@@ -171,9 +171,9 @@ def _engagement(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler) -> 
     inside = engaged(hook, screwed, shank)
     share = inside / thread.diameter
     hole = "right through" if hook.through else f"{hook.hole_depth.text} of full thread from the round"
-    drill = usual_drill(thread)
-    tap = f", tapping drill {drill.drill.name} ({drill.percent:.0f} % {thread.basis})" if drill else ""
-    yield item(f"The hole in the arbor is {thread.name}, {hole}{tap}: the same thread as here.")
+    yield item(
+        f"The hole in the arbor is {thread.name}, {hole}: the same thread as here. The arbor's own page names its drill."
+    )
     yield item(
         f"{ruler.size(inside)} of full thread is engaged, {share:.1f} diameters; about one is ample in steel (from "
         "memory)."
