@@ -172,7 +172,7 @@ def _engagement(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler) -> 
     share = inside / thread.diameter
     hole = "right through" if hook.through else f"{hook.hole_depth.text} of full thread from the round"
     yield item(
-        f"The hole in the arbor is {thread.name}, {hole}: the same thread as here. The arbor's own page names its drill."
+        f"The hole in the arbor is {thread.name}, {hole}: the same thread as here. The arbor's page names its drill."
     )
     yield item(
         f"{ruler.size(inside)} of full thread is engaged, {share:.1f} diameters; about one is ample in steel (from "
