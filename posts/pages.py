@@ -291,7 +291,7 @@ class _Rows:
 
     def row(self, operation: Operation, cut: Pass) -> PassRow:
         """One pass."""
-        before = [operation.name.upper()] if cut is operation.passes[0] else []
+        before = [plain(operation.name).upper()] if cut is operation.passes[0] else []
         before += self.changes(cut)
         before += [f">> STOP; first: {words}" for words in cut.before]
         was, leaves, depth, x, x_miss = self.x_cells(cut)

@@ -52,6 +52,18 @@ def slide(**changes: Any) -> Slide:
 INCH = {"division": (0.0254, "1 thou"), "turn": (2.54, "100 thou")}
 
 
+# Whatever a name holds
+
+
+def test_no_name_brings_signs_to_the_page_that_a_printer_or_terminal_would_obey() -> None:
+    """Escapes, bells and what turns a line round, in every name that a part file gives, headings too."""
+    text = arbor_text()
+    for at, name in enumerate(re.findall(r'^name = "(.*?)"', text, re.M)):
+        text = text.replace(f'"{name}"', f'"{at}\\u001b[2J\\u0007\\u202e\\u009b\\u00e9"')
+    page = write_summary(plan_job(part_from(text), drum_arbor()[1]))
+    assert re.fullmatch(r"[ -~\n\f]*", page), sorted(set(re.findall(r"[^ -~\n\f]", page)))
+
+
 # Dials
 
 
