@@ -6,6 +6,7 @@ import json
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -15,8 +16,10 @@ from hypothesis import strategies as st
 
 from cam.job import RefusedError, job_files, make_job
 from cam.job.mill import after_setting, say_when
+from cam.mill.model import Rapid
 from cam.mill.plan_square import SquarePlan
 from cam.mill.read import MillProgram, read_mill_program
+from cam.mill.said import Digits, first_slip
 from cam.mill.simulate import radius_at
 from cam.milling import MillJob, MillProgramJob, digits_of, make_mill_job
 from cam.part import starter_text
@@ -336,6 +339,17 @@ def test_a_tap_goes_in_by_cycle_only_where_the_spindle_follows() -> None:
     assert re.search(r"^G84 .* F150\.0$", text, re.M)
     with pytest.raises(ProblemError, match="eia274d has no cycle for a tap"):
         mill_job(shop=shop, dialect="eia274d")
+
+
+def test_a_motion_that_ends_where_it_began_once_printed_is_no_slip() -> None:
+    """Files in inches give places that differ in the tenth digit."""
+    job = mill_job().works[-1]
+    moves = [m for move in job.plan.moves for m in (
+        (move, replace(move, to=move.to + 2e-7)) if isinstance(move, Rapid) else (move,))]  # fmt: skip
+    digits = digits_of(load_dialect("rs274ngc"), "mm")
+    assert len(moves) > len(job.plan.moves)
+    assert not first_slip(moves, job.program, digits)
+    assert first_slip(moves, job.program, Digits(1e-7, digits.feed))
 
 
 @pytest.mark.parametrize("name", ["square", "cross-hole"])

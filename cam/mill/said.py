@@ -40,11 +40,14 @@ class Digits(NamedTuple):
     feed: float
 
 
-def planned_places(moves: Iterable[Move]) -> tuple[list[Said], Counter[int], Counter[int]]:
-    """Every motion, those without way left out (a tap goes in, and out turning back); stops; and tool changes.
+def planned_places(moves: Iterable[Move], digit: float) -> tuple[list[Said], Counter[int], Counter[int]]:
+    """Every motion, those without way as printed left out (a tap goes in, and out turning back); stops; tool changes.
 
     nan stands for an axis that has not been said since the tool was changed: the new one has a zero of its own. Stops
     and changes are counted by the number of motions before them.
+
+    Args:
+        digit: the last one that is printed of a length, mm.
     """
     at, rpm = NOWHERE, 0.0
     found: list[Said] = []
@@ -52,7 +55,7 @@ def planned_places(moves: Iterable[Move]) -> tuple[list[Said], Counter[int], Cou
 
     def go(kind: str, to: Place, feed: float = math.nan, turn: int = 1) -> None:
         nonlocal at
-        if not _same(at, to, 0.0):
+        if _printed(at, digit) != _printed(to, digit):
             found.append(Said(kind, to, feed, rpm * turn))
         at = to
 
@@ -85,7 +88,7 @@ def first_slip(moves: Sequence[Move], program: MillProgram, digits: Digits) -> s
             feed = m.feed or math.nan if m.kind == "line" else math.nan
             said.append((Said(m.kind, m.end, feed, m.rpm * m.spindle), m.line))
         halts[len(said)] += m.kind == "stop"
-    planned, stops, changes = planned_places(moves)
+    planned, stops, changes = planned_places(moves, digits.length)
     for want, (have, line) in zip(planned, said, strict=False):
         if want.kind != have.kind or not _agree(want, have, digits):
             return f"line {line} says {_words(have)}, planned was {_words(want)}"
@@ -107,6 +110,11 @@ def _agree(want: Said, have: Said, digits: Digits) -> bool:
         and _same((want.feed,), (have.feed,), 0.6 * digits.feed + 1e-9)
         and abs(want.rpm - have.rpm) <= 0.6
     )
+
+
+def _printed(place: Place, digit: float) -> tuple[int | None, ...]:
+    """A place in whole last digits; None where it is not said."""
+    return tuple(None if math.isnan(v) else round(v / digit) for v in place)
 
 
 def _same(a: Sequence[float], b: Sequence[float], within: float) -> bool:
