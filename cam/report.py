@@ -24,16 +24,18 @@ if TYPE_CHECKING:
 WIDTH = 100
 """Of a line of prose, characters."""
 
-CAUTION = (
-    "before the first cut: run each program in air with a hand on the stop, turn the work a whole turn by hand,\n"
-    "wear eye protection; the machine's own manual and your shop's rules go before this"
-)
+IN_AIR = {
+    "stepper": "run each program in air with a hand on the stop, turn the work a whole turn by hand,",
+    "hand": "go through every setting in air by its page, turn the work a whole turn by hand,",
+}
+CAUTION = "wear eye protection; the machine's own manual and your shop's rules go before this"
 
 
 def show_made(job: Job, folder: str, names: Iterable[str], *, changed: bool) -> str:
     """What `make` answers: what was written, closest approach, times."""
     head = f"{folder}: written, whole" if changed else f"{folder}: is as it should be already, nothing was written"
-    lines = [head, "  " + "  ".join(names), *_judged_lines(job), *_measured_lines(job), "", CAUTION]
+    first = f"before the first cut: {IN_AIR[job.shop.lathe.control.kind]}"
+    lines = [head, "  " + "  ".join(names), *_judged_lines(job), *_measured_lines(job), "", first, CAUTION]
     return "\n".join(lines) + "\n"
 
 

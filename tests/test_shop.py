@@ -116,6 +116,21 @@ def test_dial_habits(habit, step):
     assert step_on_diameter(lathe.x) == pytest.approx(step)
 
 
+CONTROL = SAMPLE[SAMPLE.index("[lathe.control]") : SAMPLE.index("[lathe.spindle]")]
+
+
+@pytest.mark.parametrize(("division", "units"), [("0.02 mm", "mm"), ("1 thou", "in"), ("0.001 in", "in")])
+def test_a_lathe_worked_by_hand_needs_no_more_than_that_word_of_its_control(division, units):
+    text = SAMPLE.replace(CONTROL, '[lathe.control]\nkind = "hand"\n\n').replace(
+        'division = "0.02 mm"', f'division = "{division}"', 1
+    )
+    turn = "2 mm" if units == "mm" else "0.1 in"
+    control = shop_from(text.replace('turn = "2 mm"', f'turn = "{turn}"', 1)).lathe.control
+    assert (control.dialect, control.x_words, control.units) == ("rs274ngc", "radius", units)
+    assert (control.rapid, control.rapid.text) == (250.0, "")
+    assert errors_of(text) == []
+
+
 def test_finest_limits_are_half_a_division_or_a_tenth_of_the_lost_motion():
     """Sample: division 0.02 on diameter, lost motion 0.04 and 0.05: 0.01 v. 2 x 0.004; 0.01 v. 0.005."""
     lathe = shop_from(SAMPLE).lathe
@@ -220,6 +235,7 @@ FORM_FAULTS = [
     ('shape = "D"', 'shape = "X"'), ('width = "1 mm"', ""), ("number = 1", "number = 0"), ('power = "250 W"', ""),
     ('turn = "2 mm"', ""), ('counts = "up"', ""), ('power = "250 W"', 'power = "250 W"\nslowest = "100 rpm"'),
     ('[lathe.feed]', '[lathe.feeds]'), ('grip = ["3 mm", "9 mm"]', 'grip = ["3 mm"]'), ('shape = "D"', 'shape = "R"'),
+    ('rapid = "800 mm/min"', ""), ('x_words = "radius"', ""), ('dialect = "rs274ngc"', ""),
 ]  # fmt: skip
 
 

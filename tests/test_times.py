@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -10,7 +12,7 @@ from cam.geometry.path import Line, Point
 from cam.job import make_job, write_job_summary
 from cam.plan.cutting import spindle_speed
 from cam.plan.times import pass_seconds, time_of
-from cam.report import show_check
+from cam.report import show_check, show_made
 from cam.setting.words import say_time
 from tests.plan_specimens import SAMPLE_NAMES, sample_plan
 from tests.specimens import SAMPLES
@@ -64,6 +66,20 @@ def test_the_page_says_each_settings_times_and_those_of_all() -> None:
     for work in job.works:
         assert f"this setting takes {say_time(work.simulation.cutting_time)} cutting, " in page
     assert f"all settings take {say_time(sum(w.simulation.cutting_time for w in job.works))} cutting, " in page
+
+
+def test_by_hand_the_page_says_how_fast_slides_were_reckoned_to_be_wound(tmp_path: Path) -> None:
+    shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
+    start, end = shop.index("[lathe.control]"), shop.index("[lathe.spindle]")
+    by_hand = shop[:start] + '[lathe.control]\nkind = "hand"\n' + shop[end:]
+    (tmp_path / "shop.toml").write_text(by_hand, encoding="utf-8")
+    shutil.copy(SAMPLES / "crank-pin.toml", tmp_path)
+    job = make_job(str(tmp_path / "crank-pin.toml"))
+    assert "slides wound by hand 250 mm a minute" in " ".join(write_job_summary(job).split())
+    said = show_made(job, "there", [], changed=True)
+    assert "go through every setting in air" in said
+    assert "run each program" not in said
+    assert "run each program in air" in show_made(make_job(str(SAMPLES / "crank-pin.toml")), "there", [], changed=True)
 
 
 def test_what_belts_cost_roughing_is_told_apart_from_what_levels_cost() -> None:

@@ -100,7 +100,9 @@ def time_words(job: Job) -> dict[int, str]:
     found = {w.setting.number: f"this setting takes {say(*s)}" for w, s in zip(job.works, spent, strict=True)}
     if found:
         whole = "" if len(found) == 1 else f"; all settings take {say(*map(sum, zip(*spent, strict=True)))}"
-        found[max(found)] += f"{whole}; setting up and stops to measure are not counted"
+        rapid = job.shop.lathe.control.rapid
+        by = "" if rapid.text else f", slides wound by hand {rapid:.0f} mm a minute (common practice, no source)"
+        found[max(found)] += f"{whole}{by}; setting up and stops to measure are not counted"
     return found
 
 

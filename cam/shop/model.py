@@ -79,7 +79,7 @@ class Control:
         kind: "stepper" (programs and the summary) or "hand" (the summary is the main thing).
         dialect: name of a dialect, "rs274ngc".
         x_words: whether X words in the program text are radii or diameters.
-        rapid: greatest rapid rate, mm/min; for the time estimate.
+        rapid: greatest rapid rate, mm/min; for the time estimate. Without text where no hand-worked lathe's was given.
         units: of the program text.
     """
 

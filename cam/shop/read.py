@@ -30,7 +30,20 @@ from cam.shop.model import (
 )
 from cam.shop.tool_shape import INCLUDED
 from cam.source import Source, Table, read_source
-from cam.units import ACCELERATION, ANGLE, FEED, FORCE, KELVIN, POWER, RATE, SPEED, TORQUE, QuantityError, show_length
+from cam.units import (
+    ACCELERATION,
+    ANGLE,
+    FEED,
+    FORCE,
+    KELVIN,
+    POWER,
+    RATE,
+    SPEED,
+    TORQUE,
+    QuantityError,
+    is_inch,
+    show_length,
+)
 
 READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
 HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
@@ -40,6 +53,8 @@ THREADING_BY: tuple[Literal["encoder", "change wheels"], ...] = ("encoder", "cha
 MOST_TOOLS = 9
 MOST_CONE = 0.001
 """A steeper cone, diameter over length, is no matter for the dial but for the tailstock; common practice, no source."""
+HAND_RAPID = 250.0
+"""How fast slides are wound by hand, mm/min: two turns a second of a screw of 2 mm; common practice, no source."""
 MOST_WHEELS = 40
 MOST_TEETH = 200
 
@@ -149,16 +164,17 @@ def _repeated(rows: list[Table]) -> list[Problem]:
 def _read_lathe(table: Table) -> Lathe:
     feed, tailstock, headstock = table.table("feed"), table.table("tailstock"), table.table("headstock")
     cone, corrects = _read_cone(table.table("cone")) if table.has("cone") else (0.0, False)
+    x = read_slide(table.table("x"), across=True)
     return Lathe(
         name=table.text("name", example="bench lathe"),
         swing=table.length("swing", over=True, example="140 mm"),
         swing_over_slide=table.length("swing_over_slide", over=True, example="80 mm"),
         between_centres=table.length("between_centres", over=True, example="250 mm"),
         tool_post=table.choice("tool_post", ("front", "rear")),
-        x=read_slide(table.table("x"), across=True),
+        x=x,
         z=read_slide(table.table("z"), across=False),
         spindle=_read_spindle(table.table("spindle")),
-        control=_read_control(table.table("control")),
+        control=_read_control(table.table("control"), x),
         least_feed=feed.quantity("least", FEED, over=True, example="0.01 mm/rev"),
         most_feed=feed.quantity("most", FEED, over=True, example="0.15 mm/rev"),
         barrel_diameter=tailstock.length("barrel_diameter", over=True, example="22 mm"),
@@ -219,13 +235,17 @@ def _refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str
         table.refuse(key, f'{why}, and {choice} is "{chosen}"', mend="leave it out")
 
 
-def _read_control(table: Table) -> Control:
+def _read_control(table: Table, x: Slide) -> Control:
+    """What runs the slides; by hand there is no control to ask, and the text that is judged follows from the X dial."""
+    kind = table.choice("kind", ("stepper", "hand"))
+    hand = kind == "hand"
+    units: Literal["mm", "in"] = "in" if is_inch(x.division.text) else "mm"
     return Control(
-        kind=table.choice("kind", ("stepper", "hand")),
-        dialect=table.text("dialect", example="rs274ngc"),
-        x_words=table.choice("x_words", ("radius", "diameter")),
-        rapid=table.quantity("rapid", RATE, over=True, example="800 mm/min"),
-        units=table.choice("units", ("mm", "in")),
+        kind=kind,
+        dialect=table.text("dialect", default="rs274ngc" if hand else None, example="rs274ngc"),
+        x_words=table.choice("x_words", ("radius", "diameter"), default="radius" if hand else None),
+        rapid=table.quantity("rapid", RATE, over=True, default=HAND_RAPID if hand else None, example="800 mm/min"),
+        units=table.choice("units", ("mm", "in"), default=units if hand else None),
     )
 
 
