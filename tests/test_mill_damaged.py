@@ -134,10 +134,11 @@ def test_a_damaged_hole_is_found_by_line(dialect: str, kind: str, tmp_path: Path
     assert kind.partition(":")[0] in found, [str(p) for p in verdict.problems]
 
 
+OVER_THE_WORK = swap(r"G0 X53\.5$", "G0 X-22.0", 4, until=r"G0 A270")
 MORE_DAMAGES: list[tuple[str, str, str, str, Damage, str]] = [
     ("square", "rotary axis", "rs274ngc", "", swap(r"G0 A180\.0$", "G0 A170.0"), "gouge"),
-    ("square", "rotary axis", "eia274d", "", swap(r"G0 X53\.5$", "G0 X-22.0", 4, then=1), "turned in the cutter"),
-    ("square", "rotary axis", "rs274ngc", "", swap(r"G0 X53\.5$", "G0 X-22.0", 4, then=1), "turned in the cutter"),
+    ("square", "rotary axis", "eia274d", "", OVER_THE_WORK, "turned in the cutter"),
+    ("square", "rotary axis", "rs274ngc", "", OVER_THE_WORK, "turned in the cutter"),
     ("square", "tipped block", "rs274ngc", "", swap(r"T1 M6$", "T7 M6", then=2), "unknown tool"),
     ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0707", then=1), "unknown tool"),
     ("square", "tipped block", "rs274ngc", "", swap(r"G54$", "G55", then=1), "tool offset"),

@@ -66,7 +66,6 @@ def test_the_faults_are_put_where_they_are_meant():
         ("S2500 M3\n(flat 1, layer 1", "(flat 1, layer 1", "spindle off"),
         ("(TURN THE WORK TO 180 DEG)", "(TURN THE WORK TO 175 DEG)", "gouge"),
         ("M5\n(The spindle stands", "(The spindle stands", "spindle on"),
-        ("G0 Z7.5000\nG0 X45.5000\n(TURN THE WORK TO 180 DEG)", "(TURN THE WORK TO 180 DEG)", "fine"),
         ("G0 X3.1000\nG0 Y-6.1000", "G0 X2.5000\nG0 Y-6.1000", "gouge"),
         ("G1 X3.1000 Y1.8952 Z2.2991", "G1 X2.9000 Y1.8952 Z2.2991", "gouge"),
         ("T1 M6", "T3 M6", "unknown tool"),
@@ -103,7 +102,7 @@ def test_jaws_stay_level_and_are_struck():
 
 def test_the_work_turned_under_the_cutter_is_found():
     """With the cutter down off the tip nothing is touched; over the work and as low, all of it would be."""
-    off_tip = TEXT.replace("G0 X45.5000\n(TURN THE WORK TO 180", "G0 X45.5000\nG0 Z2.0\n(TURN THE WORK TO 180")
+    off_tip = TEXT.replace("(TURN THE WORK TO 180", "G0 X45.5000\nG0 Z2.0\n(TURN THE WORK TO 180")
     assert off_tip != TEXT
     assert kinds(off_tip) == set()
     over = off_tip.replace("G0 X45.5000\nG0 Z2.0", "G0 X14.0000\nG0 Z2.0")

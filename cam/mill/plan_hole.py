@@ -33,6 +33,7 @@ from cam.mill.model import (
 )
 from cam.mill.solids import nearest
 from cam.mill.threads import TapDrill, Thread, chart_percent, percent_of_thread
+from cam.mill.travel import settable, without_idle
 from cam.problem import Problem, ProblemError, Where
 from cam.units import show_length
 
@@ -257,7 +258,7 @@ class _Moves:
         self.task, self.hole, self.radius, self.depths = task, work.holes[0], radius, depths
         self.clear = round(max(s.top for s in task.sections) + task.rapid_clearance, 4)
         self.retract = round(radius + task.rapid_clearance, 4)
-        self.high = max(self.clear, round(work.highest + task.rapid_clearance, 4))
+        self.high = max(self.clear, settable(work.highest + task.rapid_clearance, task.unit))
         self.surface = radius - self.hole.flat_depth
 
     def size(self, value: float) -> str:
@@ -293,7 +294,11 @@ class _Moves:
         return round(-self.radius - LEADS[self.task.lead] * self.task.thread.pitch, 4)
 
     def all(self) -> Iterator[Move]:
-        """Everything, from finding the middle to the end."""
+        """Everything, from finding the middle to the end, without motions that lead nowhere."""
+        return without_idle(self.everything())
+
+    def everything(self) -> Iterator[Move]:
+        """The same with them."""
         task = self.task
         tools = [c for c in (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap) if c is not None]
         yield Index(angle=self.hole.angle, by_hand=task.by_hand, what=self.hole.name)
@@ -369,7 +374,8 @@ class _Moves:
             reason="tap",
             lines=(
                 f"Tap {thread.name} by hand{deep}, the tap held upright by a point in the spindle; spindle off.",
-                "Use cutting oil. Half a turn in, a quarter back, and take the tap out to clear chips in a blind hole.",
+                "Use cutting oil. Half a turn in, then back until the chip breaks; in a blind hole take the tap "
+                "out to clear the chips.",
                 "Do not force it: a small tap breaks without warning.",
                 "Take off the burr, and break the edge of the hole.",
             ),

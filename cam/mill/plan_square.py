@@ -35,6 +35,7 @@ from cam.mill.model import (
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.solids import milling_force, nearest, spring_of_overhang
 from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
+from cam.mill.travel import settable, without_idle
 from cam.problem import Problem, ProblemError, RangeError, Where
 from cam.units import show_length
 
@@ -378,14 +379,18 @@ class _Moves:
         self.task, self.milled, self.work = task, milled, work
         self.track, self.ramp, self.layers = track, ramp, layers
         lift = work.frame.to_machine(milled.length, work.top)[1] - work.top
-        self.clear = round(work.top + lift + task.rapid_clearance, 4)
-        self.high = max(self.clear, round(work.highest + task.rapid_clearance, 4))
-        self.park_x = round(track.out_x + ROOM, 4)
+        self.clear = settable(work.top + lift + task.rapid_clearance, task.unit)
+        self.high = max(self.clear, settable(work.highest + task.rapid_clearance, task.unit))
+        self.park_x = settable(track.out_x + ROOM, task.unit)
         self.turning = False
         self.up = 0
 
     def all(self) -> Iterator[Move]:
-        """Everything, from the proof to the end."""
+        """Everything, from the proof to the end, without motions that lead nowhere."""
+        return without_idle(self.everything())
+
+    def everything(self) -> Iterator[Move]:
+        """The same with them: a pass begins from anywhere, and a stop is parked for, whatever was before."""
         flats = self.milled.flats
         yield UseTool(cutter=self.task.cutter)
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.park_x))

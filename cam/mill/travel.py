@@ -1,0 +1,36 @@
+"""Motions in air: heights that read well, and none that leads nowhere."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+
+from cam.mill.model import Cycle, Feed, Move, Rapid, StartPass, UseTool
+
+STEP = {"mm": 0.05, "in": 0.0254}
+"""What a place in air is rounded up to, mm: nobody wants tenths of a micrometre where nothing is cut."""
+
+
+def settable(value: float, unit: str) -> float:
+    """The next round place at or beyond, mm; unit: "mm" or "in", that the part is written in."""
+    return round(math.ceil(value / STEP[unit] - 1e-9) * STEP[unit], 4)
+
+
+def without_idle(moves: Iterable[Move]) -> Iterator[Move]:
+    """The moves, less every rapid along one axis to where the tool was left on it.
+
+    At a tool change and where a pass begins, nothing is known of where it stands: a program may be begun there.
+    """
+    at: dict[str, float] = {}
+    for move in moves:
+        if isinstance(move, StartPass | UseTool):
+            at = {}
+        elif isinstance(move, Feed):
+            at = {"x": move.x, "y": move.y, "z": move.z}
+        elif isinstance(move, Cycle):
+            at = {"x": move.x, "y": move.y, "z": move.retract}
+        elif isinstance(move, Rapid):
+            if at.get(move.axis) == move.to:
+                continue
+            at[move.axis] = move.to
+        yield move

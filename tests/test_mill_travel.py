@@ -1,0 +1,37 @@
+"""Motions in air: round places, and none that leads nowhere."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cam.mill.model import Feed, Move, Rapid, StartPass
+from cam.mill.said import planned_places
+from cam.mill.travel import STEP, settable, without_idle
+
+PLACES = st.sampled_from([0.0, 1.0, 2.5])
+MOVES = st.one_of(
+    st.builds(Rapid, axis=st.sampled_from("xyz"), to=PLACES),
+    st.builds(Feed, x=PLACES, y=PLACES, z=PLACES, feed=st.just(50.0)),
+    st.just(StartPass(name="flat 1")),
+)
+
+
+@given(st.lists(MOVES, max_size=30))
+def test_what_is_left_goes_the_same_way(moves: list[Move]) -> None:
+    kept = list(without_idle(moves))
+    assert repr(planned_places(kept, 1e-4)) == repr(planned_places(moves, 1e-4))  # a place unknown is nan
+    assert list(without_idle(kept)) == kept
+
+
+def test_a_pass_begins_from_anywhere() -> None:
+    up = Rapid(axis="z", to=7.5)
+    assert list(without_idle([up, up, StartPass(name="flat 1"), up])) == [up, StartPass(name="flat 1"), up]
+
+
+@given(st.floats(-50.0, 500.0), st.sampled_from(["mm", "in"]))
+def test_a_round_place_is_the_next_beyond(value: float, unit: str) -> None:
+    found = settable(value, unit)
+    assert -1e-4 <= found - value < STEP[unit] + 1e-4
+    assert found / STEP[unit] == pytest.approx(round(found / STEP[unit]), abs=1e-2)
