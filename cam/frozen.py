@@ -100,16 +100,16 @@ def _set_state(self: Any, state: tuple[Any, ...]) -> None:
 
 
 class _Fields:
-    """`__dataclass_fields__`, made only when it is asked for, by the standard library itself."""
+    """`__dataclass_fields__`, made only when it is asked for, by the standard library itself, which is told to write
+    none of the methods: only so does it compile nothing.
+    """
 
     def __get__(self, instance: object, owner: Any) -> Any:
+        defaults = owner.__frozen_defaults__
+        rows = [(n, owner.__annotations__[n], *([defaults[n]] if n in defaults else [])) for n in owner.__slots__]
         like: Any = make_dataclass(
-            owner.__name__,
-            [(n, owner.__annotations__[n], *([owner.__frozen_defaults__[n]] if n in owner.__frozen_defaults__ else []))
-             for n in owner.__slots__],
-            frozen=True,
-            kw_only=True,
-        )  # fmt: skip
+            owner.__name__, rows, namespace={"__doc__": "-"}, init=False, repr=False, eq=False, kw_only=True
+        )
         owner.__dataclass_fields__ = like.__dataclass_fields__
         return like.__dataclass_fields__
 
