@@ -100,8 +100,9 @@ def _set_state(self: Any, state: tuple[Any, ...]) -> None:
 
 
 class _Fields:
-    """`__dataclass_fields__`, made only when it is asked for, by the standard library itself, which is told to write
-    none of the methods: only so does it compile nothing.
+    """`__dataclass_fields__`, made only when it is asked for, by the standard library itself.
+
+    It is told to write no method, since each would be compiled.
     """
 
     def __get__(self, instance: object, owner: Any) -> Any:

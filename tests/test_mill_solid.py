@@ -144,9 +144,9 @@ def test_the_judge_sees_the_section_that_the_solid_has(way, flats):
 
 def test_the_outline_is_that_of_a_square():
     plan, judged, _ = made("rotary")
-    outline = section_outline(judged.faces, plan.work, 11.9, points=360)
+    outline = section_outline(judged.faces, plan.work, 11.9)
     assert max(z for _, z in outline) == pytest.approx(across_at(plan.milled, 11.9) / 2, abs=0.0005)
-    assert section_outline(judged.faces, plan.work, 12.5, points=4) == ((0.0, 0.0),) * 4
+    assert set(section_outline(judged.faces, plan.work, 12.5)) == {(0.0, 0.0)}
 
 
 def test_the_three_ways_make_the_same_solid_within_a_micrometre():

@@ -21,6 +21,8 @@ LEVEL = 1e-12
 """A floor that differs by less from place to place is level, mm."""
 
 GOLDEN = (math.sqrt(5) - 1) / 2
+INWARD = 1e-4
+"""A share of the way by which is seen whether a height rises from an end."""
 
 
 def find(
@@ -128,14 +130,25 @@ def extremes(error: Callable[[float], float], half: float, paths: Sequence[float
     result = []
     for sign in (1.0, -1.0):
         k = min(range(len(places)), key=lambda i: sign * values[i])
-        low, high = places[max(k - 1, 0)], places[min(k + 1, len(places) - 1)]
-        closed = _close_in(lambda y: sign * error(y), low, high)  # noqa: B023 - used at once
+        beside = range(max(k - 1, 0), min(k + 2, len(places)))
+        if sum(abs(values[i] - values[k]) < LEVEL for i in beside) > 1:  # level from here to the next place
+            result.append(values[k])
+            continue
+        closed = _close_in(lambda y: sign * error(y), places[k], places[beside[0]], places[beside[-1]])  # noqa: B023 - used at once
         result.append(sign * min(sign * values[k], closed))
     return result[0], result[1]
 
 
-def _close_in(height: Callable[[float], float], low: float, high: float) -> float:
-    """The least value of a function with one valley between low and high, by golden section."""
+def _close_in(height: Callable[[float], float], least: float, low: float, high: float) -> float:
+    """The least value of a function with one valley between low and high, by golden section.
+
+    Args:
+        least: the place between them, or one of them, where it is least as far as is known.
+    """
+    if least in (low, high):
+        inward = least + INWARD * (high - low) * (1 if least == low else -1)
+        if height(inward) >= height(least):  # it rises from that end, so with one valley it is least there
+            return height(least)
     a, b = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
     at_a, at_b = height(a), height(b)
     for _ in range(14):

@@ -9,7 +9,8 @@ it leaves by the taper's angle.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 
 from cam.mill.judge import (
     SAME_ANGLE,
@@ -31,6 +32,15 @@ from cam.rs274.model import Motion
 TOLERANCE = 1e-3
 STEP_ERROR = 1e-3
 """Relative error of a tap's feed that a tap holder with spring takes up. Common practice, no source."""
+
+COARSE, FINEST = 5.0, 0.02
+"""Greatest angle between the rays that a section's outline is looked up along, and least, degrees."""
+
+STRAIGHT = 1e-3
+"""An outline whose middle lies nearer to its chord is straight, mm."""
+
+Corner = tuple[float, float]
+"""A place (y, z) of a section across the axis, mm."""
 
 
 def simulate_mill(
@@ -256,23 +266,65 @@ def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> fl
     if section is None:
         return 0.0
     radius = section.top
-    for face in (*faces, *faces):  # twice: what one face left standing beside its cut another may have taken
-        turn = math.radians(turned_from(ray, face.angle))
-        if math.cos(turn) > SAME_ANGLE:
-            radius = min(radius, _along_ray(face.sweeps, work, x, turn, radius))
+    for _ in range(2):  # twice: what one face left standing beside its cut another may have taken
+        before = radius
+        for face in faces:
+            turn = math.radians(turned_from(ray, face.angle))
+            if math.cos(turn) > SAME_ANGLE:
+                radius = min(radius, _along_ray(face.sweeps, work, x, turn, radius))
+        if radius == before:
+            break
     return radius
 
 
-def section_outline(
-    faces: Sequence[Face], work: MillWork, x: float, points: int = 720
-) -> tuple[tuple[float, float], ...]:
-    """The section across the axis at a station as cut: (y, z) seen from the tip, clockwise, flat 1 on top."""
-    outline = []
-    for k in range(points):
-        ray = 360.0 * k / points
-        radius = radius_at(faces, work, x, ray)
-        outline.append((radius * math.sin(math.radians(ray)), radius * math.cos(math.radians(ray))))
+def section_outline(faces: Sequence[Face], work: MillWork, x: float, up: float = 0.0) -> tuple[Corner, ...]:
+    """The section across the axis at a station as cut: (y, z) seen from the tip, clockwise.
+
+    Looked up along rays COARSE apart and through every edge of a cutter's path, and again wherever the outline is not
+    straight between two of them.
+
+    Args:
+        up: angle that is on top, degrees from flat 1.
+    """
+
+    def corner_at(ray: float) -> Corner:
+        radius, turn = radius_at(faces, work, x, ray + up), math.radians(ray)
+        return radius * math.sin(turn), radius * math.cos(turn)
+
+    section = work.section_at(x)
+    edges = [] if section is None else [(ray - up) % 360.0 for f in faces for ray in _edges_of(f, section.top)]
+    rays = sorted({*edges, *(COARSE * k for k in range(math.ceil(360.0 / COARSE)))})
+    known = [(ray, corner_at(ray)) for ray in rays]
+    outline: list[Corner] = []
+    for one, other in pairwise([*known, (360.0, known[0][1])]):
+        outline += [one[1], *_bends(corner_at, one, other)]
     return tuple(outline)
+
+
+def _edges_of(face: Face, top: float) -> Iterator[float]:
+    """Rays to both sides of every edge of a cutter's path on a round of radius top, degrees from flat 1."""
+    for y in {p + side * s.r for s in face.sweeps for p in (s.y0, s.y1) for side in (-1, 1)}:
+        if abs(y) < top:
+            for z in {math.sqrt(top * top - y * y), *(max(h, 0.0) for s in face.sweeps for h in (s.z0, s.z1))}:
+                ray = face.angle + math.degrees(math.atan2(y, z))
+                yield from (ray - FINEST, ray + FINEST)
+
+
+def _bends(
+    corner_at: Callable[[float], Corner], one: tuple[float, Corner], other: tuple[float, Corner]
+) -> Iterator[Corner]:
+    """Corners of an outline between two rays, none where it is straight from one to the other."""
+    (ray, (y0, z0)), (last, (y1, z1)) = one, other
+    length = math.dist(one[1], other[1])
+    if last - ray < FINEST or length == 0.0:
+        return
+    y, z = middle = corner_at((ray + last) / 2)
+    if abs((y - y0) * (z1 - z0) - (z - z0) * (y1 - y0)) < STRAIGHT * length:
+        return
+    between = ((ray + last) / 2, middle)
+    yield from _bends(corner_at, one, between)
+    yield middle
+    yield from _bends(corner_at, between, other)
 
 
 def _along_ray(sweeps: Sequence[Sweep], work: MillWork, x: float, turn: float, radius: float) -> float:

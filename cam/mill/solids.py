@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from cam.mill.model import Cutter, Frame, Solid
@@ -75,6 +76,18 @@ def _ends_at(solid: Solid, frame: Frame, x: float, radius: float, z: float) -> t
     return frame.to_machine(solid.start, at)[0], frame.to_machine(solid.end, at)[0], height
 
 
+@lru_cache(maxsize=256)
+def reach_of(solid: Solid, frame: Frame) -> tuple[float, float, float]:
+    """Least and greatest X that `gap` takes the solid to reach, and its greatest Z, machine axes, mm."""
+    if not (solid.tilts and frame.sin):
+        return solid.start, solid.end, solid.top
+    if frame.sin < 0.0:  # with its tip lowered, a way that is never planned: left to `gap`
+        return -math.inf, math.inf, math.inf
+    size = max(solid.top, 0.0)
+    ends = [frame.to_machine(x, side * size)[0] for x in (solid.start, solid.end) for side in (-1, 1)]
+    return min(ends), max(ends), (solid.end - frame.about) * frame.sin + solid.top
+
+
 def nearest(
     cutter: Cutter, start: Place, end: Place, fixtures: Iterable[Solid], sections: Iterable[Solid], frame: Frame,
     best: Gap = FAR,
@@ -90,8 +103,13 @@ def nearest(
     jobs: list[tuple[str, float, float, Solid]] = [(n, h, r, s) for s in fixtures for n, (h, r) in bodies]
     jobs += [(n, h, r, s) for s in sections for n, (h, r) in bodies[1:] if r > cutter.radius or n == "holder"]
     length = math.dist(start, end)
+    x0, y0, z0 = start
+    left, right, lowest = min(x0, end[0]), max(x0, end[0]), min(z0, end[2])
     for name, height, radius, solid in jobs:
-        x0, y0, z0 = start
+        low, high, top = reach_of(solid, frame)
+        away = math.hypot(max(low - right - radius, left - radius - high, 0.0), max(lowest + height - top, 0.0))
+        if away and away >= best.distance:  # so far by their outlines alone
+            continue
         first = gap(x0, y0, z0 + height, radius, solid, frame)
         if first < best.distance:
             best = Gap(first, name, solid.name, start)

@@ -51,7 +51,11 @@ def floor_under(sweep: Sweep, x: float, y: float) -> float:
 
 def floor_of(sweeps: Iterable[Sweep], x: float, y: float) -> float:
     """Least height over (x, y) of all sweeps, mm."""
-    return min((floor_under(s, x, y) for s in sweeps), default=AIR)
+    least = AIR
+    for sweep in sweeps:
+        if sweep[2] < least or sweep[5] < least:  # z0, z1: what is nowhere lower need not be looked at
+            least = min(least, floor_under(sweep, x, y))
+    return least
 
 
 def add_sweep(sweeps: list[Sweep], new: Sweep) -> None:
@@ -73,13 +77,13 @@ def floor_at(sweeps: Sequence[Sweep], work: MillWork, x: float, y: float, near: 
     """
     if not work.frame.sin:
         return floor_of(sweeps, x, y)
-    frame, z = work.frame, near
+    frame, z, before = work.frame, near, AIR
     for _ in range(3):  # each step shrinks the error by slope times slope
         place, _height = frame.to_machine(x, z)
         floor = floor_of(sweeps, place, y)
-        if floor == AIR:
-            return AIR
-        z = (floor - (x - frame.about) * frame.sin) / frame.cos
+        if floor in (AIR, before):
+            return z if floor == before < AIR else AIR
+        z, before = (floor - (x - frame.about) * frame.sin) / frame.cos, floor
     return z
 
 

@@ -17,7 +17,7 @@ from cam.mill.model import Cutter, MillWork, Solid
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.result import Bore, MillFinding, MillSimulation
-from cam.mill.simulate import radius_at
+from cam.mill.simulate import radius_at, section_outline
 from cam.picture.scene import Shape, ring, shape
 from cam.picture.sheet import straight
 
@@ -251,12 +251,7 @@ def _nearest(cutter: Cutter, point: Point, work: MillWork, simulation: MillSimul
     return mine, its
 
 
-def outline_across(work: MillWorkDone, x: float, points: int = 720) -> Chain:
+def outline_across(work: MillWorkDone, x: float) -> Chain:
     """The section across the axis as the text left it, seen from the tip, with what is up in the picture on top."""
-    up, faces = up_of(work), work.simulation.faces
-    corners = []
-    for k in range(points):
-        ray = 360.0 * k / points
-        radius = radius_at(faces, work.plan.work, x, ray + up)
-        corners.append(Point(radius * math.sin(math.radians(ray)), radius * math.cos(math.radians(ray))))
-    return ring(tuple(corners))
+    outline = section_outline(work.simulation.faces, work.plan.work, x, up_of(work))
+    return ring(tuple(Point(y, z) for y, z in outline))
