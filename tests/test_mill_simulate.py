@@ -321,7 +321,7 @@ def test_the_outline_across_is_as_good_as_one_of_many_more_rays(cuts: list[tuple
         for angle in sorted({turn for *_, turn in cuts})
     )
     ours = shapely.Polygon(section_outline(faces, work, 6.0))
-    assert ours.symmetric_difference(ring_at(faces, work, 7200)).area < 0.03  # of 50 mm2; 720 rays stray by twice as much
+    assert ours.symmetric_difference(ring_at(faces, work, 7200)).area < 0.03  # of 50 mm2
 
 
 def test_a_strip_between_two_paths_shows_however_narrow() -> None:
