@@ -208,8 +208,9 @@ def _all_times(job: Job) -> list[str]:
     if bound:
         saved = sum(max(t.saved, 0) for t in times)
         free = sum(t.freely if t.saved > 0 else t.rough for t in times)
-        but = f"; {free / bound:.2f} but for {saved} belt change{'s' if saved > 1 else ''} saved" if saved else ""
-        lines.append(f"roughing   {rough / bound:.2f} times its lower bound{but}")
+        often = f"{saved} times more" if saved > 1 else "once more"
+        more = f"; {free / bound:.2f} if the belt were moved {often}, that not counted" if saved else ""
+        lines.append(f"roughing   {rough / bound:.2f} times the least time possible{more}")
     return lines
 
 

@@ -115,6 +115,11 @@ MOST_POINTS = 10
 """Points that are still worth setting for one edge; the ridges are higher where more would be wanted."""
 
 
+REAR_POST = (
+    "rear: every tool in it upside down, its cutting edge below; the spindle forward, the top of the work coming "
+    "toward you"
+)
+"""How a tool stands in a rear post, the spindle running as ever; common practice, no source."""
 SET_OVER = "top slide set over"
 """How it begins to be said; once for each taper."""
 MOST_SET_OVER = 0.02

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from cam.plan.model import Measure, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.setting.model import Setting
-from posts.hand import ends_words, point_words, restart_words, taper_words, x_dial_words, z_dial_words
+from posts.hand import REAR_POST, ends_words, point_words, restart_words, taper_words, x_dial_words, z_dial_words
 from posts.pages import (
     SHAPED,
     PassRow,
@@ -157,6 +157,8 @@ class SettingWords:
         for t in tools_of([self.planned]):
             own = f" ({t.nose_radius.text})" if is_inch_text(t.nose_radius.text) != (self.ruler.unit == "in") else ""
             yield f"TOOL {t.number}", f"{plain(t.name)}, nose radius {self.ruler.size(t.nose_radius, 1)}{own}"
+        if self.lathe.tool_post == "rear":
+            yield "POST", REAR_POST
 
     def dials(self) -> Iterator[Item]:
         """How both read and are set."""

@@ -11,7 +11,16 @@ from cam.shop.model import Lathe
 from cam.version import VERSION
 from posts.dials import FACTORS
 from posts.environment import find_template
-from posts.hand import SET_OVER, ends_words, point_words, restart_words, taper_words, x_dial_words, z_dial_words
+from posts.hand import (
+    REAR_POST,
+    SET_OVER,
+    ends_words,
+    point_words,
+    restart_words,
+    taper_words,
+    x_dial_words,
+    z_dial_words,
+)
 from posts.layout import BREAK, END, HEAD, WIDTH, box, paginate, table
 from posts.pages import (
     ALIGN,
@@ -248,6 +257,7 @@ def _setting(plan: Plan, index: int, ruler: Ruler, closest: str, width: int, mil
         "sketch": "\n".join(draw_sketch(setting, part.sections, range(1, len(part.sections) + 1), width - 2)),
         "held": held_words(setting, ruler),
         "tools": tools_of([planned]),
+        "post": REAR_POST if lathe.tool_post == "rear" else "",
         "turned": table([[str(t[0]), plain(t[1]), *t[2:]] for t in turned], heads, right="rlrlrrr", width=width),
         "turned_numbers": [t.number for t in turned],
         "reasons": [*setting.reasons, *planned.reasons],

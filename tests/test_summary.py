@@ -27,8 +27,10 @@ from posts.dials import (
     turns_wanted,
     z_at,
 )
+from posts.hand import REAR_POST
 from posts.layout import HEIGHT, WIDTH
 from posts.pages import Ruler, count_from, measure_words, pass_rows, units_written, written
+from posts.print_words import SettingWords
 from posts.sketch import draw_sketch
 from posts.summary import EMERY, IN_LINE, write_summary
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, random_plans, sample_plan
@@ -364,6 +366,15 @@ def test_a_stepper_is_told_its_file_and_stops_and_a_hand_lathe_is_not() -> None:
     assert f"to measure after passes {', '.join(stops[:-1])} and {stops[-1]}" in text
     assert "for a tool before pass" in text
     assert ".ngc" not in write_summary(sample_plan("orrery-drum-arbor", control_kind="hand"))
+
+
+def test_a_rear_post_is_told_how_its_tools_stand_and_which_way_the_work_turns() -> None:
+    plan = sample_plan("orrery-drum-arbor", tool_post="rear")
+    for number in (1, 2):
+        assert REAR_POST in " ".join(setting_text(write_summary(plan), number).split())
+        printed = SettingWords(plan, number - 1, "", []).tools()
+        assert ("POST", REAR_POST) in list(printed)
+    assert "upside down" not in write_summary(sample_plan("orrery-drum-arbor"))
 
 
 def test_the_dial_that_misses_the_aim_says_by_how_much() -> None:

@@ -78,14 +78,13 @@ def say_times(times: Times) -> str:
     words = []
     if times.bound:
         said = (
-            f"roughing takes about {say_time(times.rough)}; at this depth, with the best speed for every layer, none "
-            f"could come below {say_time(times.bound)} ({times.rough / times.bound:.2f} times that)"
+            f"roughing takes about {say_time(times.rough)}; no way of cutting it at this depth could take less than "
+            f"{say_time(times.bound)}"
         )
         if times.saved > 0:
             said += (
-                f": leaving the belt where it is saves {times.saved} change{'s' if times.saved > 1 else ''} of "
-                f"{BELT_CHANGE:.0f} s; moved for every layer, cutting would take {say_time(times.freely)} "
-                f"({times.freely / times.bound:.2f} times)"
+                f"; with {times.saved} more belt change{'s' if times.saved > 1 else ''} of {BELT_CHANGE:.0f} s it "
+                f"would take {say_time(times.freely)} and those"
             )
         words.append(said)
     if times.belts or times.tools:

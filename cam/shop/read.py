@@ -237,7 +237,7 @@ def _refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str
 
 def _read_control(table: Table, x: Slide) -> Control:
     """What runs the slides; by hand there is no control to ask, and the text that is judged follows from the X dial."""
-    kind = table.choice("kind", ("stepper", "hand"))
+    kind: Literal["stepper", "hand"] = table.choice("kind", ("stepper", "hand"))
     hand = kind == "hand"
     units: Literal["mm", "in"] = "in" if is_inch(x.division.text) else "mm"
     return Control(
