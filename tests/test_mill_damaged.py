@@ -117,6 +117,7 @@ def test_a_damaged_square_is_found_by_line(dialect: str, kind: str, tmp_path: Pa
 HOLE_DAMAGES = {
     "hole: elsewhere": swap(r"G83 X-8\.0 ", "G83 X-8.2 "),
     "hole: too deep": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z-1.2 "),
+    "hole: spotted too deep": swap(r"G81 X-8\.0 Y0\.0 Z5\.\d+ ", "G81 X-8.0 Y0.0 Z5.3 "),
     "hole: too soon": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z0.7 "),
     "unknown place": both(swap(r"G0 Y0\.0$", "M9"), swap(r"G0 Y-10\.49$", "M9", then=2)),
     "dragged drill": swap(r"G83 X-8\.0.*$", "G1 Z6.0 F30.0\nG1 X-9.0 F30.0", then=1),

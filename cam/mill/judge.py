@@ -279,6 +279,8 @@ def judge_holes(
         ):
             what = f"{cutter.name} makes the hole at {place} too wide"
             yield find("hole", what, line=bore.line, tool=bore.tool)
+        elif cutter.kind == "spot drill":
+            yield from _judge_spot(bore, cutter, work, tolerance)
         if bore.tip < work.under:
             what = f"{cutter.name} comes out {small(work.under - bore.tip)} into what lies below the work"
             yield find("contact", what, line=bore.line, amount=work.under - bore.tip, tool=bore.tool,
@@ -291,6 +293,18 @@ def _is_at(bore: Bore, hole: CrossHole, tolerance: float) -> bool:
     return off <= tolerance and (
         straight or (hole.through and abs(turned_from(bore.angle, hole.angle + 180)) < SAME_ANGLE)
     )
+
+
+def _judge_spot(bore: Bore, cutter: Cutter, work: MillWork, tolerance: float) -> Iterator[MillFinding]:
+    """A spot narrower than its hole is drilled away; a wider one stays, as a countersink that nobody asked for."""
+    section, hole = work.section_at(bore.x), next(h for h in work.holes if _is_at(bore, h, tolerance))
+    if section is None or cutter.point_length <= 0:
+        return
+    depth = section.top - hole.flat_depth - bore.tip
+    wide = cutter.diameter * min(depth / cutter.point_length, 1.0)
+    if wide > hole.diameter + tolerance:
+        what = f'{cutter.name} opens "{hole.name}" to {wide:.3f} mm at the top'
+        yield find("hole", what, line=bore.line, amount=(wide - hole.diameter) / 2, tool=bore.tool)
 
 
 def _drills(cutter: Cutter, hole: CrossHole) -> bool:
