@@ -123,6 +123,16 @@ def set_diameter(slide: Slide, diameter: float, zero: float, turns: int = 0) -> 
     return dial_setting(slide, (_axis_or(slide, zero) - diameter) / 2, turns)
 
 
+def between_marks(slide: Slide, diameter: float, zero: float, turns: int = 0) -> str:
+    """A diameter's place on a dial to a tenth of its division, "1+18 and 0.5 of a division"; as set_diameter."""
+    division, per_turn = float(slide.division), divisions_of(slide)
+    sign = 1 if slide.counts == "up" else -1
+    tenths = round(10 * sign * FACTORS[slide.habit] * (_axis_or(slide, zero) - diameter) / 2 / division)
+    steps, rest = divmod(tenths, 10)
+    mark = show_turns(steps + turns * per_turn, per_turn)
+    return f"{mark} and 0.{rest} of a division" if rest else mark
+
+
 def diameter_at(slide: Slide, reading: Reading, zero: float, turns: int = 0) -> float:
     """Diameter that an X reading gives, mm; zero and turns as in set_diameter."""
     return _axis_or(slide, zero) - 2 * _travel(slide, reading, turns)

@@ -15,6 +15,7 @@ from cam.shop.model import Lathe, Slide, Tool
 from posts.dials import (
     FACTORS,
     MM_PER_INCH,
+    between_marks,
     counts_size,
     decimals_for,
     dial_setting,
@@ -300,7 +301,8 @@ class _Rows:
         cells = (str(cut.number), self.what(cut), was, leaves, depth, x, *z, speed)
         misses = "; ".join(words for words in (x_miss, z_miss) if words)
         note = f"between two divisions: {misses}" if misses else ""
-        notes = [words for words in (note, self.shape(cut), *cut.cautions) if words]
+        judged = self.judged(cut) if x_miss and cut.kind == "finish" else ""
+        notes = [words for words in (note, judged, self.shape(cut), *cut.cautions) if words]
         return PassRow(cut=cut, cells=cells, before=before, notes=notes, stops=cut.measure)
 
     def changes(self, cut: Pass) -> Iterator[str]:
@@ -340,8 +342,6 @@ class _Rows:
         """What an edge, fillet, groove or taper is to be, as the part file has it."""
         for t in self.setting.turned:
             if t.section.name not in cut.sections:
-                if cut.kind == "edge" and t.far_edge is not None and any(t.section.name in n for n in cut.sections):
-                    return t.far_edge.text
                 continue
             if cut.kind == "edge" and t.edge is not None:
                 return t.edge.text
@@ -349,7 +349,8 @@ class _Rows:
                 return t.corner.text
             if cut.kind in ("taper", "finish", "semi-finish") and t.radius_near != t.radius_far:
                 return self.taper(t)
-        return ""
+        beyond = [t.far_edge.text for t in self.setting.turned if t.far_edge is not None and cut.kind == "edge"]
+        return beyond[0] if beyond else ""  # of the shoulder that stands as it was before
 
     def taper(self, turned: Turned) -> str:
         """A taper in words: slope, and which end is the larger."""
@@ -389,6 +390,12 @@ class _Rows:
             return ""
         over = "over" if landed > cut.diameter else "under"
         return f"X lands {size(off)} {over} its aim {size(cut.diameter + 2 * cut.cone_off)}"
+
+    def judged(self, cut: Pass) -> str:
+        """Where a last cut stands between two marks of the X dial: "judge X: 1+18 and 0.5 of a division"."""
+        if self.lathe.x.reading != "dial":
+            return ""
+        return f"judge X: {between_marks(self.lathe.x, cut.diameter, self.counts.zero, self.counts.x_turns)}"
 
     def z_cells(self, cut: Pass) -> tuple[str, str, str, str]:
         """Where the carriage starts and stops, from Z zero, its dial at the stop; and what it misses by."""

@@ -368,6 +368,33 @@ def test_a_stepper_is_told_its_file_and_stops_and_a_hand_lathe_is_not() -> None:
     assert ".ngc" not in write_summary(sample_plan("orrery-drum-arbor", control_kind="hand"))
 
 
+@pytest.mark.parametrize("habit", ["diameter", "radius", "depth on diameter"])
+@pytest.mark.parametrize("counts", ["up", "down"])
+def test_a_last_cut_between_two_marks_is_given_to_a_tenth_of_a_division(counts: str, habit: str) -> None:
+    plan = sample_plan("orrery-drum-arbor", x_counts=counts, x_habit=habit)
+    slide, ruler, found = plan.shop.lathe.x, Ruler(plan.part, plan.shop.lathe), 0
+    for planned in plan.settings:
+        zero = 0.0 if counts == "down" and habit != "depth on diameter" else count_from(plan, planned).zero
+        for row in pass_rows(plan, planned, ruler):
+            said = re.search(r"judge X: (\d+)\+(\d+) and 0\.(\d) of a division", " ".join(row.notes))
+            if said is None:
+                continue
+            turns, marks, tenths = map(int, said.groups())
+            steps = turns * 100 + marks + tenths / 10 - 100 * count_from(plan, planned).x_turns
+            travel = steps * slide.division / (1 if habit == "radius" else 2) * (1 if counts == "up" else -1)
+            assert zero - 2 * travel == pytest.approx(row.cut.diameter, abs=0.11 * slide.division)
+            found += 1
+    assert found
+    if (counts, habit) == ("up", "diameter"):
+        printed = [row.notes for row in SettingWords(plan, 0, "", []).rows]
+        assert any(n.startswith("judge X: 4+99 and 0.5") for notes in printed for n in notes)
+
+
+def test_the_edge_of_what_is_left_as_stock_is_said_too() -> None:
+    text = " ".join(setting_text(write_summary(sample_plan("crank-pin")), 1).split())
+    assert re.search(r"10 edge 3 head B2 chamfer 0\.2 mm by hand", text)
+
+
 def test_a_rear_post_is_told_how_its_tools_stand_and_which_way_the_work_turns() -> None:
     plan = sample_plan("orrery-drum-arbor", tool_post="rear")
     for number in (1, 2):
