@@ -17,6 +17,7 @@ from cam.plan.cutting import choose_speed, clip_feed, ridge_height, tool_force
 from cam.plan.details import break_edges, cut_grooves, face_end
 from cam.plan.drive import check_drive
 from cam.plan.finish import correct_run, finish_sections
+from cam.plan.measures import explain_limits
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
 from cam.plan.rough import choose_depth, explain_depth, layer_starts, rough_bound, rough_profile, worst_spring
@@ -157,6 +158,7 @@ def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
         *tell_cone(part, bench.setting),
         *explain_depth(part, bench),
         *explain_cuts(part, bench),
+        *explain_limits(part, bench),
         *_explain_threads(bench),
     ]
     if feed <= 2 * nose:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from cam.part.model import Part
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
+from cam.setting.words import quoted, say
 
 TAKE_IT = "set {} to what you measured and go on. {}"
 TOO_SMALL = {
@@ -29,6 +33,22 @@ def diameter_limits(run: Run) -> tuple[float, float]:
             least = max(least, nominal + t.section.tolerance.lower)
             most = min(most, nominal + t.section.tolerance.upper)
     return least, most
+
+
+def explain_limits(part: Part, bench: Bench) -> Iterator[str]:
+    """Where the limits at the stops come from, of sizes that the part file gives none."""
+    sizes = [name for run in bench.runs if diameter_limits(run) == (0.0, float("inf")) for name in run.names]
+    if sizes:
+        yield (
+            f"no limits are given for the diameter of {quoted(sizes)}: the stops take what a last cut takes off a "
+            f"side, {say(bench.cuts.depth, part)}, either way"
+        )
+    bare = [r for r in bench.runs if r.shoulder > r.far_radius and r.members[-1].section.length_tolerance is None]
+    if bare:
+        yield (
+            f"no limits are given for the shoulder past {quoted(r.names[-1] for r in bare)}: the stops take one "
+            f"division of the Z slide, {say(float(bench.shop.lathe.z.division), part)}, either way"
+        )
 
 
 def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
