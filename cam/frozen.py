@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from dataclasses import FrozenInstanceError, make_dataclass
 from operator import itemgetter
+from types import FunctionType
 from typing import TYPE_CHECKING, Any, TypeVar, dataclass_transform
 
 __all__ = ["Row", "frozen"]
@@ -132,6 +133,28 @@ _METHODS = {
 if TYPE_CHECKING:
     from typing import NamedTuple as Row
 else:
+    try:
+        from _collections import _tuplegetter as _place  # as quick as a slot, where there is one
+    except ImportError:  # pragma: no cover
+
+        def _place(at: int, doc: str | None) -> property:
+            return property(itemgetter(at), doc=doc)
+
+    _tuple = tuple.__new__
+    _NEW = (
+        lambda _cls: _tuple(_cls, ()),
+        lambda _cls, a: _tuple(_cls, (a,)),
+        lambda _cls, a, b: _tuple(_cls, (a, b)),
+        lambda _cls, a, b, c: _tuple(_cls, (a, b, c)),
+        lambda _cls, a, b, c, d: _tuple(_cls, (a, b, c, d)),
+        lambda _cls, a, b, c, d, e: _tuple(_cls, (a, b, c, d, e)),
+        lambda _cls, a, b, c, d, e, f: _tuple(_cls, (a, b, c, d, e, f)),
+        lambda _cls, a, b, c, d, e, f, g: _tuple(_cls, (a, b, c, d, e, f, g)),
+        lambda _cls, a, b, c, d, e, f, g, h: _tuple(_cls, (a, b, c, d, e, f, g, h)),
+        lambda _cls, a, b, c, d, e, f, g, h, i: _tuple(_cls, (a, b, c, d, e, f, g, h, i)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j: _tuple(_cls, (a, b, c, d, e, f, g, h, i, j)),
+    )
+    """How a row of so many places is made. A class has its own with the names of its places put in."""
 
     class _Rows(type):
         """Makes a tuple whose places have names, without compiling anything."""
@@ -141,12 +164,19 @@ else:
                 return super().__new__(cls, name, bases, body)
             names = tuple(body.get("__annotations__", ()))
             defaults = {n: body[n] for n in names if n in body}
-            places = {n: property(itemgetter(at)) for at, n in enumerate(names)}
+            places = {n: _place(at, None) for at, n in enumerate(names)}
             rest = {"_fields": names, "_field_defaults": defaults, "__match_args__": names, "__slots__": ()}
-            return type(name, (tuple,), {**_ROW_METHODS, **body, **places, **rest})
+            own = {"__new__": _new_of(name, names, defaults)} if len(names) < len(_NEW) else {}
+            return type(name, (tuple,), {**_ROW_METHODS, **own, **body, **places, **rest})
 
     class Row(metaclass=_Rows):
-        """As typing.NamedTuple, which compiles a text for each class and annotation; slower to make one of."""
+        """As typing.NamedTuple, which compiles a text for each class and annotation."""
+
+    def _new_of(name: str, names: tuple[str, ...], defaults: dict[str, Any]) -> FunctionType:
+        if names[len(names) - len(defaults) :] != (*defaults,):
+            raise TypeError(f"{name} has a place without a default after one that has one")
+        code = _NEW[len(names)].__code__.replace(co_varnames=("_cls", *names), co_name="__new__")
+        return FunctionType(code, globals(), name, tuple(defaults.values()))
 
     def _row_new(cls: Any, *values: Any, **named: Any) -> Any:
         names = cls._fields
@@ -155,7 +185,10 @@ else:
             if len(values) > len(names) or set(wanted) != set(names) or set(names[: len(values)]) & set(named):
                 raise TypeError(f"{cls.__name__} wants {', '.join(names)}")
             values = tuple(wanted[n] for n in names)
-        return tuple.__new__(cls, values)
+        return _tuple(cls, values)
+
+    def _row_make(cls: Any, values: Any) -> Any:
+        return cls(*values)
 
     def _row_replace(self: Any, **named: Any) -> Any:
         return type(self)(**{**dict(zip(self._fields, self, strict=True)), **named})
@@ -170,6 +203,7 @@ else:
         "__new__": _row_new,
         "__repr__": _row_show,
         "__getnewargs__": _row_values,
+        "_make": classmethod(_row_make),
         "_replace": _row_replace,
         "_asdict": lambda self: dict(zip(self._fields, self, strict=True)),
     }

@@ -12,8 +12,9 @@ from __future__ import annotations
 import math
 import re
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
+from cam.frozen import Row
 from cam.problem import RangeError
 
 Ratio = tuple[int, int]
@@ -61,7 +62,7 @@ class QuantityError(ValueError):
         self.mend = mend
 
 
-class Kind(NamedTuple):
+class Kind(Row):
     """What is measured, and how it may be written.
 
     Attributes:

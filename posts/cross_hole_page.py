@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import cached_property
-from typing import NamedTuple, cast
+from typing import cast
 
+from cam.frozen import Row
 from cam.mill.cross_hole import LEADS, Engagement, edge_distances, engagement
 from cam.mill.model import Cutter, Cycle, Feed, TurnSpindle, UseTool
 from cam.mill.plan_hole import HolePlan, HoleTask
@@ -20,7 +21,7 @@ from posts.pages import listed
 from posts.wording import number
 
 
-class Use(NamedTuple):
+class Use(Row):
     """What one tool does in the program.
 
     Attributes:

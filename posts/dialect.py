@@ -5,9 +5,9 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.problem import Problem, ProblemError, Where
 
 HERE = Path(__file__).parent
@@ -49,7 +49,7 @@ BOUNDS: dict[str, tuple[float, float]] = {
 MOST = 1_000_000
 
 
-class Fact(NamedTuple):
+class Fact(Row):
     """One fact of a dialect.
 
     Attributes:

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.shop.model import Slide
 from cam.units import show_number
 
@@ -20,7 +20,7 @@ LEAST_PILE = 5.0
 """Slips that stay between carriage and stop at its deepest, mm, so that every pile can be built; no source."""
 
 
-class Reading(NamedTuple):
+class Reading(Row):
     """A dial or readout set as near as it can be to what is wanted.
 
     Attributes:

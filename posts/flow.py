@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from posts.ink import MONO, POINT, Box, Mark, Rule, Text, break_text, move, text_width
 from posts.layout import BREAK, END, HEAD, read_item
 from posts.wording import plain
@@ -70,7 +70,7 @@ class Flow:
         self.height += other.height
 
 
-class Cell(NamedTuple):
+class Cell(Row):
     """One column of a printed table.
 
     Attributes:
@@ -104,7 +104,7 @@ def mono_size(width: float, columns: int, most: float) -> float:
     return min(width / (columns * MONO * POINT), most)
 
 
-class Sheet(NamedTuple):
+class Sheet(Row):
     """One printed page.
 
     Attributes:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point, Segment, length, point_at
 from cam.plan.model import Pass, Plan, SettingPlan
 from cam.setting.model import Setting, Turned
@@ -127,7 +127,7 @@ MOST_SET_OVER = 0.02
 of their holes alone. Common practice, no source."""
 
 
-class HandPoint(NamedTuple):
+class HandPoint(Row):
     """One place to set both slides to.
 
     Attributes:
@@ -140,7 +140,7 @@ class HandPoint(NamedTuple):
     diameter: float
 
 
-class HandPoints(NamedTuple):
+class HandPoints(Row):
     """Places of the tool that make an edge, a corner or a taper, one after the other.
 
     Attributes:

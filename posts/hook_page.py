@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.mill.screw_tables import EYE_PLAY, HookAsked, Screwed
 from cam.mill.threads import Thread
 from cam.part.model import Part
@@ -23,7 +23,7 @@ POWER_OFF = (
 )
 
 
-class HookShape(NamedTuple):
+class HookShape(Row):
     """The finished hook, mm and degrees. Its view is along the arbor, the screw's axis upright.
 
     Attributes:

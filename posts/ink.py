@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from html import escape
-from typing import Literal, NamedTuple
+from typing import Literal
 
+from cam.frozen import Row
 from posts.wording import number
 
 POINT = 25.4 / 72
@@ -25,7 +26,7 @@ NARROW = 0.9
 Anchor = Literal["start", "middle", "end"]
 
 
-class Text(NamedTuple):
+class Text(Row):
     """One line of text.
 
     Attributes:
@@ -43,7 +44,7 @@ class Text(NamedTuple):
     white: bool = False
 
 
-class Rule(NamedTuple):
+class Rule(Row):
     """A straight line.
 
     Attributes:
@@ -59,7 +60,7 @@ class Rule(NamedTuple):
     role: str = ""
 
 
-class Box(NamedTuple):
+class Box(Row):
     """An upright rectangle, mm; line: width of its edge, 0 for none. role: as of a Rule."""
 
     x: float
@@ -71,7 +72,7 @@ class Box(NamedTuple):
     role: str = ""
 
 
-class Outline(NamedTuple):
+class Outline(Row):
     """A closed outline of straight pieces.
 
     Attributes:

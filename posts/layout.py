@@ -9,8 +9,8 @@ text serves every width; any other line that is too long is broken too, so that 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from posts.wording import plain, wrap
 
 WIDTH = 80
@@ -140,7 +140,7 @@ def _page_head(title: str, foot: str, width: int) -> list[str]:
     return [first + foot.rjust(width - len(first)), *more]
 
 
-class _Chunk(NamedTuple):
+class _Chunk(Row):
     """Lines that stay together, and the table head that stands over them."""
 
     lines: list[str]

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from types import SimpleNamespace
-from typing import Any, NamedTuple
+from typing import Any
 
 from jinja2 import TemplateError
 
+from cam.frozen import Row
 from cam.mill.cycles import expand
 from cam.mill.model import (
     Cutter,
@@ -37,7 +38,7 @@ from posts.wording import number
 MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
 
 
-class MillStep(NamedTuple):
+class MillStep(Row):
     """One thing that the program says.
 
     Attributes:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from cam.frozen import Row
 from cam.mill.settle import HoleJob, turned_diameter
 from cam.setting.words import say_time
 from cam.units import show_length
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 BLANK = "________"
 
 
-class Sheet(NamedTuple):
+class Sheet(Row):
     """What one page is made from.
 
     Attributes:

@@ -9,8 +9,9 @@ import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from cam.frozen import Row
 from cam.part.model import BEARING_ROLES, Section
 from cam.plan.model import Measure, Plan, SettingPlan
 from cam.version import VERSION
@@ -33,7 +34,7 @@ FIT = (
 )
 
 
-class Entry(NamedTuple):
+class Entry(Row):
     """One thing to measure.
 
     Attributes:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.part.model import Part, Section
 from cam.plan.model import Measure, Operation, Pass, Plan, SettingPlan
 from cam.quantity import Quantity
@@ -116,7 +116,7 @@ def written(value: Quantity, ruler: Ruler) -> str:
     return "" if same else text
 
 
-class SectionRow(NamedTuple):
+class SectionRow(Row):
     """A section as the page shows it."""
 
     number: int
@@ -162,7 +162,7 @@ def limits_of(section: Section, ruler: Ruler, more: float = 0.0) -> str:
     return ruler.limits(size + section.tolerance.lower, size + section.tolerance.upper)
 
 
-class TurnedRow(NamedTuple):
+class TurnedRow(Row):
     """What one section is to be after a setting."""
 
     number: int
@@ -199,7 +199,7 @@ def turned_rows(setting: Setting, part: Part, ruler: Ruler) -> list[TurnedRow]:
 # Passes
 
 
-class PassRow(NamedTuple):
+class PassRow(Row):
     """One pass as a row of the table, with what goes before and after it.
 
     Attributes:
@@ -219,7 +219,7 @@ SHAPED = ("edge", "fillet")
 """Kinds of pass whose dials mean nothing: both slides move at once."""
 
 
-class Counts(NamedTuple):
+class Counts(Row):
     """What the dials' zeros are called on one page.
 
     Attributes:

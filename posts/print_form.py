@@ -7,8 +7,9 @@ is left to its own breaking of lines, and a setting that fits one page here fits
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from cam.frozen import Row
 from cam.plan.model import Plan
 from posts.environment import find_template
 from posts.flow import Sheet, mono_size, set_section
@@ -29,7 +30,7 @@ Sections = Sequence[tuple[str, str]]
 """Title and text of each section; see posts.summary.summary_sections."""
 
 
-class Printed(NamedTuple):
+class Printed(Row):
     """A print form.
 
     Attributes:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.plan.model import Plan
 from cam.version import VERSION
 from posts.flow import Cell, Flow, Sheet, columns_for
@@ -14,7 +14,7 @@ from posts.wording import plain
 from posts.work_view import bar_of, strip_of, view_of
 
 
-class Paper(NamedTuple):
+class Paper(Row):
     """A sheet of paper, upright.
 
     Attributes:
@@ -46,7 +46,7 @@ HOW_TO_STRIP = (
 )
 
 
-class SettingSheets(NamedTuple):
+class SettingSheets(Row):
     """What came of a setting: its pages (one, unless nothing fits), and their type, pt."""
 
     sheets: tuple[Sheet, ...]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.plan.model import Measure, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.setting.model import Setting
@@ -41,7 +41,7 @@ Item = tuple[str, str]
 """A mark and the words behind it."""
 
 
-class PrintRow(NamedTuple):
+class PrintRow(Row):
     """A pass as printed: cells, what goes before it and after it, and what is measured then."""
 
     cells: tuple[str, ...]

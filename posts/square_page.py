@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from functools import cached_property
-from typing import NamedTuple, cast
+from typing import cast
 
+from cam.frozen import Row
 from cam.mill.done import MillWorkDone
 from cam.mill.model import Index, Move, StartPass, Stop
 from cam.mill.plan_hole import HolePlan, HoleTask
@@ -36,7 +37,7 @@ THICKER = 0.01
 """By how much more shim the page shows what comes of it, mm."""
 
 
-class FlatStep(NamedTuple):
+class FlatStep(Row):
     """A flat brought to the top, what is cut on it, and the stops before the next one.
 
     Attributes:
@@ -49,7 +50,7 @@ class FlatStep(NamedTuple):
     stops: tuple[Stop, ...]
 
 
-class HoleSeen(NamedTuple):
+class HoleSeen(Row):
     """A cross hole as the square is lined up with it.
 
     Attributes:

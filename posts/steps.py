@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
+from cam.frozen import Row
 from cam.moves.model import (
     ChangeTool,
     Feed,
@@ -67,7 +68,7 @@ class Step(NamedTuple):
     pause: Pause | None = None
 
 
-class Form(NamedTuple):
+class Form(Row):
     """How numbers are printed.
 
     Attributes:

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Chain, flatten
 from cam.part.model import Part
 from cam.setting.model import Setting
@@ -31,7 +31,7 @@ SHOULDER = 9.0
 """Length of the strip's lines, mm; the lines and the bar's ends are known by it to whoever measures a print."""
 
 
-class Place(NamedTuple):
+class Place(Row):
     """A shoulder on the strip.
 
     Attributes:

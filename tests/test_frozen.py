@@ -184,3 +184,22 @@ def test_a_row_wants_its_values_as_a_named_tuple_does(values, named):
             kind(*values, **named)
     with pytest.raises(AttributeError):
         Place(1.0, 2.0).z = 3.0
+
+
+def test_rows_of_any_length_are_as_named_tuples():
+    for count in range(14):
+        names = {f"n{k}": "int" for k in range(count)}
+        ours: Any = type(Row)("Rows", (Row,), {"__annotations__": names, "__module__": __name__})
+        theirs: Any = NamedTuple("Rows", [(n, int) for n in names])  # type: ignore[misc]
+        values = list(range(count))
+        assert ours(*values) == ours(**dict(zip(names, values, strict=True))) == ours._make(values) == theirs(*values)
+        assert repr(ours(*values)) == repr(theirs(*values))
+        for few in (values[:-1] if values else [1], [*values, 1]):
+            with pytest.raises(TypeError):
+                ours(*few)
+
+
+def test_a_default_before_a_place_without_one_is_refused():
+    body = {"__annotations__": {"a": "int", "b": "int"}, "a": 1, "__module__": __name__}
+    with pytest.raises(TypeError, match="Bad has a place"):
+        type(Row)("Bad", (Row,), body)

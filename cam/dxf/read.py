@@ -11,10 +11,10 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal
 
 from cam.dxf.write import AXIS, NAMES, UP_TO
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.geometry.path import Arc, Line, Point, Segment
 from cam.problem import Problem, ProblemError, Where
 
@@ -49,7 +49,7 @@ CENTRE = re.compile(r"cent(er|re)|axis|dashdot|chain", re.I)
 """Names of layers and line types that centre lines are drawn with; common practice, no source."""
 
 
-class Stroke(NamedTuple):
+class Stroke(Row):
     """One line or arc of the outline.
 
     Attributes:
@@ -116,7 +116,7 @@ def read_sketch(path: str, *, units: Unit | None = None, layer: str | None = Non
     return Sketch(path=path, unit=unit, strokes=strokes, names=names, notes=tuple(notes))
 
 
-class _Axis(NamedTuple):
+class _Axis(Row):
     """The centre line: a point on it and its direction, from the A end."""
 
     origin: Point
@@ -128,7 +128,7 @@ class _Axis(NamedTuple):
         return Point(dz * self.along[0] + dx * self.along[1], dx * self.along[0] - dz * self.along[1])
 
 
-class _Raw(NamedTuple):
+class _Raw(Row):
     """Strokes in the drawing's own numbers, its centre lines, and the names."""
 
     strokes: list[Stroke]

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
 from cam.dxf.order import Strokes
 from cam.dxf.read import NEAR, Sketch, Stroke
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.geometry.path import Arc, Line, Point, Segment
 from cam.problem import Problem, ProblemError, Where
 
@@ -49,7 +48,7 @@ NONE: Detail = ("", 0.0, 0.0)
 SHARP: Detail = ("sharp", 0.0, 0.0)
 
 
-class _Surface(NamedTuple):
+class _Surface(Row):
     """A cylinder or taper, carried on as far as its faces."""
 
     line: Line
@@ -60,7 +59,7 @@ class _Surface(NamedTuple):
         return x0 if x0 == x1 else x0 + (x1 - x0) * (z - z0) / (z1 - z0)
 
 
-class _Joint(NamedTuple):
+class _Joint(Row):
     """What lies between two surfaces, or between the axis and the first or last.
 
     Attributes:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from itertools import groupby, pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Segment
 
 SEEN = 1e-3
@@ -18,7 +18,7 @@ SHARES = 24
 NOTHING = 1e-9
 
 
-class Zone(NamedTuple):
+class Zone(Row):
     """A stretch where the second outline stands higher, or lower, than the first.
 
     Attributes:
@@ -61,7 +61,7 @@ def find_zones(one: Chain, other: Chain) -> tuple[Zone, ...]:
     return tuple(zone for zone in zones if zone.end - zone.start > SEEN)
 
 
-class _Span(NamedTuple):
+class _Span(Row):
     """A stretch in the making: first and last are the differences at its very ends."""
 
     start: float

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.problem import RangeError
 
 
-class Point(NamedTuple):
+class Point(Row):
     """A place in the half-section.
 
     Attributes:
@@ -20,14 +20,14 @@ class Point(NamedTuple):
     x: float
 
 
-class Line(NamedTuple):
+class Line(Row):
     """A straight piece from start to end."""
 
     start: Point
     end: Point
 
 
-class Arc(NamedTuple):
+class Arc(Row):
     """A circular piece, at most one full turn.
 
     Attributes:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.mill.model import CrossHole
 from cam.mill.threads import Thread
 from cam.problem import Problem, RangeError, Where
@@ -23,7 +23,7 @@ LEADS = {"taper": 8.0, "second": 4.0, "bottoming": 2.0}
 PANELS = 200
 
 
-class NetSection(NamedTuple):
+class NetSection(Row):
     """What is left of a round where a hole crosses it.
 
     Attributes:
@@ -36,7 +36,7 @@ class NetSection(NamedTuple):
     wall: float
 
 
-class Depths(NamedTuple):
+class Depths(Row):
     """How deep to go, mm from the top of the round.
 
     Attributes:
@@ -50,7 +50,7 @@ class Depths(NamedTuple):
     point: float
 
 
-class Engagement(NamedTuple):
+class Engagement(Row):
     """How much of a screw is held.
 
     Attributes:

@@ -6,9 +6,9 @@ Lengths mm, angles degrees, feeds mm/min. Axes as in the package: x along the wo
 from __future__ import annotations
 
 import math
-from typing import Literal, NamedTuple
+from typing import Literal
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.mill.square import Square
 from cam.problem import Where
 
@@ -17,7 +17,7 @@ WAYS: tuple[Way, ...] = ("tipped block", "level block", "rotary")
 CutterKind = Literal["end mill", "spot drill", "drill", "tap"]
 
 
-class Frame(NamedTuple):
+class Frame(Row):
     """How the work's axis lies in the machine: level, or with its tip raised about a point of the axis.
 
     Attributes:
@@ -48,7 +48,7 @@ def tipped(slope: float, about: float) -> Frame:
     return Frame(1.0 / size, slope / size, about)
 
 
-class Solid(NamedTuple):
+class Solid(Row):
     """A piece of the work or of what holds it; whatever lies under its top counts as solid too.
 
     Attributes:
@@ -243,7 +243,7 @@ class Index:
     what: str
 
 
-class Reading(NamedTuple):
+class Reading(Row):
     """A measurement at a stop.
 
     Attributes:

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Literal, NamedTuple
+from typing import Literal
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.mill.model import (
     LEVEL,
     Cutter,
@@ -97,7 +97,7 @@ class SquareTask:
     edge: float = 0.0
 
 
-class Track(NamedTuple):
+class Track(Row):
     """Where the cutter's middle runs on a face, machine axes, mm.
 
     Attributes:

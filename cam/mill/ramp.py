@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.problem import RangeError
 
 MOST_PASSES = 99
@@ -21,7 +21,7 @@ OVERLAP = 0.9
 FINE = 1e-12
 
 
-class Ramp(NamedTuple):
+class Ramp(Row):
     """Passes side by side along a ramp.
 
     Attributes:
@@ -39,7 +39,7 @@ class Ramp(NamedTuple):
     reach: float
 
 
-class Tip(NamedTuple):
+class Tip(Row):
     """A block tipped by a shim.
 
     Attributes:

@@ -10,8 +10,8 @@ An indexing stop by hand is a stop (M0) before which a comment says "TURN THE WO
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.mill.model import INDEX_WORDS
 from cam.problem import Problem, Where
 from cam.rs274.model import Motion, Program, Rules
@@ -27,7 +27,7 @@ _MOTION_WORD = re.compile(r"G0*(?:[0-3]|8[0-9])(?![0-9.])")
 _BY_HAND = re.compile(rf"{INDEX_WORDS} {_NUMBER} DEG", re.IGNORECASE)
 
 
-class Turn(NamedTuple):
+class Turn(Row):
     """The work is turned to an angle.
 
     Attributes:
@@ -39,7 +39,7 @@ class Turn(NamedTuple):
     by_hand: bool
 
 
-class MillProgram(NamedTuple):
+class MillProgram(Row):
     """A text as read.
 
     Attributes:

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.mill.solids import Gap
 from cam.mill.surface import Sweep
 
 Place = tuple[float, float, float]
 
 
-class MillFinding(NamedTuple):
+class MillFinding(Row):
     """Something that must not be.
 
     Attributes:
@@ -32,7 +30,7 @@ class MillFinding(NamedTuple):
     tool: int
 
 
-class FlatResult(NamedTuple):
+class FlatResult(Row):
     """One flat at one station.
 
     Attributes:
@@ -45,7 +43,7 @@ class FlatResult(NamedTuple):
     high: float
 
 
-class Across(NamedTuple):
+class Across(Row):
     """What a micrometer reads over two opposite flats.
 
     Attributes:
@@ -58,14 +56,14 @@ class Across(NamedTuple):
     wanted: float
 
 
-class Face(NamedTuple):
+class Face(Row):
     """What was cut with the work at one angle: the sweeps that are left to see, machine axes."""
 
     angle: float
     sweeps: tuple[Sweep, ...]
 
 
-class Bore(NamedTuple):
+class Bore(Row):
     """How deep a drill or tap went at a place.
 
     Attributes:

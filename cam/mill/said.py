@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.mill.cycles import expand
 from cam.mill.model import Cycle, Feed, Index, Move, Rapid, Stop, StopSpindle, TurnSpindle, UseTool
 from cam.mill.read import MillProgram
@@ -24,7 +24,7 @@ def long_hand(moves: Iterable[Move]) -> Iterator[Move]:
             yield move
 
 
-class Said(NamedTuple):
+class Said(Row):
     """One motion: its kind, where it ends, at what feed and speed; nan where that is not said or does not matter."""
 
     kind: str
@@ -33,7 +33,7 @@ class Said(NamedTuple):
     rpm: float
 
 
-class Digits(NamedTuple):
+class Digits(Row):
     """The last digits that are printed of a length, mm, and of a feed, mm/min; of a speed it is 1 rev/min."""
 
     length: float

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.mill.threads import MM, Thread
 from cam.problem import RangeError
 
@@ -17,7 +17,7 @@ MOST_PASSES = 200
 FINE = 1e-12
 
 
-class Shank(NamedTuple):
+class Shank(Row):
     """Limits of a diameter: of the plain shank that a thread is cut on, or of the thread's pitch diameter.
 
     Attributes:
@@ -34,7 +34,7 @@ class Shank(NamedTuple):
         return (self.least + self.most) / 2
 
 
-class Wheels(NamedTuple):
+class Wheels(Row):
     """A train of change wheels.
 
     Attributes:

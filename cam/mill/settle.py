@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.measure.whole import measured_of
 from cam.mill.model import Cutter, Solid, Way, bar, block
 from cam.mill.part_tables import Hold, HoleAsked, Milled, SquareAsked, milled_of
@@ -76,7 +75,7 @@ class MillJobs:
     waits: tuple[str, ...]
 
 
-class Held(NamedTuple):
+class Held(Row):
     """The work in its collet: x along the work, from an origin toward the tip.
 
     Attributes:

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.mill.model import Cutter, Frame, Solid
 
 Place = tuple[float, float, float]
@@ -20,7 +20,7 @@ NEXT = 1e-4
 """A share of the way by which is seen whether a distance rises from an end."""
 
 
-class Gap(NamedTuple):
+class Gap(Row):
     """The distance between part of a tool and a solid.
 
     Attributes:

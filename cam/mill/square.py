@@ -11,9 +11,9 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import Literal
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.problem import Problem, RangeError, Where
 from cam.units import ANGLE, LENGTH, QuantityError, parse, show_length
 
@@ -29,7 +29,7 @@ STEEPEST = 0.2
 FINE = 1e-9
 
 
-class Taper(NamedTuple):
+class Taper(Row):
     """How a square narrows toward its tip.
 
     Attributes:
@@ -79,7 +79,7 @@ class Square:
         return {4: "square", 6: "hexagon", 8: "octagon"}.get(self.flats, f"{self.flats} flats")
 
 
-class Readings(NamedTuple):
+class Readings(Row):
     """What a micrometer should show, mm.
 
     Attributes:
@@ -92,7 +92,7 @@ class Readings(NamedTuple):
     over_corners: float
 
 
-class KeyFit(NamedTuple):
+class KeyFit(Row):
     """How a parallel key sits on a tapered square.
 
     Attributes:

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.mill.model import MillWork
 
 AIR = math.inf
 
 
-class Sweep(NamedTuple):
+class Sweep(Row):
     """A straight move of an end mill of radius r from (x0, y0, z0) to (x1, y1, z1), machine axes, mm."""
 
     x0: float
@@ -87,7 +87,7 @@ def floor_at(sweeps: Sequence[Sweep], work: MillWork, x: float, y: float, near: 
     return z
 
 
-class Standing(NamedTuple):
+class Standing(Row):
     """Metal in a cutter's way.
 
     Attributes:

@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 import re
 from functools import lru_cache
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from cam.drills import Drill, drills
+from cam.frozen import Row
 from cam.problem import RangeError
 from cam.units import QuantityError, parse_drill
 
@@ -30,7 +31,7 @@ BASIC_BA = 1.2  # depth 0.6 P a side. Source: BS 93 (from memory)
 PITCH_BA = 0.6
 
 
-class Thread(NamedTuple):
+class Thread(Row):
     """A thread of the tables.
 
     Attributes:
@@ -76,7 +77,7 @@ class Thread(NamedTuple):
         return self.diameter - (BASIC_BA if self.series == "BA" else ROOT_60) * self.pitch
 
 
-class TapDrill(NamedTuple):
+class TapDrill(Row):
     """A drill and the thread that it leaves.
 
     Attributes:

@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from os import PathLike
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal
 
+from cam.frozen import Row
 from cam.part.checks import CHECKS
 from cam.part.model import (
     METHODS,
@@ -384,7 +385,7 @@ def _show(value: float, unit: str) -> str:
 # Sections ---------------------------------------------------------------------------------------------
 
 
-class _Whole(NamedTuple):
+class _Whole(Row):
     """What is said once for the whole part; None where it is not."""
 
     corners: Corner | None

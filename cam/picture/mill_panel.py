@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point
 from cam.mill.done import MillDone, MillWorkDone
 from cam.mill.model import Solid
@@ -36,7 +36,7 @@ ROOM = 186.0
 """For the title and the lines below it, mm of paper."""
 
 
-class Sheet(NamedTuple):
+class Sheet(Row):
     """What one sheet shows, and in what unit."""
 
     part: str

@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.convex import hull, separation
 from cam.geometry.path import Chain, Line, Point, Polygon
 from cam.mill.done import MillWorkDone
@@ -34,7 +34,7 @@ EDGE = 0.01
 """To each side of where a cut begins its outline is looked up, mm: a tipped block's wall leans by less."""
 
 
-class MillScene(NamedTuple):
+class MillScene(Row):
     """The side view's contents.
 
     Attributes:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Line, Point, bounds, flatten, nearest_on, sweep_angle
 from cam.picture.draft import clean
 from cam.picture.scene import rounded, set_scene
@@ -37,7 +38,7 @@ Data = dict[str, Any]
 """What becomes an object of the page's script."""
 
 
-class Shown(NamedTuple):
+class Shown(Row):
     """A setting and all that there is to see of it.
 
     Attributes:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Point
 from cam.mill.plan_square import SquareTask
 from cam.mill.square import Square, across_at, largest_that_passes
@@ -24,7 +24,7 @@ REASONS = Rect(210, 31.5, 79, 165)
 RAYS = 1440
 
 
-class RefusedSquare(NamedTuple):
+class RefusedSquare(Row):
     """What was asked, and what stands against it."""
 
     task: SquareTask

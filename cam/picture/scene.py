@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment, bounds, flatten, shift
 from cam.picture.sheet import straight
 from cam.plan.model import Pass, SettingPlan
@@ -25,7 +25,7 @@ SHOWS = 5e-3
 """Gouges and leftovers from this size on, mm, get the wanted outline drawn beside what is left."""
 
 
-class Shape(NamedTuple):
+class Shape(Row):
     """Something to be drawn.
 
     Attributes:
@@ -50,7 +50,7 @@ def shape(style: str, chain: Chain, *, solid: bool = False, name: str = "") -> S
     return Shape(style, chain, Point(z0, x0), Point(z1, x1), solid, name)
 
 
-class Scene(NamedTuple):
+class Scene(Row):
     """One setting's contents.
 
     Attributes:

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, flatten, sweep_angle
 from cam.problem import RangeError
 
@@ -24,7 +24,7 @@ HATCHES: dict[str, tuple[float, int]] = {"work": (2.2, 1), "solid": (3.2, -1)}
 """Style -> spacing of its hatching, mm, and whether that rises (+1) or falls (-1) to the right."""
 
 
-class Rect(NamedTuple):
+class Rect(Row):
     """A rectangle of paper."""
 
     left: float
@@ -60,7 +60,7 @@ def scale_at_most(wanted: float) -> float:
     return max((s for s in SCALES if s <= wanted + 1e-9), default=SCALES[0])
 
 
-class View(NamedTuple):
+class View(Row):
     """A window of the setting's half-section on the paper.
 
     Attributes:

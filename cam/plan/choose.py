@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import Any
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.part.model import End, Part
 from cam.plan.allowance import FINE
 from cam.plan.contour import HALF, Run, find_runs
@@ -29,7 +29,7 @@ BETWEEN = "; or "
 """Stands between the ways out in a problem's mend."""
 
 
-class WayOut(NamedTuple):
+class WayOut(Row):
     """One change that would give a tool room.
 
     Attributes:

@@ -9,14 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import ceil, floor, inf, pi
-from typing import NamedTuple
+
+from cam.frozen import Row
 
 FINE = 1e-9
 WRONG = 1e9
 """Seconds that a layer counts which is too thin, so that there is none unless the shape leaves no choice."""
 
 
-class Step(NamedTuple):
+class Step(Row):
     """A stretch of the profile as roughing is to leave it.
 
     Attributes:
@@ -29,7 +30,7 @@ class Step(NamedTuple):
     level: bool = True
 
 
-class Pace(NamedTuple):
+class Pace(Row):
     """How fast a layer is cut.
 
     Attributes:

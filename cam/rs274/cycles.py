@@ -8,8 +8,8 @@ the plane: Z in G17, Y in G18, X in G19.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.rs274.arcs import PLANES, plane_axes
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
@@ -25,7 +25,7 @@ MOST_MOTIONS = 10_000
 """From one line: a limit of this reader's, against a slip that would ask for millions."""
 
 
-class Hole(NamedTuple):
+class Hole(Row):
     """One cycle's levels along the drilling axis, mm, and its own words.
 
     Attributes:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.problem import Problem
 
 Kind = Literal["rapid", "line", "arc", "thread", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
 
 
-class Position(NamedTuple):
+class Position(Row):
     """A programmed position in the active coordinate system, mm; x is a radius.
 
     An axis of which the text does not say where it is holds NaN. A programmed minus nought is nought:

@@ -6,8 +6,8 @@ A chain starts and ends on the axis, its z never rises, and it has one x at ever
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, mirror_z, reverse, shift, spans
 from cam.part.model import Edge
 
@@ -44,7 +44,7 @@ class Pen:
                 self.arc(piece.end, piece.centre, piece.turn)
 
 
-class Surface(NamedTuple):
+class Surface(Row):
     """A section's surface where it is met coming from the tailstock.
 
     Attributes:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Chain, Line, Point
 from cam.part.model import Part
 from cam.problem import Problem
@@ -21,7 +21,7 @@ ABOVE = 0.2
 """Kept between the bar and what is behind the blade's edge when it is right in, mm; common practice, no source."""
 
 
-class Slot(NamedTuple):
+class Slot(Row):
     """Where the blade cuts: Z of the part's finished face, and the narrowest and widest blade that may, mm."""
 
     z: float

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import Literal
 
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.part.model import Corner, Edge, End, Part, Section
 from cam.problem import Problem
 from cam.setting.aims import Aims
@@ -15,7 +15,7 @@ from cam.setting.words import say
 FINE = 1e-9
 
 
-class Axes(NamedTuple):
+class Axes(Row):
     """A setting's axes: Z = sign * (part z - datum)."""
 
     sign: int
@@ -118,7 +118,7 @@ class Work:
         return Corner(kind="relief", radius=roundest, width=width, depth=depth, text=text, where=where)
 
 
-class Far(NamedTuple):
+class Far(Row):
     """What a section ends in at its headstock side."""
 
     z: float

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Point, Polygon
 from cam.simulate.envelope import SAME, Metal, Piece, height
 
@@ -19,7 +19,7 @@ Side = tuple[float, float, float, float, float]
 """A side of a core: start (z, x), step (z, x), square of its length; a bare point has one side of no length."""
 
 
-class Gap(NamedTuple):
+class Gap(Row):
     """Distance, mm; the nearest point of the body's swept core, and of the metal."""
 
     distance: float

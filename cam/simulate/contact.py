@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
+from cam.frozen import Row
 from cam.geometry.convex import minkowski, reflect, separation
 from cam.geometry.path import Arc, Line, Point, Polygon
 from cam.setting.model import Obstacle
@@ -23,7 +24,7 @@ _Edge = tuple[float, float, float, float, float, float, float, float]
 Box = tuple[float, float, float, float]
 
 
-class Pair(NamedTuple):
+class Pair(Row):
     """One body of the tool and one obstacle.
 
     Attributes:
@@ -42,7 +43,7 @@ class Pair(NamedTuple):
     obstacle: Obstacle
 
 
-class Near(NamedTuple):
+class Near(Row):
     """A closest approach: signed distance, mm; the pair; the programmed point then; grown's nearest point."""
 
     distance: float

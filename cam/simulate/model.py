@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
-from cam.frozen import frozen
+from cam.frozen import Row, frozen
 from cam.geometry.path import Chain, Point
 
 
@@ -36,7 +34,7 @@ class Finding:
     tool: int
 
 
-class Approach(NamedTuple):
+class Approach(Row):
     """How near one motion came to the nearest solid thing (a tuple, as a program has thousands).
 
     Attributes:
@@ -59,7 +57,7 @@ class Approach(NamedTuple):
     tool: int
 
 
-class Moment(NamedTuple):
+class Moment(Row):
     """The work after one motion of a program, for whoever shows it.
 
     Attributes:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point, flatten
 from cam.rs274.model import Motion
 from cam.setting.model import Setting
@@ -29,7 +29,7 @@ FAR = 1e4
 """Nothing on a lathe is further apart, mm."""
 
 
-class Solid(NamedTuple):
+class Solid(Row):
     """One body of a tool with its underside and the sides of its core."""
 
     body: Body
@@ -37,7 +37,7 @@ class Solid(NamedTuple):
     sides: tuple[Side, ...]
 
 
-class Shape(NamedTuple):
+class Shape(Row):
     """A tool as the simulation needs it.
 
     Attributes:
@@ -52,7 +52,7 @@ class Shape(NamedTuple):
     box: Box
 
 
-class Hit(NamedTuple):
+class Hit(Row):
     """Overlap of a body and the metal.
 
     Attributes:
@@ -97,7 +97,7 @@ def worst_hit(removed: Iterable[Removed]) -> Hit:
     return worst
 
 
-class Beside(NamedTuple):
+class Beside(Row):
     """A body beside the work: signed distance, mm; the body; a stretch of path; the nearest points, or the overlap."""
 
     distance: float

@@ -12,8 +12,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point
 from cam.rs274.model import Motion, Position, Program
 from cam.simulate.travel import turning_points
@@ -24,7 +24,7 @@ SHORT = 1e-3
 and what is left beyond it is no whole circle."""
 
 
-class Play(NamedTuple):
+class Play(Row):
     """Lost motion of the slides, mm, and where in it each stands before the program begins.
 
     Attributes:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Container, Iterable, Sequence
 from functools import partial
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.setting.model import Turned
 from cam.simulate.clearance import Gap, outline_distance
 from cam.simulate.envelope import SAME, STOCK, Metal, Piece, Removed, above_axis, height, lower
@@ -19,7 +19,7 @@ SPOTS = 16
 GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 
 
-class Fault(NamedTuple):
+class Fault(Row):
     """Metal that is missing or standing.
 
     Attributes:

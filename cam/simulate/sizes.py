@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Segment
 from cam.part.model import Edge
 from cam.rs274.model import Program
@@ -24,7 +24,7 @@ ASIDE = 1.0
 """How far on either side of where it should be a face is looked for, mm."""
 
 
-class Size(NamedTuple):
+class Size(Row):
     """One size, and how far off it comes out.
 
     Attributes:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Line
 from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned
@@ -23,7 +23,7 @@ SLIVER = 1e-3
 """Narrower surfaces are no surfaces, mm."""
 
 
-class Feeding(NamedTuple):
+class Feeding(Row):
     """A feed motion, and what the slides had taken up before it."""
 
     line: int
@@ -32,7 +32,7 @@ class Feeding(NamedTuple):
     take_up: TakeUp
 
 
-class Face(NamedTuple):
+class Face(Row):
     """A square face to be made: where along Z, and its least and greatest x as a text says them."""
 
     z: float

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Point, Polygon
 from cam.simulate.envelope import Piece
 
@@ -18,7 +18,7 @@ Edge = tuple[float, float, float]
 """Slope dx/dz, and the unit normal (z, x) that points down."""
 
 
-class Underside(NamedTuple):
+class Underside(Row):
     """The lower corners of a convex core, from its least z to its greatest, and its rounding.
 
     Attributes:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point
 from cam.mill.screw import pitch_diameter_at, start_room
 from cam.rs274.model import Motion
@@ -34,7 +34,7 @@ OVER_DEPTH = 1.2
 """A first pass may be deeper than the tool's deepest cut by this factor, as in cam.simulate.rules."""
 
 
-class Cut(NamedTuple):
+class Cut(Row):
     """One pass: number of its motion, its line, path and tool."""
 
     number: int

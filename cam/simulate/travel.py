@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
-from typing import NamedTuple
 
+from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point, spans
 
 MOVED = 5e-4
@@ -18,7 +18,7 @@ MOVED = 5e-4
 point by a fraction of a micrometre, which no screw follows."""
 
 
-class TakeUp(NamedTuple):
+class TakeUp(Row):
     """How far X has moved inward, and Z toward the headstock, since each last moved the other way, mm."""
 
     inward: float
