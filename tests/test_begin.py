@@ -61,6 +61,10 @@ MATRIX = {
     "collet": (*COLLET, *PIN, "--finish", "turn"),
     "bare mm": (*CENTRES, "--units", "mm", *(w if "0." in w else w.replace(" mm", "") for w in ARBOR),
                 "--finish", "turn"),
+    "bare edges": (*CENTRES, "--units", "mm", *ARBOR, "--finish", "turn", "--edges", "chamfer 0.2", "--corners",
+                   "fillet up to 0.2"),
+    "bare reliefs": (*CENTRES, "--units", "mm", "--finish", "turn",
+                     *(w.replace("h7", "h7, corner_b relief 1 wide 0.2 deep") for w in ARBOR)),
     "a rest": (*CENTRES, *(w.replace("26 mm", "rest") for w in ARBOR), "--length", "60 mm", "--finish", "turn"),
     "a taper": (*CENTRES, *(w.replace("seat, 8 mm, 9 mm, h7", "plain, 8 mm to 8.6 mm, 9 mm") for w in ARBOR),
                 "--finish", "turn"),
@@ -190,6 +194,18 @@ def test_without_flags_and_terminal_the_commented_file_is_written(here: Path) ->
     assert Path("one.toml").read_text().replace('name = "one"', 'name = "two"') == Path("two.toml").read_text()
 
 
+def test_the_commented_file_names_the_shop_that_lies_beside_it_or_was_said(here: Path) -> None:
+    first = run("new", "samples/one.toml", "--commented")
+    assert (read("samples/one.toml")["shop"], first.out) == (
+        "shop.toml", "samples/one.toml: written; next: endshake check samples/one.toml\n"
+    )  # fmt: skip
+    assert run("new", "two.toml", "--commented", "--shop", "samples/shop.toml").status == 0
+    assert read("two.toml")["shop"] == "samples/shop.toml"
+    Path("lone").mkdir()
+    answer = run("new", "lone/three.toml", "--commented")
+    assert "name your shop file in it in place of samples/shop.toml, then endshake check" in answer.out
+
+
 def test_end_shake_is_never_written_for_you(here: Path) -> None:
     run("new", "new.toml", *WHOLE)
     assert "shake" not in Path("new.toml").read_text()
@@ -266,6 +282,7 @@ def test_a_terminal_is_asked_and_asked_again(here: Path) -> None:
     )  # fmt: skip
     assert status == 0, text
     assert 'there is no role "sit"' in text
+    assert "ROLE is pivot, journal, seat, body, square blank, relief or plain; limits may follow" in text
     assert "there is no material of that name" in text
     assert "nowhere.toml: " in text
     assert "at least 6.1 mm, or that of a section left as stock" in text

@@ -242,6 +242,15 @@ def test_a_part_without_a_shop_is_told_where_to_write_it(here: Path) -> None:
     assert run("check", "samples/lone.toml", "--shop", "samples/shop.toml").status == 0
 
 
+def test_a_part_that_names_a_shop_that_is_not_there_is_told_which_file_names_it(here: Path) -> None:
+    Path("samples/lone.toml").write_text(re.sub(r"(?m)^shop = .*$", 'shop = "mine.toml"', Path(GOOD).read_text()))
+    answer = run("check", "samples/lone.toml")
+    assert answer.status == 1
+    assert answer.err.startswith("samples/lone.toml: the shop file that it names is not there")
+    assert 'shop = "mine.toml", which is samples/mine.toml' in answer.err
+    assert run("check", "samples/lone.toml", "--shop", "samples/shop.toml").status == 0
+
+
 def test_simulate_judges_an_edited_program_by_line(here: Path) -> None:
     """The cut before the longest run along Z goes 0.2 mm deeper."""
     run("make", GOOD, "--out", "pin")

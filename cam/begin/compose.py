@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from cam.begin.answers import Said
 from cam.begin.draft import Draft, Keys
-from cam.begin.phrases import join_steps, read_hole, read_section, read_square, with_unit
+from cam.begin.phrases import join_steps, read_hole, read_section, read_square, with_unit, with_units
 from cam.part.model import BEARING_ROLES, ROLES
 from cam.problem import Problem, ProblemError, Where
 from cam.shop.model import Shop
@@ -85,13 +85,13 @@ REMARKS = {
 
 def _head(said: Said, shop_path: str, sections: list[Keys]) -> Keys:
     more = len(join_steps(said.finish).split(", ")) > 1
-    corners = said.corners or None
+    corners = with_units(said.corners, said.unit) or None
     return {
         "name": said.name,
         "shop": shop_path or OPEN,
         "length": with_unit(said.length, said.unit) or None,
         "corners": corners,
-        "edges": said.edges or None if not said.drawing else None,
+        "edges": with_units(said.edges, said.unit) or None if not said.drawing else None,
         "finish": join_steps(said.finish) or (OPEN if any("finish" not in s for s in sections) else None),
         "on_diameter": (with_unit(said.leave, said.unit) or OPEN) if more else None,
         "on_face": (with_unit(said.leave_face, said.unit) or OPEN) if more else None,

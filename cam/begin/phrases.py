@@ -58,12 +58,18 @@ REST = "rest"
 """Length of the one section that takes what the others leave of the whole."""
 
 _BARE = re.compile(r"[+-]?(?:[0-9]+(?:[ -]+[0-9]+/[0-9]+|/[0-9]+)?|[0-9]*\.[0-9]+)")
+_BARE_LENGTH = re.compile(rf"(?<![\w./-])({_BARE.pattern})(?=\s*$|\s+(?:wide|deep)\b)")
 
 
 def with_unit(text: str, unit: str) -> str:
     """A bare number with the unit that was said for all; any other text as it is."""
     text = text.strip()
     return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
+
+
+def with_units(text: str, unit: str) -> str:
+    """Every bare length of an edge or a corner with that unit: "chamfer 0.2", "relief 1 wide 0.2 deep"."""
+    return _BARE_LENGTH.sub(rf"\1 {unit}", text.strip()) if unit else text.strip()
 
 
 def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Problem]]:
@@ -150,6 +156,8 @@ def _read_pairs(
             keys[key] = int(value)
         elif key == "through":
             keys[key] = value.strip() in ("true", "yes")
+        elif key.startswith(("edge_", "corner_")):
+            keys[key] = with_units(value, unit)
         else:
             keys[key] = with_unit(value, unit if key not in ("name", "angle", "taper") else "")
     return keys

@@ -81,8 +81,11 @@ def _of_shop(question: Question, said: Said) -> list[Problem]:
 def _ask_sections(question: Question, said: Said, shop: Shop | None) -> Said:
     """One section after another, until an empty line."""
     from cam.begin import check_said
+    from cam.part.model import ROLES
 
     typer.echo(f"{question.words}; an empty line ends them\n  {question.hint}", err=True)
+    roles = f"{', '.join(ROLES[:-1])} or {ROLES[-1]}"
+    typer.echo(f"  ROLE is {roles}; limits may follow: -0.01 / -0.03 mm, or h7", err=True)
     while True:
         answer = _prompt(f"section {len(said.sections) + 1}", may_skip=bool(said.sections))
         if not answer:

@@ -108,21 +108,27 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
     )  # fmt: skip
     with reporting():
         if commented or (said == Said() and not (sys.stdin.isatty() and file != "-")):
-            _write_commented(file)
+            _write_commented(file, shop)
         else:
             _begin(file, said)
 
 
-def _write_commented(file: str) -> None:
+def _write_commented(file: str, shop: str) -> None:
     from pathlib import Path
 
+    from cam.begin import find_shop, name_shop
     from cam.files import write_file
     from cam.part.starter import starter_text
 
-    text = starter_text("my arbor" if file == "-" else Path(file).stem)
-    if file != "-":
-        write_file(file, text.encode())
-    say(text if file == "-" else f"{file}: written; next: endshake check {file}\n")
+    own = name_shop(file, shop or find_shop(file))
+    text = starter_text("my arbor" if file == "-" else Path(file).stem, own)
+    if file == "-":
+        say(text)
+        return
+    write_file(file, text.encode())
+    named = own or "samples/shop.toml"
+    first = "" if (Path(file).parent / named).is_file() else f"name your shop file in it in place of {named}, then "
+    say(f"{file}: written; next: {first}endshake check {file}\n")
 
 
 def _begin(file: str, said: Said) -> None:

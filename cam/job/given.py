@@ -38,8 +38,11 @@ def read_given(part_path: str, shop_path: str | None = None) -> tuple[Part, Shop
     except ProblemError as found:
         problems += found.problems
     if shop_path is None and part is not None:
-        if part.shop:
-            shop_path = str(Path(part_path).parent / part.shop)
+        beside = Path(part_path).parent / part.shop
+        if part.shop and not beside.exists():
+            problems.append(_no_such_shop(part_path, part.shop, beside))
+        elif part.shop:
+            shop_path = str(beside)
         else:
             problems.append(_no_shop(part_path))
     if shop_path is not None:
@@ -145,6 +148,15 @@ def wait_for(part: Part) -> Problem:
         given=f"{' and '.join(chr(34) + m.name + chr(34) for m in wanted)}; by it come the faces of {sections}",
         allowed="; ".join(f"{m.name}: {m.taken_with}" for m in wanted),
         mend="; ".join(f'endshake record {part.path} "{m.name}" "... mm"' for m in wanted) + ", then make again",
+    )
+
+
+def _no_such_shop(part_path: str, named: str, beside: Path) -> Problem:
+    return Problem(
+        where=Where(path=part_path),
+        what="the shop file that it names is not there",
+        given=f'shop = "{named}", which is {beside}',
+        mend="name the one that describes your workshop, from the part file's own folder; or say --shop FILE",
     )
 
 

@@ -8,12 +8,13 @@ MOST_NAME = 200
 _ESCAPES = {"\\": "\\\\", '"': '\\"'}
 
 
-def starter_text(name: str) -> str:
+def starter_text(name: str, shop: str = "") -> str:
     """The starter part file under a name of its own.
 
     Args:
         name: of the part; any text. Nothing at all becomes "new part", and what is beyond 200 characters is
             left off, as the reader takes no more.
+        shop: the shop file as seen from the part file's folder; "" leaves the template's.
 
     Returns:
         TOML that read_part takes as it stands. Its first line tells an editor where the schema is, so that it
@@ -21,6 +22,8 @@ def starter_text(name: str) -> str:
     """
     template = (Path(__file__).resolve().parents[2] / "templates" / "new-part.toml").read_text(encoding="utf-8")
     text = template.replace("NAME", toml_text(name.strip()[:MOST_NAME] or "new part"), 1)
+    if shop:
+        text = text.replace('shop = "samples/shop.toml"', f'shop = "{toml_text(shop)}"', 1)
     return f"#:schema {schema_uri()}\n{text}"
 
 
