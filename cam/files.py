@@ -54,7 +54,7 @@ def write_folder(
         ProblemError: not a folder of ours, files changed by hand, or the system will not.
     """
     whole = {**files, RECORD: seal_record(record, files)}
-    place = Path(folder).resolve()
+    place = _find_place(folder)
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         with _lock(place.parent):
@@ -80,7 +80,7 @@ def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
     Raises:
         ProblemError: it is there with other content, or the system will not.
     """
-    place = Path(path).resolve()
+    place = _find_place(path)
     try:
         if place.is_file() and place.read_bytes() == data:
             return False
@@ -108,6 +108,20 @@ def seal_record(record: Mapping[str, object], files: Mapping[str, bytes]) -> byt
     text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     own = hashlib.sha256(text.encode()).hexdigest()
     return text.replace(f'"{RECORD}": "{_BLANK}"', f'"{RECORD}": "{own}"').encode()
+
+
+def _find_place(path: str) -> Path:
+    """Where a path leads, links followed.
+
+    Raises:
+        ProblemError: links in a circle, or a name that the system cannot have.
+    """
+    try:
+        return Path(path).resolve()
+    except (OSError, RuntimeError, ValueError) as fault:
+        given = "links that lead round in a circle" if isinstance(fault, RuntimeError) else str(fault)
+        problem = Problem(where=Where(path=path), what="is no place to write to", given=given, mend="name another")
+        raise ProblemError([problem]) from fault
 
 
 def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, replace: bool) -> dict[str, str] | None:

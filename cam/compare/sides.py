@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -49,7 +50,7 @@ def read_side(path: str, shop: str | None = None) -> Side:
     Raises:
         ProblemError: it is neither, or cannot be read or planned.
     """
-    if Path(path).is_dir():
+    if os.path.isdir(path):  # noqa: PTH112 - a name that Path cannot take
         record = _read_folder(path)
     else:
         from cam.job import make_job  # noqa: PLC0415 - a folder needs no planner

@@ -113,8 +113,15 @@ class Journal:
 
 
 def journal_path(part: str) -> str:
-    """The log of a part file: beside it, "arbor.toml" -> "arbor.log"."""
+    """The log of a part file: beside it, "arbor.toml" -> "arbor.log".
+
+    Raises:
+        ProblemError: part is no name of a file.
+    """
     path = Path(part)
+    if not path.name:
+        what, allowed = "is no name of a file", "a part file, for example arbor.toml"
+        raise ProblemError([Problem(where=Where(path=part or '""'), what=what, allowed=allowed)])
     return str(path.with_name(path.name + ".log") if path.suffix == ".log" else path.with_suffix(".log"))
 
 
