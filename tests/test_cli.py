@@ -466,3 +466,23 @@ def test_every_verb_is_looked_for_where_it_is() -> None:
     there = {c.callback.__name__: c.callback.__module__ for c in app.registered_commands if c.callback}
     assert there == {verb: f"cam.cli.{home}" for home, verbs in cam.cli.HOMES.items() for verb in verbs}
     assert list(there) == list(EXAMPLES)
+
+
+LONG = "x" * 300
+ODD_NAMES = [
+    ("history", ""), ("record", "", "front pivot diameter", "3 mm"), ("compare", LONG, GOOD), ("compare", GOOD, LONG),
+    ("make", GOOD, "--out", "circle"), ("make", GOOD, "--out", "circle", "--replace"), ("make", GOOD, "--out", LONG),
+    ("dxf", GOOD, "--out", "circle"), ("new", "circle", "--commented"), ("dxf", GOOD, "--out", "a\0b"),
+    ("simulate", "a\0b", "--part", GOOD, "--setting", "1"), ("check", "long.toml"), ("make", GOOD, "--out", "samples/shop.toml/inside"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("words", ODD_NAMES, ids=lambda words: " ".join(words).replace("\0", "nought")[:40])
+def test_a_name_that_no_file_can_have_is_a_problem_and_nothing_is_written(here: Path, words: tuple[str, ...]) -> None:
+    (here / "circle").symlink_to("circle")
+    (here / "long.toml").write_text(re.sub(r"(?m)^shop = .*$", f'shop = "{LONG}"', Path(GOOD).read_text("utf-8")), "utf-8")
+    before = sorted(here.rglob("*"))
+    answer = run(*words)
+    assert answer.status == 1
+    assert answer.err
+    assert sorted(here.rglob("*")) == before
