@@ -232,6 +232,12 @@ def test_every_problem_of_both_files_is_in_one_report(here: Path) -> None:
     assert answer.err.count("samples/shop.toml:") >= 2
 
 
+def test_what_a_verb_does_is_said_whole_on_a_terminal_of_80_columns() -> None:
+    said = run("--help").out.split("Commands:")[1].split("Start with")[0].splitlines()
+    assert [line for line in said if line.endswith("...")] == []
+    assert len([line for line in said if line.strip()]) == len(VERBS)
+
+
 def test_a_part_without_a_shop_is_told_where_to_write_it(here: Path) -> None:
     text = Path(GOOD).read_text()
     Path("samples/lone.toml").write_text(re.sub(r"(?m)^shop = .*$", "", text))
@@ -473,14 +479,16 @@ ODD_NAMES = [
     ("history", ""), ("record", "", "front pivot diameter", "3 mm"), ("compare", LONG, GOOD), ("compare", GOOD, LONG),
     ("make", GOOD, "--out", "circle"), ("make", GOOD, "--out", "circle", "--replace"), ("make", GOOD, "--out", LONG),
     ("dxf", GOOD, "--out", "circle"), ("new", "circle", "--commented"), ("dxf", GOOD, "--out", "a\0b"),
-    ("simulate", "a\0b", "--part", GOOD, "--setting", "1"), ("check", "long.toml"), ("make", GOOD, "--out", "samples/shop.toml/inside"),
+    ("simulate", "a\0b", "--part", GOOD, "--setting", "1"), ("check", "long.toml"),
+    ("make", GOOD, "--out", "samples/shop.toml/inside"),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize("words", ODD_NAMES, ids=lambda words: " ".join(words).replace("\0", "nought")[:40])
 def test_a_name_that_no_file_can_have_is_a_problem_and_nothing_is_written(here: Path, words: tuple[str, ...]) -> None:
     (here / "circle").symlink_to("circle")
-    (here / "long.toml").write_text(re.sub(r"(?m)^shop = .*$", f'shop = "{LONG}"', Path(GOOD).read_text("utf-8")), "utf-8")
+    text = Path(GOOD).read_text("utf-8")
+    (here / "long.toml").write_text(re.sub(r"(?m)^shop = .*$", f'shop = "{LONG}"', text), "utf-8")
     before = sorted(here.rglob("*"))
     answer = run(*words)
     assert answer.status == 1
