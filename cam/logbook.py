@@ -12,7 +12,7 @@ from cam.measure.records import EXPECTED, Actual, Target, find_target, read_actu
 from cam.measure.whole import measured_of
 from cam.part import read_part
 from cam.problem import Problem, ProblemError, Where
-from cam.units import show_length
+from cam.units import is_inch, show_length
 
 if TYPE_CHECKING:
     from cam.part.model import Part
@@ -41,22 +41,29 @@ def record_value(part_path: str, name: str, value: str, shop_path: str | None = 
     expected, hand = "", False
     if target.kind == "stop reading":
         planned, hand = _expected(part_path, shop_path, target, name, where)
-        expected = f"{EXPECTED}{show_length(planned, 'mm', 4)}"
+        expected = f"{EXPECTED}{_in_unit_of(value, planned)}"
     actual = read_actual(name.strip(), value + expected, target, where)
     if target.kind == "stop reading" and abs(actual.value - actual.expected) > FAR:
         what = f'"{name}" cannot be meant: it is far from what the program should have left there'
-        allowed = f"about {show_length(actual.expected)}"
+        allowed = f"about {_in_unit_of(value, actual.expected)}"
         raise ProblemError([Problem(where=where, what=what, given=f'"{value}"', allowed=allowed)])
     entry = append_record(journal_path(part_path), kind=target.kind, name=name.strip(), value=value.strip() + expected)
     return entry, actual, _next_step(actual, part, hand=hand)
+
+
+def _in_unit_of(readings: str, mm: float, *, trim: bool = False) -> str:
+    """A length in mm or inches, as the readings were typed."""
+    inch = is_inch(readings)
+    return show_length(mm, "in" if inch else "mm", 5 if inch else 4, trim=trim)
 
 
 def _next_step(actual: Actual, part: Part, *, hand: bool) -> str:
     if actual.target.kind == "stop reading" and hand:
         return "kept; on a lathe worked by hand set the slide to what you measured, and go on with the last cut"
     if actual.target.kind == "stop reading":
+        off = _in_unit_of(actual.text, actual.value - actual.expected)
         return (
-            f"{show_length(actual.value - actual.expected)} from what was expected; make again, start the program at "
+            f"{off} from what was expected; make again, start the program at "
             "the finishing pass,\nand leave the slide set as it was: set anew as well, the cut would be corrected twice"
         )
     if actual.target.what == "measurement" and part.waits:
@@ -94,7 +101,7 @@ def _expected(part_path: str, shop_path: str | None, target: Target, name: str, 
 def show_recorded(log_path: str, entry: Entry, actual: Actual, then: str) -> str:
     """What `record` answers: the record, what it comes to, and what to do next."""
     count = len(actual.readings)
-    mean = f", mean of {count} readings {show_length(actual.value, 'mm', 4, trim=True)}" if count > 1 else ""
+    mean = f", mean of {count} readings {_in_unit_of(actual.text, actual.value, trim=True)}" if count > 1 else ""
     return f'{PurePath(log_path).name}:{entry.line}: recorded "{entry.name}" {entry.value}{mean}\n{then}\n'
 
 

@@ -41,6 +41,11 @@ def test_rows_not_read_in_print_say_so():
     assert {r.pilot for r in TABLE if r.standing == "memory"} == {r.pilot for r in TABLE} - {p for p, _, _ in PUBLISHED}
 
 
+def test_a_size_in_inches_is_shown_as_it_was_written_and_in_the_tables_own_unit():
+    assert '"pivot" 0.25 in (6.35 mm): the largest' in choose_hole(6.35, "pivot", written="0.25 in").reason
+    assert '"pivot" 6 mm: the largest' in choose_hole(6.0, "pivot", written="6 mm").reason
+
+
 @pytest.mark.parametrize(("pilot", "mouth", "depth"), CONES)
 def test_cone_depths(pilot, mouth, depth):
     assert cone_depth(pilot, mouth) == pytest.approx(depth, abs=0.0005)

@@ -186,6 +186,16 @@ def test_a_corner_stands_off_by_the_nose_that_cuts_it(bench: Path) -> None:
 # Stops ------------------------------------------------------------------------------------------------------
 
 
+def test_what_a_stop_read_is_answered_in_the_unit_that_it_was_typed_in(bench: Path) -> None:
+    record("between plates", "46.22 mm")
+    answer = record("back seat stop diameter", "0.3173 in; 0.3175 in")
+    assert "expected 0.31654 in, mean of 2 readings 0.3174 in" in answer.out
+    assert "0.00086 in from what was expected" in answer.out
+    assert "mm" not in answer.out
+    again = make_job(DRUM)
+    assert not again.problems
+
+
 @pytest.mark.parametrize("read", ["8.07", "8.01"])
 def test_the_last_cut_makes_up_for_what_the_stop_before_read(bench: Path, read: str) -> None:
     """8.04 was to be left: the last cut goes half of the difference deeper, or less deep; nothing before it moves."""

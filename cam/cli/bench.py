@@ -60,7 +60,7 @@ def tailstock(
         str, typer.Option("--resolution", metavar="LENGTH", help="What a reading may be off by, on diameter.")
     ] = "0.005 mm",
 ) -> None:
-    """Say which way and how far to move the tailstock, from test cuts.
+    """Say how to move the tailstock, from two test cuts or three.
 
     Take one light cut along a plain bar between centres without touching the cross slide, and measure it at two
     places, or three to tell a bar that springs. Places are distances from the headstock end.

@@ -263,7 +263,7 @@ class _Comparison:
             for name in [*ones, *(n for n in others if n not in ones)]:
                 yield from self.tree(topic, ones.get(name), others.get(name), f"{trail} {name}".strip())
         elif _differ_in(a, b):
-            yield Change(topic, trail or topic, *(self.leaf(trail, v) for v in (a, b)))
+            yield Change(topic, trail or "anything of it", *(self.leaf(trail, v) for v in (a, b)))
 
     def leaf(self, trail: str, value: Any) -> str:
         """A value at the end of a trail, on one line."""

@@ -175,7 +175,7 @@ def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Ite
             changed = _with_holding(part, setting, tail_centre=centre.name)
             left = _try(shop, changed, setting, tool)
             if left >= 0:
-                turned = ", its flat turned to the tool," if centre.kind == "half" else ""
+                turned = ", its flat turned to the tool" if centre.kind == "half" else ""
                 yield WayOut(f'the "{centre.name}"{turned} ({say(left, part)} to spare)', changed, setting.end)
     if setting.hole is not None:
         for row in reversed([r for r in TABLE if r.mouth < setting.hole.mouth]):

@@ -151,8 +151,8 @@ def _find_hole(part: Part, end: End) -> tuple[CentreHole | None, list[Problem]]:
         return hole_from(row, "as the part file says"), []
     path = part.sections[: part.thickest + 1] if end == "A" else part.sections[part.thickest :][::-1]
     thin = min((s for s in path if s.role != "relief"), key=lambda s: min(s.diameter_a, s.diameter_b))
-    size = float(min(thin.diameter_a, thin.diameter_b))
-    hole = choose_hole(size, thin.name, _end_face(path[0], end, holding))
+    size = min(thin.diameter_a, thin.diameter_b)
+    hole = choose_hole(float(size), thin.name, _end_face(path[0], end, holding), size.text)
     if hole is not None:
         return hole, []
     return None, [

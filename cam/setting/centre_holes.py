@@ -7,6 +7,7 @@ import re
 from typing import Literal, NamedTuple
 
 from cam.setting.model import CentreHole
+from cam.units import is_inch
 
 Standing = Literal["published", "memory"]
 
@@ -93,7 +94,7 @@ def designate(row: Row) -> str:
     return f"A {row.pilot:g}/{row.mouth:g}"
 
 
-def choose_hole(diameter: float, section: str, face: float | None = None) -> CentreHole | None:
+def choose_hole(diameter: float, section: str, face: float | None = None, written: str = "") -> CentreHole | None:
     """The centre hole for an end whose smallest finished diameter is this, mm.
 
     The largest hole of the table whose mouth is within the trainees' guide and within WIDEST_SHARE of the
@@ -103,6 +104,7 @@ def choose_hole(diameter: float, section: str, face: float | None = None) -> Cen
         diameter: smallest finished diameter at that end, mm.
         section: name of the section that has it, for the reason.
         face: diameter of the end face inside its chamfer or round, mm, if that is smaller.
+        written: that diameter as the part file has it; shown too where that is in inches.
     """
     guide = next((mouth for size, mouth in GUIDE if diameter <= size), GUIDE[-1][1])
     widest = widest_mouth(diameter if face is None else min(face, diameter))
@@ -116,6 +118,5 @@ def choose_hole(diameter: float, section: str, face: float | None = None) -> Cen
         why = f"the smallest of {SOURCE}; its rim is only {(widest - row.mouth) / 2 + LEAST_RIM:.2f} mm"
     else:
         return None
-    return hole_from(
-        row, f'{designate(row)}, by the smallest finished diameter there, "{section}" {diameter:g} mm: {why}'
-    )
+    own = f"{written} ({diameter:g} mm)" if is_inch(written) else f"{diameter:g} mm"
+    return hole_from(row, f'{designate(row)}, by the smallest finished diameter there, "{section}" {own}: {why}')
