@@ -118,6 +118,7 @@ HOLE_DAMAGES = {
     "hole: elsewhere": swap(r"G83 X-8\.0 ", "G83 X-8.2 "),
     "hole: too deep": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z-1.2 "),
     "hole: spotted too deep": swap(r"G81 X-8\.0 Y0\.0 Z5\.\d+ ", "G81 X-8.0 Y0.0 Z5.3 "),
+    "leftover": swap(r"G1 X-8\.0 Y10\.49 Z6\.\d+ ", "G1 X-8.0 Y10.49 Z6.8 "),
     "hole: too soon": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z0.7 "),
     "unknown place": both(swap(r"G0 Y0\.0$", "M9"), swap(r"G0 Y-10\.49$", "M9", then=2)),
     "dragged drill": swap(r"G83 X-8\.0.*$", "G1 Z6.0 F30.0\nG1 X-9.0 F30.0", then=1),
@@ -133,6 +134,16 @@ def test_a_damaged_hole_is_found_by_line(dialect: str, kind: str, tmp_path: Path
     verdict = verdict_of(text, "cross-hole", tmp_path, dialect)
     found = {f.kind for f in verdict.simulation.findings if f.line == line}
     assert kind.partition(":")[0] in found, [str(p) for p in verdict.problems]
+
+
+def test_a_small_flat_that_is_left_out_or_not_milled_across_is_found(tmp_path: Path) -> None:
+    """The head of the hook seats on it."""
+    good = by_name(mill_job())["cross-hole"].text
+    for new in ("", "G1 X-8.0 Y-4.0 Z6.69 F63.2"):
+        text, count = re.subn(r"(?m)^G1 X-8\.0 Y10\.49 Z6\.69 F63\.2$", new, good)
+        assert count == 1
+        found = verdict_of(text, "cross-hole", tmp_path, "rs274ngc").simulation.findings
+        assert any('the flat round "hook hole" has' in f.what for f in found)
 
 
 OVER_THE_WORK = swap(r"G0 X53\.5$", "G0 X-22.0", 4, until=r"G0 A270")

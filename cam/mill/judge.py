@@ -15,6 +15,9 @@ STATIONS = 9
 NEAR_END = 5e-4
 """The stations next to wall and tip lie so far inside, mm: above the last digit of a program in inches."""
 
+SEAT_SHARES = (-0.98, -0.5, 0.0, 0.5, 0.98)
+"""Where a small flat is looked at, as shares of half its length and half its width."""
+
 SAME_ANGLE = 1e-6
 DEEP_ENOUGH = 1e-3
 LEVEL = 1e-12
@@ -293,6 +296,28 @@ def _is_at(bore: Bore, hole: CrossHole, tolerance: float) -> bool:
     return off <= tolerance and (
         straight or (hole.through and abs(turned_from(bore.angle, hole.angle + 180)) < SAME_ANGLE)
     )
+
+
+def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iterator[MillFinding]:
+    """Metal left on the small flat round a hole, on which the drill starts and a head seats, looked at in 25 places."""
+    for hole in work.holes:
+        section = work.section_at(hole.x)
+        if not hole.flat_depth or section is None:
+            continue
+        sweeps = [s for f in faces if abs(turned_from(f.angle, hole.angle)) < SAME_ANGLE for s in f.sweeps]
+        top, round_ = section.top - hole.flat_depth, section.top
+        half = math.sqrt(round_ * round_ - top * top)
+        worst, at = 0.0, (0.0, 0.0)
+        for share in SEAT_SHARES:
+            x = hole.x + share * hole.flat_size / 2
+            for y in (half * side for side in SEAT_SHARES):
+                stands = min(floor_at(sweeps, work, x, y, top), math.sqrt(round_ * round_ - y * y)) - top
+                if section.start < x < section.end and stands > max(worst, tolerance):
+                    worst, at = stands, (x, y)
+        if worst:
+            line = min(((floor_at([s], work, *at, top), s.line) for s in sweeps), default=(AIR, 0))[1]
+            what = f'the flat round "{hole.name}" has {small(worst)} of metal left at X {at[0]:.3f} Y {at[1]:.3f}'
+            yield find("leftover", what, amount=worst, line=line)
 
 
 def _judge_spot(bore: Bore, cutter: Cutter, work: MillWork, tolerance: float) -> Iterator[MillFinding]:

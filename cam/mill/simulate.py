@@ -19,6 +19,7 @@ from cam.mill.judge import (
     judge_flats,
     judge_gouges,
     judge_holes,
+    judge_seats,
     small,
     turned_from,
 )
@@ -237,6 +238,7 @@ class _Run:
         faces = tuple(Face(a, tuple(s)) for a, s in sorted(self.faces.items()))
         flats, found = judge_flats(faces, self.work, tolerance)
         found += judge_gouges(faces, self.work, tolerance)
+        found += judge_seats(faces, self.work, tolerance)
         found += judge_holes(self.bores, self.work, self.cutters, tolerance)
         xs, ys, zs = zip(*(self.reached or [(0.0, 0.0, 0.0)]), strict=True)
         return MillSimulation(
