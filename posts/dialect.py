@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -112,9 +113,8 @@ def load_dialect(name: str, *, where: Where | None = None) -> Dialect:
     Raises:
         ProblemError: no such dialect, or a file that leaves a fact out, has one too many, or one of the wrong type.
     """
-    built_in = HERE / f"{name}.toml"
     if name in dialect_names():
-        return _read(name, built_in, built_in=True)
+        return _read_built_in(name)
     own = Path(name)
     if own.suffix == ".toml":
         asked_from = Path(where.path).parent if where else Path()
@@ -122,6 +122,12 @@ def load_dialect(name: str, *, where: Where | None = None) -> Dialect:
             if path.is_file():
                 return _read(name, path, built_in=False)
     raise ProblemError([_unknown(name, where or Where(path=name))])
+
+
+@lru_cache(maxsize=8)
+def _read_built_in(name: str) -> Dialect:
+    """One that comes with the tool: lathe and mill may ask for it, and a page."""
+    return _read(name, HERE / f"{name}.toml", built_in=True)
 
 
 def _unknown(name: str, where: Where) -> Problem:

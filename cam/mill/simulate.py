@@ -27,7 +27,7 @@ from cam.mill.model import Cutter, MillWork
 from cam.mill.read import MillProgram, Turn
 from cam.mill.result import Bore, Face, MillFinding, MillSimulation
 from cam.mill.solids import FAR, nearest
-from cam.mill.surface import Standing, Sweep, add_sweep, floor_at, standing_over
+from cam.mill.surface import Standing, Sweep, add_sweep, floor_at, lowest_at, standing_over
 from cam.rs274.model import Motion
 
 TOLERANCE = 1e-3
@@ -272,7 +272,7 @@ def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> fl
         before = radius
         for face in faces:
             turn = math.radians(turned_from(ray, face.angle))
-            if math.cos(turn) > SAME_ANGLE:
+            if math.cos(turn) > SAME_ANGLE and lowest_at(face.sweeps, work, x) < radius * math.cos(turn):
                 radius = min(radius, _along_ray(face.sweeps, work, x, turn, radius))
         if radius == before:
             break

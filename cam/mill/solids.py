@@ -98,19 +98,28 @@ def nearest(
         sections: of the work; what its edges do to these is a cut, not a contact.
         best: nothing farther than this is of interest.
     """
-    names = ("cutter", "shank", "holder")
-    bodies = list(zip(names, cutter.steps, strict=True))
-    jobs: list[tuple[str, float, float, Solid]] = [(n, h, r, s) for s in fixtures for n, (h, r) in bodies]
-    jobs += [(n, h, r, s) for s in sections for n, (h, r) in bodies[1:] if r > cutter.radius or n == "holder"]
+    bodies = [(name, *step) for name, step in zip(("cutter", "shank", "holder"), cutter.steps, strict=True)]
+    behind = [(n, h, r) for n, h, r in bodies[1:] if r > cutter.radius or n == "holder"]
+    for solid in fixtures:
+        best = _nearest_to(solid, bodies, start, end, frame, best)
+    for solid in sections:
+        best = _nearest_to(solid, behind, start, end, frame, best)
+    return best
+
+
+def _nearest_to(
+    solid: Solid, bodies: Iterable[tuple[str, float, float]], start: Place, end: Place, frame: Frame, best: Gap
+) -> Gap:
+    """The least distance of bodies (name, height, radius) to one solid, or best where none comes nearer."""
+    low, high, top = reach_of(solid, frame)
+    beside, above = max(low - max(start[0], end[0]), min(start[0], end[0]) - high), min(start[2], end[2]) - top
     length = math.dist(start, end)
-    x0, y0, z0 = start
-    left, right, lowest = min(x0, end[0]), max(x0, end[0]), min(z0, end[2])
-    for name, height, radius, solid in jobs:
-        low, high, top = reach_of(solid, frame)
-        away = math.hypot(max(low - right - radius, left - radius - high, 0.0), max(lowest + height - top, 0.0))
+    for body in bodies:
+        name, height, radius = body
+        away = math.hypot(max(beside - radius, 0.0), max(above + height, 0.0))
         if away and away >= best.distance:  # so far by their outlines alone
             continue
-        first = gap(x0, y0, z0 + height, radius, solid, frame)
+        first = gap(start[0], start[1], start[2] + height, radius, solid, frame)
         if first < best.distance:
             best = Gap(first, name, solid.name, start)
         if length == 0.0:
@@ -119,7 +128,7 @@ def nearest(
         if last < best.distance:
             best = Gap(last, name, solid.name, end)
         if (first + last - length) / 2 < best.distance:
-            best = _narrow(start, end, (name, height, radius, solid), frame, best)
+            best = _narrow(start, end, (*body, solid), frame, best)
     return best
 
 

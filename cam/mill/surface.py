@@ -87,6 +87,12 @@ def floor_at(sweeps: Sequence[Sweep], work: MillWork, x: float, y: float, near: 
     return z
 
 
+def lowest_at(sweeps: Sequence[Sweep], work: MillWork, x: float) -> float:
+    """What no floor over the axis at a station lies below, mm, in the work's own axes; see floor_at."""
+    lowest = min((min(s[2], s[5]) for s in sweeps), default=AIR)  # z0, z1
+    return (lowest - (x - work.frame.about) * work.frame.sin) / work.frame.cos
+
+
 class Standing(Row):
     """Metal in a cutter's way.
 
