@@ -41,7 +41,8 @@ def emit_program(
         raise ProblemError([_no_such_x(moves, dialect, x_words, lathe.where)])
     form = choose_form(dialect, units, x_words, lathe.spindle)
     where = Where(path=plan.part.path)
-    steps = steps_of(moves, dialect=dialect, form=form, where=where)
+    lines = {section.name: section.where for section in plan.part.sections}
+    steps = steps_of(moves, dialect=dialect, form=form, where=where, lines=lines)
     numbers = LineNumbers(dialect, max((s.cut.number for s in steps if s.cut), default=1))
     said = {"units": units, "x_words": x_words, "steps": steps}
     counted = {"line": numbers.next, "restart": numbers.restart, "number_of": numbers.first}

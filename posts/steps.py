@@ -7,7 +7,7 @@ is named, and no text is made.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
 from cam.frozen import Row
@@ -102,15 +102,17 @@ def choose_form(dialect: Dialect, units: Literal["mm", "in"], x_words: str, spin
     )
 
 
-def steps_of(moves: Sequence[Move], *, dialect: Dialect, form: Form, where: Where) -> list[Step]:
+def steps_of(
+    moves: Sequence[Move], *, dialect: Dialect, form: Form, where: Where, lines: Mapping[str, Where] | None = None
+) -> list[Step]:
     """Every step of a program, in order.
 
     Args:
-        where: named in problems.
+        where: named in problems. lines: name of a section -> where it stands, named in its place in passes on it.
     Raises:
         ProblemError: a move that the dialect cannot say, or moves that are no program; the move is named.
     """
-    writer = _Writer(dialect, form, where)
+    writer = _Writer(dialect, form, where, lines or {})
     for index, move in enumerate(moves):
         writer.index, writer.move = index, move
         writer.take(move)
@@ -122,8 +124,8 @@ def steps_of(moves: Sequence[Move], *, dialect: Dialect, form: Form, where: Wher
 class _Writer:
     """What the machine's state will be at each step, in words already printed."""
 
-    def __init__(self, dialect: Dialect, form: Form, where: Where) -> None:
-        self.dialect, self.form, self.where = dialect, form, where
+    def __init__(self, dialect: Dialect, form: Form, where: Where, lines: Mapping[str, Where]) -> None:
+        self.dialect, self.form, self.where, self.lines = dialect, form, where, lines
         self.steps: list[Step] = []
         self.index = 0
         self.move: Move | None = None
@@ -142,9 +144,11 @@ class _Writer:
     def refuse(self, what: str, *, allowed: str = "", mend: str = "") -> ProblemError:
         """A problem that names the move in hand."""
         given = f"move {self.index + 1}, {name_move(self.move)}"
+        where = self.where
         if self.cut:
+            where = next((self.lines[name] for name in self.cut.sections if name in self.lines), where)
             given += f", in pass {self.cut.number} ({self.cut.kind}, {', '.join(self.cut.sections)})"
-        return ProblemError([Problem(where=self.where, what=what, given=given, allowed=allowed, mend=mend)])
+        return ProblemError([Problem(where=where, what=what, given=given, allowed=allowed, mend=mend)])
 
     def take(self, move: Move) -> None:
         """Add the steps of one move."""

@@ -332,6 +332,7 @@ def test_a_screw_in_inches():
 def test_a_dialect_without_a_thread_refuses_and_names_the_move():
     text = refused(part(single=True), shop(dialect="rs274ngc"), "rs274ngc")
     assert "rs274ngc cannot say a move in step with the spindle: a thread of lead 0.5 mm" in text
+    assert re.match(r"drum-hook\.toml:\d+: ", text)
     assert re.search(r"move \d+, thread to Z -3\.\d+, lead 0\.5 \(mm\), in pass \d+ \(thread, shank\)", text)
 
 
