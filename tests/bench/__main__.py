@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import re
 import resource
 import subprocess
 import sys
@@ -20,11 +21,20 @@ from pathlib import Path
 from statistics import median
 from typing import NamedTuple
 
+import ezdxf
+
+from cam.dxf.order import put_in_order
+from cam.dxf.read import read_sketch
+from cam.dxf.sections import find_sections
+from cam.dxf.write import draw_dxf
 from cam.job import make_job, rules_of
+from cam.mill.simulate import simulate_mill
+from cam.milling import cutters_of
 from cam.rs274 import read_program
 from cam.simulate import simulate
 from tests.bench.metal import cut_exactly, cut_with_shapely
 from tests.bench.roughing import measure_all, show_ratios
+from tests.test_mill_solid import milled_solid
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
@@ -135,24 +145,62 @@ def modules_of(argv: Sequence[str], scratch: Path) -> list[str]:
     return names
 
 
+def command_row(what: str, argv: Sequence[str], runs: int, scratch: Path, target: str = "-") -> tuple[Row, set[str]]:
+    """A command as a whole process against its import floor; and which heavy libraries it loads.
+
+    Args:
+        argv: its last word is where to write, and gets a number for each run.
+    """
+    count = iter(range(10**6))
+
+    def fresh() -> list[str]:
+        *rest, out = argv
+        return [*rest, str(Path(out).with_stem(f"{Path(out).stem}-{next(count)}"))]
+
+    def ours_once() -> Took:
+        return whole([sys.executable, "-m", "cam", *fresh()])()
+
+    names = modules_of(fresh(), scratch)
+    foreign = [n for n in names if n.split(".")[0] not in ("cam", "posts", "templates", "__main__")]
+    ours, theirs = by_turns(ours_once, whole([sys.executable, "-c", FLOOR.format(names=foreign)]), runs)
+    return Row(what, "import floor of its libraries", ours, theirs, target), {n for n in names if n in HEAVY}
+
+
 def make_rows(runs: int, scratch: Path) -> tuple[list[Row], list[str]]:
     """`make` of each sample against its import floor; and which heavy libraries it loads."""
-    rows, heavy = [], set[str]()
-    for sample in SAMPLES:
-        argv = ["make", f"samples/{sample}.toml", "--out"]
-        names = modules_of([*argv, str(scratch / f"{sample}-seen")], scratch)
-        heavy |= {name for name in names if name in HEAVY}
-        foreign = [n for n in names if n.split(".")[0] not in ("cam", "posts", "templates", "__main__")]
-        count = iter(range(10**6))
+    found = [
+        command_row(f"make {s}", ["make", f"samples/{s}.toml", "--out", str(scratch / s)], runs, scratch, "<= 1.5")
+        for s in SAMPLES
+    ]
+    return [row for row, _ in found], sorted(set().union(*(heavy for _, heavy in found)))
 
-        def make(argv: Sequence[str] = argv, sample: str = sample, count: object = count) -> Took:
-            folder = str(scratch / f"{sample}-{next(count)}")  # type: ignore[call-overload]
-            return whole([sys.executable, "-m", "cam", *argv, folder])()
 
-        floor = whole([sys.executable, "-c", FLOOR.format(names=foreign)])
-        ours, theirs = by_turns(make, floor, runs)
-        rows.append(Row(f"make {sample}", "import floor of its libraries", ours, theirs, "<= 1.5"))
-    return rows, sorted(heavy)
+def share_row(runs: int, scratch: Path) -> Row:
+    """What square and cross hole add to `make` of the part that has both: the same part without them."""
+    text = (ROOT / "samples" / f"{SAMPLES[0]}.toml").read_text(encoding="utf-8")
+    tables = re.split(r"(?m)^(?=\[)", text)
+    bare = scratch / "without.toml"
+    bare.write_text("".join(t for t in tables if not t.startswith(("[section.square]", "[[cross_hole]]"))))
+    count = iter(range(10**6))
+
+    def make(part: str) -> Took:
+        out = str(scratch / f"share-{next(count)}")
+        return whole([sys.executable, "-m", "cam", "make", part, "--shop", "samples/shop.toml", "--out", out])()
+
+    ours, theirs = by_turns(lambda: make(f"samples/{SAMPLES[0]}.toml"), lambda: make(str(bare)), runs)
+    return Row(f"make {SAMPLES[0]}", "without square and cross hole", ours, theirs, "-")
+
+
+def other_rows(runs: int, scratch: Path) -> list[Row]:
+    """The verbs that write pages, and `compare`, each against its own import floor."""
+    part, made = f"samples/{SAMPLES[0]}.toml", str(scratch / "made")
+    whole([sys.executable, "-m", "cam", "make", part, "--out", made])()
+    commands = {
+        "view": ["view", part, "--out", str(scratch / "view.html")],
+        "summary --print": ["summary", part, "--paper", "A4", "--print", str(scratch / "pages.html")],
+        "compare, folder with part, picture": ["compare", made, part, "--out", str(scratch / "changes.svg")],
+    }
+    return [command_row(what, argv, runs, scratch)[0] for what, argv in commands.items()]
 
 
 def help_row(runs: int) -> Row:
@@ -193,6 +241,35 @@ def simulation_rows(runs: int) -> list[Row]:
     ]
 
 
+def mill_row(runs: int) -> Row:
+    """The judgement on the square's program against the solid alone that a geometry library makes of it."""
+    job = make_job(str(ROOT / "samples" / f"{SAMPLES[0]}.toml"))
+    assert job.mill is not None
+    work = next(w for w in job.mill.works if w.name == "square")
+    cutters = cutters_of(job.shop)
+    radius = next(c.radius for c in cutters if c.kind == "end mill")
+    ours, theirs = by_turns(
+        inside(lambda: simulate_mill(work.program, work.plan.work, cutters)),
+        inside(lambda: milled_solid(work.program, work.plan.work, radius)),
+        runs,
+    )
+    count = sum(1 for m in work.program.program.motions if m.kind == "line")
+    return Row(f"square judged, {count} cutting moves", "manifold3d, its solid alone", ours, theirs, "<= 0.25")
+
+
+def drawing_row(runs: int, scratch: Path) -> Row:
+    """A half-profile read, put in order and made into sections, against reading the file's entities alone."""
+    path = scratch / "profile.dxf"
+    path.write_bytes(draw_dxf(make_job(str(ROOT / "samples" / f"{SAMPLES[1]}.toml")).part))
+
+    def read() -> None:
+        sketch = read_sketch(str(path))
+        find_sections(sketch, put_in_order(sketch)[0])
+
+    ours, theirs = by_turns(inside(read), inside(lambda: ezdxf.readfile(path)), runs)  # type: ignore[attr-defined]
+    return Row("DXF half-profile to sections", "ezdxf reading the file", ours, theirs, "-")
+
+
 def show(rows: Sequence[Row]) -> str:
     """The table."""
     lines = [f"{'what':44} {'baseline':30} {'ours ms':>9} {'base ms':>9} {'ratio':>7} {'cpu ratio':>10}  target"]
@@ -212,7 +289,8 @@ def main() -> None:
     runs = parser.parse_args().runs
     with tempfile.TemporaryDirectory() as scratch:
         rows, heavy = make_rows(runs, Path(scratch))
-    rows += [help_row(runs), reader_row(runs), *simulation_rows(runs)]
+        rows += [share_row(runs, Path(scratch)), *other_rows(runs, Path(scratch)), drawing_row(runs, Path(scratch))]
+    rows += [help_row(runs), reader_row(runs), *simulation_rows(runs), mill_row(runs)]
     print(show(rows))
     print(f"\n{show_ratios(measure_all())}")
     print(f"\nheavy libraries loaded by make: {', '.join(heavy) or 'none'} (of {', '.join(HEAVY)})")
