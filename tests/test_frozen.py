@@ -112,6 +112,7 @@ def test_they_do_not_inherit() -> None:
             y: float
 
 
+@pytest.mark.slow
 def test_a_type_checker_takes_them_for_data_classes(tmp_path: Path) -> None:
     (tmp_path / "use.py").write_text(
         "from dataclasses import replace\n"

@@ -118,7 +118,10 @@ def test_across_flats_at_three_stations_within_half_a_micrometre(way):
             assert over == pytest.approx(across_at(plan.milled, x) + 2 * plan.crown, abs=0.0005)
 
 
-@pytest.mark.parametrize(("way", "flats"), [*((way, 4) for way in WAYS), ("level block", 6)])
+@pytest.mark.parametrize(
+    ("way", "flats"),
+    [*((way, 4) for way in WAYS), pytest.param("level block", 6, marks=pytest.mark.slow)],
+)
 def test_the_volume_within_a_hundredth_of_a_percent(way, flats):
     """With a crown of 0.1 um: one of 0.5 takes off 0.02 % more, as it lies lower on the whole than in its middle."""
     plan, _, solid = made(way, flats, 0.0001)

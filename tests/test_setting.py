@@ -6,7 +6,7 @@ import math
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.geometry.convex import contains, is_convex
@@ -32,6 +32,9 @@ from tests.specimens import (
 TINY = 1e-7
 
 PROFILES = ("stock", "least", "most")
+
+few = settings(max_examples=40)
+"""Ten laws of the same parts and shops, each drawn anew: four hundred in all."""
 
 
 # The drum arbor, worked by hand -----------------------------------------------------------------------
@@ -236,6 +239,7 @@ def stations(setting):
     return [z for z in row + [j + d for j in joints for d in (-1e-5, 1e-5)] if low < z < high]
 
 
+@few
 @given(parts_and_shops())
 def test_outlines_are_connected_fall_toward_the_headstock_and_end_on_the_axis(pair):
     for setting in settle(*pair):
@@ -254,6 +258,7 @@ def test_outlines_are_connected_fall_toward_the_headstock_and_end_on_the_axis(pa
         assert setting.least[0].start.z == setting.most[0].start.z == setting.end_z
 
 
+@few
 @given(parts_and_shops())
 def test_least_never_exceeds_most_nor_most_the_stock(pair):
     for setting in settle(*pair):
@@ -269,6 +274,7 @@ def test_least_never_exceeds_most_nor_most_the_stock(pair):
                 assert most == pytest.approx(fullest, abs=TINY)
 
 
+@few
 @given(parts_and_shops())
 def test_sections_are_chained_and_keep_their_lengths_but_for_face_allowances(pair):
     part, shop = pair
@@ -292,6 +298,7 @@ def test_sections_are_chained_and_keep_their_lengths_but_for_face_allowances(pai
         )
 
 
+@few
 @given(parts_and_shops(), st.floats(-100, 100))
 def test_axes_there_and_back(pair, z):
     for setting in settle(*pair):
@@ -300,6 +307,7 @@ def test_axes_there_and_back(pair, z):
         assert toward_tail > setting.to_setting(pair[0].length if setting.end == "A" else 0.0)
 
 
+@few
 @given(parts_and_shops())
 def test_second_setting_starts_from_what_the_first_left(pair):
     settings = settle(*pair)
@@ -318,6 +326,7 @@ def test_second_setting_starts_from_what_the_first_left(pair):
     assert not {t.section.name for t in first.turned} & {t.section.name for t in second.turned}
 
 
+@few
 @given(parts_and_shops())
 def test_after_all_settings_every_section_has_its_size_within_its_limits(pair):
     part, shop = pair
@@ -341,6 +350,7 @@ def test_after_all_settings_every_section_has_its_size_within_its_limits(pair):
             assert abs(size - nominal - section.finish.on_diameter) <= step / 2 + TINY
 
 
+@few
 @given(parts_and_shops())
 def test_obstacles_are_convex_and_do_not_stand_in_the_work(pair):
     for setting in settle(*pair):
@@ -355,6 +365,7 @@ def test_obstacles_are_convex_and_do_not_stand_in_the_work(pair):
                     assert inner >= outline_radius(setting.stock, z) - TINY
 
 
+@few
 @given(parts_and_shops())
 def test_carrier_sits_with_its_whole_width_on_one_cylinder_and_never_on_a_pivot(pair):
     part, shop = pair
@@ -373,6 +384,7 @@ def test_carrier_sits_with_its_whole_width_on_one_cylinder_and_never_on_a_pivot(
             assert grips[0] - TINY <= setting.grip_diameter + 2 * setting.protection <= grips[1] + TINY
 
 
+@few
 @given(parts_and_shops())
 def test_exact_fillets_are_arcs_of_their_radius_in_both_outlines(pair):
     for setting in settle(*pair):
@@ -384,6 +396,7 @@ def test_exact_fillets_are_arcs_of_their_radius_in_both_outlines(pair):
                 assert any(p.radius == pytest.approx(t.corner.radius) and p.turn == -1 for p in arcs)
 
 
+@few
 @given(parts_and_shops())
 def test_outlines_have_no_sharp_inner_corner_that_the_nose_cannot_leave(pair):
     """In the fullest outline the foot of every nose fillet touches cylinder and face without a step."""
@@ -398,6 +411,7 @@ def test_outlines_have_no_sharp_inner_corner_that_the_nose_cannot_leave(pair):
             assert arc.centre.x == pytest.approx(arc.end.x)
 
 
+@few
 @given(shop_texts(), part_texts())
 def test_same_files_give_the_same_settings(shop, part):
     assert settle(part_from(part), shop_from(shop)) == settle(part_from(part), shop_from(shop))
