@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from cam.job import judge_mill_program
 from cam.milling import judge_text
 from posts.dialect import load_dialect
+from tests.specimens import shop_from
 from tests.test_cli import run
 from tests.test_mill_job import (
     ARBOR,
@@ -144,6 +145,18 @@ def test_a_small_flat_that_is_left_out_or_not_milled_across_is_found(tmp_path: P
         assert count == 1
         found = verdict_of(text, "cross-hole", tmp_path, "rs274ngc").simulation.findings
         assert any('the flat round "hook hole" has' in f.what for f in found)
+
+
+def test_a_drill_on_the_bare_round_that_nothing_leads_is_found() -> None:
+    part = changed(ARBOR, ('flat_depth = "0.3 mm"', 'flat_depth = "0 mm"'))
+    work = by_name(mill_job(part=part))["cross-hole"]
+    assert work.problems == ()
+    text, count = re.subn(r"(?m)^G81 X-8\.0 Y0\.0 .*$", "", work.text)
+    assert count == 1
+    _, simulation, problems = judge_text(text, work.file, work.task, shop_from(SHOP), load_dialect("rs274ngc"))
+    (found,) = [f for f in simulation.findings if "neither flat nor spot" in f.what]
+    assert found.line == 1 + text[: text.index("G83 X-8.0")].count("\n")
+    assert problems
 
 
 OVER_THE_WORK = swap(r"G0 X53\.5$", "G0 X-22.0", 4, until=r"G0 A270")

@@ -267,6 +267,11 @@ def judge_holes(
         if not drilled:
             yield find("hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
             continue
+        first = min(drilled, key=lambda b: b.line)
+        led = [b for b in bores if cutters[b.tool].kind == "spot drill" and _is_at(b, hole, tolerance)]
+        if hole.spotted and not hole.flat_depth and not [b for b in led if b.line < first.line]:
+            what = f'"{hole.name}" is drilled on the bare round, with neither flat nor spot to lead the drill'
+            yield find("hole", what, line=first.line, tool=first.tool)
         yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
         taps = [b for b in bores if _is_at(b, hole, tolerance) and cutters[b.tool].kind == "tap"]
         for tap in taps:

@@ -130,6 +130,7 @@ class CrossHole:
         through: whether it comes out on the other side.
         flat_depth: of a small flat for the drill to start on, below the top of the round; 0 for none.
         flat_size: its length along x.
+        spotted: whether the shop has a spot drill to lead the drill.
         where: the line that gave it.
     """
 
@@ -142,6 +143,7 @@ class CrossHole:
     flat_depth: float
     flat_size: float
     where: Where
+    spotted: bool = False
 
 
 @frozen

@@ -144,7 +144,7 @@ def hole_work(task: HoleTask) -> MillWork:
         name=task.name, x=task.x, angle=task.angle % 360.0, diameter=task.drill.diameter,
         depth=2 * section.top if task.through else depths.drill if depths else task.wanted,
         through=task.through, flat_depth=task.flat[1] if task.flat else 0.0,
-        flat_size=task.flat[0].diameter if task.flat else 0.0, where=task.where,
+        flat_size=task.flat[0].diameter if task.flat else 0.0, where=task.where, spotted=task.spot is not None,
     )  # fmt: skip
     return MillWork(sections=task.sections, fixtures=task.fixtures, holes=(hole,), under=task.under)
 
