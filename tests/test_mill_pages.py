@@ -137,8 +137,8 @@ def test_where_corners_turn_whole_is_counted_from_the_shoulder() -> None:
 def test_it_passes_its_bearing_by_what_is_said() -> None:
     text = square("tipped")
     blank = square_of("tipped")[0].square.blank
-    spare = size("tipped", 6.02 - blank)
-    assert f"{size('tipped', blank)} over the corners passes its hole of 6.02, {spare} to spare" in text
+    spare = size("tipped", 6.03 - blank)
+    assert f"{size('tipped', blank)} over the corners passes its hole of 6.03, {spare} to spare" in text
     # broken corners, legs b along both faces: (a/2)^2 + (a/2 - b)^2 = (d/2)^2
     half = (3.6 + 2 * 0.004 * 10) / 2
     over = 2 * math.hypot(half, half - 0.2)

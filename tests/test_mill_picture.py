@@ -154,7 +154,7 @@ def test_the_size_that_is_written_is_the_one_that_was_cut() -> None:
     text = words(sheets("tipped")["square"])
     assert "1 and 3: 4.22 mm" in text
     assert "2 and 4: 4.22 mm" in text
-    assert "bearing \u00f8 6.02" in text
+    assert "bearing \u00f8 6.03" in text
     assert "falls 0.004 a side" in text
     assert "from the tip, 10 mm from the shoulder" in text
     assert all(f"{n} and {n + 3}: 4.42 mm" in words(sheets("hexagon")["square"]) for n in (1, 2, 3))

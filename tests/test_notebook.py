@@ -100,7 +100,7 @@ def test_the_order_runs_from_the_saw_to_the_plates_with_cautions_at_their_step()
         "On the mill: hook hole",
         "On the mill: the square",
         'Finish "front pivot": stone',
-        'Hole "front plate": drill 5.8 mm',
+        'Hole "back plate": drill 3.8 mm',
         "Wash off grit",
         'Try "front pivot" dry',
         'end shake of "frame"',
@@ -115,7 +115,7 @@ def test_the_order_runs_from_the_saw_to_the_plates_with_cautions_at_their_step()
     assert "one full turn by hand" in at["Setting 1, the A end"]
     assert "no gloves" in at["On the mill: hook hole"]
     assert "Never a strip held or wrapped by hand" in at['Finish "front pivot": stone']
-    assert "never hold it by hand" in at['Hole "front plate": drill 5.8 mm']
+    assert "never hold it by hand" in at['Hole "back plate": drill 3.8 mm']
     assert "let it down under control" in at['Try "front pivot" dry']
 
 
