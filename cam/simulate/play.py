@@ -96,13 +96,26 @@ class Slides:
         return dx == 0.0 or dz == 0.0 or (self.x.still(dx) == 0.0 and self.z.still(dz) == 0.0)
 
     def _straight(self, motion: Motion) -> Iterator[Motion]:
-        (sx, sy, sz), (ex, ey, ez) = motion.start, motion.end
-        start = Position(sx - self.x.behind, sy, sz - self.z.behind)
-        self.x.shift(ex - sx)
-        self.z.shift(ez - sz)
-        end = Position(ex - self.x.behind, ey, ez - self.z.behind)
+        (z0, x0), (z1, x1) = self._ends(motion)
+        start, end = Position(x0, motion.start.y, z0), Position(x1, motion.end.y, z1)
         if start != end:
             yield motion._replace(start=start, end=end)
+
+    def _ends(self, motion: Motion) -> tuple[Point, Point]:
+        (sx, _, sz), (ex, _, ez) = motion.start, motion.end
+        start = Point(sz - self.z.behind, sx - self.x.behind)
+        self.x.shift(ex - sx)
+        self.z.shift(ez - sz)
+        return start, Point(ez - self.z.behind, ex - self.x.behind)
+
+    def paths(self, motion: Motion) -> Iterator[Line | Arc]:
+        """The ways that the slides go while the screws make a motion, as far as they are known; see carry_out."""
+        if motion.kind in ("rapid", "line", "thread") and _is_known(motion) and self._goes_straight(motion):
+            start, end = self._ends(motion)
+            if start != end:
+                yield Line(start, end)
+            return
+        yield from (path_of(done) for done in self.carry_out(motion) if _is_known(done))
 
 
 def _is_known(motion: Motion) -> bool:

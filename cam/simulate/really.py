@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Chain, Line, Point, shift
@@ -12,7 +11,7 @@ from cam.setting.model import Setting
 from cam.shop.model import Lathe, Shop
 from cam.shop.tool_shape import tool_bodies
 from cam.simulate.envelope import Metal, Piece, from_chain
-from cam.simulate.play import Play, Slides, path_of
+from cam.simulate.play import Play, Slides
 from cam.simulate.result import cover
 from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
 
@@ -35,10 +34,9 @@ class Really:
         Args:
             number: of the motion in the text. under: underside of the tool's nose; None where there is no tool.
         """
-        for done in self.slides.carry_out(motion):
-            (sx, _, sz), (ex, _, ez) = done.start, done.end
-            if under is not None and not math.isnan(sx + sz + ex + ez):
-                for path in _at_one_angle(motion, path_of(done)):
+        for way in self.slides.paths(motion):
+            if under is not None:
+                for path in _at_one_angle(motion, way):
                     self._cut(under, self._lean(path) if self.setting.cone else path, number)
 
     def _lean(self, path: Line | Arc) -> Line | Arc:
