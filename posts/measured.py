@@ -28,15 +28,14 @@ def measured_pages(plan: Plan) -> tuple[list[tuple[str, str]], list[tuple[str, s
     if measured is None:
         return [], []
     name = plain(plan.part.name).upper()
-    before, said = [], Figures(plan.part.unit)
+    before, after, said = [], [], Figures(plan.part.unit)
     if measured.spans:
         lines = list(
             _spans(plan.part, measured, Figures(plan.part.unit), second_end([p.setting for p in plan.settings]))
         )
         before.append((f"{name}: SPANS, WHERE THE LENGTHS COME FROM", "\n".join(lines)))
     if measured.holes:
-        before.append((f"{name}: HOLES FOR THE PIVOTS, ON THE BENCH", "\n".join(_holes(measured, said))))
-    after = []
+        after.append((f"{name}: HOLES FOR THE PIVOTS, ON THE BENCH", "\n".join(_holes(measured, said))))
     if plan.part.waits:
         after.append((f"{name}: MEASURE NEXT", "\n".join(_next(plan.part, measured))))
     return before, after

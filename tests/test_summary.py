@@ -32,7 +32,7 @@ from posts.layout import HEIGHT, WIDTH
 from posts.pages import Ruler, count_from, measure_words, pass_rows, units_written, written
 from posts.print_words import SettingWords
 from posts.sketch import draw_sketch
-from posts.summary import EMERY, IN_LINE, write_summary
+from posts.summary import EMERY, IN_LINE, summary_sections, write_summary
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, random_plans, sample_plan
 from tests.specimens import arbor_text, drum_arbor, part_from
 
@@ -205,6 +205,15 @@ def test_both_units_stand_at_a_stop_only_for_who_writes_both() -> None:
         assert units_written(mixed) == {"mm", "in"}
         words = measure_words(m, Ruler(mixed, plan.shop.lathe))[0]
         assert words == "diameter: 6.35 [0.250 in] wanted (6.33 to 6.37), is ________"
+
+
+def test_holes_for_the_pivots_come_after_all_that_their_pivots_need() -> None:
+    titles = [title for title, _ in summary_sections(sample_plan("orrery-drum-arbor"))]
+    at = [next(n for n, title in enumerate(titles) if words in title) for words in ("SPANS", "SETTING 1", "HOLES FOR")]
+    assert at == sorted(at)
+    bench = " ".join(write_summary(sample_plan("orrery-drum-arbor")).split("\f")[0].split())
+    assert "then the plates' holes, and the trial between the plates: HOLES FOR THE PIVOTS" in bench
+    assert "HOLES FOR THE PIVOTS" not in write_summary(sample_plan("crank-pin"))
 
 
 def test_spans_and_holes_of_a_part_in_inches_are_in_inches() -> None:
