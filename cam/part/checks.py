@@ -431,6 +431,8 @@ def _ends(part: Part) -> Iterator[tuple[End, EndHolding]]:
 def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
     """The mouth of a centre hole that the file names leaves a rim on the face it is in."""
     for end, holding in _ends(part):
+        if not holding.centre_hole:  # the pattern takes a millisecond to compile
+            continue
         found = re.fullmatch(r"(?:ISO 6411 *-? *)?[ABR] *([0-9.]+) */ *([0-9.]+)", holding.centre_hole.strip(), re.I)
         if not found or found[2].count(".") > 1:
             continue

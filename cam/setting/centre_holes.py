@@ -72,7 +72,7 @@ def parse_designation(text: str) -> Row | None:
 
     None for any other text, and for sizes that are not in the table or do not belong together.
     """
-    found = re.fullmatch(DESIGNATION, text, re.IGNORECASE)
+    found = re.fullmatch(DESIGNATION, text, re.IGNORECASE) if text else None  # to compile it takes a millisecond
     if not found:
         return None
     pilot, mouth = float(found[1]), float(found[2])
