@@ -148,6 +148,12 @@ def _context(
         """A length in program units, as fine as can be measured."""
         return number(mm * form.scale, decimals)
 
+    def limits(least: float, most: float) -> str:
+        """Limits in program units, rounded inward as the summary's are."""
+        step = 10.0**-decimals / form.scale
+        low, high = -(-round(least / step, 6) // 1) * step, round(most / step, 6) // 1 * step
+        return f"{length(low)} to {length(high)}" if low <= high else f"{length(least)} to {length(most)}"
+
     def x(radius: float) -> str:
         """An X as this program says it, from a radius in mm."""
         return number(radius * form.scale * form.x_factor, decimals)
@@ -171,6 +177,7 @@ def _context(
         "passes": len(setting_plan.passes),
         "tools": _tools(steps),
         "length": length,
+        "limits": limits,
         "x": x,
         "bar": bar,
         "proof": proof,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
@@ -88,6 +89,20 @@ def check_arc(move: FeedArc, motion: Motion, off_x: float, off_z: float) -> None
     assert abs(ends[0] - ends[1]) <= 0.002
     assert abs(motion.centre.x - move.centre_x) <= off_x + off_z
     assert abs(motion.centre.z - move.centre_z) <= 2 * off_z
+
+
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+@pytest.mark.parametrize(("dialect", "units", "x"), FORMS)
+def test_limits_at_a_stop_are_never_said_wider_than_they_are(name: str, dialect: str, units: str, x: str) -> None:
+    plan, scale = sample_plan(name), 1.0 if units == "mm" else 25.4
+    for number, planned in enumerate(plan.settings, start=1):
+        text = re.sub(r"\)\n\(", " ", program_of(plan, dialect, number=number, units=units, x=x))
+        said = re.findall(r"([\d.]+) to +([\d.]+) +allowed", text, re.I)
+        stops = [m for cut in planned.passes for m in cut.measure]
+        assert len(said) == len(stops)
+        for (least, most), stop in zip(said, stops, strict=True):
+            assert float(least) * scale >= stop.least - 1e-9
+            assert float(most) * scale <= stop.most + 1e-9
 
 
 @pytest.mark.parametrize("name", SAMPLE_NAMES)
