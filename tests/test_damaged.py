@@ -21,6 +21,7 @@ from cam.shop.tool_shape import tool_bodies
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
 from cam.simulate.model import Finding, Simulation
+from cam.simulate.play import Play, with_play
 from cam.simulate.sweep import find_underside
 from tests.specimens import SAMPLES
 from tests.test_envelope import outline_polygon, swept
@@ -270,10 +271,11 @@ def numbers(case: Case) -> list[tuple[int, str, float]]:
 
 
 def oracle(case: Case, program: Program) -> Polygon:
-    """What is left, by polygon differences with a nose of 200 points."""
+    """What is left on slides with the shop's lost motion, by polygon differences with a nose of 200 points."""
+    x, z = (float(slide.lost_motion) for slide in (case.shop.lathe.x, case.shop.lathe.z))
     shapes = {t.number: tool_bodies(t)[0] for t in case.shop.tools}
     metal = outline_polygon(Metal(from_chain(case.stock or case.work.setting.stock)), 1e-4)
-    for m in program.motions:
+    for m in with_play(program, Play(x, z, loose=True)).motions:
         if m.kind not in ("rapid", "line", "arc") or m.tool not in shapes:
             continue
         start, end = Point(m.start.z, m.start.x), Point(m.end.z, m.end.x)
