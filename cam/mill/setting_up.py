@@ -35,7 +35,8 @@ def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[s
             "The shim stays where it is when the block is turned. The tip must come out the smaller end.",
         ]
     elif plan.milled.slope:
-        lines.append("The block lies level: no shim. The program itself goes down toward the tip.")
+        level = "No shim" if task.way == "rotary" else "The block lies level: no shim"
+        lines.append(f"{level}. The program itself goes down toward the tip.")
     what, z = plan.touch_off
     lines += [
         "Set Y to nought over the middle of the round: touch both sides and go half-way back.",
@@ -44,12 +45,18 @@ def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[s
         " measure it, and add half of what it is over, or take off half of what it is under.",
         f"Depth is set for {size(across_at(plan.milled, plan.milled.station))} across flats"
         f" at {size(plan.milled.station + task.groove)} from the shoulder.",
-        "Turn the work counter-clockwise as seen from its tip: 90 degrees brings the next flat to the top."
-        if plan.milled.flats == 4
-        else "Turn the work counter-clockwise as seen from its tip.",
-        "Wear eye protection. Check that holder and spindle clear nut, block and vice at both ends of the travel.",
+        _turning(task.way == "rotary", plan.milled.flats),
+        "Wear eye protection. Check that holder and spindle clear all that holds the work at both ends of the travel.",
     ]
     return tuple(lines)
+
+
+def _turning(by_program: bool, flats: int) -> str:
+    """Who turns the work, and which way."""
+    if by_program:
+        return "A words turn the work: at A 90 it has turned a quarter counter-clockwise, as seen from its tip. Try it."
+    quarter = ": 90 degrees brings the next flat to the top" if flats == 4 else ""
+    return f"Turn the work counter-clockwise as seen from its tip{quarter}."
 
 
 def setting_up_hole(task: HoleTask, gripped: str, shoulder: str, unit: Unit = "mm") -> tuple[str, ...]:
@@ -68,5 +75,5 @@ def setting_up_hole(task: HoleTask, gripped: str, shoulder: str, unit: Unit = "m
         lie,
         f"X is nought at {shoulder}; the hole's middle lies {size(abs(task.x))} from there, {side}.",
         "X and Y are set at the first stop, which says how, and are the same for every tool. Z is each tool's own.",
-        "Wear eye protection. Check that every holder clears nut, block and vice at its lowest.",
+        "Wear eye protection. Check that every holder clears all that holds the work at its lowest.",
     )
