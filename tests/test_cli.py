@@ -238,12 +238,6 @@ def test_what_a_verb_does_is_said_whole_on_a_terminal_of_80_columns() -> None:
     assert len([line for line in said if line.strip()]) == len(VERBS)
 
 
-def test_what_a_verb_does_is_said_whole_on_a_terminal_of_80_columns() -> None:
-    said = run("--help").out.split("Commands:")[1].split("Start with")[0].splitlines()
-    assert [line for line in said if line.endswith("...")] == []
-    assert len([line for line in said if line.strip()]) == len(VERBS)
-
-
 def test_a_part_without_a_shop_is_told_where_to_write_it(here: Path) -> None:
     text = Path(GOOD).read_text()
     Path("samples/lone.toml").write_text(re.sub(r"(?m)^shop = .*$", "", text))

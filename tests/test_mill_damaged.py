@@ -161,7 +161,7 @@ def test_a_drill_on_the_bare_round_that_nothing_leads_is_found() -> None:
 
 OVER_THE_WORK = swap(r"G0 X53\.5$", "G0 X-22.0", 4, until=r"G0 A270")
 MORE_DAMAGES: list[tuple[str, str, str, str, Damage, str]] = [
-    ("square", "rotary axis", "rs274ngc", "", swap(r"G0 A180\.0$", "G0 A170.0"), "gouge"),
+    ("square", "rotary axis", "rs274ngc", "", swap(r"G0 A180\.0$", "G0 A170.0", 3), "gouge"),
     ("square", "rotary axis", "eia274d", "", OVER_THE_WORK, "turned in the cutter"),
     ("square", "rotary axis", "rs274ngc", "", OVER_THE_WORK, "turned in the cutter"),
     ("square", "tipped block", "rs274ngc", "", swap(r"T1 M6$", "T7 M6", then=2), "unknown tool"),

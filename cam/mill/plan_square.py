@@ -468,7 +468,10 @@ class _Moves:
         for number, y in enumerate(across, 1):
             count = f", path {number} of {len(across)}" if len(across) > 1 else ""
             yield StartPass(name=name + count)
-            yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=t.enter_x), Rapid(axis="y", to=t.side))
+            yield Rapid(axis="z", to=self.high)
+            if self.task.way == "rotary":  # the program may be begun here, the work turned anyhow
+                yield Index(angle=flat_angle(self.up, self.milled.flats), by_hand=False, what=f"flat {self.up}")
+            yield from (Rapid(axis="x", to=t.enter_x), Rapid(axis="y", to=t.side))
             yield Rapid(axis="z", to=enter_z)
             if number == len(across):
                 yield Feed(x=t.enter_x, y=t.half, z=enter_z, feed=feed)  # the wall, straight over its whole width
