@@ -53,7 +53,7 @@ def test_the_drum_arbor():
     assert [s.end for s in part.sections] == pytest.approx([20.0, 26.0, 33.5, 65.5, 72.0, 78.0], abs=1e-9)
     assert (part.length, part.thickest, part.unit, part.shop) == (78.0, 3, "mm", "shop.toml")
     square, pivot, _, body, back, last = part.sections
-    assert square.bearing == 6.02
+    assert square.bearing == 6.03
     assert (square.edge_a.kind, square.edge_a.size, square.edge_b) == ("chamfer", 0.5, None)
     assert (square.corner_a, square.corner_b.kind, square.corner_b.radius) == (None, "nose", 0.2)
     assert pivot.tolerance.middle == pytest.approx(-0.02)
