@@ -161,6 +161,14 @@ def test_a_refused_part_writes_nothing_and_says_why(here: Path) -> None:
     assert Path("refused.html").exists()
 
 
+def test_a_refused_square_is_shown_by_the_picture_that_has_it(here: Path) -> None:
+    answer = run("check", "samples/square-too-large.toml")
+    hint = answer.err.splitlines()[-1]
+    assert hint == "to see it: endshake plot samples/square-too-large.toml --out refused.svg"
+    assert run(*hint.split()[4:]).status == 1
+    assert "the largest that would pass" in Path("refused.svg").read_text()
+
+
 def test_problems_come_as_json_where_a_program_asked(here: Path) -> None:
     for words in (("make", "--out", "x"), ("check",)):
         answer = run(words[0], "samples/too-near-the-centre.toml", *words[1:], "--json")

@@ -88,7 +88,8 @@ def show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
     if isinstance(found, RefusedError) and part:
         import shlex
 
-        words = ["endshake", "view", part, *(("--shop", shop) if shop else ()), "--out", "refused.html"]
+        out = "refused.svg" if found.shown_by == "plot" else "refused.html"
+        words = ["endshake", found.shown_by, part, *(("--shop", shop) if shop else ()), "--out", out]
         typer.echo(plain(f"to see it: {shlex.join(words)}"), err=True)
 
 

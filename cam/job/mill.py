@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cam.job.given import read_given, read_text, wait_for
-from cam.job.model import Job, MillVerdict, RefusedError
+from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
 from cam.problem import Problem, ProblemError, Where
 
 DONE = {"file": "filed", "stone": "stoned", "burnish": "burnished"}
@@ -32,7 +32,7 @@ def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
     try:
         return milling.plan_mill(part, shop)
     except ProblemError as found:
-        raise RefusedError(found.problems) from found
+        raise MillRefusedError(found.problems) from found
 
 
 def check_mill(part: Part, shop: Shop) -> tuple[Problem, ...]:

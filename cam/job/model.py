@@ -23,7 +23,19 @@ if TYPE_CHECKING:
 
 
 class RefusedError(ProblemError):
-    """The files are right and the part can be held, but it may not be cut so; `draw_given` shows why."""
+    """The files are right and the part can be held, but it may not be cut so.
+
+    Attributes:
+        shown_by: the verb that shows why: view, or plot where the mill cannot do it.
+    """
+
+    shown_by = "view"
+
+
+class MillRefusedError(RefusedError):
+    """The same of what the mill is to do, which is drawn end-on."""
+
+    shown_by = "plot"
 
 
 @frozen
