@@ -6,9 +6,7 @@ import math
 from functools import lru_cache
 
 from cam.frozen import Row
-from cam.units import drill_size
-
-MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
+from cam.units import MM_PER_INCH, drill_size
 
 
 class Drill(Row):

@@ -23,6 +23,7 @@ from cam.problem import Problem, ProblemError, Where
 from cam.reread import MisreadError
 from cam.rs274.model import Rules
 from cam.shop.mill import Mill, milling_of
+from cam.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from cam.part.model import Part
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
     from posts.dialect import Dialect
 
 Tell = Callable[[str], None]
-MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
 
 SQUARE, HOLE = "square", "cross-hole"
 """Names of the mill's works, as the command line and the files have them; further holes are cross-hole-2 and so on, by

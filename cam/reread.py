@@ -23,13 +23,13 @@ from cam.moves.model import (
     StopSpindle,
     TurnSpindle,
 )
+from cam.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from cam.rs274.model import Motion, Program
     from cam.shop.model import Control
     from posts.dialect import Dialect
 
-MM_PER_INCH = 25.4
 MOTIONS = ("rapid", "line", "arc", "thread")
 TINY_ARC = 4
 """Chord, in last digits, up to which an arc may be printed as a line: no arc is left of it once rounded."""

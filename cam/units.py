@@ -24,6 +24,7 @@ MOST_TEXT = 60
 """Characters in the longest text that is read as a quantity."""
 
 _MM_PER_IN: Ratio = (127, 5)  # exact: international yard and pound agreement, 1959
+MM_PER_INCH = 25.4
 _IN_PER_FT = 12
 _HORSEPOWER: Ratio = (74569987158227022, 10**14)  # exact: 550 ft lbf/s in W
 _DEGREE_PER_RADIAN: Ratio = (180.0 / math.pi).as_integer_ratio()

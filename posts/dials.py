@@ -10,9 +10,8 @@ from collections.abc import Iterable
 
 from cam.frozen import Row
 from cam.shop.model import Slide
-from cam.units import show_number
+from cam.units import MM_PER_INCH, show_number
 
-MM_PER_INCH = 25.4
 INCH_WORDS = ("in", "inch", "inches", '"', "thou", "mil", "ft")
 FACTORS = {"diameter": 2, "depth on diameter": 2, "radius": 1}
 """Units of the dial for one unit that the slide itself moves."""

@@ -29,13 +29,12 @@ from cam.part.model import Part
 from cam.problem import Problem, ProblemError
 from cam.shop.mill import Mill
 from cam.shop.model import Shop
+from cam.units import MM_PER_INCH
 from cam.version import VERSION
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.program import LineNumbers, bad_template, check_text
 from posts.wording import number
-
-MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
 
 
 class MillStep(Row):

@@ -12,9 +12,9 @@ from cam.plan.model import Measure, Operation, Pass, Plan, SettingPlan
 from cam.quantity import Quantity
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Lathe, Slide, Tool
+from cam.units import MM_PER_INCH
 from posts.dials import (
     FACTORS,
-    MM_PER_INCH,
     between_marks,
     counts_size,
     decimals_for,

@@ -27,10 +27,10 @@ from cam.moves.model import (
 from cam.plan.model import Pass
 from cam.problem import Problem, ProblemError, Where
 from cam.shop.model import Spindle, Tool
+from cam.units import MM_PER_INCH
 from posts.dialect import Dialect
 from posts.wording import number
 
-MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
 MM_PER_FOOT = 304.8
 
 Kind = Literal["line", "rapid", "arc", "thread", "pass", "tool", "speed", "spindle off", "stop", "end"]

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cam.frozen import Row
-from cam.mill.threads import MM, Thread
+from cam.mill.threads import Thread
 from cam.problem import RangeError
+from cam.units import MM_PER_INCH
 
 START_PITCHES = 2
 """Least run-in before a thread, in pitches. Common practice, no source."""
@@ -62,7 +63,8 @@ def shank_of(thread: Thread) -> Shank:
         width = (180 * p ** (2 / 3) - 3.15 / math.sqrt(p)) / 1000
         return Shank(d - under - width, d - under, "ISO 965-1 class 6g, by its formulas (from memory)")
     most = d - 0.3 * _unified_width(thread)
-    return Shank(most - 0.06 * (p / MM) ** (2 / 3) * MM, most, "ASME B1.1 class 2A, by its formulas (from memory)")
+    width = 0.06 * (p / MM_PER_INCH) ** (2 / 3) * MM_PER_INCH
+    return Shank(most - width, most, "ASME B1.1 class 2A, by its formulas (from memory)")
 
 
 METRIC_RANGES = (0.99, 1.4, 2.8, 5.6, 11.2)
@@ -88,9 +90,9 @@ def pitch_limits(thread: Thread) -> Shank:
 
 def _unified_width(thread: Thread) -> float:
     """Tolerance of the pitch diameter of class 2A for an engagement of one diameter, mm."""
-    inches, lead = thread.diameter / MM, thread.pitch / MM
+    inches, lead = thread.diameter / MM_PER_INCH, thread.pitch / MM_PER_INCH
     width = 0.0015 * inches ** (1 / 3) + 0.0015 * math.sqrt(inches) + 0.015 * lead ** (2 / 3)
-    return float(width * MM)
+    return float(width * MM_PER_INCH)
 
 
 def tip_radius(thread: Thread, pitch_diameter: float, nose: float) -> float:

@@ -14,11 +14,10 @@ from typing import Literal
 from cam.drills import Drill, drills
 from cam.frozen import Row
 from cam.problem import RangeError
-from cam.units import QuantityError, parse_drill
+from cam.units import MM_PER_INCH, QuantityError, parse_drill
 
 Series = Literal["ISO metric", "BA", "UNC", "UNF"]
 
-MM = 25.4
 COS30 = math.sqrt(3) / 2
 
 # Of the pitch, on the diameter. Source: ISO 68-1 and ISO 724 (H = 0.866025 P); the Unified profile is the same.
@@ -107,7 +106,7 @@ def all_threads() -> tuple[Thread, ...]:
         for size, inches, count, drill in tables[key]["rows"]:
             name = f"{size}-{count} {series}"
             found.append(
-                Thread(name, series, inches * MM, MM / count, 60.0, drill, tables[key]["standing"])  # type: ignore[arg-type]
+                Thread(name, series, inches * MM_PER_INCH, MM_PER_INCH / count, 60.0, drill, tables[key]["standing"])  # type: ignore[arg-type]
             )
     return tuple(found)
 
