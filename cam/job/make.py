@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from cam.frozen import Row
 from cam.job.given import choose_dialect, read_given
 from cam.job.mill import add_mill, check_mill, plan_mill
 from cam.job.model import Job, RefusedError, Work
@@ -75,6 +76,44 @@ def make_job(
         raise RefusedError((*found.problems, *check_mill(part, shop))) from found
     planned = plan_mill(part, shop)
     return add_mill(judge_plan(plan, chosen, tell=tell), planned, mill_dialect, tell)
+
+
+class Tried(Row):
+    """A job as far as it could be made, for whoever shows a refused one too.
+
+    Attributes:
+        job: None where the lathe's share cannot be planned or said.
+        problems: all that stands against it. mill: those of them for which the mill's share is missing.
+    """
+
+    part: Part
+    shop: Shop
+    dialect: Dialect
+    job: Job | None
+    problems: tuple[Problem, ...]
+    mill: tuple[Problem, ...] = ()
+
+
+def try_job(part_path: str, shop_path: str | None, tell: Tell) -> Tried:
+    """Make a job as far as it goes; what refuses it is kept, not raised.
+
+    Raises:
+        ProblemError: a file is wrong.
+    """
+    from cam.plan import plan_job
+
+    part, shop = read_given(part_path, shop_path)
+    dialect = choose_dialect(None, shop)
+    tell("planning")
+    try:
+        job = judge_plan(plan_job(part, shop), dialect, tell=tell)
+    except ProblemError as refused:
+        return Tried(part, shop, dialect, None, (*refused.problems, *check_mill(part, shop)))
+    try:
+        job = add_mill(job, plan_mill(part, shop), None, tell)
+    except ProblemError as refused:
+        return Tried(part, shop, dialect, job, (*job.problems, *refused.problems), refused.problems)
+    return Tried(part, shop, dialect, job, job.problems)
 
 
 def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = tell_nobody) -> Job:

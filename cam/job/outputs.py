@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cam.job.given import choose_dialect, no_such_setting, read_given
-from cam.job.make import Tell, judge_plan, tell_nobody
-from cam.job.mill import add_mill, check_mill, no_such_work, plan_mill, say_when
+from cam.job.given import no_such_setting
+from cam.job.make import Tell, judge_plan, tell_nobody, try_job
+from cam.job.mill import no_such_work, say_when
 from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
@@ -152,21 +152,12 @@ def draw_given(
     Raises:
         ProblemError: a file is wrong, or the part cannot even be held.
     """
-    from cam.plan import plan_job
     from cam.plan.blind import plan_blindly
 
-    part, shop = read_given(part_path, shop_path)
-    dialect = choose_dialect(None, shop)
-    try:
-        job = judge_plan(plan_job(part, shop), dialect, tell=tell)
-    except ProblemError as refused:
-        problems = (*refused.problems, *check_mill(part, shop))
-        return _draw_refused(plan_blindly(part, shop), dialect, tell), problems
-    try:
-        job = add_mill(job, plan_mill(part, shop), None, tell)
-    except ProblemError as refused:
-        return draw_job(job, refused.problems), (*job.problems, *refused.problems)
-    return draw_job(job), job.problems
+    tried = try_job(part_path, shop_path, tell)
+    if tried.job is None:
+        return _draw_refused(plan_blindly(tried.part, tried.shop), tried.dialect, tell), tried.problems
+    return draw_job(tried.job, tried.mill), tried.problems
 
 
 def _draw_refused(plan: Plan, dialect: Dialect, tell: Tell) -> str:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from cam.job.given import choose_dialect, read_given
-from cam.job.make import Tell, judge_plan, stock_after, tell_nobody
-from cam.job.mill import add_mill, check_mill, plan_mill, say_when
+from cam.job.make import Tell, judge_plan, stock_after, tell_nobody, try_job
+from cam.job.mill import say_when
 from cam.problem import Problem, ProblemError
 
 if TYPE_CHECKING:
@@ -31,27 +30,19 @@ def view_given(
     Raises:
         ProblemError: a file is wrong, or the part cannot even be held.
     """
-    from cam.plan import plan_job
-
-    part, shop = read_given(part_path, shop_path)
-    dialect = choose_dialect(None, shop)
-    tell("planning")
-    try:
-        job = judge_plan(plan_job(part, shop), dialect, tell=tell)
-    except ProblemError as refused:
-        problems = (*refused.problems, *check_mill(part, shop))
-        return _refused_page(part, shop, dialect, problems, tell), problems
-    try:
-        job = add_mill(job, plan_mill(part, shop), None, tell)
-    except ProblemError as refused:
-        problems = (*job.problems, *refused.problems)
-        return _page(job.plan, _shown(job), problems), problems
-    return view_job(job), job.problems
+    tried = try_job(part_path, shop_path, tell)
+    if tried.job is None:
+        return _refused_page(tried.part, tried.shop, tried.dialect, tried.problems, tell), tried.problems
+    return view_job(tried.job, tried.mill), tried.problems
 
 
-def view_job(job: Job) -> str:
-    """The page of a job, HTML; of one with problems too."""
-    return _page(job.plan, _shown(job), job.problems, _mill_views(job))
+def view_job(job: Job, refused: Sequence[Problem] = ()) -> str:
+    """The page of a job, HTML; of one with problems too.
+
+    Args:
+        refused: why the mill's share could not be planned.
+    """
+    return _page(job.plan, _shown(job), (*job.problems, *refused), _mill_views(job))
 
 
 def _page(
