@@ -13,6 +13,15 @@ function make(parent, name, attributes = {}, text = "") {
 
 const HATCHES = { work: [9, 45], solid: [11, -45], hit: [7, 90], taken: [6, 0] };
 
+/** The lines of a program by what they are: done and still to do, in air and in metal, and the block in hand. */
+function makePaths(layer) {
+  const found = {};
+  for (const name of ["rapid ahead", "cut ahead", "rapid", "cut", "here"])
+    found[name] = make(layer, "path", { class: name });
+  found.here.id = "path-here";
+  return found;
+}
+
 class Figure {
   constructor(svg) {
     this.svg = svg;
@@ -61,10 +70,7 @@ class Figure {
     }
     this.axis = make(solids, "path", { class: "axis" });
     this.datum = make(solids, "path", { class: "datum" });
-    this.paths = {};
-    for (const name of ["rapid ahead", "cut ahead", "rapid", "cut", "here"])
-      this.paths[name] = make(paths, "path", { class: name });
-    this.paths.here.id = "path-here";
+    this.paths = makePaths(paths);
     this.tools = {};
     for (const [n, data] of Object.entries(view.tools)) {
       const group = (this.tools[n] = make(tool, "g", { class: "tool", visibility: "hidden" }));

@@ -140,10 +140,7 @@ class MillFigure extends Figure {
     const [low, high] = [-1.5, 1.5].map((share) => share * Math.max(...view.work.sections.map((s) => s[3])));
     make(solids, "path", { class: "wanted", d: `M${view.work.station} ${-low}V${-high}` });
     make(solids, "path", { class: "axis", d: `M${view.end_on} ${-low}V${-high}` });
-    this.paths = {};
-    for (const name of ["rapid ahead", "cut ahead", "rapid", "cut", "here"])
-      this.paths[name] = make(paths, "path", { class: name });
-    this.paths.here.id = "path-here";
+    this.paths = makePaths(paths);
     this.tools = {};
     for (const [n, data] of Object.entries(view.tools)) {
       this.tools[n] = [0, 1].map(() => {
