@@ -120,7 +120,7 @@ def _find_place(path: str) -> Path:
         return Path(path).resolve()
     except (OSError, RuntimeError, ValueError) as fault:
         given = "links that lead round in a circle" if isinstance(fault, RuntimeError) else str(fault)
-        problem = Problem(where=Where(path=path), what="is no place to write to", given=given, mend="name another")
+        problem = Problem(where=Where(path=path), what="is no place to write to", given=given, fix="name another")
         raise ProblemError([problem]) from fault
 
 
@@ -134,7 +134,7 @@ def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, repla
                 Problem(
                     where=Where(path=folder),
                     what="is a file, where a folder is to be made",
-                    mend="name another folder",
+                    fix="name another folder",
                 )
             ]
         )
@@ -242,7 +242,7 @@ def _recover(place: Path) -> None:
                     Problem(
                         where=Where(path=str(old)),
                         what=f"holds what was in {place.name} when an earlier run was killed",
-                        mend="take out what you want to keep, then delete it",
+                        fix="take out what you want to keep, then delete it",
                     )
                 ]
             )
@@ -315,14 +315,14 @@ def _describe(path: str, fault: OSError) -> Problem:
         where=Where(path=path),
         what="cannot be written",
         given=fault.strerror or str(fault),
-        mend="name another place, or put right what the system says",
+        fix="name another place, or put right what the system says",
     )
 
 
 def _is_there(path: str, *, folder: bool) -> Problem:
     what = "is a folder, where a file is to be written" if folder else "is there already, with other content"
-    mend = "name another file" if folder else "name another file, or say --replace"
-    return Problem(where=Where(path=path), what=what, mend=mend)
+    fix = "name another file" if folder else "name another file, or say --replace"
+    return Problem(where=Where(path=path), what=what, fix=fix)
 
 
 def _not_ours(folder: str, found: list[str]) -> Problem:
@@ -332,7 +332,7 @@ def _not_ours(folder: str, found: list[str]) -> Problem:
         what="is a folder that was not made by endshake",
         given=f"it holds {shown}",
         allowed=f"a new folder, an empty one, or one whose {RECORD} lists what endshake wrote there",
-        mend="name another folder",
+        fix="name another folder",
     )
 
 
@@ -340,7 +340,7 @@ def _changed(folder: str, name: str) -> Problem:
     return Problem(
         where=Where(path=str(Path(folder) / name)),
         what="was changed since endshake wrote it",
-        mend="name another folder, move the file away, or say --replace to lose the changes",
+        fix="name another folder, move the file away, or say --replace to lose the changes",
     )
 
 
@@ -348,5 +348,5 @@ def _in_the_way(folder: str, name: str) -> Problem:
     return Problem(
         where=Where(path=str(Path(folder) / name)),
         what="was not written by endshake and would be overwritten",
-        mend="name another folder, move the file away, or say --replace to lose it",
+        fix="name another folder, move the file away, or say --replace to lose it",
     )

@@ -95,7 +95,7 @@ def _expected(part_path: str, shop_path: str | None, target: Target, name: str, 
                     if stop.kind == kind:
                         return stop.expected, shop.lathe.control.kind != "stepper"
     what = f'there is no gauging stop for "{name}" in what is planned by now'
-    raise ProblemError([Problem(where=where, what=what, mend="see the stops in the summary")])
+    raise ProblemError([Problem(where=where, what=what, fix="see the stops in the summary")])
 
 
 def show_recorded(log_path: str, entry: Entry, actual: Actual, then: str) -> str:

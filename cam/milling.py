@@ -288,8 +288,8 @@ def _describe(simulation: MillSimulation, text: str, path: str) -> Iterator[Prob
         if f.kind == "unreadable":
             continue
         given = lines[f.line - 1].strip() if 0 < f.line <= len(lines) else ""
-        allowed, mend = MENDS.get(f.kind, ("", ""))
-        yield Problem(where=Where(path=path, line=f.line), what=f.what, given=given, allowed=allowed, mend=mend)
+        allowed, fix = MENDS.get(f.kind, ("", ""))
+        yield Problem(where=Where(path=path, line=f.line), what=f.what, given=given, allowed=allowed, fix=fix)
 
 
 def cutters_of(shop: Shop) -> tuple[Cutter, ...]:
@@ -300,8 +300,8 @@ def cutters_of(shop: Shop) -> tuple[Cutter, ...]:
 def _title(own: Planned) -> str:
     if isinstance(own.asked, SquareJob):
         assert isinstance(own.plan, SquarePlan)
-        return f"the {own.plan.milled.name} on {own.asked.asked.section}, X nought at its shoulder"
-    return f"{own.asked.asked.name} in {own.asked.asked.section}, X nought at {own.asked.shoulder}"
+        return f"the {own.plan.milled.name} on {own.asked.asked.section}, X zero at its shoulder"
+    return f"{own.asked.asked.name} in {own.asked.asked.section}, X zero at {own.asked.shoulder}"
 
 
 def _notes(own: Planned, mill: Mill) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""A problem is data: where, what, given, allowed, how to mend."""
+"""A problem is data: where, what, given, allowed, how to fix."""
 
 from __future__ import annotations
 
@@ -37,21 +37,21 @@ class Problem:
         what: one sentence, no full stop.
         given: what was found, in the user's own words where there are any; may be "".
         allowed: what would be right, with numbers; may be "".
-        mend: what to do; may be "".
+        fix: what to do; may be "".
     """
 
     where: Where
     what: str
     given: str = ""
     allowed: str = ""
-    mend: str = ""
+    fix: str = ""
 
     def __lt__(self, other: Problem) -> bool:
-        mine, theirs = ((p.where, p.what, p.given, p.allowed, p.mend) for p in (self, other))
+        mine, theirs = ((p.where, p.what, p.given, p.allowed, p.fix) for p in (self, other))
         return mine < theirs
 
     def __str__(self) -> str:
-        rows = (("given", self.given), ("allowed", self.allowed), ("mend", self.mend))
+        rows = (("given", self.given), ("allowed", self.allowed), ("fix", self.fix))
         return "\n".join([f"{self.where}: {self.what}", *(f"  {k:<8} {v}" for k, v in rows if v)])
 
 

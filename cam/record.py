@@ -454,7 +454,7 @@ def problem_data(problems: Iterable[Problem]) -> list[dict[str, Any]]:
             "what": p.what,
             "given": p.given,
             "allowed": p.allowed,
-            "mend": p.mend,
+            "fix": p.fix,
         }
         for p in problems
     ]
@@ -480,7 +480,7 @@ def simulation_data(simulation: Simulation) -> dict[str, Any]:
 
 
 def size_data(sizes: Iterable[Size]) -> list[dict[str, Any]]:
-    """Sizes as slides with lost motion would leave them, for a program."""
+    """Sizes as slides with backlash would leave them, for a program."""
     return [
         {
             "section": s.section,

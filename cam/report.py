@@ -121,15 +121,15 @@ def show_mill_verdict(verdict: MillVerdict) -> str:
 
 
 def show_sizes(sizes: Iterable[Size], part: Part) -> str:
-    """What `simulate --lost-motion` answers: every size, and how far off the slides would leave it."""
+    """What `simulate --backlash` answers: every size, and how far off the slides would leave it."""
     digits = _digits(part)
     rows = []
     for size in sizes:
-        past = size.what in ("shoulder", "relief wall", "fillet")
+        past = size.what in ("shoulder", "undercut wall", "fillet")
         name = f"{size.what} {'past' if past else 'of'} {size.section}"
         errors = (f"{1000 * e + 0.0:+.1f} um".replace("-0.0", "+0.0") for e in (size.least, size.most))
         rows.append((name, show_length(size.wanted, part.unit, digits), *errors))
-    note = "metal cut less metal wanted; the slides held against their lost motion before the program, or not"
+    note = "metal cut less metal wanted; the slides held against their backlash before the program, or not"
     return "\n".join([*_table(("would be cut", "wanted", "off from", "to"), rows), f"  {note}"]) + "\n"
 
 

@@ -53,14 +53,14 @@ class QuantityError(ValueError):
     """A text that cannot be taken as the quantity that is wanted.
 
     Attributes:
-        what, allowed, mend: as in Problem.
+        what, allowed, fix: as in Problem.
     """
 
-    def __init__(self, what: str, allowed: str = "", mend: str = "") -> None:
+    def __init__(self, what: str, allowed: str = "", fix: str = "") -> None:
         super().__init__(what)
         self.what = what
         self.allowed = allowed
-        self.mend = mend
+        self.fix = fix
 
 
 class Kind(Row):
@@ -179,7 +179,7 @@ def parse(
         The value in kind.inside, correctly rounded for the units of kind.units.
 
     Raises:
-        QuantityError: with what is wrong, what is allowed and how to mend it.
+        QuantityError: with what is wrong, what is allowed and how to fix it.
     """
     plain = _checked_text(text, kind)
     value = _degrees_and_minutes(plain) if kind is ANGLE else None
@@ -310,7 +310,7 @@ def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool =
         value: mm.
         unit: "mm", "in" or "thou" (or any of the length units that are read).
         digits: decimals, 0 to 9.
-        trim: leave out noughts at the end.
+        trim: leave out zeros at the end.
 
     Raises:
         RangeError: a value that is no number, an unknown unit, or too many digits.
@@ -488,8 +488,8 @@ def _unknown_unit(number: str, unit: str, kind: Kind) -> QuantityError:
     units = list(kind.units)
     close = get_close_matches(unit.lower(), units, n=len(units), cutoff=0.5)
     close.sort(key=lambda name: (abs(len(name) - len(unit)), units.index(name)))
-    mend = f'did you mean "{number} {close[0]}"?' if close else ""
-    return QuantityError(f"there is no unit of {kind.name} called {unit!r}", ", ".join(units), mend)
+    fix = f'did you mean "{number} {close[0]}"?' if close else ""
+    return QuantityError(f"there is no unit of {kind.name} called {unit!r}", ", ".join(units), fix)
 
 
 def _pint_factor(unit: str, number: str, kind: Kind) -> float:

@@ -134,13 +134,13 @@ def _unknown(name: str, where: Where) -> Problem:
     from difflib import get_close_matches  # noqa: PLC0415 - only when it is needed
 
     near = get_close_matches(name, dialect_names(), n=1, cutoff=0.4)
-    mend = f"did you mean {near[0]!r}?" if near else "`endshake dialects` lists them"
+    fix = f"did you mean {near[0]!r}?" if near else "`endshake dialects` lists them"
     return Problem(
         where=where,
         what="there is no such dialect",
         given=f"dialect = {name!r}",
         allowed=", ".join(dialect_names()) + ", or the path of a dialect file of your own ending in .toml",
-        mend=mend,
+        fix=fix,
     )
 
 
@@ -162,8 +162,8 @@ def _read(name: str, path: Path, *, built_in: bool) -> Dialect:
 def _check(table: Mapping[str, Any], path: str, lines: Mapping[str, int]) -> Iterator[Problem]:
     """Every fact that is missing, unknown, or of the wrong form."""
     for key in sorted(KINDS.keys() - table.keys()):
-        mend = f"see {key} in a dialect that comes with the tool"
-        yield Problem(where=Where(path=path), what=f"the dialect does not state {key}", mend=mend)
+        fix = f"see {key} in a dialect that comes with the tool"
+        yield Problem(where=Where(path=path), what=f"the dialect does not state {key}", fix=fix)
     for key, row in table.items():
         where = Where(path=path, line=lines.get(key, 0))
         if key not in KINDS:
@@ -207,8 +207,8 @@ def _unknown_fact(key: str, where: Where) -> Problem:
     from difflib import get_close_matches  # noqa: PLC0415 - only when it is needed
 
     near = get_close_matches(key, KINDS, n=1)
-    mend = f"did you mean {near[0]}?" if near else "leave it out"
-    return Problem(where=where, what=f"{key} is not a fact of a dialect", mend=mend)
+    fix = f"did you mean {near[0]}?" if near else "leave it out"
+    return Problem(where=where, what=f"{key} is not a fact of a dialect", fix=fix)
 
 
 def describe_dialects() -> list[tuple[str, str, tuple[str, ...]]]:

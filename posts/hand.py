@@ -21,8 +21,8 @@ from posts.program import LineNumbers
 def x_dial_words(lathe: Lathe, counts: Counts, ruler: Ruler) -> list[str]:
     """How the X dial reads and how its zero is set."""
     slide, zero = lathe.x, counts.zero
-    lost = ruler.size(float(slide.lost_motion))
-    come = f"Come in from outside; if you pass it, back a whole turn and in again (lost motion {lost})."
+    lost = ruler.size(float(slide.backlash))
+    come = f"Come in from outside; if you pass it, back a whole turn and in again (backlash {lost})."
     if slide.reading == "none":
         unit = "in" if is_inch(slide) else "mm"
         return [
@@ -177,7 +177,7 @@ def hand_points(cut: Pass, lathe: Lathe, counts: Counts) -> HandPoints | None:
     step = whole / steps
     found = []
     if not taper and places[-1].z > places[0].z:
-        places.reverse()  # in and out at each, toward the headstock: so Z is held against its lost motion
+        places.reverse()  # in and out at each, toward the headstock: so Z is held against its backlash
     for place in dict.fromkeys(places):
         (z, z_landed) = z_reading(lathe, counts, place.z - cut.z_told)
         (x, diameter) = x_reading(lathe, counts, 2 * place.x)

@@ -80,7 +80,7 @@ def _spans(part: Part, measured: Measured, said: Figures, second: End) -> Iterat
         yield from _temperatures(report)
     warnings = [w for w in part.warnings if w.what.startswith("the corners of span")]
     for w in warnings:
-        yield item(f"WARNING: {w.what}: {w.given}; {w.mend}")
+        yield item(f"WARNING: {w.what}: {w.given}; {w.fix}")
     if measured.chain.expected:
         yield ""
         for name, value in sorted(measured.chain.expected.items()):
@@ -134,7 +134,7 @@ def _predicted(report: SpanReport, said: Figures) -> Iterator[str]:
     limits = report.limits
     assert limits is not None
     worst, rss = (f"{said.bare(low)} to {said.bare(high)}" for low, high in (limits.worst, limits.rss))
-    yield item(f"end shake predicted: {said.bare(limits.shake)}; worst case {worst}; by root of squares {rss}")
+    yield item(f"end shake predicted: {said.bare(limits.shake)}; worst case {worst}; root-sum-square {rss}")
     yield item(f"probability that it lies within what is wanted: {show_chance(limits.chance.inside)}; {limits.model}")
     yield item(f"what matters: {limits.fix}")
     if report.verdict is not None:
@@ -203,7 +203,7 @@ def _holes(measured: Measured, said: Figures) -> Iterator[str]:
                 "parallelism may not: a pivot thicker at one end binds there and bears nowhere else"
             )
         for w in plan.warnings:
-            yield item(f"WARNING: {w.what}: {w.given}; right would be {w.allowed}; {w.mend}")
+            yield item(f"WARNING: {w.what}: {w.given}; right would be {w.allowed}; {w.fix}")
 
 
 # What comes next ------------------------------------------------------------------------------------------

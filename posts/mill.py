@@ -109,10 +109,10 @@ class _Writer:
         """Every step, in order."""
         return [step for move in moves for step in self.take(move)]
 
-    def refuse(self, what: str, *, given: str = "", allowed: str = "", mend: str = "") -> ProblemError:
+    def refuse(self, what: str, *, given: str = "", allowed: str = "", fix: str = "") -> ProblemError:
         """A problem of the mill's dialect."""
         return ProblemError([Problem(where=self.mill.where, what=f"{self.dialect.name} {what}", given=given,
-                                     allowed=allowed, mend=mend)])  # fmt: skip
+                                     allowed=allowed, fix=fix)])  # fmt: skip
 
     def word(self, letter: str, value: float) -> str:
         """A length with its letter, as printed."""
@@ -124,7 +124,7 @@ class _Writer:
         """F, always said."""
         text = number(feed * self.scale, self.feed_decimals)
         if not float(text) > 0:
-            raise self.refuse("prints this feed as nothing", given=f"{feed:g} mm/min", mend="give a greater feed")
+            raise self.refuse("prints this feed as nothing", given=f"{feed:g} mm/min", fix="give a greater feed")
         return f"F{text}"
 
     def take(self, move: Move) -> Iterable[MillStep]:  # noqa: PLR0911 - one return a kind of move
@@ -167,7 +167,7 @@ class _Writer:
             return MillStep("stop", shown=shown, lines=(f"turn the work: {move.what} to the top.",))
         letter = self.dialect.text("ROTARY_LETTER")
         if not letter:
-            raise self.refuse("has no word for a rotary axis", mend="say another way in square_by")
+            raise self.refuse("has no word for a rotary axis", fix="say another way in square_by")
         return MillStep("turn", words=f"{letter}{number(move.angle, 4)}", name=move.what)
 
     def stop(self, move: Stop) -> MillStep:
@@ -188,8 +188,8 @@ class _Writer:
         """A cycle where the dialect has it, else its moves."""
         code = self.dialect.text({"drill": "CYCLE_DRILL", "peck": "CYCLE_PECK", "tap": "CYCLE_TAP"}[move.kind])
         if move.kind == "tap" and not code:
-            mend = "say tap_cycle = false in the shop file: it is tapped by hand"
-            raise self.refuse("has no cycle for a tap", mend=mend)
+            fix = "say tap_cycle = false in the shop file: it is tapped by hand"
+            raise self.refuse("has no cycle for a tap", fix=fix)
         if not code or (not self.cycles and move.kind != "tap"):
             return [step for m in expand(move) for step in self.take(m)]
         places = (("X", move.x), ("Y", move.y), ("Z", move.bottom), ("R", move.retract))

@@ -76,10 +76,10 @@ class Counter:
     @property
     def half_lost(self) -> str:
         """What to go on by when a middle is found between touches from both sides; "" where nothing is lost."""
-        if self.slide is None or not self.slide.lost_motion > 0:
+        if self.slide is None or not self.slide.backlash > 0:
             return ""
-        half = self.ruler.size(self.slide.lost_motion / 2)
-        return f" Come to it the same way as to the first touch, and go on by {half}, half the lost motion."
+        half = self.ruler.size(self.slide.backlash / 2)
+        return f" Come to it the same way as to the first touch, and go on by {half}, half the backlash."
 
     def words(self) -> str:
         """How it reads, for the list of dials."""
@@ -88,5 +88,5 @@ class Counter:
         if not self.read:
             return "no dial: use stops and slips by the figures"
         rises = "rises" if self.slide.counts == "up" else "falls"
-        lost = self.ruler.size(float(self.slide.lost_motion))
-        return f"{division_words(self.slide, '')}; the number {rises} {UP[self.axis]}; lost motion {lost}."
+        lost = self.ruler.size(float(self.slide.backlash))
+        return f"{division_words(self.slide, '')}; the number {rises} {UP[self.axis]}; backlash {lost}."

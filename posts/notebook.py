@@ -392,7 +392,7 @@ class _Book:
             return
         for plan in self.chain.plans:
             low, high = (self.ruler.size(v) for v in (plan.play.least, plan.play.most))
-            words = f'Try "{plan.hole.section}" dry in "{plan.hole.name}": side play {low} to {high}, is {BLANK}.'
+            words = f'Try "{plan.hole.section}" dry in "{plan.hole.name}": side shake {low} to {high}, is {BLANK}.'
             yield words, FIT[:1]
         for span in self.chain.spans:
             shake = [self.ruler.size(v) for v in (span.shake.least, span.shake.most, span.shake.aim)]
@@ -493,13 +493,13 @@ class _Book:
         return "waits" if math.isnan(total) else self.ruler.size(total)
 
     def fit_entries(self) -> Iterator[Entry]:
-        """Holes, side play, end shake."""
+        """Holes, side shake, end shake."""
         when, size, between = "in the plates", self.ruler.size, self.ruler.limits
         for plan in self.chain.plans if self.chain is not None else ():
             name, play = plain(plan.hole.name), plan.play
             for side, value in (("inside", plan.inside), ("outside", plan.outside)):
                 yield Entry(when, f"{name}, hole at the {side}", size(value))
-            yield Entry(when, f"{name}, side play", size(play.likely), between(play.least, play.most))
+            yield Entry(when, f"{name}, side shake", size(play.likely), between(play.least, play.most))
         for span in self.chain.spans if self.chain is not None else ():
             shake = span.shake
             yield Entry(when, f"end shake of {plain(span.name)}", size(shake.aim), between(shake.least, shake.most))

@@ -55,7 +55,7 @@ class Ruler:
         self.mixed = len(units_written(part)) > 1
 
     def size(self, mm: float, least: int | None = None) -> str:
-        """A length as fine as a micrometer reads it: 3 decimals of a mm, 4 of an inch, noughts cut to 2 or 3."""
+        """A length as fine as a micrometer reads it: 3 decimals of a mm, 4 of an inch, zeros cut to 2 or 3."""
         return number(mm / self.per, self.fine, self.fine - 1 if least is None else least)
 
     def both(self, mm: float) -> str:

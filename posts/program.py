@@ -68,7 +68,7 @@ def _no_such_x(moves: Sequence[Move], dialect: Dialect, x_words: str, where: Whe
         what=f"{dialect.name} cannot say X as a {x_words}",
         given=f'x_words = "{x_words}"; {move}',
         allowed=" or ".join(dialect.texts("X_WORDS")),
-        mend="let the control read X as a radius and say so in the shop file, or choose a dialect that has diameters",
+        fix="let the control read X as a radius and say so in the shop file, or choose a dialect that has diameters",
     )
 
 
@@ -79,7 +79,7 @@ def bad_template(dialect: Dialect, error: Exception, template: str = "TEMPLATE")
         where=Where(path=dialect.text(template), line=line),
         what="the dialect's template cannot be used",
         given=f"{type(error).__name__}: {error}",
-        mend="the templates that come with the tool show what a template may use",
+        fix="the templates that come with the tool show what a template may use",
     )
 
 

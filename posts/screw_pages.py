@@ -180,12 +180,12 @@ def _by_wheels(plan: Plan, wanted: ThreadWanted, ruler: Ruler, width: int) -> It
     )
     yield item(
         "Turn the spindle by a handle in its bore: motor unplugged as long as it is in, and out before any power. "
-        f"Under power, at {threading.fastest:.0f} rpm, the tool would be over the relief {seconds:.1f} s after it "
+        f"Under power, at {threading.fastest:.0f} rpm, the tool would be over the undercut {seconds:.1f} s after it "
         "bites.",
     )
     yield item(
         f"Start at least {ruler.size(max(2 * thread.pitch, 1.0))} off the end, so that the play of all wheels is "
-        "taken up; stop over the relief, wind X out, and turn the spindle BACK to the start with the half-nut left "
+        "taken up; stop over the undercut, wind X out, and turn the spindle BACK to the start with the half-nut left "
         "shut: so every pass falls in one groove. Then X in to the next line.",
     )
     yield from _depths(plan, wanted, depths, ruler, width)

@@ -104,7 +104,7 @@ class SquareFigures(Page):
     """All that the template of a square's page says.
 
     Attributes:
-        square, task, plan, track: finished, as planned. groove: width of a relief groove at the shoulder, mm.
+        square, task, plan, track: finished, as planned. groove: width of an undercut groove at the shoulder, mm.
         touch_x: X of the program where the cutter's side touches the end face, mm. way_in, way_out: from there to the
             stop at the shoulder (negative), and off the tip. depths: as depths_of. x, y, z: the slides.
     """
@@ -132,7 +132,7 @@ class SquareFigures(Page):
     # First test
 
     def at(self, x: float) -> str:
-        """A station as its distance from the shoulder: x counts from the edge of a relief groove."""
+        """A station as its distance from the shoulder: x counts from the edge of an undercut groove."""
         return self.size(x + self.groove)
 
     def finished(self, x: float) -> float:
@@ -333,7 +333,7 @@ class SquareFigures(Page):
             f"by program: (mean - {self.size(self.expected)}) / 2 = {BLANK}: lower the tool's Z zero by it, raise it "
             "if it is below 0",
             "Leave Z alone for less than the dial or readout can set.",
-            "Pairs that differ: chips under the block, or a seat out of square. Mend that before the finish.",
+            "Pairs that differ: chips under the block, or a seat out of square. Fix that before the finish.",
         ]
 
     @property

@@ -141,14 +141,14 @@ class _Writer:
         self.owed = False
         """Whether a stop has put the spindle off and it must run again before the next motion."""
 
-    def refuse(self, what: str, *, allowed: str = "", mend: str = "") -> ProblemError:
+    def refuse(self, what: str, *, allowed: str = "", fix: str = "") -> ProblemError:
         """A problem that names the move in hand."""
         given = f"move {self.index + 1}, {name_move(self.move)}"
         where = self.where
         if self.cut:
             where = next((self.lines[name] for name in self.cut.sections if name in self.lines), where)
             given += f", in pass {self.cut.number} ({self.cut.kind}, {', '.join(self.cut.sections)})"
-        return ProblemError([Problem(where=where, what=what, given=given, allowed=allowed, mend=mend)])
+        return ProblemError([Problem(where=where, what=what, given=given, allowed=allowed, fix=fix)])
 
     def take(self, move: Move) -> None:
         """Add the steps of one move."""
@@ -195,7 +195,7 @@ class _Writer:
             if self.turning.surface_speed is not None:
                 raise self.refuse(
                     "constant surface speed with feed per minute, which would change the chip with every diameter",
-                    mend="set constant_surface_speed to false in the shop file, or feeds_per_revolution to true",
+                    fix="set constant_surface_speed to false in the shop file, or feeds_per_revolution to true",
                 )
             per = self.turning.rpm
         text = number(feed * per * self.form.scale, self.form.feed_decimals)
@@ -203,7 +203,7 @@ class _Writer:
             raise self.refuse(
                 "a feed that this dialect prints as nothing",
                 allowed=f"at least {10.0**-self.form.feed_decimals:g} as printed",
-                mend="give the tool a greater feed in the shop file",
+                fix="give the tool a greater feed in the shop file",
             )
         if text == self.feed:
             return ""
@@ -275,7 +275,7 @@ class _Writer:
             raise self.refuse(
                 f"{self.dialect.name} cannot say a move in step with the spindle: a thread of lead {move.lead:g} mm",
                 allowed="a dialect that has it, where control and spindle can (endshake dialects)",
-                mend='cut it by die (thread_by = "die"), or by hand: by = "change wheels" in [lathe.threading]',
+                fix='cut it by die (thread_by = "die"), or by hand: by = "change wheels" in [lathe.threading]',
             )
         if not self.spinning or self.turning is None or self.turning.surface_speed is not None:
             raise self.refuse("a thread without a spindle that turns at one speed")
@@ -300,7 +300,7 @@ class _Writer:
             raise self.refuse(
                 f"{self.dialect.name} cannot say constant surface speed, {surface:g} m/min, nor feed per revolution",
                 allowed="a speed in rev/min for each pass",
-                mend="set constant_surface_speed to false in the shop file, or choose a dialect that has it",
+                fix="set constant_surface_speed to false in the shop file, or choose a dialect that has it",
             )
         limit = number(move.rpm, 0)
         speed = limit
@@ -332,7 +332,7 @@ class _Writer:
             raise self.refuse(
                 f"tool number {tool.number}, which {self.dialect.name} cannot say",
                 allowed=f"1 to {most}",
-                mend="give the tool another number in the shop file",
+                fix="give the tool another number in the shop file",
             )
         self.stop_spindle()
         self.steps.append(Step("tool", tool=tool, halt=self.tool is not None))

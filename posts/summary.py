@@ -150,7 +150,7 @@ def _bench(plan: Plan, ruler: Ruler, width: int) -> dict[str, Any]:
         "drills": sorted({h.designation for h in holes.values()}),
         "held": _things(plans, ruler),
         "screw_things": _screw_things(plan, ruler),
-        "fixed_centre": any(p.setting.tail_centre and p.setting.tail_centre.kind != "rotating" for p in plans),
+        "dead_centre": any(p.setting.tail_centre and p.setting.tail_centre.kind != "revolving" for p in plans),
         "steps": sorted({_tool_for(step) for s in part.sections for step in s.finish.route[1:]}),
         "between": between,
         "faced": first.end_z - first.head_z,
@@ -208,12 +208,12 @@ def _things(plans: Sequence[SettingPlan], ruler: Ruler) -> list[str]:
 
 
 def _cut_off(plan: Plan, ruler: Ruler) -> list[str]:
-    """Spare lengths, which come off when all work between centres is done."""
+    """Extra lengths, which come off when all work between centres is done."""
     holding = plan.part.holding
     spares = [
-        f"{ruler.size(end.spare)} at the {name} end"
+        f"{ruler.size(end.extra_length)} at the {name} end"
         for name, end in (("A", holding.end_a), ("B", holding.end_b))
-        if end is not None and end.spare > 0
+        if end is not None and end.extra_length > 0
     ]
     if not spares or holding.method != "between centres":
         return []
@@ -356,7 +356,7 @@ def held_words(setting: Setting, ruler: Ruler) -> list[tuple[str, str]]:
         )
     ]
     if setting.tail_centre is not None:
-        grease = "" if setting.tail_centre.kind == "rotating" else " Grease in the hole."
+        grease = "" if setting.tail_centre.kind == "revolving" else " Grease in the hole."
         flat = ", its flat toward the tool" if setting.tail_centre.kind == "half" else ""
         words = (
             f"{setting.end} end on the {setting.tail_centre.name}{flat}, just tight enough that nothing shakes "

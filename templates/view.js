@@ -1,7 +1,7 @@
 // The page: what is shown (which view, which block, where within it), and everything that can change that.
 
 const job = JSON.parse(byId("job").textContent);
-const own = job.views.filter((view) => !view.mends); // the others each show a way out of a refusal
+const own = job.views.filter((view) => !view.fixes); // the others each show a way out of a refusal
 const still = window.matchMedia("(prefers-reduced-motion: reduce)");
 const figures = { turning: new Figure(byId("figure")) };
 figures.mill = MillFigure.beside(figures.turning);
@@ -379,12 +379,12 @@ function choose(view, step = 0) {
   writeText(view);
   why(view);
   now.step = 0;
-  if (step || !(view.findings.length || view.mends)) go(step);
+  if (step || !(view.findings.length || view.fixes)) go(step);
   else goNearest();
 }
 
 // the job's own view of the same setting
-const ownOf = (view) => job.views.find((v) => !v.mends && view.mends && v.number === view.number) || view;
+const ownOf = (view) => job.views.find((v) => !v.fixes && view.fixes && v.number === view.number) || view;
 
 function traceWords(view) {
   const near = view.fixed,
@@ -402,7 +402,7 @@ function why(view) {
   box.replaceChildren();
   box.hidden = !first && !view.note;
   box.classList.toggle("calm", !first);
-  box.classList.toggle("after", Boolean(view.mends));
+  box.classList.toggle("after", Boolean(view.fixes));
   if (view.note) add(box, "p", view.note).className = "note";
   if (first) tellProblem(box, first);
   if (!others.length) return;
@@ -425,17 +425,17 @@ function tellProblem(box, problem) {
     });
   } else where.textContent = problem.where;
   for (const name of ["given", "allowed"]) if (problem[name]) [add(rows, "dt", name), add(rows, "dd", problem[name])];
-  if (!problem.mend.length) return;
-  const shown = problem.mend.some((way) => job.views.some((v) => v.mends === way));
+  if (!problem.fix.length) return;
+  const shown = problem.fix.some((way) => job.views.some((v) => v.fixes === way));
   if (shown) add(box, "p", "what would clear it; press one to see the job so changed:");
-  else add(box, "p", problem.mend.length > 1 ? "what would clear it:" : "what to do:");
+  else add(box, "p", problem.fix.length > 1 ? "what would clear it:" : "what to do:");
   const list = add(box, "ul");
-  for (const way of problem.mend) mendRow(add(list, "li"), way);
+  for (const way of problem.fix) mendRow(add(list, "li"), way);
 }
 
 // a way out; where its job was worked out too, a button that shows it
 function mendRow(row, way) {
-  const after = job.views.find((v) => v.mends === way);
+  const after = job.views.find((v) => v.fixes === way);
   if (!after) {
     row.textContent = way;
     return;

@@ -17,7 +17,7 @@ class Trace {
     return [this.svg.clientWidth || 600, this.svg.clientHeight || 110];
   }
 
-  // small distances get the room: the scale is even near nought and in tens beyond
+  // small distances get the room: the scale is even near zero and in tens beyond
   down(mm) {
     const bend = (v) => Math.asinh(v / 0.1),
       low = bend(this.low),

@@ -117,7 +117,7 @@ function spindleWords(motion) {
   return `turns the spindle ${spindle > 0 ? "forward" : "backward"}, ${speed}`;
 }
 
-const JUDGED = "The work is shown as it is judged: as slides with their lost motion leave it, without what falls off.";
+const JUDGED = "The work is shown as it is judged: as slides with their backlash leave it, without what falls off.";
 
 function blockWords(view, block) {
   if (!block.line) return "Before the program: the work as it is put in.";

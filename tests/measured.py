@@ -62,6 +62,4 @@ def hole(**changes: Any) -> Hole:
 
 
 def members(**lengths: float | None) -> tuple[Member, ...]:
-    return tuple(
-        Member(name, None if length is None else quantity(length), HERE) for name, length in lengths.items()
-    )
+    return tuple(Member(name, None if length is None else quantity(length), HERE) for name, length in lengths.items())

@@ -30,11 +30,11 @@ method = "between centres"
 
 [holding.end_a]
 tail_centre = "half centre"
-spare = "12 mm"
+extra_length = "12 mm"
 
 [holding.end_b]
 tail_centre = "half centre"
-spare = "12 mm"
+extra_length = "12 mm"
 """
 
 BLANK = """

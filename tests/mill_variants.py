@@ -38,7 +38,7 @@ VARIANTS: dict[str, tuple[tuple[Change, ...], tuple[Change, ...]]] = {
     "broken": (((r'across = "4.2 mm"', 'across = "3.6 mm"'),
                 (r'corners = "round"', 'corners = "broken"\nbroken = "0.2 mm"'),
                 (r'key = "4.24 mm"', 'key = "3.64 mm"')), ()),
-    "relief": (((r'(name = "winding square"(?:\n.*){4})', r'\1\ncorner_b = "relief 1 mm wide 0.6 mm deep"'),
+    "undercut": (((r'(name = "winding square"(?:\n.*){4})', r'\1\ncorner_b = "undercut 1 mm wide 0.6 mm deep"'),
                 (r"flats_end = .*", 'flats_end = "0 mm"')), ()),
     "no dials": ((), NO_DIALS),
     "readouts": ((), ((r'\[mill\.([xyz])\].*\nreading = .*\ncounts = .*\ndivision = (.*)\nturn = .*',

@@ -67,7 +67,7 @@ def plan_of(pair: tuple[Part, Shop]) -> Plan:
 
 def random_plans() -> st.SearchStrategy[Plan]:
     """Plans of random valid parts and shops, with as much room beside the centre as can be had."""
-    return parts_and_shops(spare=True, centre="half centre").map(plan_of)
+    return parts_and_shops(extra_length=True, centre="half centre").map(plan_of)
 
 
 def moves_of(plan: Plan, number: int = 1) -> tuple[Move, ...]:

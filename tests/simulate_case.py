@@ -26,9 +26,9 @@ NOSE = 0.2
 FILLET = Corner(kind="nose", radius=0.25, width=0.0, depth=0.0, text="fillet up to 0.25 mm", where=HERE)
 
 
-def slide(lost_motion: float) -> Slide:
+def slide(backlash: float) -> Slide:
     return Slide(reading="dial", habit="diameter", counts="up", division=quantity(0.02), turn=quantity(2),
-                 lost_motion=quantity(lost_motion), where=HERE)  # fmt: skip
+                 backlash=quantity(backlash), where=HERE)  # fmt: skip
 
 
 def make_shop(**changes: Any) -> Shop:
@@ -98,7 +98,7 @@ OBSTACLES = (
     box("barrel", 30, 55, 0, 11),
     box("tailstock", 55, 300, 0, 45),
     box("carrier", -58, -50, 8, 16),
-    box("driving plate", -300, -90, 0, 35),
+    box("catch plate", -300, -90, 0, 35),
 )
 
 

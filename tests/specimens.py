@@ -68,12 +68,12 @@ def sample(name: str) -> tuple[Part, Shop]:
 
 
 def drum_arbor() -> tuple[Part, Shop]:
-    """Metric, two settings: pivots, seats, body, square blank, a relief."""
+    """Metric, two settings: pivots, seats, body, square blank, an undercut."""
     return sample("orrery-drum-arbor")
 
 
 def moon_carriage_spindle() -> tuple[Part, Shop]:
-    """Inches, slender, with spare length at both ends."""
+    """Inches, slender, with extra length at both ends."""
     return sample("moon-carriage-spindle")
 
 
@@ -118,8 +118,9 @@ def turning_tool(**changes: Any) -> Tool:
 
 
 def grooving_tool(**changes: Any) -> Tool:
-    """A relief tool; by default 1 mm wide, 3 mm deep, 0.1 mm corners, no holder."""
-    given = {"number": 2, "name": "relief tool", "kind": "grooving", "nose_radius": 0.1, "approach": 90.0, "shape": "",
+    """An undercut tool; by default 1 mm wide, 3 mm deep, 0.1 mm corners, no holder."""
+    given = {"number": 2, "name": "undercut tool", "kind": "grooving",
+             "nose_radius": 0.1, "approach": 90.0, "shape": "",
              "edge": 3.0, "width": 1.0}  # fmt: skip
     return turning_tool(**(given | changes))
 
@@ -236,7 +237,7 @@ points = [["-10 mm", "25 mm"], ["30 mm", "25 mm"], ["30 mm", "70 mm"], ["-10 mm"
 
 [[tool]]
 number = 2
-name = "relief tool"
+name = "undercut tool"
 kind = "grooving"
 material = "HSS"
 hand = "right"
@@ -264,7 +265,7 @@ def _slide(draw: st.DrawFn, *, across: bool) -> str:
     reading = draw(st.sampled_from(["dial", "readout", "none"]))
     division = draw(st.sampled_from([0.005, 0.01, 0.02] if across else [0.01, 0.02, 0.05]))
     rows = [f'reading = "{reading}"', f'division = "{division} mm"']
-    rows.append(f'lost_motion = "{draw(st.sampled_from([0.0, 0.02, 0.05]))} mm"')
+    rows.append(f'backlash = "{draw(st.sampled_from([0.0, 0.02, 0.05]))} mm"')
     if across:
         rows.append(f'habit = "{draw(st.sampled_from(["diameter", "depth on diameter", "radius"]))}"')
     if reading != "none":
@@ -323,13 +324,13 @@ def _steps(draw: st.DrawFn, least: int, most: int, start: float) -> list[float]:
 
 
 def _corner(draw: st.DrawFn, diameter: float) -> str:
-    kind = draw(st.sampled_from(["nose", "nose", "fillet", "relief"]))
+    kind = draw(st.sampled_from(["nose", "nose", "fillet", "undercut"]))
     if kind == "nose":
         return f"fillet up to {draw(st.sampled_from([0.15, 0.2, 0.3]))} mm"
     if kind == "fillet":
         return f"fillet {draw(st.sampled_from([0.15, 0.25, 0.4]))} mm"
     depth = draw(st.sampled_from([0.1, 0.2, 0.25]))
-    return f"relief {draw(st.sampled_from([0.8, 1.0, 1.3]))} mm wide {min(depth, 0.1 * diameter):.2f} mm deep"
+    return f"undercut {draw(st.sampled_from([0.8, 1.0, 1.3]))} mm wide {min(depth, 0.1 * diameter):.2f} mm deep"
 
 
 def _edge(draw: st.DrawFn) -> str:
@@ -370,12 +371,17 @@ def _section(draw: st.DrawFn, name: str, diameter: float, side: str, *, outermos
     kind = "pivot" if outermost else draw(st.sampled_from(["", "", "taper", "groove", "twin"]))
     if kind == "taper":
         thin = round(diameter - draw(st.integers(1, 8)) / 10, 2)
-        if "relief" in corner:  # on a steep taper it might not be as deep as the taper falls over its width
+        if "undercut" in corner:  # on a steep taper it might not be as deep as the taper falls over its width
             corner = f'corner_{other} = "fillet up to 0.2 mm"'
         cone = [f'diameter_{side} = "{thin} mm"', f'diameter_{other} = "{diameter} mm"']
         return [_table(*head, 'role = "plain"', *cone, *limits, edge, corner, *_finish(draw))]
     if kind == "groove":
-        neck = [f'name = "{name} neck"', 'role = "relief"', f'diameter = "{diameter - 0.3:.2f} mm"', 'finish = "turn"']
+        neck = [
+            f'name = "{name} neck"',
+            'role = "undercut"',
+            f'diameter = "{diameter - 0.3:.2f} mm"',
+            'finish = "turn"',
+        ]
         corners = [f'corner_{end} = "fillet up to 0.1 mm"' for end in "ab"]
         outer = _table(*head, 'role = "seat"', plain, *limits, edge, f'edge_{other} = "sharp"', *_finish(draw))
         return [outer, _table(*neck, _length_row(draw, 10, 15), *corners)]
@@ -396,11 +402,11 @@ def _side(draw: st.DrawFn, diameters: list[float], side: str) -> list[str]:
 
 
 @st.composite
-def centre_part_texts(draw: st.DrawFn, *, spare: bool | None = None, centre: str | None = None) -> str:
+def centre_part_texts(draw: st.DrawFn, *, extra_length: bool | None = None, centre: str | None = None) -> str:
     """Valid part files turned between centres: 2 to 9 sections, with room for every carrier.
 
     Args:
-        spare: True for spare length at both ends, False for none but what carriers need, None for either.
+        extra_length: True for extra length at both ends, False for none but what carriers need, None for either.
         centre: name of the tailstock centre; None for either of them.
     """
     start = st.integers(22, 60).map(lambda n: n / 10)  # thinner ends may have no centre hole
@@ -413,14 +419,14 @@ def centre_part_texts(draw: st.DrawFn, *, spare: bool | None = None, centre: str
     body_rows += [f'length = "{_length(draw, draw(st.integers(120, 300)) / 10)}"', f'edge_a = "{_edge(draw)}"']
     body_rows += [f'edge_b = "{_edge(draw)}"', 'finish = "as stock"' if bought else 'finish = "turn"']
     sections = [*_side(draw, a, "a"), "\n".join(["", "[[section]]", *body_rows]), *reversed(_side(draw, b, "b"))]
-    spares = {"a": 0.0, "b": 12.0 if not b or spare is not False else 9.0}
-    if spare is True or (spare is None and draw(st.booleans())):
-        spares["a"] = draw(st.sampled_from([4.0, 7.5]))
+    extra = {"a": 0.0, "b": 12.0 if not b or extra_length is not False else 9.0}
+    if extra_length is True or (extra_length is None and draw(st.booleans())):
+        extra["a"] = draw(st.sampled_from([4.0, 7.5]))
     first = draw(st.sampled_from(["", 'first = "A"\n']))
     holding = f'[holding]\nmethod = "between centres"\n{first}'
     for end in ("a", "b"):
         name = centre or draw(st.sampled_from(["plain centre", "half centre"]))
-        holding += f'\n[holding.end_{end}]\ntail_centre = "{name}"\nspare = "{spares[end]} mm"\n'
+        holding += f'\n[holding.end_{end}]\ntail_centre = "{name}"\nspare = "{extra[end]} mm"\n'
     bar = f'[stock]\nmaterial = "{draw(st.sampled_from(MATERIALS))}"\ndiameter = "{stock} mm"\nlength = "200 mm"\n'
     return "\n".join(['name = "random arbor"', bar, holding, *sections, ""])
 
@@ -443,15 +449,17 @@ def held_part_texts(draw: st.DrawFn) -> str:
     return "\n".join(['name = "random pin"', bar, holding, *(sections if free == "a" else reversed(sections)), ""])
 
 
-def part_texts(*, spare: bool | None = None, centre: str | None = None) -> st.SearchStrategy[str]:
+def part_texts(*, extra_length: bool | None = None, centre: str | None = None) -> st.SearchStrategy[str]:
     """Valid part files of both ways of holding; arguments as centre_part_texts."""
-    return st.one_of(centre_part_texts(spare=spare, centre=centre), held_part_texts())
+    return st.one_of(centre_part_texts(extra_length=extra_length, centre=centre), held_part_texts())
 
 
-def parts_and_shops(*, spare: bool | None = None, centre: str | None = None) -> st.SearchStrategy[tuple[Part, Shop]]:
+def parts_and_shops(
+    *, extra_length: bool | None = None, centre: str | None = None
+) -> st.SearchStrategy[tuple[Part, Shop]]:
     """Random valid parts with random valid shops that can hold them.
 
-    Whether a tool finds room beside the centre is for the planner to say; a half centre and spare length
-    (centre="half centre", spare=True) leave the most.
+    Whether a tool finds room beside the centre is for the planner to say; a half centre and extra length
+    (centre="half centre", extra_length=True) leave the most.
     """
-    return st.tuples(part_texts(spare=spare, centre=centre).map(part_from), shop_texts().map(shop_from))
+    return st.tuples(part_texts(extra_length=extra_length, centre=centre).map(part_from), shop_texts().map(shop_from))

@@ -22,7 +22,7 @@ from tests.test_cli import run
 
 ROOT = Path(__file__).parent.parent
 SHOP = str(ROOT / "samples" / "shop.toml")
-CENTRES = ("--holding", "between centres", "--tail-centre", "fixed centre", "--spare", "0 mm")
+CENTRES = ("--holding", "between centres", "--tail-centre", "dead centre", "--extra-length", "0 mm")
 COLLET = ("--holding", "collet", "--free-end", "A", "--stick-out", "17 mm", "--facing", "0.5 mm")
 COMMON = ("--shop", SHOP, "--corners", "fillet up to 0.2 mm", "--edges", "chamfer 0.2 mm")
 ARBOR = (
@@ -63,14 +63,14 @@ MATRIX = {
                 "--finish", "turn"),
     "bare edges": (*CENTRES, "--units", "mm", *ARBOR, "--finish", "turn", "--edges", "chamfer 0.2", "--corners",
                    "fillet up to 0.2"),
-    "bare reliefs": (*CENTRES, "--units", "mm", "--finish", "turn",
-                     *(w.replace("h7", "h7, corner_b relief 1 wide 0.2 deep") for w in ARBOR)),
+    "bare undercuts": (*CENTRES, "--units", "mm", "--finish", "turn",
+                     *(w.replace("h7", "h7, corner_b undercut 1 wide 0.2 deep") for w in ARBOR)),
     "a rest": (*CENTRES, *(w.replace("26 mm", "rest") for w in ARBOR), "--length", "60 mm", "--finish", "turn"),
     "a taper": (*CENTRES, *(w.replace("seat, 8 mm, 9 mm, h7", "plain, 8 mm to 8.6 mm, 9 mm") for w in ARBOR),
                 "--finish", "turn"),
     "a screw": (
         *("--holding", "collet", "--free-end", "A", "--stick-out", "18 mm", "--facing", "0.5 mm", "--part-off", "saw"),
-        *("--section", "shank, plain, thread M3, 4 mm, thread_by die, corner_b relief 1 mm wide 0.4 mm deep"),
+        *("--section", "shank, plain, thread M3, 4 mm, thread_by die, corner_b undercut 1 mm wide 0.4 mm deep"),
         *("--section", "head, plain, 4 mm, 2.5 mm", "--finish", "turn", "--material", "silver steel"),
         *("--stock-diameter", "6 mm", "--stock-length", "45 mm")),
     "a section's own finish": (
@@ -112,7 +112,7 @@ def test_any_plain_arbor_that_is_begun_makes(pivot: int, step: int, body: int, l
         file = str(Path(folder) / "new.toml")
         answer = run(
             "new", file, *COMMON, "--units", "mm", "--holding", "between centres", "--tail-centre", "half centre",
-            "--spare", "6", "--material", "brass", "--finish", "turn", "--stock-diameter", str(thick / 10 + 1),
+            "--extra-length", "6", "--material", "brass", "--finish", "turn", "--stock-diameter", str(thick / 10 + 1),
             "--stock-length", str((length + body + 80) / 10 + 14),
             "--section", f"front, pivot, {pivot / 10}, {length / 10}",
             "--section", f"body, body, {thick / 10}, {body / 10}",
@@ -282,7 +282,7 @@ def test_a_terminal_is_asked_and_asked_again(here: Path) -> None:
     )  # fmt: skip
     assert status == 0, text
     assert 'there is no role "sit"' in text
-    assert "ROLE is pivot, journal, seat, body, square blank, relief or plain; limits may follow" in text
+    assert "ROLE is pivot, journal, seat, body, square blank, undercut or plain; limits may follow" in text
     assert "there is no material of that name" in text
     assert "nowhere.toml: " in text
     assert "at least 6.1 mm, or that of a section left as stock" in text

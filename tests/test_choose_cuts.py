@@ -103,7 +103,7 @@ def test_a_part_too_slender_for_any_cut_is_told_fat_and_what_would_help() -> Non
     plan = plan_job(part, replace(shop, tools=tools))
     fat = [w for w in plan.warnings if "fat in the middle" in w.what]
     assert fat
-    assert all("steady" in w.mend and "N radial or less would do" in w.mend for w in fat)
+    assert all("steady" in w.fix and "N radial or less would do" in w.fix for w in fat)
 
 
 # What can be driven -------------------------------------------------------------------------------------
@@ -152,7 +152,7 @@ def test_any_cut_turns_slower_or_lighter_for_a_weak_motor(name: str, watts: floa
     assert min(p.surface_speed for p in cuts) <= min(p.surface_speed for s in plain.settings for p in s.passes)
 
 
-def test_a_relief_is_cut_at_less_feed_for_a_weak_slide_and_why_says_so() -> None:
+def test_a_undercut_is_cut_at_less_feed_for_a_weak_slide_and_why_says_so() -> None:
     plain, weak = sample_plan("orrery-drum-arbor"), sample_plan("orrery-drum-arbor", slide_force=60.0)
 
     def grooves(plan: Plan) -> list[Pass]:

@@ -152,7 +152,7 @@ def test_a_refused_part_writes_nothing_and_says_why(here: Path) -> None:
     assert re.search(r"^samples/too-near-the-centre\.toml:\d+: ", answer.err, re.M)
     assert "  given    " in answer.err
     assert "  allowed  " in answer.err
-    assert "  mend     " in answer.err
+    assert "  fix      " in answer.err
     assert re.search(r"^\d+ problems?$", answer.err, re.M)
     assert not Path("build").exists()
     hint = answer.err.splitlines()[-1]
@@ -175,7 +175,7 @@ def test_problems_come_as_json_where_a_program_asked(here: Path) -> None:
         assert (answer.status, answer.err) == (1, "")
         assert isinstance(answer.data, dict)
         assert answer.data["ok"] is False
-        assert set(answer.data["problems"][0]) == {"path", "line", "column", "what", "given", "allowed", "mend"}
+        assert set(answer.data["problems"][0]) == {"path", "line", "column", "what", "given", "allowed", "fix"}
 
 
 def test_check_shows_the_solved_part_and_writes_nothing(here: Path) -> None:
@@ -492,7 +492,7 @@ ODD_NAMES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("words", ODD_NAMES, ids=lambda words: " ".join(words).replace("\0", "nought")[:40])
+@pytest.mark.parametrize("words", ODD_NAMES, ids=lambda words: " ".join(words).replace("\0", "zero")[:40])
 def test_a_name_that_no_file_can_have_is_a_problem_and_nothing_is_written(here: Path, words: tuple[str, ...]) -> None:
     (here / "circle").symlink_to("circle")
     text = Path(GOOD).read_text("utf-8")

@@ -76,7 +76,7 @@ def first(request) -> Case:
 
 @pytest.fixture(params=DIALECTS)
 def second(request) -> Case:
-    """The back pivot's setting: the smaller, beside a centre, with a rounded edge and a relief."""
+    """The back pivot's setting: the smaller, beside a centre, with a rounded edge and an undercut."""
     return cases(request.param)[1]
 
 
@@ -233,7 +233,7 @@ def test_a_cut_reached_by_moving_outward(second):
     lines = second.lines
     lines.insert(cut.line - 1, f"G1 X{cut.end.x - 0.01:.4f} F{cut.feed}\nG1 X{cut.end.x:.4f}")
     _, simulation = second.judge(lines)
-    f = on_line(simulation, "lost motion", cut.line + 2)
+    f = on_line(simulation, "backlash", cut.line + 2)
     assert '"back pivot"' in f.what
 
 
@@ -271,8 +271,8 @@ def numbers(case: Case) -> list[tuple[int, str, float]]:
 
 
 def oracle(case: Case, program: Program) -> Polygon:
-    """What is left on slides with the shop's lost motion, by polygon differences with a nose of 200 points."""
-    x, z = (float(slide.lost_motion) for slide in (case.shop.lathe.x, case.shop.lathe.z))
+    """What is left on slides with the shop's backlash, by polygon differences with a nose of 200 points."""
+    x, z = (float(slide.backlash) for slide in (case.shop.lathe.x, case.shop.lathe.z))
     shapes = {t.number: tool_bodies(t)[0] for t in case.shop.tools}
     metal = outline_polygon(Metal(from_chain(case.stock or case.work.setting.stock)), 1e-4)
     for m in with_play(program, Play(x, z, loose=True)).motions:

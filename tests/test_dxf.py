@@ -141,8 +141,8 @@ finish = "turn"
 stock = { material = "silver steel", diameter = "14 mm", length = "60 mm" }
 [holding]
 method = "between centres"
-end_a = { tail_centre = "fixed centre", spare = "0 mm" }
-end_b = { tail_centre = "fixed centre", spare = "0 mm" }
+end_a = { tail_centre = "dead centre", extra_length = "0 mm" }
+end_b = { tail_centre = "dead centre", extra_length = "0 mm" }
 [[section]]
 name = "front"
 role = "seat"
@@ -191,7 +191,8 @@ def again(part: Part) -> Part:
         more = {"bearing": "400 mm"}
         said = Said(
             name="again", drawing=str(path), shop="shop.toml", material=part.stock.material, stock_length="2900 mm",
-            stock_diameter=f"{part.stock.diameter!r} mm", holding=part.holding.method, tail_centre="any", spare="0 mm",
+            stock_diameter=f"{part.stock.diameter!r} mm", holding=part.holding.method, tail_centre="any",
+            extra_length="0 mm",
             chuck="any", free_end=(part.holding.first or "A") if held else "", stick_out=f"{part.length!r} mm",
             facing="1 mm",
             sections=tuple(
@@ -413,7 +414,7 @@ def test_what_the_auditor_mends_is_said() -> None:
         space.add_line((0, 0), (20, 0), {"linetype": "NOWHERE"})
 
     _, notes = found_in(draw(of_no_type))
-    assert any("mended on reading" in note for note in notes)
+    assert any("fixed on reading" in note for note in notes)
 
 
 @given(st.data())

@@ -29,7 +29,7 @@ from tests.specimens import part_texts, shop_texts
 from tests.test_hook import ENCODER, PART, SHOP, VEE
 
 SLOPS = re.compile(r"(?<![A-Za-z])(?:nan|NaN|inf|Infinity|None)(?![A-Za-z])|-0\.0*(?![0-9])|\{\{|\}\}|\d[.]\d+e-?\d")
-"""What no page may say: numbers that are none, a nought with a sign, a template's own marks, exponents."""
+"""What no page may say: numbers that are none, a zero with a sign, a template's own marks, exponents."""
 
 CODE = re.compile(r"<script.*?</script>|<style.*?</style>", re.DOTALL)
 
@@ -84,7 +84,7 @@ def test_of_parts_with_work_for_the_mill(
 
 @pytest.mark.slow
 @SWEEP
-@given(part_texts(spare=True, centre="half centre"), shop_texts(), WIDTHS)
+@given(part_texts(extra_length=True, centre="half centre"), shop_texts(), WIDTHS)
 def test_of_turned_parts(tmp_path_factory: pytest.TempPathFactory, part: str, shop: str, width: int) -> None:
     check_all(tmp_path_factory.mktemp("turned"), part, shop, width)
 

@@ -41,7 +41,7 @@ def slide(reading: str, habit: str, counts: str, division: tuple[float, str], pe
     turn = per_turn * division[0] if reading == "dial" else 0.0
     return Slide(
         reading=reading, habit=habit, counts=counts, division=Quantity(*division, HERE),  # type: ignore[arg-type]
-        turn=Quantity(turn, f"{turn:g} mm", HERE), lost_motion=Quantity(0.04, "0.04 mm", HERE), where=HERE,
+        turn=Quantity(turn, f"{turn:g} mm", HERE), backlash=Quantity(0.04, "0.04 mm", HERE), where=HERE,
     )  # fmt: skip
 
 

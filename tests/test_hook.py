@@ -357,8 +357,8 @@ REFUSALS = [
     (shop(threading=ENCODER.replace("320", "300")), (), "slowest spindle speed is too fast for a thread"),
     (shop(threading=WHEELS.replace("[20, 30, 40, 40, 60, 80]", "[20, 35]")), (), "no train of the shop's change"),
     (shop(tool=VEE.replace('width = "1 mm"', 'width = "2 mm"')), (), "has no room to run off behind the thread"),
-    (shop(), (('finish = "turn"', 'corner_b = "relief 1 mm wide 0.3 mm deep"\nfinish = "turn"'),),
-     'the relief of "shank" is not as deep as tool 4'),
+    (shop(), (('finish = "turn"', 'corner_b = "undercut 1 mm wide 0.3 mm deep"\nfinish = "turn"'),),
+     'the undercut of "shank" is not as deep as tool 4'),
 ]  # fmt: skip
 
 
@@ -541,7 +541,7 @@ def test_a_plain_pin_parted_from_a_bar_left_as_bought():
 def test_what_cannot_be_parted_is_refused():
     text = refused(part(BY_BLADE), shop(threading="", tool=""))
     assert "no blade of the shop reaches through the bar" in text
-    assert 'tool 2 "relief tool": reaches 3 mm' in text
+    assert 'tool 2 "undercut tool": reaches 3 mm' in text
     near = part(BY_BLADE, ('stick_out = "18 mm"', 'stick_out = "8 mm"'))
     assert "there is no room to part off before the collet" in refused(near, shop(threading="", tool=BLADE))
 
@@ -721,7 +721,7 @@ def test_the_record_holds_the_thread():
 
 
 def test_real_slides_leave_the_crests_on_size():
-    """With lost motion, whichever way the slides stand before: shank, relief and head come out to a micrometre."""
+    """With backlash, whichever way the slides stand before: shank, undercut and head come out to a micrometre."""
     job = single_point()
     sizes = cut_sizes(job.works[0].program, job.works[0].setting, job.shop, 0.04, 0.05)
     worst = {(s.section, s.what): max(abs(s.least), abs(s.most)) for s in sizes}
@@ -776,12 +776,12 @@ SHOP_CASES = st.fixed_dictionaries(
 @settings(max_examples=12, deadline=None)
 @given(SHOP_CASES)
 def test_random_screws_in_random_shops_are_cut_clear(case):
-    """Planned, written, read back, and judged as slides with lost motion carry it out: no finding."""
+    """Planned, written, read back, and judged as slides with backlash carry it out: no finding."""
     thread = find_thread(case["thread"])
     vee = VEE.replace('"60 deg"', f'"{thread.angle:g} deg"').replace("0.06 mm", f"{0.9 * widest_nose(thread):.4f} mm")
     there = shop(
         ('units = "mm"', f'units = "{case["units"]}"'),
-        ('lost_motion = "0.05 mm"', f'lost_motion = "{case["lost"]}"'),
+        ('backlash = "0.05 mm"', f'backlash = "{case["lost"]}"'),
         threading=ENCODER.replace("100 mm/s2", case["acceleration"]),
         tool=vee + BLADE,
     )

@@ -203,7 +203,7 @@ def test_a_program_that_fails_writes_nothing_but_is_drawn(monkeypatch: pytest.Mo
     (problem,) = refused.value.problems
     assert (problem.where.path, problem.where.line) == ("setting-1.ngc", line)
     assert problem.given == work.text.splitlines()[line - 1].strip()
-    assert problem.mend
+    assert problem.fix
     assert "<svg" in draw_job(bad)
 
 

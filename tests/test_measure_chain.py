@@ -36,6 +36,7 @@ def says(parts, *spans, **more) -> str:
 
 # By hand -----------------------------------------------------------------------------------------------
 
+
 def test_a_span_is_the_distance_less_end_shake_stand_off_and_loose_parts():
     off = StandOff(0.1, 0.113, 0.12, "fillet 0.2 mm")
     frame = span("b", "c", loose=(loose(0.5, 0.01), loose(1.0, 0.01, "boss")), stand_off_a=off, stand_off_b=off)
@@ -73,6 +74,7 @@ def test_a_warm_frame_is_brought_to_20_degrees():
 
 # What waits ---------------------------------------------------------------------------------------------
 
+
 def test_a_pending_measurement_leaves_what_rests_on_it_waiting_and_nothing_else():
     parts = members(a=6.0, b=None, c=32.0, d=8.0)
     chain = solved(parts, span("b", "c"), taken={"between plates": measurement(after=1)})
@@ -99,6 +101,7 @@ def test_what_a_redundant_pending_measurement_must_come_to_is_said():
 
 # Actual lengths -----------------------------------------------------------------------------------------
 
+
 def test_an_actual_length_moves_the_section_that_the_span_solves():
     parts = members(a=6.0, b=7.5, c=None)
     before = solved(parts, span("b", "c"))
@@ -115,6 +118,7 @@ def test_a_span_whose_sections_are_all_cut_is_finished_and_no_contradiction():
 
 
 # Refused in words ---------------------------------------------------------------------------------------
+
 
 def test_what_nothing_fixes_is_named_with_what_fixes_only_its_sum():
     text = says(members(a=6.0, b=None, c=None, d=None), span("b", "c"))

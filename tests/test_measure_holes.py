@@ -41,6 +41,7 @@ def says(bad, pivot: Pivot = PIVOT, **more) -> str:
 
 # Sizes --------------------------------------------------------------------------------------------------------
 
+
 def test_a_broached_hole_by_hand():
     """Pivot 5.98, 0.05 play: 6.03 at the narrow end. 2 mm of plate less two chamfers of 0.2: 1.6 mm of wall, so
     1:100 makes the other end 6.046. A gap of 0.002 is reached 2 x 0.002 / 0.01 = 0.4 mm from the narrow end.
@@ -100,6 +101,7 @@ def test_a_hole_that_is_there_is_drilled_only_if_the_drill_is_larger():
 
 # Drills -------------------------------------------------------------------------------------------------------
 
+
 def test_drills_that_everybody_knows():
     """ASME B94.11M and ISO 235, from memory."""
     sizes = {d.name: d.diameter for d in drills_by_size()}
@@ -126,6 +128,7 @@ def test_the_users_own_drills_are_kept_to():
 
 # Bearing ------------------------------------------------------------------------------------------------------
 
+
 @given(
     st.floats(0.5, 6.0), st.floats(0.002, 0.05), st.sampled_from(["inside", "outside", "both"]),
     st.floats(0.0005, 0.02), st.floats(0, 0.2), st.floats(0, 0.2), st.floats(0.2, 8.0), st.floats(0, 0.5),
@@ -147,6 +150,7 @@ def test_contact_is_what_a_pivot_pressed_to_the_wall_measures(plate, taper, side
 
 
 # Warnings -----------------------------------------------------------------------------------------------------
+
 
 def warned(made, pivot: Pivot = PIVOT) -> str:
     return "\n".join(str(p) for p in plan_hole(made, pivot).warnings)
@@ -174,6 +178,7 @@ def test_little_contact_a_short_pivot_and_a_narrow_ring_are_warned_of():
 
 # Refused ------------------------------------------------------------------------------------------------------
 
+
 def test_what_is_not_said_is_asked_for():
     assert "to which size is not clear" in says(hole(play=None))
     assert "to which size is not clear" in says(hole(fit="H7/f7"))
@@ -196,7 +201,7 @@ def test_a_hole_that_is_too_large_already():
 
 
 def test_a_pivot_that_does_not_suit_a_hole_as_it_is():
-    assert "side play -0.010 to 0.010 mm" in says(hole(use="as it is", now=quantity(5.98), play=None))
+    assert "side shake -0.010 to 0.010 mm" in says(hole(use="as it is", now=quantity(5.98), play=None))
     assert "does not suit" in says(hole(use="as it is", now=quantity(6.06), play=limits(0.03, 0.05, 0.08)))
 
 
@@ -227,6 +232,7 @@ def test_other_texts_are_no_taper(text):
 
 # The bench page -----------------------------------------------------------------------------------------------
 
+
 def page(made, pivot: Pivot = PIVOT) -> list[str]:
     return [step.text for step in hole_steps(plan_hole(made, pivot), pivot)]
 
@@ -244,7 +250,7 @@ def test_the_page_of_a_broached_hole():
         "to the plate, with little pressure, trying the pivot often: 1.0 mm farther in opens the hole by 0.01 mm",
         "smooth with an oiled round smoothing broach from the inside: it opens the hole by about 0.005 mm, to "
         "6.030 mm; wipe hole and pivot clean",
-        "try the pivot dry in its plate, then between both plates: side play 0.030 to 0.080 mm on the diameter, "
+        "try the pivot dry in its plate, then between both plates: side shake 0.030 to 0.080 mm on the diameter, "
         "0.050 mm aimed at; the pivot bears on 0.400 mm of the 1.800 mm wall",
     ]
 

@@ -37,6 +37,7 @@ def record(place: str, value: str = "45.03 mm", name: str = "between plates", ki
 
 # What is kept -------------------------------------------------------------------------------------------------
 
+
 def test_a_record_is_one_line_that_a_person_can_read(place):
     entry = record(place, "45.03 mm \N{PLUS-MINUS SIGN} 0.01")
     text = Path(place).read_text(encoding="utf-8")
@@ -108,6 +109,7 @@ def test_whatever_is_typed_is_read_back(tmp_path, rows):
 
 # What is refused ----------------------------------------------------------------------------------------------
 
+
 @pytest.mark.parametrize("text", ["", "  ", "two\nlines", "a\tb", "\x00", "\udcff", "x" * 201, "\N{LINE SEPARATOR}"])
 def test_texts_that_make_no_line_are_refused(place, text):
     with pytest.raises(ProblemError) as caught:
@@ -156,6 +158,7 @@ def test_a_disk_that_is_full_loses_nothing_and_acknowledges_nothing(place):
 
 
 # Cut short, changed -------------------------------------------------------------------------------------------
+
 
 def test_a_log_cut_at_any_byte_reads_and_goes_on(place):
     for value in ("45.03 mm", "7 \N{MICRO SIGN}m", "46 mm"):
@@ -228,6 +231,7 @@ def test_line_ends_of_another_system_are_taken(place):
 
 
 # Killed, and written by several at once --------------------------------------------------------------------------
+
 
 class Child:
     """A process of ours, and what it says: its acknowledgements, one line each."""
@@ -388,6 +392,7 @@ def test_a_line_is_one_write_at_the_end_of_the_file(place, monkeypatch):
 
 
 # Several readings -----------------------------------------------------------------------------------------------
+
 
 @pytest.mark.parametrize(("value", "readings"), [
     ("45.03 mm", ("45.03 mm",)), ("45.02; 45.03; 45.04 mm", ("45.02 mm", "45.03 mm", "45.04 mm")),

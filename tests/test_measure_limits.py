@@ -52,7 +52,7 @@ def test_stacks(halves, worst, rss):
 
 
 def test_the_worked_stack_through_a_span():
-    """The four-part stack as a frame 77.0 ±0.10 apart: run 40 (±0.05) and washers 25, 2, 10 make a gap of nought;
+    """The four-part stack as a frame 77.0 ±0.10 apart: run 40 (±0.05) and washers 25, 2, 10 make a gap of zero;
     the errors of the printed stack are spread over measurement, shoulder and washers.
     """
     frame = span(
@@ -148,6 +148,7 @@ def test_the_factors_for_few_readings_hold_68_per_cent_of_students_t(freedom, fa
 
 
 # Exact chances as oracle ------------------------------------------------------------------------------------
+
 
 def exact_even(halves: list[float], x: float) -> float:
     """Chance that a sum of even errors lies below x: the volume of a cube below a plane, in exact fractions."""
@@ -253,6 +254,7 @@ def test_everything_that_can_be_out_is_named_with_its_share():
 
 # Laws -------------------------------------------------------------------------------------------------------
 
+
 @settings(max_examples=60)
 @given(
     st.lists(st.floats(44.9, 45.1), min_size=1, max_size=5), st.floats(0, 0.05), st.floats(0, 0.05),
@@ -295,6 +297,7 @@ def test_the_chance_is_one_just_where_the_worst_case_lies_within(doubt, cut):
 @given(st.floats(0.03, 0.2), st.floats(0.005, 0.08))
 def test_what_is_said_to_help_does_help(doubt, cut):
     """Where the sentence asks for a better figure, that figure brings the worst case within the limits."""
+
     def predict(doubt: float, cut: float) -> SpanLimits:
         frame = span("a", "a", tolerance=tolerance(-cut, cut))
         taken = measurement(45.0, uncertainty=uncertainty(doubt))
@@ -309,6 +312,7 @@ def test_what_is_said_to_help_does_help(doubt, cut):
 
 
 # Sentences --------------------------------------------------------------------------------------------------
+
 
 def test_which_dominates_and_what_would_fix_it():
     frame = span("a", "a", tolerance=tolerance(-0.02, 0.02))
@@ -380,6 +384,7 @@ def test_a_part_in_use_between_cold_and_warm():
 
 # After cutting ----------------------------------------------------------------------------------------------
 
+
 def judged(length: float):
     errors = length_errors("a", uncertainty(0.01))
     return judge_length(predict_span(span("a", "a"), measurement(45.0), length, NONE, errors, ""))
@@ -413,6 +418,7 @@ def test_the_amount_named_always_gives_the_aimed_end_shake(length):
 
 
 # Refused ----------------------------------------------------------------------------------------------------
+
 
 def test_sections_without_a_tolerance_are_asked_for():
     bare = span("a", "b", tolerance=None)

@@ -117,8 +117,9 @@ def test_more_clearance_or_a_smaller_nose_never_stands_off_more(radius, clearanc
 
 # From the part file ----------------------------------------------------------------------------------------
 
-def test_a_relief_and_no_corner_stand_off_nothing():
-    assert derive_stand_off(corner("relief", 0), exactly(0.02), SHARP).most == 0
+
+def test_a_undercut_and_no_corner_stand_off_nothing():
+    assert derive_stand_off(corner("undercut", 0), exactly(0.02), SHARP).most == 0
     assert derive_stand_off(None, exactly(0.02), SHARP).most == 0
 
 

@@ -40,12 +40,12 @@ method = "between centres"
 {first}
 
 [holding.end_a]
-tail_centre = "fixed centre"
-spare = "0 mm"
+tail_centre = "dead centre"
+extra_length = "0 mm"
 
 [holding.end_b]
-tail_centre = "fixed centre"
-spare = "0 mm"
+tail_centre = "dead centre"
+extra_length = "0 mm"
 """
 
 
@@ -302,7 +302,7 @@ def test_a_span_cut_short_is_scrap_unless_a_washer_saves_it(tmp_path):
     (warning,) = part.warnings
     assert "too short: 0.700 mm end shake" in warning.what
     assert "a washer of 0.500 mm (0.400 to 0.600 mm)" in warning.what
-    assert "[[span.loose]] of 0.500 mm" in warning.mend
+    assert "[[span.loose]] of 0.500 mm" in warning.fix
 
 
 def test_an_actual_diameter_is_what_the_second_setting_starts_from(tmp_path):

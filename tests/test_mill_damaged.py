@@ -112,7 +112,7 @@ def test_a_damaged_square_is_found_by_line(dialect: str, kind: str, tmp_path: Pa
     assert wanted in {f.kind for f in verdict.simulation.findings if f.line == line}
     for problem in verdict.problems:
         assert problem.where.path.endswith("square.ngc")
-        assert kind == "unreadable" or problem.allowed or problem.mend
+        assert kind == "unreadable" or problem.allowed or problem.fix
 
 
 HOLE_DAMAGES = {

@@ -148,15 +148,15 @@ def test_a_square_too_large_is_refused_by_the_largest_that_passes(here: Path) ->
     assert "at most 4.562 mm across flats at 6 mm from the shoulder" in answer.err
     assert run("check", "samples/square-too-large.toml", "--json").data["ok"] is False
     text = Path("samples/square-too-large.toml").read_text()
-    Path("samples/mended.toml").write_text(changed(text, ('across = "4.8 mm"', 'across = "4.562 mm"')))
-    assert run("check", "samples/mended.toml").status == 0
+    Path("samples/fixed.toml").write_text(changed(text, ('across = "4.8 mm"', 'across = "4.562 mm"')))
+    assert run("check", "samples/fixed.toml").status == 0
 
 
 def test_with_the_lathe_refused_the_mill_is_looked_at_too(here: Path) -> None:
     """All problems at once: no tool reaches beside the centre, and the square does not pass."""
     text = Path("samples/square-too-large.toml").read_text()
-    part = changed(text, ('tail_centre = "fixed centre"', 'tail_centre = "rotating centre"'),
-                   ('tail_centre = "fixed centre"', 'tail_centre = "rotating centre"'))  # fmt: skip
+    part = changed(text, ('tail_centre = "dead centre"', 'tail_centre = "revolving centre"'),
+                   ('tail_centre = "dead centre"', 'tail_centre = "revolving centre"'))  # fmt: skip
     Path("samples/both.toml").write_text(part.replace('diameter = "5 mm"', 'diameter = "2.4 mm"'))
     with pytest.raises(ProblemError) as refused:
         make_job("samples/both.toml")
@@ -210,7 +210,7 @@ def test_a_hole_that_counts_on_a_pending_length_waits(here: Path) -> None:
     record_samples(Path("samples"))
     answer = run("program", str(path), "--mill", "cross-hole")
     assert answer.status == 0
-    assert "(oil hole in front seat, X nought at the B face of back seat" in answer.out
+    assert "(oil hole in front seat, X zero at the B face of back seat" in answer.out
 
 
 def test_a_recorded_diameter_is_what_the_mill_starts_from(here: Path) -> None:
@@ -315,7 +315,7 @@ def motions(text: str, dialect: str) -> list[tuple[object, ...]]:
     ]
 
 
-THROUGH = (('depth = "5 mm" ', 'through = true #'), ('chips = "0.5 mm" ', "#"))
+THROUGH = (('depth = "5 mm" ', "through = true #"), ('chips = "0.5 mm" ', "#"))
 PLAIN = (('thread = "M3"', 'diameter = "2.6 mm"'), ('lead = "bottoming"', "#"), ('chips = "0.5 mm" ', "#"))
 
 
@@ -433,7 +433,7 @@ def test_what_cannot_be_made_is_refused_with_reason(
         assert any(words in text for text in found), found
     for problem in refused.value.problems:
         assert problem.where.line > 0
-        assert problem.given or problem.allowed or problem.mend
+        assert problem.given or problem.allowed or problem.fix
 
 
 def test_what_the_starter_shows_of_the_mill_works_once_it_is_taken_in() -> None:
@@ -463,7 +463,7 @@ def test_a_shop_without_a_mill_is_asked_for_one() -> None:
     shop = SHOP[: SHOP.index("[mill]")]
     with pytest.raises(ProblemError, match="no mill to cut this with") as refused:
         mill_job(shop=shop)
-    assert "[mill]" in refused.value.problems[0].mend
+    assert "[mill]" in refused.value.problems[0].fix
 
 
 # The command line -------------------------------------------------------------------------------------------
@@ -475,7 +475,7 @@ def test_a_wrong_choice_of_program_is_a_wrong_command_line(here: Path) -> None:
         answer = run("program", part, *words)
         assert (answer.status, answer.out) == (2, "")
         assert "--mill NAME" in answer.err
-    answer = run("simulate", "x.ngc", "--part", part, "--mill", "square", "--lost-motion", "shop")
+    answer = run("simulate", "x.ngc", "--part", part, "--mill", "square", "--backlash", "shop")
     assert answer.status == 2
     answer = run("program", part, "--mill", "keyway")
     assert answer.status == 1

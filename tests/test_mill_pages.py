@@ -35,7 +35,7 @@ from tests.specimens import SAMPLES
 
 ROOT = Path(__file__).parent.parent
 HERE = Where(path="shop.toml", line=12)
-FLAT_WAYS = ("tipped", "parallel", "hexagon", "broken", "relief", "readouts", "inch page", "hidden", "no dials")
+FLAT_WAYS = ("tipped", "parallel", "hexagon", "broken", "undercut", "readouts", "inch page", "hidden", "no dials")
 """Variants whose square can be cut by hand."""
 
 
@@ -156,7 +156,7 @@ def test_the_key_stops_where_the_taper_says() -> None:
 def test_the_taper_is_said_per_side_and_included() -> None:
     text = square("tipped")
     angle = math.degrees(math.atan(0.004))
-    assert f"{angle:.3f} deg a side, {2 * angle:.3f} deg included; written \"0.004 in/in per side\"" in text
+    assert f'{angle:.3f} deg a side, {2 * angle:.3f} deg included; written "0.004 in/in per side"' in text
     assert "parallel: no taper" in square("parallel")
 
 
@@ -227,7 +227,7 @@ def test_depths_are_the_closed_form_and_leave_the_size(name: str) -> None:
         assert figures[:2] == [size(name, left, fine), size(name, depth, fine)]
 
 
-@pytest.mark.parametrize("name", ["tipped", "parallel", "hexagon", "broken", "relief", "inch page"])
+@pytest.mark.parametrize("name", ["tipped", "parallel", "hexagon", "broken", "undercut", "inch page"])
 def test_dial_turns_reach_the_depths_within_half_a_division(name: str) -> None:
     rows = table_rows(pages_of(name)["square"])
     for figures, (_, depth) in zip(rows.values(), depths_of(square_of(name)[1]), strict=True):
@@ -268,7 +268,7 @@ def test_a_parallel_square_on_a_level_block_is_cut_by_hand() -> None:
 
 
 def slide(**changes: object) -> Slide:
-    given = {"reading": "dial", "habit": "radius", "counts": "up", "division": 0.02, "turn": 2.0, "lost_motion": 0.05}
+    given = {"reading": "dial", "habit": "radius", "counts": "up", "division": 0.02, "turn": 2.0, "backlash": 0.05}
     values = (given | changes).items()
     return Slide(**{k: Quantity(v, f"{v:g} mm", HERE) if isinstance(v, float) else v for k, v in values}, where=HERE)
 
@@ -322,14 +322,14 @@ def test_the_stop_at_the_shoulder_leaves_the_wall_where_it_is_wanted() -> None:
     found = re.search(r"X to ([\d.]+) \(dial \S+\) in from the end face", square("tipped"))
     figure = float(found[1])
     assert figure == pytest.approx(19.9, abs=0.03)  # tipped: the round's edge leans over by what its radius falls
-    assert "the flat then ends in the relief groove" in square("relief")
+    assert "the flat then ends in the undercut groove" in square("undercut")
 
 
-def test_beside_a_relief_stations_count_from_the_shoulder() -> None:
-    text = square("relief")
+def test_beside_a_undercut_stations_count_from_the_shoulder() -> None:
+    text = square("undercut")
     assert "4.20 across flats at 10.00 from the shoulder" in text
     assert "4.27 where it begins" in text.replace("4.272", "4.27")  # 1 mm from the shoulder: 4.2 + 0.008 * 9
-    rows = station_rows("relief")
+    rows = station_rows("undercut")
     for at, across in rows:
         assert across == pytest.approx(4.22 + 0.008 * (10 - at), abs=0.0006)
 
@@ -515,11 +515,11 @@ def test_a_machine_tap_and_a_plain_hole_have_no_hand_tapping() -> None:
     assert "small flat" not in plain_hole
 
 
-def test_the_middle_makes_up_for_lost_motion() -> None:
+def test_the_middle_makes_up_for_backlash() -> None:
     # Touches from both sides with a slide that lags by half its play each way: the middle is half-way, and on by half.
     for page in pages_of("tipped").values():
-        assert "Come to it the same way as to the first touch, and go on by 0.025, half the lost motion." in words(page)
-    assert "half the lost motion" not in words("".join(pages_of("no dials").values()))
+        assert "Come to it the same way as to the first touch, and go on by 0.025, half the backlash." in words(page)
+    assert "half the backlash" not in words("".join(pages_of("no dials").values()))
 
 
 def test_cautions_stand_on_both_pages() -> None:

@@ -92,7 +92,7 @@ def test_the_three_ways_leave_the_same_solid_within_a_micrometre(task):
 @settings(max_examples=40, deadline=None)
 @given(tasks(), st.sampled_from(WAYS))
 def test_z_moves_down_before_a_face_is_cut_and_never_up_in_it(task, way):
-    """So that lost motion of Z shows on no face."""
+    """So that backlash of Z shows on no face."""
     plan = planned(replace(task, way=way[0], spacing=way[1]))
     if plan is None:
         return
@@ -231,15 +231,15 @@ def test_layers_are_even_and_no_deeper_than_the_cutter_takes():
     assert PLAN.layers == (pytest.approx(0.46), pytest.approx(0.1))
 
 
-def test_a_relief_groove_lets_the_flats_run_out():
-    groove = bar("relief", -1.0, 0.0, 3.2)
+def test_a_undercut_groove_lets_the_flats_run_out():
+    groove = bar("undercut", -1.0, 0.0, 3.2)
     sections = (*ARBOR[:2], bar("front pivot", -6.0, -1.0, 6.0), groove, ARBOR[3])
     task = replace(TASK, sections=sections, wall=-0.5, groove=1.0)
     plan = plan_square(task)
     assert judge(plan).ok
-    with pytest.raises(ProblemError, match="beyond the relief groove"):
+    with pytest.raises(ProblemError, match="beyond the undercut groove"):
         plan_square(replace(task, wall=-1.2))
-    shallow = (*sections[:3], bar("relief", -1.0, 0.0, 4.5), ARBOR[3])
+    shallow = (*sections[:3], bar("undercut", -1.0, 0.0, 4.5), ARBOR[3])
     with pytest.raises(ProblemError, match="shallower than the flats"):
         plan_square(replace(task, sections=shallow))
 
@@ -252,7 +252,7 @@ def test_a_relief_groove_lets_the_flats_run_out():
     [
         ({"square": replace(SQUARE, across=4.4, blank=6.2), "bearing": 6.02}, "does not pass its own bearing"),
         ({"cutter": replace(END_MILL, kind="drill")}, "with an end mill"),
-        ({"feed": 0.0}, "above nought"),
+        ({"feed": 0.0}, "above zero"),
         ({"left": 0.9}, "nothing is cut at the station"),
         ({"left": 0.01}, "thinner than the cutter can take"),
         ({"cutter": replace(END_MILL, flutes=0.5)}, "deeper than the cutter's flutes"),

@@ -253,7 +253,7 @@ def test_a_key_too_small_and_a_key_with_tight_corners():
 def test_the_named_remedy_of_a_key_helps(square):
     key = across_at(square, square.length) + 0.3 * (square.across - across_at(square, square.length))
     for problem in check_key(square, key, None, HERE):
-        size = float(problem.mend.split("at most ")[1].split(" mm")[0])
+        size = float(problem.fix.split("at most ")[1].split(" mm")[0])
         assert check_key(replace(square, across=size), key, None, HERE) == []
 
 

@@ -161,7 +161,7 @@ def test_names_that_are_none(text):
 def test_a_near_name_is_offered():
     with pytest.raises(QuantityError) as caught:
         find_thread("4-41 UNC")
-    assert "4-40 UNC" in caught.value.mend
+    assert "4-40 UNC" in caught.value.fix
 
 
 @given(names)
@@ -240,7 +240,7 @@ def test_equal_areas_where_the_tool_allows(depth, first):
 
 
 def test_room_to_start_by_hand():
-    """0.5 mm at 300 rpm is 2.5 mm/s: 6.25 / (2 * 10) = 0.3125 mm and 0.05 of lost motion, less than two pitches."""
+    """0.5 mm at 300 rpm is 2.5 mm/s: 6.25 / (2 * 10) = 0.3125 mm and 0.05 of backlash, less than two pitches."""
     assert start_room(0.5, 300, 10.0, 0.05) == pytest.approx(1.0)
     assert start_room(0.5, 300, 1.0, 0.05) == pytest.approx(3.175)
 

@@ -109,7 +109,7 @@ HOSTILE = "</script><script>alert(1)</script><!-- & \"x' \x1b[31m \u202e \u2028 
 
 def test_hostile_names_stay_text(jobs):
     part = replace(jobs["crank-pin"].part, name=HOSTILE)
-    problem = Problem(where=Where(path=HOSTILE), what=HOSTILE, given=HOSTILE, mend=f"{HOSTILE}; or {HOSTILE}")
+    problem = Problem(where=Where(path=HOSTILE), what=HOSTILE, given=HOSTILE, fix=f"{HOSTILE}; or {HOSTILE}")
     page = draw_page(part, [], [problem])
     elements = Elements(page)
     assert [tag for tag, _ in elements.found].count("script") == 2
@@ -118,7 +118,7 @@ def test_hostile_names_stay_text(jobs):
     assert html.unescape(re.search(r"<h1[^>]*>(.*?)</h1>", page)[1]).startswith("</script><script>alert(1)</script>")
     data = data_of(page)
     assert data["name"].startswith("</script><script>")
-    assert len(data["problems"][0]["mend"]) == 2
+    assert len(data["problems"][0]["fix"]) == 2
 
 
 def test_data_cannot_end_its_element():
@@ -176,8 +176,8 @@ def test_a_refused_plan_has_its_hit_and_a_judged_setting_for_each_way_out(pages)
     assert first["findings"][0]["kind"] == "contact"
     assert first["findings"][0]["amount"] > 0.1
     assert re.search(r"no room to start .* 0\.321 mm too little", problem["what"])
-    after = {v["mends"]: v for v in data["views"] if v["mends"]}
-    assert list(after) == problem["mend"]
+    after = {v["fixes"]: v for v in data["views"] if v["fixes"]}
+    assert list(after) == problem["fix"]
     assert len(after) == 4
     for view in after.values():
         assert not view["findings"]

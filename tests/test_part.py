@@ -60,7 +60,7 @@ def test_the_drum_arbor():
     assert pivot.finish.route == ("turn", "stone", "burnish")
     assert (pivot.finish.on_diameter, pivot.finish.on_face) == (0.03, 0.0)
     assert (body.corner_a, body.corner_b, body.edge_a.size, body.edge_b.size) == (None, None, 0.2, 0.2)
-    assert (back.corner_a.kind, back.corner_a.width, back.corner_a.depth) == ("relief", 1.0, 0.2)
+    assert (back.corner_a.kind, back.corner_a.width, back.corner_a.depth) == ("undercut", 1.0, 0.2)
     assert (last.edge_b.kind, last.edge_b.size) == ("round", 0.4)
     assert part.holding.end_b.grip == "winding square"
     assert part.holding.end_a.centre_hole == "A 1/2.12"
@@ -120,8 +120,8 @@ diameter = "60 mm"
 length = "2.9 m"
 [holding]
 method = "between centres"
-end_a = { tail_centre = "fixed centre", spare = "0 mm" }
-end_b = { tail_centre = "fixed centre", spare = "0 mm" }
+end_a = { tail_centre = "dead centre", extra_length = "0 mm" }
+end_b = { tail_centre = "dead centre", extra_length = "0 mm" }
 """
 
 
@@ -134,7 +134,7 @@ def test_tapers_and_grooves():
         HEAD
         + '[[section]]\nname = "cone"\nrole = "seat"\ndiameter_a = "4 mm"\ndiameter_b = "5 mm"\nlength = "10 mm"\n'
         + section("body", "8 mm", "10 mm")
-        + section("groove", "6 mm", "2 mm").replace('"plain"', '"relief"')
+        + section("groove", "6 mm", "2 mm").replace('"plain"', '"undercut"')
         + section("ring", "7 mm", "5 mm", 'corner_a = "fillet 0.05 mm"\n').replace('corner_a = "fillet 0.05 mm"\n', "")
     )
     cone, body, groove, ring = part.sections
@@ -172,8 +172,8 @@ TEXTS = [  # key, text, kind, sizes
     ("corner_b", "fillet up to 8 thou", "nose", (0.2032, 0.0, 0.0)),
     ("corner_b", "Fillet 0.25mm", "fillet", (0.25, 0.0, 0.0)),
     ("corner_b", "fillet 1/64 in", "fillet", (0.396875, 0.0, 0.0)),
-    ("corner_b", "relief 1 mm wide, 0.2 mm deep", "relief", (0.0, 1.0, 0.2)),
-    ("corner_b", 'relief 1/32" wide  4 thou deep', "relief", (0.0, 0.79375, 0.1016)),
+    ("corner_b", "undercut 1 mm wide, 0.2 mm deep", "undercut", (0.0, 1.0, 0.2)),
+    ("corner_b", 'undercut 1/32" wide  4 thou deep', "undercut", (0.0, 0.79375, 0.1016)),
     ("edge_a", "sharp", "sharp", (0.0,)),
     ("edge_a", "chamfer 0.3 mm", "chamfer", (0.3,)),
     ("edge_a", "chamfer 1/64 in x 45°", "chamfer", (0.396875,)),
@@ -195,9 +195,9 @@ def test_corner_and_edge_texts(key, text, kind, sizes):
     [("0.5 mm copper", 0.5), ("0.5mm brass, soft", 0.5), ("1/64 in copper", 0.396875), ("20 thou", 0.508)],
 )
 def test_protection_texts(text, size):
-    grip = f'end_b = {{ tail_centre = "x", spare = "0 mm", grip = "a", protection = "{text}" }}'
+    grip = f'end_b = {{ tail_centre = "x", extra_length = "0 mm", grip = "a", protection = "{text}" }}'
     body = section("a", "8 mm", "10 mm").replace('"plain"', '"journal"') + section("b", "20 mm", "10 mm")
-    part = read_text(HEAD.replace('end_b = { tail_centre = "fixed centre", spare = "0 mm" }', grip) + body)
+    part = read_text(HEAD.replace('end_b = { tail_centre = "dead centre", extra_length = "0 mm" }', grip) + body)
     assert part.holding.end_b.protection == pytest.approx(size)
     assert part.holding.end_b.protection.text == text
 
@@ -307,7 +307,7 @@ SEEN_BY_SCHEMA = [
     *("edge_unreadable", "end_missing", "facing_missing", "finish_in_the_wrong_order"),
     *("half_a_taper", "holding_missing", "key_in_the_wrong_table", "limits_without_unit"),
     *("method_misspelt", "no_sections", "not_a_number", "role_misspelt"),
-    *("section_called_stock", "section_without_name", "spare_missing", "tail_centre_missing"),
+    *("section_called_stock", "section_without_name", "extra_length_missing", "tail_centre_missing"),
     *("taper_and_cylinder", "unknown_key", "unknown_table"),
     *("end_shake_missing", "end_shake_without_aim", "loose_part_without_uncertainty", "measurement_pending_too_late"),
     *("measurement_twice_given", "measurement_without_uncertainty", "symbol_of_a_hole"),

@@ -1,4 +1,4 @@
-"""Part files with a fault each, named for it: the reader says what, where, and how to mend it.
+"""Part files with a fault each, named for it: the reader says what, where, and how to fix it.
 
 Each file in tests/bad/part begins with its expected problems, one `# expect:` line for each, in any order;
 pieces of one message are separated by " | ". No other problem may be reported.
@@ -56,7 +56,7 @@ def test_every_problem_is_in_the_house_style(path):
     for problem in problems_of(path):
         assert problem.where.path == str(path)
         assert problem.where.line > 0 or "the file has no" in problem.what
-        assert problem.allowed or problem.mend, problem
+        assert problem.allowed or problem.fix, problem
         assert problem.what[0] != problem.what[0].upper() or not problem.what[0].isalpha()
         assert not problem.what.endswith(".")
         assert all(row.isprintable() and len(row) <= 220 for row in str(problem).splitlines())
@@ -147,8 +147,8 @@ VALUE_KEYS = [
 VALUES = [
     *('"nan mm"', '"inf"', "nan", "-inf", "1", "1.5", "true", "[]", '["1 mm"]', "{}", '""', '"  "', "1979-05-27"),
     *('"0 mm"', '"-1 mm"', '"1e-12 mm"', '"9 m"', '"1,5 mm"', '"x\\u0000y"', f'"{"x" * 999}"', '"+0 / -1 mm"'),
-    *('"relief 1 mm wide 1 mm deep"', '"round 9 mm"', '"fillet 9 mm"', '"turn, file, stone, burnish"', '"as stock"'),
-    *('"A"', '"B"', '"chuck"', '"collet"', '"body"', '"relief"', '"square blank"', '"stock"', '"0.5 mm copper"'),
+    *('"undercut 1 mm wide 1 mm deep"', '"round 9 mm"', '"fillet 9 mm"', '"turn, file, stone, burnish"', '"as stock"'),
+    *('"A"', '"B"', '"chuck"', '"collet"', '"body"', '"undercut"', '"square blank"', '"stock"', '"0.5 mm copper"'),
 ]
 
 

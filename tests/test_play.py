@@ -1,4 +1,4 @@
-"""What lost motion does to sizes: nothing to our programs', and how much to a contour edited by hand."""
+"""What backlash does to sizes: nothing to our programs', and how much to a contour edited by hand."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def test_a_contour_from_small_to_large_sizes_every_later_diameter_small() -> Non
     assert [2 * x for x, z in ends if z in (-5, -10, -15)][::2] == pytest.approx([4.0, 5.9, 9.9])
 
 
-def test_without_lost_motion_nothing_changes() -> None:
+def test_without_backlash_nothing_changes() -> None:
     work = make_job(str(SAMPLES / "crank-pin.toml")).works[0]
     ends = {m.line: (m.end.x, m.end.z) for m in with_play(work.program, Play(0.0, 0.0)).motions}
     for motion in work.program.motions:
@@ -90,9 +90,9 @@ def test_an_arc_outward_stays_behind_and_keeps_its_radius() -> None:
 
 def worst_errors(part_text: str, shop_text: str, play: float) -> list[tuple[str, float, float]]:
     """(what, error, what it may be) of every size of both settings, mm, each setting on what the one before left."""
-    part = part_from(re.sub(r"(?m)^tolerance.*$", "", part_text))  # finer limits than the lost motion are refused
+    part = part_from(re.sub(r"(?m)^tolerance.*$", "", part_text))  # finer limits than the backlash are refused
     shop = speaking(shop_from(shop_text), "rs274ngc")
-    shop = replace(shop, lathe=change_lathe(shop.lathe, x_lost_motion=quantity(play), z_lost_motion=quantity(play)))
+    shop = replace(shop, lathe=change_lathe(shop.lathe, x_backlash=quantity(play), z_backlash=quantity(play)))
     try:
         job = judge_plan(plan_job(part, shop), choose_dialect("rs274ngc", shop))
     except ProblemError:
@@ -109,25 +109,27 @@ def worst_errors(part_text: str, shop_text: str, play: float) -> list[tuple[str,
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
-@given(part_texts(spare=True, centre="half centre"), shop_texts(), st.sampled_from([0.0, 0.02, 0.05, 0.1, 0.2]))
-def test_lost_motion_changes_no_size_of_our_programs(part_text: str, shop_text: str, play: float) -> None:
-    """Diameters, tapers, shoulders, edges, fillets and reliefs keep to 1 um."""
+@given(part_texts(extra_length=True, centre="half centre"), shop_texts(), st.sampled_from([0.0, 0.02, 0.05, 0.1, 0.2]))
+def test_backlash_changes_no_size_of_our_programs(part_text: str, shop_text: str, play: float) -> None:
+    """Diameters, tapers, shoulders, edges, fillets and undercuts keep to 1 um."""
     for what, error, allowed in worst_errors(part_text, shop_text, play):
         assert error <= allowed, what
 
 
 @pytest.mark.slow
 @settings(max_examples=300, deadline=None, suppress_health_check=list(HealthCheck))
-@given(part_texts(spare=True, centre="half centre"), shop_texts(), st.floats(0.0, 0.2).map(lambda b: round(b, 3)))
-def test_lost_motion_changes_no_size_of_many_programs(part_text: str, shop_text: str, play: float) -> None:
+@given(
+    part_texts(extra_length=True, centre="half centre"), shop_texts(), st.floats(0.0, 0.2).map(lambda b: round(b, 3))
+)
+def test_backlash_changes_no_size_of_many_programs(part_text: str, shop_text: str, play: float) -> None:
     for what, error, allowed in worst_errors(part_text, shop_text, play):
         assert error <= allowed, what
 
 
 @pytest.mark.parametrize("name", SAMPLE_NAMES)
 @pytest.mark.parametrize("play", [0.0, 0.05, 0.08])
-def test_lost_motion_changes_no_size_of_a_sample(name: str, play: float) -> None:
-    plan = sample_plan(name, x_lost_motion=quantity(play), z_lost_motion=quantity(play))
+def test_backlash_changes_no_size_of_a_sample(name: str, play: float) -> None:
+    plan = sample_plan(name, x_backlash=quantity(play), z_backlash=quantity(play))
     job = judge_plan(plan, choose_dialect(None, plan.shop))
     for work in job.works:
         sizes = cut_sizes(work.program, work.setting, plan.shop, play, play)
@@ -136,14 +138,16 @@ def test_lost_motion_changes_no_size_of_a_sample(name: str, play: float) -> None
 
 
 @settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
-@given(part_texts(spare=True, centre="half centre"), shop_texts(), st.sampled_from([0.05, 0.2]), st.floats(0.0, 1.0))
+@given(
+    part_texts(extra_length=True, centre="half centre"), shop_texts(), st.sampled_from([0.05, 0.2]), st.floats(0.0, 1.0)
+)
 def test_slides_tighter_than_declared_never_leave_too_little(
     part_text: str, shop_text: str, declared: float, share: float
 ) -> None:
     """Diameters and shoulders stay; what slants is left too thick by up to the difference."""
     part = part_from(re.sub(r"(?m)^tolerance.*$", "", part_text))
     shop = speaking(shop_from(shop_text), "rs274ngc")
-    lathe = change_lathe(shop.lathe, x_lost_motion=quantity(declared), z_lost_motion=quantity(declared))
+    lathe = change_lathe(shop.lathe, x_backlash=quantity(declared), z_backlash=quantity(declared))
     shop = replace(shop, lathe=lathe)
     try:
         plan = plan_job(part, shop)
@@ -152,7 +156,7 @@ def test_slides_tighter_than_declared_never_leave_too_little(
         raise
     work = judge_plan(plan, choose_dialect("rs274ngc", shop)).works[0]
     for size in cut_sizes(work.program, work.setting, shop, share * declared, share * declared):
-        slants = size.what in ("taper", "edge", "fillet") or "corner_b = \"fillet 0" in part_text
+        slants = size.what in ("taper", "edge", "fillet") or 'corner_b = "fillet 0' in part_text
         assert size.least >= -UM, size
         assert size.most <= UM + (2 * (1 - share) * declared if slants else 0.0), size
 

@@ -251,7 +251,7 @@ def test_the_header_says_what_must_be_known() -> None:
     for words in (
         plan.part.name, plan.part.digest, plan.shop.digest, "setting 2 of 2", "millimetres", "X words are RADIUS",
         plan.settings[1].setting.datum_words.split('"')[0], "imaginary sharp tip", "right-hand knife, nose radius 0.1",
-        "work system G54", "work system G55", "lost motion allowed for: X 0.04, Z 0.05", "travel used: X ",
+        "work system G54", "work system G55", "backlash allowed for: X 0.04, Z 0.05", "travel used: X ",
     ):  # fmt: skip
         assert words in text
     motions = [m for m in read(program_of(plan, number=2)).motions if m.kind in MOTIONS]
@@ -327,7 +327,7 @@ def test_rs274ngc_refuses_diameters_and_says_what_helps() -> None:
         program_of(sample_plan("orrery-drum-arbor"), x="diameter")
     assert "cannot say X as a diameter" in str(caught.value)
     assert "the first motion, rapid to X" in str(caught.value)
-    assert "radius" in caught.value.problems[0].mend
+    assert "radius" in caught.value.problems[0].fix
 
 
 def test_rs274ngc_refuses_surface_speed_naming_the_move() -> None:
@@ -336,7 +336,7 @@ def test_rs274ngc_refuses_surface_speed_naming_the_move() -> None:
     (problem,) = caught.value.problems
     assert "cannot say constant surface speed" in problem.what
     assert "pass 1 (rough" in problem.given
-    assert "constant_surface_speed" in problem.mend
+    assert "constant_surface_speed" in problem.fix
 
 
 def test_surface_speed_with_feed_per_minute_is_refused() -> None:

@@ -64,7 +64,7 @@ def test_an_unknown_dialect_is_named_with_its_likeness() -> None:
         load_dialect("rs274", where=Where(path="shop.toml", line=31))
     (problem,) = caught.value.problems
     assert str(problem.where) == "shop.toml:31"
-    assert "rs274ngc" in problem.mend
+    assert "rs274ngc" in problem.fix
     assert "rs274" in problem.given
     with pytest.raises(ProblemError):
         load_dialect("../posts/rs274ngc")

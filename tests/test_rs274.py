@@ -542,7 +542,7 @@ def test_comments_are_kept_as_written() -> None:
 
 
 def test_no_position_is_a_negative_nought() -> None:
-    # A programmed minus nought is nought: our own choice, so that what is equal prints equal.
+    # A programmed minus zero is zero: our own choice, so that what is equal prints equal.
     motions = good("G18", "G0 X-0.0 Y-0 Z-.0", "G1 X-0 F10", "G91 X-0 Z-0", "G90 G3 X-0 Z-0 K-1")
     for motion in motions:
         for value in (*motion.start, *motion.end, *(motion.centre or ())):

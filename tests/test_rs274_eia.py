@@ -228,8 +228,8 @@ def test_each_rule_and_its_neighbour(what: str, wrong: str, column: int, right: 
 
 THREADS = [
     ("a thread has no lead", "G33 Z-10.", 1),
-    ("the lead of a thread is not above nought", "G33 Z-10. K0", 11),
-    ("the lead of a thread is not above nought", "G33 Z-10. K-1.", 11),
+    ("the lead of a thread is not above zero", "G33 Z-10. K0", 11),
+    ("the lead of a thread is not above zero", "G33 Z-10. K-1.", 11),
     ("I stands on a line where nothing takes it", "G33 Z-10. K1. I1.", 15),
     ("a tapered thread is not followed", "G33 X7. Z-10. K1.", 5),
     ("a thread names no Z", "G33 X6. K1.", 1),
@@ -264,12 +264,12 @@ def test_a_thread_in_step_with_the_spindle() -> None:
 def test_a_thread_is_not_in_the_other_standard() -> None:
     problem = read_program("G21\nG33 Z-1 K1\nM2\n", Rules(standard="NISTIR 6556", x_words="radius")).problems[0]
     assert problem.what == "there is no such G word in NISTIR 6556"
-    assert problem.mend == "no thread cutting in NISTIR 6556"
+    assert problem.fix == "no thread cutting in NISTIR 6556"
 
 
 def test_the_word_of_the_other_standard_is_named() -> None:
-    assert bad("G21").mend == "G71 is millimetres in EIA-274-D"
-    assert "T0101" in bad("G54").mend
+    assert bad("G21").fix == "G71 is millimetres in EIA-274-D"
+    assert "T0101" in bad("G54").fix
 
 
 AFTER_A_MOVE = [

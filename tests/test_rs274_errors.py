@@ -81,7 +81,7 @@ PAIRS = [
     ("G1 names no axis", "G1 F5", 1, "G1 X1 F5"),
     ("G2 names no axis", "G2 I1 F5", 1, "G0 X1"),
     ("a feed move stands before any feed", "G1 X1", 1, "G1 X1 F5"),
-    ("a feed move at a feed of nought", "G1 X1 F0", 7, "G1 X1 F0.1"),
+    ("a feed move at a feed of zero", "G1 X1 F0", 7, "G1 X1 F0.1"),
     ("a feed is negative", "G1 X1 F-5", 7, "G1 X1 F5"),
     # NIST 3.5.4, 3.5.5, 3.5.8, 3.5.11, 3.5.12, 3.7
     ("a dwell is negative", "G4 P-1", 4, "G4 P1"),
@@ -167,7 +167,7 @@ AFTER_A_MOVE = [
     ("G82 has no P", "G82 Z1 R3", 1, "G82 Z1 R3 P1"),
     ("a dwell is negative", "G82 Z1 R3 P-1", 11, "G82 Z1 R3 P0"),
     ("G83 has no Q", "G83 Z1 R3", 1, "G83 Z1 R3 Q1"),
-    ("the step of G83 is not above nought", "G83 Z1 R3 Q0", 11, "G83 Z1 R3 Q0.5"),
+    ("the step of G83 is not above zero", "G83 Z1 R3 Q0", 11, "G83 Z1 R3 Q0.5"),
     ("more motions than this reader follows", "G83 Z1 R3 Q0.0000001", 1, "G83 Z1 R3 Q0.1"),
     ("more motions than this reader follows", "G81 Z1 R3 L99999999", 1, "G81 Z1 R3 L9"),
     ("G84 with the spindle not turning clockwise", "G84 Z1 R3", 1, "M3 G84 Z1 R3"),
@@ -203,7 +203,7 @@ def test_motion_stays_cancelled() -> None:
 
 @pytest.mark.parametrize("line", ["G2 X3 I1", "G81 Z1 R3 G99", "G53 G1 X2"])
 def test_every_feed_move_wants_a_feed(line: str) -> None:
-    # NIST 3.5.2, 3.5.3, 3.5.16; that a feed of nought is an error is from memory of the report's own code
+    # NIST 3.5.2, 3.5.3, 3.5.16; that a feed of zero is an error is from memory of the report's own code
     assert "before any feed" in bad("G0 X1 Y2 Z3", line).what
     good(AT, line)
 
@@ -301,5 +301,5 @@ def test_problems_read_as_sentences() -> None:
         "program:4:7: I stands on a line where nothing takes it\n"
         "  given    I5\n"
         "  allowed  I with G2, G3 and G87\n"
-        "  mend     take the word out"
+        "  fix      take the word out"
     )

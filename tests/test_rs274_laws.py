@@ -273,7 +273,10 @@ def test_twenty_thousand_damaged_programs() -> None:
 
 
 PLAIN_WORDS = st.lists(
-    st.tuples(st.sampled_from("XYZIJKF"), st.integers(-10**6, 10**6)), min_size=1, max_size=7, unique_by=lambda w: w[0]
+    st.tuples(st.sampled_from("XYZIJKF"), st.integers(-(10**6), 10**6)),
+    min_size=1,
+    max_size=7,
+    unique_by=lambda w: w[0],
 )
 
 

@@ -93,7 +93,7 @@ def test_limit_takes_nose_and_overrun_past_an_open_end_and_past_an_edge_to_be_cu
     assert arbor[1].limit_z == pytest.approx(32.0 - 0.2 - 0.1 - 0.5 - 0.01)
 
 
-def test_relief_is_in_the_outline_beside_its_shoulder(arbor):
+def test_undercut_is_in_the_outline_beside_its_shoulder(arbor):
     least = arbor[1].least
     floor = 3.99 - 0.2
     assert outline_radius(least, 32.5) == pytest.approx(floor)
@@ -129,7 +129,7 @@ def test_weakness_is_length_by_fourth_power():
 # Others -----------------------------------------------------------------------------------------------
 
 
-def test_spare_length_is_turned_with_the_end_and_its_edge_left_for_the_hand():
+def test_extra_length_is_turned_with_the_end_and_its_edge_left_for_the_hand():
     first, second = settle(*moon_carriage_spindle())
     stub = 25.4 / 8
     assert first.end_z == 0.0
@@ -137,7 +137,7 @@ def test_spare_length_is_turned_with_the_end_and_its_edge_left_for_the_hand():
     assert first.turned[0].near == pytest.approx(0.0)
     assert first.turned[0].edge is None
     assert second.to_part(second.end_z) == pytest.approx((2 + 13 / 16) * 25.4 + stub)
-    assert any("0.125 in of spare length" in r and "round 10 thou" in r for r in first.reasons)
+    assert any("0.125 in of extra length" in r and "round 10 thou" in r for r in first.reasons)
 
 
 def test_free_end_is_faced_first_and_is_zero():
@@ -194,11 +194,11 @@ length = "70 mm"
 method = "between centres"
 first = "A"
 [holding.end_a]
-tail_centre = "fixed centre"
-spare = "0 mm"
+tail_centre = "dead centre"
+extra_length = "0 mm"
 [holding.end_b]
-tail_centre = "fixed centre"
-spare = "15 mm"
+tail_centre = "dead centre"
+extra_length = "15 mm"
 [[section]]
 name = "pivot"
 role = "pivot"
@@ -206,7 +206,7 @@ diameter = "5 mm"
 length = "6 mm"
 [[section]]
 name = "neck"
-role = "relief"
+role = "undercut"
 diameter = "4.6 mm"
 length = "1.2 mm"
 [[section]]
@@ -217,13 +217,13 @@ length = "30 mm"
 """
 
 
-def test_relief_section_is_cut_as_a_groove_with_its_neighbour():
+def test_undercut_section_is_cut_as_a_groove_with_its_neighbour():
     _, shop = drum_arbor()
     setting = settle(part_from(GROOVED), shop)[0]
     pivot = setting.turned[0]
     assert pivot.section.name == "pivot"
     assert pivot.far == pytest.approx(-7.2)
-    assert (pivot.corner.kind, pivot.corner.width) == ("relief", pytest.approx(1.2))
+    assert (pivot.corner.kind, pivot.corner.width) == ("undercut", pytest.approx(1.2))
     assert pivot.corner.depth == pytest.approx(0.2)
     assert outline_radius(setting.least, -6.6) == pytest.approx(2.3)
 
@@ -265,7 +265,7 @@ def test_least_never_exceeds_most_nor_most_the_stock(pair):
         open_end = setting.turned[-1].far if setting.turned[-1].far_kind == "open" else -math.inf
         for z in stations(setting):
             least, most, stock = (outline_radius(c, z) for c in (setting.least, setting.most, setting.stock))
-            fullest = outline_radius(setting.fullest, z)  # spare length of setting 1 may stand thicker than its section
+            fullest = outline_radius(setting.fullest, z)  # extra length of setting 1 may stand thicker than its section
             assert least <= most + TINY <= fullest + 2 * TINY
             assert stock <= fullest + TINY
             if z < setting.limit_z:
@@ -292,7 +292,7 @@ def test_sections_are_chained_and_keep_their_lengths_but_for_face_allowances(pai
                 assert t.far == pytest.approx(nominal + left)
             assert t.far_radius >= t.radius_far - TINY
         assert setting.stock_end_z - setting.head_z == pytest.approx(
-            part.length + sum(e.spare for e in (part.holding.end_a, part.holding.end_b) if e is not None)
+            part.length + sum(e.extra_length for e in (part.holding.end_a, part.holding.end_b) if e is not None)
             if setting.method == "between centres"
             else part.stock.length
         )
@@ -321,7 +321,7 @@ def test_second_setting_starts_from_what_the_first_left(pair):
         if last.far_kind == "open" and last.far - nose < z < last.far:
             left = min(left, last.radius_far + last.far - z)  # the nose went past the end, and cut its own width
         assert outline_radius(second.fullest, there) == pytest.approx(left, abs=TINY)
-        if z < first.end_z - first.turned[0].spare:
+        if z < first.end_z - first.turned[0].extra_length:
             assert outline_radius(second.stock, there) == pytest.approx(left, abs=TINY)
     assert not {t.section.name for t in first.turned} & {t.section.name for t in second.turned}
 
@@ -332,7 +332,7 @@ def test_after_all_settings_every_section_has_its_size_within_its_limits(pair):
     part, shop = pair
     settings = settle(part, shop)
     done = [t.section.name for s in settings for t in s.turned]
-    assert sorted(done) == sorted(s.name for s in part.sections if not s.as_stock and s.role != "relief")
+    assert sorted(done) == sorted(s.name for s in part.sections if not s.as_stock and s.role != "undercut")
     last = settings[-1]
     step = step_on_diameter(shop.lathe.x)
     for section in part.sections:

@@ -26,11 +26,11 @@ length = "120 mm"
 [holding]
 method = "between centres"
 [holding.end_a]
-tail_centre = "fixed centre"
-spare = "12 mm"
+tail_centre = "dead centre"
+extra_length = "12 mm"
 [holding.end_b]
-tail_centre = "fixed centre"
-spare = "12 mm"
+tail_centre = "dead centre"
+extra_length = "12 mm"
 [[section]]
 name = "front pivot"
 role = "pivot"
@@ -80,8 +80,8 @@ def problems_of(part: str, shop: str = SHOP) -> tuple[Problem, ...]:
 FAULTS = [
     ([('material = "silver steel"', 'material = "sliver steel"')], [], 'no material called "sliver steel"',
      ['did you mean "silver steel"?']),
-    ([('tail_centre = "fixed centre"', 'tail_centre = "fix centre"')], [], 'no centre called "fix centre"',
-     ['did you mean "fixed centre"?', '"half centre"']),
+    ([('tail_centre = "dead centre"', 'tail_centre = "dad centre"')], [], 'no centre called "dad centre"',
+     ['did you mean "dead centre"?', '"half centre"']),
     ([('carrier = "middle carrier"', 'carrier = "large carrier"')], [], 'no carrier called "large carrier"', []),
     ([('centre_hole = "A 1/2.12"', 'centre_hole = "A 1/2.5"')], [], "no centre hole of ISO 866", ["A 1/2.12"]),
     ([('carrier = "middle carrier"', 'carrier = "small carrier"')], [], '"small carrier" does not grip 16 mm',
@@ -97,13 +97,13 @@ FAULTS = [
      ['"right-hand knife" stands 12 mm further over']),
     ([], [('swing_over_slide = "80 mm"', 'swing_over_slide = "40 mm"')], "does not swing over the cross", ["46 mm"]),
     ([], [('between_centres = "250 mm"', 'between_centres = "70 mm"')], "the work is too long", ["75.021 mm"]),
-    ([], [('centre_projection = "30 mm"', 'centre_projection = "1 mm"')], "would stand in the driving plate",
+    ([], [('centre_projection = "30 mm"', 'centre_projection = "1 mm"')], "would stand in the catch plate",
      ["middle carrier"]),
     ([], [('cone_angle = "60 deg"', 'cone_angle = "75 deg"')], "does not fit the centre hole", ["60 deg"]),
-    ([], [('division = "0.02 mm"', 'division = "0.2 mm"')], "are finer than lost motion and dial allow",
+    ([], [('division = "0.02 mm"', 'division = "0.2 mm"')], "are finer than backlash and dial allow",
      ["0.02 mm between them", "at least 0.1 mm"]),
-    ([], [('lost_motion = "0.04 mm"', 'lost_motion = "0.2 mm"')], "are finer than lost motion and dial allow",
-     ["at least 0.04 mm", "a lost motion of 0.2 mm"]),
+    ([], [('backlash = "0.04 mm"', 'backlash = "0.2 mm"')], "are finer than backlash and dial allow",
+     ["at least 0.04 mm", "a backlash of 0.2 mm"]),
     ([('length = "7.5 mm"', 'length = "7.5 mm"\nlength_tolerance = "+0 / -0.004 mm"')], [],
      'the limits of the length of "front seat" are finer', ["0.01 mm"]),
     ([], [('nose_radius = "0.1 mm"', 'nose_radius = "0.9 mm"')], "is too low for what is to be made on it",
@@ -121,11 +121,11 @@ def test_the_fault_is_found(part, shop, what, pieces):
     for p in problems:
         assert p.where.line > 0
         assert p.given
-        assert p.allowed or p.mend
+        assert p.allowed or p.fix
 
 
 def test_all_wrong_names_come_in_one_report():
-    text = changed(ARBOR, ("silver steel", "cheese"), ("fixed centre", "no centre"), ("middle carrier", "no carrier"))
+    text = changed(ARBOR, ("silver steel", "cheese"), ("dead centre", "no centre"), ("middle carrier", "no carrier"))
     whats = [p.what for p in problems_of(text)]
     assert len(whats) == 3
     assert all(what.startswith("there is no") for what in whats)
@@ -133,8 +133,8 @@ def test_all_wrong_names_come_in_one_report():
 
 NO_SPARE = changed(
     PLAIN,
-    ('spare = "12 mm"\n[[', 'spare = "0 mm"\n[['),
-    ('spare = "12 mm"', 'spare = "0 mm"'),
+    ('extra_length = "12 mm"\n[[', 'extra_length = "0 mm"\n[['),
+    ('extra_length = "12 mm"', 'extra_length = "0 mm"'),
     ('length = "10 mm"', 'length = "2 mm"'),
     ("[holding]\n", '[holding]\nfirst = "A"\n'),
 )
@@ -153,11 +153,11 @@ def test_nor_can_they_if_their_edge_faces_the_first_end():
     edged = changed(NO_SPARE, ('length = "20 mm"', 'length = "20 mm"\nedge_a = "chamfer 0.3 mm"'))
     problem = next(p for p in problems_of(edged) if "no carrier fits the stock" in p.what)
     assert "16 mm, 7.39 mm long" in problem.given  # 2 + 6 mm less nose and overrun
-    assert "more spare length" in problem.mend
+    assert "more extra length" in problem.fix
 
 
 def test_end_too_thin_for_the_hole_that_is_named():
-    hole = ('tail_centre = "fixed centre"', 'tail_centre = "fixed centre"\ncentre_hole = "A 0.5/1.06"')
+    hole = ('tail_centre = "dead centre"', 'tail_centre = "dead centre"\ncentre_hole = "A 0.5/1.06"')
     thin = changed(PLAIN, ('diameter = "3 mm"', 'diameter = "1.3 mm"'), hole)
     (problem,) = problems_of(thin)
     assert problem.what == '"front pivot" is too thin for the centre hole in the A end'
@@ -165,14 +165,17 @@ def test_end_too_thin_for_the_hole_that_is_named():
 
 
 def test_a_pivot_is_never_gripped_and_a_journal_only_with_protection():
-    bare = changed(PLAIN, ("[holding]\n", '[holding]\nfirst = "B"\n'), ('spare = "12 mm"\n[[', 'spare = "0 mm"\n[['))
+    bare = changed(
+        PLAIN, ("[holding]\n", '[holding]\nfirst = "B"\n'), ('extra_length = "12 mm"\n[[', 'extra_length = "0 mm"\n[[')
+    )
     first, second = settle(*pair(bare))
     assert second.grip == '"body"'  # not the pivot, nor the bare journal
     thin = changed(bare, ('length = "20 mm"', 'length = "7 mm"'))
     problems = problems_of(changed(thin, ('"front seat"\nrole = "seat"', '"front seat"\nrole = "journal"')))
     assert any("no carrier fits" in p.what or "nothing that a carrier may grip" in p.what for p in problems)
     padded = changed(
-        thin, ('spare = "12 mm"\n[holding.end_b]', 'spare = "12 mm"\nprotection = "0.5 mm"\n[holding.end_b]')
+        thin,
+        ('extra_length = "12 mm"\n[holding.end_b]', 'extra_length = "12 mm"\nprotection = "0.5 mm"\n[holding.end_b]'),
     )
     first, second = settle(*pair(padded))
     assert second.grip == '"back seat"'
@@ -180,10 +183,10 @@ def test_a_pivot_is_never_gripped_and_a_journal_only_with_protection():
     assert first.end == "B"
 
 
-def test_spare_length_is_gripped_before_anything_finished():
+def test_extra_length_is_gripped_before_anything_finished():
     first, second = settle(*pair(PLAIN))
     assert (first.end, second.end) == ("B", "A")  # the 3 mm pivot comes last
-    assert second.grip == 'the spare length beyond "back pivot"'
+    assert second.grip == 'the extra length beyond "back pivot"'
     assert second.grip_diameter == pytest.approx(4.0)
     assert second.grip_far == second.head_z
     assert any("so that the weaker end comes last" in r and "3 mm" in r for r in first.reasons)
@@ -205,7 +208,7 @@ def test_smallest_swing_that_grips_is_chosen():
 def test_neighbours_of_one_diameter_are_turned_as_one_within_the_limits_of_both():
     text = changed(
         PLAIN,
-        ('length = "12 mm"', 'length = "12 mm"\ntolerance = "+0 / -0.1 mm"'),
+        ('\nlength = "12 mm"', '\nlength = "12 mm"\ntolerance = "+0 / -0.1 mm"'),
         ('[[section]]\nname = "body"', '[[section]]\nname = "next seat"\nrole = "seat"\ndiameter = "8 mm"\n'
          'length = "5 mm"\ntolerance = "+0.02 / -0.04 mm"\n[[section]]\nname = "body"'),
     )  # fmt: skip
@@ -227,7 +230,7 @@ def test_as_bought_body_needs_one_shoulder_at_each_side_and_keeps_the_bar():
     assert all(t.section.name != "body" for s in settings for t in s.turned)
     assert [s.turned[-1].far_kind for s in settings] == ["shoulder", "shoulder"]
     gripped = changed(
-        text, ('tail_centre = "fixed centre"\nspare', 'tail_centre = "fixed centre"\ngrip = "body"\nspare')
+        text, ('tail_centre = "dead centre"\nextra_length', 'tail_centre = "dead centre"\ngrip = "body"\nextra_length')
     )
     by_end = {s.end: s for s in settle(*pair(gripped))}
     assert by_end["A"].grip_diameter == 16.0
@@ -261,14 +264,14 @@ def test_pin_with_too_little_inside_or_too_little_out():
     close = changed(PIN, ('stick_out = "17 mm"', 'stick_out = "13.5 mm"'))
     problem = next(p for p in problems_of(close) if "in the way of the last cut" in p.what)
     assert "the collet is in the way" in problem.what
-    assert "0.41 mm more length" in problem.mend
+    assert "0.41 mm more length" in problem.fix
 
 
 def test_edge_at_a_groove_that_faces_away_must_be_sharp():
-    groove = '[[section]]\nname = "neck"\nrole = "relief"\ndiameter = "7.5 mm"\nlength = "1.2 mm"\n'
+    groove = '[[section]]\nname = "neck"\nrole = "undercut"\ndiameter = "7.5 mm"\nlength = "1.2 mm"\n'
     text = changed(PLAIN, ('[[section]]\nname = "body"', f'{groove}[[section]]\nname = "body"'))
     assert settle(*pair(text))
-    edged = changed(text, ('length = "12 mm"', 'length = "12 mm"\nedge_b = "chamfer 0.05 mm"'))
+    edged = changed(text, ('\nlength = "12 mm"', '\nlength = "12 mm"\nedge_b = "chamfer 0.05 mm"'))
     assert any('the edge of "front seat" at the groove "neck" faces away' in p.what for p in problems_of(edged))
 
 
@@ -280,7 +283,7 @@ def test_tapers_that_meet_at_one_diameter_in_different_settings_are_refused():
     )
     (problem,) = problems_of(changed(PLAIN, (body, cones)))
     assert problem.what == '"one" and "two" meet at one diameter, but are turned in different settings'
-    assert "12.2 mm" in problem.mend
+    assert "12.2 mm" in problem.fix
 
 
 def test_too_thin_for_any_centre_hole():

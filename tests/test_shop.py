@@ -60,22 +60,22 @@ def test_the_sample_is_read_whole():
     shop = read_shop(str(SAMPLES / "shop.toml"))
     lathe = shop.lathe
     assert (lathe.name, lathe.swing, lathe.between_centres, lathe.tool_post) == ("bench lathe", 140.0, 250.0, "front")
-    assert (lathe.x.habit, lathe.x.division, lathe.x.turn, lathe.x.lost_motion) == ("diameter", 0.02, 2.0, 0.04)
+    assert (lathe.x.habit, lathe.x.division, lathe.x.turn, lathe.x.backlash) == ("diameter", 0.02, 2.0, 0.04)
     assert (lathe.z.habit, lathe.z.counts) == ("radius", "up")
     assert [(s.name, s.rpm) for s in lathe.spindle.positions] == [("A1", 320), ("A2", 600), ("B1", 1000), ("B2", 1800)]
     assert (lathe.spindle.slowest, lathe.spindle.fastest, lathe.spindle.power) == (320.0, 1800.0, 250.0)
     assert [(c.name, c.kind, c.reach) for c in shop.centres] == [
-        ("fixed centre", "plain", 32.0),
+        ("dead centre", "plain", 32.0),
         ("half centre", "half", 32.0),
-        ("rotating centre", "rotating", 48.0),
+        ("revolving centre", "revolving", 48.0),
     ]
     assert [(c.name, c.grip_least, c.grip_most) for c in shop.carriers] == [
         ("small carrier", 3.0, 9.0),
         ("middle carrier", 8.0, 18.0),
     ]
-    knife, relief = shop.tools
+    knife, undercut = shop.tools
     assert (knife.shape, knife.included, knife.trailing, knife.text) == ("D", 55.0, 32.0, "ISO 1832 shape D")
-    assert (relief.kind, relief.width, relief.approach, relief.trailing) == ("grooving", 1.0, 90.0, 90.0)
+    assert (undercut.kind, undercut.width, undercut.approach, undercut.trailing) == ("grooving", 1.0, 90.0, 90.0)
     assert [o.name for o in knife.outlines] == ["tool head", "tool post"]
     assert len(shop.digest) == 64
 
@@ -86,7 +86,7 @@ def test_what_was_written_is_kept_with_its_line():
     assert swing.text == "140 mm"
     assert SAMPLE.splitlines()[swing.where.line - 1].startswith('swing = "140 mm"')
     assert SAMPLE.splitlines()[shop.tools[1].where.line - 1] == "[[tool]]"
-    assert 'name = "relief tool"' in SAMPLE.splitlines()[shop.tools[1].where.line + 1]
+    assert 'name = "undercut tool"' in SAMPLE.splitlines()[shop.tools[1].where.line + 1]
 
 
 def test_belt_positions_are_put_in_order():
@@ -131,12 +131,12 @@ def test_a_lathe_worked_by_hand_needs_no_more_than_that_word_of_its_control(divi
     assert errors_of(text) == []
 
 
-def test_finest_limits_are_half_a_division_or_a_tenth_of_the_lost_motion():
-    """Sample: division 0.02 on diameter, lost motion 0.04 and 0.05: 0.01 v. 2 x 0.004; 0.01 v. 0.005."""
+def test_finest_limits_are_half_a_division_or_a_tenth_of_the_backlash():
+    """Sample: division 0.02 on diameter, backlash 0.04 and 0.05: 0.01 v. 2 x 0.004; 0.01 v. 0.005."""
     lathe = shop_from(SAMPLE).lathe
     assert finest_diameter(lathe) == pytest.approx(0.01)
     assert finest_length(lathe) == pytest.approx(0.01)
-    loose = shop_from(SAMPLE.replace('lost_motion = "0.04 mm"', 'lost_motion = "0.2 mm"')).lathe
+    loose = shop_from(SAMPLE.replace('backlash = "0.04 mm"', 'backlash = "0.2 mm"')).lathe
     assert finest_diameter(loose) == pytest.approx(0.04)
 
 

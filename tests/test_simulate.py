@@ -289,7 +289,7 @@ def test_drawing_the_tool_back_along_the_work_is_found():
     assert not [f for f in judge(w).findings if f.kind == "rubbing"]
 
 
-# --- shoulders and lost motion ------------------------------------------------------------------------------------
+# --- shoulders and backlash ------------------------------------------------------------------------------------
 
 
 def test_a_shoulder_that_is_not_faced_leaves_what_the_leaning_edge_left():
@@ -313,7 +313,7 @@ def test_a_tool_with_an_upright_edge_needs_no_facing():
     assert judge(w, shop=shop).ok
 
 
-def test_a_diameter_must_be_left_after_x_moved_inward_by_the_lost_motion():
+def test_a_diameter_must_be_left_after_x_moved_inward_by_the_backlash():
     w = good()
     w.rapid(z=-8)
     w.rapid(x=5.5)
@@ -324,14 +324,14 @@ def test_a_diameter_must_be_left_after_x_moved_inward_by_the_lost_motion():
     w.cut(x=4.9995)
     line = w.cut(z=-12)
     s = judge(w)
-    plunge, f = found(s, "lost motion")
+    plunge, f = found(s, "backlash")
     assert (plunge.line, f.line) == (line - 1, line)
     assert '"seat"' in f.what
     assert "inward only 0.02" in f.what
     assert judge(w, shop=make_shop(x=slide(0.02))).ok
 
 
-def test_a_contour_cut_outward_is_lost_motion_on_the_taper():
+def test_a_contour_cut_outward_is_backlash_on_the_taper():
     tan = math.tan(math.radians(2))
     least = chain((0, 0), (0, 6), (-10, 6 + 10 * tan), (-60, 8), (-60, 0))
     taper = replace(turned("taper", 0, -10, 6, 6, corner=None, far_kind="open"), radius_far=6 + 10 * tan)
@@ -347,7 +347,7 @@ def test_a_contour_cut_outward_is_lost_motion_on_the_taper():
     w.cut(x=tip(0.5)[0])
     w.cut(z=tip(0.5)[1])
     line = w.cut(x=tip(-9.9)[0], z=tip(-9.9)[1])
-    f = found(judge(w, setting), "lost motion")[0]
+    f = found(judge(w, setting), "backlash")[0]
     assert f.line == line
     assert "outward" in f.what
     w = Writer()
@@ -356,10 +356,10 @@ def test_a_contour_cut_outward_is_lost_motion_on_the_taper():
     w.rapid(z=tip(-9.9)[1])
     w.cut(x=tip(-9.9)[0])
     w.cut(x=tip(0.5)[0], z=tip(0.5)[1])
-    assert not [f for f in judge(w, setting).findings if f.kind == "lost motion"]
+    assert not [f for f in judge(w, setting).findings if f.kind == "backlash"]
 
 
-def test_a_face_must_be_cut_after_z_moved_headward_by_the_lost_motion():
+def test_a_face_must_be_cut_after_z_moved_headward_by_the_backlash():
     w = good()
     w.rapid(z=-5.9)
     w.rapid(x=5.5)
@@ -368,7 +368,7 @@ def test_a_face_must_be_cut_after_z_moved_headward_by_the_lost_motion():
     w.cut(z=-6.0)
     line = w.cut(x=4.2)
     s = judge(w)
-    f = only(s, "lost motion")
+    f = only(s, "backlash")
     assert f.line == line
     assert "Z has moved toward the headstock only 0.040 mm" in f.what
     assert judge(w, shop=make_shop(z=slide(0.04))).ok
@@ -397,14 +397,14 @@ def test_a_chamfer_cut_inward_is_right_and_cut_outward_is_not():
         findings = judge(inward, setting).findings
         assert {(f.kind, f.line) for f in findings} == {("gouge", line)}
         assert all(f.amount == pytest.approx(0.05 * math.sqrt(0.5), abs=1e-6) for f in findings)
-        assert all("as the slides' lost motion carries it out" in f.what for f in findings)
+        assert all("as the slides' backlash carries it out" in f.what for f in findings)
         assert judge(inward, setting, shop=make_shop(z=slide(0.0))).ok
     outward = good()
     outward.rapid(z=tip(-0.45)["z"])
     outward.rapid(x=5)
     outward.cut(x=tip(-0.45)["x"])
     line = outward.cut(**tip(0.2))
-    assert only(judge(outward, setting), "lost motion").line == line
+    assert only(judge(outward, setting), "backlash").line == line
 
 
 def chamfered(outline_wanted):
@@ -413,8 +413,8 @@ def chamfered(outline_wanted):
     return (*chain((0, 0), (0, 3.7), (-0.3, 4)), Line(Point(-0.3, 4), cylinder.end), *outline_wanted[2:])
 
 
-def test_a_relief_is_cut_by_the_grooving_tool_in_its_own_system():
-    corner = replace(SETTING.turned[1].corner, kind="relief", radius=0.0, width=1.0, depth=0.2)
+def test_a_undercut_is_cut_by_the_grooving_tool_in_its_own_system():
+    corner = replace(SETTING.turned[1].corner, kind="undercut", radius=0.0, width=1.0, depth=0.2)
     part = (SETTING.turned[0], turned("seat", -6, -16, 5, 8, corner=corner))
     least = chain((0, 0), (0, 4), (-6, 4), (-6, 5), (-15, 5), (-15, 4.8), (-16, 4.8), (-16, 8), (-60, 8), (-60, 0))
     groove = chain((-6, 5), (-15, 5), (-15, 4.9), (-15.1, 4.8), (-15.9, 4.8), (-16, 4.9), (-16, 8), (-60, 8), (-60, 0))

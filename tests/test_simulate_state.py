@@ -190,7 +190,7 @@ def test_machine_coordinates_say_nothing_of_the_work():
     assert only(judge(w), "machine coordinates").line == w.line
 
 
-def test_the_lost_motion_is_not_taken_up_over_a_tool_change():
+def test_the_backlash_is_not_taken_up_over_a_tool_change():
     """What the slides did before another tool was touched off says nothing of where its tip stands: known again."""
     w = good()
     w.at = w.at._replace(x=math.nan, z=math.nan)

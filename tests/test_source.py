@@ -303,19 +303,19 @@ def test_a_missing_key_says_where_and_how():
     size = root.table("stock").length("diameter", example="16 mm")
     assert math.isnan(size)
     assert only(problems) == (
-        'x.toml:2: [stock] has no diameter\n  mend     write it in [stock] (line 2) as diameter = "16 mm"'
+        'x.toml:2: [stock] has no diameter\n  fix      write it in [stock] (line 2) as diameter = "16 mm"'
     )
     problems.clear()
     root.text("material", example="silver steel")
     assert 'before the first [table], as material = "silver steel"' in only(problems)
     problems.clear()
     lacking = root.table("holding", why="how is it held")
-    lacking.length("spare")
+    lacking.length("extra_length")
     lacking.text("x")
     lacking.choice("y", ("a", "b"))
     lacking.table("z").pair("q")
     assert only(problems) == (
-        "x.toml: the file has no [holding]; how is it held\n  mend     write a line [holding] and its keys below it"
+        "x.toml: the file has no [holding]; how is it held\n  fix      write a line [holding] and its keys below it"
     )
 
 

@@ -46,7 +46,7 @@ SLOW = settings(
 def slide(**changes: Any) -> Slide:
     given = {
         "reading": "dial", "habit": "diameter", "counts": "up", "division": (0.02, "0.02 mm"), "turn": (2.0, "2 mm"),
-        "lost_motion": (0.04, "0.04 mm"),
+        "backlash": (0.04, "0.04 mm"),
     } | changes  # fmt: skip
     return Slide(**{k: Quantity(*v, HERE) if isinstance(v, tuple) else v for k, v in given.items()}, where=HERE)
 
@@ -349,10 +349,10 @@ def test_filing_is_told_with_its_cautions() -> None:
     assert "Never a strip held or wrapped by hand" in text
 
 
-def test_spare_length_comes_off_last_of_all() -> None:
-    spare = "0.125 at the A end and 0.125 at the B end"
+def test_extra_length_comes_off_last_of_all() -> None:
+    extra = "0.125 at the A end and 0.125 at the B end"
     pages = " ".join(write_summary(sample_plan("moon-carriage-spindle")).split())
-    assert f"Last of all, saw or part off the spare, {spare}, centre holes and all, and dress to 2.8125" in pages
+    assert f"Last of all, saw or part off the extra length, {extra}, centre holes and all, and dress to 2.8125" in pages
     assert pages.index("Last of all") > pages.index("SETTING 2 of 2")
 
 

@@ -134,7 +134,7 @@ def test_each_section_is_right_at_its_middle_on_a_lathe_that_turns_a_cone(name: 
         metal = Metal(from_chain(work.simulation.result))
         for run in runs_of(work.setting.turned):
             middle = (run[0].near + run[-1].far) / 2
-            if run[0].spare == 0 and all(t.radius_near == t.radius_far for t in run):
+            if run[0].extra_length == 0 and all(t.radius_near == t.radius_far for t in run):
                 assert metal.at(middle) == pytest.approx(run[0].radius_near, abs=UM)
         sizes = [s for s in cut_sizes(work.program, work.setting, job.shop, 0.02, 0.02) if s.what == "diameter"]
         for size in sizes:
@@ -185,7 +185,7 @@ def test_warm_work_is_told_how_much_longer_it_is() -> None:
     plan = plan_job(part, replace(shop, lathe=change_lathe(shop.lathe, warmer=15.0)))
     said = [w for w in plan.warnings if "K warm is" in w.what]
     assert said
-    assert all("let it cool" in w.mend for w in said)
+    assert all("let it cool" in w.fix for w in said)
 
 
 # Why ----------------------------------------------------------------------------------------------------

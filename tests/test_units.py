@@ -184,7 +184,7 @@ def test_refused_with_help(kind, text, piece):
     with pytest.raises(QuantityError) as caught:
         parse(text, kind)
     error = caught.value
-    assert piece in "\n".join([error.what, error.allowed, error.mend])
+    assert piece in "\n".join([error.what, error.allowed, error.fix])
 
 
 def test_bounds_speak_the_users_unit():

@@ -443,7 +443,7 @@ def test_a_refused_plan_opens_at_the_contact_and_shows_each_way_out(pages, opene
     zs = [float(z) for z in re.findall(r"[ML](\S+) ", page.get_attribute("#overlap", "d"))]
     assert max(zs) - min(zs) == pytest.approx(worst["amount"], abs=1e-4)
     assert f"{worst['amount']:.3f} mm into the {worst['obstacle']}" in page.inner_text("#now-facts")
-    for way in data["problems"][0]["mend"]:
+    for way in data["problems"][0]["fix"]:
         page.click(f'#why button:has-text("{way.split(chr(34))[-1].strip()}")')
         assert page.get_attribute("#overlap", "d") == ""
         assert "judged clear" in page.inner_text("#why .note")

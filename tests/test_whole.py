@@ -61,8 +61,8 @@ def test_random_parts_are_cut_exactly_or_refused_for_want_of_room(part_text: str
 
 
 @settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
-@given(part_texts(spare=True, centre="half centre"), shop_texts())
-def test_a_half_centre_and_spare_length_leave_room_for_all(part_text: str, shop_text: str) -> None:
+@given(part_texts(extra_length=True, centre="half centre"), shop_texts())
+def test_a_half_centre_and_extra_length_leave_room_for_all(part_text: str, shop_text: str) -> None:
     assert check_cut_exactly(part_text, shop_text)
 
 
@@ -106,10 +106,10 @@ length = "60 mm"
 method = "between centres"
 [holding.end_a]
 tail_centre = "half centre"
-spare = "0 mm"
+extra_length = "0 mm"
 [holding.end_b]
 tail_centre = "half centre"
-spare = "12 mm"
+extra_length = "12 mm"
 [[section]]
 name = "pivot"
 role = "pivot"

@@ -51,7 +51,7 @@ class Said:
     stock_length: str = ""
     holding: str = ""
     tail_centre: str = ""
-    spare: str = ""
+    extra_length: str = ""
     chuck: str = ""
     free_end: str = ""
     stick_out: str = ""
@@ -114,7 +114,7 @@ class Question(Row):
         return replace(said, **values)
 
 
-LENGTHS = ("stock_diameter", "stock_length", "spare", "stick_out", "facing", "leave", "leave_face", "length")
+LENGTHS = ("stock_diameter", "stock_length", "extra_length", "stick_out", "facing", "leave", "leave_face", "length")
 
 
 def open_questions(said: Said, shop: Shop | None) -> list[Question]:
@@ -203,7 +203,7 @@ def _of_holding(said: Said, shop: Shop) -> Iterator[Question]:
         if len(shop.centres) != 1:
             yield Question("tail_centre", "the centre at the tailstock", options=tuple(c.name for c in shop.centres))
         yield Question(
-            "spare", "length beyond each finished end that is cut off last", "0 mm where centre holes stay in"
+            "extra_length", "length beyond each finished end that is cut off last", "0 mm where centre holes stay in"
         )
         return
     fitting = tuple(c.name for c in shop.chucks if c.kind == said.holding)
@@ -257,10 +257,10 @@ def check_said(said: Said, keys: Sequence[str], shop: Shop | None) -> list[Probl
             over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
             problems += check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
         elif question is not None and question.options and value not in question.options:
-            mend = did_you_mean(closest(value, question.options))
+            fix = did_you_mean(closest(value, question.options))
             what = f"there is no {key.replace('_', ' ')} of that name"
             problems.append(Problem(where=Where(path=_flag(key)), what=what, given=value,
-                                    allowed=", ".join(question.options), mend=mend))  # fmt: skip
+                                    allowed=", ".join(question.options), fix=fix))  # fmt: skip
         elif key in ("finish", "bearing_finish"):
             problems += _check_steps(_flag(key), value)
     if "unit" in keys and said.unit not in ("", "mm", "in"):
@@ -283,9 +283,9 @@ def _check_steps(flag: str, text: str) -> list[Problem]:
     strange = [step for step in join_steps(text).split(", ") if step not in ROUTES]
     if not strange:
         return []
-    what, mend = f'there is no step of finishing called "{strange[0]}"', did_you_mean(closest(strange[0], ROUTES))
+    what, fix = f'there is no step of finishing called "{strange[0]}"', did_you_mean(closest(strange[0], ROUTES))
     allowed = '"as stock"; or "turn", and after it any of file, stone, burnish in that order'
-    return [Problem(where=Where(path=flag), what=what, given=text, allowed=allowed, mend=mend)]
+    return [Problem(where=Where(path=flag), what=what, given=text, allowed=allowed, fix=fix)]
 
 
 def missing(questions: Sequence[Question]) -> list[Problem]:
@@ -295,7 +295,7 @@ def missing(questions: Sequence[Question]) -> list[Problem]:
             where=Where(path=q.flag),
             what=f"must be said: {q.words}",
             allowed=", ".join(q.options) or q.hint,
-            mend=f'say {q.flag} "..., {q.adds} ..."'
+            fix=f'say {q.flag} "..., {q.adds} ..."'
             if q.adds
             else f'say {q.flag} "..."' + (", once for each section" if q.key == "sections" else ""),
         )

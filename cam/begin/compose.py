@@ -74,11 +74,11 @@ REMARKS = {
     ("stock", "length"): "as sawn",
     ("holding", "method"): "between centres, collet, or chuck",
     ("end", "tail_centre"): "a centre of the shop file",
-    ("end", "spare"): "beyond the finished end, cut off last",
+    ("end", "extra_length"): "beyond the finished end, cut off last",
     ("section", "role"): ", ".join(ROLES),
     ("section", "tolerance"): "or left out, where the size is aimed at as it stands",
-    ("section", "corner_a"): "drawn sharp; what may the tool leave? fillet up to ..., relief ...",
-    ("section", "corner_b"): "drawn sharp; what may the tool leave? fillet up to ..., relief ...",
+    ("section", "corner_a"): "drawn sharp; what may the tool leave? fillet up to ..., undercut ...",
+    ("section", "corner_b"): "drawn sharp; what may the tool leave? fillet up to ..., undercut ...",
 }
 """What may be said where something is open, and what a key means."""
 
@@ -144,7 +144,7 @@ def _hold(said: Said, shop: Shop | None, notes: list[str]) -> tuple[Keys, dict[s
         notes.append(f"{only} stands at the tailstock: the only one of the shop file")
     end: Keys = {
         "tail_centre": said.tail_centre or only or OPEN,
-        "spare": with_unit(said.spare, said.unit) or OPEN,
+        "extra_length": with_unit(said.extra_length, said.unit) or OPEN,
     }
     notes.append("carrier and what it grips are chosen by rule, and the summary says which")
     return {"method": said.holding}, {"end_a": dict(end), "end_b": dict(end)}
@@ -218,8 +218,8 @@ def _corner(detail: Detail, unit: str, said: Said) -> str | None:
 def _detail(detail: Detail, unit: str) -> str | None:
     """A corner or edge in the part file's words; None where there is none."""
     kind, size, depth = detail
-    if kind == "relief":
-        return f"relief {_number(size, unit)} wide {_number(depth, unit)} deep"
+    if kind == "undercut":
+        return f"undercut {_number(size, unit)} wide {_number(depth, unit)} deep"
     if kind == "sharp":
         return kind
     return f"{kind} {_number(size, unit)}" if kind else None

@@ -68,7 +68,7 @@ def with_unit(text: str, unit: str) -> str:
 
 
 def with_units(text: str, unit: str) -> str:
-    """Every bare length of an edge or a corner with that unit: "chamfer 0.2", "relief 1 wide 0.2 deep"."""
+    """Every bare length of an edge or a corner with that unit: "chamfer 0.2", "undercut 1 wide 0.2 deep"."""
     return _BARE_LENGTH.sub(rf"\1 {unit}", text.strip()) if unit else text.strip()
 
 
@@ -92,8 +92,8 @@ def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Probl
     name, role = parts[:2]
     problems: list[Problem] = []
     if role not in ROLES:
-        mend = did_you_mean(closest(role, ROLES))
-        problems.append(_problem("--section", f'there is no role "{role}"', text, ", ".join(ROLES), mend))
+        fix = did_you_mean(closest(role, ROLES))
+        problems.append(_problem("--section", f'there is no role "{role}"', text, ", ".join(ROLES), fix))
     keys: Keys = {"name": name, "role": role}
     if not drawn:
         keys |= _read_sizes(parts[2], parts[3], unit, problems, text)
@@ -133,7 +133,7 @@ def check_length(flag: str, what: str, text: str, *, over: bool = True) -> list[
         parse(text, LENGTH, least=0.0, over=over)
     except QuantityError as error:
         return [Problem(where=Where(path=flag), what=f"{what}: {error.what}", given=text, allowed=error.allowed,
-                        mend=error.mend)]  # fmt: skip
+                        fix=error.fix)]  # fmt: skip
     return []
 
 
@@ -195,5 +195,5 @@ def _split(text: str) -> list[str]:
     return [part.strip() for part in text.split(",") if part.strip()]
 
 
-def _problem(flag: str, what: str, given: str, allowed: str = "", mend: str = "") -> Problem:
-    return Problem(where=Where(path=flag), what=what, given=given, allowed=allowed, mend=mend)
+def _problem(flag: str, what: str, given: str, allowed: str = "", fix: str = "") -> Problem:
+    return Problem(where=Where(path=flag), what=what, given=given, allowed=allowed, fix=fix)

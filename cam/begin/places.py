@@ -17,7 +17,7 @@ def refuse_existing(file: str) -> None:
         ProblemError: it is there.
     """
     if file != "-" and os.path.lexists(file):
-        raise ProblemError([Problem(where=Where(path=file), what="is there already", mend="name another file")])
+        raise ProblemError([Problem(where=Where(path=file), what="is there already", fix="name another file")])
 
 
 def find_shop(file: str) -> str:

@@ -28,12 +28,12 @@ def simulate(
     mill: MillName = None,
     shop: ShopFile = None,
     dialect: DialectName = None,
-    lost_motion: Annotated[
+    backlash: Annotated[
         str | None,
         typer.Option(
-            "--lost-motion",
+            "--backlash",
             metavar="LENGTH",
-            help='Show the sizes really cut on slides with this lost motion, "0.05 mm"; or shop, for the shop file\'s.',
+            help='Show the sizes really cut on slides with this backlash, "0.05 mm"; or shop, for the shop file\'s.',
         ),
     ] = None,
     as_json: AsJson = False,
@@ -46,14 +46,14 @@ def simulate(
     """
     choose_one(setting, mill)
     if mill is not None:
-        _simulate_mill(program, part, mill, shop, dialect, lost_motion, as_json=as_json)
+        _simulate_mill(program, part, mill, shop, dialect, backlash, as_json=as_json)
         return
     assert setting is not None
     with reporting(as_json=as_json):
-        from cam.job import judge_lost_motion, judge_program
+        from cam.job import judge_backlash, judge_program
 
         verdict = judge_program(program, part, setting, shop, dialect=dialect)
-        sizes = judge_lost_motion(verdict, lost_motion) if lost_motion is not None else None
+        sizes = judge_backlash(verdict, backlash) if backlash is not None else None
     if as_json:
         from cam.record import problem_data, simulation_data, size_data
 
@@ -78,10 +78,10 @@ def simulate(
 
 
 def _simulate_mill(
-    program: str, part: str, name: str, shop: str | None, dialect: str | None, lost_motion: str | None, *, as_json: bool
+    program: str, part: str, name: str, shop: str | None, dialect: str | None, backlash: str | None, *, as_json: bool
 ) -> None:  # fmt: skip
-    if lost_motion is not None:
-        raise typer.BadParameter("--lost-motion is of the lathe's slides")
+    if backlash is not None:
+        raise typer.BadParameter("--backlash is of the lathe's slides")
     with reporting(as_json=as_json):
         from cam.job import judge_mill_program
 

@@ -29,7 +29,9 @@ StockDiameter = Annotated[str, _text("--stock-diameter", metavar="LENGTH", about
 StockLength = Annotated[str, _text("--stock-length", metavar="LENGTH", about="Of the bar, as sawn.")]
 HoldingBy = Annotated[str, _text("--holding", about="between centres, collet or chuck.")]
 TailCentre = Annotated[str, _text("--tail-centre", metavar="NAME", about="Between centres: a centre of the shop file.")]
-Spare = Annotated[str, _text("--spare", metavar="LENGTH", about="Between centres: cut off last beyond each end.")]
+ExtraLength = Annotated[
+    str, _text("--extra-length", metavar="LENGTH", about="Between centres: cut off last beyond each end.")
+]
 ChuckName = Annotated[str, _text("--chuck", metavar="NAME", about="The collet or chuck.")]
 FreeEnd = Annotated[str, _text("--free-end", metavar="A|B", about="Collet, chuck: the end that is turned.")]
 StickOut = Annotated[str, _text("--stick-out", metavar="LENGTH", about="Collet, chuck: front to finished free end.")]
@@ -71,7 +73,7 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
     stock_length: StockLength = "",
     holding: HoldingBy = "",
     tail_centre: TailCentre = "",
-    spare: Spare = "",
+    extra_length: ExtraLength = "",
     chuck: ChuckName = "",
     free_end: FreeEnd = "",
     stick_out: StickOut = "",
@@ -101,7 +103,8 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
 
     said = Said(
         name=name, shop=shop, unit=units, material=material, stock_diameter=stock_diameter, stock_length=stock_length,
-        holding=holding, tail_centre=tail_centre, spare=spare, chuck=chuck, free_end=free_end, stick_out=stick_out,
+        holding=holding, tail_centre=tail_centre, extra_length=extra_length, chuck=chuck, free_end=free_end,
+        stick_out=stick_out,
         facing=facing, part_off=part_off, corners=corners, edges=edges, finish=finish, bearing_finish=bearing_finish,
         leave=leave, leave_face=leave_face, tolerance=tolerance, length=length, sections=tuple(section or ()),
         square=square, cross_holes=tuple(cross_hole or ()), drawing=from_dxf, layer=layer,

@@ -19,8 +19,8 @@ def draw_comparison(a: Side, b: Side) -> str:
     common = sorted({*ones} & {*others})
     if not common:
         what = "there is no setting on both sides whose metal is known, so there is nothing to lay over each other"
-        mend = "compare two part files, two folders made by this version, or two programs of one setting of the lathe"
-        raise ProblemError([Problem(where=Where(path=b.path), what=what, given=f"{a.path} and {b.path}", mend=mend)])
+        fix = "compare two part files, two folders made by this version, or two programs of one setting of the lathe"
+        raise ProblemError([Problem(where=Where(path=b.path), what=what, given=f"{a.path} and {b.path}", fix=fix)])
     overlays = []
     for number in common:
         zones = find_zones(ones[number], others[number])

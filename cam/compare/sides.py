@@ -91,8 +91,8 @@ def _read_folder(path: str) -> dict[str, Any]:
             data = opened.read(MOST_BYTES + 1)
     except OSError as fault:
         given = fault.strerror or str(fault)
-        mend = "name a folder that endshake make has written, or a part file"
-        raise ProblemError([Problem(where=where, what="cannot be read", given=given, mend=mend)]) from fault
+        fix = "name a folder that endshake make has written, or a part file"
+        raise ProblemError([Problem(where=where, what="cannot be read", given=given, fix=fix)]) from fault
     try:
         record = json.loads(data)
     except ValueError as fault:
@@ -106,7 +106,7 @@ def _not_ours(path: str) -> Problem:
     return Problem(
         where=Where(path=str(Path(path) / RECORD)),
         what="is not the record of a folder that endshake make has written",
-        mend="make the folder again",
+        fix="make the folder again",
     )
 
 

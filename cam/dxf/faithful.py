@@ -75,8 +75,8 @@ def _edge(detail: Detail) -> Edge | None:
 
 def _corner(detail: Detail) -> Corner | None:
     kind, size, depth = detail
-    if kind == "relief":
-        return Corner(kind="relief", radius=0.0, width=size, depth=depth, text="", where=_NOWHERE)
+    if kind == "undercut":
+        return Corner(kind="undercut", radius=0.0, width=size, depth=depth, text="", where=_NOWHERE)
     if not kind.startswith("fillet"):
         return None
     return Corner(kind="fillet", radius=size, width=0.0, depth=0.0, text="", where=_NOWHERE)

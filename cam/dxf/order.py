@@ -97,7 +97,7 @@ def _branches(places: _Places, path: str) -> list[Problem]:
             where=Where(path=path),
             what=f"{len(found)} strokes meet where an outline has two",
             given=places.names(found),
-            mend="take the inner lines off, or put the outline on a layer of its own and say --layer",
+            fix="take the inner lines off, or put the outline on a layer of its own and say --layer",
         )
         for _, found in sorted(places.at.items())
         if len(found) > 2
@@ -123,15 +123,15 @@ def _separate(places: _Places, path: str) -> list[Problem]:
                 what=f"the outline has a gap of {gap:.4g} mm",
                 given=f"between {places.names(places.at[one])} and {places.names(places.at[other])}",
                 allowed=f"at most {NEAR:g} mm",
-                mend="join their ends in the drawing",
+                fix="join their ends in the drawing",
             )
             for gap, one, other in sorted(gaps)
         ]
     largest = max(groups, key=len)
     loose = [k for group in groups if group is not largest for k in group]
     what = f"{len(loose)} stroke{'s do' if len(loose) > 1 else ' does'} not hang together with the rest of the outline"
-    mend = "join them, take them off, or put the outline on a layer of its own and say --layer"
-    return [Problem(where=Where(path=path), what=what, given=places.names(loose), mend=mend)]
+    fix = "join them, take them off, or put the outline on a layer of its own and say --layer"
+    return [Problem(where=Where(path=path), what=what, given=places.names(loose), fix=fix)]
 
 
 def _groups(places: _Places) -> list[set[int]]:
@@ -154,7 +154,7 @@ def _loose_ends(places: _Places, ends: list[int], path: str) -> list[Problem]:
     where = Where(path=path)
     if not ends:
         what = "the outline is closed and does not touch the centre line: a bore cannot be turned here"
-        return [Problem(where=where, what=what, mend="draw the half-profile of a solid part, down to the centre line")]
+        return [Problem(where=where, what=what, fix="draw the half-profile of a solid part, down to the centre line")]
     named = places.names(k for node in ends for k in places.at[node])
     return [Problem(where=where, what=f"the outline has {len(ends)} ends, and not two", given=named)]
 

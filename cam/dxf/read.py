@@ -161,9 +161,9 @@ def _open(path: str, notes: list[str]) -> Drawing:
         auditor = document.audit()
     except Exception as fault:  # whatever a library makes of a broken file, it is the file that is broken
         said = " ".join(str(fault).split())[:200] or type(fault).__name__
-        mend = "have the drawing written anew by the program that drew it"
+        fix = "have the drawing written anew by the program that drew it"
         what = "is not a DXF drawing that can be read"
-        raise ProblemError([Problem(where=where, what=what, given=said, mend=mend)]) from fault
+        raise ProblemError([Problem(where=where, what=what, given=said, fix=fix)]) from fault
     if auditor.has_errors:
         raise ProblemError(
             Problem(where=where, what="this drawing is damaged", given=" ".join(str(e.message).split())[:200])
@@ -171,7 +171,7 @@ def _open(path: str, notes: list[str]) -> Drawing:
         )
     if auditor.has_fixes:
         first = " ".join(str(auditor.fixes[0].message).split())[:120]
-        notes.append(f"{len(auditor.fixes)} faults in the drawing's form were mended on reading, the first: {first}")
+        notes.append(f"{len(auditor.fixes)} faults in the drawing's form were fixed on reading, the first: {first}")
     return document
 
 
@@ -193,7 +193,7 @@ def _scale(document: Drawing, path: str, units: Unit | None, problems: list[Prob
             what="the drawing does not say in which unit it is drawn" if not said else "its unit is not used here",
             given=f"$INSUNITS = {said}",
             allowed="1 (inch), 4 (mm), 5 (cm)",
-            mend="say --units mm or --units in",
+            fix="say --units mm or --units in",
         )
     )
     return 1.0
@@ -264,7 +264,7 @@ def _take(entity: Any, kind: str, into: list[Stroke], path: str, problems: list[
             Problem(
                 where=where,
                 what=f"{kind} {handle}{_somewhere(entity)} is neither line nor arc of one plane, and cannot be used",
-                mend="have it drawn as lines and arcs; or put the outline on a layer of its own and say --layer",
+                fix="have it drawn as lines and arcs; or put the outline on a layer of its own and say --layer",
             )
         )
     for piece in pieces:
@@ -323,7 +323,7 @@ def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) 
                     where=Where(path=path),
                     what="several centre lines do not lie on one line",
                     given="; ".join(s.words for s in [longest, *strays[:5]]),
-                    mend="leave the one that the part turns about",
+                    fix="leave the one that the part turns about",
                 )
             )
             return None
@@ -340,7 +340,7 @@ def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) 
             Problem(
                 where=Where(path=path),
                 what="there is no centre line, and the outline does not stand on Y = 0",
-                mend=f'draw the centre line on a layer called "{AXIS}", or with a centre-line type',
+                fix=f'draw the centre line on a layer called "{AXIS}", or with a centre-line type',
             )
         )
     return None
@@ -383,7 +383,7 @@ def _one_side(strokes: tuple[Stroke, ...], path: str, problems: list[Problem], n
                 where=Where(path=path),
                 what="the outline lies on both sides of the centre line; half of it is wanted",
                 given=f"{len(above)} strokes on one side, {len(below)} on the other, the first {below[0].words}",
-                mend="leave one half, or put that half on a layer of its own and say --layer",
+                fix="leave one half, or put that half on a layer of its own and say --layer",
             )
         )
         return ()

@@ -1,4 +1,4 @@
-"""An outline to sections: cylinders and tapers, and between them faces, chamfers, rounded edges, fillets, reliefs."""
+"""An outline to sections: cylinders and tapers, and between them faces, chamfers, rounded edges, fillets, undercuts."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from cam.problem import Problem, ProblemError, Where
 
 TANGENT = 2e-3
 """An arc runs into a face or surface where their directions differ by less, radians."""
-DEEPEST_RELIEF = 0.15
-"""Deepest groove beside a shoulder that is taken as its relief, as a share of the diameter; cam.part.checks."""
+DEEPEST_UNDERCUT = 0.15
+"""Deepest groove beside a shoulder that is taken as its undercut, as a share of the diameter; cam.part.checks."""
 
 
 @frozen
@@ -25,8 +25,8 @@ class Found:
     Attributes:
         name: "section 1", or as it stands on the layer of section names.
         diameter_a, diameter_b, length: mm.
-        corner_a, corner_b: "fillet 0.2 mm", "fillet up to 0.2 mm", "relief 1 mm wide 0.2 mm deep"; "sharp" where it is
-            drawn so, which cannot be turned; "" where there is no corner.
+        corner_a, corner_b: "fillet 0.2 mm", "fillet up to 0.2 mm", "undercut 1 mm wide 0.2 mm deep"; "sharp" where
+            it is drawn so, which cannot be turned; "" where there is no corner.
         edge_a, edge_b: "sharp", "chamfer 0.2 mm", "round 0.4 mm"; "" where there is no edge. Numbers are mm.
         words: the entity it comes from.
     """
@@ -43,7 +43,7 @@ class Found:
 
 
 Detail = tuple[str, float, float]
-"""Kind ("fillet", "fillet up to", "relief", "sharp", "chamfer", "round", "" for none), size or width, depth."""
+"""Kind ("fillet", "fillet up to", "undercut", "sharp", "chamfer", "round", "" for none), size or width, depth."""
 NONE: Detail = ("", 0.0, 0.0)
 SHARP: Detail = ("sharp", 0.0, 0.0)
 
@@ -99,8 +99,8 @@ def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
     ]
     if problems:
         raise ProblemError(problems)
-    surfaces, joints, reliefs = _take_reliefs(surfaces, joints)
-    return _name(sketch, chain, [_section(surfaces, joints, reliefs, k) for k in range(len(surfaces))])
+    surfaces, joints, undercuts = _take_undercuts(surfaces, joints)
+    return _name(sketch, chain, [_section(surfaces, joints, undercuts, k) for k in range(len(surfaces))])
 
 
 def _offset(sketch: Sketch, chain: Strokes) -> float:
@@ -148,7 +148,7 @@ def _backward(items: Sequence[Stroke], path: str) -> list[Problem]:
         Problem(
             where=Where(path=path),
             what=f"{s.words} runs back toward the A end: an undercut that no section can have",
-            mend="draw the outline so that it never goes back along the axis",
+            fix="draw the outline so that it never goes back along the axis",
         )
         for s in items
         if s.piece.end.z < s.piece.start.z - NEAR
@@ -258,40 +258,44 @@ def _runs_into(arc: Arc, surface: _Surface, *, face_first: bool) -> bool:
 
 
 def _useless(words: str, why: str, path: str) -> Problem:
-    mend = "draw cylinders, tapers, square faces, 45 degree chamfers, rounded edges and fillets"
-    return Problem(where=Where(path=path), what=f"{words} {why}", mend=mend)
+    fix = "draw cylinders, tapers, square faces, 45 degree chamfers, rounded edges and fillets"
+    return Problem(where=Where(path=path), what=f"{words} {why}", fix=fix)
 
 
-# Reliefs ----------------------------------------------------------------------------------------------
+# Undercuts ----------------------------------------------------------------------------------------------
 
 
-def _take_reliefs(
+def _take_undercuts(
     surfaces: list[_Surface], joints: list[_Joint]
 ) -> tuple[list[_Surface], list[_Joint], dict[tuple[int, str], Detail]]:
-    """Shallow square grooves beside a shoulder as that corner's relief; keyed by section and side."""
+    """Shallow square grooves beside a shoulder as that corner's undercut; keyed by section and side."""
     kept: list[_Surface] = []
     between = [joints[0]]
-    reliefs: dict[tuple[int, str], Detail] = {}
+    undercuts: dict[tuple[int, str], Detail] = {}
     waiting: Detail = NONE
     for k, surface in enumerate(surfaces):
-        side = _relief_side(surfaces, joints, k)
+        side = _undercut_side(surfaces, joints, k)
         left, right = joints[k], joints[k + 1]
         if side == "b":  # belongs to the surface before it; the shoulder is after it
-            reliefs[len(kept) - 1, "b"] = ("relief", right.z - left.z, kept[-1].radius(right.z) - surface.line.start.x)
+            undercuts[len(kept) - 1, "b"] = (
+                "undercut",
+                right.z - left.z,
+                kept[-1].radius(right.z) - surface.line.start.x,
+            )
             between[-1] = right
         elif side == "a":  # belongs to the surface after it; the shoulder is before it
-            waiting = ("relief", right.z - left.z, surfaces[k + 1].radius(left.z) - surface.line.start.x)
+            waiting = ("undercut", right.z - left.z, surfaces[k + 1].radius(left.z) - surface.line.start.x)
         else:
             if waiting != NONE:
-                reliefs[len(kept), "a"] = waiting
+                undercuts[len(kept), "a"] = waiting
                 waiting = NONE
             kept.append(surface)
             between.append(right)
-    return kept, between, reliefs
+    return kept, between, undercuts
 
 
-def _relief_side(surfaces: Sequence[_Surface], joints: Sequence[_Joint], k: int) -> str:
-    """Which end of its neighbour a groove relieves: "b" of the one before, "a" of the one after, "" for no relief."""
+def _undercut_side(surfaces: Sequence[_Surface], joints: Sequence[_Joint], k: int) -> str:
+    """Which end of its neighbour a groove relieves: "b" of the one before, "a" of the one after, "" for no undercut."""
     if not 0 < k < len(surfaces) - 1 or not _is_flat(surfaces[k]):
         return ""
     floor, left, right = surfaces[k].line.start.x, joints[k], joints[k + 1]
@@ -299,7 +303,7 @@ def _relief_side(surfaces: Sequence[_Surface], joints: Sequence[_Joint], k: int)
     if any(d not in (SHARP, NONE) for d in (left.low, right.low)) or min(before, after) <= floor + NEAR:
         return ""
     own, shoulder, near = (before, after, left) if before < after else (after, before, right)
-    if shoulder < own + NEAR or near.high != SHARP or own - floor > DEEPEST_RELIEF * 2 * own:
+    if shoulder < own + NEAR or near.high != SHARP or own - floor > DEEPEST_UNDERCUT * 2 * own:
         return ""
     return "b" if before < after else "a"
 
@@ -312,7 +316,7 @@ def _is_flat(surface: _Surface) -> bool:
 
 
 def _section(
-    surfaces: Sequence[_Surface], joints: Sequence[_Joint], reliefs: dict[tuple[int, str], Detail], k: int
+    surfaces: Sequence[_Surface], joints: Sequence[_Joint], undercuts: dict[tuple[int, str], Detail], k: int
 ) -> Found:
     surface, start, end = surfaces[k], joints[k].z, joints[k + 1].z
     size_a, size_b = (2 * surface.radius(z) for z in (start, end))
@@ -325,8 +329,8 @@ def _section(
         diameter_a=size_a,
         diameter_b=size_b,
         length=end - start,
-        corner_a=reliefs.get((k, "a"), corner_a),
-        corner_b=reliefs.get((k, "b"), corner_b),
+        corner_a=undercuts.get((k, "a"), corner_a),
+        corner_b=undercuts.get((k, "b"), corner_b),
         edge_a=edge_a,
         edge_b=edge_b,
         words=surface.words,

@@ -1,7 +1,7 @@
 """The whole job: a part file and a shop file in; judged programs, summary, picture and record out."""
 
 from cam.job.given import choose_dialect, fit_to_shop, no_such_setting, read_given, read_log, read_text, wait_for
-from cam.job.judge import judge_lost_motion, judge_program
+from cam.job.judge import judge_backlash, judge_program
 from cam.job.make import describe_findings, judge_plan, make_job, move_outline, rules_of
 from cam.job.mill import judge_mill_program, no_such_work
 from cam.job.model import Job, MillVerdict, RefusedError, Verdict, Work
@@ -21,7 +21,7 @@ __all__ = [
     "find_text",
     "fit_to_shop",
     "job_files",
-    "judge_lost_motion",
+    "judge_backlash",
     "judge_mill_program",
     "judge_plan",
     "judge_program",

@@ -148,7 +148,7 @@ def wait_for(part: Part) -> Problem:
         what="setting 2 cannot be planned yet: it waits for a measurement",
         given=f"{' and '.join(chr(34) + m.name + chr(34) for m in wanted)}; by it come the faces of {sections}",
         allowed="; ".join(f"{m.name}: {m.taken_with}" for m in wanted),
-        mend="; ".join(f'endshake record {part.path} "{m.name}" "... mm"' for m in wanted) + ", then make again",
+        fix="; ".join(f'endshake record {part.path} "{m.name}" "... mm"' for m in wanted) + ", then make again",
     )
 
 
@@ -157,7 +157,7 @@ def _no_such_shop(part_path: str, named: str, beside: Path) -> Problem:
         where=Where(path=part_path),
         what="the shop file that it names is not there",
         given=f'shop = "{named}", which is {beside}',
-        mend="name the one that describes your workshop, from the part file's own folder; or say --shop FILE",
+        fix="name the one that describes your workshop, from the part file's own folder; or say --shop FILE",
     )
 
 
@@ -166,5 +166,5 @@ def _no_shop(part_path: str) -> Problem:
         where=Where(path=part_path),
         what="no shop file is named",
         allowed='shop = "shop.toml" in the part file, above its first table; relative to the part file',
-        mend="write that line, or say --shop FILE",
+        fix="write that line, or say --shop FILE",
     )

@@ -57,11 +57,11 @@ def judge_program(
     )
 
 
-def judge_lost_motion(verdict: Verdict, lost_motion: str) -> tuple[Size, ...]:
-    """The sizes that a program would really cut on slides with lost motion.
+def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
+    """The sizes that a program would really cut on slides with backlash.
 
     Args:
-        lost_motion: of both slides, with its unit; "shop" takes each slide's own from the shop file.
+        backlash: of both slides, with its unit; "shop" takes each slide's own from the shop file.
     Raises:
         ProblemError: that is no length.
     """
@@ -69,13 +69,13 @@ def judge_lost_motion(verdict: Verdict, lost_motion: str) -> tuple[Size, ...]:
     from cam.units import LENGTH, QuantityError, parse
 
     lathe = verdict.shop.lathe
-    x, z = float(lathe.x.lost_motion), float(lathe.z.lost_motion)
-    if lost_motion != "shop":
+    x, z = float(lathe.x.backlash), float(lathe.z.backlash)
+    if backlash != "shop":
         try:
-            x = z = parse(lost_motion, LENGTH, least=0.0, most=5.0)
+            x = z = parse(backlash, LENGTH, least=0.0, most=5.0)
         except QuantityError as error:
-            where = Where(path="--lost-motion")
-            problem = Problem(where=where, what=str(error), given=lost_motion, allowed="shop, or a length")
+            where = Where(path="--backlash")
+            problem = Problem(where=where, what=str(error), given=backlash, allowed="shop, or a length")
             raise ProblemError([problem]) from error
     return cut_sizes(verdict.program, verdict.setting, verdict.shop, x, z, stock=verdict.stock)
 

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 
 MENDS = {
-    "contact": ("nothing touched", "move this motion away, or use a slimmer tool, a half centre, or more spare length"),
+    "contact": ("nothing touched", "move this motion away, or use a slimmer tool, a half centre, or more extra length"),
     "rapid in metal": ("rapids only in air", "make it a feed move, or go round the metal: X out first, X in last"),
     "gouge": ("no metal cut below the finished outline", "correct the word that goes too deep"),
     "thread": ("threads as the part file wants them, each pass in step", "correct the word that differs"),
@@ -216,7 +216,7 @@ def describe_findings(findings: tuple[Finding, ...], text: str, path: str) -> li
     problems = []
     for finding in findings:
         given = lines[finding.line - 1].strip() if 0 < finding.line <= len(lines) else ""
-        allowed, mend = MENDS.get(finding.kind, ("", ""))
+        allowed, fix = MENDS.get(finding.kind, ("", ""))
         where = Where(path=path, line=finding.line)
-        problems.append(Problem(where=where, what=finding.what, given=given, allowed=allowed, mend=mend))
+        problems.append(Problem(where=where, what=finding.what, given=given, allowed=allowed, fix=fix))
     return problems

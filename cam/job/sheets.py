@@ -31,7 +31,7 @@ def print_job_summary(job: Job, paper: str) -> tuple[str, tuple[Problem, ...]]:
             where=Where(path=job.part.path),
             what=f"setting {number} takes {count} pages of {paper} even in type of {TYPE[-1]:g} pt; each says so",
             given=f"{len(job.plan.settings[number - 1].passes)} passes",
-            mend="pin its pages up side by side",
+            fix="pin its pages up side by side",
         )
         for number, count in printed.pages.items()
         if count > 1

@@ -45,9 +45,7 @@ def view_job(job: Job, refused: Sequence[Problem] = ()) -> str:
     return _page(job.plan, _shown(job), (*job.problems, *refused), _mill_views(job))
 
 
-def _page(
-    plan: Plan, shown: list[Shown], problems: tuple[Problem, ...], mill: Sequence[dict[str, Any]] = ()
-) -> str:
+def _page(plan: Plan, shown: list[Shown], problems: tuple[Problem, ...], mill: Sequence[dict[str, Any]] = ()) -> str:
     from cam.picture.page import draw_page
     from cam.picture.page_turning import turning_data
 
@@ -136,4 +134,4 @@ def _shown_after(way: WayOut, count: int, shop: Shop, dialect: Dialect) -> list[
     number = shown.planned.setting.number
     changed = way.words.rpartition(" (")[0].rstrip(",")
     note = f"Setting {number} with {changed}: judged clear. The part file still says otherwise."
-    return [shown._replace(key=f"{number}-way-{count}", note=note, mends=way.words, file=f"{shown.file}, changed so")]
+    return [shown._replace(key=f"{number}-way-{count}", note=note, fixes=way.words, file=f"{shown.file}, changed so")]

@@ -203,7 +203,7 @@ def check_spans(
                 what=f'span "{span.name}" runs backward',
                 given=f'from "{span.first}" to "{span.last}"',
                 allowed="from is the section nearer the A end",
-                mend="exchange them",
+                fix="exchange them",
             )
         if span.measurement not in measurements:
             yield Problem(
@@ -211,7 +211,7 @@ def check_spans(
                 what=f'span "{span.name}" rests on a measurement that the part does not have',
                 given=f'"{span.measurement}"',
                 allowed=", ".join(f'"{n}"' for n in measurements) or "there are none",
-                mend="write a [[measurement]] of that name",
+                fix="write a [[measurement]] of that name",
             )
 
 
@@ -319,16 +319,16 @@ def _contradiction(equation: Equation, walk: tuple[Term, ...], other: float) -> 
     assert equation.value is not None
     gap = abs(other - equation.value)
     doubt = math.fsum([equation.doubt, *(t.equation.doubt for t in walk)])
-    mend = "give each loop one length fewer, or measure again"
+    fix = "give each loop one length fewer, or measure again"
     if gap <= doubt:
-        mend = f"their errors of measuring, ±{show_length(doubt)} together, could explain it: keep the one you trust"
+        fix = f"their errors of measuring, ±{show_length(doubt)} together, could explain it: keep the one you trust"
     loop = [equation, *(t.equation for t in walk)]
     return Problem(
         where=equation.where,
         what=f"{_list([e.title for e in loop])} contradict each other by {_show(gap)}",
         given=f"{equation.title} says {_show(equation.value)}; {_sum(walk)} = {_show(other)}",
         allowed="both ways round the loop come to the same",
-        mend=mend,
+        fix=fix,
     )
 
 
@@ -346,7 +346,7 @@ def _not_fixed(members: Sequence[Member], loose: Sequence[Member], used: Sequenc
         what=f"nothing fixes the length{'s' if len(names) > 1 else ''} of {_list(names)}",
         given="; ".join(facts),
         allowed=more,
-        mend=f"give {_list(names, 'or')} a length, or a span that begins or ends there",
+        fix=f"give {_list(names, 'or')} a length, or a span that begins or ends there",
     )
 
 
@@ -357,7 +357,7 @@ def _too_short(solved: Solved, where: Where) -> Problem:
         what=f'no length is left for "{solved.name}"',
         given=f"{_sum(solved.terms)} = {_show(solved.value)}",
         allowed=f"at least {_show(LEAST_LENGTH)}",
-        mend="check these lengths and measurements, and which sections the spans run over",
+        fix="check these lengths and measurements, and which sections the spans run over",
     )
 
 

@@ -37,7 +37,7 @@ class Figures(Row):
         return show_length(value, self.unit, self.digits - 1)
 
     def short(self, value: float) -> str:
-        """A length as it is mostly written, without noughts at its end."""
+        """A length as it is mostly written, without zeros at its end."""
         return show_length(value, self.unit, self.digits, trim=True)
 
     def between(self, low: float, high: float, word: str = "to") -> str:

@@ -105,7 +105,7 @@ def _opening(plan: HolePlan, said: Figures) -> Step:
 
 
 def _trial(plan: HolePlan, said: Figures) -> Step:
-    play = f"side play {said.between(plan.play.least, plan.play.most)} on the diameter"
+    play = f"side shake {said.between(plan.play.least, plan.play.most)} on the diameter"
     if plan.play.most - plan.play.least > FINE:
         play += f", {said.show(plan.play.likely)} aimed at"
     carries = f"the pivot bears on {said.show(plan.contact)} of the {said.show(plan.wall)} wall"

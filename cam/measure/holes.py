@@ -1,7 +1,7 @@
 """The hole that a pivot runs in: what to drill, how to open it, and what the pivot then bears on.
 
 Holes are fitted to pivots, not pivots to holes (common practice, no source): the hole is drilled under size and
-opened, by a broach whose cutting edges taper, or a parallel reamer, until the finished pivot has its side play.
+opened, by a broach whose cutting edges taper, or a parallel reamer, until the finished pivot has its side shake.
 A broach leaves a slightly conical hole: the pivot has its play at the narrow end and bears only near it.
 
 Distances along the hole count from the inside face of the plate, where the shoulder is, toward the outside.
@@ -42,7 +42,7 @@ class Pivot(Row):
         name: of its section. nominal: diameter that a fit's symbol counts from, mm.
         diameter: as finished, mm: within limits, or exactly as measured.
         length: from its shoulder to its end, mm. end: of that, lost at the end by a chamfer or round, mm.
-        corner: radius of the fillet under its shoulder, mm; 0 for none or a relief.
+        corner: radius of the fillet under its shoulder, mm; 0 for none or an undercut.
         shoulder: diameter of the shoulder, mm. shoulder_edge: of the shoulder; None for sharp.
     """
 
@@ -66,7 +66,7 @@ class HolePlan:
         narrow: least diameter, mm. opened: that the broach or reamer leaves there, before the smoothing pass, mm.
         wall: length of the hole between its broken edges, mm.
         contact: of that, length on which the pivot truly bears, mm.
-        play: side play on the diameter at the narrow place, mm.
+        play: side shake on the diameter at the narrow place, mm.
         travel: broach's way in that opens the hole by 0.01 mm on the diameter, mm; 0 for none.
         edge_needed: chamfer on the inside with which the shoulder seats, mm; 0 for none.
         ring: width of the ring on which the shoulder meets the plate, mm.
@@ -245,25 +245,25 @@ def check_hole(hole: Hole) -> Iterable[Problem]:
         return Problem(where=hole.where, what=f'hole "{hole.name}" {what}', **words)
 
     if hole.use == "as it is" and hole.now is None:
-        yield problem("is to be used as it is, but its size is not given", mend='say now = "..."')
+        yield problem("is to be used as it is, but its size is not given", fix='say now = "..."')
     if hole.use == "open" and (hole.play is None) == (not hole.fit):
         yield problem(
             "is to be opened, but to which size is not clear",
             given="play and fit" if hole.fit else "neither play nor fit",
-            mend="give the side play (least, aim, most), or a fit by its symbols",
+            fix="give the side shake (least, aim, most), or a fit by its symbols",
         )
     if hole.use == "open" and (hole.opened_by == "broach") != (hole.taper > 0):
         given = f"{hole.opened_by}, taper {hole.taper:g} on the diameter"
         yield problem(
             "is opened by a tool whose taper is not clear",
             given=given,
-            mend="a broach needs its taper, a reamer has none",
+            fix="a broach needs its taper, a reamer has none",
         )
     if wall_length(hole) <= 0:
         yield problem(
             "has no wall left between its broken edges",
             given=f"plate {_show(hole.plate)}, both edges {_show(hole.plate - wall_length(hole))}",
-            mend="break the edges less",
+            fix="break the edges less",
         )
 
 
@@ -275,7 +275,7 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
         try:
             fit = read_fit(hole.fit, pivot.nominal)
         except QuantityError as error:
-            words = {"given": hole.fit, "allowed": error.allowed, "mend": error.mend}
+            words = {"given": hole.fit, "allowed": error.allowed, "fix": error.fix}
             yield Problem(where=hole.where, what=f'hole "{hole.name}": {error.what}', **words)
             return
         shaft = pivot.nominal + fit.shaft.lower, pivot.nominal + fit.shaft.upper
@@ -285,7 +285,7 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
                 what=f'"{pivot.name}" is not within {fit.shaft.symbol}, which hole "{hole.name}" names',
                 given=_between(pivot.diameter.least, pivot.diameter.most),
                 allowed=_between(*shaft),
-                mend="change the pivot's tolerance, or give the side play in mm",
+                fix="change the pivot's tolerance, or give the side shake in mm",
             )
         more = hole.taper * wall_length(hole) / (2 if hole.side == "both" else 1)
         if hole.use == "open" and more > (fit.hole.upper - fit.hole.lower) / 2 + FINE:
@@ -294,7 +294,7 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
                 what=f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical',
                 given=f"{_show(more)} wider at its wide end than the middle of the limits",
                 allowed=f"at most {_show((fit.hole.upper - fit.hole.lower) / 2)}",
-                mend="use a reamer, or give the side play in mm",
+                fix="use a reamer, or give the side shake in mm",
             )
     yield from _check_play(hole, pivot)
     ring = seat_ring(finished_diameter(hole, pivot), hole.edge_inside, pivot.shoulder, pivot.shoulder_edge)
@@ -303,7 +303,7 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             where=hole.where,
             what=f'the shoulder of "{pivot.name}" finds no plate to run against at hole "{hole.name}"',
             given=f"shoulder {_show(pivot.shoulder)}, hole {_show(finished_diameter(hole, pivot))}, edges broken",
-            mend="break the edges less, or make the shoulder larger",
+            fix="break the edges less, or make the shoulder larger",
         )
 
 
@@ -317,9 +317,9 @@ def _check_play(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             yield Problem(
                 where=hole.where,
                 what=f'"{pivot.name}" does not suit hole "{hole.name}" as it is',
-                given=f"side play {_between(play.least, play.most)} on the diameter",
-                allowed=_between(*wanted) if math.isfinite(wanted[1]) else "some side play",
-                mend="change the pivot, or open or bush the hole",
+                given=f"side shake {_between(play.least, play.most)} on the diameter",
+                allowed=_between(*wanted) if math.isfinite(wanted[1]) else "some side shake",
+                fix="change the pivot, or open or bush the hole",
             )
         return
     most = finished_diameter(hole, pivot) - hole.smoothing
@@ -331,7 +331,7 @@ def _check_play(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             what=f'hole "{hole.name}" is too large already to be opened to "{pivot.name}"',
             given=f"{_show(hole.now)}; the pivot may be as thin as {_show(pivot.diameter.least)}",
             allowed=f"at most {_show(most)} before the smoothing pass",
-            mend="use it as it is if that play will do; otherwise bush it, or make the pivot thicker",
+            fix="use it as it is if that play will do; otherwise bush it, or make the pivot thicker",
         )
 
 
@@ -344,7 +344,7 @@ def _warnings(plan: HolePlan, pivot: Pivot, said: Figures) -> Iterable[Problem]:
             what=f'the shoulder of "{pivot.name}" will not seat on the plate of hole "{hole.name}"',
             given=f"fillet {said.show(pivot.corner)}, edge of the hole broken by {said.show(broken)}",
             allowed=f"at least {said.coarse(round_up(plan.edge_needed))}",
-            mend="break the inside edge more, or turn a relief; what it stands off is lost from the end shake",
+            fix="break the inside edge more, or turn an undercut; what it stands off is lost from the end shake",
         )
     if plan.contact < LEAST_CONTACT * plan.wall:
         yield Problem(
@@ -352,7 +352,7 @@ def _warnings(plan: HolePlan, pivot: Pivot, said: Figures) -> Iterable[Problem]:
             what=f'"{pivot.name}" will bear on little of hole "{hole.name}"',
             given=f"{said.show(plan.contact)} of {said.show(plan.wall)}",
             allowed=f"{said.show(LEAST_CONTACT * plan.wall)} or more",
-            mend="a reamer, a broach of less taper, or opening from both sides makes it bear on more",
+            fix="a reamer, a broach of less taper, or opening from both sides makes it bear on more",
         )
     if pivot.length - pivot.end < hole.plate - hole.edge_outside.size - FINE:
         yield Problem(
@@ -360,7 +360,7 @@ def _warnings(plan: HolePlan, pivot: Pivot, said: Figures) -> Iterable[Problem]:
             what=f'"{pivot.name}" ends inside hole "{hole.name}"',
             given=f"parallel for {said.show(pivot.length - pivot.end)} from its shoulder",
             allowed=f"{said.show(hole.plate - hole.edge_outside.size)} and the end shake",
-            mend="make it longer; otherwise it wears a step into the hole",
+            fix="make it longer; otherwise it wears a step into the hole",
         )
     if plan.ring < LEAST_RING:
         yield Problem(
@@ -368,7 +368,7 @@ def _warnings(plan: HolePlan, pivot: Pivot, said: Figures) -> Iterable[Problem]:
             what=f'the shoulder of "{pivot.name}" meets the plate of hole "{hole.name}" on a narrow ring',
             given=said.show(plan.ring),
             allowed=f"{said.show(LEAST_RING)} or more",
-            mend="break the edges less, or make the shoulder larger",
+            fix="break the edges less, or make the shoulder larger",
         )
 
 

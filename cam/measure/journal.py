@@ -106,7 +106,7 @@ class Journal:
                 if t.last
                 else "this line is no record: half written, or changed since",
                 given=t.text,
-                mend="it was not taken; record the value again if it is missing",
+                fix="it was not taken; record the value again if it is missing",
             )
             for t in self.torn
         )
@@ -312,7 +312,7 @@ def _check_texts(path: str, *, kind: str, **texts: str) -> list[Problem]:
 
 
 def _no_file(path: str) -> Problem:
-    return Problem(where=Where(path=path), what="a log must be a plain file", mend="move away what has its name")
+    return Problem(where=Where(path=path), what="a log must be a plain file", fix="move away what has its name")
 
 
 def _not_kept(path: str, fault: Exception) -> Problem:
@@ -320,7 +320,7 @@ def _not_kept(path: str, fault: Exception) -> Problem:
         where=Where(path=_show(os.fsencode(path))),
         what="the record is not safely kept",
         given=getattr(fault, "strerror", None) or str(fault),
-        mend="put right what the system says, then look at the log and record it again if it is missing",
+        fix="put right what the system says, then look at the log and record it again if it is missing",
     )
 
 

@@ -184,7 +184,7 @@ def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]]) ->
             where=span.where,
             what=f'nothing says how well the shoulders of span "{span.name}" will be placed',
             given=f"no tolerance, and no length_tolerance of {bare}",
-            mend='give the span a tolerance, for example tolerance = "±0.02 mm"',
+            fix='give the span a tolerance, for example tolerance = "±0.02 mm"',
         )
 
 
@@ -201,7 +201,7 @@ def check_temperatures(span: Span, measured: Measurement, part_material: str) ->
                 what=f"a temperature is given, but how much {of} grows is not known",
                 given=f'material "{material}"' if material else "no material",
                 allowed=", ".join(sorted(expansion_table())),
-                mend="name one of these materials, or leave the temperatures out",
+                fix="name one of these materials, or leave the temperatures out",
             )
 
 
@@ -302,7 +302,7 @@ def _better(cause: Contributor, needed: float, said: Figures) -> str:
         more = max(math.ceil(cause.readings * (cause.half / needed) ** 2), cause.readings + 1)
         return f"take {more} readings instead of {cause.readings}, or seat the instrument better each time"
     if cause.kind == "stand-off":
-        return "break the edge of the hole until the shoulder seats, or turn a relief, and it is gone"
+        return "break the edge of the hole until the shoulder seats, or turn an undercut, and it is gone"
     if cause.kind == "temperature":
         return f"let frame and part come to {REFERENCE:g} degC before measuring, known to ±{show(needed)} {now}"
     if cause.kind == "in use":

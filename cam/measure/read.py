@@ -65,7 +65,7 @@ def read_tables(root: Table, sections: Sequence[str]) -> Tables:
     for table, measurement in zip(measurements, found.measurements, strict=True):
         if measurement.name and not any(s.measurement == measurement.name for s in found.spans):
             what = f'no span uses the measurement "{measurement.name}"'
-            table.note("name", what, mend="leave it out, or write a span that does")
+            table.note("name", what, fix="leave it out, or write a span that does")
     return found
 
 
@@ -75,7 +75,7 @@ def _check_names(word: str, tables: Iterable[Table]) -> None:
         name = table.text("name", most=60, example="between plates")
         if name in lines:
             given = f"lines {lines[name]} and {table.where_of('name').line}"
-            table.note("name", f'two {word}s are called "{name}"', given=given, mend="give each its own name")
+            table.note("name", f'two {word}s are called "{name}"', given=given, fix="give each its own name")
         elif name:
             lines[name] = table.where_of("name").line
 
@@ -85,15 +85,15 @@ def _check_known(table: Table, key: str, word: str, known: Sequence[str]) -> Non
     if not isinstance(name, str) or not name.strip() or name in known:
         return
     allowed = ", ".join(f'"{n}"' for n in known) or f"there is no {word}"
-    mend = did_you_mean(closest(name, known)) or f"write a [[{word}]] of that name, or name one of these"
-    table.note(key, f'there is no {word} called "{name}"', allowed=allowed, mend=mend)
+    fix = did_you_mean(closest(name, known)) or f"write a [[{word}]] of that name, or name one of these"
+    table.note(key, f'there is no {word} called "{name}"', allowed=allowed, fix=fix)
 
 
 def _check_forward(table: Table, sections: Sequence[str]) -> None:
     first, last = table.values.get("from"), table.values.get("to")
     if first in sections and last in sections and sections.index(first) > sections.index(last):
         allowed = "from is the section nearer the A end"
-        table.note("from", "this span runs backward", allowed=allowed, mend="exchange them")
+        table.note("from", "this span runs backward", allowed=allowed, fix="exchange them")
 
 
 # Quantities with their doubt ------------------------------------------------------------------------------
@@ -103,7 +103,7 @@ def read_uncertainty(table: Table, key: str = "uncertainty", *, needed: bool = T
     """A plus-minus limit ("±0.02 mm") under key; for uncertainty also one standard deviation under its own key."""
     standard = f"standard_{key}"
     if key == "uncertainty" and table.has(standard):
-        table.refuse(key, f"{key} and {standard} say the same twice", mend="leave one of them out")
+        table.refuse(key, f"{key} and {standard} say the same twice", fix="leave one of them out")
         amount = table.length(standard, most=MOST_UNCERTAINTY)
         return Uncertainty(float(amount), "standard", amount.text, table.where_of(standard))
     if not table.has(key):
@@ -168,8 +168,8 @@ def _read_measurement(table: Table) -> Measurement:
     after = _read_after(table) if table.has("pending") else 0
     if len(written) > 1 or not (written or after):
         given = f"it has {' and '.join(written)}" if written else "it has none of them"
-        mend = "leave one of them out" if written else 'for one still to be taken write pending = "after setting 1"'
-        table.note("name", f"{table.title} is given by value, by readings, or pending", given=given, mend=mend)
+        fix = "leave one of them out" if written else 'for one still to be taken write pending = "after setting 1"'
+        table.note("name", f"{table.title} is given by value, by readings, or pending", given=given, fix=fix)
     elif written == ["readings"]:
         readings = _read_lengths(table, "readings")
     elif written:
@@ -210,7 +210,7 @@ def _read_span(table: Table) -> Span:
     for side in "ab":
         if table.has(f"stand_off_{side}"):
             what = f"hole_{side} and stand_off_{side} both say how far that corner stands off"
-            table.refuse(f"hole_{side}", what, mend="leave one of them out")
+            table.refuse(f"hole_{side}", what, fix="leave one of them out")
     return Span(
         name=str(table.values.get("name", "")),
         first=table.text("from", example="front seat"),
@@ -239,7 +239,7 @@ def _read_loose(table: Table) -> LoosePart:
 
 def _read_stand_off(table: Table, key: str) -> StandOff | None:
     if not table.has(key):
-        table.refuse(f"{key}_uncertainty", f"{key}_uncertainty goes with a {key}", mend="leave it out")
+        table.refuse(f"{key}_uncertainty", f"{key}_uncertainty goes with a {key}", fix="leave it out")
         return None
     size = table.length(key, most=5.0)
     half = read_uncertainty(table, f"{key}_uncertainty", needed=size > 0).half
@@ -257,7 +257,7 @@ def _read_in_use(table: Table) -> tuple[float, float] | None:
     found = [_read_temperature(table, "in_use", doubt=False, at=at) for at in (0, 1)]
     cold, warm = (t.value if t is not None else NAN for t in found)
     if cold > warm:
-        table.note("in_use", "the coldest of in_use is warmer than the warmest", mend="exchange them")
+        table.note("in_use", "the coldest of in_use is warmer than the warmest", fix="exchange them")
     return None if math.isnan(cold + warm) else (cold, warm)
 
 
@@ -275,7 +275,7 @@ def _read_hole(table: Table) -> Hole:
 
     if not broach:
         for key in ("taper", "carrying_gap"):
-            table.refuse(key, f"{key} belongs to a broach, and this hole is not opened by one", mend="leave it out")
+            table.refuse(key, f"{key} belongs to a broach, and this hole is not opened by one", fix="leave it out")
     return Hole(
         name=str(table.values.get("name", "")),
         section=table.text("section", example="front pivot"),

@@ -154,10 +154,10 @@ def find_target(name: str, known: dict[str, Target], where: Where) -> Target:
     """
     if name in known:
         return known[name]
-    mend = did_you_mean(closest(name, known)) or "use one of these names, in quotes"
+    fix = did_you_mean(closest(name, known)) or "use one of these names, in quotes"
     allowed = ", ".join(f'"{n}"' for n in known)
     what = "nothing of this name can be recorded for this part"
-    raise ProblemError([Problem(where=where, what=what, given=f'"{name}"', allowed=allowed, mend=mend)])
+    raise ProblemError([Problem(where=where, what=what, given=f'"{name}"', allowed=allowed, fix=fix)])
 
 
 def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
@@ -171,22 +171,24 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
         readings, half = parse_value(value, split_readings)
         planned = parse(expected, LENGTH, least=0.0, over=True) if target.kind == "stop reading" else math.nan
     except QuantityError as error:
-        words = {"given": f'"{value}"', "allowed": error.allowed, "mend": error.mend}
+        words = {"given": f'"{value}"', "allowed": error.allowed, "fix": error.fix}
         raise ProblemError([Problem(where=where, what=f'"{name}": {error.what}', **words)]) from None
     mean = math.fsum(v for v, _ in readings) / len(readings)
     room = max(FAR_OFF * target.about, 1.0)
     if "diameter" in target.what:
         room = max(FAR_OFF * target.about, 0.5)
     if abs(mean - target.about) > room:
-        raise ProblemError([
-            Problem(
-                where=where,
-                what=f'"{name}" cannot be meant: it is far from what it should be',
-                given=f'"{value}"',
-                allowed=f"{max(target.about - room, 0):.3f} to {target.about + room:.3f} mm",
-                mend="check the unit and the name; a section that truly came out so is scrap, or another part",
-            )
-        ])
+        raise ProblemError(
+            [
+                Problem(
+                    where=where,
+                    what=f'"{name}" cannot be meant: it is far from what it should be',
+                    given=f'"{value}"',
+                    allowed=f"{max(target.about - room, 0):.3f} to {target.about + room:.3f} mm",
+                    fix="check the unit and the name; a section that truly came out so is scrap, or another part",
+                )
+            ]
+        )
     kept = tuple(Quantity(v, text, where) for v, text in readings)
     return Actual(target, mean, half, kept, value, name, where, planned)
 

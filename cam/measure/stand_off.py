@@ -1,10 +1,10 @@
 """How far the round corner under a shoulder keeps it off the plate.
 
 A tool nose leaves a fillet. The edge of the hole runs up on it before the shoulder meets the plate, unless the
-edge is broken enough, the hole is wide enough, or a relief takes the fillet away. What the corner stands off is
+edge is broken enough, the hole is wide enough, or an undercut takes the fillet away. What the corner stands off is
 lost from the end shake.
 
-All of it is for a pivot in the middle of its hole. Pressed to one side the clearance there is nought, and a
+All of it is for a pivot in the middle of its hole. Pressed to one side the clearance there is zero, and a
 sharp edge then rides up at the very start of the fillet: by up to its whole radius.
 """
 
@@ -106,8 +106,8 @@ def derive_stand_off(
     """
     if corner is None:
         return NONE
-    if corner.kind == "relief":
-        return StandOff(0.0, 0.0, 0.0, "none: a relief takes the corner away")
+    if corner.kind == "undercut":
+        return StandOff(0.0, 0.0, 0.0, "none: an undercut takes the corner away")
     radius = exactly(corner.radius)
     if corner.kind == "nose":
         radius = nose or Range(0.0, corner.radius, corner.radius)
@@ -126,7 +126,7 @@ def clearance_of(pivot: Range, hole: Range) -> Range:
 
 
 def seat_ring(hole: float, edge_hole: Edge, shoulder: float, edge_shoulder: Edge | None) -> float:
-    """Width of the flat ring on which a shoulder meets its plate, mm; nought or less: it goes through.
+    """Width of the flat ring on which a shoulder meets its plate, mm; zero or less: it goes through.
 
     Args:
         hole, shoulder: diameters, mm. edge_hole: on the shoulder's side. edge_shoulder: of the shoulder.
@@ -146,7 +146,7 @@ def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff, said: Figures = 
             given=f"up to {said.show(taken)} of {said.show(span.shake.aim)}; "
             f"at the A side {at_a.reason}; at the B side {at_b.reason}",
             allowed=f"up to {said.show(span.shake.aim * MOST_SHARE)} together",
-            mend="break the edge of the hole as said, or turn a relief beside the shoulder; the length already "
+            fix="break the edge of the hole as said, or turn an undercut beside the shoulder; the length already "
             "allows for what is likely, but with the pivot pressed to one side of its hole it may be more",
         )
 

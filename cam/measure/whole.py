@@ -183,7 +183,7 @@ def _too_short(part: Part, measured: Measured) -> Iterable[Problem]:
                 what=report.verdict.text,
                 given=f"recorded length {said.show(report.limits.length)}",
                 allowed=f"{said.show(shake.least)} to {said.show(shake.most)} end shake",
-                mend=f"scrap, or write the washer as a [[span.loose]] of {said.show(report.verdict.amount)}",
+                fix=f"scrap, or write the washer as a [[span.loose]] of {said.show(report.verdict.amount)}",
             )
 
 
@@ -277,7 +277,7 @@ def _pivot_of(part: Part, hole: Hole, records: Iterable[Actual]) -> Pivot:
                 shoulder_edge=edge,
             )
     what = f'hole "{hole.name}" is for "{section.name}", which stands on no shoulder'
-    raise ProblemError([Problem(where=hole.where, what=what, mend="name a pivot or journal with a larger neighbour")])
+    raise ProblemError([Problem(where=hole.where, what=what, fix="name a pivot or journal with a larger neighbour")])
 
 
 def _finished(section: Section, records: Iterable[Actual]) -> Range:
@@ -317,7 +317,7 @@ def _stand_offs(
             off = derive_stand_off(
                 corner, clearance, plan.hole.edge_inside, nose=_nose(corner, noses), said=Figures(part.unit)
             )
-        elif corner is not None and corner.kind != "relief" and not name:
+        elif corner is not None and corner.kind != "undercut" and not name:
             problems.append(_no_stand_off(span, side, neighbour, corner))
         found.append(off)
     return (found[0], found[1]), problems
@@ -355,7 +355,7 @@ def _no_stand_off(span: Span, side: str, neighbour: Section, corner: Corner) -> 
         what=f'span "{span.name}" does not say how far the corner at its {side} side keeps the shoulder off',
         given=f'"{neighbour.name}" has a {corner.text} there',
         allowed=f'hole_{low} = the name of a [[hole]], or stand_off_{low} = "0 mm"',
-        mend=f'where the edge of the hole is broken wider than the corner, write stand_off_{low} = "0 mm"',
+        fix=f'where the edge of the hole is broken wider than the corner, write stand_off_{low} = "0 mm"',
     )
 
 
@@ -371,7 +371,7 @@ def _check_span(part: Part, span: Span, measurement: Measurement | None) -> Iter
                 what=f'span "{span.name}" does not {"begin" if side == "A" else "end"} at a shoulder',
                 given=f'the {side} face of "{section.name}": "{neighbour.name}" beside it is no smaller',
                 allowed="a face that can run against something: the neighbour there is smaller, or there is none",
-                mend="name the section whose shoulder it is",
+                fix="name the section whose shoulder it is",
             )
     run = part.sections[names.index(span.first) : names.index(span.last) + 1]
     yield from check_tolerances(span, [(s.name, s.length_tolerance) for s in run])
@@ -379,8 +379,8 @@ def _check_span(part: Part, span: Span, measurement: Measurement | None) -> Iter
         yield from check_temperatures(span, measurement, part.stock.material)
     if span.fitting_allowance > 0 and span.late is not None and _beside(part, span, span.late)[0] is None:
         what = f'the late shoulder of span "{span.name}" is the end of the part, which no setting cuts again'
-        mend = "leave fitting_allowance out, or write the other end as late"
-        yield Problem(where=span.fitting_allowance.where, what=what, mend=mend)
+        fix = "leave fitting_allowance out, or write the other end as late"
+        yield Problem(where=span.fitting_allowance.where, what=what, fix=fix)
 
 
 # The part in each setting ---------------------------------------------------------------------------------

@@ -134,7 +134,7 @@ def check_cross_hole(
     if not hole.through and not 0 < hole.depth < body:
         wrong = Problem(
             where=where, what=f'"{hole.name}" is blind and does not end inside the body', given=_mm(hole.depth),
-            allowed=f"more than 0 mm and less than {_mm(body)}", mend="say through, or drill less deep",
+            allowed=f"more than 0 mm and less than {_mm(body)}", fix="say through, or drill less deep",
         )  # fmt: skip
         return [wrong], []
     near = edge_distances(hole, size, start, end)
@@ -156,20 +156,20 @@ def _warn_about(
         yield Problem(
             where=where, what=f'"{hole.name}" leaves little metal beside the shoulder', given=_mm(near),
             allowed=f"at least {_mm(LEAST_WALL * pitch)} (common practice, no source)",
-            mend="move it from the shoulder",
+            fix="move it from the shoulder",
         )  # fmt: skip
     net = net_section(body, size, None if hole.through else hole.depth)
     if net.area < LEAST_AREA:
         yield Problem(
             where=where, what=f'"{hole.name}" takes much of the body',
             given=f"{100 * net.area:.0f} % of the section left",
-            allowed=f"at least {100 * LEAST_AREA:.0f} % (common practice, no source)", mend="take a smaller thread",
+            allowed=f"at least {100 * LEAST_AREA:.0f} % (common practice, no source)", fix="take a smaller thread",
         )  # fmt: skip
     if net.wall < LEAST_WALL * pitch:
         yield Problem(
             where=where, what=f'"{hole.name}" leaves a thin wall', given=_mm(net.wall),
             allowed=f"at least {_mm(LEAST_WALL * pitch)} (common practice, no source)",
-            mend="go through, or drill less deep",
+            fix="go through, or drill less deep",
         )  # fmt: skip
 
 

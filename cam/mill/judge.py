@@ -54,7 +54,7 @@ def turned_from(angle: float, other: float) -> float:
 
 def stations(square: Square, wall: float, sweeps: Sequence[Sweep]) -> list[float]:
     """Where flats are looked at: evenly, close to both ends, and where the cutter's rim leaves the wall."""
-    low, high = max(wall, 0.0) + NEAR_END, square.length - NEAR_END  # a wall below 0 stands in a relief groove
+    low, high = max(wall, 0.0) + NEAR_END, square.length - NEAR_END  # a wall below 0 stands in an undercut groove
     places = {low + (high - low) * k / (STATIONS - 1) for k in range(STATIONS)}
     radius = max((s.r for s in sweeps), default=0.0)
     places |= {wall + radius * share for share in (0.01, 0.05, 0.2, 1.0)}

@@ -109,12 +109,12 @@ def read_milled(root: Table, sections: Sequence[Table]) -> Milled:
         if table.values.get("role") != "square blank":
             table.note("square", "only a section of role square blank has a square",
                        given=f'role = "{table.raw("role")}"',
-                       mend='write role = "square blank", or leave the square out')  # fmt: skip
+                       fix='write role = "square blank", or leave the square out')  # fmt: skip
         elif table.has("diameter_a") or table.has("diameter_b"):
             what = "a square is cut from a cylinder, and this blank is a taper"
-            table.note("square", what, mend="give it one diameter")
+            table.note("square", what, fix="give it one diameter")
     for extra in squares[1:]:
-        extra.note("square", "a part has one square here", mend="mill the second one from a part file of its own")
+        extra.note("square", "a part has one square here", fix="mill the second one from a part file of its own")
     read = [_read_square(t.table("square"), str(t.values.get("name", "")), names, t) for t in squares]
     tables = root.tables("cross_hole", fewest=0)
     holes = tuple(_read_hole(t, names) for t in tables)
@@ -122,7 +122,7 @@ def read_milled(root: Table, sections: Sequence[Table]) -> Milled:
         twin = next((h for h in holes[:at] if h.name and h.name == hole.name), None)
         if twin is not None:
             given = f'name = "{hole.name}", also on line {twin.where.line}'
-            tables[at].note("name", "two cross holes have this name", given=given, mend="give each its own")
+            tables[at].note("name", "two cross holes have this name", given=given, fix="give each its own")
     return Milled(square=read[0] if read else None, holes=holes)
 
 
@@ -136,8 +136,8 @@ def _read_hold(table: Table, names: Sequence[str]) -> Hold:
 def _read_name(table: Table, key: str, names: Sequence[str], default: str | None = None) -> str:
     name = table.text(key, example="drum body", default=default)
     if table.has(key) and name and name not in names:
-        mend = did_you_mean(closest(name, names))
-        table.note(key, f'there is no section called "{name}"', allowed=", ".join(names), mend=mend)
+        fix = did_you_mean(closest(name, names))
+        table.note(key, f'there is no section called "{name}"', allowed=", ".join(names), fix=fix)
     return name
 
 
@@ -148,7 +148,7 @@ def _read_square(table: Table, section: str, names: Sequence[str], owner: Table)
     if corners == "broken" and table.raw("corners") == "broken":
         broken = float(table.length("broken", over=True, most=10.0, example="0.2 mm"))
     else:
-        table.refuse("broken", 'broken goes with corners = "broken"', mend="leave it out")
+        table.refuse("broken", 'broken goes with corners = "broken"', fix="leave it out")
     limits = read_tolerance(table, "tolerance")
     if limits is None and not table.has("tolerance"):
         table.missing("tolerance", '"±0.01 mm"', why="the size across flats is measured against it")
@@ -192,18 +192,18 @@ def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
             table.note_error(error, "taper")
             return across, station, Taper(NAN, "")
     for key in ("across", "at", "taper"):
-        table.refuse(key, f"{key} does not go with sizes at shoulder and tip", mend="write the one or the other")
+        table.refuse(key, f"{key} does not go with sizes at shoulder and tip", fix="write the one or the other")
     large, small = (float(table.length(key, over=True, most=200.0, example="3.6 mm")) for key in two)
     length = owner.length("length", over=True) if owner.has("length") else NAN
     if math.isnan(length):
         what = "two sizes say a taper only over a length that is written"
-        table.note("across_at_tip", what, mend="write the section's length")
+        table.note("across_at_tip", what, fix="write the section's length")
         return large, 0.0, Taper(NAN, "")
     try:
         return (large + small) / 2, length / 2, taper_of_sizes(large, small, float(length))
     except RangeError:
         if not math.isnan(large + small):
-            table.note("across_at_tip", "the tip must come out the smaller end", mend="change the two round")
+            table.note("across_at_tip", "the tip must come out the smaller end", fix="change the two round")
         return large, 0.0, Taper(NAN, "")
 
 
@@ -217,17 +217,17 @@ def _read_hole(table: Table, names: Sequence[str]) -> HoleAsked:
         else:
             diameter = float(table.drill("diameter"))
     else:
-        table.refuse("diameter", "diameter does not go with a thread, whose drill is chosen", mend="leave it out")
+        table.refuse("diameter", "diameter does not go with a thread, whose drill is chosen", fix="leave it out")
     through = table.flag("through", default=False)
     depth = NAN
     if through:
-        table.refuse("depth", "a hole that goes through has no depth", mend="leave it out")
+        table.refuse("depth", "a hole that goes through has no depth", fix="leave it out")
     else:
         depth = float(table.length("depth", over=True, most=200.0, example="6 mm"))
     tapped = thread is not None or table.has("thread")
     if not tapped or through:
         for key in ("lead", "chips") if not tapped else ("chips",):
-            table.refuse(key, f"{key} goes with a blind thread", mend="leave it out")
+            table.refuse(key, f"{key} goes with a blind thread", fix="leave it out")
     return HoleAsked(
         name=table.text("name", most=60, example="hook hole"),
         section=section,

@@ -177,7 +177,7 @@ def _check_tools(task: HoleTask) -> Iterator[Problem]:
         if cutter is not None and cutter.kind != kind:
             yield Problem(where=where, what=f"{cutter.name} is no {kind}", given=cutter.kind, allowed=kind)
         if cutter is not None and not (task.rpm.get(cutter.number, 0.0) > 0 and task.feed.get(cutter.number, 0.0) > 0):
-            yield Problem(where=where, what=f"{cutter.name} has no speed or no feed", mend="give it both")
+            yield Problem(where=where, what=f"{cutter.name} has no speed or no feed", fix="give it both")
     if task.thread is None:
         if task.tap is not None:
             yield Problem(where=where, what="there is a tap and no thread", given=task.tap.name)
@@ -191,7 +191,7 @@ def _check_tools(task: HoleTask) -> Iterator[Problem]:
             where=where, what=f"{task.drill.name} is not the tapping drill of {task.thread.name}",
             given=f"{percent_of_thread(task.thread, task.drill.diameter):.0f} % {task.thread.basis}",
             allowed=f"{_mm(task.thread.minor)} to {_mm(task.thread.diameter)}",
-            mend="take the drill that leaves 60 to 75 % of thread",
+            fix="take the drill that leaves 60 to 75 % of thread",
         )  # fmt: skip
     if task.tap and (task.tap.pitch, task.tap.diameter) != (task.thread.pitch, task.thread.diameter):
         yield Problem(
@@ -205,7 +205,7 @@ def _check_flat(task: HoleTask, radius: float) -> Iterator[Problem]:
     if deep >= radius / 2:
         yield Problem(
             where=task.where, what=f'the flat for "{task.name}" takes too much of the body', given=_mm(deep),
-            allowed=f"less than {_mm(radius / 2)}, half of its radius", mend="make it shallower",
+            allowed=f"less than {_mm(radius / 2)}, half of its radius", fix="make it shallower",
         )  # fmt: skip
     if not task.through and task.wanted <= deep:
         yield Problem(
@@ -221,7 +221,7 @@ def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Probl
         yield Problem(
             where=task.where, what=f'the drill\'s point comes out on the far side of "{task.name}"',
             given=f"{_mm(deep)} from the top of the round", allowed=f"less than {_mm(body)}",
-            mend="say through = true, or ask for less depth",
+            fix="say through = true, or ask for less depth",
         )  # fmt: skip
 
 
@@ -235,12 +235,12 @@ def _check_room(task: HoleTask, work: MillWork, moves: _Moves) -> Iterator[Probl
             yield Problem(
                 where=task.where, what=f'the {near.body} of {cutter.name} does not clear "{near.obstacle}"',
                 given=given, allowed=f"at least {_mm(task.contact_clearance)}",
-                mend="take a longer tool, or hold the work by another section",
+                fix="take a longer tool, or hold the work by another section",
             )  # fmt: skip
         if lowest < work.under:
             yield Problem(
                 where=task.where, what=f"{cutter.name} comes out into what lies below the work",
-                given=f"{_mm(work.under - lowest)} into it", mend="leave a gap under the hole",
+                given=f"{_mm(work.under - lowest)} into it", fix="leave a gap under the hole",
             )  # fmt: skip
 
 
@@ -354,11 +354,11 @@ class _Moves:
         yield Cycle(kind=kind, x=x, y=0.0, retract=self.retract, bottom=bottom, step=step, feed=feed)  # type: ignore[arg-type]
 
     def find_middle(self) -> Stop:
-        """Y nought on the work's middle, X on the named shoulder."""
+        """Y zero on the work's middle, X on the named shoulder."""
         return Stop(
             reason="centre",
             lines=(
-                "Find the middle of the round: touch both sides with an edge finder, set Y to nought half-way between.",
+                "Find the middle of the round: touch both sides with an edge finder, set Y to zero half-way between.",
                 "By eye: a strip of steel held on the round by the tool's point lies level when the tool is on top.",
                 "Touch the shoulder that X counts from, and set X. Each tool on the top of the round, and set its Z:"
                 f" {self.size(self.radius)} there.",

@@ -1,9 +1,9 @@
 """Passes for a square: pairs of opposite flats, measured as they come, then all of them to finish alike.
 
 Each pass comes down beside the work at the shoulder end, feeds across, which makes the end wall straight, and then
-out along the work, off the tip. So Z has always last moved down before a face is cut, and on a ramp goes on down: lost
-motion of Z cannot show on a face. The metal ahead lies to the left of the feed: conventional milling, which a slide
-with lost motion stands (common practice, no source).
+out along the work, off the tip. So Z has always last moved down before a face is cut, and on a ramp goes on down:
+backlash of Z cannot show on a face. The metal ahead lies to the left of the feed: conventional milling, which a slide
+with backlash stands (common practice, no source).
 """
 
 from __future__ import annotations
@@ -58,8 +58,8 @@ class SquareTask:
         limits: least and greatest size across flats as milled, less the size aimed at, mm.
         bearing: diameter of the hole that the square must pass; None for none.
         way: one of WAYS. spacing: of a tipped block's shim from the edge that it stands on, mm; 0 otherwise.
-        wall: x where the flats end. 0 or more: a straight wall is cut there. Below 0: in a relief groove.
-        groove: width of the relief groove between shoulder and square, mm; 0 for none.
+        wall: x where the flats end. 0 or more: a straight wall is cut there. Below 0: in an undercut groove.
+        groove: width of the undercut groove between shoulder and square, mm; 0 for none.
         edge: length of the chamfer or round at the tip, where the blank is no longer full, mm; 0 for a sharp one.
         sections, fixtures: as in MillWork. gripped: length of work in the collet, mm. gripped_diameter: mm.
         cutter: an end mill. rpm: rev/min. feed: mm/min.
@@ -178,8 +178,8 @@ def plan_square(task: SquareTask) -> SquarePlan:
         ramp = plan_ramp(0.0 if tip else milled.slope, task.cutter.radius, half, task.crown)
     except RangeError as error:
         given = f"{task.cutter.name}, crown {1000 * task.crown:g} um"
-        mend = "allow more crown in the shop file, or take another cutter"
-        raise ProblemError([Problem(where=task.where, what=str(error), given=given, mend=mend)]) from error
+        fix = "allow more crown in the shop file, or take another cutter"
+        raise ProblemError([Problem(where=task.where, what=str(error), given=given, fix=fix)]) from error
     work = square_work(task)
     track = _track(task, milled, work, ramp, half)
     if wrong := list(_check_room(task, work, track)):
@@ -260,26 +260,26 @@ def _check_task(task: SquareTask, milled: Square) -> Iterator[Problem]:
         return
     if min(task.rpm, task.feed, task.left, task.crown, task.rapid_clearance) <= 0:
         yield Problem(
-            where=where, what="speed, feed, what is left before measuring, crown and clearance are above nought"
+            where=where, what="speed, feed, what is left before measuring, crown and clearance are above zero"
         )
         return
     if across_at(milled, 0.0) >= milled.blank:
         given = f"{_mm(across_at(milled, 0.0))} across flats at the shoulder, from {_mm(milled.blank)} round"
         yield Problem(where=where, what="with what is left for file and stone the flats do not reach into the round",
-                      given=given, mend="leave less, or turn the round larger")  # fmt: skip
+                      given=given, fix="leave less, or turn the round larger")  # fmt: skip
     elif depth_at(milled, milled.station) <= task.left:
         yield Problem(
             where=where, what="nothing is cut at the station before the pairs are measured",
             given=f"{_mm(task.left)} left on each flat", allowed=f"less than {_mm(depth_at(milled, milled.station))}",
-            mend="leave less before measuring",
+            fix="leave less before measuring",
         )  # fmt: skip
     if task.left < cutter.minimum_cut:
         yield Problem(where=where, what="the finishing cut is thinner than the cutter can take", given=_mm(task.left),
-                      allowed=f"at least {_mm(cutter.minimum_cut)}", mend="leave more before measuring")  # fmt: skip
+                      allowed=f"at least {_mm(cutter.minimum_cut)}", fix="leave more before measuring")  # fmt: skip
     deep = depth_at(milled, milled.length)
     if deep > cutter.flutes:
         yield Problem(where=where, what="the flats are deeper than the cutter's flutes are long", given=_mm(deep),
-                      allowed=_mm(cutter.flutes), mend="take a longer cutter")  # fmt: skip
+                      allowed=_mm(cutter.flutes), fix="take a longer cutter")  # fmt: skip
     if task.way == "tipped block" and task.spacing <= 0:
         yield Problem(where=where, what="a tipped block needs the distance from its edge to the shim",
                       allowed="above 0 mm")  # fmt: skip
@@ -292,21 +292,21 @@ def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
     if milled.station < task.wall:
         given = f"{_mm(milled.station)} from the shoulder"
         yield Problem(where=where, what="the station lies where no flat is", given=given,
-                      allowed=f"at least {_mm(task.wall)}", mend="name a station farther out")  # fmt: skip
+                      allowed=f"at least {_mm(task.wall)}", fix="name a station farther out")  # fmt: skip
     if task.wall >= 0:
         if task.wall >= milled.length / 2:
             yield Problem(where=where, what="so little of the square is left that nothing can be measured on it",
                           given=f"flats end {_mm(task.wall)} from the shoulder")  # fmt: skip
         return
     if -task.wall >= task.groove:
-        yield Problem(where=where, what="the flats run out beyond the relief groove", given=_mm(-task.wall),
-                      allowed=f"less than {_mm(task.groove)}", mend="stop sooner, or turn a wider groove")  # fmt: skip
+        yield Problem(where=where, what="the flats run out beyond the undercut groove", given=_mm(-task.wall),
+                      allowed=f"less than {_mm(task.groove)}", fix="stop sooner, or turn a wider groove")  # fmt: skip
     middle = next((s for s in task.sections if s.start <= task.wall < s.end), None)
     if middle is not None and middle.top > across_at(milled, 0.0) / 2:
         yield Problem(
-            where=where, what="the relief groove is shallower than the flats, so the cutter does not end in it",
+            where=where, what="the undercut groove is shallower than the flats, so the cutter does not end in it",
             given=f"{_mm(2 * middle.top)} diameter", allowed=f"at most {_mm(across_at(milled, 0.0))}",
-            mend="turn it deeper",
+            fix="turn it deeper",
         )  # fmt: skip
 
 
@@ -328,7 +328,7 @@ def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Prob
         yield Problem(
             where=task.where, what=f'the {body} does not clear "{name}"', given=given,
             allowed=f"at least {_mm(task.contact_clearance)}",
-            mend="let the work stick out farther, hold the cutter longer, or take a thinner one",
+            fix="let the work stick out farther, hold the cutter longer, or take a thinner one",
         )  # fmt: skip
 
 
@@ -339,21 +339,21 @@ def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterat
             where=where, what="the collet grips little: the cut may pull the work out",
             given=f"{_mm(task.gripped)} of {_mm(task.gripped_diameter)} diameter",
             allowed=f"at least {_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
-            mend="grip more, and take light cuts",
+            fix="grip more, and take light cuts",
         )  # fmt: skip
     if 2 * spring > max(task.limits[1] - task.limits[0], ramp.crown):
         yield Problem(
             where=where, what="the tip bends under the finishing cut by more than the limits allow (an estimate)",
             given=f"about {_mm(2 * spring)} on the size across flats",
             allowed=_mm(task.limits[1] - task.limits[0]),
-            mend="finish with a lighter cut, set a small jack under the tip, or let less stick out",
+            fix="finish with a lighter cut, set a small jack under the tip, or let less stick out",
         )  # fmt: skip
     behind = [s for s in task.sections if s.end <= 0 and s.top > milled.blank / 2]
     if 0 <= task.wall < 0.05 and behind and behind[-1].end > -1e-9:
         yield Problem(
             where=where, what=f'the cutter\'s side runs on the finished face of "{behind[-1].name}"',
             given=f"flats end {_mm(task.wall)} from it", allowed="0.05 mm or more",
-            mend="let the flats end a little before the shoulder",
+            fix="let the flats end a little before the shoulder",
         )  # fmt: skip
 
 

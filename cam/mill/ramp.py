@@ -103,7 +103,7 @@ def plan_ramp(slope: float, radius: float, half_width: float, tolerance: float) 
         RangeError: no tolerance, or not within 99 passes.
     """
     if tolerance <= 0 or radius <= 0 or half_width <= 0 or slope < 0:
-        raise RangeError("a ramp needs a cutter, a flat, a tolerance above nought and no negative slope")
+        raise RangeError("a ramp needs a cutter, a flat, a tolerance above zero and no negative slope")
     for count in range(max(1, math.ceil(half_width / (radius * OVERLAP))), MOST_PASSES + 1):
         across = spread(half_width, count)
         lift, left = crown(across, half_width, radius, slope)

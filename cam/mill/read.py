@@ -97,7 +97,7 @@ def _reworded(problem: Problem) -> Problem:
         return problem
     return Problem(
         where=problem.where, what="a rotary axis is moved together with something else", given=problem.given,
-        allowed='A alone on its line: "G0 A90."', mend="turn the work on a line of its own, the cutter clear of it",
+        allowed='A alone on its line: "G0 A90."', fix="turn the work on a line of its own, the cutter clear of it",
     )  # fmt: skip
 
 
@@ -109,7 +109,7 @@ def _check_turns(program: Program, turns: dict[int, float], bare: list[str], pat
         where = Where(path=path, line=line)
         if steps is not None:
             wrong.append(Problem(where=where, what="A is followed in a program without G91 only", given="G91",
-                                 allowed="G90", mend=f"write places, not steps (line {steps})"))  # fmt: skip
+                                 allowed="G90", fix=f"write places, not steps (line {steps})"))  # fmt: skip
         if abs(angle) > MOST_DEGREES:
             wrong.append(Problem(where=where, what="this angle cannot be meant", given=f"A{angle:g}",
                                  allowed="0 to 360 degrees"))  # fmt: skip
@@ -120,7 +120,7 @@ def _check_turns(program: Program, turns: dict[int, float], bare: list[str], pat
                     where=Where(path=path, line=after),
                     what="the first move after the work was turned has no motion word",
                     given=bare[after - 1], allowed="G0 or G1 on that line",
-                    mend="write it: the G0 of the turn would hold on",
+                    fix="write it: the G0 of the turn would hold on",
                 )
             )  # fmt: skip
     return wrong
@@ -143,7 +143,7 @@ def _turns_by_hand(program: Program, path: str, problems: list[Problem]) -> list
             lost = [line for line, _ in said if line < motion.line]
             problems += [
                 Problem(where=Where(path=path, line=line), what="the work is to be turned, and no stop follows",
-                        allowed="M0 after the words", mend="write M0 before the next move")
+                        allowed="M0 after the words", fix="write M0 before the next move")
                 for line in lost
             ]  # fmt: skip
             said = [(line, angle) for line, angle in said if line >= motion.line]

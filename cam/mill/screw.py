@@ -168,18 +168,18 @@ def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[
     return (*steps[:-1], *(depth,) * (1 + springs))
 
 
-def start_room(pitch: float, rpm: float, acceleration: float, lost_motion: float) -> float:
+def start_room(pitch: float, rpm: float, acceleration: float, backlash: float) -> float:
     """How far before the thread the carriage must start to be in step, mm.
 
-    Way to reach pitch * rpm from rest, v^2 / (2 a), and the lost motion of the slide; at least two pitches.
+    Way to reach pitch * rpm from rest, v^2 / (2 a), and the backlash of the slide; at least two pitches.
 
     Args:
-        acceleration: of the slide, mm/s2. lost_motion: mm.
+        acceleration: of the slide, mm/s2. backlash: mm.
     """
-    if pitch <= 0 or rpm <= 0 or acceleration <= 0 or lost_motion < 0:
-        raise RangeError("pitch, speed and acceleration are above nought")
+    if pitch <= 0 or rpm <= 0 or acceleration <= 0 or backlash < 0:
+        raise RangeError("pitch, speed and acceleration are above zero")
     speed = pitch * rpm / 60
-    return max(speed**2 / (2 * acceleration) + lost_motion, START_PITCHES * pitch)
+    return max(speed**2 / (2 * acceleration) + backlash, START_PITCHES * pitch)
 
 
 def change_wheels(pitch: float, leadscrew: float, wheels: Sequence[int], most_error: float = 1e-3) -> Wheels | None:

@@ -27,16 +27,16 @@ WITH_THREAD = ("threaded_length", "thread_by")
 NAN = math.nan
 FINE = 1e-6
 STEP = 0.05
-"""Chamfers and reliefs that are derived are rounded up to this, mm."""
+"""Chamfers and undercuts that are derived are rounded up to this, mm."""
 RUN_OUT = 2.0
 """Pitches that a die leaves unformed before a shoulder; common practice, no source (its lead is two to three)."""
-RELIEF_WIDTH = 1.5
-"""Least width of the relief that a die runs out in, in pitches; common practice, no source."""
+UNDERCUT_WIDTH = 1.5
+"""Least width of the undercut that a die runs out in, in pitches; common practice, no source."""
 TOOL_WIDTH, LEAST_WIDTH = 2.0, 1.0
-"""Width of a relief that is derived for a single-point tool, in pitches, and at least in mm; common practice, no
+"""Width of an undercut that is derived for a single-point tool, in pitches, and at least in mm; common practice, no
 source."""
 UNDER_ROOT = 0.02
-"""How far such a relief goes under the root, mm; common practice, no source."""
+"""How far such an undercut goes under the root, mm; common practice, no source."""
 EYE_PLAY = (0.1, 0.2)
 """How much narrower than the spring's eye the hook is, mm; common practice, no source."""
 EYE_SHARE = 0.6
@@ -131,7 +131,7 @@ class Settled:
 
 
 def settle_threads(tables: Sequence[Table], holding: Holding) -> tuple[Settled, ...]:
-    """Read each section's thread, and write into its table what follows from it: diameter, chamfer, relief.
+    """Read each section's thread, and write into its table what follows from it: diameter, chamfer, undercut.
 
     Only what the section leaves out is written; problems are noted in the tables.
     """
@@ -143,7 +143,7 @@ def _settle_one(tables: Sequence[Table], at: int, holding: Holding) -> Settled |
     if not table.has("thread"):
         for key in WITH_THREAD:
             what = f"{key} goes with a thread, and this section has none"
-            table.refuse(key, what, mend='write thread = "M3" as well')
+            table.refuse(key, what, fix='write thread = "M3" as well')
         return None
     table.known("threaded_length")
     by = table.choice("thread_by", THREAD_BY)
@@ -162,7 +162,7 @@ def _settle_one(tables: Sequence[Table], at: int, holding: Holding) -> Settled |
     first = at == 0 and holding.first != "B"
     derived += _derive_edge(table, "edge_a" if first else "edge_b", depth)
     if by == "single point":
-        derived += _derive_relief(table, "corner_b" if first else "corner_a", thread, shank)
+        derived += _derive_undercut(table, "corner_b" if first else "corner_a", thread, shank)
     return Settled(at=at, thread=thread, by=by, depth=depth, derived=tuple(derived))
 
 
@@ -174,14 +174,14 @@ def _check_place(tables: Sequence[Table], at: int, holding: Holding) -> bool:
         table.note(
             "thread",
             "a thread is cut on a free end, and between centres there is none",
-            mend='hold the part by its head: method = "collet" or "chuck"',
+            fix='hold the part by its head: method = "collet" or "chuck"',
         )
     elif holding.first is not None and at != (0 if holding.first == "A" else len(tables) - 1):
         table.note(
             "thread",
             "a thread is cut from the free end on, and this section does not stand there",
             allowed=f'the {"first" if holding.first == "A" else "last"} section, with free_end = "{holding.first}"',
-            mend="move the section, or turn the part round in its holding",
+            fix="move the section, or turn the part round in its holding",
         )
     return len(table.problems) == before
 
@@ -191,7 +191,7 @@ def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
     shank = shank_of(thread)
     for key in ("diameter_a", "diameter_b"):
         if table.has(key):
-            table.note(key, "a thread stands on a cylinder, and this section is a taper", mend="give it one diameter")
+            table.note(key, "a thread stands on a cylinder, and this section is a taper", fix="give it one diameter")
             return NAN, []
     if not table.has("diameter"):
         return _derive_shank(table, thread)
@@ -203,7 +203,7 @@ def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
             "diameter",
             f"this is no shank for {thread.name}",
             allowed=f"{shank.least:.3f} to {shank.most:.3f} mm ({shank.standing})",
-            mend="leave diameter and tolerance out, and they are taken from the thread",
+            fix="leave diameter and tolerance out, and they are taken from the thread",
         )
         return NAN, []
     return size, []
@@ -218,7 +218,7 @@ def _derive_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
     if table.has("tolerance"):
         table.note(
             "tolerance", "these limits have no diameter that they count from",
-            mend="leave them out, and they come from the thread; or give the diameter too",
+            fix="leave them out, and they come from the thread; or give the diameter too",
         )  # fmt: skip
     else:
         table.values["tolerance"] = f"+0 / -{show_length(most - least, 'mm', 3)}"
@@ -234,13 +234,13 @@ def _derive_edge(table: Table, key: str, depth: float) -> list[str]:
     return [f"start chamfer {show_length(size, 'mm', 2)}: the thread's depth, rounded up"]
 
 
-def _derive_relief(table: Table, key: str, thread: Thread, shank: float) -> list[str]:
-    """A single-point tool runs off into a relief."""
+def _derive_undercut(table: Table, key: str, thread: Thread, shank: float) -> list[str]:
+    """A single-point tool runs off into an undercut."""
     if table.has(key):
         return []
     tip = tip_radius(thread, pitch_limits(thread).least, widest_nose(thread))
     wide, deep = max(_up(TOOL_WIDTH * thread.pitch), LEAST_WIDTH), _up(shank / 2 - tip + UNDER_ROOT)
-    text = f"relief {show_length(wide, 'mm', 2)} wide {show_length(deep, 'mm', 2)} deep"
+    text = f"undercut {show_length(wide, 'mm', 2)} wide {show_length(deep, 'mm', 2)} deep"
     table.values[key] = text
     why = "two pitches wide and at least 1 mm, as deep as the root; common practice, no source"
     return [f"{text} for the tool to run off into: {why}"]
@@ -281,9 +281,9 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
     """The thread with its length, asked or derived."""
     thread, derived = settled.thread, list(settled.derived)
     corner = section.corner_a if section.corner_b is None else section.corner_b
-    relief = corner is not None and corner.kind == "relief"
+    undercut = corner is not None and corner.kind == "undercut"
     room = float(section.length)
-    if relief and corner is not None:
+    if undercut and corner is not None:
         room -= corner.width
     elif corner is not None:
         room -= RUN_OUT * thread.pitch
@@ -294,7 +294,9 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
         threaded = Quantity(NAN, "", table.where)
     else:
         threaded = Quantity(room, f"{show_length(room, 'mm', 3, trim=True)} (derived)", table.where_of("thread"))
-        why = "the section less its relief" if relief else "the section less two pitches that the die leaves unformed"
+        why = (
+            "the section less its undercut" if undercut else "the section less two pitches that the die leaves unformed"
+        )
         derived.append(f"thread {show_length(room, 'mm', 2, trim=True)} long: {why if corner else 'the whole section'}")
     screwed = Screwed(
         section=section.name,
@@ -313,7 +315,7 @@ def _check_written(table: Table, section: Section) -> None:
     """A screw's lengths are all known before it is turned: with one end there is nothing to wait for."""
     if math.isnan(section.length) and not table.problems:
         what = "the length of a screw's thread and head is written, and does not come from a span"
-        table.note("length", what, mend="write it")
+        table.note("length", what, fix="write it")
 
 
 def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, room: float, table: Table) -> None:
@@ -325,41 +327,45 @@ def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, ro
             "threaded_length" if table.has("threaded_length") else "thread",
             f"the thread {short}",
             allowed=f"at most {show_length(max(room, 0.0), 'mm', 2)} of the section's {section.length.text}",
-            mend="shorten it, lengthen the section, or let it run into a relief (corner_a or corner_b)",
+            fix="shorten it, lengthen the section, or let it run into an undercut (corner_a or corner_b)",
         )
-    narrow, shallow = show_length(_up(RELIEF_WIDTH * pitch), "mm", 2), show_length(_up(screwed.depth), "mm", 2)
-    relief = corner is not None and corner.kind == "relief"
-    if screwed.by == "single point" and not relief:
+    narrow, shallow = show_length(_up(UNDERCUT_WIDTH * pitch), "mm", 2), show_length(_up(screwed.depth), "mm", 2)
+    undercut = corner is not None and corner.kind == "undercut"
+    if screwed.by == "single point" and not undercut:
         table.note(
             "thread_by",
-            "a single-point thread needs a relief to run off into",
+            "a single-point thread needs an undercut to run off into",
             given="no shoulder" if corner is None else f"{corner.text} at the shoulder",
-            allowed=f"a relief at least {narrow} wide {shallow} deep",
-            mend='leave the corner out, and the relief is derived; or thread_by = "die"',
+            allowed=f"an undercut at least {narrow} wide {shallow} deep",
+            fix='leave the corner out, and the undercut is derived; or thread_by = "die"',
         )
-    elif relief and corner is not None and (corner.width < RELIEF_WIDTH * pitch - FINE or corner.depth < screwed.depth):
+    elif (
+        undercut
+        and corner is not None
+        and (corner.width < UNDERCUT_WIDTH * pitch - FINE or corner.depth < screwed.depth)
+    ):
         table.note(
             "corner_a" if table.has("corner_a") else "corner_b",
-            "the relief is too small for the thread to run off into",
-            allowed=f"at least {narrow} wide {shallow} deep: {RELIEF_WIDTH:g} pitches, and the thread's depth",
-            mend="make it wider or deeper, or leave it out with a single-point thread to have it derived",
+            "the undercut is too small for the thread to run off into",
+            allowed=f"at least {narrow} wide {shallow} deep: {UNDERCUT_WIDTH:g} pitches, and the thread's depth",
+            fix="make it wider or deeper, or leave it out with a single-point thread to have it derived",
         )
 
 
 def _read_hook(table: Table, part: Part, threads: tuple[Screwed, ...], asked: Sequence[Table]) -> HookAsked:
     if not asked:
         table.note("section", "a hook is the head of a screw, and no section of this part has a thread", given="",
-                   mend='give its shank a thread, for example thread = "M3"')  # fmt: skip
+                   fix='give its shank a thread, for example thread = "M3"')  # fmt: skip
     names = [s.name for s in part.sections]
     section = table.text("section", example="head")
     if section and section not in names:
         table.note("section", f'there is no section called "{section}"', allowed=", ".join(names),
-                   mend=did_you_mean(closest(section, names)))  # fmt: skip
+                   fix=did_you_mean(closest(section, names)))  # fmt: skip
     elif section in {t.section for t in threads}:
-        table.note("section", "the hook is filed from the head, not from the thread", mend="name the head's section")
+        table.note("section", "the hook is filed from the head, not from the thread", fix="name the head's section")
     through = table.flag("through", default=False)
     if through:
-        table.refuse("hole_depth", "a hole that goes through has no depth", mend="leave it out")
+        table.refuse("hole_depth", "a hole that goes through has no depth", fix="leave it out")
     return HookAsked(
         section=section,
         spring_thickness=table.length("spring_thickness", over=True, most=5.0, example="0.4 mm"),
@@ -391,7 +397,7 @@ def _check_seat(table: Table, hook: HookAsked, head: Section) -> None:
     radius, reach = hook.body / 2, head.thickest / 2
     if reach >= radius:
         what = "the head is as thick as the body that it is screwed into"
-        table.note("body", what, allowed=f"more than {show_length(2 * reach)}", mend="make the head thinner")
+        table.note("body", what, allowed=f"more than {show_length(2 * reach)}", fix="make the head thinner")
         return
     needed = radius - math.sqrt(radius * radius - reach * reach)
     if hook.flat < needed - FINE:
@@ -400,7 +406,7 @@ def _check_seat(table: Table, hook: HookAsked, head: Section) -> None:
             "the flat does not reach under the whole head: its rim would bear on nothing",
             allowed=f"at least {show_length(math.ceil(needed * 100) / 100, 'mm', 2)}, for a head "
             f"{head.diameter_a.text} thick on a body {hook.body.text} thick",
-            mend="make the flat deeper, or the head thinner",
+            fix="make the flat deeper, or the head thinner",
         )
 
 
@@ -417,7 +423,7 @@ def _check_height(table: Table, hook: HookAsked, head: Section) -> None:
             given=f"head {head.length.text} long; flat {hook.flat.text}, spring {hook.spring_thickness.text}, "
             f"clearance {hook.clearance.text}",
             allowed=f"a head of {show_length(standing(hook))} or more",
-            mend="make the head longer",
+            fix="make the head longer",
         )
 
 
@@ -429,7 +435,7 @@ def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
             "the eye leaves too little of the spring beside it",
             given=f"eye {hook.eye.text} in a spring {hook.spring_width.text} wide",
             allowed=f"at most {show_length(most, 'mm', 2)}, {EYE_SHARE:g} of the width (common practice, no source)",
-            mend="make the eye narrower",
+            fix="make the eye narrower",
         )
     if wide <= 0 or wide > head.thickest + FINE:
         table.note(
@@ -437,7 +443,7 @@ def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
             "the head does not give a hook that fills the spring's eye",
             allowed=f"more than {show_length(EYE_PLAY[1])}, up to {show_length(head.thickest + EYE_PLAY[1])}, "
             f"for a head {head.diameter_a.text} thick",
-            mend="make the head thicker, or the eye narrower",
+            fix="make the head thicker, or the eye narrower",
         )
 
 
@@ -448,15 +454,15 @@ def _check_lock(table: Table, hook: HookAsked, shank: Section) -> None:
         if not hook.through or length <= hook.body - hook.flat + FINE:
             table.note("locked_by", "a screw is peened over where its end comes out on the other side",
                        allowed=f"through = true, and a shank longer than {show_length(hook.body - hook.flat)}",
-                       mend='say shoulder or bottom, or make the shank longer')  # fmt: skip
+                       fix='say shoulder or bottom, or make the shank longer')  # fmt: skip
         return
     deep = f"shank {shank.length.text}, full thread {from_flat} deep from the flat on"
     deep = "the hole goes through" if hook.through else deep
     if hook.locked_by == "bottom" and (hook.through or length <= hook.deep + FINE):
         table.note("locked_by", "the shank does not reach the bottom of its hole", given=deep,
                    allowed="a blind hole less deep than the shank is long",
-                   mend="make the shank longer, or say shoulder")  # fmt: skip
+                   fix="make the shank longer, or say shoulder")  # fmt: skip
     if hook.locked_by == "shoulder" and not hook.through and length > hook.deep - FINE:
         table.note("locked_by", "the shank bottoms in its hole before the head seats", given=deep,
                    allowed=f"full thread deeper than {shank.length.text} from the flat on",
-                   mend="deepen the hole, shorten the shank, or say bottom")  # fmt: skip
+                   fix="deepen the hole, shorten the shank, or say bottom")  # fmt: skip

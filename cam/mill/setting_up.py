@@ -1,4 +1,4 @@
-"""How to set work up in the mill, in plain sentences for the page: block, shim, and where X, Y and Z are nought."""
+"""How to set work up in the mill, in plain sentences for the page: block, shim, and where X, Y and Z are zero."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[s
         lines.append(f"{level}. The program itself goes down toward the tip.")
     what, z = plan.touch_off
     lines += [
-        "Set Y to nought over the middle of the round: touch both sides and go half-way back.",
+        "Set Y to zero over the middle of the round: touch both sides and go half-way back.",
         f"Set X to {size(set_x(task, plan))} with the cutter's side on the end face, its end level with the axis.",
         f"Set Z to {size(z)} with the cutter's end on {what}. That is for a round of {size(task.square.blank)}:"
         " measure it, and add half of what it is over, or take off half of what it is under.",
@@ -73,7 +73,7 @@ def setting_up_hole(task: HoleTask, gripped: str, shoulder: str, unit: Unit = "m
     return (
         f"Grip {gripped}, never a finished pivot; protect what is finished.",
         lie,
-        f"X is nought at {shoulder}; the hole's middle lies {size(abs(task.x))} from there, {side}.",
+        f"X is zero at {shoulder}; the hole's middle lies {size(abs(task.x))} from there, {side}.",
         "X and Y are set at the first stop, which says how, and are the same for every tool. Z is each tool's own.",
         "Wear eye protection. Check that every holder clears all that holds the work at its lowest.",
     )

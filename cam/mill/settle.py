@@ -1,4 +1,4 @@
-"""From part and shop to what the mill is to do: how the work is held, where X is nought, which cutter, how fast."""
+"""From part and shop to what the mill is to do: how the work is held, where X is zero, which cutter, how fast."""
 
 from __future__ import annotations
 
@@ -103,7 +103,7 @@ def settle_mill(part: Part, shop: Shop) -> MillJobs | None:
     if mill is None:
         where = milled.square.where if milled.square else milled.holes[0].where
         raise ProblemError([Problem(where=where, what="the shop file has no mill to cut this with", given=shop.path,
-                                    mend="write [mill] and [[cutter]] there, or leave this out here")])  # fmt: skip
+                                    fix="write [mill] and [[cutter]] there, or leave this out here")])  # fmt: skip
     return _Settler(part, shop, mill, milled).settle()
 
 
@@ -136,9 +136,9 @@ class _Settler:
             raise ProblemError(sorted(set(self.wrong)))
         return MillJobs(square=square, holes=tuple(holes), waits=tuple(self.waits))
 
-    def note(self, where: Where, what: str, *, given: str = "", allowed: str = "", mend: str = "") -> None:
+    def note(self, where: Where, what: str, *, given: str = "", allowed: str = "", fix: str = "") -> None:
         """Keep a problem."""
-        self.wrong.append(Problem(where=where, what=what, given=given, allowed=allowed, mend=mend))
+        self.wrong.append(Problem(where=where, what=what, given=given, allowed=allowed, fix=fix))
 
     def size_of(self, section: Section) -> float:
         """Diameter as it was recorded, or else as turning aims at it, mm."""
@@ -198,15 +198,15 @@ class _Settler:
         size, where = self.size_of(section), hold.length.where
         if section.role in BEARING_ROLES:
             yield Problem(where=where, what=f'"{section.name}" runs in a hole, and a collet would mark it',
-                          given=f"role {section.role}", mend="grip a seat or the body")  # fmt: skip
+                          given=f"role {section.role}", fix="grip a seat or the body")  # fmt: skip
         if section.diameter_a != section.diameter_b:
             yield Problem(where=where, what=f'"{section.name}" is a taper, and a collet grips a cylinder',
                           given=f"{section.diameter_a.text} to {section.diameter_b.text}",
-                          mend="grip another section")  # fmt: skip
+                          fix="grip another section")  # fmt: skip
         if not low - 1e-9 <= size <= high + 1e-9:
             yield Problem(where=where, what=f'no collet of the {self.mill.block.name} takes "{section.name}"',
                           given=f"{_mm(size)} as turned", allowed=f"{low.text} to {high.text}",
-                          mend="grip another section")  # fmt: skip
+                          fix="grip another section")  # fmt: skip
         if hold.length > section.end - section.start:
             yield Problem(where=where, what=f'"{section.name}" is not so long', given=hold.length.text,
                           allowed=f"at most {_mm(section.end - section.start)}")  # fmt: skip
@@ -214,7 +214,7 @@ class _Settler:
             what = f'"{thick.name}" does not go through the collet that grips "{section.name}"'
             yield Problem(where=where, what=what,
                           given=f"{_mm(self.size_of(thick))} diameter", allowed=f"at most {_mm(size)}",
-                          mend="grip a thicker section")  # fmt: skip
+                          fix="grip a thicker section")  # fmt: skip
 
     def behind(self, section: Section, sign: int) -> tuple[Section, ...]:
         """The sections that lie in and behind the collet, without the gripped one."""
@@ -238,20 +238,20 @@ class _Settler:
         section, sign = self.sections[asked.section], self.sign
         if section not in (self.part.sections[0], self.part.sections[-1]):
             self.note(asked.where, "the square is not at an end of the part, so its flats cannot run out",
-                      given=f'section "{section.name}"', mend="put it first or last")  # fmt: skip
+                      given=f'section "{section.name}"', fix="put it first or last")  # fmt: skip
             return None
         shoulder = section.end if sign < 0 else section.start
         corner = section.corner_b if sign < 0 else section.corner_a
-        relief = corner if corner is not None and corner.kind == "relief" else None
-        width = float(relief.width) if relief else 0.0
+        undercut = corner if corner is not None and corner.kind == "undercut" else None
+        width = float(undercut.width) if undercut else 0.0
         blank = self.size_of(section)
-        groove = bar("relief groove", -width, 0.0, blank - 2 * relief.depth) if relief else None
+        groove = bar("undercut groove", -width, 0.0, blank - 2 * undercut.depth) if undercut else None
         held = self.hold(asked.hold, shoulder + width * sign, sign, groove)
         self.check_sides(asked)
         mills = sorted((c for c in self.cutters if c.kind == "end mill"), key=lambda c: -c.diameter)
         if not mills:
             self.note(asked.where, "the shop file has no end mill for the square",
-                      mend='write one: [[cutter]] with kind = "end mill"')  # fmt: skip
+                      fix='write one: [[cutter]] with kind = "end mill"')  # fmt: skip
         if held is None or math.isnan(section.end - section.start):
             self.waits.append("the square")
             return None
@@ -272,10 +272,10 @@ class _Settler:
             self.note(asked.where, f"the {self.mill.block.name} cannot be turned from flat to flat",
                       given=f"{asked.flats} flats, {sides} sides to lie on",
                       allowed=f"flats that go evenly into {sides}",
-                      mend="take a block with as many sides, or a rotary axis")  # fmt: skip
+                      fix="take a block with as many sides, or a rotary axis")  # fmt: skip
 
     def square_task(self, asked: SquareAsked, square: Square, held: Held, groove: float, own: ShopCutter) -> SquareTask:
-        """The task with one cutter; groove: width of the relief groove that the flats run out into, mm."""
+        """The task with one cutter; groove: width of the undercut groove that the flats run out into, mm."""
         cutter, rpm = as_cutter(own), self.rpm_of(own)
         section = self.sections[asked.section]
         edge = section.edge_a if self.sign < 0 else section.edge_b
@@ -322,7 +322,7 @@ class _Settler:
         x = round((place - face) * sign, 6)
         if x <= held.front:
             self.note(asked.where, f'"{asked.name}" lies inside the collet', given=f"{_mm(held.front - x)} inside",
-                      allowed="outside, with room for the cutters", mend="grip less, or another section")  # fmt: skip
+                      allowed="outside, with room for the cutters", fix="grip less, or another section")  # fmt: skip
             return None
         if chosen is None:
             return None
@@ -338,10 +338,10 @@ class _Settler:
         """A cross hole is planned in a plain round."""
         if self.milled.square is not None and self.milled.square.section == section.name:
             self.note(asked.where, f'"{asked.name}" goes into the square, and it is planned in a round only',
-                      given=f'section = "{section.name}"', mend="drill it by hand, from a flat")  # fmt: skip
+                      given=f'section = "{section.name}"', fix="drill it by hand, from a flat")  # fmt: skip
         if section.diameter_a != section.diameter_b:
             self.note(asked.where, f'"{asked.name}" goes into a taper, and it is planned in a cylinder only',
-                      given=f'section = "{section.name}"', mend="name another section")  # fmt: skip
+                      given=f'section = "{section.name}"', fix="name another section")  # fmt: skip
 
     def place_of(self, asked: HoleAsked, section: Section, face: float) -> float:
         """Part z of a hole's middle; nan where it waits, or does not lie in its section."""
@@ -364,7 +364,7 @@ class _Settler:
         if abs(asked.angle * sides / 360 - round(asked.angle * sides / 360)) > 1e-9:
             self.note(asked.where, f"the {self.mill.block.name} does not lie at this angle",
                       given=f"{asked.angle:g} deg", allowed=f"a multiple of {360 / sides:g} deg",
-                      mend='choose one, or say angle = "free"')  # fmt: skip
+                      fix='choose one, or say angle = "free"')  # fmt: skip
 
     def choose_tools(self, asked: HoleAsked) -> dict[str, ShopCutter] | None:
         """Drill, and what goes before and after it, by their part in the work; None where one is missing."""
@@ -376,7 +376,7 @@ class _Settler:
             if drill is None or abs(drill.diameter - asked.diameter) > 0.005:
                 self.note(asked.where, f'the shop file has no drill for "{asked.name}"', given=_mm(asked.diameter),
                           allowed=", ".join(c.name for c in drills) or "none is there",
-                          mend="write a [[cutter]] of that diameter")  # fmt: skip
+                          fix="write a [[cutter]] of that diameter")  # fmt: skip
                 return None
         if drill is None:
             return None
@@ -389,14 +389,14 @@ class _Settler:
             wide = next((c for c in mills if c.diameter >= drill.diameter), None)
             if wide is None:
                 self.note(asked.where, "no end mill is wide enough for the small flat", given=drill.name,
-                          mend='write one, or flat_depth = "0 mm"')  # fmt: skip
+                          fix='write one, or flat_depth = "0 mm"')  # fmt: skip
                 return None
             found["flat"] = wide
         if asked.thread is not None and self.mill.tap_cycle:
             tap = next((c for c in self.cutters if c.kind == "tap" and _thread_of(c) == asked.thread), None)
             if tap is None:
                 self.note(asked.where, f"the shop file has no tap for {asked.thread.name}",
-                          mend='write it as a [[cutter]], kind = "tap"; or tap_cycle = false: by hand')  # fmt: skip
+                          fix='write it as a [[cutter]], kind = "tap"; or tap_cycle = false: by hand')  # fmt: skip
                 return None
             found["tap"] = tap
         return found
@@ -410,7 +410,7 @@ class _Settler:
         self.note(asked.where, f"the shop file has no tapping drill for {thread.name}",
                   given=", ".join(c.name for c in drills) or "no drill",
                   allowed="; ".join(f"{d.drill.name} ({d.percent:.0f} %)" for d in near),
-                  mend="write one of these as a [[cutter]]")  # fmt: skip
+                  fix="write one of these as a [[cutter]]")  # fmt: skip
         return None
 
     def hole_task(
@@ -464,7 +464,7 @@ def _thread_of(tap: ShopCutter) -> Thread:
     try:
         return find_thread(tap.thread)
     except QuantityError as error:
-        problem = Problem(where=tap.where, what=error.what, allowed=error.allowed, mend=error.mend)
+        problem = Problem(where=tap.where, what=error.what, allowed=error.allowed, fix=error.fix)
         raise ProblemError([problem]) from error
 
 

@@ -327,7 +327,7 @@ def _check_form(square: Square) -> Iterator[Problem]:
                       allowed=f"0 to {STEEPEST:g} mm per mm on each side")  # fmt: skip
     elif across_at(square, square.length) <= 0:
         yield Problem(where=where, what=f"the taper leaves nothing of the {square.name} at its tip",
-                      given=_mm(across_at(square, square.length)), mend="give less taper or less length")  # fmt: skip
+                      given=_mm(across_at(square, square.length)), fix="give less taper or less length")  # fmt: skip
     if square.corners == "broken" and square.broken <= 0:
         yield Problem(where=where, what="broken corners have no size", given=_mm(square.broken), allowed="above 0 mm")
 
@@ -338,7 +338,7 @@ def _check_corners(square: Square) -> Iterator[Problem]:
         yield Problem(
             where=square.where, what=f"the {square.name} is no smaller than the round that it is cut from",
             given=f"{_mm(largest)} across flats at the shoulder", allowed=f"less than {_mm(square.blank)}",
-            mend="make it smaller across flats, or the round larger",
+            fix="make it smaller across flats, or the round larger",
         )  # fmt: skip
     elif square.corners != "round" and wanted > square.blank + FINE:
         limit = _across_for(square.blank, square)
@@ -347,7 +347,7 @@ def _check_corners(square: Square) -> Iterator[Problem]:
             what=f"the corners of the {square.name} cannot be {square.corners}: the round is too small for them",
             given=f"{_mm(largest)} across flats at the shoulder, from {_mm(square.blank)} round",
             allowed=f"at most {limit / square.blank:.3f} of the round: {_mm(_down(limit))} there",
-            mend=f'turn the round to at least {_mm(_up(wanted))}, or say corners = "round"',
+            fix=f'turn the round to at least {_mm(_up(wanted))}, or say corners = "round"',
         )  # fmt: skip
     if square.corners == "broken":
         half = across_at(square, square.length) * math.tan(math.pi / square.flats) / 2
@@ -377,7 +377,7 @@ def _check_bearing(square: Square, bearing: float) -> Iterator[Problem]:
     yield Problem(
         where=square.where, what=f"the {square.name} does not pass its own bearing: it could not be put together",
         given=f"{_mm(over)} over the corners at the shoulder", allowed=f"less than {_mm(bearing)}, the bearing's hole",
-        mend=", ".join(ways),
+        fix=", ".join(ways),
     )  # fmt: skip
 
 
@@ -424,14 +424,14 @@ def check_key(square: Square, across: float, corners: float | None, where: Where
         return []
     what = f"the key does not go onto the {square.name}" if fit.covered <= 0 else "the key stops too soon"
     needed = across - 2 * square.slope * (square.station - (1 - LEAST_COVER) * square.length)
-    mend = f"make it at most {_mm(_down(needed))} across flats at {_mm(square.station)} from the shoulder"
+    fix = f"make it at most {_mm(_down(needed))} across flats at {_mm(square.station)} from the shoulder"
     if fit.stopped_by == "corners":
-        mend = "leave the corners rounder, or break them more"
+        fix = "leave the corners rounder, or break them more"
     return [
         Problem(
             where=where, what=f"{what}: its {fit.stopped_by} meet first",
             given=f"it covers {_mm(fit.covered)} of {_mm(square.length)}",
-            allowed=f"at least {_mm(LEAST_COVER * square.length)} (common practice, no source)", mend=mend,
+            allowed=f"at least {_mm(LEAST_COVER * square.length)} (common practice, no source)", fix=fix,
         )
     ]  # fmt: skip
 

@@ -129,9 +129,9 @@ def find_thread(text: object) -> Thread:
 
     names = [t.name for t in all_threads()]
     close = get_close_matches(wanted, names, n=3, cutoff=0.5)
-    mend = "did you mean " + ", ".join(f'"{name}"' for name in close) + "?" if close else ""
+    fix = "did you mean " + ", ".join(f'"{name}"' for name in close) + "?" if close else ""
     allowed = "M1 to M10, 0 to 16 BA, 0-80 to 1/4-28"
-    raise QuantityError(f"there is no thread {text.strip()[:40]!r} in the tables", allowed, mend)
+    raise QuantityError(f"there is no thread {text.strip()[:40]!r} in the tables", allowed, fix)
 
 
 def _spelt(text: str) -> str:

@@ -21,12 +21,12 @@ straight, and centre holes are never quite in its middle. Common practice, no so
 RIM = 0.1
 """Least metal round the mouth of a centre hole, per side, as a share of the mouth. Common practice, no source."""
 
-DEEPEST_RELIEF = 0.15
-"""Greatest depth of a relief beside a shoulder as a share of the diameter; 0.15 leaves 0.7 of the diameter and a
+DEEPEST_UNDERCUT = 0.15
+"""Greatest depth of an undercut beside a shoulder as a share of the diameter; 0.15 leaves 0.7 of the diameter and a
 third of its stiffness (0.7 cubed). Common practice, no source."""
 
 UNDER_THREAD = 0.15
-"""How far a relief behind a thread may go under its root, mm. Common practice, no source."""
+"""How far an undercut behind a thread may go under its root, mm. Common practice, no source."""
 
 WIDEST_LIMITS = 0.25
 """Greatest offset of a limit as a share of the size; beyond it the unit must be wrong. Common practice, no source."""
@@ -74,9 +74,9 @@ def _walks(part: Part) -> Iterator[tuple[End, list[tuple[Section, float, float]]
 
 
 def _is_groove(part: Part, section: Section) -> bool:
-    """Whether a relief section lies between two larger neighbours, so that a grooving tool cuts it."""
+    """Whether an undercut section lies between two larger neighbours, so that a grooving tool cuts it."""
     at = part.sections.index(section)
-    if section.role != "relief" or not 0 < at < len(part.sections) - 1:
+    if section.role != "undercut" or not 0 < at < len(part.sections) - 1:
         return False
     before, after = part.sections[at - 1], part.sections[at + 1]
     return before.diameter_b > section.thickest + SAME and after.diameter_a > section.thickest + SAME
@@ -98,7 +98,7 @@ def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
                 what=f'pivot "{pivot.name}" is {"as thick as" if same else "thicker than"} the shoulder it stands on',
                 given=_given(pivot),
                 allowed=f"less than {_show(part, outward)} ({_section(shoulder)})",
-                mend="make it thinner, or check that the sections run in order from the A end",
+                fix="make it thinner, or check that the sections run in order from the A end",
             )
 
 
@@ -110,7 +110,7 @@ def check_pivot_has_shoulder(part: Part) -> Iterator[Problem]:
             where=thickest.where,
             what=f'pivot "{thickest.name}" has no shoulder: no section is thicker',
             given=_given(thickest),
-            mend="give it a thicker neighbour, or another role",
+            fix="give it a thicker neighbour, or another role",
         )
 
 
@@ -129,7 +129,7 @@ def check_reachable(part: Part) -> Iterator[Problem]:
                     where=section.where,
                     what=f'section "{section.name}" grows thinner away from the {end} end, where the tool comes from',
                     given=_given(section),
-                    mend="turn the taper round, or check that the sections run in order from the A end",
+                    fix="turn the taper round, or check that the sections run in order from the A end",
                 )
             if widest is None or section.thickest > widest.thickest:
                 widest = section
@@ -148,21 +148,21 @@ def _hidden(part: Part, end: End, section: Section, outer: Section, thickest: Se
         what=f'no turning tool reaches section "{section.name}" from the {end} end: it is hidden behind "{outer.name}"',
         given=_given(section),
         allowed=f"at least {_show(part, outer.thickest)} ({_section(outer)}){behind}",
-        mend='put the sections in order; a groove that a grooving tool is to cut has role = "relief"',
+        fix='put the sections in order; a groove that a grooving tool is to cut has role = "undercut"',
     )
 
 
-def check_reliefs_are_grooves(part: Part) -> Iterator[Problem]:
-    """A section that is a relief lies between two larger ones."""
+def check_undercuts_are_grooves(part: Part) -> Iterator[Problem]:
+    """A section that is an undercut lies between two larger ones."""
     for section in part.sections:
-        if section.role != "relief" or _is_groove(part, section) or math.isnan(section.thickest):
+        if section.role != "undercut" or _is_groove(part, section) or math.isnan(section.thickest):
             continue
         yield Problem(
             where=section.where,
-            what=f'relief "{section.name}" is not a groove between two larger sections',
+            what=f'undercut "{section.name}" is not a groove between two larger sections',
             given=_given(section),
             allowed="smaller than both of its neighbours",
-            mend="give it another role, or check the order of the sections",
+            fix="give it another role, or check the order of the sections",
         )
 
 
@@ -173,7 +173,7 @@ def check_something_is_turned(part: Part) -> Iterator[Problem]:
             where=part.sections[0].finish.where,
             what="every section is left as stock, so there is nothing to turn",
             given=part.sections[0].finish.text,
-            mend='write finish = "turn" where metal is to come off',
+            fix='write finish = "turn" where metal is to come off',
         )
 
 
@@ -191,7 +191,7 @@ def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
                 what=f'square blank "{section.name}" cannot pass its bearing',
                 given=f'{_given(section)}, {_show(part, _upper(section))} at most; bearing = "{section.bearing.text}"',
                 allowed=f"less than {_show(part, section.bearing)} at its upper limit",
-                mend="make the blank thinner, or check the size of the bearing's hole",
+                fix="make the blank thinner, or check the size of the bearing's hole",
             )
 
 
@@ -220,7 +220,7 @@ def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
                     what=f'square blank "{blank.name}" is not smaller than the {inward.role} behind it',
                     given=f"{_given(blank)}, {_show(part, _upper(blank))} at most",
                     allowed=f"less than {_show(part, _least(inward))}, the least of {_section(inward)}",
-                    mend="make the blank thinner: it goes through the hole first",
+                    fix="make the blank thinner: it goes through the hole first",
                 )
             if blank.bearing is not None and _upper(inward) >= blank.bearing:
                 yield Problem(
@@ -228,7 +228,7 @@ def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
                     what=f'{inward.role} "{inward.name}" cannot run in the bearing that "{blank.name}" passes',
                     given=f'bearing = "{blank.bearing.text}"',
                     allowed=f"more than {_show(part, _upper(inward))}, the most of {_section(inward)}",
-                    mend="check the size of the bearing's hole and the limits of the " + inward.role,
+                    fix="check the size of the bearing's hole and the limits of the " + inward.role,
                 )
 
 
@@ -247,7 +247,7 @@ def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
                     what=f'section "{section.name}" is left as stock but is not as thick as the stock',
                     given=_given(section),
                     allowed=f"{stock.text} ([stock], line {stock.where.line})",
-                    mend=f'write diameter = "{stock.text}", or finish = "turn"',
+                    fix=f'write diameter = "{stock.text}", or finish = "turn"',
                 )
         elif need + CLEAN_UP > stock + SAME:
             yield Problem(
@@ -255,7 +255,7 @@ def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
                 what=f'the stock is too thin for section "{section.name}"',
                 given=f'diameter = "{stock.text}"',
                 allowed=f"at least {_show(part, need + CLEAN_UP)}, {_show(part, CLEAN_UP)} of that to clean up",
-                mend='take thicker bar; or leave the section as bought with finish = "as stock"',
+                fix='take thicker bar; or leave the section as bought with finish = "as stock"',
             )
 
 
@@ -267,13 +267,13 @@ def check_as_stock_has_no_limits(part: Part) -> Iterator[Problem]:
                 where=section.tolerance.where,
                 what=f'section "{section.name}" is left as stock, and nothing is done that could hold limits',
                 given=f'tolerance = "{section.tolerance.text}"',
-                mend="leave the tolerance out, or turn the section",
+                fix="leave the tolerance out, or turn the section",
             )
 
 
 def check_stock_long_enough(part: Part) -> Iterator[Problem]:
     """The bar holds the part and what is spare at its ends."""
-    spare = math.fsum(end.spare for _, end in _ends(part))
+    spare = math.fsum(end.extra_length for _, end in _ends(part))
     need = part.length + spare + part.holding.facing
     if part.stock.length < need - SAME:
         more = f", {_show(part, spare)} spare" if spare else ""
@@ -283,7 +283,7 @@ def check_stock_long_enough(part: Part) -> Iterator[Problem]:
             what="the stock is too short",
             given=f'length = "{part.stock.length.text}"',
             allowed=f"at least {_show(part, need)}: {_show(part, part.length)} of part{more}",
-            mend="saw a longer piece, or take less spare",
+            fix="saw a longer piece, or take less spare",
         )
 
 
@@ -314,7 +314,7 @@ def check_edges_fit(part: Part) -> Iterator[Problem]:
                 what=f'the {edge.kind} on the {side} edge of section "{section.name}" is larger than its step',
                 given=edge.text + (f", and the corner at its foot {_show(part, foot)}" if foot else ""),
                 allowed=f"at most {_show(part, max(step - foot, 0.0))}: the step is {_show(part, step)} high",
-                mend=f'write edge_{side.lower()} = "sharp" or a smaller one in section "{section.name}"',
+                fix=f'write edge_{side.lower()} = "sharp" or a smaller one in section "{section.name}"',
             )
 
 
@@ -326,7 +326,7 @@ def _across(part: Part, section: Section, side: str) -> tuple[str, str]:
 
 
 def check_corners_fit(part: Part) -> Iterator[Problem]:
-    """A fillet is no larger than the shoulder, a relief no deeper than is sensible."""
+    """A fillet is no larger than the shoulder, an undercut no deeper than is sensible."""
     for section, side, own, other, corner, _ in _sides(part):
         if corner is None:
             continue
@@ -337,38 +337,38 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
                 what=f'the fillet at the {side} end of section "{section.name}" is larger than the shoulder',
                 given=corner.text,
                 allowed=f"at most {_show(part, step)}, the height of the shoulder",
-                mend=f'write a smaller corner_{side.lower()} in section "{section.name}"',
+                fix=f'write a smaller corner_{side.lower()} in section "{section.name}"',
             )
-        if corner.depth > _deepest_relief(part, section, own) + SAME:
+        if corner.depth > _deepest_undercut(part, section, own) + SAME:
             yield Problem(
                 where=corner.where,
-                what=f'the relief at the {side} end of section "{section.name}" is too deep for it',
+                what=f'the undercut at the {side} end of section "{section.name}" is too deep for it',
                 given=f"{corner.text}, on {_show(part, own)}",
-                allowed=f"at most {_show(part, _deepest_relief(part, section, own))} deep "
-                f"({DEEPEST_RELIEF:g} of the diameter, or under a thread's root)",
-                mend="make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat",
+                allowed=f"at most {_show(part, _deepest_undercut(part, section, own))} deep "
+                f"({DEEPEST_UNDERCUT:g} of the diameter, or under a thread's root)",
+                fix="make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat",
             )
 
 
-def check_relief_reaches_through_taper(part: Part) -> Iterator[Problem]:
-    """A relief at the thick end of a taper is deeper than the taper falls over its width: its floor lies in metal."""
+def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
+    """An undercut at the thick end of a taper is deeper than the taper falls over its width."""
     for section, side, own, _, corner, _ in _sides(part):
-        if corner is None or corner.kind != "relief":
+        if corner is None or corner.kind != "undercut":
             continue
         other = float(section.diameter_a if side == "B" else section.diameter_b)
         fall = (own - other) / 2 / section.length * corner.width
         if fall > SAME and corner.depth < fall + SAME:
             yield Problem(
                 where=corner.where,
-                what=f'the relief at the {side} end of section "{section.name}" is shallower than its taper falls',
+                what=f'the undercut at the {side} end of section "{section.name}" is shallower than its taper falls',
                 given=f"{corner.text}; over that width the taper falls {_show(part, fall)}",
                 allowed=f"more than {_show(part, fall)} deep",
-                mend="make it deeper or narrower, or put a fillet there",
+                fix="make it deeper or narrower, or put a fillet there",
             )
 
 
-def _deepest_relief(part: Part, section: Section, size: float) -> float:
-    """Greatest depth of a relief on a diameter, mm; behind a thread it goes under the root."""
+def _deepest_undercut(part: Part, section: Section, size: float) -> float:
+    """Greatest depth of an undercut on a diameter, mm; behind a thread it goes under the root."""
     depth = 0.0
     if part.screwed is not None:
         from cam.mill.screw_tables import screwing_of  # noqa: PLC0415 - only for parts with a thread
@@ -376,11 +376,11 @@ def _deepest_relief(part: Part, section: Section, size: float) -> float:
         screwing = screwing_of(part)
         threads = screwing.threads if screwing is not None else ()
         depth = max((t.depth + UNDER_THREAD for t in threads if t.section == section.name), default=0.0)
-    return max(DEEPEST_RELIEF * size, depth)
+    return max(DEEPEST_UNDERCUT * size, depth)
 
 
 def check_details_fit_length(part: Part) -> Iterator[Problem]:
-    """Edges, fillets and reliefs of a section have room along it."""
+    """Edges, fillets and undercuts of a section have room along it."""
     for section in part.sections:
         parts = [(edge.text, edge.size) for edge in (section.edge_a, section.edge_b) if edge is not None]
         parts += [(c.text, c.radius + c.width) for c in (section.corner_a, section.corner_b) if c is not None]
@@ -391,7 +391,7 @@ def check_details_fit_length(part: Part) -> Iterator[Problem]:
                 what=f'section "{section.name}" is too short for what is cut on it',
                 given=f"{section.length.text} long; " + ", ".join(text for text, size in parts if size),
                 allowed=f"at least {_show(part, need)} of length",
-                mend="make the section longer, or its edges and corners smaller",
+                fix="make the section longer, or its edges and corners smaller",
             )
 
 
@@ -408,7 +408,7 @@ def check_limits_sane(part: Part) -> Iterator[Problem]:
                     what=f'{key} of section "{section.name}" is far too wide for its size',
                     given=f'{key} = "{limits.text}", on {_show(part, size)}',
                     allowed=f"offsets of at most {_show(part, WIDEST_LIMITS * size)}",
-                    mend="check the unit of the limits",
+                    fix="check the unit of the limits",
                 )
 
 
@@ -446,7 +446,7 @@ def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
                 what=f'section "{section.name}" is too thin for the centre hole in the {end} end',
                 given=f'centre_hole = "{holding.centre_hole}", on a face of {_show(part, face)}',
                 allowed=f"a mouth of at most {_show(part, face / (1 + 2 * RIM))}, a rim of {RIM:g} of it left round it",
-                mend="name a smaller centre hole, or leave centre_hole out to have one chosen",
+                fix="name a smaller centre hole, or leave centre_hole out to have one chosen",
             )
 
 
@@ -469,7 +469,7 @@ def check_grips(part: Part) -> Iterator[Problem]:
                 holding,
                 f'the carrier would grip the finished pivot "{section.name}"',
                 "stock, or a section that runs in no hole",
-                "grip another section; if there is none, leave spare length and grip that as stock",
+                "grip another section; if there is none, leave extra length and grip that as stock",
             )
         elif section.role == "journal" and not holding.protection > 0:
             yield _grip_problem(
@@ -511,13 +511,13 @@ def check_one_end_is_gripped_as_stock(part: Part) -> Iterator[Problem]:
             where=turned[0].where,
             what="both ends are gripped on turned sections, but one end is turned first, when nothing is turned yet",
             given=f'grip = "{turned[0].grip}" and grip = "{turned[1].grip}" (line {turned[1].where.line})',
-            mend='write grip = "stock" for the end that is turned first',
+            fix='write grip = "stock" for the end that is turned first',
         )
 
 
-def _grip_problem(end: End, holding: EndHolding, what: str, allowed: str, mend: str) -> Problem:
+def _grip_problem(end: End, holding: EndHolding, what: str, allowed: str, fix: str) -> Problem:
     given = f'grip = "{holding.grip}" in [holding.end_{end.lower()}]'
-    return Problem(where=holding.where, what=what, given=given, allowed=allowed, mend=mend)
+    return Problem(where=holding.where, what=what, given=given, allowed=allowed, fix=fix)
 
 
 def check_stick_out(part: Part) -> Iterator[Problem]:
@@ -533,7 +533,7 @@ def check_stick_out(part: Part) -> Iterator[Problem]:
                 what=f'section "{section.name}" is partly inside the {holding.method}',
                 given=f'stick_out = "{holding.stick_out.text}"',
                 allowed=f"at least {_show(part, reach)} from the finished {holding.first} end ({_section(section)})",
-                mend="let the part stick out further, or turn it between centres",
+                fix="let the part stick out further, or turn it between centres",
             )
     if holding.stick_out >= part.stock.length:
         yield Problem(
@@ -541,7 +541,7 @@ def check_stick_out(part: Part) -> Iterator[Problem]:
             what=f"nothing is left inside the {holding.method}",
             given=f'stick_out = "{holding.stick_out.text}"',
             allowed=f"less than the stock, {part.stock.length.text} long",
-            mend="take longer stock, or less stick_out",
+            fix="take longer stock, or less stick_out",
         )
 
 
@@ -553,7 +553,7 @@ def check_protection_is_used(part: Part) -> Iterator[Problem]:
                 where=holding.protection.where,
                 what=f"the carrier grips bare stock in [holding.end_{end.lower()}], where protection protects nothing",
                 given=f'protection = "{holding.protection.text}"',
-                mend="leave it out, or name the section that is gripped",
+                fix="leave it out, or name the section that is gripped",
             )
 
 
@@ -561,7 +561,7 @@ CHECKS: tuple[Check, ...] = (
     check_pivot_thinner_than_shoulder,
     check_pivot_has_shoulder,
     check_reachable,
-    check_reliefs_are_grooves,
+    check_undercuts_are_grooves,
     check_something_is_turned,
     check_blank_passes_bearing,
     check_blank_smaller_than_its_pivot,
@@ -570,7 +570,7 @@ CHECKS: tuple[Check, ...] = (
     check_stock_long_enough,
     check_edges_fit,
     check_corners_fit,
-    check_relief_reaches_through_taper,
+    check_undercut_reaches_through_taper,
     check_details_fit_length,
     check_limits_sane,
     check_centre_hole_fits,

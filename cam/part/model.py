@@ -8,8 +8,8 @@ from cam.frozen import frozen
 from cam.problem import Problem, Where
 from cam.quantity import Quantity
 
-Role = Literal["pivot", "journal", "seat", "body", "square blank", "relief", "plain"]
-ROLES: tuple[Role, ...] = ("pivot", "journal", "seat", "body", "square blank", "relief", "plain")
+Role = Literal["pivot", "journal", "seat", "body", "square blank", "undercut", "plain"]
+ROLES: tuple[Role, ...] = ("pivot", "journal", "seat", "body", "square blank", "undercut", "plain")
 BEARING_ROLES: tuple[Role, ...] = ("pivot", "journal")
 """Sections that run in a hole: a carrier's screw never goes on a finished pivot, nor bare on a journal."""
 
@@ -48,14 +48,14 @@ class Corner:
 
     Attributes:
         kind: "nose" - whatever the tool nose leaves, up to radius; "fillet" - an arc of exactly
-            radius; "relief" - a groove beside the shoulder.
-        radius: mm; 0 for a relief.
-        width, depth: of the relief, mm (depth is per side, below the section's surface); 0 otherwise.
+            radius; "undercut" - a groove beside the shoulder.
+        radius: mm; 0 for an undercut.
+        width, depth: of the undercut, mm (depth is per side, below the section's surface); 0 otherwise.
         text: as written, "fillet up to 0.2 mm".
         where: the line that gave it.
     """
 
-    kind: Literal["nose", "fillet", "relief"]
+    kind: Literal["nose", "fillet", "undercut"]
     radius: float
     width: float
     depth: float
@@ -179,7 +179,7 @@ class EndHolding:
     """
 
     centre_hole: str
-    spare: Quantity
+    extra_length: Quantity
     tail_centre: str
     carrier: str
     grip: str

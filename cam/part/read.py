@@ -198,11 +198,11 @@ def _read_holding(table: Table) -> Holding:
 def _read_centres(table: Table) -> Holding:
     first = table.choice("first", ENDS) if table.has("first") else None
     for key in ("chuck", "free_end", "stick_out", "facing"):
-        table.refuse(key, f"{key} has no meaning between centres", mend='leave it out, or write method = "collet"')
+        table.refuse(key, f"{key} has no meaning between centres", fix='leave it out, or write method = "collet"')
     table.refuse(
         "part_off",
         "nothing is parted off between centres: the work closes on the blade and is thrown out",
-        mend="leave it out; spare length is sawn off last, with the work out of its centres",
+        fix="leave it out; extra length is sawn off last, with the work out of its centres",
     )
     return Holding(
         method="between centres",
@@ -219,8 +219,8 @@ def _read_centres(table: Table) -> Holding:
 def _read_end(table: Table) -> EndHolding:
     return EndHolding(
         centre_hole=table.text("centre_hole", default="", most=60, example="A 1/2.12"),
-        spare=table.length("spare", most=500.0, example="0 mm"),
-        tail_centre=table.text("tail_centre", example="fixed centre"),
+        extra_length=table.length("extra_length", most=500.0, example="0 mm"),
+        tail_centre=table.text("tail_centre", example="dead centre"),
         carrier=table.text("carrier", default=""),
         grip=table.text("grip", default=""),
         protection=read_protection(table, "protection"),
@@ -229,14 +229,14 @@ def _read_end(table: Table) -> EndHolding:
 
 
 def _read_chuck(table: Table, method: Literal["collet", "chuck"]) -> Holding:
-    table.refuse("first", f"first has no meaning in a {method}", mend="leave it out; free_end says which end is turned")
+    table.refuse("first", f"first has no meaning in a {method}", fix="leave it out; free_end says which end is turned")
     for key in ("end_a", "end_b"):
-        table.refuse(key, f"{key} has no meaning in a {method}: no centre holds the free end", mend="leave it out")
+        table.refuse(key, f"{key} has no meaning in a {method}: no centre holds the free end", fix="leave it out")
     choice = table.choice("free_end", ENDS)
     free = choice if table.raw("free_end") in ENDS else None
     nothing = Quantity(0.0, "", table.where)
     end = EndHolding(
-        centre_hole="", spare=nothing, tail_centre="", carrier="", grip="", protection=nothing, where=table.where
+        centre_hole="", extra_length=nothing, tail_centre="", carrier="", grip="", protection=nothing, where=table.where
     )
     return Holding(
         method=method,
@@ -260,14 +260,14 @@ def _check_names(tables: Sequence[Table]) -> None:
         name = table.text("name", most=60, example="front pivot")
         if name == "stock":
             table.note(
-                "name", 'no section can be called "stock": a grip of that name means the bar', mend="call it otherwise"
+                "name", 'no section can be called "stock": a grip of that name means the bar', fix="call it otherwise"
             )
         elif name in lines:
             table.note(
                 "name",
                 f'two sections are called "{name}"',
                 given=f"lines {lines[name]} and {table.where_of('name').line}",
-                mend="give each its own name",
+                fix="give each its own name",
             )
         elif name:
             lines[name] = table.where_of("name").line
@@ -284,16 +284,14 @@ def _settle_likes(tables: Sequence[Table]) -> None:
         if table in trail:
             names = " -> ".join(str(t.values.get("name")) for t in (*trail[trail.index(table) :], table))
             settled.extend(trail)
-            table.note(
-                "like", f"these sections are like one another in a circle: {names}", mend="write one of them out"
-            )
+            table.note("like", f"these sections are like one another in a circle: {names}", fix="write one of them out")
             return
         if table.has("like"):
             name = table.text("like", example="front pivot")
             model = by_name.get(name)
             if model is None and name:
-                mend = did_you_mean(closest(name, by_name))
-                table.note("like", f'there is no section called "{name}"', allowed=", ".join(by_name), mend=mend)
+                fix = did_you_mean(closest(name, by_name))
+                table.note("like", f'there is no section called "{name}"', allowed=", ".join(by_name), fix=fix)
             if model is not None:
                 settle(model, (*trail, table))
                 if table not in settled:
@@ -339,7 +337,7 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
         root.note(
             "length",
             f"{len(unknown)} sections have no length, and the whole gives only one: {names}",
-            mend="write the others",
+            fix="write the others",
         )
     elif unknown and total is None:
         for at in unknown:
@@ -354,7 +352,7 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
                 "length",
                 f'nothing is left for section "{tables[unknown[0]].values.get("name")}"',
                 allowed=f"more than {_show(known, unit)}: {members}",
-                mend=f"the others are {short} too long together, or the whole is too short",
+                fix=f"the others are {short} too long together, or the whole is too short",
             )
             solved = NAN
     elif total is not None and abs(known - total) > SAME:
@@ -362,7 +360,7 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
             "length",
             f"the sections together are {_show(known, unit)} long, and the part is said to be {_show(total, unit)}",
             allowed=f"{_show(known, unit)}: {members}",
-            mend="mend one of the lengths, or leave one out to have it solved",
+            fix="fix one of the lengths, or leave one out to have it solved",
         )
     filler = [
         Quantity(solved, "" if math.isnan(solved) else f"{_show(solved, unit)} (solved)", table.where)
@@ -452,7 +450,7 @@ def _read_tolerance(table: Table, sizes: tuple[Quantity, Quantity]) -> Tolerance
     try:
         if sizes[0] == sizes[1]:
             return read_symbol(text, float(sizes[0]), where)
-        table.note("tolerance", "a taper has no one size that a symbol could count from", mend="give the limits in mm")
+        table.note("tolerance", "a taper has no one size that a symbol could count from", fix="give the limits in mm")
     except QuantityError as error:
         table.note_error(error, "tolerance")
     return Tolerance(lower=NAN, upper=NAN, text=text, where=where)
@@ -469,7 +467,7 @@ def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:
     table.refuse(
         "diameter",
         "diameter goes with neither diameter_a nor diameter_b",
-        mend="a taper has the two, a cylinder the one",
+        fix="a taper has the two, a cylinder the one",
     )
     size_a = table.length("diameter_a", over=True, most=500.0)
     size_b = table.length("diameter_b", over=True, most=500.0)
@@ -477,7 +475,7 @@ def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:
         table.note(
             "diameter_b",
             "this taper has the same diameter at both ends",
-            mend=f'write diameter = "{size_a.text}" in place of the two',
+            fix=f'write diameter = "{size_a.text}" in place of the two',
         )
     return size_a, size_b
 
@@ -495,7 +493,7 @@ def _settle_finish(table: Table, whole: _Whole) -> Finish:
 
 def _read_bearing(table: Table, role: str) -> Quantity | None:
     if role != "square blank":
-        table.refuse("bearing", f"only a square blank has to pass a bearing, and this is a {role}", mend="leave it out")
+        table.refuse("bearing", f"only a square blank has to pass a bearing, and this is a {role}", fix="leave it out")
         return None
     if not table.has("bearing"):
         table.missing("bearing", '"6.02 mm"', why="a square that cannot pass its bearing cannot be assembled")
@@ -553,14 +551,14 @@ def _end_of(table: Table, side: str) -> str:
     return f'the {side.upper()} end of section "{table.values.get("name")}"'
 
 
-def _refuse_place(table: Table, key: str, reason: str, mend: str) -> None:
+def _refuse_place(table: Table, key: str, reason: str, fix: str) -> None:
     """Note a corner or edge that has no place; one that came with like may stand at the other end instead."""
     if key not in table.values:
         return
     kind, _, side = key.partition("_")
     what = f"{reason}, so {key} has no place"
     if table.written(key):
-        table.note(key, what, mend=mend)
+        table.note(key, what, fix=fix)
         return
     other = f"{kind}_{'b' if side == 'a' else 'a'}"
     if not table.written(other):
@@ -570,6 +568,6 @@ def _refuse_place(table: Table, key: str, reason: str, mend: str) -> None:
                 where=table.where_of("like"),
                 what=what,
                 given=table.given(key),
-                mend=f"write {other} here as you want it",
+                fix=f"write {other} here as you want it",
             )
         )

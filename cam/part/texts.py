@@ -10,7 +10,7 @@ from cam.source import Table
 from cam.source.table import NAN, closest, did_you_mean
 from cam.units import LENGTH, QuantityError, parse
 
-CORNERS = "fillet up to 0.2 mm, fillet 0.2 mm, or relief 1 mm wide 0.2 mm deep"
+CORNERS = "fillet up to 0.2 mm, fillet 0.2 mm, or undercut 1 mm wide 0.2 mm deep"
 EDGES = "sharp, chamfer 0.2 mm, or round 0.4 mm"
 LARGEST_DETAIL = 20.0
 """Radius or leg beyond which a corner or edge is a slip of the unit, mm."""
@@ -24,9 +24,9 @@ def read_corner(table: Table, key: str) -> Corner:
     kind = "nose"
     radius, width, depth = NAN, NAN, NAN
     try:
-        if relief := re.fullmatch(r"relief (.+) wide,? (.+) deep", text, re.I):
-            kind, radius = "relief", 0.0
-            width, depth = _detail(relief[1]), _detail(relief[2])
+        if undercut := re.fullmatch(r"undercut (.+) wide,? (.+) deep", text, re.I):
+            kind, radius = "undercut", 0.0
+            width, depth = _detail(undercut[1]), _detail(undercut[2])
         elif fillet := re.fullmatch(r"fillet (up to )?(.+)", text, re.I):
             kind = "nose" if fillet[1] else "fillet"
             radius, width, depth = _detail(fillet[2]), 0.0, 0.0
@@ -35,15 +35,15 @@ def read_corner(table: Table, key: str) -> Corner:
                 key,
                 f"{key}: this corner cannot be read",
                 allowed=CORNERS,
-                mend="a turned inner corner is never sharp: say the largest fillet that does no harm, or have a relief"
+                fix="a turned inner corner is never sharp: say the largest harmless fillet, or have an undercut"
                 if "sharp" in text.lower()
                 else "",
             )
     except QuantityError as error:
         table.note_error(error, key)
     where = table.where_of(key)
-    if kind == "relief":
-        return Corner(kind="relief", radius=radius, width=width, depth=depth, text=text, where=where)
+    if kind == "undercut":
+        return Corner(kind="undercut", radius=radius, width=width, depth=depth, text=text, where=where)
     return Corner(
         kind="nose" if kind == "nose" else "fillet", radius=radius, width=width, depth=depth, text=text, where=where
     )
@@ -95,7 +95,7 @@ def _check_route(table: Table, route: tuple[str, ...]) -> None:
     if strange:
         meant = closest(strange[0], ROUTES)
         table.note(
-            "finish", f'there is no step of finishing called "{strange[0]}"', allowed=allowed, mend=did_you_mean(meant)
+            "finish", f'there is no step of finishing called "{strange[0]}"', allowed=allowed, fix=did_you_mean(meant)
         )
         return
     places = [ROUTES.index(step) for step in route]
@@ -119,7 +119,7 @@ def _nothing_left(table: Table, key: str) -> float:
             key,
             f"{key} leaves metal, and no step after turning takes it off",
             allowed="0 mm, or a finish that goes on after turn",
-            mend='add the step that takes it off: finish = "turn, stone"',
+            fix='add the step that takes it off: finish = "turn, stone"',
         )
     return float(left)
 

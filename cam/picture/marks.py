@@ -28,7 +28,7 @@ def length_words(value: float, unit: str) -> str:
 
 
 def size_words(mm: float, unit: str) -> str:
-    """A size in the user's unit, as fine, without idle noughts."""
+    """A size in the user's unit, as fine, without idle zeros."""
     return show_length(mm, unit, 4 if unit == "in" else 3, trim=True)
 
 

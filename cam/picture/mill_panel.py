@@ -123,11 +123,11 @@ def _tool_words(sheet: Sheet) -> str:
     task = sheet.work.task
     if isinstance(task, SquareTask):
         c = task.cutter
-        edge = "the relief's edge toward the tip" if task.groove else "the shoulder"
-        return f"T{c.number} {c.name}, {task.rpm:.0f} rpm; flat 1 on top. Nought: X {edge}, Y and Z the axis."
+        edge = "the undercut's edge toward the tip" if task.groove else "the shoulder"
+        return f"T{c.number} {c.name}, {task.rpm:.0f} rpm; flat 1 on top. Zero: X {edge}, Y and Z the axis."
     tools = [c for c in (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap) if c is not None]
     shoulder = getattr(sheet.work.asked, "shoulder", "the shoulder")
-    return f"{'; '.join(f'T{c.number} {c.name}' for c in tools)}. Nought: X {shoulder}, Y and Z the axis."
+    return f"{'; '.join(f'T{c.number} {c.name}' for c in tools)}. Zero: X {shoulder}, Y and Z the axis."
 
 
 def _verdict(sheet: Sheet) -> tuple[str, str]:

@@ -72,7 +72,7 @@ def _problem(problem: Problem) -> dict[str, Any]:
         "what": clean(problem.what),
         "given": clean(problem.given),
         "allowed": clean(problem.allowed),
-        "mend": [clean(m) for m in problem.mend.split(BETWEEN) if m.strip()],
+        "fix": [clean(m) for m in problem.fix.split(BETWEEN) if m.strip()],
     }
 
 

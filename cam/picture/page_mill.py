@@ -46,7 +46,7 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
         "key": clean(work.name),
         "title": clean(work.name.replace("-", " ")),
         "note": clean(f"{work.title}; {note}."),
-        "mends": "",
+        "fixes": "",
         "number": 0,
         "right": "tip",
         "file": clean(work.file),

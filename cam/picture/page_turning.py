@@ -45,7 +45,7 @@ class Shown(Row):
         planned: the setting's plan. key: short, for the address of a place on the page. title: of its tab.
         file, text: of the program; "" where there is none. program, simulation: None likewise.
         moments: the work before the program and after every motion. note: a sentence on what is shown, or "".
-        mends: the way out, in the words of the problem, that this setting shows; "" for the job's own.
+        fixes: the way out, in the words of the problem, that this setting shows; "" for the job's own.
     """
 
     planned: SettingPlan
@@ -57,7 +57,7 @@ class Shown(Row):
     simulation: Simulation | None = None
     moments: Sequence[Moment] = ()
     note: str = ""
-    mends: str = ""
+    fixes: str = ""
 
 
 def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
@@ -72,7 +72,7 @@ def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
         "key": shown.key,
         "title": clean(shown.title),
         "note": clean(shown.note),
-        "mends": clean(shown.mends),
+        "fixes": clean(shown.fixes),
         "number": setting.number,
         "end": setting.end,
         "right": "tailstock" if setting.tail_centre is not None else "free end",

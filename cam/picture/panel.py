@@ -56,7 +56,7 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
 
 
 def main_view(setting: Setting) -> View:
-    """The view of the whole setting, from the driving plate or chuck to the tailstock."""
+    """The view of the whole setting, from the catch plate or chuck to the tailstock."""
     faces = [max(p.z for p in o.polygon) for o in setting.obstacles]
     noses = [min(p.z for p in o.polygon) for o in setting.obstacles]
     left = min([setting.head_z, *faces]) - 5.0

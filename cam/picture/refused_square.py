@@ -128,11 +128,11 @@ def _shapes(task: SquareTask) -> Iterator[Shape]:
 
 
 def _reasons(draft: Draft, problems: Sequence[Problem]) -> None:
-    """Every problem with what was given, what is allowed and what would mend it."""
+    """Every problem with what was given, what is allowed and what would fix it."""
     lines: list[tuple[str, str]] = []
     for p in problems:
         lines += [("part", piece) for piece in wrap(clean(p.what), SIZES["part"] * 1.1, REASONS.width - 6)]
-        for head, words in (("given", p.given), ("right would be", p.allowed), ("mend", p.mend)):
+        for head, words in (("given", p.given), ("right would be", p.allowed), ("fix", p.fix)):
             if words:
                 text = clean(f"{head}: {words}")
                 lines += [("small", piece) for piece in wrap(text, SIZES["small"], REASONS.width - 6)]

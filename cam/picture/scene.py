@@ -193,7 +193,7 @@ def _whole_centre(setting: Setting, centre: Centre) -> tuple[Chain, Chain]:
 
 def _head_centre(setting: Setting, hole: CentreHole) -> Iterator[Shape]:
     """The headstock centre as far as it can be told: a point in its hole. The shop file does not give its size."""
-    plate = max((p.z for o in setting.obstacles if o.name == "driving plate" for p in o.polygon), default=None)
+    plate = max((p.z for o in setting.obstacles if o.name == "catch plate" for p in o.polygon), default=None)
     if plate is None:
         return
     slope, r = math.tan(math.radians(30)), hole.mouth

@@ -44,7 +44,7 @@ class Rect(Row):
 
 
 def paper(value: float) -> str:
-    """A length on paper, mm, in the SVG's unit: a whole number, without exponent or a nought with a sign.
+    """A length on paper, mm, in the SVG's unit: a whole number, without exponent or a zero with a sign.
 
     Raises:
         RangeError: not a finite number.

@@ -59,18 +59,16 @@ def settle_allowance(part: Part, lathe: Lathe, tool: Tool, spring: float) -> All
         tool: the finishing tool.
         spring: of the work under the last roughing cut, mm per side.
 
-    Roughing steps outward in the cut, where lost motion lets it cut deeper by as much, so what is left
-    must exceed lost motion + spring (design rule 4); a fifth more is kept in hand.
+    Roughing steps outward in the cut, where backlash lets it cut deeper by as much, so what is left
+    must exceed backlash + spring (design rule 4); a fifth more is kept in hand.
     """
-    errors = float(lathe.x.lost_motion) + spring
+    errors = float(lathe.x.backlash) + spring
     least = 1.5 * float(tool.minimum_cut)
     cut = round_up(max(least, 0.6 * errors), radius_step(lathe))
     face_cut = round_up(max(least, LEAST_FACE_CUT), float(lathe.z.division))
-    which = (
-        "lost motion and spring of the work" if 0.6 * errors > least else "one and a half times the tool's least cut"
-    )
+    which = "backlash and spring of the work" if 0.6 * errors > least else "one and a half times the tool's least cut"
     reason = (
-        f"two equal last cuts of {say(cut, part)} per side ({which}: lost motion {say(lathe.x.lost_motion, part)}, "
+        f"two equal last cuts of {say(cut, part)} per side ({which}: backlash {say(lathe.x.backlash, part)}, "
         f"spring {say(spring, part)}, least cut {say(tool.minimum_cut, part)})"
     )
     return Allowance(cut=cut, face_cut=face_cut, reason=reason)

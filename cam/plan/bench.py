@@ -31,7 +31,7 @@ from cam.shop.model import Material, Shop, Tool
 INSIDE = 0.005
 """Kept from the limit of Z, mm, so that rounding to a program's digits cannot pass it."""
 TAKE_UP = 1.2
-"""How many times its lost motion a slide is moved to take it up; some more than once, to be sure."""
+"""How many times its backlash a slide is moved to take it up; some more than once, to be sure."""
 CLEAR = 0.1
 """How far a cut is fed on beyond the metal's edge before the tool leaves it rapidly, mm."""
 
@@ -81,7 +81,7 @@ class Bench:
     def start_off_end(self, tool: Tool, x: float) -> float:
         """Z at which a pass at radius x starts off the end: the rapid clearance off, or what room there is.
 
-        With a ramp over spare length: where the ramp comes down to x.
+        With a ramp over extra length: where the ramp comes down to x.
         """
         ramp = self.ramp(tool)
         if ramp is not None:
@@ -114,7 +114,7 @@ class Bench:
     @property
     def z_play(self) -> float:
         """By how much Z stays behind on its way toward the tailstock, mm: what is cut so is told that much further."""
-        return float(self.shop.lathe.z.lost_motion)
+        return float(self.shop.lathe.z.backlash)
 
     def take_up_z(self, start: Point) -> tuple[Point, Point]:
         """At the safe radius, so far toward the tailstock to start's Z that the slide is sure to follow the screw."""

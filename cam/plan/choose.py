@@ -13,7 +13,7 @@ from cam.plan.allowance import FINE
 from cam.plan.contour import HALF, Run, find_runs
 from cam.plan.details import find_edges, groove_runs
 from cam.plan.room import Room, find_room
-from cam.plan.way_in import LEAST_GAP, WayIn, find_way_in, spare_length
+from cam.plan.way_in import LEAST_GAP, WayIn, extra_length, find_way_in
 from cam.problem import Problem, ProblemError, Where
 from cam.quantity import Quantity
 from cam.setting import settle
@@ -23,10 +23,10 @@ from cam.setting.words import say
 from cam.shop.model import Shop, Tool
 
 SPARES = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
-"""Spare lengths that are tried when there is no room, mm."""
+"""Extra lengths that are tried when there is no room, mm."""
 
 BETWEEN = "; or "
-"""Stands between the ways out in a problem's mend."""
+"""Stands between the ways out in a problem's fix."""
 
 
 class WayOut(Row):
@@ -62,7 +62,7 @@ def nose_limit(runs: tuple[Run, ...]) -> tuple[float, str]:
     limits = [
         (r.corner.radius, r.names[-1])
         for r in runs
-        if r.corner is not None and r.corner.kind != "relief" and r.shoulder > r.far_radius
+        if r.corner is not None and r.corner.kind != "undercut" and r.shoulder > r.far_radius
     ]
     return min(limits, default=(float("inf"), ""))
 
@@ -93,7 +93,7 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
     if not fine:
         raise ProblemError([_no_nose(shop, part, most_nose, corner)])
     rooms = {t.number: find_room(setting, t, clearance) for t in turning_tools(shop)}
-    spare = spare_length(part, setting)
+    spare = extra_length(part, setting)
     ways = {t.number: find_way_in(setting, runs, t, rooms[t.number], spare) for t in turning_tools(shop)}
     free = [t for t in turning_tools(shop) if ways[t.number].short <= 0]
     finish = next((t for t in fine if t in free), None)
@@ -106,10 +106,10 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
 
 
 def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...]) -> tuple[Tool, ...]:
-    """A grooving tool for each relief, in the order of groove_runs.
+    """A grooving tool for each undercut, in the order of groove_runs.
 
     Raises:
-        ProblemError: a relief that no tool can make.
+        ProblemError: an undercut that no tool can make.
     """
     found: list[Tool] = []
     problems: list[Problem] = []
@@ -124,11 +124,11 @@ def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, .
         problems.append(
             Problem(
                 where=run.corner.where,
-                what=f'no tool can cut the relief of section "{run.names[-1]}"',
+                what=f'no tool can cut the undercut of section "{run.names[-1]}"',
                 given=run.corner.text,
                 allowed="; ".join(f'tool {t.number} "{t.name}": {t.width.text} wide, {t.edge.text} deep' for t in tools)
                 or "the shop file has no grooving tool",
-                mend="widen the relief, or add a narrower grooving tool to the shop file",
+                fix="widen the undercut, or add a narrower grooving tool to the shop file",
             )
         )
     if problems:
@@ -143,7 +143,7 @@ def _no_nose(shop: Shop, part: Part, most: float, corner: str) -> Problem:
         what=f'no tool has a nose small enough for the corner of section "{corner}"',
         given=f"nose radii: {tools or 'no right-hand turning tool'}",
         allowed=f"up to {say(most, part)}",
-        mend="allow a larger fillet, cut a relief there, or add a tool with a smaller nose to the shop file",
+        fix="allow a larger fillet, cut an undercut there, or add a tool with a smaller nose to the shop file",
     )
 
 
@@ -164,7 +164,7 @@ def _no_room(
         given=f'setting {setting.number}, tool {best.number} "{best.name}", centre hole '
         + (setting.hole.designation if setting.hole else "none"),
         allowed=f"{say(LEAST_GAP, part)} off the end face and {shop.lathe.contact_clearance.text} from everything",
-        mend=words or "no centre, hole, spare length or tool in the shop file would do it",
+        fix=words or "no centre, hole, extra length or tool in the shop file would do it",
     )
 
 
@@ -187,12 +187,12 @@ def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Ite
                 break
     own = part.holding.end_a if setting.end == "A" else part.holding.end_b
     for spare in SPARES if own is not None else ():
-        if own is not None and spare > own.spare:
+        if own is not None and spare > own.extra_length:
             length = Quantity(spare, f"{spare:g} mm", own.where)
-            changed = _with_holding(part, setting, spare=length)
+            changed = _with_holding(part, setting, extra_length=length)
             left = _try(shop, changed, setting, tool)
             if left >= 0:
-                words = f"{say(spare, part)} of spare length at that end, cut off last ({say(left, part)} to spare)"
+                words = f"{say(spare, part)} of extra length at that end, cut off last ({say(left, part)} to spare)"
                 yield WayOut(words, changed, setting.end)
                 break
     for other in turning_tools(shop):
@@ -205,8 +205,8 @@ def _with_holding(part: Part, setting: Setting, **change: Any) -> Part:
     key = "end_a" if setting.end == "A" else "end_b"
     own = getattr(part.holding, key)
     longer = part.stock
-    if "spare" in change:
-        more = part.stock.length + change["spare"] - own.spare
+    if "extra_length" in change:
+        more = part.stock.length + change["extra_length"] - own.extra_length
         longer = replace(longer, length=Quantity(more, f"{more:g} mm", longer.length.where))
     return replace(part, stock=longer, holding=replace(part.holding, **{key: replace(own, **change)}))
 
@@ -218,7 +218,7 @@ def _try(shop: Shop, part: Part, setting: Setting, tool: Tool) -> float:
     except ProblemError:
         return -math.inf
     room = find_room(changed, tool, float(shop.lathe.contact_clearance))
-    return -find_way_in(changed, find_runs(part, changed), tool, room, spare_length(part, changed)).short
+    return -find_way_in(changed, find_runs(part, changed), tool, room, extra_length(part, changed)).short
 
 
 def section_where(part: Part, section: str) -> Where:
@@ -237,5 +237,5 @@ def check_edges_clear(part: Part, setting: Setting, runs: tuple[Run, ...], tool:
                 what=f'the chamfer on "{outer.name}" leaves the nose no room on its face',
                 given=f"{outer.edge.text}, step {say(outer.radius - outer.floor, part)}, nose {tool.nose_radius.text}",
                 allowed=f"a chamfer up to {say(outer.radius - outer.floor - 0.02 - nose * (1 - HALF), part)}",
-                mend="make the chamfer smaller, or leave the edge sharp and break it with a stone",
+                fix="make the chamfer smaller, or leave the edge sharp and break it with a stone",
             )

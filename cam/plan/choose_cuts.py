@@ -126,7 +126,7 @@ def warn_of_fat_middle(part: Part, bench: Bench) -> Iterator[Problem]:
             given=f"{cuts.count} cuts, the last two {say(cuts.depth, part)} per side at {say(cuts.feed, part)} a turn: "
             f"about {cuts.force:.1f} N against work that springs {1000 * cuts.spring:.1f} um for each N",
             allowed=f"{_um(cuts.goal)}, a quarter of its limits of {_um(cuts.limits)}",
-            mend=f"a steady beside the cut; or a keener tool: {need:.1f} N radial or less would do; or limits of "
+            fix=f"a steady beside the cut; or a keener tool: {need:.1f} N radial or less would do; or limits of "
             f"{_um(cuts.error / SHARE)}; or leave it for the file and stone, which take off the fat place",
         )
 

@@ -60,7 +60,7 @@ def face_end(bench: Bench) -> Operation | None:
     heights = [h for h in (*levels, 0.0) if h < surplus - FINE]
     passes = []
     above = surplus
-    back = max(CLEAR, 1.2 * float(bench.shop.lathe.z.lost_motion))  # so that Z is held toward the headstock again
+    back = max(CLEAR, 1.2 * float(bench.shop.lathe.z.backlash))  # so that Z is held toward the headstock again
     for height in heights:
         depth, above, z = above - height, height, setting.end_z + height
         start, end = Point(z, outside), Point(z, -float(tool.nose_radius) - PAST_AXIS)
@@ -159,15 +159,15 @@ def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tupl
 
 
 def cut_grooves(bench: Bench, tools: tuple[Tool, ...]) -> Operation | None:
-    """Relief grooves beside shoulders; None if there are none. tools: grooving tools, already found to fit."""
+    """Undercut grooves beside shoulders; None if there are none. tools: grooving tools, already found to fit."""
     by_name = {n: t for run, t in zip(groove_runs(bench.runs), tools, strict=True) for n in run.names}
     passes = [_groove_pass(bench, run, by_name[run.names[-1]]) for run in reversed(groove_runs(bench.runs))]
-    return Operation(name="cut the reliefs", passes=tuple(passes)) if passes else None
+    return Operation(name="cut the undercuts", passes=tuple(passes)) if passes else None
 
 
 def groove_runs(runs: tuple[Run, ...]) -> list[Run]:
-    """Runs with a relief at their headstock end."""
-    return [r for r in runs if r.corner is not None and r.corner.kind == "relief"]
+    """Runs with an undercut at their headstock end."""
+    return [r for r in runs if r.corner is not None and r.corner.kind == "undercut"]
 
 
 def groove_places(run: Run, tool: Tool) -> list[float]:
@@ -184,8 +184,8 @@ def groove_places(run: Run, tool: Tool) -> list[float]:
 def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
     assert run.corner is not None
     bottom = run.far_radius - run.corner.depth
-    # sideways only where the slide truly stands clear: moving out, X lags by its lost motion
-    level = run.far_radius + CLEAR + float(bench.shop.lathe.x.lost_motion)
+    # sideways only where the slide truly stands clear: moving out, X lags by its backlash
+    level = run.far_radius + CLEAR + float(bench.shop.lathe.x.backlash)
     places = groove_places(run, tool)
     side = Point(max(run.far + bench.gap, places[0] + TAKE_UP * bench.z_play), level)
     above = Point(side.z, max(run.far_radius + bench.gap, level))

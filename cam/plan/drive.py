@@ -124,7 +124,7 @@ def _too_much(part: Part, number: int, cut: Pass, given: str, allowed: str) -> P
         what=f'pass {cut.number} of setting {number} on "{cut.sections[0]}" asks more than the lathe can drive',
         given=given,
         allowed=allowed,
-        mend="a finer feed, a lighter deepest cut or a narrower tool in the shop file; slower speeds and half the feed "
+        fix="a finer feed, a lighter deepest cut or a narrower tool in the shop file; slower speeds and half the feed "
         "were tried",
     )
 

@@ -159,19 +159,19 @@ def _along_and_out(run: Run, start: Point, face_z: float, bench: Bench) -> tuple
 def _full_fillet(bench: Bench, run: Run) -> Arc | None:
     """The tip's arc across whose ends turning cuts straight, leaving an exact fillet full; None where there is none.
 
-    Its radius is larger than the fillet's by twice the lost motion, because the slide lags when X turns outward.
+    Its radius is larger than the fillet's by twice the backlash, because the slide lags when X turns outward.
     The straight cut leaves the cylinder at once: an arc that touched it would finish a little of it moving outward.
     """
     nose = float(bench.finish_tool.nose_radius)
     if fillet_tip(run, nose) is None:
         return None
-    return fillet_tip(run, nose, 2 * float(bench.shop.lathe.x.lost_motion) + 0.02)
+    return fillet_tip(run, nose, 2 * float(bench.shop.lathe.x.backlash) + 0.02)
 
 
 def _fillet_pass(bench: Bench, run: Run, fillet: Arc) -> Pass:
     """An exact fillet, cut inward from the face to the surface, so that X never moves outward on it.
 
-    Z goes toward the tailstock on it and so stays behind by its lost motion: it is told that much further.
+    Z goes toward the tailstock on it and so stays behind by its backlash: it is told that much further.
     """
     tool = bench.finish_tool
     top = min(run.shoulder, bench.safe_x) + CLEAR
@@ -180,7 +180,7 @@ def _fillet_pass(bench: Bench, run: Run, fillet: Arc) -> Pass:
     on = full.start.z - fillet.start.z + float(tool.nose_radius) + CLEAR
     beyond = Point(arc.end.z + on, arc.end.x - on * math.tan(run.slope))
     z = run.far + bench.gap
-    foot = Point(run.far, arc.start.x)  # from here Z goes back, and stands still until its lost motion is taken up
+    foot = Point(run.far, arc.start.x)  # from here Z goes back, and stands still until its backlash is taken up
     ahead: tuple[Segment, ...] = through(Point(z, top), Point(run.far, top), foot, arc.start)
     return bench.make_pass(
         "fillet",
@@ -201,7 +201,7 @@ def _taper_passes(
 ) -> list[Pass]:
     """A taper cut inward from its large end, toward the tailstock, then its shoulder faced outward.
 
-    X inward and Z toward the headstock are not to be had together on it. So Z goes the other way, its lost motion taken
+    X inward and Z toward the headstock are not to be had together on it. So Z goes the other way, its backlash taken
     up before, and is told further by that: the slide, which stays behind by so much, is where it ought to be.
     """
     run, tool = bench.runs[index], bench.finish_tool

@@ -208,16 +208,16 @@ def proof_radius(bench: Bench) -> float:
 
 
 def _check_grip_on_cone(part: Part, plans: list[SettingPlan]) -> list[Problem]:
-    """Spare length over which the tool came in down a ramp is a cone, and no carrier grips a cone."""
-    if len(plans) < 2 or not plans[0].ramp or not plans[1].setting.grip.startswith("the spare length"):
+    """Extra length over which the tool came in down a ramp is a cone, and no carrier grips a cone."""
+    if len(plans) < 2 or not plans[0].ramp or not plans[1].setting.grip.startswith("the extra length"):
         return []
     return [
         Problem(
             where=part.holding.where,
-            what=f"setting {plans[1].setting.number} would grip spare length that setting 1 leaves as a cone",
+            what=f"setting {plans[1].setting.number} would grip extra length that setting 1 leaves as a cone",
             given=f"{plans[1].setting.grip}; beside that centre the tool comes in down a ramp",
             allowed="a cylinder under the carrier",
-            mend="name another section to grip, or give the tool room at that end: half centre or smaller centre hole",
+            fix="name another section to grip, or give the tool room at that end: half centre or smaller centre hole",
         )
     ]
 
@@ -238,7 +238,7 @@ def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
                     ),
                     given=f"tool at Z {say(point.z, part)}, diameter {say(2 * point.x, part)}",
                     allowed=f"Z {say(limit.z, part)} or more, {bench.shop.lathe.contact_clearance.text} kept clear",
-                    mend="longer stock at that end, a narrower or smaller carrier, or a grip further back",
+                    fix="longer stock at that end, a narrower or smaller carrier, or a grip further back",
                 )
             ]
     return []
@@ -256,7 +256,7 @@ def _warnings(part: Part, shop: Shop, plan: SettingPlan) -> list[Problem]:
                     what=f"setting {plan.setting.number} pass {cut.number} runs faster than {material.name} likes",
                     given=f"{cut.surface_speed:.0f} m/min, the slowest speed there is",
                     allowed=f"up to {material.speed[cut.tool.material][1]:.0f} m/min ({cut.tool.material})",
-                    mend="take lighter cuts with plenty of oil, and watch the edge",
+                    fix="take lighter cuts with plenty of oil, and watch the edge",
                 )
             )
             break

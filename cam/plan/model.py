@@ -121,7 +121,7 @@ class SettingPlan:
         park: where the tool waits for measuring and tool changes.
         proof_diameter: the diameter to which the first motion goes, in air, mm; callipers check it.
         proof_z: Z of that.
-        ramp: whether the tool comes in over spare length, leaving it a cone.
+        ramp: whether the tool comes in over extra length, leaving it a cone.
         reasons: how allowance, depth and finish were come by, one sentence each.
         warnings: what the work's own stiffness or a known cone will do to sizes.
         rough_bound: seconds that no roughing of this profile could come below.

@@ -35,7 +35,7 @@ def part_off(part: Part, bench: Bench) -> Operation:
     z = setting.parted_z - float(tool.width)
     top = highest_between(setting.stock, z, setting.parted_z)
     level, bottom = top + bench.gap, -(PAST_AXIS + float(tool.nose_radius))
-    aside = z + max(bench.gap, 2 * float(bench.shop.lathe.z.lost_motion))  # so that Z is held toward the headstock
+    aside = z + max(bench.gap, 2 * float(bench.shop.lathe.z.backlash))  # so that Z is held toward the headstock
     points = [Point(aside, level), Point(z, level)]
     x = top
     while x > bottom + BITE * float(tool.width):

@@ -208,7 +208,7 @@ def level_path(bench: Bench, level: float, above: float) -> tuple[list[Point], t
 
 def _kept_for_fillet(bench: Bench, run: Run) -> float:
     """How far roughing keeps away from the sharp corner of an exact fillet, along both faces, mm."""
-    grow = 2 * float(bench.shop.lathe.x.lost_motion)
+    grow = 2 * float(bench.shop.lathe.x.backlash)
     arc = fillet_tip(run, float(bench.rough_tool.nose_radius), grow)
     return arc.start.z - run.far if arc is not None else 0.0
 
@@ -263,7 +263,7 @@ def rough_start(bench: Bench) -> float:
 
 
 def layer_starts(bench: Bench) -> list[float]:
-    """As rough_start; none where the tool comes in over spare length, which it does from the safe radius."""
+    """As rough_start; none where the tool comes in over extra length, which it does from the safe radius."""
     return [] if bench.ramp(bench.rough_tool) is not None else [rough_start(bench)]
 
 

@@ -1,4 +1,4 @@
-"""Threads by a single-point tool, in step with the spindle: passes of equal area from one start, off into a relief."""
+"""Threads by a single-point tool, in step with the spindle: of equal area from one start, off into an undercut."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def _cut_one(bench: Bench, wanted: ThreadWanted) -> list[Pass]:
     tip = tip_radius(thread, (wanted.least + wanted.most) / 2, nose)
     slowing = (thread.pitch * turns.rpm / 60) ** 2 / (2 * threading.acceleration)
     end = run_off(bench, wanted, tool, tip, slowing)
-    lost, half = float(bench.shop.lathe.z.lost_motion), float(tool.width) / 2
+    lost, half = float(bench.shop.lathe.z.backlash), float(tool.width) / 2
     room = start_room(thread.pitch, turns.rpm, threading.acceleration, lost)
     start = wanted.near + max(room, half + bench.gap)
     made = []
@@ -136,7 +136,7 @@ def choose_tool(shop: Shop, wanted: ThreadWanted) -> Tool:
                 what=f"no tool of the shop cuts the thread {thread.name}",
                 given=have or "the shop file has no tool of kind threading",
                 allowed=f"a right-hand one of {thread.angle:g} deg, its nose at most {most:.3f} mm",
-                mend='add it to the shop file, or cut the thread by die: thread_by = "die"',
+                fix='add it to the shop file, or cut the thread by die: thread_by = "die"',
             )
         ]
     )
@@ -166,7 +166,7 @@ def choose_turns(shop: Shop, material: Material, wanted: ThreadWanted, threading
                 what="the slowest spindle speed is too fast for a thread on this lathe",
                 given=f"{spindle.slowest:.0f} rev/min",
                 allowed=f"at most {most:.0f} rev/min: [lathe.threading] fastest, and the slide's rapid over the pitch",
-                mend='thread by die (thread_by = "die"), or by hand',
+                fix='thread by die (thread_by = "die"), or by hand',
             )
         ]
     )
@@ -202,7 +202,7 @@ def _too_fine(wanted: ThreadWanted, tool: Tool, fault: str) -> Problem:
         what=f"{wanted.thread.name} would take far too many passes with tool {tool.number}",
         given=f"deepest_cut = {tool.deepest_cut.text}: {fault}",
         allowed=f"at most {MOST_PASSES} passes",
-        mend=f'give "{tool.name}" a deeper first cut in the shop file, or cut the thread by die: thread_by = "die"',
+        fix=f'give "{tool.name}" a deeper first cut in the shop file, or cut the thread by die: thread_by = "die"',
     )
 
 
@@ -229,13 +229,13 @@ def check_by_hand(bench: Bench) -> None:
 
 
 def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing: float) -> float:
-    """Z at which the tool stops: over the relief, clear of the shoulder, the vee past the full thread.
+    """Z at which the tool stops: over the undercut, clear of the shoulder, the vee past the full thread.
 
     Args:
         tip: radius that the tool reaches, mm. slowing: way in which the slide slows down, mm.
 
     Raises:
-        ProblemError: the relief is too narrow or too shallow for this tool, or the tool reaches not far enough in.
+        ProblemError: the undercut is too narrow or too shallow for this tool, or the tool reaches not far enough in.
     """
     section = wanted.section
     part_of = next(t for t in bench.setting.turned if t.section.name == section)
@@ -255,18 +255,18 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
                 given=f"{wanted.far - wanted.shoulder:.3f} mm between full thread and shoulder ({part_of.corner.text})",
                 allowed=f"at least {need + more:.3f} mm: half the blade of {tool.width.text}, {clear:g} mm clear, "
                 f"and {more:.3f} mm for the vee's own width and for the slide to slow down",
-                mend="widen the relief, shorten the thread, or use a narrower threading tool",
+                fix="widen the undercut, shorten the thread, or use a narrower threading tool",
             )
         )
     if tip < floor - FINE:
         found.append(
             Problem(
                 where=wanted.where,
-                what=f'the relief of "{section}" is not as deep as tool {tool.number} cuts the thread',
-                given=f"relief down to {2 * floor:.3f} mm diameter, thread to {2 * tip:.3f} mm with nose "
+                what=f'the undercut of "{section}" is not as deep as tool {tool.number} cuts the thread',
+                given=f"undercut down to {2 * floor:.3f} mm diameter, thread to {2 * tip:.3f} mm with nose "
                 f"{tool.nose_radius.text}",
                 allowed=f"at least {part_of.radius_far - tip:.3f} mm deep",
-                mend="deepen the relief, or use a threading tool with a rounder nose",
+                fix="deepen the undercut, or use a threading tool with a rounder nose",
             )
         )
     if reach > tool.edge + FINE:
@@ -276,7 +276,7 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
                 what=f'tool {tool.number} does not reach down beside the shoulder of "{section}"',
                 given=f"edge = {tool.edge.text}",
                 allowed=f"at least {reach:.3f} mm",
-                mend="use a threading tool that reaches further",
+                fix="use a threading tool that reaches further",
             )
         )
     if found:
@@ -317,10 +317,10 @@ def _explain_one(bench: Bench, wanted: ThreadWanted) -> str:
     thread = wanted.thread
     tool = choose_tool(bench.shop, wanted)
     turns = choose_turns(bench.shop, bench.material, wanted, threading, tool)
-    lost = float(bench.shop.lathe.z.lost_motion)
+    lost = float(bench.shop.lathe.z.backlash)
     room = start_room(thread.pitch, turns.rpm, threading.acceleration, lost)
     return (
         f"{thread.name} takes passes of equal chip area and {SPRINGS} more at the full depth; to be in step at "
-        f"{turns.rpm:.0f} rev/min the slide needs {room:.2f} mm before it: v^2 / (2 a) and its lost motion, at least "
+        f"{turns.rpm:.0f} rev/min the slide needs {room:.2f} mm before it: v^2 / (2 a) and its backlash, at least "
         "two pitches"
     )

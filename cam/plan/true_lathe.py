@@ -2,7 +2,7 @@
 
 A plain bar, one light cut along it without touching the cross slide, is measured at two places or three. A straight
 cone comes from the tailstock centre standing beside the spindle's axis; a bar that is fat (or thin) at the place
-between comes from springing, and moving the tailstock does not mend that.
+between comes from springing, and moving the tailstock does not fix that.
 """
 
 from __future__ import annotations
@@ -149,7 +149,7 @@ def say_truth(truth: Truth, readings: Sequence[Reading], length: float, unit: st
         shape = "fat" if truth.bulge > 0 else "thin"
         lines.append(
             f"bending    {say(truth.bulge)} {shape} between: the bar springs, or the bed is worn there; moving the "
-            "tailstock does not mend that"
+            "tailstock does not fix that"
         )
         lines.append("           take a lighter cut with a keen tool and see whether it goes; a steady helps")
     else:

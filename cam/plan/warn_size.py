@@ -32,7 +32,7 @@ def warn_of_cone(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:
             what=f'"{turned.section.name}" will come out {say(uneven, part)} larger at its {larger} end',
             given=f"a lathe that turns a cone of {1000 * abs(cone):.3f} mm in a metre, over {over}",
             allowed=f"{say(SHARE * (limits.upper - limits.lower), part)}, a quarter of its limits",
-            mend="set the tailstock true first (endshake tailstock), or measure and finish it at its middle",
+            fix="set the tailstock true first (endshake tailstock), or measure and finish it at its middle",
         )
 
 
@@ -73,7 +73,7 @@ def warn_of_warmth(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem
             where=where,
             what=f"how far warm {material.name} grows is not known",
             given=f"warmer_after_roughing = {warmer:g} K",
-            mend=f'write expansion = "..." in the row of {material.name}',
+            fix=f'write expansion = "..." in the row of {material.name}',
         )
         return
     far = max((abs(t.far) for t in setting.turned if t.far_kind == "shoulder"), default=0.0)
@@ -86,5 +86,5 @@ def warn_of_warmth(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem
         given=f"{material.name}, {1e6 * material.expansion:.1f} um for each metre and K",
         allowed=f"a shoulder {say(far, part)} from Z zero cut to size while warm comes out "
         f"{say(lengthening(far, material, warmer), part)} short when cold",
-        mend="let it cool to the shop's temperature between roughing and finishing, and before lengths are measured",
+        fix="let it cool to the shop's temperature between roughing and finishing, and before lengths are measured",
     )

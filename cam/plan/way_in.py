@@ -1,4 +1,4 @@
-"""The way in at the tailstock end: straight in off the end where there is room, else down a ramp over spare length."""
+"""The way in at the tailstock end: straight in off the end where there is room, else down a ramp over extra length."""
 
 from __future__ import annotations
 
@@ -61,10 +61,10 @@ def smallest_tip(runs: tuple[Run, ...], tool: Tool, *, edges: bool) -> float:
     return least
 
 
-def spare_length(part: Part, setting: Setting) -> float:
+def extra_length(part: Part, setting: Setting) -> float:
     """Length beyond the finished end that is cut off last, mm."""
     holding = part.holding.end_a if setting.end == "A" else part.holding.end_b
-    return float(holding.spare) if holding is not None else 0.0
+    return float(holding.extra_length) if holding is not None else 0.0
 
 
 def find_way_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, spare: float) -> WayIn:

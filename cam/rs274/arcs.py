@@ -37,7 +37,7 @@ def arc(machine: Machine, block: Block, turn: int) -> None:
         if math.isnan(start[axis]) or math.isnan(end[axis]):
             raise Unsaid(
                 "place", block.motion_at(), f"an arc begins where the text has not said ({AXES[axis]})",
-                mend=f"write a move to a place of {AXES[axis]} first, or choose the plane (G17, G18, G19)",
+                fix=f"write a move to a place of {AXES[axis]} first, or choose the plane (G17, G18, G19)",
             )  # fmt: skip
     form = radius_form if "R" in block.words else centre_form
     machine.move("arc", end, form(machine, block, end, turn), turn)
@@ -48,7 +48,7 @@ def plane_axes(machine: Machine, block: Block) -> tuple[int, int]:
     if not machine.plane:
         raise Unsaid(
             "plane", block.motion_at(), "an arc stands before the plane is said", allowed="G17, G18 or G19 before",
-            mend="write G18 for turning",
+            fix="write G18 for turning",
         )  # fmt: skip
     return PLANES[machine.plane]
 
@@ -100,7 +100,7 @@ def check_radii(machine: Machine, block: Block, before: float, after: float) -> 
         raise Fault(
             at, "an arc's start and end are not equally far from its centre",
             f"radius {before / unit:.4f} at the start, {after / unit:.4f} at the end",
-            f"{tolerance / unit:.4f} apart at most", "mend the end or the centre",
+            f"{tolerance / unit:.4f} apart at most", "fix the end or the centre",
         )  # fmt: skip
 
 
@@ -113,7 +113,7 @@ def radius_form(machine: Machine, block: Block, end: Position, turn: int) -> Pos
     half = math.hypot(along, across) / 2
     at = block.at["R"]
     if half == 0:
-        raise Fault(at, "an arc by R ends where it begins", block.word("R"), mend="write its centre instead of R")
+        raise Fault(at, "an arc by R ends where it begins", block.word("R"), fix="write its centre instead of R")
     if half > abs(radius) * (1 + TINY):
         raise Fault(
             at, "an arc's radius is too small to reach its end", block.word("R"), f"{half / machine.unit:.4f} or more"

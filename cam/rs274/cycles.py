@@ -96,7 +96,7 @@ def read_hole(machine: Machine, block: Block, code: int, axis: int) -> Hole:
     if math.isnan(old):
         raise Unsaid(
             "place", block.motion_at(), f"a cycle begins where the text has not said ({AXES[axis]})",
-            mend=f"write a move to a place of {AXES[axis]} first",
+            fix=f"write a move to a place of {AXES[axis]} first",
         )  # fmt: skip
     base = old if incremental else machine.shift[axis]
     retract = base + keep(machine, block, "R", code) * factor
@@ -111,7 +111,7 @@ def read_hole(machine: Machine, block: Block, code: int, axis: int) -> Hole:
     if dwell < 0:
         raise Fault(block.at.get("P", -1), "a dwell is negative", block.word("P"), "P0 and above")
     if code == 830 and step <= 0:
-        raise Fault(block.at.get("Q", -1), "the step of G83 is not above nought", block.word("Q"), "Q above 0")
+        raise Fault(block.at.get("Q", -1), "the step of G83 is not above zero", block.word("Q"), "Q above 0")
     back, top = read_back_bore(machine, block, axis, bottom) if code == 870 else ((0.0, 0.0), bottom)
     clear = old if returns_to_old(machine, block, old, retract) else retract
     return Hole(axis, retract, bottom, clear, dwell, step, back, top)
@@ -124,7 +124,7 @@ def returns_to_old(machine: Machine, block: Block, old: float, retract: float) -
     if machine.return_old is None:
         raise Unsaid(
             "retract", block.motion_at(), "a cycle begins above R and neither G98 nor G99 has been said",
-            allowed="G98 or G99 before", mend="write G98 (back to where it began) or G99 (back to R)",
+            allowed="G98 or G99 before", fix="write G98 (back to where it began) or G99 (back to R)",
         )  # fmt: skip
     return machine.return_old
 

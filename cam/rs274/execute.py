@@ -95,7 +95,7 @@ def choose_motion(machine: Machine, block: Block) -> int | None:
             raise Unsaid(
                 "motion", first_axis(block), "axis words stand before any motion word",
                 allowed="G0, G1, G2 or G3 before",
-                mend="write the motion word: what a control does without one depends on what ran before",
+                fix="write the motion word: what a control does without one depends on what ran before",
             )  # fmt: skip
         if machine.motion == 800:
             raise no_motion(block)
@@ -175,7 +175,7 @@ def set_feed(machine: Machine, block: Block) -> None:
         if value < 0:
             raise Fault(at, "a feed is negative", block.word("F"), "F above 0")
         if not machine.feed_mode:
-            raise Unsaid("feed mode", at, "F stands before G94 or G95", given=block.word("F"), mend="write G95 or G94")
+            raise Unsaid("feed mode", at, "F stands before G94 or G95", given=block.word("F"), fix="write G95 or G94")
         machine.feed = value if machine.feed_mode == 93 else value * machine.need_unit(at)
     machine.remember()
 
@@ -214,7 +214,7 @@ def set_speed(machine: Machine, block: Block) -> bool:
         machine.rpm = value if machine.surface else machine.rpm
         return machine.surface is True
     if machine.surface is None:
-        raise Unsaid("speed mode", at, "S stands before G96 or G97", given=block.word("S"), mend="write G97 (rev/min)")
+        raise Unsaid("speed mode", at, "S stands before G96 or G97", given=block.word("S"), fix="write G97 (rev/min)")
     if machine.surface:
         unit = machine.need_unit(at)
         machine.speed = value * (M_PER_FOOT if unit == MM_PER_INCH else 1.0)
@@ -230,7 +230,7 @@ def check_speed(machine: Machine, block: Block) -> None:
     if machine.surface is None or (machine.speed is None if machine.surface else not machine.rpm):
         raise Unsaid(
             "speed mode", block.m_at(SPINDLE), "the spindle turns and no speed is given for the mode in force",
-            allowed="G97 S... or G96 S...", mend="write G97 and S before M3",
+            allowed="G97 S... or G96 S...", fix="write G97 and S before M3",
         )  # fmt: skip
 
 
@@ -248,7 +248,7 @@ def change_tool(machine: Machine, block: Block) -> None:
         if machine.selected is None:
             raise Unsaid(
                 "tool", block.m_at(TOOL_CHANGE), "M6 stands before any T", allowed="T before M6 or on its line",
-                mend="write T and the tool's number",
+                fix="write T and the tool's number",
             )  # fmt: skip
         machine.tool, machine.spindle = machine.selected, 0
         machine.remember()
@@ -267,7 +267,7 @@ def call_tool(machine: Machine, block: Block) -> None:
         tool, offset = (int(digits[:2]), int(digits[2:])) if len(digits) == 4 else (int(digits), 0)
         offsets.tool_offset(machine, tool, offset)
     elif not machine.tool:
-        raise Unsaid("tool", block.m_at(TOOL_CHANGE), "M6 stands before any T", mend="write T and the tool's number")
+        raise Unsaid("tool", block.m_at(TOOL_CHANGE), "M6 stands before any T", fix="write T and the tool's number")
     machine.remember()
     machine.mark("tool")
 
@@ -308,10 +308,10 @@ def refuse_compensation(machine: Machine, block: Block) -> None:
     """G41 and G42: only in the XY plane by NISTIR 6556 (3.5.10, B.5), and not followed by this reader there."""
     given = name_of(block.g[COMPENSATION])
     if machine.dialect.language and machine.plane != 17:
-        what, mend = "radius compensation outside the XY plane", "offset the path for the nose radius itself"
+        what, fix = "radius compensation outside the XY plane", "offset the path for the nose radius itself"
     else:
-        what, mend = "radius compensation is not followed by this reader", "write the path of the programmed point"
-    raise Fault(block.g_at(COMPENSATION), what, given, "G40", mend)
+        what, fix = "radius compensation is not followed by this reader", "write the path of the programmed point"
+    raise Fault(block.g_at(COMPENSATION), what, given, "G40", fix)
 
 
 def run_g92(machine: Machine, block: Block) -> None:

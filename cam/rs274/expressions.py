@@ -169,7 +169,7 @@ OPERATORS: dict[str, Callable[[float, float], float]] = {
 
 
 def nearest(value: float) -> float:
-    """ROUND: to the nearest whole number, halves away from nought."""
+    """ROUND: to the nearest whole number, halves away from zero."""
     return math.copysign(math.floor(abs(value) + 0.5), value)
 
 

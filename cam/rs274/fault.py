@@ -15,16 +15,16 @@ class Fault(Exception):  # noqa: N818 - a fault of the text, not of ours
 
     Attributes:
         at: index into the line as read, spaces left out; -1 for the line as a whole.
-        what, given, allowed, mend: as in Problem.
+        what, given, allowed, fix: as in Problem.
     """
 
-    def __init__(self, at: int, what: str, given: str = "", allowed: str = "", mend: str = "") -> None:
+    def __init__(self, at: int, what: str, given: str = "", allowed: str = "", fix: str = "") -> None:
         super().__init__(what)
         self.at = at
         self.what = what
         self.given = given
         self.allowed = allowed
-        self.mend = mend
+        self.fix = fix
 
 
 class Unsaid(Fault):
@@ -34,6 +34,6 @@ class Unsaid(Fault):
         kind: what is missing; each kind is reported once, and not at all where an unreadable line may have said it.
     """
 
-    def __init__(self, kind: Kind, at: int, what: str, *, given: str = "", allowed: str = "", mend: str = "") -> None:
-        super().__init__(at, what, given, allowed, mend)
+    def __init__(self, kind: Kind, at: int, what: str, *, given: str = "", allowed: str = "", fix: str = "") -> None:
+        super().__init__(at, what, given, allowed, fix)
         self.kind = kind

@@ -13,7 +13,7 @@ Kind = Literal["rapid", "line", "arc", "thread", "dwell", "stop", "optional stop
 class Position(Row):
     """A programmed position in the active coordinate system, mm; x is a radius.
 
-    An axis of which the text does not say where it is holds NaN. A programmed minus nought is nought:
+    An axis of which the text does not say where it is holds NaN. A programmed minus zero is zero:
     no axis ever holds -0.0.
     """
 

@@ -35,7 +35,7 @@ def end_point(machine: Machine, block: Block) -> Position:
     elif machine.incremental is None:
         raise Unsaid(
             "distance", first_axis(block), "an axis word stands before G90 or G91", allowed="G90 or G91 before",
-            mend="write G90 at the start",
+            fix="write G90 at the start",
         )  # fmt: skip
     else:
         if "X" in words:
@@ -59,7 +59,7 @@ def need_known(machine: Machine, block: Block, end: tuple[float, float, float]) 
             raise Unsaid(
                 "place", block.at[axis], f"a step of {axis} under G91 begins where the text has not said",
                 given=block.word(axis), allowed=f"a place of {axis} given before under G90",
-                mend=f"write a move to a place of {axis} first",
+                fix=f"write a move to a place of {axis} first",
             )  # fmt: skip
 
 
@@ -87,7 +87,7 @@ def thread(machine: Machine, block: Block) -> None:
     if "K" not in block.words:
         raise Fault(at, "a thread has no lead", "G33", "G33 Z... K... (K is the lead)", "write K")
     if not block.words["K"] > 0:
-        raise Fault(block.at["K"], "the lead of a thread is not above nought", block.word("K"), "K above 0")
+        raise Fault(block.at["K"], "the lead of a thread is not above zero", block.word("K"), "K above 0")
     if not machine.spindle:
         raise Fault(at, "a thread stands where the spindle is stopped", "G33", "M3 before", "start the spindle first")
     if machine.surface:
@@ -108,26 +108,26 @@ def thread(machine: Machine, block: Block) -> None:
 
 
 def need_feed(machine: Machine, block: Block) -> None:
-    """Refuse to cut without a feed, and at a feed of nought."""
+    """Refuse to cut without a feed, and at a feed of zero."""
     at = block.motion_at()
     if machine.feed_mode == 93:
         if "F" not in block.words:
             raise Fault(
                 at, "a feed move under G93 has no F on its line", allowed="F on every line with G1, G2 or G3",
-                mend="write F, or G94",
+                fix="write F, or G94",
             )  # fmt: skip
     elif not machine.feed_mode:
         raise Unsaid(
             "feed mode", at, "a feed move stands before the feed mode is said", allowed="G94 or G95 before",
-            mend="write G95 (per revolution) or G94 (per minute), then F",
+            fix="write G95 (per revolution) or G94 (per minute), then F",
         )  # fmt: skip
     elif machine.feed is None:
         raise Unsaid(
             "feed", at, "a feed move stands before any feed is given", allowed="F on the line or before it",
-            mend=f"write F after G{machine.feed_mode}",
+            fix=f"write F after G{machine.feed_mode}",
         )  # fmt: skip
     if machine.feed == 0:
-        raise Fault(block.at.get("F", at), "a feed move at a feed of nought", "F0", "F above 0")
+        raise Fault(block.at.get("F", at), "a feed move at a feed of zero", "F0", "F above 0")
 
 
 def machine_move(machine: Machine, block: Block, motion: int | None) -> None:

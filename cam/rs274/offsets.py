@@ -90,7 +90,7 @@ def preset_position(machine: Machine, block: Block) -> None:
             raise Unsaid(
                 "place", block.at[name], f"G92 moves the datum of {name} by an amount that the text does not tell",
                 given=block.word(name), allowed="G92 where the place of the axis is known, or before its first move",
-                mend=f"write a move to a place of {name} first",
+                fix=f"write a move to a place of {name} first",
             )  # fmt: skip
         else:
             here[axis], shift[axis], preset[axis] = stated + 0.0, 0.0, True
@@ -112,8 +112,9 @@ def cancel_preset(machine: Machine, block: Block) -> None:
     """G92.1 (also forgets the shift) and G92.2 (NISTIR 6556, 3.5.18)."""
     if any(machine.preset):
         raise Fault(
-            block.g_at(0), "a datum shift is taken off whose size the text does not tell",
-            mend="set the origin with G10",
+            block.g_at(0),
+            "a datum shift is taken off whose size the text does not tell",
+            fix="set the origin with G10",
         )
     machine.shift = UNMOVED
     if block.g[0] == 921:

@@ -104,7 +104,7 @@ class _Reader:
                 break
         if len(self.problems) >= MOST_PROBLEMS:
             what = "there are too many problems: the lines after this one are not read"
-            self.report(last, 0, Fault(-1, what, f"{len(self.problems)}", "", "mend these first"))
+            self.report(last, 0, Fault(-1, what, f"{len(self.problems)}", "", "fix these first"))
         else:
             self.check_end(ended, closed, marked)
         motions = self.machine.motions if self.good < 0 else self.machine.motions[: self.good]
@@ -178,7 +178,7 @@ class _Reader:
         """Make a problem of a fault."""
         where = Where(path=self.path, line=line, column=column)
         self.problems.append(
-            Problem(where=where, what=fault.what, given=fault.given, allowed=fault.allowed, mend=fault.mend)
+            Problem(where=where, what=fault.what, given=fault.given, allowed=fault.allowed, fix=fault.fix)
         )
 
     def check_end(self, ended: bool, closed: bool, marked: bool) -> None:

@@ -133,6 +133,6 @@ class Machine:
             raise Unsaid(
                 "units", at, "a length stands before the units are said",
                 allowed=f"{metric} (mm) or {inch} (inch) before",
-                mend=f"put {metric} or {inch} alone on a line at the start",
+                fix=f"put {metric} or {inch} alone on a line at the start",
             )  # fmt: skip
         return self.unit

@@ -3,7 +3,7 @@
 NISTIR 6556, 3.3 and appendix E: an optional `/`, an optional line number, then words, parameter settings and
 comments in any order. Spaces and tabs count for nothing outside comments, nor does case (published). EIA-274-D: the
 same form without settings and expressions, capitals only (from memory of the ISO 6983-1 character set), spaces and
-tabs ignored (from memory), a decimal point on every length and feed but nought (common practice, no source).
+tabs ignored (from memory), a decimal point on every length and feed but zero (common practice, no source).
 
 Each line is read by one route, whatever stands on it.
 """
@@ -172,12 +172,10 @@ def read_comment(text: str, at: int) -> int:
     """Pass over a comment: it must close on its line and hold no other (NISTIR 6556, 3.3.4)."""
     close = text.find(")", at)
     if close < 0:
-        raise Fault(
-            len(text), "a comment is not closed on its line", text[at : at + 20], "( ... )", "close it with )"
-        )
+        raise Fault(len(text), "a comment is not closed on its line", text[at : at + 20], "( ... )", "close it with )")
     if (inner := text.find("(", at + 1, close)) > 0:
         given = text[at : close + 1]
-        raise Fault(max(close, inner), "a comment stands inside another", given, mend="take the inner ( out")
+        raise Fault(max(close, inner), "a comment stands inside another", given, fix="take the inner ( out")
     return close + 1
 
 
@@ -205,7 +203,7 @@ def store_g(block: Block, at: int, value: float, dialect: Dialect) -> None:
         known = None if tenths is None else dialect.g.get(tenths / 10)
         if known is None:
             instead = "" if tenths is None else dialect.instead.get(tenths, "")
-            raise Fault(at, f"there is no such G word in {dialect.name}", word_at(block.text, at), mend=instead)
+            raise Fault(at, f"there is no such G word in {dialect.name}", word_at(block.text, at), fix=instead)
     code, group = known
     if group in block.g:
         raise Fault(
@@ -267,7 +265,7 @@ def unknown_letter(text: str, at: int, letter: str, dialect: Dialect) -> Fault:
         return Fault(at, "a line number stands behind other words", given, "N first on its line")
     if letter in "ABC":
         what = "a rotary axis is moved, and this machine has none"
-        return Fault(at, what, given, mend="take the word out")
+        return Fault(at, what, given, fix="take the word out")
     allowed = " ".join(sorted(dialect.letters | set("GMN")))
     return Fault(at, f"there is no such letter in {dialect.name}", given, allowed)
 

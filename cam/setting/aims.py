@@ -13,7 +13,7 @@ from cam.shop.model import Lathe, Slide
 
 FINE = 1e-9
 TAKE_UP = 0.1
-"""Share of a slide's lost motion to which taking it up repeats. Common practice, no source."""
+"""Share of a slide's backlash to which taking it up repeats. Common practice, no source."""
 
 WELL_WITHIN = 0.25
 """How far from the middle of the limits a settable size may lie to be aimed at, as a share of their width."""
@@ -46,16 +46,16 @@ def finest_diameter(lathe: Lathe) -> float:
     """Narrowest limits of a diameter that this lathe can be held to, mm.
 
     The last cut is set from a diameter that was measured, and X always comes inward by more than its lost
-    motion, so the lost motion itself cancels. What stays is half a division on the dial, which a careful
-    turner still splits, and the share TAKE_UP of the lost motion by which taking it up differs from one time
+    motion, so the backlash itself cancels. What stays is half a division on the dial, which a careful
+    turner still splits, and the share TAKE_UP of the backlash by which taking it up differs from one time
     to the next (twice that on the diameter). Narrower limits are a matter of luck.
     """
-    return max(step_on_diameter(lathe.x) / 2, 2 * TAKE_UP * lathe.x.lost_motion)
+    return max(step_on_diameter(lathe.x) / 2, 2 * TAKE_UP * lathe.x.backlash)
 
 
 def finest_length(lathe: Lathe) -> float:
     """Narrowest limits of a length that this lathe can be held to, mm; as finest_diameter, along Z."""
-    return max(lathe.z.division / 2, TAKE_UP * lathe.z.lost_motion)
+    return max(lathe.z.division / 2, TAKE_UP * lathe.z.backlash)
 
 
 def aim_diameters(part: Part, lathe: Lathe) -> tuple[Aims, list[Problem]]:
@@ -148,12 +148,12 @@ def _no_shared_size(part: Part, members: Sequence[Section]) -> Problem:
         where=members[-1].where,
         what=f"{quoted(s.name for s in members)} have one diameter, but no size is within the limits of all",
         given=given,
-        mend="give them limits that overlap, or different diameters with a shoulder between",
+        fix="give them limits that overlap, or different diameters with a shoulder between",
     )
 
 
 def check_limits_can_be_held(part: Part, lathe: Lathe) -> list[Problem]:
-    """Limits finer than lost motion and dial allow are refused; without a dial they are a matter of gauging."""
+    """Limits finer than backlash and dial allow are refused; without a dial they are a matter of gauging."""
     found = []
     for s in part.sections:
         if s.tolerance is not None and not s.as_stock and lathe.x.reading != "none":
@@ -172,9 +172,9 @@ def _too_fine(part: Part, section: Section, what: str, text: str, width: float, 
     assert tolerance is not None
     return Problem(
         where=tolerance.where,
-        what=f'the limits of the {what} of "{section.name}" are finer than lost motion and dial allow',
+        what=f'the limits of the {what} of "{section.name}" are finer than backlash and dial allow',
         given=f"{text}: {say(width, part)} between them",
         allowed=f"at least {say(finest, part)}, for a division of {slide.division.text} "
-        f"and a lost motion of {slide.lost_motion.text}",
-        mend="widen the limits, leave the rest to stoning and burnishing, or name a finer division if you can set it",
+        f"and a backlash of {slide.backlash.text}",
+        fix="widen the limits, leave the rest to stoning and burnishing, or name a finer division if you can set it",
     )

@@ -59,6 +59,6 @@ def check_room_at_head(
             what=f'{name} is in the way of the last cut on "{last.section.name}"',
             given=f"the cut ends at Z {say(limit_z, part)}, {name} begins at Z {say(near, part)}{takes}",
             allowed=f"at least {say(clearance + left, part)} between them",
-            mend=f"{say(short, part)} more length at the headstock end, or something narrower to hold it",
+            fix=f"{say(short, part)} more length at the headstock end, or something narrower to hold it",
         )
     ]

@@ -40,7 +40,7 @@ class Blank:
     """The bar as it goes between centres.
 
     Attributes:
-        length: over the faced ends: the part and its spare lengths, mm.
+        length: over the faced ends: the part and its extra lengths, mm.
         holes: in each end.
     """
 
@@ -59,7 +59,7 @@ class Facts:
     Attributes:
         number: of the setting. end: being turned. axes: of the setting. datum_words: for the page.
         end_z, head_z: Z of the faced ends at the tailstock and at the headstock.
-        stock: the metal before. fullest: the same with all that may stand of earlier spare length.
+        stock: the metal before. fullest: the same with all that may stand of earlier extra length.
         zones: for the carrier, all but the stock's. bare: whether the stock is still bare at the headstock end.
     """
 
@@ -139,7 +139,7 @@ def _make_blank(part: Part) -> tuple[Blank, list[Problem]]:
         problems += more
         if hole is not None:
             holes[end] = hole
-    length = part.length + holding_of(part, "A").spare + holding_of(part, "B").spare
+    length = part.length + holding_of(part, "A").extra_length + holding_of(part, "B").extra_length
     return Blank(part=part, length=length, holes=holes), problems
 
 
@@ -150,7 +150,7 @@ def _find_hole(part: Part, end: End) -> tuple[CentreHole | None, list[Problem]]:
     if row is not None:
         return hole_from(row, "as the part file says"), []
     path = part.sections[: part.thickest + 1] if end == "A" else part.sections[part.thickest :][::-1]
-    thin = min((s for s in path if s.role != "relief"), key=lambda s: min(s.diameter_a, s.diameter_b))
+    thin = min((s for s in path if s.role != "undercut"), key=lambda s: min(s.diameter_a, s.diameter_b))
     size = min(thin.diameter_a, thin.diameter_b)
     hole = choose_hole(float(size), thin.name, _end_face(path[0], end, holding), size.text)
     if hole is not None:
@@ -161,15 +161,15 @@ def _find_hole(part: Part, end: End) -> tuple[CentreHole | None, list[Problem]]:
             what=f'"{thin.name}" is too thin for any centre hole of ISO 866 in the {end} end',
             given=say(size, part),
             allowed="the smallest, A 0.5/1.06, wants 1.36 mm",
-            mend="hold that end in a collet, or make the end thicker",
+            fix="hold that end in a collet, or make the end thicker",
         )
     ]
 
 
 def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
-    """Diameter of an end's face inside its edge, at the lower limit of size, mm; spare length has no edge."""
+    """Diameter of an end's face inside its edge, at the lower limit of size, mm; extra length has no edge."""
     size, edge = (outermost.diameter_a, outermost.edge_a) if end == "A" else (outermost.diameter_b, outermost.edge_b)
-    cut = edge.size if edge is not None and not holding.spare > 0 else 0.0
+    cut = edge.size if edge is not None and not holding.extra_length > 0 else 0.0
     return size + (outermost.tolerance.lower if outermost.tolerance is not None else 0.0) - 2 * cut
 
 
@@ -185,7 +185,7 @@ def _check_hole(part: Part, end: End, hole: CentreHole, outermost: Turned) -> li
             what=f'"{outermost.section.name}" is too thin for the centre hole in the {end} end',
             given=f"{hole.designation} in a face of {say(face, part)} as turned",
             allowed=f"a mouth of at most {say(max(widest_mouth(face), 0.0), part)}, to leave a rim",
-            mend="name a smaller hole, make the edge there smaller, or the section thicker",
+            fix="name a smaller hole, make the edge there smaller, or the section thicker",
         )
     ]
 
@@ -220,7 +220,7 @@ def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:
 def _first_facts(blank: Blank, end: End) -> Facts:
     """The bare bar: Z zero at the faced end at the tailstock."""
     part = blank.part
-    spare = float(holding_of(part, end).spare)
+    spare = float(holding_of(part, end).extra_length)
     axes = Axes(-1, 0.0 - spare) if end == "A" else Axes(1, part.length + spare)
     words = (
         f"Z zero is the faced {end} end, at the tailstock. Touch the tool on its rim, beside the centre, "
@@ -250,7 +250,7 @@ def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Facts:
     nose, shift = nose_radii(shop)[0], axes.to_setting(before.to_part(0.0))
     left = lean(before.turned, before.cone)
     stock = turn_round(draw_left(left, before.stock, nose), shift)
-    fullest = turn_round(draw_left(left, before.stock, nose, spare=True), shift)
+    fullest = turn_round(draw_left(left, before.stock, nose, extra_length=True), shift)
     end_z = stock[0].start.z
     offset = end_z + before.head_z
     return Facts(
@@ -312,10 +312,10 @@ def _turned_zones(part: Part, before: Setting, offset: float) -> tuple[Zone, ...
             edge_length(edge_pieces(t.near, Surface(t.radius_near, growth(t)), t.edge)) if t.edge is not None else 0.0
         )
         start = offset - (t.near - edge)
-        spare = float(holding_of(part, before.end).spare) if i == 0 else 0.0
+        spare = float(holding_of(part, before.end).extra_length) if i == 0 else 0.0
         if spare > 0:
-            stub, words = start + spare, f'the spare length beyond "{name}"'
-            found.append(Zone(name="spare", words=words, role=None, far=start, near=stub, diameter=size))
+            stub, words = start + spare, f'the extra length beyond "{name}"'
+            found.append(Zone(name="extra_length", words=words, role=None, far=start, near=stub, diameter=size))
             start = stub if role in ("pivot", "journal") else start
         near = offset - (t.far + corner_length(t))
         found.append(Zone(name=name, words=f'"{name}"', role=role, far=start, near=near, diameter=size))
@@ -352,7 +352,7 @@ def _make_setting(
         axes=facts.axes,
         indices=indices,
         end_z=facts.end_z,
-        spare=float(holding.spare),
+        extra_length=float(holding.extra_length),
         later=others if facts.bare else (),
         problems=[],
         reasons=[],
@@ -377,20 +377,20 @@ def _make_setting(
 
 
 def _check_carrier(part: Part, shop: Shop, holding: EndHolding, grip: Grip, head_point: float) -> list[Problem]:
-    """The carrier must swing over the slide and clear the driving plate."""
+    """The carrier must swing over the slide and clear the catch plate."""
     carrier, lathe = grip.carrier, shop.lathe
     found = []
     if carrier.swing > lathe.swing_over_slide:
         what = f'"{carrier.name}" does not swing over the cross slide'
         given, allowed = f'swing = "{carrier.swing.text}"', f"at most {lathe.swing_over_slide.text}"
-        mend = "use a smaller carrier"
-        found.append(Problem(where=carrier.swing.where, what=what, given=given, allowed=allowed, mend=mend))
+        fix = "use a smaller carrier"
+        found.append(Problem(where=carrier.swing.where, what=what, given=given, allowed=allowed, fix=fix))
     plate = head_point - lathe.centre_projection
     if grip.far < plate:
-        what = f'"{carrier.name}" would stand in the driving plate'
+        what = f'"{carrier.name}" would stand in the catch plate'
         given = f"it begins {say(plate - grip.far, part)} behind the plate's face"
-        mend = "grip further from the end, or let the headstock centre stand out further"
-        found.append(Problem(where=holding.where, what=what, given=given, mend=mend))
+        fix = "grip further from the end, or let the headstock centre stand out further"
+        found.append(Problem(where=holding.where, what=what, given=given, fix=fix))
     return found
 
 
@@ -400,7 +400,7 @@ def _check_cone(holding: EndHolding, centre: Centre) -> list[Problem]:
         return []
     what = f'"{centre.name}" does not fit the centre hole'
     given, allowed = f'cone_angle = "{centre.cone_angle.text}"', "60 deg, as ISO 866 has it"
-    return [Problem(where=holding.where, what=what, given=given, allowed=allowed, mend="name another centre")]
+    return [Problem(where=holding.where, what=what, given=given, allowed=allowed, fix="name another centre")]
 
 
 def _assemble(
@@ -470,7 +470,7 @@ def _tell_blank(blank: Blank, facts: Facts) -> list[str]:
     if part.stock.length - blank.length > 1e-6:
         reasons.append(
             f"The bar, {part.stock.length.text} as sawn, is faced at both ends to {say(blank.length, part)} before "
-            "it is centre-drilled: the part and its spare lengths."
+            "it is centre-drilled: the part and its extra lengths."
         )
     for end in ("A", "B"):
         if not holding_of(part, end).centre_hole:

@@ -16,7 +16,7 @@ def half_profile(part: Part) -> Chain:
     """The outline from the axis at the A end to the axis at the B end.
 
     Sizes are those of the drawing, not the middle of limits; a corner "up to" a radius is drawn with that
-    radius, a relief with square corners, a square's blank as the cylinder that it is turned to.
+    radius, an undercut with square corners, a square's blank as the cylinder that it is turned to.
 
     Returns:
         Lines and arcs in the part's own axes: z from the finished A face toward the B end, x the radius, mm.
@@ -36,7 +36,7 @@ def _waiting(part: Part) -> list[Problem]:
             where=section.where,
             what=f'the length of section "{section.name}" is not known yet',
             given=f"waits for {named}",
-            mend="record what was measured, then ask again",
+            fix="record what was measured, then ask again",
         )
         for section in part.sections
         if math.isnan(section.length)
@@ -95,7 +95,7 @@ def _end(section: Section, side: str, room: float) -> Chain:
     drawn: Chain = (Line(Point(0.0, near), Point(0.0, near)),)  # a sharp corner: a piece of no length, to be met
     if edge is not None and edge.kind != "sharp":
         drawn = edge_pieces(0.0, surface, edge)
-    elif corner is not None and corner.kind == "relief":
+    elif corner is not None and corner.kind == "undercut":
         floor, width = near - corner.depth, corner.width
         rim = near + surface.growth * width
         corners = (Point(0.0, floor), Point(-width, floor), Point(-width, rim))

@@ -21,7 +21,7 @@ class Zone:
     """A cylinder of work that a carrier could sit on, in the setting's axes.
 
     Attributes:
-        name: the section, "stock", or "spare". words: for the page, 'the stock'.
+        name: the section, "stock", or "extra_length". words: for the page, 'the stock'.
         role: of the section; None for stock and spare.
         far, near: Z of its headstock and tailstock ends, mm. diameter: mm.
     """
@@ -97,14 +97,14 @@ def _named_zones(part: Part, holding: EndHolding, zones: Sequence[Zone]) -> tupl
         return found, []
     there = quoted(zone.name for zone in zones) if zones else "nothing"
     if holding.grip == "stock":
-        what, mend = "nothing of the stock is left to grip in this setting", "name a section, or turn this end first"
+        what, fix = "nothing of the stock is left to grip in this setting", "name a section, or turn this end first"
     elif any(s.name == holding.grip for s in part.sections):
         what = f'"{holding.grip}" cannot be gripped in this setting: it is being turned, or is no finished cylinder'
-        mend = "name another section, or turn the other end first"
+        fix = "name another section, or turn the other end first"
     else:
-        what, mend = f'there is no section called "{holding.grip}" to grip', "name a section of the part, or stock"
+        what, fix = f'there is no section called "{holding.grip}" to grip', "name a section of the part, or stock"
     given = f'grip = "{holding.grip}"'
-    return [], [Problem(where=holding.where, what=what, given=given, allowed=f"here there is {there}", mend=mend)]
+    return [], [Problem(where=holding.where, what=what, given=given, allowed=f"here there is {there}", fix=fix)]
 
 
 def _rank(zone: Zone) -> int:
@@ -112,7 +112,7 @@ def _rank(zone: Zone) -> int:
 
 
 def _may_choose(zone: Zone, protection: float) -> bool:
-    """Whether the rule may choose a zone: never a pivot or relief, a journal only with protection."""
+    """Whether the rule may choose a zone: never a pivot or undercut, a journal only with protection."""
     if zone.role is None:
         return True
     return zone.role in PREFERENCE and (zone.role not in BEARING_ROLES or protection > 0)
@@ -123,15 +123,15 @@ def _check_zone(holding: EndHolding, zone: Zone, protection: float) -> list[Prob
     given = f'grip = "{zone.name}"'
     if zone.role == "pivot":
         what = f'a carrier must not grip the finished pivot "{zone.name}"'
-        mend = "grip another section, leave spare length beyond it, or turn the other end first"
-        return [Problem(where=holding.where, what=what, given=given, mend=mend)]
-    if zone.role == "relief":
-        what = f'"{zone.name}" is a relief, which is no place for a carrier'
-        return [Problem(where=holding.where, what=what, given=given, mend="grip another section")]
+        fix = "grip another section, leave extra length beyond it, or turn the other end first"
+        return [Problem(where=holding.where, what=what, given=given, fix=fix)]
+    if zone.role == "undercut":
+        what = f'"{zone.name}" is an undercut, which is no place for a carrier'
+        return [Problem(where=holding.where, what=what, given=given, fix="grip another section")]
     if zone.role == "journal" and protection <= 0:
         what = f'the carrier\'s screw would mark the finished journal "{zone.name}"'
-        mend = 'put soft copper or aluminium under it: protection = "0.5 mm"; or grip another section'
-        return [Problem(where=holding.where, what=what, given=given, mend=mend)]
+        fix = 'put soft copper or aluminium under it: protection = "0.5 mm"; or grip another section'
+        return [Problem(where=holding.where, what=what, given=given, fix=fix)]
     return []
 
 
@@ -144,13 +144,13 @@ def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: Zone, pr
         what = f'"{carrier.name}" does not grip {say(size, part)}'
         given = f"{zone.words}, {say(zone.diameter, part)}{padding}"
         allowed = f"{carrier.grip_least.text} to {carrier.grip_most.text}"
-        mend = "name another carrier, or leave it out for one that fits"
-        found.append(Problem(where=holding.where, what=what, given=given, allowed=allowed, mend=mend))
+        fix = "name another carrier, or leave it out for one that fits"
+        found.append(Problem(where=holding.where, what=what, given=given, allowed=allowed, fix=fix))
     if zone.length < carrier.width - FINE:
         what = f'"{carrier.name}" is wider than the length that it would sit on'
         given = f"{carrier.width.text} wide; {zone.words} has {say(max(zone.length, 0.0), part)} of plain cylinder"
-        mend = "grip a longer section, use a narrower carrier, or leave more spare length"
-        found.append(Problem(where=holding.where, what=what, given=given, mend=mend))
+        fix = "grip a longer section, use a narrower carrier, or leave more extra length"
+        found.append(Problem(where=holding.where, what=what, given=given, fix=fix))
     return found
 
 
@@ -162,8 +162,8 @@ def _why_none_fits(
     sizes = "; ".join(f'"{c.name}" {c.grip_least.text} to {c.grip_most.text}, {c.width.text} wide' for c in carriers)
     given = f"{say(zone.diameter + 2 * protection, part)}, {say(max(zone.length, 0.0), part)} long"
     what = f"no carrier fits {zone.words}"
-    mend = "leave more spare length, name another section, or add a carrier to the shop file"
-    return [Problem(where=holding.where, what=what, given=given, allowed=sizes, mend=mend)]
+    fix = "leave more extra length, name another section, or add a carrier to the shop file"
+    return [Problem(where=holding.where, what=what, given=given, allowed=sizes, fix=fix)]
 
 
 def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[Zone]) -> Problem:
@@ -172,8 +172,8 @@ def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[Zone]) -> 
         where=holding.where,
         what="there is nothing that a carrier may grip in this setting",
         given=f"at that end there is {there}",
-        allowed="spare length, a square blank, a body, a seat; a journal with protection; never a pivot",
-        mend="leave spare length at that end, or turn the other end first",
+        allowed="extra length, a square blank, a body, a seat; a journal with protection; never a pivot",
+        fix="leave extra length at that end, or turn the other end first",
     )
 
 

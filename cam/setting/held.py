@@ -38,7 +38,7 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
         axes=axes,
         indices=indices,
         end_z=0.0,
-        spare=0.0,
+        extra_length=0.0,
         later=(),
         problems=[],
         reasons=[],
@@ -155,7 +155,7 @@ def _check_chuck(part: Part, shop: Shop, chuck: Chuck, inside: float) -> list[Pr
                 what=f'too little of the stock is inside "{chuck.name}"',
                 given=f"{say(max(inside, 0.0), part)} of {stock.length.text}",
                 allowed=f"at least {chuck.grip_length.text}",
-                mend="take longer stock, or let less of it stick out",
+                fix="take longer stock, or let less of it stick out",
             )
         )
     if stock.diameter > lathe.swing_over_slide:

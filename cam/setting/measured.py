@@ -61,7 +61,7 @@ def _settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
                 Problem(
                     where=part.holding.where,
                     what=f"in a {part.holding.method} there is one setting, and it waits for {quoted(view.waits)}",
-                    mend="take the measurement first and give its value, or turn the part between centres",
+                    fix="take the measurement first and give its value, or turn the part between centres",
                 )
             ]
         )
@@ -101,7 +101,7 @@ def faces_left(part: Part, first: Setting) -> frozenset[int]:
         at = names.index(turned.section.name) + (1 if toward > 0 else 0)
         beside = at if toward > 0 else at - 1
         found.add(at)
-        if 0 <= beside < len(names) and part.sections[beside].role == "relief":
+        if 0 <= beside < len(names) and part.sections[beside].role == "undercut":
             found.add(at + toward)
     return frozenset(found)
 
@@ -210,7 +210,7 @@ def _check_stops(part: Part, turned: Turned, stops: Iterable[Actual]) -> Iterato
                 what=f'nothing is left for the last cut on "{turned.section.name}"',
                 given=f"{stop.name} {stop.text}",
                 allowed=f"{'more' if turned.far > 0 or 'diameter' in stop.name else 'less'} than {say(wanted, part)}",
-                mend="measure again and record that; if it is so, it is past its size: note it, judge it by its limits",
+                fix="measure again and record that; if it is so, it is past its size: note it, judge it by its limits",
             )
 
 

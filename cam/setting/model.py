@@ -43,7 +43,7 @@ class Obstacle:
     """Something solid that the tool must not touch, on the tool's side of the axis.
 
     Attributes:
-        name: "centre cone", "centre body", "barrel", "tailstock", "carrier", "driving plate", "collet", ...
+        name: "centre cone", "centre body", "barrel", "tailstock", "carrier", "catch plate", "collet", ...
         polygon: convex.
     """
 
@@ -82,7 +82,7 @@ class Turned:
     far_kind: Literal["shoulder", "level", "open"]
     far_radius: float
     far_edge: Edge | None
-    spare: float = 0.0
+    extra_length: float = 0.0
 
 
 @frozen
@@ -92,7 +92,7 @@ class ThreadWanted:
     Attributes:
         section: its name. thread: of the tables.
         near, far: Z of the free end's face, and of the end of full thread; near > far. shoulder: Z of the face
-            behind its relief.
+            behind its undercut.
         shank: radius as turned, mm. least, most: limits of the pitch diameter, mm.
         lowest: radius below which nothing may be cut along it, mm: the sharp vee of the least pitch diameter.
         where: the part-file line.
@@ -151,7 +151,7 @@ class Setting:
         stock: upper outline of the metal before this setting, from stock_end_z toward head_z, one
             chain of lines and arcs, starting and ending on x = 0. In setting 2 it is setting 1's most, but
             for the width of the nose that setting 1 must have cut beyond an open end.
-        fullest: as stock, but spare length of an earlier setting as thick as it may stand there.
+        fullest: as stock, but extra length of an earlier setting as thick as it may stand there.
         least, most: the outline wanted after this setting, over the same range, starting and ending
             on x = 0: least has sharp inner corners (metal below it must never be cut), most has the
             fillets that are allowed (metal above it must not be left). Outside what this setting

@@ -32,7 +32,7 @@ def check_names(part: Part, shop: Shop) -> list[Problem]:
             found += _check_end(end, shop)
     if not shop.carriers:
         what = "the shop file has no carrier, and nothing else drives work between centres"
-        found.append(Problem(where=holding.where, what=what, mend="add a [[carrier]] to the shop file"))
+        found.append(Problem(where=holding.where, what=what, fix="add a [[carrier]] to the shop file"))
     return found
 
 
@@ -47,7 +47,7 @@ def _check_end(end: EndHolding, shop: Shop) -> list[Problem]:
                 what="this is no centre hole of ISO 866, form A",
                 given=f'centre_hole = "{end.centre_hole}"',
                 allowed=", ".join(designate(row) for row in TABLE),
-                mend="name one of these (ISO 6411), or leave centre_hole out to have one chosen",
+                fix="name one of these (ISO 6411), or leave centre_hole out to have one chosen",
             )
         )
     return found
@@ -60,5 +60,5 @@ def _check_name(kind: str, name: str, known: Iterable[str], where: Where, place:
     given = f'{kind} "{name}"' if name else ""
     what = f'there is no {kind} called "{name}" in {place}' if name else f"no {kind} is named"
     allowed = quoted(names) if names else f"there is none in {place}"
-    mend = did_you_mean(closest(name, names)) or "name one of these, or add it there"
-    return [Problem(where=where, what=what, given=given, allowed=allowed, mend=mend)]
+    fix = did_you_mean(closest(name, names)) or "name one of these, or add it there"
+    return [Problem(where=where, what=what, given=given, allowed=allowed, fix=fix)]

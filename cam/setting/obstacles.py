@@ -46,7 +46,7 @@ def tailstock_obstacles(lathe: Lathe, centre: Centre, hole: CentreHole, end_z: f
 def carrier_obstacles(
     lathe: Lathe, carrier: Carrier, grip: tuple[float, float], grip_diameter: float, head_point: float
 ) -> list[Obstacle]:
-    """The carrier as it sweeps round, and the driving plate.
+    """The carrier as it sweeps round, and the catch plate.
 
     Args:
         grip: its far and near Z, mm. grip_diameter: of the work under it, mm.
@@ -55,7 +55,7 @@ def carrier_obstacles(
     plate = head_point - lathe.centre_projection
     return [
         *_box("carrier", *grip, grip_diameter / 2, carrier.swing / 2),
-        *_box("driving plate", plate - lathe.between_centres, plate, 0.0, lathe.plate_diameter / 2),
+        *_box("catch plate", plate - lathe.between_centres, plate, 0.0, lathe.plate_diameter / 2),
     ]
 
 

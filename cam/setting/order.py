@@ -12,7 +12,7 @@ from cam.setting.words import say
 class Halves:
     """The part's sections by the end that they can be turned from.
 
-    A relief between two larger sections belongs to neither: it is cut with the section outward of it.
+    An undercut between two larger sections belongs to neither: it is cut with the section outward of it.
 
     Attributes:
         a: indices that only the A end can be turned for, from the A end inward; b: likewise from the B end.
@@ -60,8 +60,8 @@ def find_halves(part: Part) -> Halves:
 
 
 def is_groove(part: Part, index: int) -> bool:
-    """Whether a section is a relief between two larger ones."""
-    if part.sections[index].role != "relief" or not 0 < index < len(part.sections) - 1:
+    """Whether a section is an undercut between two larger ones."""
+    if part.sections[index].role != "undercut" or not 0 < index < len(part.sections) - 1:
         return False
     size = part.sections[index].thickest
     return part.sections[index - 1].diameter_b > size < part.sections[index + 1].diameter_a
@@ -147,6 +147,6 @@ def check_halves_meet(part: Part, first: tuple[int, ...], last: tuple[int, ...])
             what=f'"{one.name}" and "{two.name}" meet at one diameter, but are turned in different settings',
             given=f"{say(one.diameter_b, part)} at both sides of the joint",
             allowed="a step where the settings meet",
-            mend=f"put a short cylinder of {say(one.diameter_b + 0.2, part)} or more between them, or a step",
+            fix=f"put a short cylinder of {say(one.diameter_b + 0.2, part)} or more between them, or a step",
         )
     ]

@@ -57,7 +57,7 @@ def find_slot(part: Part, shop: Shop, chuck: Chuck) -> tuple[Slot | None, list[P
         what=f"there is no room to part off before the {chuck.kind}",
         given=f'stick_out = "{part.holding.stick_out.text}"',
         allowed=f"at least {say(part.holding.stick_out - room, part)}: the part, the blade and its clearance",
-        mend="let it stick out further, by no more than it must",
+        fix="let it stick out further, by no more than it must",
     )
     return slot, [problem]
 
@@ -71,7 +71,7 @@ def _no_blade(part: Part, shop: Shop) -> Problem:
         what="no blade of the shop reaches through the bar",
         given=tools or "the shop file has no grooving tool",
         allowed=f"a right-hand grooving tool with an edge of {say(need, part)} and its own nose radius",
-        mend='write part_off = "saw", or add such a blade to the shop file',
+        fix='write part_off = "saw", or add such a blade to the shop file',
     )
 
 

@@ -28,14 +28,14 @@ def draw_least(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
 
 
 def draw_most(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
-    """The fullest outline that may be left: the fillets that are allowed, the stock beyond an open end and over spare.
+    """The fullest outline that may be left: the fillets that are allowed, stock beyond an open end, extra length.
 
-    Spare length is cut off last; a tool that comes in over it down a ramp leaves it as a cone.
+    Extra length is cut off last; a tool that comes in over it down a ramp leaves it as a cone.
     """
-    return _draw(turned, stock, limit_z, full=True, spare=turned[0].spare)
+    return _draw(turned, stock, limit_z, full=True, extra_length=turned[0].extra_length)
 
 
-def draw_left(turned: Sequence[Turned], stock: Chain, nose: float, *, spare: bool = False) -> Chain:
+def draw_left(turned: Sequence[Turned], stock: Chain, nose: float, *, extra_length: bool = False) -> Chain:
     """What can stand after the setting, if nothing stands above `most`: the next setting's stock.
 
     Beyond an open end the nose has cut away its own width: to finish the cylinder up to its end the tool's
@@ -43,9 +43,9 @@ def draw_left(turned: Sequence[Turned], stock: Chain, nose: float, *, spare: boo
 
     Args:
         nose: least nose radius among the turning tools, mm.
-        spare: whether spare length is drawn as thick as it may be left, and not as the section that it belongs to.
+        extra_length: whether extra length is drawn as thick as may be left, not as the section that it belongs to.
     """
-    most = _draw(turned, stock, 0.0, full=True, spare=turned[0].spare if spare else 0.0)
+    most = _draw(turned, stock, 0.0, full=True, extra_length=turned[0].extra_length if extra_length else 0.0)
     last = turned[-1]
     height = surface_behind(stock, last.far).radius - last.radius_far
     if last.far_kind != "open" or height <= 0:
@@ -60,18 +60,18 @@ def draw_left(turned: Sequence[Turned], stock: Chain, nose: float, *, spare: boo
     return tuple(pen.pieces)
 
 
-def _draw(turned: Sequence[Turned], stock: Chain, limit_z: float, *, full: bool, spare: float = 0.0) -> Chain:
+def _draw(turned: Sequence[Turned], stock: Chain, limit_z: float, *, full: bool, extra_length: float = 0.0) -> Chain:
     first = turned[0]
     pen = Pen(first.near, 0.0)
-    if spare > 0:
+    if extra_length > 0:
         bar = surface_behind(stock, first.near).radius
         pen.line(first.near, bar)
-        pen.line(first.near - spare, bar)
-        pen.line(first.near - spare, radius_at(first, first.near - spare))
+        pen.line(first.near - extra_length, bar)
+        pen.line(first.near - extra_length, radius_at(first, first.near - extra_length))
     for t, height in zip(turned, face_heights(turned), strict=True):
         if t.edge is not None:
             _go_round_edge(pen, t.near, Surface(t.radius_near, growth(t)), t.edge)
-        elif t is not first or spare == 0:
+        elif t is not first or extra_length == 0:
             pen.line(t.near, t.radius_near)
         _go_to_corner(pen, t, height, full=full)
     last = turned[-1]
@@ -107,8 +107,8 @@ def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
     corner = t.corner if t.far_kind == "shoulder" else None
     if corner is None or (corner.kind == "nose" and not full):
         pen.line(t.far, t.radius_far)
-    elif corner.kind == "relief":
-        _go_through_relief(pen, t, full=full)
+    elif corner.kind == "undercut":
+        _go_through_undercut(pen, t, full=full)
     else:
         radius = min(corner.radius, max(height, 0.0)) if corner.kind == "nose" else corner.radius
         arc = corner_arc(t.far, Surface(t.radius_far, growth(t)), radius)
@@ -116,7 +116,7 @@ def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
         pen.run((arc,))
 
 
-def _go_through_relief(pen: Pen, t: Turned, *, full: bool) -> None:
+def _go_through_undercut(pen: Pen, t: Turned, *, full: bool) -> None:
     """Into the groove beside the shoulder and to its floor's end.
 
     The groove's inner corners may be left as round as its depth allows: nothing seats there.
@@ -129,15 +129,15 @@ def _go_through_relief(pen: Pen, t: Turned, *, full: bool) -> None:
         pen.line(start, floor)
         pen.line(t.far, floor)
         return
-    radius = relief_radius(t)
+    radius = undercut_radius(t)
     pen.line(start, floor + radius)
     pen.arc(Point(start - radius, floor), Point(start - radius, floor + radius), -1)
     pen.line(t.far + radius, floor)
     pen.arc(Point(t.far, floor + radius), Point(t.far + radius, floor + radius), -1)
 
 
-def relief_radius(t: Turned) -> float:
-    """Greatest radius that may be left in a relief's inner corners, mm; its own radius counts where it has one."""
+def undercut_radius(t: Turned) -> float:
+    """Greatest radius that may be left in an undercut's inner corners, mm; its own radius counts where it has one."""
     if t.corner is None:
         return 0.0
     return min(t.corner.depth, t.corner.width / 2, t.corner.radius or t.corner.depth)
@@ -160,8 +160,8 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
         if along > t.near - t.far + NOTHING:
             what = f'"{t.section.name}" is too short for its edge and its corner'
             given = f"{say(t.near - t.far, part)} long as turned; edge and corner take {say(along, part)}"
-            mend = "make one of them smaller, or the section longer"
-            found.append(Problem(where=t.section.where, what=what, given=given, mend=mend))
+            fix = "make one of them smaller, or the section longer"
+            found.append(Problem(where=t.section.where, what=what, given=given, fix=fix))
     for index, height in enumerate(face_heights(turned)):
         found.extend(_face_problems(part, turned[index : index + 2], height, nose))
     return found
@@ -175,7 +175,7 @@ def corner_length(t: Turned) -> float:
     """How far along the axis the far corner reaches, mm; 0 where there is none."""
     if t.corner is None or t.far_kind != "shoulder":
         return 0.0
-    if t.corner.kind == "relief":
+    if t.corner.kind == "undercut":
         return t.corner.width
     arc = corner_arc(t.far, Surface(t.radius_far, growth(t)), t.corner.radius)
     return arc.start.z - t.far
@@ -194,14 +194,14 @@ def _face_problems(part: Part, pair: Sequence[Turned], height: float, nose: floa
         given += f", below the {edge.text}"
     where = t.corner.where if t.corner is not None else t.section.where
     allowed = f"at least {say(need, part)}"
-    mend = "make the edge or the fillet smaller, the step larger, or use a tool with a smaller nose"
-    return [Problem(where=where, what=what, given=given, allowed=allowed, mend=mend)]
+    fix = "make the edge or the fillet smaller, the step larger, or use a tool with a smaller nose"
+    return [Problem(where=where, what=what, given=given, allowed=allowed, fix=fix)]
 
 
 def _foot(t: Turned, nose: float) -> float:
     """How far up the face its foot reaches, mm: an exact fillet's radius, or what the nose leaves."""
     if t.corner is not None and t.corner.kind == "fillet":
         return corner_arc(t.far, Surface(t.radius_far, growth(t)), t.corner.radius).end.x - t.radius_far
-    if t.corner is not None and t.corner.kind == "relief":
+    if t.corner is not None and t.corner.kind == "undercut":
         return -t.corner.depth
     return nose

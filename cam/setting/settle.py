@@ -165,12 +165,12 @@ def _check_known(part: Part, first: End, indices: Iterable[int]) -> Iterator[Pro
             what=f'"{section.name}" would be turned in setting 1, but its faces wait for {quoted(part.waits)}',
             given=f"the {first} end is turned first",
             allowed="setting 1 turns only what is known before it",
-            mend=f"turn the {other(first)} end first, give a length there, or measure before setting 1",
+            fix=f"turn the {other(first)} end first, give a length there, or measure before setting 1",
         )
     if math.isnan(part.length):
         yield Problem(
             where=part.stock.length.where,
             what=f"the bar must be faced to length before setting 1, but that waits for {quoted(part.waits)}",
             given="the length of the whole part is not known",
-            mend='give it at the top of the file as length = "...", and leave out the length of an end section',
+            fix='give it at the top of the file as length = "...", and leave out the length of an end section',
         )

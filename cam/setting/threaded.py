@@ -54,7 +54,7 @@ def _no_threading(shop: Shop, screwed: Screwed) -> Problem:
         what="the shop file does not say how this lathe cuts a thread with a single-point tool",
         given=f'thread_by = "single point", and no [lathe.threading] in {shop.path}',
         allowed='a spindle encoder (by = "encoder") or change wheels (by = "change wheels")',
-        mend='write [lathe.threading] in the shop file; or thread_by = "die"',
+        fix='write [lathe.threading] in the shop file; or thread_by = "die"',
     )
 
 
@@ -64,14 +64,14 @@ def _no_train(screwed: Screwed, threading: Threading) -> Problem:
         what=f"no train of the shop's change wheels cuts {screwed.thread.name}",
         given=f"leadscrew {threading.leadscrew:g} mm, wheels {', '.join(map(str, sorted(threading.wheels)))}",
         allowed=f"a pitch within a thousandth of {screwed.thread.pitch:g} mm",
-        mend='add a wheel (63 or 127 teeth from inch to metric), or cut it by die: thread_by = "die"',
+        fix='add a wheel (63 or 127 teeth from inch to metric), or cut it by die: thread_by = "die"',
     )
 
 
 def let_down(turned: Sequence[Turned], threads: Sequence[ThreadWanted]) -> tuple[Turned, ...]:
     """The sections as deep as may be cut: where a thread is, down to the sharp vee of its thinnest pitch diameter.
 
-    The relief behind it keeps its own floor.
+    The undercut behind it keeps its own floor.
     """
     lowest = {t.section: t.lowest for t in threads}
     return tuple(_let_one_down(t, lowest[t.section.name]) if t.section.name in lowest else t for t in turned)

@@ -43,7 +43,7 @@ class Work:
     axes: Axes
     indices: tuple[int, ...]
     end_z: float
-    spare: float
+    extra_length: float
     later: tuple[int, ...]
     problems: list[Problem]
     reasons: list[str]
@@ -74,7 +74,7 @@ class Work:
         return found if 0 <= found < len(self.part.sections) else None
 
     def groove(self, index: int) -> int | None:
-        """The relief section at its headstock side, if it is cut with this one; None if there is none.
+        """The undercut section at its headstock side, if it is cut with this one; None if there is none.
 
         A groove belongs to the thinner of its neighbours, or of equals to the outer one.
         """
@@ -101,21 +101,21 @@ class Work:
         return None if edge is None or edge.kind == "sharp" else edge
 
     def far_corner(self, index: int) -> Corner | None:
-        """Inner corner away from the end being turned; a groove there as the relief that it is."""
+        """Inner corner away from the end being turned; a groove there as the undercut that it is."""
         section, groove = self.section(index), self.groove(index)
         if groove is None:
             return section.corner_b if self.end == "A" else section.corner_a
-        relief = self.section(groove)
+        undercut = self.section(groove)
         depth = self.radii(index)[1] - min(self.radii(groove))
         edge = section.edge_b if self.end == "A" else section.edge_a
         if edge is not None and edge.kind != "sharp":
-            self.problems.append(_edge_at_groove(section, relief, edge, self.end))
+            self.problems.append(_edge_at_groove(section, undercut, edge, self.end))
         if depth <= FINE:
             self.problems.append(_falls(self, index, groove))
-        roundest = max((c.radius for c in (relief.corner_a, relief.corner_b) if c is not None), default=0.0)
-        width = relief.end - relief.start - relief.finish.on_face
-        text, where = f'groove "{relief.name}"', relief.where
-        return Corner(kind="relief", radius=roundest, width=width, depth=depth, text=text, where=where)
+        roundest = max((c.radius for c in (undercut.corner_a, undercut.corner_b) if c is not None), default=0.0)
+        width = undercut.end - undercut.start - undercut.finish.on_face
+        text, where = f'groove "{undercut.name}"', undercut.where
+        return Corner(kind="undercut", radius=roundest, width=width, depth=depth, text=text, where=where)
 
 
 class Far(Row):
@@ -136,7 +136,7 @@ def make_turned(work: Work) -> tuple[Turned, ...]:
         nominal_near, radius = work.near_of(index), work.radii(index)[0]
         far = _far_end(work, index, radius + slope * (nominal_near - work.far_of(index)))
         edge = work.near_edge(index) if before != "level" else None
-        if not found and work.spare > 0:
+        if not found and work.extra_length > 0:
             edge = None
             work.reasons.append(_tell_spare(work, index))
         radius_near, radius_far = (radius + slope * (nominal_near - z) for z in (near, far.z))
@@ -152,7 +152,7 @@ def make_turned(work: Work) -> tuple[Turned, ...]:
                 far_kind=far.kind,
                 far_radius=far.radius if far.kind == "shoulder" else radius_far,
                 far_edge=far.edge,
-                spare=0.0 if found else work.spare,
+                extra_length=0.0 if found else work.extra_length,
             )
         )
         near, before = far.z, far.kind
@@ -162,7 +162,7 @@ def make_turned(work: Work) -> tuple[Turned, ...]:
 def _growth(work: Work, index: int) -> float:
     """Growth of the radius for each mm toward the headstock; exactly 0 on a cylinder.
 
-    A taper runs through its diameters at the nominal ends; spare length, face allowances and a groove beside it
+    A taper runs through its diameters at the nominal ends; extra length, face allowances and a groove beside it
     carry it on.
     """
     near, far = work.radii(index)
@@ -171,9 +171,9 @@ def _growth(work: Work, index: int) -> float:
 
 
 def _tell_spare(work: Work, index: int) -> str:
-    section, size, edge = work.section(index), say(work.spare, work.part), work.near_edge(index)
+    section, size, edge = work.section(index), say(work.extra_length, work.part), work.near_edge(index)
     then = "" if edge is None else f", and the edge ({edge.text}) is made then"
-    return f'{size} of spare length is turned together with "{section.name}"; it is cut off last, by hand{then}.'
+    return f'{size} of extra length is turned together with "{section.name}"; it is cut off last, by hand{then}.'
 
 
 def _far_end(work: Work, index: int, radius: float) -> Far:
@@ -206,17 +206,17 @@ def _falls(work: Work, index: int, beyond: int) -> Problem:
         where=two.where,
         what=f'as turned "{two.name}" would be thinner than "{one.name}", and lies behind it',
         given=f"{sizes}, with the limits and allowances of each",
-        mend="give them limits and allowances under which the step keeps its direction",
+        fix="give them limits and allowances under which the step keeps its direction",
     )
 
 
-def _edge_at_groove(section: Section, relief: Section, edge: Edge, end: End) -> Problem:
+def _edge_at_groove(section: Section, undercut: Section, edge: Edge, end: End) -> Problem:
     side = "b" if end == "A" else "a"
     return Problem(
         where=edge.where,
-        what=f'the edge of "{section.name}" at the groove "{relief.name}" faces away from the tool',
+        what=f'the edge of "{section.name}" at the groove "{undercut.name}" faces away from the tool',
         given=edge.text,
-        mend=f'write edge_{side} = "sharp" in section "{section.name}" and break that edge by hand',
+        fix=f'write edge_{side} = "sharp" in section "{section.name}" and break that edge by hand',
     )
 
 
@@ -232,7 +232,7 @@ def _check_edge_can_wait(work: Work, beyond: int) -> None:
             where=edge.where,
             what=f'the edge of "{name}" toward the {work.end} end cannot be cut if that end is turned first',
             given=f'"{name}" is turned later, in the other setting, which cannot reach that edge',
-            mend=f'turn the {other} end first, or make that edge "sharp" and break it by hand',
+            fix=f'turn the {other} end first, or make that edge "sharp" and break it by hand',
         )
     )
 

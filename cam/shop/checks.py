@@ -32,9 +32,7 @@ def check_names_are_told_apart(shop: Shop) -> Found:
         for thing in things:
             if thing.name in lines:
                 what = f'there are two {kind} called "{thing.name}"'
-                yield Problem(
-                    where=thing.where, what=what, given=f"also on line {lines[thing.name]}", mend="rename one"
-                )
+                yield Problem(where=thing.where, what=what, given=f"also on line {lines[thing.name]}", fix="rename one")
             elif thing.name:
                 lines[thing.name] = thing.where.line
 
@@ -46,7 +44,7 @@ def check_tool_numbers_differ(shop: Shop) -> Found:
         if tool.number in names:
             what = f"two tools have the number {tool.number}"
             given = f'"{names[tool.number]}" and "{tool.name}"'
-            yield Problem(where=tool.where, what=what, given=given, mend="give one of them another number")
+            yield Problem(where=tool.where, what=what, given=given, fix="give one of them another number")
         names.setdefault(tool.number, tool.name)
 
 
@@ -56,7 +54,7 @@ def check_belt_positions_differ(shop: Shop) -> Found:
     for speed in shop.lathe.spindle.positions:
         if speed.name and speed.name in seen:
             what = f'there are two belt positions called "{speed.name}"'
-            yield Problem(where=speed.rpm.where, what=what, mend="name them as they are marked")
+            yield Problem(where=speed.rpm.where, what=what, fix="name them as they are marked")
         seen.add(speed.name)
 
 
@@ -75,10 +73,10 @@ def check_surface_speed_can_be_held(shop: Shop) -> Found:
         return
     if spindle.positions:
         what = "belt positions cannot hold a constant surface speed"
-        yield Problem(where=where, what=what, mend="set constant_surface_speed = false, or give slowest and fastest")
+        yield Problem(where=where, what=what, fix="set constant_surface_speed = false, or give slowest and fastest")
     if not spindle.feeds_per_revolution:
         what = "constant surface speed needs feed per revolution, or the chip changes with the speed"
-        yield Problem(where=where, what=what, mend="set feeds_per_revolution = true, or constant_surface_speed = false")
+        yield Problem(where=where, what=what, fix="set feeds_per_revolution = true, or constant_surface_speed = false")
 
 
 def check_threading_suits_the_control(shop: Shop) -> Found:
@@ -89,7 +87,7 @@ def check_threading_suits_the_control(shop: Shop) -> Found:
             where=threading.where,
             what="nothing follows a spindle encoder on a lathe worked by hand",
             given='by = "encoder", and [lathe.control] kind = "hand"',
-            mend='write by = "change wheels" with leadscrew and wheels, or leave [lathe.threading] out',
+            fix='write by = "change wheels" with leadscrew and wheels, or leave [lathe.threading] out',
         )
 
 
@@ -139,7 +137,7 @@ def check_dials_divide_evenly(shop: Shop) -> Found:
                 where=slide.turn.where,
                 what=f"a turn of the {name} dial is not a whole number of its divisions",
                 given=f'division = "{slide.division.text}", turn = "{slide.turn.text}"',
-                mend="give both in the dial's own measure",
+                fix="give both in the dial's own measure",
             )
 
 

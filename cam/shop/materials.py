@@ -33,7 +33,7 @@ def _read_range(table: Table) -> tuple[float, float]:
     least = table.quantity("least", CUTTING_SPEED, over=True, example="21 m/min")
     most = table.quantity("most", CUTTING_SPEED, over=True, example="38 m/min")
     if least > most:
-        table.note("least", f"the least speed in {table.title} is above the most", mend="write the slower one as least")
+        table.note("least", f"the least speed in {table.title} is above the most", fix="write the slower one as least")
     return float(least), float(most)
 
 

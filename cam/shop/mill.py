@@ -144,7 +144,7 @@ def _read_mill(table: Table) -> Mill:
     slowest = table.quantity("slowest", SPEED, over=True, example="200 rpm")
     fastest = table.quantity("fastest", SPEED, over=True, example="2500 rpm")
     if slowest > fastest:
-        table.note("slowest", "the slowest speed is above the fastest", mend="change them round")
+        table.note("slowest", "the slowest speed is above the fastest", fix="change them round")
     spacing = 0.0
     if square_by == "tipped block":
         spacing = float(table.length("shim_distance", over=True, most=1000.0, example="50 mm"))
@@ -188,7 +188,7 @@ def _read_axis(table: Table, axis: str) -> Slide | None:
     if slide.reading == "dial" and not divides_evenly(slide):
         given = f'division = "{slide.division.text}", turn = "{slide.turn.text}"'
         what = f"a turn of the mill's {axis.upper()} dial is not a whole number of its divisions"
-        own.note("turn", what, given=given, mend="give both in the dial's own measure")
+        own.note("turn", what, given=given, fix="give both in the dial's own measure")
     return slide
 
 
@@ -223,7 +223,7 @@ def _read_cutter(table: Table) -> ShopCutter:
     own = OWN_KEYS[kind] if table.raw("kind") in CUTTER_KINDS else ()
     for key in sorted({k for keys in OWN_KEYS.values() for k in keys} - set(own)):
         if own:
-            table.refuse(key, f"{key} has no meaning for this cutter, which is of kind {kind}", mend="leave it out")
+            table.refuse(key, f"{key} has no meaning for this cutter, which is of kind {kind}", fix="leave it out")
         else:
             table.known(key)
 
@@ -261,11 +261,11 @@ def _check_cutters(cutters: Sequence[ShopCutter]) -> Iterator[Problem]:
         if cutter.number in lines:
             what = f"two cutters have the number {cutter.number}"
             yield Problem(where=cutter.where, what=what, given=f"also on line {lines[cutter.number]}",
-                          mend="give each its own")  # fmt: skip
+                          fix="give each its own")  # fmt: skip
         lines.setdefault(cutter.number, cutter.where.line)
         if cutter.stick_out < cutter.flutes:
             yield Problem(where=cutter.where, what=f'"{cutter.name}" sticks out less than its flutes are long',
                           given=cutter.stick_out.text, allowed=f"at least {cutter.flutes.text}")  # fmt: skip
         if cutter.kind == "end mill" and cutter.minimum_cut > cutter.deepest_cut:
             yield Problem(where=cutter.where, what=f'the least cut of "{cutter.name}" is above its deepest',
-                          mend="change them round")  # fmt: skip
+                          fix="change them round")  # fmt: skip

@@ -10,7 +10,7 @@ from cam.problem import Where
 from cam.quantity import Quantity
 
 DialHabit = Literal["diameter", "depth on diameter", "radius"]
-CentreKind = Literal["plain", "half", "rotating"]
+CentreKind = Literal["plain", "half", "revolving"]
 ToolKind = Literal["turning", "grooving", "threading"]
 
 
@@ -24,7 +24,7 @@ class Slide:
         counts: "up" if the number rises as the tool goes in (X) or toward the headstock (Z), else "down".
         division: least step that can be set, in the habit's own measure, mm (a diameter for "diameter").
         turn: one turn of the dial in the same measure, mm; 0 for a readout or none.
-        lost_motion: of the slide, plain distance, mm.
+        backlash: of the slide, plain distance, mm.
         where: the table's line.
     """
 
@@ -33,7 +33,7 @@ class Slide:
     counts: Literal["up", "down"]
     division: Quantity
     turn: Quantity
-    lost_motion: Quantity
+    backlash: Quantity
     where: Where
 
 
@@ -124,7 +124,7 @@ class Lathe:
         barrel_diameter: of the tailstock barrel, mm.
         barrel_extension: how far it stands out of the tailstock body in use, mm.
         tailstock_radius: of the tailstock body about the axis, on the tool's side, mm.
-        plate_diameter: of the driving plate or spindle nose, mm.
+        plate_diameter: of the catch plate or spindle nose, mm.
         centre_projection: from the plate's face to the point of the headstock centre, mm.
         rapid_clearance: kept between rapids and anything solid, mm.
         contact_clearance: least that anything may come to a centre, carrier or chuck, mm.
@@ -249,7 +249,7 @@ class Tool:
 
     Attributes:
         number: T word, 1 to 9.
-        kind: "turning", "grooving" (reliefs, parting off) or "threading".
+        kind: "turning", "grooving" (undercuts, parting off) or "threading".
         material: "HSS" or "carbide".
         hand: "right" cuts toward the headstock.
         nose_radius: mm; > 0 for turning.

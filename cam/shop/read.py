@@ -47,7 +47,7 @@ from cam.units import (
 
 READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
 HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
-CENTRE_KINDS: tuple[CentreKind, ...] = ("plain", "half", "rotating")
+CENTRE_KINDS: tuple[CentreKind, ...] = ("plain", "half", "revolving")
 TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving", "threading")
 THREADING_BY: tuple[Literal["encoder", "change wheels"], ...] = ("encoder", "change wheels")
 MOST_TOOLS = 9
@@ -157,7 +157,7 @@ def _repeated(rows: list[Table]) -> list[Problem]:
         name = row.values.get("name")
         if isinstance(name, str) and seen.setdefault(name, row.where.line) != row.where.line:
             what = f'there are two materials called "{name}"'
-            found.append(Problem(where=row.where, what=what, given=f"also on line {seen[name]}", mend="rename one"))
+            found.append(Problem(where=row.where, what=what, given=f"also on line {seen[name]}", fix="rename one"))
     return found
 
 
@@ -201,7 +201,7 @@ def _read_cone(table: Table) -> tuple[float, bool]:
     corrects = table.choice("plan", ("warn", "correct")) == "correct"
     if corrects and larger > MOST_CONE * over:
         allowed = f"at most {show_length(100 * MOST_CONE)} in 100 mm, to be corrected section by section"
-        table.note("difference", "the lathe turns too steep a cone to correct", allowed=allowed, mend="set the "
+        table.note("difference", "the lathe turns too steep a cone to correct", allowed=allowed, fix="set the "
                    'tailstock true first (endshake tailstock), or write plan = "warn"')  # fmt: skip
     return float(larger / over) * (1 if end == "tailstock" else -1), corrects
 
@@ -220,7 +220,7 @@ def read_slide(table: Table, *, across: bool) -> Slide:
         counts=table.choice("counts", ("up", "down"), default="up" if reading == "none" else None),
         division=table.length("division", over=True, most=5.0, example="0.02 mm"),
         turn=turn,
-        lost_motion=table.length("lost_motion", most=5.0, example="0.04 mm"),
+        backlash=table.length("backlash", most=5.0, example="0.04 mm"),
         where=table.where,
     )
 
@@ -232,7 +232,7 @@ def _refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str
         table.known(*keys)
         return
     for key in keys:
-        table.refuse(key, f'{why}, and {choice} is "{chosen}"', mend="leave it out")
+        table.refuse(key, f'{why}, and {choice} is "{chosen}"', fix="leave it out")
 
 
 def _read_control(table: Table, x: Slide) -> Control:
@@ -262,10 +262,10 @@ def _read_spindle(table: Table) -> Spindle:
     )
     if "positions" in table.values:
         for key in ("slowest", "fastest"):
-            table.refuse(key, "the positions already say which speeds there are", mend="leave it out")
+            table.refuse(key, "the positions already say which speeds there are", fix="leave it out")
         slowest, fastest = (positions[0].rpm, positions[-1].rpm) if positions else (0.0, 0.0)
         if not positions and table.values["positions"] == []:
-            table.note("positions", "there are no belt positions", mend='write them, or slowest = "..." and fastest')
+            table.note("positions", "there are no belt positions", fix='write them, or slowest = "..." and fastest')
     elif "slowest" in table.values or "fastest" in table.values:
         slowest = table.quantity("slowest", SPEED, over=True, example="100 rpm")
         fastest = table.quantity("fastest", SPEED, over=True, example="2000 rpm")
@@ -294,7 +294,7 @@ def _read_centre(table: Table) -> Centre:
     else:
         _refuse(table, ("flat", "flat_length"), "kind", CENTRE_KINDS, "only a half centre has a flat")
     return Centre(
-        name=table.text("name", example="fixed centre"),
+        name=table.text("name", example="dead centre"),
         kind=kind,
         cone_angle=table.quantity("cone_angle", ANGLE, over=True, most=150.0, example="60 deg"),
         point_diameter=table.length("point_diameter", over=True, example="12 mm"),
@@ -394,7 +394,7 @@ def _read_number(table: Table) -> int:
 def _read_approach(table: Table, shape: str) -> Quantity:
     """A round insert has no leading edge of its own: 90 degrees stands for it."""
     if shape == "R":
-        table.refuse("approach", "a round insert has no leading edge, so no approach", mend="leave it out")
+        table.refuse("approach", "a round insert has no leading edge, so no approach", fix="leave it out")
         return Quantity(90.0, "", table.where)
     return table.quantity("approach", ANGLE, least=45.0, most=150.0, example="93 deg")
 
@@ -404,7 +404,7 @@ def _read_shape(table: Table) -> tuple[str, float, str]:
     table.known("shape", "included")
     letters = tuple(INCLUDED)
     if table.has("included"):
-        table.refuse("shape", "shape and included both say how the tool's edges meet", mend="leave one out")
+        table.refuse("shape", "shape and included both say how the tool's edges meet", fix="leave one out")
         included = table.quantity("included", ANGLE, over=True, least=5.0, most=130.0)
         return "", float(included), f"ground: {included:g} deg"
     if not table.has("shape"):
@@ -419,8 +419,8 @@ def _read_outline(table: Table) -> Outline:
     points = tuple(Point(float(z), float(x)) for z, x in table.points("points", fewest=3))
     if points and not is_convex(points):
         what = f'the outline "{name}" is not convex'
-        mend = "split it into convex outlines that overlap, or leave out the corner that lies inside; " + _spare(points)
-        table.note("points", what, allowed="corners in order round it, each turning the same way", mend=mend)
+        fix = "split it into convex outlines that overlap, or leave out the corner that lies inside; " + _spare(points)
+        table.note("points", what, allowed="corners in order round it, each turning the same way", fix=fix)
     return Outline(name=name, polygon=hull(points) if points else ())
 
 

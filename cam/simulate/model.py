@@ -13,7 +13,7 @@ class Finding:
     Attributes:
         line: of the program text; 0 where it is about the result as a whole.
         kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "leftover", "unfaced
-            shoulder", "lost motion"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
+            shoulder", "backlash"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
             "speed", "unknown tool", "tool offset"; of the program "no proof", "unreadable".
         what: a sentence with numbers.

@@ -1,4 +1,4 @@
-"""What a program would really cut on slides with lost motion.
+"""What a program would really cut on slides with backlash.
 
 A screw with play B moves its slide only once the play is taken up. Inward and toward the headstock, the loaded
 ways, the slide stands where the program says: tools are touched off so. The other way it stays behind by up to B,
@@ -25,7 +25,7 @@ and what is left beyond it is no whole circle."""
 
 
 class Play(Row):
-    """Lost motion of the slides, mm, and where in it each stands before the program begins.
+    """Backlash of the slides, mm, and where in it each stands before the program begins.
 
     Attributes:
         x, z: 0 or more. loose: True where both slides stand at the far end of their play, as after a move the
@@ -38,7 +38,7 @@ class Play(Row):
 
 
 def with_play(program: Program, play: Play) -> Program:
-    """The program as slides with lost motion carry it out; each motion may become several, of the same line."""
+    """The program as slides with backlash carry it out; each motion may become several, of the same line."""
     slides = Slides(play)
     return Program(
         motions=tuple(done for motion in program.motions for done in slides.carry_out(motion)),
@@ -73,7 +73,7 @@ class Slides:
     """Both slides of the lathe, motion after motion.
 
     Args:
-        play: their lost motion, and where they stand before the program.
+        play: their backlash, and where they stand before the program.
     """
 
     def __init__(self, play: Play) -> None:

@@ -1,4 +1,4 @@
-"""The metal as this lathe leaves it, with its slides' lost motion and its cone, beside what the text says."""
+"""The metal as this lathe leaves it, with its slides' backlash and its cone, beside what the text says."""
 
 from __future__ import annotations
 
@@ -74,16 +74,16 @@ def _at_one_angle(motion: Motion, path: Line | Arc) -> Iterator[Line | Arc]:
 
 
 def really_of(pieces: list[Piece], setting: Setting, lathe: Lathe, *, play: bool) -> Really | None:
-    """For a lathe with lost motion (if play) or a cone; None for one without, where the text is what happens.
+    """For a lathe with backlash (if play) or a cone; None for one without, where the text is what happens.
 
     The slides are taken to stand at the far end of their play before the program, where they cut deepest.
     """
-    x, z = (float(lathe.x.lost_motion), float(lathe.z.lost_motion)) if play else (0.0, 0.0)
+    x, z = (float(lathe.x.backlash), float(lathe.z.backlash)) if play else (0.0, 0.0)
     return Really(pieces, Play(x, z, loose=True), setting) if x or z or setting.cone else None
 
 
 def cut_with_play(program: Program, setting: Setting, shop: Shop, play: Play, stock: Chain | None) -> Metal:
-    """The metal that a program leaves on slides with some lost motion.
+    """The metal that a program leaves on slides with some backlash.
 
     Args:
         program, setting, shop, stock: as for simulate.

@@ -146,8 +146,8 @@ def report_gouges(
 
     Args:
         lines: of the text, by number of the motion.
-        but: faults of the text by itself, where these are of slides with lost motion: lines and sections that have
-            them are left out here. told: lines whose lost motion is told otherwise.
+        but: faults of the text by itself, where these are of slides with backlash: lines and sections that have
+            them are left out here. told: lines whose backlash is told otherwise.
     """
     known = _worst_of(but or (), lines, turned)
     findings = []
@@ -158,7 +158,7 @@ def report_gouges(
         if fault.source == STOCK:
             how = f"the stock already lies {micrometres(fault.amount)} below {words}"
         elif but is not None:
-            how = f"{how}, as the slides' lost motion carries it out"
+            how = f"{how}, as the slides' backlash carries it out"
         findings.append(find(line, "gouge", f"{how}, at {place(*fault.at)}", amount=fault.amount, at=fault.at))
     return findings
 

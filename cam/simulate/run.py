@@ -26,7 +26,7 @@ from cam.simulate.really import really_of
 from cam.simulate.report import TOLERANCE, find, micrometres, place
 from cam.simulate.result import cover, find_gouges, find_leftovers, report_gouges, report_leftovers
 from cam.simulate.rules import Rules, check_proof, feed_per_turn, spindle_speed
-from cam.simulate.surfaces import Face, Feeding, check_faces, check_lost_motion, covered, standing_height
+from cam.simulate.surfaces import Face, Feeding, check_backlash, check_faces, covered, standing_height
 from cam.simulate.sweep import Underside, along_arc, along_line
 from cam.simulate.travel import FRESH, MOVED, TakeUp, after
 
@@ -55,7 +55,7 @@ def simulate(
         require_proof: whether the first motion must be a proof in air.
         watch: is shown the work before the program, after every motion, and once more as it is judged.
 
-    What is left in the end is held against what is wanted as slides with the lost motion of the shop file leave it
+    What is left in the end is held against what is wanted as slides with the backlash of the shop file leave it
     (cam.simulate.really), and the text by itself may cut nothing too deep either. Where the shop's known cone is to be
     taken into account, both are as a lathe with that cone cuts them.
 
@@ -68,7 +68,7 @@ def simulate(
     cuts at feed is above 0, and says how much air there is where nothing may touch. Motions from a place that
     the program has not yet said have none.
 
-    A first motion of Z must pass over the work. What stands higher (carrier, driving plate, tailstock) lies at
+    A first motion of Z must pass over the work. What stands higher (carrier, catch plate, tailstock) lies at
     the work's ends, and the tool is put between them by hand; the place it comes to is judged like any other.
     """
     run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program.standard)
@@ -364,7 +364,7 @@ class _Run:
             self.findings += self.threads.judge(self.metal, most)
         gouges = find_gouges(deepest.pieces, least, setting.turned)
         leftovers = find_leftovers(self.metal.pieces, most)
-        loose = check_lost_motion(said.pieces, self.feeding, setting, (least, most), lathe)
+        loose = check_backlash(said.pieces, self.feeding, setting, (least, most), lathe)
         by_text = gouges if said is self.metal else find_gouges(said.pieces, least, setting.turned)
         told = {f.line for f in loose}
         self.findings += report_gouges(by_text, lines, setting.turned)

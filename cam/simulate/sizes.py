@@ -1,4 +1,4 @@
-"""The sizes that a program would really cut on slides with lost motion, against those wanted."""
+"""The sizes that a program would really cut on slides with backlash, against those wanted."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Size(Row):
 
     Attributes:
         section: its name; of a shoulder or a corner the section that ends at it, of an edge the one that it is on.
-        what: "diameter", "taper", "relief" (all on diameter), "shoulder", "relief wall" (along Z), "edge" or "fillet"
+        what: "diameter", "taper", "undercut" (on diameter), "shoulder", "undercut wall" (along Z), "edge" or "fillet"
             (square to the surface).
         wanted: mm; a shoulder's or wall's Z in the setting; size of an edge, radius of a fillet.
         least, most: least and greatest error over both states of the slides at the start, mm: metal that is cut
@@ -46,10 +46,10 @@ class Size(Row):
 def cut_sizes(
     program: Program, setting: Setting, shop: Shop, play_x: float, play_z: float, *, stock: Chain | None = None
 ) -> tuple[Size, ...]:
-    """Every size that a program leaves on slides with lost motion, from the tailstock end.
+    """Every size that a program leaves on slides with backlash, from the tailstock end.
 
     Args:
-        program, setting, shop, stock: as for simulate. play_x, play_z: lost motion, mm.
+        program, setting, shop, stock: as for simulate. play_x, play_z: backlash, mm.
 
     Both the slides' extreme states before the program are tried.
     """
@@ -61,8 +61,8 @@ def cut_sizes(
         behind = surface_behind(setting.stock, turned.far)
         pitch = next((t.thread.pitch for t in setting.threads if t.section == turned.section.name), 0.0)
         found += _sizes(turned, edge.size if edge is not None else 0.0, states, max(play_x, play_z), pitch)
-        found += _corners(turned, states) if not pitch else []  # the vees run over the start's chamfer and the relief
-        if turned.edge is not None and turned.spare == 0 and not pitch:
+        found += _corners(turned, states) if not pitch else []  # the vees run over the start's chamfer and the undercut
+        if turned.edge is not None and turned.extra_length == 0 and not pitch:
             own = Surface(turned.radius_near, _growth(turned))
             found += _edge(turned.section.name, turned.near, own, turned.edge, states)
         if turned.far_edge is not None:
@@ -96,7 +96,7 @@ def _height_over(metal: Metal, z: float, pitch: float) -> float:
 
 
 def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:
-    """An exact fillet, or the floor and the wall of a relief."""
+    """An exact fillet, or the floor and the wall of an undercut."""
     corner = turned.corner
     if corner is None or turned.far_kind != "shoulder":
         return
@@ -104,13 +104,13 @@ def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:
     if corner.kind == "fillet":
         arc = corner_arc(turned.far, Surface(turned.radius_far, _growth(turned)), corner.radius)
         yield _square_to(name, "fillet", corner.radius, arc, states)
-    elif corner.kind == "relief":
+    elif corner.kind == "undercut":
         floor, wall = turned.radius_far - corner.depth, turned.far + corner.width
         errors = [2 * (m.at(turned.far + corner.width / 2) - floor) for m in states]
-        yield Size(name, "relief", 2 * floor, min(errors), max(errors))
+        yield Size(name, "undercut", 2 * floor, min(errors), max(errors))
         places = [_place_of_wall(m, wall, floor + 0.75 * (_wanted(turned, wall) - floor)) for m in states]
         off = [wall - z for z in places]
-        yield Size(name, "relief wall", wall, min(off), max(off))
+        yield Size(name, "undercut wall", wall, min(off), max(off))
 
 
 def _edge(name: str, z: float, surface: Surface, edge: Edge, states: list[Metal]) -> Iterator[Size]:
@@ -155,10 +155,10 @@ def _growth(turned: Turned) -> float:
 
 
 def _spots(turned: Turned, play: float) -> list[float]:
-    """Places along a section, clear of its corner and edge and how far those may be off, and of spare length."""
+    """Places along a section, clear of its corner and edge and how far those may be off, and of extra length."""
     corner = max(turned.corner.radius, turned.corner.width) if turned.corner is not None else 0.0
     edge = turned.edge.size if turned.edge is not None else 0.0
-    low, high = turned.far + corner + play + BESIDE, turned.near - edge - play - turned.spare - BESIDE
+    low, high = turned.far + corner + play + BESIDE, turned.near - edge - play - turned.extra_length - BESIDE
     return [low + (high - low) * k / (SPOTS - 1) for k in range(SPOTS)] if high > low else []
 
 

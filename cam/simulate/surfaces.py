@@ -54,7 +54,7 @@ def sized_by_x(turned: Sequence[Turned]) -> list[tuple[float, float]]:
     return ranges
 
 
-def check_lost_motion(
+def check_backlash(
     result: Iterable[Piece], feeding: Mapping[int, Feeding], setting: Setting, wanted: tuple[Metal, Metal], lathe: Lathe
 ) -> list[Finding]:
     """Every motion that leaves a finished diameter or taper with X not held against its play.
@@ -63,7 +63,7 @@ def check_lost_motion(
         feeding: by number of the motion. wanted: least and most.
     """
     ranges = sized_by_x(setting.turned)
-    play = float(lathe.x.lost_motion)
+    play = float(lathe.x.backlash)
     found: dict[int, Finding] = {}
     for piece in result:
         source = piece[6]
@@ -73,9 +73,7 @@ def check_lost_motion(
             if spot is not None and wrong:
                 f = feeding[source]
                 what = f"leaves {section_at(setting.turned, spot[0])}, at {place(*spot)}, {wrong}"
-                found[source] = find(
-                    f.line, "lost motion", what, amount=play, at=spot, tip=f.path.end, tool=f.tool.number
-                )
+                found[source] = find(f.line, "backlash", what, amount=play, at=spot, tip=f.path.end, tool=f.tool.number)
     return list(found.values())
 
 
@@ -100,12 +98,12 @@ def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
     """
     path = feeding.path
     if goes_outward(path):
-        return f"while X moves outward: the slide's lost motion of {play:.3f} mm goes into the size"
+        return f"while X moves outward: the slide's backlash of {play:.3f} mm goes into the size"
     inward = feeding.take_up.inward + max(path.start[1] - max(x, path.end[1]), 0.0)
     if inward < play - 1e-6:
         return (
             f"when X has moved inward only {inward:.3f} mm since it last moved outward; "
-            f"the slide's lost motion is {play:.3f} mm"
+            f"the slide's backlash is {play:.3f} mm"
         )
     return ""
 
@@ -169,7 +167,7 @@ def check_faces(
             continue
         name = shoulder_at(setting.turned, face.z)
         spans_ = covered(face, feeding.values())
-        findings += _loose_z(face, name, spans_, float(lathe.z.lost_motion))
+        findings += _loose_z(face, name, spans_, float(lathe.z.backlash))
         tool = feeding[source].tool
         lean = math.tan(math.radians(tool.approach - 90.0)) if tool.kind == "turning" else 0.0
         height_ = standing_height(face, spans_, float(tool.nose_radius))
@@ -195,8 +193,8 @@ def _loose_z(face: Face, name: str, spans_: Iterable[tuple[float, float, Feeding
         if f.take_up.headward < play - 1e-6:
             what = (
                 f"cuts {name} when Z has moved toward the headstock only {f.take_up.headward:.3f} mm since it last "
-                f"moved away; the slide's lost motion is {play:.3f} mm"
+                f"moved away; the slide's backlash is {play:.3f} mm"
             )
             at = (face.z, face.low)
-            return [find(f.line, "lost motion", what, amount=play, at=at, tip=f.path.end, tool=f.tool.number)]
+            return [find(f.line, "backlash", what, amount=play, at=at, tip=f.path.end, tool=f.tool.number)]
     return []

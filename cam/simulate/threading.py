@@ -109,7 +109,7 @@ class Threads:
         threading = self.lathe.threading
         assert threading is not None
         room = cut.path.start[0] - wanted.near
-        lost = float(self.lathe.z.lost_motion)
+        lost = float(self.lathe.z.backlash)
         if cut.rpm > 0 and lead > 0:
             need = start_room(lead, cut.rpm, threading.acceleration, lost)
             if room < need - ON_SIZE:

@@ -1,4 +1,4 @@
-"""Which way each slide moved last and how far, for its lost motion.
+"""Which way each slide moved last and how far, for its backlash.
 
 A slide with play stands where its screw says only after it has moved in the loaded direction by at least the
 play: X inward, Z toward the headstock. So for both a running sum is kept, set back by every move the other

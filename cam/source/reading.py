@@ -50,11 +50,11 @@ def read_source(path: str | PathLike[str]) -> Source:
         with open(name, "rb") as file:  # noqa: PTH123 - a name that Path cannot take must be refused here too
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
-        raise _problem(name, "there is no such file", mend="check the name, and the folder you are in") from None
+        raise _problem(name, "there is no such file", fix="check the name, and the folder you are in") from None
     except IsADirectoryError:
-        raise _problem(name, "this is a folder, not a file", mend="name the file in it") from None
+        raise _problem(name, "this is a folder, not a file", fix="name the file in it") from None
     except PermissionError:
-        raise _problem(name, "this file may not be read", mend="give yourself leave to read it") from None
+        raise _problem(name, "this file may not be read", fix="give yourself leave to read it") from None
     except (OSError, ValueError) as error:
         raise _problem(
             _printable(name), f"this file cannot be read: {getattr(error, 'strerror', None) or error}"
@@ -74,17 +74,17 @@ def parse_source(content: bytes, path: str) -> Source:
     """
     if len(content) > MOST_BYTES:
         raise _problem(
-            path, "this file is too large to be right", allowed=f"at most {MOST_BYTES} bytes", mend="check the name"
+            path, "this file is too large to be right", allowed=f"at most {MOST_BYTES} bytes", fix="check the name"
         )
     if b"\0" in content:
         line = content.count(b"\n", 0, content.index(b"\0")) + 1
-        raise _problem(path, "this is no text file: it holds a byte that is nought", line, mend="check the name")
+        raise _problem(path, "this is no text file: it holds a byte that is zero", line, fix="check the name")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
         given = f"byte 0x{content[error.start]:02x}"
-        raise _problem(path, "this is not UTF-8 text", line, given, mend="save the file as UTF-8") from None
+        raise _problem(path, "this is not UTF-8 text", line, given, fix="save the file as UTF-8") from None
     return Source(path=path, digest=sha256(content).hexdigest(), **_read_toml(text, path))
 
 
@@ -107,25 +107,21 @@ def _toml_problem(text: str, path: str, message: str) -> ProblemError:
     what = what.removesuffix(" (at end of document)")
     row = rows[line - 1].strip() if line <= len(rows) else ""
     where = Where(path=path, line=line, column=column)
-    mend = ""
+    fix = ""
     if re.match(r"[^=]+=\s*[-+0-9./]+\s*[A-Za-zµ°\"']", row):
-        mend = 'put the quantity in quotes: diameter = "6 mm"'
+        fix = 'put the quantity in quotes: diameter = "6 mm"'
     elif re.search(r'=\s*"[^"]*[0-9]\s*""', row):
-        mend = "write in for inches, or put the text in single quotes: diameter = '1/4\"'"
+        fix = "write in for inches, or put the text in single quotes: diameter = '1/4\"'"
     elif "overwrite" in what or "twice" in what or "already" in what:
-        mend = "a key or table may be written only once in a file; the other is further up"
+        fix = "a key or table may be written only once in a file; the other is further up"
     elif re.match(r"[^=]+=\s*[A-Za-z]", row):
-        mend = 'put the text in quotes: material = "silver steel"'
-    problem = Problem(where=where, what=f"this is not TOML: {_lower(what)}", given=_printable(row), mend=mend)
+        fix = 'put the text in quotes: material = "silver steel"'
+    problem = Problem(where=where, what=f"this is not TOML: {_lower(what)}", given=_printable(row), fix=fix)
     return ProblemError([problem])
 
 
-def _problem(
-    path: str, what: str, line: int = 0, given: str = "", *, allowed: str = "", mend: str = ""
-) -> ProblemError:
-    return ProblemError(
-        [Problem(where=Where(path=path, line=line), what=what, given=given, allowed=allowed, mend=mend)]
-    )
+def _problem(path: str, what: str, line: int = 0, given: str = "", *, allowed: str = "", fix: str = "") -> ProblemError:
+    return ProblemError([Problem(where=Where(path=path, line=line), what=what, given=given, allowed=allowed, fix=fix)])
 
 
 def _printable(text: str) -> str:

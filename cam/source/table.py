@@ -87,11 +87,11 @@ class Table:
         value = self.values.get(key)
         return f"[{self._dotted(key)}]" if isinstance(value, dict) else f"{key} = {_toml(value)}"
 
-    def note(self, key: str, what: str, *, given: str | None = None, allowed: str = "", mend: str = "") -> None:
+    def note(self, key: str, what: str, *, given: str | None = None, allowed: str = "", fix: str = "") -> None:
         """Note a problem at a key's line; given is the key as written unless said otherwise."""
         what = self._open(key) or what
         shown = (self.given(key) if key in self.values else "") if given is None else given
-        self.problems.append(Problem(where=self.where_of(key), what=what, given=shown, allowed=allowed, mend=mend))
+        self.problems.append(Problem(where=self.where_of(key), what=what, given=shown, allowed=allowed, fix=fix))
 
     def _open(self, key: str, *inner: str | int) -> str:
         """The problem with a key that only holds the mark for what is still to be said; "" for any other."""
@@ -102,12 +102,12 @@ class Table:
         if self.absent:
             return
         what = f"{self.title} has no {key}" + (f"; {why}" if why else "")
-        self.problems.append(Problem(where=self.where, what=what, mend=f"{self._place()} as {key} = {example}"))
+        self.problems.append(Problem(where=self.where, what=what, fix=f"{self._place()} as {key} = {example}"))
 
-    def refuse(self, key: str, what: str, *, mend: str = "") -> None:
+    def refuse(self, key: str, what: str, *, fix: str = "") -> None:
         """Note a problem if the key is written at all; it counts as asked for."""
         if self.has(key):
-            self.note(key, what, mend=mend)
+            self.note(key, what, fix=fix)
 
     def known(self, *keys: str) -> None:
         """Count keys as asked for without reading them."""
@@ -125,7 +125,7 @@ class Table:
                 what=self._open(key, *inner) or f"{name}: {error.what}",
                 given=f"{name} = {_toml(value)}",
                 allowed=error.allowed,
-                mend=error.mend,
+                fix=error.fix,
             )
         )
 
@@ -209,7 +209,7 @@ class Table:
             self._parsed(LENGTH, (key, at), item, least=least, over=over, most=most) for at, item in enumerate(value)
         )
         if low > high:
-            self.note(key, f"the least of {key} is larger than the most", mend="write the smaller one first")
+            self.note(key, f"the least of {key} is larger than the most", fix="write the smaller one first")
         return low, high
 
     def points(self, key: str, *, fewest: int = 3, most: int = 100) -> tuple[tuple[Quantity, Quantity], ...]:
@@ -266,7 +266,7 @@ class Table:
             if value == option:
                 return option
         meant = closest(value, options) if isinstance(value, str) else ""
-        self.note(key, f"there is no {key} of that name", allowed=words, mend=did_you_mean(meant))
+        self.note(key, f"there is no {key} of that name", allowed=words, fix=did_you_mean(meant))
         return options[-1] if default is None else default
 
     def flag(self, key: str, *, default: bool | None = None) -> bool:
@@ -314,8 +314,8 @@ class Table:
             self.note(key, f"{key} is a table", allowed=f"a line [{self._dotted(key)}] and its keys below it")
         elif not self.absent:
             what = f"{self.title} has no [{self._dotted(key)}]" + (f"; {why}" if why else "")
-            mend = f"write a line [{self._dotted(key)}] and its keys below it"
-            self.problems.append(Problem(where=self.where, what=what, mend=mend))
+            fix = f"write a line [{self._dotted(key)}] and its keys below it"
+            self.problems.append(Problem(where=self.where, what=what, fix=fix))
         return self._child((key,), f"[{self._dotted(key)}]", None)
 
     def tables(self, key: str, *, fewest: int = 1, most: int = 200) -> list[Table]:
@@ -324,11 +324,11 @@ class Table:
         value = self.values.get(key, [])
         if not self.has(key):
             if fewest and not self.absent:
-                what, mend = (
+                what, fix = (
                     f"{self.title} has no {header}",
                     f"write a line {header} and its keys below it, one for each",
                 )
-                self.problems.append(Problem(where=self.where, what=what, mend=mend))
+                self.problems.append(Problem(where=self.where, what=what, fix=fix))
         elif not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
             self.note(key, f"{key} is a list of tables", allowed=f"each begun by a line {header}")
         elif not fewest <= len(value) <= most:
@@ -357,16 +357,16 @@ class Table:
         meant = closest(key, known)
         homes = sorted({table.title for table in tables if key in table._asked and table.title != self.title})
         if meant:
-            mend = did_you_mean(meant)
+            fix = did_you_mean(meant)
         elif homes:
             home = f"in {homes[0]}" if homes[0].startswith("[") else "at the top of the file"
-            mend = f"it belongs {home}; a key belongs to the [table] line above it"
+            fix = f"it belongs {home}; a key belongs to the [table] line above it"
         else:
-            mend = "leave it out"
+            fix = "leave it out"
         what = f"{self.title} has no key {_toml(key)}"
         allowed = ", ".join(known)
         self.problems.append(
-            Problem(where=self.where_of(key), what=what, given=self.given(key), allowed=allowed, mend=mend)
+            Problem(where=self.where_of(key), what=what, given=self.given(key), allowed=allowed, fix=fix)
         )
 
     def _child(self, path: Path, title: str, values: Any) -> Table:

@@ -17,7 +17,7 @@ from tests.specimens import LATHE, RANGE, part_from, shop_from
 
 SEED = 5
 COUNT = 100
-SLIDE = 'reading = "readout"\ndivision = "0.01 mm"\nlost_motion = "0.02 mm"\ncounts = "up"\n'
+SLIDE = 'reading = "readout"\ndivision = "0.01 mm"\nbacklash = "0.02 mm"\ncounts = "up"\n'
 SHOP = LATHE.format(
     post="front", rapid_clearance=0.5, contact=0.1, x_slide=SLIDE + 'habit = "diameter"', z_slide=SLIDE,
     control="stepper", dialect="eia274d", x_words="diameter", units="mm", encoder="true", css="true",
