@@ -1,0 +1,206 @@
+"""Blocks: what a page says, as data, made once from the checked job and rendered as text, print and notebook.
+
+A block holds figures and words ready to be read; a renderer sets them and decides nothing by their wording. Renderers
+never read one another's output. All figures are strings as `posts.pages.figures` rounds them, so that every renderer
+prints the same digits.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from cam.frozen import frozen
+from cam.setting.model import Setting
+
+Axis = Literal["X", "Z", "Y", "A"]
+PageKind = Literal["bench", "spans", "setting", "thread", "square", "cross hole", "holes", "hook", "next"]
+
+
+@frozen
+class Head:
+    """The head of a group of blocks: "BEFORE POWER"."""
+
+    words: str
+
+
+@frozen
+class Fact:
+    """One thing that holds for the whole page, behind its label: "LEFT", "TOOL 1", "Z 0"."""
+
+    label: str
+    words: str
+
+
+@frozen
+class Words:
+    """A sentence or two. mark: "-", "1." or "" for a paragraph."""
+
+    words: str
+    mark: str = "-"
+
+
+@frozen
+class Caution:
+    """A caution. general: said once, on the first page; the others at their own step on their own page."""
+
+    words: str
+    general: bool = False
+
+
+@frozen
+class Ask:
+    """Something to be written down that no row of cuts waits for.
+
+    Attributes:
+        what: "bar over both ends". wanted, limits: figures, "" for none. record: the name under which `endshake record`
+            keeps it, "" for none.
+    """
+
+    what: str
+    wanted: str = ""
+    limits: str = ""
+    record: str = ""
+
+
+@frozen
+class Table:
+    """Figures in columns.
+
+    Attributes:
+        heads: one a column. align: one letter a column, "l" or "r". rows: cells, as many as heads; a cell BLANK is a
+            place to write in.
+    """
+
+    heads: tuple[str, ...]
+    align: str
+    rows: tuple[tuple[str, ...], ...]
+
+
+BLANK = "________"
+"""A place to write in, as text has it."""
+
+
+@frozen
+class Dial:
+    """How one slide is set: read by the person and by the reader of sheets.
+
+    Attributes:
+        axis: "X" or "Z"; of the mill "Y" too.
+        reading: "dial", "readout" or "none" (slips, or an indicator).
+        words: the one line that the reader of sheets takes, see "The sheet's grammar" in DEVELOPERS.md.
+        how: how its zero is set and how it is come to, sentences.
+    """
+
+    axis: Axis
+    reading: Literal["dial", "readout", "none"]
+    words: str
+    how: tuple[str, ...]
+
+
+@frozen
+class Band:
+    """What is changed before the rows that follow: belt or speed, feed, tool, tailstock, each its own words."""
+
+    words: tuple[str, ...]
+
+
+@frozen
+class Cut:
+    """One row: one dial and one stop.
+
+    Attributes:
+        number: of the pass, as in the program. what: "rough drum body", "front seat, last cut".
+        was, leaves: diameter that stands before and after, as the dial lands; "" where a row has points instead.
+        x: what X is set to, in this machine's own terms; "" for a control without dials, or a row with points.
+        start, stop: Z where the carriage starts and stops. Equal for a cut square to the axis, X going inward.
+        z: what Z is set to at the stop, as x.
+        line: the N word at which the program begins this pass, "N1200"; "" for a lathe without control.
+    """
+
+    number: int
+    what: str
+    was: str = ""
+    leaves: str = ""
+    x: str = ""
+    start: str = ""
+    stop: str = ""
+    z: str = ""
+    line: str = ""
+
+
+@frozen
+class Points:
+    """Places at which both slides are set, one after the other, belonging to the Cut before.
+
+    Attributes:
+        way: "in and out": at each place X goes in to its reading and out again; "set over": the top slide, set over by
+            angle degrees, carries the tool straight from the first place to the last.
+        z_head, x_head: how the two are read, "Z dial", "X reads".
+        places: (z, x) in this machine's own terms, in the order in which they are set, toward the headstock.
+        angle: degrees, as printed; "" for "in and out".
+        then: what is done with what is left: "ridges of 0.01, to be stoned off".
+    """
+
+    way: Literal["in and out", "set over"]
+    z_head: str
+    x_head: str
+    places: tuple[tuple[str, str], ...]
+    angle: str = ""
+    then: str = ""
+
+
+@frozen
+class Measure:
+    """A line at which the work is measured before the next row.
+
+    Attributes:
+        of: "diameter" or "shoulder". name: of the section.
+        expected: figure that the row before leaves. least, most: limits after the last cut, "" for none.
+        last: whether no cut follows here, so that expected must lie within the limits.
+        over, under: the correction for this dial or what it means, one phrase each: "each 0.02 over: 1 division on",
+            "under 13.95: scrap"; "" for nothing to say.
+        record: name for `endshake record`, "" for none.
+    """
+
+    of: Literal["diameter", "shoulder"]
+    name: str
+    expected: str
+    least: str = ""
+    most: str = ""
+    last: bool = False
+    over: str = ""
+    under: str = ""
+    record: str = ""
+
+
+@frozen
+class Drawing:
+    """A drawing. kind: "setting", the work as it is held with its sizes; "strip", its shoulders at full size; "bar", a
+    bar by which the printer's scale is checked; "characters", lines of text given ready. lines: of "characters".
+    """
+
+    kind: Literal["setting", "strip", "bar", "characters"]
+    setting: Setting | None = None
+    lines: tuple[str, ...] = ()
+
+
+Block = Head | Fact | Words | Caution | Ask | Table | Dial | Band | Cut | Points | Measure | Drawing
+
+
+@frozen
+class Page:
+    """One page of work: what is done in one place without turning over.
+
+    Attributes:
+        kind: of work. title: "SETTING 1 of 2, A END"; the part's name stands before it.
+        part: the part's name. blocks: in the order in which they are needed.
+        number: of the setting; 0 for other pages.
+        foot: part file, shop file and version, with their short marks.
+    """
+
+    kind: PageKind
+    title: str
+    part: str
+    blocks: tuple[Block, ...]
+    number: int = 0
+    foot: str = ""
