@@ -84,6 +84,9 @@ def _diameter(bench: Bench, run: Run, left: float, advice: tuple[str, str]) -> M
         if_over=advice[0],
         if_under=advice[1],
         cut_left=left,
+        sections=run.names,
+        when="before last cut" if left else "after last cut",
+        given=(least, most) != (0.0, float("inf")),
     )
 
 
@@ -110,4 +113,8 @@ def _shoulder(bench: Bench, run: Run, left: float) -> Measure:
         if_over=past if longer else more,
         if_under=more if longer else past,
         cut_left=left,
+        sections=run.names[-1:],
+        when="before last cut" if left else "after last cut",
+        scrap="over" if longer else "under",
+        given=tolerance is not None,
     )

@@ -5,13 +5,17 @@ from __future__ import annotations
 from typing import Literal
 
 from cam.frozen import frozen
-from cam.geometry.path import Chain, Point
+from cam.geometry.path import Arc, Chain, Point, Segment
 from cam.part.model import Part
 from cam.problem import Problem
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 
 PassKind = Literal["face", "rough", "semi-finish", "finish", "taper", "groove", "fillet", "edge", "thread", "part off"]
+
+Shape = Literal["straight", "plunge", "points"]
+NO_WAY = 1e-9
+"""Lengths below this, mm, are rounding."""
 
 
 @frozen
@@ -25,6 +29,11 @@ class Measure:
         expected: what the last cut should have left here now, mm (equal to target after a finishing cut).
         if_over, if_under: what to do, a sentence each.
         cut_left: depth per side still to come on this surface, mm; 0 after the last cut.
+        sections: names of those that are measured; of a shoulder the one that ends at it.
+        when: before the last cut there, where a correction can still be made, or after it.
+        scrap: the side on which nothing can be mended: metal is gone that was wanted. Of a diameter "under"; of a
+            shoulder "over" where its distance from the datum grows as it is faced, otherwise "under".
+        given: whether the limits are the part file's (or a span's); otherwise they only say what can be expected.
     """
 
     what: str
@@ -36,6 +45,15 @@ class Measure:
     if_over: str
     if_under: str
     cut_left: float
+    sections: tuple[str, ...] = ()
+    when: Literal["before last cut", "after last cut"] = "after last cut"
+    scrap: Literal["under", "over"] = "under"
+    given: bool = True
+
+    @property
+    def scrap_limit(self) -> float:
+        """The limit past which it is scrap, mm: on the side that scrap says."""
+        return self.most if self.scrap == "over" else self.least
 
 
 @frozen
@@ -100,6 +118,77 @@ class Pass:
     z_told: float = 0.0
     cone_off: float = 0.0
     before: tuple[str, ...] = ()
+
+    @property
+    def shape(self) -> Shape:
+        """What two handles do for it; see shape_of."""
+        return "points" if self.kind == "thread" else shape_of(self.path)
+
+    @property
+    def x(self) -> float:
+        """The one setting of the cross slide, a radius in mm: of a straight pass while Z goes, otherwise the least."""
+        return min(min(s.start.x, s.end.x) for s in self.path)
+
+    @property
+    def x_from(self) -> float:
+        """Radius at which a plunge begins, mm."""
+        return self.path[0].start.x
+
+    @property
+    def x_out(self) -> float:
+        """Radius up to which a pass cuts straight outward at its end, mm; a straight one's x where it does not."""
+        return self.path[-1].end.x
+
+    @property
+    def z_from(self) -> float:
+        """Where the cut along Z begins, a ramp left out; of a plunge its one Z, mm.
+
+        This is the slide's place, as a hand wants it: z_told is taken out.
+        """
+        first = self.path[1 if self.shape == "straight" and _is_ramp(self.path[0]) else 0]
+        return first.start.z - self.z_told
+
+    @property
+    def z_to(self) -> float:
+        """Where the cut along Z stops; of a plunge its one Z, mm. See z_from."""
+        if self.shape == "plunge":
+            return self.path[0].start.z
+        return self.path[-1].end.z - self.z_told
+
+
+def shape_of(path: Chain) -> Shape:
+    """What two handles do for a path.
+
+    straight: X is set once, from outside inward; Z goes toward the headstock to one stop; then X goes straight
+        outward there, if at all. A ramp over extra length may lead in.
+    plunge: Z is set once; X goes inward to one stop, in bites or at once, then straight away, outward or along Z
+        toward the tailstock.
+    points: anything else, which a hand does point by point: tapers, edges, fillets, undercuts. (Threads too, though
+        theirs is one line, as the slide runs by the spindle.)
+    """
+    if any(isinstance(s, Arc) for s in path):
+        return "points"
+    rest = path[1:] if len(path) > 1 and _is_ramp(path[0]) else path
+    if _goes(rest[0], z=-1, x=0) and all(_goes(s, z=0, x=1) for s in rest[1:]) and len(rest) <= 2:
+        return "straight"
+    inward = path[:-1] if len(path) > 1 and _goes(path[-1], z=1, x=0) else path
+    if _goes(path[0], z=0, x=-1) and all(_goes(s, z=0, x=1) or _goes(s, z=0, x=-1) for s in inward):
+        return "plunge"
+    return "points"
+
+
+def _is_ramp(piece: Segment) -> bool:
+    """Whether a piece comes slanting in toward the headstock."""
+    return _goes(piece, z=-1, x=-1)
+
+
+def _goes(piece: Segment, *, z: int, x: int) -> bool:
+    """Whether a piece goes that way along each axis: -1, 0 or 1."""
+    return _sign(piece.end.z - piece.start.z) == z and _sign(piece.end.x - piece.start.x) == x
+
+
+def _sign(change: float) -> int:
+    return 0 if abs(change) <= NO_WAY else 1 if change > 0 else -1
 
 
 @frozen
