@@ -1,0 +1,66 @@
+"""What a hand that follows the printed rows does to the work: the text alone is read, and cut with naively."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+
+from cam.plan.model import Plan
+from cam.setting.model import Setting
+from posts.summary import write_summary
+from tests.plan_specimens import SAMPLE_NAMES, sample_plan
+
+FIGURE = r"(-?\d+\.\d+)"
+ROW = re.compile(
+    rf"^ *(?:\[ \] )? *(\d+) +(.*?) +{FIGURE} +{FIGURE}(?: +\d+\.\d+)? +\S+ +{FIGURE} +{FIGURE}(?: +\S+)*$"
+)
+"""A straight row: its number, what, was, leaves, what X is set to, from Z, to Z, and what Z is set to."""
+NEAR = 0.05
+"""What a row may leave below a finished size or run past a shoulder, mm: a coarse dial's division, no more."""
+
+
+def rows_of(text: str, number: int) -> Iterator[tuple[int, float, float, float]]:
+    """Pass, diameter left, and both ends along Z of every straight row of a setting, in the page's unit."""
+    for page in text.split("\f"):
+        if f"SETTING {number} of" not in page.partition("\n")[0]:
+            continue
+        for line in page.splitlines():
+            found = ROW.match(line)
+            if found:
+                yield int(found[1]), float(found[4]), float(found[5]), float(found[6])
+
+
+def cuts_into(setting: Setting, leaves: float, z_from: float, z_to: float) -> list[str]:
+    """Sections, turned in this setting, that a cut to a diameter from z to z would leave too thin; mm."""
+    low, high = sorted((z_from, z_to))
+    return [
+        t.section.name
+        for t in setting.turned
+        if min(high, t.near) - max(low, t.far) > 2 * NEAR and leaves < 2 * min(t.radius_near, t.radius_far) - NEAR
+    ]
+
+
+def gouges(plan: Plan, text: str) -> tuple[int, list[str]]:
+    """How many straight rows there are, and those that cut into a finished section."""
+    count, found = 0, []
+    per = 25.4 if plan.part.unit == "in" else 1.0
+    for planned in plan.settings:
+        for number, *figures in rows_of(text, planned.setting.number):
+            count += 1
+            hit = cuts_into(planned.setting, *(per * figure for figure in figures))
+            found += [f"setting {planned.setting.number}, row {number}: {name}" for name in hit]
+    return count, found
+
+
+@pytest.mark.xfail(strict=True, reason="rows of roughing leave out where the program steps outward")
+def test_no_row_cuts_into_a_finished_section() -> None:
+    counted, found = 0, []
+    for name in SAMPLE_NAMES:
+        plan = sample_plan(name)
+        count, hits = gouges(plan, write_summary(plan))
+        counted += count
+        found += [f"{name}: {hit}" for hit in hits]
+    assert counted > 60
+    assert found == []
