@@ -175,8 +175,12 @@ class Measure:
 
 @frozen
 class Drawing:
-    """A drawing. kind: "setting", the work as it is held with its sizes; "strip", its shoulders at full size; "bar", a
-    bar by which the printer's scale is checked; "characters", lines of text given ready. lines: of "characters".
+    """A drawing.
+
+    Attributes:
+        kind: "setting", the work as it is held with its sizes; "strip", its shoulders at full size; "bar", a bar by which
+            the printer's scale is checked; "characters", lines of text given ready.
+        setting: of "setting" and "strip". lines: of "characters".
     """
 
     kind: Literal["setting", "strip", "bar", "characters"]

@@ -1,0 +1,283 @@
+"""The work as it is held in one setting, drawn for the sheet: sections with their sizes, shoulders with their places.
+
+Below it, on the printed sheet alone, the same shoulders at full size, to be laid against the work, and a bar by which
+the printer's scale is checked.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
+
+from cam.frozen import Row
+from cam.geometry.path import Chain, flatten
+from cam.part.model import Part
+from cam.setting.model import Setting
+from posts.pages.svg import Mark, Rule, Shape, Text, box, spread, text_width, to_svg
+from posts.wording import plain
+
+Show = Callable[[float], str]
+"""A length in mm as the page shows it."""
+SAME = 0.0005
+"""Places nearer than this are one, mm."""
+SIDE = 22.0
+"""Kept left and right of the work for what holds it, mm of paper."""
+HIGH = 30.0
+"""The bar is drawn no thicker, mm of paper."""
+NAMES, SIZES, PLACES = 3.2, 4.0, 3.5
+"""Heights of type, mm: names over the work, diameters in it, places under it."""
+WAITING = "to be measured"
+
+
+class Piece(Row):
+    """A section as the sheet draws it.
+
+    Attributes:
+        name: as printed. near, far: Z of its ends, near > far, mm. radius_near, radius_far: as this setting leaves it,
+            mm. now: whether it is turned in this setting.
+    """
+
+    name: str
+    near: float
+    far: float
+    radius_near: float
+    radius_far: float
+    now: bool
+
+
+def pieces_of(setting: Setting, part: Part) -> list[Piece]:
+    """The sections that are turned here or stand finished, from the tailstock to the headstock."""
+    turned = {t.section.name: t for t in setting.turned}
+    found = []
+    for s in part.sections:
+        t = turned.get(s.name)
+        if t is not None:
+            far = t.far if t.far_kind != "open" else max(t.far, setting.limit_z)
+            found.append(Piece(plain(s.name), t.near, far, t.radius_near, t.radius_far, True))
+        elif setting.number > 1 and not math.isnan(s.start + s.end):
+            ends = [(setting.to_setting(z), d / 2) for z, d in ((s.start, s.diameter_a), (s.end, s.diameter_b))]
+            (far, radius_far), (near, radius_near) = sorted(ends)
+            found.append(Piece(plain(s.name), near, far, radius_near, radius_far, False))
+    return sorted(found, key=lambda p: -p.near)
+
+
+def draw_setting(setting: Setting, part: Part, size: Show, place: Show, width: float) -> str:
+    """The drawing as SVG, as wide as the page.
+
+    Args:
+        size, place: how diameters and places from Z 0 are printed. width: mm of paper.
+    """
+    view = _View(setting, part, width)
+    marks = [*view.work(), *view.holds(), *view.names(size), *view.places(place), *view.ends()]
+    return to_svg(marks, width, view.height, f"setting {setting.number}: the work as it is held, with its sizes")
+
+
+class _View:
+    """Draws one setting; x of paper grows with Z, the axis is horizontal."""
+
+    def __init__(self, setting: Setting, part: Part, width: float) -> None:
+        self.setting, self.width = setting, width
+        self.pieces = pieces_of(setting, part)
+        held = setting.chuck is not None
+        self.left = min(setting.grip_near - 4.0, setting.limit_z) if held else setting.head_z
+        self.right = max(setting.stock_end_z, setting.end_z)
+        self.stock = _points(setting.stock)
+        self.bar = max(x for _, x in self.stock)
+        room = width - 2 * SIDE
+        self.scale = min(room / (self.right - self.left), HIGH / (2 * self.bar))
+        self.start = (width - self.scale * (self.right - self.left)) / 2
+        self.half = self.bar * self.scale
+        self.axis = NAMES + 3.0 + self.half
+        self.height = self.axis + self.half + 3.6 + PLACES
+
+    def at(self, z: float) -> float:
+        """The paper's x of a Z."""
+        return self.start + (max(z, self.left) - self.left) * self.scale
+
+    def work(self) -> Iterator[Mark]:
+        """The bar before, dashed, and what this setting leaves of it."""
+        yield self.outline(self.stock, "none", 0.25, "1.6 1")
+        yield self.outline(self.after(), "white", 0.55)
+        for piece in self.pieces:
+            if not piece.now:
+                yield from self.hatch(piece)
+            for z, radius in ((piece.near, piece.radius_near), (piece.far, piece.radius_far)):
+                yield Rule(
+                    self.at(z), self.axis - radius * self.scale, self.at(z), self.axis + radius * self.scale, 0.3
+                )
+        yield Rule(self.at(self.left) - 5, self.axis, self.at(self.right) + 5, self.axis, 0.12, "6 1 1 1")
+
+    def after(self) -> list[tuple[float, float]]:
+        """Z and radius along the work after this setting, from its right end."""
+        turned = self.setting.turned
+        found = [(self.setting.end_z, 0.0)]
+        for t in turned:
+            found += [(t.near, t.radius_near), (max(t.far, self.setting.limit_z), t.radius_far)]
+        last = found[-1][0] if turned else self.right
+        found.append((last, radius_at(self.setting.stock, last - SAME)))
+        return [*found, *((z, x) for z, x in self.stock if z < last - SAME)]
+
+    def outline(self, points: Sequence[tuple[float, float]], fill: str, line: float, dash: str = "") -> Shape:
+        """Upper and lower half as one outline."""
+        upper = [(self.at(z), self.axis - x * self.scale) for z, x in points]
+        lower = [(self.at(z), self.axis + x * self.scale) for z, x in reversed(points)]
+        return Shape(tuple(upper + lower), fill, line, dash)
+
+    def hatch(self, piece: Piece) -> Iterator[Rule]:
+        """Lines over what an earlier setting finished."""
+        half = min(piece.radius_near, piece.radius_far) * self.scale
+        left, right = self.at(piece.far), self.at(piece.near)
+        x = left - 2 * half
+        while x < right:
+            low, high = max(left, x), min(right, x + 2 * half)
+            if high - low > 0.05:
+                yield Rule(low, self.axis + half - (low - x), high, self.axis + half - (high - x), 0.15)
+            x += 2.0
+
+    def holds(self) -> Iterator[Mark]:
+        """Centres, carrier, collet or chuck."""
+        setting = self.setting
+        if setting.chuck is not None:
+            x = self.at(setting.grip_near)
+            for top in (self.axis - self.half - 3.0, self.axis + self.half + 0.4):
+                yield box(x - 12.0, top, 12.0, 2.6, "black", 0.0)
+            yield Text(x - 13.0, self.axis + 1.2, setting.chuck.kind, NAMES, anchor="end")
+            return
+        left, right = self.at(self.left), self.at(self.right)
+        half = setting.tail_centre is not None and setting.tail_centre.kind == "half"
+        yield Shape(((left, self.axis), (left - 9, self.axis - 5), (left - 9, self.axis + 5)), "#bbb")
+        yield Shape(
+            ((right, self.axis), (right + 9, self.axis if half else self.axis - 5), (right + 9, self.axis + 5)), "#bbb"
+        )
+        if setting.carrier is not None:
+            yield from self.carrier()
+
+    def carrier(self) -> Iterator[Mark]:
+        """The carrier where it grips, its name beside it."""
+        setting = self.setting
+        near, far = self.at(setting.grip_near), self.at(setting.grip_far)
+        grip = setting.grip_diameter / 2 * self.scale
+        wide = max(near - far, 1.5)
+        yield box(near - wide, self.axis - self.half - 2.0, wide, self.half + 2.0 - grip, "#444", 0.0)
+        yield box(near - wide, self.axis + grip, wide, self.half + 2.0 - grip, "#444", 0.0)
+        yield Text((near + far) / 2, self.axis - self.half - 3.0, "carrier", NAMES)
+
+    def names(self, size: Show) -> Iterator[Mark]:
+        """Each section's name over it, and its diameter in it; of those turned now in bold."""
+        wide = [max(text_width(p.name, NAMES), 0.0) + 2.0 for p in self.pieces]
+        middles = [(self.at(p.near) + self.at(p.far)) / 2 for p in self.pieces]
+        left = self.at(self.setting.grip_near) + 6.0 if self.setting.carrier is not None else 0.0
+        first = min(left, min(middles, default=0.0))
+        for piece, x, middle in zip(self.pieces, spread(middles, wide, first, self.width), middles, strict=True):
+            yield Text(x, NAMES, piece.name, NAMES)
+            radius = max(piece.radius_near, piece.radius_far) * self.scale
+            yield Rule(x, NAMES + 0.7, middle, self.axis - radius, 0.12)
+        yield from self.sizes(size, middles)
+
+    def sizes(self, size: Show, middles: Sequence[float]) -> Iterator[Mark]:
+        """Diameters, spread along the axis where there is no room in the section itself."""
+        words = [" / ".join(dict.fromkeys(size(2 * r) for r in (p.radius_near, p.radius_far))) for p in self.pieces]
+        wide = [text_width(w, SIZES) + 1.2 for w in words]
+        for piece, text, x in zip(self.pieces, words, spread(middles, wide, 0.0, self.width), strict=True):
+            high = SIZES * 0.5
+            yield box(
+                x - text_width(text, SIZES) / 2, self.axis - high, text_width(text, SIZES), 2 * high, "white", 0.0
+            )
+            yield Text(x, self.axis + 0.36 * SIZES, text, SIZES, bold=piece.now)
+
+    def places(self, place: Show) -> Iterator[Mark]:
+        """Each shoulder's distance from Z 0 under the work."""
+        zs = places_of(self.setting)
+        words = ["Z 0" if abs(z) < SAME else place(z) for z in zs]
+        wide = [text_width(w, PLACES) + 1.6 for w in words]
+        low = self.axis + self.half
+        xs = [self.at(z) for z in zs]
+        for z, x, text, at in zip(zs, xs, words, spread(xs, wide, 0.0, self.width), strict=True):
+            yield Rule(x, low + 0.5, x, low + 2.2, 0.25)
+            if abs(x - at) > 0.3:
+                yield Rule(x, low + 2.2, at, low + 3.0, 0.15)
+            yield Text(at, low + 2.6 + PLACES, text, PLACES, bold=abs(z) < SAME)
+
+    def ends(self) -> Iterator[Mark]:
+        """The letter of each end, black where it is turned now."""
+        here, there = self.setting.end, "A" if self.setting.end == "B" else "B"
+        for x, letter, now in ((4.0, there, False), (self.width - 4.0, here, True)):
+            if self.setting.chuck is not None and not now:
+                continue
+            yield box(x - 3.2, self.axis - 3.2, 6.4, 6.4, "black" if now else "white", 0.4)
+            yield Text(x, self.axis + 1.8, letter, 5.0, bold=True, white=now)
+
+
+def places_of(setting: Setting) -> list[float]:
+    """Z of every shoulder and end that this setting makes, and of Z 0, from the headstock to the tailstock."""
+    now = {round(z, 6) for t in setting.turned for z in (t.near, t.far) if z != t.far or t.far_kind != "open"}
+    return sorted(now | {0.0, round(setting.end_z, 6)})
+
+
+def radius_at(chain: Chain, z: float) -> float:
+    """Radius of an outline at a Z, mm; the larger where a face stands there."""
+    best = 0.0
+    for a, b in pairwise(_points(chain)):
+        (z0, x0), (z1, x1) = sorted((a, b))
+        if z0 <= z <= z1:
+            share = (z - z0) / (z1 - z0) if z1 > z0 else 1.0
+            best = max(best, x0 + share * (x1 - x0))
+    return best
+
+
+def _points(chain: Chain) -> list[tuple[float, float]]:
+    found = [(p.z, p.x) for piece in chain for p in flatten(piece, 0.01)]
+    return list(dict.fromkeys(found))
+
+
+# Full size
+
+SHOULDER = 8.0
+"""Height of the strip's lines, mm."""
+STRIP_TYPE = 3.2
+"""Height of the strip's figures, mm."""
+
+
+def draw_strip(setting: Setting, place: Show, width: float) -> str:
+    """Every shoulder at full size, in as many pieces as the paper's width asks for; "" where there is but one place.
+
+    Args:
+        place: how places from Z 0 are printed. width: mm of paper.
+    """
+    pieces = _strip_pieces(places_of(setting), width)
+    tall = SHOULDER + STRIP_TYPE + 4.0
+    marks = [m for n, zs in enumerate(pieces) for m in _strip_piece(zs, place, width, n * tall)]
+    return to_svg(marks, width, tall * len(pieces), "the shoulders at full size")
+
+
+def _strip_pieces(zs: Sequence[float], width: float) -> list[list[float]]:
+    pieces: list[list[float]] = [[]]
+    for z in zs:
+        if pieces[-1] and z - pieces[-1][0] > width - 6.0:
+            pieces.append([pieces[-1][-1]])
+        pieces[-1].append(z)
+    return pieces
+
+
+def _strip_piece(zs: Sequence[float], place: Show, width: float, top: float) -> Iterator[Mark]:
+    """One piece: a heavy line to fold along, and a line across for each shoulder."""
+    start = 3.0 - zs[0]
+    yield Rule(0.0, top + 0.5, zs[-1] + start + 3.0, top + 0.5, 0.7)
+    words = ["Z 0" if abs(z) < SAME else place(z) for z in zs]
+    wide = [text_width(w, STRIP_TYPE) + 1.4 for w in words]
+    low = top + 0.5 + SHOULDER
+    for z, text, at in zip(zs, words, spread([z + start for z in zs], wide, 0.0, width), strict=True):
+        yield Rule(z + start, top + 0.5, z + start, low, 0.25, role=f"shoulder {z:.4f}")
+        yield Rule(z + start, low, at, low + 1.5, 0.12)
+        yield Text(at, low + 1.7 + 0.8 * STRIP_TYPE, text, STRIP_TYPE, bold=abs(z) < SAME)
+
+
+def draw_bar() -> str:
+    """A bar of 100 mm over one of 4 in, with their ticks."""
+    marks: list[Mark] = []
+    for long, count, words, y in ((100.0, 10, "100 mm", 0.6), (101.6, 4, "4 in", 5.0)):
+        marks.append(box(0.3, y + 1.2, long, 0.8, "black", 0.0, role=f"bar {words}"))
+        marks += [Rule(0.3 + long * k / count, y, 0.3 + long * k / count, y + 2.0, 0.25) for k in range(count + 1)]
+        marks.append(Text(104.0, y + 2.4, words, STRIP_TYPE, anchor="start"))
+    return to_svg(marks, 116.0, 7.6, "a bar of 100 mm and one of 4 in")
