@@ -178,8 +178,8 @@ class Drawing:
     """A drawing.
 
     Attributes:
-        kind: "setting", the work as it is held with its sizes; "strip", its shoulders at full size; "bar", a bar by which
-            the printer's scale is checked; "characters", lines of text given ready.
+        kind: "setting", the work as it is held with its sizes; "strip", its shoulders at full size; "bar", a bar by
+            which the printer's scale is checked; "characters", lines of text given ready.
         setting: of "setting" and "strip". lines: of "characters".
     """
 

@@ -23,7 +23,7 @@ SAME = 0.0005
 """Places nearer than this are one, mm."""
 SIDE = 22.0
 """Kept left and right of the work for what holds it, mm of paper."""
-HIGH = 30.0
+HIGH = 25.0
 """The bar is drawn no thicker, mm of paper."""
 NAMES, SIZES, PLACES = 3.2, 4.0, 3.5
 """Heights of type, mm: names over the work, diameters in it, places under it."""
@@ -89,7 +89,7 @@ class _View:
         self.start = (width - self.scale * (self.right - self.left)) / 2
         self.half = self.bar * self.scale
         self.axis = NAMES + 3.0 + self.half
-        self.height = self.axis + self.half + 3.6 + PLACES
+        self.height = self.axis + self.half + 3.0 + PLACES
 
     def at(self, z: float) -> float:
         """The paper's x of a Z."""
@@ -233,22 +233,24 @@ def _points(chain: Chain) -> list[tuple[float, float]]:
 
 # Full size
 
-SHOULDER = 8.0
+SHOULDER = 7.0
 """Height of the strip's lines, mm."""
 STRIP_TYPE = 3.2
 """Height of the strip's figures, mm."""
 
 
 def draw_strip(setting: Setting, place: Show, width: float) -> str:
-    """Every shoulder at full size, in as many pieces as the paper's width asks for; "" where there is but one place.
+    """Every shoulder at full size, in as many pieces as the paper's width asks for.
 
     Args:
         place: how places from Z 0 are printed. width: mm of paper.
     """
     pieces = _strip_pieces(places_of(setting), width)
-    tall = SHOULDER + STRIP_TYPE + 4.0
-    marks = [m for n, zs in enumerate(pieces) for m in _strip_piece(zs, place, width, n * tall)]
-    return to_svg(marks, width, tall * len(pieces), "the shoulders at full size")
+    labels = math.fsum(text_width(place(z), STRIP_TYPE) + 1.4 for z in pieces[0])
+    wide = min(max(*(zs[-1] - zs[0] + 6.0 for zs in pieces), labels), width)
+    tall = SHOULDER + STRIP_TYPE + 3.0
+    marks = [m for n, zs in enumerate(pieces) for m in _strip_piece(zs, place, wide, n * tall)]
+    return to_svg(marks, wide, tall * len(pieces), "the shoulders at full size")
 
 
 def _strip_pieces(zs: Sequence[float], width: float) -> list[list[float]]:

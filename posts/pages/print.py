@@ -1,0 +1,205 @@
+"""The print form: pages of blocks as one self-contained HTML file, laid out by its style sheet, black on white.
+
+Lengths of the drawing and the strip are in mm and come out at full size when printed at 100 %, which the bar shows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+from itertools import groupby
+
+from cam.frozen import Row
+from cam.part.model import Part
+from posts.environment import find_template
+from posts.pages.blocks import (
+    BLANK,
+    Ask,
+    Band,
+    Block,
+    Caution,
+    Cut,
+    Dial,
+    Drawing,
+    Fact,
+    Head,
+    Measure,
+    Page,
+    Points,
+    Table,
+    Words,
+)
+from posts.pages.drawing import Show, draw_bar, draw_setting, draw_strip
+from posts.pages.fit import choose_size
+from posts.pages.paper import MARGIN, Paper
+from posts.pages.rows import NUMBERS, RIGHT, band_line, cells_of, heads_of, measure_line, points_line
+from posts.wording import plain
+
+HOW_TO_STRIP = (
+    "Full size, if the bar is true by a rule: fold along the heavy line, lay it to the work. Not true? Print at 100 %."
+)
+SIDE_BY_SIDE = (Fact, Dial)
+"""Blocks that are set in two columns."""
+ROWS = (Cut, Points, Measure, Band)
+"""Blocks that are rows of one table."""
+
+
+class Printed(Row):
+    """A page ready for the template.
+
+    Attributes:
+        kind, part, title, foot: as of a Page. label: for a screen reader. size: of its type, pt. body: HTML.
+    """
+
+    kind: str
+    part: str
+    title: str
+    foot: str
+    label: str
+    size: float
+    body: str
+
+
+def print_pages(title: str, pages: Sequence[Page], part: Part, paper: Paper, size: Show, place: Show) -> str:
+    """Pages as one HTML file that wants nothing from anywhere else.
+
+    Args:
+        title: of the file. part: whose sections are drawn. size, place: how drawings print diameters and places.
+    """
+    width = paper.width - 2 * MARGIN
+    writer = _Writer(part, width, size, place)
+    printed = [_printed(page, writer.body(page), choose_size(page, paper)) for page in pages]
+    return find_template("sheet.html.j2").render(title=title, pages=printed, paper=paper, margin=MARGIN, width=width)
+
+
+def _printed(page: Page, body: str, size: float) -> Printed:
+    name = plain(page.part)
+    label = f"{name}: {page.title}"
+    return Printed(page.kind.replace(" ", "-"), name, page.title, page.foot, label, size, body)
+
+
+class _Writer:
+    """Sets blocks as HTML, a run of like ones together."""
+
+    def __init__(self, part: Part, width: float, size: Show, place: Show) -> None:
+        self.part, self.width, self.size, self.place = part, width, size, place
+
+    def body(self, page: Page) -> str:
+        """All blocks of a page."""
+        found: list[str] = []
+        for together, blocks in groupby(page.blocks, key=_together):
+            if together == "rows":
+                found += self.rows(list(blocks), page.blocks)
+            elif together == "two":
+                found += ['<div class="two">', *(self.one(b) for b in blocks), "</div>"]
+            elif together == "full":
+                found += ['<div class="full">', *(self.one(b) for b in blocks), "</div>", _paragraph(HOW_TO_STRIP, "small")]
+            else:
+                found += [self.one(b) for b in blocks]
+        return "\n".join(found)
+
+    def one(self, block: Block) -> str:
+        """One block that is no row."""
+        if isinstance(block, Head):
+            return f"<h2>{escape(block.words)}</h2>"
+        if isinstance(block, Fact):
+            return f"<p><b>{escape(block.label)}</b>  {escape(block.words)}</p>"
+        if isinstance(block, Dial):
+            label, _, words = block.words.partition("  ")
+            how = " ".join(block.how)
+            return f"<p><b>{escape(label)}</b>  {escape(words)}</p>\n{_paragraph(how)}"
+        if isinstance(block, Caution):
+            return _paragraph(block.words, "caution")
+        if isinstance(block, Words):
+            return _paragraph(
+                f"{block.mark} {block.words}" if block.mark else block.words, "item" if block.mark else ""
+            )
+        if isinstance(block, Ask):
+            return _paragraph(ask_line(block))
+        if isinstance(block, Table):
+            return _table(block)
+        assert isinstance(block, Drawing)
+        return self.drawing(block)
+
+    def drawing(self, block: Drawing) -> str:
+        """A drawing as SVG, or its lines of characters as they stand."""
+        if block.kind == "bar":
+            return draw_bar()
+        if block.setting is None or block.kind == "characters":
+            return f"<pre>{escape(chr(10).join(block.lines))}</pre>"
+        if block.kind == "strip":
+            return draw_strip(block.setting, self.place, self.width)
+        return draw_setting(block.setting, self.part, self.size, self.place, self.width)
+
+    def rows(self, blocks: Sequence[Block], page: Iterable[Block]) -> list[str]:
+        """The table of cuts: each row with what goes before and after it, which stay together."""
+        heads = heads_of(page)
+        span = len(heads) + 1
+        cells = "".join(f"<th{_right(name)}>{escape(head)}</th>" for name, head in heads.items())
+        found = ['<table class="rows">', f"<thead><tr><th></th>{cells}</tr></thead>"]
+        opened = False
+        bound = False
+        for block in blocks:
+            starts = isinstance(block, Band) or (isinstance(block, Cut) and not bound)
+            if starts:
+                found += ["</tbody>"] * opened + ['<tbody class="group">']
+                opened = True
+            bound = isinstance(block, Band)
+            found.append(_row(block, heads, span))
+        return [*found, "</tbody></table>" if opened else "</table>"]
+
+
+def _together(block: Block) -> str:
+    if isinstance(block, ROWS):
+        return "rows"
+    if isinstance(block, Drawing) and block.kind in ("strip", "bar"):
+        return "full"
+    return "two" if isinstance(block, SIDE_BY_SIDE) else "one"
+
+
+def _right(name: str) -> str:
+    right = RIGHT[NUMBERS.index(name)] == "r"
+    names = (["r"] if right else []) + (["set"] if name in ("X", "Z") else [])
+    return f' class="{" ".join(names)}"' if names else ""
+
+
+def _row(block: Block, heads: dict[str, str], span: int) -> str:
+    if isinstance(block, Cut):
+        bare = not block.leaves
+        cells = [(name, text) for name, text in zip(heads, cells_of(block, heads), strict=True) if text or not bare]
+        wide = f' colspan="{span - len(cells)}"' if bare else ""
+        told = "".join(
+            f"<td{_right(name)}{wide if name == 'cut' else ''}>{escape(text).replace('.5</', '½</')}</td>"
+            for name, text in cells
+        )
+        return f'<tr class="cut"><td class="box"></td>{told}</tr>'
+    if isinstance(block, Band):
+        return f'<tr class="band"><td colspan="{span}">{escape(band_line(block))}</td></tr>'
+    if isinstance(block, Points):
+        return f'<tr><td></td><td colspan="{span - 1}">{escape(points_line(block))}</td></tr>'
+    assert isinstance(block, Measure)
+    label, _, words = measure_line(block).partition("  ")
+    return f'<tr class="measure"><td colspan="{span}"><b>{escape(label)}</b>  {escape(words)}</td></tr>'
+
+
+def _paragraph(words: str, kind: str = "") -> str:
+    return f'<p class="{kind}">{escape(words)}</p>' if kind else f"<p>{escape(words)}</p>"
+
+
+def ask_line(ask: Ask) -> str:
+    """What is to be written down, with its blank."""
+    wanted = f" {ask.wanted}" if ask.wanted else ""
+    limits = f" ({ask.limits})" if ask.limits else ""
+    return f"{ask.what}{wanted}{limits}, is {BLANK}"
+
+
+def _table(table: Table) -> str:
+    heads = [f"<thead>{_table_row('th', table.align, table.heads)}</thead>"] if any(table.heads) else []
+    rows = [_table_row("td", table.align, cells) for cells in table.rows]
+    return "\n".join(["<table>", *heads, "<tbody>", *rows, "</tbody></table>"])
+
+
+def _table_row(tag: str, align: str, cells: Sequence[str]) -> str:
+    set_right = {"r": ' class="r"'}
+    said = (f"<{tag}{set_right.get(a, '')}>{escape(c)}</{tag}>" for a, c in zip(align, cells, strict=True))
+    return f"<tr>{''.join(said)}</tr>"
