@@ -93,7 +93,8 @@ class _Writer:
             elif together == "two":
                 found += ['<div class="two">', *(self.one(b) for b in blocks), "</div>"]
             elif together == "full":
-                found += ['<div class="full">', *(self.one(b) for b in blocks), "</div>", _paragraph(HOW_TO_STRIP, "small")]
+                found += ['<div class="full">', *(self.one(b) for b in blocks), "</div>"]
+                found.append(_paragraph(HOW_TO_STRIP, "small"))
             else:
                 found += [self.one(b) for b in blocks]
         return "\n".join(found)
