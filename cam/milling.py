@@ -37,6 +37,11 @@ SQUARE, HOLE = "square", "cross-hole"
 their place in the part file, so that a name stays though another still waits."""
 
 MENDS = {
+    "never said": (
+        "every mode said before the first move, or a dated fact of this control that the text's head repeats",
+        "write the words at the start; or say `stands` in the shop file, and in the head: G90 stands, 2026-05-02",
+    ),
+    "datum moved": ("the zeros that were set at the machine", "take it out, and set the zero at the control"),
     "contact": ("nothing touched", "move this motion away, or let the work stand out farther"),
     "too near": ("the mill's contact_clearance kept", "move this motion away"),
     "rapid in metal": ("rapids only in air", "make it a feed move, or go over the work"),
@@ -271,7 +276,8 @@ def judge_text(
     mill = milling_of(shop).mill
     assert mill is not None
     standard = "EIA-274-D" if dialect.text("STANDARD") == "EIA-274-D" else "NISTIR 6556"
-    program = read_mill_program(text, Rules(standard=standard, x_words="radius"), path)  # type: ignore[arg-type]
+    rules = Rules(standard=standard, x_words="radius", stands=mill.stands)  # type: ignore[arg-type]
+    program = read_mill_program(text, rules, path)
     work = square_work(task) if isinstance(task, SquareTask) else hole_work(task)
     crown = task.crown if isinstance(task, SquareTask) and task.way != "tipped block" else 0.0
     simulation = simulate_mill(

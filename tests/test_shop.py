@@ -281,6 +281,37 @@ def test_reader_and_schema_take_a_shop_that_cuts_threads():
         shop_from(mixed)
 
 
+FACTS = 'stands = { "G90" = "2026-05-02", "G94" = "2026-05-02" }\n'
+
+
+def with_stands(facts: str) -> str:
+    """The sample with what the lathe's control stands in."""
+    return SAMPLE.replace('rapid = "800 mm/min"\n', f'rapid = "800 mm/min"\n{facts}')
+
+
+def test_what_a_control_stands_in_is_read_with_its_date():
+    assert errors_of(with_stands(FACTS)) == []
+    assert shop_from(with_stands(FACTS)).lathe.control.stands == (("G90", "2026-05-02"), ("G94", "2026-05-02"))
+    assert shop_from(SAMPLE).lathe.control.stands == ()
+
+
+@pytest.mark.parametrize(
+    ("facts", "says"),
+    [
+        ('stands = { "G90" = "last spring" }', "G90 is followed by the date"),
+        ('stands = { "G90" = true }', "G90 is followed by the date"),
+        ('stands = { "G91" = "2026-05-02" }', 'no key "G91"'),
+        ('stands = { "G94" = "2026-05-02", "G95" = "2026-05-02" }', "cannot stand in G94 and in G95"),
+        ('stands = "G90"', "stands is a table"),
+    ],
+)
+def test_what_a_control_stands_in_is_refused_otherwise(facts: str, says: str):
+    text = with_stands(facts + "\n")
+    with pytest.raises(ProblemError) as refused:
+        shop_from(text)
+    assert says in str(refused.value)
+
+
 def keys_read() -> dict[str, set[str]]:
     """Every key that the reader knows, by the table's place."""
     found: dict[str, set[str]] = {}
@@ -288,7 +319,9 @@ def keys_read() -> dict[str, set[str]]:
     close = Table.close
     try:
         Table.close = lambda table: tables.append(table)  # type: ignore[method-assign, assignment]  # noqa: PLW0108 - binds
-        shop_of(parse_source((SAMPLE + OWN_MATERIAL + THREADING).encode(), "shop.toml"))
+        text = with_stands(FACTS).replace('rapid = "600 mm/min"\n', f'rapid = "600 mm/min"\n{FACTS}')
+        text += OWN_MATERIAL + THREADING
+        shop_of(parse_source(text.encode(), "shop.toml"))
     finally:
         Table.close = close  # type: ignore[method-assign]
     for table in tables[0]._family():
@@ -303,6 +336,7 @@ def test_reader_and_schema_know_the_same_keys():
         "": SCHEMA, "lathe": defs["lathe"], "lathe.spindle.positions": defs["position"],
         "tool.outline": defs["outline"], "material.hss": defs["speed_range"], "material.carbide": defs["speed_range"],
     }  # fmt: skip
+    places |= {f"{k}.stands": defs["stands"] for k in ("lathe.control", "mill")}
     lathe = ("x", "z", "control", "spindle", "feed", "tailstock", "headstock", "threading")
     places |= {f"lathe.{k}": defs[k] for k in lathe}
     places |= {k: defs[k] for k in ("centre", "carrier", "chuck", "tool", "material", "mill", "cutter")}

@@ -28,6 +28,11 @@ if TYPE_CHECKING:
 
 
 MENDS = {
+    "never said": (
+        "every mode said before the first move, or a dated fact of this control that the text's head repeats",
+        "write the words at the start; or say `stands` in the shop file, and in the head: G90 stands, 2026-05-02",
+    ),
+    "datum moved": ("the zeros that were set at the machine", "take it out, and set the zero at the control"),
     "contact": ("nothing touched", "move this motion away, or use a slimmer tool, a half centre, or more extra length"),
     "rapid in metal": ("rapids only in air", "make it a feed move, or go round the metal: X out first, X in last"),
     "gouge": ("no metal cut below the finished outline", "correct the word that goes too deep"),
@@ -185,7 +190,8 @@ def rules_of(dialect: Dialect, shop: Shop) -> Rules:
     from cam.rs274.model import Rules
 
     eia = dialect.text("STANDARD") == "EIA-274-D"
-    return Rules(standard="EIA-274-D" if eia else "NISTIR 6556", x_words=shop.lathe.control.x_words)
+    control = shop.lathe.control
+    return Rules(standard="EIA-274-D" if eia else "NISTIR 6556", x_words=control.x_words, stands=control.stands)
 
 
 def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:

@@ -79,7 +79,7 @@ def read_mill_program(text: str, rules: Rules, path: str = "program") -> MillPro
     return MillProgram(
         Program(
             motions=program.motions, problems=tuple(sorted(set(problems))), lines=program.lines,
-            comments=program.comments, standard=program.standard,
+            comments=program.comments, standard=program.standard, notes=program.notes,
         ),
         tuple(sorted(turns)),
     )  # fmt: skip

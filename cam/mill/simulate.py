@@ -30,6 +30,7 @@ from cam.mill.solids import FAR, nearest
 from cam.mill.surface import Standing, Sweep, add_sweep, floor_at, lowest_at, standing_over
 from cam.rs274.model import Motion
 
+NO_TOOL = "moves before any tool is called"
 TOLERANCE = 1e-3
 STEP_ERROR = 1e-3
 """Relative error of a tap's feed that a tap holder with spring takes up. Common practice, no source."""
@@ -65,6 +66,9 @@ def simulate_mill(
     that says neither is found. EIA-274-D has no work systems, so there the offset alone counts.
     """
     run = _Run(work, cutters, clearance, rapid, by_offset=program.program.standard == "EIA-274-D")
+    notes = program.program.notes
+    run.findings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind in ("never said", "datum moved")]
+    run.uncalled = next((n.what for n in notes if n.kind == "not called"), "")
     turns = list(program.turns)
     for motion in program.program.motions:
         while turns and turns[0].line <= motion.line:
@@ -96,6 +100,7 @@ class _Run:
         self.times = [0.0, 0.0]
         self.reached: list[tuple[float, float, float]] = []
         self.told: set[tuple[str, int]] = set()
+        self.uncalled = ""
 
     def add(self, kind: str, what: str, motion: Motion, amount: float = 0.0, obstacle: str = "") -> None:
         """A finding at a motion."""
@@ -136,7 +141,8 @@ class _Run:
             return
         cutter = self.cutters.get(motion.tool)
         if cutter is None:
-            self.once("unknown tool", f"tool {motion.tool} is not in the shop file", motion)
+            what = f"tool {motion.tool} is not in the shop file" if motion.tool else self.uncalled or NO_TOOL
+            self.once("unknown tool", what, motion)
             return
         if motion.tool not in ((motion.offset,) if self.by_offset else (motion.system, motion.offset)):
             what = f"tool {motion.tool} moves in neither its own work system nor its own offset"

@@ -16,6 +16,7 @@ from cam.rs274.cycles import DWELLING, run_cycle
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.moves import first_axis, line, machine_move, rapid, thread
+from cam.rs274.notes import CALL, never_said, not_called
 from cam.rs274.state import MM_PER_INCH, Machine
 from cam.rs274.tables import (
     ARCS,
@@ -62,6 +63,8 @@ def run_block(machine: Machine, block: Block) -> bool:
     motion = choose_motion(machine, block)
     if not PLAIN.issuperset(words):
         check_letters(block, motion)
+    if machine.needed:
+        note_unsaid(machine, block)
     more = len(g) > (MOTION in g)  # G words besides the motion
     if more:
         say_modes(machine, block)
@@ -78,6 +81,20 @@ def run_block(machine: Machine, block: Block) -> bool:
     elif g.get(0) == 530:
         machine_move(machine, block, None)
     return not (STOPPING in m and stop(machine, block))
+
+
+def note_unsaid(machine: Machine, block: Block) -> None:
+    """Take what the line says off what must be said, and note at the first axis word whatever is still unsaid."""
+    said = set(block.g) - {MOTION}
+    machine.needed -= said | ({MOTION} if block.g.get(MOTION) == 800 else set())
+    if TOOL_CHANGE in block.m:
+        machine.needed.discard(CALL)
+    if machine.needed and first_axis(block) >= 0:
+        if groups := machine.needed - {CALL}:
+            machine.notes.append(never_said(machine.line, sorted(groups)))
+        if CALL in machine.needed and machine.selected is not None:
+            machine.notes.append(not_called(machine.line, machine.selected))
+        machine.needed = set()
 
 
 def choose_motion(machine: Machine, block: Block) -> int | None:

@@ -6,6 +6,7 @@ from typing import Literal, NamedTuple
 
 from cam.frozen import Row, frozen
 from cam.problem import Problem
+from cam.rs274.notes import Note
 
 Kind = Literal["rapid", "line", "arc", "thread", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
 
@@ -30,10 +31,13 @@ class Rules:
         standard: "NISTIR 6556" or "EIA-274-D".
         x_words: whether X words are radii or diameters (the control's own setting; no word of
             either standard says it). I words are radii always.
+        stands: (word, date) of what this control is known to stand in when a program begins. Each counts only where
+            the head of the text repeats it: "G90 stands at the start, 2026-05-02".
     """
 
     standard: Literal["NISTIR 6556", "EIA-274-D"]
     x_words: Literal["radius", "diameter"]
+    stands: tuple[tuple[str, str], ...] = ()
 
 
 class Motion(NamedTuple):
@@ -91,6 +95,7 @@ class Program:
         lines: how many lines the text has.
         comments: (line, text) of every comment.
         standard: whose rules it was read by.
+        notes: what it leaves to the control, and what it does to its datum, by line.
     """
 
     motions: tuple[Motion, ...]
@@ -98,3 +103,4 @@ class Program:
     lines: int
     comments: tuple[tuple[int, str], ...]
     standard: Literal["NISTIR 6556", "EIA-274-D"] = "NISTIR 6556"
+    notes: tuple[Note, ...] = ()

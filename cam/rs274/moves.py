@@ -131,11 +131,20 @@ def need_feed(machine: Machine, block: Block) -> None:
 
 
 def machine_move(machine: Machine, block: Block, motion: int | None) -> None:
-    """G53 with G0 or G1: one move in machine coordinates, absolute whatever G91 says (NISTIR 6556, 3.5.12)."""
+    """G53 with G0 or G1: one move in machine coordinates, absolute (NISTIR 6556, 3.5.12).
+
+    Under G91 it is refused, as the reference interpreter of NISTIR 6556 refuses it (from memory of its errors): the
+    report does not say whether its numbers would be places or steps then.
+    """
     if motion not in (0, 10):
         raise Fault(
             block.g_at(0), "G53 stands without G0 or G1 and an axis word", "G53", "G53 G0 X... or G53 G1 X...",
             "add G0 to the line",
+        )  # fmt: skip
+    if machine.incremental:
+        raise Fault(
+            block.g_at(0), "G53 stands under G91: whether its numbers are places or steps is not said", "G53 under G91",
+            "G90 before", "write G90 on the line before, and G91 again after it",
         )  # fmt: skip
     if motion == 10 and not machine.feed:
         need_feed(machine, block)

@@ -18,6 +18,7 @@ from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
 from cam.rs274.moves import AXES, end_point, first_axis
+from cam.rs274.notes import datum_moved
 from cam.rs274.state import NAN, NOWHERE, UNMOVED, Machine, place
 from cam.rs274.words import Block
 
@@ -67,6 +68,8 @@ def set_origin(machine: Machine, block: Block) -> None:
             "this reader does not follow it: set the origin at the start",
         )  # fmt: skip
     machine.origins[number] = new
+    if named := "".join(a for a in AXES if a in words):
+        machine.notes.append(datum_moved(machine.line, named, f"G10 (work system {number})", ""))
     if number == machine.system:
         machine.at = place(p if n == o else p + o - n for p, o, n in zip(machine.at, old, new, strict=True))
     for axis, name in enumerate(AXES):
@@ -96,9 +99,21 @@ def preset_position(machine: Machine, block: Block) -> None:
             here[axis], shift[axis], preset[axis] = stated + 0.0, 0.0, True
             machine.known[axis] = True
     machine.at = Position(*here)
+    note_shift(machine, block, shift, preset)
     machine.shift = (shift[0], shift[1], shift[2])
     machine.preset = (preset[0], preset[1], preset[2])
     keep_shift(machine)
+
+
+def note_shift(machine: Machine, block: Block, shift: list[float], preset: list[bool]) -> None:
+    """Note by how much G92 has moved the zero of each axis that it names."""
+    for axis, name in enumerate(AXES):
+        if name in block.words and preset[axis] and not machine.preset[axis]:
+            machine.notes.append(datum_moved(machine.line, name, "G92", " before any move: nobody knows by how much"))
+        elif name in block.words and shift[axis] != machine.shift[axis]:
+            by = (shift[axis] - machine.shift[axis]) / (machine.x_half if axis == 0 else 1.0)
+            said = f": what is said after it lies {by:+.3f} mm off"
+            machine.notes.append(datum_moved(machine.line, name, "G92", said))
 
 
 def keep_shift(machine: Machine) -> None:

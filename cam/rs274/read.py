@@ -25,6 +25,7 @@ from cam.rs274.fault import KINDS, Fault, Unsaid
 from cam.rs274.fault import Kind as Missing
 from cam.rs274.model import Position, Program, Rules
 from cam.rs274.moves import AXES
+from cam.rs274.notes import standing_words
 from cam.rs274.state import MM_PER_INCH, NAN, Machine
 from cam.rs274.tables import (
     DISTANCE,
@@ -82,6 +83,8 @@ class _Reader:
         self.lines = bare.split("\n")[: len(self.raw)]
         self.long = max(map(len, self.raw), default=0) > LONGEST
         """Whether any line is too long."""
+        for word in standing_words(self.raw, rules.stands):
+            take_standing(self.machine, word)
         self.problems: list[Problem] = []
         self.good = -1
         """How many motions stand before the first line with a problem; -1 while there is none."""
@@ -114,6 +117,7 @@ class _Reader:
             lines=len(self.raw),
             comments=tuple(self.comments(first, last)),
             standard="NISTIR 6556" if self.dialect is NGC else "EIA-274-D",
+            notes=tuple(sorted(self.machine.notes)),
         )
 
     def begin(self) -> tuple[int, bool]:
@@ -163,6 +167,8 @@ class _Reader:
                 machine.excused.add(fault.kind)
             self.report(machine.line, self.column(fault.at), fault)
         machine.excused.update(KINDS if unread else ("place",))
+        if unread:
+            machine.needed = set()
         recover(machine, block, unread=unread)
         return block.m.get(STOPPING) not in (2, 30)
 
@@ -220,6 +226,26 @@ def assume(machine: Machine, kind: Missing) -> None:
         machine.return_old = True
     elif kind == "tool":
         machine.selected = machine.tool = 1
+
+
+def take_standing(machine: Machine, word: str) -> None:
+    """Take as said what the control is known to stand in; a word that the dialect does not have says nothing."""
+    known = machine.dialect.g.get(float(word[1:]))
+    if known is None:
+        return
+    code, group = known
+    machine.needed.discard(group)
+    if group == DISTANCE:
+        machine.incremental = False
+    elif group == UNITS:
+        machine.set_units(MM_PER_INCH if code in INCHES else 1.0)
+    elif group == PLANE:
+        machine.plane = code // 10
+    elif group == FEED_MODE:
+        machine.feed_mode = code // 10
+    elif group == SPEED_MODE:
+        machine.surface = False
+    machine.remember()
 
 
 def recover(machine: Machine, block: Block, *, unread: bool) -> None:

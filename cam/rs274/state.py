@@ -9,6 +9,7 @@ from cam.rs274.expressions import Parameters
 from cam.rs274.fault import Kind as Missing
 from cam.rs274.fault import Unsaid
 from cam.rs274.model import Kind, Motion, Position, Rules
+from cam.rs274.notes import Note, needed_groups
 from cam.rs274.tables import Dialect
 
 NAN = math.nan
@@ -60,13 +61,14 @@ class Machine:
         sticky: words of the cycle in force that need not be repeated, as R and the depth.
         parameters: set by the program.
         excused: what is missing but has been reported, or may stand on a line that could not be read.
+        needed: modal groups that must still be said before the first axis word. notes: so far.
     """
 
     __slots__ = (
         "at", "dialect", "excused", "feed", "feed_mode", "incremental", "known", "length", "limit", "line", "looked",
-        "modal", "motion", "motions", "offset", "origins", "parameters", "plane", "preset", "return_old", "rpm",
-        "selected", "shift", "speed", "spindle", "sticky", "surface", "system", "tool", "unit", "used", "x_half",
-        "x_unit",
+        "modal", "motion", "motions", "needed", "notes", "offset", "origins", "parameters", "plane", "preset",
+        "return_old", "rpm", "selected", "shift", "speed", "spindle", "sticky", "surface", "system", "tool", "unit",
+        "used", "x_half", "x_unit",
     )  # fmt: skip
 
     def __init__(self, rules: Rules, dialect: Dialect) -> None:
@@ -98,6 +100,8 @@ class Machine:
         self.sticky: dict[str, float] = {}
         self.parameters: Parameters = {}
         self.excused: set[Missing] = set()
+        self.needed = needed_groups(dialect)
+        self.notes: list[Note] = []
         self.modal: Modal = self.snapshot()
 
     def snapshot(self) -> Modal:

@@ -10,7 +10,7 @@ from cam.problem import Problem, Where
 from cam.quantity import Quantity
 from cam.shop.checks import divides_evenly
 from cam.shop.model import Shop, Slide
-from cam.shop.read import read_slide
+from cam.shop.read import read_slide, read_stands
 from cam.source import Table
 from cam.units import ANGLE, FEED, RATE, SPEED
 
@@ -61,6 +61,7 @@ class Mill:
         block: what holds the work. jaws_below, jaws_beyond: top of the vice's jaws below the work's axis, and how far
             they reach beyond the block toward the tip, mm; nan where there is no vice.
         where: the table's line.
+        stands: as of the lathe's Control.
     """
 
     name: str
@@ -83,6 +84,7 @@ class Mill:
     jaws_beyond: float
     jaws_width: float
     where: Where
+    stands: tuple[tuple[str, str], ...] = ()
 
 
 @frozen
@@ -176,6 +178,7 @@ def _read_mill(table: Table) -> Mill:
         jaws_beyond=nan if vice is None else float(vice.length("jaws_beyond_block", least=None, example="-5 mm")),
         jaws_width=nan if vice is None else float(vice.length("width", over=True, example="120 mm")),
         where=table.where,
+        stands=read_stands(table),
     )
 
 

@@ -81,6 +81,7 @@ class Control:
         x_words: whether X words in the program text are radii or diameters.
         rapid: greatest rapid rate, mm/min; for the time estimate. Without text where no hand-worked lathe's was given.
         units: of the program text.
+        stands: (word, date) of what the control is known to stand in when a program begins, "G90", "2026-05-02".
     """
 
     kind: Literal["stepper", "hand"]
@@ -88,6 +89,7 @@ class Control:
     x_words: Literal["radius", "diameter"]
     rapid: Quantity
     units: Literal["mm", "in"]
+    stands: tuple[tuple[str, str], ...] = ()
 
 
 @frozen

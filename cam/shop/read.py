@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime
 from os import PathLike
 from typing import Literal
 
@@ -50,6 +51,8 @@ HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
 CENTRE_KINDS: tuple[CentreKind, ...] = ("plain", "half", "revolving")
 TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving", "threading")
 THREADING_BY: tuple[Literal["encoder", "change wheels"], ...] = ("encoder", "change wheels")
+STANDING = ("G17", "G18", "G20", "G21", "G40", "G54", "G70", "G71", "G80", "G90", "G94", "G95", "G97")
+"""Words whose state a control may be known to begin in: what a text must otherwise say for itself."""
 MOST_TOOLS = 9
 MOST_CONE = 0.001
 """A steeper cone, diameter over length, is no matter for the dial but for the tailstock; common practice, no source."""
@@ -246,7 +249,38 @@ def _read_control(table: Table, x: Slide) -> Control:
         x_words=table.choice("x_words", ("radius", "diameter"), default="radius" if hand else None),
         rapid=table.quantity("rapid", RATE, over=True, default=HAND_RAPID if hand else None, example="800 mm/min"),
         units=table.choice("units", ("mm", "in"), default=units if hand else None),
+        stands=read_stands(table),
     )
+
+
+def read_stands(table: Table) -> tuple[tuple[str, str], ...]:
+    """What the control is known to stand in when a program begins, each word with the date on which that was seen."""
+    if not table.has("stands"):
+        return ()
+    own = table.table("stands", why='for example stands = { "G90" = "2026-05-02" }')
+    own.known(*STANDING)
+    found = [(word, _date(own, word)) for word in STANDING if own.has(word)]
+    for kind in ({"G17", "G18"}, {"G20", "G21", "G70", "G71"}, {"G94", "G95"}):
+        both = [word for word, _ in found if word in kind]
+        if len(both) > 1:
+            own.note(both[1], f"the control cannot stand in {both[0]} and in {both[1]}", fix="leave one out")
+    return tuple(found)
+
+
+def _date(table: Table, key: str) -> str:
+    """A date as ISO 8601 writes it, in quotes or without."""
+    value = table.raw(key)
+    text = value.isoformat() if isinstance(value, date) and not isinstance(value, datetime) else value
+    try:
+        return date.fromisoformat(text).isoformat() if isinstance(text, str) else _no_date(table, key)
+    except ValueError:
+        return _no_date(table, key)
+
+
+def _no_date(table: Table, key: str) -> str:
+    what = f"{key} is followed by the date on which the control was seen to stand in it"
+    table.note(key, what, allowed=f'for example {key} = "2026-05-02"')
+    return ""
 
 
 def _read_spindle(table: Table) -> Spindle:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from cam.rs274.model import Motion
+from cam.rs274.model import Motion, Program
 from cam.shop.model import Lathe, Shop, Tool
 from cam.simulate.model import Finding
 from cam.simulate.report import find
@@ -43,16 +43,22 @@ def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
     return motion.feed / rpm if motion.feed_mode == 94 else motion.feed * length / rpm
 
 
+NOTED = ("never said", "datum moved")
+"""Notes of the reader that are findings as they are."""
+
+
 class Rules:
     """Checks of one program against one shop; what is wrong in the same way again is said once."""
 
-    def __init__(self, shop: Shop, standard: str) -> None:
-        """Nothing seen yet. standard: whose rules the text was read by."""
-        self.by_offset = standard == "EIA-274-D"
+    def __init__(self, shop: Shop, program: Program) -> None:
+        """Nothing seen yet but what the reader noted."""
+        self.by_offset = program.standard == "EIA-274-D"
+        notes = {note.kind: note.what for note in program.notes}
+        self.uncalled = notes.get("not called", "moves before any tool is called")
         self.lathe: Lathe = shop.lathe
         self.feeds = float(shop.lathe.least_feed), float(shop.lathe.most_feed)
         self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
-        self.findings: list[Finding] = []
+        self.findings: list[Finding] = [find(n.line, n.kind, n.what) for n in program.notes if n.kind in NOTED]
         self.speed: tuple[float, float | None] | None = None  # that was looked at last
         self._seen: set[tuple[object, ...]] = set()
 
@@ -69,11 +75,9 @@ class Rules:
         tool = self.tools.get(number)
         if tool is None:
             if self._first("unknown tool", number):
-                have = ", ".join(f"T{n}" for n in sorted(self.tools))
-                what = (
-                    f"uses tool {number}, which the shop does not have" if number else "moves before any tool is called"
-                )
-                self._add(motion, "unknown tool", f"{what}; it has {have or 'none'}")
+                have = ", ".join(f"T{n}" for n in sorted(self.tools)) or "none"
+                what = f"uses tool {number}, which the shop does not have; it has {have}" if number else self.uncalled
+                self._add(motion, "unknown tool", what)
             return None
         own, what = (motion.offset, "offset") if self.by_offset else (motion.system, "work system")
         if motion.system and own != number and self._first("tool offset", number, own):

@@ -71,7 +71,7 @@ def simulate(
     A first motion of Z must pass over the work. What stands higher (carrier, catch plate, tailstock) lies at
     the work's ends, and the tool is put between them by hand; the place it comes to is judged like any other.
     """
-    run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program.standard)
+    run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program)
     if watch is not None:
         watch(run.look(-1))
     for number, motion in enumerate(program.motions):
@@ -103,14 +103,14 @@ def _line_box(line: Line) -> Box:
 class _Run:
     """The work and the findings as the program goes along."""
 
-    def __init__(self, setting: Setting, shop: Shop, pieces: list[Piece], standard: str) -> None:
+    def __init__(self, setting: Setting, shop: Shop, pieces: list[Piece], program: Program) -> None:
         self.setting = setting
         self.shop = shop
         self.metal = Metal(cover(pieces, setting.head_z, setting.stock_end_z))
         self.stock = Metal(self.metal.pieces)
         self.really = really_of(self.metal.pieces, setting, shop.lathe, play=True)
         self.tight = really_of(self.metal.pieces, setting, shop.lathe, play=False)
-        self.rules = Rules(shop, standard)
+        self.rules = Rules(shop, program)
         self.findings = self.rules.findings
         self.approaches: list[Approach] = []
         self.feeding: dict[int, Feeding] = {}

@@ -1,0 +1,83 @@
+"""What a text rests on without saying it, and what it does to its own datum: noted while it is read, judged elsewhere.
+
+NISTIR 6556 lets a control begin in a known state (3.6.1), so a text that says neither G90 nor G94 breaks none of its
+rules. A control left in G91 by the program before takes every coordinate of such a text for a step all the same.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from cam.frozen import Row
+from cam.rs274.tables import COMPENSATION, DISTANCE, FEED_MODE, MOTION, PLANE, SYSTEM, Dialect
+
+UNSAID_WORDS = {
+    DISTANCE: ("absolute or incremental", "G90"),
+    FEED_MODE: ("the feed mode", "G94"),
+    COMPENSATION: ("that radius compensation is off", "G40"),
+    MOTION: ("that no cycle is in force", "G80"),
+    SYSTEM: ("the work system", "G54"),
+    PLANE: ("the plane", "G17 or G18"),
+}
+"""Modal group -> what it is that was never said, and the word that says it; MOTION stands for G80 here."""
+
+CALL = -1
+"""Stands for the tool that must be called, among the modal groups that must be said."""
+
+STANDS = re.compile(r"\b(G[0-9]{2})\s+STANDS\b.*?\b([0-9]{4}-[0-9]{2}-[0-9]{2})\b", re.IGNORECASE)
+COMMENT = re.compile(r"\(([^()]*)\)")
+
+
+class Note(Row):
+    """Something that a text leaves to the control, or does to its datum.
+
+    Attributes:
+        line: of the text.
+        kind: "never said", "datum moved" (G92 or G10), or "not called" (a T word that no M6 brings into use).
+        what: a sentence.
+    """
+
+    line: int
+    kind: str
+    what: str
+
+
+def never_said(line: int, groups: Iterable[int]) -> Note:
+    """The note that an axis word rests on modal groups that the text has not said."""
+    said = [f"{what} ({word})" for what, word in (UNSAID_WORDS[group] for group in groups)]
+    words = " and ".join([", ".join(said[:-1]), said[-1]] if len(said) > 1 else said)
+    return Note(line, "never said", f"an axis word stands before the text has said {words}")
+
+
+def not_called(line: int, tool: int) -> Note:
+    """The note that a tool was chosen and never brought into use."""
+    return Note(line, "not called", f"no tool is called: T{tool} only chooses it, M6 is missing")
+
+
+def datum_moved(line: int, axes: str, word: str, shift: str) -> Note:
+    """The note that the text itself moves the zero that was set at the machine."""
+    return Note(line, "datum moved", f"the zero of {' and '.join(axes)} is moved by {word}{shift}")
+
+
+def needed_groups(dialect: Dialect) -> set[int]:
+    """Modal groups that a text must say before its first axis word, where the reader does not refuse it for them."""
+    common = {COMPENSATION, MOTION, PLANE}
+    return common | {DISTANCE, FEED_MODE, SYSTEM, CALL} if dialect.language else common
+
+
+def standing_words(lines: list[str], facts: tuple[tuple[str, str], ...]) -> list[str]:
+    """Words that the shop file says with a date and the head of the text repeats, in the shop file's order.
+
+    Args:
+        lines: of the text, as they are; its head ends at the first line that holds more than comments.
+        facts: (word, date).
+    """
+    if not facts:
+        return []
+    said = set()
+    for line in lines:
+        if COMMENT.sub("", line).strip(" \t%"):
+            break
+        said |= {(word.upper(), date) for text in COMMENT.findall(line) for word, date in STANDS.findall(text)}
+    return [word for word, date in facts if (word, date) in said]
