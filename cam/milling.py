@@ -36,7 +36,7 @@ SQUARE, HOLE = "square", "cross-hole"
 """Names of the mill's works, as the command line and the files have them; further holes are cross-hole-2 and so on, by
 their place in the part file, so that a name stays though another still waits."""
 
-MENDS = {
+FIXES = {
     "never said": (
         "every mode said before the first move, or a dated fact of this control that the text's head repeats",
         "write the words at the start; or say `stands` in the shop file, and in the head: G90 stands, 2026-05-02",
@@ -294,7 +294,7 @@ def _describe(simulation: MillSimulation, text: str, path: str) -> Iterator[Prob
         if f.kind == "unreadable":
             continue
         given = lines[f.line - 1].strip() if 0 < f.line <= len(lines) else ""
-        allowed, fix = MENDS.get(f.kind, ("", ""))
+        allowed, fix = FIXES.get(f.kind, ("", ""))
         yield Problem(where=Where(path=path, line=f.line), what=f.what, given=given, allowed=allowed, fix=fix)
 
 

@@ -124,7 +124,7 @@ class _Writer:
         """F, always said."""
         text = number(feed * self.scale, self.feed_decimals)
         if not float(text) > 0:
-            raise self.refuse("prints this feed as nothing", given=f"{feed:g} mm/min", fix="give a greater feed")
+            raise self.refuse("prints this feed as zero", given=f"{feed:g} mm/min", fix="give a greater feed")
         return f"F{text}"
 
     def take(self, move: Move) -> Iterable[MillStep]:  # noqa: PLR0911 - one return a kind of move

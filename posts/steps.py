@@ -201,7 +201,7 @@ class _Writer:
         text = number(feed * per * self.form.scale, self.form.feed_decimals)
         if not float(text) > 0:
             raise self.refuse(
-                "a feed that this dialect prints as nothing",
+                "a feed that this dialect prints as zero",
                 allowed=f"at least {10.0**-self.form.feed_decimals:g} as printed",
                 fix="give the tool a greater feed in the shop file",
             )

@@ -218,7 +218,7 @@ def _cut_off(plan: Plan, ruler: Ruler) -> list[str]:
     if not spares or holding.method != "between centres":
         return []
     return [
-        f"last of all, saw or part off the spare, {listed(spares)}, centre holes and all, and dress to "
+        f"last of all, saw or part off the extra length, {listed(spares)}, centre holes and all, and dress to "
         f"{ruler.size(plan.part.length)} over both ends; no work between centres after that"
     ]
 

@@ -430,11 +430,11 @@ function tellProblem(box, problem) {
   if (shown) add(box, "p", "what would clear it; press one to see the job so changed:");
   else add(box, "p", problem.fix.length > 1 ? "what would clear it:" : "what to do:");
   const list = add(box, "ul");
-  for (const way of problem.fix) mendRow(add(list, "li"), way);
+  for (const way of problem.fix) fixRow(add(list, "li"), way);
 }
 
 // a way out; where its job was worked out too, a button that shows it
-function mendRow(row, way) {
+function fixRow(row, way) {
   const after = job.views.find((v) => v.fixes === way);
   if (!after) {
     row.textContent = way;

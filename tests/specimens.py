@@ -426,7 +426,7 @@ def centre_part_texts(draw: st.DrawFn, *, extra_length: bool | None = None, cent
     holding = f'[holding]\nmethod = "between centres"\n{first}'
     for end in ("a", "b"):
         name = centre or draw(st.sampled_from(["plain centre", "half centre"]))
-        holding += f'\n[holding.end_{end}]\ntail_centre = "{name}"\nspare = "{extra[end]} mm"\n'
+        holding += f'\n[holding.end_{end}]\ntail_centre = "{name}"\nextra_length = "{extra[end]} mm"\n'
     bar = f'[stock]\nmaterial = "{draw(st.sampled_from(MATERIALS))}"\ndiameter = "{stock} mm"\nlength = "200 mm"\n'
     return "\n".join(['name = "random arbor"', bar, holding, *sections, ""])
 

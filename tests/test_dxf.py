@@ -408,7 +408,7 @@ def test_a_number_that_is_none_is_refused_and_not_guessed_at() -> None:
     assert "is not a DXF drawing that can be read" in said
 
 
-def test_what_the_auditor_mends_is_said() -> None:
+def test_what_the_auditor_fixes_is_said() -> None:
     def of_no_type(space: Any) -> None:
         plain(space)
         space.add_line((0, 0), (20, 0), {"linetype": "NOWHERE"})

@@ -183,7 +183,7 @@ def test_a_part_too_near_the_centre_is_refused_with_reason_and_numbers() -> None
     text = str(refused.value)
     assert re.search(r"centre", text)
     assert re.search(r"\d+\.\d+ mm", text)
-    assert re.search(r"half centre|smaller centre hole|spare", text)
+    assert re.search(r"half centre|smaller centre hole|extra length", text)
 
 
 def test_a_program_that_fails_writes_nothing_but_is_drawn(monkeypatch: pytest.MonkeyPatch) -> None:

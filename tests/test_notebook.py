@@ -132,7 +132,7 @@ def test_a_screw_is_threaded_taken_off_and_filed_in_that_order() -> None:
 def test_pivots_are_finished_in_their_setting_where_nothing_is_milled() -> None:
     book = flat(book_of("moon-carriage-spindle"))
     assert book.index('Finish "upper pivot"') < book.index("Turn end for end")
-    assert "Last of all, saw or part off the spare" in book
+    assert "Last of all, saw or part off the extra length" in book
     assert "Saw or part it off, 33.00 from the finished end" in flat(book_of("crank-pin"))
 
 

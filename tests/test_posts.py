@@ -349,7 +349,7 @@ def test_surface_speed_with_feed_per_minute_is_refused() -> None:
 REFUSED: list[tuple[str, list[Move], str]] = [
     ("a cut while the spindle stands", [*begun()[:3], Feed(x=1.0, z=0.0, feed=0.05)], "before the spindle is started"),
     ("a cut before Z is known", [*begun()[:2], begun()[3], Feed(x=1.0, z=0.0, feed=0.05)], "before X and Z have both"),
-    ("a feed that rounds to nothing", [*begun(), Feed(x=1.0, z=0.0, feed=1e-6)], "prints as nothing"),
+    ("a feed that rounds to nothing", [*begun(), Feed(x=1.0, z=0.0, feed=1e-6)], "prints as zero"),
     ("a place that is no number", [*begun(), Feed(x=math.nan, z=0.0, feed=0.05)], "no number"),
     ("an infinite rapid", [*begun(), Rapid(axis="x", to=math.inf)], "no number"),
     ("a motion without a tool", [Rapid(axis="x", to=9.0)], "before any tool"),

@@ -234,7 +234,7 @@ def _least_stock(said: Said) -> tuple[str, str]:
         total = _length_of(with_unit(said.length, said.unit) or "0 mm")
     return (
         f"at least {show_length(max(thick) + CLEAN_UP, unit, 4, trim=True)}, or that of a section left as stock",
-        f"at least {show_length(total, unit, 4, trim=True)}, and what is spare or faced off",
+        f"at least {show_length(total, unit, 4, trim=True)}, and the extra length and what is faced off",
     )
 
 

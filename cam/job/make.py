@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from posts.dialect import Dialect
 
 
-MENDS = {
+FIXES = {
     "never said": (
         "every mode said before the first move, or a dated fact of this control that the text's head repeats",
         "write the words at the start; or say `stands` in the shop file, and in the head: G90 stands, 2026-05-02",
@@ -222,7 +222,7 @@ def describe_findings(findings: tuple[Finding, ...], text: str, path: str) -> li
     problems = []
     for finding in findings:
         given = lines[finding.line - 1].strip() if 0 < finding.line <= len(lines) else ""
-        allowed, fix = MENDS.get(finding.kind, ("", ""))
+        allowed, fix = FIXES.get(finding.kind, ("", ""))
         where = Where(path=path, line=finding.line)
         problems.append(Problem(where=where, what=finding.what, given=given, allowed=allowed, fix=fix))
     return problems

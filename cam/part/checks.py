@@ -272,18 +272,18 @@ def check_as_stock_has_no_limits(part: Part) -> Iterator[Problem]:
 
 
 def check_stock_long_enough(part: Part) -> Iterator[Problem]:
-    """The bar holds the part and what is spare at its ends."""
-    spare = math.fsum(end.extra_length for _, end in _ends(part))
-    need = part.length + spare + part.holding.facing
+    """The bar holds the part and the extra length at its ends."""
+    extra = math.fsum(end.extra_length for _, end in _ends(part))
+    need = part.length + extra + part.holding.facing
     if part.stock.length < need - SAME:
-        more = f", {_show(part, spare)} spare" if spare else ""
+        more = f", {_show(part, extra)} of extra length" if extra else ""
         more += f", {_show(part, part.holding.facing)} to face off" if part.holding.facing else ""
         yield Problem(
             where=part.stock.length.where,
             what="the stock is too short",
             given=f'length = "{part.stock.length.text}"',
             allowed=f"at least {_show(part, need)}: {_show(part, part.length)} of part{more}",
-            fix="saw a longer piece, or take less spare",
+            fix="saw a longer piece, or take less extra length",
         )
 
 

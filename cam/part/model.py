@@ -170,7 +170,7 @@ class EndHolding:
     Attributes:
         centre_hole: ISO 6411 designation of the hole in the end being turned, "A 1/2.12", as
             written; "" means chosen by rule (part file silent).
-        spare: length beyond the finished end that is cut off last, mm; >= 0.
+        extra_length: length beyond the finished end that is cut off last, mm; >= 0.
         tail_centre: name of a centre in the shop file; "" for a free end.
         carrier: name of a carrier in the shop file; "" means the smallest that grips.
         grip: section that the carrier grips, or "stock"; "" means chosen by rule.

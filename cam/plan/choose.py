@@ -22,7 +22,7 @@ from cam.setting.model import Setting
 from cam.setting.words import say
 from cam.shop.model import Shop, Tool
 
-SPARES = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
+EXTRAS = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
 """Extra lengths that are tried when there is no room, mm."""
 
 BETWEEN = "; or "
@@ -93,8 +93,8 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
     if not fine:
         raise ProblemError([_no_nose(shop, part, most_nose, corner)])
     rooms = {t.number: find_room(setting, t, clearance) for t in turning_tools(shop)}
-    spare = extra_length(part, setting)
-    ways = {t.number: find_way_in(setting, runs, t, rooms[t.number], spare) for t in turning_tools(shop)}
+    extra = extra_length(part, setting)
+    ways = {t.number: find_way_in(setting, runs, t, rooms[t.number], extra) for t in turning_tools(shop)}
     free = [t for t in turning_tools(shop) if ways[t.number].short <= 0]
     finish = next((t for t in fine if t in free), None)
     if finish is None:
@@ -186,13 +186,13 @@ def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Ite
                 yield WayOut(words, changed, setting.end)
                 break
     own = part.holding.end_a if setting.end == "A" else part.holding.end_b
-    for spare in SPARES if own is not None else ():
-        if own is not None and spare > own.extra_length:
-            length = Quantity(spare, f"{spare:g} mm", own.where)
+    for extra in EXTRAS if own is not None else ():
+        if own is not None and extra > own.extra_length:
+            length = Quantity(extra, f"{extra:g} mm", own.where)
             changed = _with_holding(part, setting, extra_length=length)
             left = _try(shop, changed, setting, tool)
             if left >= 0:
-                words = f"{say(spare, part)} of extra length at that end, cut off last ({say(left, part)} to spare)"
+                words = f"{say(extra, part)} of extra length at that end, cut off last ({say(left, part)} to spare)"
                 yield WayOut(words, changed, setting.end)
                 break
     for other in turning_tools(shop):

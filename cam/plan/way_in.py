@@ -19,7 +19,7 @@ RAMP_EASE = 2.0
 
 @frozen
 class Ramp:
-    """A slanting way in over a spare stub: the tip is at z when at radius x, further out the higher.
+    """A slanting way in over a stub of extra length: the tip is at z when at radius x, further out the higher.
 
     Attributes:
         z, x: where it ends, at the smallest radius, mm. tan: of its angle to the axis.
@@ -67,7 +67,7 @@ def extra_length(part: Part, setting: Setting) -> float:
     return float(holding.extra_length) if holding is not None else 0.0
 
 
-def find_way_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, spare: float) -> WayIn:
+def find_way_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, extra: float) -> WayIn:
     """The way in for a tool; straight in is preferred."""
     found = []
     for edges in (False, True):
@@ -76,13 +76,13 @@ def find_way_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room,
         short = setting.stock_end_z + LEAST_GAP - limit.z
         found.append(WayIn(short=short, x=x, against=f"the {limit.body} against the {limit.obstacle}", ramp=None))
     worst = max(found, key=lambda w: w.short)
-    if worst.short <= 0 or spare <= 0:
+    if worst.short <= 0 or extra <= 0:
         return worst
-    ramped = _ramp_in(setting, runs, tool, room, spare)
+    ramped = _ramp_in(setting, runs, tool, room, extra)
     return ramped if ramped is not None and ramped.short < worst.short else worst
 
 
-def _ramp_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, spare: float) -> WayIn | None:
+def _ramp_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, extra: float) -> WayIn | None:
     angle = tool.trailing - RAMP_EASE
     if angle <= 1 or angle >= 80:
         return None
@@ -92,7 +92,7 @@ def _ramp_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, sp
     limits = [(room.furthest(c), c) for c in corners]
     tightest, _ = min(((limit, limit.z - (c - x) / tan) for limit, c in limits), key=lambda pair: pair[1])
     z = min(limit.z - (c - x) / tan for limit, c in limits)
-    needed = setting.end_z - spare + float(tool.nose_radius) + LEAST_GAP
+    needed = setting.end_z - extra + float(tool.nose_radius) + LEAST_GAP
     z = min(z, setting.end_z)
     against = f"the {tightest.body} against the {tightest.obstacle}"
     return WayIn(short=needed - z, x=x, against=against, ramp=Ramp(z=z, x=x, tan=tan))

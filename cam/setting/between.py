@@ -220,8 +220,8 @@ def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:
 def _first_facts(blank: Blank, end: End) -> Facts:
     """The bare bar: Z zero at the faced end at the tailstock."""
     part = blank.part
-    spare = float(holding_of(part, end).extra_length)
-    axes = Axes(-1, 0.0 - spare) if end == "A" else Axes(1, part.length + spare)
+    extra = float(holding_of(part, end).extra_length)
+    axes = Axes(-1, 0.0 - extra) if end == "A" else Axes(1, part.length + extra)
     words = (
         f"Z zero is the faced {end} end, at the tailstock. Touch the tool on its rim, beside the centre, "
         "and set Z to 0 there."
@@ -312,9 +312,9 @@ def _turned_zones(part: Part, before: Setting, offset: float) -> tuple[Zone, ...
             edge_length(edge_pieces(t.near, Surface(t.radius_near, growth(t)), t.edge)) if t.edge is not None else 0.0
         )
         start = offset - (t.near - edge)
-        spare = float(holding_of(part, before.end).extra_length) if i == 0 else 0.0
-        if spare > 0:
-            stub, words = start + spare, f'the extra length beyond "{name}"'
+        extra = float(holding_of(part, before.end).extra_length) if i == 0 else 0.0
+        if extra > 0:
+            stub, words = start + extra, f'the extra length beyond "{name}"'
             found.append(Zone(name="extra_length", words=words, role=None, far=start, near=stub, diameter=size))
             start = stub if role in ("pivot", "journal") else start
         near = offset - (t.far + corner_length(t))

@@ -22,7 +22,7 @@ class Zone:
 
     Attributes:
         name: the section, "stock", or "extra_length". words: for the page, 'the stock'.
-        role: of the section; None for stock and spare.
+        role: of the section; None for stock and extra length.
         far, near: Z of its headstock and tailstock ends, mm. diameter: mm.
     """
 
@@ -66,7 +66,7 @@ def choose_grip(
     PREFERENCE that any carrier fits, and of those carriers the one with the smallest swing.
 
     Args:
-        zones: that exist in this setting, stock and spare first.
+        zones: that exist in this setting, stock and extra length first.
         carriers: those the part file allows: one, or all.
     """
     named, problems = _named_zones(part, holding, zones)

@@ -69,7 +69,7 @@ class Turned:
             is); equal to radius_far where far_kind is not "shoulder".
         far_edge: outer edge of the far shoulder where the neighbour is not turned in this setting (finished
             before, or left as stock); otherwise None (it is then that neighbour's own edge).
-        spare: length of its near end that is cut off last, mm: there it may stand as thick as the stock.
+        extra_length: length of its near end that is cut off last, mm: there it may stand as thick as the stock.
     """
 
     section: Section

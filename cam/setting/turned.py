@@ -32,7 +32,7 @@ class Work:
 
     Attributes:
         end: being turned. axes: the setting's. indices: of the sections, from that end inward.
-        end_z: Z of the end as it will be; further out than the finished end by spare mm.
+        end_z: Z of the end as it will be; further out than the finished end by extra_length mm.
         later: indices of the sections that the other setting still turns.
         problems, reasons: lists to which what comes up is added.
     """
@@ -138,7 +138,7 @@ def make_turned(work: Work) -> tuple[Turned, ...]:
         edge = work.near_edge(index) if before != "level" else None
         if not found and work.extra_length > 0:
             edge = None
-            work.reasons.append(_tell_spare(work, index))
+            work.reasons.append(_tell_extra_length(work, index))
         radius_near, radius_far = (radius + slope * (nominal_near - z) for z in (near, far.z))
         found.append(
             Turned(
@@ -170,7 +170,7 @@ def _growth(work: Work, index: int) -> float:
     return (far - near) / (section.end - section.start)
 
 
-def _tell_spare(work: Work, index: int) -> str:
+def _tell_extra_length(work: Work, index: int) -> str:
     section, size, edge = work.section(index), say(work.extra_length, work.part), work.near_edge(index)
     then = "" if edge is None else f", and the edge ({edge.text}) is made then"
     return f'{size} of extra length is turned together with "{section.name}"; it is cut off last, by hand{then}.'
