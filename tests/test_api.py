@@ -108,7 +108,7 @@ def test_a_part_is_drawn_with_a_row_for_each_section() -> None:
     words = words_of(draw_part(part))
     for section in part.sections:
         assert words.count(section.name) == 1
-    for text in ("square blank", "+0 / -0.05 mm", "An undercut 1 mm wide 0.2 mm deep; B chamfer 0.2 mm", "7.5 mm"):
+    for text in ("square blank", "+0 / -0.05 mm", "A undercut 1 mm wide 0.2 mm deep; B chamfer 0.2 mm", "7.5 mm"):
         assert text in words
 
 
