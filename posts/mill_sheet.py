@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from cam.frozen import Row
-from cam.mill.settle import HoleJob, turned_diameter
+from cam.mill.settle import HoleJob
 from cam.setting.words import say_time
 from cam.units import show_length
 from posts.environment import find_template
@@ -126,7 +126,7 @@ class Page:
         first = self.sheet.work.task.sections[0]
         if first.name == self.hold.section:
             return 2 * first.top
-        return turned_diameter(next(s for s in self.part.sections if s.name == self.hold.section))
+        return self.sheet.work.asked.held
 
     @property
     def gripped(self) -> float:

@@ -362,13 +362,19 @@ class _Book:
             return f"is {', '.join(r.text for r in m.readings)}"
         return f"three times, seated anew: {BLANK} {BLANK} {BLANK}"
 
+    @property
+    def finished(self) -> dict[str, float]:
+        """Diameter of each section as turning aims at it, less what is left for the rest of its route, mm."""
+        turned = [t for planned in self.plan.settings for t in planned.setting.turned]
+        return {t.section.name: 2 * t.radius_near - t.section.finish.on_diameter for t in turned}
+
     def finishing(self, sections: Sequence[Section]) -> Iterator[Step]:
         """File, stone and burnish."""
         for s in sections:
             route = s.finish.route[1:]
             if not route:
                 continue
-            size = self.ruler.size(s.diameter_a + (s.tolerance.middle if s.tolerance else 0.0))
+            size = self.ruler.size(self.finished.get(s.name, float(s.diameter_a)))
             limits = f" ({limits_of(s, self.ruler)})" if limits_of(s, self.ruler) else ""
             left = self.ruler.size(s.finish.on_diameter)
             cautions = [HOW[step] for step in route if step in HOW]

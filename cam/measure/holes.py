@@ -43,7 +43,7 @@ class Pivot(Row):
         diameter: as finished, mm: within limits, or exactly as measured.
         length: from its shoulder to its end, mm. end: of that, lost at the end by a chamfer or round, mm.
         corner: radius of the fillet under its shoulder, mm; 0 for none or an undercut.
-        shoulder: diameter of the shoulder, mm. shoulder_edge: of the shoulder; None for sharp.
+        shoulder: least diameter of the shoulder, mm. shoulder_edge: of the shoulder; None for sharp.
     """
 
     name: str

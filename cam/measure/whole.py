@@ -273,11 +273,16 @@ def _pivot_of(part: Part, hole: Hole, records: Iterable[Actual]) -> Pivot:
                 length=float(section.length),
                 end=tip.size if tip is not None else 0.0,
                 corner=corner.radius if corner is not None else 0.0,
-                shoulder=float(wall.diameter_b if wall is before else wall.diameter_a),
+                shoulder=(wall.diameter_b if wall is before else wall.diameter_a) + _least(wall),
                 shoulder_edge=edge,
             )
     what = f'hole "{hole.name}" is for "{section.name}", which stands on no shoulder'
     raise ProblemError([Problem(where=hole.where, what=what, fix="name a pivot or journal with a larger neighbour")])
+
+
+def _least(section: Section) -> float:
+    """Lower limit of a section's diameter, as an offset, mm."""
+    return section.tolerance.lower if section.tolerance is not None else 0.0
 
 
 def _finished(section: Section, records: Iterable[Actual]) -> Range:

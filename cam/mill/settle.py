@@ -40,13 +40,14 @@ class SquareJob:
 
     Attributes:
         needs: names of the sections that must be turned before: it, and all that the collet meets or leaves outside.
-        tip: the end of the part that points along +X.
+        tip: the end of the part that points along +X. held: diameter of what the collet grips, as turned, mm.
     """
 
     asked: SquareAsked
     tasks: tuple[SquareTask, ...]
     needs: tuple[str, ...]
     tip: End
+    held: float
 
 
 @frozen
@@ -55,7 +56,7 @@ class HoleJob:
 
     Attributes:
         number: its place among the cross holes of the part file, from 1. shoulder: what X counts from, in words.
-        needs, tip: as in SquareJob.
+        needs, tip, held: as in SquareJob.
     """
 
     asked: HoleAsked
@@ -64,6 +65,7 @@ class HoleJob:
     shoulder: str
     needs: tuple[str, ...]
     tip: End
+    held: float
 
 
 @frozen
@@ -107,12 +109,6 @@ def settle_mill(part: Part, shop: Shop) -> MillJobs | None:
     return _Settler(part, shop, mill, milled).settle()
 
 
-def turned_diameter(section: Section) -> float:
-    """Diameter that turning is to leave, mm: the middle of the limits, and what is left for finishing."""
-    allowed = section.finish.on_diameter
-    return section.thickest + (section.tolerance.middle if section.tolerance else 0.0) + max(allowed, 0.0)
-
-
 class _Settler:
     """One part in one shop."""
 
@@ -122,7 +118,7 @@ class _Settler:
         self.material = shop.materials.get(part.stock.material) or next(iter(built_in_materials().values()))
         self.cutters = sorted(milling_of(shop).cutters, key=lambda c: c.number)
         measured = measured_of(part)
-        aims, _ = aim_diameters(part, shop.lathe)  # what stands against them is said with the settings
+        aims, _ = aim_diameters(part, shop)  # what stands against them is said with the settings
         self.sizes = {s.name: max(pair) for s, pair in zip(part.sections, aims.diameters, strict=True)}
         self.sizes |= {} if measured is None else measured.diameters
         self.wrong: list[Problem] = []
@@ -263,7 +259,10 @@ class _Settler:
         if not math.isnan(asked.key):
             self.wrong += check_key(square, asked.key, None, asked.where)
         tasks = [self.square_task(asked, square, held, width, c) for c in mills]
-        return SquareJob(asked=asked, tasks=tuple(tasks), needs=self.needs(asked.hold, sign), tip=self.tip(sign))
+        return SquareJob(
+            asked=asked, tasks=tuple(tasks), needs=self.needs(asked.hold, sign), tip=self.tip(sign),
+            held=self.sizes[asked.hold.section],
+        )  # fmt: skip
 
     def check_sides(self, asked: SquareAsked) -> None:
         """A block turned by hand lies on its sides only."""
@@ -331,7 +330,7 @@ class _Settler:
         return HoleJob(
             asked=asked, task=self.hole_task(asked, x, held, under, chosen), number=self.milled.holes.index(asked) + 1,
             shoulder=f"the {asked.face} face of {shoulder.name}", needs=self.needs(asked.hold, sign),
-            tip=self.tip(sign),
+            tip=self.tip(sign), held=self.sizes[asked.hold.section],
         )  # fmt: skip
 
     def check_drilled(self, asked: HoleAsked, section: Section) -> None:

@@ -7,12 +7,17 @@ import re
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 
-from cam.part.model import BEARING_ROLES, Corner, Edge, End, EndHolding, Part, Section, Tolerance
+from cam.part.details import (
+    SAME,
+    check_chamfers_meet_tapers,
+    check_corners_fit,
+    check_details_fit_length,
+    check_edges_fit,
+    check_undercut_reaches_through_taper,
+    show,
+)
+from cam.part.model import BEARING_ROLES, End, EndHolding, Part, Section, Tolerance
 from cam.problem import Problem
-from cam.units import show_length
-
-SAME = 1e-6
-"""Sizes that differ by less are the same, mm."""
 
 CLEAN_UP = 0.1
 """Least that bar stock must be thicker than what is turned from it, on diameter, mm: bar is neither round nor
@@ -21,21 +26,10 @@ straight, and centre holes are never quite in its middle. Common practice, no so
 RIM = 0.1
 """Least metal round the mouth of a centre hole, per side, as a share of the mouth. Common practice, no source."""
 
-DEEPEST_UNDERCUT = 0.15
-"""Greatest depth of an undercut beside a shoulder as a share of the diameter; 0.15 leaves 0.7 of the diameter and a
-third of its stiffness (0.7 cubed). Common practice, no source."""
-
-UNDER_THREAD = 0.15
-"""How far an undercut behind a thread may go under its root, mm. Common practice, no source."""
-
 WIDEST_LIMITS = 0.25
 """Greatest offset of a limit as a share of the size; beyond it the unit must be wrong. Common practice, no source."""
 
 Check = Callable[[Part], Iterator[Problem]]
-
-
-def _show(part: Part, value: float) -> str:
-    return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
 
 
 def _section(section: Section) -> str:
@@ -97,7 +91,7 @@ def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
                 where=pivot.where,
                 what=f'pivot "{pivot.name}" is {"as thick as" if same else "thicker than"} the shoulder it stands on',
                 given=_given(pivot),
-                allowed=f"less than {_show(part, outward)} ({_section(shoulder)})",
+                allowed=f"less than {show(part, outward)} ({_section(shoulder)})",
                 fix="make it thinner, or check that the sections run in order from the A end",
             )
 
@@ -147,7 +141,7 @@ def _hidden(part: Part, end: End, section: Section, outer: Section, thickest: Se
         where=section.where,
         what=f'no turning tool reaches section "{section.name}" from the {end} end: it is hidden behind "{outer.name}"',
         given=_given(section),
-        allowed=f"at least {_show(part, outer.thickest)} ({_section(outer)}){behind}",
+        allowed=f"at least {show(part, outer.thickest)} ({_section(outer)}){behind}",
         fix='put the sections in order; a groove that a grooving tool is to cut has role = "undercut"',
     )
 
@@ -189,8 +183,8 @@ def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
             yield Problem(
                 where=section.where,
                 what=f'square blank "{section.name}" cannot pass its bearing',
-                given=f'{_given(section)}, {_show(part, _upper(section))} at most; bearing = "{section.bearing.text}"',
-                allowed=f"less than {_show(part, section.bearing)} at its upper limit",
+                given=f'{_given(section)}, {show(part, _upper(section))} at most; bearing = "{section.bearing.text}"',
+                allowed=f"less than {show(part, section.bearing)} at its upper limit",
                 fix="make the blank thinner, or check the size of the bearing's hole",
             )
 
@@ -218,8 +212,8 @@ def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
                 yield Problem(
                     where=blank.where,
                     what=f'square blank "{blank.name}" is not smaller than the {inward.role} behind it',
-                    given=f"{_given(blank)}, {_show(part, _upper(blank))} at most",
-                    allowed=f"less than {_show(part, _least(inward))}, the least of {_section(inward)}",
+                    given=f"{_given(blank)}, {show(part, _upper(blank))} at most",
+                    allowed=f"less than {show(part, _least(inward))}, the least of {_section(inward)}",
                     fix="make the blank thinner: it goes through the hole first",
                 )
             if blank.bearing is not None and _upper(inward) >= blank.bearing:
@@ -227,7 +221,7 @@ def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
                     where=blank.bearing.where,
                     what=f'{inward.role} "{inward.name}" cannot run in the bearing that "{blank.name}" passes',
                     given=f'bearing = "{blank.bearing.text}"',
-                    allowed=f"more than {_show(part, _upper(inward))}, the most of {_section(inward)}",
+                    allowed=f"more than {show(part, _upper(inward))}, the most of {_section(inward)}",
                     fix="check the size of the bearing's hole and the limits of the " + inward.role,
                 )
 
@@ -254,7 +248,7 @@ def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
                 where=stock.where,
                 what=f'the stock is too thin for section "{section.name}"',
                 given=f'diameter = "{stock.text}"',
-                allowed=f"at least {_show(part, need + CLEAN_UP)}, {_show(part, CLEAN_UP)} of that to clean up",
+                allowed=f"at least {show(part, need + CLEAN_UP)}, {show(part, CLEAN_UP)} of that to clean up",
                 fix='take thicker bar; or leave the section as bought with finish = "as stock"',
             )
 
@@ -276,123 +270,15 @@ def check_stock_long_enough(part: Part) -> Iterator[Problem]:
     extra = math.fsum(end.extra_length for _, end in _ends(part))
     need = part.length + extra + part.holding.facing
     if part.stock.length < need - SAME:
-        more = f", {_show(part, extra)} of extra length" if extra else ""
-        more += f", {_show(part, part.holding.facing)} to face off" if part.holding.facing else ""
+        more = f", {show(part, extra)} of extra length" if extra else ""
+        more += f", {show(part, part.holding.facing)} to face off" if part.holding.facing else ""
         yield Problem(
             where=part.stock.length.where,
             what="the stock is too short",
             given=f'length = "{part.stock.length.text}"',
-            allowed=f"at least {_show(part, need)}: {_show(part, part.length)} of part{more}",
+            allowed=f"at least {show(part, need)}: {show(part, part.length)} of part{more}",
             fix="saw a longer piece, or take less extra length",
         )
-
-
-# Corners and edges ------------------------------------------------------------------------------------
-
-
-def _sides(part: Part) -> Iterator[tuple[Section, str, float, float, Corner | None, Edge | None]]:
-    """Both ends of every section: (section, "A" or "B", own diameter, the neighbour's, corner, edge)."""
-    last = len(part.sections) - 1
-    for at, section in enumerate(part.sections):
-        before = float(part.sections[at - 1].diameter_b) if at else 0.0
-        after = float(part.sections[at + 1].diameter_a) if at < last else 0.0
-        yield section, "A", float(section.diameter_a), before, section.corner_a, section.edge_a
-        yield section, "B", float(section.diameter_b), after, section.corner_b, section.edge_b
-
-
-def check_edges_fit(part: Part) -> Iterator[Problem]:
-    """A chamfer or round is smaller than the step it is on, the corner at its foot counted in."""
-    fillets = {(s.name, side): c.radius for s, side, _, _, c, _ in _sides(part) if c is not None}
-    for section, side, own, other, _, edge in _sides(part):
-        if edge is None or edge.kind == "sharp":
-            continue
-        foot = fillets.get(_across(part, section, side), 0.0)
-        step = (own - other) / 2
-        if edge.size + foot > step + SAME:
-            yield Problem(
-                where=edge.where,
-                what=f'the {edge.kind} on the {side} edge of section "{section.name}" is larger than its step',
-                given=edge.text + (f", and the corner at its foot {_show(part, foot)}" if foot else ""),
-                allowed=f"at most {_show(part, max(step - foot, 0.0))}: the step is {_show(part, step)} high",
-                fix=f'write edge_{side.lower()} = "sharp" or a smaller one in section "{section.name}"',
-            )
-
-
-def _across(part: Part, section: Section, side: str) -> tuple[str, str]:
-    """The neighbour at one side and the side by which it touches."""
-    at = part.sections.index(section) + (1 if side == "B" else -1)
-    inside = 0 <= at < len(part.sections)
-    return (part.sections[at].name if inside else "", "A" if side == "B" else "B")
-
-
-def check_corners_fit(part: Part) -> Iterator[Problem]:
-    """A fillet is no larger than the shoulder, an undercut no deeper than is sensible."""
-    for section, side, own, other, corner, _ in _sides(part):
-        if corner is None:
-            continue
-        step = (other - own) / 2
-        if corner.radius > step + SAME:
-            yield Problem(
-                where=corner.where,
-                what=f'the fillet at the {side} end of section "{section.name}" is larger than the shoulder',
-                given=corner.text,
-                allowed=f"at most {_show(part, step)}, the height of the shoulder",
-                fix=f'write a smaller corner_{side.lower()} in section "{section.name}"',
-            )
-        if corner.depth > _deepest_undercut(part, section, own) + SAME:
-            yield Problem(
-                where=corner.where,
-                what=f'the undercut at the {side} end of section "{section.name}" is too deep for it',
-                given=f"{corner.text}, on {_show(part, own)}",
-                allowed=f"at most {_show(part, _deepest_undercut(part, section, own))} deep "
-                f"({DEEPEST_UNDERCUT:g} of the diameter, or under a thread's root)",
-                fix="make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat",
-            )
-
-
-def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
-    """An undercut at the thick end of a taper is deeper than the taper falls over its width."""
-    for section, side, own, _, corner, _ in _sides(part):
-        if corner is None or corner.kind != "undercut":
-            continue
-        other = float(section.diameter_a if side == "B" else section.diameter_b)
-        fall = (own - other) / 2 / section.length * corner.width
-        if fall > SAME and corner.depth < fall + SAME:
-            yield Problem(
-                where=corner.where,
-                what=f'the undercut at the {side} end of section "{section.name}" is shallower than its taper falls',
-                given=f"{corner.text}; over that width the taper falls {_show(part, fall)}",
-                allowed=f"more than {_show(part, fall)} deep",
-                fix="make it deeper or narrower, or put a fillet there",
-            )
-
-
-def _deepest_undercut(part: Part, section: Section, size: float) -> float:
-    """Greatest depth of an undercut on a diameter, mm; behind a thread it goes under the root."""
-    depth = 0.0
-    if part.screwed is not None:
-        from cam.mill.screw_tables import screwing_of  # noqa: PLC0415 - only for parts with a thread
-
-        screwing = screwing_of(part)
-        threads = screwing.threads if screwing is not None else ()
-        depth = max((t.depth + UNDER_THREAD for t in threads if t.section == section.name), default=0.0)
-    return max(DEEPEST_UNDERCUT * size, depth)
-
-
-def check_details_fit_length(part: Part) -> Iterator[Problem]:
-    """Edges, fillets and undercuts of a section have room along it."""
-    for section in part.sections:
-        parts = [(edge.text, edge.size) for edge in (section.edge_a, section.edge_b) if edge is not None]
-        parts += [(c.text, c.radius + c.width) for c in (section.corner_a, section.corner_b) if c is not None]
-        need = math.fsum(size for _, size in parts)
-        if need > section.length + SAME:
-            yield Problem(
-                where=section.where,
-                what=f'section "{section.name}" is too short for what is cut on it',
-                given=f"{section.length.text} long; " + ", ".join(text for text, size in parts if size),
-                allowed=f"at least {_show(part, need)} of length",
-                fix="make the section longer, or its edges and corners smaller",
-            )
 
 
 def check_limits_sane(part: Part) -> Iterator[Problem]:
@@ -406,8 +292,8 @@ def check_limits_sane(part: Part) -> Iterator[Problem]:
                 yield Problem(
                     where=limits.where,
                     what=f'{key} of section "{section.name}" is far too wide for its size',
-                    given=f'{key} = "{limits.text}", on {_show(part, size)}',
-                    allowed=f"offsets of at most {_show(part, WIDEST_LIMITS * size)}",
+                    given=f'{key} = "{limits.text}", on {show(part, size)}',
+                    allowed=f"offsets of at most {show(part, WIDEST_LIMITS * size)}",
                     fix="check the unit of the limits",
                 )
 
@@ -439,13 +325,13 @@ def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
         mouth = float(found[2].strip(".") or 0)
         section = part.sections[0 if end == "A" else -1]
         size, edge = (section.diameter_a, section.edge_a) if end == "A" else (section.diameter_b, section.edge_b)
-        face = size - 2 * (edge.size if edge is not None else 0.0)
+        face = size - 2 * (edge.size if edge is not None and not holding.extra_length > 0 else 0.0)
         if face < mouth * (1 + 2 * RIM) - SAME:
             yield Problem(
                 where=holding.where,
                 what=f'section "{section.name}" is too thin for the centre hole in the {end} end',
-                given=f'centre_hole = "{holding.centre_hole}", on a face of {_show(part, face)}',
-                allowed=f"a mouth of at most {_show(part, face / (1 + 2 * RIM))}, a rim of {RIM:g} of it left round it",
+                given=f'centre_hole = "{holding.centre_hole}", on a face of {show(part, face)}',
+                allowed=f"a mouth of at most {show(part, face / (1 + 2 * RIM))}, a rim of {RIM:g} of it left round it",
                 fix="name a smaller centre hole, or leave centre_hole out to have one chosen",
             )
 
@@ -532,7 +418,7 @@ def check_stick_out(part: Part) -> Iterator[Problem]:
                 where=holding.stick_out.where,
                 what=f'section "{section.name}" is partly inside the {holding.method}',
                 given=f'stick_out = "{holding.stick_out.text}"',
-                allowed=f"at least {_show(part, reach)} from the finished {holding.first} end ({_section(section)})",
+                allowed=f"at least {show(part, reach)} from the finished {holding.first} end ({_section(section)})",
                 fix="let the part stick out further, or turn it between centres",
             )
     if holding.stick_out >= part.stock.length:
@@ -572,6 +458,7 @@ CHECKS: tuple[Check, ...] = (
     check_corners_fit,
     check_undercut_reaches_through_taper,
     check_details_fit_length,
+    check_chamfers_meet_tapers,
     check_limits_sane,
     check_centre_hole_fits,
     check_grips,

@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from cam.frozen import frozen
 from cam.part.model import Part, Section
 from cam.problem import Problem
+from cam.setting.apart import (
+    Joint,
+    Level,
+    find_joints,
+    find_lacking,
+    move_apart,
+    room_left,
+    stand,
+    tell_lacking,
+)
+from cam.setting.assemble import nose_radii
 from cam.setting.words import quoted, say
-from cam.shop.model import Lathe, Slide
+from cam.shop.model import Lathe, Shop, Slide
 
 FINE = 1e-9
 TAKE_UP = 0.1
@@ -58,48 +69,69 @@ def finest_length(lathe: Lathe) -> float:
     return max(lathe.z.division / 2, TAKE_UP * lathe.z.backlash)
 
 
-def aim_diameters(part: Part, lathe: Lathe) -> tuple[Aims, list[Problem]]:
+def aim_diameters(part: Part, shop: Shop, real: Mapping[int, float] | None = None) -> tuple[Aims, list[Problem]]:
     """Aims for every section, and what stands against them.
 
-    Neighbouring cylinders of one nominal diameter are turned as one, so they get one aim within the limits of
-    all; where there is none that is a problem.
+    Neighbours that meet at one nominal diameter are turned to one size there, so they get one aim within the limits
+    of both; where there is none that is a problem. Where a drawn shoulder would be lost between two aims they are
+    moved apart within their limits, and where that does not keep it, that is a problem too.
+
+    Args:
+        real: diameters that are recorded as really cut, by the place of their section in the part, mm.
     """
-    step = step_on_diameter(lathe.x)
-    found: dict[int, tuple[float, float]] = {}
-    reasons: list[str] = []
+    real = real or {}
+    level_of, members = find_levels(part)
     problems: list[Problem] = []
-    for run in runs_of_one_size(part):
-        members = [part.sections[i] for i in run]
-        low, high = _shared_limits(members)
-        if low > high + FINE:
-            problems.append(_no_shared_size(part, members))
-            low = high = (low + high) / 2
-        offset, reason = _choose(part, members, low, high, step)
-        reasons.extend(reason)
-        for i in run:
-            s = part.sections[i]
-            found[i] = (s.diameter_a + offset, s.diameter_b + offset)
-    diameters = tuple(found.get(i, (float(s.diameter_a), float(s.diameter_b))) for i, s in enumerate(part.sections))
+    levels: list[Level] = []
+    for group in members:
+        level, more = _level(part, shop.lathe, group, real)
+        levels.append(level)
+        problems += more
+    joints = tuple(find_joints(part, level_of, nose_radii(shop)[0], _slack(shop.lathe)))
+    offsets = [level.offset for level in levels]
+    if not problems and not stand(levels, joints):
+        moved = move_apart(levels, joints)
+        if moved is None:
+            problems += [tell_lacking(part, levels, found, frozenset(real)) for found in find_lacking(levels, joints)]
+        else:
+            offsets = _settable(part, shop.lathe, levels, joints, moved)
+    diameters = tuple(
+        (s.diameter_a + offsets[level_of[i, "a"]], s.diameter_b + offsets[level_of[i, "b"]])
+        for i, s in enumerate(part.sections)
+    )
+    reasons = [
+        r
+        for at, level in enumerate(levels)
+        if not part.sections[level.members[0]].as_stock and not any(i in real for i in level.members)
+        for r in _explain(part, shop.lathe, level, offsets[at], _parted(part, joints, levels, offsets, at))
+    ]
     return Aims(diameters=diameters, reasons=tuple(reasons)), problems
 
 
-def runs_of_one_size(part: Part) -> Iterator[list[int]]:
-    """Indices of sections that are turned, neighbouring cylinders of one diameter together."""
-    run: list[int] = []
+def find_levels(part: Part) -> tuple[dict[tuple[int, str], int], tuple[tuple[int, ...], ...]]:
+    """What is turned to one offset from nominal: for each section's place and side its level; the levels' sections.
+
+    A cylinder is one level, and so is a taper, unless both of its ends meet cylinders or tapers of their sizes: then
+    each end goes with its neighbour. What stays as stock is a level of its own.
+    """
+    level_of: dict[tuple[int, str], int] = {}
+    members: list[list[int]] = []
+    last = len(part.sections) - 1
     for i, s in enumerate(part.sections):
-        before = part.sections[run[-1]] if run else None
-        joins = before is not None and before.diameter_b == s.diameter_a and _plain(before) and _plain(s)
-        if run and (s.as_stock or not joins):
-            yield run
-            run = []
-        if not s.as_stock:
-            run.append(i)
-    if run:
-        yield run
+        joins = i > 0 and _meet(part.sections[i - 1], s)
+        if not joins:
+            members.append([])
+        members[-1].append(i)
+        level_of[i, "a"] = len(members) - 1
+        if joins and s.diameter_a != s.diameter_b and i < last and _meet(s, part.sections[i + 1]):
+            members.append([i])
+        level_of[i, "b"] = len(members) - 1
+    return level_of, tuple(tuple(group) for group in members)
 
 
-def _plain(section: Section) -> bool:
-    return section.diameter_a == section.diameter_b
+def _meet(before: Section, after: Section) -> bool:
+    """Whether two neighbours, both turned, have one size where they meet."""
+    return before.diameter_b == after.diameter_a and not before.as_stock and not after.as_stock
 
 
 def _shared_limits(members: Sequence[Section]) -> tuple[float, float]:
@@ -112,29 +144,96 @@ def _shared_limits(members: Sequence[Section]) -> tuple[float, float]:
     return low, high
 
 
-def _choose(part: Part, members: Sequence[Section], low: float, high: float, step: float) -> tuple[float, list[str]]:
-    """Offset from nominal, mm, and the reasons for it."""
-    nominal = members[0].thickest
-    names = quoted(s.name for s in members)
-    free = math.isinf(low)
-    wanted = max(s.finish.on_diameter for s in members) if free else (low + high) / 2
-    settable = math.floor((nominal + wanted) / step + 0.5 + FINE) * step  # of two as near, the one that leaves more
-    if free or abs(settable - nominal - wanted) <= (high - low) * WELL_WITHIN + FINE:
-        offset = settable - nominal
-    else:
-        offset = min(max(round(nominal + wanted, 3) - nominal, low), high)
-    size = say(nominal + offset, part)
-    reasons = []
-    if free and abs(offset - wanted) > FINE:
-        reasons.append(f"{names} is aimed at {size}, the nearest that the X slide can be set to: it has no limits.")
+def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, float]) -> tuple[Level, list[Problem]]:
+    """A level aimed by itself, and how far it may be moved: as far within its limits as the lathe can be held."""
+    members = [part.sections[i] for i in group]
+    known = next((real[i] - part.sections[i].thickest for i in group if i in real), None)
+    if members[0].as_stock or known is not None:
+        offset = known or 0.0
+        return Level(members=group, low=offset, high=offset, offset=offset), []
+    low, high = _shared_limits(members)
+    problems = []
+    if low > high + FINE:
+        problems.append(_no_shared_size(part, members))
+        low = high = (low + high) / 2
+    step, inside = step_on_diameter(lathe.x), _slack(lathe) / 2
+    offset = _choose(members, low, high, step)
+    if math.isinf(low):
+        return Level(members=group, low=offset - step / 2, high=offset + step / 2, offset=offset), problems
+    low, high = min(low + inside, offset), max(high - inside, offset)
+    return Level(members=group, low=low, high=high, offset=offset), problems
+
+
+def _slack(lathe: Lathe) -> float:
+    """By how much two diameters together may come out nearer to one another than aimed, mm."""
+    return finest_diameter(lathe) if lathe.x.reading != "none" else 0.0
+
+
+def _wanted(members: Sequence[Section], low: float, high: float) -> float:
+    """Offset from nominal that is best by itself, mm: what turning leaves where there are no limits."""
+    return max(s.finish.on_diameter for s in members) if math.isinf(low) else (low + high) / 2
+
+
+def _nearest(size: float, step: float) -> float:
+    """The nearest size that the slide can be set to, mm; of two as near the one that leaves more."""
+    return math.floor(size / step + 0.5 + FINE) * step
+
+
+def _choose(members: Sequence[Section], low: float, high: float, step: float) -> float:
+    """Offset from nominal, mm."""
+    nominal, wanted = members[0].thickest, _wanted(members, low, high)
+    settable = _nearest(nominal + wanted, step)
+    if math.isinf(low) or abs(settable - nominal - wanted) <= (high - low) * WELL_WITHIN + FINE:
+        return settable - nominal
+    return min(max(round(nominal + wanted, 3) - nominal, low), high)
+
+
+def _settable(
+    part: Part, lathe: Lathe, levels: Sequence[Level], joints: Sequence[Joint], moved: Sequence[float]
+) -> list[float]:
+    """Offsets as near to those wanted as the slide can be set to, where that keeps every shoulder."""
+    fixed = {at: v.offset for at, v in enumerate(levels) if abs(moved[at] - v.offset) <= FINE}
+    for at, level in enumerate(levels):
+        if at in fixed:
+            continue
+        least, most = room_left(levels, joints, fixed, at)
+        nominal = part.sections[level.members[0]].thickest
+        choices = [_nearest(nominal + moved[at], step_on_diameter(lathe.x)), round(nominal + moved[at], 3)]
+        inside = [c - nominal for c in choices if least - FINE <= c - nominal <= most + FINE]
+        fixed[at] = min(max(next(iter(inside), moved[at]), least), most)
+    return [fixed[at] for at in range(len(levels))]
+
+
+def _parted(
+    part: Part, joints: Sequence[Joint], levels: Sequence[Level], offsets: Sequence[float], at: int
+) -> tuple[str, ...]:
+    """Names of the neighbours that a level is moved away from; none where it is not moved."""
+    if abs(levels[at].offset - offsets[at]) <= FINE:
+        return ()
+    beside = [(j.thin if j.large == at else j.thick, j) for j in joints if at in (j.small, j.large)]
+    lost = [i for i, j in beside if levels[j.large].offset - levels[j.small].offset < j.apart - FINE]
+    return tuple(part.sections[i].name for i in dict.fromkeys(lost or [i for i, _ in beside]))
+
+
+def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequence[str]) -> Iterator[str]:
+    """The reasons for an aim that is not simply the middle of its limits plus the allowance."""
+    members = [part.sections[i] for i in level.members]
+    nominal, names = members[0].thickest, quoted(s.name for s in members)
+    low, high = _shared_limits(members)
+    free, step = math.isinf(low), step_on_diameter(lathe.x)
+    size, verb = say(nominal + offset, part), "is" if len(members) == 1 else "are"
+    if parted:
+        off = "" if free else ", off the middle of the limits but within them"
+        yield f"{names} {verb} aimed at {size}{off}, so that the shoulder between {names} and {quoted(parted)} is kept."
+    elif free and abs(offset - _wanted(members, low, high)) > FINE:
+        yield f"{names} is aimed at {size}, the nearest that the X slide can be set to: it has no limits."
     if not free and len(members) > 1:
-        reasons.append(f"{names} are turned as one to {size}, which is within the limits of each.")
-    if not free and abs(nominal + offset - settable) > FINE:
-        reasons.append(
+        yield f"{names} are turned as one to {size}, which is within the limits of each."
+    if not free and abs(nominal + offset - _nearest(nominal + offset, step)) > FINE:
+        yield (
             f"{names} is aimed at {size}, between two settings of the X slide ({say(step, part)} apart on diameter) "
             "so as to stay well within the limits: judge the last cut between the marks."
         )
-    return offset, reasons
 
 
 def _no_shared_size(part: Part, members: Sequence[Section]) -> Problem:

@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from cam.frozen import frozen
 from cam.geometry.path import Chain
-from cam.part.model import End, EndHolding, Part, Section
+from cam.part.model import Edge, End, EndHolding, Part, Section
 from cam.problem import Problem, ProblemError
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
-from cam.setting.centre_holes import choose_hole, hole_from, parse_designation, widest_mouth
+from cam.setting.centre_holes import (
+    LEAST_RIM,
+    TABLE,
+    choose_hole,
+    designate,
+    hole_from,
+    parse_designation,
+    widest_mouth,
+)
 from cam.setting.cone import lean
 from cam.setting.grips import Grip, Zone, choose_grip
 from cam.setting.model import CentreHole, Setting, Turned
@@ -152,23 +160,56 @@ def _find_hole(part: Part, end: End) -> tuple[CentreHole | None, list[Problem]]:
     path = part.sections[: part.thickest + 1] if end == "A" else part.sections[part.thickest :][::-1]
     thin = min((s for s in path if s.role != "undercut"), key=lambda s: min(s.diameter_a, s.diameter_b))
     size = min(thin.diameter_a, thin.diameter_b)
-    hole = choose_hole(float(size), thin.name, _end_face(path[0], end, holding), size.text)
+    face = _end_face(path[0], end, holding)
+    hole = choose_hole(float(size), thin.name, face, size.text)
     if hole is not None:
         return hole, []
-    return None, [
-        Problem(
-            where=thin.where,
-            what=f'"{thin.name}" is too thin for any centre hole of ISO 866 in the {end} end',
-            given=say(size, part),
-            allowed="the smallest, A 0.5/1.06, wants 1.36 mm",
-            fix="hold that end in a collet, or make the end thicker",
-        )
-    ]
+    return None, [_no_hole(part, end, thin) if size <= face else _no_hole_in_face(part, end, path[0], face)]
+
+
+def _no_hole(part: Part, end: End, thin: Section) -> Problem:
+    return Problem(
+        where=thin.where,
+        what=f'"{thin.name}" is too thin for any centre hole of ISO 866 in the {end} end',
+        given=say(min(thin.diameter_a, thin.diameter_b), part),
+        allowed=_least_face(part),
+        fix="hold that end in a collet, or make the end thicker",
+    )
+
+
+def _least_face(part: Part) -> str:
+    row = TABLE[0]
+    return f"the smallest, {designate(row)}, wants {say(row.mouth + 2 * LEAST_RIM, part)}"
+
+
+def _no_hole_in_face(part: Part, end: End, outermost: Section, face: float) -> Problem:
+    """The end face is smaller than the section: by its edge, by its lower limit, or by both."""
+    size, edge = _end_of(outermost, end)
+    low = outermost.tolerance.lower if outermost.tolerance is not None else 0.0
+    of = say(size + low, part) + (" at its lower limit" if low else "")
+    cut = (size + low - face) / 2
+    inside = f", inside the {edge.text} of {of}" if edge is not None and cut > 0 else f", {of}"
+    most = (size + low - TABLE[0].mouth - 2 * LEAST_RIM) / 2
+    smaller = f"make that edge {say(most, part)} at most, " if cut > 0 and most > 0 else ""
+    return Problem(
+        where=edge.where if edge is not None and cut > 0 else outermost.where,
+        what=f'the end face of "{outermost.name}" is too small for any centre hole of ISO 866 in the {end} end',
+        given=f"a face of {say(max(face, 0.0), part)}{inside}",
+        allowed=_least_face(part),
+        fix=f"{smaller}leave extra length there to be cut off last, hold that end in a collet, or make it thicker",
+    )
+
+
+def _end_of(outermost: Section, end: End) -> tuple[float, Edge | None]:
+    """Drawn diameter and edge of a section at an end of the part."""
+    if end == "A":
+        return float(outermost.diameter_a), outermost.edge_a
+    return float(outermost.diameter_b), outermost.edge_b
 
 
 def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
     """Diameter of an end's face inside its edge, at the lower limit of size, mm; extra length has no edge."""
-    size, edge = (outermost.diameter_a, outermost.edge_a) if end == "A" else (outermost.diameter_b, outermost.edge_b)
+    size, edge = _end_of(outermost, end)
     cut = edge.size if edge is not None and not holding.extra_length > 0 else 0.0
     return size + (outermost.tolerance.lower if outermost.tolerance is not None else 0.0) - 2 * cut
 

@@ -10,7 +10,7 @@ from cam.measure.records import Actual
 from cam.measure.whole import Measured, first_view, measured_of, second_view
 from cam.part.model import End, Part
 from cam.problem import Problem, ProblemError
-from cam.setting.aims import Aims
+from cam.setting.aims import Aims, aim_diameters
 from cam.setting.assemble import find_limit, nose_radii
 from cam.setting.between import settle_between
 from cam.setting.cone import lean
@@ -80,14 +80,13 @@ def _second(
         return ()
     real = measured.diameters
     here = {part.sections[i].name for i in share[0]}
-    sizes = tuple(
-        (real[s.name], real[s.name]) if s.name in real and s.name in here else pair
-        for s, pair in zip(late.sections, aims.diameters, strict=True)
-    )
-    settings, problems = settle_between(late, shop, replace(aims, diameters=sizes), first.end, share)
-    if problems:
-        raise ProblemError(problems)
-    return tuple(replace(s, reasons=(*_tell_real(measured, part, here), *s.reasons)) for s in settings[1:])
+    known = {i: real[s.name] for i, s in enumerate(late.sections) if s.name in real and s.name in here}
+    apart, problems = aim_diameters(late, shop, known)
+    settings, more = settle_between(late, shop, apart, first.end, share)
+    if problems or more:
+        raise ProblemError((*problems, *more))
+    again = [r for r in apart.reasons if r not in aims.reasons]
+    return tuple(replace(s, reasons=(*_tell_real(measured, part, here), *again, *s.reasons)) for s in settings[1:])
 
 
 def faces_left(part: Part, first: Setting) -> frozenset[int]:

@@ -59,7 +59,7 @@ class Turned:
         section: of the part.
         near, far: Z of its tailstock-side and headstock-side end; near > far. The face allowances
             of this setting are in them (a shoulder with on_face left stands that much further out).
-        radius_near, radius_far: as turned: middle of the limits plus the allowance, as a radius, mm.
+        radius_near, radius_far: as turned: the aim within the limits, plus the allowance, as a radius, mm.
         edge: its outer edge at the near end; None if the near neighbour is not smaller or it stays sharp.
         corner: inner corner at its far end; None where there is no shoulder.
         far_kind: "shoulder" - a face rises at the far end and is to be faced to size; "level" - the far

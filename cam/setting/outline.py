@@ -14,6 +14,9 @@ from cam.part.model import Edge
 NOTHING = 1e-9
 """Lengths below this, mm, are rounding."""
 
+LEAST_BEND = 1e-6
+"""Least difference of slope between a chamfer and the surface that it runs to."""
+
 
 class Pen:
     """Draws a chain piece by piece; pieces of no length are left out."""
@@ -59,11 +62,12 @@ def edge_pieces(z: float, surface: Surface, edge: Edge) -> Chain:
     """An outer edge from the face at z to the surface behind it.
 
     A chamfer of size s starts on the face s below the sharp corner and runs at 45 degrees to the surface; a
-    round of size s is the arc of radius s that touches both.
+    round of size s is the arc of radius s that touches both. A chamfer that meets no surface, which is as steep as
+    itself, is drawn so long that it is found longer than its section.
     """
     size, (radius, m) = edge.size, surface
     if edge.kind == "chamfer":
-        along = size / (1 - m)
+        along = size / max(1 - m, LEAST_BEND)
         return (Line(Point(z, radius - size), Point(z - along, radius + m * along)),)
     slant = math.hypot(1, m)
     centre = Point(z - size, radius - size * (slant - m))

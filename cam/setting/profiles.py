@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cam.geometry.path import Chain, Point
+from cam.part.details import LEAST_LAND
 from cam.part.model import Edge, Part
 from cam.problem import Problem
 from cam.setting.model import Turned
@@ -156,10 +157,12 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
     """
     found = []
     for t in turned:
-        along = _near_length(t) + corner_length(t)
+        land = LEAST_LAND if t.corner is not None and t.corner.kind == "undercut" else 0.0
+        along = _near_length(t) + corner_length(t) + land
         if along > t.near - t.far + NOTHING:
             what = f'"{t.section.name}" is too short for its edge and its corner'
-            given = f"{say(t.near - t.far, part)} long as turned; edge and corner take {say(along, part)}"
+            given = f"{say(t.near - t.far, part)} long as turned; edge and corner take {say(along - land, part)}"
+            given += f", and {say(land, part)} must be left at its size" if land else ""
             fix = "make one of them smaller, or the section longer"
             found.append(Problem(where=t.section.where, what=what, given=given, fix=fix))
     for index, height in enumerate(face_heights(turned)):

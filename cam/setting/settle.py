@@ -45,7 +45,7 @@ def settle(part: Part, shop: Shop) -> tuple[Setting, ...]:
         ProblemError: everything that stands against holding and turning the part so, at once.
     """
     problems = check_names(part, shop) + check_limits_can_be_held(part, shop.lathe)
-    aims, more = aim_diameters(part, shop.lathe)
+    aims, more = aim_diameters(part, shop)
     problems += more
     if problems:
         raise ProblemError(problems)

@@ -526,9 +526,8 @@ def later_steps(turned: Sequence[Turned], ruler: Ruler) -> list[tuple[str, tuple
         finish = t.section.finish
         if len(finish.route) < 2:
             continue
-        middle = t.section.tolerance.middle if t.section.tolerance else 0.0
-        done = t.section.diameter_a + middle
-        sizes = f"{ruler.size(2 * t.radius_near)} to {ruler.size(done)}"
+        size = 2 * t.radius_near
+        sizes = f"{ruler.size(size)} to {ruler.size(size - finish.on_diameter)}"
         limits = limits_of(t.section, ruler)
         sizes += f" ({limits})" if limits else ""
         if finish.on_face:

@@ -1,0 +1,170 @@
+"""What can be wrong with the corners and edges of a part: how far up and along they reach, and what is left."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from cam.part.model import Corner, Edge, Part, Section
+from cam.problem import Problem
+from cam.units import show_length
+
+SAME = 1e-6
+"""Sizes that differ by less are the same, mm."""
+
+DEEPEST_UNDERCUT = 0.15
+"""Greatest depth of an undercut beside a shoulder as a share of the diameter; 0.15 leaves 0.7 of the diameter and a
+third of its stiffness (0.7 cubed). Common practice, no source."""
+
+UNDER_THREAD = 0.15
+"""How far an undercut behind a thread may go under its root, mm. Common practice, no source."""
+
+LEAST_LAND = 0.1
+"""Least length of a section that is left at its own size beside an undercut, mm: a line has no diameter that could be
+measured. Common practice, no source."""
+
+
+def show(part: Part, value: float) -> str:
+    """A length in the unit that the part file mostly uses."""
+    return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
+
+
+def _sides(part: Part) -> Iterator[tuple[Section, str, float, float, Corner | None, Edge | None]]:
+    """Both ends of every section: (section, "A" or "B", own diameter, the neighbour's, corner, edge)."""
+    last = len(part.sections) - 1
+    for at, section in enumerate(part.sections):
+        before = float(part.sections[at - 1].diameter_b) if at else 0.0
+        after = float(part.sections[at + 1].diameter_a) if at < last else 0.0
+        yield section, "A", float(section.diameter_a), before, section.corner_a, section.edge_a
+        yield section, "B", float(section.diameter_b), after, section.corner_b, section.edge_b
+
+
+def check_edges_fit(part: Part) -> Iterator[Problem]:
+    """A chamfer or round is smaller than the step it is on, the corner at its foot counted in."""
+    fillets = {(s.name, side): c.radius for s, side, _, _, c, _ in _sides(part) if c is not None}
+    for section, side, own, other, _, edge in _sides(part):
+        if edge is None or edge.kind == "sharp":
+            continue
+        foot = fillets.get(_across(part, section, side), 0.0)
+        step = (own - other) / 2
+        if edge.size + foot > step + SAME:
+            yield Problem(
+                where=edge.where,
+                what=f'the {edge.kind} on the {side} edge of section "{section.name}" is larger than its step',
+                given=edge.text + (f", and the corner at its foot {show(part, foot)}" if foot else ""),
+                allowed=f"at most {show(part, max(step - foot, 0.0))}: the step is {show(part, step)} high",
+                fix=f'write edge_{side.lower()} = "sharp" or a smaller one in section "{section.name}"',
+            )
+
+
+def _across(part: Part, section: Section, side: str) -> tuple[str, str]:
+    """The neighbour at one side and the side by which it touches."""
+    at = part.sections.index(section) + (1 if side == "B" else -1)
+    inside = 0 <= at < len(part.sections)
+    return (part.sections[at].name if inside else "", "A" if side == "B" else "B")
+
+
+def check_corners_fit(part: Part) -> Iterator[Problem]:
+    """A fillet is no larger than the shoulder, an undercut no deeper than is sensible."""
+    for section, side, own, other, corner, _ in _sides(part):
+        if corner is None:
+            continue
+        step = (other - own) / 2
+        if corner.radius > step + SAME:
+            yield Problem(
+                where=corner.where,
+                what=f'the fillet at the {side} end of section "{section.name}" is larger than the shoulder',
+                given=corner.text,
+                allowed=f"at most {show(part, step)}, the height of the shoulder",
+                fix=f'write a smaller corner_{side.lower()} in section "{section.name}"',
+            )
+        if corner.depth > _deepest_undercut(part, section, own) + SAME:
+            yield Problem(
+                where=corner.where,
+                what=f'the undercut at the {side} end of section "{section.name}" is too deep for it',
+                given=f"{corner.text}, on {show(part, own)}",
+                allowed=f"at most {show(part, _deepest_undercut(part, section, own))} deep "
+                f"({DEEPEST_UNDERCUT:g} of the diameter, or under a thread's root)",
+                fix="make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat",
+            )
+
+
+def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
+    """An undercut at the thick end of a taper is deeper than the taper falls over its width."""
+    for section, side, own, _, corner, _ in _sides(part):
+        if corner is None or corner.kind != "undercut":
+            continue
+        other = float(section.diameter_a if side == "B" else section.diameter_b)
+        fall = (own - other) / 2 / section.length * corner.width
+        if fall > SAME and corner.depth < fall + SAME:
+            yield Problem(
+                where=corner.where,
+                what=f'the undercut at the {side} end of section "{section.name}" is shallower than its taper falls',
+                given=f"{corner.text}; over that width the taper falls {show(part, fall)}",
+                allowed=f"more than {show(part, fall)} deep",
+                fix="make it deeper or narrower, or put a fillet there",
+            )
+
+
+def _deepest_undercut(part: Part, section: Section, size: float) -> float:
+    """Greatest depth of an undercut on a diameter, mm; behind a thread it goes under the root."""
+    depth = 0.0
+    if part.screwed is not None:
+        from cam.mill.screw_tables import screwing_of  # noqa: PLC0415 - only for parts with a thread
+
+        screwing = screwing_of(part)
+        threads = screwing.threads if screwing is not None else ()
+        depth = max((t.depth + UNDER_THREAD for t in threads if t.section == section.name), default=0.0)
+    return max(DEEPEST_UNDERCUT * size, depth)
+
+
+def check_details_fit_length(part: Part) -> Iterator[Problem]:
+    """Edges, fillets and undercuts of a section have room along it, and an undercut leaves some of its size."""
+    for section in part.sections:
+        edges = ((section.edge_a, _growth(section)), (section.edge_b, -_growth(section)))
+        parts = [(edge.text, edge_reach(edge, growth)) for edge, growth in edges if edge is not None]
+        corners = [c for c in (section.corner_a, section.corner_b) if c is not None]
+        parts += [(c.text, c.radius + c.width) for c in corners]
+        land = LEAST_LAND if any(c.kind == "undercut" for c in corners) else 0.0
+        need = math.fsum(size for _, size in parts) + land
+        if math.inf > need > section.length + SAME:
+            kept = f", {show(part, land)} of that left at its size" if land else ""
+            yield Problem(
+                where=section.where,
+                what=f'section "{section.name}" is too short for what is cut on it',
+                given=f"{section.length.text} long; " + ", ".join(text for text, size in parts if size),
+                allowed=f"at least {show(part, need)} of length{kept}",
+                fix="make the section longer, or its edges and corners smaller",
+            )
+
+
+def _growth(section: Section) -> float:
+    """Growth of the radius for each mm toward the B end; 0 on a cylinder, nan where the length is not known."""
+    rise = (section.diameter_b - section.diameter_a) / 2
+    return rise / section.length if rise and section.length else 0.0
+
+
+def edge_reach(edge: Edge, growth: float) -> float:
+    """How far along the axis an edge reaches, mm; infinite for a chamfer on a surface as steep as itself or steeper.
+
+    Args:
+        growth: of the radius for each mm from the edge inward; negative at the thick end of a taper.
+    """
+    if edge.kind == "chamfer":
+        return math.inf if growth > 1 - SAME else edge.size / (1 - growth)
+    return edge.size * (1 + growth / math.hypot(1, growth)) if edge.kind == "round" else 0.0
+
+
+def check_chamfers_meet_tapers(part: Part) -> Iterator[Problem]:
+    """A chamfer goes in at 45 degrees, and a taper as steep as that never meets it."""
+    for section in part.sections:
+        growth = _growth(section)
+        for side, edge, rise in (("a", section.edge_a, growth), ("b", section.edge_b, -growth)):
+            if edge is not None and math.isinf(edge_reach(edge, rise)):
+                yield Problem(
+                    where=edge.where,
+                    what=f'the chamfer on the {side.upper()} edge of section "{section.name}" never meets its taper',
+                    given=f"{edge.text}, at 45 deg; the taper rises at {math.degrees(math.atan(rise)):.1f} deg",
+                    allowed="a taper of less than 45 deg to the axis beside a chamfer",
+                    fix=f'write edge_{side} = "sharp" or a round one in section "{section.name}"',
+                )

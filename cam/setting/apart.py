@@ -1,0 +1,286 @@
+"""Sizes that keep every drawn shoulder as turned: aims moved apart within their limits, or refused by name."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from cam.frozen import Row, frozen
+from cam.part.model import Corner, Edge, Part, Section
+from cam.problem import Problem
+from cam.setting.order import is_groove
+from cam.setting.words import say
+
+FINE = 1e-9
+
+LEAST_STEP = 0.05
+"""Least height of a shoulder on each side as turned, mm, and so the least that it bears on: twice the burr and the
+round of a sharp edge that nobody broke, about as much as a fingernail feels. Common practice, no source. Where a nose
+or a fillet makes the corner, the shoulder is at least as high as that too."""
+
+HALVINGS = 40
+
+
+class Joint(Row):
+    """Two ends of sections that meet at a drawn shoulder.
+
+    Attributes:
+        thin, thick: places of their sections in the part. small, large: what of Levels they belong to.
+        thin_size, thick_size: drawn diameters where they meet, mm.
+        need: least height on each side as turned and as finished, below the edge, mm. edge: at its top, mm.
+        edge_text: as written; "" where there is none.
+        more: by how much more is left on the thick one than on the thin one for stoning and the like, on diameter,
+            mm; zero or more.
+    """
+
+    thin: int
+    thick: int
+    small: int
+    large: int
+    thin_size: float
+    thick_size: float
+    need: float
+    edge: float
+    edge_text: str
+    more: float
+
+    @property
+    def apart(self) -> float:
+        """Least difference of the two offsets from nominal that keeps the shoulder, mm; mostly negative."""
+        return 2 * (self.need + self.edge) + self.more - (self.thick_size - self.thin_size)
+
+
+@frozen
+class Level:
+    """Ends of sections that are turned to one offset from nominal.
+
+    Attributes:
+        members: places of the sections in the part. low, high: offsets within which it may be aimed, mm.
+        offset: as aimed, mm.
+    """
+
+    members: tuple[int, ...]
+    low: float
+    high: float
+    offset: float
+
+
+class Lacking(Row):
+    """A shoulder that no sizes within the limits keep, and by how much on diameter, mm."""
+
+    joint: Joint
+    by: float
+
+
+def least_height(corner: Corner | None, nose: float, slack: float) -> float:
+    """Least height of the shoulder over a corner, on each side as turned, mm.
+
+    Args:
+        nose: least nose radius of the shop's turning tools, mm.
+        slack: by how much the step on diameter may come out smaller than aimed, mm.
+    """
+    foot = 0.0
+    if corner is not None and corner.kind != "undercut":
+        foot = corner.radius if corner.kind == "fillet" else nose
+    return max(foot, LEAST_STEP + slack / 2)
+
+
+def find_joints(part: Part, level_of: dict[tuple[int, str], int], nose: float, slack: float) -> Iterator[Joint]:
+    """Every drawn shoulder between neighbours, and across a groove that the two of them share.
+
+    Args:
+        level_of: for the place of a section and its side, "a" or "b", the Level that it belongs to.
+        nose, slack: as in least_height.
+    """
+    for i in range(len(part.sections) - 1):
+        yield from _joint(part, level_of, (i, i + 1), nose, slack)
+        if i > 0 and is_groove(part, i):
+            yield from _joint(part, level_of, (i - 1, i + 1), None, 0.0)
+
+
+def _joint(
+    part: Part, level_of: dict[tuple[int, str], int], pair: tuple[int, int], nose: float | None, slack: float
+) -> Iterator[Joint]:
+    """The shoulder between two sections; none where they are drawn equal. nose: None across a groove."""
+    i, j = pair
+    ends = ((i, "b"), (j, "a"))
+    sizes = {i: float(part.sections[i].diameter_b), j: float(part.sections[j].diameter_a)}
+    if abs(sizes[i] - sizes[j]) <= FINE:
+        return
+    (thin, thin_side), (thick, thick_side) = ends if sizes[i] < sizes[j] else ends[::-1]
+    edge = _edge(part.sections[thick], thick_side) if nose is not None else None
+    yield Joint(
+        thin=thin,
+        thick=thick,
+        small=level_of[thin, thin_side],
+        large=level_of[thick, thick_side],
+        thin_size=sizes[thin],
+        thick_size=sizes[thick],
+        need=_need(part, thin, thin_side, nose, slack),
+        edge=edge.size if edge is not None else 0.0,
+        edge_text=edge.text if edge is not None else "",
+        more=max(part.sections[thick].finish.on_diameter - part.sections[thin].finish.on_diameter, 0.0),
+    )
+
+
+def _edge(section: Section, side: str) -> Edge | None:
+    edge = section.edge_a if side == "a" else section.edge_b
+    return None if edge is None or edge.kind == "sharp" else edge
+
+
+def _need(part: Part, thin: int, side: str, nose: float | None, slack: float) -> float:
+    """Least height of the step, mm; across a groove the step must only keep its direction."""
+    if nose is None:
+        return 0.0
+    section = part.sections[thin]
+    corner = section.corner_a if side == "a" else section.corner_b
+    return least_height(None if is_groove(part, thin) else corner, nose, slack)
+
+
+# Moving apart -----------------------------------------------------------------------------------------
+
+
+def stand(levels: Sequence[Level], joints: Sequence[Joint]) -> bool:
+    """Whether every shoulder is there as aimed."""
+    return not any(_lacks(levels, joint) for joint in joints)
+
+
+def _lacks(levels: Sequence[Level], joint: Joint) -> bool:
+    return levels[joint.large].offset - levels[joint.small].offset < joint.apart - FINE
+
+
+def move_apart(levels: Sequence[Level], joints: Sequence[Joint]) -> list[float] | None:
+    """Offsets that keep every shoulder, none nearer its limit than it must be; None where there are none.
+
+    Each is moved toward its limit by the same share of the way at most, the least that will do.
+    """
+    if _narrow(_rooms(levels, 1.0), joints) is None:
+        return None
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        if _narrow(_rooms(levels, middle), joints) is None:
+            low = middle
+        else:
+            high = middle
+    rooms = _rooms(levels, high)
+    for at, level in enumerate(levels):
+        rooms = _narrow(rooms, joints) or rooms
+        least, most = rooms[at]
+        wanted = min(max(level.offset, least), most)
+        rooms[at] = (wanted, wanted)
+    return [least for least, _ in rooms]
+
+
+def room_left(
+    levels: Sequence[Level], joints: Sequence[Joint], fixed: dict[int, float], at: int
+) -> tuple[float, float]:
+    """Least and greatest offset of one level that keep every shoulder, some of the others being settled, mm."""
+    rooms = _rooms(levels, 1.0)
+    for place, offset in fixed.items():
+        rooms[place] = (offset, offset)
+    return (_narrow(rooms, joints) or rooms)[at]
+
+
+def _rooms(levels: Sequence[Level], share: float) -> list[tuple[float, float]]:
+    return [
+        (v.offset - share * max(v.offset - v.low, 0.0), v.offset + share * max(v.high - v.offset, 0.0)) for v in levels
+    ]
+
+
+def _narrow(rooms: Sequence[tuple[float, float]], joints: Sequence[Joint]) -> list[tuple[float, float]] | None:
+    """The rooms with all that cannot be kept taken out; None where nothing is left of one.
+
+    Differences alone are bound, so where every room has something left, all its lower ends are one solution.
+    """
+    found = list(rooms)
+    for _ in range(len(rooms) + 1):
+        before = list(found)
+        for joint in joints:
+            (low, high), (least, most) = found[joint.large], found[joint.small]
+            found[joint.large] = (max(low, least + joint.apart), high)
+            found[joint.small] = (least, min(most, high - joint.apart))
+        if any(low > high + FINE for low, high in found):
+            return None
+        if found == before:
+            break
+    return found
+
+
+def find_lacking(levels: Sequence[Level], joints: Sequence[Joint]) -> list[Lacking]:
+    """The shoulders that cannot be kept: each that cannot by itself, or else one in a row of them."""
+    alone = [
+        Lacking(j, j.apart - (levels[j.large].high - levels[j.small].low))
+        for j in joints
+        if levels[j.large].high - levels[j.small].low < j.apart - FINE
+    ]
+    if alone:
+        return alone
+    lows = [v.low for v in levels]
+    for _ in levels:
+        for j in joints:
+            lows[j.large] = max(lows[j.large], lows[j.small] + j.apart)
+            if lows[j.large] > levels[j.large].high + FINE:
+                return [Lacking(j, lows[j.large] - levels[j.large].high)]
+    return []
+
+
+# Words ------------------------------------------------------------------------------------------------
+
+
+def tell_lacking(part: Part, levels: Sequence[Level], lacking: Lacking, recorded: frozenset[int]) -> Problem:
+    """Both sections, their limits, what would be there at most, and what would part them.
+
+    Args:
+        recorded: places of the sections whose sizes are recorded as really cut.
+    """
+    joint, by = lacking
+    thin, thick = part.sections[joint.thin], part.sections[joint.thick]
+    most = (joint.apart - by + joint.thick_size - joint.thin_size - joint.more) / 2
+    below = f", {say(most - joint.edge, part)} of it below the {joint.edge_text}" if joint.edge else ""
+    given = f"{_limits(part, thin, joint.thin_size, joint.thin in recorded)}; "
+    given += f"{_limits(part, thick, joint.thick_size, joint.thick in recorded)}: "
+    given += f"at most {say(most, part)} between them on each side{below}"
+    if joint.more:
+        given += f", with {say(joint.more, part)} more left on {_quote(thick)} for later"
+    return Problem(
+        where=thick.where,
+        what=f"the shoulder between {_quote(thin)} and {_quote(thick)} is too low for what is to be made on it, "
+        "whatever sizes within their limits they are turned to",
+        given=given,
+        allowed=f"at least {say(_up(joint.need, part), part)} on each side" + (" below it" if joint.edge else ""),
+        fix=_tell_fix(part, joint, by, recorded),
+    )
+
+
+def _quote(section: Section) -> str:
+    return f'"{section.name}"'
+
+
+def _limits(part: Part, section: Section, size: float, recorded: bool) -> str:
+    if recorded:
+        return f"{_quote(section)}, as recorded"
+    text = "as bought" if section.as_stock else section.tolerance.text if section.tolerance else "without limits"
+    left = section.finish.on_diameter
+    return f"{_quote(section)} {say(size, part)} {text}" + (f" and {say(left, part)} left" if left else "")
+
+
+def _tell_fix(part: Part, joint: Joint, by: float, recorded: frozenset[int]) -> str:
+    ways = []
+    if not part.sections[joint.thick].as_stock and joint.thick not in recorded:
+        ways.append(f"{_quote(part.sections[joint.thick])} {say(_up(joint.thick_size + by, part), part)} or more there")
+    if joint.thin not in recorded and joint.thin_size - by > 0:
+        ways.append(f"{_quote(part.sections[joint.thin])} {say(_down(joint.thin_size - by, part), part)} or less there")
+    more = "; or a smaller edge" if joint.edge else ""
+    return f"make {', or '.join(ways)}; or give them limits further apart{more}" if ways else ""
+
+
+def _up(value: float, part: Part) -> float:
+    """The next size that can be said in the part's unit and is not smaller, mm."""
+    grain = 0.001 if part.unit == "mm" else 0.00254
+    return math.ceil(value / grain - 1e-6) * grain
+
+
+def _down(value: float, part: Part) -> float:
+    grain = 0.001 if part.unit == "mm" else 0.00254
+    return math.floor(value / grain + 1e-6) * grain
