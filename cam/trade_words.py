@@ -1,0 +1,75 @@
+"""The trade's words, British beside American: one table for whoever prints them and whoever reads what was typed.
+
+What is printed is British, and the American word stands in brackets where the term first stands on a page: "carrier
+(dog)". Where a person types, both are taken. Words that both sides of the ocean share are not in the table.
+
+Source: workshop usage, common practice, no source; every row is in everyday use in either language.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+AMERICAN = {
+    "aluminium": "aluminum",
+    "callipers": "calipers",
+    "carrier": "dog",
+    "catch plate": "drive plate",
+    "dead centre": "dead center",
+    "half centre": "half center",
+    "parting tool": "cutoff tool",
+    "revolving centre": "live center",
+    "second tap": "plug tap",
+    "silver steel": "drill rod",
+    "slip gauges": "gauge blocks",
+    "slips": "gauge blocks",
+}
+"""American term by British term; singular but for what is only spoken of in the plural."""
+
+_BRITISH = {american: british for british, american in reversed(AMERICAN.items())}
+
+
+def both(term: str) -> str:
+    """The term with its American word in brackets, as it first stands on a page: "carrier (dog)".
+
+    Args:
+        term: British, as in the table; a term of which the table has nothing is the same in both, and comes back so.
+    """
+    american = AMERICAN.get(term)
+    return term if american is None else f"{term} ({american})"
+
+
+def british(word: str) -> str:
+    """The British term for what a person typed, in either language: "Live Center" gives "revolving centre".
+
+    Args:
+        word: a whole term, not a sentence; capitals and outer spaces do not matter in an American one. What is no
+            American term of the table comes back as it was.
+    """
+    return _BRITISH.get(" ".join(word.lower().split()), word)
+
+
+@cache
+def _terms() -> re.Pattern[str]:
+    longest = sorted(AMERICAN, key=len, reverse=True)
+    return re.compile(rf'"[^"]*"|\b({"|".join(map(re.escape, longest))})(s?)\b(?! \()', re.IGNORECASE)
+
+
+def say_both_once(text: str, said: set[str]) -> str:
+    """The text with the American word in brackets after each term that has not been said yet on this page.
+
+    What stands in double quotes is somebody's own name for a thing, and is left as it is.
+
+    Args:
+        text: of a page, whole or a part of it; the parts of one page in their order.
+        said: British terms that the page has explained; those of this text are added. Start a page with an empty set.
+    """
+
+    def explain(found: re.Match[str]) -> str:
+        if found[1] is None or (term := found[1].lower()) in said:
+            return found[0]
+        said.add(term)
+        return f"{found[0]} ({AMERICAN[term]}{found[2]})"
+
+    return _terms().sub(explain, text)
