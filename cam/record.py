@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from cam.part.model import Section
     from cam.plan.model import Measure, Operation, Pass
     from cam.problem import Problem
+    from cam.setting.fastest import SpeedLimit
     from cam.setting.model import Setting, Turned
     from cam.shop.model import Lathe
     from cam.simulate.model import Approach, Simulation
@@ -370,6 +371,8 @@ def outline_data(chain: Chain, setting: Setting) -> dict[str, Any]:
 
 
 def _setting(setting: Setting) -> dict[str, Any]:
+    from cam.setting.fastest import speed_limits  # noqa: PLC0415 - loaded by now
+
     return {
         "number": setting.number,
         "end": setting.end,
@@ -384,8 +387,20 @@ def _setting(setting: Setting) -> dict[str, Any]:
         "grip": setting.grip,
         "grip_z_mm": [_round(setting.grip_near), _round(setting.grip_far)],
         "limit_z_mm": _round(setting.limit_z),
+        "speed_limits": [_speed_limit(limit) for limit in speed_limits(setting)],
         "turned": [_turned(t) for t in setting.turned],
         "reasons": list(setting.reasons),
+    }
+
+
+def _speed_limit(limit: SpeedLimit) -> dict[str, Any]:
+    return {
+        "kind": limit.kind,
+        "name": limit.name,
+        "rpm": _round(limit.rpm),
+        "surface_m_min": _round(limit.surface) if limit.surface else None,
+        "mouth_mm": _round(limit.mouth) if limit.surface else None,
+        "lubricant": limit.lubricant or None,
     }
 
 
@@ -415,6 +430,7 @@ def _pass(cut: Pass) -> dict[str, Any]:
         "speed": cut.speed_name,
         "surface_speed_m_min": _round(cut.surface_speed),
         "constant_surface_speed": cut.css,
+        "ruled_by": cut.ruled_by or None,
         "feed_mm_rev": _round(cut.feed),
         "start_zx_mm": [_round(v) for v in cut.approach[-1]],
         "path_ends_zx_mm": _ends(cut.path),

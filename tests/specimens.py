@@ -181,6 +181,8 @@ cone_angle = "60 deg"
 point_diameter = "12 mm"
 body_diameter = "12 mm"
 reach = "32 mm"
+fastest_surface = "{rubs} m/min"
+lubricant = "grease"
 
 [[centre]]
 name = "half centre"
@@ -189,6 +191,8 @@ cone_angle = "60 deg"
 point_diameter = "12 mm"
 body_diameter = "12 mm"
 reach = "32 mm"
+fastest_surface = "{rubs} m/min"
+lubricant = "grease"
 flat = "0.5 mm"
 flat_length = "25 mm"
 
@@ -197,12 +201,14 @@ name = "small carrier"
 swing = "30 mm"
 width = "5 mm"
 grip = ["1.5 mm", "9 mm"]
+fastest = "{drives} rpm"
 
 [[carrier]]
 name = "large carrier"
 swing = "44 mm"
 width = "6 mm"
 grip = ["8 mm", "30 mm"]
+fastest = "{drives} rpm"
 
 [[chuck]]
 name = "small chuck"
@@ -211,6 +217,7 @@ nose_diameter = "50 mm"
 nose_length = "45 mm"
 grip = ["2 mm", "30 mm"]
 grip_length = "10 mm"
+fastest = "{chucks} rpm"
 
 [[tool]]
 number = 1
@@ -298,6 +305,9 @@ def shop_texts(draw: st.DrawFn) -> str:
         tool_material=draw(st.sampled_from(["HSS", "carbide"])),
         nose=draw(st.sampled_from([0.05, 0.1, 0.15])),
         deepest=draw(st.sampled_from([0.4, 0.75, 1.2])),
+        rubs=draw(st.sampled_from([6, 9.5, 40])),
+        drives=draw(st.sampled_from([600, 850, 3000])),
+        chucks=draw(st.sampled_from([750, 2000, 4000])),
     )
 
 

@@ -199,7 +199,8 @@ def test_the_order_can_be_forced():
 
 
 def test_smallest_swing_that_grips_is_chosen():
-    extra = '\n[[carrier]]\nname = "neat carrier"\nswing = "20 mm"\nwidth = "6 mm"\ngrip = ["3 mm", "6 mm"]\n'
+    extra = '\n[[carrier]]\nname = "neat carrier"\nswing = "20 mm"\nwidth = "6 mm"\n'
+    extra += 'grip = ["3 mm", "6 mm"]\nfastest = "600 rpm"\n'
     second = settle(*pair(PLAIN, SHOP + extra))[1]
     assert second.carrier.name == "neat carrier"
     assert second.carrier.swing < min(c.swing for c in shop_from(SHOP).carriers)

@@ -10,12 +10,13 @@ import pytest
 
 from cam.geometry.path import Line, Point
 from cam.job import make_job, write_job_summary
+from cam.plan import plan_job
 from cam.plan.cutting import spindle_speed
 from cam.plan.times import pass_seconds, time_of
 from cam.report import show_check, show_made
 from cam.setting.words import say_time
 from tests.plan_specimens import SAMPLE_NAMES, sample_plan
-from tests.specimens import SAMPLES
+from tests.specimens import SAMPLES, quantity, sample
 
 INCH = 25.4
 CUTS = [  # length, feed, rev/min, minutes; t = L / (f n)
@@ -83,7 +84,10 @@ def test_by_hand_the_page_says_how_fast_slides_were_reckoned_to_be_wound(tmp_pat
 
 
 def test_what_belts_cost_roughing_is_told_apart_from_what_levels_cost() -> None:
-    plan = sample_plan("orrery-drum-arbor")
+    part, shop = sample("orrery-drum-arbor")
+    fast = tuple(replace(c, fastest=quantity(1800, "rpm")) for c in shop.carriers)
+    centres = tuple(replace(c, fastest_surface=quantity(40, "m/min")) for c in shop.centres)
+    plan = plan_job(part, replace(shop, carriers=fast, centres=centres))
     times = time_of(plan.settings[0], plan.shop.lathe)
     assert times.bound <= times.freely < times.rough
     assert times.saved > 0

@@ -37,6 +37,7 @@ FIXES = {
     "rapid in metal": ("rapids only in air", "make it a feed move, or go round the metal: X out first, X in last"),
     "gouge": ("no metal cut below the finished outline", "correct the word that goes too deep"),
     "thread": ("threads as the part file wants them, each pass in step", "correct the word that differs"),
+    "too fast": ("no faster than what drives and carries the work allows", "set a slower speed or a lower limit"),
     "leftover": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
 }
 """Kind of finding -> what would be right, and what to do."""

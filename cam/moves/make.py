@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import floor
 from typing import Literal
 
 from cam.geometry.path import Arc, Point
@@ -20,6 +21,7 @@ from cam.moves.model import (
     TurnSpindle,
 )
 from cam.plan.model import Pass, SettingPlan
+from cam.setting.fastest import speed_limits
 from cam.shop.model import Shop
 
 TINY = 1e-9
@@ -42,6 +44,7 @@ class _Hand:
     def __init__(self, plan: SettingPlan, shop: Shop) -> None:
         self.plan = plan
         self.shop = shop
+        self.fastest = min([shop.lathe.spindle.fastest, *(floor(w.rpm) for w in speed_limits(plan.setting))])
         self.at: Point | None = None
         self.tool = 0
         self.speed: tuple[float, str, float | None] | None = None
@@ -81,7 +84,7 @@ class _Hand:
             yield Pause(reason="hand", lines=cut.before)
         self.speed = wanted
         yield StartPass(cut=cut)
-        rpm = self.shop.lathe.spindle.fastest if cut.css else cut.rpm
+        rpm = self.fastest if cut.css else cut.rpm
         yield TurnSpindle(rpm=rpm, surface_speed=wanted[2], speed_name=cut.speed_name)
         yield from self._approach(cut)
         yield from self._path(cut)

@@ -21,7 +21,7 @@ from cam.plan.measures import explain_limits
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.room import find_room
 from cam.plan.rough import choose_depth, explain_depth, layer_starts, rough_bound, rough_profile, worst_spring
-from cam.plan.speeds import settle_speeds
+from cam.plan.speeds import name_rulers, say_ruler, settle_speeds, slowed
 from cam.plan.times import count_belts, pass_seconds, say_times, time_of
 from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
@@ -61,6 +61,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     Raises:
         ProblemError: no tool fits or has room, or something stands in the way of a pass.
     """
+    unlimited, shop = shop, slowed(shop, setting)
     bench = _set_up(part, shop, setting)
     grooving = choose_grooving(shop, part, setting, bench.runs)
     for tool in grooving:
@@ -80,6 +81,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
         operations.append(_part_off(part, bench))
     freely = [p for o in operations if o is not None for p in o.passes if p.kind == "rough"]
     done = settle_speeds([o for o in operations if o is not None and o.passes], shop, bench.material)
+    done = name_rulers(done, unlimited, setting, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
     blocked += check_drive(part, shop, setting.number, done)
     if blocked:
@@ -94,7 +96,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
         proof_diameter=2 * park_x,
         proof_z=park_z,
         ramp=bench.ramp(bench.finish_tool) is not None or bench.ramp(bench.rough_tool) is not None,
-        reasons=_reasons(part, bench),
+        reasons=(*_reasons(part, bench), *say_ruler(done, setting)),
         warnings=(
             *warn_of_fat_middle(part, bench),
             *warn_of_cone(part, shop, setting),

@@ -91,6 +91,8 @@ class Pass:
             behind by as much on its way there, mm; 0 where Z is held. A hand that comes from the other side needs none.
         cone_off: as of its Run: what it leaves comes out larger than diameter by twice that; 0 for roughing.
         before: what is done by hand before it, a line each; the program stops for it.
+        ruled_by: what holds the work and turns no faster, 'carrier "small carrier"', where tool and material would; ""
+            where that is not what ruled. The limits themselves follow from the setting (cam.setting.fastest).
     """
 
     number: int
@@ -118,6 +120,7 @@ class Pass:
     z_told: float = 0.0
     cone_off: float = 0.0
     before: tuple[str, ...] = ()
+    ruled_by: str = ""
 
     @property
     def shape(self) -> Shape:

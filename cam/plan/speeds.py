@@ -8,6 +8,9 @@ from dataclasses import replace
 
 from cam.plan.cutting import choose_speed, cutting_power, surface_speed
 from cam.plan.model import Operation, Pass
+from cam.problem import Problem, ProblemError
+from cam.setting.fastest import SpeedLimit, speed_limits
+from cam.setting.model import Setting
 from cam.shop.model import Material, Shop, Speed
 
 BELT_CHANGE = 60.0
@@ -18,6 +21,67 @@ PART_OFF_SHARE = 0.5
 """To save a change a pass may run slower than suits it best, down to this share; the last two cuts less so. Parted
 off is at no more than half of it.
 Common practice, no source."""
+
+
+def slowed(shop: Shop, setting: Setting) -> Shop:
+    """The shop with no spindle speed but those that all that holds the work in a setting allows.
+
+    Raises:
+        ProblemError: even the slowest is too fast.
+    """
+    limit = next(iter(speed_limits(setting)), None)
+    if limit is None:
+        return shop
+    spindle = shop.lathe.spindle
+    if spindle.slowest > limit.rpm:
+        raise ProblemError([_too_fast(setting, spindle.slowest, limit)])
+    kept = tuple(s for s in spindle.positions if s.rpm <= limit.rpm)
+    fastest = float(kept[-1].rpm) if kept else min(spindle.fastest, float(math.floor(limit.rpm)))
+    fastest = max(fastest, spindle.slowest)
+    spindle = replace(spindle, positions=kept, fastest=fastest)
+    return replace(shop, lathe=replace(shop.lathe, spindle=spindle))
+
+
+def _too_fast(setting: Setting, slowest: float, limit: SpeedLimit) -> Problem:
+    other = {
+        "dead centre": "hold that end by a revolving centre, or in a smaller centre hole",
+        "half centre": "hold that end by a revolving centre, or in a smaller centre hole",
+    }.get(limit.kind, f"hold the work by another {limit.kind}")
+    return Problem(
+        where=limit.where,
+        what=f"the slowest spindle speed is too fast for what holds the work in setting {setting.number}",
+        given=f"{slowest:g} rev/min",
+        allowed=limit.words,
+        fix=f"{other}, or turn on a lathe that turns slower",
+    )
+
+
+def name_rulers(
+    operations: Sequence[Operation], shop: Shop, setting: Setting, material: Material
+) -> tuple[Operation, ...]:
+    """The operations with every pass told what ruled it, where that is what holds the work.
+
+    A pass is ruled where material, tool and motor would have had it turn faster than the least of the limits.
+    """
+    limit = next(iter(speed_limits(setting)), None)
+    if limit is None:
+        return tuple(operations)
+
+    def named(cut: Pass) -> Pass:
+        free = choose_speed(shop, material, cut.tool, _diameter(cut), cut.force).rpm
+        return replace(cut, ruled_by=limit.thing) if free > limit.rpm and cut.kind != "thread" else cut
+
+    return tuple(replace(o, passes=tuple(named(p) for p in o.passes)) for o in operations)
+
+
+def say_ruler(operations: Sequence[Operation], setting: Setting) -> tuple[str, ...]:
+    """What held passes back, and how many of them; nothing where tool, material or motor ruled every one."""
+    ruled = sum(bool(p.ruled_by) for o in operations for p in o.passes)
+    if not ruled:
+        return ()
+    return (
+        f"what holds the work rules the speed of {ruled} pass{'es' * (ruled > 1)}: {speed_limits(setting)[0].words}",
+    )
 
 
 def settle_speeds(operations: Sequence[Operation], shop: Shop, material: Material) -> tuple[Operation, ...]:

@@ -22,6 +22,7 @@ from cam.plan.drive import drive_words
 from cam.plan.model import Pass, Plan, SettingPlan
 from cam.plan.speeds import BELT_CHANGE
 from cam.problem import Problem, ProblemError, Where
+from cam.setting.fastest import speed_limits
 from cam.setting.words import say
 from cam.shop.model import Material, Shop
 
@@ -48,7 +49,7 @@ def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass) -> str:
     material = shop.materials[part.stock.material]
     parts = [
         ("depth", _depth(part, planned, cut)),
-        ("speed", _speed(part, shop, material, cut)),
+        ("speed", _speed(part, shop, material, planned, cut)),
         ("feed", _feed(part, shop, cut)),
         ("force", _force(part, shop, material, cut)),
         ("spring", _spring(part, planned, cut)),
@@ -110,7 +111,7 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
         yield f"In as few cuts as the deepest of {tool.deepest_cut.text} allows."
 
 
-def _speed(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[str]:
+def _speed(part: Part, shop: Shop, material: Material, planned: SettingPlan, cut: Pass) -> Iterator[str]:
     least, most = material.speed[cut.tool.material]
     source = material.source_of(f"speed {cut.tool.material}")
     diameter = diameter_cut(cut)
@@ -128,7 +129,9 @@ def _speed(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[st
             f"Of the positions that there are, those for the whole setting take the least time, a change counted as "
             f"{BELT_CHANGE:.0f} s (common practice, no source); none is faster than the most."
         )
-    if cut.rpm < wanted / 1.1 and choose_speed(shop, material, cut.tool, diameter).rpm > cut.rpm * 1.01:
+    if cut.ruled_by:
+        yield f"No faster here: {speed_limits(planned.setting)[0].words}, which is the shop file's figure."
+    elif cut.rpm < wanted / 1.1 and choose_speed(shop, material, cut.tool, diameter).rpm > cut.rpm * 1.01:
         driven = spindle_speed(diameter, driven_speed(shop.lathe, cut.force))
         if driven < wanted:
             yield f"The motor drives this cut up to {driven:.0f} rev/min, the force at the upper end of its band."

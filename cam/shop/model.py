@@ -174,6 +174,10 @@ class Centre:
         reach: from the point to the barrel's face, mm.
         flat: half centre only: height of its flat above the axis on the tool's side, mm; 0 otherwise.
         flat_length: half centre only: from the point, mm; 0 otherwise.
+        fastest: revolving centre only: of its bearings, rev/min; 0 otherwise.
+        fastest_surface: of any other, in which the work rubs: speed at the mouth of the centre hole, m/min, with its
+            lubricant; 0 for a revolving centre.
+        lubricant: what is put into the hole, "grease"; "" for a revolving centre.
     """
 
     name: str
@@ -184,6 +188,9 @@ class Centre:
     reach: Quantity
     flat: Quantity
     flat_length: Quantity
+    fastest: Quantity
+    fastest_surface: Quantity
+    lubricant: str
     where: Where
 
 
@@ -195,6 +202,7 @@ class Carrier:
         swing: diameter swept by its tail and screw, mm.
         width: along the axis, mm.
         grip_least, grip_most: diameters it takes, mm.
+        fastest: that it may be driven, rev/min.
     """
 
     name: str
@@ -202,6 +210,7 @@ class Carrier:
     width: Quantity
     grip_least: Quantity
     grip_most: Quantity
+    fastest: Quantity
     where: Where
 
 
@@ -215,6 +224,7 @@ class Chuck:
         nose_length: from its front back to the spindle nose, mm.
         grip_least, grip_most: diameters it takes, mm.
         grip_length: length of work it needs inside, mm.
+        fastest: that it may turn, rev/min.
     """
 
     name: str
@@ -224,6 +234,7 @@ class Chuck:
     grip_least: Quantity
     grip_most: Quantity
     grip_length: Quantity
+    fastest: Quantity
     where: Where
 
 

@@ -34,6 +34,7 @@ from cam.source import Source, Table, read_source
 from cam.units import (
     ACCELERATION,
     ANGLE,
+    CUTTING_SPEED,
     FEED,
     FORCE,
     KELVIN,
@@ -327,6 +328,17 @@ def _read_centre(table: Table) -> Centre:
         flat_length = table.length("flat_length", over=True, example="20 mm")
     else:
         _refuse(table, ("flat", "flat_length"), "kind", CENTRE_KINDS, "only a half centre has a flat")
+    fastest = fastest_surface = nothing
+    lubricant = ""
+    if kind == "revolving":
+        fastest = _read_fastest(table, "3000 rpm")
+        rubs = "the work does not rub on a revolving centre"
+        _refuse(table, ("fastest_surface", "lubricant"), "kind", CENTRE_KINDS, rubs)
+    else:
+        fastest_surface = table.quantity("fastest_surface", CUTTING_SPEED, over=True, example="6 m/min")
+        lubricant = table.text("lubricant", most=40, example="grease")
+        turns = "it is the speed at the mouth of its hole that counts, fastest_surface"
+        _refuse(table, ("fastest",), "kind", CENTRE_KINDS, turns)
     return Centre(
         name=table.text("name", example="dead centre"),
         kind=kind,
@@ -336,8 +348,16 @@ def _read_centre(table: Table) -> Centre:
         reach=table.length("reach", over=True, example="32 mm"),
         flat=flat,
         flat_length=flat_length,
+        fastest=fastest,
+        fastest_surface=fastest_surface,
+        lubricant=lubricant,
         where=table.where,
     )
+
+
+def _read_fastest(table: Table, example: str) -> Quantity:
+    """The most that something which holds the work may turn, rev/min."""
+    return table.quantity("fastest", SPEED, over=True, example=example)
 
 
 def _read_carrier(table: Table) -> Carrier:
@@ -348,6 +368,7 @@ def _read_carrier(table: Table) -> Carrier:
         width=table.length("width", over=True, example="7 mm"),
         grip_least=grip_least,
         grip_most=grip_most,
+        fastest=_read_fastest(table, "600 rpm"),
         where=table.where,
     )
 
@@ -362,6 +383,7 @@ def _read_chuck(table: Table) -> Chuck:
         grip_least=grip_least,
         grip_most=grip_most,
         grip_length=table.length("grip_length", over=True, example="15 mm"),
+        fastest=_read_fastest(table, "2000 rpm"),
         where=table.where,
     )
 

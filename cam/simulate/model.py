@@ -15,7 +15,7 @@ class Finding:
         kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "leftover", "unfaced
             shoulder", "backlash"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
-            "speed", "unknown tool", "tool offset"; of the program "no proof", "unreadable".
+            "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "unreadable".
         what: a sentence with numbers.
         amount: how much, mm; overlap depth, gouge depth ...; 0 where it has no size.
         at: where in the half-section, setting axes; None where it has no place.

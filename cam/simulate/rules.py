@@ -5,12 +5,16 @@ from __future__ import annotations
 import math
 
 from cam.rs274.model import Motion, Program
+from cam.setting.fastest import SpeedLimit
 from cam.shop.model import Lathe, Shop, Tool
 from cam.simulate.model import Finding
 from cam.simulate.report import find
 
 SPEED_SHARE = 0.01
 """A programmed speed within this share of one that exists is that one."""
+
+ROUNDING = 0.5
+"""A speed may pass what holds the work by so much, rev/min: texts say whole numbers."""
 
 FEED_SHARE = 0.01
 """A feed may pass the slide's limits by this share, and by half a mm/min, which is rounding in the text."""
@@ -50,8 +54,9 @@ NOTED = ("never said", "datum moved")
 class Rules:
     """Checks of one program against one shop; what is wrong in the same way again is said once."""
 
-    def __init__(self, shop: Shop, program: Program) -> None:
-        """Nothing seen yet but what the reader noted."""
+    def __init__(self, shop: Shop, program: Program, limits: tuple[SpeedLimit, ...] = ()) -> None:
+        """Nothing seen yet but what the reader noted. limits: of what holds the work, the slowest first."""
+        self.slowest = next(iter(limits), None)
         self.by_offset = program.standard == "EIA-274-D"
         notes = {note.kind: note.what for note in program.notes}
         self.uncalled = notes.get("not called", "moves before any tool is called")
@@ -100,6 +105,26 @@ class Rules:
             self.speed = speed
             if self._first("speed", *speed):
                 self._check_speed(motion)
+
+    def check_fastest(self, motion: Motion) -> None:
+        """The spindle no faster than what holds the work allows, whatever moves or stands still.
+
+        Under constant surface speed it turns fastest where the motion comes nearest the axis; before the program has
+        said where X is, as fast as its limit lets it.
+        """
+        limit = self.slowest
+        if limit is None or not motion.spindle:
+            return
+        near = 0.0 if math.isnan(motion.start.x + motion.end.x) else min(abs(motion.start.x), abs(motion.end.x))
+        if motion.start.x * motion.end.x < 0:
+            near = 0.0
+        rpm = motion.rpm
+        if motion.surface_speed is not None:
+            wanted = 1000.0 * motion.surface_speed / (2.0 * math.pi * near) if near else math.inf
+            rpm = min(wanted, motion.rpm or math.inf)
+        if rpm > limit.rpm + ROUNDING and self._first("too fast", motion.rpm, motion.surface_speed):
+            fast = "without a limit" if math.isinf(rpm) else f"at {rpm:.0f} rev/min"
+            self._add(motion, "too fast", f"turns {fast}; {limit.words}", amount=0.0 if math.isinf(rpm) else rpm)
 
     def _check_speed(self, motion: Motion) -> None:
         spindle = self.lathe.spindle

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
 from cam.rs274.model import Motion, Program
+from cam.setting.fastest import speed_limits
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 from cam.simulate.envelope import (
@@ -75,6 +76,7 @@ def simulate(
     if watch is not None:
         watch(run.look(-1))
     for number, motion in enumerate(program.motions):
+        run.rules.check_fastest(motion)
         if motion.kind in ("rapid", "line", "arc", "thread"):
             run.move(number, motion)
         elif motion.kind == "dwell":
@@ -110,7 +112,7 @@ class _Run:
         self.stock = Metal(self.metal.pieces)
         self.really = really_of(self.metal.pieces, setting, shop.lathe, play=True)
         self.tight = really_of(self.metal.pieces, setting, shop.lathe, play=False)
-        self.rules = Rules(shop, program)
+        self.rules = Rules(shop, program, speed_limits(setting))
         self.findings = self.rules.findings
         self.approaches: list[Approach] = []
         self.feeding: dict[int, Feeding] = {}

@@ -22,6 +22,7 @@ SHOP = LATHE.format(
     post="front", rapid_clearance=0.5, contact=0.1, x_slide=SLIDE + 'habit = "diameter"', z_slide=SLIDE,
     control="stepper", dialect="eia274d", x_words="diameter", units="mm", encoder="true", css="true",
     speeds=RANGE.replace("2500", "30000"), shape="D", tool_material="HSS", nose=0.1, deepest=0.75,
+    rubs=40, drives=30000, chucks=30000,
 )  # fmt: skip
 SOFT = """
 [[material]]
