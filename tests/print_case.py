@@ -86,7 +86,7 @@ def print_pdf(html: Path) -> Path:
     root = ["--no-sandbox"] if getattr(os, "geteuid", lambda: 1)() == 0 else []  # root cannot use the sandbox
     flags = ["--headless", "--disable-gpu", "--no-pdf-header-footer", f"--user-data-dir={html.parent / 'profile'}"]
     subprocess.run(
-        [path, *root, *flags, f"--print-to-pdf={out}", html.as_uri()], check=True, capture_output=True, timeout=120
+        [path, *root, *flags, f"--print-to-pdf={out}", html.as_uri()], check=True, capture_output=True, timeout=900
     )
     return out
 

@@ -10,7 +10,6 @@ import shutil
 import subprocess
 import sys
 import tempfile
-import time
 import tomllib
 from pathlib import Path
 
@@ -244,6 +243,10 @@ def test_a_square_without_a_blank_is_refused(here: Path) -> None:
 # At a terminal ----------------------------------------------------------------------------------------
 
 
+PATIENCE = 120
+"""Seconds without a sign after which a run waits for an answer that it does not get; only a fault comes to that."""
+
+
 def converse(*words: str, answers: list[str]) -> tuple[int, str]:
     """The command with a terminal of its own, answered line by line."""
     control, terminal = pty.openpty()
@@ -253,8 +256,8 @@ def converse(*words: str, answers: list[str]) -> tuple[int, str]:
     )
     os.close(terminal)
     os.write(control, "".join(f"{line}\n" for line in answers).encode())
-    text, until = b"", time.monotonic() + 30
-    while time.monotonic() < until and select.select([control], [], [], 10)[0]:
+    text = b""
+    while select.select([control], [], [], PATIENCE)[0]:
         try:
             piece = os.read(control, 10_000)
         except OSError:  # the other side is closed
@@ -263,9 +266,9 @@ def converse(*words: str, answers: list[str]) -> tuple[int, str]:
             break
         text += piece
     with contextlib.suppress(subprocess.TimeoutExpired):
-        process.wait(timeout=5)
+        process.wait(timeout=PATIENCE)
     process.kill()  # it may be waiting for an answer that it does not get
-    status = process.wait(timeout=5)
+    status = process.wait()
     os.close(control)
     return status, text.decode(errors="replace")
 

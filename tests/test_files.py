@@ -218,17 +218,18 @@ def kill_at_random(tmp_path: Path, way: str, times: int, seed: int) -> dict[str,
     (folder / "note.txt").write_text("mine")
     way_line = "" if way == "one step" else "cam.files._exchange = lambda a, b: False\n"
     script = way_line + (
-        "print('ready', flush=True)\n"
         "while True:\n"
-        "    cam.files.write_folder(folder, NEW, ABOUT)\n    cam.files.write_folder(folder, OLD, ABOUT)\n"
+        "    cam.files.write_folder(folder, NEW, ABOUT)\n    print('new', flush=True)\n"
+        "    cam.files.write_folder(folder, OLD, ABOUT)\n    print('old', flush=True)\n"
     )
     chance = random.Random(seed)
     seen: dict[str, int] = {}
     for _ in range(times):
         process = run(script, folder)
         assert process.stdout is not None
-        assert process.stdout.readline() == b"ready\n", process.communicate()
-        time.sleep(chance.uniform(0, 0.03))
+        for _ in range(chance.randrange(1, 5)):  # so many sets, however long they take
+            assert process.stdout.readline() in (b"new\n", b"old\n"), process.communicate()
+        time.sleep(chance.uniform(0, 0.01))
         process.kill()
         process.communicate()
         left = whole_set(folder)

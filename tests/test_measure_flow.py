@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import random
 import re
 import shutil
-import subprocess
-import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -21,6 +17,7 @@ from cam.measure.journal import read_journal
 from cam.rs274 import read_program
 from cam.rs274.model import Motion
 from cam.simulate import simulate
+from tests.killed import run_killed, steps_of
 from tests.test_cli import Answer, run
 
 ROOT = Path(__file__).parent.parent
@@ -353,25 +350,25 @@ def whole_set(folder: Path) -> None:
         assert hashlib.sha256(data).hexdigest() == digest, name
 
 
+COMMAND = "from cam.cli import main\nmain()"
+
+
 def kill_at_random(times: int, seed: int) -> tuple[int, int]:
-    """Run record and make by turns and kill each at a random instant; count the killed and the finished."""
+    """Run record and make by turns and kill each at a step of what it writes; count the killed and the finished."""
     dice, killed, kept = random.Random(seed), 0, []
-    env = {**os.environ, "PYTHONPATH": str(ROOT)}
+    makes, records = ["make", DRUM, "--out", "arbor"], ["record", DRUM, "between plates"]
     make()
+    steps = steps_of(COMMAND, *records, "46.2 mm"), steps_of(COMMAND, *makes)
     for turn in range(times):
         value = f"46.{2000 + turn} mm"
-        words = ["record", DRUM, "between plates", value] if turn % 2 else ["make", DRUM, "--out", "arbor"]
-        process = subprocess.Popen(
-            [sys.executable, "-m", "cam", *words], env=env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
-        time.sleep(dice.uniform(0.05, 0.6))
-        process.kill()
-        if process.wait() == 0:
+        words = [*records, value] if turn % 2 else makes
+        at = dice.randrange(1, steps[turn % 2 == 0] + 4)
+        if run_killed(COMMAND, *words, at=at, soon=dice.random() < 0.5):
             kept += [value] if turn % 2 else []
         else:
             killed += 1
         entries = read_journal(str(LOG))
-        assert not entries.torn
+        assert len(entries.torn) <= killed
         assert set(kept) <= {e.value for e in entries.entries}  # what was acknowledged is there
         assert run("history", DRUM).status == 0
         whole_set(Path("arbor"))

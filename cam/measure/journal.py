@@ -10,7 +10,9 @@ which stays. The check is the beginning of the SHA-256 of all that comes before 
 only half written when the machine stopped, or changed since, is known for what it is and never hides the others.
 
 A record is acknowledged (`append_record` returns) only once the system says that line and folder are on the
-disk. Writers take turns by a lock on the log itself, which dies with its process. Where the system has no such
+disk. A kill may cut a line that was under way, though it is one write: the system takes a write page by page and looks
+for a kill between them. Such a line was never acknowledged; it is told, and the next record begins a line of its own.
+Writers take turns by a lock on the log itself, which dies with its process. Where the system has no such
 lock (not POSIX, some network disks), a line is still added by one write at the end of the file, but two at once may
 take the same number; their order in the file counts.
 """
@@ -37,6 +39,10 @@ KINDS: tuple[RecordKind, ...] = get_args(RecordKind)
 
 MOST_TEXT = 200
 """Characters in the longest name or value."""
+MOST_BYTES = 20_000_000
+"""Bytes in the largest log that is read; a record has some two hundred."""
+MOST_TRIES = 100
+"""How often the log is opened anew because another file has its name since. An editor exchanges it once."""
 
 _CHECK = re.compile(rb'(.*), "check": "([0-9a-f]{16})"\}', re.DOTALL)
 _KEYS = ("n", "time", "who", "kind", "name", "value")
@@ -158,8 +164,7 @@ def append_record(
     try:
         handle = _open_locked(path)
         try:
-            if not stat.S_ISREG(os.fstat(handle).st_mode):
-                raise ProblemError([_no_file(path)])
+            _ask(handle, path)
             before = _read_all(handle)
             journal = _parse(before, path)
             number = max((e.number for e in journal.entries), default=0) + 1
@@ -192,8 +197,7 @@ def read_journal(path: str) -> Journal:
     except (OSError, ValueError) as fault:
         raise ProblemError([_not_read(path, fault)]) from fault
     try:
-        if not stat.S_ISREG(os.fstat(handle).st_mode):
-            raise ProblemError([_no_file(path)])
+        _ask(handle, path)
         _lock(handle, shared=True)
         return _parse(_read_all(handle), path)
     except OSError as fault:
@@ -244,8 +248,8 @@ def _checksum(body: bytes) -> bytes:
 
 def _open_locked(path: str) -> int:
     """Open the log for adding and wait for its lock; anew if it was exchanged meanwhile, as editors do."""
-    while True:
-        flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | _flag("O_NONBLOCK") | _flag("O_BINARY")
+    flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | _flag("O_NONBLOCK") | _flag("O_BINARY")
+    for _ in range(MOST_TRIES):
         handle = os.open(path, flags, 0o666)
         try:
             _lock(handle, shared=False)
@@ -258,6 +262,7 @@ def _open_locked(path: str) -> int:
             os.close(handle)
             raise
         os.close(handle)
+    raise ProblemError([_never_the_same(path)])
 
 
 def _lock(handle: int, *, shared: bool) -> None:
@@ -311,8 +316,25 @@ def _check_texts(path: str, *, kind: str, **texts: str) -> list[Problem]:
     return found
 
 
-def _no_file(path: str) -> Problem:
-    return Problem(where=Where(path=path), what="a log must be a plain file", fix="move away what has its name")
+def _ask(handle: int, path: str) -> None:
+    """Refuse what is no plain file, or too long to be a log."""
+    found, where = os.fstat(handle), Where(path=_show(os.fsencode(path)))
+    if not stat.S_ISREG(found.st_mode):
+        fix = "move away what has its name"
+        raise ProblemError([Problem(where=where, what="a log must be a plain file", fix=fix)])
+    if found.st_size > MOST_BYTES:
+        what, given = "this log is too large to be right", f"{found.st_size} bytes"
+        fix = "move it away, and begin one for each workpiece"
+        raise ProblemError([Problem(where=where, what=what, given=given, allowed=f"at most {MOST_BYTES}", fix=fix)])
+
+
+def _never_the_same(path: str) -> Problem:
+    return Problem(
+        where=Where(path=_show(os.fsencode(path))),
+        what="the record is not kept: the system never gives the same file twice under this name",
+        given=f"another file each time that it was opened, {MOST_TRIES} times",
+        fix="copy part file and log to a disk of this computer and record there; some network disks answer so",
+    )
 
 
 def _not_kept(path: str, fault: Exception) -> Problem:

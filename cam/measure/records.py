@@ -101,7 +101,7 @@ def read_records(part_path: str) -> Records | None:
         return None
     latest = {(e.kind, e.name): e for e in journal.entries}
     try:
-        digest = sha256(Path(path).read_bytes()).hexdigest()
+        digest = sha256(Path(path).read_bytes()).hexdigest()  # asked and read as a log just now
     except OSError as fault:
         raise ProblemError([Problem(where=Where(path=path), what="this log cannot be read")]) from fault
     standing = tuple(e for e in journal.entries if latest[e.kind, e.name] is e)
