@@ -27,10 +27,13 @@ from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
+from cam.inputs import read_input
 from cam.problem import Problem, ProblemError, Where
 
 RECORD = "plan.json"
 """Name of the file that lists what a folder was given."""
+MOST_BYTES = 20_000_000
+"""Bytes in the largest such file that is read."""
 
 _BLANK = "0" * 64
 """Stands for the record's own hash while that is taken."""
@@ -155,8 +158,8 @@ def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, repla
 def _read_record(place: Path) -> dict[str, str] | None:
     """Name -> hash as the folder's record lists them; None if it has no record of ours."""
     try:
-        files = json.loads((place / RECORD).read_bytes())["files"]
-    except (OSError, ValueError, TypeError, KeyError, RecursionError):
+        files = json.loads(read_input(str(place / RECORD), MOST_BYTES))["files"]
+    except (OSError, ValueError, TypeError, KeyError, RecursionError, ProblemError):
         return None
     if not isinstance(files, dict) or RECORD not in files:
         return None
@@ -165,12 +168,9 @@ def _read_record(place: Path) -> dict[str, str] | None:
 
 def _unchanged(path: Path, name: str, digest: str) -> bool:
     """Whether the file still is as recorded; a file that is gone needs no keeping."""
-    try:
-        data = path.read_bytes()
-    except FileNotFoundError:
-        return True
-    except IsADirectoryError:
-        return False
+    if not path.is_file():
+        return not os.path.lexists(path)
+    data = path.read_bytes()
     if name == RECORD:
         data = data.replace(f'"{RECORD}": "{digest}"'.encode(), f'"{RECORD}": "{_BLANK}"'.encode())
     return hashlib.sha256(data).hexdigest() == digest

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import Any
 
 from cam.frozen import Row, frozen
 from cam.problem import Problem, ProblemError, Where
+from cam.source import read_source
 
 HERE = Path(__file__).parent
 STANDINGS = ("published", "practice", "memory", "own")
@@ -145,13 +145,9 @@ def _unknown(name: str, where: Where) -> Problem:
 
 
 def _read(name: str, path: Path, *, built_in: bool) -> Dialect:
-    where = Where(path=str(path))
-    try:
-        text = path.read_text(encoding="utf-8")
-        table = tomllib.loads(text)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise ProblemError([Problem(where=where, what="the dialect file cannot be read", given=str(error))]) from error
-    lines = {line.partition("=")[0].strip(): n for n, line in enumerate(text.splitlines(), start=1) if "=" in line}
+    source = read_source(str(path))
+    table = source.values
+    lines = {str(place[0]): line for place, line in source.lines.items() if len(place) == 1}
     problems = list(_check(table, str(path), lines))
     if problems:
         raise ProblemError(problems)

@@ -211,7 +211,7 @@ def test_both_sides_problems_come_at_once(here: Path) -> None:
     Path("other/plan.json").write_text('{"format": "another"}')
     answer = run("compare", "empty", "other")
     assert (answer.status, answer.out) == (1, "")
-    assert "empty/plan.json: cannot be read" in answer.err
+    assert "empty/plan.json: there is no such file" in answer.err
     assert "other/plan.json: is not the record of a folder that endshake make has written" in answer.err
 
 

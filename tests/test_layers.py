@@ -14,7 +14,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 
 BASE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.version", "cam.geometry", "cam.units", "cam.source"}
-BASE |= {"cam.drills", "cam.trade_words"}
+BASE |= {"cam.drills", "cam.inputs", "cam.trade_words"}
 DATA = {"cam.part.model", "cam.part.texts"}
 """The lower half of cam.part: what a part is, and the short texts of its file. The measuring chain is made of it, and
 the upper half, which reads a whole part, makes use of the chain."""
@@ -34,7 +34,8 @@ MAY_IMPORT = {
     "cam.geometry": {"cam.frozen", "cam.problem"},
     "cam.units": {"cam.frozen", "cam.problem"},
     "cam.drills": {"cam.frozen", "cam.units"},
-    "cam.source": {"cam.frozen", "cam.problem", "cam.quantity", "cam.units"},
+    "cam.inputs": {"cam.problem"},
+    "cam.source": {"cam.frozen", "cam.inputs", "cam.problem", "cam.quantity", "cam.units"},
     "cam.part.model": BASE,
     "cam.part.texts": BASE | {"cam.part.model"},
     "cam.measure": BASE | DATA | {"cam.files"},  # its log reaches the disk the way a folder does
@@ -51,7 +52,7 @@ MAY_IMPORT = {
     "cam.mill": BASE | DATA | ASKED | {"cam.measure", "cam.shop", "cam.setting", "cam.rs274"},
     "cam.simulate": JUDGE,
     "cam.picture": DOWN_TO_MOVES | ASKED | {"cam.mill", "cam.rs274", "cam.simulate", "posts", "templates"},
-    "cam.files": {"cam.problem"},
+    "cam.files": {"cam.inputs", "cam.problem"},
     "cam.reread": DOWN_TO_MOVES | {"cam.rs274", "posts"},
     "cam.milling": BASE | DATA | ASKED | {"cam.shop", "cam.mill", "cam.rs274", "cam.reread", "posts"},
     "cam.job": JUDGED | {"cam.reread", "cam.milling"},

@@ -82,6 +82,8 @@ def test_huge_and_deep_files(tmp_path):
     deep.write_text("section = " + "[" * 50_000)
     assert "nested too deeply" in str(problems_of(deep)[0])
     deep.write_text("section = " + "[" * 60 + "]" * 60)
+    assert "nested too deeply" in str(problems_of(deep))
+    deep.write_text("section = " + "[" * 9 + "]" * 9)
     assert "section is a list of tables" in str(problems_of(deep))
     many = tmp_path / "many.toml"
     many.write_text('[[section]]\nname = "x"\n' * 5000)

@@ -148,7 +148,7 @@ BAD_FILES = [
     ("a list of numbers", 'X_WORDS = { is = ["radius", "diameter"]', "X_WORDS = { is = [1]", "not text"),
     ("a comment without a beginning", 'COMMENT_OPEN = { is = "("', 'COMMENT_OPEN = { is = ""', "would be code"),
     ("comments of no width", "COMMENT_MOST = { is = 72", "COMMENT_MOST = { is = 2", "20 to 1000"),
-    ("no TOML", "STOP = ", "STOP == ", "cannot be read"),
+    ("no TOML", "STOP = ", "STOP == ", "this is not TOML"),
 ]  # fmt: skip
 
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+import os
 import re
+import socket
 import tomllib
+import tracemalloc
 from contextlib import suppress
 from pathlib import Path
 
@@ -12,6 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cam.inputs import read_input
 from cam.problem import Problem, ProblemError
 from cam.source import MOST_BYTES, Table, line_index, parse_source, read_source
 from cam.units import ANGLE, SPEED
@@ -228,8 +232,12 @@ BAD_CONTENT = [  # content, line, piece of the message
     (b"a = [1,\n2\n", 3, "this is not TOML"),
     (b'a = "x\n', 1, "this is not TOML"),
     (b"a = 1\x01\n", 1, "this is not TOML"),
-    (b"a = " + b"[" * 40_000, 0, "nested too deeply"),
-    (b"a = " + b"{ a = " * 40_000, 0, "nested too deeply"),
+    (b"\na = " + b"[" * 40_000, 2, "nested too deeply"),
+    (b"a = " + b"{ a = " * 40_000, 1, "nested too deeply"),
+    (b"# c\n" + b"a." * 20_000 + b"a = 1", 2, "nested too deeply"),
+    (b'[b]\n"x" . ' + b"'a'. " * 20_000 + b"a = 1", 2, "nested too deeply"),
+    (b"a = '''\n\n'''\n[" + b"a." * 20_000 + b"a]", 4, "nested too deeply"),
+    (b"b = 1\na = " + b"[" * 200 + b"1, " * 60_000 + b"]" * 200, 2, "nested too deeply"),
     (b"a = " + b"9" * 5000, 0, "cannot be read"),
 ]
 
@@ -350,7 +358,7 @@ WRONG = [  # toml, how it is read, piece of the only problem
     ("a = 1", lambda t: t.tables("a"), "a list of tables"),
     ("a = [1]", lambda t: t.tables("a"), "each begun by a line [[a]]"),
     ("", lambda t: t.tables("a"), "the file has no [[a]]"),
-    ("a = " + "[" * 90 + "]" * 90, lambda t: t.text("a"), "a = [[[...]]]"),
+    ("a = " + "[" * 9 + "]" * 9, lambda t: t.text("a"), "a = [[[...]]]"),
     ("a = 1", lambda t: t.refuse("a", "a has no meaning here"), "a has no meaning here"),
 ]
 
@@ -422,3 +430,70 @@ def test_a_question_mark_is_what_is_still_to_be_said() -> None:
         (5, "limits is still to be said"),
     ]
     assert problems[1].allowed == "seat, pivot"
+
+
+# Files of every kind and size ------------------------------------------------------------------------------------
+
+
+def test_what_is_no_file_is_not_waited_for(tmp_path):
+    """A pipe, a socket, a device: opened, each would wait for ever, or give for ever."""
+    os.mkfifo(tmp_path / "pipe.toml")
+    with socket.socket(socket.AF_UNIX) as listener:
+        listener.bind(str(tmp_path / "socket.toml"))
+        for path in (tmp_path / "pipe.toml", tmp_path / "socket.toml", "/dev/zero", "/dev/tty", "/dev/full"):
+            if Path(path).exists():
+                assert "a pipe or a device" in problem_of(read_source, str(path)).what
+
+
+def test_a_file_exchanged_for_a_pipe_between_asking_and_opening_is_refused(tmp_path, monkeypatch):
+    path = tmp_path / "a.toml"
+    path.write_text("a = 1")
+    real = os.open
+
+    def exchange(name, *more):
+        path.unlink()
+        os.mkfifo(path)
+        return real(name, *more)
+
+    monkeypatch.setattr("cam.inputs.os.open", exchange)
+    assert "a pipe or a device" in problem_of(read_source, str(path)).what
+
+
+def test_a_file_that_says_it_is_empty_and_is_not_is_cut_off(tmp_path):
+    """Files of the system's own say nothing of their length."""
+    assert len(read_input("/proc/self/maps", 10_000_000)) > 1000
+    with pytest.raises(ProblemError, match="too large to be right"):
+        read_input("/proc/self/maps", 1000)
+
+
+@pytest.mark.parametrize("depth", [1, 15])
+def test_what_looks_deep_and_is_text_is_read(depth):
+    name = ".".join("word" for _ in range(40))
+    rows = f"{name} = 1", f'c{".c" * depth} = {"[" * depth}{"]" * depth}'
+    text = f'a = "{name}" # {name}\nb = """\n{rows[0]}\n"""\n"{name}" = 1\n{rows[1]}\n'
+    source = parse_source(text.encode(), "x.toml")
+    assert source.values["a"] == name
+    assert name in source.values
+
+
+def test_reading_takes_room_and_time_that_grow_with_the_text():
+    """The worst that was found: every key as deep as may be, in a file as long as may be; in room, not in seconds."""
+    deep = ".".join(["a"] * 15)
+    rows = "".join(f"{deep}.k{n} = 1\n" for n in range(5500))
+    assert len(rows) < MOST_BYTES
+    tracemalloc.start()
+    try:
+        parse_source(rows.encode(), "x.toml")
+        assert tracemalloc.get_traced_memory()[1] < 60_000_000
+    finally:
+        tracemalloc.stop()
+
+
+def test_of_very_many_unknown_keys_the_first_are_told_and_how_many_there_are():
+    problems: list[Problem] = []
+    table = Table(parse_source("".join(f"k{n} = 1\n" for n in range(20_000)).encode(), "x.toml"), problems)
+    table.text("name", default="x")
+    table.close()
+    assert len(problems) == 51
+    assert problems[-1].what == "19950 more keys, from here on, are not known"
+    assert problems[-1].where.line == 51

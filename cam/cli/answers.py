@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from cam.problem import Problem, ProblemError
 
 
+MOST_SHOWN = 100
+"""Problems that are shown at once, to a person or a program."""
+
+
 def judged_job(part: str, shop: str | None, dialect: str | None, mill_dialect: str | None = None) -> Job:
     """The job, its steps shown as they begin."""
     from cam.job import make_job
@@ -74,7 +78,9 @@ def reporting(part: str = "", shop: str | None = None, *, as_json: bool = False)
         if as_json:
             from cam.record import problem_data
 
-            say_json({"ok": False, "problems": problem_data(found.problems)})
+            shown, count = found.problems[:MOST_SHOWN], len(found.problems)
+            more = {"problems_not_shown": count - MOST_SHOWN} if count > MOST_SHOWN else {}
+            say_json({"ok": False, "problems": problem_data(shown), **more})
         else:
             complain(found.problems)
             show_how_to_see(found, part, shop)
@@ -94,12 +100,13 @@ def show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
 
 
 def complain(problems: Sequence[Problem]) -> None:
-    """Problems on the error output, in their order, and how many."""
-    for problem in problems:
+    """Problems on the error output, in their order, and how many; of very many the first MOST_SHOWN."""
+    for problem in problems[:MOST_SHOWN]:
         head, *rows = plain(str(problem)).split("\n")
         typer.echo("\n".join([paint(head, "red", sys.stderr), *rows]), err=True)
     if problems:
         count = f"{len(problems)} problem" + ("s" if len(problems) > 1 else "")
+        count += f", the first {MOST_SHOWN} of them shown: begin with those" if len(problems) > MOST_SHOWN else ""
         typer.echo(paint(count, "red", sys.stderr), err=True)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from cam.frozen import frozen
 from cam.geometry.path import Arc, Chain, Line, Point, Segment
+from cam.inputs import read_input
 from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
@@ -84,15 +85,8 @@ def read_outline(data: dict[str, Any]) -> Chain:
 
 
 def _read_folder(path: str) -> dict[str, Any]:
-    file = Path(path) / RECORD
-    where = Where(path=str(file))
-    try:
-        with file.open("rb") as opened:
-            data = opened.read(MOST_BYTES + 1)
-    except OSError as fault:
-        given = fault.strerror or str(fault)
-        fix = "name a folder that endshake make has written, or a part file"
-        raise ProblemError([Problem(where=where, what="cannot be read", given=given, fix=fix)]) from fault
+    fix = "name a folder that endshake make has written, or a part file"
+    data = read_input(str(Path(path) / RECORD), MOST_BYTES, fix=fix)
     try:
         record = json.loads(data)
     except ValueError as fault:

@@ -10,12 +10,12 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from cam.dxf.write import AXIS, NAMES, UP_TO
 from cam.frozen import Row, frozen
 from cam.geometry.path import Arc, Line, Point, Segment
+from cam.inputs import read_input
 from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
@@ -142,15 +142,7 @@ class _Raw(Row):
 def _open(path: str, notes: list[str]) -> Drawing:
     """The drawing as it stands: one that would have to be guessed at is refused."""
     where = Where(path=path)
-    try:
-        with Path(path).open("rb") as file:
-            size = len(file.read(MOST_BYTES + 1))
-    except (OSError, ValueError) as fault:
-        said = getattr(fault, "strerror", None) or str(fault)
-        raise ProblemError([Problem(where=where, what="cannot be read", given=said)]) from fault
-    if size > MOST_BYTES:
-        what, allowed = "is too large for the drawing of an arbor", f"up to {MOST_BYTES // 1_000_000} MB"
-        raise ProblemError([Problem(where=where, what=what, allowed=allowed)])
+    read_input(path, MOST_BYTES)
     import logging  # noqa: PLC0415 - only where a drawing is read
 
     from ezdxf import filemanagement  # noqa: PLC0415

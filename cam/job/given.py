@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cam.inputs import read_input
 from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
@@ -98,18 +99,9 @@ def read_text(path: str) -> str:
     """A program's text as it stands in the file, line ends and all.
 
     Raises:
-        ProblemError: it is not there, too large, or not text.
+        ProblemError: it is not there, no plain file, too large, or not text.
     """
-    where = Where(path=path)
-    try:
-        with Path(path).open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as fault:  # ValueError: a name that the system cannot have
-        given = getattr(fault, "strerror", None) or str(fault)
-        raise ProblemError([Problem(where=where, what="cannot be read", given=given)]) from fault
-    if len(data) > MOST_BYTES:
-        what = "is too large to be a program"
-        raise ProblemError([Problem(where=where, what=what, allowed=f"up to {MOST_BYTES // 1_000_000} MB")])
+    data = read_input(path, MOST_BYTES)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:

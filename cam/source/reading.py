@@ -9,11 +9,19 @@ from os import PathLike, fspath
 from typing import Any
 
 from cam.frozen import frozen
+from cam.inputs import read_input
 from cam.problem import Problem, ProblemError, Where
 from cam.source.lines import Path, line_index
 
-MOST_BYTES = 1_000_000
-"""Bytes in the largest file that is read. A part file has some two thousand."""
+MOST_BYTES = 250_000
+"""Bytes in the largest file that is read. A part file has some two thousand, a shop file ten."""
+MOST_DEPTH = 16
+"""Keys with points between them, or brackets in brackets, in the deepest file that is read. Ours have three."""
+
+_TEXT = re.compile(
+    r'#[^\n]*|"""(?s:\\.|[^\\])*?"""(?!")|\'\'\'(?s:.)*?\'\'\'(?!\')|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\''
+)
+_DEEP_KEY = re.compile(rf"(?<![\w\"-])(?:[\w\"-]+[ \t]*\.[ \t]*){{{MOST_DEPTH}}}")
 
 
 @frozen
@@ -43,23 +51,10 @@ def read_source(path: str | PathLike[str]) -> Source:
     """Read a TOML file.
 
     Raises:
-        ProblemError: missing, unreadable, a directory, too large, no text, not UTF-8, or not TOML.
+        ProblemError: missing, unreadable, no plain file, too large, too deep, no text, not UTF-8, or not TOML.
     """
     name = fspath(path)
-    try:
-        with open(name, "rb") as file:  # noqa: PTH123 - a name that Path cannot take must be refused here too
-            content = file.read(MOST_BYTES + 1)
-    except FileNotFoundError:
-        raise _problem(name, "there is no such file", fix="check the name, and the folder you are in") from None
-    except IsADirectoryError:
-        raise _problem(name, "this is a folder, not a file", fix="name the file in it") from None
-    except PermissionError:
-        raise _problem(name, "this file may not be read", fix="give yourself leave to read it") from None
-    except (OSError, ValueError) as error:
-        raise _problem(
-            _printable(name), f"this file cannot be read: {getattr(error, 'strerror', None) or error}"
-        ) from error
-    return parse_source(content, name)
+    return parse_source(read_input(name, MOST_BYTES), name)
 
 
 def parse_source(content: bytes, path: str) -> Source:
@@ -89,6 +84,9 @@ def parse_source(content: bytes, path: str) -> Source:
 
 
 def _read_toml(text: str, path: str) -> dict[str, Any]:
+    deep = _too_deep(text)
+    if deep:
+        raise _problem(path, "this file is nested too deeply", deep, allowed="a table in a table in a table")
     try:
         return {"values": tomllib.loads(text), "lines": line_index(text)}
     except RecursionError:
@@ -97,6 +95,23 @@ def _read_toml(text: str, path: str) -> dict[str, Any]:
         raise _toml_problem(text, path, str(error)) from None
     except ValueError as error:  # a whole number of thousands of digits; Python has its own limit
         raise _problem(path, f"a value in this file cannot be read: {_printable(str(error))}") from error
+
+
+def _too_deep(text: str) -> int:
+    """The line on which keys or brackets go deeper than any that is meant; 0 where none do.
+
+    It is asked before the text is read, because the time and room that reading takes grow with the square of the depth.
+    """
+    bare = _TEXT.sub(lambda found: '"' + "\n" * found[0].count("\n"), text)
+    key = _DEEP_KEY.search(bare)
+    if key:
+        return bare.count("\n", 0, key.start()) + 1
+    depth = 0
+    for found in re.finditer(r"[\[\]{}]", bare):
+        depth = depth + 1 if found[0] in "[{" else max(depth - 1, 0)
+        if depth > MOST_DEPTH:
+            return bare.count("\n", 0, found.start()) + 1
+    return 0
 
 
 def _toml_problem(text: str, path: str, message: str) -> ProblemError:

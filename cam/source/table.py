@@ -14,6 +14,8 @@ from cam.units import LENGTH, Kind, QuantityError, parse, parse_drill, parse_lim
 
 Choice = TypeVar("Choice", bound=str)
 NAN = math.nan
+MOST_UNKNOWN = 50
+"""Keys that nobody knows and that are told one by one; more make no file clearer."""
 OPEN = "?"
 """Stands in a file in place of what is still to be said; a value only of a name."""
 
@@ -340,12 +342,15 @@ class Table:
     # The end ------------------------------------------------------------------------------------------
 
     def close(self) -> None:
-        """Note every key, here and in the tables inside, that nobody asked for."""
+        """Note every key, here and in the tables inside, that nobody asked for; of very many, how many."""
         tables = list(self._family())
-        for table in tables:
-            for key in table.values:
-                if key not in table._asked and key not in table._origin:
-                    table._note_unknown(key, tables)
+        unknown = [(t, key) for t in tables for key in t.values if key not in t._asked and key not in t._origin]
+        for table, key in unknown[:MOST_UNKNOWN]:
+            table._note_unknown(key, tables)
+        if len(unknown) > MOST_UNKNOWN:
+            table, key = unknown[MOST_UNKNOWN]
+            more = f"{len(unknown) - MOST_UNKNOWN} more keys, from here on, are not known"
+            self.problems.append(Problem(where=table.where_of(key), what=more, fix="check that this is the right file"))
 
     def _family(self) -> Iterable[Table]:
         yield self
