@@ -14,7 +14,7 @@ from tests.test_cli import GOOD, Answer, here, run
 
 __all__ = ["here"]
 
-LONGEST = 120
+LONGEST = 600
 """Seconds after which a run is held to wait for ever."""
 
 
