@@ -19,7 +19,7 @@ from cam.mill.said import Digits, first_slip
 from cam.mill.setting_up import setting_up, setting_up_hole
 from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
 from cam.mill.simulate import TOLERANCE, simulate_mill
-from cam.problem import Problem, ProblemError, Where
+from cam.problem import Problem, ProblemError, Where, blame_us
 from cam.reread import MisreadError
 from cam.rs274.model import Rules
 from cam.shop.mill import Mill, milling_of
@@ -247,7 +247,7 @@ def _work(part: Part, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) ->
         check_said(own.plan.moves, program, digits_of(dialect, mill.units), file)
     return MillProgramJob(
         name=own.name, file=file, title=title, asked=own.asked, task=own.task, plan=own.plan, notes=notes, text=text,
-        program=program, simulation=simulation, problems=problems,
+        program=program, simulation=simulation, problems=blame_us(problems),
     )  # fmt: skip
 
 

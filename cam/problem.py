@@ -3,8 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from cam.frozen import frozen
+
+OUR_FAULT = (
+    "this is our fault, not the part's: please send us the part file, the shop file, the log beside the part file "
+    "if there is one, and this message, with what endshake --version says"
+)
+"""Said where a program that we wrote does not pass our own check, and where we stumble."""
 
 
 @frozen
@@ -53,6 +60,11 @@ class Problem:
     def __str__(self) -> str:
         rows = (("given", self.given), ("allowed", self.allowed), ("fix", self.fix))
         return "\n".join([f"{self.where}: {self.what}", *(f"  {k:<8} {v}" for k, v in rows if v)])
+
+
+def blame_us(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """The same problems, of a program that we wrote: whoever has the part file alone can fix nothing in it."""
+    return tuple(replace(p, fix=OUR_FAULT) for p in problems)
 
 
 class ProblemError(Exception):

@@ -10,13 +10,16 @@ import shlex
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
 import cam.cli.answers
+import cam.simulate
 from cam.cli import EXAMPLES, app
+from cam.simulate.model import Finding
 from cam.version import VERSION
 from tests.specimens import record_samples
 
@@ -395,6 +398,19 @@ def test_a_fault_of_our_own_keeps_its_traceback(here: Path) -> None:
     assert done.returncode == 1
     assert b"Traceback" in done.stderr
     assert b"RuntimeError: ours" in done.stderr
+    assert done.stderr.splitlines()[-1].startswith(b"this is our fault, not the part's: please send us the part file")
+
+
+def test_a_program_of_ours_that_does_not_pass_is_our_fault(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who has the part file alone can mend nothing in a program; one handed in is its writer's to put right."""
+    judge = cam.simulate.simulate
+    finding = Finding(line=20, kind="gouge", what="too deep", amount=0.1, at=None, tip=None, obstacle="", tool=1)
+    monkeypatch.setattr(cam.simulate, "simulate", lambda *a, **k: replace(judge(*a, **k), findings=(finding,)))
+    answer = run("check", GOOD)
+    assert answer.status == 1
+    assert "setting-1.ngc:20: too deep" in answer.err
+    assert "fix      this is our fault, not the part's: please send us the part file, the shop file" in answer.err
+    assert "correct the word" not in answer.err
 
 
 def test_help_imports_nothing_of_ours_and_nothing_heavy() -> None:

@@ -3,7 +3,7 @@
 Only typer is imported with it; each verb imports what it needs, so that help and completion are quick. And a run with
 a verb imports that verb's module alone: to declare them all takes longer than the quickest of them.
 Exit 0: done. Exit 1: problems in what was given, on the error output (as JSON on the output under --json).
-Exit 2: a wrong command line. A fault of our own keeps its traceback.
+Exit 2: a wrong command line. A fault of our own keeps its traceback, and says that it is ours.
 """
 
 from __future__ import annotations
@@ -61,5 +61,11 @@ def main() -> None:
             stream.reconfigure(errors="replace")
     try:
         load(sys.argv[1] if len(sys.argv) > 1 else "")(prog_name="endshake")
+    except Exception:
+        from cam.problem import OUR_FAULT
+
+        sys.excepthook(*sys.exc_info())
+        sys.stderr.write(f"{OUR_FAULT}\n")
+        sys.exit(1)
     finally:
         gc.freeze()  # on its way out Python would look through everything once more, a tenth of a whole run

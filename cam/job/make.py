@@ -14,7 +14,7 @@ from cam.frozen import Row
 from cam.job.given import choose_dialect, read_given
 from cam.job.mill import add_mill, check_mill, plan_mill
 from cam.job.model import Job, RefusedError, Work
-from cam.problem import Problem, ProblemError, Where
+from cam.problem import Problem, ProblemError, Where, blame_us
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
@@ -157,7 +157,7 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     tell(f"simulating setting {setting.number}")
     stock = stock_after(before, setting, plan.part)
     simulation = simulate(program, setting, plan.shop, stock=stock, require_proof=True)
-    problems = (*program.problems, *describe_findings(simulation.findings, text, file))
+    problems = blame_us((*program.problems, *describe_findings(simulation.findings, text, file)))
     return Work(
         planned=planned,
         moves=moves,
@@ -165,7 +165,7 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
         text=text,
         program=program,
         simulation=simulation,
-        problems=tuple(problems),
+        problems=problems,
     )
 
 
