@@ -27,7 +27,15 @@ AMERICAN = {
 }
 """American term by British term; singular but for what is only spoken of in the plural."""
 
-_BRITISH = {american: british for british, american in reversed(AMERICAN.items())}
+TYPED = {
+    "between centers": "between centres",
+    "center": "centre",
+    "dead": "plain",
+    "live": "revolving",
+}
+"""British word by an American one that is taken where a person types and never printed; parts of terms stand here."""
+
+_BRITISH = {american: british for british, american in reversed(AMERICAN.items())} | TYPED
 
 
 def both(term: str) -> str:

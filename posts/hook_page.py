@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from cam.frozen import Row
+from cam.material_names import find_material
 from cam.mill.screw_tables import EYE_PLAY, HookAsked, Screwed
 from cam.mill.threads import Thread
 from cam.part.model import Part
@@ -225,7 +226,7 @@ def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, ruler:
 def _harden(part: Part) -> Iterator[str]:
     """Silver steel is hardened and tempered; for others it is not ours to say."""
     material = part.stock.material
-    if material != "silver steel":
+    if find_material(material, ("silver steel",)) is None:
         yield item(f"Whether {plain(material)} can be hardened its maker's sheet says; left soft, look at the nose now "
                    "and then.")  # fmt: skip
         return

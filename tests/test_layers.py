@@ -14,7 +14,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 
 BASE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.version", "cam.geometry", "cam.units", "cam.source"}
-BASE |= {"cam.drills", "cam.inputs", "cam.trade_words"}
+BASE |= {"cam.drills", "cam.inputs", "cam.material_names", "cam.trade_words"}
 DATA = {"cam.part.model", "cam.part.texts"}
 """The lower half of cam.part: what a part is, and the short texts of its file. The measuring chain is made of it, and
 the upper half, which reads a whole part, makes use of the chain."""
@@ -22,12 +22,13 @@ SCREW = {f"cam.mill.{name}" for name in ("threads", "screw", "screw_tables")}
 ASKED = SCREW | {f"cam.mill.{name}" for name in ("part_tables", "square", "cross_hole", "model")}
 """Likewise of cam.mill: what is asked of the mill, which the reader of a part reads; the rest plans and judges it."""
 DOWN_TO_MOVES = BASE | DATA | {"cam.part", "cam.measure", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
-JUDGE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.geometry", "cam.trade_words"}
+JUDGE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.geometry", "cam.material_names", "cam.trade_words"}
 JUDGE |= DATA | SCREW | {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
 JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "posts"} | ASKED | {"cam.mill"}
 MAY_IMPORT = {
     "cam.version": set(),
     "cam.frozen": set(),
+    "cam.material_names": set(),
     "cam.trade_words": set(),
     "cam.problem": {"cam.frozen"},
     "cam.quantity": {"cam.problem"},
@@ -35,7 +36,7 @@ MAY_IMPORT = {
     "cam.units": {"cam.frozen", "cam.problem"},
     "cam.drills": {"cam.frozen", "cam.units"},
     "cam.inputs": {"cam.problem"},
-    "cam.source": {"cam.frozen", "cam.inputs", "cam.problem", "cam.quantity", "cam.units"},
+    "cam.source": {"cam.frozen", "cam.inputs", "cam.problem", "cam.quantity", "cam.trade_words", "cam.units"},
     "cam.part.model": BASE,
     "cam.part.texts": BASE | {"cam.part.model"},
     "cam.measure": BASE | DATA | {"cam.files"},  # its log reaches the disk the way a folder does

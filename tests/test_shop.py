@@ -40,7 +40,7 @@ source = "own trials"
 # Cutting speeds, HSS, ft/min: a public small-lathe guide (0.004 in/rev, 0.040 in deep, 180 min of tool life); stainless
 # 303, finishing, US Army TM 43-0106.
 PUBLISHED_SPEEDS = [
-    ("silver steel", 125), ("mild steel", 125), ("mild steel", 215), ("free-cutting steel", 200),
+    ("silver steel", 125), ("gauge plate", 125), ("mild steel", 125), ("mild steel", 215), ("free-cutting steel", 200),
     ("free-cutting steel", 290), ("EN8", 55), ("EN8", 180), ("stainless 303", 65), ("stainless 303", 105),
     ("brass", 300), ("brass", 350), ("gunmetal", 200), ("gunmetal", 250), ("phosphor bronze", 200),
     ("6082 aluminium", 500), ("6082 aluminium", 600),
@@ -175,7 +175,7 @@ def test_every_row_of_the_table_has_one_standing_and_one_source():
 
 
 def test_the_materials_that_the_job_needs_are_all_there():
-    steels = {"silver steel", "mild steel", "free-cutting steel", "EN8", "stainless 303"}
+    steels = {"silver steel", "gauge plate", "mild steel", "free-cutting steel", "EN8", "stainless 303"}
     others = {"brass", "gunmetal", "phosphor bronze", "2011 aluminium", "6082 aluminium"}
     assert set(built_in_materials()) == steels | others
 

@@ -469,7 +469,7 @@ def test_a_file_that_says_it_is_empty_and_is_not_is_cut_off(tmp_path):
 @pytest.mark.parametrize("depth", [1, 15])
 def test_what_looks_deep_and_is_text_is_read(depth):
     name = ".".join("word" for _ in range(40))
-    rows = f"{name} = 1", f'c{".c" * depth} = {"[" * depth}{"]" * depth}'
+    rows = f"{name} = 1", f"c{'.c' * depth} = {'[' * depth}{']' * depth}"
     text = f'a = "{name}" # {name}\nb = """\n{rows[0]}\n"""\n"{name}" = 1\n{rows[1]}\n'
     source = parse_source(text.encode(), "x.toml")
     assert source.values["a"] == name

@@ -26,6 +26,7 @@ from cam.part.texts import CORNERS, EDGES
 from cam.problem import Problem, Where
 from cam.shop.model import Shop
 from cam.source.table import closest, did_you_mean
+from cam.trade_words import british
 from cam.units import LENGTH, QuantityError, parse, show_length
 
 CLEAN_UP = 0.1
@@ -101,7 +102,7 @@ class Question(Row):
 
     def answer(self, said: Said, text: str) -> Said:
         """What is said with this question answered; an answer that begins with a key of its own goes as it is."""
-        given: Any = text
+        given: Any = british(text) if self.key == "holding" else text
         if self.adds:
             known = text.partition(" ")[0] in (*HOLE_MORE, *SQUARE_MORE)
             added = text if known else f"{self.adds} {text}"
@@ -256,7 +257,9 @@ def check_said(said: Said, keys: Sequence[str], shop: Shop | None) -> list[Probl
         if key in LENGTHS:
             over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
             problems += check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
-        elif question is not None and question.options and value not in question.options:
+        elif key == "material" and shop is not None and value in shop.materials:
+            continue
+        elif question is not None and question.options and british(value) not in map(british, question.options):
             fix = did_you_mean(closest(value, question.options))
             what = f"there is no {key.replace('_', ' ')} of that name"
             problems.append(Problem(where=Where(path=_flag(key)), what=what, given=value,

@@ -100,10 +100,11 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
     and fillets; what it does not give and no flag says is marked "?", and check asks for it.
     """
     from cam.begin import Said
+    from cam.trade_words import british
 
     said = Said(
         name=name, shop=shop, unit=units, material=material, stock_diameter=stock_diameter, stock_length=stock_length,
-        holding=holding, tail_centre=tail_centre, extra_length=extra_length, chuck=chuck, free_end=free_end,
+        holding=british(holding), tail_centre=tail_centre, extra_length=extra_length, chuck=chuck, free_end=free_end,
         stick_out=stick_out,
         facing=facing, part_off=part_off, corners=corners, edges=edges, finish=finish, bearing_finish=bearing_finish,
         leave=leave, leave_face=leave_face, tolerance=tolerance, length=length, sections=tuple(section or ()),

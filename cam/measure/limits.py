@@ -11,7 +11,7 @@ from cam.frozen import Row, frozen
 from cam.measure.figures import MM, Figures
 from cam.measure.model import THREE, Measurement, Span, StandOff, Uncertainty
 from cam.measure.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
-from cam.measure.thermal import REFERENCE, at_reference, expansion_of, expansion_table, growth
+from cam.measure.thermal import REFERENCE, at_reference, expansion_of, expansion_table, find_expansion, growth
 from cam.part.model import End, Tolerance
 from cam.problem import Problem
 
@@ -195,7 +195,7 @@ def check_temperatures(span: Span, measured: Measurement, part_material: str) ->
     wanted = [(measured.material, f'what "{measured.name}" was measured on', measured.where)] if frame else []
     wanted += [(part_material, "the part", span.where)] if part else []
     for material, of, where in wanted:
-        if material not in expansion_table():
+        if find_expansion(material) is None:
             yield Problem(
                 where=where,
                 what=f"a temperature is given, but how much {of} grows is not known",

@@ -9,6 +9,7 @@ import re
 from functools import lru_cache
 
 from cam.frozen import Row
+from cam.material_names import find_material
 from cam.measure.model import Measurement, Temperature
 from cam.problem import Where
 from cam.units import QuantityError
@@ -38,16 +39,30 @@ def expansion_table() -> dict[str, Expansion]:
     from pathlib import Path  # noqa: PLC0415
 
     rows = tomllib.loads(Path(__file__).with_name("expansion.toml").read_text(encoding="utf-8"))["material"]
-    return {row["name"]: Expansion(row["rate"] * 1e-6, row["doubt"] * 1e-6) for row in rows}
+    return {
+        name: Expansion(row["rate"] * 1e-6, row["doubt"] * 1e-6)
+        for row in rows
+        for name in (row["name"], *row.get("also", ()))
+    }
 
 
 def expansion_of(material: str) -> Expansion:
-    """How much a material of the table grows.
+    """How much a material grows, by any usual name.
 
     Raises:
         KeyError: not in the table; a reader of files says so first.
     """
-    return expansion_table()[material]
+    found = find_expansion(material)
+    if found is None:
+        raise KeyError(material)
+    return found
+
+
+def find_expansion(material: str) -> Expansion | None:
+    """As expansion_of; None for one that is not in the table."""
+    table = expansion_table()
+    name = find_material(material, table)
+    return None if name is None else table[name]
 
 
 def growth(length: float, rate: float, warmer: float) -> float:

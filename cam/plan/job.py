@@ -255,7 +255,8 @@ def _warnings(part: Part, shop: Shop, plan: SettingPlan) -> list[Problem]:
             found.append(
                 Problem(
                     where=part.stock.where,
-                    what=f"setting {plan.setting.number} pass {cut.number} runs faster than {material.name} likes",
+                    what=f"setting {plan.setting.number} pass {cut.number} runs faster than "
+                    f"{part.stock.material} likes",
                     given=f"{cut.surface_speed:.0f} m/min, the slowest speed there is",
                     allowed=f"up to {material.speed[cut.tool.material][1]:.0f} m/min ({cut.tool.material})",
                     fix="take lighter cuts with plenty of oil, and watch the edge",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cam.material_names import fold
 from cam.part.model import Part
 from cam.plan.choose_cuts import SHARE
 from cam.plan.cutting import (
@@ -117,9 +118,11 @@ def _speed(part: Part, shop: Shop, material: Material, planned: SettingPlan, cut
     diameter = diameter_cut(cut)
     wanted = spindle_speed(diameter, most) if diameter > 0 else math.inf
     where = f"position {cut.speed_name}, " if cut.speed_name else ""
+    written = part.stock.material
+    name = written if fold(written) == fold(material.name) else f"{written}, which is {material.name},"
     yield (
         f"{where}{cut.rpm:.0f} rev/min, which is {cut.surface_speed:.1f} m/min on {say(diameter, part)}: "
-        f"v = pi d n / 1000 (exact). {material.name.capitalize()} with {cut.tool.material} takes {least:.0f} to "
+        f"v = pi d n / 1000 (exact). {name[0].upper()}{name[1:]} with {cut.tool.material} takes {least:.0f} to "
         f"{most:.0f} m/min ({source}); the most would be n = 1000 v / (pi d) = {wanted:.0f} rev/min."
     )
     if cut.kind in SLOW:

@@ -11,19 +11,24 @@ from cam.setting.centre_holes import TABLE, designate, parse_designation
 from cam.setting.words import quoted
 from cam.shop.model import Carrier, Centre, Chuck, Shop
 from cam.source.table import closest, did_you_mean
+from cam.trade_words import british
 
 Thing = TypeVar("Thing", Centre, Carrier, Chuck)
 
 
 def find_named(name: str, things: Iterable[Thing]) -> Thing | None:
-    """The thing of that name."""
-    return next((thing for thing in things if thing.name == name), None)
+    """The thing of that name; its American one will do where none is called just so."""
+    known = list(things)
+    exact = next((thing for thing in known if thing.name == name), None)
+    return exact or next((thing for thing in known if british(thing.name) == british(name)), None)
 
 
 def check_names(part: Part, shop: Shop) -> list[Problem]:
     """Material, centres, carriers, chuck and centre holes that the part file names must exist."""
     holding, stock = part.holding, part.stock
-    found = _check_name("material", stock.material, shop.materials, stock.where, "the material table")
+    found: list[Problem] = []
+    if stock.material not in shop.materials:
+        found += _check_name("material", stock.material, shop.materials, stock.where, "the material table")
     if holding.method != "between centres":
         kind = [chuck.name for chuck in shop.chucks if chuck.kind == holding.method]
         return found + _check_name(holding.method, holding.chuck, kind, holding.where, shop.path)
@@ -55,7 +60,7 @@ def _check_end(end: EndHolding, shop: Shop) -> list[Problem]:
 
 def _check_name(kind: str, name: str, known: Iterable[str], where: Where, place: str) -> list[Problem]:
     names = sorted(known)
-    if name in names:
+    if british(name) in map(british, names):
         return []
     given = f'{kind} "{name}"' if name else ""
     what = f'there is no {kind} called "{name}" in {place}' if name else f"no {kind} is named"

@@ -2,17 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 from tomllib import loads
 from typing import Any
 
+from cam.material_names import find_material, fold
 from cam.shop.model import Material
 from cam.source import Table
 from cam.units import CUTTING_SPEED, STRESS
 
 BUILT_IN = Path(__file__).with_name("materials.toml")
 TOOL_MATERIALS = ("HSS", "carbide")
+
+
+class Materials(Mapping[str, Material]):
+    """Rows by name, found by any usual name: of later rows with one name the last counts."""
+
+    def __init__(self, rows: Iterable[Material]) -> None:
+        self._rows = {row.name: row for row in {fold(row.name): row for row in rows}.values()}
+
+    def __getitem__(self, name: str) -> Material:
+        row = self._rows.get(name)
+        if row is not None:
+            return row
+        found = find_material(name, self._rows)
+        if found is None:
+            raise KeyError(name)
+        return self._rows[found]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._rows)
+
+    def __len__(self) -> int:
+        return len(self._rows)
 
 
 def read_material(table: Table) -> Material:

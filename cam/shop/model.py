@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 
 from cam.frozen import frozen
@@ -344,7 +345,7 @@ class Shop:
 
     Attributes:
         path, digest: the file as named, SHA-256 of its bytes.
-        materials: the built-in table with the user's rows added or replacing, by name.
+        materials: the built-in table with the user's rows added or replacing, by any usual name (cam.shop.materials).
         milling: cam.shop.mill.Milling, or None for a shop file without mill and cutters. (Its type stands there, so
             that a shop without a mill does not pay for it; milling_of gives it back.)
         dies: names of the threads that there are dies for, as written; None where the file does not say.
@@ -355,7 +356,7 @@ class Shop:
     carriers: tuple[Carrier, ...]
     chucks: tuple[Chuck, ...]
     tools: tuple[Tool, ...]
-    materials: dict[str, Material]
+    materials: Mapping[str, Material]
     path: str
     digest: str
     milling: object | None = None

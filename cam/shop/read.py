@@ -8,10 +8,11 @@ from typing import Literal
 
 from cam.geometry.convex import hull, is_convex
 from cam.geometry.path import Point, Polygon
+from cam.material_names import fold
 from cam.problem import Problem, ProblemError
 from cam.quantity import Quantity
 from cam.shop.checks import find_problems
-from cam.shop.materials import TOOL_MATERIALS, built_in_materials, read_material
+from cam.shop.materials import TOOL_MATERIALS, Materials, built_in_materials, read_material
 from cam.shop.model import (
     Carrier,
     Centre,
@@ -87,7 +88,7 @@ def shop_of(source: Source) -> Shop:
         carriers=tuple(_read_carrier(table) for table in root.tables("carrier", fewest=0)),
         chucks=tuple(_read_chuck(table) for table in root.tables("chuck", fewest=0)),
         tools=tuple(_read_tool(table) for table in root.tables("tool")),
-        materials=built_in_materials() | {row.name: row for row in own},
+        materials=Materials([*built_in_materials().values(), *own]),
         path=source.path,
         digest=source.digest,
         milling=_read_milling(root),
@@ -159,9 +160,11 @@ def _repeated(rows: list[Table]) -> list[Problem]:
     found = []
     for row in rows:
         name = row.values.get("name")
-        if isinstance(name, str) and seen.setdefault(name, row.where.line) != row.where.line:
+        if isinstance(name, str) and seen.setdefault(fold(name), row.where.line) != row.where.line:
             what = f'there are two materials called "{name}"'
-            found.append(Problem(where=row.where, what=what, given=f"also on line {seen[name]}", fix="rename one"))
+            found.append(
+                Problem(where=row.where, what=what, given=f"also on line {seen[fold(name)]}", fix="rename one")
+            )
     return found
 
 

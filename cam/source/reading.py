@@ -18,9 +18,7 @@ MOST_BYTES = 250_000
 MOST_DEPTH = 16
 """Keys with points between them, or brackets in brackets, in the deepest file that is read. Ours have three."""
 
-_TEXT = re.compile(
-    r'#[^\n]*|"""(?s:\\.|[^\\])*?"""(?!")|\'\'\'(?s:.)*?\'\'\'(?!\')|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\''
-)
+_TEXT = re.compile(r'#[^\n]*|"""(?s:\\.|[^\\])*?"""(?!")|\'\'\'(?s:.)*?\'\'\'(?!\')|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'')
 _DEEP_KEY = re.compile(rf"(?<![\w\"-])(?:[\w\"-]+[ \t]*\.[ \t]*){{{MOST_DEPTH}}}")
 
 

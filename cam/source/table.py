@@ -10,6 +10,7 @@ from cam.problem import Problem, Where
 from cam.quantity import Quantity
 from cam.source.lines import Path
 from cam.source.reading import Source
+from cam.trade_words import british
 from cam.units import LENGTH, Kind, QuantityError, parse, parse_drill, parse_limits
 
 Choice = TypeVar("Choice", bound=str)
@@ -257,13 +258,15 @@ class Table:
         return default or ""
 
     def choice(self, key: str, options: Sequence[Choice], *, default: Choice | None = None) -> Choice:
-        """One of several words; the last of them stands in where the file is wrong."""
+        """One of several words, or the American one for it; the last of them stands in where the file is wrong."""
         words = ", ".join(options)
         if not self.has(key):
             if default is None:
                 self.missing(key, f'"{options[0]}"', why=f"it is one of {words}")
             return options[-1] if default is None else default
         value = self.values[key]
+        if isinstance(value, str) and value not in options and british(value) in options:
+            value = self.values[key] = british(value)
         for option in options:
             if value == option:
                 return option

@@ -1,0 +1,35 @@
+"""Materials by any usual name: trade names and the designations of standards, old and new, British, European, American.
+
+Source: cam/material_names.toml says of each name whose it is; all from memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from pathlib import Path
+
+
+def fold(name: str) -> str:
+    """A name without what does not matter in it: capitals, spaces, hyphens."""
+    return "".join(name.casefold().replace("-", " ").split())
+
+
+@lru_cache(maxsize=1)
+def usual_names() -> Mapping[str, str]:
+    """Folded usual name -> the table's name."""
+    from tomllib import loads  # noqa: PLC0415 - only for a material that has another name than the table's
+
+    rows = loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+    return {fold(name): row["row"] for name, row in rows.items()}
+
+
+def find_material(name: str, table: Iterable[str]) -> str | None:
+    """The name of a table's row that goes by a usual name; None where there is none.
+
+    Args:
+        name: as written. table: the names of its rows, which go before usual names of others.
+    """
+    rows = {fold(row): row for row in table}
+    found = rows.get(fold(name))
+    return found if found is not None else rows.get(fold(usual_names().get(fold(name), "")))
