@@ -63,7 +63,9 @@ def job_record(job: Job) -> dict[str, Any]:
             "units": shop.lathe.control.units,
             "x_words": shop.lathe.control.x_words,
         },
-        "closest": None if job.closest is None else {"file": job.closest[0].file, **approach_data(job.closest[1])},
+        "closest": None
+        if job.closest is None
+        else {"file": job.closest[0].file, **approach_data(job.closest[1]), **_unchecked(job.tip_only)},
         "settings": [_work(w, shop.lathe) for w in job.works],
         **({} if job.mill is None else {"mill": _mill(job, job.mill)}),
         **({} if part.measured is None else {"measured": _measured(job)}),
@@ -481,7 +483,7 @@ def simulation_data(simulation: Simulation) -> dict[str, Any]:
     closest = simulation.closest
     return {
         "setting": simulation.setting,
-        "closest": None if closest is None else approach_data(closest),
+        "closest": None if closest is None else {**approach_data(closest), **_unchecked(simulation.tip_only)},
         "gouge_mm": _round(simulation.gouge),
         "leftover_mm": _round(simulation.leftover),
         "cutting_s": _round(simulation.cutting_time),
@@ -493,6 +495,13 @@ def simulation_data(simulation: Simulation) -> dict[str, Any]:
             for f in simulation.findings
         ],
     }
+
+
+def _unchecked(tip_only: tuple[int, ...]) -> dict[str, Any]:
+    """What a closest approach leaves out; no key where it leaves nothing out."""
+    from cam.simulate.report import say_tip_only  # noqa: PLC0415 - loaded by now
+
+    return {"not_checked": say_tip_only(tip_only)} if tip_only else {}
 
 
 def size_data(sizes: Iterable[Size]) -> list[dict[str, Any]]:

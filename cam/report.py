@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from cam.job import say_approach
 from cam.job.mill import say_when
 from cam.setting.words import say_time
+from cam.simulate.report import say_tip_only
 from cam.units import show_length, show_number
 
 if TYPE_CHECKING:
@@ -92,7 +93,7 @@ def show_verdict(verdict: Verdict) -> str:
     unit, digits = verdict.part.unit, _digits(verdict.part)
     lines = [f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}"]
     near = [(verdict.path, a) if a is not None else None for a in (simulation.closest, simulation.closest_fixed)]
-    lines += [f"  {line}" for line in _closest_lines(near[0], near[1], verdict.part)]
+    lines += [f"  {line}" for line in _closest_lines(near[0], near[1], verdict.part, simulation.tip_only)]
     lines += [
         f"  metal      {_microns(simulation.gouge)} cut too deep, {_microns(simulation.leftover)} left standing",
         f"  travel     X {show_length(simulation.lowest.x, unit, digits)} to "
@@ -137,7 +138,7 @@ def _judged_lines(job: Job) -> list[str]:
     """Closest approach, metal and times of every program."""
     from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
 
-    lines = _closest_lines(_in_file(job.closest), _in_file(job.closest_fixed), job.part)
+    lines = _closest_lines(_in_file(job.closest), _in_file(job.closest_fixed), job.part, job.tip_only)
     for work in job.works:
         simulation = work.simulation
         lines.append(
@@ -218,12 +219,20 @@ def _in_file(found: tuple[Work, Approach] | None) -> tuple[str, Approach] | None
     return None if found is None else (found[0].file, found[1])
 
 
-def _closest_lines(closest: tuple[str, Approach] | None, fixed: tuple[str, Approach] | None, part: Part) -> list[str]:
-    """The closest approach to anything and, where that is the work, to what holds it; each with its program's line."""
+def _closest_lines(
+    closest: tuple[str, Approach] | None, fixed: tuple[str, Approach] | None, part: Part, tip_only: Sequence[int]
+) -> list[str]:
+    """The closest approach to anything and, where that is the work, to what holds it; each with its program's line.
+
+    What was not checked follows on a line of its own.
+    """
     found = [("closest", closest)]
     if fixed is not None and fixed != closest:
         found.append(("", fixed))
-    return [f"{name:<10} {say_approach(near[1], part.unit)}, {near[0]}:{near[1].line}" for name, near in found if near]
+    lines = [
+        f"{name:<10} {say_approach(near[1], part.unit, ())}, {near[0]}:{near[1].line}" for name, near in found if near
+    ]
+    return [*lines, *(f"{'':<10} {words}" for words in [say_tip_only(tip_only)] if words)]
 
 
 def _setting_lines(part: Part, planned: SettingPlan) -> list[str]:

@@ -187,6 +187,7 @@ function tellPlace(seen) {
       nearWords(seen.near.distance, seen.near.body, seen.near.obstacle),
       seen.near.distance < view.clearance,
     ]);
+  if (view.unchecked) facts.push(["not checked", view.unchecked]);
   const took = book.until[step] - (step ? book.until[step - 1] : 0);
   facts.push([
     "time",
@@ -220,7 +221,7 @@ function speak(block) {
   if (now.playing) return;
   const { view, step } = now,
     row = bookOf(view).rows[step];
-  const near = row.fixed ? ` Nearest ${nearWords(...row.fixed.slice(0, 3))}.` : "";
+  const near = row.fixed ? ` Nearest ${nearWords(...row.fixed.slice(0, 3))}${uncheckedWords([view])}.` : "";
   setText("spoken", `${block.line ? `Line ${block.line}. ` : ""}${blockWords(view, block)}${near}`);
 }
 
@@ -383,13 +384,21 @@ function choose(view, step = 0) {
   else goNearest();
 }
 
+// goes with every least distance: what is not known of the tools, and so was not checked
+const uncheckedWords = (views) => {
+  const words = new Set(views.map((v) => v.unchecked).filter(Boolean));
+  return [...words].map((w) => `; ${w}`).join("");
+};
+
 // the job's own view of the same setting
 const ownOf = (view) => job.views.find((v) => !v.fixes && view.fixes && v.number === view.number) || view;
 
 function traceWords(view) {
   const near = view.fixed,
     title = "Distance to the nearest of what stands still, block by block";
-  return near ? `${title}; the least ${nearWords(near.distance, near.body, near.obstacle)}, line ${near.line}` : title;
+  if (!near) return title + uncheckedWords([view]);
+  const least = nearWords(near.distance, near.body, near.obstacle);
+  return `${title}; the least ${least}, line ${near.line}${uncheckedWords([view])}`;
 }
 
 const add = (parent, name, text = "") =>
@@ -495,8 +504,10 @@ function verdict() {
     .map((v) => v.fixed || v.closest)
     .filter(Boolean)
     .sort((a, b) => a.distance - b.distance)[0];
+  const unchecked = uncheckedWords(own);
   const clear = least
-    ? `clears everything: ${nearWords(least.distance, least.body, least.obstacle)} at the nearest`
+    ? `clears ${unchecked ? "what was checked" : "everything"}: ` +
+      `${nearWords(least.distance, least.body, least.obstacle)} at the nearest${unchecked}`
     : "nothing moves";
   setText("verdict", job.problems.length ? "may NOT be cut" : clear);
 }

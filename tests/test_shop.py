@@ -266,6 +266,7 @@ width = "1 mm"
 edge = "3 mm"
 minimum_cut = "0.01 mm"
 deepest_cut = "0.1 mm"
+outline = "tip only"
 """
 
 

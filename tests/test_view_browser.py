@@ -534,3 +534,18 @@ def test_the_address_keeps_the_place(pages, opened):
     assert page.get_attribute("#tabs button >> nth=1", "aria-selected") == "true"
     page.keyboard.press("ArrowRight")
     wait_for(lambda: page.evaluate("location.hash") == "#2/41")
+
+
+def test_the_page_says_which_tools_had_no_body(opened, tmp_path):
+    shop = (FOLDER / "shop.toml").read_text(encoding="utf-8")
+    knife = shop[shop.index("[[tool]]\nnumber = 1") : shop.index("[[tool]]\nnumber = 2")]
+    bare = knife.split("[[tool.outline]]")[0] + 'outline = "tip only"\n\n'
+    (tmp_path / "shop.toml").write_text(shop.replace(knife, bare), encoding="utf-8")
+    text, problems = view_given(str(FOLDER / "crank-pin.toml"), str(tmp_path / "shop.toml"))
+    assert not problems
+    (tmp_path / "pin.html").write_text(text, encoding="utf-8")
+    page = opened(tmp_path / "pin.html")
+    words = "tool 1 tip only: holder and post not checked"
+    assert page.inner_text("#verdict").startswith("clears what was checked: ")
+    assert page.inner_text("#verdict").endswith(f"; {words}")
+    assert words in page.inner_text("#now-facts")

@@ -231,7 +231,8 @@ class _Comparison:
         """A closest approach in words."""
         if near is None:
             return "nothing moves"
-        return f"{self.length(near['distance_mm'])}, tool {near['tool']} {near['body']} to the {near['obstacle']}"
+        words = f"{self.length(near['distance_mm'])}, tool {near['tool']} {near['body']} to the {near['obstacle']}"
+        return f"{words}; {near['not_checked']}" if near.get("not_checked") else words
 
     def metal(self, topic: str, number: int) -> Iterator[Change]:
         outlines = [dict(side.outlines).get(number) for side in (self.a, self.b)]

@@ -100,6 +100,11 @@ class Job:
         """The closest to anything but the work: centre, carrier, chuck, headstock; None if there is no such thing."""
         return _nearest([(w, w.simulation.closest_fixed) for w in self.works])
 
+    @property
+    def tip_only(self) -> tuple[int, ...]:
+        """Numbers of the tools in use whose bodies nobody described, so that they were not checked."""
+        return tuple(sorted({n for w in self.works for n in w.simulation.tip_only}))
+
     def require_pass(self) -> None:
         """Raise what stands against cutting.
 

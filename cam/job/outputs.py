@@ -81,8 +81,10 @@ def summary_of(job: Job, width: int) -> list[tuple[str, str]]:
 
 def closest_words(job: Job) -> dict[int, str]:
     """For each setting's number the closest that its program comes to what holds the work, in words."""
-    nearest = [(w.setting.number, w.simulation.closest_fixed or w.simulation.closest) for w in job.works]
-    return {n: say_approach(a, job.part.unit) for n, a in nearest if a is not None}
+    nearest = [(w, w.simulation.closest_fixed or w.simulation.closest) for w in job.works]
+    return {
+        w.setting.number: say_approach(a, job.part.unit, w.simulation.tip_only) for w, a in nearest if a is not None
+    }
 
 
 def time_words(job: Job) -> dict[int, str]:
@@ -106,12 +108,18 @@ def time_words(job: Job) -> dict[int, str]:
     return found
 
 
-def say_approach(approach: Approach, unit: str) -> str:
-    """How near, and what to what: "0.350 mm, tool 1 nose to the centre cone"."""
+def say_approach(approach: Approach, unit: str, tip_only: Sequence[int]) -> str:
+    """How near, and what to what: "0.350 mm, tool 1 nose to the centre cone"; and what was not checked.
+
+    Args:
+        tip_only: numbers of the tools in use whose bodies are unknown.
+    """
+    from cam.simulate.report import say_tip_only
     from cam.units import show_length
 
     distance = show_length(approach.distance, unit, 4 if unit == "in" else 3)
-    return f"{distance}, tool {approach.tool} {approach.body} to the {approach.obstacle}"
+    near = f"{distance}, tool {approach.tool} {approach.body} to the {approach.obstacle}"
+    return "; ".join(filter(None, (near, say_tip_only(tip_only))))
 
 
 def draw_job(job: Job, refused: Sequence[Problem] = ()) -> str:

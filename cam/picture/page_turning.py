@@ -16,6 +16,7 @@ from cam.picture.scene import rounded, set_scene
 from cam.shop.tool_shape import Body, tool_bodies
 from cam.simulate.contact import Watch, find_pairs
 from cam.simulate.envelope import Piece, above_axis, height
+from cam.simulate.report import say_tip_only
 
 if TYPE_CHECKING:
     from cam.part.model import Part
@@ -274,12 +275,13 @@ def _difference(old: list[Any], new: list[Any]) -> tuple[int, int, list[Any]]:
 
 def _judged(simulation: Simulation | None) -> Data:
     if simulation is None:
-        return {"findings": [], "closest": None, "fixed": None}
+        return {"findings": [], "closest": None, "fixed": None, "unchecked": ""}
     found = sorted(simulation.findings, key=_danger)
     return {
         "findings": [_finding(f) for f in found],
         "closest": _approach(simulation.closest),
         "fixed": _approach(simulation.closest_fixed),
+        "unchecked": say_tip_only(simulation.tip_only),
         "gouge": short(simulation.gouge),
         "leftover": short(simulation.leftover),
     }

@@ -22,6 +22,7 @@ from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, paper, scale_a
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
 from cam.simulate.model import Simulation
+from cam.simulate.report import say_tip_only
 
 MAIN = Rect(20, 31.5, 255, 81.5)
 EDGE = 16.0
@@ -87,7 +88,10 @@ def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | N
     draft.write("verdict", 203, 13.2, said)
     for k, line in enumerate(wrap(clean(detail), SIZES["small"], 83)[:2]):
         draft.write("small", 203, 17.2 + 3.1 * k, line)
-    return [f"{name}, {title}.", *rows, f"{said}. {detail}."]
+    unknown = say_tip_only(simulation.tip_only) if simulation is not None else ""
+    if unknown:
+        draft.write("small", 203, 25.0, unknown)
+    return [f"{name}, {title}.", *rows, f"{said}. {detail}.", *([f"{unknown}."] if unknown else [])]
 
 
 def whole_sentences(text: str, room: float) -> list[str]:

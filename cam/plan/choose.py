@@ -87,6 +87,8 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
     Raises:
         ProblemError: no tool fits the corners, or none has room beside the centre; what would help is in it.
     """
+    if not turning_tools(shop):
+        raise ProblemError([_no_turning_tool(shop)])
     clearance = float(shop.lathe.contact_clearance)
     most_nose, corner = nose_limit(runs)
     fine = [t for t in turning_tools(shop) if t.nose_radius <= most_nose + FINE]
@@ -136,12 +138,23 @@ def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, .
     return tuple(found)
 
 
+def _no_turning_tool(shop: Shop) -> Problem:
+    have = "; ".join(f'tool {t.number} "{t.name}": {t.kind}, {t.hand}-hand' for t in shop.tools)
+    return Problem(
+        where=Where(path=shop.path, line=shop.tools[0].where.line if shop.tools else 0),
+        what="the shop has no turning tool",
+        given=have,
+        allowed='at least one right-hand tool of kind "turning"',
+        fix="add a [[tool]] for it to the shop file",
+    )
+
+
 def _no_nose(shop: Shop, part: Part, most: float, corner: str) -> Problem:
     tools = ", ".join(f'tool {t.number} "{t.name}" {t.nose_radius.text}' for t in turning_tools(shop))
     return Problem(
         where=section_where(part, corner),
         what=f'no tool has a nose small enough for the corner of section "{corner}"',
-        given=f"nose radii: {tools or 'no right-hand turning tool'}",
+        given=f"nose radii: {tools}",
         allowed=f"up to {say(most, part)}",
         fix="allow a larger fillet, cut an undercut there, or add a tool with a smaller nose to the shop file",
     )

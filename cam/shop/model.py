@@ -277,7 +277,8 @@ class Tool:
         width: of a grooving tool, or of a threading tool's blade above its vee, mm; 0 for turning.
         minimum_cut, deepest_cut: depth per side, mm.
         rough_feed, finish_feed: mm/rev; 0 for threading, which is fed by the pitch.
-        outlines: insert seat, shank, post...; all convex.
+        outlines: insert seat, shank, post...; all convex. Empty where the file says outline = "tip only": then holder
+            and post are not checked.
         text: how it was given, "ISO 1832 shape D" or "ground: 60 deg".
     """
 
@@ -299,6 +300,11 @@ class Tool:
     outlines: tuple[Outline, ...]
     text: str
     where: Where
+
+    @property
+    def tip_only(self) -> bool:
+        """Whether nothing is known of the tool's body, so that its holder and post cannot be checked."""
+        return not self.outlines
 
     @property
     def trailing(self) -> float:

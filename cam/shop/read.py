@@ -61,6 +61,11 @@ MOST_CONE = 0.001
 HAND_RAPID = 250.0
 """How fast slides are wound by hand, mm/min: two turns a second of a screw of 2 mm; common practice, no source."""
 MOST_WHEELS = 40
+TIP_ONLY = "tip only"
+OUTLINES = (
+    "measure holder and post from the tip and write a [[tool.outline]] for each; or write "
+    f'outline = "{TIP_ONLY}", and every least distance says that they were not checked'
+)
 MOST_TEETH = 200
 
 
@@ -422,7 +427,7 @@ def _read_tool(table: Table) -> Tool:
         deepest_cut=table.length("deepest_cut", over=True, most=10.0, example="0.75 mm"),
         rough_feed=_read_feed(table, kind, "rough_feed", "0.06 mm/rev"),
         finish_feed=_read_feed(table, kind, "finish_feed", "0.03 mm/rev"),
-        outlines=tuple(_read_outline(row) for row in table.tables("outline", fewest=0)),
+        outlines=_read_outlines(table),
         text=text,
         where=table.where,
     )
@@ -471,6 +476,18 @@ def _read_shape(table: Table) -> tuple[str, float, str]:
         return "", 60.0, ""
     shape = table.choice("shape", letters)
     return shape, INCLUDED[shape], f"ISO 1832 shape {shape}"
+
+
+def _read_outlines(table: Table) -> tuple[Outline, ...]:
+    """The tool's body; none only where the file says so."""
+    given = table.raw("outline")
+    if isinstance(given, list) and given:
+        return tuple(_read_outline(row) for row in table.tables("outline", fewest=0))
+    if given != TIP_ONLY and not table.absent:
+        what = f"{table.title} has no outline, so its holder and post cannot be checked"
+        said = "" if given is None else table.given("outline")
+        table.problems.append(Problem(where=table.where_of("outline"), what=what, given=said, fix=OUTLINES))
+    return ()
 
 
 def _read_outline(table: Table) -> Outline:

@@ -94,6 +94,8 @@ class Simulation:
         lowest, highest: least and greatest Z and X that the programmed point reaches.
         closest_fixed: the least distance kept from anything but the work (centre, carrier, headstock, tailstock
             ...), of all motions; None where there is no such thing.
+        tip_only: numbers of the tools that the program moves and whose bodies nobody described, sorted: the least
+            distances are of their edges alone.
     """
 
     setting: int
@@ -108,6 +110,7 @@ class Simulation:
     lowest: Point
     highest: Point
     closest_fixed: Approach | None = None
+    tip_only: tuple[int, ...] = ()
 
     @property
     def ok(self) -> bool:

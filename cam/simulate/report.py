@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from cam.geometry.path import Point
 from cam.setting.model import Turned
@@ -67,3 +67,16 @@ def shoulder_at(turned: Sequence[Turned], z: float) -> str:
     if abs(turned[0].near - z) < abs(t.far - z):
         return "the end face"
     return f'the shoulder at the headstock end of "{t.section.name}"'
+
+
+def say_tip_only(tools: Iterable[int]) -> str:
+    """What was not checked where the bodies of tools are unknown, "tool 3 tip only: ..."; "" for none.
+
+    It goes with every least distance that is said or shown.
+    """
+    numbers = sorted(set(tools))
+    if not numbers:
+        return ""
+    one = len(numbers) == 1
+    names = str(numbers[0]) if one else f"{', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
+    return f"tool{'' if one else 's'} {names} tip only: holder and post not checked"

@@ -62,6 +62,7 @@ class Rules:
         self.uncalled = notes.get("not called", "moves before any tool is called")
         self.lathe: Lathe = shop.lathe
         self.feeds = float(shop.lathe.least_feed), float(shop.lathe.most_feed)
+        self.tip_only: set[int] = set()  # tools that came into use and have no body
         self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
         self.findings: list[Finding] = [find(n.line, n.kind, n.what) for n in program.notes if n.kind in NOTED]
         self.speed: tuple[float, float | None] | None = None  # that was looked at last
@@ -84,6 +85,8 @@ class Rules:
                 what = f"uses tool {number}, which the shop does not have; it has {have}" if number else self.uncalled
                 self._add(motion, "unknown tool", what)
             return None
+        if tool.tip_only:
+            self.tip_only.add(number)
         own, what = (motion.offset, "offset") if self.by_offset else (motion.system, "work system")
         if motion.system and own != number and self._first("tool offset", number, own):
             why = f"each tool is touched off with the {what} of its own number"

@@ -399,6 +399,7 @@ class _Run:
             approaches=tuple(self.approaches),
             closest=min(self.approaches, key=lambda a: a.distance, default=None),
             closest_fixed=self.surroundings.fixed,
+            tip_only=tuple(sorted(self.rules.tip_only)),
             result=to_chain(self.metal.pieces),
             gouge=gouge,
             leftover=leftover,
