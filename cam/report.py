@@ -117,7 +117,7 @@ def show_page_verdict(verdict: PageVerdict) -> str:
     if sheet.simulation is not None:
         found = sheet.simulation
         near = [(verdict.path, a) if a is not None else None for a in (found.closest, found.closest_fixed)]
-        lines += [f"  {line}" for line in _closest_lines(near[0], near[1], part)]
+        lines += [f"  {line}" for line in _closest_lines(near[0], near[1], part, found.tip_only)]
         rows = []
         for size in sheet.reached:
             name = f"diameter of {size.name}" if size.of == "diameter" else f"shoulder past {size.name}"
