@@ -84,7 +84,7 @@ def test_a_size_is_said_with_all_that_follows_and_nothing_else(here: Path) -> No
     assert ("part", "handle pivot: diameter", "3 mm", "3.1 mm") in rows
     assert (
         "setting 1, passes",
-        "pass 9, finish handle pivot: stop, diameter of handle pivot",
+        "pass 10, finish handle pivot: stop, diameter of handle pivot",
         "2.99 mm",
         "3.09 mm",
     ) in rows

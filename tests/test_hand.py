@@ -196,7 +196,7 @@ def test_a_readout_that_shows_the_size_needs_no_example_and_reads_below_nothing_
     assert "measure, set the readout to that." in " ".join(x_dial_words(plan.shop.lathe, counts, ruler))
     low, high = ends_words(plan.shop.lathe, counts, ruler, travel(planned))
     assert re.fullmatch(r"Z (-\d+\.\d\d) \(reading \1\)", low)
-    assert high == "Z 1.00 (reading 1.00)"
+    assert high == "Z 1.04 (reading 1.04)"
 
 
 # Edges and tapers

@@ -149,7 +149,7 @@ def test_what_was_recorded_stands_in_its_place(tmp_path: Path) -> None:
         record_value(part, name, value)
     book = write_job_notebook(make_job(str(tmp_path / "orrery-drum-arbor.toml")))
     assert re.search(r"between plates +\+/-0.02 mm +46\.22, mean of 3", book)
-    assert re.search(r"pass 13, diameter of front pivot +6\.11 +6\.12 mm", book)
+    assert re.search(r"pass 16, diameter of front pivot +6\.07 +6\.12 mm", book)
     assert re.search(r"diameter of front pivot, root and +6\.00 +5\.97 to 5\.99 +5\.984 mm", book)
     assert re.search(r"shoulder of front seat, from the +33\.51 mm", book)
     assert "front pivot stop diameter: 6.12 mm" in flat(book)

@@ -59,16 +59,16 @@ def settle_allowance(part: Part, lathe: Lathe, tool: Tool, spring: float) -> All
         tool: the finishing tool.
         spring: of the work under the last roughing cut, mm per side.
 
-    Roughing steps outward in the cut, where backlash lets it cut deeper by as much, so what is left
-    must exceed backlash + spring (design rule 4); a fifth more is kept in hand.
+    Roughing comes to every size from outside and never steps outward in the cut, so backlash is in none of its radii;
+    nor in its shoulders, where Z is held toward the headstock. What is left is the work's spring, which
+    two cuts exceed by a fifth.
     """
-    errors = float(lathe.x.backlash) + spring
     least = 1.5 * float(tool.minimum_cut)
-    cut = round_up(max(least, 0.6 * errors), radius_step(lathe))
+    cut = round_up(max(least, 0.6 * spring), radius_step(lathe))
     face_cut = round_up(max(least, LEAST_FACE_CUT), float(lathe.z.division))
-    which = "backlash and spring of the work" if 0.6 * errors > least else "one and a half times the tool's least cut"
+    which = "three fifths of the work's spring" if 0.6 * spring > least else "one and a half times the tool's least cut"
     reason = (
-        f"two equal last cuts of {say(cut, part)} per side ({which}: backlash {say(lathe.x.backlash, part)}, "
+        f"two equal last cuts of {say(cut, part)} per side ({which}: "
         f"spring {say(spring, part)}, least cut {say(tool.minimum_cut, part)})"
     )
     return Allowance(cut=cut, face_cut=face_cut, reason=reason)

@@ -48,6 +48,7 @@ class Bench:
         allowance: known once roughing is settled.
         count: passes made so far.
         cuts: how the run in hand is finished. chosen: how every run was.
+        extra: by how much more than the allowance roughing left on each run, mm per side; negative for less.
         starts: where a tool comes in off the end at a radius, once worked out. rough_depth: of a layer, likewise.
     """
 
@@ -67,6 +68,7 @@ class Bench:
     chosen: list[Cuts] = field(default_factory=list)
     starts: dict[tuple[int, float], float] = field(default_factory=dict)
     rough_depth: float = 0.0
+    extra: list[float] = field(default_factory=list)
 
     @property
     def gap(self) -> float:
@@ -79,7 +81,7 @@ class Bench:
         return self.setting.end_z if self.setting.face_end else self.setting.stock_end_z
 
     def start_off_end(self, tool: Tool, x: float) -> float:
-        """Z at which a pass at radius x starts off the end: the rapid clearance off, or what room there is.
+        """Z at which a pass at radius x starts off the end: rapid clearance and Z's play off, or what room there is.
 
         With a ramp over extra length: where the ramp comes down to x.
         """
@@ -88,7 +90,9 @@ class Bench:
             return ramp.z_at(x)
         key = (tool.number, x)
         if key not in self.starts:
-            self.starts[key] = min(self.setting.stock_end_z + self.gap, self.rooms[tool.number].furthest(x).z)
+            self.starts[key] = min(
+                self.setting.stock_end_z + self.gap + self.z_play, self.rooms[tool.number].furthest(x).z
+            )
         return self.starts[key]
 
     def ramp(self, tool: Tool) -> Ramp | None:
@@ -105,7 +109,7 @@ class Bench:
         start = Point(self.start_off_end(tool, x), x)
         ramp = self.ramp(tool)
         if ramp is None:
-            tight = start.z < self.setting.stock_end_z + self.gap - 1e-9
+            tight = start.z < self.setting.stock_end_z + self.gap + self.z_play - 1e-9
             return (Point(start.z, self.safe_x), start), 1 if tight else 2, ()
         top = min(above + CLEAR, self.safe_x)
         head = Point(ramp.z_at(top), top)
@@ -115,6 +119,11 @@ class Bench:
     def z_play(self) -> float:
         """By how much Z stays behind on its way toward the tailstock, mm: what is cut so is told that much further."""
         return float(self.shop.lathe.z.backlash)
+
+    @property
+    def x_play(self) -> float:
+        """By how much X stays behind on its way out, mm: a rapid that passes standing metal is so much further out."""
+        return float(self.shop.lathe.x.backlash)
 
     def take_up_z(self, start: Point) -> tuple[Point, Point]:
         """At the safe radius, so far toward the tailstock to start's Z that the slide is sure to follow the screw."""

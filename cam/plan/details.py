@@ -187,12 +187,12 @@ def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
     # sideways only where the slide truly stands clear: moving out, X lags by its backlash
     level = run.far_radius + CLEAR + float(bench.shop.lathe.x.backlash)
     places = groove_places(run, tool)
-    side = Point(max(run.far + bench.gap, places[0] + TAKE_UP * bench.z_play), level)
+    side = Point(max(run.far + bench.gap + bench.z_play, places[0] + TAKE_UP * bench.z_play), level)
     above = Point(side.z, max(run.far_radius + bench.gap, level))
     points = [side]
     for z in places:
         points += [Point(z, level), Point(z, bottom), Point(z, level)]
-    points.append(Point(run.far + bench.gap, level))
+    points.append(Point(run.far + bench.gap + bench.z_play, level))
     return bench.make_pass(
         "groove",
         tool,

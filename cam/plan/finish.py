@@ -9,10 +9,14 @@ from dataclasses import replace
 from cam.geometry.path import Arc, Point, Segment, shift
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.choose_cuts import choose_cuts
-from cam.plan.contour import Run, fillet_tip, nose_shift
+from cam.plan.contour import HALF, Run, fillet_tip, nose_shift
 from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
+from cam.plan.rough import STAIR, choose_depth
 from cam.setting.model import Correction
+
+FULLER = 0.02
+"""By how much larger an exact fillet is left for its own pass, mm."""
 
 
 def finish_sections(bench: Bench) -> list[Operation]:
@@ -42,7 +46,7 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
     said = correct_run(run, deeper, further) if corrected is not None else run
     fillet = fillet_tip(said, float(bench.finish_tool.nose_radius))
     if fillet is not None and run.shoulder > run.far_radius:
-        passes.append(_fillet_pass(bench, said, fillet))
+        passes.extend(_fillet_passes(bench, said, fillet))
     if corrected is None:
         return passes
     return [replace(p, cautions=(*p.cautions, _tell(corrected))) if p.kind == "finish" else p for p in passes]
@@ -79,7 +83,7 @@ def start_beside(bench: Bench, index: int, x: float) -> float:
     index = first_clear(bench, index, x)
     if index == 0:
         return bench.start_off_end(bench.finish_tool, x)
-    return bench.runs[index].near + bench.allowance.face + bench.gap
+    return bench.runs[index].near + bench.allowance.face + bench.gap + bench.z_play
 
 
 def first_clear(bench: Bench, index: int, x: float) -> int:
@@ -103,85 +107,125 @@ def come_in(bench: Bench, z: float, x: float, beside: float) -> tuple[tuple[Poin
 def _straight_passes(
     bench: Bench, index: int, kind: PassKind, left: float, face: float, stops: Sequence[Measure]
 ) -> list[Pass]:
+    """One pass along the run and straight out; where its corner is kept full, a plunge down the shoulder after it."""
     run, tool = bench.runs[index], bench.finish_tool
     x = run.radius + left
     begin = first_clear(bench, index, x)
     start = start_beside(bench, index, x)
     if begin == 0:
-        approach, feed_from, ramp = bench.off_end(tool, x, x + _depth(bench, left))
+        approach, feed_from, ramp = bench.off_end(tool, x, x + _depth(bench, index, left))
     else:
         approach, feed_from = come_in(bench, start, x, rough_radius_beside(bench, begin))
         ramp = ()
-    if run.open:
-        end = bench.open_end(run, tool) + bench.allowance.face
-        path: Sequence[Segment] = through(Point(start, x), Point(end, x), Point(end, x + bench.allowance.side + CLEAR))
-    else:
-        path = _along_and_out(run, Point(start, x), run.far + face, bench)
-    return [
-        bench.make_pass(
-            kind,
-            tool,
-            run.names,
-            approach,
-            (*through(*ramp, Point(start, x)), *path) if ramp else path,
-            diameter=2 * x,
-            depth=_depth(bench, left),
-            feed=bench.cuts.feed,
-            speed_diameter=2 * x,
-            feed_from=feed_from,
-            measure=stops,
-            error=bench.cuts.error,
-        )
-    ]
+    end, top = _where_out(bench, index, x, face)
+    faces = _faces_apart(bench, run, face)
+    along = bench.make_pass(
+        kind,
+        tool,
+        run.names,
+        approach,
+        through(*ramp, Point(start, x), Point(end, x), Point(end, top)),
+        diameter=2 * x,
+        depth=_depth(bench, index, left),
+        feed=bench.cuts.feed,
+        speed_diameter=2 * x,
+        feed_from=feed_from,
+        measure=() if faces else stops,
+        error=bench.cuts.error,
+    )
+    return [along, _face_shoulder(bench, run, kind, face, left, stops)] if faces else [along]
 
 
-def _depth(bench: Bench, left: float) -> float:
-    """Depth per side of the cut that leaves so much per side."""
+def _depth(bench: Bench, index: int, left: float) -> float:
+    """Depth per side of the cut that leaves so much per side; the first takes what roughing left beside it."""
     cuts = bench.cuts
-    return cuts.first if cuts.count > 2 and left > (cuts.count - 1.5) * cuts.depth else cuts.depth
+    depth = cuts.first if cuts.count > 2 and left > (cuts.count - 1.5) * cuts.depth else cuts.depth
+    return max(depth + bench.extra[index], cuts.depth) if left > (cuts.count - 1.5) * cuts.depth else depth
 
 
-def _along_and_out(run: Run, start: Point, face_z: float, bench: Bench) -> tuple[Segment, ...]:
-    """Toward the headstock, then the shoulder faced outward; an exact fillet is left full for its own pass."""
-    top = max(run.shoulder + bench.allowance.side + CLEAR, start.x + CLEAR)
-    if face_z > run.far + bench.allowance.face:
-        top = start.x + bench.allowance.side + CLEAR  # a cut that leaves the face alone
+def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, float]:
+    """Z at which a cut along a run at radius x goes straight out, and the radius up to which it does."""
+    run, allowance = bench.runs[index], bench.allowance
+    above = x + allowance.side + max(bench.extra[index], 0.0) + CLEAR
+    if run.open:
+        return bench.open_end(run, bench.finish_tool) + allowance.face, above
     if run.shoulder <= run.far_radius:
-        return through(start, Point(run.far, start.x), Point(run.far, start.x + CLEAR))
+        return run.far, x + CLEAR
     full = _full_fillet(bench, run)
-    if full is None:
-        return through(start, Point(face_z, start.x), Point(face_z, top))
-    foot = Point(full.start.z + face_z - run.far, start.x)
-    head = Point(face_z, full.end.x + start.x - run.radius)
-    return through(start, foot, head, Point(face_z, max(top, head.x + CLEAR)))
+    if full is not None:  # over the stair that roughing left in its corner
+        return full.start.z + face, above + full.start.z - run.far
+    if face > allowance.face:  # a cut that leaves the face alone
+        return run.far + face, above
+    return run.far + face, max(run.shoulder + allowance.side + CLEAR, x + CLEAR)
+
+
+def _faces_apart(bench: Bench, run: Run, face: float) -> bool:
+    """Whether the shoulder has a pass of its own: over an exact fillet, or a taper, which is cut the other way."""
+    wanted = run.shoulder > run.far_radius and face <= bench.allowance.face
+    return wanted and (run.slope != 0 or _full_fillet(bench, run) is not None)
+
+
+def _face_shoulder(bench: Bench, run: Run, kind: PassKind, face: float, left: float, stops: Sequence[Measure]) -> Pass:
+    """A shoulder's ring faced from outside inward, down to the head of its fillet or to the surface before it."""
+    full = _full_fillet(bench, run)
+    low = (full.end.x if full is not None else _tip_beside(bench, run, run.far + face)) + left
+    top = run.shoulder + bench.allowance.side + CLEAR
+    z = run.far + face
+    beside, over = z + bench.gap + bench.z_play, max(top, bench.safe_x)
+    return bench.make_pass(
+        kind,
+        bench.finish_tool,
+        run.names,
+        (Point(beside, over), Point(z, over), Point(z, top)),
+        through(Point(z, top), Point(z, low), Point(z, top)),
+        diameter=2 * (run.radius + left),
+        depth=bench.allowance.face_cut,
+        feed=bench.cuts.feed,
+        speed_diameter=2 * run.shoulder,
+        feed_from=2,
+        measure=stops,
+        error=bench.cuts.error,
+    )
+
+
+def _tip_beside(bench: Bench, run: Run, z: float) -> float:
+    """Radius of the programmed point on a run's surface with the point at z, mm."""
+    return run.tip_radius(z, float(bench.finish_tool.nose_radius))
 
 
 def _full_fillet(bench: Bench, run: Run) -> Arc | None:
-    """The tip's arc across whose ends turning cuts straight, leaving an exact fillet full; None where there is none.
+    """The tip's arc at whose foot cuts along the run end, and at whose head those down its shoulder; None without one.
 
-    Its radius is larger than the fillet's by twice the backlash, because the slide lags when X turns outward.
-    The straight cut leaves the cylinder at once: an arc that touched it would finish a little of it moving outward.
+    It is a little larger than the exact fillet's, so that the fillet's own pass runs out over both.
     """
     nose = float(bench.finish_tool.nose_radius)
-    if fillet_tip(run, nose) is None:
-        return None
-    return fillet_tip(run, nose, 2 * float(bench.shop.lathe.x.backlash) + 0.02)
+    return fillet_tip(run, nose, FULLER) if fillet_tip(run, nose) is not None else None
 
 
-def _fillet_pass(bench: Bench, run: Run, fillet: Arc) -> Pass:
+def _fillet_passes(bench: Bench, run: Run, fillet: Arc) -> list[Pass]:
     """An exact fillet, cut inward from the face to the surface, so that X never moves outward on it.
 
-    Z goes toward the tailstock on it and so stays behind by its backlash: it is told that much further.
+    Z goes toward the tailstock on it and so stays behind by its backlash: it is told that much further. One that
+    would be deeper than the tool takes is cut in several equal steps, each moved out square to its middle.
     """
+    rise = STAIR * choose_depth(bench)
+    thick = fillet.radius * (1 - HALF) + HALF * fillet.radius / math.ceil(fillet.radius / rise)
+    count = math.ceil(thick / float(bench.finish_tool.deepest_cut))
+    steps = [HALF * thick * k / count for k in range(count - 1, -1, -1)]
+    return [_fillet_pass(bench, run, fillet, off=off, depth=thick / count) for off in steps]
+
+
+def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: float) -> Pass:
+    """One cut of it, moved by off along both axes."""
     tool = bench.finish_tool
     top = min(run.shoulder, bench.safe_x) + CLEAR
     full = _full_fillet(bench, run) or fillet
-    (arc,) = shift((Arc(fillet.end, fillet.start, fillet.centre, 1),), bench.z_play, 0.0)
+    (arc,) = shift((Arc(fillet.end, fillet.start, fillet.centre, 1),), bench.z_play + off, off)
     on = full.start.z - fillet.start.z + float(tool.nose_radius) + CLEAR
     beyond = Point(arc.end.z + on, arc.end.x - on * math.tan(run.slope))
-    z = run.far + bench.gap
-    foot = Point(run.far, arc.start.x)  # from here Z goes back, and stands still until its backlash is taken up
-    ahead: tuple[Segment, ...] = through(Point(z, top), Point(run.far, top), foot, arc.start)
+    z, face = run.far + bench.gap + bench.z_play + off, run.far + off
+    foot = Point(face, arc.start.x)  # from here Z goes back, and stands still until its backlash is taken up
+    ahead: tuple[Segment, ...] = through(Point(z, top), Point(face, top), foot, arc.start)
     return bench.make_pass(
         "fillet",
         tool,
@@ -189,7 +233,7 @@ def _fillet_pass(bench: Bench, run: Run, fillet: Arc) -> Pass:
         (Point(z, bench.safe_x), Point(z, top)),
         (*ahead, arc, *through(arc.end, beyond)),
         diameter=2 * arc.end.x,
-        depth=bench.allowance.cut,
+        depth=depth,
         feed=float(tool.finish_feed),
         speed_diameter=2 * arc.start.x,
         z_told=bench.z_play,
@@ -210,9 +254,8 @@ def _taper_passes(
     tan = math.tan(run.slope)
     low = bench.open_end(run, tool) + bench.allowance.face if run.open else run.far + face
     full = _full_fillet(bench, run) if run.shoulder > run.far_radius else None
-    face_z, foot = low, -math.inf
     if full is not None:
-        low, foot = full.start.z + face, full.end.x + left
+        low = full.start.z + face
     behind = bench.z_play
     high = min(run.near - off.z + CLEAR + nose, start_limit(bench, index, run.radius + off.x) - behind)
 
@@ -221,36 +264,24 @@ def _taper_passes(
 
     big, small = tip(low), tip(high)
     top = max(run.shoulder, big.x) + bench.allowance.side + CLEAR
-    faces = run.shoulder > run.far_radius and face <= bench.allowance.face
-    inner = min(top, bench.safe_x)
-
-    def cut(approach: tuple[Point, ...], path: Sequence[Segment], largest: float, then: Sequence[Measure]) -> Pass:
-        return bench.make_pass(
-            kind,
-            tool,
-            run.names,
-            approach,
-            path,
-            diameter=2 * (run.radius + left),
-            depth=_depth(bench, left),
-            feed=bench.cuts.feed,
-            error=bench.cuts.error,
-            speed_diameter=2 * largest,
-            feed_from=len(approach) - 1,
-            measure=then,
-            z_told=behind if path[-1].end.z > path[0].start.z else 0.0,
-        )
-
-    start = Point(low + behind, inner)
-    path = through(start, Point(start.z, big.x), Point(small.z + behind, small.x))
-    passes = [cut((*bench.take_up_z(start), start), path, big.x, () if faces else stops)]
-    if faces:
-        z = face_z + bench.gap
-        beside = Point(z, max(tip(z).x + CLEAR / 2, big.x, foot))
-        path = through(beside, Point(face_z, beside.x), Point(face_z, max(big.x, foot)), Point(face_z, top))
-        over = Point(z, min(beside.x + bench.gap, bench.safe_x))
-        passes.append(cut((Point(z, bench.safe_x), over, beside), path, run.shoulder, stops))
-    return passes
+    faces = _faces_apart(bench, run, face)
+    start = Point(low + behind, min(top, bench.safe_x))
+    along = bench.make_pass(
+        kind,
+        tool,
+        run.names,
+        (*bench.take_up_z(start), start),
+        through(start, Point(start.z, big.x), Point(small.z + behind, small.x)),
+        diameter=2 * (run.radius + left),
+        depth=_depth(bench, index, left),
+        feed=bench.cuts.feed,
+        speed_diameter=2 * big.x,
+        feed_from=2,
+        measure=() if faces else stops,
+        error=bench.cuts.error,
+        z_told=behind,
+    )
+    return [along, _face_shoulder(bench, run, kind, face, left, stops)] if faces else [along]
 
 
 def start_limit(bench: Bench, index: int, x: float) -> float:

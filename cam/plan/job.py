@@ -185,7 +185,7 @@ def _set_up(part: Part, shop: Shop, setting: Setting) -> Bench:
         finish_tool=tools.finish,
         rooms=tools.rooms,
         ways=tools.ways,
-        safe_x=top + float(shop.lathe.rapid_clearance),
+        safe_x=top + float(shop.lathe.rapid_clearance) + float(shop.lathe.x.backlash),
         work=cylinders(setting.stock),
     )
     spring = _rough_spring(bench)

@@ -1,33 +1,47 @@
-"""Levels of roughing for the least time, none of them leaving a layer thinner than the tool can cut.
+"""Levels of roughing: full depths from the bar inward, none of which leaves any size a film to take off.
 
-Full-depth layers clipped at the profile take the least time, but leave films on steps that happen to lie just
-under a level; dividing every step evenly leaves none but takes more layers. So the levels are moved, and only as
-far as some step asks for it: exactly, by dynamic programming over the few places where a level can be best.
+A layer is cut by straight passes alone. The first goes from the end to the first shoulder that stands above its level;
+every size that stands between this level and the one above then has a pass of its own, over its own length.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import ceil, floor, inf, pi
 
 from cam.frozen import Row
 
 FINE = 1e-9
-WRONG = 1e9
-"""Seconds that a layer counts which is too thin, so that there is none unless the shape leaves no choice."""
 
 
 class Step(Row):
-    """A stretch of the profile as roughing is to leave it.
+    """A cylinder of the profile as roughing is to leave it, the tool's way along it.
 
     Attributes:
-        radius: mm; of a taper the smaller. length: along Z, mm. level: False for a taper, on which every layer
-            ends in nothing.
+        names: of its sections. radius: mm, rising from step to step toward the headstock.
+        near, far: Z from which and to which the tool goes on it, near > far.
     """
 
+    names: tuple[str, ...]
     radius: float
-    length: float
-    level: bool = True
+    near: float
+    far: float
+
+
+class Stretch(Row):
+    """One straight pass of roughing: at radius level, under metal of radius above, from z_from to z_to.
+
+    Attributes:
+        names: of the sections it touches.
+        beside: whether it begins at a shoulder, beside what the pass before it cut, and not at the end.
+    """
+
+    names: tuple[str, ...]
+    level: float
+    above: float
+    z_from: float
+    z_to: float
+    beside: bool
 
 
 class Pace(Row):
@@ -37,12 +51,10 @@ class Pace(Row):
         speeds: (greatest radius, seconds for each mm along Z) in rising radius; the last holds beyond as well.
         held: surface speed is held, so that the time follows the radius cut: seconds for each mm at 1 mm radius;
             0 where a layer has one speed, by the radius of the metal that it meets.
-        around: seconds for coming in, climbing out and going back, for each layer.
     """
 
     speeds: tuple[tuple[float, float], ...]
     held: float
-    around: float
 
     def seconds(self, above: float) -> float:
         """For each mm along Z under metal of radius above."""
@@ -50,97 +62,61 @@ class Pace(Row):
 
 
 def choose_levels(
-    top: float, steps: Sequence[Step], deepest: float, thinnest: float, grid: float, pace: Pace
+    top: float, radii: Sequence[float], deepest: float, thinnest: float, grid: float
 ) -> tuple[float, ...]:
-    """Radii of the layers, falling from below top to the smallest step, mm; empty where nothing is to be cut.
+    """Radii of the layers, falling from below top to the least of radii, mm; empty where nothing is to be cut.
 
-    No layer is deeper than deepest; none is thinner than thinnest on any level step, and the time is the least
-    that can be, among levels on the grid counted from top and on the steps themselves.
+    Each is a full depth under the one before, or so much less that every size just under it is left thinnest to take
+    off. So no layer is thinner than that on any size, nor deeper than deepest.
 
     Args:
-        top: outermost metal, mm radius. steps: the profile wanted.
+        top: outermost metal, mm radius. radii: that are wanted; those within thinnest of top are not roughed.
         deepest, thinnest: of a layer, mm per side. grid: what the dial can set, mm of radius.
-        pace: how fast.
 
-    Exact: a level that is neither a full depth from another, nor on a step, nor a least cut above one, could
-    go deeper at a gain. Where steps lie so that no such levels exist, those with the fewest thin layers.
+    Where sizes stand so close, over so much of a full depth, that no such level is left, it is a full depth all the
+    same; those just under it are left standing there, by less than thinnest: their first finishing cut takes it off.
     """
-    wanted = sorted({s.radius for s in steps if s.radius < top - FINE})
-    if not wanted:
-        return ()
-    edges = [r for r in wanted if any(s.level and s.radius == r for s in steps)]
-    places = _places(top, wanted, edges, deepest, thinnest, grid)
-    wrong = [WRONG * sum(r + FINE < p < r + thinnest - FINE for r in edges) for p in places]
-    totals, came = [0.0], [0]
-    work = _Work(steps, pace)
-    for j in range(1, len(places)):
-        level, least, best = places[j], inf, 0
-        for i in range(j - 1, -1, -1):
-            depth = places[i] - level
-            if depth > deepest + FINE and least < inf:
+    levels: list[float] = []
+    above, lowest = top, min(radii, default=inf)
+    while lowest <= above - thinnest + FINE:
+        full = level = max(above - deepest, lowest)
+        while films := [r for r in radii if level - thinnest + FINE < r < level - FINE]:
+            level = top - floor((top - max(films) - thinnest) / grid + FINE) * grid
+        above = level if level <= above - thinnest + FINE else full
+        levels.append(above)
+    return tuple(levels)
+
+
+def choose_stretches(
+    top: float, steps: Sequence[Step], deepest: float, thinnest: float, grid: float
+) -> Iterator[Stretch]:
+    """Every pass of roughing, in order; see choose_levels.
+
+    Args:
+        steps: the profile wanted, from the end toward the headstock.
+    """
+    above = top
+    for level in choose_levels(top, [s.radius for s in steps], deepest, thinnest, grid):
+        under = [s for s in steps if s.radius <= level + FINE]
+        names = tuple(dict.fromkeys(n for s in under for n in s.names))
+        yield Stretch(names, level, above, under[0].near, under[-1].far, beside=False)
+        for step in steps[len(under) :]:
+            if step.radius > above - thinnest + FINE:
                 break
-            extra = wrong[i] + WRONG * ((depth < thinnest - FINE) + 10 * (depth > deepest + FINE))
-            total = totals[i] + extra + work.seconds(places[i], level)
-            if total < least - FINE:
-                least, best = total, i
-        totals.append(least)
-        came.append(best)
-    found, j = [], len(places) - 1
-    while j:
-        found.append(places[j])
-        j = came[j]
-    return tuple(reversed(found))
+            yield Stretch(step.names, step.radius, above, step.near, step.far, beside=True)
+        above = level
 
 
-class _Work:
-    """Seconds of a layer, its parts kept."""
-
-    def __init__(self, steps: Sequence[Step], pace: Pace) -> None:
-        self.steps = sorted(steps)
-        self.pace = pace
-        self.under: dict[float, float] = {}
-
-    def seconds(self, above: float, level: float) -> float:
-        pace = self.pace
-        if pace.held:
-            turned = sum(s.length * max(s.radius, level) for s in self.steps if s.radius < above - FINE)
-            return pace.around + pace.held * turned
-        if above not in self.under:
-            length = sum(s.length for s in self.steps if s.radius < above - FINE)
-            self.under[above] = pace.around + length * pace.seconds(above)
-        return self.under[above]
-
-
-def _places(
-    top: float, wanted: Sequence[float], edges: Sequence[float], deepest: float, thinnest: float, grid: float
-) -> list[float]:
-    """Where a level can be best, falling, from top to the least wanted."""
-
-    def settable(x: float) -> float:
-        """The next setting of the dial outward, counted from top."""
-        return top - floor((top - x) / grid + FINE) * grid
-
-    least = wanted[0]
-    found = {top, *wanted}
-    for base in (top, *wanted, *(settable(r + thinnest) for r in edges)):
-        if base > top:
-            continue
-        found.add(base)
-        first = -ceil((top - base) / deepest)
-        for k in range(first, floor((base - least) / deepest) + 1):
-            place = settable(base - k * deepest)
-            if least < place < top:
-                found.add(place)
-    return sorted(_apart(found), reverse=True)
-
-
-def _apart(values: set[float]) -> list[float]:
-    """The values without those that are another but for rounding."""
-    kept: list[float] = []
-    for value in sorted(values):
-        if not kept or value - kept[-1] > FINE:
-            kept.append(value)
-    return kept
+def radius_left(top: float, radius: float, levels: Sequence[float], thinnest: float) -> float:
+    """What really stands on a size once these levels are cut, mm radius: it, or a little more; see choose_levels."""
+    above = top
+    for level in (*levels, -inf):
+        if radius > above - thinnest + FINE:
+            return above
+        if radius > level + FINE:
+            return radius
+        above = level
+    return above
 
 
 def least_seconds(
@@ -163,5 +139,5 @@ def least_seconds(
         cutting = sum(pace.held * x if pace.held else pace.seconds(max(x, 1e-3)) for x in levels)
         driven = work * pi * (top**2 - step.radius**2)
         back = (count - (count == max(counts))) / rapid
-        total += step.length * (max(cutting, driven) + back)
+        total += (step.near - step.far) * (max(cutting, driven) + back)
     return total

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cam.part.model import Part
+from cam.part.model import BEARING_ROLES, Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
@@ -15,7 +15,6 @@ TOO_SMALL = {
     "pivot": "note it: its hole is opened to fit, if the pivot is parallel and round",
     "journal": "note it: its hole is opened to fit, if the journal is parallel and round",
     "seat": "note it: scrap, unless what sits on it can be made to fit",
-    "square blank": "note it: the square's corners come out rounder",
 }
 """What a section turned too small means; common practice, no source. Any other: see NOTE_IT."""
 NOTE_IT = "note it: scrap, if the limit matters there"
@@ -35,15 +34,47 @@ def diameter_limits(run: Run) -> tuple[float, float]:
     return least, most
 
 
+TWICE = (*BEARING_ROLES, "seat")
+NEVER = ("square blank", "undercut")
+
+
+def times_measured(run: Run) -> int:
+    """How often the diameter of a run is measured while it is turned: the most that any of its sections asks for.
+
+    Twice, before and after the last cut, where something runs or sits on it. Once, before the last cut, for a body or
+    a plain section. Never for a blank, or where file or mill takes the size away again.
+    """
+    return max(_times(t.section) for t in run.members)
+
+
+def _times(section: Section) -> int:
+    if section.role in NEVER or "file" in section.finish.route:
+        return 0
+    return 2 if section.role in TWICE else 1
+
+
+def shoulder_measured(bench: Bench, run: Run) -> int:
+    """How often its shoulder is: twice where limits on a length, or a span, ask for its place; else with the diameter.
+
+    That is once, before the last cut, where the diameter is measured at all.
+    """
+    if run.shoulder <= run.far_radius:
+        return 0
+    section = run.members[-1].section
+    if section.length_tolerance is not None or section.name in bench.setting.spanned:
+        return 2
+    return min(times_measured(run), 1)
+
+
 def explain_limits(part: Part, bench: Bench) -> Iterator[str]:
     """Where the limits at the stops come from, of sizes that the part file gives none."""
-    sizes = [name for run in bench.runs if diameter_limits(run) == (0.0, float("inf")) for name in run.names]
-    if sizes:
+    bare = [r for r in bench.runs if diameter_limits(r) == (0.0, float("inf")) and times_measured(r)]
+    if bare:
         yield (
-            f"no limits are given for the diameter of {quoted(sizes)}: the stops take what a last cut takes off a "
-            f"side, {say(bench.cuts.depth, part)}, either way"
+            f"no limits are given for the diameter of {quoted(n for r in bare for n in r.names)}: the stops take what "
+            f"a last cut takes off a side, {say(bench.cuts.depth, part)}, either way"
         )
-    bare = [r for r in bench.runs if r.shoulder > r.far_radius and r.members[-1].section.length_tolerance is None]
+    bare = [r for r in bench.runs if shoulder_measured(bench, r) and r.members[-1].section.length_tolerance is None]
     if bare:
         yield (
             f"no limits are given for the shoulder past {quoted(r.names[-1] for r in bare)}: the stops take one "
@@ -53,22 +84,26 @@ def explain_limits(part: Part, bench: Bench) -> Iterator[str]:
 
 def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """The stop between the last two cuts."""
-    stop = _diameter(bench, run, bench.cuts.depth, (TAKE_IT.format("X", "Below limits: scrap"),) * 2)
-    if run.shoulder <= run.far_radius:
-        return (stop,)
-    return stop, _shoulder(bench, run, bench.allowance.face_cut)
+    found = []
+    if times_measured(run):
+        found.append(_diameter(bench, run, bench.cuts.depth, (TAKE_IT.format("X", "Below limits: scrap"),) * 2))
+    if shoulder_measured(bench, run):
+        found.append(_shoulder(bench, run, bench.allowance.face_cut))
+    return tuple(found)
 
 
 def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """The stop after the last cut; lengths too, as nothing is cut there again."""
-    section = run.members[0].section
-    then = ", ".join(section.finish.route[1:])
-    again = "the same pass again, X set to what you measured"
-    over = f"a little more to {then}; if it is too much for that, {again}" if then else again
-    stop = _diameter(bench, run, 0.0, (over, TOO_SMALL.get(section.role, NOTE_IT)))
-    if run.shoulder <= run.far_radius:
-        return (stop,)
-    return stop, _shoulder(bench, run, 0.0)
+    found = []
+    if times_measured(run) > 1:
+        section = run.members[0].section
+        then = ", ".join(section.finish.route[1:])
+        again = "the same pass again, X set to what you measured"
+        over = f"a little more to {then}; if it is too much for that, {again}" if then else again
+        found.append(_diameter(bench, run, 0.0, (over, TOO_SMALL.get(section.role, NOTE_IT))))
+    if shoulder_measured(bench, run) > 1:
+        found.append(_shoulder(bench, run, 0.0))
+    return tuple(found)
 
 
 def _diameter(bench: Bench, run: Run, left: float, advice: tuple[str, str]) -> Measure:

@@ -35,8 +35,8 @@ def part_off(part: Part, bench: Bench) -> Operation:
     z = setting.parted_z - float(tool.width)
     top = highest_between(setting.stock, z, setting.parted_z)
     level, bottom = top + bench.gap, -(PAST_AXIS + float(tool.nose_radius))
-    aside = z + max(bench.gap, 2 * float(bench.shop.lathe.z.backlash))  # so that Z is held toward the headstock
-    points = [Point(aside, level), Point(z, level)]
+    aside = z + bench.gap + 2 * bench.z_play  # so that Z is held toward the headstock
+    points = [Point(z, level)]
     x = top
     while x > bottom + BITE * float(tool.width):
         x -= BITE * float(tool.width)
@@ -47,7 +47,7 @@ def part_off(part: Part, bench: Bench) -> Operation:
         "part off",
         tool,
         (part.sections[-1 if setting.end == "A" else 0].name,),
-        (Point(aside, max(bench.safe_x, level + CLEAR)), Point(aside, level)),
+        (Point(aside, max(bench.safe_x, level + CLEAR)), Point(aside, level), Point(z, level)),
         through(*points),
         diameter=0.0,
         depth=float(tool.width),

@@ -1,10 +1,9 @@
-"""Roughing: levels over the whole profile, clipped where it stands in the way."""
+"""Roughing: straight passes from outside inward, each to one shoulder; tapers and full fillets as stairs."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import pairwise
 
 from cam.geometry.path import Point
 from cam.part.model import Part
@@ -16,20 +15,24 @@ from cam.plan.cutting import (
     FORCE_BAND,
     choose_speed,
     clip_feed,
-    driven_speed,
     power_limit,
     tool_force,
     torque,
 )
 from cam.plan.drive import LEAST_CUTS, lighten
-from cam.plan.levels import Pace, Step, choose_levels, least_seconds
+from cam.plan.levels import Pace, Step, Stretch, choose_levels, choose_stretches, least_seconds, radius_left
 from cam.plan.model import Pass
 from cam.plan.work import highest_between, turn_down
 from cam.setting.words import say
+from cam.shop.model import Tool
 
 OUT_FEED = 3.0
 """A layer's end is left straight outward at this many times the roughing feed: all that is cut there is the thin wedge
 that a leaning leading edge left. Common practice (the slide is wound out by hand as quick), no source."""
+
+STAIR = 0.5
+"""A taper, and the corner of a fillet larger than the nose, are roughed as stairs no higher than this share of a layer:
+what stands above the allowance then is no more than a finishing tool takes at once. Common practice, no source."""
 
 NEARLY = 0.9
 """Depths are tried in small steps: what asks this share of the slide is the most that it pushes."""
@@ -99,23 +102,30 @@ def worst_spring(bench: Bench, force: float) -> float:
 def rough_profile(bench: Bench) -> list[Pass]:
     """Roughing passes over the whole profile, down to the allowance everywhere."""
     tool = bench.rough_tool
-    top = rough_top(bench)
-    levels = choose_levels(
-        top,
-        rough_steps(bench),
-        choose_depth(bench),
-        float(tool.minimum_cut),
-        radius_step(bench.shop.lathe),
-        rough_pace(bench, top),
-    )
-    passes: list[Pass] = []
-    above = top
-    for level in levels:
-        points = level_path(bench, level, above)
-        if points:
-            passes.append(_rough_pass(bench, points, level, above, last=level == levels[-1]))
-        above = level
-    return passes
+    found = list(choose_stretches(*_wanted(bench)))
+    followed = [*(cut.beside for cut in found[1:]), False][: len(found)]
+    last = len(found) - 1
+    bench.extra = [_extra(bench, index) for index in range(len(bench.runs))]
+    return [
+        _rough_pass(bench, tool, cut, then_beside=then, last=k == last)
+        for k, (cut, then) in enumerate(zip(found, followed, strict=True))
+    ]
+
+
+def _wanted(bench: Bench) -> tuple[float, list[Step], float, float, float]:
+    """What choose_stretches asks for."""
+    least, step = float(bench.rough_tool.minimum_cut), radius_step(bench.shop.lathe)
+    return rough_top(bench), rough_steps(bench), choose_depth(bench), least, step
+
+
+def _extra(bench: Bench, index: int) -> float:
+    """By how much more than the allowance stands on a run after roughing, mm per side; negative for less."""
+    top, steps, deepest, thinnest, grid = _wanted(bench)
+    run = bench.runs[index]
+    levels = choose_levels(top, [s.radius for s in steps], deepest, thinnest, grid)
+    wanted = run.radius + bench.allowance.side
+    tread = next((s.radius for s in steps if s.names == run.names), wanted) if run.slope else wanted
+    return radius_left(top, tread, levels, thinnest) - wanted
 
 
 def rough_bound(bench: Bench) -> float:
@@ -123,14 +133,13 @@ def rough_bound(bench: Bench) -> float:
 
     Nor can the motor take off metal faster than in layers of the full depth, which need the least force for their area.
     """
-    top = rough_top(bench)
-    thick = [max(r.radius, r.far_radius) + bench.allowance.side for r in bench.runs]  # of a taper its least metal
-    steps = [s._replace(radius=r) for s, r in zip(rough_steps(bench), thick, strict=True) if r < top - FINE]
+    top, steps, depth, thinnest, _ = _wanted(bench)
+    steps = [s for s in steps if s.radius <= top - thinnest]
     rapid = float(bench.shop.lathe.control.rapid) / 60
-    depth, feed = choose_depth(bench), clip_feed(bench.shop, float(bench.rough_tool.rough_feed))
+    feed = clip_feed(bench.shop, float(bench.rough_tool.rough_feed))
     force = (1 + FORCE_BAND) * tool_force(bench.material, bench.rough_tool, depth, feed)
     work = force / (depth * feed) / (1000 * power_limit(bench.shop.lathe))
-    return least_seconds(top, steps, depth, rough_pace(bench, top, driven=False), rapid, work)
+    return least_seconds(top, steps, depth, rough_pace(bench, top), rapid, work)
 
 
 def rough_top(bench: Bench) -> float:
@@ -141,119 +150,65 @@ def rough_top(bench: Bench) -> float:
 
 
 def rough_steps(bench: Bench) -> list[Step]:
-    """The runs as roughing is to leave them; the first begins at the end of the metal."""
-    found = []
+    """The runs as roughing is to leave them, as cylinders; the first begins where layers come in."""
+    found: list[Step] = []
+    near = max(bench.runs[0].near, bench.metal_end)
     for run in bench.runs:
-        near = max(run.near, bench.metal_end) if run is bench.runs[0] else run.near
-        far = bench.open_end(run, bench.rough_tool) if run.open else run.far + bench.allowance.face
-        radius = min(run.radius, run.far_radius) + bench.allowance.side
-        found.append(Step(radius, max(near - far, 0.0), level=run.radius == run.far_radius))
+        for radius, far in (*_stairs(bench, run), *_corner_stairs(bench, run)):
+            if far < near - FINE:
+                found.append(Step(run.names, radius, near, far))
+                near = far
     return found
+
+
+def _stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
+    """Radius and end of each cylinder over a run, up to its corner: one, or over a taper those that just clear it."""
+    side, nose = bench.allowance.side, float(bench.rough_tool.nose_radius)
+    end = bench.open_end(run, bench.rough_tool) if run.open else run.far + bench.allowance.face
+    growth = run.far_radius - run.radius
+    count = math.ceil(growth / (STAIR * choose_depth(bench)) - FINE) if run.slope else 1
+    for k in range(1, count):
+        rise = growth * k / count
+        back = (rise - run.tip_radius(run.near, nose) + run.radius) / math.tan(run.slope)
+        yield run.radius + side + rise, run.near - back
+    yield run.far_radius + side, end + _kept_for_fillet(bench, run)
+
+
+def _corner_stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
+    """The same in the corner of a fillet larger than the nose, which is kept full at 45 degrees; none otherwise."""
+    kept = _kept_for_fillet(bench, run)
+    count = math.ceil(kept / (STAIR * choose_depth(bench)) - FINE)
+    for k in range(1, count + 1):
+        rise = kept * k / count
+        yield run.far_radius + bench.allowance.side + rise, run.far + bench.allowance.face + kept - rise
+
+
+def _kept_for_fillet(bench: Bench, run: Run) -> float:
+    """How far roughing keeps away from the sharp corner of an exact fillet, along both faces, mm."""
+    arc = fillet_tip(run, float(bench.rough_tool.nose_radius))
+    return max(arc.start.z - run.far, 0.0) if arc is not None and run.shoulder > run.far_radius else 0.0
 
 
 BINS = 24
 """Of radii, in each of which a spindle without belts is taken to have one speed."""
 
 
-def rough_pace(bench: Bench, top: float, *, driven: bool = True) -> Pace:
-    """How fast layers are cut here; driven: no faster than the motor drives the full depth."""
+def rough_pace(bench: Bench, top: float) -> Pace:
+    """The fastest that layers could be cut here, each as fast as its least radius."""
     shop, tool, material = bench.shop, bench.rough_tool, bench.material
     feed = clip_feed(shop, float(tool.rough_feed))
     spindle = shop.lathe.spindle
-    force = tool_force(material, tool, choose_depth(bench), feed) if driven else 0.0
-    able = driven_speed(shop.lathe, force) if driven else math.inf
-    fastest = min(material.speed[tool.material][1], able)
+    fastest = material.speed[tool.material][1]
     if spindle.constant_surface_speed and not spindle.positions:
         held = 60 * 2 * math.pi / (1000 * fastest * feed)
-        speeds: tuple[tuple[float, float], ...] = ((top, held * top),)
-    else:
-        held = 0.0
-        most = min(1.02 * material.speed[tool.material][1], able)
-        bounds = [1000 * most / (2 * math.pi * s.rpm) for s in reversed(spindle.positions)]
-        bounds = [b for b in bounds if b < top] or [top * k / BINS for k in range(1, BINS) if not spindle.positions]
-        radii = [*bounds, top]
-        met = radii if driven or spindle.positions else [0.5 * radii[0], *bounds]  # each as fast as its least radius
-        rpms = [choose_speed(shop, material, tool, 2 * r, force).rpm for r in met]
-        speeds = tuple((r, 60 / (feed * rpm)) for r, rpm in zip(radii, rpms, strict=True))
-    climb = (float(tool.deepest_cut) + CLEAR) * feed / clip_feed(shop, OUT_FEED * feed) + 2 * CLEAR
-    return Pace(speeds=speeds, held=held, around=climb * speeds[-1][1] + 60 * 2 / float(shop.lathe.control.rapid))
-
-
-def level_path(bench: Bench, level: float, above: float) -> tuple[list[Point], tuple[str, ...]] | None:
-    """Points of the programmed tip for one layer from radius above down to level, and the sections it touches.
-
-    None where nothing is left to cut in the layer.
-    """
-    tool, allowance = bench.rough_tool, bench.allowance
-    least = max(float(tool.minimum_cut) - FINE, FINE)
-    points = [rough_begin(bench, level)]
-    names: list[str] = []
-    rest = 0.0
-    for run in bench.runs:
-        surface = run.radius + allowance.side
-        if surface > above - least:
-            break
-        names.extend(run.names)
-        _step_out(points, max(level, surface), rest)
-        end = bench.open_end(run, tool) if run.open else run.far + allowance.face
-        rest = max(0.0, _kept_for_fillet(bench, run) - (points[-1].x - run.far_radius - allowance.side))
-        if _follow(points, run, end + rest, level, above, tool_nose=float(tool.nose_radius), side=allowance.side):
-            rest = 0.0
-            break
-    if len(points) < 2:
-        return None
-    _step_out(points, above + CLEAR, rest)
-    return points, tuple(names)
-
-
-def _kept_for_fillet(bench: Bench, run: Run) -> float:
-    """How far roughing keeps away from the sharp corner of an exact fillet, along both faces, mm."""
-    grow = 2 * float(bench.shop.lathe.x.backlash)
-    arc = fillet_tip(run, float(bench.rough_tool.nose_radius), grow)
-    return arc.start.z - run.far if arc is not None else 0.0
-
-
-def _step_out(points: list[Point], x: float, rest: float) -> None:
-    """Outward to radius x: across a corner kept full at 45 degrees while rest mm last, then straight out."""
-    last = points[-1]
-    climb = min(rest, x - last.x)
-    if climb > FINE:
-        last = Point(last.z - climb, last.x + climb)
-        points.append(last)
-    if x > last.x + FINE:
-        points.append(Point(last.z, x))
-
-
-def _follow(
-    points: list[Point], run: Run, end: float, level: float, above: float, *, tool_nose: float, side: float
-) -> bool:
-    """Carry the path along one run to z = end; True where it leaves the layer on a taper."""
-    if run.far_radius == run.radius:
-        flat = len(points) > 1 and points[-2].x == points[-1].x
-        points[-1 if flat else len(points) :] = [Point(end, points[-1].x)]
-        return False
-    tan = math.tan(run.slope)
-    reach = run.tip_radius(points[-1].z, tool_nose) + side
-    if reach < level:
-        z = points[-1].z - (level - reach) / tan
-        if z <= end:
-            points.append(Point(end, level))
-            return False
-        points.append(Point(z, level))
-    at_end = run.tip_radius(end, tool_nose) + side
-    if at_end > above:
-        points.append(Point(end + (at_end - above) / tan, above))
-        return True
-    points.append(Point(end, max(at_end, level)))
-    return False
-
-
-def rough_begin(bench: Bench, level: float) -> Point:
-    """Where a layer begins to be cut at its own feed: just off the metal."""
-    start = bench.start_off_end(bench.rough_tool, level)
-    if bench.ramp(bench.rough_tool) is None:
-        start = min(rough_start(bench), bench.metal_end + CLEAR)
-    return Point(start, level)
+        return Pace(speeds=((top, held * top),), held=held)
+    most = 1.02 * fastest
+    bounds = [1000 * most / (2 * math.pi * s.rpm) for s in reversed(spindle.positions)]
+    bounds = [b for b in bounds if b < top] or [top * k / BINS for k in range(1, BINS) if not spindle.positions]
+    radii = [*bounds, top]
+    met = radii if spindle.positions else [0.5 * radii[0], *bounds]
+    rpms = [choose_speed(shop, material, tool, 2 * r).rpm for r in met]
+    return Pace(speeds=tuple((r, 60 / (feed * rpm)) for r, rpm in zip(radii, rpms, strict=True)), held=0.0)
 
 
 def rough_start(bench: Bench) -> float:
@@ -267,53 +222,64 @@ def layer_starts(bench: Bench) -> list[float]:
     return [] if bench.ramp(bench.rough_tool) is not None else [rough_start(bench)]
 
 
-def _come_and_go(
-    bench: Bench, points: list[Point], level: float, above: float, *, last: bool
-) -> tuple[tuple[Point, ...], int, tuple[Point, ...]]:
-    """Approach, the index of its first point reached at feed, and the way back, for a layer that comes straight in.
+def _rough_pass(bench: Bench, tool: Tool, cut: Stretch, *, then_beside: bool, last: bool) -> Pass:
+    """One straight pass, out at its shoulder over all the metal that stood there.
 
-    The way back is over what was cut and no higher than it must be. From the park a program may begin at any
-    layer: X comes in where the layers come in, off the end, and only as far as the metal that stands there.
+    Args:
+        then_beside: the next pass begins where this one ends. last: of roughing.
     """
-    begin, start = points[0], rough_start(bench)
-    over = above + bench.gap
-    tight = start < bench.metal_end + bench.gap - FINE
-    approach = [Point(start, over), Point(start, level)]
-    if begin.z < start - FINE:
-        approach.append(begin)
-    end = points[-1]
-    if last:
-        return tuple(approach), 1 if tight else 2, (Point(end.z, bench.safe_x),)
-    sloping = any(a.x != b.x and a.z != b.z for a, b in pairwise(points))
-    highest = above if sloping else max([level, *(p.x for p in points if p.x < above - FINE)])
-    clear = max(end.x, highest + bench.gap)
-    back = (Point(end.z, clear), Point(start, clear))
-    return tuple(approach), 1 if tight else 2, back if clear > end.x + FINE else back[1:]
-
-
-def _rough_pass(
-    bench: Bench, found: tuple[list[Point], tuple[str, ...]], level: float, above: float, *, last: bool
-) -> Pass:
-    points, names = found
-    tool = bench.rough_tool
+    level, out = cut.level, Point(cut.z_to, cut.above + CLEAR)
+    over = cut.above + bench.gap + bench.x_play
     ramp: tuple[Point, ...] = ()
-    leave: tuple[Point, ...] = ()
-    if bench.ramp(tool) is None:
-        approach, feed_from, leave = _come_and_go(bench, points, level, above, last=last)
+    if cut.beside:
+        begin = Point(cut.z_from + CLEAR + bench.z_play, level)
+        approach: tuple[Point, ...] = (Point(begin.z, over), begin)
+        feed_from = 1
+    elif bench.ramp(tool) is not None:
+        begin = Point(bench.start_off_end(tool, level), level)
+        approach, feed_from, ramp = bench.off_end(tool, level, cut.above)
     else:
-        approach, feed_from, ramp = bench.off_end(tool, level, above)
+        begin = Point(min(rough_start(bench), bench.metal_end + CLEAR), level)
+        approach, feed_from = _off_end(bench, begin, over)
     return bench.make_pass(
         "rough",
         tool,
-        names,
+        cut.names,
         approach,
-        through(*ramp, *points),
+        through(*ramp, begin, Point(cut.z_to, level), out),
         diameter=2 * level,
-        depth=above - level,
+        depth=cut.above - level,
         feed=float(tool.rough_feed),
-        speed_diameter=2 * above,
+        speed_diameter=2 * cut.above,
         feed_from=feed_from,
-        leave=leave,
+        leave=_way_back(bench, cut, out, over, then_beside=then_beside, last=last),
         out_feed=clip_feed(bench.shop, OUT_FEED * float(tool.rough_feed)),
         cautions=(TURNING_CAUTION,) if bench.count == 0 else (),
     )
+
+
+def _off_end(bench: Bench, begin: Point, over: float) -> tuple[tuple[Point, ...], int]:
+    """Approach of a layer off the end, and the index of its first point reached at feed.
+
+    From the park a program may begin at any layer: X comes in where the layers come in, off the end, and only as far
+    as the metal that stands there.
+    """
+    start = rough_start(bench)
+    tight = start < bench.metal_end + bench.gap + bench.z_play - FINE
+    approach = [Point(start, over), Point(start, begin.x)]
+    if begin.z < start - FINE:
+        approach.append(begin)
+    return tuple(approach), 1 if tight else 2
+
+
+def _way_back(
+    bench: Bench, cut: Stretch, out: Point, over: float, *, then_beside: bool, last: bool
+) -> tuple[Point, ...]:
+    """The way back is over what was cut, no higher than it must be; out first by more than the backlash."""
+    if last or bench.ramp(bench.rough_tool) is not None:
+        return (Point(out.z, bench.safe_x),)
+    if then_beside:
+        return (Point(out.z, over),)
+    clear = max(out.x, cut.level + bench.gap + bench.x_play)
+    back = (Point(out.z, clear), Point(rough_start(bench), clear))
+    return back if clear > out.x + FINE else back[1:]

@@ -43,6 +43,7 @@ def settle_measured(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
         settings = (first, *rest)
         if measured.changes and tried.share[1]:
             settings = (first, *_second(part, measured, shop, aims, first, tried.share))
+    settings = tuple(replace(s, spanned=tuple(_spanned(part, measured, s))) for s in settings)
     if shop.lathe.control.kind != "stepper":
         return settings
     problems: list[Problem] = []
@@ -50,6 +51,19 @@ def settle_measured(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
     if problems:
         raise ProblemError(problems)
     return settings
+
+
+def _spanned(part: Part, measured: Measured, setting: Setting) -> Iterator[str]:
+    """The sections turned in a setting whose far shoulder a span counts from or to."""
+    names = [s.name for s in part.sections]
+    toward = 1 if setting.end == "A" else -1
+    faces = {span.first if setting.end == "A" else span.last for span in measured.spans}
+    for turned in setting.turned:
+        at = names.index(turned.section.name) + toward
+        if 0 <= at < len(names) and part.sections[at].role == "undercut":
+            at += toward
+        if turned.far_kind == "shoulder" and 0 <= at < len(names) and names[at] in faces:
+            yield turned.section.name
 
 
 def _settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:

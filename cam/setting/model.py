@@ -166,6 +166,7 @@ class Setting:
         threads: that the program cuts; least lies below their vees. hand_threads: cut by hand with change wheels.
         parted_z: Z of the face by which the program parts the part off; nan where it does not. least and most have
             the slot; the part lies beyond it.
+        spanned: names of the sections turned here whose far shoulder a measured span counts from or to.
     """
 
     number: int
@@ -202,6 +203,7 @@ class Setting:
     threads: tuple[ThreadWanted, ...] = ()
     hand_threads: tuple[ThreadWanted, ...] = ()
     parted_z: float = math.nan
+    spanned: tuple[str, ...] = ()
 
     def to_setting(self, z: float) -> float:
         """Setting Z of a part z."""

@@ -1,0 +1,139 @@
+"""What is measured while it is turned: by what a size is for, and how close its limits are."""
+
+from __future__ import annotations
+
+from itertools import chain
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from cam.plan import Measure, Plan, SettingPlan, plan_job
+from cam.setting.model import Turned
+from tests.bench.roughing import SHOP, SOFT
+from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
+from tests.specimens import part_from, shop_from
+
+BEFORE, AFTER = "before last cut", "after last cut"
+
+
+def stops(planned: SettingPlan, kind: str) -> dict[str, list[Measure]]:
+    """The stops of a setting by the section that is measured."""
+    found: dict[str, list[Measure]] = {}
+    for m in chain.from_iterable(p.measure for p in planned.passes):
+        if m.kind == kind and not m.what.startswith("thread"):
+            for name in m.sections:
+                found.setdefault(name, []).append(m)
+    return found
+
+
+def check_stops(plan: Plan) -> None:
+    """Each stop stands where its size is to be measured, and says what can be done there."""
+    for planned in plan.settings:
+        for cut in planned.passes:
+            for m in cut.measure:
+                assert (cut.kind == "semi-finish") == (m.when == BEFORE) == (m.cut_left > 0)
+                assert m.least <= m.target <= m.most
+                assert m.scrap_limit in (m.least, m.most)
+                assert m.kind == "length" or m.scrap == "under"
+                more = m.expected - m.target  # what the last cut still takes off is on the side that is no scrap
+                assert (more > 0) == (m.cut_left > 0 and m.scrap == "under")
+        diameters = stops(planned, "diameter")
+        for turned in planned.setting.turned:
+            check_section(turned, [m.when for m in diameters.get(turned.section.name, [])])
+
+
+def check_section(turned: Turned, whens: list[str]) -> None:
+    """Twice for what runs or sits, once for a body, never for a blank; of sections turned in one go the most."""
+    role = turned.section.role
+    if turned.far_kind == "level":
+        return
+    if role in ("pivot", "journal", "seat"):
+        assert whens == [BEFORE, AFTER]
+    elif role in ("body", "plain"):
+        assert whens in ([BEFORE], [BEFORE, AFTER])
+
+
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_the_stops_of_a_sample(name: str) -> None:
+    check_stops(sample_plan(name))
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@given(random_plans())
+def test_the_stops_of_random_parts(plan: Plan) -> None:
+    check_stops(plan)
+
+
+def test_of_the_drum_arbor_the_square_is_never_measured_the_body_once_the_rest_twice() -> None:
+    first, second = sample_plan("orrery-drum-arbor").settings
+    counts = {name: len(found) for s in (first, second) for name, found in stops(s, "diameter").items()}
+    assert counts == {"drum body": 1, "front seat": 2, "front pivot": 2, "back seat": 2, "back pivot": 2}
+    # "drum inside" counts from the shoulder past the front seat, "frame" from those past both pivots
+    assert {n: len(f) for n, f in stops(first, "length").items()} == {"front seat": 2, "front pivot": 2}
+    assert {n: len(f) for n, f in stops(second, "length").items()} == {"back seat": 2, "back pivot": 2}
+
+
+def test_a_shoulder_that_nothing_asks_for_is_measured_once() -> None:
+    (planned,) = sample_plan("crank-pin").settings
+    assert {n: [m.when for m in f] for n, f in stops(planned, "length").items()} == {
+        "arm seat": [BEFORE], "handle pivot": [BEFORE]}  # fmt: skip
+    assert not any(m.given for f in stops(planned, "length").values() for m in f)
+    assert all(m.given for f in stops(planned, "diameter").values() for m in f)
+
+
+PART = """
+name = "pin"
+corners = "fillet up to 0.2 mm"
+edges = "sharp"
+[stock]
+material = "wax that cuts like 38 m/min"
+diameter = "12 mm"
+length = "100 mm"
+[holding]
+method = "chuck"
+chuck = "small chuck"
+free_end = "A"
+stick_out = "60 mm"
+facing = "0.5 mm"
+[[section]]
+name = "pin"
+role = "{role}"
+diameter = "6 mm"
+length = "10 mm"
+{rows}
+[[section]]
+name = "head"
+role = "plain"
+diameter = "12 mm"
+length = "20 mm"
+finish = "as stock"
+"""
+LIMITS = 'tolerance = "+0 / -0.1 mm"\n'
+CLOSE = 'length_tolerance = "±0.05 mm"\n'
+BEARING = 'bearing = "6.1 mm"\n'
+LEFT = 'on_diameter = "0.03 mm"\non_face = "0 mm"\n'
+
+
+@pytest.mark.parametrize(
+    ("role", "rows", "diameter", "shoulder"),
+    [
+        ("pivot", LIMITS + 'finish = "turn"', 2, 1),
+        ("pivot", LIMITS + LEFT + 'finish = "turn, stone, burnish"', 2, 1),
+        ("pivot", LIMITS + LEFT + 'finish = "turn, file, stone"', 0, 0),
+        ("seat", LIMITS + CLOSE + 'finish = "turn"', 2, 2),
+        ("body", LIMITS + 'finish = "turn"', 1, 1),
+        ("plain", 'finish = "turn"', 1, 1),
+        ("plain", CLOSE + 'finish = "turn"', 1, 2),
+        ("square blank", LIMITS + BEARING + 'finish = "turn"', 0, 0),
+        ("square blank", LIMITS + CLOSE + BEARING + 'finish = "turn"', 0, 2),
+    ],
+)
+def test_how_often_a_size_is_measured(role: str, rows: str, diameter: int, shoulder: int) -> None:
+    part, shop = part_from(PART.format(role=role, rows=rows)), shop_from(SHOP + SOFT.format(speed=38))
+    (planned,) = plan_job(part, shop).settings
+    assert len(stops(planned, "diameter").get("pin", [])) == diameter
+    found = stops(planned, "length").get("pin", [])
+    assert len(found) == shoulder
+    for m in found:  # Z zero is the end: the face stands short of where it goes
+        assert m.scrap == "over"
+        assert m.scrap_limit == m.most
