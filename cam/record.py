@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from cam.problem import Problem
     from cam.setting.fastest import SpeedLimit
     from cam.setting.model import Setting, Turned
+    from cam.sheet.model import SheetVerdict
     from cam.shop.model import Lathe
     from cam.simulate.model import Approach, Simulation
     from cam.simulate.sizes import Size
@@ -502,6 +503,26 @@ def _unchecked(tip_only: tuple[int, ...]) -> dict[str, Any]:
     from cam.simulate.report import say_tip_only  # noqa: PLC0415 - loaded by now
 
     return {"not_checked": say_tip_only(tip_only)} if tip_only else {}
+
+
+def page_data(verdict: SheetVerdict) -> dict[str, Any]:
+    """The judgement on a setting's page, for a program: mm."""
+    return {
+        "setting": verdict.sheet.number,
+        "rows": [row.number for row in verdict.sheet.rows],
+        "reached": [
+            {
+                "section": r.name,
+                "of": r.of,
+                "size_mm": _round(r.size),
+                "wanted_mm": _round(r.wanted),
+                "limits_mm": [_round(r.least), _round(r.most)],
+                "divisions_off": _round(r.divisions),
+            }
+            for r in verdict.reached
+        ],
+        **({} if verdict.simulation is None else simulation_data(verdict.simulation)),
+    }
 
 
 def size_data(sizes: Iterable[Size]) -> list[dict[str, Any]]:

@@ -15,6 +15,7 @@ from cam.units import show_length, show_number
 
 if TYPE_CHECKING:
     from cam.job import Job, MillVerdict, Verdict, Work
+    from cam.job.pages import PageVerdict
     from cam.mill.result import MillSimulation
     from cam.part.model import Part, Section
     from cam.plan.model import SettingPlan
@@ -103,6 +104,34 @@ def show_verdict(verdict: Verdict) -> str:
         "stops not counted",
     ]
     return "\n".join(lines) + "\n"
+
+
+def show_page_verdict(verdict: PageVerdict) -> str:
+    """What `simulate` answers about a setting's page: rows read, sizes that a hand reaches, the closest approach."""
+    sheet, part = verdict.sheet, verdict.part
+    unit, digits = part.unit, _digits(part)
+    counts = {kind: sum(1 for s in sheet.sheet.steps if type(s).__name__ == kind) for kind in _ROWS}
+    read = ", ".join(f"{count} {words}" for (_, words), count in zip(_ROWS.items(), counts.values(), strict=True))
+    lines = [f"{verdict.path}: {'may be worked by' if not sheet.problems else 'may NOT be worked by'}"]
+    lines.append(f"  read       setting {sheet.sheet.number}: {read}")
+    if sheet.simulation is not None:
+        found = sheet.simulation
+        near = [(verdict.path, a) if a is not None else None for a in (found.closest, found.closest_fixed)]
+        lines += [f"  {line}" for line in _closest_lines(near[0], near[1], part, found.tip_only)]
+        rows = []
+        for size in sheet.reached:
+            name = f"diameter of {size.name}" if size.of == "diameter" else f"shoulder past {size.name}"
+            figures = (show_length(mm, unit, digits) for mm in (size.size, size.wanted, size.least, size.most))
+            rows.append((name, *figures, f"{size.divisions:.2f}" if size.division else ""))
+        lines += _table(("comes out", "at", "aim", "least", "most", "divisions off"), rows)
+    return "\n".join(lines) + "\n"
+
+
+_ROWS = {
+    "Cut": "rows of one dial and one stop", "PointsRow": "rows of points", "Other": "rows not cut by handle",
+    "Band": "bands", "MeasureLine": "measures",
+}  # fmt: skip
+"""What a page has -> in words."""
 
 
 def show_mill_verdict(verdict: MillVerdict) -> str:

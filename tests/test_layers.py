@@ -24,7 +24,7 @@ ASKED = SCREW | {f"cam.mill.{name}" for name in ("part_tables", "square", "cross
 DOWN_TO_MOVES = BASE | DATA | {"cam.part", "cam.measure", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
 JUDGE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.geometry", "cam.material_names", "cam.trade_words"}
 JUDGE |= DATA | SCREW | {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
-JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.picture", "posts"} | ASKED | {"cam.mill"}
+JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.sheet", "cam.picture", "posts"} | ASKED | {"cam.mill"}
 MAY_IMPORT = {
     "cam.version": set(),
     "cam.frozen": set(),
@@ -52,6 +52,7 @@ MAY_IMPORT = {
     **dict.fromkeys(ASKED, BASE | DATA | ASKED),
     "cam.mill": BASE | DATA | ASKED | {"cam.measure", "cam.shop", "cam.setting", "cam.rs274"},
     "cam.simulate": JUDGE,
+    "cam.sheet": JUDGE | {"cam.simulate"},
     "cam.picture": DOWN_TO_MOVES | ASKED | {"cam.mill", "cam.rs274", "cam.simulate", "posts", "templates"},
     "cam.files": {"cam.inputs", "cam.problem"},
     "cam.reread": DOWN_TO_MOVES | {"cam.rs274", "posts"},
@@ -126,7 +127,7 @@ def test_imports_point_down_the_table(path: Path) -> None:
 
 
 def test_the_judges_know_nothing_of_plan_and_posts() -> None:
-    for judge in ("cam.rs274", "cam.simulate"):
+    for judge in ("cam.rs274", "cam.simulate", "cam.sheet"):
         seen, todo = set[str](), {judge}
         while todo:
             layer = todo.pop()

@@ -22,7 +22,9 @@ from cam.cli.command import (
 
 @app.command(epilog=example("simulate"))
 def simulate(
-    program: Annotated[str, typer.Argument(metavar="PROGRAM", help="Any program text, also one edited by hand.")],
+    program: Annotated[
+        str, typer.Argument(metavar="PROGRAM", help="Any program text or setting's page, also one edited by hand.")
+    ],
     part: Annotated[str, typer.Option("--part", metavar="PART", help="The part file, TOML.")],
     setting: SettingNumber = None,
     mill: MillName = None,
@@ -38,11 +40,12 @@ def simulate(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Judge any program text against a part.
+    """Judge any program text or sheet against a part.
 
     Reads the text by its standard's own rules and cuts with it: contact with centre, carrier or work, rapids
     through metal, gouges and metal left, the closest approach, each with the line of the program. Of a program for
-    the mill likewise: nut, block and jaws, every flat at its stations, every hole.
+    the mill likewise: nut, block and jaws, every flat at its stations, every hole. Of a page: set on this lathe's
+    dials as a careful hand does, with its backlash.
     """
     choose_one(setting, mill)
     if mill is not None:
@@ -50,8 +53,11 @@ def simulate(
         return
     assert setting is not None
     with reporting(as_json=as_json):
-        from cam.job import judge_backlash, judge_program
+        from cam.job import is_page, judge_backlash, judge_program
 
+        if is_page(program):
+            _simulate_page(program, part, setting, shop, backlash, as_json=as_json)
+            return
         verdict = judge_program(program, part, setting, shop, dialect=dialect)
         sizes = judge_backlash(verdict, backlash) if backlash is not None else None
     if as_json:
@@ -74,6 +80,28 @@ def simulate(
             say(show_sizes(sizes, verdict.part))
         complain(verdict.problems)
     if verdict.problems:
+        raise typer.Exit(1)
+
+
+def _simulate_page(
+    path: str, part: str, setting: int, shop: str | None, backlash: str | None, *, as_json: bool
+) -> None:  # fmt: skip
+    if backlash is not None:
+        raise typer.BadParameter("--backlash is of programs; a page is always cut with the shop file's")
+    from cam.job import judge_page
+
+    verdict = judge_page(path, part, setting, shop)
+    problems = verdict.sheet.problems
+    if as_json:
+        from cam.record import page_data, problem_data
+
+        say_json({"ok": not problems, "page": path, **page_data(verdict.sheet), "problems": problem_data(problems)})
+    else:
+        from cam.report import show_page_verdict
+
+        say(show_page_verdict(verdict))
+        complain(problems)
+    if problems:
         raise typer.Exit(1)
 
 

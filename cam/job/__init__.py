@@ -6,11 +6,14 @@ from cam.job.make import describe_findings, judge_plan, make_job, move_outline, 
 from cam.job.mill import judge_mill_program, no_such_work
 from cam.job.model import Job, MillVerdict, RefusedError, Verdict, Work
 from cam.job.outputs import draw_given, draw_job, find_text, job_files, picture_bytes, say_approach, write_job_summary
+from cam.job.pages import PageFaultError, PageVerdict, is_page, judge_page, judge_pages, require_pages
 from cam.job.sheets import print_job_notebook, print_job_summary, write_job_notebook
 
 __all__ = [
     "Job",
     "MillVerdict",
+    "PageFaultError",
+    "PageVerdict",
     "RefusedError",
     "Verdict",
     "Work",
@@ -20,9 +23,12 @@ __all__ = [
     "draw_job",
     "find_text",
     "fit_to_shop",
+    "is_page",
     "job_files",
     "judge_backlash",
     "judge_mill_program",
+    "judge_page",
+    "judge_pages",
     "judge_plan",
     "judge_program",
     "make_job",
@@ -35,6 +41,7 @@ __all__ = [
     "read_given",
     "read_log",
     "read_text",
+    "require_pages",
     "rules_of",
     "say_approach",
     "wait_for",

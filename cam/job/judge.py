@@ -42,7 +42,7 @@ def judge_program(
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])
     program = read_program(text, rules_of(choose_dialect(dialect, shop), shop), program_path)
-    stock = _left_before(part, settings, number)
+    stock = left_before(part, settings, number)
     simulation = simulate(program, settings[number], shop, stock=stock)
     problems = (*program.problems, *describe_findings(simulation.findings, text, program_path))
     return Verdict(
@@ -80,7 +80,7 @@ def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
     return cut_sizes(verdict.program, verdict.setting, verdict.shop, x, z, stock=verdict.stock)
 
 
-def _left_before(part: Part, settings: dict[int, Setting], number: int) -> Chain | None:
+def left_before(part: Part, settings: dict[int, Setting], number: int) -> Chain | None:
     """The deepest that the setting before may have cut, in the axes of this one; None for the first setting.
 
     No more can be asked of a program judged by itself: metal that its forerunner may have left is not its to meet.

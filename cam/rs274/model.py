@@ -65,6 +65,8 @@ class Motion(NamedTuple):
         offset: offset digits called with the tool (EIA-274-D), the H of a length offset in force (NISTIR 6556), or 0.
         system: 1 for G54 ... 9 for G59.3; 0 for machine coordinates (G53).
         seconds: of a dwell; 0 otherwise.
+        top_slide: whether the top slide carries the tool, set over to the line's angle, and the two slides stand.
+            No program says that; a hand does it.
     """
 
     kind: Kind
@@ -83,6 +85,7 @@ class Motion(NamedTuple):
     offset: int = 0
     system: int = 1
     seconds: float = 0.0
+    top_slide: bool = False
 
 
 @frozen

@@ -117,7 +117,7 @@ class Machine:
 
     def move(self, kind: Kind, end: Position, centre: Position | None = None, turn: int = 0) -> None:
         """Go to a place, as reported."""
-        self.motions.append(make(Motion, (kind, self.line, self.at, end, centre, turn, *self.modal)))
+        self.motions.append(make(Motion, (kind, self.line, self.at, end, centre, turn, *self.modal, False)))
         self.at = end
 
     def mark(self, kind: Kind, seconds: float = 0.0) -> None:

@@ -83,6 +83,8 @@ class Slides:
         """What the slides do while the screws make a motion; a stop as it is."""
         if motion.kind not in ("rapid", "line", "arc", "thread"):
             yield motion
+        elif motion.top_slide:
+            yield motion._replace(start=self._behind(motion.start), end=self._behind(motion.end))
         elif not _is_known(motion):
             yield _partly_known(motion, self.x, self.z)
         elif motion.kind == "arc" or not self._goes_straight(motion):
@@ -90,8 +92,14 @@ class Slides:
         else:
             yield from self._straight(motion)
 
+    def _behind(self, place: Position) -> Position:
+        """Where the tool is while the slides stand and the top slide carries it."""
+        return Position(place.x - self.x.behind, place.y, place.z - self.z.behind)
+
     def _goes_straight(self, motion: Motion) -> bool:
         """Whether the slides go straight where the screws do: along one axis, or with nothing left to take up."""
+        if motion.top_slide:
+            return False
         dx, dz = motion.end.x - motion.start.x, motion.end.z - motion.start.z
         return dx == 0.0 or dz == 0.0 or (self.x.still(dx) == 0.0 and self.z.still(dz) == 0.0)
 

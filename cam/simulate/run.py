@@ -162,7 +162,7 @@ class _Run:
             path: Line | Arc = part
         else:
             path = self._known_path(motion, Point(sz, sx), Point(ez, ex))
-            self.take_up = after(before, path)
+            self.take_up = before if motion.top_slide else after(before, path)
         box = _line_box(path) if isinstance(path, Line) else bounds(path)
         self.reached.append(box)
         if self.really is not None:
@@ -177,7 +177,7 @@ class _Run:
                 act = self._rapid if motion.kind == "rapid" else self._thread
                 act(number, motion, tool, path, box)
             else:
-                feeding = self.feeding[number] = Feeding(motion.line, path, tool, before)
+                feeding = self.feeding[number] = Feeding(motion.line, path, tool, before, motion.top_slide)
                 if path.start[0] == path.end[0]:
                     self.facing.setdefault(path.end[0], []).append(feeding)
                 self._feed(number, motion, tool, path, box)

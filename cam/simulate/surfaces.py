@@ -24,12 +24,13 @@ SLIVER = 1e-3
 
 
 class Feeding(Row):
-    """A feed motion, and what the slides had taken up before it."""
+    """A feed motion, what the slides had taken up before it, and whether they stand while the top slide moves."""
 
     line: int
     path: Line | Arc
     tool: Tool
     take_up: TakeUp
+    top_slide: bool = False
 
 
 class Face(Row):
@@ -97,6 +98,8 @@ def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
     What X moves inward on the motion itself counts as far as it has brought the tip down to that radius.
     """
     path = feeding.path
+    if feeding.top_slide:
+        path = Line(path.start, path.start)
     if goes_outward(path):
         return f"while X moves outward: the slide's backlash of {play:.3f} mm goes into the size"
     inward = feeding.take_up.inward + max(path.start[1] - max(x, path.end[1]), 0.0)

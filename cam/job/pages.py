@@ -1,0 +1,109 @@
+"""Pages judged by their printed text, as programs are: what `make` and `summary` print, and what someone edited."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cam.frozen import frozen
+from cam.job.given import no_such_setting, read_given, read_text
+from cam.job.judge import left_before
+from cam.job.make import move_outline, really_cut
+from cam.problem import ProblemError
+
+if TYPE_CHECKING:
+    from cam.job.model import Job
+    from cam.part.model import Part
+    from cam.setting.model import Setting
+    from cam.sheet.model import SheetVerdict
+    from cam.shop.model import Shop
+
+
+class PageFaultError(RuntimeError):
+    """A page that we wrote cannot be worked by: our own fault, never the user's."""
+
+
+@frozen
+class PageVerdict:
+    """The judgement on one setting's page of a text.
+
+    Attributes:
+        setting: that it was judged in. path: of the text. sheet: what was found.
+    """
+
+    part: Part
+    shop: Shop
+    setting: Setting
+    path: str
+    sheet: SheetVerdict
+
+
+def is_page(path: str) -> bool:
+    """Whether a file holds a setting's page, and no program.
+
+    Raises:
+        ProblemError: it cannot be read.
+    """
+    from cam.sheet import is_sheet
+
+    return is_sheet(read_text(path))
+
+
+def judge_page(path: str, part_path: str, number: int, shop_path: str | None = None) -> PageVerdict:
+    """Judge a page that someone may have edited, against one setting of a part.
+
+    Args:
+        path: of the text, plain or of the print form. part_path, shop_path, number: as for judge_program.
+    Returns:
+        What was found; problems in the page are in it and not raised.
+    Raises:
+        ProblemError: a file cannot be read, a wrong part or shop, no such setting.
+    """
+    from cam.setting import settle
+    from cam.sheet import judge_sheet
+
+    text = read_text(path)
+    part, shop = read_given(part_path, shop_path)
+    settings = {s.number: s for s in settle(part, shop)}
+    if number not in settings:
+        raise ProblemError([no_such_setting(part, number, list(settings))])
+    setting = settings[number]
+    found = judge_sheet(
+        text, setting, shop, path=path, unit=part.unit, stock=left_before(part, settings, number),
+        material=shop.materials.get(part.stock.material),
+    )  # fmt: skip
+    return PageVerdict(part=part, shop=shop, setting=setting, path=path, sheet=found)
+
+
+def judge_pages(job: Job, text: str, path: str) -> tuple[SheetVerdict, ...]:
+    """Judge every setting's page of a text that was written for a job, each on the metal that the one before left.
+
+    Args:
+        text: plain, or of the print form. path: of the file that it is to become, for reports.
+    """
+    from cam.sheet import judge_sheet
+
+    found: list[SheetVerdict] = []
+    for at, work in enumerate(job.works):
+        stock = None
+        if at and not really_cut(job.part):
+            stock = move_outline(found[-1].left, job.works[at - 1].setting, work.setting)
+        found.append(
+            judge_sheet(
+                text, work.setting, job.shop, path=path, unit=job.part.unit, stock=stock,
+                material=job.shop.materials.get(job.part.stock.material),
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+def require_pages(job: Job, text: str, path: str) -> str:
+    """A text of pages, once it is known that a hand can work by it.
+
+    Raises:
+        PageFaultError: a hand could not; our own fault, with everything that was found.
+    """
+    problems = [p for verdict in judge_pages(job, text, path) for p in verdict.problems]
+    if problems:
+        told = "\n".join(str(p) for p in sorted(set(problems)))
+        raise PageFaultError(f"a page that we wrote cannot be worked by, so none is given out; our own fault:\n{told}")
+    return text

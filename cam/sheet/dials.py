@@ -1,0 +1,225 @@
+"""Dials, readouts, indicator and slips: from what stands on the page to places of the slides.
+
+What the page says of a dial is held against the shop file; a reading that such a dial cannot show is a fault.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+from cam.frozen import Row
+from cam.sheet.model import Figure
+from cam.shop.model import Slide
+
+MM_PER_INCH = 25.4
+FIGURE = r"-?\d{1,5}(?:\.\d{1,6})?"
+READING = r"\d{1,4}[+-]\d{1,4}(?:\.5)?"
+UNITS = {"mm": 1.0, "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000.0}
+FACTORS = {"diameter": 1.0, "depth on diameter": 1.0, "radius": 2.0}
+"""Change of diameter for one unit of an X dial, by its habit."""
+
+Unit = Literal["mm", "in"]
+Axis = Literal["X", "Z"]
+
+
+class ReadingError(ValueError):
+    """A reading that cannot be set, or what a page says of a dial that is not so: what, and what would be right."""
+
+    def __init__(self, what: str, allowed: str = "") -> None:
+        super().__init__(what)
+        self.what = what
+        self.allowed = allowed
+
+
+def figure_of(text: str, unit: Unit) -> Figure:
+    """A printed figure.
+
+    Raises:
+        ReadingError: it is none.
+    """
+    if re.fullmatch(FIGURE, text) is None:
+        raise ReadingError("is no figure", "digits, with a point where there are decimals")
+    decimals = len(text.partition(".")[2])
+    return Figure(float(text) * UNITS[unit], 0.5 * 10.0**-decimals * UNITS[unit], text)
+
+
+class Scale(Row):
+    """How one slide is set by a page.
+
+    Attributes:
+        axis: X gives diameters, Z places. kind: "dial", "readout", "in" (indicator or slips at the cross slide),
+            "slips", or "figures" where rows are read by their own figures.
+        step: change of diameter or Z for one division, mm, with its sign: X of a dial that rises going in is negative.
+        per_turn: divisions in a turn of a dial, otherwise 1.
+        zero: diameter or Z, mm, at which it reads `reads` divisions.
+        unit: mm of the division's own measure in one unit of the figures. factor: see FACTORS; 1 along Z.
+    """
+
+    axis: Axis
+    kind: Literal["dial", "readout", "in", "slips", "figures"]
+    step: float
+    per_turn: int
+    zero: float
+    reads: float
+    unit: float
+
+    def place(self, text: str) -> float:
+        """Diameter or Z, mm, that a reading gives.
+
+        Raises:
+            ReadingError: this dial cannot show it.
+        """
+        count = _divisions(text, self.per_turn) if self.kind == "dial" else self._steps(text)
+        return self.zero + (count - self.reads) * self.step
+
+    def _steps(self, text: str) -> float:
+        """A figure as whole divisions."""
+        figure = figure_of(text, "mm")
+        step = abs(self.step) / self.unit
+        count = round(figure.value / step)
+        if abs(figure.value - count * step) > max(figure.half, 1e-9) * 1.0001 or figure.half > step:
+            raise ReadingError(f"is no multiple of the division, {step:.6g}", f"whole divisions of {step:.6g}")
+        return count
+
+
+def _divisions(text: str, per_turn: int) -> float:
+    """A dial's reading, "4+35", as divisions from where it reads nothing; "0-05" is short of it."""
+    found = re.fullmatch(r"(\d{1,4})([+-])(\d{1,4})(\.5)?", text)
+    width = len(str(per_turn - 1))
+    if found is None:
+        form = f'turns, "+" and divisions, "2+{0:0{width}d}"; a half division ".5", nothing finer'
+        raise ReadingError("is no reading of a dial", form)
+    turns, sign, rest, half = found.groups()
+    if len(rest) != width or int(rest) >= per_turn:
+        raise ReadingError(
+            f"cannot be read on a dial of {per_turn} divisions a turn",
+            f"{0:0{width}d} to {per_turn - 1} after the {sign}",
+        )
+    count = int(turns) * per_turn + int(rest) + (0.5 if half else 0.0)
+    return count if sign == "+" else -count
+
+
+# What a page says of its dials ---------------------------------------------------------------------------------
+
+
+X_DIAL = re.compile(
+    rf"X DIAL +a division is (?P<division>{FIGURE})(?: (?P<unit>mm|in|thou))? (?P<habit>on the diameter|a side), "
+    rf"(?P<turn>\d{{1,4}}) a turn, (?P<way>rises|falls) going in; (?P<reads>{READING}) is diameter (?P<zero>{FIGURE})"
+    r"(?P<rest>[;,.(].*)?"
+)
+Z_DIAL = re.compile(
+    rf"Z DIAL +a division is (?P<division>{FIGURE})(?: (?P<unit>mm|in|thou))?, (?P<turn>\d{{1,4}}) a turn, "
+    rf"(?P<way>rises|falls) toward the headstock; (?P<reads>{READING}) is Z (?P<zero>{FIGURE})(?P<rest>[;,.(].*)?"
+)
+X_READS = re.compile(
+    r"X READS +(?P<habit>the diameter|the radius|depth on the diameter|depth a side)"
+    r"(?:, (?P<way>rises|falls) going in)?(?:, in (?:mm|inches))?"
+    rf"(?:; (?P<reads>{FIGURE}) is diameter (?P<zero>{FIGURE}))?(?P<rest>[;,.(].*)?"
+)
+Z_READS = re.compile(
+    r"Z READS +Z from Z 0, (?P<way>rises|falls) toward the headstock(?:, in (?:mm|inches))?"
+    rf"; (?P<reads>{FIGURE}) is Z (?P<zero>{FIGURE})"
+    r"(?P<rest>[;,.(].*)?"
+)
+X_IN = re.compile(rf"X IN +a side from diameter (?P<zero>{FIGURE})(?P<rest>[;,.(].*)?")
+Z_SLIPS = re.compile(rf"Z SLIPS +(?P<reads>{FIGURE}) is Z (?P<zero>{FIGURE})(?P<rest>[;,.(].*)?")
+FORMS = {"X DIAL": X_DIAL, "Z DIAL": Z_DIAL, "X READS": X_READS, "Z READS": Z_READS, "X IN": X_IN, "Z SLIPS": Z_SLIPS}
+SHOWN = {
+    "X DIAL": "X DIAL  a division is 0.02 on the diameter, 100 a turn, rises going in; 0+00 is diameter 16.00",
+    "Z DIAL": "Z DIAL  a division is 0.02, 100 a turn, rises toward the headstock; 0+00 is Z 0.00",
+    "X READS": "X READS  depth on the diameter, rises going in; 0.00 is diameter 16.00",
+    "Z READS": "Z READS  Z from Z 0, rises toward the headstock; 0.00 is Z 0.00",
+    "X IN": "X IN  a side from diameter 16.00",
+    "Z SLIPS": "Z SLIPS  25.00 is Z 0.00",
+}
+KINDS = {"dial": ("X DIAL", "Z DIAL"), "readout": ("X READS", "Z READS"), "none": ("X IN", "Z SLIPS")}
+"""A slide's reading in the shop file -> the heads of what the page says of it."""
+
+
+def inch_divided(slide: Slide) -> bool:
+    """Whether the slide's divisions are inches."""
+    return slide.division.text.lower().lstrip("0123456789 ./-+") in ("in", "inch", "inches", '"', "thou", "mil", "ft")
+
+
+def read_scale(text: str, slide: Slide, unit: Unit, known: tuple[float, ...]) -> Scale:
+    """What a page says of one dial, held against the shop's.
+
+    Args:
+        text: the line, "X DIAL  a division is ...". slide: the shop's own. unit: of the page.
+        known: diameters or places, mm, that the printed zero may stand for where it is rounded from one of them.
+    Raises:
+        ReadingError: it says nothing that can be acted on, or what is not so.
+    """
+    head = next(h for h in FORMS if text.startswith(h))
+    axis: Axis = "X" if head[0] == "X" else "Z"
+    found = FORMS[head].fullmatch(text.rstrip())
+    if found is None:
+        raise ReadingError(f"does not say how {axis} is set", SHOWN[head])
+    if head not in KINDS[slide.reading]:
+        raise ReadingError(f"the shop file has another {axis} slide", f'reading = "{slide.reading}"')
+    said = dict.fromkeys(("way", "habit", "division", "unit", "turn", "reads", "zero")) | found.groupdict()
+    if head in ("X DIAL", "Z DIAL"):
+        return _dial(axis, said, slide, unit, known)
+    if head == "X READS":
+        return _x_readout(said, slide, unit, known)
+    own = MM_PER_INCH if inch_divided(slide) else 1.0
+    step = float(slide.division)
+    zero = _snap(figure_of(said["zero"] or "", unit), known)
+    if head == "X IN":
+        a_side = step / (2.0 if slide.habit != "radius" else 1.0)
+        return Scale("X", "in", -2.0 * a_side, 1, zero, 0.0, 2.0 * own)
+    if head == "Z READS":
+        _check_way(said["way"], slide, "Z")
+        step = -step if said["way"] == "rises" else step
+    kind: Literal["slips", "readout"] = "slips" if head == "Z SLIPS" else "readout"
+    return Scale(axis, kind, step, 1, zero, _count(said["reads"], step, own), own)
+
+
+def _dial(axis: Axis, said: dict[str, str | None], slide: Slide, unit: Unit, known: tuple[float, ...]) -> Scale:
+    habit = said["habit"]
+    if axis == "X" and (habit == "a side") != (slide.habit == "radius"):
+        raise ReadingError("the X dial counts otherwise in the shop file", f'habit = "{slide.habit}"')
+    _check_way(said["way"], slide, axis)
+    division = figure_of(said["division"] or "", "mm")
+    scale = UNITS[said["unit"] or ("in" if inch_divided(slide) else "mm")]
+    if abs(division.value * scale - slide.division) > division.half * scale + 1e-9:
+        raise ReadingError(f"the {axis} dial has another division in the shop file", slide.division.text)
+    per_turn = max(round(slide.turn / slide.division), 1)
+    if int(said["turn"] or 0) != per_turn:
+        raise ReadingError(f"the {axis} dial has {per_turn} divisions a turn in the shop file", slide.turn.text)
+    step = float(slide.division) * (FACTORS[slide.habit] if axis == "X" else 1.0)
+    step = -step if said["way"] == "rises" else step
+    zero = _snap(figure_of(said["zero"] or "", unit), known)
+    return Scale(axis, "dial", step, per_turn, zero, _divisions(said["reads"] or "", per_turn), 1.0)
+
+
+def _x_readout(said: dict[str, str | None], slide: Slide, unit: Unit, known: tuple[float, ...]) -> Scale:
+    habit, way = said["habit"] or "", said["way"] or "falls"
+    own = MM_PER_INCH if inch_divided(slide) else 1.0
+    radius = habit in ("the radius", "depth a side")
+    if radius != (slide.habit == "radius"):
+        raise ReadingError("the X readout counts otherwise in the shop file", f'habit = "{slide.habit}"')
+    _check_way(way, slide, "X")
+    factor = FACTORS[slide.habit]
+    step = float(slide.division) * factor * (-1.0 if way == "rises" else 1.0)
+    if said["zero"] is None:
+        if way == "rises" or habit.startswith("depth"):
+            raise ReadingError("does not say at what diameter it reads 0", SHOWN["X READS"])
+        return Scale("X", "readout", step, 1, 0.0, 0.0, own * factor)
+    zero = _snap(figure_of(said["zero"], unit), known)
+    return Scale("X", "readout", step, 1, zero, _count(said["reads"], step, own * factor), own * factor)
+
+
+def _count(text: str | None, step: float, unit: float) -> float:
+    return float(text or 0.0) * unit / abs(step)
+
+
+def _check_way(way: str | None, slide: Slide, axis: Axis) -> None:
+    if (way == "rises") != (slide.counts == "up"):
+        raise ReadingError(f"the {axis} dial counts the other way in the shop file", f'counts = "{slide.counts}"')
+
+
+def _snap(figure: Figure, known: tuple[float, ...]) -> float:
+    """The value that a printed zero stands for: what it is rounded from, where that is known."""
+    return next((k for k in known if figure.says(k, 1e-9)), figure.value)

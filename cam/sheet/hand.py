@@ -1,0 +1,143 @@
+"""What a careful hand does by a sheet, as motions of the tool's programmed point, each with its line of the page.
+
+X is come to from outside and Z from the tailstock side, always and by more than the backlash, so that it is taken up;
+at the end of a cut the tool goes straight out as slowly as it cut, which faces a shoulder, until it is clear of all
+that stands; then Z goes back. What a hand moves quickly it moves as a program's rapids do: never through metal.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from cam.rs274.model import Kind, Motion, Position, Program
+from cam.setting.model import Setting
+from cam.sheet.model import Band, Cut, MeasureLine, PointsRow, Sheet
+from cam.shop.model import Lathe, Shop
+
+BY_EYE = 0.25
+"""How far from where it should a carriage may start that is set by eye, mm; no source, common practice."""
+BESIDE = 0.02
+"""By how much more than the backlash a hand takes it up, mm."""
+
+Start = Literal["as printed", "nearer", "further"]
+
+
+def clear_radius(setting: Setting, lathe: Lathe) -> float:
+    """Radius at which the tool is clear of all the metal, mm: that of the bar, the rapid clearance and the backlash."""
+    top = max(max(s.start.x, s.end.x) for s in setting.stock)
+    return top + float(lathe.rapid_clearance) + float(lathe.x.backlash) + BESIDE
+
+
+def hand_motions(sheet: Sheet, shop: Shop, setting: Setting, *, start: Start = "as printed") -> Program:
+    """The motions of a hand that does what a sheet says, from a start clear of the work.
+
+    Args:
+        sheet: as read. start: where cuts begin that are begun by eye.
+    """
+    hand = _Hand(shop, setting, sheet.tool, {"as printed": 0.0, "nearer": -BY_EYE, "further": BY_EYE}[start])
+    for step in sheet.steps:
+        if isinstance(step, Band):
+            hand.change(step)
+        elif isinstance(step, MeasureLine):
+            hand.measure(step.line)
+        elif isinstance(step, Cut):
+            hand.cut(step)
+        elif isinstance(step, PointsRow):
+            hand.points(step)
+    hand.finish(sheet.lines)
+    return Program(motions=tuple(hand.motions), problems=(), lines=sheet.lines, comments=())
+
+
+class _Hand:
+    """Both handles, the belt and the tool post."""
+
+    def __init__(self, shop: Shop, setting: Setting, tool: int, off: float) -> None:
+        lathe = shop.lathe
+        self.tool, self.off = tool, off
+        self.rpm, self.feed = 0.0, 0.0
+        self.clear = clear_radius(setting, lathe)
+        self.take_up = float(lathe.z.backlash) + BESIDE
+        self.at: Position | None = None
+        self.spinning = False
+        self.motions: list[Motion] = []
+
+    def change(self, band: Band) -> None:
+        """Belt, feed, tool."""
+        self.rpm = self.rpm if band.rpm is None else band.rpm
+        self.feed = self.feed if band.feed is None else band.feed
+        if band.tool is not None and band.tool != self.tool:
+            self.tool = band.tool
+            self._say("tool", band.line)
+
+    def measure(self, line: int) -> None:
+        """The spindle off while it is measured."""
+        self.spinning = False
+        self._say("stop", line)
+
+    def finish(self, line: int) -> None:
+        """The end of the page."""
+        self.spinning = False
+        self._say("end", line)
+
+    def cut(self, row: Cut) -> None:
+        """One dial and one stop."""
+        radius = row.x / 2.0
+        if not row.along:
+            self._z(row.z, row.line)
+            self._plunge(radius, row.line)
+            return
+        begin = row.begin + (self.off if row.by_eye else 0.0)
+        self._z(max(begin, row.z), row.line)
+        self._go("rapid", row.line, x=radius)
+        self._go("line", row.line, z=row.z)
+        self._go("line", row.line, x=self.clear)
+
+    def points(self, row: PointsRow) -> None:
+        """In and out at each place; or from the first to the last by the top slide."""
+        if row.way == "in and out":
+            for z, diameter in row.places:
+                self._z(z, row.line)
+                self._plunge(diameter / 2.0, row.line)
+            return
+        (z0, d0), (z1, d1) = row.places
+        rise = math.copysign(abs(z1 - z0) * math.tan(math.radians(row.angle)), d1 - d0)
+        self._z(z0, row.line)
+        self._plunge(d0 / 2.0, row.line, out=False)
+        self._go("line", row.line, z=z1, x=d0 / 2.0 + rise, slide="top")
+        self._go("line", row.line, x=self.clear)
+
+    def _plunge(self, radius: float, line: int, *, out: bool = True) -> None:
+        """X in to its reading at feed, and out."""
+        self._go("line", line, x=radius)
+        if out:
+            self._go("rapid", line, x=self.clear)
+
+    def _z(self, z: float, line: int) -> None:
+        """Clear of the work, to a place along Z, from the tailstock side."""
+        self.spinning = True
+        if self.at is None:
+            self.at = Position(self.clear, 0.0, z + self.take_up)
+        self._go("rapid", line, x=self.clear)
+        self._go("rapid", line, z=z + self.take_up)
+        self._go("rapid", line, z=z)
+
+    def _go(self, kind: Kind, line: int, *, x: float | None = None, z: float | None = None, slide: str = "") -> None:
+        assert self.at is not None
+        start = self.at
+        end = Position(start.x if x is None else x, 0.0, start.z if z is None else z)
+        if end != start:
+            self.at = end
+            self.motions.append(self._motion(kind, line, start, end, top_slide=slide == "top"))
+
+    def _say(self, kind: Kind, line: int) -> None:
+        here = self.at or Position(math.nan, 0.0, math.nan)
+        self.motions.append(self._motion(kind, line, here, here))
+
+    def _motion(self, kind: Kind, line: int, start: Position, end: Position, *, top_slide: bool = False) -> Motion:
+        tool = self.tool if self.tool else 0
+        return Motion(
+            kind=kind, line=line, start=start, end=end, plane=18, feed=self.feed or None, feed_mode=95, rpm=self.rpm,
+            spindle=1 if self.spinning and self.rpm else 0, tool=tool, offset=tool, system=tool or 1,
+            top_slide=top_slide,
+        )  # fmt: skip

@@ -1,0 +1,223 @@
+"""The judgement on a sheet: read from its printed text, set on this machine's dials, and cut with."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Container, Iterator, Sequence
+from dataclasses import replace
+
+from cam.geometry.path import Chain
+from cam.problem import Problem, Where
+from cam.quantity import Quantity
+from cam.rs274.model import Program
+from cam.setting.model import Setting, Turned
+from cam.sheet.dials import Unit
+from cam.sheet.hand import BY_EYE, hand_motions
+from cam.sheet.limits import edge_spare, loosen, said_turned, spare_of, step_on_diameter
+from cam.sheet.model import Band, Cut, PointsRow, Reached, Sheet, SheetVerdict
+from cam.sheet.read import read_sheet
+from cam.sheet.standing import Around, check_measures, check_rows, diameters_at, shoulder_sizes
+from cam.shop.model import Lathe, Material, Shop, Tool
+from cam.simulate import simulate
+from cam.simulate.envelope import Metal, from_chain
+from cam.simulate.model import Finding, Moment, Simulation
+from cam.simulate.report import TOLERANCE
+
+FAST = 1.02
+"""A cutting speed may pass the material's greatest by this factor: the diameter at which it is reckoned is rounded."""
+
+
+def judge_sheet(
+    text: str,
+    setting: Setting,
+    shop: Shop,
+    *,
+    path: str = "sheet",
+    unit: Unit = "mm",
+    stock: Chain | None = None,
+    material: Material | None = None,
+) -> SheetVerdict:
+    """Judge one setting's page by its printed text alone: what it says, and what a hand that does it cuts.
+
+    Args:
+        text: of the page, or of all pages; plain, or of the print form.
+        setting, shop: as for simulate. path: of the text. unit: of its figures.
+        stock: outline of the metal before, setting axes; None takes the setting's.
+        material: of the work, whose greatest cutting speed then holds; None where it is not known.
+    """
+    sheet = read_sheet(text, setting, shop, path=path, unit=unit)
+    if sheet.problems:
+        program = Program(motions=(), problems=(), lines=sheet.lines, comments=())
+        left = setting.stock if stock is None else stock
+        return SheetVerdict(
+            sheet=sheet, program=program, simulation=None, reached=(), problems=sheet.problems, left=left
+        )
+    return _Judge(sheet, setting, shop, text.splitlines(), stock).judge(material)
+
+
+class _Judge:
+    """Cuts with a sheet, begun as far out as a hand may begin by eye, and again as far in."""
+
+    def __init__(self, sheet: Sheet, setting: Setting, shop: Shop, lines: Sequence[str], stock: Chain | None) -> None:
+        self.sheet, self.setting, self.shop, self.lines, self.stock = sheet, setting, shop, lines, stock
+        ridge = max((r.ridge for r in sheet.rows if isinstance(r, PointsRow)), default=0.0)
+        self.ridge = ridge
+        bare = replace(setting, threads=())
+        parted = not math.isnan(setting.parted_z)
+        self.loose = bare if parted else loosen(bare, shop.lathe, sheet.coarse, ridge)
+        self.around: dict[int, Around] = {}
+
+    def judge(self, material: Material | None) -> SheetVerdict:
+        """All of it."""
+        program = hand_motions(self.sheet, self.shop, self.setting, start="further")
+        far = self.cut(program, watched=True)
+        near = self.cut(hand_motions(self.sheet, self.shop, self.setting, start="nearer"), backlash=False)
+        problems = list(self.describe(far, near))
+        problems += check_rows(self.sheet, self.setting, self.around)
+        problems += check_measures(self.sheet, self.setting, self.around)
+        problems += check_tools(self.sheet, self.shop)
+        problems += check_speeds(self.sheet, self.shop, material)
+        return SheetVerdict(
+            sheet=self.sheet, program=program, simulation=far, reached=tuple(self.sizes(far.result)),
+            problems=tuple(sorted(set(problems))), left=far.result,
+        )  # fmt: skip
+
+    def cut(self, program: Program, *, watched: bool = False, backlash: bool = True) -> Simulation:
+        """Carry it out; watched: note what stands about each row."""
+        shop = self.shop if backlash else _without_backlash(self.shop)
+        if not watched:
+            return simulate(program, self.loose, shop, stock=self.stock)
+        metals: list[tuple[int, Sequence[tuple[float, float, int, float, float, float, int]]]] = []
+
+        def watch(moment: Moment) -> None:
+            if moment.number < len(program.motions):
+                line = program.motions[moment.number].line if moment.number >= 0 else 0
+                metals.append((line, moment.metal))
+
+        found = simulate(program, self.loose, shop, stock=self.stock, watch=watch)
+        before = metals[0][1]
+        for (line, metal), (after, _) in zip(metals[1:], [*metals[2:], (-1, ())], strict=True):
+            if line != after:
+                self.around[line] = Around(before, metal)
+                before = metal
+        return found
+
+    # --- findings ---------------------------------------------------------------------------------------------
+
+    def describe(self, far: Simulation, near: Simulation) -> Iterator[Problem]:
+        """What was found while it was cut with, begun further out and nearer, in words."""
+        by_eye = {r.line for r in self.sheet.rows if isinstance(r, Cut) and r.along and r.by_eye}
+        wrong_far = [f for f in far.findings if not self.allowed(f, by_eye)]
+        wrong_near = [f for f in near.findings if not self.allowed(f, by_eye)]
+        if not wrong_far and not wrong_near:
+            return
+        printed = self.cut(hand_motions(self.sheet, self.shop, self.setting))
+        wrong = [f for f in printed.findings if not self.allowed(f, ())]
+        yield from (self.problem(f, "") for f in wrong)
+        known = {(f.line, f.kind) for f in wrong}
+        for findings, way in ((wrong_far, "further from"), (wrong_near, "nearer to")):
+            for f in findings:
+                if (f.line, f.kind) not in known:
+                    yield self.problem(f, f", where it is begun by eye {BY_EYE:g} mm {way} the headstock")
+
+    def problem(self, finding: Finding, more: str) -> Problem:
+        """A finding with the line of the page as given."""
+        lines, at = self.lines, finding.line
+        given = lines[at - 1].strip()[:200] if 0 < at <= len(lines) else ""
+        fix = "a line FROM BY DIAL with the start's reading, or another start" if more else ""
+        return Problem(where=Where(path=self.sheet.path, line=at), what=finding.what + more, given=given, fix=fix)
+
+    def allowed(self, finding: Finding, by_eye: Container[int]) -> bool:
+        """Whether a finding is none on a page: within what a section may be off, or near only by a hand's eye."""
+        if finding.kind == "contact":
+            return finding.amount == 0.0 and finding.line in by_eye
+        if finding.kind not in ("gouge", "leftover") or finding.at is None:
+            return False
+        return finding.amount <= self.spare(finding.at.z, leftover=finding.kind == "leftover") + TOLERANCE
+
+    def spare(self, z: float, *, leftover: bool) -> float:
+        """How far what is left at a place may be off, mm."""
+        edge = edge_spare(self.shop.lathe) + (self.ridge if leftover else 0.0)
+        found = 0.0
+        for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
+            spare = spare_of(self.setting, plain, self.shop.lathe, self.sheet.coarse)
+            for e, at in ((said.edge, said.near), (said.far_edge, said.far)):
+                if e is not None and at - e.size - edge <= z <= at + edge:
+                    found = max(found, edge)
+            if said.far - TOLERANCE <= z <= said.near + TOLERANCE and not math.isnan(self.setting.parted_z):
+                found = max(found, spare.over if leftover else spare.under)
+            if abs(z - said.far) <= 2.0 * max(spare.deep, spare.short) + TOLERANCE:
+                found = max(found, spare.short if leftover else spare.deep)
+        return found
+
+    # --- sizes ------------------------------------------------------------------------------------------------
+
+    def sizes(self, left: Chain) -> Iterator[Reached]:
+        """The sizes of every section and shoulder that is left, against what is wanted."""
+        metal, lathe = Metal(from_chain(left)), self.shop.lathe
+        for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
+            spare = spare_of(self.setting, plain, lathe, self.sheet.coarse)
+            name = plain.section.name
+            if said.radius_near == said.radius_far:
+                wanted = 2.0 * said.radius_near
+                yield Reached(
+                    name=name, of="diameter", size=diameters_at(metal, said)[0], wanted=wanted,
+                    least=wanted - 2.0 * spare.under, most=wanted + 2.0 * spare.over,
+                    division=step_on_diameter(lathe.x), given=spare.given,
+                )  # fmt: skip
+            if said.far_kind == "shoulder":
+                yield from self.shoulder(metal, said, spare.deep, spare.short, given=spare.given_z)
+
+    def shoulder(self, metal: Metal, said: Turned, deep: float, short: float, *, given: bool) -> Iterator[Reached]:
+        """A shoulder, where there is one."""
+        wanted = abs(said.far)
+        less, more = (short, deep) if said.far < 0 else (deep, short)
+        for size in shoulder_sizes(metal, said):
+            yield Reached(
+                name=said.section.name, of="shoulder", size=size, wanted=wanted, least=wanted - less,
+                most=wanted + more, division=float(self.shop.lathe.z.division), given=given,
+            )  # fmt: skip
+
+
+def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
+    """Rows along Z with a tool that is made to be fed straight in."""
+    tools = {t.number: t for t in shop.tools}
+    tool = tools.get(sheet.tool)
+    for step in sheet.steps:
+        if isinstance(step, Band):
+            tool = tools.get(step.tool or -1, tool)
+        elif isinstance(step, Cut) and step.along and tool is not None and tool.kind != "turning":
+            what = f"cuts along Z with tool {tool.number}, {tool.name}, which is fed straight in"
+            where, given = Where(path=sheet.path, line=step.line), f"{step.number}  {step.what}"
+            yield Problem(where=where, what=what, given=given, fix="the tool change before it is missing or wrong")
+
+
+def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterator[Problem]:
+    """Rows cut faster than material and tool allow.
+
+    Args:
+        material: None where it is not known.
+    """
+    tools = {t.number: t for t in shop.tools}
+    slowest = min([float(p.rpm) for p in shop.lathe.spindle.positions] or [shop.lathe.spindle.slowest])
+    tool: Tool | None = tools.get(sheet.tool)
+    rpm = 0.0
+    for step in sheet.steps:
+        if isinstance(step, Cut) and tool is not None and material is not None:
+            most = material.speed.get(tool.material, (0.0, math.inf))[1]
+            speed = math.pi * max(step.was.value, step.x) * rpm / 1000.0
+            if speed > FAST * most and rpm > slowest:
+                what = f"cuts at {speed:.0f} m/min; {material.name} is turned at {most:.0f} m/min at most"
+                yield Problem(
+                    where=Where(path=sheet.path, line=step.line), what=what, given=f"{step.number}  {step.what}"
+                )
+        elif isinstance(step, Band):
+            rpm = step.rpm or rpm
+            tool = tools.get(step.tool or -1, tool)
+
+
+def _without_backlash(shop: Shop) -> Shop:
+    """The same shop with slides that have none, for what does not hang on it."""
+    lathe: Lathe = shop.lathe
+    none = Quantity(0.0, "0 mm", lathe.where)
+    return replace(shop, lathe=replace(lathe, x=replace(lathe.x, backlash=none), z=replace(lathe.z, backlash=none)))

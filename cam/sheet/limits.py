@@ -1,0 +1,140 @@
+"""What a page's rows may leave: each size within its limits, or half a division of the dial beside its aim."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Sequence
+from dataclasses import replace
+
+from cam.frozen import Row
+from cam.part.model import Edge
+from cam.setting.cone import cone_radius, lean
+from cam.setting.measured import correct_turned
+from cam.setting.model import Setting, Turned
+from cam.setting.profiles import draw_least, draw_most
+from cam.shop.model import Lathe, Slide
+
+LEFT = 0.01
+"""Of a face or an edge, mm: smaller ones are none."""
+PRINTED = 0.005
+"""Half of the last digit of a page for a lathe that is set by figures alone, mm."""
+
+
+class Spare(Row):
+    """How far one section may be off its aim, mm, all 0 or more.
+
+    Attributes:
+        under, over: on the radius. deep, short: of its far face, toward the headstock and toward the tailstock.
+        given: whether the diameter's limits are the part file's; given_z: whether the shoulder's are.
+    """
+
+    under: float
+    over: float
+    deep: float
+    short: float
+    given: bool
+    given_z: bool
+
+
+def step_on_diameter(slide: Slide) -> float:
+    """A division of the X slide on the diameter, mm."""
+    return float(slide.division) * (2.0 if slide.habit == "radius" else 1.0)
+
+
+def cone_spare(setting: Setting) -> float:
+    """By how much more a diameter may come out than X says, where a known cone is taken into account, mm."""
+    places = (setting.end_z, setting.limit_z)
+    return max(abs(2.0 * cone_radius(setting, z)) for z in places) if setting.cone else 0.0
+
+
+def said_turned(setting: Setting) -> tuple[Turned, ...]:
+    """The sections as the page must say them: with what was recorded at a measure taken into account."""
+    return tuple(correct_turned(setting.turned, setting.corrections)) if setting.corrections else setting.turned
+
+
+def aim_offset(setting: Setting, turned: Turned) -> float:
+    """How much larger in diameter than its nominal size a section is turned, mm."""
+    section = turned.section
+    near = section.diameter_a if setting.end == "A" else section.diameter_b
+    return 2.0 * turned.radius_near - float(near)
+
+
+def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[str]) -> Spare:
+    """How far a section of `setting.turned` may be off.
+
+    Args:
+        coarse: names of sections, and "shoulder past" a section, for which the page says the dial is too coarse.
+    """
+    name, section = turned.section.name, turned.section
+    half = max(step_on_diameter(lathe.x) / 4.0, PRINTED / 2.0 if lathe.x.reading == "none" else 0.0)
+    half_z = max(float(lathe.z.division) / 2.0, PRINTED if lathe.z.reading == "none" else 0.0)
+    under = over = half
+    if section.tolerance is not None:
+        offset, more = aim_offset(setting, turned), section.finish.on_diameter
+        under = (offset - more - section.tolerance.lower) / 2.0
+        over = (section.tolerance.upper + more - offset) / 2.0
+        if name in coarse:
+            under, over = max(under, half), max(over, half)
+    deep = short = half_z
+    if section.length_tolerance is not None:
+        lower, upper = section.length_tolerance.lower, section.length_tolerance.upper
+        deep, short = (upper, -lower) if turned.far < 0 else (-lower, upper)
+        if f"shoulder past {name}" in coarse:
+            deep, short = max(deep, half_z), max(short, half_z)
+    under, over, deep, short = (max(v, 0.0) for v in (under, over, deep, short))
+    return Spare(under, over, deep, short, section.tolerance is not None, section.length_tolerance is not None)
+
+
+def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float) -> Setting:
+    """The setting with its outlines let out by what each size may be off.
+
+    Args:
+        ridge: that may be left between the points of an edge, mm.
+    """
+    spares = [spare_of(setting, t, lathe, coarse) for t in setting.turned]
+    turned = said_turned(setting)
+    end = float(lathe.z.division) / 2.0 if setting.face_end else 0.0
+    edge = edge_spare(lathe)
+    low = _shifted(turned, [(-s.under, -s.deep) for s in spares], -end, 2.0 * edge)
+    high = _shifted(turned, [(s.over, s.short) for s in spares], end, -2.0 * (edge + ridge))
+    least = draw_least(lean(low, setting.cone), setting.stock, setting.limit_z)
+    return replace(setting, least=least, most=draw_most(lean(high, setting.cone), setting.fullest, setting.limit_z))
+
+
+def edge_spare(lathe: Lathe) -> float:
+    """How far an edge may be off, square to it, for half a division of either slide, mm."""
+    return step_on_diameter(lathe.x) / 4.0 + float(lathe.z.division) / 2.0
+
+
+def _shifted(
+    turned: Sequence[Turned], by: Sequence[tuple[float, float]], end: float, edges: float
+) -> tuple[Turned, ...]:
+    """Sections with other radii, faces and edges.
+
+    Args:
+        by: of each the change of radius and of its far face, mm. end: change of the first one's near face.
+        edges: change of every edge's size.
+    """
+    found: list[Turned] = []
+    before = end
+    for at, (t, (radius, face)) in enumerate(zip(turned, by, strict=True)):
+        own = face if t.far_kind == "shoulder" else 0.0
+        after = by[at + 1][0] if at + 1 < len(turned) else 0.0
+        own_radius, below = t.radius_near + radius, found[-1].radius_far if found else 0.0
+        far_radius = t.far_radius + (after if t.far_kind == "shoulder" else radius)
+        found.append(
+            replace(
+                t, near=t.near + before, far=t.far + own, radius_near=own_radius, radius_far=t.radius_far + radius,
+                far_radius=far_radius, edge=_resized(t.edge, edges, own_radius - below),
+                far_edge=_resized(t.far_edge, edges, far_radius - t.radius_far - radius),
+            )
+        )  # fmt: skip
+        before = own
+    return tuple(found)
+
+
+def _resized(edge: Edge | None, by: float, height: float) -> Edge | None:
+    """An edge of another size, no larger than its face is high; None where nothing is left of it."""
+    if edge is None or edge.kind == "sharp":
+        return edge
+    size = min(edge.size + by, max(height - LEFT, edge.size))
+    return replace(edge, size=size) if size > LEFT else None

@@ -1,0 +1,77 @@
+"""The lines of a setting's page: as plain text has them, or the print form's rows and blocks made into such lines."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+
+from cam.frozen import Row
+
+TITLE = re.compile(r"(?i)^(?P<part>.*): setting (?P<number>\d{1,2}) of \d{1,2}, (?P<end>[AB]) end\b(?P<rest>.*)$")
+RULE = re.compile(r"^={20,}$")
+JOINED = re.compile(r"^ {10,}(?=\S)")
+MOST_WIDTH = 2000
+"""Characters of the longest line that is looked at; no page has one of 300."""
+
+
+class Line(Row):
+    """A line of the page: counted from 1; its text, columns set apart by two spaces or more."""
+
+    number: int
+    text: str
+
+    @property
+    def cells(self) -> list[str]:
+        """Its columns."""
+        return re.split(r" {2,}", self.text.strip())
+
+
+def is_sheet(text: str) -> bool:
+    """Whether a text is a page of ours, or holds one: by the title line of a setting."""
+    return any(TITLE.match(line.text.strip()) for line in all_lines(text))
+
+
+def all_lines(text: str) -> list[Line]:
+    """Every line, of plain text or of the print form, lines that go on joined to the one before."""
+    if text.lstrip("\ufeff \r\n\t")[:1] == "<":
+        from cam.sheet.print_lines import lines_of_print  # noqa: PLC0415 - only for the print form
+
+        return lines_of_print(text)
+    return list(_join(text.splitlines()))
+
+
+def _join(lines: Iterable[str]) -> Iterator[Line]:
+    held: Line | None = None
+    for number, raw in enumerate(lines, 1):
+        line = raw.replace("\f", "")[:MOST_WIDTH].rstrip()
+        if held is not None and JOINED.match(line) and len(held.text) < MOST_WIDTH:
+            held = Line(held.number, f"{held.text} {line.strip()}")
+            continue
+        if held is not None:
+            yield held
+        held = Line(number, line)
+    if held is not None:
+        yield held
+
+
+def lines_of_setting(text: str, number: int) -> list[Line]:
+    """The lines of one setting's page, from its title to the next page that is not its own; empty where it has none.
+
+    A title is a line of its own, underlined with a rule in plain text.
+    """
+    lines = all_lines(text)
+    found: list[Line] = []
+    inside = False
+    for at, line in enumerate(lines):
+        title = TITLE.match(line.text.strip())
+        if title is not None:
+            inside = int(title["number"]) == number
+        elif line.text.startswith(OTHER_PAGE) or (at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip())):
+            inside = False
+        if inside:
+            found.append(line)
+    return found
+
+
+OTHER_PAGE = "\x00"
+"""Begins a line that stands for the head of another page of the print form."""

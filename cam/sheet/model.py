@@ -1,0 +1,193 @@
+"""What a sheet says, once read: rows to cut, bands, measures, each with its line. Lengths in mm, X as a diameter."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from cam.frozen import Row, frozen
+from cam.geometry.path import Chain
+from cam.problem import Problem
+from cam.rs274.model import Program
+from cam.simulate.model import Simulation
+
+
+class Figure(Row):
+    """A figure as printed.
+
+    Attributes:
+        value: mm. half: half of its last digit, mm. text: as it stands there.
+    """
+
+    value: float
+    half: float
+    text: str
+
+    def says(self, value: float, more: float = 1e-6) -> bool:
+        """Whether a value, mm, is rounded to this figure; more: spare for arithmetic and measuring, mm."""
+        return abs(self.value - value) <= self.half + more
+
+
+@frozen
+class Cut:
+    """A row of one dial and one stop.
+
+    Attributes:
+        line: of the page. number, what: as printed.
+        was, leaves, start, stop: as printed; start and stop are Z, equal for a cut square to the axis.
+        x: diameter that the X dial, readout or indicator gives, mm; by `leaves` where there is none.
+        z: place that the Z dial, readout or slips give, mm; by `stop` where there is none.
+        begin: where the carriage starts, mm; by_eye: whether that is by eye, and not by a dial.
+    """
+
+    line: int
+    number: int
+    what: str
+    was: Figure
+    leaves: Figure
+    start: Figure
+    stop: Figure
+    x: float
+    z: float
+    begin: float
+    by_eye: bool
+
+    @property
+    def along(self) -> bool:
+        """Whether the cut goes along Z."""
+        return self.start.value != self.stop.value
+
+
+@frozen
+class PointsRow:
+    """A row whose places are set one after the other.
+
+    Attributes:
+        way: "in and out" at each place; "set over": the top slide goes from the first place to the last.
+        places: (z, diameter), mm, as the dials give them.
+        angle: degrees; 0 for "in and out". ridge: that may be left between two places, mm.
+    """
+
+    line: int
+    number: int
+    what: str
+    way: Literal["in and out", "set over"]
+    places: tuple[tuple[float, float], ...]
+    angle: float = 0.0
+    ridge: float = 0.0
+
+
+@frozen
+class Other:
+    """A row that handles do not cut: by hand (die, change wheels) or by program."""
+
+    line: int
+    number: int
+    what: str
+    by: str
+
+
+@frozen
+class Band:
+    """What is changed before the rows that follow; None for what stays.
+
+    Attributes:
+        rpm: rev/min. feed: mm a turn. tool: number.
+    """
+
+    line: int
+    rpm: float | None
+    feed: float | None
+    tool: int | None
+
+
+@frozen
+class MeasureLine:
+    """A line at which the work is measured.
+
+    Attributes:
+        of: what; name: of the section. expected: figure. then: whether a last cut follows.
+        least, most: limits after the last cut; None where none are printed.
+    """
+
+    line: int
+    of: Literal["diameter", "shoulder"]
+    name: str
+    expected: Figure
+    then: bool
+    least: Figure | None
+    most: Figure | None
+
+
+Step = Cut | PointsRow | Other | Band | MeasureLine
+
+
+@frozen
+class Sheet:
+    """A setting's page as read.
+
+    Attributes:
+        path: of the text. number: of the setting. unit: of its figures.
+        tool: number of the tool in the post at the first row; 0 where the page does not say.
+        steps: in order, down the page.
+        coarse: sections, and "shoulder past" sections, of which the page says that a division is coarser than limits.
+        problems: what the page should say and does not, or says in no way that can be acted on.
+        lines: how many lines the text has.
+    """
+
+    path: str
+    number: int
+    unit: Literal["mm", "in"]
+    tool: int
+    steps: tuple[Step, ...]
+    coarse: tuple[str, ...]
+    problems: tuple[Problem, ...]
+    lines: int
+
+    @property
+    def rows(self) -> tuple[Cut | PointsRow | Other, ...]:
+        """The rows that are ticked, in order."""
+        return tuple(s for s in self.steps if isinstance(s, Cut | PointsRow | Other))
+
+
+@frozen
+class Reached:
+    """A size that the rows leave.
+
+    Attributes:
+        name: of a section. of: "diameter" or "shoulder" (distance from Z 0).
+        size, wanted: mm. least, most: limits, mm; half a division either way where none are given.
+        division: of the dial, on the diameter or along Z, mm; 0 where it has none.
+        given: whether the limits are the part file's.
+    """
+
+    name: str
+    of: Literal["diameter", "shoulder"]
+    size: float
+    wanted: float
+    least: float
+    most: float
+    division: float
+    given: bool
+
+    @property
+    def divisions(self) -> float:
+        """How far the size lies from what is wanted, in divisions of the dial."""
+        return abs(self.size - self.wanted) / self.division if self.division else 0.0
+
+
+@frozen
+class SheetVerdict:
+    """The judgement on one setting's page.
+
+    Attributes:
+        sheet: as read. program: what a hand does by it. simulation: of that; None where nothing could be cut.
+        reached: the sizes left. problems: why it may not be cut by; empty where it may.
+        left: outline of the metal afterwards, setting axes.
+    """
+
+    sheet: Sheet
+    program: Program
+    simulation: Simulation | None
+    reached: tuple[Reached, ...]
+    problems: tuple[Problem, ...]
+    left: Chain

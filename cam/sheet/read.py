@@ -1,0 +1,447 @@
+"""From the printed text of a setting's page to what it tells a hand to do, by a strict grammar (see DEVELOPERS.md).
+
+Lines that no hand acts on are for the eye and are passed over. A line that should be acted on and cannot is a problem,
+and all of them are told at once.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Iterator
+
+from cam.frozen import Row
+from cam.problem import Problem, Where
+from cam.setting.model import Setting
+from cam.sheet.dials import FIGURE, FORMS, READING, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
+from cam.sheet.limits import cone_spare
+from cam.sheet.lines import TITLE, Line, lines_of_setting
+from cam.sheet.model import Band, Cut, Figure, MeasureLine, Other, PointsRow, Sheet, Step
+from cam.shop.model import Shop
+
+COLUMNS = {
+    "pass": "number", "cut": "what", "was": "was", "leaves": "leaves", "X dial": "x", "X reads": "x", "X in": "x",
+    "from Z": "start", "to Z": "stop", "Z dial": "z", "Z reads": "z", "slips": "z", "N": "n",
+}  # fmt: skip
+"""Heads of the table's columns -> what stands in them."""
+KIND_OF = {"X dial": "dial", "X reads": "readout", "X in": "in", "Z dial": "dial", "Z reads": "readout",
+           "slips": "slips"}  # fmt: skip
+EITHER = rf"(?:{READING}|{FIGURE})"
+TICK = re.compile(r"^\s*\[[ xX]\]\s+")
+NUMBERED = re.compile(r"\d{1,4}")
+PROGRAM_LINE = re.compile(r"N\d{1,6}")
+MEASURE = re.compile(
+    rf"MEASURE +(?P<of>diameter of|shoulder past) (?P<name>.+?): (?P<expected>{FIGURE}) _{{4,}}"
+    rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?(?:;.*)?"
+)
+POINTS = re.compile(rf"points, [^/]+ / [^,]+, in and out at each: (?P<pairs>{EITHER} / {EITHER}"
+                    rf"(?:, {EITHER} / {EITHER})*)(?P<rest>;.*)?")  # fmt: skip
+SET_OVER = re.compile(rf"set over (?P<angle>{FIGURE}) degrees, from [^/]+ / .+? (?P<from>{EITHER} / {EITHER}) "
+                      rf"to (?P<to>{EITHER} / {EITHER})(?P<rest>;.*)?")  # fmt: skip
+RIDGES = re.compile(rf"ridges of ({FIGURE})")
+BAND = {
+    "belt": re.compile(rf"belt (?P<name>.+?),? about (?P<rpm>{FIGURE}) rpm\b.*"),
+    "spindle": re.compile(rf"spindle (?P<rpm>{FIGURE}) rpm\b.*"),
+    "feed": re.compile(rf"feed (?P<feed>{FIGURE}) (?P<unit>mm|thou) a turn\b.*"),
+    "tool": re.compile(r"tool (?P<tool>\d{1,3}): (?P<words>.+)"),
+}
+TOOL = re.compile(r"TOOL (?P<tool>\d{1,3}) +(?P<words>\S.*)")
+COARSE = re.compile(
+    r"(?i)(?:dial coarser than limits  |[-!* ]*dial coarser than the limits of )(?P<names>[^:]+)(?::.*)?"
+)
+BY_DIAL = "FROM BY DIAL"
+HEAD = re.compile(r"[A-Z][A-Z ,'-]+")
+MOST_LINES = 20_000
+FIX = "print the page again, or put the line right as DEVELOPERS.md has it under The sheet's grammar"
+
+
+def read_sheet(text: str, setting: Setting, shop: Shop, *, path: str = "sheet", unit: Unit = "mm") -> Sheet:
+    """Read one setting's page out of a text, plain or of the print form.
+
+    Args:
+        text: of a page, or of all pages.
+        setting: whose page is wanted. shop: its dials, readouts and stops turn readings into places.
+        path: of the text, for reports. unit: that the page's figures are in, as the part file writes.
+    Returns:
+        What it says; problems in the text are in it and not raised.
+    """
+    reader = _Reader(setting, shop, path, unit)
+    lines = lines_of_setting(text, setting.number)
+    if not lines:
+        reader.no_page()
+    elif len(lines) > MOST_LINES:
+        reader.problem(lines[0], "is no page: it has too many lines", allowed=f"at most {MOST_LINES}")
+    else:
+        for line in lines:
+            reader.take(line)
+        reader.finish(lines[-1])
+    return reader.sheet(text.count("\n") + 1)
+
+
+def diameters_standing(setting: Setting) -> tuple[float, ...]:
+    """Diameters of the cylinders that stand before the setting, mm, the greatest first."""
+    flat = {2.0 * s.start.x for s in setting.stock if s.start.x == s.end.x and s.start.x > 0.0}
+    return tuple(sorted(flat, reverse=True))
+
+
+class _Points(Row):
+    """A row that waits for its points."""
+
+    line: Line
+    number: int
+    what: str
+
+
+class _Reader:
+    """Takes one line after another."""
+
+    def __init__(self, setting: Setting, shop: Shop, path: str, unit: Unit) -> None:
+        self.setting, self.shop, self.path, self.unit = setting, shop, path, unit
+        self.problems: list[Problem] = []
+        self.steps: list[Step] = []
+        self.coarse: list[str] = []
+        self.scales: dict[str, Scale] = {}
+        self.begins: dict[str, str] = {}
+        self.columns: tuple[str, ...] = ()
+        self.tool = 0
+        self.open: _Points | None = None
+        self.ended = False
+
+    # --- problems ---------------------------------------------------------------------------------------------
+
+    def problem(self, line: Line, what: str, *, allowed: str = "", given: str | None = None) -> None:
+        """Note what is wrong with a line."""
+        where = Where(path=self.path, line=line.number)
+        said = line.text.strip()[:200] if given is None else given
+        self.problems.append(Problem(where=where, what=what, given=said, allowed=allowed, fix=FIX))
+
+    def no_page(self) -> None:
+        """The text has no page of this setting."""
+        end = self.setting.end
+        what = f"has no page of setting {self.setting.number}"
+        title = f"a title line, PART: SETTING {self.setting.number} of 2, {end} END"
+        self.problems.append(Problem(where=Where(path=self.path), what=what, allowed=title))
+
+    # --- lines ------------------------------------------------------------------------------------------------
+
+    def take(self, line: Line) -> None:
+        """Act on a line, or pass it over."""
+        text = line.text.strip()
+        title = TITLE.match(text)
+        if title is not None:
+            if title["end"].upper() != self.setting.end:
+                self.problem(line, "is the other end's page", allowed=f"{self.setting.end} END")
+            return
+        try:
+            if self.columns and not self.ended:
+                self.in_table(line, text)
+            else:
+                self.above(line, text)
+        except ReadingError as error:
+            self.problem(line, error.what, allowed=error.allowed)
+
+    def above(self, line: Line, text: str) -> None:
+        """A line before the table, or after it."""
+        if text.startswith(tuple(FORMS)):
+            self.dial(line, text)
+        elif (found := TOOL.fullmatch(text)) is not None:
+            self.tool = self.tool or int(found["tool"])
+            self.check_tool(int(found["tool"]), line)
+        elif (found := COARSE.fullmatch(text)) is not None:
+            names = re.split(r"[;,] ", found["names"])
+            self.coarse += [name.strip().removeprefix("diameter of ") for name in names]
+        elif text.startswith(BY_DIAL):
+            self.from_by_dial(text)
+        elif line.cells[:2] == ["pass", "cut"]:
+            self.heads(line)
+        elif text.startswith(("MEASURE  ", "points,", "-- ")):
+            raise ReadingError("stands outside the table of passes", "after its heads, among its rows")
+
+    def dial(self, line: Line, text: str) -> None:
+        """How a slide is set."""
+        axis = text[0]
+        if axis in self.scales:
+            raise ReadingError(f"says again how {axis} is set", "once a page")
+        slide, known = (self.shop.lathe.x, diameters_standing(self.setting))
+        if axis == "Z":
+            slide, known = self.shop.lathe.z, (0.0, self.setting.end_z, self.setting.stock_end_z)
+        self.scales[axis] = read_scale(text, slide, self.unit, known)
+
+    def from_by_dial(self, text: str) -> None:
+        """Starts that are too near to be judged by eye, and where the dial stands there."""
+        for pair in text.removeprefix(BY_DIAL).split(","):
+            figure, _, reading = (part.strip() for part in pair.partition(":"))
+            figure_of(figure, self.unit)
+            self.begins[figure] = reading
+
+    def heads(self, line: Line) -> None:
+        """The heads of the table."""
+        heads = line.cells
+        unknown = [h for h in heads if h not in COLUMNS]
+        names = tuple(COLUMNS.get(h, "") for h in heads)
+        missing = {"number", "what", "was", "leaves", "start", "stop"} - set(names)
+        if unknown or missing or len(set(names)) != len(names):
+            allowed = "pass  cut  was  leaves  X dial  from Z  to Z  Z dial"
+            raise ReadingError("are no heads of a table of passes", allowed)
+        for axis, column, reading in (("X", "x", self.shop.lathe.x.reading), ("Z", "z", self.shop.lathe.z.reading)):
+            head = next((h for h in heads if COLUMNS[h] == column), "")
+            self.check_head(axis, head, reading)
+        self.columns = names
+
+    def check_head(self, axis: str, head: str, reading: str) -> None:
+        """A column of readings needs to have been told how it reads, and a dial its column."""
+        scale = self.scales.get(axis)
+        by_program = self.shop.lathe.control.kind != "hand" and reading == "none"
+        if scale is None and (head or not by_program):
+            bare = "X IN" if axis == "X" else "Z SLIPS"
+            form = {"dial": f"{axis} DIAL", "readout": f"{axis} READS"}.get(reading, bare)
+            raise ReadingError(f"does not say, above the table, how {axis} is set", SHOWN[form])
+        if scale is not None and KIND_OF.get(head) != scale.kind:
+            raise ReadingError(f"has no column for what {axis} is set to", f"a column for its {scale.kind}")
+
+    def in_table(self, line: Line, text: str) -> None:
+        """A line among the rows."""
+        ticked = TICK.sub("", line.text)
+        cells = Line(line.number, ticked).cells
+        if cells[:2] == ["pass", "cut"]:
+            if tuple(COLUMNS.get(h, "") for h in cells) != self.columns:
+                raise ReadingError("has other columns than the table began with")
+        elif text.startswith(("points,", "set over ")):
+            self.points(line, text)
+        elif NUMBERED.fullmatch(cells[0]):
+            self.row(line, cells)
+        elif TICK.match(line.text):
+            raise ReadingError("is a row without its number", "[ ] number  what ...")
+        elif text.startswith("-- "):
+            self.band(line, text)
+        elif re.match(r"MEASURE +(diameter|shoulder)\b", text):
+            self.measure(line, text)
+        elif text.startswith(tuple(FORMS)):
+            raise ReadingError("says within the table how a slide is set", "above the table")
+        elif HEAD.fullmatch(text):
+            self.ended = True
+
+    # --- rows -------------------------------------------------------------------------------------------------
+
+    def row(self, line: Line, cells: list[str]) -> None:
+        """A row that is ticked when it is done."""
+        self.close_points()
+        number, rest = int(cells[0]), cells[1:]
+        if rest and PROGRAM_LINE.fullmatch(rest[-1]) and len(rest) < len(self.columns) - 1:
+            rest = rest[:-1]
+        if len(rest) == 1:
+            self.open = _Points(line, number, rest[0])
+        elif len(rest) == 2 and rest[1] in ("by hand", "by program"):
+            self.steps.append(Other(line=line.number, number=number, what=rest[0], by=rest[1]))
+        elif len(cells) != len(self.columns):
+            self.steps.append(Other(line=line.number, number=number, what="", by="unread"))
+            raise ReadingError("has other columns than the table", f"{len(self.columns)} of them")
+        else:
+            unread = Other(line=line.number, number=number, what=rest[0], by="unread")
+            self.steps.append(unread)
+            self.steps[-1] = self.cut(line, dict(zip(self.columns, cells, strict=True)))
+
+    def cut(self, line: Line, cells: dict[str, str]) -> Cut:
+        """A row of one dial and one stop."""
+        was, leaves, start, stop = (figure_of(cells[k], self.unit) for k in ("was", "leaves", "start", "stop"))
+        if "n" in cells and PROGRAM_LINE.fullmatch(cells["n"]) is None:
+            raise ReadingError("does not say where the program begins it", "N and digits in its last column")
+        if start.value < stop.value:
+            raise ReadingError("cuts toward the tailstock", "from Z at to Z, or nearer to the tailstock")
+        z = self.place("Z", cells.get("z"), stop)
+        by_dial = cells["start"] in self.begins
+        begin = self.place("Z", self.begins.get(cells["start"]), start)
+        return Cut(
+            line=line.number, number=int(cells["number"]), what=cells["what"], was=was, leaves=leaves, start=start,
+            stop=stop, x=self.place("X", cells.get("x"), leaves), z=z, begin=begin if start.value != stop.value else z,
+            by_eye=not by_dial,
+        )  # fmt: skip
+
+    def place(self, axis: str, reading: str | None, figure: Figure) -> float:
+        """Diameter or Z that a reading gives; where there is none, the figure's own.
+
+        Raises:
+            ReadingError: the dial cannot show the reading, or it does not stand at the figure printed beside it.
+        """
+        scale = self.scales.get(axis)
+        if scale is None or reading is None:
+            return figure.value
+        try:
+            place = scale.place(reading)
+        except ReadingError as error:
+            raise ReadingError(f"{axis} {reading} {error.what}", error.allowed) from error
+        if not figure.says(place, 1e-4 + (cone_spare(self.setting) if axis == "X" else 0.0)):
+            what = "leaves" if axis == "X" else "Z"
+            raise ReadingError(f"{axis} at {reading} is not {what} {figure.text}", f"{what} {self.show(place, figure)}")
+        return place
+
+    def show(self, mm: float, like: Figure) -> str:
+        """A length with the decimals of another figure."""
+        decimals = len(like.text.partition(".")[2])
+        return f"{mm / (25.4 if self.unit == 'in' else 1.0):.{decimals}f}"
+
+    def points(self, line: Line, text: str) -> None:
+        """The places of the row above."""
+        row, self.open = self.open, None
+        if row is None:
+            raise ReadingError("are points of no row", "after a row with number and what alone")
+        self.steps.append(Other(line=row.line.number, number=row.number, what=row.what, by="unread"))
+        over, each = SET_OVER.fullmatch(text), POINTS.fullmatch(text)
+        if over is not None:
+            places = tuple(self.pair(over[k]) for k in ("from", "to"))
+            angle = float(over["angle"])
+            self.check_angle(angle, places)
+            made = PointsRow(
+                line=row.line.number, number=row.number, what=row.what, way="set over", places=places, angle=angle
+            )
+        elif each is not None:
+            places = tuple(self.pair(p) for p in each["pairs"].split(", "))
+            said = RIDGES.search(each["rest"] or "")
+            ridge = figure_of(said[1], self.unit) if said is not None else Figure(0.0, 0.0, "")
+            made = PointsRow(
+                line=row.line.number, number=row.number, what=row.what, way="in and out", places=places,
+                ridge=ridge.value + ridge.half,
+            )  # fmt: skip
+        else:
+            allowed = "points, Z dial / X dial, in and out at each: 16+71 / 1+21, ..."
+            raise ReadingError("does not say its places", allowed)
+        self.steps[-1] = made
+
+    def pair(self, text: str) -> tuple[float, float]:
+        """One place, (z, diameter) in mm."""
+        found = []
+        for axis, reading in zip("ZX", text.split(" / "), strict=True):
+            scale = self.scales.get(axis)
+            try:
+                found.append(figure_of(reading, self.unit).value if scale is None else scale.place(reading))
+            except ReadingError as error:
+                raise ReadingError(f"{axis} {reading} {error.what}", error.allowed) from error
+        return found[0], found[1]
+
+    def check_angle(self, angle: float, places: Iterable[tuple[float, float]]) -> None:
+        """The angle must lead from the first place to the last, as near as the dials show it: a division either way."""
+        (z0, d0), (z1, d1) = places
+        lathe = self.shop.lathe
+        spare = float(lathe.x.division) + float(lathe.z.division) * math.tan(math.radians(min(abs(angle), 80.0))) + 1e-3
+        rise = abs(z1 - z0) * math.tan(math.radians(min(abs(angle), 89.0)))
+        if z0 == z1 or abs(abs(d1 - d0) / 2.0 - rise) > spare:
+            wanted = math.degrees(math.atan2(abs(d1 - d0) / 2.0, abs(z1 - z0)))
+            raise ReadingError("does not lead from its first place to its last", f"{wanted:.2f} degrees")
+
+    def close_points(self) -> None:
+        """A row with number and what alone must have had its points."""
+        if self.open is not None:
+            (line, number, what), self.open = self.open, None
+            self.steps.append(Other(line=line.number, number=number, what=what, by="unread"))
+            self.problem(line, "does not say what is set", allowed="its points on the line that follows")
+
+    def band(self, line: Line, text: str) -> None:
+        """What is changed before the rows that follow."""
+        self.close_points()
+        rpm = feed = tool = None
+        for words in text.removeprefix("-- ").split("; "):
+            kind = words.partition(" ")[0]
+            if kind not in BAND:
+                continue
+            found = BAND[kind].fullmatch(words)
+            if found is None:
+                raise ReadingError(f"does not say what {kind} is meant: {words}", "as in belt A2, about 600 rpm; "
+                                   "spindle 600 rpm; feed 0.06 mm a turn; tool 2: name")  # fmt: skip
+            if kind in ("belt", "spindle"):
+                rpm = self.speed(found["rpm"], found["name"] if kind == "belt" else "")
+            elif kind == "feed":
+                if (found["unit"] == "mm") != (self.unit == "mm"):
+                    raise ReadingError(f"is not in the page's unit: {words}", f"{self.unit}")
+                feed = float(found["feed"]) * (1.0 if self.unit == "mm" else 0.0254)
+            else:
+                tool = int(found["tool"])
+                self.check_tool(tool, line, found["words"])
+        self.steps.append(Band(line=line.number, rpm=rpm, feed=feed, tool=tool))
+
+    def speed(self, text: str, name: str) -> float:
+        """A speed that this lathe has, rev/min."""
+        spindle, said = self.shop.lathe.spindle, figure_of(text, "mm")
+        have = ", ".join(f"{p.name}, about {float(p.rpm):.0f} rpm" for p in spindle.positions)
+        if spindle.positions:
+            for p in spindle.positions:
+                if _plain(p.name) == _plain(name) and said.says(float(p.rpm)):
+                    return float(p.rpm)
+        elif not name and spindle.slowest - said.half <= said.value <= spindle.fastest + said.half:
+            return said.value
+        what = f"belt {name}, about {text} rpm" if name else f"spindle {text} rpm"
+        have = have or f"{spindle.slowest:.0f} to {spindle.fastest:.0f} rpm"
+        raise ReadingError(f"{what}, is no speed of this lathe", have)
+
+    def check_tool(self, number: int, line: Line, name: str = "") -> None:
+        """The shop has such a tool, of that name."""
+        tool = next((t for t in self.shop.tools if t.number == number), None)
+        if tool is None:
+            self.problem(line, f"asks for tool {number}, which the shop does not have", allowed=self.tools())
+        elif name and _plain(tool.name) not in _plain(name):
+            self.problem(line, f"names another tool than the shop's tool {number}", allowed=self.tools())
+
+    def tools(self) -> str:
+        """The shop's tools, by number and name."""
+        return ", ".join(f"{t.number}: {t.name}" for t in sorted(self.shop.tools, key=lambda t: t.number))
+
+    def measure(self, line: Line, text: str) -> None:
+        """A line at which the work is measured."""
+        self.close_points()
+        found = MEASURE.fullmatch(text)
+        if found is None:
+            raise ReadingError(
+                "does not say what is measured, expected and allowed",
+                "MEASURE  diameter of front seat: 8.08 ________ (then 7.97 to 8.00)",
+            )
+        expected, least, most = (
+            figure_of(found[k], self.unit) if found[k] else None for k in ("expected", "least", "most")
+        )
+        assert expected is not None
+        self.steps.append(
+            MeasureLine(
+                line=line.number, of="diameter" if found["of"] == "diameter of" else "shoulder", name=found["name"],
+                expected=expected, then=bool(found["then"]), least=least, most=most,
+            )
+        )  # fmt: skip
+
+    # --- the whole --------------------------------------------------------------------------------------------
+
+    def finish(self, last: Line) -> None:
+        """What only the whole page shows."""
+        self.close_points()
+        if not self.columns:
+            self.problem(last, "has no table of passes above here", given="", allowed="pass  cut  was  leaves ...")
+            return
+        rows = [s for s in self.steps if isinstance(s, Cut | PointsRow | Other)]
+        for problem in self.numbers(rows):
+            self.problems.append(problem)
+        if rows and not self.tool:
+            self.problem(last, "does not say which tool is in the post", given="", allowed=f"TOOL {self.tools()}")
+
+    def numbers(self, rows: Iterable[Cut | PointsRow | Other]) -> Iterator[Problem]:
+        """Numbers run 1, 2, 3 ... down the page."""
+        wanted = 1
+        seen: set[int] = set()
+        for row in rows:
+            where, given = Where(path=self.path, line=row.line), f"{row.number}  {row.what}"
+            if row.number in seen:
+                yield Problem(where=where, what=f"row {row.number} stands there twice", given=given, fix=FIX)
+            elif row.number > wanted:
+                lost = f"{wanted}" if row.number == wanted + 1 else f"{wanted} to {row.number - 1}"
+                yield Problem(where=where, what=f"row {lost} is missing before it", given=given, fix=FIX)
+            elif row.number < wanted:
+                yield Problem(where=where, what=f"row {row.number} is out of order", given=given, fix=FIX)
+            seen.add(row.number)
+            wanted = max(wanted, row.number + 1)
+
+    def sheet(self, lines: int) -> Sheet:
+        """All that was read."""
+        return Sheet(
+            path=self.path, number=self.setting.number, unit=self.unit, tool=self.tool, steps=tuple(self.steps),
+            coarse=tuple(self.coarse), problems=tuple(self.problems), lines=lines,
+        )  # fmt: skip
+
+
+def _plain(name: str) -> str:
+    """A name's letters and digits, by which two spellings of it are one."""
+    return "".join(c for c in name.lower() if c.isalnum())

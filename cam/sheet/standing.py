@@ -1,0 +1,188 @@
+"""What stands at each row, held against what the page says of it: was, cuts of air, and figures to measure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from cam.frozen import Row
+from cam.problem import Problem, Where
+from cam.setting.model import Setting, Turned
+from cam.sheet.dials import MM_PER_INCH
+from cam.sheet.limits import aim_offset, cone_spare, said_turned
+from cam.sheet.model import Cut, Figure, MeasureLine, PointsRow, Sheet
+from cam.simulate.envelope import Metal, Piece, Removed, height, lower
+
+THIN = 1e-3
+"""Metal that is thinner, mm, is none."""
+MEASURED = 2e-3
+"""A figure may be off what stands by so much, mm, beside its last digit."""
+FACE = 0.25
+"""Before its stop a cut along Z takes back a shoulder's face, mm."""
+ASIDE = 1.0
+"""How far beside its place a shoulder is looked for, mm."""
+
+Pieces = Sequence[Piece]
+
+
+class Around(Row):
+    """The metal before a step of the page and after it."""
+
+    before: Pieces
+    after: Pieces
+
+
+def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
+    """Rows that cut only air, and `was` that does not stand there.
+
+    Args:
+        around: by the row's line.
+    """
+    spare = MEASURED + cone_spare(setting)
+    for row in sheet.rows:
+        here = around.get(row.line)
+        if here is None or not isinstance(row, Cut | PointsRow):
+            continue
+        removed = [r for r in lower(here.before, here.after)[1] if _depth(r) > THIN]
+        where = Where(path=sheet.path, line=row.line)
+        given = f"{row.number}  {row.what}"
+        if not removed:
+            fix = "take it out, or put its figures right"
+            yield Problem(where=where, what="cuts only air: nothing stands there", given=given, fix=fix)
+        elif isinstance(row, Cut):
+            levels = [2.0 * level for level in _levels(removed, row)]
+            if not any(row.was.says(level, spare) for level in levels):
+                does = show(levels[0], row.was, sheet)
+                what = f"says that {row.was.text} stands there, but {does} does"
+                yield Problem(where=where, what=what, given=f"{given}  {row.was.text}", allowed=does)
+
+
+def _depth(removed: Removed) -> float:
+    z0, z1, old, new = removed
+    return max(height(old, z) - max(height(new, z), 0.0) for z in (z0, 0.5 * (z0 + z1), z1))
+
+
+def _levels(removed: Sequence[Removed], row: Cut) -> list[float]:
+    """Radii that `was` may mean: what stood over most of the cut's length, and the greatest that it met.
+
+    The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets.
+    """
+    near = max(r[1] for r in removed)
+    face = row.z + min(FACE, 0.5 * (near - row.z)) if row.along else -math.inf
+    lengths: dict[float, float] = {}
+    for z0, z1, old, _ in removed:
+        low = max(z0, face)
+        if low < z1:
+            level = height(old, 0.5 * (low + z1))
+            known = next((k for k in lengths if abs(k - level) < THIN), level)
+            lengths[known] = lengths.get(known, 0.0) + z1 - low
+    return [max(lengths, key=lambda k: lengths[k]), max(lengths)] if lengths else []
+
+
+def show(mm: float, like: Figure, sheet: Sheet) -> str:
+    """A length with the decimals of a figure of the page."""
+    decimals = len(like.text.partition(".")[2])
+    return f"{mm / (MM_PER_INCH if sheet.unit == 'in' else 1.0) + 0.0:.{decimals}f}"
+
+
+# Measures ---------------------------------------------------------------------------------------------------------
+
+
+def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
+    """Figures and limits of the lines at which the work is measured."""
+    said = dict(zip((t.section.name for t in setting.turned), said_turned(setting), strict=True))
+    plain = {t.section.name: t for t in setting.turned}
+    spare = MEASURED + cone_spare(setting)
+    for line in sheet.steps:
+        if not isinstance(line, MeasureLine):
+            continue
+        where = Where(path=sheet.path, line=line.line)
+        members = names_of(line.name, plain)
+        here = around.get(line.line)
+        if not members:
+            known = ", ".join(sorted(plain))
+            yield Problem(where=where, what="measures what is not turned here", given=line.name, allowed=known)
+            continue
+        if here is None:
+            continue
+        metal = Metal(here.before)
+        last = said[members[-1]]
+        sizes = shoulder_sizes(metal, last) if line.of == "shoulder" else diameters_at(metal, said[members[0]])
+        if not any(line.expected.says(s, spare) for s in sizes):
+            stands = show(sizes[0], line.expected, sheet) if sizes else "no such shoulder"
+            what = f"expects {line.expected.text} there, but the rows above leave {stands}"
+            yield Problem(where=where, what=what, given=f"{line.of} of {line.name}", allowed=stands)
+        yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
+
+
+def names_of(name: str, known: Mapping[str, object]) -> list[str]:
+    """Sections that a measure names: one, or several turned as one, "seat and neck"; empty where it names none."""
+    if name in known:
+        return [name]
+    parts = name.split(" and ")
+    return parts if all(p in known for p in parts) else []
+
+
+def diameters_at(metal: Metal, turned: Turned) -> list[float]:
+    """The diameter at a section's middle; of a taper those at its ends too, mm."""
+    middle = 0.5 * (turned.near + turned.far)
+    if turned.radius_near == turned.radius_far:
+        return [2.0 * metal.at(middle)]
+    inset = 0.1 * (turned.near - turned.far)
+    return [2.0 * metal.at(z) for z in (middle, turned.near - inset, turned.far + inset)]
+
+
+def shoulder_sizes(metal: Metal, turned: Turned) -> list[float]:
+    """The distance from Z 0 of the face that stands at a section's headstock end, mm; empty where none does."""
+    level = 0.5 * (turned.radius_far + turned.far_radius)
+    start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
+    faces = [
+        b[0]
+        for a, b in zip(metal.pieces, metal.pieces[1:], strict=False)
+        if turned.far - ASIDE <= b[0] <= start and height(a, b[0]) > level > height(b, b[0])
+    ]
+    return [abs(max(faces))] if faces else []
+
+
+def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned]) -> Iterator[Problem]:
+    """Limits as printed are those of the part, rounded inward; after the last cut the figure lies within them."""
+    if line.least is None or line.most is None:
+        return
+    where = Where(path=sheet.path, line=line.line)
+    limits = part_limits(setting, members) if line.of == "diameter" else shoulder_limits(members[-1])
+    given = f"{line.least.text} to {line.most.text}"
+    if limits is not None and not (_inward(line.least, limits[0], up=True) and _inward(line.most, limits[1], up=False)):
+        allowed = f"{show(limits[0], line.least, sheet)} to {show(limits[1], line.most, sheet)}"
+        what = f"has other limits than the part for {line.of} of {line.name}"
+        yield Problem(where=where, what=what, given=given, allowed=allowed)
+    named = line.name if line.of == "diameter" else f"shoulder past {line.name}"
+    outside = not line.least.value - line.expected.half <= line.expected.value <= line.most.value + line.expected.half
+    if not line.then and outside and named not in sheet.coarse:
+        what = f"expects {line.expected.text} after the last cut, outside its limits"
+        allowed = f"{given}, or a line DIAL COARSER THAN LIMITS that names it"
+        yield Problem(where=where, what=what, given=line.expected.text, allowed=allowed)
+
+
+def part_limits(setting: Setting, members: Iterable[Turned]) -> tuple[float, float] | None:
+    """Limits of a diameter as turned, mm: the strictest of sections turned as one; None where there are none."""
+    least, most = 0.0, math.inf
+    for t in members:
+        if t.section.tolerance is not None:
+            nominal = 2.0 * t.radius_near - aim_offset(setting, t) + t.section.finish.on_diameter
+            least = max(least, nominal + t.section.tolerance.lower)
+            most = min(most, nominal + t.section.tolerance.upper)
+    return None if math.isinf(most) else (least, most)
+
+
+def shoulder_limits(turned: Turned) -> tuple[float, float] | None:
+    """Limits of a shoulder's distance from Z 0, mm; None where there are none."""
+    tolerance = turned.section.length_tolerance
+    if tolerance is None:
+        return None
+    return abs(turned.far) + tolerance.lower, abs(turned.far) + tolerance.upper
+
+
+def _inward(figure: Figure, limit: float, *, up: bool) -> bool:
+    """Whether a printed limit is the part's, exactly or rounded inward by less than a digit."""
+    off = figure.value - limit if up else limit - figure.value
+    return -1e-4 <= off <= 2.0 * figure.half + 1e-4
