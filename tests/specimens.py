@@ -344,7 +344,7 @@ def _corner(draw: st.DrawFn, diameter: float) -> str:
 
 
 def _edge(draw: st.DrawFn) -> str:
-    kind = draw(st.sampled_from(["sharp", "chamfer", "round"]))
+    kind = draw(st.sampled_from(["sharp", "chamfer", "radius"]))
     return kind if kind == "sharp" else f"{kind} {draw(st.sampled_from([0.1, 0.2, 0.3]))} mm"
 
 

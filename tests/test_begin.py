@@ -27,7 +27,7 @@ COMMON = ("--shop", SHOP, "--corners", "fillet up to 0.2 mm", "--edges", "chamfe
 ARBOR = (
     *("--section", "front pivot, pivot, 5 mm, 7 mm, -0.01 / -0.03 mm", "--section", "wheel seat, seat, 8 mm, 9 mm, h7"),
     *("--section", "body, body, 10 mm, 26 mm", "--section", "arm seat, seat, 8 mm, 11 mm"),
-    *("--section", "back pivot, pivot, 5 mm, 7 mm, edge_b round 0.3 mm"),
+    *("--section", "back pivot, pivot, 5 mm, 7 mm, edge_b radius 0.3 mm"),
     *("--material", "silver steel", "--stock-diameter", "12 mm", "--stock-length", "62 mm"),
 )
 PIN = (

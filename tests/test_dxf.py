@@ -148,7 +148,7 @@ name = "front"
 role = "seat"
 diameter = "6 mm"
 length = "9 mm"
-edge_a = "round 0.5 mm"
+edge_a = "radius 0.5 mm"
 [[section]]
 name = "cone"
 role = "plain"

@@ -151,11 +151,11 @@ def profiles(draw):
     nose = draw(st.sampled_from((0.05, 0.1, 0.2, 0.4)))
     z, x, chain = 0.0, draw(st.floats(1, 4)), []
     for _ in range(draw(st.integers(1, 5))):
-        edge = draw(st.sampled_from(("sharp", "chamfer", "round")))
+        edge = draw(st.sampled_from(("sharp", "chamfer", "radius")))
         size = draw(st.floats(0.1, 0.6))
         if edge == "chamfer":
             chain.append(Line(Point(z, x), Point(z - size, x + size)))
-        elif edge == "round":
+        elif edge == "radius":
             chain.append(Arc(Point(z, x), Point(z - size, x + size), Point(z - size, x), 1))
         if edge != "sharp":
             z, x = z - size, x + size

@@ -230,7 +230,7 @@ def test_a_chamfer_is_also_said_as_an_angle_and_a_round_is_not() -> None:
     text = " ".join(write_summary(sample_plan("crank-pin")).split())
     points = r"by hand, Z dial / X dial, in and out at each: [\d /+,-]+; ridges of 0\.00\d, to be stoned off"
     assert re.search(rf"chamfer 0\.2 mm {points}; or the top slide set over 45 degrees", text)
-    assert re.search(r"round 0\.3 mm by hand, [^;]+; ridges of 0\.00\d, to be stoned off AFTER", text)
+    assert re.search(r"radius 0\.3 mm by hand, [^;]+; ridges of 0\.00\d, to be stoned off AFTER", text)
 
 
 def test_a_taper_is_set_over_by_the_textbooks_rule() -> None:

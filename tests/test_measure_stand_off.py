@@ -66,7 +66,7 @@ def plate(clearance: float, kind: str, size: float):
     if kind == "chamfer":
         cut = shapely.Polygon([corner_at, (size, clearance), (0, clearance + size)])
         return block.difference(cut)
-    if kind == "round":
+    if kind == "radius":
         round_off = shapely.box(0, clearance, size, clearance + size).difference(
             shapely.Point(size, clearance + size).buffer(size, quad_segs=FINE_ARC)
         )
@@ -91,7 +91,7 @@ def pushed(radius: float, clearance: float, kind: str, size: float) -> float:
 @pytest.mark.parametrize("clearance", [0.01, 0.05, 0.15])
 @pytest.mark.parametrize(("kind", "size"), [
     ("sharp", 0.0), ("chamfer", 0.03), ("chamfer", 0.1), ("chamfer", 0.2), ("chamfer", 0.4),
-    ("round", 0.05), ("round", 0.3),
+    ("radius", 0.05), ("radius", 0.3),
 ])  # fmt: skip
 def test_a_plate_pushed_on_by_shapely_stops_where_it_is_said(radius, clearance, kind, size):
     said = stand_off(radius, clearance, edge(kind, size))
@@ -102,7 +102,7 @@ def test_a_plate_pushed_on_by_shapely_stops_where_it_is_said(radius, clearance, 
 def test_a_broken_edge_never_stands_off_more_and_the_edge_needed_is_just_enough(radius, clearance, size):
     sharp = stand_off(radius, clearance, SHARP)
     needed = edge_needed(radius, clearance)
-    for kind in ("chamfer", "round"):
+    for kind in ("chamfer", "radius"):
         assert 0 <= stand_off(radius, clearance, edge(kind, size)) <= sharp <= radius
         assert stand_off(radius, clearance, edge(kind, needed)) == pytest.approx(0, abs=1e-9)
     if needed > 0.01:  # a hundredth smaller does not seat

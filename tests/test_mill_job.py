@@ -445,7 +445,7 @@ def test_what_the_starter_shows_of_the_mill_works_once_it_is_taken_in() -> None:
     tables = "\n".join(row for row in rows if re.match(r"\[|\w+ = ", row))
     blank, hole = tables.split("[[cross_hole]]")
     part = whole.replace('\n[[section]]\nname = "front pivot"', f'\n{blank}\n[[section]]\nname = "front pivot"', 1)
-    part = part.replace('length = "62 mm"', 'length = "76 mm"').replace('edge_a = "round 0.3 mm"', "", 1)
+    part = part.replace('length = "62 mm"', 'length = "76 mm"').replace('edge_a = "radius 0.3 mm"', "", 1)
     part += "\n[[cross_hole]]" + hole
     job = mill_job(part)
     assert [w.name for w in job.works] == ["cross-hole", "square"]

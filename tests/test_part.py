@@ -61,7 +61,7 @@ def test_the_drum_arbor():
     assert (pivot.finish.on_diameter, pivot.finish.on_face) == (0.03, 0.0)
     assert (body.corner_a, body.corner_b, body.edge_a.size, body.edge_b.size) == (None, None, 0.2, 0.2)
     assert (back.corner_a.kind, back.corner_a.width, back.corner_a.depth) == ("undercut", 1.0, 0.2)
-    assert (last.edge_b.kind, last.edge_b.size) == ("round", 0.4)
+    assert (last.edge_b.kind, last.edge_b.size) == ("radius", 0.4)
     assert part.holding.end_b.grip == "winding square"
     assert part.holding.end_a.centre_hole == "A 1/2.12"
 
@@ -80,7 +80,7 @@ def test_the_spindle_is_solved_in_inches():
     assert (lower.diameter_a, lower.tolerance, lower.finish) == (upper.diameter_a, upper.tolerance, upper.finish)
     assert lower.tolerance.lower == pytest.approx(-0.0381)
     assert lower.diameter_a.where.line < upper.where.line + 5 < lower.where.line
-    assert (lower.edge_b.kind, lower.edge_b.size) == ("round", pytest.approx(0.254))
+    assert (lower.edge_b.kind, lower.edge_b.size) == ("radius", pytest.approx(0.254))
     assert body.finish.where.line < 12
 
 
@@ -177,7 +177,7 @@ TEXTS = [  # key, text, kind, sizes
     ("edge_a", "sharp", "sharp", (0.0,)),
     ("edge_a", "chamfer 0.3 mm", "chamfer", (0.3,)),
     ("edge_a", "chamfer 1/64 in x 45°", "chamfer", (0.396875,)),
-    ("edge_a", "round 10 thou", "round", (0.254,)),
+    ("edge_a", "radius 10 thou", "radius", (0.254,)),
 ]
 
 

@@ -149,7 +149,7 @@ VALUE_KEYS = [
 VALUES = [
     *('"nan mm"', '"inf"', "nan", "-inf", "1", "1.5", "true", "[]", '["1 mm"]', "{}", '""', '"  "', "1979-05-27"),
     *('"0 mm"', '"-1 mm"', '"1e-12 mm"', '"9 m"', '"1,5 mm"', '"x\\u0000y"', f'"{"x" * 999}"', '"+0 / -1 mm"'),
-    *('"undercut 1 mm wide 1 mm deep"', '"round 9 mm"', '"fillet 9 mm"', '"turn, file, stone, burnish"', '"as stock"'),
+    *('"undercut 1 mm wide 1 mm deep"', '"radius 9 mm"', '"fillet 9 mm"', '"turn, file, stone, burnish"', '"as stock"'),
     *('"A"', '"B"', '"chuck"', '"collet"', '"body"', '"undercut"', '"square blank"', '"stock"', '"0.5 mm copper"'),
 ]
 

@@ -137,7 +137,7 @@ def test_extra_length_is_turned_with_the_end_and_its_edge_left_for_the_hand():
     assert first.turned[0].near == pytest.approx(0.0)
     assert first.turned[0].edge is None
     assert second.to_part(second.end_z) == pytest.approx((2 + 13 / 16) * 25.4 + stub)
-    assert any("0.125 in of extra length" in r and "round 10 thou" in r for r in first.reasons)
+    assert any("0.125 in of extra length" in r and "radius 10 thou" in r for r in first.reasons)
 
 
 def test_free_end_is_faced_first_and_is_zero():

@@ -76,7 +76,7 @@ def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Probl
     """One section: name, role, diameter, length, then "key value" pairs.
 
     Args:
-        text: "front pivot, pivot, 6 mm, 6 mm, edge_a round 0.3 mm"; a taper's diameter is "6 mm to 5 mm", a screw's
+        text: "front pivot, pivot, 6 mm, 6 mm, edge_a radius 0.3 mm"; a taper's diameter is "6 mm to 5 mm", a screw's
             "thread M3"; a length may be "rest"; a finish's steps are joined: "finish turn then stone then burnish".
         unit: of bare numbers; "" for none.
         drawn: whether diameters, length, edges and fillets come from a drawing: then there is only name and role here.

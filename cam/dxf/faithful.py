@@ -70,7 +70,7 @@ def _edge(detail: Detail) -> Edge | None:
     kind, size, _ = detail
     if kind == "chamfer":
         return Edge(kind="chamfer", size=size, text="", where=_NOWHERE)
-    return Edge(kind="round", size=size, text="", where=_NOWHERE) if kind == "round" else None
+    return Edge(kind="radius", size=size, text="", where=_NOWHERE) if kind == "radius" else None
 
 
 def _corner(detail: Detail) -> Corner | None:

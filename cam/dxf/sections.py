@@ -27,7 +27,7 @@ class Found:
         diameter_a, diameter_b, length: mm.
         corner_a, corner_b: "fillet 0.2 mm", "fillet up to 0.2 mm", "undercut 1 mm wide 0.2 mm deep"; "sharp" where
             it is drawn so, which cannot be turned; "" where there is no corner.
-        edge_a, edge_b: "sharp", "chamfer 0.2 mm", "round 0.4 mm"; "" where there is no edge. Numbers are mm.
+        edge_a, edge_b: "sharp", "chamfer 0.2 mm", "radius 0.4 mm"; "" where there is no edge. Numbers are mm.
         words: the entity it comes from.
     """
 
@@ -43,7 +43,7 @@ class Found:
 
 
 Detail = tuple[str, float, float]
-"""Kind ("fillet", "fillet up to", "undercut", "sharp", "chamfer", "round", "" for none), size or width, depth."""
+"""Kind ("fillet", "fillet up to", "undercut", "sharp", "chamfer", "radius", "" for none), size or width, depth."""
 NONE: Detail = ("", 0.0, 0.0)
 SHARP: Detail = ("sharp", 0.0, 0.0)
 
@@ -234,7 +234,7 @@ def _joint(
         if s is low and piece.turn > 0 and lower is not None and _runs_into(piece, lower, face_first=face_first):
             corner = ("fillet up to" if s.loose else "fillet", piece.radius, 0.0)
         elif s is high and piece.turn < 0 and upper is not None and _runs_into(piece, upper, face_first=face_first):
-            edge = ("round", piece.radius, 0.0)
+            edge = ("radius", piece.radius, 0.0)
         else:
             problems.append(
                 _useless(s.words, "is neither a fillet nor a rounded edge between a face and a surface", path)

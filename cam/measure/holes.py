@@ -41,7 +41,7 @@ class Pivot(Row):
     Attributes:
         name: of its section. nominal: diameter that a fit's symbol counts from, mm.
         diameter: as finished, mm: within limits, or exactly as measured.
-        length: from its shoulder to its end, mm. end: of that, lost at the end by a chamfer or round, mm.
+        length: from its shoulder to its end, mm. end: of that, lost at the end by a chamfer or radius, mm.
         corner: radius of the fillet under its shoulder, mm; 0 for none or an undercut.
         shoulder: least diameter of the shoulder, mm. shoulder_edge: of the shoulder; None for sharp.
     """
@@ -170,7 +170,7 @@ def finished_diameter(hole: Hole, pivot: Pivot) -> float:
 
 
 def wall_length(hole: Hole) -> float:
-    """Length of the hole between its broken edges, mm; a 45 degree chamfer and a round take their size."""
+    """Length of the hole between its broken edges, mm; a 45 degree chamfer and a radius take their size."""
     return hole.plate - hole.edge_inside.size - hole.edge_outside.size
 
 

@@ -47,7 +47,7 @@ The form in a part file; every quantity is a text with its unit:
     drill_under = "0.1 mm"                # left on the diameter by the drill for the opening
     smoothing = "0.005 mm"                # opened by the smoothing pass, on the diameter
     carrying_gap = "0.002 mm"             # widest gap on the loaded side that still carries
-    edge_inside = "chamfer 0.2 mm"        # against the shoulder: sharp, chamfer, or round
+    edge_inside = "chamfer 0.2 mm"        # against the shoulder: sharp, chamfer, or radius
     edge_outside = "chamfer 0.2 mm"
 """
 

@@ -72,7 +72,7 @@ def stand_off(radius: float, clearance: float, edge: Edge) -> float:
 
     Source: exact: the fillet's circle is convex, so what lies between two points within it is within it.
     """
-    if edge.kind == "round":
+    if edge.kind == "radius":
         return sharp_stand_off(max(radius - edge.size, 0.0), clearance) if edge.size < radius else 0.0
     size = edge.size if edge.kind == "chamfer" else 0.0
     inner = sharp_stand_off(radius, clearance) - size

@@ -60,7 +60,7 @@ class SquareTask:
         way: one of WAYS. spacing: of a tipped block's shim from the edge that it stands on, mm; 0 otherwise.
         wall: x where the flats end. 0 or more: a straight wall is cut there. Below 0: in an undercut groove.
         groove: width of the undercut groove between shoulder and square, mm; 0 for none.
-        edge: length of the chamfer or round at the tip, where the blank is no longer full, mm; 0 for a sharp one.
+        edge: length of the chamfer or radius at the tip, where the blank is no longer full, mm; 0 for a sharp one.
         sections, fixtures: as in MillWork. gripped: length of work in the collet, mm. gripped_diameter: mm.
         cutter: an end mill. rpm: rev/min. feed: mm/min.
         left: on each flat before the pairs are measured, mm. crown: allowed plus and minus on a ramped flat, mm.

@@ -40,7 +40,7 @@ def _sides(part: Part) -> Iterator[tuple[Section, str, float, float, Corner | No
 
 
 def check_edges_fit(part: Part) -> Iterator[Problem]:
-    """A chamfer or round is smaller than the step it is on, the corner at its foot counted in."""
+    """A chamfer or an edge radius is smaller than the step it is on, the corner at its foot counted in."""
     fillets = {(s.name, side): c.radius for s, side, _, _, c, _ in _sides(part) if c is not None}
     for section, side, own, other, _, edge in _sides(part):
         if edge is None or edge.kind == "sharp":
@@ -152,7 +152,7 @@ def edge_reach(edge: Edge, growth: float) -> float:
     """
     if edge.kind == "chamfer":
         return math.inf if growth > 1 - SAME else edge.size / (1 - growth)
-    return edge.size * (1 + growth / math.hypot(1, growth)) if edge.kind == "round" else 0.0
+    return edge.size * (1 + growth / math.hypot(1, growth)) if edge.kind == "radius" else 0.0
 
 
 def check_chamfers_meet_tapers(part: Part) -> Iterator[Problem]:
@@ -166,5 +166,5 @@ def check_chamfers_meet_tapers(part: Part) -> Iterator[Problem]:
                     what=f'the chamfer on the {side.upper()} edge of section "{section.name}" never meets its taper',
                     given=f"{edge.text}, at 45 deg; the taper rises at {math.degrees(math.atan(rise)):.1f} deg",
                     allowed="a taper of less than 45 deg to the axis beside a chamfer",
-                    fix=f'write edge_{side} = "sharp" or a round one in section "{section.name}"',
+                    fix=f'write edge_{side} = "sharp" or a radius in section "{section.name}"',
                 )

@@ -68,13 +68,13 @@ class Edge:
     """The outer edge of a section's end.
 
     Attributes:
-        kind: "sharp", "chamfer" (45 degrees, size is each leg) or "round" (size is the radius).
+        kind: "sharp", "chamfer" (45 degrees, size is each leg) or "radius" (size is that radius).
         size: mm; 0 for sharp.
         text: as written, "chamfer 0.3 mm".
         where: the line that gave it.
     """
 
-    kind: Literal["sharp", "chamfer", "round"]
+    kind: Literal["sharp", "chamfer", "radius"]
     size: float
     text: str
     where: Where

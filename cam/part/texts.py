@@ -11,7 +11,7 @@ from cam.source.table import NAN, closest, did_you_mean
 from cam.units import LENGTH, QuantityError, parse
 
 CORNERS = "fillet up to 0.2 mm, fillet 0.2 mm, or undercut 1 mm wide 0.2 mm deep"
-EDGES = "sharp, chamfer 0.2 mm, or round 0.4 mm"
+EDGES = "sharp, chamfer 0.2 mm, or radius 0.4 mm"
 LARGEST_DETAIL = 20.0
 """Radius or leg beyond which a corner or edge is a slip of the unit, mm."""
 MOST_LEFT = 1.0
@@ -55,7 +55,7 @@ def read_edge(table: Table, key: str) -> Edge:
     where = table.where_of(key)
     if text.lower() == "sharp":
         return Edge(kind="sharp", size=0.0, text=text, where=where)
-    found = re.fullmatch(r"(chamfer|round) (.+)", text, re.I)
+    found = re.fullmatch(r"(chamfer|radius) (.+)", text, re.I)
     size = NAN
     if found:
         try:
@@ -64,8 +64,8 @@ def read_edge(table: Table, key: str) -> Edge:
             table.note_error(error, key)
     elif text:
         table.note(key, f"{key}: this edge cannot be read", allowed=EDGES)
-    is_round = found is not None and found[1].lower() == "round"
-    return Edge(kind="round" if is_round else "chamfer", size=size, text=text, where=where)
+    rounded = found is not None and found[1].lower() == "radius"
+    return Edge(kind="radius" if rounded else "chamfer", size=size, text=text, where=where)
 
 
 def _detail(text: str) -> float:

@@ -57,7 +57,7 @@ def smallest_tip(runs: tuple[Run, ...], tool: Tool, *, edges: bool) -> float:
     least = first.radius
     if edges and first.edge is not None and first.edge.kind != "sharp":
         size = first.edge.size
-        least -= size + nose if first.edge.kind == "round" else size + 0.3 * nose + nose * (1 - HALF) + 0.05
+        least -= size + nose if first.edge.kind == "radius" else size + 0.3 * nose + nose * (1 - HALF) + 0.05
     return least
 
 

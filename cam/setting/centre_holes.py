@@ -103,7 +103,7 @@ def choose_hole(diameter: float, section: str, face: float | None = None, writte
     Args:
         diameter: smallest finished diameter at that end, mm.
         section: name of the section that has it, for the reason.
-        face: diameter of the end face inside its chamfer or round, mm, if that is smaller.
+        face: diameter of the end face inside its chamfer or radius, mm, if that is smaller.
         written: that diameter as the part file has it; shown too where that is in inches.
     """
     guide = next((mouth for size, mouth in GUIDE if diameter <= size), GUIDE[-1][1])

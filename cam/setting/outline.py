@@ -62,7 +62,7 @@ def edge_pieces(z: float, surface: Surface, edge: Edge) -> Chain:
     """An outer edge from the face at z to the surface behind it.
 
     A chamfer of size s starts on the face s below the sharp corner and runs at 45 degrees to the surface; a
-    round of size s is the arc of radius s that touches both. A chamfer that meets no surface, which is as steep as
+    radius of size s is the arc of radius s that touches both. A chamfer that meets no surface, which is as steep as
     itself, is drawn so long that it is found longer than its section.
     """
     size, (radius, m) = edge.size, surface
