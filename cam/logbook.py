@@ -66,7 +66,7 @@ def _next_step(actual: Actual, part: Part, *, hand: bool) -> str:
             f"{off} from what was expected; make again, start the program at "
             "the finishing pass,\nand leave the slide set as it was: set anew as well, the cut would be corrected twice"
         )
-    if actual.target.what == "measurement" and part.waits:
+    if actual.target.what == "measurement" and part.to_be_measured:
         return "make again to plan setting 2 from it"
     return "make again to plan what is left from it"
 

@@ -34,7 +34,7 @@ Tell = Callable[[str], None]
 
 SQUARE, HOLE = "square", "cross-hole"
 """Names of the mill's works, as the command line and the files have them; further holes are cross-hole-2 and so on, by
-their place in the part file, so that a name stays though another still waits."""
+their place in the part file, so that a name stays though another is not planned yet."""
 
 FIXES = {
     "never said": (
@@ -96,13 +96,13 @@ class MillJob:
     """All that the mill does to a part, cross holes first: a small tap breaks before most work has gone into the part.
 
     Attributes:
-        dialect: of its programs. waits: what cannot be planned before a measurement is recorded.
+        dialect: of its programs. unplanned: what cannot be planned before a measurement is recorded.
     """
 
     mill: Mill
     dialect: Dialect
     works: tuple[MillProgramJob, ...]
-    waits: tuple[str, ...]
+    unplanned: tuple[str, ...]
 
     @property
     def tool_changes(self) -> int:
@@ -126,7 +126,7 @@ class PlannedMill:
 
     mill: Mill
     plans: tuple[Planned, ...]
-    waits: tuple[str, ...]
+    unplanned: tuple[str, ...]
 
 
 class Planned(Row):
@@ -166,7 +166,7 @@ def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
             wrong += found.problems
     if wrong:
         raise ProblemError(sorted(set(wrong)))
-    return PlannedMill(mill=mill, plans=tuple(plans), waits=jobs.waits)
+    return PlannedMill(mill=mill, plans=tuple(plans), unplanned=jobs.unplanned)
 
 
 def _named(jobs: MillJobs) -> Iterator[tuple[str, SquareJob | HoleJob]]:
@@ -204,7 +204,7 @@ def write_mill(planned: PlannedMill, part: Part, shop: Shop, *, dialect: str | N
     for own in planned.plans:
         tell(f"writing, reading and judging the program {own.name}")
         works.append(_work(part, shop, planned.mill, chosen, own))
-    return MillJob(mill=planned.mill, dialect=chosen, works=tuple(works), waits=planned.waits)
+    return MillJob(mill=planned.mill, dialect=chosen, works=tuple(works), unplanned=planned.unplanned)
 
 
 def choose_mill_dialect(name: str | None, mill: Mill, shop: Shop) -> Dialect:

@@ -129,7 +129,7 @@ def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
             "units": mill.mill.units,
         },
         "tool_changes": mill.tool_changes,
-        "waits_for": list(mill.waits),
+        "unplanned": list(mill.unplanned),
         "works": [
             {
                 "name": work.name,
@@ -235,13 +235,13 @@ def _measured(job: Job) -> dict[str, Any]:
         }
     reports = report_spans(part, second_end([p.setting for p in job.plan.settings]))
     return {
-        "waits_for": list(part.waits),
+        "to_be_measured": list(part.to_be_measured),
         "log": log,
         "measurements": [
             {
                 "name": m.name,
                 "readings_mm": [_round(r) for r in m.readings],
-                "mean_mm": None if m.pending else _round(m.mean),
+                "mean_mm": None if not m.taken else _round(m.mean),
                 "plus_minus_mm": _round(m.uncertainty.half),
                 "taken_with": m.taken_with,
             }

@@ -71,7 +71,7 @@ def _measured_lines(job: Job) -> list[str]:
 
     lines = []
     for r in report_spans(job.part, second_end([p.setting for p in job.plan.settings])):
-        words = f'"{r.span.name}" is pending'
+        words = f'"{r.span.name}" is to be measured'
         if r.limits is not None:
             low, high = (show_length(v) for v in r.limits.worst)
             words = (
@@ -184,7 +184,7 @@ def _metal(gouge: float, leftover: float, how: str = "") -> str:
 
 
 def _judged_mill(job: Job) -> list[str]:
-    """The same of each program of the mill, where it belongs in the job, and what waits."""
+    """The same of each program of the mill, where it belongs in the job, and what is not planned yet."""
     if job.mill is None:
         return []
     lines = []
@@ -196,8 +196,8 @@ def _judged_mill(job: Job) -> list[str]:
             f"{_metal(s.gouge, s.leftover)}; {say_when(job, work)}",
         )
         lines += _mill_near("", work.file, s, job.part)
-    if job.mill.waits:
-        lines += _wrap("mill       ", f"{' and '.join(job.mill.waits)} cannot be planned yet")
+    if job.mill.unplanned:
+        lines += _wrap("mill       ", f"{' and '.join(job.mill.unplanned)} cannot be planned yet")
     return lines
 
 
@@ -295,7 +295,7 @@ def _section_row(part: Part, section: Section) -> tuple[str, ...]:
     return (
         section.name,
         section.role,
-        *("waits" if math.isnan(z) else show_length(z, unit, digits) for z in (section.start, section.end)),
+        *("to be measured" if math.isnan(z) else show_length(z, unit, digits) for z in (section.start, section.end)),
         section.length.text,
         text,
         section.tolerance.text if section.tolerance else "-",

@@ -36,7 +36,7 @@ def measured_pages(plan: Plan) -> tuple[list[tuple[str, str]], list[tuple[str, s
         before.append((f"{name}: SPANS, WHERE THE LENGTHS COME FROM", "\n".join(lines)))
     if measured.holes:
         after.append((f"{name}: HOLES FOR THE PIVOTS, ON THE BENCH", "\n".join(_holes(measured, said))))
-    if plan.part.waits:
+    if plan.part.to_be_measured:
         after.append((f"{name}: MEASURE NEXT", "\n".join(_next(plan.part, measured))))
     return before, after
 
@@ -70,7 +70,7 @@ def _spans(part: Part, measured: Measured, said: Figures, second: End) -> Iterat
         yield item(f'from the A face of "{report.span.first}" to the B face of "{report.span.last}"', "")
         yield from _distance(report.measured, said)
         if report.limits is None:
-            yield item(f"PENDING: planned once {_name(report.measured)} is recorded; nothing is assumed meanwhile")
+            yield item(f"TO BE MEASURED: planned once {_name(report.measured)} is recorded; nothing is assumed meanwhile")
             yield from _wanted(report.span, said)
             continue
         yield from _sum(report, said)
@@ -94,7 +94,7 @@ def _name(measurement: Measurement) -> str:
 def _distance(m: Measurement, said: Figures) -> Iterator[str]:
     """The measured distance with its readings."""
     doubt = m.uncertainty.text if m.uncertainty.stated == "limit" else f"standard uncertainty {m.uncertainty.text}"
-    if m.pending:
+    if not m.taken:
         yield item(f"{_name(m)}: still to be measured, {doubt}; {m.taken_with}")
         return
     readings = ", ".join(said.bare(r) for r in m.readings)
@@ -210,13 +210,13 @@ def _holes(measured: Measured, said: Figures) -> Iterator[str]:
 
 
 def next_steps(part: Part) -> list[str]:
-    """What to measure before setting 2 can be planned, a sentence each; nothing where nothing waits."""
-    measured = measured_of(part) if part.waits else None
+    """What to measure before setting 2 can be planned, a sentence each; nothing where nothing is to be measured."""
+    measured = measured_of(part) if part.to_be_measured else None
     if measured is None:
         return []
     found = []
     for m in measured.measurements:
-        if m.name in part.waits:
+        if m.name in part.to_be_measured:
             doubt = m.uncertainty.text or "as well as you can"
             found.append(f'measure "{m.name}", to {doubt}: {m.taken_with}; then record it:')
             found.append(f'endshake record {part.path} "{m.name}" "... mm"')
@@ -236,12 +236,12 @@ def _next(part: Part, measured: Measured) -> Iterator[str]:
             f'Measure "{m.name}": {m.taken_with}. Take it three times, seating the instrument anew: ________ ________ '
             "________"
             for m in measured.measurements
-            if m.name in part.waits
+            if m.name in part.to_be_measured
         ),
         *(
             f'endshake record {PurePath(part.path).name} "{m.name}" "...; ...; ... mm"'
             for m in measured.measurements
-            if m.name in part.waits
+            if m.name in part.to_be_measured
         ),
         "Make again: the program of setting 1 stays as it was, that of setting 2 is added.",
     ]

@@ -98,7 +98,7 @@ class Page:
     @property
     def waits(self) -> bool:
         """Whether it belongs after setting 2, which is not planned yet."""
-        return bool(self.part.waits) and "setting 2" in self.sheet.when
+        return bool(self.part.to_be_measured) and "setting 2" in self.sheet.when
 
     @property
     def carried(self) -> list[str]:

@@ -348,8 +348,8 @@ class _Book:
                     f'After setting {m.after}: measure "{m.name}": {m.taken_with}; {self.reading_of(m.name)}.',
                     FIT[:1],
                 )
-        if self.part.waits:
-            words = f"Record {listed(self.part.waits)}, make again, and print this anew: setting 2 is planned then. "
+        if self.part.to_be_measured:
+            words = f"Record {listed(self.part.to_be_measured)}, make again, and print this anew: setting 2 is planned then. "
             yield f"{words}It comes before all that follows.", ()
 
     def reading_of(self, name: str) -> str:
@@ -481,7 +481,7 @@ class _Book:
 
     def length_entries(self, section: Section, when: str) -> Iterator[Entry]:
         """A section's length, and its shoulder where one was recorded."""
-        name, length, t = plain(section.name), "waits", section.length_tolerance
+        name, length, t = plain(section.name), "to be measured", section.length_tolerance
         limits = ""
         if not math.isnan(section.length):
             length = self.ruler.size(section.length)
@@ -496,7 +496,7 @@ class _Book:
         names = [s.name for s in self.part.sections]
         run = self.part.sections[names.index(first) : names.index(last) + 1]
         total = run[-1].end - run[0].start
-        return "waits" if math.isnan(total) else self.ruler.size(total)
+        return "to be measured" if math.isnan(total) else self.ruler.size(total)
 
     def fit_entries(self) -> Iterator[Entry]:
         """Holes, side shake, end shake."""

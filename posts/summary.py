@@ -95,7 +95,7 @@ def summary_sections(
     for page, planned in zip(pages, plan.settings, strict=True):
         page["reasons"] += [words for number, words in (times or {}).items() if number == planned.setting.number]
     context = _bench(plan, ruler, width) | {
-        "milled": milled, "mill_waits": mill.waits if mill is not None else (),
+        "milled": milled, "mill_unplanned": mill.unplanned if mill is not None else (),
         "begin": BEGIN, "break": BREAK, "head": HEAD, "end": END, "listed": listed, "ruler": ruler,
         "plan": plan, "part": plan.part, "shop": plan.shop, "version": VERSION,
         "settings": pages,
@@ -127,7 +127,7 @@ def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
         return [s.name for s in plan.part.sections if s.role == "square blank"]
     from posts.mill_sheet import name_of  # noqa: PLC0415 - only for parts that the mill works on
 
-    return [*(name_of(work) for work in mill.works), *mill.waits]
+    return [*(name_of(work) for work in mill.works), *mill.unplanned]
 
 
 def _bench(plan: Plan, ruler: Ruler, width: int) -> dict[str, Any]:
@@ -158,7 +158,7 @@ def _bench(plan: Plan, ruler: Ruler, width: int) -> dict[str, Any]:
         "hole_words": lambda end: _hole_words(holes.get(end), ruler),
         "cut_off": [*_cut_off(plan, ruler), *_screw_words(plan)],
         "log": _log(plan),
-        "waits": plan.part.waits,
+        "to_be_measured": plan.part.to_be_measured,
     }
 
 
@@ -405,8 +405,8 @@ def next_words(plan: Plan, index: int, ruler: Ruler, milled: Sequence[str]) -> I
                 "tailstock. Wipe both centres and both holes first."
             )
         return
-    if plan.part.waits:
-        yield f"STOP HERE: setting 2 waits for {listed(plan.part.waits)}; see the last page, MEASURE NEXT."
+    if plan.part.to_be_measured:
+        yield f"STOP HERE: measure {listed(plan.part.to_be_measured)} before setting 2; see the last page, MEASURE NEXT."
         return
     if milled and plan.part.milled is not None:
         yield f"NOW THE MILL: {listed(milled)}, by the pages that follow."

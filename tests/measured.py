@@ -18,7 +18,7 @@ def uncertainty(amount: float, stated: Stated = "limit") -> Uncertainty:
 
 
 def measurement(*readings: float, **changes: Any) -> Measurement:
-    """A measurement, "between plates" to plus-minus 0.02 mm; pending without readings."""
+    """A measurement, "between plates" to plus-minus 0.02 mm; to be taken without readings."""
     given: dict[str, Any] = {
         "name": "between plates", "readings": tuple(quantity(r) for r in readings), "after": 0,
         "uncertainty": uncertainty(0.02), "taken_with": "inside micrometer", "temperature": None, "material": "",

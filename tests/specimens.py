@@ -1,6 +1,6 @@
 """A cabinet of specimen tools, shops and parts, for every test module.
 
-`drum_arbor()` and its like read the samples, from a copy in which what the drum arbor waits for is recorded.
+`drum_arbor()` and its like read the samples, from a copy in which what the drum arbor rests on is recorded.
 `parts_and_shops()` draws random valid part and shop files and reads them, so that the readers are exercised
 too; `part_texts` and `shop_texts` give the TOML itself.
 """
@@ -33,11 +33,11 @@ HERE = Where(path="test.toml", line=1)
 # Samples ----------------------------------------------------------------------------------------------
 
 BETWEEN_PLATES = "46.22 mm"
-"""What the drum arbor waits for; with it, its back seat becomes 6.5 mm long."""
+"""What is to be measured for the drum arbor; with it, its back seat becomes 6.5 mm long."""
 
 
 def record_samples(folder: Path) -> None:
-    """Record in a folder of samples what they wait for, so that every setting can be planned."""
+    """Record in a folder of samples what is to be measured, so that every setting can be planned."""
     path = str(folder / "orrery-drum-arbor.log")
     append_record(path, kind="measurement", name="between plates", value=BETWEEN_PLATES, who="test", clock=0)
 
@@ -52,13 +52,13 @@ def _copy_samples() -> Path:
 
 
 SAMPLES = _copy_samples()
-"""A copy of the samples in which nothing waits; each process has its own."""
+"""A copy of the samples in which all is measured; each process has its own."""
 
 
 def arbor_text() -> str:
-    """The drum arbor's file as if the frame had been measured before setting 1, so that nothing waits."""
+    """The drum arbor's file as if the frame had been measured before setting 1, so that all is measured."""
     text = (SAMPLES / "orrery-drum-arbor.toml").read_text(encoding="utf-8")
-    return text.replace('pending = "after setting 1"', f'value = "{BETWEEN_PLATES}"')
+    return text.replace('to_be_measured = "after setting 1"', f'value = "{BETWEEN_PLATES}"')
 
 
 def sample(name: str) -> tuple[Part, Shop]:

@@ -166,7 +166,7 @@ def test_a_setting_that_waited_is_said_to_be_planned_now(here: Path) -> None:
     record_samples(Path("samples"))
     rows = rows_of("made", "samples/orrery-drum-arbor.toml")
     assert ("setting 2", "planned", "no", "yes") in rows
-    assert ("part", "back seat: length", "waits", "6.5 mm") in rows
+    assert ("part", "back seat: length", "to be measured", "6.5 mm") in rows
     assert not [row for row in rows if row[0].startswith("setting 1")]
 
 

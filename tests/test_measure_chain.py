@@ -72,31 +72,31 @@ def test_a_warm_frame_is_brought_to_20_degrees():
     assert lengths(chain)["a"] == pytest.approx(99.8, abs=1e-5)
 
 
-# What waits ---------------------------------------------------------------------------------------------
+# What is to be measured------------------------------------------------------------------------------------
 
 
-def test_a_pending_measurement_leaves_what_rests_on_it_waiting_and_nothing_else():
+def test_a_measurement_to_be_taken_leaves_what_rests_on_it_open_and_nothing_else():
     parts = members(a=6.0, b=None, c=32.0, d=8.0)
     chain = solved(parts, span("b", "c"), taken={"between plates": measurement(after=1)})
     assert lengths(chain) == {"a": 6.0, "b": None, "c": 32.0, "d": 8.0}
-    assert chain.lengths[1].waits == ("between plates",)
-    assert chain.waits == ("between plates",)
+    assert chain.lengths[1].to_be_measured == ("between plates",)
+    assert chain.to_be_measured == ("between plates",)
     assert chain.total("b", "c") is None
     assert chain.total("c", "d") == 40.0
 
 
 def test_a_total_may_be_known_though_its_sections_wait():
-    """a + b = 30 by the total; where the shoulder between them comes waits: the total does not."""
+    """a + b = 30 by the total; where the shoulder between them comes is to be measured: the total is not."""
     parts = members(a=None, b=None)
     chain = solved(parts, span("a", "a"), taken={"between plates": measurement(after=1)}, total=quantity(30.0))
     assert lengths(chain) == {"a": None, "b": None}
     assert chain.total("a", "b") == 30.0
 
 
-def test_what_a_redundant_pending_measurement_must_come_to_is_said():
+def test_what_a_redundant_measurement_to_be_taken_must_come_to_is_said():
     chain = solved(members(a=10.0, b=20.0), span("a", "b"), taken={"between plates": measurement(after=1)})
     assert chain.expected == {"between plates": 30.0}
-    assert not chain.waits
+    assert not chain.to_be_measured
 
 
 # Actual lengths -----------------------------------------------------------------------------------------
@@ -244,20 +244,20 @@ def test_one_wrong_member_of_a_loop_is_always_found_and_the_loop_holds_it(data, 
 
 
 @given(st.data(), SIZES)
-def test_what_waits_is_what_changes_with_the_pending_value(data, sizes):
-    """A length waits for a measurement if and only if it moves when that measurement moves."""
+def test_what_is_to_be_measured_is_what_changes_with_its_value(data, sizes):
+    """A length rests on a measurement if and only if it moves when that measurement moves."""
     equations = true_equations(data.draw, sizes, 12)
     assume(np.linalg.matrix_rank(matrix(equations, len(sizes))) == len(sizes))
     at = data.draw(st.integers(0, len(equations) - 1))
     pending = [*equations]
-    pending[at] = equations[at]._replace(value=None, waits="later")
+    pending[at] = equations[at]._replace(value=None, to_be_measured="later")
     chain = solve_chain(unknown(sizes), pending)
-    if not chain.waits:
+    if not chain.to_be_measured:
         assert chain.expected["later"] == pytest.approx(equations[at].value, abs=1e-9)
         return
     others = [e for e in equations if e is not equations[at]]
     if np.linalg.matrix_rank(matrix(others, len(sizes))) == len(sizes):
-        assert not chain.waits
+        assert not chain.to_be_measured
         return
     null = np.linalg.svd(matrix(others, len(sizes)))[2][-1]
     moving = {f"n{i}" for i in range(len(sizes)) if abs(null[i]) > 1e-9}

@@ -65,7 +65,7 @@ def faces(chain: Chain) -> list[float]:
 # As a new user would --------------------------------------------------------------------------------------
 
 
-def test_from_a_pending_measurement_to_the_right_spans(bench: Path) -> None:
+def test_from_a_measurement_to_be_taken_to_the_right_spans(bench: Path) -> None:
     """Setting 1; three readings, and a shoulder that came out 0.06 mm deep; then setting 2, and both programs in order.
 
     By hand: the readings' mean is 46.24, so front seat, drum body and back seat are to be 46.02 together. With the
@@ -119,7 +119,7 @@ def test_setting_2_is_refused_until_the_measurement_is_given(bench: Path) -> Non
     ):
         answer = run(*words)
         assert (answer.status, answer.out) == (1, "")
-        assert "setting 2 cannot be planned yet: it waits for a measurement" in answer.err
+        assert "setting 2 cannot be planned yet: it rests on a length that is to be measured" in answer.err
         assert 'endshake record samples/orrery-drum-arbor.toml "between plates"' in answer.err
         assert "inside micrometer beside the arbor's holes" in answer.err
     assert run("program", DRUM, "--setting", "1").status == 0
@@ -139,7 +139,7 @@ def test_nothing_of_setting_2_is_invented(bench: Path) -> None:
     for name in ("summary.txt", "plot.svg", "setting-1.ngc"):
         assert not re.search(r"\bnan\b", Path(f"arbor/{name}").read_text(), re.I), name
     summary = Path("arbor/summary.txt").read_text()
-    assert re.search(r"^ 5  back seat .* waits +65\.50 to waits$", summary, re.M)
+    assert re.search(r"^ 5  back seat .* to be measured +65\.50 to to be measured$", summary, re.M)
     assert "SETTING 1 of 2" in summary
     data = run("make", DRUM, "--out", "arbor", "--json").data
     assert isinstance(data, dict)

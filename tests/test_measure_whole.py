@@ -172,11 +172,11 @@ def test_ten_thousand_draws_agree_with_the_printed_probability(aim, shift):
 
 # What waits ---------------------------------------------------------------------------------------------
 
-PENDING = 'pending = "after setting 1"'
+LATER = 'to_be_measured = "after setting 1"'
 
 
 def waiting(start: str, end: str, given_lengths: dict[str, float], **more) -> str:
-    return file_text(given_lengths, {"frame": (start, end, PENDING)}, total=60.0, **more)
+    return file_text(given_lengths, {"frame": (start, end, LATER)}, total=60.0, **more)
 
 
 def test_the_end_that_waits_is_turned_last():
@@ -186,7 +186,7 @@ def test_the_end_that_waits_is_turned_last():
     for text, first in ((back, "A"), (front, "B")):
         (setting,) = settle(read(text), shop_from(SHOP))
         assert setting.end == first
-        assert f'the {"B" if first == "A" else "A"} end waits for "of frame"' in setting.reasons[0]
+        assert f'the {"B" if first == "A" else "A"} end comes last: "of frame" is to be measured first' in setting.reasons[0]
         assert all(math.isfinite(t.near + t.far) for t in setting.turned)
 
 
@@ -195,16 +195,16 @@ def test_an_end_that_waits_cannot_be_forced_to_come_first():
     with pytest.raises(ProblemError) as caught:
         settle(read(text), shop_from(SHOP))
     said = str(caught.value)
-    assert '"back seat" would be turned in setting 1, but its faces wait for "of frame"' in said
+    assert '"back seat" would be turned in setting 1, but "of frame" is to be measured first' in said
     assert "turn the A end first" in said
 
 
 def test_the_length_of_the_bar_cannot_wait():
     lengths = {"front pivot": 4.0, "front seat": 9.0, "body": 30.0, "back pivot": 4.0}
-    text = file_text(lengths, {"frame": ("front seat", "back seat", PENDING)})
+    text = file_text(lengths, {"frame": ("front seat", "back seat", LATER)})
     with pytest.raises(ProblemError) as caught:
         settle(read(text), shop_from(SHOP))
-    assert "the bar must be faced to length before setting 1, but that waits" in str(caught.value)
+    assert "the bar must be faced to length before setting 1, but "of frame" is to be measured" in str(caught.value)
 
 
 def test_the_thickest_section_goes_with_the_end_that_knows_where_it_ends():
@@ -218,23 +218,23 @@ def test_the_thickest_section_goes_with_the_end_that_knows_where_it_ends():
 def test_what_the_waiting_setting_will_grip_is_checked_before_the_first_is_cut():
     text = (SAMPLES / "orrery-drum-arbor.toml").read_text(encoding="utf-8")
     part = read(text.replace('carrier = "small carrier"', 'carrier = "middle carrier"'))
-    assert part.waits == ("between plates",)
+    assert part.to_be_measured == ("between plates",)
     with pytest.raises(ProblemError) as caught:
         settle(part, shop_from(SHOP))
     assert '"middle carrier" does not grip 5.18 mm' in str(caught.value)
 
 
-def test_a_pending_check_delays_nothing():
+def test_a_check_to_be_measured_delays_nothing():
     lengths = {"front pivot": 4.0, "front seat": 9.0, "body": 30.0, "back seat": 9.0}
     part = read(waiting("front seat", "back seat", lengths))
-    assert part.waits == ()
+    assert part.to_be_measured == ()
     assert measured_of(part).chain.expected == {"of frame": 48.0}
     assert len(settle(part, shop_from(SHOP))) == 2
 
 
 def test_a_part_without_spans_has_nothing_of_it():
     part = read_part(SAMPLES / "crank-pin.toml")
-    assert (part.measured, part.waits, part.warnings) == (None, (), ())
+    assert (part.measured, part.to_be_measured, part.warnings) == (None, (), ())
 
 
 # What each setting cuts -----------------------------------------------------------------------------------

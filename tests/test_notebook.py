@@ -164,7 +164,7 @@ def test_what_waits_is_said_and_nothing_of_it_is_assumed(tmp_path: Path) -> None
     book = flat(write_job_notebook(make_job(str(tmp_path / "orrery-drum-arbor.toml"))))
     assert "three times, seated anew: ________ ________ ________" in book
     assert "Record between plates, make again, and print this anew" in book
-    assert "length of back seat waits" in book
+    assert "length of back seat to be measured" in book
     assert "nan" not in book.split()
 
 

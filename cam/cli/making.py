@@ -53,7 +53,7 @@ def make(
                 "closest": record["closest"],
                 "settings": [s["judged"] for s in record["settings"]],
                 "mill": [{"name": w["name"], **w["judged"]} for w in record.get("mill", {}).get("works", [])],
-                "waits_for": list(job.part.waits),
+                "to_be_measured": list(job.part.to_be_measured),
                 "warnings": record["warnings"],
             }
         )

@@ -78,7 +78,7 @@ class _Comparison:
 
     def length(self, value: Any) -> str:
         """A length of a record, mm there."""
-        return "waits" if value is None else show_size(float(value), self.unit)
+        return "to be measured" if value is None else show_size(float(value), self.unit)
 
     # The part ---------------------------------------------------------------------------------------------
 

@@ -36,7 +36,7 @@ def draw_dxf(part: Part) -> bytes:
         DXF text of AC1024 (2010), encoded.
 
     Raises:
-        ProblemError: a length still waits for a measurement.
+        ProblemError: a length is still to be measured.
     """
     chain = half_profile(part)
     from importlib import import_module  # noqa: PLC0415 - only where a drawing is made

@@ -117,7 +117,7 @@ def read_text(path: str) -> str:
 
 def no_such_setting(part: Part, number: int, there_are: list[int]) -> Problem:
     """A setting was asked for that the part does not have, or not yet."""
-    if part.waits and number == 2:
+    if part.to_be_measured and number == 2:
         return wait_for(part)
     return Problem(
         where=Where(path=part.path),
@@ -133,11 +133,11 @@ def wait_for(part: Part) -> Problem:
 
     measured = measured_of(part)
     assert measured is not None
-    wanted = [m for m in measured.measurements if m.name in part.waits]
+    wanted = [m for m in measured.measurements if m.name in part.to_be_measured]
     sections = ", ".join(f'"{s.name}"' for s in part.sections if s.length != s.length)
     return Problem(
         where=wanted[0].where,
-        what="setting 2 cannot be planned yet: it waits for a measurement",
+        what="setting 2 cannot be planned yet: it rests on a length that is to be measured",
         given=f"{' and '.join(chr(34) + m.name + chr(34) for m in wanted)}; by it come the faces of {sections}",
         allowed="; ".join(f"{m.name}: {m.taken_with}" for m in wanted),
         fix="; ".join(f'endshake record {part.path} "{m.name}" "... mm"' for m in wanted) + ", then make again",

@@ -87,7 +87,7 @@ def judge_mill_program(
     assert mill is not None
     tasks = tasks_of(jobs)
     if name not in tasks:
-        raise ProblemError([no_such_work(part, name, list(tasks), jobs.waits)])
+        raise ProblemError([no_such_work(part, name, list(tasks), jobs.unplanned)])
     chosen = choose_mill_dialect(dialect, mill, shop)
     program, simulation, problems = judge_text(text, program_path, tasks[name], shop, chosen)
     return MillVerdict(
@@ -95,11 +95,11 @@ def judge_mill_program(
     )
 
 
-def no_such_work(part: Part, name: str, there_are: list[str], waits: tuple[str, ...]) -> Problem:
+def no_such_work(part: Part, name: str, there_are: list[str], unplanned: tuple[str, ...]) -> Problem:
     """A work of the mill was asked for that the part does not have, or not yet."""
-    if waits and part.waits:
+    if unplanned and part.to_be_measured:
         wait = wait_for(part)
-        return replace(wait, what=f"the mill's work on {' and '.join(waits)} cannot be planned yet: it waits")
+        return replace(wait, what=f"the mill's work on {' and '.join(unplanned)} cannot be planned yet")
     return Problem(
         where=Where(path=part.path),
         what="the mill does no such work on this part",
@@ -109,7 +109,7 @@ def no_such_work(part: Part, name: str, there_are: list[str], waits: tuple[str, 
 
 
 def after_setting(job: Job, work: MillProgramJob) -> int:
-    """The last setting that must be done before a work of the mill, 0 for none; one that still waits is the second.
+    """The last setting that must be done before a work of the mill, 0 for none; one that is not planned yet is the second.
 
     All that is gripped and all that the cutter passes over must be turned, and a carrier must not grip what is milled.
     """
@@ -120,7 +120,7 @@ def after_setting(job: Job, work: MillProgramJob) -> int:
             last = number
     turned = {s.name for s in job.part.sections if s.as_stock}
     turned |= {t.section.name for own in job.works for t in own.setting.turned}
-    waiting = {"A", "B"} - {own.setting.end for own in job.works} if job.part.waits else set()
+    waiting = {"A", "B"} - {own.setting.end for own in job.works} if job.part.to_be_measured else set()
     late = not needs <= turned or milled in {_gripped(job.part, end) for end in waiting}
     return len(job.works) + 1 if late else last
 

@@ -42,8 +42,8 @@ def find_text(job: Job, setting: int | None, mill: str | None) -> str:
     if mill is not None:
         works = {} if job.mill is None else {w.name: w.text for w in job.mill.works}
         if mill not in works:
-            waits = () if job.mill is None else job.mill.waits
-            raise ProblemError([no_such_work(job.part, mill, list(works), waits)])
+            unplanned = () if job.mill is None else job.mill.unplanned
+            raise ProblemError([no_such_work(job.part, mill, list(works), unplanned)])
         return works[mill]
     texts = {w.setting.number: w.text for w in job.works}
     if setting not in texts:

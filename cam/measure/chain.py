@@ -3,8 +3,8 @@
 Every equation says how far one face of the part is from another. So the linear system is a graph: faces are
 its points, equations its edges. Lengths are fixed where the graph hangs together, the sum round a loop says
 whether its members agree, and a solution is a walk of additions and subtractions: exact, and every solved
-length can name what it rests on. A measurement that is still pending takes its place in the graph, so that
-what is missing and what merely waits are told apart.
+length can name what it rests on. A measurement that is still to be taken has its place in the graph, so that
+what is missing and what is merely to be measured are told apart.
 """
 
 from __future__ import annotations
@@ -46,8 +46,8 @@ class Equation(Row):
         kind: "actual" - as really cut and measured; it stands even against what was wanted.
         name: of the section, span, or measurement that gives it.
         start, end: faces; start < end.
-        value: mm; None while it is pending.
-        waits: name of the pending measurement; "" if none.
+        value: mm; None while it is to be measured.
+        to_be_measured: name of the measurement that is to be taken; "" if none.
         doubt: worst error of the value, mm; 0 for a length that is simply wanted.
         where: the line that gave it.
     """
@@ -57,7 +57,7 @@ class Equation(Row):
     start: int
     end: int
     value: float | None
-    waits: str
+    to_be_measured: str
     doubt: float
     where: Where
 
@@ -82,15 +82,15 @@ class Solved:
     """A section's length and what it rests on.
 
     Attributes:
-        name: of the section. value: mm; None while it waits.
+        name: of the section. value: mm; None while it is to be measured.
         terms: whose signed sum the length is.
-        waits: pending measurements that it waits for, in order; () if it has a value.
+        to_be_measured: measurements to be taken that it rests on, in order; () if it has a value.
     """
 
     name: str
     value: float | None
     terms: tuple[Term, ...]
-    waits: tuple[str, ...]
+    to_be_measured: tuple[str, ...]
 
 
 @frozen
@@ -99,7 +99,7 @@ class Chain:
 
     Attributes:
         lengths: of the sections, in order from the A end.
-        expected: pending measurement -> total length that its span must come to, because everything else
+        expected: measurement to be taken -> total length that its span must come to, because everything else
             already fixes it; it will only be a check.
         finished: spans over sections that are all cut, with how much longer than wanted they are, mm.
     """
@@ -109,12 +109,12 @@ class Chain:
     finished: tuple[tuple[Equation, float], ...]
 
     @property
-    def waits(self) -> tuple[str, ...]:
-        """Every pending measurement that a length waits for, in order."""
-        return tuple(dict.fromkeys(name for solved in self.lengths for name in solved.waits))
+    def to_be_measured(self) -> tuple[str, ...]:
+        """Every measurement to be taken that a length rests on, in order."""
+        return tuple(dict.fromkeys(name for solved in self.lengths for name in solved.to_be_measured))
 
     def total(self, first: str, last: str) -> float | None:
-        """Length of the run from section first to section last, mm; None if the walk there is pending."""
+        """Length of the run from section first to section last, mm; None if a measurement on the way is to be taken."""
         names = [s.name for s in self.lengths]
         run = self.lengths[names.index(first) : names.index(last) + 1]
         balance: dict[Equation, int] = {}
@@ -124,12 +124,12 @@ class Chain:
 
 
 def span_total(span: Span, measured: Measurement, stand_offs: tuple[StandOff, StandOff]) -> float | None:
-    """Length that a span's run must have, mm; None while the measurement is pending.
+    """Length that a span's run must have, mm; None while the measurement is to be taken.
 
     Measured distance (brought to 20 degrees Celsius where its temperature is given) - aimed end shake -
     stand-off at both corners - loose parts. The fitting allowance is not in it: that comes off again.
     """
-    if measured.pending:
+    if not measured.taken:
         return None
     taken = [-part.thickness for part in span.loose]
     return math.fsum([at_reference(measured), -span.shake.aim, *(-s.likely for s in stand_offs), *taken])
@@ -174,10 +174,10 @@ def gather_equations(
     for span in spans:
         measured = measurements[span.measurement]
         value = span_total(span, measured, stand_offs[span.name])
-        waits = measured.name if measured.pending else ""
+        open_name = "" if measured.taken else measured.name
         doubt = measured.uncertainty.half
         ends = names.index(span.first), names.index(span.last) + 1
-        found.append(Equation("span", span.name, *ends, value, waits, doubt, span.where))
+        found.append(Equation("span", span.name, *ends, value, open_name, doubt, span.where))
     if total is not None:
         found.append(Equation("total", "", 0, len(names), float(total), "", 0.0, total.where))
     return tuple(found)
@@ -242,7 +242,7 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
         other = _total(walk)
         if equation.value is None:
             if other is not None:
-                expected[equation.waits] = other
+                expected[equation.to_be_measured] = other
         elif other is not None and all(t.equation.kind == "actual" for t in walk):
             finished.append((equation, other - equation.value))
         elif equation.kind == "length" and any(t.equation.kind == "actual" for t in walk):
@@ -274,8 +274,8 @@ def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, in
 
 
 def _solved(member: Member, walk: tuple[Term, ...]) -> Solved:
-    waits = tuple(dict.fromkeys(t.equation.waits for t in walk if t.equation.waits))
-    return Solved(name=member.name, value=_total(walk), terms=walk, waits=waits)
+    names = tuple(dict.fromkeys(t.equation.to_be_measured for t in walk if t.equation.to_be_measured))
+    return Solved(name=member.name, value=_total(walk), terms=walk, to_be_measured=names)
 
 
 def _total(terms: Iterable[Term]) -> float | None:
@@ -364,7 +364,7 @@ def _too_short(solved: Solved, where: Where) -> Problem:
 def _sum(terms: Sequence[Term]) -> str:
     words: list[str] = []
     for sign, equation in sorted(terms, key=lambda t: -t.sign):
-        value = "pending" if equation.value is None else _show(equation.value)
+        value = "to be measured" if equation.value is None else _show(equation.value)
         lead = (" + " if sign > 0 else " - ") if words else ("" if sign > 0 else "- ")
         words.append(f"{lead}{equation.title} {value}")
     return "".join(words)

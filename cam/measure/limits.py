@@ -111,7 +111,7 @@ def predict_span(
     """Predict the end shake of a span.
 
     Args:
-        span, measured: measured must not be pending.
+        span, measured: measured must have been taken.
         length: between the shoulders, solved or as cut, mm.
         stand_offs: of the corners at the A and B side.
         shoulders: errors of that length, from shoulder_errors or length_errors.
@@ -120,7 +120,7 @@ def predict_span(
         said: how lengths are said.
 
     Raises:
-        ValueError: the measurement is pending. KeyError: a material is not in the table; see check_temperatures.
+        ValueError: the measurement has not been taken. KeyError: a material is not in the table; see check_temperatures.
     """
     causes = [*_measuring(measured), *shoulders, *_corners(stand_offs), *_loose(span)]
     causes += _temperatures(span, measured, length, part_material)

@@ -7,7 +7,7 @@ The form in a part file; every quantity is a text with its unit:
     [[measurement]]
     name = "between plates"
     value = "45.03 mm"                    # or readings = ["45.02 mm", "45.04 mm", "45.03 mm"]
-                                          # or pending = "after setting 1"
+                                          # or to_be_measured = "after setting 1"
     uncertainty = "±0.02 mm"              # a plus-minus limit; or standard_uncertainty = "0.01 mm"
     taken_with = "inside micrometer, beside this hole, all pillars home"
     temperature = "24 ± 1 degC"           # of what was measured; may be left out
@@ -121,7 +121,7 @@ class Measurement:
 
     Attributes:
         name: as in the part file; unique among the measurements.
-        readings: mm, in order; one for a value given once, none while it is pending.
+        readings: mm, in order; one for a value given once, none before it is taken.
         after: setting after which it can be taken; 0 for one that does not wait for a setting.
         uncertainty: of the instrument and the way it was held; the spread of the readings comes on top.
         taken_with: how and with what, in the user's words.
@@ -140,19 +140,19 @@ class Measurement:
     where: Where
 
     @property
-    def pending(self) -> bool:
-        """Whether it has not been taken yet."""
-        return not self.readings
+    def taken(self) -> bool:
+        """Whether it has been taken."""
+        return bool(self.readings)
 
     @property
     def mean(self) -> float:
         """Mean of the readings, mm.
 
         Raises:
-            ValueError: pending.
+            ValueError: it has not been taken.
         """
         if not self.readings:
-            raise ValueError(f"{self.name} is pending")
+            raise ValueError(f"{self.name} is to be measured")
         return math.fsum(self.readings) / len(self.readings)
 
     @property

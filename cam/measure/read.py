@@ -165,11 +165,11 @@ def _read_lengths(table: Table, key: str) -> tuple[Quantity, ...]:
 def _read_measurement(table: Table) -> Measurement:
     written = [key for key in ("value", "readings") if table.has(key)]
     readings: tuple[Quantity, ...] = ()
-    after = _read_after(table) if table.has("pending") else 0
+    after = _read_after(table) if table.has("to_be_measured") else 0
     if len(written) > 1 or not (written or after):
         given = f"it has {' and '.join(written)}" if written else "it has none of them"
-        fix = "leave one of them out" if written else 'for one still to be taken write pending = "after setting 1"'
-        table.note("name", f"{table.title} is given by value, by readings, or pending", given=given, fix=fix)
+        fix = "leave one of them out" if written else 'for one still to be taken write to_be_measured = "after setting 1"'
+        table.note("name", f"{table.title} is given by value, by readings, or to be measured", given=given, fix=fix)
     elif written == ["readings"]:
         readings = _read_lengths(table, "readings")
     elif written:
@@ -191,10 +191,10 @@ def _read_measurement(table: Table) -> Measurement:
 
 
 def _read_after(table: Table) -> int:
-    text = " ".join(table.text("pending", example="after setting 1").lower().split())
+    text = " ".join(table.text("to_be_measured", example="after setting 1").lower().split())
     if text not in ("", "after setting 1"):
         table.note(
-            "pending",
+            "to_be_measured",
             "this does not say when the measurement can be taken",
             allowed='"after setting 1": the second setting is planned from it, and there is no third',
         )

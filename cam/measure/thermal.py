@@ -85,7 +85,7 @@ def at_reference(measured: Measurement) -> float:
     """The mean of a measurement, brought to 20 degrees Celsius where its temperature is given, mm.
 
     Raises:
-        ValueError: pending. KeyError: its material is not in the table.
+        ValueError: it has not been taken. KeyError: its material is not in the table.
     """
     if measured.temperature is None:
         return measured.mean

@@ -1,7 +1,7 @@
-"""A part with its spans: lengths solved, what waits, and the part as it is to be cut in each setting.
+"""A part with its spans: lengths solved, what is to be measured, and the part as it is to be cut in each setting.
 
 One part has three faces here. The *finished* part, with every record taken in, is what the sheets show. What the
-*first setting* cuts follows from what was known before it: measurements that wait for it count as pending even once
+*first setting* cuts follows from what was known before it: measurements that are taken after it count as to be measured even once
 they are recorded, so that its program never changes after it was run. What the *second setting* cuts follows
 from everything, the real faces that the first one left included.
 """
@@ -96,7 +96,7 @@ class Measured:
         """The chain anew.
 
         Args:
-            early: as before the first setting: what waits for it is pending, nothing is cut.
+            early: as before the first setting: what is measured after it is to be measured, nothing is cut.
             faces: actual lengths count only between these; None for all.
         """
         taken = {m.name: replace(m, readings=()) if early and m.after else m for m in self.measurements}
@@ -131,7 +131,7 @@ def settle_measured(
         part: with nan for every length that is not given. given: lengths as written. log: its records.
 
     Returns:
-        The part with its lengths, nan where they wait, and everything that is wrong.
+        The part with its lengths, nan where they are to be measured, and everything that is wrong.
     """
     sections, problems = part.sections, list[Problem]()
     names = targets(sections, tables.measurements, tables.spans)
@@ -392,7 +392,7 @@ def _check_span(part: Part, span: Span, measurement: Measurement | None) -> Iter
 
 
 def place(part: Part, measured: Measured, chain: Chain, shifts: Mapping[int, float] | None = None) -> Part:
-    """The part with the lengths of a chain; nan where they wait.
+    """The part with the lengths of a chain; nan where they are to be measured.
 
     Args:
         shifts: face -> how much further from the A end it is left, mm.
@@ -410,7 +410,7 @@ def place(part: Part, measured: Measured, chain: Chain, shifts: Mapping[int, flo
             part.sections, faces, faces[1:], measured.members, chain.lengths, strict=False
         )
     )
-    return replace(part, sections=_with_limits(sections, measured.spans), waits=chain.waits)
+    return replace(part, sections=_with_limits(sections, measured.spans), to_be_measured=chain.to_be_measured)
 
 
 def _with_limits(sections: tuple[Section, ...], spans: Iterable[Span]) -> tuple[Section, ...]:
@@ -432,7 +432,7 @@ def _length(part: Part, member: Member, solved: Solved, as_placed: float) -> Qua
         known = member.length
         return known if math.isnan(as_placed) or abs(as_placed - known) < FINE else _quantity(part, as_placed, member)
     if solved.value is None:
-        return Quantity(NAN, f"waits for {', '.join(solved.waits)}", member.where)
+        return Quantity(NAN, f"to be measured: {', '.join(solved.to_be_measured)}", member.where)
     value = solved.value if math.isnan(as_placed) else as_placed
     cut = len(solved.terms) == 1 and solved.terms[0].equation.kind == "actual"
     return _quantity(part, value, member, "as cut" if cut else "solved")
@@ -491,7 +491,7 @@ class SpanReport(Row):
 
     Attributes:
         span: the span. measured: its measurement. stand_offs: of its corners.
-        limits: predicted; None while the measurement or a length waits.
+        limits: predicted; None while the measurement or a length is to be measured.
         verdict: on a run whose length is recorded; None before.
     """
 
@@ -517,7 +517,7 @@ def report_spans(part: Part, second: End) -> tuple[SpanReport, ...]:
 def _report(part: Part, measured: Measured, span: Span, second: End) -> SpanReport:
     taken, offs = measured.measurement(span), measured.stand_offs[span.name]
     length = measured.chain.total(span.first, span.last)
-    if taken.pending or length is None:
+    if not taken.taken or length is None:
         return SpanReport(span, taken, offs, None, None)
     names = [s.name for s in part.sections]
     first, last = names.index(span.first), names.index(span.last) + 1

@@ -63,5 +63,5 @@ class MillDone(Protocol):
         """Each program, in order."""
 
     @property
-    def waits(self) -> Sequence[str]:
+    def unplanned(self) -> Sequence[str]:
         """Names of what cannot be planned yet."""

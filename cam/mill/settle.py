@@ -70,11 +70,11 @@ class HoleJob:
 
 @frozen
 class MillJobs:
-    """All that the mill is to do. waits: what cannot be planned yet, for the lengths it counts on, in words."""
+    """All that the mill is to do. unplanned: what cannot be planned yet, for the lengths it counts on, in words."""
 
     square: SquareJob | None
     holes: tuple[HoleJob, ...]
-    waits: tuple[str, ...]
+    unplanned: tuple[str, ...]
 
 
 class Held(Row):
@@ -122,7 +122,7 @@ class _Settler:
         self.sizes = {s.name: max(pair) for s, pair in zip(part.sections, aims.diameters, strict=True)}
         self.sizes |= {} if measured is None else measured.diameters
         self.wrong: list[Problem] = []
-        self.waits: list[str] = []
+        self.unplanned: list[str] = []
 
     def settle(self) -> MillJobs:
         """Everything, or all that is wrong with it."""
@@ -130,7 +130,7 @@ class _Settler:
         holes = [job for asked in self.milled.holes if (job := self.settle_hole(asked)) is not None]
         if self.wrong:
             raise ProblemError(sorted(set(self.wrong)))
-        return MillJobs(square=square, holes=tuple(holes), waits=tuple(self.waits))
+        return MillJobs(square=square, holes=tuple(holes), unplanned=tuple(self.unplanned))
 
     def note(self, where: Where, what: str, *, given: str = "", allowed: str = "", fix: str = "") -> None:
         """Keep a problem."""
@@ -249,7 +249,7 @@ class _Settler:
             self.note(asked.where, "the shop file has no end mill for the square",
                       fix='write one: [[cutter]] with kind = "end mill"')  # fmt: skip
         if held is None or math.isnan(section.end - section.start):
-            self.waits.append("the square")
+            self.unplanned.append("the square")
             return None
         square = Square(
             flats=asked.flats, across=asked.across, station=asked.station - width, slope=asked.taper.slope,
@@ -316,7 +316,7 @@ class _Settler:
         sign = self.sign or (-1 if 2 * place < gripped.start + gripped.end else 1)
         held = self.hold(asked.hold, face, sign)
         if held is None:
-            self.waits.append(f'"{asked.name}"')
+            self.unplanned.append(f'"{asked.name}"')
             return None
         x = round((place - face) * sign, 6)
         if x <= held.front:
@@ -343,9 +343,9 @@ class _Settler:
                       given=f'section = "{section.name}"', fix="name another section")  # fmt: skip
 
     def place_of(self, asked: HoleAsked, section: Section, face: float) -> float:
-        """Part z of a hole's middle; nan where it waits, or does not lie in its section."""
+        """Part z of a hole's middle; nan where it is to be measured, or does not lie in its section."""
         if math.isnan(face + section.start + section.end):
-            self.waits.append(f'"{asked.name}"')
+            self.unplanned.append(f'"{asked.name}"')
             return math.nan
         places = [z for z in (face + asked.distance, face - asked.distance) if section.start < z < section.end]
         if not places:

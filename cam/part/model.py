@@ -106,7 +106,7 @@ class Section:
         name: as in the part file; unique in the part.
         role: what the section is for.
         start, end: mm from the A face; start < end. Solved, or summed from the lengths.
-        length: as given (or solved), mm; nan while it waits for a measurement.
+        length: as given (or solved), mm; nan while it is to be measured.
         length_tolerance: None where the file gives none.
         diameter_a, diameter_b: finished, at its A and B end, mm; equal unless tapered.
         tolerance: of the diameter; None where the file gives none.
@@ -226,7 +226,7 @@ class Part:
         digest: SHA-256 of the file's bytes, hexadecimal.
         shop: path of the shop file as the part file names it (relative to the part file); "" if it does not.
         unit: "mm" or "in", the unit the user mostly writes; only for showing.
-        waits: pending measurements that a length waits for; such a length, and what follows from it, is nan.
+        to_be_measured: measurements to be taken that a length rests on; such a length, and what follows from it, is nan.
         warnings: worth knowing of what was measured.
         measured: what the measuring chain knows; None for a part without spans, holes and log. Its type is
             cam.measure.whole.Measured, which is made of what stands here: measured_of there gives it back.
@@ -244,7 +244,7 @@ class Part:
     digest: str
     shop: str
     unit: Literal["mm", "in"]
-    waits: tuple[str, ...] = ()
+    to_be_measured: tuple[str, ...] = ()
     warnings: tuple[Problem, ...] = ()
     measured: object | None = None
     milled: object | None = None

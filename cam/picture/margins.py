@@ -116,13 +116,13 @@ def draw_strip(draft: Draft, view: View, plan: Plan, setting: Setting) -> None:
 
 
 def _stretches(sections: Sequence[Section]) -> Iterator[tuple[str, float, float]]:
-    """Name and ends of every section; those whose faces wait for a measurement as one stretch."""
+    """Name and ends of every section; those whose faces are to be measured as one stretch."""
     names: list[str] = []
     start = 0.0
     for section in sections:
         names.append(section.name)
         if not math.isnan(section.end):
-            yield (names[0] if len(names) == 1 else f"{', '.join(names)}: waiting"), start, section.end
+            yield (names[0] if len(names) == 1 else f"{', '.join(names)}: to be measured"), start, section.end
             names, start = [], section.end
 
 

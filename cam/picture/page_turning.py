@@ -97,7 +97,7 @@ def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
 
 
 def _sections(setting: Setting, part: Part) -> Iterator[list[Any]]:
-    """Name of each section, its ends in this setting, and whether it is turned here; those that still wait left out."""
+    """Name of each section, its ends in this setting, and whether it is turned here; those to be measured left out."""
     mine = {t.section.name for t in setting.turned}
     for section in part.sections:
         ends = sorted(setting.to_setting(z) for z in (section.start, section.end))

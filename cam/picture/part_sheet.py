@@ -27,8 +27,8 @@ MARK = 2.8
 def draw_part(part: Part) -> str:
     """Draw the finished part, one lying A4 sheet, as SVG.
 
-    Sizes are those of the drawing. A section whose length waits for a measurement is drawn dashed, as long as what
-    is known of the whole leaves for it, or else as long as it is thick, and the table says what it waits for.
+    Sizes are those of the drawing. A section whose length is to be measured is drawn dashed, as long as what
+    is known of the whole leaves for it, or else as long as it is thick, and the table says what is to be measured.
 
     Returns:
         SVG text; the same part gives the same bytes.
@@ -61,8 +61,8 @@ def _held(part: Part) -> str:
 def _lay_out(part: Part) -> tuple[Section, ...]:
     """The sections with a length for each, so that they can be drawn."""
     known = math.fsum(s.length for s in part.sections if not math.isnan(s.length))
-    waiting = sum(math.isnan(s.length) for s in part.sections)
-    left = (part.length - known) / waiting if waiting and not math.isnan(part.length) else 0.0
+    unmeasured = sum(math.isnan(s.length) for s in part.sections)
+    left = (part.length - known) / unmeasured if unmeasured and not math.isnan(part.length) else 0.0
     placed, at = [], 0.0
     for section in part.sections:
         own = float(section.length)
@@ -128,9 +128,9 @@ def _draw_table(draft: Draft, part: Part) -> None:
             room = (COLUMNS[n + 1] if n + 1 < len(COLUMNS) else TABLE.width) - place - 1.5
             style = "part" if n < 2 else "small"
             draft.write(style, TABLE.left + place, base, fit(clean(text), SIZES[style], room, bold=style in BOLD))
-    if part.waits:
-        named = " and ".join(f'"{name}"' for name in part.waits)
-        text = f"* waits for {named}; drawn dashed, by a stand-in for its length"
+    if part.to_be_measured:
+        named = " and ".join(f'"{name}"' for name in part.to_be_measured)
+        text = f"* to be measured: {named}; drawn dashed, by a stand-in for its length"
         draft.write("small", TABLE.left, TABLE.bottom - 1.0, fit(clean(text), SIZES["small"], TABLE.width))
     if len(shown) < len(part.sections):
         more = f"and {len(part.sections) - len(shown)} more, numbered in the drawing"
@@ -140,8 +140,7 @@ def _draw_table(draft: Draft, part: Part) -> None:
 def _row(section: Section, number: int, part: Part) -> tuple[str, ...]:
     places = 4 if part.unit == "in" else 3
     sizes = [show_length(size, part.unit, places, trim=True) for size in (section.diameter_a, section.diameter_b)]
-    waits = math.isnan(section.length)
-    length = "waits*" if waits else show_length(section.length, part.unit, places, trim=True)
+    length = "*" if math.isnan(section.length) else show_length(section.length, part.unit, places, trim=True)
     details = [("A", section.corner_a or section.edge_a), ("B", section.corner_b or section.edge_b)]
     return (
         f"{number}",

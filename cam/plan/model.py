@@ -255,5 +255,5 @@ class Plan:
 
     @property
     def count(self) -> int:
-        """How many settings there are, the one that still waits for a measurement counted in."""
-        return len(self.settings) + (1 if self.part.waits else 0)
+        """How many settings there are, the one that is not planned yet counted in."""
+        return len(self.settings) + (1 if self.part.to_be_measured else 0)

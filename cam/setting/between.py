@@ -99,7 +99,7 @@ def holding_of(part: Part, end: End) -> EndHolding:
 def settle_between(
     part: Part, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices]
 ) -> tuple[tuple[Setting, ...], list[Problem]]:
-    """The settings for one order of ends, and what stands against them; the first alone while a length waits.
+    """The settings for one order of ends, and what stands against them; the first alone while a length is to be measured.
 
     Args:
         first: end turned first. shares: indices turned in the first and in the last setting, from their ends inward.
@@ -115,19 +115,19 @@ def settle_between(
         setting, more = _make_setting(blank, shop, aims, facts, early, late)
         problems += more
         found += [setting] if setting else []
-    if late and (found or not early) and not part.waits:
+    if late and (found or not early) and not part.to_be_measured:
         facts = _second_facts(blank, shop, found[0], last) if found else _first_facts(blank, last)
         setting, more = _make_setting(blank, shop, aims, facts, late, early)
         problems += more
         found += [setting] if setting else []
-    if late and found and part.waits:
+    if late and found and part.to_be_measured:
         problems += _check_grip_later(part, shop, found[0], last)
     problems += _check_lathe(blank, shop)
     return tuple(found), problems
 
 
 def _check_grip_later(part: Part, shop: Shop, before: Setting, end: End) -> list[Problem]:
-    """What will be gripped in the setting that waits is known already, and some carrier must fit it."""
+    """What will be gripped in the setting that is not planned yet is known already, and some carrier must fit it."""
     holding = holding_of(part, end)
     carriers = [c for c in shop.carriers if not holding.carrier or c.name == holding.carrier]
     zones = _turned_zones(part, before, 0.0)

@@ -22,20 +22,20 @@ def half_profile(part: Part) -> Chain:
         Lines and arcs in the part's own axes: z from the finished A face toward the B end, x the radius, mm.
 
     Raises:
-        ProblemError: a length still waits for a measurement.
+        ProblemError: a length is still to be measured.
     """
-    if part.waits:
-        raise ProblemError(_waiting(part))
+    if part.to_be_measured:
+        raise ProblemError(_unmeasured(part))
     return trace(part.sections)
 
 
-def _waiting(part: Part) -> list[Problem]:
-    named = " and ".join(f'"{name}"' for name in part.waits)
+def _unmeasured(part: Part) -> list[Problem]:
+    named = " and ".join(f'"{name}"' for name in part.to_be_measured)
     return [
         Problem(
             where=section.where,
             what=f'the length of section "{section.name}" is not known yet',
-            given=f"waits for {named}",
+            given=f"to be measured: {named}",
             fix="record what was measured, then ask again",
         )
         for section in part.sections

@@ -24,7 +24,7 @@ from cam.shop.model import Shop
 
 
 def settle_measured(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
-    """All settings in the order of work; only the first while a length of the second waits for a measurement.
+    """All settings in the order of work; only the first while a length of the second is to be measured.
 
     Raises:
         ProblemError: everything that stands against holding and turning the part so, at once.
@@ -67,14 +67,14 @@ def _spanned(part: Part, measured: Measured, setting: Setting) -> Iterator[str]:
 
 
 def _settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
-    """In a collet or chuck there is one setting, so nothing can wait for it."""
+    """In a collet or chuck there is one setting, so nothing can be measured after it."""
     view = first_view(part, part.holding.first or "A")
-    if view.waits:
+    if view.to_be_measured:
         raise ProblemError(
             [
                 Problem(
                     where=part.holding.where,
-                    what=f"in a {part.holding.method} there is one setting, and it waits for {quoted(view.waits)}",
+                    what=f"in a {part.holding.method} there is one setting, and it rests on what is to be measured, {quoted(view.to_be_measured)}",
                     fix="take the measurement first and give its value, or turn the part between centres",
                 )
             ]
@@ -88,9 +88,9 @@ def _settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
 def _second(
     part: Part, measured: Measured, shop: Shop, aims: Aims, first: Setting, share: Share
 ) -> tuple[Setting, ...]:
-    """The second setting, from what the first really left; nothing while it waits."""
+    """The second setting, from what the first really left; nothing while a length of it is to be measured."""
     late = second_view(part, other(first.end), faces_left(part, first))
-    if late.waits:
+    if late.to_be_measured:
         return ()
     real = measured.diameters
     here = {part.sections[i].name for i in share[0]}
@@ -125,7 +125,7 @@ def _tell_real(measured: Measured, part: Part, here: Iterable[str]) -> Iterator[
     if used:
         sizes = "; ".join(f"{a.name} {a.text}" for a in used)
         yield f"Planned from what setting 1 really left, as recorded: {sizes}."
-    taken = [m for m in measured.measurements if m.after and not m.pending]
+    taken = [m for m in measured.measurements if m.after and m.taken]
     for m in taken:
         count = f"mean of {len(m.readings)} readings" if len(m.readings) > 1 else "one reading"
         yield f'"{m.name}" was recorded after setting 1: {say(m.mean, part)}, {count}.'

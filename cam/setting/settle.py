@@ -87,7 +87,7 @@ View = Callable[[End], Part]
 def choose_order(part: Part, shop: Shop, aims: Aims, view: View | None = None) -> Try:
     """The order that the part file forces, or that its grips imply; otherwise the weaker end comes last, if it can.
 
-    An end with a length that still waits for a measurement comes last before all.
+    An end with a length that is still to be measured comes last before all.
 
     Args:
         view: None where the part is the same in either order.
@@ -104,7 +104,7 @@ def choose_order(part: Part, shop: Shop, aims: Aims, view: View | None = None) -
         return try_order(view, shop, aims, halves, first).because(f"The {first} end is turned first: {why}.{note}")
     preferred = try_order(view, shop, aims, halves, strong)
     if not preferred.problems:
-        if part.waits:
+        if part.to_be_measured:
             return preferred.because(f"The {strong} end is turned first: {numbers}.")
         return preferred.because(f"The {strong} end is turned first, so that the weaker end comes last ({numbers}).")
     second = try_order(view, shop, aims, halves, other(strong))
@@ -119,12 +119,12 @@ def choose_order(part: Part, shop: Shop, aims: Aims, view: View | None = None) -
 
 def _prefer(part: Part, halves: Halves) -> tuple[End, str]:
     """The end that is better turned first, and why."""
-    if not part.waits:
+    if not part.to_be_measured:
         first: End = "A" if weakness(part, halves, "A") <= weakness(part, halves, "B") else "B"
         return first, tell_weakness(part, halves)
-    known = [end for end in ENDS if not any(find_waiting(part, halves.of(end)))]
+    known = [end for end in ENDS if not any(find_unmeasured(part, halves.of(end)))]
     first = known[0] if known else "A"
-    return first, f"the {other(first)} end waits for {quoted(part.waits)}"
+    return first, f"the {other(first)} end comes last: {quoted(part.to_be_measured)} is to be measured first"
 
 
 def try_order(view: View, shop: Shop, aims: Aims, halves: Halves, first: End) -> Try:
@@ -144,25 +144,25 @@ def try_order(view: View, shop: Shop, aims: Aims, halves: Halves, first: End) ->
 
 def _try_share(part: Part, shop: Shop, aims: Aims, first: End, share: Share) -> Try:
     problems = check_halves_meet(part, *share)
-    if part.waits and (unknown := list(_check_known(part, first, share[0]))):
+    if part.to_be_measured and (unknown := list(_check_known(part, first, share[0]))):
         return Try(first=first, settings=(), problems=(*problems, *unknown), share=share)
     settings, more = settle_between(part, shop, aims, first, share)
     return Try(first=first, settings=settings, problems=(*problems, *more), share=share)
 
 
-def find_waiting(part: Part, indices: Iterable[int]) -> Iterator[Section]:
-    """Those of the sections whose faces wait for a measurement."""
+def find_unmeasured(part: Part, indices: Iterable[int]) -> Iterator[Section]:
+    """Those of the sections whose faces are to be measured."""
     for i in indices:
         if math.isnan(part.sections[i].start + part.sections[i].end):
             yield part.sections[i]
 
 
 def _check_known(part: Part, first: End, indices: Iterable[int]) -> Iterator[Problem]:
-    """The first setting can be planned: it turns nothing that waits, and the bar has its length."""
-    for section in find_waiting(part, indices):
+    """The first setting can be planned: it turns nothing that is to be measured, and the bar has its length."""
+    for section in find_unmeasured(part, indices):
         yield Problem(
             where=section.where,
-            what=f'"{section.name}" would be turned in setting 1, but its faces wait for {quoted(part.waits)}',
+            what=f'"{section.name}" would be turned in setting 1, but {quoted(part.to_be_measured)} is to be measured first',
             given=f"the {first} end is turned first",
             allowed="setting 1 turns only what is known before it",
             fix=f"turn the {other(first)} end first, give a length there, or measure before setting 1",
@@ -170,7 +170,7 @@ def _check_known(part: Part, first: End, indices: Iterable[int]) -> Iterator[Pro
     if math.isnan(part.length):
         yield Problem(
             where=part.stock.length.where,
-            what=f"the bar must be faced to length before setting 1, but that waits for {quoted(part.waits)}",
+            what=f"the bar must be faced to length before setting 1, but {quoted(part.to_be_measured)} is to be measured first",
             given="the length of the whole part is not known",
             fix='give it at the top of the file as length = "...", and leave out the length of an end section',
         )

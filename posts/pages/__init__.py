@@ -31,8 +31,8 @@ from posts.dials import (
 )
 from posts.wording import number, plain
 
-WAITS = "waits"
-"""Stands for a length that waits for a measurement."""
+WAITS = "to be measured"
+"""Stands for a length that is to be measured."""
 SAME = 0.0005
 """Places nearer than this are one, mm."""
 
