@@ -255,7 +255,7 @@ def _measured(job: Job) -> dict[str, Any]:
                 "drill": None if p.drill is None else p.drill.name,
                 "inside_mm": _round(p.inside),
                 "outside_mm": _round(p.outside),
-                "play_mm": [_round(v) for v in p.play],
+                "side_shake_mm": [_round(v) for v in p.side_shake],
                 "bears_on_mm": _round(p.contact),
             }
             for p in measured.plans

@@ -397,7 +397,7 @@ class _Book:
         if self.chain is None:
             return
         for plan in self.chain.plans:
-            low, high = (self.ruler.size(v) for v in (plan.play.least, plan.play.most))
+            low, high = (self.ruler.size(v) for v in (plan.side_shake.least, plan.side_shake.most))
             words = f'Try "{plan.hole.section}" dry in "{plan.hole.name}": side shake {low} to {high}, is {BLANK}.'
             yield words, FIT[:1]
         for span in self.chain.spans:
@@ -502,10 +502,10 @@ class _Book:
         """Holes, side shake, end shake."""
         when, size, between = "in the plates", self.ruler.size, self.ruler.limits
         for plan in self.chain.plans if self.chain is not None else ():
-            name, play = plain(plan.hole.name), plan.play
+            name, shake = plain(plan.hole.name), plan.side_shake
             for side, value in (("inside", plan.inside), ("outside", plan.outside)):
                 yield Entry(when, f"{name}, hole at the {side}", size(value))
-            yield Entry(when, f"{name}, side shake", size(play.likely), between(play.least, play.most))
+            yield Entry(when, f"{name}, side shake", size(shake.likely), between(shake.least, shake.most))
         for span in self.chain.spans if self.chain is not None else ():
             shake = span.shake
             yield Entry(when, f"end shake of {plain(span.name)}", size(shake.aim), between(shake.least, shake.most))

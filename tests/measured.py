@@ -54,7 +54,7 @@ def hole(**changes: Any) -> Hole:
     """A 2 mm plate, a hole to be opened by a 1:100 broach from inside to a 6 mm pivot."""
     given: dict[str, Any] = {
         "name": "front plate", "section": "front pivot", "plate": quantity(2.0), "now": None, "use": "open",
-        "play": limits(0.03, 0.05, 0.08), "fit": "", "opened_by": "broach", "taper": 0.01, "side": "inside",
+        "side_shake": limits(0.03, 0.05, 0.08), "fit": "", "opened_by": "broach", "taper": 0.01, "side": "inside",
         "drill_under": quantity(0.1), "smoothing": quantity(0.005), "carrying_gap": quantity(0.002),
         "edge_inside": SHARP, "edge_outside": SHARP, "where": HERE,
     } | changes  # fmt: skip

@@ -237,7 +237,7 @@ def mill_cases(draw: st.DrawFn) -> MillCase:
     back = ROUND.format(name="back seat", role="seat", diameter=8, length=10)
     order = (square, seat, body, back)
     step = 360 // flats
-    hole, hole_x, through = _hole(draw, draw(st.sampled_from(("free", f"{step} deg"))), body=40, tip=tip)
+    hole, hole_x, through = _hole(draw, draw(st.sampled_from(("any", f"{step} deg"))), body=40, tip=tip)
     material = draw(st.sampled_from(("silver steel", "brass", "free-cutting steel")))
     part = PART.format(material=material) + "".join(order if tip == "A" else order[::-1]) + hole
     crown = draw(st.sampled_from((0.0003, 0.0005)))

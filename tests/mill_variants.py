@@ -45,7 +45,7 @@ VARIANTS: dict[str, tuple[tuple[Change, ...], tuple[Change, ...]]] = {
                        r'[mill.\1]\nreading = "readout"\ncounts = "down"\ndivision = \2'),)),
     "inch page": (((r'"(\d+(?:\.\d+)?) mm"', "inch"),), ()),
     "through": (((r'\ndepth = "5 mm".*', "\nthrough = true"), (r"\nchips = .*", ""), (r'"bottoming"', '"second"'),
-                 (r'angle = "0 deg"', 'angle = "free"')), ()),
+                 (r'angle = "0 deg"', 'angle = "any"')), ()),
     "plain": (((r'\nthread = "M3".*', '\ndiameter = "2.6 mm"'), (r"\nchips = .*", ""), (r"\nlead = .*", ""),
                (r'flat_depth = "0.2 mm"', 'flat_depth = "0 mm"')), ()),
     "machine tap": ((), ((r"tap_cycle = false", "tap_cycle = true"),)),

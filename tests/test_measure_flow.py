@@ -173,7 +173,7 @@ def test_a_corner_stands_off_by_the_nose_that_cuts_it(bench: Path) -> None:
     measured = part.measured
     off = 0.0
     for plan in measured.plans:
-        c = plan.play.likely / 2 + (plan.inside - plan.narrow) / 2
+        c = plan.side_shake.likely / 2 + (plan.inside - plan.narrow) / 2
         off += 0.1 - (0.1**2 - (0.1 - c) ** 2) ** 0.5
     assert off > 0.03
     assert part.sections[4].length == pytest.approx(6.5 - off, abs=1e-9)

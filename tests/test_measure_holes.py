@@ -43,7 +43,7 @@ def says(bad, pivot: Pivot = PIVOT, **more) -> str:
 
 
 def test_a_broached_hole_by_hand():
-    """Pivot 5.98, 0.05 play: 6.03 at the narrow end. 2 mm of plate less two chamfers of 0.2: 1.6 mm of wall, so
+    """Pivot 5.98, 0.05 side shake: 6.03 at the narrow end. 2 mm of plate less two chamfers of 0.2: 1.6 mm of wall, so
     1:100 makes the other end 6.046. A gap of 0.002 is reached 2 x 0.002 / 0.01 = 0.4 mm from the narrow end.
     """
     plan = plan_hole(hole(edge_inside=edge(0.2), edge_outside=edge(0.2)), PIVOT)
@@ -52,7 +52,7 @@ def test_a_broached_hole_by_hand():
     assert (plan.inside, plan.outside) == (plan.entry, plan.exit)
     assert plan.opened == pytest.approx(6.025)
     assert plan.contact == pytest.approx(0.4)
-    assert plan.play == (0.03, 0.05, 0.08)
+    assert plan.side_shake == (0.03, 0.05, 0.08)
     assert plan.travel == pytest.approx(1.0)
     assert plan.drill == Drill("mm", "5.9 mm", 5.9)  # the largest that leaves 0.1 below 6.025; letter A is 5.944
     assert plan.ring == pytest.approx((8 - 6.046) / 2 - 0.2)
@@ -79,17 +79,17 @@ def test_a_measured_pivot_carries_its_hole_with_it():
 
 
 def test_a_fit_by_its_symbol():
-    """ISO 286-2 at 6 mm (from memory): H7 +0.012 / 0, f7 -0.010 / -0.022; play 0.010 to 0.034."""
+    """ISO 286-2 at 6 mm (from memory): H7 +0.012 / 0, f7 -0.010 / -0.022; side shake 0.010 to 0.034."""
     pivot = PIVOT._replace(diameter=Range(5.978, 5.984, 5.990))
-    plan = plan_hole(hole(play=None, fit="H7/f7", opened_by="reamer", taper=0.0), pivot)
+    plan = plan_hole(hole(side_shake=None, fit="H7/f7", opened_by="reamer", taper=0.0), pivot)
     assert plan.narrow == pytest.approx(6.006)
-    assert plan.play == pytest.approx((0.010, 0.022, 0.034))
+    assert plan.side_shake == pytest.approx((0.010, 0.022, 0.034))
 
 
 def test_a_hole_used_as_it_is_decides_the_pivot():
     plan = plan_hole(hole(use="as it is", now=quantity(6.03)), PIVOT)
     assert plan.drill is None
-    assert plan.play == pytest.approx((0.04, 0.05, 0.06))
+    assert plan.side_shake == pytest.approx((0.04, 0.05, 0.06))
     assert plan.narrow == plan.inside == plan.outside == 6.03
 
 
@@ -157,7 +157,7 @@ def warned(made, pivot: Pivot = PIVOT) -> str:
 
 
 def test_a_fillet_asks_for_a_chamfer_that_lets_the_shoulder_seat():
-    """Fillet 0.2, play 0.05 with the pivot at its largest 0.04: 0.18 needed, by radius less clearance."""
+    """Fillet 0.2, side shake 0.05 with the pivot at its largest 0.04: 0.18 needed, by radius less clearance."""
     pivot = PIVOT._replace(corner=0.2)
     reamed = hole(opened_by="reamer", taper=0.0)
     plan = plan_hole(reamed, pivot)
@@ -180,7 +180,7 @@ def test_little_contact_a_short_pivot_and_a_narrow_ring_are_warned_of():
 
 
 def test_what_is_not_said_is_asked_for():
-    assert "to which size is not clear" in says(hole(play=None))
+    assert "to which size is not clear" in says(hole(side_shake=None))
     assert "to which size is not clear" in says(hole(fit="H7/f7"))
     assert "its size is not given" in says(hole(use="as it is"))
     assert "a tool whose taper is not clear" in says(hole(taper=0.0))
@@ -189,7 +189,7 @@ def test_what_is_not_said_is_asked_for():
 
 
 def test_all_faults_of_a_hole_come_at_once():
-    assert says(hole(play=None, taper=0.0, edge_inside=edge(3.0))).count("test.toml") == 3
+    assert says(hole(side_shake=None, taper=0.0, edge_inside=edge(3.0))).count("test.toml") == 3
 
 
 def test_a_hole_that_is_too_large_already():
@@ -201,15 +201,15 @@ def test_a_hole_that_is_too_large_already():
 
 
 def test_a_pivot_that_does_not_suit_a_hole_as_it_is():
-    assert "side shake -0.010 to 0.010 mm" in says(hole(use="as it is", now=quantity(5.98), play=None))
-    assert "does not suit" in says(hole(use="as it is", now=quantity(6.06), play=limits(0.03, 0.05, 0.08)))
+    assert "side shake -0.010 to 0.010 mm" in says(hole(use="as it is", now=quantity(5.98), side_shake=None))
+    assert "does not suit" in says(hole(use="as it is", now=quantity(6.06), side_shake=limits(0.03, 0.05, 0.08)))
 
 
 def test_a_fit_that_the_pivot_or_the_broach_cannot_hold():
-    reamed = {"play": None, "fit": "H7/f7", "opened_by": "reamer", "taper": 0.0}
+    reamed = {"side_shake": None, "fit": "H7/f7", "opened_by": "reamer", "taper": 0.0}
     assert "is not within f7" in says(hole(**reamed))
     pivot = PIVOT._replace(diameter=exactly(5.985))
-    assert "a broach cannot hold H7" in says(hole(play=None, fit="H7/f7"), pivot)
+    assert "a broach cannot hold H7" in says(hole(side_shake=None, fit="H7/f7"), pivot)
     assert "not in the table" in says(hole(**(reamed | {"fit": "H7/z7"})), pivot)
 
 
@@ -263,7 +263,7 @@ def test_other_pages_say_what_is_different():
     assert "from both sides by turns, equally deep, until the waist in the middle is 6.025 mm" in both
     assert "(both ends then 6.035 mm)" in both
     assert "smoothing broach from both sides" in both
-    as_it_is = page(hole(use="as it is", now=quantity(6.03), play=None))
+    as_it_is = page(hole(use="as it is", now=quantity(6.03), side_shake=None))
     assert as_it_is[0].startswith('hole "front plate" stays as it is, 6.030 mm: "front pivot" must come out at 5.970')
     assert len(as_it_is) == 3
     known = page(hole(), PIVOT._replace(diameter=exactly(5.981)))

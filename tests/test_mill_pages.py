@@ -403,7 +403,7 @@ def test_the_square_is_lined_up_with_a_hole_whose_angle_counts() -> None:
     assert "hook hole points straight up; a drill's shank in it shows" in square("tipped")
     assert "hook hole points 30 deg clockwise of straight up, seen from the tip" in square("rotary")
     assert "it is hidden in the collet" in square("hidden")
-    assert "Before the nut is tightened" not in pages_of("through")["square"]  # a free angle
+    assert "Before the nut is tightened" not in pages_of("through")["square"]  # any angle
     task, _ = square_of("tipped")
     # 8 from the A face of the drum body, that is 6 + 7.5 + 8 behind the square's shoulder
     assert place_on(task, hole_of("tipped")) == pytest.approx(-21.5)
@@ -502,7 +502,7 @@ def test_through_holes_caution_where_the_drill_comes_out() -> None:
     assert f"the drill's point comes out {size('through', out)} below the round" in text
     assert "ease the feed as the point comes out below: there a drill grabs" in text
     assert "below the drill's point" not in text
-    assert "angle: free" in text
+    assert "angle: any" in text
 
 
 def test_a_machine_tap_and_a_plain_hole_have_no_hand_tapping() -> None:
@@ -570,7 +570,7 @@ def test_what_waits_for_a_length_is_named_on_the_bench_page(tmp_path: Path) -> N
     later = changed(text, (
         (r'section = "drum body"\nface = "A"', 'section = "back seat"\nface = "B"'),
         (r'distance = "8 mm"', 'distance = "3 mm"'),
-        (r'angle = "0 deg"', 'angle = "free"'), (r'\ndepth = ".*?"', '\ndepth = "3 mm"'),
+        (r'angle = "0 deg"', 'angle = "any"'), (r'\ndepth = ".*?"', '\ndepth = "3 mm"'),
         (r'grip = "drum body"(.*)\ngrip_length = "21 mm"', r'grip = "back seat"\1\ngrip_length = "4 mm"'),
     ))  # fmt: skip
     (tmp_path / "shop.toml").write_text((SAMPLES / "shop.toml").read_text("utf-8"), "utf-8")

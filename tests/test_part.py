@@ -351,7 +351,7 @@ def test_reader_and_schema_know_the_same_keys():
         "span.end_shake": defs["three_limits"],
         "span.loose": defs["loose"],
         "hole": defs["hole"],
-        "hole.play": defs["three_limits"],
+        "hole.side_shake": defs["three_limits"],
         "section.square": defs["square"],
         "cross_hole": defs["cross_hole"],
         "hook": defs["hook"],

@@ -42,7 +42,7 @@ HINTS = {
     "section": ("the section that it is in", "body"),
     "face": ("the face of that section that its distance counts from", "A or B"),
     "distance": ("that distance", "8 mm"),
-    "angle": ("where round the part, from the middle of flat 1", "0 deg, or free"),
+    "angle": ("where round the part, from the middle of flat 1", "0 deg, or any"),
     "diameter": ("its diameter, or its thread", "2.5 mm, No. 40; thread M3"),
     "depth": ("its depth, of full thread where it has one, or through", "5 mm; through yes"),
     "lead": ("lead of the last tap", "taper, second, bottoming"),

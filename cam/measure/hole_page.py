@@ -105,8 +105,8 @@ def _opening(plan: HolePlan, said: Figures) -> Step:
 
 
 def _trial(plan: HolePlan, said: Figures) -> Step:
-    play = f"side shake {said.between(plan.play.least, plan.play.most)} on the diameter"
-    if plan.play.most - plan.play.least > FINE:
-        play += f", {said.show(plan.play.likely)} aimed at"
+    words = f"side shake {said.between(plan.side_shake.least, plan.side_shake.most)} on the diameter"
+    if plan.side_shake.most - plan.side_shake.least > FINE:
+        words += f", {said.show(plan.side_shake.likely)} aimed at"
     carries = f"the pivot bears on {said.show(plan.contact)} of the {said.show(plan.wall)} wall"
-    return Step(f"try the pivot dry in its plate, then between both plates: {play}; {carries}", SPRING)
+    return Step(f"try the pivot dry in its plate, then between both plates: {words}; {carries}", SPRING)

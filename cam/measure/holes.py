@@ -2,7 +2,7 @@
 
 Holes are fitted to pivots, not pivots to holes (common practice, no source): the hole is drilled under size and
 opened, by a broach whose cutting edges taper, or a parallel reamer, until the finished pivot has its side shake.
-A broach leaves a slightly conical hole: the pivot has its play at the narrow end and bears only near it.
+A broach leaves a slightly conical hole: the pivot has its side shake at the narrow end and bears only near it.
 
 Distances along the hole count from the inside face of the plate, where the shoulder is, toward the outside.
 """
@@ -66,7 +66,7 @@ class HolePlan:
         narrow: least diameter, mm. opened: that the broach or reamer leaves there, before the smoothing pass, mm.
         wall: length of the hole between its broken edges, mm.
         contact: of that, length on which the pivot truly bears, mm.
-        play: side shake on the diameter at the narrow place, mm.
+        side_shake: side shake on the diameter at the narrow place, mm.
         travel: broach's way in that opens the hole by 0.01 mm on the diameter, mm; 0 for none.
         edge_needed: chamfer on the inside with which the shoulder seats, mm; 0 for none.
         ring: width of the ring on which the shoulder meets the plate, mm.
@@ -81,7 +81,7 @@ class HolePlan:
     opened: float
     wall: float
     contact: float
-    play: Range
+    side_shake: Range
     travel: float
     edge_needed: float
     ring: float
@@ -147,7 +147,7 @@ def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, s
         opened=opened,
         wall=wall,
         contact=contact_length(hole, pivot),
-        play=_play(hole, pivot, narrow),
+        side_shake=_side_shake(hole, pivot, narrow),
         travel=0.01 / hole.taper if opening and hole.taper > 0 else 0.0,
         edge_needed=edge_needed(pivot.corner, (inside - pivot.diameter.most) / 2),
         ring=seat_ring(inside, hole.edge_inside, pivot.shoulder, pivot.shoulder_edge),
@@ -160,11 +160,11 @@ def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, s
 
 
 def finished_diameter(hole: Hole, pivot: Pivot) -> float:
-    """Least diameter of the finished hole, mm: as it is, by the aimed play, or the middle of the fit's limits."""
+    """Least diameter of the finished hole, mm: as it is, by the aimed side shake, or the middle of the fit's limits."""
     if hole.use == "as it is" and hole.now is not None:
         return float(hole.now)
-    if hole.play is not None:
-        return pivot.diameter.likely + hole.play.aim
+    if hole.side_shake is not None:
+        return pivot.diameter.likely + hole.side_shake.aim
     limits = read_fit(hole.fit, pivot.nominal).hole
     return pivot.nominal + (limits.lower + limits.upper) / 2
 
@@ -206,11 +206,11 @@ def _ends(hole: Hole, narrow: float, wall: float) -> tuple[float, float]:
     }[hole.side]
 
 
-def _play(hole: Hole, pivot: Pivot, narrow: float) -> Range:
+def _side_shake(hole: Hole, pivot: Pivot, narrow: float) -> Range:
     if hole.use == "as it is":
         return Range(*(narrow - d for d in reversed(pivot.diameter)))
-    if hole.play is not None:
-        return Range(*(float(x) for x in hole.play))
+    if hole.side_shake is not None:
+        return Range(*(float(x) for x in hole.side_shake))
     limits = read_fit(hole.fit, pivot.nominal).hole
     sizes = Range(pivot.nominal + limits.lower, narrow, pivot.nominal + limits.upper)
     return Range(*(size - d for size, d in zip(sizes, reversed(pivot.diameter), strict=True)))
@@ -246,10 +246,10 @@ def check_hole(hole: Hole) -> Iterable[Problem]:
 
     if hole.use == "as it is" and hole.now is None:
         yield problem("is to be used as it is, but its size is not given", fix='say now = "..."')
-    if hole.use == "open" and (hole.play is None) == (not hole.fit):
+    if hole.use == "open" and (hole.side_shake is None) == (not hole.fit):
         yield problem(
             "is to be opened, but to which size is not clear",
-            given="play and fit" if hole.fit else "neither play nor fit",
+            given="side_shake and fit" if hole.fit else "neither side_shake nor fit",
             fix="give the side shake (least, aim, most), or a fit by its symbols",
         )
     if hole.use == "open" and (hole.opened_by == "broach") != (hole.taper > 0):
@@ -296,7 +296,7 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
                 allowed=f"at most {_show((fit.hole.upper - fit.hole.lower) / 2)}",
                 fix="use a reamer, or give the side shake in mm",
             )
-    yield from _check_play(hole, pivot)
+    yield from _check_side_shake(hole, pivot)
     ring = seat_ring(finished_diameter(hole, pivot), hole.edge_inside, pivot.shoulder, pivot.shoulder_edge)
     if ring <= 0:
         yield Problem(
@@ -307,23 +307,23 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
         )
 
 
-def _check_play(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
+def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
     if hole.now is None:
         return
     if hole.use == "as it is":
-        play = _play(hole, pivot, float(hole.now))
-        wanted = (float(hole.play.least), float(hole.play.most)) if hole.play is not None else (0.0, math.inf)
-        if play.least < wanted[0] - FINE or play.most > wanted[1] + FINE or play.least <= 0:
+        shake = _side_shake(hole, pivot, float(hole.now))
+        wanted = (float(hole.side_shake.least), float(hole.side_shake.most)) if hole.side_shake is not None else (0.0, math.inf)
+        if shake.least < wanted[0] - FINE or shake.most > wanted[1] + FINE or shake.least <= 0:
             yield Problem(
                 where=hole.where,
                 what=f'"{pivot.name}" does not suit hole "{hole.name}" as it is',
-                given=f"side shake {_between(play.least, play.most)} on the diameter",
+                given=f"side shake {_between(shake.least, shake.most)} on the diameter",
                 allowed=_between(*wanted) if math.isfinite(wanted[1]) else "some side shake",
                 fix="change the pivot, or open or bush the hole",
             )
         return
     most = finished_diameter(hole, pivot) - hole.smoothing
-    if hole.play is not None:
+    if hole.side_shake is not None:
         most -= pivot.diameter.likely - pivot.diameter.least
     if hole.use == "open" and hole.now > most + FINE:
         yield Problem(
@@ -331,7 +331,7 @@ def _check_play(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             what=f'hole "{hole.name}" is too large already to be opened to "{pivot.name}"',
             given=f"{_show(hole.now)}; the pivot may be as thin as {_show(pivot.diameter.least)}",
             allowed=f"at most {_show(most)} before the smoothing pass",
-            fix="use it as it is if that play will do; otherwise bush it, or make the pivot thicker",
+            fix="use it as it is if that side shake will do; otherwise bush it, or make the pivot thicker",
         )
 
 

@@ -39,7 +39,7 @@ The form in a part file; every quantity is a text with its unit:
     plate = "2.5 mm"                      # thickness
     now = "5.5 mm"                        # the hole as it is; leave out if there is none yet
     use = "open"                          # open: opened to fit the finished pivot; as it is
-    play = { least = "0.03 mm", aim = "0.05 mm", most = "0.08 mm" }   # side shake on the diameter, to open to;
+    side_shake = { least = "0.03 mm", aim = "0.05 mm", most = "0.08 mm" }   # side shake on the diameter, to open to;
                                           # or fit = "H7/f7", limits of ISO 286
     opened_by = "broach"                  # broach, or reamer (parallel)
     taper = "1:100"                       # of the broach, on the diameter
@@ -258,7 +258,7 @@ class Hole:
         plate: thickness, mm.
         now: diameter as it is, mm; None if there is no hole yet.
         use: "open" - opened to fit the finished pivot; "as it is".
-        play: wanted side shake on the diameter, mm; None where a fit gives it, or a hole used as it is.
+        side_shake: wanted side shake on the diameter, mm; None where a fit gives it, or a hole used as it is.
         fit: symbols of ISO 286, "H7/f7"; "" if none.
         opened_by: "broach" (tapered) or "reamer" (parallel).
         taper: of the broach, on the diameter per length (0.01 for 1:100); 0 for a reamer.
@@ -274,7 +274,7 @@ class Hole:
     plate: Quantity
     now: Quantity | None
     use: Literal["open", "as it is"]
-    play: Limits | None
+    side_shake: Limits | None
     fit: str
     opened_by: Literal["broach", "reamer"]
     taper: float

@@ -282,7 +282,7 @@ def _read_hole(table: Table) -> Hole:
         plate=table.length("plate", over=True, most=100.0, example="2.5 mm"),
         now=table.drill("now") if table.has("now") else None,
         use=use,
-        play=_read_limits(table, "play", "") if table.has("play") else None,
+        side_shake=_read_limits(table, "side_shake", "") if table.has("side_shake") else None,
         fit=table.text("fit", default="", most=20, example="H7/f7"),
         opened_by=opened_by,
         taper=_read_taper(table) if broach else 0.0,

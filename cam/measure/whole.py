@@ -318,7 +318,7 @@ def _stand_offs(
             if plan.hole.section != neighbour.name:
                 problems.append(_wrong_hole(span, side, plan.hole, neighbour))
             more = plan.inside - plan.narrow
-            clearance = Range(*(max((play + more) / 2, 0.0) for play in plan.play))
+            clearance = Range(*(max((shake + more) / 2, 0.0) for shake in plan.side_shake))
             off = derive_stand_off(
                 corner, clearance, plan.hole.edge_inside, nose=_nose(corner, noses), said=Figures(part.unit)
             )

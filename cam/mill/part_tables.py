@@ -65,7 +65,7 @@ class HoleAsked:
 
     Attributes:
         name, section: as written. shoulder, face: the section and its face that distance counts from, mm.
-        angle: from flat 1, degrees; nan where it is free. thread: None for a plain hole.
+        angle: from flat 1, degrees; nan where any will do. thread: None for a plain hole.
         diameter: of a plain hole, mm; nan with a thread. through, depth: mm, nan where it goes through.
         lead, chips, flat_depth: as in cam.mill.plan_hole.HoleTask.
     """
@@ -258,6 +258,6 @@ def _read_thread(table: Table) -> Thread | None:
 
 
 def _read_angle(table: Table) -> float:
-    if table.raw("angle") == "free":
+    if table.raw("angle") == "any":
         return NAN
     return float(table.quantity("angle", ANGLE, least=0.0, most=360.0, example="0 deg"))

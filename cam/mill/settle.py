@@ -363,7 +363,7 @@ class _Settler:
         if abs(asked.angle * sides / 360 - round(asked.angle * sides / 360)) > 1e-9:
             self.note(asked.where, f"the {self.mill.block.name} does not lie at this angle",
                       given=f"{asked.angle:g} deg", allowed=f"a multiple of {360 / sides:g} deg",
-                      fix='choose one, or say angle = "free"')  # fmt: skip
+                      fix='choose one, or say angle = "any"')  # fmt: skip
 
     def choose_tools(self, asked: HoleAsked) -> dict[str, ShopCutter] | None:
         """Drill, and what goes before and after it, by their part in the work; None where one is missing."""
