@@ -70,7 +70,7 @@ def _spans(part: Part, measured: Measured, said: Figures, second: End) -> Iterat
         yield item(f'from the A face of "{report.span.first}" to the B face of "{report.span.last}"', "")
         yield from _distance(report.measured, said)
         if report.limits is None:
-            yield item(f"TO BE MEASURED: planned once {_name(report.measured)} is recorded; nothing is assumed meanwhile")
+            yield item(f"TO BE MEASURED: planned once {_name(report.measured)} is recorded; nothing is assumed")
             yield from _wanted(report.span, said)
             continue
         yield from _sum(report, said)

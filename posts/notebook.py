@@ -349,8 +349,8 @@ class _Book:
                     FIT[:1],
                 )
         if self.part.to_be_measured:
-            words = f"Record {listed(self.part.to_be_measured)}, make again, and print this anew: setting 2 is planned then. "
-            yield f"{words}It comes before all that follows.", ()
+            words = f"Record {listed(self.part.to_be_measured)}, make again, and print this anew:"
+            yield f"{words} setting 2 is planned then. It comes before all that follows.", ()
 
     def reading_of(self, name: str) -> str:
         """A measurement as it was read, or its blank."""
@@ -502,10 +502,10 @@ class _Book:
         """Holes, side shake, end shake."""
         when, size, between = "in the plates", self.ruler.size, self.ruler.limits
         for plan in self.chain.plans if self.chain is not None else ():
-            name, shake = plain(plan.hole.name), plan.side_shake
+            name, freedom = plain(plan.hole.name), plan.side_shake
             for side, value in (("inside", plan.inside), ("outside", plan.outside)):
                 yield Entry(when, f"{name}, hole at the {side}", size(value))
-            yield Entry(when, f"{name}, side shake", size(shake.likely), between(shake.least, shake.most))
+            yield Entry(when, f"{name}, side shake", size(freedom.likely), between(freedom.least, freedom.most))
         for span in self.chain.spans if self.chain is not None else ():
             shake = span.shake
             yield Entry(when, f"end shake of {plain(span.name)}", size(shake.aim), between(shake.least, shake.most))

@@ -406,7 +406,7 @@ def next_words(plan: Plan, index: int, ruler: Ruler, milled: Sequence[str]) -> I
             )
         return
     if plan.part.to_be_measured:
-        yield f"STOP HERE: measure {listed(plan.part.to_be_measured)} before setting 2; see the last page, MEASURE NEXT."
+        yield f"STOP HERE: {listed(plan.part.to_be_measured)} is to be measured; see the last page, MEASURE NEXT."
         return
     if milled and plan.part.milled is not None:
         yield f"NOW THE MILL: {listed(milled)}, by the pages that follow."

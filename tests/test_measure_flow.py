@@ -133,17 +133,17 @@ def test_nothing_of_setting_2_is_invented(bench: Path) -> None:
     assert [s["number"] for s in told["settings"]] == [1]
     back = told["part"]["sections"][4:]
     assert [s["length"]["mm"] for s in back] == [None, None]
-    assert told["measured"]["waits_for"] == ["between plates"]
+    assert told["measured"]["to_be_measured"] == ["between plates"]
     assert [s["name"] for s in told["measured"]["spans"] if s["predicted"] is None] == ["frame"]
     assert "NaN" not in Path("arbor/plan.json").read_text()
     for name in ("summary.txt", "plot.svg", "setting-1.ngc"):
         assert not re.search(r"\bnan\b", Path(f"arbor/{name}").read_text(), re.I), name
     summary = Path("arbor/summary.txt").read_text()
-    assert re.search(r"^ 5  back seat .* to be measured +65\.50 to to be measured$", summary, re.M)
+    assert re.search(r"^ 5  back seat .* to be measured +from 65\.50$", summary, re.M)
     assert "SETTING 1 of 2" in summary
     data = run("make", DRUM, "--out", "arbor", "--json").data
     assert isinstance(data, dict)
-    assert data["waits_for"] == ["between plates"]
+    assert data["to_be_measured"] == ["between plates"]
 
 
 def test_the_same_log_gives_the_same_bytes_and_its_hash_is_kept(bench: Path) -> None:

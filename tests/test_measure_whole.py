@@ -186,7 +186,8 @@ def test_the_end_that_waits_is_turned_last():
     for text, first in ((back, "A"), (front, "B")):
         (setting,) = settle(read(text), shop_from(SHOP))
         assert setting.end == first
-        assert f'the {"B" if first == "A" else "A"} end comes last: "of frame" is to be measured first' in setting.reasons[0]
+        last = "B" if first == "A" else "A"
+        assert f'the {last} end comes last: "of frame" is to be measured first' in setting.reasons[0]
         assert all(math.isfinite(t.near + t.far) for t in setting.turned)
 
 
@@ -204,7 +205,7 @@ def test_the_length_of_the_bar_cannot_wait():
     text = file_text(lengths, {"frame": ("front seat", "back seat", LATER)})
     with pytest.raises(ProblemError) as caught:
         settle(read(text), shop_from(SHOP))
-    assert "the bar must be faced to length before setting 1, but "of frame" is to be measured" in str(caught.value)
+    assert 'must be faced to length before setting 1, but "of frame" is to be measured first' in str(caught.value)
 
 
 def test_the_thickest_section_goes_with_the_end_that_knows_where_it_ends():

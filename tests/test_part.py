@@ -309,7 +309,7 @@ SEEN_BY_SCHEMA = [
     *("method_misspelt", "no_sections", "not_a_number", "role_misspelt"),
     *("section_called_stock", "section_without_name", "extra_length_missing", "tail_centre_missing"),
     *("taper_and_cylinder", "unknown_key", "unknown_table"),
-    *("end_shake_missing", "end_shake_without_aim", "loose_part_without_uncertainty", "measurement_to_be_taken_too_late"),
+    *("end_shake_missing", "end_shake_without_aim", "loose_part_without_uncertainty", "measurement_taken_too_late"),
     *("measurement_twice_given", "measurement_without_uncertainty", "symbol_of_a_hole"),
     *("square_of_five_flats", "square_without_taper", "square_without_tolerance", "square_said_twice"),
     *("square_taper_of_nothing_said", "square_broken_without_size", "square_round_with_broken"),

@@ -109,7 +109,7 @@ def no_such_work(part: Part, name: str, there_are: list[str], unplanned: tuple[s
 
 
 def after_setting(job: Job, work: MillProgramJob) -> int:
-    """The last setting that must be done before a work of the mill, 0 for none; one that is not planned yet is the second.
+    """The last setting that must be done before a work of the mill, 0 for none; 2 where that is not planned yet.
 
     All that is gripped and all that the cutter passes over must be turned, and a carrier must not grip what is milled.
     """

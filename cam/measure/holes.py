@@ -312,7 +312,8 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
         return
     if hole.use == "as it is":
         shake = _side_shake(hole, pivot, float(hole.now))
-        wanted = (float(hole.side_shake.least), float(hole.side_shake.most)) if hole.side_shake is not None else (0.0, math.inf)
+        asked = hole.side_shake
+        wanted = (float(asked.least), float(asked.most)) if asked is not None else (0.0, math.inf)
         if shake.least < wanted[0] - FINE or shake.most > wanted[1] + FINE or shake.least <= 0:
             yield Problem(
                 where=hole.where,

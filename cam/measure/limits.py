@@ -120,7 +120,7 @@ def predict_span(
         said: how lengths are said.
 
     Raises:
-        ValueError: the measurement has not been taken. KeyError: a material is not in the table; see check_temperatures.
+        ValueError: the measurement has not been taken. KeyError: a material is not in the table (check_temperatures).
     """
     causes = [*_measuring(measured), *shoulders, *_corners(stand_offs), *_loose(span)]
     causes += _temperatures(span, measured, length, part_material)

@@ -168,7 +168,7 @@ def _read_measurement(table: Table) -> Measurement:
     after = _read_after(table) if table.has("to_be_measured") else 0
     if len(written) > 1 or not (written or after):
         given = f"it has {' and '.join(written)}" if written else "it has none of them"
-        fix = "leave one of them out" if written else 'for one still to be taken write to_be_measured = "after setting 1"'
+        fix = "leave one of them out" if written else 'for one to come write to_be_measured = "after setting 1"'
         table.note("name", f"{table.title} is given by value, by readings, or to be measured", given=given, fix=fix)
     elif written == ["readings"]:
         readings = _read_lengths(table, "readings")

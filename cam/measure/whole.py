@@ -1,8 +1,8 @@
 """A part with its spans: lengths solved, what is to be measured, and the part as it is to be cut in each setting.
 
 One part has three faces here. The *finished* part, with every record taken in, is what the sheets show. What the
-*first setting* cuts follows from what was known before it: measurements that are taken after it count as to be measured even once
-they are recorded, so that its program never changes after it was run. What the *second setting* cuts follows
+*first setting* cuts follows from what was known before it: a measurement taken after it counts as not taken even once
+it is recorded, so that its program never changes after it was run. What the *second setting* cuts follows
 from everything, the real faces that the first one left included.
 """
 

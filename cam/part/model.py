@@ -226,7 +226,7 @@ class Part:
         digest: SHA-256 of the file's bytes, hexadecimal.
         shop: path of the shop file as the part file names it (relative to the part file); "" if it does not.
         unit: "mm" or "in", the unit the user mostly writes; only for showing.
-        to_be_measured: measurements to be taken that a length rests on; such a length, and what follows from it, is nan.
+        to_be_measured: measurements to be taken that a length rests on; it, and what follows from it, is nan.
         warnings: worth knowing of what was measured.
         measured: what the measuring chain knows; None for a part without spans, holes and log. Its type is
             cam.measure.whole.Measured, which is made of what stands here: measured_of there gives it back.

@@ -99,7 +99,7 @@ def holding_of(part: Part, end: End) -> EndHolding:
 def settle_between(
     part: Part, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices]
 ) -> tuple[tuple[Setting, ...], list[Problem]]:
-    """The settings for one order of ends, and what stands against them; the first alone while a length is to be measured.
+    """The settings for one order of ends, and what stands against them; only the first while a length is unmeasured.
 
     Args:
         first: end turned first. shares: indices turned in the first and in the last setting, from their ends inward.

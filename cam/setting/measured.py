@@ -69,12 +69,12 @@ def _spanned(part: Part, measured: Measured, setting: Setting) -> Iterator[str]:
 def _settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
     """In a collet or chuck there is one setting, so nothing can be measured after it."""
     view = first_view(part, part.holding.first or "A")
-    if view.to_be_measured:
+    if missing := view.to_be_measured:
         raise ProblemError(
             [
                 Problem(
                     where=part.holding.where,
-                    what=f"in a {part.holding.method} there is one setting, and it rests on what is to be measured, {quoted(view.to_be_measured)}",
+                    what=f"in a {part.holding.method} there is one setting, and {quoted(missing)} is to be measured",
                     fix="take the measurement first and give its value, or turn the part between centres",
                 )
             ]

@@ -159,10 +159,11 @@ def find_unmeasured(part: Part, indices: Iterable[int]) -> Iterator[Section]:
 
 def _check_known(part: Part, first: End, indices: Iterable[int]) -> Iterator[Problem]:
     """The first setting can be planned: it turns nothing that is to be measured, and the bar has its length."""
+    missing = quoted(part.to_be_measured)
     for section in find_unmeasured(part, indices):
         yield Problem(
             where=section.where,
-            what=f'"{section.name}" would be turned in setting 1, but {quoted(part.to_be_measured)} is to be measured first',
+            what=f'"{section.name}" would be turned in setting 1, but {missing} is to be measured first',
             given=f"the {first} end is turned first",
             allowed="setting 1 turns only what is known before it",
             fix=f"turn the {other(first)} end first, give a length there, or measure before setting 1",
@@ -170,7 +171,7 @@ def _check_known(part: Part, first: End, indices: Iterable[int]) -> Iterator[Pro
     if math.isnan(part.length):
         yield Problem(
             where=part.stock.length.where,
-            what=f"the bar must be faced to length before setting 1, but {quoted(part.to_be_measured)} is to be measured first",
+            what=f"the bar must be faced to length before setting 1, but {missing} is to be measured first",
             given="the length of the whole part is not known",
             fix='give it at the top of the file as length = "...", and leave out the length of an end section',
         )

@@ -31,7 +31,7 @@ from posts.dials import (
 )
 from posts.wording import number, plain
 
-WAITS = "to be measured"
+UNMEASURED = "to be measured"
 """Stands for a length that is to be measured."""
 SAME = 0.0005
 """Places nearer than this are one, mm."""
@@ -146,12 +146,20 @@ def section_rows(part: Part, ruler: Ruler) -> list[SectionRow]:
                     ruler.size(d) for d in ((s.diameter_a, s.diameter_b) if tapered else (s.diameter_a,))
                 ),
                 limits=limits_of(s, ruler),
-                length=ruler.size(s.length) if known else WAITS,
-                place=" to ".join(WAITS if math.isnan(z) else ruler.size(z) for z in (s.start, s.end)),
+                length=ruler.size(s.length) if known else UNMEASURED,
+                place=_place(s, ruler),
                 text=", ".join(texts),
             )
         )
     return rows
+
+
+def _place(section: Section, ruler: Ruler) -> str:
+    """Where a section lies: "65.50 to 72.00"; only the end that is known where the other is to be measured."""
+    start, end = section.start, section.end
+    if math.isnan(start):
+        return UNMEASURED if math.isnan(end) else f"to {ruler.size(end)}"
+    return f"from {ruler.size(start)}" if math.isnan(end) else f"{ruler.size(start)} to {ruler.size(end)}"
 
 
 def limits_of(section: Section, ruler: Ruler, more: float = 0.0) -> str:
