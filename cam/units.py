@@ -303,6 +303,13 @@ def is_inch(text: str) -> bool:
     return re.search(pattern, text, re.I) is not None
 
 
+GRAINS = {"mm": 0.001, "in": 0.00254}
+"""Last digit of a length as it is shown, mm."""
+
+GRAIN_SLACK = 1e-4
+"""Share of a last digit that is rounding of floats."""
+
+
 def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool = False) -> str:
     """A length as text, "6.350 mm": never an exponent, never minus nothing.
 
@@ -319,6 +326,18 @@ def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool =
         raise RangeError(f"no such unit of length: {unit!r}")
     numerator, denominator = _LENGTHS[unit]
     return f"{show_number(value * denominator / numerator, digits, trim=trim)} {unit}"
+
+
+def round_up(value: float, unit: str = "mm") -> float:
+    """The least length of whole micrometres, or ten-thousandths of an inch, that is not smaller, mm."""
+    grain = GRAINS[unit]
+    return math.ceil(value / grain - GRAIN_SLACK) * grain
+
+
+def round_down(value: float, unit: str = "mm") -> float:
+    """The greatest length of whole micrometres, or ten-thousandths of an inch, that is not larger, mm."""
+    grain = GRAINS[unit]
+    return math.floor(value / grain + GRAIN_SLACK) * grain
 
 
 def show_number(value: float, digits: int = 3, *, trim: bool = False) -> str:

@@ -9,6 +9,8 @@ from itertools import pairwise
 
 from cam.part.details import (
     SAME,
+    at_least,
+    at_most,
     check_chamfers_meet_tapers,
     check_corners_fit,
     check_details_fit_length,
@@ -141,7 +143,7 @@ def _hidden(part: Part, end: End, section: Section, outer: Section, thickest: Se
         where=section.where,
         what=f'no turning tool reaches section "{section.name}" from the {end} end: it is hidden behind "{outer.name}"',
         given=_given(section),
-        allowed=f"at least {show(part, outer.thickest)} ({_section(outer)}){behind}",
+        allowed=f"at least {at_least(part, outer.thickest)} ({_section(outer)}){behind}",
         fix='put the sections in order; a groove that a grooving tool is to cut has role = "undercut"',
     )
 
@@ -248,7 +250,7 @@ def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
                 where=stock.where,
                 what=f'the stock is too thin for section "{section.name}"',
                 given=f'diameter = "{stock.text}"',
-                allowed=f"at least {show(part, need + CLEAN_UP)}, {show(part, CLEAN_UP)} of that to clean up",
+                allowed=f"at least {at_least(part, need + CLEAN_UP)}, {show(part, CLEAN_UP)} of that to clean up",
                 fix='take thicker bar; or leave the section as bought with finish = "as stock"',
             )
 
@@ -276,7 +278,7 @@ def check_stock_long_enough(part: Part) -> Iterator[Problem]:
             where=part.stock.length.where,
             what="the stock is too short",
             given=f'length = "{part.stock.length.text}"',
-            allowed=f"at least {show(part, need)}: {show(part, part.length)} of part{more}",
+            allowed=f"at least {at_least(part, need)}: {show(part, part.length)} of part{more}",
             fix="saw a longer piece, or take less extra length",
         )
 
@@ -293,7 +295,7 @@ def check_limits_sane(part: Part) -> Iterator[Problem]:
                     where=limits.where,
                     what=f'{key} of section "{section.name}" is far too wide for its size',
                     given=f'{key} = "{limits.text}", on {show(part, size)}',
-                    allowed=f"offsets of at most {show(part, WIDEST_LIMITS * size)}",
+                    allowed=f"offsets of at most {at_most(part, WIDEST_LIMITS * size)}",
                     fix="check the unit of the limits",
                 )
 
@@ -331,7 +333,7 @@ def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
                 where=holding.where,
                 what=f'section "{section.name}" is too thin for the centre hole in the {end} end',
                 given=f'centre_hole = "{holding.centre_hole}", on a face of {show(part, face)}',
-                allowed=f"a mouth of at most {show(part, face / (1 + 2 * RIM))}, a rim of {RIM:g} of it left round it",
+                allowed=f"a mouth of at most {at_most(part, face / (1 + 2 * RIM))}, with a rim of {RIM:g} of it",
                 fix="name a smaller centre hole, or leave centre_hole out to have one chosen",
             )
 
@@ -418,7 +420,7 @@ def check_stick_out(part: Part) -> Iterator[Problem]:
                 where=holding.stick_out.where,
                 what=f'section "{section.name}" is partly inside the {holding.method}',
                 given=f'stick_out = "{holding.stick_out.text}"',
-                allowed=f"at least {show(part, reach)} from the finished {holding.first} end ({_section(section)})",
+                allowed=f"at least {at_least(part, reach)} from the finished {holding.first} end ({_section(section)})",
                 fix="let the part stick out further, or turn it between centres",
             )
     if holding.stick_out >= part.stock.length:

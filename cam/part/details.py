@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cam.part.model import Corner, Edge, Part, Section
 from cam.problem import Problem
-from cam.units import show_length
+from cam.units import round_down, round_up, show_length
 
 SAME = 1e-6
 """Sizes that differ by less are the same, mm."""
@@ -39,6 +39,16 @@ def _sides(part: Part) -> Iterator[tuple[Section, str, float, float, Corner | No
         yield section, "B", float(section.diameter_b), after, section.corner_b, section.edge_b
 
 
+def at_least(part: Part, value: float) -> str:
+    """A least length as text: rounded up, so that what is written so is enough."""
+    return show(part, round_up(value, part.unit))
+
+
+def at_most(part: Part, value: float) -> str:
+    """A greatest length as text, rounded down."""
+    return show(part, round_down(value, part.unit))
+
+
 def check_edges_fit(part: Part) -> Iterator[Problem]:
     """A chamfer or an edge radius is smaller than the step it is on, the corner at its foot counted in."""
     fillets = {(s.name, side): c.radius for s, side, _, _, c, _ in _sides(part) if c is not None}
@@ -52,7 +62,7 @@ def check_edges_fit(part: Part) -> Iterator[Problem]:
                 where=edge.where,
                 what=f'the {edge.kind} on the {side} edge of section "{section.name}" is larger than its step',
                 given=edge.text + (f", and the corner at its foot {show(part, foot)}" if foot else ""),
-                allowed=f"at most {show(part, max(step - foot, 0.0))}: the step is {show(part, step)} high",
+                allowed=f"at most {at_most(part, max(step - foot, 0.0))}: the step is {show(part, step)} high",
                 fix=f'write edge_{side.lower()} = "sharp" or a smaller one in section "{section.name}"',
             )
 
@@ -75,7 +85,7 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
                 where=corner.where,
                 what=f'the fillet at the {side} end of section "{section.name}" is larger than the shoulder',
                 given=corner.text,
-                allowed=f"at most {show(part, step)}, the height of the shoulder",
+                allowed=f"at most {at_most(part, step)}, the height of the shoulder",
                 fix=f'write a smaller corner_{side.lower()} in section "{section.name}"',
             )
         if corner.depth > _deepest_undercut(part, section, own) + SAME:
@@ -83,7 +93,7 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
                 where=corner.where,
                 what=f'the undercut at the {side} end of section "{section.name}" is too deep for it',
                 given=f"{corner.text}, on {show(part, own)}",
-                allowed=f"at most {show(part, _deepest_undercut(part, section, own))} deep "
+                allowed=f"at most {at_most(part, _deepest_undercut(part, section, own))} deep "
                 f"({DEEPEST_UNDERCUT:g} of the diameter, or under a thread's root)",
                 fix="make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat",
             )
@@ -133,7 +143,7 @@ def check_details_fit_length(part: Part) -> Iterator[Problem]:
                 where=section.where,
                 what=f'section "{section.name}" is too short for what is cut on it',
                 given=f"{section.length.text} long; " + ", ".join(text for text, size in parts if size),
-                allowed=f"at least {show(part, need)} of length{kept}",
+                allowed=f"at least {at_least(part, need)} of length{kept}",
                 fix="make the section longer, or its edges and corners smaller",
             )
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from cam.frozen import Row, frozen
-from cam.part.model import End, Part
+from cam.part.model import Corner, End, Part
 from cam.plan.allowance import FINE
 from cam.plan.contour import HALF, Run, find_runs
 from cam.plan.details import find_edges, groove_runs
@@ -19,7 +19,7 @@ from cam.quantity import Quantity
 from cam.setting import settle
 from cam.setting.centre_holes import TABLE, designate
 from cam.setting.model import Setting
-from cam.setting.words import say
+from cam.setting.words import at_least, at_most, say
 from cam.shop.model import Shop, Tool
 
 EXTRAS = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
@@ -119,7 +119,8 @@ def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, .
     for run in groove_runs(runs):
         assert run.corner is not None
         reach = run.shoulder - run.far_radius + run.corner.depth
-        fit = [t for t in tools if t.width <= run.corner.width + FINE and t.edge >= min(reach, run.corner.depth) + FINE]
+        least, widest = min(reach, run.corner.depth), run.corner.width
+        fit = [t for t in tools if t.width <= widest + FINE and t.edge >= least + FINE and _nose_fits(t, run.corner)]
         if fit:
             found.append(fit[0])
             continue
@@ -128,9 +129,8 @@ def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, .
                 where=run.corner.where,
                 what=f'no tool can cut the undercut of section "{run.names[-1]}"',
                 given=run.corner.text,
-                allowed="; ".join(f'tool {t.number} "{t.name}": {t.width.text} wide, {t.edge.text} deep' for t in tools)
-                or "the shop file has no grooving tool",
-                fix="widen the undercut, or add a narrower grooving tool to the shop file",
+                allowed="; ".join(map(_tell_blade, tools)) or "the shop file has no grooving tool",
+                fix=_fit_undercut(part, run.corner, tools),
             )
         )
     if problems:
@@ -147,6 +147,31 @@ def _no_turning_tool(shop: Shop) -> Problem:
         allowed='at least one right-hand tool of kind "turning"',
         fix="add a [[tool]] for it to the shop file",
     )
+
+
+def _nose_fits(tool: Tool, corner: Corner) -> bool:
+    """Whether a blade's rounded corners stay below the surface, so that nothing is left on the shoulder's face."""
+    return tool.nose_radius <= min(corner.depth, corner.width / 2, corner.radius or corner.depth) + FINE
+
+
+def _tell_blade(tool: Tool) -> str:
+    corners = f", corners {tool.nose_radius.text} round"
+    return f'tool {tool.number} "{tool.name}": {tool.width.text} wide, {tool.edge.text} deep{corners}'
+
+
+def _fit_undercut(part: Part, corner: Corner, tools: Sequence[Tool]) -> str:
+    """What would let a blade that there is cut an undercut."""
+    reaching = [t for t in tools if t.edge >= corner.depth + FINE]
+    if not reaching:
+        return "add a grooving tool that reaches so deep to the shop file"
+    slim = min(reaching, key=lambda t: (float(t.width), float(t.nose_radius)))
+    words = []
+    if slim.width > corner.width + FINE:
+        words.append(f"make it {at_least(slim.width, part)} wide or more")
+    if slim.nose_radius > corner.depth + FINE:
+        words.append(f"make it {at_least(slim.nose_radius, part)} deep or more")
+    words = words or ["make its corners rounder, or the undercut wider"]
+    return " and ".join(words) + ", or add a smaller grooving tool to the shop file"
 
 
 def _no_nose(shop: Shop, part: Part, most: float, corner: str) -> Problem:
@@ -174,7 +199,7 @@ def _no_room(
             f'no room to start on "{name}" beside the {held}: {say(way.short, part)} too little '
             f"at diameter {say(2 * way.x, part)} ({way.against})"
         ),
-        given=f'setting {setting.number}, tool {best.number} "{best.name}", centre hole '
+        given=f'setting {setting.number}, the {setting.end} end, tool {best.number} "{best.name}", centre hole '
         + (setting.hole.designation if setting.hole else "none"),
         allowed=f"{say(LEAST_GAP, part)} off the end face and {shop.lathe.contact_clearance.text} from everything",
         fix=words or "no centre, hole, extra length or tool in the shop file would do it",
@@ -243,12 +268,13 @@ def check_edges_clear(part: Part, setting: Setting, runs: tuple[Run, ...], tool:
     """Every chamfer must end before the tool's nose meets what stands beside its face."""
     nose = float(tool.nose_radius)
     for outer in find_edges(setting, runs):
+        most = outer.radius - outer.floor - 0.02 - nose * (1 - HALF)
         need = outer.floor + 0.02 + nose * (1 - HALF) + outer.edge.size
         if outer.floor and outer.edge.kind == "chamfer" and outer.radius < need - FINE:
             yield Problem(
                 where=outer.edge.where,
                 what=f'the chamfer on "{outer.name}" leaves the nose no room on its face',
                 given=f"{outer.edge.text}, step {say(outer.radius - outer.floor, part)}, nose {tool.nose_radius.text}",
-                allowed=f"a chamfer up to {say(outer.radius - outer.floor - 0.02 - nose * (1 - HALF), part)}",
+                allowed=f"a chamfer up to {at_most(most, part)}" if most > 0 else "a sharp edge",
                 fix="make the chamfer smaller, or leave the edge sharp and break it with a stone",
             )

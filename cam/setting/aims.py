@@ -19,7 +19,7 @@ from cam.setting.apart import (
     tell_lacking,
 )
 from cam.setting.assemble import nose_radii
-from cam.setting.words import quoted, say
+from cam.setting.words import at_least, quoted, say
 from cam.shop.model import Lathe, Shop, Slide
 
 FINE = 1e-9
@@ -159,8 +159,10 @@ def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, 
     step, inside = step_on_diameter(lathe.x), _slack(lathe) / 2
     offset = _choose(members, low, high, step)
     if math.isinf(low):
-        return Level(members=group, low=offset - step / 2, high=offset + step / 2, offset=offset), problems
-    low, high = min(low + inside, offset), max(high - inside, offset)
+        wanted = _wanted(members, low, high)
+        return Level(members=group, low=wanted - step / 2, high=wanted + step / 2, offset=offset), problems
+    inside = min(inside, (high - low) / 2)
+    low, high = low + inside, high - inside
     return Level(members=group, low=low, high=high, offset=offset), problems
 
 
@@ -273,7 +275,7 @@ def _too_fine(part: Part, section: Section, what: str, text: str, width: float, 
         where=tolerance.where,
         what=f'the limits of the {what} of "{section.name}" are finer than backlash and dial allow',
         given=f"{text}: {say(width, part)} between them",
-        allowed=f"at least {say(finest, part)}, for a division of {slide.division.text} "
+        allowed=f"at least {at_least(finest, part)}, for a division of {slide.division.text} "
         f"and a backlash of {slide.backlash.text}",
         fix="widen the limits, leave the rest to stoning and burnishing, or name a finer division if you can set it",
     )

@@ -9,7 +9,7 @@ from cam.frozen import Row, frozen
 from cam.part.model import Corner, Edge, Part, Section
 from cam.problem import Problem
 from cam.setting.order import is_groove
-from cam.setting.words import say
+from cam.setting.words import at_least, at_most, say
 
 FINE = 1e-9
 
@@ -18,6 +18,12 @@ LEAST_STEP = 0.05
 round of a sharp edge that nobody broke, about as much as a fingernail feels. Common practice, no source. Where a nose
 or a fillet makes the corner, the shoulder is at least as high as that too."""
 
+CLEAR_OF_EDGE = 0.02
+"""Kept between the nose and the face below a chamfer while that is cut, mm. Common practice, no source."""
+
+HALF = math.sqrt(0.5)
+"""Where on its quarter circle a nose touches a line at 45 degrees, as a share of its radius."""
+
 HALVINGS = 40
 
 
@@ -25,7 +31,8 @@ class Joint(Row):
     """Two ends of sections that meet at a drawn shoulder.
 
     Attributes:
-        thin, thick: places of their sections in the part. small, large: what of Levels they belong to.
+        thin, thick: places of their sections in the part. thin_side, thick_side: "a" or "b", where they meet.
+        small, large: what of Levels they belong to.
         thin_size, thick_size: drawn diameters where they meet, mm.
         need: least height on each side as turned and as finished, below the edge, mm. edge: at its top, mm.
         edge_text: as written; "" where there is none.
@@ -35,6 +42,8 @@ class Joint(Row):
 
     thin: int
     thick: int
+    thin_side: str
+    thick_side: str
     small: int
     large: int
     thin_size: float
@@ -66,10 +75,18 @@ class Level:
 
 
 class Lacking(Row):
-    """A shoulder that no sizes within the limits keep, and by how much on diameter, mm."""
+    """A shoulder that no sizes within the limits keep.
+
+    Attributes:
+        by: how much thicker on diameter the thick one would have to be, mm.
+        thinner: how much thinner the thin one; 0 where that would only lose the shoulder below it.
+        pushed: whether the shoulders below it leave the thin one less than its limits do.
+    """
 
     joint: Joint
     by: float
+    thinner: float
+    pushed: bool
 
 
 def least_height(corner: Corner | None, nose: float, slack: float) -> float:
@@ -112,11 +129,13 @@ def _joint(
     yield Joint(
         thin=thin,
         thick=thick,
+        thin_side=thin_side,
+        thick_side=thick_side,
         small=level_of[thin, thin_side],
         large=level_of[thick, thick_side],
         thin_size=sizes[thin],
         thick_size=sizes[thick],
-        need=_need(part, thin, thin_side, nose, slack),
+        need=_need(part, (thin, thin_side), edge, nose, slack),
         edge=edge.size if edge is not None else 0.0,
         edge_text=edge.text if edge is not None else "",
         more=max(part.sections[thick].finish.on_diameter - part.sections[thin].finish.on_diameter, 0.0),
@@ -128,13 +147,14 @@ def _edge(section: Section, side: str) -> Edge | None:
     return None if edge is None or edge.kind == "sharp" else edge
 
 
-def _need(part: Part, thin: int, side: str, nose: float | None, slack: float) -> float:
-    """Least height of the step, mm; across a groove the step must only keep its direction."""
+def _need(part: Part, foot: tuple[int, str], edge: Edge | None, nose: float | None, slack: float) -> float:
+    """Least height of the step below its edge, mm; across a groove the step must only keep its direction."""
     if nose is None:
         return 0.0
-    section = part.sections[thin]
-    corner = section.corner_a if side == "a" else section.corner_b
-    return least_height(None if is_groove(part, thin) else corner, nose, slack)
+    section = part.sections[foot[0]]
+    corner = section.corner_a if foot[1] == "a" else section.corner_b
+    least = least_height(None if is_groove(part, foot[0]) else corner, nose, slack)
+    return max(least, CLEAR_OF_EDGE + nose * (1 - HALF)) if edge is not None and edge.kind == "chamfer" else least
 
 
 # Moving apart -----------------------------------------------------------------------------------------
@@ -183,9 +203,8 @@ def room_left(
 
 
 def _rooms(levels: Sequence[Level], share: float) -> list[tuple[float, float]]:
-    return [
-        (v.offset - share * max(v.offset - v.low, 0.0), v.offset + share * max(v.high - v.offset, 0.0)) for v in levels
-    ]
+    starts = [(min(max(v.offset, v.low), v.high), v) for v in levels]
+    return [(at - share * (at - v.low), at + share * (v.high - at)) for at, v in starts]
 
 
 def _narrow(rooms: Sequence[tuple[float, float]], joints: Sequence[Joint]) -> list[tuple[float, float]] | None:
@@ -208,21 +227,34 @@ def _narrow(rooms: Sequence[tuple[float, float]], joints: Sequence[Joint]) -> li
 
 
 def find_lacking(levels: Sequence[Level], joints: Sequence[Joint]) -> list[Lacking]:
-    """The shoulders that cannot be kept: each that cannot by itself, or else one in a row of them."""
-    alone = [
-        Lacking(j, j.apart - (levels[j.large].high - levels[j.small].low))
-        for j in joints
-        if levels[j.large].high - levels[j.small].low < j.apart - FINE
-    ]
-    if alone:
-        return alone
-    lows = [v.low for v in levels]
+    """Every shoulder that is lost when those below it on the thin side are kept."""
+    lows, pushed = _push(levels, joints)
+    highs = [v.high for v in levels]
     for _ in levels:
         for j in joints:
-            lows[j.large] = max(lows[j.large], lows[j.small] + j.apart)
-            if lows[j.large] > levels[j.large].high + FINE:
-                return [Lacking(j, lows[j.large] - levels[j.large].high)]
-    return []
+            room = max(highs[j.large], levels[j.large].low) - j.apart
+            highs[j.small] = max(min(highs[j.small], room), levels[j.small].low)
+    found = []
+    for j in joints:
+        by = lows[j.small] + j.apart - levels[j.large].high
+        thinner = levels[j.small].low + j.apart - highs[j.large]
+        if by > FINE:
+            helps = thinner > FINE and pushed[j.small] + thinner <= levels[j.small].low + FINE
+            found.append(Lacking(j, by, thinner if helps else 0.0, pushed[j.small] > levels[j.small].low + FINE))
+    return found
+
+
+def _push(levels: Sequence[Level], joints: Sequence[Joint]) -> tuple[list[float], list[float]]:
+    """The least offset of each level when all shoulders below it are kept, and what those alone ask for, mm.
+
+    One that they ask more of than its limits allow counts with its upper limit: that shoulder is lost already.
+    """
+    lows, pushed = [v.low for v in levels], [-math.inf for _ in levels]
+    for _ in levels:
+        for j in joints:
+            pushed[j.large] = max(pushed[j.large], lows[j.small] + j.apart)
+            lows[j.large] = min(max(lows[j.large], pushed[j.large]), levels[j.large].high)
+    return lows, pushed
 
 
 # Words ------------------------------------------------------------------------------------------------
@@ -234,13 +266,14 @@ def tell_lacking(part: Part, levels: Sequence[Level], lacking: Lacking, recorded
     Args:
         recorded: places of the sections whose sizes are recorded as really cut.
     """
-    joint, by = lacking
+    joint, by = lacking.joint, lacking.by
     thin, thick = part.sections[joint.thin], part.sections[joint.thick]
     most = (joint.apart - by + joint.thick_size - joint.thin_size - joint.more) / 2
     below = f", {say(most - joint.edge, part)} of it below the {joint.edge_text}" if joint.edge else ""
     given = f"{_limits(part, thin, joint.thin_size, joint.thin in recorded)}; "
     given += f"{_limits(part, thick, joint.thick_size, joint.thick in recorded)}: "
-    given += f"at most {say(most, part)} between them on each side{below}"
+    kept = f", if {_quote(thin)} keeps its other shoulder" if lacking.pushed else ""
+    given += f"at most {say(most, part)} between them on each side{below}{kept}"
     if joint.more:
         given += f", with {say(joint.more, part)} more left on {_quote(thick)} for later"
     return Problem(
@@ -248,13 +281,19 @@ def tell_lacking(part: Part, levels: Sequence[Level], lacking: Lacking, recorded
         what=f"the shoulder between {_quote(thin)} and {_quote(thick)} is too low for what is to be made on it, "
         "whatever sizes within their limits they are turned to",
         given=given,
-        allowed=f"at least {say(_up(joint.need, part), part)} on each side" + (" below it" if joint.edge else ""),
-        fix=_tell_fix(part, joint, by, recorded),
+        allowed=f"at least {at_least(joint.need, part)} on each side" + (" below it" if joint.edge else ""),
+        fix=_tell_fix(part, lacking, recorded),
     )
 
 
 def _quote(section: Section) -> str:
     return f'"{section.name}"'
+
+
+def _end(section: Section, side: str) -> str:
+    """What is meant of a section: the end of a taper, or the whole of a cylinder."""
+    tapered = section.diameter_a != section.diameter_b
+    return f"the {side.upper()} end of {_quote(section)}" if tapered else _quote(section)
 
 
 def _limits(part: Part, section: Section, size: float, recorded: bool) -> str:
@@ -265,22 +304,12 @@ def _limits(part: Part, section: Section, size: float, recorded: bool) -> str:
     return f"{_quote(section)} {say(size, part)} {text}" + (f" and {say(left, part)} left" if left else "")
 
 
-def _tell_fix(part: Part, joint: Joint, by: float, recorded: frozenset[int]) -> str:
-    ways = []
-    if not part.sections[joint.thick].as_stock and joint.thick not in recorded:
-        ways.append(f"{_quote(part.sections[joint.thick])} {say(_up(joint.thick_size + by, part), part)} or more there")
-    if joint.thin not in recorded and joint.thin_size - by > 0:
-        ways.append(f"{_quote(part.sections[joint.thin])} {say(_down(joint.thin_size - by, part), part)} or less there")
+def _tell_fix(part: Part, lacking: Lacking, recorded: frozenset[int]) -> str:
+    joint, ways = lacking.joint, []
+    thick, thin = part.sections[joint.thick], part.sections[joint.thin]
+    if not thick.as_stock and joint.thick not in recorded:
+        ways.append(f"{_end(thick, joint.thick_side)} {at_least(joint.thick_size + lacking.by, part)} or more")
+    if joint.thin not in recorded and 0 < lacking.thinner < joint.thin_size:
+        ways.append(f"{_end(thin, joint.thin_side)} {at_most(joint.thin_size - lacking.thinner, part)} or less")
     more = "; or a smaller edge" if joint.edge else ""
     return f"make {', or '.join(ways)}; or give them limits further apart{more}" if ways else ""
-
-
-def _up(value: float, part: Part) -> float:
-    """The next size that can be said in the part's unit and is not smaller, mm."""
-    grain = 0.001 if part.unit == "mm" else 0.00254
-    return math.ceil(value / grain - 1e-6) * grain
-
-
-def _down(value: float, part: Part) -> float:
-    grain = 0.001 if part.unit == "mm" else 0.00254
-    return math.floor(value / grain + 1e-6) * grain

@@ -8,7 +8,7 @@ from cam.part.model import Part
 from cam.problem import Problem
 from cam.setting.grips import room_at_carrier
 from cam.setting.model import Turned
-from cam.setting.words import say
+from cam.setting.words import at_least, say
 from cam.shop.model import Shop
 
 OVERRUN = 0.5
@@ -58,7 +58,7 @@ def check_room_at_head(
             where=part.stock.length.where,
             what=f'{name} is in the way of the last cut on "{last.section.name}"',
             given=f"the cut ends at Z {say(limit_z, part)}, {name} begins at Z {say(near, part)}{takes}",
-            allowed=f"at least {say(clearance + left, part)} between them",
+            allowed=f"at least {at_least(clearance + left, part)} between them",
             fix=f"{say(short, part)} more length at the headstock end, or something narrower to hold it",
         )
     ]

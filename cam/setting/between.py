@@ -34,7 +34,7 @@ from cam.setting.profiles import (
     growth,
 )
 from cam.setting.turned import Axes, Work, make_turned
-from cam.setting.words import say
+from cam.setting.words import at_most, say
 from cam.shop.model import Centre, Shop
 
 HEAD_CONE = 60.0
@@ -190,7 +190,7 @@ def _no_hole_in_face(part: Part, end: End, outermost: Section, face: float) -> P
     cut = (size + low - face) / 2
     inside = f", inside the {edge.text} of {of}" if edge is not None and cut > 0 else f", {of}"
     most = (size + low - TABLE[0].mouth - 2 * LEAST_RIM) / 2
-    smaller = f"make that edge {say(most, part)} at most, " if cut > 0 and most > 0 else ""
+    smaller = f"make that edge {at_most(most, part)} at most, " if cut > 0 and most > 0 else ""
     return Problem(
         where=edge.where if edge is not None and cut > 0 else outermost.where,
         what=f'the end face of "{outermost.name}" is too small for any centre hole of ISO 866 in the {end} end',
@@ -218,14 +218,14 @@ def _check_hole(part: Part, end: End, hole: CentreHole, outermost: Turned) -> li
     """The end as turned must leave a rim round the hole's mouth."""
     edge = outermost.edge.size if outermost.edge is not None else 0.0
     face = 2 * (outermost.radius_near - edge)
-    if hole.mouth <= widest_mouth(face):
+    if hole.mouth <= widest_mouth(face) + 1e-9:
         return []
     return [
         Problem(
             where=holding_of(part, end).where,
             what=f'"{outermost.section.name}" is too thin for the centre hole in the {end} end',
             given=f"{hole.designation} in a face of {say(face, part)} as turned",
-            allowed=f"a mouth of at most {say(max(widest_mouth(face), 0.0), part)}, to leave a rim",
+            allowed=f"a mouth of at most {at_most(max(widest_mouth(face), 0.0), part)}, to leave a rim",
             fix="name a smaller hole, make the edge there smaller, or the section thicker",
         )
     ]

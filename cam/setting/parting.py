@@ -12,7 +12,7 @@ from cam.problem import Problem
 from cam.setting.assemble import SLACK
 from cam.setting.model import Setting
 from cam.setting.outline import Pen, behind
-from cam.setting.words import say
+from cam.setting.words import at_least, say
 from cam.shop.model import Chuck, Shop, Tool
 
 PAST_AXIS = 0.02
@@ -56,7 +56,7 @@ def find_slot(part: Part, shop: Shop, chuck: Chuck) -> tuple[Slot | None, list[P
         where=part.holding.stick_out.where,
         what=f"there is no room to part off before the {chuck.kind}",
         given=f'stick_out = "{part.holding.stick_out.text}"',
-        allowed=f"at least {say(part.holding.stick_out - room, part)}: the part, the blade and its clearance",
+        allowed=f"at least {at_least(part.holding.stick_out - room, part)}: the part, the blade and its clearance",
         fix="let it stick out further, by no more than it must",
     )
     return slot, [problem]

@@ -10,7 +10,7 @@ from cam.part.model import Edge, Part
 from cam.problem import Problem
 from cam.setting.model import Turned
 from cam.setting.outline import NOTHING, Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
-from cam.setting.words import say
+from cam.setting.words import at_least, say
 
 
 def growth(turned: Turned) -> float:
@@ -196,7 +196,7 @@ def _face_problems(part: Part, pair: Sequence[Turned], height: float, nose: floa
     if edge is not None:
         given += f", below the {edge.text}"
     where = t.corner.where if t.corner is not None else t.section.where
-    allowed = f"at least {say(need, part)}"
+    allowed = f"at least {at_least(need, part)}"
     fix = "make the edge or the fillet smaller, the step larger, or use a tool with a smaller nose"
     return [Problem(where=where, what=what, given=given, allowed=allowed, fix=fix)]
 

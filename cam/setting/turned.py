@@ -112,7 +112,7 @@ class Work:
             self.problems.append(_edge_at_groove(section, undercut, edge, self.end))
         if depth <= FINE:
             self.problems.append(_falls(self, index, groove))
-        roundest = max((c.radius for c in (undercut.corner_a, undercut.corner_b) if c is not None), default=0.0)
+        roundest = min((c.radius for c in (undercut.corner_a, undercut.corner_b) if c is not None), default=0.0)
         width = undercut.end - undercut.start - undercut.finish.on_face
         text, where = f'groove "{undercut.name}"', undercut.where
         return Corner(kind="undercut", radius=roundest, width=width, depth=depth, text=text, where=where)

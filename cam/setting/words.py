@@ -5,12 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cam.part.model import Part
-from cam.units import show_length
+from cam.units import round_down, round_up, show_length
 
 
 def say(value: float, part: Part) -> str:
     """A length in the unit that the part file mostly uses: "44.5 mm", "1.752 in"."""
     return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
+
+
+def at_least(value: float, part: Part) -> str:
+    """A least length in the same way, rounded up, so that what is written so is enough."""
+    return say(round_up(value, part.unit), part)
+
+
+def at_most(value: float, part: Part) -> str:
+    """A greatest length, rounded down."""
+    return say(round_down(value, part.unit), part)
 
 
 def quoted(names: Iterable[str]) -> str:

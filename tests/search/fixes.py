@@ -1,0 +1,136 @@
+"""The fix of a refusal carried out, where it says a size or a name: the refusal must then be gone."""
+
+from __future__ import annotations
+
+import copy
+import re
+from collections.abc import Callable
+
+from tests.search.spec import INCH, Part
+
+LENGTH = r"([0-9.]+) (mm|in)"
+Fix = Callable[[Part, "re.Match[str]"], bool]
+"""Changes a part as a fix says; False where that cannot be done by rote."""
+
+
+def _mm(value: str, unit: str) -> float:
+    return float(value) * (INCH if unit == "in" else 1.0)
+
+
+def _resize(part: Part, found: re.Match[str]) -> bool:
+    """A section made thicker or thinner, or that end of a taper."""
+    s = part.sections[part.index(found["name"])]
+    size = _mm(found["size"], found["unit"])
+    if found["end"] != "B":
+        s.da = size
+    if found["end"] != "A":
+        s.db = size
+    return s.route != "as stock"
+
+
+def _edge(part: Part, found: re.Match[str]) -> bool:
+    part.sections[part.index(found["name"])].edges[found["side"]].kind = "sharp"
+    part.sections[part.index(found["name"])].edges[found["side"]].size = 0.0
+    return True
+
+
+def _corner(part: Part, found: re.Match[str]) -> bool:
+    corner = part.sections[part.index(found["name"])].corners[found["side"].lower()]
+    corner.radius = _mm(found["size"], found["unit"])
+    return corner.radius >= 0.005
+
+
+def _depth(part: Part, found: re.Match[str]) -> bool:
+    part.sections[part.index(found["name"])].corners[found["side"].lower()].depth = _mm(found["size"], found["unit"])
+    return True
+
+
+def _stock_length(part: Part, found: re.Match[str]) -> bool:
+    part.stock_length = _mm(found["size"], found["unit"])
+    return True
+
+
+def _stock_diameter(part: Part, found: re.Match[str]) -> bool:
+    part.stock_diameter = _mm(found["size"], found["unit"])
+    return not any(s.route == "as stock" for s in part.sections)
+
+
+def _centre(part: Part, found: re.Match[str]) -> bool:
+    part.centres[found["end"].lower()] = found["to"]
+    return part.method != "chuck"
+
+
+def _hole(part: Part, found: re.Match[str]) -> bool:
+    part.holes[found["end"].lower()] = found["to"]
+    return part.method != "chuck"
+
+
+def _extra(part: Part, found: re.Match[str]) -> bool:
+    end, more = found["end"].lower(), _mm(found["size"], found["unit"])
+    part.stock_length += more - part.extra[end]
+    part.extra[end] = more
+    return part.method != "chuck"
+
+
+def _length(part: Part, found: re.Match[str]) -> bool:
+    part.sections[part.index(found["name"])].length = _mm(found["size"], found["unit"])
+    return True
+
+
+def _edge_smaller(part: Part, found: re.Match[str]) -> bool:
+    s = part.sections[part.index(found["name"])]
+    side = "a" if found["end"] == "A" else "b"
+    s.edges[side].size = _mm(found["size"], found["unit"])
+    return True
+
+
+def _chamfer(part: Part, found: re.Match[str]) -> bool:
+    """The chamfer that leaves the nose no room is at the end that the tool comes from."""
+    at = part.index(found["name"])
+    sides = [side for side in "ab" if part.has_edge(at, side) and part.sections[at].edges[side].kind == "chamfer"]
+    for side in sides:
+        edge = part.sections[at].edges[side]
+        edge.size = min(edge.size, _mm(found["size"], found["unit"]))
+        if edge.size < 0.005:
+            edge.kind, edge.size = "sharp", 0.0
+    return bool(sides)
+
+
+SIZE = r"(?P<size>[0-9.]+) (?P<unit>mm|in)"
+ROOM = r"no room to start on .*the (?P<end>[AB]) end, tool.*"
+END = r'(?:the (?P<end>[AB]) end of )?"(?P<name>\w+)" '
+FIXES: tuple[tuple[str, str, Fix], ...] = (
+    ("a thicker section", rf"the shoulder between .*make {END}{SIZE} or more", _resize),
+    ("a thinner section", rf"the shoulder between .*(?:make|or) {END}{SIZE} or less", _resize),
+    ("a sharp edge", r'write edge_(?P<side>[ab]) = "sharp".* in section "(?P<name>\w+)"', _edge),
+    ("a smaller corner", r'the fillet at the (?P<side>[AB]) end of section "(?P<name>\w+)" is larger than the '
+     rf"shoulder.*allowed +at most {SIZE}", _corner),
+    ("a shallower undercut", r'the undercut at the (?P<side>[AB]) end of section "(?P<name>\w+)" is too deep.*'
+     rf"allowed +at most {SIZE}", _depth),
+    ("a longer bar", rf"the stock is too short.*allowed +at least {SIZE}", _stock_length),
+    ("a thicker bar", rf"the stock is too thin.*allowed +at least {SIZE}", _stock_diameter),
+    ("a longer section",
+     rf'section "(?P<name>\w+)" is too short for what.*allowed +at least {SIZE} of length', _length),
+    ("another centre", rf'{ROOM}fix +(?:.*; or )?the "(?P<to>[a-z ]+ centre)"', _centre),
+    ("a smaller centre hole", rf"{ROOM}a smaller centre hole, (?P<to>A [0-9./]+)", _hole),
+    ("extra length", rf"{ROOM}fix +(?:.*; or )?{SIZE} of extra length", _extra),
+    ("a smaller edge at the end", r'the end face of "(?P<name>\w+)" is too small .* in the (?P<end>[AB]) end.*'
+     rf"make that edge {SIZE} at most", _edge_smaller),
+    ("a smaller chamfer", rf'the chamfer on "(?P<name>\w+)" leaves the nose no room.*a chamfer up to {SIZE}', _chamfer),
+)  # fmt: skip
+"""What a fix is called, the pattern by which a problem says it, and how it is carried out."""
+
+
+def ways(part: Part, problem: str) -> list[tuple[str, Part]]:
+    """Every change that a problem names and that can be carried out by rote: what it is, and the part so changed."""
+    found = []
+    for name, pattern, apply in FIXES:
+        said = re.search(pattern, problem, re.S)
+        if said is None:
+            continue
+        changed = copy.deepcopy(part)
+        if apply(changed, said):
+            if changed.span < 0 and name != "a longer bar" and changed.stock_length < part.stock_length + 1e-9:
+                changed.stock_length += max(changed.length - part.length, 0.0)
+            found.append((name, changed))
+    return found

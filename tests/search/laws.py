@@ -1,0 +1,398 @@
+"""Laws that every accepted job is held by, from the program text alone: sizes, shoulders, corners, rapids, speeds.
+
+The part's outline is drawn here anew from its plain numbers: the lowest and the highest that its limits allow, with
+what is left for stoning. Where each setting's zero lies is taken from the words in the text that the turner reads.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from tests.search.reader import Program, read
+from tests.search.spec import Corner, Edge, Part
+from tests.search.sweep import Array, Piece, Tool, left_by, lowest_at, pieces_of
+
+FINE = 0.002
+"""What a radius may differ from its band, or a shoulder from its place, mm: rounding of the text, chords for arcs."""
+LEAST_STEP = 0.05
+"""A shoulder lower than this on each side is lost, mm."""
+GRID = 0.05
+BESIDE = 0.006
+
+
+class BrokenLawError(Exception):
+    """A law that a job breaks, in words."""
+
+
+@dataclass(frozen=True)
+class Shop:
+    """What the search knows of the shop that it drew.
+
+    Attributes:
+        tools: by number. x, z: backlash, mm of slide. step: that X can be set to on diameter, mm. speeds: rev/min
+            that there are; least and most where it is a range. feeds: least and most, mm/rev.
+    """
+
+    tools: dict[int, Tool]
+    x: float
+    z: float
+    step: float
+    speeds: tuple[float, ...]
+    ranged: bool
+    feeds: tuple[float, float]
+
+
+@dataclass
+class Setting:
+    """One setting as its text says it: part z is zero + sense * Z."""
+
+    program: Program
+    end: str
+    zero: float
+    sense: int
+
+    def to_part(self, pieces: list[Piece]) -> Callable[[Array], Array]:
+        """Setting Z of a part z, for an array."""
+        return lambda zs: (zs - self.zero) * self.sense
+
+
+# Where things are --------------------------------------------------------------------------------------
+
+
+def settings_of(part: Part, texts: list[str]) -> list[Setting]:
+    """Every text read, and where its zero lies in the part."""
+    found = []
+    for text in texts:
+        program = read(text)
+        if not program.ended:
+            raise BrokenLawError("a program has no end")
+        end = re.search(r"the ([AB]) end is turned", program.comments, re.I)
+        if end is None:
+            raise BrokenLawError("a program does not say which end is turned")
+        side = end[1].upper()
+        sense = -1 if side == "A" else 1
+        found.append(Setting(program, side, _zero(part, program.comments, side), sense))
+    return found
+
+
+def _zero(part: Part, comments: str, end: str) -> float:
+    if re.search(r"Z zero is the finished free end", comments, re.I):
+        return 0.0 if end == "A" else part.length
+    if face := re.search(r"Z zero is the faced ([AB]) end", comments, re.I):
+        return -part.extra["a"] if face[1].upper() == "A" else part.length + part.extra["b"]
+    shoulder = re.search(r"Z zero is the shoulder of [\"']?(\w+)[\"']? toward the ([AB]) end", comments, re.I)
+    if shoulder is None:
+        raise BrokenLawError("a program does not say where Z zero is")
+    at = part.index(shoulder[1])
+    return part.face(at if shoulder[2].upper() == "A" else at + 1)
+
+
+# The outline that is asked for -------------------------------------------------------------------------
+
+
+class Wanted:
+    """The lowest and the highest that the part may be turned to, at any z."""
+
+    def __init__(self, part: Part, step: float) -> None:
+        self.part, self.step = part, step
+        self.faces = part.faces()
+        self.places = [part.face(i) for i in range(len(self.faces))]
+        self.offsets = [self._offsets(i) for i in range(len(part.sections))]
+
+    def at(self, z: float) -> int:
+        """The section that a place lies in, by the faces as turned."""
+        return next(i for i in range(len(self.part.sections)) if z <= self.places[i + 1] + 1e-12)
+
+    def band(self, i: int, z: float) -> tuple[float, float]:
+        """Least and greatest radius of a section's surface carried on to z, mm."""
+        s = self.part.sections[i]
+        slope = (s.db - s.da) / s.length
+        size = s.da + slope * (z - self.faces[i])
+        low, high = self.offsets[i]
+        return (size + low) / 2, (size + high) / 2
+
+    def _offsets(self, i: int) -> tuple[float, float]:
+        """What a section may differ from nominal on diameter as turned: its limits, or those of its run."""
+        run = [i]
+        for way in (-1, 1):
+            at = i
+            while 0 <= at + way < len(self.part.sections) and self._joined(min(at, at + way)):
+                at += way
+                run.append(at)
+        if self.part.sections[i].as_stock:
+            return 0.0, 0.0
+        known = [s for s in (self.part.sections[k] for k in run) if s.limits is not None]
+        if self.part.sections[i].limits is not None:
+            known = [self.part.sections[i]]
+        if not known:
+            left = self.part.sections[i].on_diameter
+            return left - self.step, left + self.step
+        return min(s.limits[0] + s.on_diameter for s in known), max(s.limits[1] + s.on_diameter for s in known)
+
+    def _joined(self, i: int) -> bool:
+        """Whether a section and the next meet at one size, both turned."""
+        one, two = self.part.sections[i : i + 2]
+        return one.db == two.da and not one.as_stock and not two.as_stock
+
+    def rise(self, i: int, side: str) -> float:
+        """Growth of a section's radius for each mm inward from its side."""
+        s = self.part.sections[i]
+        return (s.db - s.da) / 2 / s.length * (1 if side == "a" else -1)
+
+    def off(self, i: int, side: str, z: float) -> float:
+        """Distance of z from the section's face at its side, mm."""
+        return z - self.places[i] if side == "a" else self.places[i + 1] - z
+
+    def limits(self, z: float) -> tuple[float, float]:
+        """Least and greatest radius that may stand at z, mm."""
+        i = self.at(z)
+        low, high = self.band(i, z)
+        for side in "ab":
+            u, m = self.off(i, side, z), self.rise(i, side)
+            edge, corner = self.part.edge(i, side), self.part.corner(i, side)
+            low, high = low - _edge_cut(edge, m, u), high - _edge_cut(edge, m, u)
+            if corner is not None and corner.kind == "undercut" and 0 <= u <= corner.width:
+                low, high = self.band(i, self.places[i if side == "a" else i + 1])  # its floor is level in a taper too
+            if corner is not None and not self.part.is_groove(i):
+                less, more = _corner(corner, u, self.height(i, side), -m)
+                low, high = low + less, high + more
+        if self.part.is_groove(i) and min(self.off(i, side, z) for side in "ab") < self.reach(i, "a"):
+            high += self.reach(i, "a")  # its inner corners may be as round as it is deep
+        return low, high
+
+    def height(self, i: int, side: str) -> float:
+        """Of the shoulder at a section's side, below the edge at its top, mm; the most that limits allow."""
+        at, other = (i - 1, "b") if side == "a" else (i + 1, "a")
+        face = self.places[i] if side == "a" else self.places[i + 1]
+        return self.band(at, face)[1] - self.band(i, face)[0] - self.part.edge(at, other).size
+
+    def reach(self, i: int, side: str) -> float:
+        """How far along a section its edge or corner reaches from a side, mm."""
+        m, edge, corner = self.rise(i, side), self.part.edge(i, side), self.part.corner(i, side)
+        if self.part.is_groove(i):
+            return min(c.radius for c in self.part.sections[i].corners.values())
+        if edge.kind == "chamfer":
+            return edge.size / (1 - m)
+        if edge.kind == "round":
+            return edge.size * (1 + m / math.hypot(1, m))
+        if corner is None:
+            return 0.0
+        return corner.width if corner.kind == "undercut" else corner.radius
+
+
+def _edge_cut(edge: Edge, m: float, u: float) -> float:
+    """How much lower than its surface an edge is at a distance from its face, mm; m: rise of the surface inward."""
+    s = edge.size
+    if edge.kind == "sharp" or u < 0:
+        return 0.0
+    if edge.kind == "chamfer":
+        return max(s - u * (1 - m), 0.0)
+    slant = math.hypot(1, m)
+    if u >= s * (1 + m / slant):
+        return 0.0
+    return m * u + s * (slant - m) - math.sqrt(max(s * s - (s - u) ** 2, 0.0))
+
+
+def _corner(corner: Corner, u: float, height: float, m: float) -> tuple[float, float]:
+    """What a corner adds to the least and the greatest radius at a distance from the shoulder, mm.
+
+    m: rise of the surface toward the shoulder. The fillet touches that surface and the face.
+    """
+    if u < 0:
+        return 0.0, 0.0
+    if corner.kind == "undercut":
+        round_ = min(corner.depth, corner.width / 2)
+        if u > corner.width:
+            return 0.0, 0.0
+        inside = round_ <= u <= corner.width - round_
+        return -corner.depth, -corner.depth if inside else 0.0
+    r = min(corner.radius, max(height, 0.0)) if corner.kind == "nose" else corner.radius
+    slant = math.hypot(1.0, m)
+    if u >= r * (1 - m / slant):
+        return 0.0, 0.0
+    stands = r * (slant - m) + m * u - math.sqrt(max(r * r - (r - u) ** 2, 0.0))
+    return (stands if corner.kind == "fillet" else 0.0), stands
+
+
+# The laws ----------------------------------------------------------------------------------------------
+
+
+def hold(part: Part, shop: Shop, texts: list[str]) -> None:
+    """Hold a job by every law.
+
+    Raises:
+        BrokenLawError: the first that it breaks.
+    """
+    settings = settings_of(part, texts)
+    for setting in settings:
+        _speeds(setting.program, shop)
+    for loose in (False, True):
+        cut = [(s, pieces_of(s.program.motions, shop.x, shop.z, loose=loose)) for s in settings]
+        where = "with slides loose at first" if loose else "with slides held against their screws"
+        _rapids(part, shop, cut, where)
+        Finished(part, shop, cut, where).hold()
+
+
+def _speeds(program: Program, shop: Shop) -> None:
+    """Every cut turns at a speed that there is, and is fed at a feed that there is."""
+    for m in program.motions:
+        if m.kind == "rapid":
+            continue
+        if not m.speed:
+            raise BrokenLawError(f"line {m.line} cuts with the spindle standing")
+        if not m.surface and not _there_is(m.speed, shop):
+            raise BrokenLawError(f"line {m.line} turns at {m.speed} rev/min, which there is not")
+        if not m.feed > 0:
+            raise BrokenLawError(f"line {m.line} has no feed")
+
+
+def _there_is(speed: float, shop: Shop) -> bool:
+    if shop.ranged:
+        return shop.speeds[0] * 0.99 <= speed <= shop.speeds[-1] * 1.01
+    return any(abs(speed - s) <= 1.0 for s in shop.speeds)
+
+
+Cut = list[tuple[Setting, list[Piece]]]
+
+
+def _blank(part: Part, zs: Array) -> Array:
+    """Radius of the bar before anything is cut, mm."""
+    if part.method == "chuck":
+        low, high = -part.facing, part.stock_length - part.facing
+        if part.free_end == "B":
+            low, high = part.length + part.facing - part.stock_length, part.length + part.facing
+    else:
+        low, high = -part.extra["a"], part.length + part.extra["b"]
+    return np.where((zs >= low) & (zs <= high), part.stock_diameter / 2, 0.0)
+
+
+def _rapids(part: Part, shop: Shop, cut: Cut, where: str) -> None:
+    """No rapid takes metal off."""
+    ends = (-part.extra["a"] - 2.0, part.length + part.extra["b"] + 2.0)
+    zs = np.arange(ends[0], ends[1], GRID)
+    work = _blank(part, zs)
+    for setting, pieces in cut:
+        own = (zs - setting.zero) * setting.sense
+        for piece in pieces:
+            after = lowest_at(piece, shop.tools[piece.tool], own)
+            if piece.rapid and (depth := float(np.max(work - after))) > FINE:
+                at = float(zs[int(np.argmax(work - after))])
+                raise BrokenLawError(
+                    f"setting with the {setting.end} end, line {piece.line}: a rapid takes {1000 * depth:.1f} um off "
+                    f"at {at:.2f} mm from the A end, {where}"
+                )
+            work = np.minimum(work, after)
+
+
+class Finished:
+    """The work when every program has been cut, and the laws on its sizes."""
+
+    def __init__(self, part: Part, shop: Shop, cut: Cut, where: str) -> None:
+        self.part, self.shop, self.cut, self.where = part, shop, cut, where
+        self.wanted = Wanted(part, shop.step)
+
+    def radius(self, zs: Array) -> Array:
+        """Of the work at each z, mm."""
+        found = _blank(self.part, zs)
+        for setting, pieces in self.cut:
+            found = np.minimum(found, left_by(pieces, self.shop.tools, (zs - setting.zero) * setting.sense))
+        return found
+
+    def hold(self) -> None:
+        """Every law on what is left.
+
+        Raises:
+            BrokenLawError: the first that is broken.
+        """
+        self._outline()
+        sizes = [self._size(i) for i in range(len(self.part.sections))]
+        for i in range(1, len(self.part.sections)):
+            if abs(self.part.size_at(i - 1, "b") - self.part.size_at(i, "a")) > 1e-9:
+                self._shoulder(i, sizes)
+
+    def _fail(self, text: str) -> None:
+        raise BrokenLawError(f"{text}, {self.where}")
+
+    def _outline(self) -> None:
+        """Nowhere deeper than the limits allow, nowhere fuller, edges and corners with it."""
+        length = self.part.length
+        zs = np.unique(np.concatenate([np.arange(BESIDE, length, GRID), *self._beside_faces()]))
+        zs = zs[(zs > 0) & (zs < length)]
+        zs = zs[np.min(np.abs(zs[:, None] - np.array(self.wanted.places)[None, :]), axis=1) >= BESIDE * 0.99]
+        for z, r in zip(zs, self.radius(zs), strict=True):
+            low, high = self.wanted.limits(float(z))
+            if not low - FINE <= r <= high + FINE:
+                name = self.part.sections[self.wanted.at(float(z))].name
+                self._fail(
+                    f'"{name}" stands at diameter {2 * r:.4f} at {z:.3f} mm from the A end, where {2 * low:.4f} to '
+                    f"{2 * high:.4f} is wanted"
+                )
+
+    def _beside_faces(self) -> Iterator[Array]:
+        for place in self.wanted.places:
+            for reach in (BESIDE, 0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5):
+                yield np.array([place - reach, place + reach])
+
+    def _plain(self, i: int) -> tuple[float, float]:
+        """Where a section has its own size: from edge to corner."""
+        low = self.wanted.places[i] + self.wanted.reach(i, "a") + BESIDE
+        return low, self.wanted.places[i + 1] - self.wanted.reach(i, "b") - BESIDE
+
+    def _size(self, i: int) -> tuple[float, float]:
+        """Radius of a section at its two ends, its surface carried on to the faces; a cylinder is one all along."""
+        low, high = self._plain(i)
+        s = self.part.sections[i]
+        zs = np.linspace(low, high, 7) if high > low else np.array([(low + high) / 2])
+        found = self.radius(zs)
+        if s.da == s.db:
+            if high > low and float(np.ptp(found)) > FINE:
+                self._fail(f'"{s.name}" is no cylinder: {2 * found.min():.4f} to {2 * found.max():.4f}')
+            return float(found.mean()), float(found.mean())
+        slope = (s.db - s.da) / 2 / s.length
+        return tuple(float(np.mean(found + slope * (self.wanted.places[i + k] - zs))) for k in (0, 1))  # type: ignore[return-value]
+
+    def _shoulder(self, i: int, sizes: list[tuple[float, float]]) -> None:
+        """The face between two sections is there, faces as drawn, and stands where it is wanted."""
+        part, place = self.part, self.wanted.places[i]
+        names = f'"{part.sections[i - 1].name}" and "{part.sections[i].name}"'
+        rise = sizes[i][0] - sizes[i - 1][1]
+        drawn = part.size_at(i, "a") - part.size_at(i - 1, "b")
+        if rise * drawn <= 0 or abs(rise) < LEAST_STEP - 1e-4:
+            self._fail(f"the shoulder between {names}, drawn {drawn / 2:+.3f} mm, is {rise:+.4f} mm high")
+        thin, thick = (i - 1, i) if rise > 0 else (i, i - 1)
+        sides = ("b", "a") if rise > 0 else ("a", "b")
+        foot = 0.0
+        corner = part.corner(thin, sides[0])
+        if corner is not None and corner.kind != "undercut":
+            foot = corner.radius if corner.kind == "fillet" else self.shop.tools[2 if part.is_groove(thin) else 1].nose
+        low = min(sizes[i - 1][1], sizes[i][0]) + max(foot, 0.0)
+        high = max(sizes[i - 1][1], sizes[i][0]) - part.edge(thick, sides[1]).size
+        tolerance = FINE
+        limits = part.sections[thin].length_limits
+        if limits is not None:
+            tolerance = max(abs(limits[0]), abs(limits[1]))
+        for share in (0.25, 0.75) if high - low > 0.01 else ():
+            found = self._where(place, low + (high - low) * share, up=rise > 0)
+            if found is None or abs(found - place) > tolerance:
+                said = "nowhere" if found is None else f"at {found:.4f}"
+                self._fail(f"the shoulder between {names} stands {said}, {place:.4f} mm from the A end wanted")
+
+    def _where(self, place: float, radius: float, *, up: bool) -> float | None:
+        """Where the outline passes a radius near a place, by halving; None where it does not."""
+        low, high = place - 0.2, place + 0.2
+        ends = self.radius(np.array([low, high]))
+        if not (ends[0] < radius < ends[1] if up else ends[1] < radius < ends[0]):
+            return None
+        for _ in range(3):
+            zs = np.linspace(low, high, 41)
+            above = self.radius(zs) > radius
+            at = int(np.argmax(above if up else ~above))
+            low, high = float(zs[max(at - 1, 0)]), float(zs[at])
+        return (low + high) / 2
+
+

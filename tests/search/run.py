@@ -1,0 +1,157 @@
+"""One job of the search: drawn, made, held by the laws; or refused, and what would fix it tried."""
+
+from __future__ import annotations
+
+import re
+import signal
+import tempfile
+import traceback
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from random import Random
+from types import FrameType
+
+from cam.job import Job, make_job
+from cam.job.given import read_given
+from cam.plan import plan_job
+from cam.problem import Problem, ProblemError
+from tests.search.draw import Drawn, draw_part, draw_shop
+from tests.search.fixes import ways
+from tests.search.laws import BrokenLawError, hold
+from tests.search.reader import UnreadableError
+from tests.search.spec import Part
+
+SECONDS = 120
+"""A job that takes longer hangs."""
+
+ROUNDS = 6
+"""How often a refused part is fixed as it says and tried again."""
+
+PAGES: list[Callable[[Part, Job], None]] = []
+"""Laws on a job's pages, each to raise BrokenLawError: a reader of printed sheets puts its own here."""
+
+
+@dataclass
+class Outcome:
+    """What came of one job.
+
+    Attributes:
+        number: of the job. kind: "accepted", "refused" or "fault". what: of a fault, in words; of a refusal, the
+            kinds of its problems. fixes: for each that was tried, its name and whether it worked.
+        files: name and text of what a fault is kept with. refused: kinds of the problems that it was first refused
+            for, and that were then fixed as they say.
+    """
+
+    number: int
+    kind: str
+    what: list[str] = field(default_factory=list)
+    fixes: list[tuple[str, bool]] = field(default_factory=list)
+    files: dict[str, str] = field(default_factory=dict)
+    refused: list[str] = field(default_factory=list)
+
+
+class HungError(Exception):
+    """A job took too long."""
+
+
+def _ring(_: int, __: FrameType | None) -> None:
+    raise HungError(f"took more than {SECONDS} s")
+
+
+def run(seed: int, number: int) -> Outcome:
+    """One job by its number; the same seed and number always give the same job."""
+    rng = Random(f"{seed}-{number}")
+    shop = draw_shop(rng)
+    part = draw_part(rng, shop.shop)
+    signal.signal(signal.SIGALRM, _ring)
+    signal.alarm(SECONDS)
+    with tempfile.TemporaryDirectory(prefix="endshake-search-") as folder:
+        try:
+            return _judge(number, part, shop, Path(folder))
+        except Exception as fault:
+            signal.alarm(0)
+            texts = {"traceback.txt": traceback.format_exc()}
+            return _fault(number, part, shop, f"stumbles: {type(fault).__name__}: {fault}", texts)
+        finally:
+            signal.alarm(0)
+
+
+def _judge(number: int, part: Part, shop: Drawn, folder: Path) -> Outcome:
+    """Make a part; where it is refused, once more with what its refusal says done, until nothing is left to do."""
+    refused: list[str] = []
+    fixes: list[tuple[str, bool]] = []
+    for _ in range(ROUNDS):
+        outcome, fixed = _make(number, part, shop, folder)
+        refused += outcome.what if outcome.kind == "refused" else []
+        fixes += outcome.fixes
+        if fixed is None or outcome.kind != "refused":
+            break
+        part = fixed
+    return replace(outcome, fixes=fixes, refused=refused)
+
+
+def _make(number: int, part: Part, shop: Drawn, folder: Path) -> tuple[Outcome, Part | None]:
+    """One part as it stands, and what it is once fixed."""
+    part_file, shop_file = _write(part, shop, folder)
+    try:
+        job = make_job(part_file, shop_file)
+    except ProblemError as refused:
+        return _refusal(number, part, shop, folder, refused)
+    texts = {work.file: work.text for work in job.works}
+    if job.problems:
+        return _fault(number, part, shop, f"our own check refuses: {job.problems[0].what}", texts), None
+    try:
+        hold(part, shop.shop, list(texts.values()))
+        for law in PAGES:
+            law(part, job)
+    except (BrokenLawError, UnreadableError) as broken:
+        return _fault(number, part, shop, f"breaks a law: {broken}", texts), None
+    return Outcome(number, "accepted"), None
+
+
+def _write(part: Part, shop: Drawn, folder: Path) -> tuple[str, str]:
+    (folder / "part.toml").write_text(part.text(), encoding="utf-8")
+    (folder / "shop.toml").write_text(shop.text, encoding="utf-8")
+    return str(folder / "part.toml"), str(folder / "shop.toml")
+
+
+def _fault(number: int, part: Part, shop: Drawn, what: str, texts: dict[str, str]) -> Outcome:
+    files = {"part.toml": part.text(), "shop.toml": shop.text, **texts}
+    return Outcome(number, "fault", [what], files=files)
+
+
+def kind_of(what: str) -> str:
+    """A problem without its names and numbers."""
+    return re.sub(r"-?[0-9]+(\.[0-9]+)?", "N", re.sub(r'"[^"]*"', '"..."', what))
+
+
+def _refusal(
+    number: int, part: Part, shop: Drawn, folder: Path, refused: ProblemError
+) -> tuple[Outcome, Part | None]:
+    """A refusal says a line and what to do, and what it says to do helps; the part with one fix of each done."""
+    outcome, fixed = Outcome(number, "refused", [kind_of(p.what) for p in refused.problems]), part
+    for problem in refused.problems:
+        if problem.where.line <= 0 or not (problem.allowed or problem.fix):
+            return _fault(number, part, shop, f"a refusal without line or help: {problem}", {}), None
+        for name, changed in ways(part, str(problem)):
+            left = _problems(changed, shop, folder)
+            worked = not any(p.what.split(":")[0] == problem.what.split(":")[0] for p in left)
+            outcome.fixes.append((name, worked))
+            if not worked:
+                said = f"a fix does not help: {name}, of {problem}"
+                texts = {"fixed.toml": changed.text(), "left.txt": "\n".join(map(str, left))}
+                return replace(_fault(number, part, shop, said, texts), fixes=outcome.fixes), None
+        if more := ways(fixed, str(problem)):
+            fixed = more[0][1]
+    return outcome, fixed if fixed is not part else None
+
+
+def _problems(part: Part, shop: Drawn, folder: Path) -> tuple[Problem, ...]:
+    """What stands against a part, planned and not written."""
+    files = _write(part, shop, folder)
+    try:
+        plan_job(*read_given(*files))
+    except ProblemError as refused:
+        return refused.problems
+    return ()
