@@ -21,6 +21,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
 import sys
 from collections.abc import Iterator, Mapping
@@ -113,6 +114,15 @@ def seal_record(record: Mapping[str, object], files: Mapping[str, bytes]) -> byt
     return text.replace(f'"{RECORD}": "{_BLANK}"', f'"{RECORD}": "{own}"').encode()
 
 
+def is_whole_record(text: bytes) -> bool:
+    """Whether a record is byte for byte as seal_record made it."""
+    own = re.search(rf'"{re.escape(RECORD)}": "([0-9a-f]{{64}})"'.encode(), text)
+    if own is None:
+        return False
+    blank = text[: own.start(1)] + _BLANK.encode() + text[own.end(1) :]
+    return hashlib.sha256(blank).hexdigest().encode() == own[1]
+
+
 def _find_place(path: str) -> Path:
     """Where a path leads, links followed.
 
@@ -172,7 +182,7 @@ def _unchanged(path: Path, name: str, digest: str) -> bool:
         return not os.path.lexists(path)
     data = path.read_bytes()
     if name == RECORD:
-        data = data.replace(f'"{RECORD}": "{digest}"'.encode(), f'"{RECORD}": "{_BLANK}"'.encode())
+        return is_whole_record(data)
     return hashlib.sha256(data).hexdigest() == digest
 
 

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 FORMAT = "endshake plan"
 TINY = 1e-5
 """An arc shorter than this is kept as a line, mm."""
-FORMAT_VERSION = 1
+FORMAT_VERSION = 1  # one more wherever a key that cam.compare reads goes or means something else
 """Rises whenever a key changes its meaning or goes; a new key alone leaves it."""
 
 

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import json
 import math
+import operator
+import random
 import re
 import shutil
+from collections.abc import Iterator
+from functools import reduce
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -15,11 +20,15 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import cam.record
+from cam.compare import read_side, sides
 from cam.compare.sides import read_outline
+from cam.files import seal_record
 from cam.geometry.differ import SEEN, find_zones, radius_at
 from cam.geometry.path import Arc, Chain, Line, Point, flatten, shift
 from cam.job import choose_dialect, judge_plan
 from cam.plan import plan_job
+from cam.problem import ProblemError
 from cam.record import outline_data
 from cam.setting.finished import half_profile
 from tests.specimens import drum_arbor, part_from, part_texts, record_samples
@@ -135,10 +144,10 @@ def test_every_key_of_a_record_has_its_rows(here: Path) -> None:
     for key in {*record} - apart:
         other = {**record, key: "something else"}
         Path("other").mkdir(exist_ok=True)
-        Path("other/plan.json").write_text(json.dumps(other))
+        Path("other/plan.json").write_bytes(seal_record(other, {}))
         assert key in {row[0] for row in rows_of("made", "other")}
     record["settings"][0]["times"]["belt_changes"] += 1
-    Path("other/plan.json").write_text(json.dumps(record))
+    Path("other/plan.json").write_bytes(seal_record(record, {}))
     assert [row[:2] for row in rows_of("made", "other")] == [("setting 1", "belt changes")]
 
 
@@ -208,11 +217,11 @@ def test_programs_of_the_mill_are_compared_too(here: Path) -> None:
 def test_both_sides_problems_come_at_once(here: Path) -> None:
     Path("empty").mkdir()
     Path("other").mkdir()
-    Path("other/plan.json").write_text('{"format": "another"}')
+    Path("other/plan.json").write_bytes(seal_record({"format": "another"}, {}))
     answer = run("compare", "empty", "other")
     assert (answer.status, answer.out) == (1, "")
     assert "empty/plan.json: there is no such file" in answer.err
-    assert "other/plan.json: is not the record of a folder that endshake make has written" in answer.err
+    assert "other/plan.json: is the record of another version" in answer.err
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"format": "endshake plan", "settings": [{"number": 1, "left": 3}]}'])
@@ -221,7 +230,53 @@ def test_a_damaged_record_is_a_problem(text: str, here: Path) -> None:
     Path("other/plan.json").write_text(text)
     answer = run("compare", "other", PIN)
     assert answer.status == 1
-    assert "is not the record of a folder" in answer.err
+    assert "plan.json: is not a whole record of ours" in answer.err
+
+
+def places(value: Any, at: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    """Every place in a record."""
+    yield at
+    if isinstance(value, dict | list):
+        for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from places(inner, (*at, key))
+
+
+WRONG = (None, True, 0, -1, 1e308, "x", "", [], {}, [1], [[1, 2]], {"name": "x"}, [{}], [{"name": "x"}], math.nan)
+
+
+def check_damaged(seed: int, count: int) -> None:
+    """A record with a value changed or taken out, its text cut short or a byte of it changed: told, every time."""
+    run("make", PIN, "--out", "made")
+    whole = Path("made/plan.json").read_bytes()
+    record, chance = json.loads(whole), random.Random(seed)
+    there = [place for place in places(record) if place]
+    Path("other").mkdir()
+    for turn in range(count):
+        text, data = whole, json.loads(whole)
+        *above, last = chance.choice(there)
+        table = reduce(operator.getitem, above, data)
+        if turn % 4 == 0:
+            text = whole[: chance.randrange(len(whole))]
+        elif turn % 4 == 1:
+            at = chance.randrange(len(whole))
+            text = whole[:at] + bytes([whole[at] ^ chance.randrange(1, 256)]) + whole[at + 1 :]
+        elif turn % 4 == 2:
+            del table[last]
+            text = json.dumps(data, indent=2, ensure_ascii=False).encode()
+        else:
+            table[last] = chance.choice(WRONG)
+            text = json.dumps(data, indent=2, ensure_ascii=False).encode()
+        Path("other/plan.json").write_bytes(text)
+        with pytest.raises(ProblemError, match="is not a whole record of ours"):
+            read_side("other")
+
+
+def test_a_record_damaged_anywhere_is_told(here: Path) -> None:
+    check_damaged(1, 200)
+
+
+def test_the_version_that_is_read_is_the_one_that_is_written() -> None:
+    assert (sides.FORMAT, sides.FORMAT_VERSION) == (cam.record.FORMAT, cam.record.FORMAT_VERSION)
 
 
 def test_a_part_that_is_refused_says_why(here: Path) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import contextlib
 import io
 import math
+import random
+import re
 import tempfile
 from collections.abc import Callable
 from itertools import pairwise
@@ -15,7 +17,6 @@ import ezdxf
 import pytest
 import shapely
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from cam.begin import Said, compose, draft_text, open_keys
 from cam.dxf.faithful import strays
@@ -417,12 +418,90 @@ def test_what_the_auditor_fixes_is_said() -> None:
     assert any("fixed on reading" in note for note in notes)
 
 
-@given(st.data())
-@settings(max_examples=15, deadline=None)
-def test_a_damaged_drawing_never_falls_over(data: st.DataObject) -> None:
-    lines = draw_dxf(crank_pin()[0]).split(b"\n")
-    for _ in range(data.draw(st.integers(1, 6))):
-        at = data.draw(st.integers(0, len(lines) - 1))
-        lines[at] = data.draw(st.sampled_from([b"", b"0", b"x", b"1e999", b"nan", b"ARC", b"-7.5", b"LWPOLYLINE"]))
-    with contextlib.suppress(ProblemError):
-        found_in(b"\n".join(lines))
+def of_every_kind(space: Any) -> None:
+    """Entities of many kinds, most of which an outline does not have."""
+    plain(space)
+    block = space.doc.blocks.new("B")
+    block.add_line((0, 0), (1, 1))
+    space.add_blockref("B", (3, 3)).add_attrib("T", "x", (1, 1))
+    space.add_lwpolyline([(0, 9), (3, 9, 0.2, 0.2, 0.4), (5, 9)], format="xyseb")
+    space.add_polyline2d([(0, 9), (1, 9)])
+    space.add_attdef("T", (0, 0), "x")
+    space.add_text("pivot", dxfattribs={"layer": NAMES, "insert": (3, 3)})
+    space.add_spline([(0, 9), (3, 10), (6, 9)])
+    space.add_hatch().paths.add_polyline_path([(0, 0), (1, 0), (1, 1)])
+
+
+WRONG = (
+    *("", "0", "-1", "x", "inf", "-inf", "nan", "1e308", "-1e308", "1e999", "9" * 20, "\u202e", "x" * 300),
+    *("LINE", "ARC", "LWPOLYLINE", "POLYLINE", "TEXT", "INSERT", "LAYER", "ENTITIES", AXIS, NAMES, OUTLINE),
+)
+"""What stands in place of a value of a damaged drawing."""
+CODES = [str(code) for code in (0, 1, 2, 5, 6, 8, 10, 20, 30, 40, 42, 62, 70, 100, 210, 230, 330, -1, 9999)]
+
+
+def damage(rows: list[str], chance: random.Random) -> None:
+    """Change, drop, double or add a pair of a drawing's lines, mostly where the layers and what is drawn stand."""
+    layers, drawn = (next(i for i, row in enumerate(rows) if row.strip() == word) for word in ("LAYER", "ENTITIES"))
+    low, high = chance.choice([(0, len(rows)), (layers, layers + 200), *[(drawn, len(rows))] * 3])
+    at = min(chance.randrange(low // 2, high // 2), len(rows) // 2 - 1) * 2
+    how = chance.randrange(5)
+    if how == 0:
+        del rows[at : at + 2]
+    elif how == 1:
+        rows[at] = chance.choice(CODES)
+    elif how == 2:
+        rows[at:at] = [chance.choice(CODES), chance.choice(WRONG)]
+    elif how == 3:
+        other = chance.randrange(drawn // 2, len(rows) // 2) * 2
+        rows[at:at] = rows[other : other + chance.choice([2, 10, 40])]
+    else:
+        rows[at + 1] = chance.choice(WRONG)
+
+
+def check_damaged(seed: int, count: int) -> None:
+    """So many damaged drawings each come to sections or to problems, and to nothing else."""
+    chance = random.Random(seed)
+    parts = (crank_pin()[0], moon_carriage_spindle()[0])
+    whole = [*(draw_dxf(part).decode() for part in parts), draw(of_every_kind).decode()]
+    for _ in range(count):
+        rows = chance.choice(whole).split("\n")
+        for _ in range(chance.choice([1, 1, 2, 5])):
+            damage(rows, chance)
+        with contextlib.suppress(ProblemError):
+            found_in("\n".join(rows).encode(), units=chance.choice([None, "mm", "in"]))
+
+
+def test_a_damaged_drawing_never_falls_over() -> None:
+    check_damaged(1, 60)
+
+
+@pytest.mark.slow
+def test_a_thousand_damaged_drawings_never_fall_over() -> None:
+    check_damaged(2, 1000)
+
+
+@pytest.mark.parametrize("number", ["inf", "-inf", "1e308", "-1e308", "1e999", "nan"])
+@pytest.mark.parametrize("code", ["10", "20", "11", "21"])
+def test_a_place_that_is_no_number_or_far_away_is_named(code: str, number: str) -> None:
+    rows = draw(plain).decode().split("\n")
+    line = next(i for i, row in enumerate(rows) if row == "LINE" and AXIS not in rows[i : i + 20])
+    at = next(i for i in range(line, len(rows)) if rows[i].strip() == code)
+    rows[at + 1] = number
+    said = problems_of("\n".join(rows).encode())
+    assert re.search("LINE .*cannot be used|is not a DXF drawing|drawing is damaged", said)
+
+
+def test_a_kind_without_a_layer_is_named_as_what_it_is() -> None:
+    """An entity of a kind that nobody knows has no attributes that could be asked for."""
+    text = draw(plain).decode().replace("\nLINE\n", "\nMYSTERY\n", 1)
+    assert "MYSTERY" in problems_of(text.encode())
+
+
+def test_a_crowded_drawing_is_refused_before_it_is_looked_at_for_minutes() -> None:
+    def zigzag(space: Any) -> None:
+        plain(space)
+        for k in range(700):
+            space.add_line((k, 5 + k % 2), (k + 1, 5 + (k + 1) % 2))
+
+    assert "too crowded" in problems_of(draw(zigzag))

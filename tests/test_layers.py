@@ -62,7 +62,7 @@ MAY_IMPORT = {
     "cam.record": JUDGED | {"cam.job", "cam.milling"},
     "cam.report": JUDGED | {"cam.job"},
     "cam.show": JUDGED | {"cam.job"},
-    "cam.compare": JUDGED | {"cam.job", "cam.record"},
+    "cam.compare": JUDGED | {"cam.files", "cam.job", "cam.record"},
     "cam": JUDGED | {"cam.job", "cam.dxf", "cam.show"},
     "cam.cli": JUDGED
     | {"cam.begin", "cam.compare", "cam.dxf", "cam.files", "cam.job", "cam.logbook", "cam.record", "cam.report"},

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from cam.files import is_whole_record
 from cam.frozen import frozen
 from cam.geometry.path import Arc, Chain, Line, Point, Segment
 from cam.inputs import read_input
@@ -18,7 +19,8 @@ if TYPE_CHECKING:
     from cam.job import Verdict
 
 RECORD = "plan.json"
-FORMAT = "endshake plan"
+FORMAT, FORMAT_VERSION = "endshake plan", 1
+"""Of the records that are read here, as cam.record writes them. What was written is known by its own hash."""
 MOST_BYTES = 20_000_000
 
 
@@ -58,20 +60,12 @@ def read_side(path: str, shop: str | None = None) -> Side:
         from cam.record import job_record  # noqa: PLC0415
 
         record = json.loads(json.dumps(job_record(make_job(path, shop)), allow_nan=False))
-    try:
-        outlines = tuple((s["number"], read_outline(s["left"])) for s in record["settings"] if "left" in s)
-        unit = str(record["part"]["unit"])
-    except (KeyError, TypeError, ValueError) as fault:
-        raise ProblemError([_not_ours(path)]) from fault
-    return Side(path=path, record=record, outlines=outlines, unit=unit)
+    outlines = tuple((s["number"], read_outline(s["left"])) for s in record["settings"] if "left" in s)
+    return Side(path=path, record=record, outlines=outlines, unit=str(record["part"]["unit"]))
 
 
 def read_outline(data: dict[str, Any]) -> Chain:
-    """An outline as plan.json keeps it.
-
-    Raises:
-        KeyError, TypeError, ValueError: it is none.
-    """
+    """An outline as plan.json keeps it."""
     at = Point(*map(float, data["start_zr_mm"]))
     chain: list[Segment] = []
     for piece in data["pieces"]:
@@ -87,21 +81,17 @@ def read_outline(data: dict[str, Any]) -> Chain:
 def _read_folder(path: str) -> dict[str, Any]:
     fix = "name a folder that endshake make has written, or a part file"
     data = read_input(str(Path(path) / RECORD), MOST_BYTES, fix=fix)
-    try:
-        record = json.loads(data)
-    except ValueError as fault:
-        raise ProblemError([_not_ours(path)]) from fault
-    if not isinstance(record, dict) or record.get("format") != FORMAT or not isinstance(record.get("settings"), list):
-        raise ProblemError([_not_ours(path)])
+    if not is_whole_record(data):
+        what = "is not a whole record of ours: cut short, damaged, or changed by hand since"
+        raise ProblemError([_not_ours(path, what)])
+    record: dict[str, Any] = json.loads(data)
+    if record.get("format") != FORMAT or record.get("format_version") != FORMAT_VERSION:
+        raise ProblemError([_not_ours(path, "is the record of another version, which has other keys")])
     return record
 
 
-def _not_ours(path: str) -> Problem:
-    return Problem(
-        where=Where(path=str(Path(path) / RECORD)),
-        what="is not the record of a folder that endshake make has written",
-        fix="make the folder again",
-    )
+def _not_ours(path: str, what: str) -> Problem:
+    return Problem(where=Where(path=str(Path(path) / RECORD)), what=what, fix="make the folder again")
 
 
 def program_side(

@@ -23,8 +23,10 @@ if TYPE_CHECKING:
 
 Unit = Literal["mm", "in"]
 
-MOST_BYTES = 20_000_000
-MOST_STROKES = 5000
+MOST_BYTES = 5_000_000
+MOST_STROKES = 600
+FARTHEST = 1e6
+"""Numbers of a drawing beyond this place nothing that is turned here."""
 NEAR = 1e-4
 """Ends nearer than this are one, mm."""
 UNITS: dict[int, float] = {1: 25.4, 4: 1.0, 5: 10.0}
@@ -199,17 +201,17 @@ def _sort_out(
 ) -> _Raw | None:
     """Outline, centre lines and names; what cannot be used goes to problems, what is left out to notes."""
     raw = _Raw([], [], [])
-    layers = {entry.dxf.name.lower(): entry for entry in document.layers}
+    layers = {_said(entry, "name", "").lower(): entry for entry in document.layers}
     left: Counter[str] = Counter()
     for entity in document.modelspace():
-        kind, on = entity.dxftype(), str(entity.dxf.get("layer", "0"))
+        kind, on = entity.dxftype(), _said(entity, "layer", "0")
         entry = layers.get(on.lower())
         hidden = entry is not None and (entry.is_off() or entry.is_frozen())
         centre = kind == "LINE" and _is_centre(entity, on, entry)
         if hidden or (layer is not None and on.lower() != layer.lower() and not centre):
             left["on a layer that is off" if hidden else "on other layers"] += 1
-        elif kind == "TEXT" and on == NAMES:
-            raw.names.append((_insert(entity), str(entity.dxf.text)))
+        elif kind == "TEXT" and on == NAMES and max(map(abs, _insert(entity))) <= FARTHEST:
+            raw.names.append((_insert(entity), _said(entity, "text", "")))
         elif kind in EXPLAINS:
             left[kind] += 1
         else:
@@ -221,22 +223,27 @@ def _sort_out(
         problems.append(Problem(where=Where(path=path), what=what, given=given, allowed=f"at most {MOST_STROKES}"))
         return None
     if not raw.strokes and not problems:
-        there = ", ".join(sorted({str(e.dxf.get("layer", "0")) for e in document.modelspace()})) or "nothing is drawn"
+        there = ", ".join(sorted({_said(e, "layer", "0") for e in document.modelspace()})) or "nothing is drawn"
         what = "there is no line or arc" + (f' on layer "{layer}"' if layer is not None else "")
         problems.append(Problem(where=Where(path=path), what=what, given=f"layers: {there}"))
     return raw
 
 
+def _said(entity: Any, key: str, otherwise: str) -> str:
+    """A text that an entity says of itself; otherwise where it does not, or is of a kind that has no such text."""
+    return str(entity.dxf.get(key, otherwise)) if entity.dxf.is_supported(key) else otherwise
+
+
 def _insert(entity: Any) -> tuple[float, float]:
-    """Where a text stands: its middle, if it is placed by that."""
+    """Where a text stands: its middle, if it is placed by that; no number where it is not said."""
     point = entity.dxf.align_point if entity.dxf.hasattr("align_point") else entity.dxf.insert
     return float(point.x), float(point.y)
 
 
 def _is_centre(entity: Any, layer: str, entry: Any) -> bool:
-    linetype = str(entity.dxf.get("linetype", "BYLAYER"))
+    linetype = _said(entity, "linetype", "BYLAYER")
     if linetype.upper() == "BYLAYER" and entry is not None:
-        linetype = str(entry.dxf.linetype)
+        linetype = _said(entry, "linetype", "Continuous")
     return layer == AXIS or bool(CENTRE.search(layer) or CENTRE.search(linetype))
 
 
@@ -295,8 +302,8 @@ def _pieces(entity: Any, kind: str) -> Iterator[Segment]:
 
 def _point(v: Any) -> Point:
     z, x = float(v.x), float(v.y)
-    if not (math.isfinite(z) and math.isfinite(x)):
-        raise ValueError("a place that is no number")
+    if not (abs(z) <= FARTHEST and abs(x) <= FARTHEST):
+        raise ValueError(f"a place that is no number, or beyond {FARTHEST:.0f}")
     return Point(z, x)
 
 
