@@ -110,8 +110,14 @@ def seal_record(record: Mapping[str, object], files: Mapping[str, bytes]) -> byt
     hashes = {name: hashlib.sha256(files[name]).hexdigest() for name in sorted(files)}
     whole = {**record, "files": {**hashes, RECORD: _BLANK}}
     text = json.dumps(whole, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    text = re.sub(r"[^\n -~]", lambda sign: _seen(sign[0]), text)
     own = hashlib.sha256(text.encode()).hexdigest()
     return text.replace(f'"{RECORD}": "{_BLANK}"', f'"{RECORD}": "{own}"').encode()
+
+
+def _seen(sign: str) -> str:
+    """A sign of a JSON text as it is, or where it cannot be seen, as JSON spells it."""
+    return sign if sign.isprintable() else json.dumps(sign)[1:-1]
 
 
 def is_whole_record(text: bytes) -> bool:

@@ -6,7 +6,7 @@ import os
 import stat
 from contextlib import suppress
 
-from cam.problem import Problem, ProblemError, Where
+from cam.problem import Problem, ProblemError, Where, printable
 
 PIPE = "this is a pipe or a device, not a file"
 """What a problem says of something that is neither file nor folder."""
@@ -77,8 +77,7 @@ def show_path(path: str) -> str:
     """A name as it may stand in a message, whatever the system let it hold."""
     with suppress(ValueError):
         path = os.fsencode(path).decode(errors="replace")
-    shown = "".join(sign if sign.isprintable() else "?" for sign in path[:200])
-    return shown + ("..." if len(path) > 200 else "")
+    return printable(path[:200]).replace("\n", "?") + ("..." if len(path) > 200 else "")
 
 
 def _flag(name: str) -> int:

@@ -14,6 +14,17 @@ OUR_FAULT = (
 """Said where a program that we wrote does not pass our own check, and where we stumble."""
 
 
+def printable(text: str) -> str:
+    """Text as it may leave: "?" for all that a terminal obeys or that turns the direction of writing.
+
+    That is what Unicode calls other than printable: control and format characters, lone surrogates, white space that is
+    neither a space nor the end of a line or page.
+    """
+    if text.replace("\n", "").replace("\f", "").isprintable():
+        return text
+    return "".join(c if c.isprintable() or c in "\n\f" else "?" for c in text)
+
+
 @frozen
 class Where:
     """A place in a text file.
@@ -59,7 +70,8 @@ class Problem:
 
     def __str__(self) -> str:
         rows = (("given", self.given), ("allowed", self.allowed), ("fix", self.fix))
-        return "\n".join([f"{self.where}: {self.what}", *(f"  {k:<8} {v}" for k, v in rows if v)])
+        lines = [f"{self.where}: {self.what}", *(f"  {k:<8} {v}" for k, v in rows if v)]
+        return "\n".join(" ".join(line.splitlines()) for line in lines)  # a name may hold anything
 
 
 def blame_us(problems: Iterable[Problem]) -> tuple[Problem, ...]:

@@ -96,13 +96,13 @@ def show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
 
         out = "refused.svg" if found.shown_by == "plot" else "refused.html"
         words = ["endshake", found.shown_by, part, *(("--shop", shop) if shop else ()), "--out", out]
-        typer.echo(plain(f"to see it: {shlex.join(words)}"), err=True)
+        typer.echo(printable(f"to see it: {shlex.join(words)}"), err=True)
 
 
 def complain(problems: Sequence[Problem]) -> None:
     """Problems on the error output, in their order, and how many; of very many the first MOST_SHOWN."""
     for problem in problems[:MOST_SHOWN]:
-        head, *rows = plain(str(problem)).split("\n")
+        head, *rows = printable(str(problem)).split("\n")
         typer.echo("\n".join([paint(head, "red", sys.stderr), *rows]), err=True)
     if problems:
         count = f"{len(problems)} problem" + ("s" if len(problems) > 1 else "")
@@ -113,7 +113,7 @@ def complain(problems: Sequence[Problem]) -> None:
 def warn(warnings: Sequence[Problem]) -> None:
     """Warnings on the error output."""
     for warning in warnings:
-        head, *rows = plain(str(warning)).split("\n")
+        head, *rows = printable(str(warning)).split("\n")
         typer.echo("\n".join([paint("warning", "yellow", sys.stderr) + f" {head}", *rows]), err=True)
 
 
@@ -124,19 +124,21 @@ def paint(text: str, colour: str, stream: TextIO) -> str:
     return text
 
 
-def plain(text: str) -> str:
-    """Text of the user's as it may go to a terminal: no control characters."""
-    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
+def printable(text: str) -> str:
+    """Text of the user's as it may go to a terminal."""
+    from cam.problem import printable as filtered
+
+    return filtered(text)
 
 
 def say(text: str) -> None:
     """An answer to a person, on the output."""
-    typer.echo(plain(text), nl=False)
+    typer.echo(printable(text), nl=False)
 
 
 def hand_over(text: str) -> None:
-    """A text that is what was asked for, as it stands, to the output."""
-    typer.echo(text, nl=False)
+    """A text that is what was asked for, to the output."""
+    typer.echo(printable(text), nl=False)
 
 
 def say_json(data: Any) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from cam.cli.answers import complain, plain
+from cam.cli.answers import complain, printable
 
 if TYPE_CHECKING:
     from cam.begin import Question, Said
@@ -114,6 +114,6 @@ def _ask_mill(said: Said, shop: Shop | None) -> Said:
 
 def _prompt(text: str, *, may_skip: bool = False) -> str:
     while True:
-        answer = str(typer.prompt(plain(text), default="", show_default=False, err=True)).strip()
+        answer = str(typer.prompt(printable(text), default="", show_default=False, err=True)).strip()
         if answer or may_skip:
             return answer

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from cam.job.given import no_such_setting
 from cam.job.make import Tell, judge_plan, tell_nobody, try_job
 from cam.job.mill import no_such_work, say_when
-from cam.problem import Problem, ProblemError, Where
+from cam.problem import Problem, ProblemError, Where, printable
 
 if TYPE_CHECKING:
     from cam.job.model import Job
@@ -61,7 +61,7 @@ def write_job_summary(job: Job, width: int = 80) -> str:
     """
     from posts.layout import paginate
 
-    return paginate(summary_of(job, width), width)
+    return printable(paginate(summary_of(job, width), width))
 
 
 def summary_of(job: Job, width: int) -> list[tuple[str, str]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cam.job.outputs import closest_words, summary_of
-from cam.problem import Problem, Where
+from cam.problem import Problem, Where, printable
 
 if TYPE_CHECKING:
     from cam.job.model import Job
@@ -36,7 +36,7 @@ def print_job_summary(job: Job, paper: str) -> tuple[str, tuple[Problem, ...]]:
         for number, count in printed.pages.items()
         if count > 1
     ]
-    return printed.html, tuple(long)
+    return printable(printed.html), tuple(long)
 
 
 def write_job_notebook(job: Job, width: int = 80) -> str:
@@ -50,7 +50,7 @@ def write_job_notebook(job: Job, width: int = 80) -> str:
     from posts.layout import MOST_WIDTH
     from posts.notebook import write_notebook
 
-    return write_notebook(job.plan, summary_of(job, MOST_WIDTH), width=width)
+    return printable(write_notebook(job.plan, summary_of(job, MOST_WIDTH), width=width))
 
 
 def print_job_notebook(job: Job, paper: str) -> str:
@@ -66,4 +66,4 @@ def print_job_notebook(job: Job, paper: str) -> str:
     from posts.print_form import COLUMNS, PAPERS, print_notebook
 
     sections = notebook_sections(job.plan, summary_of(job, MOST_WIDTH), width=COLUMNS)
-    return print_notebook(job.plan, sections, PAPERS[paper])
+    return printable(print_notebook(job.plan, sections, PAPERS[paper]))

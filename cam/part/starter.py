@@ -12,8 +12,8 @@ def starter_text(name: str, shop: str = "") -> str:
     """The starter part file under a name of its own.
 
     Args:
-        name: of the part; any text. Nothing at all becomes "new part", and what is beyond 200 characters is
-            left off, as the reader takes no more.
+        name: of the part; any text. Nothing at all becomes "new part", several lines become one, and what is
+            beyond 200 characters is left off, as the reader takes no more.
         shop: the shop file as seen from the part file's folder; "" leaves the template's.
 
     Returns:
@@ -21,7 +21,7 @@ def starter_text(name: str, shop: str = "") -> str:
         completes and checks the keys.
     """
     template = (Path(__file__).resolve().parents[2] / "templates" / "new-part.toml").read_text(encoding="utf-8")
-    text = template.replace("NAME", toml_text(name.strip()[:MOST_NAME] or "new part"), 1)
+    text = template.replace("NAME", toml_text(" ".join(name.split())[:MOST_NAME].strip() or "new part"), 1)
     if shop:
         text = text.replace('shop = "samples/shop.toml"', f'shop = "{toml_text(shop)}"', 1)
     return f"#:schema {schema_uri()}\n{text}"

@@ -37,27 +37,12 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
 def clean(text: str) -> str:
     """Text that may stand in XML 1.0 and cannot reorder what stands beside it, on one line.
 
-    What XML forbids (control characters, lone surrogates) and marks that turn the direction of writing become
-    the replacement sign; white space of any kind becomes one space. Markup is escaped by the template.
+    What cannot be printed (what XML forbids, and marks that turn the direction of writing) becomes the replacement
+    sign; white space of any kind becomes one space. Markup is escaped by the template.
     """
-    if text.isascii() and text.isprintable():
-        return " ".join(text.split())
-    out = "".join("\ufffd" if _forbidden(c) else c for c in text if c not in "\r")
-    return " ".join(out.split())
-
-
-def _forbidden(c: str) -> bool:
-    code = ord(c)
-    if code < 32:
-        return c not in "\t\n"
-    return (
-        127 <= code < 160
-        or 0xD800 <= code < 0xE000
-        or code in (0xFFFE, 0xFFFF)
-        or 0x200B <= code <= 0x200F
-        or 0x202A <= code <= 0x202E
-        or 0x2066 <= code <= 0x2069
-    )
+    if not text.isprintable():
+        text = "".join(c if c.isprintable() or c.isspace() else "\ufffd" for c in text if c != "\r")
+    return " ".join(text.split())
 
 
 def fit(text: str, size: float, room: float, *, bold: bool = False) -> str:

@@ -239,7 +239,7 @@ class Table:
     # Texts, choices, plain numbers --------------------------------------------------------------------
 
     def text(self, key: str, *, default: str | None = None, most: int = 200, example: str = "...") -> str:
-        """A text of 1 to most characters."""
+        """A text of 1 to most characters, on one line."""
         if not self.has(key):
             if default is None:
                 self.missing(key, f'"{example}"')
@@ -251,6 +251,8 @@ class Table:
             self.note(key, f"{key} is empty", allowed=f'for example {key} = "{example}"')
         elif value == OPEN and key != "name":
             self.note(key, f"{key} cannot be read", allowed=f'for example {key} = "{example}"')
+        elif len(value.splitlines()) > 1:
+            self.note(key, f"{key} is more than one line", allowed=f'one line, for example {key} = "{example}"')
         elif len(value) > most:
             self.note(key, f"{key} is too long", given=f"{len(value)} characters", allowed=f"at most {most} characters")
         else:

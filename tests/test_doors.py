@@ -1,0 +1,241 @@
+"""Whatever a name holds, nothing that a terminal obeys or that turns the direction of writing leaves by any door.
+
+Every text that the schemas leave free is tried: a new field of a part or shop file is tried by itself, once a file here
+has it, and a test fails until one does.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cam.cli.answers import complain, say, warn
+from cam.job import read_given
+from cam.mill.settle import settle_mill
+from cam.plan import plan_job
+from cam.problem import Problem, ProblemError, Where
+from tests.specimens import record_samples
+from tests.test_cli import Answer, run
+
+ROOT = Path(__file__).parent.parent
+WILD = "\\u001b]0;x\\u0007\\u001b[31m\\u202e\\u2066\\u200f\\u009b2J\\ufeff\\u007f"
+"""Terminal escapes of both kinds and marks of direction, as TOML spells them."""
+OWN = """
+[[material]]
+name = "odd steel"
+hss = { least = "20 m/min", most = "30 m/min" }
+carbide = { least = "60 m/min", most = "100 m/min" }
+kc11 = "1700 N/mm2"
+mc = 0.25
+modulus = "207 GPa"
+source = "own trials"
+"""
+LOOSE = '[[span.loose]]\nname = "brass washer"\nthickness = "0.3 mm"\nuncertainty = "±0.01 mm"\n\n'
+WARM = 'part_temperature = "20 ± 2 degC"\nin_use = ["5 degC", "30 degC"]\n'
+ROWS = ("dies =", "[lathe.threading]", 'by = "encoder"', "fastest =", "acceleration =")
+MORE = {
+    "shop": (*((f"# {row}", row) for row in ROWS),
+             ("\n# Materials of one's", f"{OWN}\n#")),
+    "pin": (('material = "silver steel"', 'material = "odd steel"'),),
+    "drum": (("[holding.end_b]", '[holding.end_b]\ncentre_hole = "A 1/2.12"'),
+             ("[[hole]]", f"{LOOSE}[[hole]]"),
+             ('[[measurement]]', '[[measurement]]\ntemperature = "24 ± 1 degC"\nmaterial = "brass"'),
+             ('tolerance = "±0.02 mm" ', f'{WARM}tolerance = "±0.02 mm" ')),
+}  # fmt: skip
+"""What is changed in a file so that it has every free text that a plan can have: old, new."""
+REFUSED = (('name = "hook hole"', 'name = "hook hole"\nshoulder = "drum body"\ndiameter = "2.5 mm"'),
+           ('plate = "3 mm"', 'plate = "3 mm"\nfit = "H7/f7"'))  # fmt: skip
+"""What is changed in the drum so that it has every other, in vain."""
+PARTS = {
+    "drum": "orrery-drum-arbor.toml",
+    "pin": "crank-pin.toml",
+    "hook": "drum-hook.toml",
+    "spindle": "moon-carriage-spindle.toml",
+}
+FILES = {"shop", "lathe.control.dialect", "mill.dialect"}
+"""Free texts that name a file: a wild one is none that is there."""
+
+
+def free_texts(schema: dict[str, Any]) -> set[str]:
+    """Every place of a schema that takes any text at all, "section.name"."""
+    found = set[str]()
+
+    def walk(node: Any, at: tuple[str, ...], inside: tuple[str, ...]) -> None:
+        if not isinstance(node, dict):
+            return
+        if "$ref" in node:
+            name = node["$ref"].rpartition("/")[2]
+            if name not in inside:
+                walk(schema["$defs"][name], at, (*inside, name))
+            return
+        for key in ("oneOf", "anyOf", "allOf"):
+            for one in node.get(key, ()):
+                walk(one, at, inside)
+        for key, value in node.get("properties", {}).items():
+            walk(value, (*at, key), inside)
+        walk(node.get("items"), at, inside)
+        if node.get("type") == "string" and not {"enum", "const", "pattern"} & node.keys():
+            found.add(".".join(at))
+
+    walk(schema, (), ())
+    return found
+
+
+FREE = {
+    kind: free_texts(json.loads((ROOT / f"cam/{kind}/{kind}.schema.json").read_text(encoding="utf-8")))
+    for kind in ("part", "shop")
+}
+
+
+def texts_of(value: Any, at: str = "") -> Iterator[tuple[str, str]]:
+    """Every text of a file with its place, as free_texts names it."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from texts_of(inner, f"{at}.{key}".lstrip("."))
+    elif isinstance(value, list):
+        for inner in value:
+            yield from texts_of(inner, at)
+    elif isinstance(value, str):
+        yield at, value
+
+
+class Pair:
+    """A part and a shop file in the working directory, which may be made wild."""
+
+    def __init__(self, name: str, *, whole: bool = True) -> None:
+        samples = Path("samples")
+        self.paths = samples / PARTS[name], samples / "shop.toml"
+        self.whole = [path.read_text(encoding="utf-8") for path in self.paths]
+        changes = (*MORE.get(name, ()), *(() if whole else REFUSED if name == "drum" else ()))
+        for place, rows in ((0, changes), (1, MORE["shop"])):
+            for old, new in rows:
+                assert old in self.whole[place], old
+                self.whole[place] = self.whole[place].replace(old, new, 1)
+
+    def free(self) -> list[str]:
+        """Every text that stands where any may."""
+        both = zip(("part", "shop"), self.whole, strict=True)
+        rows = [(kind, *row) for kind, whole in both for row in texts_of(tomllib.loads(whole))]
+        return sorted({text for kind, at, text in rows if at in FREE[kind] - FILES})
+
+    def write(self, wild: list[str]) -> None:
+        """Write both files with these texts made wild wherever they stand."""
+        for path, whole in zip(self.paths, self.whole, strict=True):
+            text = whole
+            for one in wild:
+                text = text.replace(json.dumps(one, ensure_ascii=False), f'"{one[:20]}{WILD}{one[20:40]}"')
+            path.write_text(text, encoding="utf-8")
+
+    def takes(self, wild: list[str]) -> bool:
+        """Whether the part can be planned so."""
+        self.write(wild)
+        try:
+            part, shop = read_given(str(self.paths[0]))
+            plan_job(part, shop)
+            settle_mill(part, shop)
+        except ProblemError:
+            return False
+        return True
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    (tmp_path / "samples").mkdir()
+    for path in (ROOT / "samples").glob("*.toml"):
+        (tmp_path / "samples" / path.name).write_bytes(path.read_bytes())
+    record_samples(tmp_path / "samples")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def check_text(text: str, door: str) -> None:
+    wild = sorted({sign for sign in text if not sign.isprintable() and sign not in "\n\f"})
+    assert not wild, f"{door} let out {wild}: {re.findall('.{0,60}' + re.escape(wild[0]) + '.{0,20}', text)[:3]}"
+
+
+def check_answer(answer: Answer, door: str) -> None:
+    check_text(answer.out, f"{door}, on the output,")
+    check_text(answer.err, f"{door}, on the error output,")
+
+
+DOORS = (
+    ("check", "{part}"), ("check", "{part}", "--json"), ("make", "{part}", "--out", "made"),
+    ("summary", "{part}"), ("summary", "{part}", "--width", "60"), ("notebook", "{part}"),
+    ("summary", "{part}", "--print", "summary.html", "--paper", "A4"),
+    ("notebook", "{part}", "--print", "notebook.html", "--paper", "A4"),
+    ("program", "{part}", "--setting", "1"), ("program", "{part}", "--setting", "1", "--dialect", "eia274d"),
+    ("program", "{part}", "--mill", "square"), ("plot", "{part}"), ("plot", "{part}", "--out", "plot.svg"),
+    ("view", "{part}"), ("view", "{part}", "--out", "view.html"), ("why", "{part}"), ("history", "{part}"),
+    ("record", "{part}", "no such name", "1 mm"), ("dxf", "{part}", "--out", "part.dxf"),
+    ("simulate", "made/setting-1.ngc", "--part", "{part}", "--setting", "1", "--backlash", "shop"),
+    ("simulate", "made/setting-1.ngc", "--part", "{part}", "--setting", "2"),
+    ("compare", "{part}", "samples/whole.toml", "--out", "changes.svg"), ("compare", "made", "{part}", "--json"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_no_name_reaches_a_terminal_or_a_file_as_it_is(here: Path, name: str) -> None:
+    pair = Pair(name)
+    pair.write([])
+    Path("samples/whole.toml").write_text(pair.whole[0], encoding="utf-8")
+    wild = [text for text in pair.free() if pair.takes([text])]
+    assert len(wild) > 12
+    while not pair.takes(wild):  # two texts of which one holds the other
+        wild.pop()
+    for door in DOORS:
+        answer = run(*(word.format(part=pair.paths[0]) for word in door))
+        check_answer(answer, " ".join(door))
+        if door[0] in ("make", "summary", "notebook"):
+            assert answer.status == 0, answer.err
+    for path in here.rglob("*"):
+        if path.is_file() and path.suffix not in (".toml", ".log"):
+            check_text(path.read_text(encoding="utf-8"), path.name)
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_no_problem_says_a_text_as_it_is(here: Path, name: str) -> None:
+    """Every text of both files made wild at once, those of choices and quantities too."""
+    pair = Pair(name, whole=False)
+    pair.write(sorted({text for whole in pair.whole for _, text in texts_of(tomllib.loads(whole))}, key=len)[::-1])
+    answer = run("check", str(pair.paths[0]))
+    assert answer.status == 1
+    assert answer.err.count("?]0;x??[31m") > 20
+    check_answer(answer, "check")
+    check_answer(run("check", str(pair.paths[0]), "--json"), "check --json")
+
+
+def test_every_free_text_of_the_schemas_is_tried(here: Path) -> None:
+    tried = {"part": set[str](), "shop": set[str]()}
+    for name in PARTS:
+        for kind, whole in zip(tried, Pair(name, whole=False).whole, strict=True):
+            tried[kind] |= {at for at, _ in texts_of(tomllib.loads(whole))}
+    for kind, there in tried.items():
+        assert sorted(FREE[kind] - there) == [], f"give a {kind} file of this test these keys"
+
+
+def test_what_is_said_to_a_person_is_filtered(capsys: pytest.CaptureFixture[str]) -> None:
+    wild = "a\x1b[2J\u202e\x9b\r\x07b"
+    problem = Problem(where=Where(path=wild, line=1), what=wild, given=wild, allowed=wild, fix=wild)
+    complain([problem])
+    warn([problem])
+    say(wild + "\n")
+    said = capsys.readouterr()
+    check_text(said.out + said.err, "the terminal")
+    assert "a?[2J????b" in said.out
+
+
+def test_a_record_that_holds_wild_names_is_the_same_data(here: Path) -> None:
+    from cam.files import is_whole_record, seal_record  # noqa: PLC0415
+
+    wild = "a\x1b\u202e\x9b\x7f\\\n\N{MICRO SIGN}\U000e0041"
+    text = seal_record({"name": wild}, {}).decode()
+    check_text(text, "the record")
+    assert json.loads(text)["name"] == wild
+    assert "\N{MICRO SIGN}" in text
+    assert is_whole_record(text.encode())
