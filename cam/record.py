@@ -58,20 +58,33 @@ def job_record(job: Job) -> dict[str, Any]:
             "sections": [_section(s) for s in part.sections],
         },
         "shop": {"lathe": shop.lathe.name, "file": PurePath(shop.path).name, "sha256": shop.digest},
-        "programs": {
+        "programs": None
+        if shop.lathe.by_hand
+        else {
             "dialect": job.dialect.name,
             "standard": job.dialect.text("STANDARD"),
             "units": shop.lathe.control.units,
             "x_words": shop.lathe.control.x_words,
         },
-        "closest": None
-        if job.closest is None
-        else {"file": job.closest[0].file, **approach_data(job.closest[1]), **_unchecked(job.tip_only)},
+        "closest": None if job.closest is None else _closest(job, *job.closest),
         "settings": [_work(w, shop.lathe) for w in job.works],
         **({} if job.mill is None else {"mill": _mill(job, job.mill)}),
         **({} if part.measured is None else {"measured": _measured(job)}),
         **({} if part.screwed is None else {"screw": _screw(job)}),
         "warnings": problem_data(job.warnings),
+    }
+
+
+def _closest(job: Job, work: Work, approach: Approach) -> dict[str, Any]:
+    """The closest approach of a job and where; without a control it has neither a file nor a line."""
+    by_hand = job.shop.lathe.by_hand
+    return {
+        "setting": work.setting.number,
+        "pass": work.pass_at(approach.line) or None,
+        "file": None if by_hand else work.file,
+        **approach_data(approach),
+        **({"line": None} if by_hand else {}),
+        **_unchecked(job.tip_only),
     }
 
 
@@ -336,7 +349,7 @@ def _work(work: Work, lathe: Lathe) -> dict[str, Any]:
     planned, setting = work.planned, work.setting
     return {
         **_setting(setting),
-        "program": work.file,
+        "program": None if lathe.by_hand else work.file,
         "safe_x_mm": _round(planned.safe_x),
         "proof_diameter_mm": _round(planned.proof_diameter),
         "park_zx_mm": [_round(v) for v in planned.park],
@@ -344,9 +357,19 @@ def _work(work: Work, lathe: Lathe) -> dict[str, Any]:
         "operations": [_operation(o) for o in planned.operations],
         "times": _times(work, lathe),
         "warnings": problem_data(planned.warnings),
-        "judged": simulation_data(work.simulation),
+        "judged": _judged(work, lathe),
         "left": outline_data(work.simulation.result, setting),
     }
+
+
+def _judged(work: Work, lathe: Lathe) -> dict[str, Any]:
+    """The judgement on a setting; lines of a text that nobody gets are left out."""
+    found = simulation_data(work.simulation)
+    closest = found["closest"]
+    if closest is not None:
+        closest["pass"] = work.pass_at(closest["line"]) or None
+        closest["line"] = None if lathe.by_hand else closest["line"]
+    return found
 
 
 def outline_data(chain: Chain, setting: Setting) -> dict[str, Any]:

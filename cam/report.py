@@ -93,7 +93,8 @@ def show_verdict(verdict: Verdict) -> str:
     simulation = verdict.simulation
     unit, digits = verdict.part.unit, _digits(verdict.part)
     lines = [f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}"]
-    near = [(verdict.path, a) if a is not None else None for a in (simulation.closest, simulation.closest_fixed)]
+    both = (simulation.closest, simulation.closest_fixed)
+    near = [(f"{verdict.path}:{a.line}", a) if a is not None else None for a in both]
     lines += [f"  {line}" for line in _closest_lines(near[0], near[1], verdict.part, simulation.tip_only)]
     lines += [
         f"  metal      {_microns(simulation.gouge)} cut too deep, {_microns(simulation.leftover)} left standing",
@@ -167,7 +168,8 @@ def _judged_lines(job: Job) -> list[str]:
     """Closest approach, metal and times of every program."""
     from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
 
-    lines = _closest_lines(_in_file(job.closest), _in_file(job.closest_fixed), job.part, job.tip_only)
+    near, fixed = (_with_place(job, found) for found in (job.closest, job.closest_fixed))
+    lines = _closest_lines(near, fixed, job.part, job.tip_only)
     for work in job.works:
         simulation = work.simulation
         lines.append(
@@ -244,8 +246,8 @@ def _all_times(job: Job) -> list[str]:
     return lines
 
 
-def _in_file(found: tuple[Work, Approach] | None) -> tuple[str, Approach] | None:
-    return None if found is None else (found[0].file, found[1])
+def _with_place(job: Job, found: tuple[Work, Approach] | None) -> tuple[str, Approach] | None:
+    return None if found is None else (job.say_place(found[0], found[1].line), found[1])
 
 
 def _closest_lines(
@@ -258,9 +260,7 @@ def _closest_lines(
     found = [("closest", closest)]
     if fixed is not None and fixed != closest:
         found.append(("", fixed))
-    lines = [
-        f"{name:<10} {say_approach(near[1], part.unit, ())}, {near[0]}:{near[1].line}" for name, near in found if near
-    ]
+    lines = [f"{name:<10} {say_approach(near[1], part.unit, ())}, {near[0]}" for name, near in found if near]
     return [*lines, *(f"{'':<10} {words}" for words in [say_tip_only(tip_only)] if words)]
 
 

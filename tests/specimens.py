@@ -8,6 +8,7 @@ too; `part_texts` and `shop_texts` give the TOML itself.
 from __future__ import annotations
 
 import atexit
+import re
 import shutil
 import tempfile
 from pathlib import Path
@@ -282,19 +283,30 @@ def _slide(draw: st.DrawFn, *, across: bool) -> str:
     return "\n".join(rows)
 
 
+def by_hand(text: str) -> str:
+    """A shop file with its lathe worked by hand: without all that only a control needs."""
+    head, control, rest = text.partition("[lathe.control]\n")
+    assert control
+    _, spindle, rest = rest.partition("[lathe.spindle]\n")
+    rest = re.sub(r"(?m)^(feeds_per_revolution|constant_surface_speed) = .*\n", "", rest)
+    return f'{head}{control}kind = "hand"\n\n{spindle}{rest}'
+
+
 @st.composite
 def shop_texts(draw: st.DrawFn) -> str:
     """Valid shop files: dials and readouts of every habit, belts or a range, both dialects, several tools."""
     encoder = draw(st.booleans())
     speeds = draw(st.sampled_from([BELTS, RANGE]))
     held = encoder and speeds == RANGE and draw(st.booleans())  # constant surface speed, which rs274ngc cannot say
-    return LATHE.format(
+    hand = draw(st.sampled_from([False, True]))
+    held = held and not hand
+    text = LATHE.format(
         post=draw(st.sampled_from(["front", "rear"])),
         rapid_clearance=draw(st.sampled_from([0.3, 0.5, 1.0])),
         contact=draw(st.sampled_from([0.05, 0.1])),
         x_slide=_slide(draw, across=True),
         z_slide=_slide(draw, across=False),
-        control=draw(st.sampled_from(["stepper", "hand"])),
+        control="stepper",
         dialect="eia274d" if held else draw(st.sampled_from(["rs274ngc", "eia274d"])),
         x_words=draw(st.sampled_from(["radius", "diameter"])),
         units=draw(st.sampled_from(["mm", "in"])),
@@ -309,6 +321,7 @@ def shop_texts(draw: st.DrawFn) -> str:
         drives=draw(st.sampled_from([600, 850, 3000])),
         chucks=draw(st.sampled_from([750, 2000, 4000])),
     )
+    return by_hand(text) if hand else text
 
 
 # Random parts -----------------------------------------------------------------------------------------

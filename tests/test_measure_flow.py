@@ -18,6 +18,7 @@ from cam.rs274 import read_program
 from cam.rs274.model import Motion
 from cam.simulate import simulate
 from tests.killed import run_killed, steps_of
+from tests.specimens import by_hand
 from tests.test_cli import Answer, run
 
 ROOT = Path(__file__).parent.parent
@@ -289,7 +290,7 @@ def test_what_cannot_be_recorded_is_one_problem_and_leaves_no_trace(
 
 def test_on_a_lathe_worked_by_hand_the_slide_is_set_and_nothing_is_corrected(bench: Path) -> None:
     shop = Path("samples/shop.toml")
-    shop.write_text(shop.read_text().replace('kind = "stepper"', 'kind = "hand"', 1))
+    shop.write_text(by_hand(shop.read_text()))
     record("between plates", "46.22 mm")
     before = make_job(DRUM)
     assert "set the slide to what you measured" in record("back seat stop diameter", "8.07 mm").out

@@ -19,7 +19,7 @@ from cam.shop.mill import CUTTER_KINDS, SQUARE_BY
 from cam.shop.read import CENTRE_KINDS, HABITS, TOOL_KINDS
 from cam.shop.tool_shape import INCLUDED
 from cam.source import Table, parse_source
-from tests.specimens import SAMPLES, shop_from, shop_texts
+from tests.specimens import SAMPLES, by_hand, shop_from, shop_texts
 
 ROOT = Path(__file__).parent.parent
 SCHEMA = json.loads((ROOT / "cam" / "shop" / "shop.schema.json").read_text(encoding="utf-8"))
@@ -116,14 +116,9 @@ def test_dial_habits(habit, step):
     assert step_on_diameter(lathe.x) == pytest.approx(step)
 
 
-CONTROL = SAMPLE[SAMPLE.index("[lathe.control]") : SAMPLE.index("[lathe.spindle]")]
-
-
 @pytest.mark.parametrize(("division", "units"), [("0.02 mm", "mm"), ("1 thou", "in"), ("0.001 in", "in")])
 def test_a_lathe_worked_by_hand_needs_no_more_than_that_word_of_its_control(division, units):
-    text = SAMPLE.replace(CONTROL, '[lathe.control]\nkind = "hand"\n\n').replace(
-        'division = "0.02 mm"', f'division = "{division}"', 1
-    )
+    text = by_hand(SAMPLE).replace('division = "0.02 mm"', f'division = "{division}"', 1)
     turn = "2 mm" if units == "mm" else "0.1 in"
     control = shop_from(text.replace('turn = "2 mm"', f'turn = "{turn}"', 1)).lathe.control
     assert (control.dialect, control.x_words, control.units) == ("rs274ngc", "radius", units)

@@ -16,7 +16,7 @@ from cam.plan.times import pass_seconds, time_of
 from cam.report import show_check, show_made
 from cam.setting.words import say_time
 from tests.plan_specimens import SAMPLE_NAMES, sample_plan
-from tests.specimens import SAMPLES, quantity, sample
+from tests.specimens import SAMPLES, by_hand, quantity, sample
 
 INCH = 25.4
 CUTS = [  # length, feed, rev/min, minutes; t = L / (f n)
@@ -71,9 +71,7 @@ def test_the_page_says_each_settings_times_and_those_of_all() -> None:
 
 def test_by_hand_the_page_says_how_fast_slides_were_reckoned_to_be_wound(tmp_path: Path) -> None:
     shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
-    start, end = shop.index("[lathe.control]"), shop.index("[lathe.spindle]")
-    by_hand = shop[:start] + '[lathe.control]\nkind = "hand"\n' + shop[end:]
-    (tmp_path / "shop.toml").write_text(by_hand, encoding="utf-8")
+    (tmp_path / "shop.toml").write_text(by_hand(shop), encoding="utf-8")
     shutil.copy(SAMPLES / "crank-pin.toml", tmp_path)
     job = make_job(str(tmp_path / "crank-pin.toml"))
     assert "slides wound by hand 250 mm a minute" in " ".join(write_job_summary(job).split())

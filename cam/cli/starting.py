@@ -180,7 +180,9 @@ def _judge(file: str, draft: Draft) -> None:
         raise typer.Exit(1) from None
     near = job.closest
     if near is not None:
-        say(f"it makes: closest {say_approach(near[1], job.part.unit, job.tip_only)}, {near[0].file}:{near[1].line}\n")
+        work, approach = near
+        words = say_approach(approach, job.part.unit, job.tip_only)
+        say(f"it makes: closest {words}, {job.say_place(work, approach.line)}\n")
     say(f"next: endshake make {file} --out build/{job.part.path.rpartition('/')[2].removesuffix('.toml')}\n")
 
 

@@ -62,7 +62,7 @@ class _Comparison:
     def rows(self) -> Iterator[Change]:
         a, b = self.a.record, self.b.record
         yield from self.part(a.get("part", {}), b.get("part", {}))
-        yield from self.texts("programs", a.get("programs", {}), b.get("programs", {}),
+        yield from self.texts("programs", a.get("programs") or {}, b.get("programs") or {},
                               ("dialect", "standard", "units", "x_words"))  # fmt: skip
         if a.get("shop", {}).get("lathe") != b.get("shop", {}).get("lathe"):
             yield Change("shop", "lathe", _text(a.get("shop", {}).get("lathe")), _text(b.get("shop", {}).get("lathe")))

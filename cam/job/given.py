@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -86,13 +87,25 @@ def choose_dialect(name: str | None, shop: Shop) -> Dialect:
     """The dialect of a name, or where that is None the shop's own.
 
     Raises:
-        ProblemError: there is no such dialect, or its file is wrong.
+        ProblemError: there is no such dialect, or its file is wrong; or one is named for a lathe without a control.
     """
     from posts.dialect import load_dialect
 
+    if name is not None and shop.lathe.by_hand:
+        raise ProblemError([replace(no_control(shop), given=f"--dialect {name}")])
     if name is not None:
         return load_dialect(name, where=Where(path="--dialect"))
     return load_dialect(shop.lathe.control.dialect, where=Where(path=shop.path, line=shop.lathe.where.line))
+
+
+def no_control(shop: Shop, instead: str = "leave it out") -> Problem:
+    """A program or a dialect was asked for of a lathe that is worked by hand. instead: what to do."""
+    return Problem(
+        where=shop.lathe.where,
+        what="this lathe is worked by hand: it runs no program, of any dialect",
+        given='[lathe.control] kind = "hand"',
+        fix=instead,
+    )
 
 
 def read_text(path: str) -> str:

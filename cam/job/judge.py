@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cam.job.given import choose_dialect, no_such_setting, read_given, read_text
+from cam.job.given import choose_dialect, no_control, no_such_setting, read_given, read_text
 from cam.job.make import describe_findings, move_outline, really_cut, rules_of
 from cam.job.model import Verdict
 from cam.problem import Problem, ProblemError, Where
@@ -30,7 +30,7 @@ def judge_program(
     Returns:
         What was found; problems in the text are in it and not raised.
     Raises:
-        ProblemError: a file cannot be read, a wrong part or shop, no such setting or dialect.
+        ProblemError: a file cannot be read, a wrong part or shop, no such setting or dialect, no control.
     """
     from cam.rs274 import read_program
     from cam.setting import settle
@@ -38,6 +38,8 @@ def judge_program(
 
     text = read_text(program_path)
     part, shop = read_given(part_path, shop_path)
+    if shop.lathe.by_hand:
+        raise ProblemError([no_control(shop, f"endshake summary {part_path} has each setting's page")])
     settings = {s.number: s for s in settle(part, shop)}
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])

@@ -62,6 +62,12 @@ class Work:
         """Who is held how."""
         return self.planned.setting
 
+    def pass_at(self, line: int) -> int:
+        """The number of the pass that a line of the text belongs to; 0 before the first."""
+        from cam.simulate.report import pass_at
+
+        return pass_at(self.program, line)
+
 
 @frozen
 class Job:
@@ -99,6 +105,13 @@ class Job:
     def closest_fixed(self) -> tuple[Work, Approach] | None:
         """The closest to anything but the work: centre, carrier, chuck, headstock; None if there is no such thing."""
         return _nearest([(w, w.simulation.closest_fixed) for w in self.works])
+
+    def say_place(self, work: Work, line: int) -> str:
+        """Where a line of a setting's text is: "setting-1.ngc:57"; without a control, which pass."""
+        if not self.shop.lathe.by_hand:
+            return f"{work.file}:{line}"
+        number = work.pass_at(line)
+        return f"setting {work.setting.number}, " + (f"pass {number}" if number else "before the first pass")
 
     @property
     def tip_only(self) -> tuple[int, ...]:

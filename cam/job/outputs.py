@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cam.job.given import no_such_setting
+from cam.job.given import no_control, no_such_setting
 from cam.job.make import Tell, judge_plan, tell_nobody, try_job
 from cam.job.mill import no_such_work, say_when
 from cam.problem import Problem, ProblemError, Where, printable
@@ -26,7 +26,7 @@ def job_files(job: Job) -> dict[str, bytes]:
         RefusedError: a program may not be cut, so there is nothing to write.
     """
     job.require_pass()
-    files = {work.file: work.text.encode() for work in job.works}
+    files = {} if job.shop.lathe.by_hand else {work.file: work.text.encode() for work in job.works}
     files |= {} if job.mill is None else {work.file: work.text.encode() for work in job.mill.works}
     files["summary.txt"] = write_job_summary(job).encode()
     files["plot.svg"] = draw_job(job).encode()
@@ -37,7 +37,7 @@ def find_text(job: Job, setting: int | None, mill: str | None) -> str:
     """The program of a setting, or where a name is given of a work of the mill.
 
     Raises:
-        ProblemError: there is no such program, or not yet.
+        ProblemError: there is no such program, or not yet, or no control to run it.
     """
     if mill is not None:
         works = {} if job.mill is None else {w.name: w.text for w in job.mill.works}
@@ -45,6 +45,8 @@ def find_text(job: Job, setting: int | None, mill: str | None) -> str:
             unplanned = () if job.mill is None else job.mill.unplanned
             raise ProblemError([no_such_work(job.part, mill, list(works), unplanned)])
         return works[mill]
+    if job.shop.lathe.by_hand:
+        raise ProblemError([no_control(job.shop, f"endshake summary {job.part.path}")])
     texts = {w.setting.number: w.text for w in job.works}
     if setting not in texts:
         raise ProblemError([no_such_setting(job.part, setting or 0, list(texts))])

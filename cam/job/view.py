@@ -69,7 +69,9 @@ def _shown(job: Job) -> list[Shown]:
             planned=work.planned,
             key=str(work.setting.number),
             title=f"setting {work.setting.number}",
-            file=work.file,
+            file=f"setting {work.setting.number}: no program, only what was checked"
+            if job.shop.lathe.by_hand
+            else work.file,
             text=work.text,
             program=work.program,
             simulation=work.simulation,

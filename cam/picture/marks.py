@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 from cam.geometry.convex import contains
@@ -17,9 +17,9 @@ from cam.units import show_length
 MOST_LISTED, MOST_MARKED = 5, 9
 
 
-def pair_words(near: Approach) -> str:
-    """What is near what, and in which line of the program."""
-    return f"{near.body} of T{near.tool} to {near.obstacle}, line {near.line}"
+def pair_words(near: Approach, places: Mapping[int, str]) -> str:
+    """What is near what, and where in the program. places: line -> in words, "pass 3"; otherwise the line itself."""
+    return f"{near.body} of T{near.tool} to {near.obstacle}, {places.get(near.line, f'line {near.line}')}"
 
 
 def length_words(value: float, unit: str) -> str:
@@ -74,16 +74,16 @@ def _meet(a: Rect, b: Rect) -> bool:
 def lead_to(draft: Draft, view: View, scene: Scene, unit: str) -> None:
     """The distance of the tool that is drawn in large letters; of the closest approach to the work in small ones."""
     assert scene.shown is not None
-    _label_approach(draft, view, scene.shown, unit, "distance", 4.0)
+    _label_approach(draft, view, scene, scene.shown, unit, "distance", 4.0)
     if scene.other is not None:
-        _label_approach(draft, view, scene.other, unit, "part", 15.5)
+        _label_approach(draft, view, scene, scene.other, unit, "part", 15.5)
 
 
-def _label_approach(draft: Draft, view: View, near: Approach, unit: str, style: str, drop: float) -> None:
+def _label_approach(draft: Draft, view: View, scene: Scene, near: Approach, unit: str, style: str, drop: float) -> None:
     """A distance and what it is between, left of the place or else right of it, with a line to the place."""
     tool, solid = view.place(near.on_tool), view.place(near.on_obstacle)
     x, y = (tool[0] + solid[0]) / 2, (tool[1] + solid[1]) / 2
-    frame, text, below = view.frame, length_words(near.distance, unit), pair_words(near)
+    frame, text, below = view.frame, length_words(near.distance, unit), pair_words(near, scene.places)
     room = max(text_width(text, SIZES[style], bold=True), text_width(below, SIZES["small"])) + 2
     left = x - 26.0 - room
     if left < frame.left + 2:
@@ -145,7 +145,9 @@ def mark_findings(draft: Draft, view: View, spots: list[Spot], size: float) -> l
     return spots
 
 
-def list_findings(draft: Draft, view: View, simulation: Simulation, spots: list[Spot]) -> None:
+def list_findings(
+    draft: Draft, view: View, simulation: Simulation, spots: list[Spot], places: Mapping[int, str]
+) -> None:
     """The sentences, the marked ones with their numbers, in the half of the window that the worst is not in."""
     size, room, frame = SIZES["small"], 112.0, view.frame
     first = spots[0][2] if spots else frame.right
@@ -153,7 +155,7 @@ def list_findings(draft: Draft, view: View, simulation: Simulation, spots: list[
     groups = _by_sentence(simulation.findings, spots)
     lines: list[tuple[str, str]] = []
     for sign, found in groups[:MOST_LISTED]:
-        sentence = wrap(clean(_in_lines(found) + found[0].what), size, room - 6)[:3]
+        sentence = wrap(clean(_in_lines(found, places) + found[0].what), size, room - 6)[:3]
         lines += [(sign if n == 0 else "", line) for n, line in enumerate(sentence)]
     rest = sum(len(found) for _, found in groups[MOST_LISTED:])
     if rest:
@@ -183,11 +185,16 @@ def _by_sentence(findings: Sequence[Finding], spots: list[Spot]) -> list[tuple[s
     return [(numbers.get(what, "*"), found) for what, found in groups.items()]
 
 
-def _in_lines(found: list[Finding]) -> str:
-    """The program lines of some findings, "lines 53, 55, 56 and 9 more: "; nothing for one about the whole."""
+def _in_lines(found: list[Finding], places: Mapping[int, str]) -> str:
+    """The program lines of some findings, "lines 53, 55, 56 and 9 more: "; nothing for one about the whole.
+
+    places: as of pair_words; where it has the lines, only the first place is said.
+    """
     lines = sorted({f.line for f in found if f.line})
     if not lines:
         return ""
+    if lines[0] in places:
+        return f"{places[lines[0]]}: "
     named, more = ", ".join(map(str, lines[:4])), len(lines) - 4
     return f"line{'s' if len(lines) > 1 else ''} {named}{f' and {more} more' if more > 0 else ''}: "
 

@@ -35,7 +35,7 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
     setting, unit = planned.setting, plan.part.unit
     draft = Draft(f"{setting.number}")
     view = main_view(setting)
-    rows = _head(draft, plan, setting, simulation)
+    rows = _head(draft, plan, scene, simulation)
     draft.window(view, _look(scene, view))
     draw_axes(draft, view, unit)
     draw_ends(draft, view, "headstock", "tailstock" if setting.tail_centre is not None else "free end", unit)
@@ -43,7 +43,7 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
     if simulation and simulation.findings:
         spots = find_spots(view, scene)
         mark_findings(draft, view, spots, 2.6)
-        list_findings(draft, view, simulation, spots)
+        list_findings(draft, view, simulation, spots, scene.places)
     elif scene.shown:
         lead_to(draft, view, scene, unit)
     for k, (name, window) in enumerate(details_of(scene, view), start=1):
@@ -71,8 +71,9 @@ def main_view(setting: Setting) -> View:
 # ---- head ------------------------------------------------------------------------------------------
 
 
-def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | None) -> list[str]:
+def _head(draft: Draft, plan: Plan, scene: Scene, simulation: Simulation | None) -> list[str]:
     """Title, how it is held, the datum, the verdict; gives the sentences for those who cannot see it."""
+    setting = scene.setting
     title = f"setting {setting.number} of {plan.count}: the {setting.end} end is turned"
     room = 186.0
     left = room - text_width(f" - {title}", SIZES["title"], bold=True)
@@ -82,7 +83,7 @@ def _head(draft: Draft, plan: Plan, setting: Setting, simulation: Simulation | N
     lines = [line for row in rows for line in whole_sentences(clean(row), room)]
     for k, line in enumerate(lines):
         draft.write("text", 8, 17.9 + k * (3.4 if len(lines) < 4 else 3.1), line)
-    said, detail = _verdict(setting, simulation, plan.part.unit)
+    said, detail = _verdict(scene, simulation, plan.part.unit)
     refused = simulation is not None and bool(simulation.findings)
     draft.box("refused" if refused else "passed", Rect(200, 7.5, 89, 14))
     draft.write("verdict", 203, 13.2, said)
@@ -118,7 +119,7 @@ def _the(grip: str) -> str:
     return grip if grip.startswith("the ") else f"the {grip}"
 
 
-def _verdict(setting: Setting, simulation: Simulation | None, unit: str) -> tuple[str, str]:
+def _verdict(scene: Scene, simulation: Simulation | None, unit: str) -> tuple[str, str]:
     if simulation is None:
         return "not simulated", "the planned passes are drawn; no program has been judged"
     if simulation.findings:
@@ -129,8 +130,9 @@ def _verdict(setting: Setting, simulation: Simulation | None, unit: str) -> tupl
     near, fixed = simulation.closest, simulation.closest_fixed
     said = f"clears by {length_words(near.distance, unit)}"
     if fixed is None or fixed == near:
-        return said, f"at the closest: {pair_words(near)}"
-    return said, f"{pair_words(near)}; {length_words(fixed.distance, unit)} from {pair_words(fixed)}"
+        return said, f"at the closest: {pair_words(near, scene.places)}"
+    other = f"{length_words(fixed.distance, unit)} from {pair_words(fixed, scene.places)}"
+    return said, f"{pair_words(near, scene.places)}; {other}"
 
 
 # ---- window contents -------------------------------------------------------------------------------

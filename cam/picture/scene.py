@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment, bounds, flatten, shift
@@ -14,6 +14,7 @@ from cam.setting.model import CentreHole, Setting
 from cam.shop.model import Centre, Shop, Tool
 from cam.shop.tool_shape import tool_bodies
 from cam.simulate.model import Approach, Finding, Simulation
+from cam.simulate.report import pass_at
 
 HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge"})
 """Kinds of pass whose surface stays."""
@@ -61,6 +62,7 @@ class Scene(Row):
         shown: the approach that the tool is drawn at: the closest to what holds the work, or else to the work.
         other: the closest approach of all, where that is another one.
         findings: those with a place, the tool's pose first.
+        places: line of the text -> the pass it belongs to, in words, where no one gets the text; empty otherwise.
     """
 
     setting: Setting
@@ -70,6 +72,7 @@ class Scene(Row):
     shown: Approach | None
     other: Approach | None
     findings: tuple[Finding, ...]
+    places: Mapping[int, str] = {}
 
 
 def set_scene(plan: SettingPlan, shop: Shop, simulation: Simulation | None, program: Program | None) -> Scene:
@@ -93,7 +96,15 @@ def set_scene(plan: SettingPlan, shop: Shop, simulation: Simulation | None, prog
     placed = (*hits, *(f for f in findings if f.tip is None and f.at is not None))
     shown = (simulation.closest_fixed or simulation.closest) if simulation else None
     other = simulation.closest if simulation and simulation.closest != shown else None
-    return Scene(setting, tuple(below), tool, tuple(overlap), shown, other, placed)
+    places = {}
+    if shop.lathe.by_hand and program is not None:
+        places = _passes(program, [near.line for near in (shown, other, *findings) if near is not None])
+    return Scene(setting, tuple(below), tool, tuple(overlap), shown, other, placed, places)
+
+
+def _passes(program: Program, lines: Iterable[int]) -> dict[int, str]:
+    found = {line: pass_at(program, line) for line in lines if line}
+    return {line: f"pass {number}" if number else "before the first pass" for line, number in found.items()}
 
 
 def _danger(finding: Finding) -> tuple[bool, float, int]:

@@ -77,7 +77,8 @@ class Control:
     """What runs the slides.
 
     Attributes:
-        kind: "stepper" (programs and the summary) or "hand" (the summary is the main thing).
+        kind: "stepper" (programs and the summary) or "hand" (the summary alone). By hand all else here is ours, and
+            stands for the text by which the passes are judged.
         dialect: name of a dialect, "rs274ngc".
         x_words: whether X words in the program text are radii or diameters.
         rapid: greatest rapid rate, mm/min; for the time estimate. Without text where no hand-worked lathe's was given.
@@ -162,6 +163,11 @@ class Lathe:
     slide_force: float = 0.0
     warmer: float = 0.0
     threading: Threading | None = None
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether it has no control: no program runs on it."""
+        return self.control.kind == "hand"
 
 
 @frozen

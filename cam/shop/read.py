@@ -60,6 +60,8 @@ MOST_CONE = 0.001
 """A steeper cone, diameter over length, is no matter for the dial but for the tailstock; common practice, no source."""
 HAND_RAPID = 250.0
 """How fast slides are wound by hand, mm/min: two turns a second of a screw of 2 mm; common practice, no source."""
+CONTROL_KEYS = ("dialect", "x_words", "rapid", "units", "stands")
+"""What only a control has."""
 MOST_WHEELS = 40
 TIP_ONLY = "tip only"
 OUTLINES = (
@@ -177,6 +179,7 @@ def _read_lathe(table: Table) -> Lathe:
     feed, tailstock, headstock = table.table("feed"), table.table("tailstock"), table.table("headstock")
     cone, corrects = _read_cone(table.table("cone")) if table.has("cone") else (0.0, False)
     x = read_slide(table.table("x"), across=True)
+    control = _read_control(table.table("control"), x)
     return Lathe(
         name=table.text("name", example="bench lathe"),
         swing=table.length("swing", over=True, example="140 mm"),
@@ -185,8 +188,8 @@ def _read_lathe(table: Table) -> Lathe:
         tool_post=table.choice("tool_post", ("front", "rear")),
         x=x,
         z=read_slide(table.table("z"), across=False),
-        spindle=_read_spindle(table.table("spindle")),
-        control=_read_control(table.table("control"), x),
+        spindle=_read_spindle(table.table("spindle"), by_hand=control.kind == "hand"),
+        control=control,
         least_feed=feed.quantity("least", FEED, over=True, example="0.01 mm/rev"),
         most_feed=feed.quantity("most", FEED, over=True, example="0.15 mm/rev"),
         barrel_diameter=tailstock.length("barrel_diameter", over=True, example="22 mm"),
@@ -250,14 +253,18 @@ def _refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str
 def _read_control(table: Table, x: Slide) -> Control:
     """What runs the slides; by hand there is no control to ask, and the text that is judged follows from the X dial."""
     kind: Literal["stepper", "hand"] = table.choice("kind", ("stepper", "hand"))
-    hand = kind == "hand"
-    units: Literal["mm", "in"] = "in" if is_inch(x.division.text) else "mm"
+    if table.raw("kind") == "hand":
+        for key in CONTROL_KEYS:
+            table.refuse(key, f"a lathe worked by hand has no control, so no {key}", fix="leave it out")
+        rapid = Quantity(HAND_RAPID, "", table.where)
+        units: Literal["mm", "in"] = "in" if is_inch(x.division.text) else "mm"
+        return Control(kind="hand", dialect="rs274ngc", x_words="radius", rapid=rapid, units=units)
     return Control(
         kind=kind,
-        dialect=table.text("dialect", default="rs274ngc" if hand else None, example="rs274ngc"),
-        x_words=table.choice("x_words", ("radius", "diameter"), default="radius" if hand else None),
-        rapid=table.quantity("rapid", RATE, over=True, default=HAND_RAPID if hand else None, example="800 mm/min"),
-        units=table.choice("units", ("mm", "in"), default=units if hand else None),
+        dialect=table.text("dialect", example="rs274ngc"),
+        x_words=table.choice("x_words", ("radius", "diameter")),
+        rapid=table.quantity("rapid", RATE, over=True, example="800 mm/min"),
+        units=table.choice("units", ("mm", "in")),
         stands=read_stands(table),
     )
 
@@ -292,7 +299,7 @@ def _no_date(table: Table, key: str) -> str:
     return ""
 
 
-def _read_spindle(table: Table) -> Spindle:
+def _read_spindle(table: Table, *, by_hand: bool) -> Spindle:
     table.known("slowest", "fastest", "positions")
     positions = tuple(
         sorted(
@@ -321,10 +328,18 @@ def _read_spindle(table: Table) -> Spindle:
         slowest=float(slowest),
         fastest=float(fastest),
         power=table.quantity("power", POWER, over=True, example="250 W"),
-        feeds_per_revolution=table.flag("feeds_per_revolution"),
-        constant_surface_speed=table.flag("constant_surface_speed"),
+        feeds_per_revolution=_read_follows(table, "feeds_per_revolution", by_hand=by_hand),
+        constant_surface_speed=_read_follows(table, "constant_surface_speed", by_hand=by_hand),
         torque=float(table.quantity("torque", TORQUE, over=True, default=0.0, example="2 N m")),
     )
+
+
+def _read_follows(table: Table, key: str, *, by_hand: bool) -> bool:
+    """What a control does in step with the spindle; a lathe worked by hand is not asked."""
+    if not by_hand:
+        return table.flag(key)
+    table.refuse(key, f"a lathe worked by hand has no control, so no {key}", fix="leave it out")
+    return False
 
 
 def _read_centre(table: Table) -> Centre:

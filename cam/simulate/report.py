@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from cam.geometry.path import Point
+from cam.rs274.model import Program
 from cam.setting.model import Turned
 from cam.simulate.model import Finding
 
@@ -67,6 +69,15 @@ def shoulder_at(turned: Sequence[Turned], z: float) -> str:
     if abs(turned[0].near - z) < abs(t.far - z):
         return "the end face"
     return f'the shoulder at the headstock end of "{t.section.name}"'
+
+
+def pass_at(program: Program, line: int) -> int:
+    """The number of the pass that a line of a text belongs to, by the text's own headings; 0 before the first."""
+    begun = [int(found[1]) for at, words in program.comments if at <= line and (found := _PASS.match(words))]
+    return begun[-1] if begun else 0
+
+
+_PASS = re.compile(r"-+ pass (\d+) of ")
 
 
 def say_tip_only(tools: Iterable[int]) -> str:
