@@ -17,8 +17,8 @@ WIDTH = 80
 """Columns of a page, where no other number is asked for."""
 LEAST_WIDTH, MOST_WIDTH = 40, 240
 CONTINUED = ", continued"
-HEIGHT = 66
-"""Lines of an A4 page at six to the inch."""
+HEIGHT = 84
+"""Lines of a page at eight to the inch; as many go on Letter, and on A4 with room to spare."""
 BREAK, HEAD, END = "\x02", "\x02head", "\x02end"
 _ITEM = "\x01"
 _NARROWEST = 10

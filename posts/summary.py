@@ -7,40 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 from cam.plan.model import Pass, Plan, SettingPlan
 from cam.setting.model import CentreHole, Setting
-from cam.shop.model import Lathe
 from cam.version import VERSION
-from posts.dials import FACTORS
 from posts.environment import find_template
-from posts.hand import (
-    REAR_POST,
-    SET_OVER,
-    ends_words,
-    point_words,
-    restart_words,
-    taper_words,
-    x_dial_words,
-    z_dial_words,
-)
-from posts.layout import BREAK, END, HEAD, WIDTH, box, paginate, table
-from posts.pages import (
-    ALIGN,
-    Counts,
-    PassRow,
-    Ruler,
-    count_from,
-    later_steps,
-    listed,
-    measure_words,
-    pass_heads,
-    pass_rows,
-    program_stops,
-    section_rows,
-    tools_of,
-    travel,
-    turned_rows,
-    written,
-)
-from posts.sketch import draw_sketch
+from posts.layout import BREAK, END, HEAD, WIDTH, paginate, table
+from posts.pages import Ruler, listed, section_rows, tools_of, written
+from posts.pages.figures import figures_for
+from posts.pages.setting import Said, setting_page
+from posts.pages.text import section_of
 from posts.wording import plain
 
 if TYPE_CHECKING:
@@ -68,7 +41,7 @@ EMERY = "emery, if any: on a stick, or a block in the tool post. Never a strip h
 
 def write_summary(
     plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None,
-    when: Mapping[str, str] | None = None, times: Mapping[int, str] | None = None,
+    when: Mapping[str, str] | None = None,
 ) -> str:  # fmt: skip
     """The cutting summary as plain text, ASCII, pages of A4 length separated by form feeds.
 
@@ -76,35 +49,34 @@ def write_summary(
         closest: for each setting's number, the closest that its program comes to anything, in words.
         width: columns, LEAST_WIDTH to MOST_WIDTH; nothing is left out at any.
         mill: what the mill does to the part; None for nothing. when: by the names of its works, where each belongs.
-        times: for each setting's number, how long its program takes, in words.
     """
-    return paginate(summary_sections(plan, closest=closest, width=width, mill=mill, when=when, times=times), width)
+    return paginate(summary_sections(plan, closest=closest, width=width, mill=mill, when=when), width)
 
 
 def summary_sections(
     plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None,
-    when: Mapping[str, str] | None = None, times: Mapping[int, str] | None = None,
+    when: Mapping[str, str] | None = None,
 ) -> list[tuple[str, str]]:  # fmt: skip
     """Title and text of each section of the summary, ready to be broken into pages; see posts.layout."""
     ruler = Ruler(plan.part, plan.shop.lathe)
     near = closest or {}
     milled = milled_of(plan, mill)
+    figures = figures_for(plan.part, plan.shop.lathe)
     pages = [
-        _setting(plan, n, ruler, near.get(p.setting.number, ""), width, milled) for n, p in enumerate(plan.settings)
+        setting_page(plan, n, figures, Said(near.get(p.setting.number, ""), milled))
+        for n, p in enumerate(plan.settings)
     ]
-    for page, planned in zip(pages, plan.settings, strict=True):
-        page["reasons"] += [words for number, words in (times or {}).items() if number == planned.setting.number]
+    numbers = {s.name: n for n, s in enumerate(plan.part.sections, start=1)}
     context = _bench(plan, ruler, width) | {
         "milled": milled, "mill_unplanned": mill.unplanned if mill is not None else (),
         "begin": BEGIN, "break": BREAK, "head": HEAD, "end": END, "listed": listed, "ruler": ruler,
         "plan": plan, "part": plan.part, "shop": plan.shop, "version": VERSION,
-        "settings": pages,
+        "settings": [(p.setting, [numbers[t.section.name] for t in p.setting.turned]) for p in plan.settings],
         "stepper": plan.shop.lathe.control.kind == "stepper",
-        "x_words": plan.shop.lathe.control.x_words,
-        "on_diameter": plan.shop.lathe.x.reading == "none" or FACTORS[plan.shop.lathe.x.habit] == 2,
     }  # fmt: skip
     text = find_template("summary.txt.j2").render(context)
     sections = [(title, body) for title, _, body in (piece.partition("\n") for piece in text.split(BEGIN)[1:])]
+    sections += [section_of(page, plan.part, figures, width) for page in pages]
     if mill is not None:
         from posts.mill_pages import mill_pages  # noqa: PLC0415 - only for parts that the mill works on
 
@@ -241,100 +213,10 @@ def _screw_words(plan: Plan) -> list[str]:
     return then_words(plan)
 
 
-def _setting(plan: Plan, index: int, ruler: Ruler, closest: str, width: int, milled: Sequence[str]) -> dict[str, Any]:
-    """What one setting's page says."""
-    planned = plan.settings[index]
-    setting, lathe, part = planned.setting, plan.shop.lathe, plan.part
-    turned = turned_rows(setting, part, ruler)
-    rows = pass_rows(plan, planned, ruler)
-    counts = count_from(plan, planned)
-    lines = table([r.cells for r in rows], pass_heads(lathe), right=ALIGN, gap=1, width=width)
-    heads = ("", "section", "diameter", "limits", "from Z", "to Z", "left on")
-    later = later_steps(setting.turned, ruler)
-    return {
-        "setting": setting,
-        "closest": closest,
-        "sketch": "\n".join(draw_sketch(setting, part.sections, range(1, len(part.sections) + 1), width - 2)),
-        "held": held_words(setting, ruler),
-        "tools": tools_of([planned]),
-        "post": REAR_POST if lathe.tool_post == "rear" else "",
-        "turned": table([[str(t[0]), plain(t[1]), *t[2:]] for t in turned], heads, right="rlrlrrr", width=width),
-        "turned_numbers": [t.number for t in turned],
-        "reasons": [*setting.reasons, *planned.reasons],
-        "x_words": x_dial_words(lathe, counts, ruler),
-        "z_words": z_dial_words(lathe, setting, counts, ruler),
-        "dial_form": _dial_form(lathe),
-        "restart": restart_words(plan, planned) if lathe.control.kind == "stepper" else "",
-        "travel": ends_words(lathe, counts, ruler, travel(planned)),
-        "stops": program_stops(planned),
-        "table_head": lines[0],
-        "rows": list(_rows(plan, planned, rows, lines[1:], ruler, width)),
-        "later": later,
-        "later_when": later_when(plan, milled),
-        "how": how_words({step for _, route, _ in later for step in route}),
-        "next": list(next_words(plan, index, ruler, milled)),
-    }
-
-
-def _rows(
-    plan: Plan, planned: SettingPlan, rows: Sequence[PassRow], lines: Sequence[str], ruler: Ruler, width: int
-) -> Iterator[dict[str, Any]]:
-    """The pass table's rows with what stands before and after them."""
-    lathe, setting, counts = plan.shop.lathe, planned.setting, count_from(plan, planned)
-    recorded = lathe.control.kind == "stepper"  # only then can a program be made anew
-    in_line, warm = setting.tail_centre is not None, True
-    said: set[str] = set()
-    for row, line in zip(rows, lines, strict=True):
-        words = [words for m in row.stops for words in measure_words(m, ruler)]
-        if recorded:
-            words += _record_words(row, setting)
-        if words and in_line and reach(row.cut) >= LONG_ENOUGH:
-            words.append(IN_LINE)
-            in_line = False
-        if warm and any(m.kind == "length" for m in row.stops):
-            words.append("let the work cool before a length is measured")
-            warm = False
-        title = f"STOP after pass {row.cut.number}: spindle off; do not go on until this is measured"
-        frame = box(title, words, width=width) if words else []
-        notes = [*row.notes, *hand_notes(row.cut, setting, lathe, counts, ruler)]
-        notes = [words for words in notes if words not in said]
-        said |= {words for words in notes if words.startswith(SET_OVER)}
-        yield {"before": row.before, "line": line, "notes": notes, "box": frame}
-
-
-def hand_notes(cut: Pass, setting: Setting, lathe: Lathe, counts: Counts, ruler: Ruler) -> Iterator[str]:
-    """How an edge, a corner or a taper is cut by hand: points of the dials, and what can be set over instead."""
-    if cut.kind in ("edge", "fillet"):
-        yield from point_words(cut, lathe, counts, ruler)
-    elif cut.kind in ("taper", "finish", "semi-finish"):
-        yield from (
-            words
-            for t in setting.turned
-            if t.section.name in cut.sections and (words := taper_words(t, setting, ruler, lathe.tool_post))
-        )
-        yield from point_words(cut, lathe, counts, ruler)
-
-
-def _record_words(row: PassRow, setting: Setting) -> Iterator[str]:
-    """How a stop between the last two cuts of a cylinder is recorded, so that the program makes up for it."""
-    turned = next((t for t in setting.turned if t.section.name in row.cut.sections), None)
-    if row.cut.kind != "semi-finish" or turned is None or turned.radius_near != turned.radius_far:
-        return
-    names = [f'"{turned.section.name} stop {"diameter" if m.kind == "diameter" else "shoulder"}"' for m in row.stops]
-    if names:
-        yield f"or endshake record {listed(names)}, make again, start at pass {row.cut.number + 1}: never both"
-
-
 def reach(cut: Pass) -> float:
     """Length along the axis that a pass turns, mm."""
     ends = [z for piece in cut.path for z in (piece.start.z, piece.end.z)]
     return max(ends) - min(ends)
-
-
-def _dial_form(lathe: Lathe) -> str:
-    if "dial" not in (lathe.x.reading, lathe.z.reading):
-        return ""
-    return "4+35 is 4 whole turns and 35 divisions, the dial showing 35."
 
 
 def held_words(setting: Setting, ruler: Ruler) -> list[tuple[str, str]]:

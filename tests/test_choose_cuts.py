@@ -17,7 +17,6 @@ from cam.plan.model import Pass, Plan
 from cam.plan.why import answer_why
 from cam.problem import ProblemError
 from cam.shop.materials import built_in_materials
-from posts.summary import write_summary
 from tests.plan_specimens import SAMPLE_NAMES, change_lathe, random_plans, sample_plan
 from tests.specimens import quantity, sample, turning_tool
 
@@ -71,7 +70,7 @@ def test_the_last_two_cuts_are_equal(name: str) -> None:
         assert before.depth >= float(before.tool.minimum_cut) - 1e-9
 
 
-def test_the_slender_spindle_is_finished_lighter_than_the_drum_arbor_and_the_page_says_why() -> None:
+def test_the_slender_spindle_is_finished_lighter_than_the_drum_arbor_and_why_is_answered() -> None:
     spindle, arbor = sample_plan("moon-carriage-spindle"), sample_plan("orrery-drum-arbor")
     lightest = min(p.depth for cuts in finishing(spindle) for p in cuts)
     assert lightest < min(p.depth for cuts in finishing(arbor) for p in cuts)
@@ -79,8 +78,8 @@ def test_the_slender_spindle_is_finished_lighter_than_the_drum_arbor_and_the_pag
     said = [r for s in spindle.settings for r in s.reasons if "finished lighter" in r]
     assert said
     assert all("um for each N" in r and "a quarter of its limits" in r for r in said)
-    page = " ".join(write_summary(spindle).split())
-    assert all(" ".join(r.split()) in page for r in said)
+    answer = " ".join(answer_why(spindle, None, None).split())
+    assert all(" ".join(r.split()) in answer for r in said)
     assert not [r for s in arbor.settings for r in s.reasons if "finished lighter" in r]
 
 

@@ -22,7 +22,6 @@ from posts.hand import (
     RIDGE,
     ends_words,
     hand_points,
-    restart_words,
     tailstock_offset,
     taper_words,
     x_dial_words,
@@ -172,7 +171,7 @@ def test_a_lathe_without_dials_is_told_of_stop_slips_and_indicator() -> None:
     text = " ".join(write_summary(plan).split())
     counts = count_from(plan, plan.settings[0])
     touching = pile_setting(plan.shop.lathe.z, touch_z(plan.settings[0].setting), counts.pile).text
-    assert f"put {touching} between, push the stop up and lock it" in text
+    assert f"Z SLIPS {touching} is Z 0.00" in text
     assert "by an indicator on it or slips at its stop" in text
     assert "X in from Z to Z slips" in text
 
@@ -226,13 +225,6 @@ def test_points_lie_on_the_tools_path_and_leave_low_ridges(name: str) -> None:
     assert found
 
 
-def test_a_chamfer_is_also_said_as_an_angle_and_a_round_is_not() -> None:
-    text = " ".join(write_summary(sample_plan("crank-pin")).split())
-    points = r"by hand, Z dial / X dial, in and out at each: [\d /+,-]+; ridges of 0\.00\d, to be stoned off"
-    assert re.search(rf"chamfer 0\.2 mm {points}; or the top slide set over 45 degrees", text)
-    assert re.search(r"radius 0\.3 mm by hand, [^;]+; ridges of 0\.00\d, to be stoned off AFTER", text)
-
-
 def test_a_taper_is_set_over_by_the_textbooks_rule() -> None:
     # Offset of the tailstock = taper per foot x length of the work / 24, in inches (TC 9-524, chapter 7, and
     # F. D. Jones, Turning and Boring, 1914; both by memory). 3/4 in per foot on work 8 in long: 1/4 in.
@@ -251,11 +243,11 @@ def test_a_taper_is_set_over_by_the_textbooks_rule() -> None:
 
 
 @pytest.mark.parametrize("dialect", ["rs274ngc", "eia274d"])
-def test_the_page_says_the_line_on_which_the_program_begins_a_pass(dialect: str) -> None:
+def test_the_page_says_the_line_on_which_the_program_begins_each_pass(dialect: str) -> None:
     plan = sample_plan("crank-pin", control_dialect=dialect)
-    words = restart_words(plan, plan.settings[0])
-    number, line = re.search(r"pass (\d+) at N(\d+)", words).groups()  # type: ignore[union-attr]
+    rows = re.findall(r"^ *(\d+)  [a-z].* N(\d+)$", write_summary(plan), re.MULTILINE)
+    assert len(rows) == len(plan.settings[0].passes)
     lines = program_of(plan, dialect).splitlines()
-    at = next(n for n, text in enumerate(lines) if text.startswith(f"N{line} "))
-    assert any(f"pass {number} of".upper() in text.upper() for text in lines[at - 4 : at])
-    assert words in " ".join(write_summary(plan).split())
+    for number, line in rows:
+        at = next(n for n, text in enumerate(lines) if text.startswith(f"N{line} "))
+        assert any(f"pass {number} of".upper() in text.upper() for text in lines[at - 4 : at])

@@ -14,7 +14,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 
 BASE = {"cam.frozen", "cam.problem", "cam.quantity", "cam.version", "cam.geometry", "cam.units", "cam.source"}
-BASE |= {"cam.drills", "cam.inputs", "cam.material_names", "cam.trade_words"}
+BASE |= {"cam.drills", "cam.figures", "cam.inputs", "cam.material_names", "cam.trade_words"}
 DATA = {"cam.part.model", "cam.part.texts"}
 """The lower half of cam.part: what a part is, and the short texts of its file. The measuring chain is made of it, and
 the upper half, which reads a whole part, makes use of the chain."""
@@ -34,6 +34,7 @@ MAY_IMPORT = {
     "cam.quantity": {"cam.problem"},
     "cam.geometry": {"cam.frozen", "cam.problem"},
     "cam.units": {"cam.frozen", "cam.problem"},
+    "cam.figures": {"cam.frozen", "cam.units"},
     "cam.drills": {"cam.frozen", "cam.units"},
     "cam.inputs": {"cam.problem"},
     "cam.source": {"cam.frozen", "cam.inputs", "cam.problem", "cam.quantity", "cam.trade_words", "cam.units"},

@@ -543,7 +543,7 @@ def summary() -> str:
 
 def test_once_setting_2_is_planned_its_page_leads_to_the_mill() -> None:
     text = words(write_job_summary(make_job(str(SAMPLES / "orrery-drum-arbor.toml"))))
-    assert "NOW THE MILL: hook hole and the square, by the pages that follow." in text
+    assert "Now the mill: hook hole and the square, by the pages that follow." in text
     assert "see MEASURE NEXT" not in text
 
 
@@ -559,7 +559,7 @@ def test_bench_and_setting_pages_say_what_the_mill_does_and_when(summary: str) -
     text = words(summary)
     assert re.search(r"STOP HERE: .* is to be measured", text)
     assert "after turning, on the mill: hook hole and the square, in this order; each has its page" in text
-    assert "Leave that until hook hole and the square are cut, then do it with the work back between" in text
+    assert "Only when hook hole and the square are cut, back between the same centres" in text
     assert "After setting 2, before front pivot and back pivot are stoned or burnished" in text
     assert "Never sooner: the carrier grips the round of winding square while the B end is turned." in text
     assert "Setting 2 is not planned yet, see MEASURE NEXT" in text

@@ -125,7 +125,7 @@ def test_pages_are_no_longer_than_the_paper_and_lose_nothing(paragraphs: list[li
 
 
 def test_a_table_that_runs_on_has_its_head_on_every_page() -> None:
-    rows = "\n".join(f"{BREAK}\nrow {k}" for k in range(200))
+    rows = "\n".join(f"{BREAK}\nrow {k}" for k in range(3 * HEIGHT))
     pages = paginate([("t", f"before\n\n{HEAD}\nhead\n{rows}\n{END}\nafter")]).split("\f")
     assert len(pages) == 4
     for page in pages:
@@ -134,8 +134,8 @@ def test_a_table_that_runs_on_has_its_head_on_every_page() -> None:
 
 
 def test_what_follows_a_table_has_no_head_over_it() -> None:
-    rows = "\n".join(f"{BREAK}\nrow {k}" for k in range(60))
-    after = "\n\n".join(["after"] * 40)
+    rows = "\n".join(f"{BREAK}\nrow {k}" for k in range(HEIGHT - 10))
+    after = "\n\n".join(["after"] * HEIGHT)
     pages = paginate([("t", f"{HEAD}\nhead\n{rows}\n{END}\n\n{after}")]).split("\f")
     assert [page.splitlines().count("head") for page in pages] == [1, 0, 0]
 

@@ -76,9 +76,7 @@ def summary_of(job: Job, width: int) -> list[tuple[str, str]]:
 
     job.require_pass()
     when = {} if job.mill is None else {work.name: say_when(job, work) for work in job.mill.works}
-    return summary_sections(
-        job.plan, closest=closest_words(job), width=width, mill=job.mill, when=when, times=time_words(job)
-    )
+    return summary_sections(job.plan, closest=closest_words(job), width=width, mill=job.mill, when=when)
 
 
 def closest_words(job: Job) -> dict[int, str]:
@@ -87,27 +85,6 @@ def closest_words(job: Job) -> dict[int, str]:
     return {
         w.setting.number: say_approach(a, job.part.unit, w.simulation.tip_only) for w, a in nearest if a is not None
     }
-
-
-def time_words(job: Job) -> dict[int, str]:
-    """For each setting's number how long its program takes, in words; in all after the last."""
-    from cam.plan.times import time_of
-    from cam.setting.words import say_time
-
-    def say(cutting: float, air: float, changes: float) -> str:
-        return f"{say_time(cutting)} cutting, {say_time(air)} in air, {say_time(changes)} for changes"
-
-    spent = [
-        (w.simulation.cutting_time, w.simulation.air_time, time_of(w.planned, job.shop.lathe).changes)
-        for w in job.works
-    ]
-    found = {w.setting.number: f"this setting takes {say(*s)}" for w, s in zip(job.works, spent, strict=True)}
-    if found:
-        whole = "" if len(found) == 1 else f"; all settings take {say(*map(sum, zip(*spent, strict=True)))}"
-        rapid = job.shop.lathe.control.rapid
-        by = "" if rapid.text else f", slides wound by hand {rapid:.0f} mm a minute (common practice, no source)"
-        found[max(found)] += f"{whole}{by}; setting up and stops to measure are not counted"
-    return found
 
 
 def say_approach(approach: Approach, unit: str, tip_only: Sequence[int]) -> str:

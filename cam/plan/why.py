@@ -63,6 +63,15 @@ def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass) -> str:
     return "\n".join([head, *body]) + "\n"
 
 
+def explain_setting(planned: SettingPlan) -> str:
+    """How the work is held, and how allowance, depths and finish were come by: a sentence each, indented."""
+    from textwrap import fill  # noqa: PLC0415 - for this verb alone
+
+    sentences = (f"{r[0].upper()}{r[1:].rstrip('.')}." for r in (*planned.setting.reasons, *planned.reasons))
+    lines = [fill(s, WIDTH, initial_indent="  - ", subsequent_indent="    ") for s in sentences]
+    return "\n".join([f"setting {planned.setting.number}:", *lines, ""])
+
+
 def answer_why(plan: Plan, setting: int | None, number: int | None) -> str:
     """What `endshake why` answers: all passes, those of a setting, or one.
 
@@ -71,6 +80,8 @@ def answer_why(plan: Plan, setting: int | None, number: int | None) -> str:
     """
     asked = [(s, c) for s in plan.settings for c in s.passes if setting in (None, s.setting.number)]
     texts = [explain_pass(plan, s, c) for s, c in asked if number in (None, c.number)]
+    if number is None:
+        texts = [explain_setting(s) for s in plan.settings if setting in (None, s.setting.number)] + texts
     if texts:
         return "\n".join(texts)
     numbers = [c.number for _, c in asked] or [s.setting.number for s in plan.settings]

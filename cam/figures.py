@@ -1,0 +1,97 @@
+"""How a length is rounded and with how many decimals it is printed: the one rule for pages, messages and pictures.
+
+Decimals follow the unit and what has to be told apart: 2 of a mm and 3 of an inch, one more where a size, a limit or a
+step of the dial does not fall on those, or where limits stand closer than two of them. Nobody measures finer here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Literal
+
+from cam.frozen import Row
+from cam.units import MM_PER_INCH, show_number
+
+Unit = Literal["mm", "in"]
+COARSE = {"mm": 2, "in": 3}
+"""Decimals that every size has."""
+FINE = {"mm": 3, "in": 4}
+"""Decimals that a micrometer reads at best."""
+NO_FINER = "within 1 um"
+"""What is said of a miss that nobody in a small shop can measure."""
+
+
+def decimals_for(unit: Unit, sizes: Iterable[float], widths: Iterable[float] = ()) -> int:
+    """Decimals with which all these sizes are printed whole, and their limits apart.
+
+    Args:
+        sizes: mm: nominal sizes, limits, steps of a dial. widths: of pairs of limits, mm.
+    """
+    step = per(unit) * 10.0 ** -COARSE[unit]
+    if any(width < 2 * step - 1e-9 for width in widths):
+        return FINE[unit]
+    return COARSE[unit] if all(_whole(size / step) for size in sizes) else FINE[unit]
+
+
+def per(unit: Unit) -> float:
+    """Mm in one unit."""
+    return MM_PER_INCH if unit == "in" else 1.0
+
+
+def show_inward(least: float, most: float, unit: Unit, decimals: int) -> tuple[str, str]:
+    """Both limits (mm) in figures, rounded inward where they do not fall on a decimal.
+
+    Where nothing would be left between them they are rounded to the nearest.
+    """
+    scale = 10.0**decimals / per(unit)
+    low, high = math.ceil(least * scale - 1e-6), math.floor(most * scale + 1e-6)
+    if low > high:
+        low, high = round(least * scale), round(most * scale)
+    return show_number(low / 10**decimals, decimals), show_number(high / 10**decimals, decimals)
+
+
+def _whole(number: float) -> bool:
+    return abs(number - round(number)) < 1e-6
+
+
+class Figures(Row):
+    """Lengths as a job's pages print them.
+
+    Attributes:
+        unit: of every figure. x: decimals of diameters. z: decimals of places and lengths along the axis.
+    """
+
+    unit: Unit
+    x: int
+    z: int
+
+    def size(self, diameter: float) -> str:
+        """A diameter given in mm."""
+        return show_number(diameter / per(self.unit), self.x)
+
+    def place(self, z: float) -> str:
+        """A place or a length along the axis given in mm, signed."""
+        return show_number(z / per(self.unit), self.z)
+
+    def limits(self, least: float, most: float) -> tuple[str, str]:
+        """Limits of a diameter, mm, rounded inward."""
+        return show_inward(least, most, self.unit, self.x)
+
+    def limits_along(self, least: float, most: float) -> tuple[str, str]:
+        """Limits of a length, mm, rounded inward."""
+        return show_inward(least, most, self.unit, self.z)
+
+    def about(self, mm: float) -> str:
+        """A length that need not be exact."""
+        return show_number(mm / per(self.unit), 2 if self.unit == "in" else 1, trim=True)
+
+    def fine(self, mm: float) -> str:
+        """A small length, as fine as a micrometer reads and without zeros at its end: a nose, a backlash, an edge."""
+        return show_number(mm / per(self.unit), FINE[self.unit], trim=True)
+
+    def feed(self, per_turn: float) -> str:
+        """A feed per revolution with its unit, given in mm."""
+        if self.unit == "in":
+            return f"{show_number(1000 * per_turn / MM_PER_INCH, 1, trim=True)} thou a turn"
+        return f"{show_number(per_turn, 3, trim=True)} mm a turn"

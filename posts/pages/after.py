@@ -1,0 +1,176 @@
+"""What follows the rows of a setting: burrs, later steps, what comes next, and what is measured once at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from cam.figures import Figures
+from cam.plan.model import Plan
+from cam.setting.model import Setting, Turned
+from posts.pages.blocks import BLANK, Block, Caution, Head, Measure, Table, Words
+from posts.pages.lists import listed
+from posts.wording import plain
+
+HOW = {
+    "file": "File: smooth cut, safe edge to the shoulder, a tight handle. Keep clear of carrier and jaws: cover them, "
+    "do not reach over them.",
+    "stone": "Stone: a fine slip and oil, never still. Measure at the root and at the tip; the tip may not be thicker.",
+    "burnish": "Burnish: burnisher cross-grained on emery, oil. Laid flat on the pivot it shows at once whether it is "
+    "a true cylinder.",
+}
+EMERY = "Emery, if any: on a stick or a block in the tool post. Never a strip held or wrapped by hand."
+"""Source: SafeWork NSW (a state regulator), safety alert on emery cloth on metal-working lathes, by memory."""
+LONG_ENOUGH = 12.0
+"""A turned length, mm, that shows by its two ends whether the centres are in line; common practice, no source."""
+IN_LINE = (
+    "Long sections: measure both ends. Thicker toward the headstock: the tailstock must go away from the tool; thinner "
+    "there: toward it; thickest in the middle: it springs, take lighter cuts."
+)
+"""Source: F. D. Jones, Turning and Boring (1914), on aligning centres for parallel turning; recalled."""
+
+
+def after_blocks(
+    plan: Plan, index: int, figures: Figures, milled: Sequence[str], rows: Iterable[Block]
+) -> Iterator[Block]:
+    """What follows the last row."""
+    setting = plan.settings[index].setting
+    yield Head(words="AFTERWARDS")
+    yield Words(words="Burrs off. Let the work cool before a length is measured.")
+    yield from _later(plan, setting, figures, milled)
+    yield from (Words(words=words) for words in next_words(plan, index, figures, milled))
+    yield from _at_the_end(setting, figures, rows)
+
+
+def _later(plan: Plan, setting: Setting, figures: Figures, milled: Sequence[str]) -> Iterator[Block]:
+    """What file, stone and burnisher still do, when and how."""
+    steps: set[str] = set()
+    for t in setting.turned:
+        route = t.section.finish.route[1:]
+        if not route:
+            continue
+        steps |= set(route)
+        done = t.section.diameter_a + (t.section.tolerance.middle if t.section.tolerance else 0.0)
+        sizes = f"from {figures.size(2 * t.radius_near)} to {figures.size(done)}{_limits(t, figures)}"
+        face = t.section.finish.on_face
+        off = f", and {figures.fine(face)} off the shoulder's face" if face else ""
+        yield Words(words=f"{plain(t.section.name)}: {listed(route)} {sizes}{off}. {later_when(plan, milled)}")
+    words = [HOW[step] for step in ("file", "stone", "burnish") if step in steps]
+    yield from (Caution(words=text) for text in (*words, *([EMERY] if steps & {"file", "stone"} else [])))
+
+
+def _limits(t: Turned, figures: Figures) -> str:
+    """Limits of a finished diameter in brackets; "" where there are none or it tapers."""
+    section = t.section
+    if section.tolerance is None or section.diameter_a != section.diameter_b:
+        return ""
+    low, high = figures.limits(
+        section.diameter_a + section.tolerance.lower, section.diameter_a + section.tolerance.upper
+    )
+    return f" ({low} to {high})"
+
+
+def later_when(plan: Plan, milled: Sequence[str]) -> str:
+    """When file, stone and burnisher follow.
+
+    Args:
+        milled: what is cut before, by name.
+    """
+    if milled:
+        cut = f"{listed(milled)} {'are' if len(milled) > 1 else 'is'} cut"
+        when = f"Only when {cut}, back between the same centres"
+    elif plan.part.holding.method == "between centres":
+        when = "Now, between the same centres"
+    elif plan.part.holding.part_off == "blade":
+        when = "Before the last pass parts it off, in the same hold"
+    else:
+        when = "Now, in the same hold"
+    return f"{when}, at the slowest speed."
+
+
+def next_words(plan: Plan, index: int, figures: Figures, milled: Sequence[str]) -> Iterator[str]:
+    """What follows this setting."""
+    if index + 1 < len(plan.settings):
+        then = plan.settings[index + 1].setting
+        if then.carrier is not None:
+            packing = f", {figures.about(then.protection)} of soft copper under its screw" if then.protection else ""
+            yield (
+                f"Turn end for end: {plain(then.carrier.name)} now on {plain(then.grip)}{packing}; the {then.end} end "
+                "to the tailstock. Wipe both centres and both holes first."
+            )
+        return
+    if plan.part.to_be_measured:
+        yield f"STOP HERE: {plain(listed(plan.part.to_be_measured))} is to be measured: MEASURE NEXT, the last page."
+        return
+    if milled and plan.part.milled is not None:
+        yield f"Now the mill: {listed(milled)}, by the pages that follow."
+    yield from _end_words(plan, figures)
+    yield "Wash off grit and oil before any pivot meets its hole."
+
+
+def _end_words(plan: Plan, figures: Figures) -> Iterator[str]:
+    """How the part comes off its bar, or its extra lengths off it."""
+    length = figures.place(plan.part.length)
+    if plan.part.screwed is not None:
+        from posts.screw_pages import next_words as screw_next  # noqa: PLC0415 - only for parts with a thread
+
+        yield screw_next(plan)
+    elif plan.part.holding.part_off == "blade":
+        yield f"The last pass has parted it off, {length} from the finished end: dress that end of its pip."
+    elif plan.part.holding.part_off == "saw":
+        yield f"Saw it off last, a little more than {length} from the finished end, and dress that end to length."
+    elif plan.part.holding.method != "between centres":
+        yield f"Saw or part it off last, {length} from the finished end, and dress that end."
+    yield from (f"{text[0].upper()}{text[1:]}." for text in cut_off(plan, figures))
+
+
+def cut_off(plan: Plan, figures: Figures) -> list[str]:
+    """How the extra lengths come off when all work between centres is done."""
+    holding = plan.part.holding
+    extra = [
+        f"{figures.place(end.extra_length)} at the {name} end"
+        for name, end in (("A", holding.end_a), ("B", holding.end_b))
+        if end is not None and end.extra_length > 0
+    ]
+    if not extra or holding.method != "between centres":
+        return []
+    return [
+        f"last of all, saw or part off the extra length, {listed(extra)}, centre holes and all, and dress to "
+        f"{figures.place(plan.part.length)} over both ends; no work between centres after that"
+    ]
+
+
+def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:
+    """The table of what is measured once at the end: all sizes without a measure after their last cut."""
+    done = {(b.of, name) for b in rows if isinstance(b, Measure) and b.last for name in b.name.split(" and ")}
+    table = []
+    for t in setting.turned:
+        name = plain(t.section.name)
+        if ("diameter", name) not in done:
+            table.append((name, *_diameter(t, figures), BLANK))
+        if t.far_kind == "shoulder" and ("shoulder", name) not in done:
+            table.append((f"shoulder past {name}", *_length(t, figures), BLANK))
+    if setting.tail_centre is not None and any(t.near - t.far >= LONG_ENOUGH for t in setting.turned):
+        yield Words(words=IN_LINE)
+    if table:
+        yield Table(heads=("measure once, at the end", "aim", "limits", "is"), align="lrll", rows=tuple(table))
+
+
+def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
+    """Aim and limits of a diameter as turned."""
+    if t.radius_near != t.radius_far:
+        return f"{figures.size(2 * t.radius_near)} / {figures.size(2 * t.radius_far)}", ""
+    if t.section.tolerance is None:
+        return figures.size(2 * t.radius_near), ""
+    nominal = t.section.diameter_a + t.section.finish.on_diameter
+    limits = figures.limits(nominal + t.section.tolerance.lower, nominal + t.section.tolerance.upper)
+    return figures.size(2 * t.radius_near), " to ".join(limits)
+
+
+def _length(t: Turned, figures: Figures) -> tuple[str, str]:
+    """Aim and limits of a shoulder's distance from Z 0."""
+    tolerance = t.section.length_tolerance
+    if tolerance is None:
+        return figures.place(abs(t.far)), ""
+    return figures.place(abs(t.far)), " to ".join(
+        figures.limits_along(abs(t.far) + tolerance.lower, abs(t.far) + tolerance.upper)
+    )

@@ -1,0 +1,306 @@
+"""The rows of one setting: every pass as one dial and one stop, true of the metal that stands there at that time."""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Iterator
+
+from cam.figures import Figures
+from cam.plan.model import Operation, Pass, Plan, SettingPlan
+from cam.plan.rough import TURNING_CAUTION
+from cam.setting.model import Setting, Turned
+from cam.shop.model import Lathe
+from posts.dialect import load_dialect
+from posts.pages.blocks import Band, Block, Cut, Points
+from posts.pages.measures import Measuring
+from posts.pages.points import Places, in_and_out, set_over, slants_of
+from posts.pages.readings import Reading, Scale, Scales
+from posts.pages.rows import HEADS
+from posts.pages.standing import Standing
+from posts.program import LineNumbers
+from posts.wording import number, plain
+
+SAME = 0.0005
+"""Places nearer than this are one, mm."""
+FACE = 0.25
+"""Before the stop a shoulder's face may stand, which is no diameter that a cut meets, mm."""
+WARM = "slacken the tailstock centre and set it again: the work has warmed"
+
+
+def scales_of(lathe: Lathe, bar: float, planned: SettingPlan) -> Scales:
+    """Both slides of one setting, their zeros called so that no reading is below zero."""
+    touch = touch_z(planned.setting)
+    cuts = [c for c in planned.passes if c.kind != "thread"]
+    xs = [bar, *(2 * c.x for c in cuts)]
+    zs = [touch, *(c.z_to for c in cuts), *(p.z - c.z_told for c in cuts for s in c.path for p in (s.start, s.end))]
+    lowest = min(xs, default=bar)
+    return Scales(
+        Scale(lathe.x, bar, [*xs, lowest], across=True), Scale(lathe.z, touch, _beyond(zs, touch), across=False),
+        bar, touch,
+    )  # fmt: skip
+
+
+def _beyond(zs: list[float], touch: float) -> list[float]:
+    """Places that Z is set to: none on the tailstock side of where the tool is touched off is ever called."""
+    return [min(z, touch) for z in zs]
+
+
+def touch_z(setting: Setting) -> float:
+    """Z of the end face as it is before this setting, where the tool can be touched off, mm."""
+    return setting.stock_end_z if setting.face_end else setting.end_z
+
+
+class RowMaker:
+    """Deals out the rows of one setting, remembering tool, belt and feed, so that a change is said once.
+
+    Attributes:
+        scales: of both slides. halves: whether any reading stands between two marks.
+        coarse: what the X or Z dial is too coarse for, "diameter of front pivot".
+    """
+
+    def __init__(self, plan: Plan, planned: SettingPlan, figures: Figures) -> None:
+        """Begin with the metal as it is before the setting."""
+        self.lathe, self.planned, self.setting, self.figures = plan.shop.lathe, planned, planned.setting, figures
+        self.scales = scales_of(self.lathe, float(plan.part.stock.diameter), planned)
+        self.standing = Standing(planned.setting)
+        stepper = self.lathe.control.kind == "stepper"
+        self.measuring = Measuring(planned.setting, self.scales, figures, recorded=stepper)
+        self.lines: LineNumbers | None = None
+        if stepper and planned.passes:
+            last = planned.passes[-1].number
+            self.lines = LineNumbers(load_dialect(self.lathe.control.dialect), last)
+        self.tool = planned.passes[0].tool.number if planned.passes else 0
+        self.speed = ("", 0.0)
+        self.ruled = ""
+        self.feed = ""
+        self.roughed = False
+        self.halves = False
+        self.coarse: list[str] = []
+
+    def blocks(self) -> Iterator[Block]:
+        """Bands, rows, points and measures, in order."""
+        for operation in self.planned.operations:
+            for cut in operation.passes:
+                band = tuple(self.changes(cut))
+                if band:
+                    yield Band(words=band)
+                yield from self.rows(operation, cut)
+
+    # What is changed before a pass
+
+    def changes(self, cut: Pass) -> Iterator[str]:
+        """What to change before a pass, each in its own words."""
+        if cut.tool.number != self.tool:
+            yield f"tool {cut.tool.number}: {plain(cut.tool.name)}"
+            self.tool = cut.tool.number
+        if cut.kind == "rough":
+            self.roughed = True
+        elif self.roughed and cut.kind in ("semi-finish", "finish"):
+            self.roughed = False
+            if self.setting.tail_centre is not None:
+                yield WARM
+        if (cut.speed_name, cut.rpm) != self.speed:
+            self.speed, self.ruled = (cut.speed_name, cut.rpm), ""
+            name, rpm = plain(cut.speed_name), f"{cut.rpm:.0f} rpm"
+            yield f"belt {name}, about {rpm}" if name else f"spindle {rpm}"
+        if cut.ruled_by not in ("", self.ruled):
+            self.ruled = cut.ruled_by
+            yield f"the {plain(cut.ruled_by)} allows no more"
+        feed = self.figures.feed(cut.feed)
+        if feed != self.feed and cut.kind != "thread":
+            yield f"feed {feed}"
+            yield from self.hand_speed(cut)
+            self.feed = feed
+        yield from (plain(words) for words in (*cut.before, *cut.cautions) if words != TURNING_CAUTION)
+
+    def hand_speed(self, cut: Pass) -> Iterator[str]:
+        """How slowly the handwheel of the carriage is turned for a feed; nothing without a dial."""
+        slide = self.lathe.z
+        if slide.reading == "dial" and cut.shape == "straight":
+            yield f"a turn of Z in {max(60 * float(slide.turn) / (cut.feed * cut.rpm), 1):.0f} s"
+
+    # Rows
+
+    def rows(self, operation: Operation, cut: Pass) -> Iterator[Block]:
+        """A pass: its row, its points, its measures."""
+        line = self.line(cut)
+        if cut.kind == "thread":
+            yield Cut(number=cut.number, what=f"{self.what(operation, cut)}  by program", line=line)
+            stop = leaves = None
+        elif cut.shape == "points":
+            yield Cut(number=cut.number, what=self.what(operation, cut), line=line)
+            leaves, stop = yield from self.points(cut)
+        else:
+            row, leaves, stop = self.straight(operation, cut, line)
+            yield row
+        for wanted in cut.measure:
+            at = stop if stop is not None else Reading("", wanted.expected)
+            yield self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
+
+    def line(self, cut: Pass) -> str:
+        """The N word at which the program begins a pass; "" without a control."""
+        first = self.lines.first(cut.number) if self.lines is not None else 0
+        return f"N{first}" if first else ""
+
+    def straight(self, operation: Operation, cut: Pass, line: str) -> tuple[Cut, float, Reading]:
+        """A row of one dial and one stop; the diameter that it leaves, mm, and where Z stops."""
+        x, z = self.x_reading(cut), self.z_reading(cut)
+        plunge = cut.shape == "plunge"
+        start = z.at if plunge else cut.z_from
+        low, high = (z.at, self.tool_end(cut, z.at)) if plunge else (z.at, max(start, z.at))
+        leaves = x.at + 2 * cut.cone_off
+        was = self.standing.greatest(low if plunge else low + min(FACE, (high - low) / 2), high)
+        if plunge and cut.kind == "face" and leaves <= 0:
+            self.standing.face(z.at)
+        else:
+            self.standing.cut(low, high, leaves)
+        size, place = self.figures.size, self.figures.place
+        has_x, has_z = self.has(self.lathe.x), self.has(self.lathe.z)
+        row = Cut(
+            number=cut.number,
+            what=self.what(operation, cut),
+            was=size(was),
+            leaves=size(leaves),
+            x=x.text if has_x else "",
+            start=place(start),
+            stop=place(z.at),
+            z=z.text if has_z else "",
+            line=line,
+        )
+        return row, leaves, z
+
+    def has(self, slide: object) -> bool:
+        """Whether a slide is set by its own reading: any but one without dial that a control moves."""
+        return not (self.lathe.control.kind == "stepper" and slide.reading == "none")  # type: ignore[attr-defined]
+
+    def tool_end(self, cut: Pass, z: float) -> float:
+        """Z up to which a plunge takes metal off, mm."""
+        if cut.kind == "face":
+            return max(self.setting.stock_end_z, z + float(cut.tool.nose_radius))
+        wide = float(cut.tool.width) if cut.tool.kind == "grooving" else 2 * float(cut.tool.nose_radius)
+        return z + wide
+
+    def x_reading(self, cut: Pass) -> Reading:
+        """Where X is set for a pass."""
+        aim = 2 * cut.x
+        if cut.kind in ("face", "part off"):
+            return self.scales.x.mark(aim, "near")
+        if cut.kind != "finish" or self.tapered(cut):
+            return self.noted(self.scales.x.mark(aim))
+        least, most = self.diameter_limits(cut)
+        return self.noted(self.scales.x.last(aim, least, most), f"diameter of {cut.sections[0]}")
+
+    def z_reading(self, cut: Pass) -> Reading:
+        """Where Z stops in a pass."""
+        if cut.kind != "finish":
+            return self.noted(self.scales.z.mark(cut.z_to))
+        least, most = self.shoulder_limits(cut)
+        return self.noted(self.scales.z.last(cut.z_to, least, most), f"shoulder past {cut.sections[-1]}")
+
+    def noted(self, reading: Reading, what: str = "") -> Reading:
+        """The same reading; whether it is a half division, and what it misses, is kept."""
+        self.halves = self.halves or reading.half
+        if not reading.within:
+            self.coarse.append(what)
+        return reading
+
+    def turned(self, cut: Pass) -> list[Turned]:
+        """The sections of a pass as this setting is to leave them."""
+        return [t for t in self.setting.turned if t.section.name in cut.sections]
+
+    def tapered(self, cut: Pass) -> bool:
+        """Whether a pass belongs to a taper."""
+        return any(t.radius_near != t.radius_far for t in self.turned(cut))
+
+    def diameter_limits(self, cut: Pass) -> tuple[float, float]:
+        """Limits of the X setting, mm of diameter, moved with an aim that was corrected; 0 to infinity if none."""
+        least, most = 0.0, float("inf")
+        for t in self.turned(cut):
+            if t.section.tolerance is None or t.radius_near != t.radius_far:
+                continue
+            aim = 2 * t.radius_near
+            nominal = t.section.diameter_a + t.section.finish.on_diameter
+            least = max(least, 2 * cut.x + nominal + t.section.tolerance.lower - aim)
+            most = min(most, 2 * cut.x + nominal + t.section.tolerance.upper - aim)
+        return least, most
+
+    def shoulder_limits(self, cut: Pass) -> tuple[float, float]:
+        """Limits of the Z stop, mm, about where the plan has it; minus to plus infinity where there are none."""
+        last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
+        if last is None or last.section.length_tolerance is None or last.far_kind != "shoulder":
+            return -float("inf"), float("inf")
+        lower, upper = last.section.length_tolerance.lower, last.section.length_tolerance.upper
+        low, high = (lower, upper) if last.far > 0 else (-upper, -lower)
+        return cut.z_to + low, cut.z_to + high
+
+    # Points
+
+    def points(self, cut: Pass) -> Generator[Block, None, tuple[float, Reading]]:
+        """The places of a pass that both slides make together; gives what it leaves and where Z stops."""
+        tapered = next((t for t in self.turned(cut) if t.radius_near != t.radius_far), None)
+        if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
+            found, angle = set_over(cut, self.scales, last=cut.kind == "finish")
+            larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
+            yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
+        else:
+            found = in_and_out(cut, self.scales, self.standing)
+            ridge = self.figures.size(found.ridge)
+            stoned = f"ridges of {ridge} stay, to be stoned off" if float(ridge) > 0 else ""
+            yield self.point_block(found, then=stoned)
+        self.cut_at(cut, found)
+        self.halves = self.halves or any(".5" in "".join(p) and self.dialled() for p in found.places)
+        return (2 * min((p.x for p in found.at), default=cut.x), Reading("", min((p.z for p in found.at), default=0.0)))
+
+    def dialled(self) -> bool:
+        """Whether a slide has a dial, so that ".5" is half a division."""
+        return "dial" in (self.lathe.x.reading, self.lathe.z.reading)
+
+    def point_block(self, found: Places, *, angle: str = "", then: str = "") -> Points:
+        """Places in words."""
+        x, z = HEADS["X", self.lathe.x.reading], HEADS["Z", self.lathe.z.reading]
+        return Points(
+            way="set over" if angle else "in and out", z_head=z, x_head=x, places=found.places, angle=angle, then=then
+        )
+
+    def cut_at(self, cut: Pass, found: Places) -> None:
+        """Take off what the places of a pass take off: a cone between two, or the tool's own width at each."""
+        if len(found.at) == 2 and cut.kind in ("taper", "semi-finish", "finish"):
+            high, low = found.at
+            self.standing.cut(low.z, high.z, 2 * low.x, 2 * high.x)
+            return
+        for place in found.at:
+            if cut.tool.kind == "grooving":
+                self.standing.cut(place.z, self.tool_end(cut, place.z), 2 * place.x)
+
+    # Words
+
+    def what(self, operation: Operation, cut: Pass) -> str:
+        """What a pass does, in the fewest words."""
+        names = plain(" and ".join(cut.sections) if cut.kind in ("semi-finish", "finish") else cut.sections[-1])
+        if cut.kind == "rough":
+            stops = [c.number for c in operation.passes if abs(c.z_to - cut.z_to) < SAME]
+            return f"rough {plain(cut.sections[-1])}" if cut.number == stops[-1] else "rough"
+        if cut.kind == "face":
+            return "face the end, last" if cut is operation.passes[-1] else "face the end"
+        if cut.shape != "points" and cut.kind in ("semi-finish", "finish") and self.tapered(cut):
+            return f"face past {names}"
+        if cut.kind == "finish":
+            return f"{names}, last"
+        if cut.kind == "edge":
+            return f"edge {names}: {plain(self.edge(cut))}"
+        if cut.kind in ("groove", "fillet"):
+            corner = next((t.corner for t in self.turned(cut) if t.corner is not None), None)
+            kind = "undercut" if cut.kind == "groove" else "fillet"
+            return (
+                f"{kind} {names}: {plain(corner.text)}"
+                if corner is not None and cut.kind == "fillet"
+                else f"{kind} {names}"
+            )
+        if cut.kind == "part off":
+            return "part off"
+        return f"thread {names}" if cut.kind == "thread" else names
+
+    def edge(self, cut: Pass) -> str:
+        """An edge as the part file has it."""
+        own = [t.edge.text for t in self.turned(cut) if t.edge is not None]
+        beyond = [t.far_edge.text for t in self.setting.turned if t.far_edge is not None]
+        return (own or beyond or [""])[0]

@@ -1,0 +1,66 @@
+"""The figures of one job: how many decimals its pages need, by what the part asks for and the dials can show."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from cam.figures import Figures, decimals_for
+from cam.part.model import Part, Section
+from cam.quantity import Quantity
+from cam.shop.model import Lathe, Slide
+
+SOLVED = "(solved)"
+"""How the text of a length ends that nobody wrote."""
+_MM, _INCH = re.compile(r"\d *mm\b"), re.compile(r"\d *(in|inch|inches|thou|mil|\")(\b|$)|\"")
+
+
+def figures_for(part: Part, lathe: Lathe) -> Figures:
+    """How all pages of a job print lengths."""
+    sizes = [float(part.stock.diameter), *_steps(lathe.x, 1 if lathe.x.habit != "radius" else 2)]
+    places = list(_steps(lathe.z, 1))
+    for section in part.sections:
+        sizes += _diameters(section)
+        places += [float(section.length)] * (SOLVED not in section.length.text and section.length == section.length)
+    widths = [s.tolerance.upper - s.tolerance.lower for s in part.sections if s.tolerance]
+    lengths = [s.length_tolerance.upper - s.length_tolerance.lower for s in part.sections if s.length_tolerance]
+    return Figures(part.unit, decimals_for(part.unit, sizes, widths), decimals_for(part.unit, places, lengths))
+
+
+def _steps(slide: Slide, factor: int) -> Iterator[float]:
+    """Steps of a slide in the measure of the page, mm: a division, and half of it where that is set by eye."""
+    division = factor * float(slide.division)
+    if slide.reading != "none":
+        yield division
+    if slide.reading == "dial":
+        yield division / 2
+
+
+def _diameters(section: Section) -> Iterator[float]:
+    """Diameters of a section that are given, and their limits, mm."""
+    for diameter in (section.diameter_a, section.diameter_b):
+        yield float(diameter)
+        if section.tolerance is not None:
+            yield diameter + section.tolerance.lower
+            yield diameter + section.tolerance.upper
+
+
+def units_written(part: Part) -> set[str]:
+    """Units that the part's own lengths, limits, edges and corners are written in: "mm", "in" or both."""
+    texts = [part.stock.diameter.text, part.stock.length.text]
+    for s in part.sections:
+        texts += [q.text for q in (s.diameter_a, s.diameter_b, s.length)]
+        things = (s.tolerance, s.length_tolerance, s.edge_a, s.edge_b, s.corner_a, s.corner_b)
+        texts += [thing.text for thing in things if thing is not None]
+    own = [text.lower() for text in texts if SOLVED not in text]
+    return {unit for unit, sign in (("mm", _MM), ("in", _INCH)) if any(sign.search(text) for text in own)}
+
+
+def written(value: Quantity, figure: str, unit: str) -> str:
+    """The user's own text in brackets behind a space, where it is not simply the figure that the page shows."""
+    own = value.text.removesuffix(unit).strip()
+    try:
+        same = float(own) == float(figure)
+    except ValueError:
+        same = False
+    return "" if same or SOLVED in value.text else f" ({value.text})"

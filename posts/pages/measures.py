@@ -1,0 +1,134 @@
+"""The lines at which the work is measured: figure expected, limits, and the correction worked out for this dial."""
+
+from __future__ import annotations
+
+from cam.figures import Figures
+from cam.plan.model import Measure as Wanted
+from cam.plan.model import Pass
+from cam.setting.model import Setting
+from cam.shop.model import Slide
+from cam.units import show_number
+from posts.dials import counts_size, is_inch
+from posts.pages.blocks import Measure
+from posts.pages.readings import Reading, Scale, Scales
+from posts.wording import plain
+
+UNDER = {
+    "pivot": "its hole is opened to fit, if it is parallel and round",
+    "journal": "its hole is opened to fit, if it is parallel and round",
+    "seat": "scrap, unless what sits on it can be fitted",
+    "square blank": "the square's corners come out rounder",
+}
+"""What a section turned too small means; common practice, no source. Any other: SCRAP."""
+SCRAP = "scrap"
+STONES = ("file", "stone", "burnish")
+
+
+class Measuring:
+    """Words the measures of one setting."""
+
+    def __init__(self, setting: Setting, scales: Scales, figures: Figures, *, recorded: bool) -> None:
+        """Remember whose measures these are; recorded: whether a program can be made anew from what is read."""
+        self.setting, self.scales, self.figures, self.recorded = setting, scales, figures, recorded
+
+    def block(self, cut: Pass, wanted: Wanted, leaves: float, stop: Reading) -> Measure:
+        """One measure after a cut.
+
+        Args:
+            leaves: diameter that the cut leaves as the dial lands, mm. stop: where Z stopped.
+        """
+        if wanted.kind == "diameter":
+            return self._diameter(cut, wanted, leaves)
+        return self._shoulder(cut, wanted, abs(stop.at))
+
+    def _diameter(self, cut: Pass, wanted: Wanted, leaves: float) -> Measure:
+        last = wanted.when == "after last cut"
+        least, most = self.figures.limits(wanted.least, wanted.most)
+        role = next((t.section.role for t in self.setting.turned if t.section.name in wanted.sections), "")
+        over = self._again(cut) if last else correct_x(self.scales.x, self.figures)
+        under = UNDER.get(role, SCRAP) if last else SCRAP
+        return Measure(
+            of="diameter",
+            name=plain(wanted.what.removeprefix("diameter of ")),
+            expected=self.figures.size(leaves),
+            least=least,
+            most=most,
+            last=last,
+            over=over,
+            under=f"under {least}: {under}" if wanted.given else "",
+            record=self._record(wanted, "diameter"),
+        )
+
+    def _again(self, cut: Pass) -> str:
+        """What is done with a diameter that is over its limits after the last cut."""
+        route = {s for t in self.setting.turned if t.section.name in cut.sections for s in t.section.finish.route}
+        steps = tuple(step for step in STONES if step in route)
+        return f"over: leave it to the {STONES_WORDS[steps]}" if steps else "over: the same cut again, further in"
+
+    def _shoulder(self, cut: Pass, wanted: Wanted, expected: float) -> Measure:
+        last = wanted.when == "after last cut"
+        least, most = self.figures.limits_along(wanted.least, wanted.most)
+        past = f"{'over' if wanted.scrap == 'over' else 'under'} {most if wanted.scrap == 'over' else least}: scrap"
+        more = "under" if wanted.scrap == "over" else "over"
+        return Measure(
+            of="shoulder",
+            name=plain(wanted.sections[-1] if wanted.sections else cut.sections[-1]),
+            expected=self.figures.place(expected),
+            least=least,
+            most=most,
+            last=last,
+            over=f"{more}: face it again" if last else correct_z(self.scales.z, wanted.scrap == "over", self.figures),
+            under=past if wanted.given else "",
+            record=self._record(wanted, "shoulder"),
+        )
+
+    def _record(self, wanted: Wanted, kind: str) -> str:
+        if not self.recorded or wanted.when == "after last cut" or not wanted.sections:
+            return ""
+        turned = next((t for t in self.setting.turned if t.section.name in wanted.sections), None)
+        if turned is None or turned.radius_near != turned.radius_far:
+            return ""
+        return f"{turned.section.name} stop {kind}"
+
+
+STONES_WORDS = {
+    ("file",): "file", ("stone",): "stone", ("burnish",): "burnisher", ("file", "stone"): "file and stone",
+    ("file", "burnish"): "file", ("stone", "burnish"): "stone", ("file", "stone", "burnish"): "file and stone",
+}  # fmt: skip
+"""What takes off what is over, by the steps of a section's route."""
+
+
+def correct_x(scale: Scale, figures: Figures) -> str:
+    """What is changed on X for what a diameter is over, before the next cut."""
+    slide = scale.slide
+    if slide.reading == "dial":
+        return f"each {figures.size(scale.step)} over: 1 division further in"
+    half = slide.habit == "radius" or slide.reading == "none"
+    share = "half of what it is over" if half else "what it is over"
+    if slide.reading == "none":
+        return f"over: in further by {share}"
+    less = slide.counts == "down"
+    shown = "its reading" if counts_size(slide) or less else "its depth"
+    return f"over: set X {share} {'below' if less else 'above'} {shown}"
+
+
+def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
+    """What is changed on Z for what a shoulder's distance is over, before the next cut.
+
+    Args:
+        longer: whether the distance grows as the shoulder is faced.
+    """
+    slide, way = scale.slide, "nearer the tailstock" if longer else "further in"
+    if slide.reading == "dial":
+        return f"each {figures.place(scale.step)} over: Z 1 division {way}"
+    if slide.reading == "none":
+        return f"over: a pile {'thicker' if longer else 'thinner'} by what it is over"
+    up = (slide.counts == "up") is not longer
+    return f"over: set Z what it is over {'above' if up else 'below'} its reading"
+
+
+def division_words(slide: Slide, unit: str) -> str:
+    """A division of a dial in the unit that it is marked in, which is said where the page's is another: "0.001 in"."""
+    inch = is_inch(slide)
+    size = show_number(float(slide.division) / (25.4 if inch else 1.0), 5, trim=True)
+    return size if inch == (unit == "in") else f"{size} {'in' if inch else 'mm'}"

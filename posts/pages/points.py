@@ -1,0 +1,198 @@
+"""Edges, fillets, undercuts and tapers by two handles: places at which both slides are set, one after the other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from cam.frozen import Row
+from cam.geometry.path import Arc, Line, Point, Segment, flatten, length, shift
+from cam.plan.model import Pass
+from posts.pages.readings import Reading, Scale, Scales
+from posts.pages.standing import Standing
+
+RIDGE = 0.02
+"""Height of what may stand between two places, mm, while they are no more than MOST; a slip stone takes it off. Common
+practice, no source."""
+MOST = 10
+"""Places that are still worth setting for one edge; what stands between them is higher where more would be wanted."""
+SAGITTA = 0.0005
+"""By how much the straight pieces that stand for an arc may stray from it, mm."""
+SAME = 0.0005
+COARSE = 0.03
+"""A division that changes the diameter by more than this, mm, is halved by eye for an edge."""
+
+
+class Places(Row):
+    """Where both slides are set.
+
+    Attributes:
+        places: (z, x) as read, toward the headstock. at: the same in mm, x a radius.
+        ridge: height of what stands between them, mm.
+    """
+
+    places: tuple[tuple[str, str], ...]
+    at: tuple[Point, ...]
+    ridge: float
+
+
+def is_slant(piece: Segment) -> bool:
+    """Whether both slides move on a piece at once."""
+    along, across = abs(piece.end.z - piece.start.z), abs(piece.end.x - piece.start.x)
+    return isinstance(piece, Arc) or min(along, across) > SAME
+
+
+def slants_of(cut: Pass) -> tuple[Segment, ...]:
+    """The part of a path from its first slant to its last, where the slide is wanted."""
+    path = shift(cut.path, -cut.z_told, 0.0)
+    at = [n for n, piece in enumerate(path) if is_slant(piece)]
+    return tuple(path[at[0] : at[-1] + 1]) if at else ()
+
+
+def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
+    """Places for an edge or a fillet: Z on a mark, X in to the tool's own path there or the next reading outside it.
+
+    Both ends of the path first, then always where most is left, until it is RIDGE or less or there are MOST places.
+    """
+    path = slants_of(cut)
+    if not path or cut.tool.kind == "grooving":
+        return _plunges(cut, scales)
+    nose = float(cut.tool.nose_radius)
+    corners = [p for piece in path for p in flatten(piece, SAGITTA)]
+    low, high = min(p.z for p in corners), max(p.z for p in corners)
+    surface = list(_surface(path, nose, cut.tool.hand == "left", standing))
+    found: dict[float, tuple[Reading, Reading]] = {}
+    for z in (high, low):
+        _add(found, scales, corners, _on_mark(scales.z, z, low, high), standing, nose)
+    ridge = 0.0
+    while len(found) <= MOST:
+        ridge, worst = _ridge(surface, _points(found), nose, cut.tool.hand == "left")
+        z = _on_mark(scales.z, worst, low, high)
+        full = len(found) == MOST or ridge <= RIDGE
+        if full or z in found or not _add(found, scales, corners, z, standing, nose):
+            break
+    places = [found[z] for z in sorted(found, reverse=True)]
+    return Places(tuple((z.text, x.text) for z, x in places), tuple(_points(found)), ridge)
+
+
+def _points(found: dict[float, tuple[Reading, Reading]]) -> list[Point]:
+    return [Point(found[z][0].at, found[z][1].at / 2) for z in sorted(found, reverse=True)]
+
+
+def _add(
+    found: dict[float, tuple[Reading, Reading]], scales: Scales, corners: Sequence[Point], z: float,
+    standing: Standing, nose: float,
+) -> bool:  # fmt: skip
+    """Add the place at a Z, if the dial has it and the tool takes something off there; whether it was added."""
+    x = _path_at(corners, z) if not math.isnan(z) else math.nan
+    if math.isnan(x):
+        return False
+    across = scales.x.finest(2 * x, "leave") if scales.x.step > COARSE else scales.x.mark(2 * x)
+    if standing.greatest(z - SAME, z + 2 * nose + SAME) <= across.at + SAME:
+        return False
+    found[z] = (scales.z.finest(z, "near"), across)
+    return True
+
+
+def _on_mark(scale: Scale, z: float, low: float, high: float) -> float:
+    """The reading nearest to a Z that lies on the path; nan where the dial has none there."""
+    options = [scale.mark(z, "near"), scale.mark(z, "leave"), scale.mark(z - scale.step), scale.finest(z, "near")]
+    return next((o.at for o in options if low - 1e-6 <= o.at <= high + 1e-6), math.nan)
+
+
+def _path_at(corners: Sequence[Point], z: float) -> float:
+    """Radius of a path at z, the greatest where it stands upright there, mm."""
+    found = []
+    for a, b in pairwise(corners):
+        near, far = min(a.z, b.z), max(a.z, b.z)
+        if near - 1e-6 <= z <= far + 1e-6:
+            share = (z - a.z) / (b.z - a.z) if far - near > 1e-9 else 0.0
+            found += [a.x + min(max(share, 0.0), 1.0) * (b.x - a.x)] if far - near > 1e-9 else [a.x, b.x]
+    return max(found, default=math.nan)
+
+
+def _plunges(cut: Pass, scales: Scales) -> Places:
+    """Places of a tool that goes in at several Z, as a grooving tool does: its lowest there."""
+    path = shift(cut.path, -cut.z_told, 0.0)
+    ends = [p for piece in path for p in (piece.start, piece.end)]
+    lowest = min(p.x for p in ends)
+    zs = sorted({round(p.z, 6) for p in ends if p.x < lowest + SAME}, reverse=True)
+    readings = [(scales.z.mark(z), scales.x.mark(2 * lowest)) for z in zs]
+    at = tuple(Point(z.at, x.at / 2) for z, x in readings)
+    return Places(tuple((z.text, x.text) for z, x in readings), at, 0.0)
+
+
+class Spot(Row):
+    """A point of the wanted surface: its place, its normal away from the metal, what stood over it, mm; tool's Z."""
+
+    at: Point
+    normal: Point
+    over: float
+    tool_z: float
+
+
+def _surface(path: Sequence[Segment], nose: float, left: bool, standing: Standing) -> Iterator[Spot]:
+    """The wanted surface, as far as metal stands on it."""
+    side = -nose if left else nose
+    for piece in path:
+        for p, n in _with_normals(piece):
+            at = Point(p.z + side - nose * n.z, p.x + nose - nose * n.x)
+            over = standing.greatest(at.z - SAME, at.z + SAME) / 2 - at.x
+            if over > SAME:
+                yield Spot(at, n, over, p.z)
+
+
+def _ridge(surface: Sequence[Spot], at: Sequence[Point], nose: float, left: bool) -> tuple[float, float]:
+    """The greatest height of what stands above the wanted surface when the tool has been at all places, and its Z, mm.
+
+    Exact but for sampling: a point S of the surface, n its normal and C the nose's centre at a place leaves
+    n (C - S) - sqrt(r^2 - |C - S|^2 + (n (C - S))^2) there; no more than stood before.
+    """
+    side = -nose if left else nose
+    centres = [Point(p.z + side, p.x + nose) for p in at]
+    worst = (0.0, surface[0].tool_z if surface else math.nan)
+    for s in surface:
+        heights = [h for c in centres if (h := _left(s.at, s.normal, c, nose)) is not None]
+        worst = max(worst, (min([s.over, *heights]), s.tool_z))
+    return worst
+
+
+def _left(s: Point, n: Point, c: Point, r: float) -> float | None:
+    """What one nose leaves above a point of the surface along its normal, mm; None where it does not pass there."""
+    dz, dx = c.z - s.z, c.x - s.x
+    along = dz * n.z + dx * n.x
+    under = r * r - dz * dz - dx * dx + along * along
+    return max(along - math.sqrt(under), 0.0) if under >= 0 else None
+
+
+def _with_normals(piece: Segment) -> Iterator[tuple[Point, Point]]:
+    """Places along a piece with the direction away from the metal; faces look outward or toward the tailstock."""
+    count = 24
+    if isinstance(piece, Line):
+        dz, dx = piece.end.z - piece.start.z, piece.end.x - piece.start.x
+        far = math.hypot(dz, dx)
+        n = Point(-dx / far, dz / far) if dz > 0 or (dz == 0 and dx < 0) else Point(dx / far, -dz / far)
+        for k in range(count + 1):
+            yield Point(piece.start.z + dz * k / count, piece.start.x + dx * k / count), n
+        return
+    for p in flatten(piece, 1e-5):
+        n = Point((p.z - piece.centre.z) / piece.radius, (p.x - piece.centre.x) / piece.radius)
+        yield p, n if n.z + n.x > 0 else Point(-n.z, -n.x)
+
+
+def set_over(cut: Pass, scales: Scales, *, last: bool) -> tuple[Places, float]:
+    """Two places between which the top slide, set over, carries the tool along a taper; and the angle, degrees.
+
+    Args:
+        last: whether this cut leaves the size, so that the nearest reading is taken on X, half a division too.
+    """
+    slant = max((piece for piece in slants_of(cut) if isinstance(piece, Line)), key=length)
+    low, high = sorted((slant.start, slant.end))
+    growth = (high.x - low.x) / (high.z - low.z)
+    found = []
+    for z in (scales.z.mark(high.z, "near"), scales.z.mark(low.z)):
+        aim = 2 * (low.x + growth * (z.at - low.z))
+        found.append((z, scales.x.finest(aim, "near" if last else "leave")))
+    at = tuple(Point(z.at, x.at / 2) for z, x in found)
+    return Places(tuple((z.text, x.text) for z, x in found), at, 0.0), math.degrees(math.atan(abs(growth)))

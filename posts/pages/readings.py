@@ -1,0 +1,137 @@
+"""Where two slides are set: readings of this lathe's own dials, readouts or slips, and what each of them leaves.
+
+A reading is a mark of the dial, or half a division where the limits ask for it, set by eye and never finer. All are
+counted from the one zero, so that the errors of rounding never add up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Literal
+
+from cam.frozen import Row
+from cam.shop.model import Slide
+from cam.units import MM_PER_INCH, show_number
+from posts.dials import FACTORS, LEAST_PILE, counts_size, divisions_of, exact_decimals, is_inch
+
+Side = Literal["leave", "near"]
+"""leave: the nearest reading on the side that leaves metal. near: the nearest."""
+SNUG = 0.25
+"""A mark within this share of the limits' width from the aim is good enough; else half a division is looked at."""
+
+
+class Reading(Row):
+    """One setting of a slide.
+
+    Attributes:
+        text: as printed. at: diameter or Z that it gives, mm. half: whether it stands between two marks.
+        within: whether what it gives lies within the limits that were asked for.
+    """
+
+    text: str
+    at: float
+    half: bool = False
+    within: bool = True
+
+
+class Scale:
+    """One slide's readings in one setting.
+
+    Attributes:
+        slide: X or Z. zero: diameter (X) or Z at which the slide's travel is counted from nothing, mm.
+        step: what one division changes, mm of diameter (X) or along Z. turns: that the zero is called.
+    """
+
+    def __init__(self, slide: Slide, zero: float, aims: Iterable[float], *, across: bool) -> None:
+        """Choose what the zero is called, so that no reading is below zero.
+
+        Args:
+            zero: diameter of the skimmed bar, or Z of the place where the tool is touched off, mm.
+            aims: every diameter or Z that is to be set, mm. across: whether this is the cross slide.
+        """
+        self.slide, self.across = slide, across
+        plain = float(slide.division) / FACTORS[slide.habit]
+        self.step = 2 * plain if across else float(slide.division)
+        self.rises = 1 if slide.counts == "up" else -1
+        self.per_turn = divisions_of(slide)
+        from_axis = slide.reading != "none" and (counts_size(slide) if across else True)
+        self.zero = 0.0 if from_axis else zero
+        self.turns = 0
+        if slide.reading == "dial":
+            least = min((self._count(aim) for aim in aims), default=0.0)
+            self.turns = max(-math.floor(round(least, 6) / self.per_turn), 0) if least < 0 else 0
+        elif slide.reading == "none" and not across:
+            deepest = min([zero, *aims])
+            self.zero = zero - math.ceil((zero - deepest + LEAST_PILE) / self.step - 1e-9) * self.step
+
+    def _count(self, aim: float) -> float:
+        """Divisions from the zero for a diameter or a Z, without the turns that the zero is called."""
+        if self.slide.reading == "none":
+            return (aim - self.zero if not self.across else self.zero - aim) / self.step
+        return self.rises * (self.zero - aim) / self.step
+
+    def _at(self, count: float) -> float:
+        """Diameter or Z of a count of divisions, mm."""
+        if self.slide.reading == "none":
+            return self.zero + count * self.step if not self.across else self.zero - count * self.step
+        return self.zero - self.rises * count * self.step
+
+    def text(self, count: float) -> str:
+        """A count of divisions as it is read: "4+99", "4+99.5", a readout's number, a pile of slips."""
+        if self.slide.reading != "dial":
+            per = MM_PER_INCH if is_inch(self.slide) else 1.0
+            step = self.step / 2 if self.across and self.slide.reading == "none" else float(self.slide.division)
+            return show_number(count * step / per, exact_decimals(step / per))
+        halves = round(2 * count) + 2 * self.turns * self.per_turn
+        whole, rest = divmod(abs(halves), 2 * self.per_turn)
+        marks = f"{rest // 2:0{len(str(self.per_turn - 1))}d}{'.5' if rest % 2 else ''}"
+        return f"{whole}{'-' if halves < 0 else '+'}{marks}"
+
+    def mark(self, aim: float, side: Side = "leave") -> Reading:
+        """The mark at an aim, or the nearest on the side that leaves metal: a larger diameter, a greater Z."""
+        return self._reading(self._snap(aim, 1.0, side))
+
+    def _snap(self, aim: float, fraction: float, side: Side = "near") -> float:
+        """The count of divisions, in steps of a fraction of one, for an aim."""
+        count = self._count(aim) / fraction
+        if side == "near":
+            return round(count) * fraction
+        larger = self._at(1.0) > self._at(0.0)
+        return (math.ceil(count - 1e-6) if larger else math.floor(count + 1e-6)) * fraction
+
+    def _reading(self, count: float, *, within: bool = True) -> Reading:
+        half = abs(count - round(count)) > 0.25
+        return Reading(self.text(count), self._at(count), half, within)
+
+    def finest(self, aim: float, side: Side) -> Reading:
+        """The mark or half mark at an aim, or the nearest on the side that leaves metal."""
+        return self._reading(self._snap(aim, 0.5 if self.slide.reading == "dial" else 1.0, side))
+
+    def last(self, aim: float, least: float, most: float) -> Reading:
+        """The reading for a last cut: a mark near the aim, else half a division, that lies within the limits.
+
+        Where none does, the nearest to the aim; within says so. Without limits (0 to infinity) the nearest mark.
+        """
+        mark = self._snap(aim, 1.0)
+        snug = (most - least) * SNUG if math.isfinite(most - least) else math.inf
+        if abs(self._at(mark) - aim) <= snug + 1e-9:
+            return self._reading(mark)
+        counts = [mark] if self.slide.reading != "dial" else [self._snap(aim, 0.5), mark]
+        good = [c for c in counts if least - 1e-6 <= self._at(c) <= most + 1e-6]
+        if good:
+            return self._reading(good[0])
+        return self._reading(min(counts, key=lambda c: abs(self._at(c) - aim)), within=False)
+
+
+class Scales(Row):
+    """Both slides of a setting.
+
+    Attributes:
+        x, z: see Scale. bar: diameter that is skimmed to set X, mm. touch: Z where the tool is touched off, mm.
+    """
+
+    x: Scale
+    z: Scale
+    bar: float
+    touch: float

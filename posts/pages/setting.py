@@ -1,0 +1,191 @@
+"""The sheet of one setting, as blocks: drawing, how the work is held, zeros, dials, cautions, rows, what follows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from pathlib import PurePath
+
+from cam.figures import Figures
+from cam.frozen import Row
+from cam.plan.model import Plan, SettingPlan
+from cam.setting.model import Setting
+from cam.shop.model import Lathe, Tool
+from cam.trade_words import say_both_once
+from cam.version import VERSION
+from posts.pages.after import after_blocks
+from posts.pages.blocks import Block, Caution, Dial, Drawing, Fact, Page, Words
+from posts.pages.cuts import RowMaker
+from posts.pages.dial_words import x_dial, z_dial
+from posts.pages.readings import Scale
+from posts.wording import plain
+
+REAR = "in the rear post, upside down, its cutting edge below; the spindle forward, the top of the work toward you"
+"""How a tool stands in a rear post, the spindle running as ever; common practice, no source."""
+
+
+class Said(Row):
+    """What is known of a setting besides its plan.
+
+    Attributes:
+        closest: the closest that its program comes to what holds the work, in words; "" where not judged.
+        milled: what the mill still does to the part when turning is done, in order, by name.
+    """
+
+    closest: str = ""
+    milled: Sequence[str] = ()
+
+
+def setting_page(plan: Plan, index: int, figures: Figures, said: Said) -> Page:
+    """One setting's page."""
+    planned = plan.settings[index]
+    setting = planned.setting
+    maker = RowMaker(plan, planned, figures)
+    rows = tuple(maker.blocks())
+    blocks = [
+        Drawing(kind="setting", setting=setting),
+        *held(setting, figures),
+        Fact(label="Z 0", words=plain(setting.datum_words)),
+        *tools(planned, plan.shop.lathe, figures),
+        *dials(plan.shop.lathe, maker, figures),
+        *_program(plan, planned),
+        *cautions(plan, planned, maker, figures, said.closest),
+        *rows,
+        *after_blocks(plan, index, figures, said.milled, rows),
+        Drawing(kind="strip", setting=setting),
+        Drawing(kind="bar"),
+    ]
+    return Page(
+        kind="setting",
+        title=f"SETTING {setting.number} of {plan.count}, {setting.end} END",
+        part=plain(plan.part.name),
+        blocks=in_both(blocks),
+        number=setting.number,
+        foot=foot_of(plan),
+    )
+
+
+def in_both(blocks: Iterable[Block]) -> tuple[Block, ...]:
+    """The blocks of one page, the American word in brackets where a term first stands on it."""
+    said: set[str] = set()
+    return tuple(
+        replace(b, words=say_both_once(b.words, said)) if isinstance(b, Fact | Words | Caution) else b for b in blocks
+    )
+
+
+def foot_of(plan: Plan) -> str:
+    """Part file, shop file and version, with their short marks, and a place to sign."""
+    files = ((plan.part.path, plan.part.digest), (plan.shop.path, plan.shop.digest))
+    marks = "  ".join(f"{PurePath(path.replace(chr(92), '/')).name} {digest[:8]}" for path, digest in files)
+    return plain(f"{marks}  endshake {VERSION}  by ____________  date ________")
+
+
+# Who holds what
+
+
+def held(setting: Setting, figures: Figures) -> Iterator[Block]:
+    """Who holds what, the headstock first."""
+    if setting.chuck is not None:
+        out = figures.place(setting.stock_end_z - setting.grip_near)
+        yield Fact(
+            label="LEFT",
+            words=f"{plain(setting.grip)}, at least {figures.about(setting.chuck.grip_length)} inside; the bar stands "
+            f"out {out}.",
+        )
+        return
+    other = "A" if setting.end == "B" else "B"
+    assert setting.carrier is not None
+    packing = f", {packing_of(setting, figures)} under its screw" if setting.protection else ""
+    yield Fact(
+        label="LEFT",
+        words=f"{other} end on the headstock centre; {plain(setting.carrier.name)} on {plain(setting.grip)}, "
+        f"{figures.size(setting.grip_diameter)} diameter{packing}; its tail neither bottoms in the driver nor lifts "
+        "the work.",
+    )
+    if setting.tail_centre is not None:
+        flat = ", its flat toward the tool" if setting.tail_centre.kind == "half" else ""
+        grease = "" if setting.tail_centre.kind == "revolving" else " greased,"
+        yield Fact(
+            label="RIGHT",
+            words=f"{setting.end} end on the {plain(setting.tail_centre.name)}{flat},{grease} no end play, barrel "
+            "short and locked.",
+        )
+
+
+def packing_of(setting: Setting, figures: Figures) -> str:
+    """What goes under a carrier's screw."""
+    return f"{figures.about(setting.protection)} of soft copper or aluminium, or a split brass sleeve,"
+
+
+def tools(planned: SettingPlan, lathe: Lathe, figures: Figures) -> Iterator[Block]:
+    """The tools in the order in which they come into use, the one in the post first."""
+    for tool in tools_of([planned]):
+        wide = f", {figures.fine(tool.width)} wide" if tool.width else ""
+        shape = f", {plain(tool.text)}" if tool.text else ""
+        rear = f"; {REAR}" if lathe.tool_post == "rear" else ""
+        words = f"{plain(tool.name)}, nose {figures.fine(tool.nose_radius)}{wide}{shape}{rear}"
+        yield Fact(label=f"TOOL {tool.number}", words=words)
+
+
+def tools_of(plans: Sequence[SettingPlan]) -> list[Tool]:
+    """Tools in the order in which they come into use."""
+    return list({cut.tool.number: cut.tool for planned in plans for cut in planned.passes}.values())
+
+
+# Dials, program, cautions
+
+
+def dials(lathe: Lathe, maker: RowMaker, figures: Figures) -> Iterator[Dial]:
+    """How both slides are set; a slide without dial or readout that a control moves is not."""
+    if maker.has(lathe.x):
+        yield x_dial(lathe, maker.scales, figures, halves=maker.halves)
+    if maker.has(lathe.z):
+        yield z_dial(lathe, maker.scales, figures, halves=maker.halves)
+
+
+def _program(plan: Plan, planned: SettingPlan) -> Iterator[Block]:
+    """The program that makes the same passes."""
+    control = plan.shop.lathe.control
+    if control.kind != "stepper":
+        return
+    again = ""
+    if any(m.when == "before last cut" for cut in planned.passes for m in cut.measure):
+        again = " What is read before a last cut: correct the dial, or endshake record it and make again; never both."
+    yield Fact(
+        label="PROGRAM",
+        words=f"setting-{planned.setting.number}.ngc: the same passes, X words are {control.x_words}; begun again at a "
+        f"pass's N.{again}",
+    )
+
+
+def cautions(plan: Plan, planned: SettingPlan, maker: RowMaker, figures: Figures, closest: str) -> Iterator[Block]:
+    """This setting's own cautions."""
+    setting = planned.setting
+    what = "carrier" if setting.carrier else "jaws and nose"
+    ends = " and to ".join(_place(z, maker.scales.z, figures) for z in travel(planned))
+    yield Caution(
+        words=f"Spindle off: bring the tool by hand to {ends}, X clear of the work; at both turn the work once round "
+        f"by hand: {what}, holder and post must clear."
+    )
+    if setting.carrier:
+        yield Caution(words="The carrier's tail and screw stand out: cover it, keep sleeves and hands away.")
+    if closest:
+        yield Caution(words=f"Closest that the tool comes to what holds the work: {plain(closest)}.")
+    if maker.coarse:
+        named = ", ".join(dict.fromkeys(plain(name) for name in maker.coarse))
+        yield Caution(words=f"Dial coarser than the limits of {named}: measure, creep up on it, stone to size.")
+
+
+def _place(z: float, scale: Scale, figures: Figures) -> str:
+    """A Z, with its reading where the dial shows it."""
+    reading = scale.mark(z, "near")
+    if not reading.text or reading.text.startswith("-") or scale.slide.reading != "dial" or "-" in reading.text:
+        return f"Z {figures.place(z)}"
+    return f"Z {figures.place(reading.at)} ({reading.text})"
+
+
+def travel(planned: SettingPlan) -> tuple[float, float]:
+    """Least and greatest Z that the tool's point reaches in the passes of a setting, mm."""
+    places = [p.z for c in planned.passes for p in (*c.approach, *c.leave)]
+    places += [p.z for c in planned.passes for s in c.path for p in (s.start, s.end)]
+    return min(places), max(places)

@@ -1,0 +1,91 @@
+"""The metal that stands while a page's rows go by: diameters along Z, as the slides truly leave them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from cam.frozen import Row
+from cam.geometry.path import Chain, flatten
+from cam.setting.model import Setting
+
+SAGITTA = 0.005
+"""By how much the straight pieces that stand for an arc may stray from it, mm."""
+SAME = 1e-6
+
+
+class Piece(Row):
+    """A stretch of metal: from z low to high, its diameter at each end, mm."""
+
+    low: float
+    high: float
+    at_low: float
+    at_high: float
+
+    def at(self, z: float) -> float:
+        """Diameter at z, mm."""
+        share = (z - self.low) / (self.high - self.low)
+        return self.at_low + share * (self.at_high - self.at_low)
+
+    def part(self, low: float, high: float) -> Piece:
+        """The piece between two z that lie in it."""
+        return Piece(low, high, self.at(low), self.at(high))
+
+
+class Standing:
+    """The outline of what stands, cut down row by row."""
+
+    def __init__(self, setting: Setting) -> None:
+        """Begin with the metal before the setting."""
+        self.pieces = sorted(_pieces(setting.stock))
+
+    def greatest(self, low: float, high: float) -> float:
+        """The greatest diameter that stands between two z, mm; 0 where nothing does."""
+        return max((max(p.at_low, p.at_high) for p in self._within(low, high)), default=0.0)
+
+    def cut(self, low: float, high: float, at_low: float, at_high: float | None = None) -> None:
+        """Take off all that stands above a cylinder, or a cone, between two z; diameters in mm."""
+        wanted = Piece(low, high, at_low, at_low if at_high is None else at_high)
+        left = [outer for p in self.pieces for outer in _outside(p, low, high)]
+        self.pieces = sorted([*left, *(piece for p in self._within(low, high) for piece in _lower(p, wanted))])
+
+    def face(self, z: float) -> None:
+        """Take off everything on the tailstock side of z."""
+        self.pieces = [outer for p in self.pieces for outer in _outside(p, z, float("inf"))]
+
+    def _within(self, low: float, high: float) -> Iterator[Piece]:
+        for p in self.pieces:
+            start, stop = max(p.low, low), min(p.high, high)
+            if stop - start > SAME:
+                yield p.part(start, stop)
+
+
+def _outside(p: Piece, low: float, high: float) -> Iterator[Piece]:
+    """What of a piece lies below low and above high."""
+    if min(p.high, low) - p.low > SAME:
+        yield p.part(p.low, min(p.high, low))
+    if p.high - max(p.low, high) > SAME:
+        yield p.part(max(p.low, high), p.high)
+
+
+def _lower(p: Piece, wanted: Piece) -> Iterator[Piece]:
+    """The lower of two outlines over a piece, broken where they cross."""
+    wanted = wanted.part(p.low, p.high)
+    ends = (p.at_low - wanted.at_low, p.at_high - wanted.at_high)
+    first, last = (0.0 if abs(gap) < SAME else gap for gap in ends)
+    if first * last >= 0:
+        yield wanted if first + last > 0 else p
+        return
+    z = p.low + (p.high - p.low) * first / (first - last)
+    for low, high in ((p.low, z), (z, p.high)):
+        if high - low > SAME:
+            yield from _lower(p.part(low, high), wanted.part(low, high))
+
+
+def _pieces(chain: Chain) -> Iterator[Piece]:
+    for segment in chain:
+        places = flatten(segment, SAGITTA)
+        for a, b in pairwise(places):
+            low, high = sorted((a, b))
+            if high.z - low.z > SAME:
+                yield Piece(low.z, high.z, 2 * low.x, 2 * high.x)

@@ -1,0 +1,201 @@
+"""Pages of blocks as plain text, ASCII, at any width: the same order and the same rows as the print form."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+
+from cam.figures import Figures
+from cam.part.model import Part
+from cam.setting.model import Setting
+from posts.layout import BREAK, END, HEAD, WIDTH, item, paginate, table
+from posts.pages.blocks import (
+    Ask,
+    Band,
+    Block,
+    Caution,
+    Cut,
+    Dial,
+    Drawing,
+    Fact,
+    Head,
+    Measure,
+    Page,
+    Points,
+    Table,
+    Words,
+)
+from posts.pages.drawing import pieces_of
+from posts.pages.print import ask_line
+from posts.pages.rows import GAP, NUMBERS, RIGHT, band_line, cells_of, heads_of, measure_line, points_line
+from posts.sketch import draw_sketch
+from posts.wording import plain, wrap
+
+HANG = 10
+"""Spaces before a line that goes on the line before; the sheet's grammar."""
+LABEL = 8
+"""Columns of a label before its words."""
+LEAST_WHAT = 8
+"""Columns of what a row does, below which rows are no table any more."""
+ROWS = (Cut, Points, Measure, Band)
+_KEPT = "\x03\x03"
+"""Stands for two spaces while a line is broken between words."""
+
+
+def write_pages(pages: Sequence[Page], part: Part, figures: Figures, width: int = WIDTH) -> str:
+    """Pages as text, each under its title, separated by form feeds.
+
+    Args:
+        part: whose sections are drawn. figures: of its sizes. width: columns, LEAST_WIDTH to MOST_WIDTH; nothing is
+            left out at any.
+    """
+    return paginate([section_of(page, part, figures, width) for page in pages], width)
+
+
+def section_of(page: Page, part: Part, figures: Figures, width: int) -> tuple[str, str]:
+    """Title and marked text of one page, ready to be broken into pages of paper; see posts.layout."""
+    return f"{plain(page.part).upper()}: {page.title}", "\n".join(_Writer(part, figures, width).page(page))
+
+
+class _Writer:
+    """Sets blocks as lines."""
+
+    def __init__(self, part: Part, figures: Figures, width: int) -> None:
+        self.part, self.figures, self.width = part, figures, width
+
+    def page(self, page: Page) -> Iterator[str]:
+        """All blocks of a page, its foot last."""
+        for rows, blocks in groupby(page.blocks, key=lambda b: isinstance(b, ROWS)):
+            if rows:
+                yield from ("", *_RowTable(page.blocks, self.width).lines(blocks))
+            else:
+                yield from (line for block in blocks for line in self.one(block))
+        if page.foot:
+            yield from ("", item(page.foot, "", 0))
+
+    def one(self, block: Block) -> Iterator[str]:
+        """One block that is no row."""
+        if isinstance(block, Head):
+            yield from ("", plain(block.words))
+        elif isinstance(block, Fact):
+            yield item(block.words, f"{block.label:<{LABEL - 2}}  ", 0)
+        elif isinstance(block, Dial):
+            yield from hung(block.words, self.width)
+            yield item(" ".join(block.how), "", LABEL)
+        elif isinstance(block, Caution):
+            yield item(block.words, "! ", 1)
+        elif isinstance(block, Words):
+            yield item(block.words, f"{block.mark} " if block.mark else "", 1 if block.mark else 0)
+        elif isinstance(block, Ask):
+            yield item(ask_line(block))
+        elif isinstance(block, Table):
+            yield from self.table(block)
+        elif isinstance(block, Drawing):
+            yield from self.drawing(block)
+
+    def table(self, block: Table) -> Iterator[str]:
+        """Figures in columns, broken between its rows."""
+        rows = [[plain(cell) for cell in row] for row in block.rows]
+        head, *lines = table(rows, block.heads, take=0, right=block.align, width=self.width)
+        yield from ("", HEAD, head, BREAK)
+        for line in lines:
+            yield from (line, BREAK)
+        yield END
+
+    def drawing(self, block: Drawing) -> Iterator[str]:
+        """A drawing in characters; strip and bar are of paper alone."""
+        if block.kind == "characters":
+            yield from block.lines
+        elif block.kind == "setting" and block.setting is not None:
+            sections = self.part.sections
+            yield from draw_sketch(block.setting, sections, range(1, len(sections) + 1), self.width - 2)
+            yield item(self.sizes(block.setting), "", 0)
+            yield ""
+
+    def sizes(self, setting: Setting) -> str:
+        """What the numbers in the sketch stand for: each section with its diameter and its places from Z 0."""
+        numbers = {plain(s.name): n for n, s in enumerate(self.part.sections, start=1)}
+        said = []
+        for piece in pieces_of(setting, self.part):
+            near, far = self.figures.size(2 * piece.radius_near), self.figures.size(2 * piece.radius_far)
+            size = near if near == far else f"{near} / {far}"
+            along = f"Z {self.figures.place(piece.near)} to {self.figures.place(piece.far)}"
+            said.append(f"{numbers[piece.name]} {piece.name} {size}, {along}")
+        return f"{'; '.join(said)}.  # {'carrier' if setting.carrier else 'held'}, . comes off"
+
+
+def hung(words: str, width: int) -> list[str]:
+    """A line of the sheet's grammar, its further lines hanging so far that they go on it; two spaces stay two."""
+    kept = plain(words).replace(GAP, _KEPT)
+    return [line.replace(_KEPT, GAP) for line in wrap(kept, width, " " * min(HANG, width // 2))]
+
+
+class _RowTable:
+    """The rows of a page: columns where they fit, else each row a run of cells."""
+
+    def __init__(self, blocks: Iterable[Block], width: int) -> None:
+        blocks = list(blocks)
+        self.width = width
+        self.heads = heads_of(blocks)
+        cells = [cells_of(b, self.heads) for b in blocks if isinstance(b, Cut)]
+        self.right = [RIGHT[NUMBERS.index(name)] == "r" for name in self.heads]
+        heads = list(self.heads.values())
+        bare = [row for row in cells if row[3]] or [[""] * len(heads)]
+        self.widths = [max(len(heads[n]), *(len(row[n]) for row in bare)) for n in range(len(heads))]
+        self.widths[0] = max([self.widths[0] - 2, 2, *(len(row[0]) for row in cells)])
+        others = sum(self.widths) - self.widths[1] + len(GAP) * (len(heads) - 1)
+        self.columns = width - others >= LEAST_WHAT
+        self.widths[1] = min(self.widths[1], max(width - others, LEAST_WHAT))
+
+    def lines(self, blocks: Iterable[Block]) -> Iterator[str]:
+        """The head, then every row with what belongs to it, none of these torn apart where paper ends."""
+        yield HEAD
+        yield from self.row(list(self.heads.values()))
+        yield BREAK
+        bound = True
+        for block in blocks:
+            starts = isinstance(block, Band) or (isinstance(block, Cut) and not bound)
+            if starts:
+                yield BREAK
+            bound = isinstance(block, Band)
+            if isinstance(block, Cut):
+                yield from self.row(cells_of(block, self.heads))
+            else:
+                yield from hung(_line(block), self.width)
+        yield from (BREAK, END)
+
+    def row(self, cells: Sequence[str]) -> list[str]:
+        """One row: aligned where the columns fit, what it does on a line of its own where that is too long."""
+        used = [cell for cell in cells if cell]
+        if len(used) < len(cells) - 1 or not self.columns:
+            return self.run(used)
+        if len(cells[1]) <= self.widths[1]:
+            return [self.aligned(cells)]
+        first = f"{cells[0]:>{self.widths[0]}}{GAP}{cells[1]}"
+        return [first[: self.width], self.aligned(["", "", *cells[2:]])]
+
+    def aligned(self, cells: Sequence[str]) -> str:
+        """Cells in their columns."""
+        ends = (c.rjust(w) if right else c.ljust(w) for c, w, right in zip(cells, self.widths, self.right, strict=True))
+        return GAP.join(ends).rstrip()
+
+    def run(self, cells: Sequence[str]) -> list[str]:
+        """Cells one after the other, broken between two where they must be."""
+        lines = [f"{cells[0]:>{self.widths[0]}}"]
+        for cell in cells[1:]:
+            room = self.width - len(lines[-1]) - len(GAP)
+            if len(cell) <= room:
+                lines[-1] += GAP + cell
+                continue
+            hang = " " * min(HANG, self.width // 2)
+            lines += [hang + piece for piece in wrap(cell, self.width - len(hang))]
+        return lines
+
+
+def _line(block: Block) -> str:
+    if isinstance(block, Band):
+        return band_line(block)
+    if isinstance(block, Points):
+        return points_line(block)
+    assert isinstance(block, Measure)
+    return measure_line(block)
