@@ -6,15 +6,16 @@ the mill works on.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from cam.frozen import Row, frozen
+from cam.mill.driven import Drive
 from cam.mill.model import Cutter, Move, UseTool
 from cam.mill.plan_hole import HolePlan, HoleTask, hole_work, plan_cross_hole
 from cam.mill.plan_square import SquarePlan, SquareTask, plan_square, square_work
 from cam.mill.read import MillProgram, read_mill_program
-from cam.mill.result import MillSimulation
+from cam.mill.result import MillFinding, MillSimulation
 from cam.mill.said import Digits, first_slip
 from cam.mill.setting_up import setting_up, setting_up_hole
 from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
@@ -27,7 +28,7 @@ from cam.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from cam.part.model import Part
-    from cam.shop.model import Shop
+    from cam.shop.model import Material, Shop
     from posts.dialect import Dialect
 
 Tell = Callable[[str], None]
@@ -58,6 +59,12 @@ FIXES = {
     "unknown tool": ("a number of a [[cutter]]", "correct the T word, or describe the tool in the shop file"),
     "tool offset": ("each tool in its own work system or with its own offset", "write it after the tool change"),
     "unknown place": ("every axis said after a tool change before a cut", "go to a place above the work first"),
+    "speed": ("a speed that the mill has and the material takes", "correct the S word"),
+    "feed": ("the cutter's own feed in the shop file", "correct the F word"),
+    "tool change": ("a stop that says which tool is mounted", "write the words and M0 before the tool is called"),
+    "no proof": ("each tool's Z tried in air before it cuts, the spindle still", "write M0 above the work"),
+    "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
+    "not measured": ("M0 after the last cut, the work still held", "write it, or measure before it is taken out"),
     "hole": ("each hole as the part file asks, and no other", "correct its place, angle, depth or tool"),
     "tap": ("the tap after its drill, fed by its pitch", "correct depth, feed or order"),
 }
@@ -117,7 +124,9 @@ class MillJob:
     @property
     def warnings(self) -> tuple[Problem, ...]:
         """Worth knowing."""
-        return tuple(sorted({w for work in self.works for w in work.plan.warnings}))
+        planned = {w for work in self.works for w in work.plan.warnings}
+        judged = {w for work in self.works for w in describe(work.simulation.warnings, work.text, work.file)}
+        return tuple(sorted(planned | judged))
 
 
 @frozen
@@ -242,7 +251,7 @@ def _work(part: Part, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) ->
     title, notes = _title(own), _notes(own, mill)
     text = emit_mill(own.plan.moves, title=title, notes=notes, part=part, shop=shop, mill=mill, dialect=dialect)
     file = f"{own.name}.ngc"
-    program, simulation, problems = judge_text(text, file, own.task, shop, dialect)
+    program, simulation, problems = judge_text(text, file, own.task, shop, dialect, shop.materials[part.stock.material])
     if not program.problems:
         check_said(own.plan.moves, program, digits_of(dialect, mill.units), file)
     return MillProgramJob(
@@ -270,9 +279,13 @@ def check_said(moves: Sequence[Move], program: MillProgram, digits: Digits, file
 
 
 def judge_text(
-    text: str, path: str, task: SquareTask | HoleTask, shop: Shop, dialect: Dialect
+    text: str, path: str, task: SquareTask | HoleTask, shop: Shop, dialect: Dialect, material: Material | None = None
 ) -> tuple[MillProgram, MillSimulation, tuple[Problem, ...]]:
-    """Read a text and judge it against what is wanted of the work, which follows from the files alone."""
+    """Read a text and judge it against what is wanted of the work, which follows from the files alone.
+
+    Args:
+        material: of the work, for its cutting speeds; None looks at none.
+    """
     mill = milling_of(shop).mill
     assert mill is not None
     standard = "EIA-274-D" if dialect.text("STANDARD") == "EIA-274-D" else "NISTIR 6556"
@@ -283,19 +296,28 @@ def judge_text(
     simulation = simulate_mill(
         program, work, cutters_of(shop), clearance=float(mill.contact_clearance) - 1e-6,
         tolerance=crown + ALWAYS_ALLOWED if crown else TOLERANCE, rapid=float(mill.rapid),
+        drive=drive_of(shop, material),
     )  # fmt: skip
-    return program, simulation, (*program.problems, *_describe(simulation, text, path))
+    return program, simulation, (*program.problems, *describe(simulation.findings, text, path))
 
 
-def _describe(simulation: MillSimulation, text: str, path: str) -> Iterator[Problem]:
+def describe(findings: Iterable[MillFinding], text: str, path: str) -> Iterator[Problem]:
     """What was found, as problems of the program text; what breaks its standard is said by the reader already."""
     lines = text.splitlines()
-    for f in simulation.findings:
+    for f in findings:
         if f.kind == "unreadable":
             continue
         given = lines[f.line - 1].strip() if 0 < f.line <= len(lines) else ""
         allowed, fix = FIXES.get(f.kind, ("", ""))
         yield Problem(where=Where(path=path, line=f.line), what=f.what, given=given, allowed=allowed, fix=fix)
+
+
+def drive_of(shop: Shop, material: Material | None) -> Drive:
+    """What turns and feeds the cutters of this shop."""
+    own = milling_of(shop)
+    assert own.mill is not None
+    speeds = {} if material is None else {c.number: material.speed[c.material][1] for c in own.cutters}
+    return Drive(float(own.mill.slowest), float(own.mill.fastest), float(own.mill.rapid), speeds)
 
 
 def cutters_of(shop: Shop) -> tuple[Cutter, ...]:

@@ -129,6 +129,7 @@ class Writer:
         self.state: dict[str, Any] = {"plane": 18, "feed_mode": 94, "tool": tool, "system": tool, "rpm": rpm,
                                       "spindle": 0} | state  # fmt: skip
         self.feed = feed
+        self.comments: list[tuple[int, str]] = []
 
     @property
     def line(self) -> int:
@@ -148,8 +149,12 @@ class Writer:
         self.state["spindle"] = spindle
         return self._add("spindle", self.at)
 
-    def stop(self) -> int:
-        return self._add("stop", self.at)
+    def stop(self, words: str = "") -> int:
+        """A stop, the words in a comment on its line."""
+        line = self._add("stop", self.at)
+        if words:
+            self.comments.append((line, words))
+        return line
 
     def _to(self, x: float | None, z: float | None) -> Position:
         return Position(self.at.x if x is None else x, self.at.y, self.at.z if z is None else z)
@@ -170,6 +175,7 @@ class Writer:
         self.rapid(x=20)
         self.stop()
         self.rapid(z=0.5)
+        self.stop("set the belt to A2")
         self.spin()
 
     def level(self, x: float, z: float, out: float, start: float = 0.5) -> int:
@@ -185,7 +191,8 @@ class Writer:
     def program(self, standard: Literal["NISTIR 6556", "EIA-274-D"] = "NISTIR 6556") -> Program:
         """What was written, ended."""
         end = Motion(kind="end", line=len(self.motions) + 1, start=self.at, end=self.at)
-        return Program(motions=(*self.motions, end), problems=(), lines=end.line, comments=(), standard=standard)
+        return Program(motions=(*self.motions, end), problems=(), lines=end.line, comments=tuple(self.comments),
+                       standard=standard)  # fmt: skip
 
 
 def good(writer: Writer | None = None) -> Writer:

@@ -48,7 +48,7 @@ class Case:
 
     def judge(self, lines: list[str], rules: Rules | None = None) -> tuple[Program, Simulation]:
         program = self.read(lines, rules)
-        return program, simulate(program, self.work.setting, self.shop, stock=self.stock, require_proof=True)
+        return program, simulate(program, self.work.setting, self.shop, stock=self.stock, stops=True)
 
     @property
     def stock(self) -> Chain | None:

@@ -374,7 +374,7 @@ def judge_text(text: str) -> Simulation:
     job = single_point()
     program = read_program(text, rules_of(job.dialect, job.shop))
     assert program.problems == ()
-    return simulate(program, job.works[0].setting, job.shop, require_proof=True)
+    return simulate(program, job.works[0].setting, job.shop, stops=True)
 
 
 def lines_with(pattern: str) -> list[int]:
@@ -436,7 +436,7 @@ def test_what_passes_after_any_damage_is_still_a_thread(seed):
                 else spoilt[at].replace("G33", rng.choice(["G1", "G0"])).replace("G0 X", "G33 Z")
             )  # fmt: skip
         program = read_program("\n".join(spoilt) + "\n", rules_of(job.dialect, job.shop))
-        if simulate(program, job.works[0].setting, job.shop, require_proof=True).ok:
+        if simulate(program, job.works[0].setting, job.shop, stops=True).ok:
             full = [m for m in program.motions if m.kind == "thread" and m.end.z <= wanted.far]
             size = pitch_diameter_at(wanted.thread, min(m.end.x for m in full), 0.06)
             assert wanted.least - 1e-3 <= size <= wanted.most + 1e-3
@@ -563,7 +563,7 @@ def test_a_damaged_parting_is_found(old, new, what):
     tail = [re.sub(old, new, line) for line in lines[at:]]
     assert tail != lines[at:]
     program = read_program("\n".join([*lines[:at], *tail]) + "\n", rules_of(job.dialect, job.shop))
-    found = simulate(program, job.works[0].setting, job.shop, require_proof=True).findings
+    found = simulate(program, job.works[0].setting, job.shop, stops=True).findings
     assert [f for f in found if what in f.what], [f.what for f in found]
 
 

@@ -25,7 +25,7 @@ from tests.mill_case import END_MILL, NGC, TASK, judge, read, text_of
 
 PLAN = plan_square(TASK)
 TEXT = text_of(PLAN.moves)
-JUDGES = ("read", "surface", "solids", "judge", "result", "simulate", "model")
+JUDGES = ("driven", "read", "surface", "solids", "judge", "result", "simulate", "model")
 
 
 def kinds(text: str, **more) -> set[str]:

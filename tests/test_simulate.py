@@ -41,7 +41,7 @@ from tests.specimens import HERE, grooving_tool, outline, turning_tool
 
 
 def test_a_good_program_is_ok_and_leaves_exactly_the_part():
-    s = judge(good(), require_proof=True)
+    s = judge(good(), stops=True)
     assert s.findings == ()
     assert s.ok
     assert [type(p) for p in s.result] == [type(p) for p in stepped(NOSE)]

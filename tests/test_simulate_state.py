@@ -151,20 +151,20 @@ def test_the_proof_in_air_is_required_only_when_asked_for():
     w.spin()
     good(w)
     assert not [f for f in judge(w).findings if f.kind == "no proof"]
-    assert found(judge(w, require_proof=True), "no proof")[0].line == 2
+    assert found(judge(w, stops=True), "no proof")[0].line == 2
 
 
 def test_a_spindle_that_turns_before_the_proof():
     w = Writer()
     w.spin()
-    assert found(judge(good(w), require_proof=True), "no proof")[0].line == 1
+    assert found(judge(good(w), stops=True), "no proof")[0].line == 1
 
 
 def test_a_first_motion_of_z_is_no_proof_and_has_no_known_place():
     w = Writer()
     w.rapid(z=10)
     w.rapid(x=20)
-    s = judge(w, require_proof=True)
+    s = judge(w, stops=True)
     assert found(s, "no proof")[0].line == 1
     assert found(s, "unknown place")[0].line == 1
 
@@ -249,7 +249,7 @@ def follow(steps_taken) -> Writer:
 @given(st.lists(steps, max_size=12))
 @settings(max_examples=120, deadline=None)
 def test_any_program_gets_a_judgement(steps_taken):
-    s = judge(follow(steps_taken), require_proof=True)
+    s = judge(follow(steps_taken), stops=True)
     assert list(s.findings) == sorted(s.findings, key=lambda f: (f.line, f.kind, f.what))
     assert s.closest == min(s.approaches, key=lambda a: a.distance, default=None)
     fixed = [a.distance for a in s.approaches if a.obstacle != "work"]

@@ -465,7 +465,7 @@ def damaged(jobs, tmp_path_factory) -> tuple[Path, Any]:
     lines[lines.index("M5", first)] = "M5 M3"
     text = "\n".join(lines) + "\n"
     program = read_program(text, rules_of(job.dialect, job.shop), work.file)
-    simulation = simulate(program, work.setting, job.shop, require_proof=True)
+    simulation = simulate(program, work.setting, job.shop, stops=True)
     problems = (*program.problems, *describe_findings(simulation.findings, text, work.file))
     changed = replace(work, text=text, program=program, simulation=simulation, problems=problems)
     path = tmp_path_factory.mktemp("damaged") / "damaged.html"

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from cam.cli.answers import Progress, complain, hand_over, reporting, say, say_json
+from cam.cli.answers import Progress, complain, hand_over, reporting, say, say_json, warn
 from cam.cli.command import (
     AsJson,
     DialectName,
@@ -69,6 +69,7 @@ def simulate(
                 "program": program,
                 **simulation_data(verdict.simulation),
                 **({"sizes": size_data(sizes)} if sizes is not None else {}),
+                "warnings": problem_data(verdict.warnings),
                 "problems": problem_data(verdict.problems),
             }
         )
@@ -78,6 +79,7 @@ def simulate(
         say(show_verdict(verdict))
         if sizes is not None:
             say(show_sizes(sizes, verdict.part))
+        warn(verdict.warnings)
         complain(verdict.problems)
     if verdict.problems:
         raise typer.Exit(1)
@@ -118,11 +120,13 @@ def _simulate_mill(
         from cam.record import mill_simulation_data, problem_data
 
         found = {"ok": not verdict.problems, "program": program, **mill_simulation_data(verdict.simulation)}
-        say_json({**found, "problems": problem_data(verdict.problems)})
+        warnings, problems = problem_data(verdict.warnings), problem_data(verdict.problems)
+        say_json({**found, "warnings": warnings, "problems": problems})
     else:
         from cam.report import show_mill_verdict
 
         say(show_mill_verdict(verdict))
+        warn(verdict.warnings)
         complain(verdict.problems)
     if verdict.problems:
         raise typer.Exit(1)

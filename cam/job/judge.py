@@ -45,7 +45,8 @@ def judge_program(
         raise ProblemError([no_such_setting(part, number, list(settings))])
     program = read_program(text, rules_of(choose_dialect(dialect, shop), shop), program_path)
     stock = left_before(part, settings, number)
-    simulation = simulate(program, settings[number], shop, stock=stock)
+    material = shop.materials[part.stock.material]
+    simulation = simulate(program, settings[number], shop, stock=stock, material=material, stops=True)
     problems = (*program.problems, *describe_findings(simulation.findings, text, program_path))
     return Verdict(
         part=part,
@@ -56,6 +57,7 @@ def judge_program(
         program=program,
         simulation=simulation,
         problems=problems,
+        warnings=tuple(describe_findings(simulation.warnings, text, program_path)),
     )
 
 

@@ -38,6 +38,16 @@ FIXES = {
     "gouge": ("no metal cut below the finished outline", "correct the word that goes too deep"),
     "thread": ("threads as the part file wants them, each pass in step", "correct the word that differs"),
     "too fast": ("no faster than what drives and carries the work allows", "set a slower speed or a lower limit"),
+    "belt": ("the belt set at a stop whose words name its position", "write the words and M0 before M3"),
+    "tool change": ("a stop that says which tool is mounted", "write the words and M0 before the tool is called"),
+    "spindle on": ("the spindle still wherever a person comes near", "write M5 before the stop"),
+    "no proof": (
+        "X alone, in air, outside the work even if X is taken for a diameter, then M0, before all else",
+        "write it so: it shows whether control and program mean the same by X",
+    ),
+    "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
+    "not measured": ("M0, the spindle still, before the last cut of each section and after it", "write it, or measure"),
+    "coarse feed": ("the tool's rough_feed in the shop file", "write a lower F, or a lower rough_feed if it is meant"),
     "leftover": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
 }
 """Kind of finding -> what would be right, and what to do."""
@@ -156,7 +166,8 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
         check_said(moves, program, dialect, control, file)
     tell(f"simulating setting {setting.number}")
     stock = stock_after(before, setting, plan.part)
-    simulation = simulate(program, setting, plan.shop, stock=stock, require_proof=True)
+    material = plan.shop.materials[plan.part.stock.material]
+    simulation = simulate(program, setting, plan.shop, stock=stock, material=material, stops=True)
     problems = blame_us((*program.problems, *describe_findings(simulation.findings, text, file)))
     return Work(
         planned=planned,
@@ -166,6 +177,7 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
         program=program,
         simulation=simulation,
         problems=problems,
+        warnings=tuple(describe_findings(simulation.warnings, text, file)),
     )
 
 

@@ -79,7 +79,7 @@ def judge_mill_program(
     if part.milled is None:
         raise ProblemError([no_such_work(part, name, [], ())])
     from cam.mill.settle import settle_mill
-    from cam.milling import choose_mill_dialect, judge_text, tasks_of
+    from cam.milling import choose_mill_dialect, describe, judge_text, tasks_of
     from cam.shop.mill import milling_of
 
     jobs, mill = settle_mill(part, shop), milling_of(shop).mill
@@ -89,9 +89,11 @@ def judge_mill_program(
     if name not in tasks:
         raise ProblemError([no_such_work(part, name, list(tasks), jobs.unplanned)])
     chosen = choose_mill_dialect(dialect, mill, shop)
-    program, simulation, problems = judge_text(text, program_path, tasks[name], shop, chosen)
+    material = shop.materials[part.stock.material]
+    program, simulation, problems = judge_text(text, program_path, tasks[name], shop, chosen, material)
     return MillVerdict(
-        part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems
+        part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems,
+        warnings=tuple(describe(simulation.warnings, text, program_path)),
     )
 
 

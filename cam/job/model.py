@@ -46,7 +46,7 @@ class Work:
         planned: the setting's plan. moves: what the program was to say.
         file: name of the program's file, "setting-1.ngc". text: of the program.
         program: read back from the text. simulation: of what was read back.
-        problems: why this program may not be cut; empty where it may.
+        problems: why this program may not be cut; empty where it may. warnings: what its judge found worth knowing.
     """
 
     planned: SettingPlan
@@ -56,6 +56,7 @@ class Work:
     program: Program
     simulation: Simulation
     problems: tuple[Problem, ...]
+    warnings: tuple[Problem, ...] = ()
 
     @property
     def setting(self) -> Setting:
@@ -94,7 +95,8 @@ class Job:
     @property
     def warnings(self) -> tuple[Problem, ...]:
         """Worth knowing before it is cut."""
-        return self.plan.warnings if self.mill is None else (*self.plan.warnings, *self.mill.warnings)
+        own = (*self.plan.warnings, *(w for work in self.works for w in work.warnings))
+        return own if self.mill is None else (*own, *self.mill.warnings)
 
     @property
     def closest(self) -> tuple[Work, Approach] | None:
@@ -134,7 +136,7 @@ class Verdict:
 
     Attributes:
         setting: that it was judged in, on stock (None: the setting's own).
-        path: of the text. problems: why it may not be cut; empty where it may.
+        path: of the text. problems: why it may not be cut; empty where it may. warnings: worth knowing.
     """
 
     part: Part
@@ -145,6 +147,7 @@ class Verdict:
     program: Program
     simulation: Simulation
     problems: tuple[Problem, ...]
+    warnings: tuple[Problem, ...] = ()
 
 
 @frozen
@@ -153,7 +156,7 @@ class MillVerdict:
 
     Attributes:
         name: of the work that it was judged for, "square". path: of the text.
-        problems: why it may not be cut; empty where it may.
+        problems: why it may not be cut; empty where it may. warnings: worth knowing.
     """
 
     part: Part
@@ -163,6 +166,7 @@ class MillVerdict:
     program: MillProgram
     simulation: MillSimulation
     problems: tuple[Problem, ...]
+    warnings: tuple[Problem, ...] = ()
 
 
 def _nearest(pairs: list[tuple[Work, Approach | None]]) -> tuple[Work, Approach] | None:

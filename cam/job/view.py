@@ -87,7 +87,7 @@ def _watch(job: Job, work: Work, before: Work | None) -> list[Moment]:
 
     moments: list[Moment] = []
     stock = stock_after(before, work.setting, job.part)
-    simulate(work.program, work.setting, job.shop, stock=stock, require_proof=True, watch=moments.append)
+    simulate(work.program, work.setting, job.shop, stock=stock, watch=moments.append)
     return moments
 
 

@@ -86,6 +86,7 @@ class Cutter:
         shank_diameter, holder_diameter: of what follows.
         teeth: for the feed. minimum_cut, deepest_cut: depth along its axis (an end mill); 0 otherwise.
         point_angle: included, of a drill; 0 for an end mill. pitch: of a tap; 0 otherwise.
+        feed: that it is for, mm for each turn, all teeth together; 0 where that is not said.
     """
 
     number: int
@@ -101,6 +102,7 @@ class Cutter:
     deepest_cut: float
     point_angle: float
     pitch: float
+    feed: float = 0.0
 
     @property
     def radius(self) -> float:

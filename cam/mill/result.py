@@ -16,7 +16,8 @@ class MillFinding(Row):
         line: of the program text; 0 where it is about the result as a whole.
         kind: "contact", "too near", "rapid in metal", "plunge", "too deep", "gouge", "leftover", "spindle off",
             "spindle on", "turned in the cutter", "diagonal rapid", "not judged", "unknown tool", "tool offset",
-            "dragged drill", "hole", "tap", "unreadable", "unknown place".
+            "dragged drill", "hole", "tap", "unreadable", "unknown place", "never said", "datum moved", "speed", "feed",
+            "tool change", "no proof"; of warnings "stop left out", "not measured".
         what: a sentence with numbers. amount: mm; 0 where it has no size.
         at: machine place, or None. obstacle: name of what is hit, or "". tool: number in use.
     """
@@ -83,7 +84,7 @@ class MillSimulation:
     """The judgement on one program.
 
     Attributes:
-        findings: sorted by line; empty means that it may be cut.
+        findings: sorted by line; empty means that it may be cut. warnings: what may be meant so.
         faces, bores: what is left to see, for pictures and for section_outline.
         flats, across: at every station looked at.
         gouge, leftover: greatest, mm; 0 if none.
@@ -107,6 +108,7 @@ class MillSimulation:
     air_time: float
     lowest: Place
     highest: Place
+    warnings: tuple[MillFinding, ...] = ()
 
     @property
     def ok(self) -> bool:

@@ -456,6 +456,7 @@ def as_cutter(own: ShopCutter) -> Cutter:
         flutes=float(own.flutes), stick_out=float(own.stick_out), shank_diameter=float(own.shank_diameter),
         holder_diameter=float(own.holder_diameter), teeth=own.teeth, minimum_cut=own.minimum_cut,
         deepest_cut=own.deepest_cut, point_angle=own.point_angle, pitch=thread.pitch if thread else 0.0,
+        feed=own.feed_per_tooth * own.teeth if own.kind == "end mill" else own.feed,
     )  # fmt: skip
 
 

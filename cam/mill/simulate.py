@@ -9,9 +9,10 @@ it leaves by the taper's angle.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
+from cam.mill.driven import Drive, check_chip, check_drive, check_stops
 from cam.mill.judge import (
     SAME_ANGLE,
     find,
@@ -53,6 +54,7 @@ def simulate_mill(
     clearance: float = 0.0,
     tolerance: float = TOLERANCE,
     rapid: float = 1000.0,
+    drive: Drive | None = None,
 ) -> MillSimulation:
     """Judge a program: what it removes, what it comes near, what it leaves.
 
@@ -61,6 +63,7 @@ def simulate_mill(
         clearance: least distance that anything of the tool may come to what holds the work, mm.
         tolerance: by which a face may lie above or below the wanted one, mm.
         rapid: rate for the time estimate, mm/min.
+        drive: spindle, feeds and the material's speeds; None judges neither these nor the stops that a shop needs.
 
     Each tool has its own work system (T1 with G54, T2 with G55 ...) or its own length offset (T1 with H1); a program
     that says neither is found. EIA-274-D has no work systems, so there the offset alone counts.
@@ -69,11 +72,16 @@ def simulate_mill(
     notes = program.program.notes
     run.findings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind in ("never said", "datum moved")]
     run.uncalled = next((n.what for n in notes if n.kind == "not called"), "")
+    run.drive = drive
     turns = list(program.turns)
-    for motion in program.program.motions:
+    for number, motion in enumerate(program.program.motions):
         while turns and turns[0].line <= motion.line:
             run.turn(turns.pop(0), motion)
+        run.number = number
         run.take(motion)
+    if drive is not None:
+        found, run.warnings = check_stops(program.program, run.cutters, work, run.cuts)
+        run.findings += found
     for problem in sorted(program.problems, key=lambda p: p.where.line)[:1]:
         what = "breaks a rule of its standard: nothing after it is judged"
         run.findings.append(find("unreadable", what, line=problem.where.line))
@@ -101,6 +109,10 @@ class _Run:
         self.reached: list[tuple[float, float, float]] = []
         self.told: set[tuple[str, int]] = set()
         self.uncalled = ""
+        self.drive: Drive | None = None
+        self.number = 0
+        self.cuts: dict[int, int] = {}
+        self.warnings: list[MillFinding] = []
 
     def add(self, kind: str, what: str, motion: Motion, amount: float = 0.0, obstacle: str = "") -> None:
         """A finding at a motion."""
@@ -153,7 +165,16 @@ class _Run:
                 self.add("unknown place", "a cut begins where the text has not said", motion)
             return
         self.check_near(motion, cutter)
+        if motion.kind == "line" and self.drive is not None:
+            self.say(motion, check_drive(motion, self.drive))
         self.cut(motion, cutter)
+
+    def say(self, motion: Motion, wrong: Iterable[tuple[str, str]]) -> None:
+        """Findings of speed and feed, each once in the same words."""
+        for kind, what in wrong:
+            if (what, motion.tool) not in self.told:
+                self.told.add((what, motion.tool))
+                self.add(kind, what, motion)
 
     def count(self, motion: Motion) -> None:
         """Time, travel, and rapids that go down and across at once."""
@@ -210,6 +231,9 @@ class _Run:
         if motion.kind == "rapid":
             self.add("rapid in metal", f"a rapid goes through metal, {place}", motion, standing.depth)
             return
+        self.cuts[self.number] = motion.line
+        if self.drive is not None and cutter.kind != "tap":
+            self.say(motion, check_chip(motion, cutter, self.drive, self.work))
         if motion.spindle != 1:
             self.add("spindle off", "the cutter is in metal and the spindle does not turn forward", motion)
         if cutter.kind != "end mill":
@@ -261,6 +285,7 @@ class _Run:
             air_time=self.times[1],
             lowest=(min(xs), min(ys), min(zs)),
             highest=(max(xs), max(ys), max(zs)),
+            warnings=tuple(sorted(self.warnings, key=lambda f: (f.line, f.kind))),
         )
 
 

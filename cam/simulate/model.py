@@ -15,7 +15,9 @@ class Finding:
         kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "leftover", "unfaced
             shoulder", "backlash"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
-            "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "unreadable".
+            "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "belt", "tool change",
+            "spindle on", "never said", "datum moved", "unreadable"; of warnings "stop left out", "not measured",
+            "coarse feed".
         what: a sentence with numbers.
         amount: how much, mm; overlap depth, gouge depth ...; 0 where it has no size.
         at: where in the half-section, setting axes; None where it has no place.
@@ -82,7 +84,7 @@ class Simulation:
 
     Attributes:
         setting: number.
-        findings: sorted by line; empty means that it may be cut.
+        findings: sorted by line; empty means that it may be cut. warnings: what may be meant so, by line.
         approaches: one per motion that moves, in order, against obstacles (centre, carrier, headstock,
             tailstock ...) and, for rapids and holders, against the work where it is within twice the rapid
             clearance. A rapid that only leaves the work is not near it.
@@ -111,6 +113,7 @@ class Simulation:
     highest: Point
     closest_fixed: Approach | None = None
     tip_only: tuple[int, ...] = ()
+    warnings: tuple[Finding, ...] = ()
 
     @property
     def ok(self) -> bool:

@@ -6,7 +6,7 @@ import math
 
 from cam.rs274.model import Motion, Program
 from cam.setting.fastest import SpeedLimit
-from cam.shop.model import Lathe, Shop, Tool
+from cam.shop.model import Lathe, Material, Shop, Tool
 from cam.simulate.model import Finding
 from cam.simulate.report import find
 
@@ -47,6 +47,9 @@ def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
     return motion.feed / rpm if motion.feed_mode == 94 else motion.feed * length / rpm
 
 
+OVER_SPEED = 1.25
+"""A cut may be faster than the range of the tables by this factor, as those differ by more (common practice)."""
+
 NOTED = ("never said", "datum moved")
 """Notes of the reader that are findings as they are."""
 
@@ -54,7 +57,9 @@ NOTED = ("never said", "datum moved")
 class Rules:
     """Checks of one program against one shop; what is wrong in the same way again is said once."""
 
-    def __init__(self, shop: Shop, program: Program, limits: tuple[SpeedLimit, ...] = ()) -> None:
+    def __init__(
+        self, shop: Shop, program: Program, limits: tuple[SpeedLimit, ...] = (), material: Material | None = None
+    ) -> None:
         """Nothing seen yet but what the reader noted. limits: of what holds the work, the slowest first."""
         self.slowest = next(iter(limits), None)
         self.by_offset = program.standard == "EIA-274-D"
@@ -65,6 +70,8 @@ class Rules:
         self.tip_only: set[int] = set()  # tools that came into use and have no body
         self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
         self.findings: list[Finding] = [find(n.line, n.kind, n.what) for n in program.notes if n.kind in NOTED]
+        self.warnings: list[Finding] = []
+        self.material = material
         self.speed: tuple[float, float | None] | None = None  # that was looked at last
         self._seen: set[tuple[object, ...]] = set()
 
@@ -156,8 +163,21 @@ class Rules:
         elif not motion.rpm and motion.surface_speed is None:
             self._add(motion, "spindle off", "cuts before the program has set a spindle speed")
 
-    def check_depth(self, motion: Motion, tool: Tool, depth: float) -> None:
-        """Depth per side of a straight cut along Z."""
+    def check_along(self, motion: Motion, tool: Tool, depth: float, feed: float | None) -> None:
+        """A straight cut along Z that takes metal off: its depth per side, its chip, and the material's speed."""
+        most = float(tool.rough_feed) * (1 + FEED_SHARE) + (0.5 / motion.rpm if motion.rpm else math.inf)
+        if feed is not None and feed > most and self._first("chip", tool.number, round(feed, 4)):
+            what = f"cuts at {feed:.3f} mm/rev; {tool.name} is for {float(tool.rough_feed):.3f} mm/rev at most"
+            self.warnings.append(find(motion.line, "coarse feed", what, amount=feed, tool=tool.number))
+        if self.material is not None and motion.rpm > self.lathe.spindle.slowest * (1 + SPEED_SHARE):
+            fast = 2e-3 * math.pi * motion.start.x * motion.rpm
+            most = OVER_SPEED * self.material.speed[tool.material][1]
+            if fast > most and motion.surface_speed is None and self._first("fast", motion.rpm, motion.start.x):
+                what = f"cuts {self.material.name} at {fast:.0f} m/min; {tool.material} takes {most:.0f} m/min at most"
+                self._add(motion, "speed", what, amount=fast)
+        self._check_depth(motion, tool, depth)
+
+    def _check_depth(self, motion: Motion, tool: Tool, depth: float) -> None:
         if depth > OVER_DEPTH * float(tool.deepest_cut):
             what = f"cuts {depth:.3f} mm deep per side; {tool.name} takes {float(tool.deepest_cut):.3f} mm"
             self._add(motion, "too deep", what, amount=depth)
@@ -190,23 +210,35 @@ class Rules:
         self.findings.append(find(motion.line, kind, what, amount=amount, tip=tip, tool=motion.tool))
 
 
-def check_proof(motions: tuple[Motion, ...]) -> list[Finding]:
-    """The first motion must be X alone, in air, then a stop, before the spindle starts or anything else moves."""
+def check_proof(motions: tuple[Motion, ...], bar: float) -> list[Finding]:
+    """The first motion must be X alone, in air, then a stop, before the spindle starts or anything else moves.
+
+    Args:
+        bar: greatest radius of the work, mm, that half of the first X must pass too, where X words are radii: a control
+            that takes them for diameters comes so near. 0 where they are diameters, as such a control then stays out.
+    """
     first: Motion | None = None
     for motion in motions:
         if motion.kind == "stop" and first is not None:
+            if first.end.x / 2 <= bar:
+                what = (
+                    f"proves X at radius {first.end.x:.3f} mm: a control that takes it for a diameter stands at "
+                    f"{first.end.x / 2:.3f} mm then, inside the work of {bar:.3f} mm"
+                )
+                return [_no_proof(first, what)]
             return []
         if motion.kind in ("rapid", "line", "arc", "thread"):
             if first is not None:
                 what = "moves on before the stop at which the first motion is checked with callipers"
-                return [find(motion.line, "no proof", what, tool=motion.tool)]
+                return [_no_proof(motion, what)]
             first = motion
             if motion.kind != "rapid" or not math.isnan(motion.end.z):
                 what = "the first motion must be a rapid of X alone, in air, to a diameter that callipers can check"
-                return [find(motion.line, "no proof", what, tool=motion.tool)]
+                return [_no_proof(motion, what)]
         if motion.spindle and motion.kind != "end":
-            what = "starts the spindle before the first motion has been checked with callipers"
-            return [find(motion.line, "no proof", what, tool=motion.tool)]
-    if first is None:
-        return []
-    return [find(first.line, "no proof", "no stop follows the first motion", tool=first.tool)]
+            return [_no_proof(motion, "starts the spindle before the first motion has been checked with callipers")]
+    return [] if first is None else [_no_proof(first, "no stop follows the first motion")]
+
+
+def _no_proof(motion: Motion, what: str) -> Finding:
+    return find(motion.line, "no proof", what, tool=motion.tool)

@@ -10,7 +10,7 @@ from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
 from cam.rs274.model import Motion, Program
 from cam.setting.fastest import speed_limits
 from cam.setting.model import Setting
-from cam.shop.model import Shop, Tool
+from cam.shop.model import Material, Shop, Tool
 from cam.simulate.envelope import (
     Metal,
     Piece,
@@ -21,12 +21,13 @@ from cam.simulate.envelope import (
     without_loose_end,
     without_slivers,
 )
-from cam.simulate.model import Approach, Moment, Simulation
+from cam.simulate.model import Approach, Finding, Moment, Simulation
 from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
 from cam.simulate.really import really_of
 from cam.simulate.report import TOLERANCE, find, micrometres, place
 from cam.simulate.result import cover, find_gouges, find_leftovers, report_gouges, report_leftovers
-from cam.simulate.rules import Rules, check_proof, feed_per_turn, spindle_speed
+from cam.simulate.rules import Rules, feed_per_turn, spindle_speed
+from cam.simulate.stops import check_stops, warn_of_stops
 from cam.simulate.surfaces import Face, Feeding, check_backlash, check_faces, covered, standing_height
 from cam.simulate.sweep import Underside, along_arc, along_line
 from cam.simulate.travel import FRESH, MOVED, TakeUp, after
@@ -41,7 +42,8 @@ def simulate(
     shop: Shop,
     *,
     stock: Chain | None = None,
-    require_proof: bool = False,
+    material: Material | None = None,
+    stops: bool = False,
     watch: Callable[[Moment], None] | None = None,
 ) -> Simulation:
     """Judge a program by its text alone: what it removes, what it comes near, what it leaves.
@@ -53,7 +55,8 @@ def simulate(
         shop: lathe and tools.
         stock: outline of the metal before the program, in setting axes, from the tailstock end toward the
             headstock; None takes the setting's.
-        require_proof: whether the first motion must be a proof in air.
+        material: of the work, for its cutting speed; None looks at none.
+        stops: whether the stops that the shop needs are looked for: the proof, belt, tools, measuring.
         watch: is shown the work before the program, after every motion, and once more as it is judged.
 
     What is left in the end is held against what is wanted as slides with the backlash of the shop file leave it
@@ -72,7 +75,7 @@ def simulate(
     A first motion of Z must pass over the work. What stands higher (carrier, catch plate, tailstock) lies at
     the work's ends, and the tool is put between them by hand; the place it comes to is judged like any other.
     """
-    run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program)
+    run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program, material)
     if watch is not None:
         watch(run.look(-1))
     for number, motion in enumerate(program.motions):
@@ -86,12 +89,17 @@ def simulate(
     gouge, leftover = run.judge([m.line for m in program.motions])
     if watch is not None:
         watch(run.look(len(program.motions)))
-    if require_proof:
-        run.findings += check_proof(program.motions)
+    if stops:
+        run.findings += check_stops(program, setting, shop)
+        run.rules.warnings += warn_of_stops(program, setting, run.metal.pieces, run.feeding)
     if program.problems:
         line = min(p.where.line for p in program.problems)
         run.findings.append(find(line, "unreadable", "breaks a rule of its standard: nothing after it is judged"))
     return run.conclude(gouge, leftover)
+
+
+def _by_line(finding: Finding) -> tuple[int, str, str]:
+    return finding.line, finding.kind, finding.what
 
 
 def _line_box(line: Line) -> Box:
@@ -105,14 +113,16 @@ def _line_box(line: Line) -> Box:
 class _Run:
     """The work and the findings as the program goes along."""
 
-    def __init__(self, setting: Setting, shop: Shop, pieces: list[Piece], program: Program) -> None:
+    def __init__(
+        self, setting: Setting, shop: Shop, pieces: list[Piece], program: Program, material: Material | None
+    ) -> None:
         self.setting = setting
         self.shop = shop
         self.metal = Metal(cover(pieces, setting.head_z, setting.stock_end_z))
         self.stock = Metal(self.metal.pieces)
         self.really = really_of(self.metal.pieces, setting, shop.lathe, play=True)
         self.tight = really_of(self.metal.pieces, setting, shop.lathe, play=False)
-        self.rules = Rules(shop, program, speed_limits(setting))
+        self.rules = Rules(shop, program, speed_limits(setting), material)
         self.findings = self.rules.findings
         self.approaches: list[Approach] = []
         self.feeding: dict[int, Feeding] = {}
@@ -245,7 +255,8 @@ class _Run:
         self.rules.check_feeding(motion, rpm, feed)
         if cuts:
             self.rules.check_cutting(motion)
-            self.rules.check_depth(motion, tool, depth)
+            if depth > 0.0:
+                self.rules.check_along(motion, tool, depth, feed)
         self._note(self.surroundings.approach(motion, shape, path, box, self.metal))
         seconds = 60.0 * size / (feed * rpm) if feed and rpm else 0.0
         if motion.feed_mode == 94 and motion.feed:
@@ -395,7 +406,8 @@ class _Run:
         boxes = list(zip(*self.reached, strict=True)) or [(0.0,)] * 4
         return Simulation(
             setting=self.setting.number,
-            findings=tuple(sorted(findings, key=lambda f: (f.line, f.kind, f.what))),
+            findings=tuple(sorted(findings, key=_by_line)),
+            warnings=tuple(sorted(self.rules.warnings, key=_by_line)),
             approaches=tuple(self.approaches),
             closest=min(self.approaches, key=lambda a: a.distance, default=None),
             closest_fixed=self.surroundings.fixed,

@@ -1,0 +1,133 @@
+"""Speed, feed and stops of a mill's program, judged from the shop: spindle, chip, material, tools mounted by hand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+from cam.frozen import Row
+from cam.mill.judge import find
+from cam.mill.model import Cutter, MillWork
+from cam.mill.result import MillFinding
+from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts
+from cam.rs274.model import Motion, Program
+
+SPEED_SHARE = 0.01
+"""A speed may pass the spindle's limits by this share."""
+FEED_SHARE = 0.01
+"""A feed may pass the cutter's by this share, and by half a mm/min, which is rounding in the text."""
+OVER_SPEED = 1.25
+"""A cut may be faster than the range of the tables by this factor, as those differ by more (common practice)."""
+FINEST = 0.2
+"""Below this share of its chip a cutter rubs more than it cuts (common practice, no source)."""
+
+
+class Drive(Row):
+    """What turns and feeds the cutters.
+
+    Attributes:
+        slowest, fastest: of the spindle, rev/min. rapid: mm/min.
+        speeds: number of a cutter -> greatest cutting speed for it in the work's material, m/min.
+    """
+
+    slowest: float
+    fastest: float
+    rapid: float
+    speeds: Mapping[int, float]
+
+
+def feed_of(motion: Motion) -> float:
+    """The feed of a motion, mm for each turn of the spindle; nan where it is not said."""
+    if motion.feed is None or motion.feed_mode == 93:
+        return math.nan
+    return motion.feed if motion.feed_mode == 95 else motion.feed / motion.rpm if motion.rpm else math.nan
+
+
+def check_drive(motion: Motion, drive: Drive) -> Iterator[tuple[str, str]]:
+    """Kind and words of what is wrong with the speed and the feed of a feed motion, whatever it cuts."""
+    if motion.spindle and not motion.rpm:
+        yield "speed", "the spindle turns before any speed is said (S)"
+    elif motion.spindle and not drive.slowest * (1 - SPEED_SHARE) <= motion.rpm <= drive.fastest * (1 + SPEED_SHARE):
+        there = f"this mill turns at {drive.slowest:.0f} to {drive.fastest:.0f} rev/min"
+        yield "speed", f"turns at {motion.rpm:.0f} rev/min; {there}"
+    minute = (motion.feed or 0.0) * (motion.rpm if motion.feed_mode == 95 else 1.0)
+    if motion.feed_mode != 93 and minute > drive.rapid * (1 + FEED_SHARE):
+        yield "feed", f"feeds {minute:.1f} mm/min; the slides of this mill go {drive.rapid:.0f} mm/min at most"
+
+
+def check_chip(motion: Motion, cutter: Cutter, drive: Drive, work: MillWork) -> Iterator[tuple[str, str]]:
+    """The same of a motion that takes metal off: the chip, and the material's speed at the cutter's edge."""
+    feed = feed_of(motion)
+    spare = 0.5 / motion.rpm if motion.rpm else 0.0
+    if motion.feed_mode == 93:
+        yield "feed", "cuts in inverse time (G93), so that its chip changes with the way"
+    elif cutter.feed and not math.isnan(feed):
+        most = cutter.feed * (1 + FEED_SHARE) + spare
+        if not FINEST * cutter.feed - spare <= feed <= most:
+            for_ = f"{cutter.name} is for {cutter.feed:.3f} mm, {_per_tooth(cutter)}"
+            yield "feed", f"feeds {feed:.4f} mm for each turn; {for_} and rubs below {FINEST * cutter.feed:.4f}"
+    across = min([cutter.diameter, *(h.diameter for h in work.holes if cutter.kind != "end mill")])
+    fast, most = math.pi * across * motion.rpm / 1000, OVER_SPEED * drive.speeds.get(cutter.number, math.inf)
+    if fast > most and motion.rpm > drive.slowest * (1 + SPEED_SHARE):
+        yield "speed", f"{cutter.name} cuts at {fast:.0f} m/min; this material takes {most:.0f} m/min at most"
+
+
+def _per_tooth(cutter: Cutter) -> str:
+    return f"{cutter.feed / cutter.teeth:.3f} mm a tooth," if cutter.teeth else "at most,"
+
+
+def check_stops(
+    program: Program, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int]
+) -> tuple[list[MillFinding], list[MillFinding]]:
+    """Findings and warnings of the stops that are missing.
+
+    Between the motions of two tools the program stops for the second to be mounted, by name or number; and before a
+    tool first cuts it stands over the work in air, the spindle still, for its zero was set by hand.
+
+    Args:
+        cuts: number of each motion that takes metal off -> its line.
+    """
+    halts = {halt.number: halt for halt in halts_of(program)}
+    found: list[MillFinding] = []
+    words: list[Halt] = []
+    last, proved = 0, False
+    for number, motion in enumerate(program.motions):
+        if number in halts:
+            words.append(halts[number])
+            proved = proved or (_over(motion, work) and not motion.spindle)
+        if motion.kind == "tool" and motion.tool != last:
+            proved = False
+        if motion.kind not in MOVING:
+            continue
+        tool = motion.tool
+        if tool != last and last and not any(_mounts(halt, tool, cutters) for halt in words):
+            what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
+            found.append(find("tool change", what, line=motion.line, tool=tool))
+        last, words = tool, []
+        if number in cuts and not proved:
+            proved = True
+            what = f"tool {tool} goes into metal, and no stop in air has shown that its Z is right"
+            found.append(find("no proof", what, line=motion.line, tool=tool))
+    return found, list(_missing(program, cuts if work.square is not None else {}))
+
+
+def _over(motion: Motion, work: MillWork) -> bool:
+    """Whether the tool stands over the work at a known height."""
+    x, y, z = motion.end
+    return not math.isnan(z) and any(s.start <= x <= s.end and abs(y) <= s.top for s in work.sections)
+
+
+def _mounts(halt: Halt, tool: int, cutters: Mapping[int, Cutter]) -> bool:
+    """Whether the words of a stop name a tool."""
+    name = cutters[tool].name if tool in cutters else ""
+    return halt.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", name)
+
+
+def _missing(program: Program, cuts: Mapping[int, int]) -> Iterator[MillFinding]:
+    """Stops to measure that are not there, which may be meant so."""
+    for line in lost_halts(program):
+        yield find("stop left out", "words tell a person to stop here, and the program moves on without M0", line=line)
+    stops = [n for n, m in enumerate(program.motions) if m.kind == "stop" and not m.spindle]
+    if cuts and not any(n > max(cuts) for n in stops):
+        line = cuts[max(cuts)]
+        yield find("not measured", "no stop to measure or to try the work stands after the last cut", line=line)

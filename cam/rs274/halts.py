@@ -1,0 +1,82 @@
+"""Stops of a program, each with the words that a person reads there, and words of a stop that never comes.
+
+A stop is a line with M0. What it is for stands in the comments between it and the motion or the stop before it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from cam.frozen import Row
+from cam.rs274.model import Program
+
+MOVING = frozenset(("rapid", "line", "arc", "thread"))
+ANNOUNCES = re.compile(r"\s*(STOP\b|MSG\s*,)|.*\bTHEN GO ON\W*$", re.IGNORECASE)
+"""Comments that promise a stop: shown to the operator, or bidding a person to stop or go on."""
+
+ENDS = re.compile(r".*\bTHEN GO ON\W*$", re.IGNORECASE)
+BEGINS = re.compile(r"\s*STOP\b", re.IGNORECASE)
+NEITHER = re.compile(r"[^A-Z0-9.]+|\.(?![0-9])")
+
+
+class Halt(Row):
+    """A stop.
+
+    Attributes:
+        number: of the motion. line: of the text. spindle: as in Motion, while the program stands.
+        words: of the comments before it, as plain makes them.
+    """
+
+    number: int
+    line: int
+    spindle: int
+    words: str
+
+    def names(self, *names: str) -> bool:
+        """Whether its words name any of these, as whole words."""
+        return any(bare and f" {bare} " in self.words for bare in map(plain, names))
+
+
+def plain(text: str) -> str:
+    """Words and numbers alone, in capitals, one space between, as comments of every dialect can say them."""
+    return NEITHER.sub(" ", text.upper()).strip()
+
+
+def halts_of(program: Program) -> Iterator[Halt]:
+    """Every stop, in order."""
+    comments, at, since = program.comments, 0, 0
+    for number, motion in enumerate(program.motions):
+        if motion.kind in MOVING:
+            since = motion.line
+        elif motion.kind == "stop":
+            while at < len(comments) and comments[at][0] <= since:
+                at += 1
+            own = []
+            while at < len(comments) and comments[at][0] <= motion.line:
+                own.append(comments[at][1])
+                at += 1
+            yield Halt(number, motion.line, motion.spindle, f" {plain(' '.join(own))} ")
+
+
+def lost_halts(program: Program) -> list[int]:
+    """Lines of comments that promise a stop where the program moves on without one: the first of each place."""
+    events = [(m.line, m.kind == "stop") for m in program.motions if m.kind in MOVING or m.kind in ("stop", "end")]
+    lost: dict[int, int] = {}
+    begun: dict[int, int] = {}
+    ended: set[int] = set()
+    at = 0
+    for line, text in program.comments:
+        if not ANNOUNCES.match(text):
+            continue
+        while at < len(events) and events[at][0] < line:
+            at += 1
+        if at < len(events) and not events[at][1]:
+            lost.setdefault(at, line)
+            continue
+        if at in ended or (BEGINS.match(text) and at in begun):
+            lost.setdefault(at, begun[at])  # two stops are spoken of, and one comes
+        begun.setdefault(at, line)
+        if ENDS.match(text):
+            ended.add(at)
+    return sorted(lost.values())

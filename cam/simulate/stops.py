@@ -1,0 +1,145 @@
+"""Stops that a shop needs between the motions: for the proof in air, the belt, a tool, a person who measures.
+
+They are judged from shop and setting, whoever wrote the text. A stop counts for the belt or a tool only if its words
+name it, as nobody moves a belt at a stop that does not say so. A stop that is there only to measure may be left out
+on purpose: that is a warning.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+from cam.part.model import BEARING_ROLES
+from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts
+from cam.rs274.model import Motion, Program
+from cam.setting.model import Setting, Turned
+from cam.shop.model import Shop, Speed
+from cam.simulate.envelope import Piece
+from cam.simulate.model import Finding
+from cam.simulate.report import find
+from cam.simulate.rules import SPEED_SHARE, check_proof
+from cam.simulate.surfaces import Feeding
+
+FITS = (*BEARING_ROLES, "seat")
+HIGHER = 2e-3
+"""A cut that lies higher by more than this, mm, is an earlier cut on the same section."""
+
+
+OF_SPEEDS = ("belt", "gear", "gears", "speed", "rpm", "rev")
+"""A stop that has none of these words is about something else: a position may be called "1"."""
+
+
+def check_stops(program: Program, setting: Setting, shop: Shop) -> list[Finding]:
+    """The proof, every belt and tool that is changed by hand, and a spindle that turns where a person comes near."""
+    halts = tuple(halts_of(program))
+    stock = max(max(s.start.x, s.end.x) for s in setting.stock)
+    return [
+        *check_proof(program.motions, stock if shop.lathe.control.x_words == "radius" else 0.0),
+        *_check_belts(program.motions, halts, shop.lathe.spindle.positions),
+        *_check_tools(program.motions, halts, {t.number: t.name for t in shop.tools}),
+        *_check_still(program.motions),
+    ]
+
+
+def _check_belts(
+    motions: tuple[Motion, ...], halts: tuple[Halt, ...], positions: tuple[Speed, ...]
+) -> Iterator[Finding]:
+    """The belt stands where the last stop that names a position has put it; before the first one nobody knows."""
+    if not positions:
+        return
+    stops = {halt.number: halt for halt in halts}
+    on: set[str] = set()
+    for number, motion in enumerate(motions):
+        if number in stops and stops[number].names(*OF_SPEEDS):
+            on = {p.name for p in positions if stops[number].names(p.name, f"{p.rpm:.0f}")} or on
+        elif motion.kind == "spindle" and motion.spindle and motion.surface_speed is None:
+            wanted = [p for p in positions if abs(motion.rpm - p.rpm) <= SPEED_SHARE * p.rpm]
+            if wanted and on.isdisjoint(p.name for p in wanted):
+                was = f"the last one named puts it on {' or '.join(sorted(on))}" if on else "none has been named before"
+                what = f"starts the spindle at {motion.rpm:.0f} rev/min, and no stop says to set the belt to"
+                yield find(motion.line, "belt", f"{what} {wanted[0].name}: {was}", tool=motion.tool)
+                on = {wanted[0].name}
+
+
+def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], names: Mapping[int, str]) -> Iterator[Finding]:
+    """Between the motions of two tools the program stops for the second to be mounted. The first is there already."""
+    stops = {halt.number: halt for halt in halts}
+    last, said = 0, False
+    words: list[Halt] = []
+    for number, motion in enumerate(motions):
+        if number in stops:
+            words.append(stops[number])
+        elif motion.kind in MOVING:
+            tool = motion.tool
+            said = any(halt.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", names.get(tool, "")) for halt in words)
+            if last and tool != last and not said:
+                what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
+                yield find(motion.line, "tool change", what, tool=tool)
+            last, words = tool, []
+
+
+def _check_still(motions: tuple[Motion, ...]) -> Iterator[Finding]:
+    """The spindle stands at every stop, and where another tool is called."""
+    before = 0
+    for motion in motions:
+        stops = motion.kind in ("stop", "optional stop")
+        if motion.spindle and (stops or (motion.kind == "tool" and motion.tool != before)):
+            what = "the program stops for a person" if stops else "the tool is changed"
+            yield find(motion.line, "spindle on", f"{what} with the spindle running", tool=motion.tool)
+        before = motion.tool
+
+
+def warn_of_stops(
+    program: Program, setting: Setting, result: list[Piece], feeding: Mapping[int, Feeding]
+) -> Iterator[Finding]:
+    """Stops to measure that are not there: words without a stop, and a fit whose last cut nobody measured before.
+
+    A fit is a section that something runs or sits on, and that neither file nor mill takes to size.
+
+    Args:
+        result: the metal in the end. feeding: by number of the motion.
+    """
+    for line in lost_halts(program):
+        yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
+    stops = [n for n, m in enumerate(program.motions) if m.kind == "stop" and not m.spindle]
+    for turned in (t for t in setting.turned if t.section.role in FITS and "file" not in t.section.finish.route):
+        last = _last_cut(turned, result, feeding)
+        if last is None:
+            continue
+        name, line = turned.section.name, feeding[last].line
+        before = _cut_before(turned, last, feeding)
+        if before is not None and not any(before < n < last for n in stops):
+            yield find(line, "not measured", f'"{name}" gets its last cut, and no stop to measure it stands before')
+        elif not any(n > last for n in stops):
+            yield find(line, "not measured", f'no stop to measure "{name}" stands after its last cut')
+
+
+def _last_cut(turned: Turned, result: list[Piece], feeding: Mapping[int, Feeding]) -> int | None:
+    """Number of the motion that left most of a section; None where no feed motion did."""
+    corner = max(turned.corner.radius, turned.corner.width) if turned.corner is not None else 0.0
+    low, high = turned.far + corner, turned.near
+    widths: dict[int, float] = {}
+    for z0, z1, *_, source in result:
+        if source in feeding and min(z1, high) > max(z0, low):
+            widths[source] = widths.get(source, 0.0) + min(z1, high) - max(z0, low)
+    return max(widths, key=lambda n: widths[n], default=None)
+
+
+def _cut_before(turned: Turned, last: int, feeding: Mapping[int, Feeding]) -> int | None:
+    """Number of the cut along Z that passed the section's middle before its last cut; None where there is none."""
+    middle, found = 0.5 * (turned.near + turned.far), None
+    height = _height_at(feeding[last], middle)
+    for number, cut in feeding.items():
+        x = _height_at(cut, middle)
+        if number < last and not math.isnan(x) and x > height + HIGHER:
+            found = number
+    return found
+
+
+def _height_at(cut: Feeding, z: float) -> float:
+    """Radius of a straight cut's path where it passes z, mm; nan where it does not."""
+    (z0, x0), (z1, x1) = cut.path.start, cut.path.end
+    if z0 == z1 or not min(z0, z1) <= z <= max(z0, z1):
+        return math.nan
+    return x0 + (x1 - x0) * (z - z0) / (z1 - z0)

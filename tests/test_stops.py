@@ -1,0 +1,240 @@
+"""Stops that a shop needs, speed and feed, on lathe and mill: taken out or scaled, they are missed."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from cam.job import judge_mill_program, judge_program, make_job
+from cam.rs274 import read_program
+from cam.rs274.halts import halts_of, lost_halts
+from cam.rs274.model import Rules
+from tests.specimens import SAMPLES
+
+PART = SAMPLES / "orrery-drum-arbor.toml"
+NAMES = ("1", "2", "square", "cross-hole")
+DIALECTS = ("rs274ngc", "eia274d")
+
+
+@cache
+def programs(dialect: str, part: str = str(PART)) -> dict[str, str]:
+    job = make_job(part, dialect=dialect, mill_dialect=dialect)
+    mill = {w.name: w.text for w in job.mill.works} if job.mill else {}
+    return {str(w.setting.number): w.text for w in job.works} | mill
+
+
+def judge(name: str, text: str, folder: Path, dialect: str = "rs274ngc", part: Path = PART):
+    """The verdict on a text, as the command line has it."""
+    file = folder / f"{name}.ngc"
+    file.write_text(text)
+    if name.isdigit():
+        return judge_program(str(file), str(part), int(name), dialect=dialect)
+    return judge_mill_program(str(file), str(part), name, dialect=dialect)
+
+
+def kinds(verdict) -> set[str]:
+    return {f.kind for f in verdict.simulation.findings}
+
+
+def warned(verdict) -> set[str]:
+    return {f.kind for f in verdict.simulation.warnings}
+
+
+def code(text: str, pattern: str, new: str, count: int = 0) -> str:
+    """The program with words of its code changed, comments left alone."""
+    left = count or len(text)
+    lines = []
+    for row in text.split("\n"):
+        changed, made = (row, 0) if row.startswith("(") or not left else re.subn(pattern, new, row, count=left)
+        left -= made
+        lines.append(changed)
+    result = "\n".join(lines)
+    assert result != text, pattern
+    return result
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+@pytest.mark.parametrize("name", NAMES)
+def test_programs_as_written_have_every_stop(name: str, dialect: str, tmp_path: Path) -> None:
+    verdict = judge(name, programs(dialect)[name], tmp_path, dialect)
+    assert verdict.problems == verdict.warnings == ()
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("word", ["M0", "M5"])
+def test_all_stops_or_all_spindle_stops_taken_out_are_found(name: str, word: str, dialect: str, tmp_path: Path) -> None:
+    text = code(programs(dialect)[name], rf"^(N\d+ )?{word}$", "")
+    assert kinds(judge(name, text, tmp_path, dialect)) & {"no proof", "spindle on"}
+    assert judge(name, text, tmp_path, dialect).problems
+
+
+def each_stop(text: str) -> list[tuple[int, str]]:
+    """Every stop: index of its line, and the comments before it."""
+    lines = text.split("\n")
+    found = []
+    for k, row in enumerate(lines):
+        if re.fullmatch(r"(N\d+ )?M0", row):
+            words, back = "", k - 1
+            while lines[back].startswith("("):
+                words, back = lines[back] + words, back - 1
+            found.append((k, words.upper()))
+    return found
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("words", ["alone", "with its words"])
+def test_every_single_stop_is_missed(name: str, words: str, dialect: str, tmp_path: Path) -> None:
+    """Belt, tool, turn by hand and proof are refused; a stop that is there to measure is a warning."""
+    text = programs(dialect)[name]
+    for line, said in each_stop(text):
+        lines = text.split("\n")
+        lines[line] = ""
+        back = line - 1
+        while words != "alone" and lines[back].startswith("("):
+            lines[back], back = "", back - 1
+        verdict = judge(name, "\n".join(lines), tmp_path, dialect)
+        needed = "SET THE BELT" in said or "PROVE" in said or ("MOUNT TOOL" in said and "TOOL 1" not in said)
+        needed = needed or re.search(r"TURN THE WORK TO (90|180|270) DEG", said)
+        if needed:
+            assert verdict.problems, (line, said)
+        elif words == "alone":
+            assert verdict.problems or verdict.warnings, (line, said)
+
+
+def test_a_measuring_stop_left_out_with_its_words_is_a_warning(tmp_path: Path) -> None:
+    text = programs("rs274ngc")["1"]
+    assert text.count("STOP to measure") >= 4
+    for line, said in each_stop(text):
+        if "STOP TO MEASURE" not in said:
+            continue
+        lines = text.split("\n")
+        lines[line] = ""
+        back = line - 1
+        while lines[back].startswith("("):
+            lines[back], back = "", back - 1
+        verdict = judge("1", "\n".join(lines), tmp_path)
+        assert verdict.problems == ()
+        assert warned(verdict) in ({"not measured"}, set())
+        fit = re.search("DIAMETER OF (FRONT PIVOT|FRONT SEAT)", said)
+        last = line == max(k for k, words in each_stop(text) if "STOP TO MEASURE" in words)
+        assert bool(warned(verdict)) is bool(last or (fit and "LAST CUT AIMS" in said)), said
+
+
+def test_a_belt_that_nobody_moves(tmp_path: Path) -> None:
+    text = programs("rs274ngc")["1"]
+    faster = text.replace("S600 M3", "S1000 M3")
+    (found, *_) = [f for f in judge("1", faster, tmp_path).simulation.findings if f.kind == "belt"]
+    assert found.what.startswith("starts the spindle at 1000 rev/min, and no stop says to set the belt to B1: ")
+    assert "the last one named puts it on A2" in found.what
+    told = faster.replace("set the belt to A2, about 600", "set the belt to B1, about 1000")
+    assert "belt" not in kinds(judge("1", told, tmp_path))
+
+
+def test_a_tool_changed_by_hand(tmp_path: Path) -> None:
+    """A grooving tool follows the knife; the stop between must say so."""
+    text = programs("rs274ngc")["2"]
+    assert judge("2", text, tmp_path).problems == ()
+    for old, new in ((r"M0\nT2 M6", "T2 M6"), ("mount tool 2, [^,]*,", "do something,")):
+        damaged, count = re.subn(old, new, text)
+        assert count
+        (found,) = [f for f in judge("2", damaged, tmp_path).simulation.findings if f.kind == "tool change"]
+        assert found.what.endswith("no stop since tool 1 says to mount it")
+        assert found.tool == 2
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_a_proof_that_half_of_it_would_not_stay_out_of_the_work(dialect: str, tmp_path: Path) -> None:
+    """X19 proves radius words over a bar of radius 8: taken for a diameter the tip stands at 9.5. X9 would not do."""
+    text = programs(dialect)["1"]
+    halved = code(text, r"G0 X19\.0", "G0 X9.0", 1)
+    found = [f for f in judge("1", halved, tmp_path, dialect).simulation.findings if f.kind == "no proof"]
+    assert "proves X at radius 9.000 mm: a control that takes it for a diameter stands at 4.500 mm" in found[0].what
+
+
+FEEDS = ["F0.01", "F99999.0", "ten"]
+SPEEDS = ["S99999", "twice", "none"]
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("how", FEEDS)
+def test_every_feed_otherwise_is_found(name: str, how: str, dialect: str, tmp_path: Path) -> None:
+    text = programs(dialect)[name]
+    if how == "ten":
+        text = re.sub(r"(?<=\bF)[\d.]+", lambda m: f"{10 * float(m[0]):.4f}", text)
+    else:
+        text = re.sub(r"\bF[\d.]+", how, text)
+    assert "feed" in kinds(judge(name, text, tmp_path, dialect))
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("how", SPEEDS)
+def test_every_speed_otherwise_is_found(name: str, how: str, dialect: str, tmp_path: Path) -> None:
+    text = programs(dialect)[name]
+    if how == "twice":
+        text = re.sub(r"(?<=\bS)\d+", lambda m: f"{2 * int(m[0])}", text)
+    elif how == "none":
+        text = re.sub(r"\bS\d+ ", "", text)
+    else:
+        text = re.sub(r"\bS\d+", how, text)
+    verdict = judge(name, text, tmp_path, dialect)
+    assert kinds(verdict) & {"speed", "spindle off"} or verdict.program.problems
+
+
+@pytest.mark.parametrize("name", ["square", "cross-hole"])
+def test_each_single_feed_and_speed_of_the_mill_is_looked_at(name: str, tmp_path: Path) -> None:
+    text = programs("rs274ngc")[name]
+    lines = text.split("\n")
+    for k, row in enumerate(lines):
+        for word, new in ((r"F[\d.]+", "F999.0"), (r"F[\d.]+", "F0.1"), (r"S\d+", "S9000"), (r"S\d+", "S100")):
+            if row.startswith("(") or not re.search(word, row):
+                continue
+            damaged = "\n".join([*lines[:k], re.sub(word, new, row), *lines[k + 1 :]])
+            found = kinds(judge(name, damaged, tmp_path))
+            said_again = word.startswith("S") and re.match(r"\(---- pass", lines[k + 1])  # the pass says it anew
+            assert found & {"feed", "speed"} or said_again or new == "F0.1", (k + 1, row, new)
+
+
+def test_a_mill_tool_that_is_not_proved_in_air(tmp_path: Path) -> None:
+    text = programs("rs274ngc")["cross-hole"]
+    lines = text.split("\n")
+    proofs = [k for k, words in each_stop(text) if "PROVE Z IN AIR" in words]
+    assert len(proofs) == 3
+    for k in proofs:
+        assert "no proof" in kinds(judge("cross-hole", "\n".join([*lines[:k], "", *lines[k + 1 :]]), tmp_path))
+
+
+def test_roughing_coarser_than_the_tool_is_for_is_said(tmp_path: Path) -> None:
+    text = programs("rs274ngc")["1"].replace("F36.0", "F90.0")
+    verdict = judge("1", text, tmp_path)
+    assert verdict.problems == ()
+    assert [f.what for f in verdict.simulation.warnings] == [
+        "cuts at 0.150 mm/rev; right-hand knife is for 0.060 mm/rev at most"
+    ]
+
+
+RULES = Rules(standard="NISTIR 6556", x_words="radius")
+
+
+def test_the_words_of_a_stop_are_those_since_the_motion_or_stop_before() -> None:
+    text = "G21 G90\n(head B2)\nG0 X9\n(set the belt to)\n(  A2, 600 rpm)\nM0\n(mount tool 2)\nM0\nM2\n"
+    program = read_program(text, RULES)
+    one, two = halts_of(program)
+    assert one.names("a2", "B1")
+    assert one.names("600")
+    assert not one.names("B2", "A")
+    assert two.names("Tool 2")
+    assert not two.names("A2", "")
+
+
+def test_words_that_promise_a_stop() -> None:
+    text = "(STOP and look)\nM0\nG21 G90\n(MSG, look)\nG0 X1\n(tell: then go on)\nG0 X2\n(STOP)\nM2\n"
+    assert lost_halts(read_program(text, RULES)) == [4, 6, 8]
+    text = "(STOP, turn it)\n(MSG, turn it)\n(STOP, measure it)\n(MSG, measure it)\nM0\n(STOP)\nM0\nM2\n"
+    assert lost_halts(read_program(text, RULES)) == [1]
