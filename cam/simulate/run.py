@@ -28,7 +28,7 @@ from cam.simulate.report import TOLERANCE, find, micrometres, place
 from cam.simulate.result import cover, find_gouges, find_leftovers, report_gouges, report_leftovers
 from cam.simulate.rules import Rules, feed_per_turn, spindle_speed
 from cam.simulate.stops import check_stops, warn_of_stops
-from cam.simulate.surfaces import Face, Feeding, check_backlash, check_faces, covered, standing_height
+from cam.simulate.surfaces import Face, Faced, Feeding, check_backlash, check_faces, facing_span
 from cam.simulate.sweep import Underside, along_arc, along_line
 from cam.simulate.travel import FRESH, MOVED, TakeUp, after
 
@@ -98,6 +98,10 @@ def simulate(
     return run.conclude(gouge, leftover)
 
 
+NOT_FACED = Faced()
+"""Where no cut has faced anything."""
+
+
 def _by_line(finding: Finding) -> tuple[int, str, str]:
     return finding.line, finding.kind, finding.what
 
@@ -126,7 +130,7 @@ class _Run:
         self.findings = self.rules.findings
         self.approaches: list[Approach] = []
         self.feeding: dict[int, Feeding] = {}
-        self.facing: dict[float, list[Feeding]] = {}
+        self.facing: dict[float, Faced] = {}
         self.surroundings = Surroundings(setting, shop)
         self.tooling = (0, 0, -1)  # of the last motion; unchanged it needs no second look
         self.tool: Tool | None = None
@@ -188,8 +192,8 @@ class _Run:
                 act(number, motion, tool, path, box)
             else:
                 feeding = self.feeding[number] = Feeding(motion.line, path, tool, before, motion.top_slide)
-                if path.start[0] == path.end[0]:
-                    self.facing.setdefault(path.end[0], []).append(feeding)
+                if path.start[0] == path.end[0] and (span := facing_span(feeding)):
+                    self.facing.setdefault(path.end[0], Faced()).add(*span)
                 self._feed(number, motion, tool, path, box)
 
     def _unknown_path(self, motion: Motion) -> Line | None:
@@ -338,7 +342,7 @@ class _Run:
         if top <= x0 + nose:
             return
         face = Face(z, x0, top)
-        standing = standing_height(face, covered(face, self.facing.get(z, ())), nose)
+        standing = self.facing.get(z, NOT_FACED).standing(face, nose)
         amount = standing * math.tan(math.radians(tool.approach - 90.0))
         if amount > TOLERANCE:
             what = (

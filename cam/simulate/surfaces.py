@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 
@@ -132,6 +133,41 @@ def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[Face]:
     return faces
 
 
+def facing_span(feeding: Feeding) -> tuple[float, float] | None:
+    """Heights that a move straight in or out faces, from x to x, mm; None for any other move."""
+    (z0, x0), (z1, x1) = feeding.path.start, feeding.path.end
+    if feeding.tool.hand != "right" or isinstance(feeding.path, Arc) or z0 != z1 or x0 == x1:
+        return None
+    r = float(feeding.tool.nose_radius)
+    top = max(x0, x1) + r if feeding.tool.kind == "turning" else min(x0, x1) + float(feeding.tool.edge)
+    return min(x0, x1) + r, top
+
+
+class Faced:
+    """Heights that have been faced at one place along Z, as stretches that do not touch: thousands of cuts are few.
+
+    Attributes:
+        lows, highs: of the stretches, mm, rising.
+    """
+
+    def __init__(self) -> None:
+        self.lows: list[float] = []
+        self.highs: list[float] = []
+
+    def add(self, low: float, high: float) -> None:
+        """Join one more stretch to those that it touches."""
+        first, last = bisect_left(self.highs, low), bisect_right(self.lows, high)
+        if first < last:
+            low, high = min(low, self.lows[first]), max(high, self.highs[last - 1])
+        if low < high:
+            self.lows[first:last], self.highs[first:last] = [low], [high]
+
+    def standing(self, face: Face, nose: float) -> float:
+        """As standing_height, of these stretches."""
+        first, last = bisect_right(self.highs, face.low + ON_SIZE), bisect_left(self.lows, face.high - ON_SIZE)
+        return standing_height(face, zip(self.lows[first:last], self.highs[first:last], strict=True), nose)
+
+
 def covered(face: Face, feeding: Iterable[Feeding]) -> list[tuple[float, float, Feeding]]:
     """Heights of a face that radial feed motions cut: from x, to x, and the motion."""
     spans_ = []
@@ -145,10 +181,10 @@ def covered(face: Face, feeding: Iterable[Feeding]) -> list[tuple[float, float, 
     return sorted(spans_, key=lambda s: s[:2])
 
 
-def standing_height(face: Face, spans_: Iterable[tuple[float, float, Feeding]], nose: float) -> float:
+def standing_height(face: Face, spans_: Iterable[tuple[float, float]], nose: float) -> float:
     """Greatest height of the face that no radial feed motion cut, mm; the nose's own corner is none."""
     reached, worst = face.low + nose + ON_SIZE, 0.0
-    for low, high, _ in spans_:
+    for low, high in spans_:
         worst = max(worst, min(low, face.high) - reached)
         reached = max(reached, high)
     worst = max(worst, face.high - ON_SIZE - reached)
@@ -173,7 +209,7 @@ def check_faces(
         findings += _loose_z(face, name, spans_, float(lathe.z.backlash))
         tool = feeding[source].tool
         lean = math.tan(math.radians(tool.approach - 90.0)) if tool.kind == "turning" else 0.0
-        height_ = standing_height(face, spans_, float(tool.nose_radius))
+        height_ = standing_height(face, (s[:2] for s in spans_), float(tool.nose_radius))
         if lean > 0.0 and height_ > 0.0:
             what = (
                 f"{name} is not faced over {height_:.3f} mm of its height: the leading edge leans back "
