@@ -137,6 +137,13 @@ def test_programs_and_dialects_are_refused_in_words(words: tuple[str, ...], here
         make_job("crank-pin.toml", dialect="eia274d")
 
 
+def test_a_page_is_in_no_dialect(here: Path) -> None:
+    (here / "summary.txt").write_text(run("summary", "crank-pin.toml").out, encoding="utf-8")
+    answer = run("simulate", "summary.txt", "--part", "crank-pin.toml", "--setting", "1", "--dialect", "eia274d")
+    assert answer.status == 2
+    assert "--dialect is of programs" in " ".join(answer.err.split())
+
+
 @pytest.mark.parametrize("name", ["crank-pin", "moon-carriage-spindle", "orrery-drum-arbor"])
 def test_every_other_verb_answers(name: str, here: Path) -> None:
     part = f"{name}.toml"

@@ -56,7 +56,7 @@ def simulate(
         from cam.job import is_page, judge_backlash, judge_program
 
         if is_page(program):
-            _simulate_page(program, part, setting, shop, backlash, as_json=as_json)
+            _simulate_page(program, part, setting, shop, dialect, backlash, as_json=as_json)
             return
         verdict = judge_program(program, part, setting, shop, dialect=dialect)
         sizes = judge_backlash(verdict, backlash) if backlash is not None else None
@@ -86,8 +86,10 @@ def simulate(
 
 
 def _simulate_page(
-    path: str, part: str, setting: int, shop: str | None, backlash: str | None, *, as_json: bool
+    path: str, part: str, setting: int, shop: str | None, dialect: str | None, backlash: str | None, *, as_json: bool
 ) -> None:  # fmt: skip
+    if dialect is not None:
+        raise typer.BadParameter("--dialect is of programs; a page is in words")
     if backlash is not None:
         raise typer.BadParameter("--backlash is of programs; a page is always cut with the shop file's")
     from cam.job import judge_page

@@ -11,6 +11,7 @@ from random import Random
 from tests.search.laws import Shop
 from tests.search.spec import INCH, Corner, Edge, Part, Section
 from tests.search.sweep import Tool
+from tests.specimens import by_hand
 
 SAMPLE = Path(__file__).parent.parent.parent / "samples" / "shop.toml"
 MATERIALS = ("brass", "silver steel", "mild steel", "free-cutting steel", "2011 aluminium")
@@ -90,11 +91,10 @@ def _draw_x(rng: Random, text: str) -> tuple[float, float, str]:
 def _draw_control(rng: Random, text: str) -> str:
     dialect = rng.choice(["rs274ngc", "eia274d"])
     words = rng.choice(["radius", "diameter"]) if dialect == "eia274d" else "radius"
-    kind = rng.choice(["stepper", "stepper", "stepper", "hand"])
-    pairs = (("kind", kind), ("dialect", dialect), ("x_words", words), ("units", rng.choice(["mm", "mm", "in"])))
+    pairs = (("dialect", dialect), ("x_words", words), ("units", rng.choice(["mm", "mm", "in"])))
     for key, value in pairs:
         text = _put(text, "lathe.control", key, f'"{value}"')
-    return text
+    return by_hand(text) if rng.random() < 0.25 else text
 
 
 def _draw_speeds(rng: Random, text: str) -> tuple[tuple[float, ...], bool, str]:
@@ -234,7 +234,7 @@ class Drawing:
     def edge(self) -> Edge:
         """Of an end of a section."""
         rng = self.rng
-        kind = rng.choice(["sharp", "sharp", "chamfer", "chamfer", "round"])
+        kind = rng.choice(["sharp", "sharp", "chamfer", "chamfer", "radius"])
         sizes = [0.05, 0.1, 0.1, 0.2] if self.mood == "plain" else [0.05, 0.1, 0.2, 0.5, 1.0, 2.0]
         return Edge(kind, self.size(rng.choice(sizes)) if kind != "sharp" else 0.0)
 

@@ -178,7 +178,7 @@ class Wanted:
             return min(c.radius for c in self.part.sections[i].corners.values())
         if edge.kind == "chamfer":
             return edge.size / (1 - m)
-        if edge.kind == "round":
+        if edge.kind == "radius":
             return edge.size * (1 + m / math.hypot(1, m))
         if corner is None:
             return 0.0
@@ -394,5 +394,3 @@ class Finished:
             at = int(np.argmax(above if up else ~above))
             low, high = float(zs[max(at - 1, 0)]), float(zs[at])
         return (low + high) / 2
-
-

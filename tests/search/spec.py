@@ -23,7 +23,7 @@ class Corner:
 
 @dataclass
 class Edge:
-    """kind: "sharp", "chamfer" or "round"; mm."""
+    """kind: "sharp", "chamfer" or "radius"; mm."""
 
     kind: str
     size: float = 0.0
