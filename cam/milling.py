@@ -48,14 +48,14 @@ FIXES = {
     "rapid in metal": ("rapids only in air", "make it a feed move, or go over the work"),
     "diagonal rapid": ("Z by itself while anything may be below", "rapid Z and the others on lines of their own"),
     "gouge": ("no metal cut below the wanted form", "correct the word that goes too deep"),
-    "leftover": ("no metal left above the wanted form", "correct the word that stays out, or add a pass"),
+    "uncut": ("no metal left above the wanted form", "correct the word that stays out, or add a pass"),
     "plunge": ("an end mill fed down beside the work", "come down outside the metal and feed in"),
     "too deep": ("no cut deeper than the cutter takes", "cut in layers"),
     "dragged drill": ("drills moved along Z only while in metal", "lift it out first"),
     "spindle off": ("the spindle turning forward in every cut", "start it with M3 before"),
     "spindle on": ("the spindle still at every stop and turn by hand", "write M5 before"),
     "turned in the cutter": ("the tool clear of all that turns", "go up and off the tip before"),
-    "not judged": ("straight lines", "write it with G1"),
+    "not checked": ("straight lines", "write it with G1"),
     "unknown tool": ("a number of a [[cutter]]", "correct the T word, or describe the tool in the shop file"),
     "tool offset": ("each tool in its own work system or with its own offset", "write it after the tool change"),
     "unknown place": ("every axis said after a tool change before a cut", "go to a place above the work first"),
@@ -139,7 +139,7 @@ class PlannedMill:
 
 
 class Planned(Row):
-    """One work of the mill: its name, what is asked, the task that will do it, and its plan."""
+    """One milling operation: its name, what is asked, the task that will do it, and its plan."""
 
     name: str
     asked: SquareJob | HoleJob
@@ -201,7 +201,7 @@ def make_mill_job(part: Part, shop: Shop, *, dialect: str | None, tell: Tell) ->
         ProblemError: it cannot be made so, or the dialect cannot say it.
         MisreadError: a program does not say what was planned; our own fault.
     """
-    tell("planning the mill's work")
+    tell("planning the milling")
     planned = plan_mill(part, shop)
     return None if planned is None else write_mill(planned, part, shop, dialect=dialect, tell=tell)
 
@@ -211,7 +211,7 @@ def write_mill(planned: PlannedMill, part: Part, shop: Shop, *, dialect: str | N
     chosen = choose_mill_dialect(dialect, planned.mill, shop)
     works = []
     for own in planned.plans:
-        tell(f"writing, reading and judging the program {own.name}")
+        tell(f"writing, reading and checking the program {own.name}")
         works.append(_work(part, shop, planned.mill, chosen, own))
     return MillJob(mill=planned.mill, dialect=chosen, works=tuple(works), unplanned=planned.unplanned)
 

@@ -153,7 +153,7 @@ def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
                 "setting_up": list(work.notes),
                 **_milled(work),
                 "warnings": problem_data(work.plan.warnings),
-                "judged": mill_simulation_data(work.simulation),
+                "checked": mill_simulation_data(work.simulation),
             }
             for work in mill.works
         ],
@@ -214,7 +214,7 @@ def mill_simulation_data(simulation: MillSimulation) -> dict[str, Any]:
             "obstacle": near.obstacle,
         },
         "gouge_mm": _round(simulation.gouge),
-        "leftover_mm": _round(simulation.leftover),
+        "uncut_mm": _round(simulation.uncut),
         "cutting_s": _round(simulation.cutting_time),
         "air_s": _round(simulation.air_time),
         "lowest_xyz_mm": [_round(v) for v in simulation.lowest],
@@ -357,7 +357,7 @@ def _work(work: Work, lathe: Lathe) -> dict[str, Any]:
         "operations": [_operation(o) for o in planned.operations],
         "times": _times(work, lathe),
         "warnings": problem_data(planned.warnings),
-        "judged": _judged(work, lathe),
+        "checked": _judged(work, lathe),
         "left": outline_data(work.simulation.result, setting),
     }
 
@@ -509,7 +509,7 @@ def simulation_data(simulation: Simulation) -> dict[str, Any]:
         "setting": simulation.setting,
         "closest": None if closest is None else {**approach_data(closest), **_unchecked(simulation.tip_only)},
         "gouge_mm": _round(simulation.gouge),
-        "leftover_mm": _round(simulation.leftover),
+        "uncut_mm": _round(simulation.uncut),
         "cutting_s": _round(simulation.cutting_time),
         "air_s": _round(simulation.air_time),
         "lowest_zx_mm": [_round(v) for v in simulation.lowest],

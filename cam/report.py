@@ -35,7 +35,7 @@ CAUTION = "wear eye protection; the machine's own manual and your shop's rules g
 
 def show_made(job: Job, folder: str, names: Iterable[str], *, changed: bool) -> str:
     """What `make` answers: what was written, closest approach, times."""
-    head = f"{folder}: written, whole" if changed else f"{folder}: is as it should be already, nothing was written"
+    head = f"{folder}: complete" if changed else f"{folder}: is as it should be already, nothing was written"
     first = f"before the first cut: {IN_AIR[job.shop.lathe.control.kind]}"
     lines = [head, "  " + "  ".join(names), *_judged_lines(job), *_measured_lines(job), "", first, CAUTION]
     return "\n".join(lines) + "\n"
@@ -97,7 +97,7 @@ def show_verdict(verdict: Verdict) -> str:
     near = [(f"{verdict.path}:{a.line}", a) if a is not None else None for a in both]
     lines += [f"  {line}" for line in _closest_lines(near[0], near[1], verdict.part, simulation.tip_only)]
     lines += [
-        f"  metal      {_microns(simulation.gouge)} cut too deep, {_microns(simulation.leftover)} left standing",
+        f"  metal      {_microns(simulation.gouge)} cut too deep, {_microns(simulation.uncut)} uncut",
         f"  travel     X {show_length(simulation.lowest.x, unit, digits)} to "
         f"{show_length(simulation.highest.x, unit, digits)} radius, Z {show_length(simulation.lowest.z, unit, digits)} "
         f"to {show_length(simulation.highest.z, unit, digits)}",
@@ -143,7 +143,7 @@ def show_mill_verdict(verdict: MillVerdict) -> str:
     lines = [
         f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}",
         *(f"  {line}" for line in _mill_near("closest", verdict.path, simulation, verdict.part)),
-        f"  metal      {_metal(simulation.gouge, simulation.leftover, ' cut')}",
+        f"  metal      {_metal(simulation.gouge, simulation.uncut, ' cut')}",
         f"  travel     {travel}",
         f"  time       {say_time(simulation.cutting_time)} cutting, {say_time(simulation.air_time)} in air; "
         "stops not counted",
@@ -176,13 +176,13 @@ def _judged_lines(job: Job) -> list[str]:
             f"setting {work.setting.number}  {say_time(simulation.cutting_time)} cutting, "
             f"{say_time(simulation.air_time)} in air, {say_time(time_of(work.planned, job.shop.lathe).changes)} for "
             f"changes, stops not counted; {len(work.planned.passes)} passes, "
-            f"{_metal(simulation.gouge, simulation.leftover)}"
+            f"{_metal(simulation.gouge, simulation.uncut)}"
         )
     return [*lines, *_judged_mill(job), *_all_times(job)]
 
 
-def _metal(gouge: float, leftover: float, how: str = "") -> str:
-    return f"{_microns(gouge)}{how} too deep, {_microns(leftover)} left standing"
+def _metal(gouge: float, uncut: float, how: str = "") -> str:
+    return f"{_microns(gouge)}{how} too deep, {_microns(uncut)} uncut"
 
 
 def _judged_mill(job: Job) -> list[str]:
@@ -195,7 +195,7 @@ def _judged_mill(job: Job) -> list[str]:
         lines += _wrap(
             f"{work.name:<10} ",
             f"{say_time(s.cutting_time)} cutting, {say_time(s.air_time)} in air, stops not counted; "
-            f"{_metal(s.gouge, s.leftover)}; {say_when(job, work)}",
+            f"{_metal(s.gouge, s.uncut)}; {say_when(job, work)}",
         )
         lines += _mill_near("", work.file, s, job.part)
     if job.mill.unplanned:

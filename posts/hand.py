@@ -95,7 +95,7 @@ def ends_words(lathe: Lathe, counts: Counts, ruler: Ruler, ends: tuple[float, fl
     return found[0], found[1]
 
 
-# Taking up again
+# Starting again at a pass
 
 
 def restart_words(plan: Plan, planned: SettingPlan) -> str:

@@ -144,7 +144,7 @@ class SettingWords:
         yield "BEFORE POWER", list(self.before_power())
         if self.letters:
             yield "STOP: SPINDLE OFF, GO ON ONLY WHEN MEASURED", list(self.at_a_stop())
-        yield "TAKING UP AGAIN", list(self.again())
+        yield "STARTING AGAIN AT A PASS", list(self.again())
         yield "AFTER THE LAST PASS", list(self.afterwards())
 
     def zero(self) -> Iterator[Item]:

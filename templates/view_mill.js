@@ -55,7 +55,7 @@ function radiusAt(faces, work, x, ray) {
   if (!section) return 0;
   let radius = section[3];
   for (let turn = 0; turn < 2; turn++) {
-    // twice: what one face left standing beside its cut another may have taken
+    // twice: what one face left uncut beside its cut another may have taken
     for (const [angle, sweeps] of faces) {
       const way = radians(turnedFrom(ray, angle)),
         upright = Math.cos(way),

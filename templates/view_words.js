@@ -102,7 +102,7 @@ function motionWords(view, k) {
   if (kind === "spindle") return spindleWords(motion);
   if (kind === "dwell") return `waits ${seconds(view.moments[k][0])}`;
   return (
-    { stop: "STOPS and waits for you", "optional stop": "stops, if the control is told to", end: "ends the program" }[
+    { stop: "STOPS until you start it again", "optional stop": "stops, if the control is told to", end: "ends the program" }[
       kind
     ] || kind
   );
@@ -117,17 +117,17 @@ function spindleWords(motion) {
   return `turns the spindle ${spindle > 0 ? "forward" : "backward"}, ${speed}`;
 }
 
-const JUDGED = "The work is shown as it is judged: as slides with their backlash leave it, without what falls off.";
+const AS_LEFT = "The work is shown as it is checked: as slides with their backlash leave it, without what falls off.";
 
 function blockWords(view, block) {
   if (!block.line) return "Before the program: the work as it is put in.";
   if (view.unread && block.line >= view.unread)
-    return "Not judged: the text breaks a rule of its standard here or above.";
+    return "Not checked: the program breaks a rule of its standard here or above.";
   const said = [...new Set(block.motions.map((k) => motionWords(view, k)))];
   if (!said.length) said.push("sets how the control understands what follows; nothing moves");
   const text = said.join("; then "),
-    judged = block.last && view.kind === "turning" && view.changes.some((c) => c[0] === view.motions.length);
-  return `${text[0].toUpperCase()}${text.slice(1)}.${judged ? ` ${JUDGED}` : ""}`;
+    ends = block.last && view.kind === "turning" && view.changes.some((c) => c[0] === view.motions.length);
+  return `${text[0].toUpperCase()}${text.slice(1)}.${ends ? ` ${AS_LEFT}` : ""}`;
 }
 
 const nearWords = (distance, body, obstacle) =>

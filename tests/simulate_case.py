@@ -234,4 +234,4 @@ def only(simulation: Simulation, kind: str):
 
 def quiet(s: Simulation) -> Simulation:
     """Without what every unfinished program leaves."""
-    return replace(s, findings=tuple(f for f in s.findings if f.kind != "leftover"))
+    return replace(s, findings=tuple(f for f in s.findings if f.kind != "uncut"))

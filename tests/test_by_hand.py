@@ -98,7 +98,7 @@ def test_make_writes_no_program_for_the_lathe_and_the_record_names_none(here: Pa
     assert record["programs"] is None
     (setting,) = record["settings"]
     assert setting["program"] is None
-    for near in (record["closest"], setting["judged"]["closest"]):
+    for near in (record["closest"], setting["checked"]["closest"]):
         assert near["line"] is None
         assert near["pass"] in range(1, 1 + sum(len(o["passes"]) for o in setting["operations"]))
     assert record["closest"]["file"] is None

@@ -110,7 +110,7 @@ def test_the_programs_as_made_are_found_good(first, second):
         program, simulation = case.judge(case.lines)
         assert program.problems == ()
         assert simulation.findings == ()
-        assert max(simulation.gouge, simulation.leftover) < 1e-3
+        assert max(simulation.gouge, simulation.uncut) < 1e-3
         assert simulation.closest.distance > 0
 
 
@@ -180,12 +180,12 @@ def test_radii_read_as_diameters(first):
 
 
 def test_diameters_read_as_radii(first):
-    """The other way round nothing is touched, so nothing is right: found as what is left standing."""
+    """The other way round nothing is touched, so nothing is right: found as what is uncut."""
     lines = [re.sub(r"X(-?[\d.]+)", lambda m: f"X{2 * float(m[1]):.4f}", row) if "(" not in row else row
              for row in first.lines]  # fmt: skip
     _, simulation = first.judge(lines)
-    assert {f.kind for f in simulation.findings} >= {"leftover"}
-    assert simulation.leftover > 2
+    assert {f.kind for f in simulation.findings} >= {"uncut"}
+    assert simulation.uncut > 2
 
 
 def test_a_missing_plane(second):

@@ -49,7 +49,7 @@ def test_every_program_is_judged_clear(sample: str, dialect: str) -> None:
     for work in job.works:
         simulation = work.simulation
         assert simulation.gouge <= 0.001, work.file
-        assert simulation.leftover <= 0.001, work.file
+        assert simulation.uncut <= 0.001, work.file
         assert simulation.closest is not None
         assert simulation.closest.distance > 0
         assert simulation.cutting_time > 0
@@ -140,7 +140,7 @@ def test_the_record_is_plain_json_of_numbers_that_exist(sample: str) -> None:
     assert len(record["settings"]) == len(job.works)
     for kept, work in zip(record["settings"], job.works, strict=True):
         assert sum(len(o["passes"]) for o in kept["operations"]) == len(work.planned.passes)
-        assert kept["judged"]["findings"] == []
+        assert kept["checked"]["findings"] == []
 
 
 def test_the_second_setting_starts_from_what_the_first_program_left() -> None:

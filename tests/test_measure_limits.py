@@ -363,14 +363,14 @@ def test_the_late_shoulder_is_aimed_long_by_the_fitting_allowance():
     frame = span("a", "a", fitting_allowance=quantity(0.05), late="A")
     found = predict_span(frame, measurement(45.0), 44.8, NONE, shoulder_errors(frame, ()), "")
     assert found.cut_length == pytest.approx(44.85)
-    assert "aim long: leave the shoulder toward the A end 0.050 mm long" in found.direction
+    assert "leave it full: the shoulder toward the A end 0.050 mm long" in found.direction
     assert "(44.850 mm between the shoulders, with 0.150 mm end shake" in found.direction
     wide = span("a", "a", fitting_allowance=quantity(0.3))
     found = predict_span(wide, measurement(45.0), 44.8, NONE, shoulder_errors(wide, ()), "")
     assert "toward the B end" in found.direction
     assert "0.100 mm too long to run free: do not force the frame shut" in found.direction
     bare = predict_span(span("a", "a"), measurement(45.0), 44.8, NONE, (), "", "A")
-    assert "err long: the shoulder toward the A end is cut last" in bare.direction
+    assert "leave it full: the shoulder toward the A end is cut last" in bare.direction
 
 
 def test_a_part_in_use_between_cold_and_warm():

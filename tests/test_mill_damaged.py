@@ -70,7 +70,7 @@ DOWN, IN = r"G0 Z2\.395$", r"G1 X3\.0915 Y1\.5567 Z2\.395 F63\.2$"
 SQUARE_DAMAGES = {
     "gouge": swap(FINISH, "G1 X23.4916 Y0.0 Z2.09 F63.2"),
     "gouge at the wall": swap(r"G0 X3\.0915$", "G0 X2.5", 2, then=3),
-    "leftover": both(swap(r"G0 Z2\.11$", "G0 Z2.15"), both(swap(FINISH, "G1 X23.4916 Y0.0 Z2.15 F63.2"),
+    "uncut": both(swap(r"G0 Z2\.11$", "G0 Z2.15"), both(swap(FINISH, "G1 X23.4916 Y0.0 Z2.15 F63.2"),
                      swap(r"G1 X3\.0915 Y1\.5567 Z2\.11 F63\.2$", "G1 X3.0915 Y1.5567 Z2.15 F63.2"))),
     "rapid in metal": swap(LAYER, "G0 X23.4916"),
     "diagonal rapid": swap(r"G0 X3\.0915$", "G0 X3.0915 Z7.6"),
@@ -80,7 +80,7 @@ SQUARE_DAMAGES = {
     "too deep": both(swap(DOWN, "G0 Z2.16"), swap(IN, "G1 X3.0915 Y1.5567 Z2.16 F63.2")),
     "spindle off": every(r"(.*)S1580 M3$", r"\2S1580", IN),
     "spindle on": swap(r"M5$", "M9", 2, until=r"M0$"),
-    "not judged": swap(LAYER, "G2 X23.4916 Y0.0 I10.2001 J0.0 F63.2"),
+    "not checked": swap(LAYER, "G2 X23.4916 Y0.0 I10.2001 J0.0 F63.2"),
     "unreadable": swap(LAYER, "G77 X23.4916"),
     "nothing is said of a flat": swap(r"M0$", "M1", 2),
 }  # fmt: skip
@@ -119,7 +119,7 @@ HOLE_DAMAGES = {
     "hole: elsewhere": swap(r"G83 X-8\.0 ", "G83 X-8.2 "),
     "hole: too deep": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z-1.2 "),
     "hole: spotted too deep": swap(r"G81 X-8\.0 Y0\.0 Z5\.\d+ ", "G81 X-8.0 Y0.0 Z5.3 "),
-    "leftover": swap(r"G1 X-8\.0 Y10\.49 Z6\.\d+ ", "G1 X-8.0 Y10.49 Z6.8 "),
+    "uncut": swap(r"G1 X-8\.0 Y10\.49 Z6\.\d+ ", "G1 X-8.0 Y10.49 Z6.8 "),
     "hole: too soon": swap(r"G83 X-8\.0 Y0\.0 Z-0\.2\d+ ", "G83 X-8.0 Y0.0 Z0.7 "),
     "unknown place": both(swap(r"G0 Y0\.0$", "M9"), swap(r"G0 Y-10\.49$", "M9", then=2)),
     "dragged drill": swap(r"G83 X-8\.0.*$", "G1 Z6.0 F30.0\nG1 X-9.0 F30.0", then=1),

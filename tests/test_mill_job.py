@@ -111,9 +111,9 @@ def test_the_record_holds_the_mill_and_the_times() -> None:
     assert hole["cross_hole"]["drill_mm"] == 2.6
     assert square["square"]["shim_mm"] == pytest.approx(0.004 * milling_of(drum_arbor().shop).mill.shim_distance)
     for work in (hole, square):
-        assert work["judged"]["findings"] == []
-        assert work["judged"]["cutting_s"] > 10
-        assert work["judged"]["closest"]["distance_mm"] >= 0.5
+        assert work["checked"]["findings"] == []
+        assert work["checked"]["cutting_s"] > 10
+        assert work["checked"]["closest"]["distance_mm"] >= 0.5
         assert work["after_setting"] == 2
 
 

@@ -148,7 +148,7 @@ def test_what_is_expected_at_a_stop_is_what_the_judge_measures_then():
     assert len(at) == 2
     for reading in at:
         assert reading == pytest.approx(expected, abs=0.002)  # the station is 0.05 mm off: 0.5 um
-    assert found.leftover == pytest.approx(0.1, abs=0.001)
+    assert found.uncut == pytest.approx(0.1, abs=0.001)
 
 
 def test_burrs_and_chips_are_spoken_of_at_every_measurement():

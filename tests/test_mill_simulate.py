@@ -62,7 +62,7 @@ def test_the_faults_are_put_where_they_are_meant():
     ("old", "new", "kind"),
     [
         ("Z1.8391", "Z1.8341", "gouge"),  # the shoulder end of every finished flat 5 um too low
-        ("Z1.7771", "Z1.7821", "leftover"),
+        ("Z1.7771", "Z1.7821", "uncut"),
         ("G0 Y-6.1000\nG0 Z2.2991", "G0 Y0.0000\nG0 Z2.2991", "rapid in metal"),
         ("G0 Z2.2991", "G1 Z2.2991 F50.", "fine"),
         ("S2500 M3\n(flat 1, layer 1", "(flat 1, layer 1", "spindle off"),
@@ -122,7 +122,7 @@ def test_a_flat_left_out_and_one_cut_twice_at_a_wrong_angle():
 
 def test_arcs_are_not_judged_and_cuts_from_nowhere_are_found():
     head = "G21\nG17 G90 G94 G54\nT1 M6\nS900 M3\n"
-    assert "not judged" in kinds(head + "G0 X0 Y0 Z9\nG2 X1 Y1 I0 J1 F60\nM5\nM2\n")
+    assert "not checked" in kinds(head + "G0 X0 Y0 Z9\nG2 X1 Y1 I0 J1 F60\nM5\nM2\n")
     assert "unknown place" in kinds(head + "G1 X3 F60\nM5\nM2\n")
 
 
@@ -146,7 +146,7 @@ def test_an_empty_program_leaves_everything():
     found = simulate_mill(read("G21\nM2\n"), PLAN.work, [END_MILL])
     assert not found.ok
     assert found.closest is None
-    assert found.leftover > 0.7
+    assert found.uncut > 0.7
 
 
 # Reading ------------------------------------------------------------------------------------------------------

@@ -319,7 +319,7 @@ def test_many_findings_are_gathered_and_the_worst_comes_first(drum):
     far, near = Point(-40.0, 8.0), Point(2.0, 3.0)
     found = [finding("gouge", n, 0.5, far, far, "", 1, "cut too deep") for n in range(10, 19)]
     found += [finding("contact", 7, 0.1, near, near, "centre cone", 1, "the nose runs into the centre cone")]
-    found += [finding("leftover", 0, 0.1, None, None, "", 0, f"left standing, place {n}") for n in range(9)]
+    found += [finding("uncut", 0, 0.1, None, None, "", 0, f"uncut, place {n}") for n in range(9)]
     svg = draw_plot(drum.plan, [replace(work.simulation, findings=tuple(found))], [work.program])
     text = words(sheets(svg)[0])
     assert "line 7: the nose runs into the centre cone" in text

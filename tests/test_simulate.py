@@ -49,7 +49,7 @@ def test_a_good_program_is_ok_and_leaves_exactly_the_part():
         assert math.dist(ours.start, wanted.start) < 1e-7
         assert math.dist(ours.end, wanted.end) < 1e-7
     assert s.gouge == 0
-    assert s.leftover == 0
+    assert s.uncut == 0
     assert (s.lowest, s.highest) == (Point(-16, 4), Point(0.5, 20))
 
 
@@ -90,8 +90,8 @@ def test_a_program_that_does_nothing_leaves_all_the_metal():
     s = simulate(Program(motions=(), problems=(), lines=0, comments=()), SETTING, SHOP)
     assert s.closest is None
     assert s.result == SETTING.stock
-    assert {'"pivot"', '"seat"'} <= {f.what.split(" on ")[1].split(",")[0] for f in found(s, "leftover")}
-    assert s.leftover == pytest.approx(4.0)
+    assert {'"pivot"', '"seat"'} <= {f.what.split(" on ")[1].split(",")[0] for f in found(s, "uncut")}
+    assert s.uncut == pytest.approx(4.0)
 
 
 def test_other_metal_than_the_settings_can_be_given():
@@ -175,21 +175,21 @@ def test_what_is_left_standing_names_the_section_or_the_shoulder():
     w.level(5.0, -15.95, 8.2, start=-5.3)
     w.level(4.01, -6, 5.3)
     s = judge(w)
-    pivot, seat = found(s, "leftover")
+    pivot, seat = found(s, "uncut")
     assert pivot.line == seat.line == 0
     assert pivot.amount == pytest.approx(0.01, abs=1e-9)
     assert 'on "pivot"' in pivot.what
     assert seat.amount == pytest.approx(0.05, abs=1e-6)
     assert 'the shoulder at the headstock end of "seat"' in seat.what
-    assert s.leftover == seat.amount
+    assert s.uncut == seat.amount
 
 
-def test_a_fillet_larger_than_allowed_is_left_over():
+def test_a_fillet_larger_than_allowed_is_left_uncut():
     shop = make_shop(tools=(turning_tool(number=1, nose_radius=0.4),))
     s = judge(good(), shop=shop)
-    leftovers = found(s, "leftover")
+    uncut_faults = found(s, "uncut")
     corner = (0.4 - 0.25) * (math.sqrt(2) - 1)
-    assert leftovers[0].amount == pytest.approx(corner, rel=0.02)
+    assert uncut_faults[0].amount == pytest.approx(corner, rel=0.02)
 
 
 def test_stock_that_is_too_small_is_nobodys_line():
@@ -255,7 +255,7 @@ def test_facing_a_free_end_leaves_no_pip():
     assert s.ok
     assert s.result[0] == Line(Point(0, 0), Point(0, 4))
     short = replace_motion(good_w, face, x=0.0)
-    left = found(judge(short, setting), "leftover")[0]
+    left = found(judge(short, setting), "uncut")[0]
     assert "the end" in left.what
     assert judge(replace_motion(good_w, face, x=-0.4), setting).findings[0].kind == "outside limits"
 

@@ -259,7 +259,7 @@ def test_any_program_gets_a_judgement(steps_taken):
     assert all(a.end == b.start for a, b in pairwise(s.result))
     assert all(math.isfinite(v) for f in s.findings for v in (f.amount, *(f.at or ()), *(f.tip or ())))
     assert s.gouge >= 0
-    assert s.leftover >= 0
+    assert s.uncut >= 0
     assert s.cutting_time >= 0
     assert s.air_time >= 0
 

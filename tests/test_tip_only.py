@@ -107,7 +107,7 @@ def test_every_answer_says_so_beside_the_closest(
     assert (WORDS in " ".join(plain.replace("- ", "").split())) == bare, plain[:3000]
     if bare and verb == "make":
         record = json.loads((here / "made" / "plan.json").read_text(encoding="utf-8"))
-        for near in (record["closest"], record["settings"][0]["judged"]["closest"]):
+        for near in (record["closest"], record["settings"][0]["checked"]["closest"]):
             assert near["not_checked"] == WORDS
         for name in ("summary.txt", "plot.svg"):
             assert "tip only" in (here / "made" / name).read_text(encoding="utf-8")

@@ -448,7 +448,7 @@ def test_a_refused_plan_opens_at_the_contact_and_shows_each_way_out(pages, opene
     for way in data["problems"][0]["fix"]:
         page.click(f'#why button:has-text("{way.split(chr(34))[-1].strip()}")')
         assert page.get_attribute("#overlap", "d") == ""
-        assert "judged clear" in page.inner_text("#why .note")
+        assert "found clear" in page.inner_text("#why .note")
         assert "INTO" not in page.inner_text("#now-facts")
     page.click("#tabs button >> nth=0")
     assert line_of(page) == worst["line"]
@@ -483,7 +483,7 @@ def test_a_program_changed_by_hand_opens_at_its_worst_and_leads_to_each_line(dam
     broken = work.program.problems[0].where.line
     page.click(f"#why dd button:has-text('setting-1.ngc:{broken}:') >> nth=0")
     assert line_of(page) == broken
-    assert page.inner_text("#now-does").startswith("Not judged")
+    assert page.inner_text("#now-does").startswith("Not checked")
     assert "unread" in page.get_attribute(f"#line-{broken}", "class")
     step = step_of(page)
     page.keyboard.press("ArrowRight")  # what follows can be read, and nothing in it moves

@@ -16,7 +16,7 @@ from tests.specimens import part_from, part_texts, shop_from, shop_texts
 
 DIALECTS = ("rs274ngc", "eia274d")
 MOST_UM = 1e-3
-"""Gouge and left-over metal, mm."""
+"""Gouge and uncut metal, mm."""
 
 
 def speaking(shop: Shop, dialect: str) -> Shop:
@@ -46,7 +46,7 @@ def check_cut_exactly(part_text: str, shop_text: str) -> bool:
         assert not job.problems, "\n".join(str(p) for p in job.problems)
         for work in job.works:
             assert work.simulation.gouge <= MOST_UM
-            assert work.simulation.leftover <= MOST_UM
+            assert work.simulation.uncut <= MOST_UM
             assert work.simulation.closest is not None
             assert work.simulation.closest.distance > 0
             fixed = work.simulation.closest_fixed

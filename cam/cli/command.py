@@ -45,7 +45,7 @@ def example(verb: str) -> str:
 
 
 def choose_one(setting: int | None, mill: str | None) -> None:
-    """A setting or a work of the mill is named, not both and not neither.
+    """A setting or a milling operation is named, not both and not neither.
 
     Raises:
         typer.BadParameter: otherwise.
@@ -69,14 +69,14 @@ ShopFile = Annotated[
 SettingNumber = Annotated[int | None, typer.Option("--setting", metavar="N", help="1, or 2 after turning end for end.")]
 MillName = Annotated[
     str | None,
-    typer.Option("--mill", metavar="NAME", help="In place of --setting, a work of the mill: square, cross-hole ..."),
+    typer.Option("--mill", metavar="NAME", help="In place of --setting, a milling operation: square, cross-hole ..."),
 ]
 DialectName = Annotated[
     str | None,
     typer.Option(
         "--dialect",
         metavar="NAME",
-        help="Of the program text; otherwise the shop file's.",
+        help="Of the program; otherwise the shop file's.",
         autocompletion=complete_dialect,
     ),
 ]

@@ -15,10 +15,10 @@ if TYPE_CHECKING:
 
 @app.command(epilog=example("compare"))
 def compare(  # noqa: PLR0913, PLR0917 - each is a flag
-    one: Annotated[str, typer.Argument(metavar="A", help="A part file, a folder of make, or a program text.")],
+    one: Annotated[str, typer.Argument(metavar="A", help="A part file, a folder of make, or a program.")],
     other: Annotated[str, typer.Argument(metavar="B", help="The other.")],
     part: Annotated[
-        str | None, typer.Option("--part", metavar="PART", help="The part file that two program texts are judged by.")
+        str | None, typer.Option("--part", metavar="PART", help="The part file that two programs are checked by.")
     ] = None,
     setting: SettingNumber = None,
     mill: MillName = None,
@@ -32,7 +32,7 @@ def compare(  # noqa: PLR0913, PLR0917 - each is a flag
 ) -> None:
     """Say what differs between two plans or two programs.
 
-    Part files are planned and judged; folders are taken as make wrote them; program texts need --part, and --setting
+    Part files are planned and checked; folders are taken as make wrote them; programs need --part, and --setting
     or --mill. Only what differs is said: sizes and limits, settings, passes, closest approaches, times, findings, and
     where the metal that is left differs by more than 0.001 mm. The picture lays one over the other.
     Exit 0 whether or not they are alike; --json says which.
@@ -40,7 +40,7 @@ def compare(  # noqa: PLR0913, PLR0917 - each is a flag
     if part is not None:
         choose_one(setting, mill)
     elif setting is not None or mill is not None or dialect is not None:
-        raise typer.BadParameter("--setting, --mill and --dialect are for program texts, and go with --part")
+        raise typer.BadParameter("--setting, --mill and --dialect are for programs, and go with --part")
     with reporting(as_json=as_json):
         from cam.compare import compare_records, comparison_data, draw_comparison, show_comparison
         from cam.files import write_file

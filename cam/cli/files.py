@@ -8,7 +8,7 @@ from cam.cli.command import AsJson, app, example
 
 @app.command(epilog=example("dialects"))
 def dialects(as_json: AsJson = False) -> None:
-    """List the dialects of program text."""
+    """List the dialects of programs."""
     from posts.dialect import describe_dialects
 
     rows = describe_dialects()

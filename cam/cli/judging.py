@@ -23,7 +23,7 @@ from cam.cli.command import (
 @app.command(epilog=example("simulate"))
 def simulate(
     program: Annotated[
-        str, typer.Argument(metavar="PROGRAM", help="Any program text or setting's page, also one edited by hand.")
+        str, typer.Argument(metavar="PROGRAM", help="Any program or setting's page, also one edited by hand.")
     ],
     part: Annotated[str, typer.Option("--part", metavar="PART", help="The part file, TOML.")],
     setting: SettingNumber = None,
@@ -40,7 +40,7 @@ def simulate(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Judge any program text or sheet against a part.
+    """Check any program or sheet against a part.
 
     Reads the text by its standard's own rules and cuts with it: contact with centre, carrier or work, rapids
     through metal, gouges and metal left, the closest approach, each with the line of the program. Of a program for

@@ -31,7 +31,7 @@ def make(
 ) -> None:
     """Write programs, summary, picture and plan into a folder.
 
-    All or none: if any program is judged unsafe or wrong, nothing is written and the reasons are given.
+    All or none: if any program is found unsafe or wrong, nothing is written and the reasons are given.
     """
     with reporting(part, shop, as_json=as_json):
         from cam.files import RECORD, write_folder
@@ -51,8 +51,8 @@ def make(
                 "written": changed,
                 "files": names,
                 "closest": record["closest"],
-                "settings": [s["judged"] for s in record["settings"]],
-                "mill": [{"name": w["name"], **w["judged"]} for w in record.get("mill", {}).get("works", [])],
+                "settings": [s["checked"] for s in record["settings"]],
+                "mill": [{"name": w["name"], **w["checked"]} for w in record.get("mill", {}).get("works", [])],
                 "to_be_measured": list(job.part.to_be_measured),
                 "warnings": record["warnings"],
             }
@@ -66,7 +66,7 @@ def make(
 
 @app.command(epilog=example("check"))
 def check(part: PartFile, shop: ShopFile = None, as_json: AsJson = False) -> None:
-    """Solve, plan and judge a part; write nothing."""
+    """Solve, plan and check a part; write nothing."""
     with reporting(part, shop, as_json=as_json):
         from cam.record import job_record
         from cam.report import show_check
@@ -89,7 +89,7 @@ def program(
     shop: ShopFile = None,
     dialect: DialectName = None,
 ) -> None:
-    """Print one program, once the job is judged clear."""
+    """Print one program, once the job is found clear."""
     choose_one(setting, mill)
     with reporting(part, shop):
         from cam.job import find_text

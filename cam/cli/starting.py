@@ -136,7 +136,7 @@ def _write_commented(file: str, shop: str) -> None:
 
 
 def _begin(file: str, said: Said) -> None:
-    """Ask or refuse what is lacking, write the file, and judge it."""
+    """Ask or refuse what is lacking, write the file, and check it."""
     from pathlib import Path
 
     from cam.begin import compose, draft_text, find_shop, name_shop, refuse_existing

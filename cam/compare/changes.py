@@ -152,7 +152,7 @@ class _Comparison:
         yield from self.lengths(topic, a, b, (("datum_from_a_mm", "zero of Z, from the A end"),
                                               ("limit_z_mm", "furthest Z to the headstock")))  # fmt: skip
         yield from self.tools(topic, a.get("tools"), b.get("tools"))
-        yield from self.judged(topic, a.get("judged", {}), b.get("judged", {}))
+        yield from self.judged(topic, a.get("checked", {}), b.get("checked", {}))
         yield from self.texts(topic, a.get("times", {}), b.get("times", {}), ("belt_changes", "tool_changes"))
         yield from self.passes(f"{topic}, passes", _passes_of(a), _passes_of(b))
         yield from self.metal(topic, number)
@@ -216,7 +216,7 @@ class _Comparison:
         nearest = [self.nearest(s.get("closest")) for s in (a, b)]
         if nearest[0] != nearest[1]:
             yield Change(topic, "closest approach", *nearest)
-        for key, words in (("gouge_mm", "cut too deep"), ("leftover_mm", "left standing")):
+        for key, words in (("gouge_mm", "cut too deep"), ("uncut_mm", "uncut")):
             one, other = (float(s.get(key) or 0.0) for s in (a, b))
             if abs(one - other) > 1e-4:
                 yield Change(topic, words, *(f"{1000 * v:.1f} um" for v in (one, other)))

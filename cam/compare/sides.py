@@ -102,7 +102,7 @@ def program_side(
     Args:
         path: of the text.
         part, shop: files that it is judged against; a shop of None takes the part file's own word.
-        setting: its number; None for a work of the mill. mill: that work's name; None for a setting.
+        setting: its number; None for a milling operation. mill: its name; None for a setting.
         dialect: that the text is written in; None takes the shop file's.
 
     Raises:
@@ -115,7 +115,7 @@ def program_side(
     if mill is not None:
         milled = judge_mill_program(path, part, mill, shop, dialect=dialect)
         judged = _judged(mill_simulation_data(milled.simulation), milled.problems)
-        record: dict[str, Any] = {"settings": [], "mill": {mill: {"judged": judged}}}
+        record: dict[str, Any] = {"settings": [], "mill": {mill: {"checked": judged}}}
         return Side(path=path, record=record, outlines=(), unit=milled.part.unit, text=text)
     assert setting is not None
     verdict = judge_program(path, part, setting, shop, dialect=dialect)
@@ -127,7 +127,7 @@ def program_side(
     ]
     record = {
         "part": {"sections": sections},
-        "settings": [{"number": setting, "judged": judged, "tools": _tools(verdict)}],
+        "settings": [{"number": setting, "checked": judged, "tools": _tools(verdict)}],
     }
     chain = read_outline(outline_data(verdict.simulation.result, verdict.setting))
     return Side(path=path, record=record, outlines=((setting, chain),), unit=verdict.part.unit, text=text)

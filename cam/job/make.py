@@ -48,7 +48,7 @@ FIXES = {
     "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
     "not measured": ("M0, the spindle still, before the last cut of each section and after it", "write it, or measure"),
     "coarse feed": ("the tool's rough_feed in the shop file", "write a lower F, or a lower rough_feed if it is meant"),
-    "leftover": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
+    "uncut": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
 }
 """Kind of finding -> what would be right, and what to do."""
 

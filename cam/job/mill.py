@@ -98,20 +98,20 @@ def judge_mill_program(
 
 
 def no_such_work(part: Part, name: str, there_are: list[str], unplanned: tuple[str, ...]) -> Problem:
-    """A work of the mill was asked for that the part does not have, or not yet."""
+    """A milling operation was asked for that the part does not have, or not yet."""
     if unplanned and part.to_be_measured:
         wait = wait_for(part)
-        return replace(wait, what=f"the mill's work on {' and '.join(unplanned)} cannot be planned yet")
+        return replace(wait, what=f"the milling of {' and '.join(unplanned)} cannot be planned yet")
     return Problem(
         where=Where(path=part.path),
-        what="the mill does no such work on this part",
+        what="there is no such milling operation on this part",
         given=f"--mill {name}",
         allowed=" or ".join(there_are) or "nothing: it has neither [section.square] nor [[cross_hole]]",
     )
 
 
 def after_setting(job: Job, work: MillProgramJob) -> int:
-    """The last setting that must be done before a work of the mill, 0 for none; 2 where that is not planned yet.
+    """The last setting that must be done before a milling operation, 0 for none; 2 where that is not planned yet.
 
     All that is gripped and all that the cutter passes over must be turned, and a carrier must not grip what is milled.
     """
@@ -134,7 +134,7 @@ def _gripped(part: Part, end: str) -> str:
 
 
 def say_when(job: Job, work: MillProgramJob) -> str:
-    """Where in the job a work of the mill belongs."""
+    """Where in the job a milling operation belongs."""
     number = after_setting(job, work)
     words = f"after setting {number}" if number else "before setting 1"
     fine = [s.name for s in job.part.sections if s.role in ("pivot", "journal") and len(s.finish.route) > 1]

@@ -34,7 +34,7 @@ def job_files(job: Job) -> dict[str, bytes]:
 
 
 def find_text(job: Job, setting: int | None, mill: str | None) -> str:
-    """The program of a setting, or where a name is given of a work of the mill.
+    """The program of a setting, or where a name is given of a milling operation.
 
     Raises:
         ProblemError: there is no such program, or not yet, or no control to run it.

@@ -135,5 +135,5 @@ def _shown_after(way: WayOut, count: int, shop: Shop, dialect: Dialect) -> list[
     shown = next(s for s in _shown(job) if s.planned.setting.end == way.end)
     number = shown.planned.setting.number
     changed = way.words.rpartition(" (")[0].rstrip(",")
-    note = f"Setting {number} with {changed}: judged clear. The part file still says otherwise."
+    note = f"Setting {number} with {changed}: found clear. The part file still says otherwise."
     return [shown._replace(key=f"{number}-way-{count}", note=note, fixes=way.words, file=f"{shown.file}, changed so")]

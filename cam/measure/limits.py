@@ -317,7 +317,7 @@ def _direction(span: Span, shake: float, length: float, late: End, said: Figures
     allowance = float(span.fitting_allowance)
     if allowance <= 0:
         return (
-            f"err long: the shoulder toward the {late} end is cut last; what is long can be faced back, "
+            f"leave it full: the shoulder toward the {late} end is cut last; what is long can be faced back, "
             f"what is short is scrap or needs a washer; no fitting allowance is declared"
         )
     left = shake - allowance
@@ -327,7 +327,7 @@ def _direction(span: Span, shake: float, length: float, late: End, said: Figures
         else f"{show(-left)} too long to run free: do not force the frame shut"
     )
     return (
-        f"aim long: leave the shoulder toward the {late} end {show(allowance)} long ({show(length + allowance)} "
+        f"leave it full: the shoulder toward the {late} end {show(allowance)} long ({show(length + allowance)} "
         f"between the shoulders, {tight}), try it in place, then face back to {show(length)}; "
         f"what is short is scrap or needs a washer"
     )

@@ -83,7 +83,7 @@ def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tupl
         worst = max(found, key=lambda f: f.high)
         if worst.high > tolerance:
             what = f"flat {flat} has {small(worst.high)} of metal left at X {worst.x:.3f}"
-            findings.append(find("leftover", what, amount=worst.high, line=_line_at(worst, sweeps, work)[1]))
+            findings.append(find("uncut", what, amount=worst.high, line=_line_at(worst, sweeps, work)[1]))
     return results, findings
 
 
@@ -322,7 +322,7 @@ def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iter
         if worst:
             line = min(((floor_at([s], work, *at, top), s.line) for s in sweeps), default=(AIR, 0))[1]
             what = f'the flat round "{hole.name}" has {small(worst)} of metal left at X {at[0]:.3f} Y {at[1]:.3f}'
-            yield find("leftover", what, amount=worst, line=line)
+            yield find("uncut", what, amount=worst, line=line)
 
 
 def _judge_spot(bore: Bore, cutter: Cutter, work: MillWork, tolerance: float) -> Iterator[MillFinding]:

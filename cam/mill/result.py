@@ -14,8 +14,8 @@ class MillFinding(Row):
 
     Attributes:
         line: of the program text; 0 where it is about the result as a whole.
-        kind: "contact", "too near", "rapid in metal", "plunge", "too deep", "gouge", "leftover", "spindle off",
-            "spindle on", "turned in the cutter", "diagonal rapid", "not judged", "unknown tool", "tool offset",
+        kind: "contact", "too near", "rapid in metal", "plunge", "too deep", "gouge", "uncut", "spindle off",
+            "spindle on", "turned in the cutter", "diagonal rapid", "not checked", "unknown tool", "tool offset",
             "dragged drill", "hole", "tap", "unreadable", "unknown place", "never said", "datum moved", "speed", "feed",
             "tool change", "no proof"; of warnings "stop left out", "not measured".
         what: a sentence with numbers. amount: mm; 0 where it has no size.
@@ -87,7 +87,7 @@ class MillSimulation:
         findings: sorted by line; empty means that it may be cut. warnings: what may be meant so.
         faces, bores: what is left to see, for pictures and for section_outline.
         flats, across: at every station looked at.
-        gouge, leftover: greatest, mm; 0 if none.
+        gouge, uncut: greatest, mm; 0 if none.
         closest: the least distance to anything that holds the work, and of shank and holder to the work; None for a
             program that does not move.
         closest_line: where that was.
@@ -101,7 +101,7 @@ class MillSimulation:
     flats: tuple[FlatResult, ...]
     across: tuple[Across, ...]
     gouge: float
-    leftover: float
+    uncut: float
     closest: Gap | None
     closest_line: int
     cutting_time: float

@@ -83,7 +83,7 @@ def simulate_mill(
         found, run.warnings = check_stops(program.program, run.cutters, work, run.cuts)
         run.findings += found
     for problem in sorted(program.problems, key=lambda p: p.where.line)[:1]:
-        what = "breaks a rule of its standard: nothing after it is judged"
+        what = "breaks a rule of its standard: nothing after it is checked"
         run.findings.append(find("unreadable", what, line=problem.where.line))
     return run.conclude(tolerance)
 
@@ -149,7 +149,7 @@ class _Run:
         if motion.kind not in ("rapid", "line", "arc") or (motion.kind != "arc" and motion.start == motion.end):
             return
         if motion.kind == "arc":
-            self.add("not judged", "an arc is not followed: a square is cut by straight moves", motion)
+            self.add("not checked", "an arc is not followed: a square is cut by straight moves", motion)
             return
         cutter = self.cutters.get(motion.tool)
         if cutter is None:
@@ -278,7 +278,7 @@ class _Run:
             flats=tuple(flats),
             across=tuple(judge_across(flats, self.work.square)),
             gouge=max((f.amount for f in found if f.kind == "gouge"), default=0.0),
-            leftover=max((f.amount for f in found if f.kind == "leftover"), default=0.0),
+            uncut=max((f.amount for f in found if f.kind == "uncut"), default=0.0),
             closest=None if self.closest is FAR else self.closest,
             closest_line=self.closest_line,
             cutting_time=self.times[0],
@@ -299,7 +299,7 @@ def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> fl
     if section is None:
         return 0.0
     radius = section.top
-    for _ in range(2):  # twice: what one face left standing beside its cut another may have taken
+    for _ in range(2):  # twice: what one face left uncut beside its cut another may have taken
         before = radius
         for face in faces:
             turn = math.radians(turned_from(ray, face.angle))

@@ -283,7 +283,7 @@ def _judged(simulation: Simulation | None) -> Data:
         "fixed": _approach(simulation.closest_fixed),
         "unchecked": say_tip_only(simulation.tip_only),
         "gouge": short(simulation.gouge),
-        "leftover": short(simulation.leftover),
+        "uncut": short(simulation.uncut),
     }
 
 

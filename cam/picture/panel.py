@@ -121,7 +121,7 @@ def _the(grip: str) -> str:
 
 def _verdict(scene: Scene, simulation: Simulation | None, unit: str) -> tuple[str, str]:
     if simulation is None:
-        return "not simulated", "the planned passes are drawn; no program has been judged"
+        return "not simulated", "the planned passes are drawn; no program has been checked"
     if simulation.findings:
         count = len(simulation.findings)
         return "REFUSED", f"{count} finding{'s' if count > 1 else ''}; this program must not be cut"

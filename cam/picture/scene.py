@@ -23,7 +23,7 @@ SAME = 2e-3
 """Ends of a planned and a programmed motion nearer than this, mm, are one: program words are rounded."""
 
 SHOWS = 5e-3
-"""Gouges and leftovers from this size on, mm, get the wanted outline drawn beside what is left."""
+"""Gouges and uncut metal from this size on, mm, get the wanted outline drawn beside what is left."""
 
 
 class Shape(Row):
@@ -135,7 +135,7 @@ def _work(setting: Setting, work: Chain, simulation: Simulation | None) -> Itera
             yield shape("hole", mirror_x(drilled), solid=True)
     yield shape("stock", setting.stock)
     yield shape("stock", mirror_x(setting.stock))
-    if simulation and max(simulation.gouge, simulation.leftover) >= SHOWS:
+    if simulation and max(simulation.gouge, simulation.uncut) >= SHOWS:
         yield shape("wanted", setting.most)
 
 

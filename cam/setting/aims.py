@@ -234,7 +234,7 @@ def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequ
     if not free and abs(nominal + offset - _nearest(nominal + offset, step)) > FINE:
         yield (
             f"{names} is aimed at {size}, between two settings of the X slide ({say(step, part)} apart on diameter) "
-            "so as to stay well within the limits: judge the last cut between the marks."
+            "so as to stay well within the limits: set the last cut by eye between the marks."
         )
 
 

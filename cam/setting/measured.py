@@ -223,7 +223,7 @@ def _check_stops(part: Part, turned: Turned, stops: Iterable[Actual]) -> Iterato
                 what=f'nothing is left for the last cut on "{turned.section.name}"',
                 given=f"{stop.name} {stop.text}",
                 allowed=f"{'more' if turned.far > 0 or 'diameter' in stop.name else 'less'} than {say(wanted, part)}",
-                fix="measure again and record that; if it is so, it is past its size: note it, judge it by its limits",
+                fix="measure again and record that; if it is so, it is past its size: note it, and check its limits",
             )
 
 

@@ -131,13 +131,13 @@ class _Judge:
         """Whether a finding is none on a page: within what a section may be off, or near only by a hand's eye."""
         if finding.kind == "contact":
             return finding.amount == 0.0 and finding.line in by_eye
-        if finding.kind not in ("gouge", "leftover") or finding.at is None:
+        if finding.kind not in ("gouge", "uncut") or finding.at is None:
             return False
-        return finding.amount <= self.spare(finding.at.z, leftover=finding.kind == "leftover") + TOLERANCE
+        return finding.amount <= self.spare(finding.at.z, uncut=finding.kind == "uncut") + TOLERANCE
 
-    def spare(self, z: float, *, leftover: bool) -> float:
+    def spare(self, z: float, *, uncut: bool) -> float:
         """How far what is left at a place may be off, mm."""
-        edge = edge_spare(self.shop.lathe) + (self.ridge if leftover else 0.0)
+        edge = edge_spare(self.shop.lathe) + (self.ridge if uncut else 0.0)
         found = 0.0
         for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
             spare = spare_of(self.setting, plain, self.shop.lathe, self.sheet.coarse)
@@ -145,9 +145,9 @@ class _Judge:
                 if e is not None and at - e.size - edge <= z <= at + edge:
                     found = max(found, edge)
             if said.far - TOLERANCE <= z <= said.near + TOLERANCE and not math.isnan(self.setting.parted_z):
-                found = max(found, spare.over if leftover else spare.under)
+                found = max(found, spare.over if uncut else spare.under)
             if abs(z - said.far) <= 2.0 * max(spare.deep, spare.short) + TOLERANCE:
-                found = max(found, spare.short if leftover else spare.deep)
+                found = max(found, spare.short if uncut else spare.deep)
         return found
 
     # --- sizes ------------------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ class Finding:
 
     Attributes:
         line: of the program text; 0 where it is about the result as a whole.
-        kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "leftover", "unfaced
+        kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "uncut", "unfaced
             shoulder", "backlash"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
             "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "belt", "tool change",
@@ -91,7 +91,7 @@ class Simulation:
         closest: the least of approaches; None for a program that does not move.
         result: outline of the metal after the program, starting and ending on x = 0, setting axes, from
             the tailstock end toward the headstock.
-        gouge, leftover: greatest depth below least and height above most, mm; 0 if none.
+        gouge, uncut: greatest depth below least and height above most, mm; 0 if none.
         cutting_time, air_time: seconds; air includes rapids; stops are not counted.
         lowest, highest: least and greatest Z and X that the programmed point reaches.
         closest_fixed: the least distance kept from anything but the work (centre, carrier, headstock, tailstock
@@ -106,7 +106,7 @@ class Simulation:
     closest: Approach | None
     result: Chain
     gouge: float
-    leftover: float
+    uncut: float
     cutting_time: float
     air_time: float
     lowest: Point

@@ -1,4 +1,4 @@
-"""What the program leaves, against what was wanted: gouges and metal left standing."""
+"""What the program leaves, against what was wanted: gouges and metal left uncut."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned])
     return [f for f in faults if f.source != STOCK or any(t.far < f.at[0] < t.near for t in turned)]
 
 
-def find_leftovers(result: Sequence[Piece], most: Metal) -> list[Fault]:
+def find_uncut(result: Sequence[Piece], most: Metal) -> list[Fault]:
     """Where the metal stands above most."""
     return [f for run in _runs(lower(above_axis(result), most.pieces)[1]) for f in _faults(run, most, new=False)]
 
@@ -173,7 +173,7 @@ def _worst_of(faults: Iterable[Fault], lines: Sequence[int], turned: Sequence[Tu
     return worst
 
 
-def report_leftovers(faults: Iterable[Fault], turned: Sequence[Turned]) -> list[Finding]:
+def report_uncut(faults: Iterable[Fault], turned: Sequence[Turned]) -> list[Finding]:
     """The worst of what is left on every section and shoulder; faults within TOLERANCE are none."""
     worst: dict[str, Fault] = {}
     for fault in faults:
@@ -181,7 +181,7 @@ def report_leftovers(faults: Iterable[Fault], turned: Sequence[Turned]) -> list[
         if fault.amount > TOLERANCE and (words not in worst or fault.amount > worst[words].amount):
             worst[words] = fault
     return [
-        find(0, "leftover", f"{micrometres(f.amount)} is left standing on {words}, at {place(*f.at)}",
+        find(0, "uncut", f"{micrometres(f.amount)} is uncut on {words}, at {place(*f.at)}",
              amount=f.amount, at=f.at)
         for words, f in worst.items()
     ]  # fmt: skip

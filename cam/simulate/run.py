@@ -25,7 +25,7 @@ from cam.simulate.model import Approach, Finding, Moment, Simulation
 from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
 from cam.simulate.really import really_of
 from cam.simulate.report import TOLERANCE, find, micrometres, place
-from cam.simulate.result import cover, find_gouges, find_leftovers, report_gouges, report_leftovers
+from cam.simulate.result import cover, find_gouges, find_uncut, report_gouges, report_uncut
 from cam.simulate.rules import Rules, feed_per_turn, spindle_speed
 from cam.simulate.stops import check_stops, warn_of_stops
 from cam.simulate.surfaces import Face, Faced, Feeding, check_backlash, check_faces, facing_span
@@ -86,7 +86,7 @@ def simulate(
             run.air_time += motion.seconds
         if watch is not None:
             watch(run.look(number))
-    gouge, leftover = run.judge([m.line for m in program.motions])
+    gouge, uncut = run.judge([m.line for m in program.motions])
     if watch is not None:
         watch(run.look(len(program.motions)))
     if stops:
@@ -94,8 +94,8 @@ def simulate(
         run.rules.warnings += warn_of_stops(program, setting, run.metal.pieces, run.feeding)
     if program.problems:
         line = min(p.where.line for p in program.problems)
-        run.findings.append(find(line, "unreadable", "breaks a rule of its standard: nothing after it is judged"))
-    return run.conclude(gouge, leftover)
+        run.findings.append(find(line, "unreadable", "breaks a rule of its standard: nothing after it is checked"))
+    return run.conclude(gouge, uncut)
 
 
 NOT_FACED = Faced()
@@ -365,7 +365,7 @@ class _Run:
     # --- the result -----------------------------------------------------------------------------------------------
 
     def judge(self, lines: list[int]) -> tuple[float, float]:
-        """Hold what is left against what was wanted; greatest gouge and leftover, mm.
+        """Hold what is left against what was wanted; greatest depth of a gouge and height of uncut metal, mm.
 
         Args:
             lines: of the text, by number of the motion.
@@ -380,18 +380,18 @@ class _Run:
             deepest = self.threads.swept(self.metal, self.surroundings)
             self.findings += self.threads.judge(self.metal, most)
         gouges = find_gouges(deepest.pieces, least, setting.turned)
-        leftovers = find_leftovers(self.metal.pieces, most)
+        uncut_faults = find_uncut(self.metal.pieces, most)
         loose = check_backlash(said.pieces, self.feeding, setting, (least, most), lathe)
         by_text = gouges if said is self.metal else find_gouges(said.pieces, least, setting.turned)
         told = {f.line for f in loose}
         self.findings += report_gouges(by_text, lines, setting.turned)
         self.findings += report_gouges(gouges, lines, setting.turned, but=by_text, told=told) if gouges else ()
-        self.findings += report_leftovers(leftovers, setting.turned)
+        self.findings += report_uncut(uncut_faults, setting.turned)
         self.findings += loose
         self.findings += check_faces(said, self.feeding, setting, (least, self.stock), lathe)
         return (
             max((f.amount for f in (*gouges, *by_text)), default=0.0),
-            max((f.amount for f in leftovers), default=0.0),
+            max((f.amount for f in uncut_faults), default=0.0),
         )
 
     def _left(self, metal: Metal) -> Metal:
@@ -404,7 +404,7 @@ class _Run:
         bar, part = split_at(left, self.setting.parted_z)  # the part has fallen; it is what is judged
         return Metal([*bar, *without_loose_end(part)])
 
-    def conclude(self, gouge: float, leftover: float) -> Simulation:
+    def conclude(self, gouge: float, uncut: float) -> Simulation:
         """Everything found, sorted."""
         findings = [*self.findings, *self.surroundings.findings]
         boxes = list(zip(*self.reached, strict=True)) or [(0.0,)] * 4
@@ -418,7 +418,7 @@ class _Run:
             tip_only=tuple(sorted(self.rules.tip_only)),
             result=to_chain(self.metal.pieces),
             gouge=gouge,
-            leftover=leftover,
+            uncut=uncut,
             cutting_time=self.cutting_time,
             air_time=self.air_time,
             lowest=Point(min(boxes[0]), min(boxes[1])),
