@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from functools import lru_cache
+from pathlib import Path
 
 from cam.units import show_number
 from posts.dialect import Dialect
@@ -19,6 +22,8 @@ _STAND_INS = {
     "\\": "/", "|": "/", "~": "-", "!": ".", "^": "*", "@": "*",
 }  # fmt: skip
 """Characters that a dialect's comments may not hold, and what is written for them; "?" for the rest."""
+
+TEMPLATES = Path(__file__).parent.parent / "templates"
 
 LONGEST = 400
 """Characters of one user's text that are printed; the rest is cut off with three points."""
@@ -84,6 +89,10 @@ def wrap(text: str, width: int, hang: str = "") -> list[str]:
 def comment_lines(text: str, dialect: Dialect, *, message: bool = False) -> Iterator[str]:
     """Every line of text as comments of the dialect: whatever the text holds, no comment can become code.
 
+    Some controls take a comment for a command by the word at its head (show, print, write to a file). So only words of
+    our own stand there, those that the templates begin a line with; all else is begun with a sign, as is what a line
+    runs on to.
+
     Args:
         message: whether each is also to be shown to the operator, where the dialect can say so.
     """
@@ -92,18 +101,34 @@ def comment_lines(text: str, dialect: Dialect, *, message: bool = False) -> Iter
     most = dialect.count("COMMENT_MOST")
     sign = dialect.text("MESSAGE")
     upper = dialect.text("COMMENT_CASE") == "upper"
+    mark, more = (_sign_at_the_head(allowed, s) for s in ("- ", ".. "))
+    shown = message and bool(sign)
     for given in text.splitlines():
-        line = plain(given)
+        line = plain(given).strip()
+        if not shown and line[:1].isalpha() and not line.lower().startswith(own_beginnings()):
+            line = mark + line
         if upper:
             line = line.upper()
         if not allowed.issuperset(line):
             line = "".join(c if c in allowed else _stand_in(c, allowed) for c in line)
-        for piece in wrap(line, most - (len(sign) if message else 0), "  "):
-            if message:
-                piece = sign + piece.strip()  # noqa: PLW2901
-            elif sign and "".join(piece.split()).upper().startswith(sign.strip(" ,").upper()):
-                piece = "- " + piece.lstrip()  # noqa: PLW2901 - a text that merely looks like a message
-            yield f"{first}{piece}{last}"
+        for piece in wrap(line, most - (len(sign) if shown else 0), "  " if shown else more):
+            yield f"{first}{sign}{piece.strip()}{last}" if shown else f"{first}{piece}{last}"
+
+
+def _sign_at_the_head(allowed: frozenset[str], wanted: str) -> str:
+    """What a comment begins with that does not begin with a word of ours; a figure where no sign is allowed."""
+    return next((s for s in (wanted, "- ", "+ ", ". ", "/ ") if allowed.issuperset(s)), "0 ")
+
+
+@lru_cache(maxsize=1)
+def own_beginnings() -> tuple[str, ...]:
+    """What the tool's own templates begin the lines of a program's comments with, in small letters."""
+    found = set()
+    for name in ("words.ngc.j2", "mill_words.ngc.j2"):
+        for line in (TEMPLATES / name).read_text(encoding="utf-8").splitlines():
+            begun = re.split("[{]", line)[0].strip().lower()
+            found |= {begun} if begun[:1].isalpha() else set()
+    return tuple(sorted(found))
 
 
 def _stand_in(character: str, allowed: frozenset[str]) -> str:

@@ -210,7 +210,7 @@ def test_a_hole_that_counts_on_a_pending_length_waits(here: Path) -> None:
     record_samples(Path("samples"))
     answer = run("program", str(path), "--mill", "cross-hole")
     assert answer.status == 0
-    assert "(oil hole in front seat, X zero at the B face of back seat" in answer.out
+    assert "(- oil hole in front seat, X zero at the B face of back seat" in answer.out
 
 
 def test_a_recorded_diameter_is_what_the_mill_starts_from(here: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from cam.problem import RangeError
 from posts.dialect import load_dialect
 from posts.layout import BREAK, END, HEAD, HEIGHT, WIDTH, box, paginate, table
-from posts.wording import LONGEST, comment_lines, number, plain, wrap
+from posts.wording import LONGEST, comment_lines, number, own_beginnings, plain, wrap
 
 NUMBERS = [
     (0.0, 4, "0.0"), (-0.0, 4, "0.0"), (-0.00001, 4, "0.0"), (4.0, 4, "4.0"), (-12.5, 4, "-12.5"), (1e-7, 4, "0.0"),
@@ -95,6 +96,48 @@ def test_a_comment_that_looks_like_a_message_is_none() -> None:
     for text in ("MSG, go", "msg,go", " M s g , go"):
         (line,) = comment_lines(text, load_dialect("rs274ngc"))
         assert line.startswith("(- ")
+
+
+COMMANDS = (
+    "MSG", "DEBUG", "PRINT", "LOG", "LOGOPEN", "LOGAPPEND", "LOGCLOSE", "PROBEOPEN", "PROBECLOSE", "ABORT", "DPRNT",
+    "POPEN", "PCLOS", "PY", "AXIS", "BELL", "FILE", "CALL", "INFO", "WARN",
+)  # fmt: skip
+"""Words that some control takes for a command at the head of a comment. From memory; no list is complete."""
+
+
+@given(
+    st.lists(st.sampled_from(COMMANDS) | st.text(max_size=12), max_size=40).map(", ".join),
+    st.booleans(), st.sampled_from(["rs274ngc", "eia274d"]),
+)  # fmt: skip
+def test_no_line_of_a_comment_begins_with_a_word_that_is_not_ours(text: str, message: bool, name: str) -> None:
+    """Wherever a text is broken into lines: a sign stands there, a figure, or the message word, which is only ours."""
+    dialect = load_dialect(name)
+    shown = message and bool(dialect.text("MESSAGE"))
+    for n, line in enumerate(comment_lines(text, dialect, message=message)):
+        inside = line[1:-1]
+        if shown:
+            assert inside.startswith("MSG, ")
+        else:
+            assert not inside[:1].isalpha() or (n == 0 and inside.lower().startswith(own_beginnings())), line
+            assert inside[:1] != " "
+
+
+def test_our_own_beginnings_are_no_commands() -> None:
+    own = own_beginnings()
+    assert {"part:", "setting", "stop to measure, the spindle standing still."} <= set(own)
+    assert all(len(begun) > 2 and begun.isprintable() for begun in own)
+    assert not [begun for begun in own for word in COMMANDS if begun.split()[0].strip(",:.").upper() == word]
+
+
+def test_a_dialect_without_our_signs_has_another() -> None:
+    dialect = load_dialect("rs274ngc")
+    facts = dict(dialect.facts)
+    for allowed, begun in ((" abcdefghijklmnopqrstuvwxyz/", "/ "), (" abcdefghijklmnopqrstuvwxyz0", "0 ")):
+        facts["COMMENT_CHARACTERS"] = facts["COMMENT_CHARACTERS"]._replace(value=allowed)
+        own = dataclasses.replace(dialect, facts=facts)
+        lines = list(comment_lines("print " * 30, own))
+        assert len(lines) > 2
+        assert all(line.startswith(f"({begun}print") for line in lines)
 
 
 # Pages
