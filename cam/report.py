@@ -67,7 +67,7 @@ def _measured_lines(job: Job) -> list[str]:
         return []
     from cam.measure.whole import measured_of, report_spans  # noqa: PLC0415 - only for parts that measure something
     from cam.setting.measured import second_end  # noqa: PLC0415
-    from posts.measured import next_steps, show_chance  # noqa: PLC0415
+    from posts.pages.measured import next_steps, show_chance  # noqa: PLC0415
 
     lines = []
     for r in report_spans(job.part, second_end([p.setting for p in job.plan.settings])):

@@ -325,7 +325,7 @@ def test_a_screw_in_inches():
     )  # fmt: skip
     text = write_summary(job_with(screw, shop()).plan)
     assert "0.0926 to 0.095" in text  # 0.0925 to 0.0950 in the table
-    assert "sizes in inches" in text
+    assert "Sizes in inches" in text
     assert all(len(line) <= 80 for line in text.splitlines())
 
 

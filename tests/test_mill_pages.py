@@ -558,7 +558,7 @@ def test_the_pages_come_in_the_order_of_the_work(summary: str) -> None:
 def test_bench_and_setting_pages_say_what_the_mill_does_and_when(summary: str) -> None:
     text = words(summary)
     assert re.search(r"STOP HERE: .* is to be measured", text)
-    assert "after turning, on the mill: hook hole and the square, in this order; each has its page" in text
+    assert "then on the mill: hook hole and the square, in this order, by their pages" in text
     assert "Only when hook hole and the square are cut, back between the same centres" in text
     assert "After setting 2, before front pivot and back pivot are stoned or burnished" in text
     assert "Never sooner: the carrier grips the round of winding square while the B end is turned." in text

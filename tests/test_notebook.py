@@ -92,8 +92,8 @@ def test_the_order_runs_from_the_saw_to_the_plates_with_cautions_at_their_step()
     book = flat(book_of("orrery-drum-arbor"))
     steps = [
         "Saw 82.00 off the bar",
-        "mark its face A",
-        "mark its face B",
+        "mark it A",
+        "mark it B",
         "Setting 1, the A end",
         "Turn end for end",
         'measure "between plates"',

@@ -30,7 +30,7 @@ from posts.dials import (
 )
 from posts.layout import HEIGHT, WIDTH
 from posts.pages import Ruler, measure_words, units_written, written
-from posts.pages.after import EMERY, IN_LINE
+from posts.pages.bench import EMERY, IN_LINE
 from posts.pages.setting import REAR
 from posts.sketch import draw_sketch
 from posts.summary import summary_sections, write_summary
@@ -213,7 +213,7 @@ def test_holes_for_the_pivots_come_after_all_that_their_pivots_need() -> None:
     at = [next(n for n, title in enumerate(titles) if words in title) for words in ("SPANS", "SETTING 1", "HOLES FOR")]
     assert at == sorted(at)
     bench = " ".join(write_summary(sample_plan("orrery-drum-arbor")).split("\f")[0].split())
-    assert "then the plates' holes, and the trial between the plates: HOLES FOR THE PIVOTS" in bench
+    assert "then the plates' holes and the trial between them: HOLES FOR THE PIVOTS" in bench
     assert "HOLES FOR THE PIVOTS" not in write_summary(sample_plan("crank-pin"))
 
 
@@ -295,8 +295,8 @@ def test_the_bench_comes_first_with_holes_and_cautions() -> None:
     for words in (
         "FIRST, ON THE BENCH", "Saw 82.00", "ISO 6411 - A 1/2.12", "pilot 1 mm", "at least 1.9 mm deep",
         "78.00 over both ends",
-        "silver steel, 16.00 diameter", "right-hand knife", "middle carrier", "Glasses on, always", "No gloves",
-        "chuck key", "never by hand", "machine's manual", "burnisher",
+        "silver steel (drill rod), 16.00 diameter", "right-hand knife", "middle carrier", "Glasses on, always",
+        "No gloves", "chuck key", "never by hand", "machine's manual", "burnisher",
     ):  # fmt: skip
         assert words in first  # ISO 866:1975, form A, row d = 1: mouth 2.12, depth at least 1.9 (recalled)
 
@@ -329,12 +329,9 @@ def test_finishing_says_how_much_is_left_and_how_it_comes_off() -> None:
 
 def test_filing_is_told_with_its_cautions() -> None:
     plan = sample_plan("crank-pin")
-    first = plan.settings[0]
-    turned = tuple(
-        replace(t, section=replace(t.section, finish=replace(t.section.finish, route=("turn", "file", "burnish"))))
-        for t in first.setting.turned
-    )
-    changed = replace(plan, settings=(replace(first, setting=replace(first.setting, turned=turned)),))
+    route = ("turn", "file", "burnish")
+    sections = tuple(replace(s, finish=replace(s.finish, route=route)) for s in plan.part.sections)
+    changed = replace(plan, part=replace(plan.part, sections=sections))
     text = " ".join(write_summary(changed).split())
     assert "a tight handle" in text
     assert "do not reach over them" in text
@@ -360,7 +357,7 @@ def test_a_collets_part_is_faced_first_and_cut_off_last() -> None:
 def test_a_stepper_is_told_its_file_and_stops_and_a_hand_lathe_is_not() -> None:
     plan = sample_plan("orrery-drum-arbor")
     text = " ".join(setting_text(write_summary(plan), 2).split())
-    assert "PROGRAM setting-2.ngc: the same passes, X words are radius" in text
+    assert "PROGRAM setting-2.ngc: X words are radii; begun again at any N." in text
     assert [f"N{100 * c.number}" for c in plan.settings[1].passes] == re.findall(r"\bN\d+00\b", text)
     assert ".ngc" not in write_summary(sample_plan("orrery-drum-arbor", control_kind="hand"))
 

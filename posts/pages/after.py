@@ -7,26 +7,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from cam.figures import Figures
 from cam.plan.model import Plan
 from cam.setting.model import Setting, Turned
-from posts.pages.blocks import BLANK, Block, Caution, Head, Measure, Table, Words
+from posts.pages.blocks import BLANK, Block, Head, Measure, Table, Words
 from posts.pages.lists import listed
 from posts.wording import plain
-
-HOW = {
-    "file": "File: smooth cut, safe edge to the shoulder, a tight handle. Keep clear of carrier and jaws: cover them, "
-    "do not reach over them.",
-    "stone": "Stone: a fine slip and oil, never still. Measure at the root and at the tip; the tip may not be thicker.",
-    "burnish": "Burnish: burnisher cross-grained on emery, oil. Laid flat on the pivot it shows at once whether it is "
-    "a true cylinder.",
-}
-EMERY = "Emery, if any: on a stick or a block in the tool post. Never a strip held or wrapped by hand."
-"""Source: SafeWork NSW (a state regulator), safety alert on emery cloth on metal-working lathes, by memory."""
-LONG_ENOUGH = 12.0
-"""A turned length, mm, that shows by its two ends whether the centres are in line; common practice, no source."""
-IN_LINE = (
-    "Long sections: measure both ends. Thicker toward the headstock: the tailstock must go away from the tool; thinner "
-    "there: toward it; thickest in the middle: it springs, take lighter cuts."
-)
-"""Source: F. D. Jones, Turning and Boring (1914), on aligning centres for parallel turning; recalled."""
 
 
 def after_blocks(
@@ -43,19 +26,15 @@ def after_blocks(
 
 def _later(plan: Plan, setting: Setting, figures: Figures, milled: Sequence[str]) -> Iterator[Block]:
     """What file, stone and burnisher still do, when and how."""
-    steps: set[str] = set()
     for t in setting.turned:
         route = t.section.finish.route[1:]
         if not route:
             continue
-        steps |= set(route)
         done = t.section.diameter_a + (t.section.tolerance.middle if t.section.tolerance else 0.0)
         sizes = f"from {figures.size(2 * t.radius_near)} to {figures.size(done)}{_limits(t, figures)}"
         face = t.section.finish.on_face
         off = f", and {figures.fine(face)} off the shoulder's face" if face else ""
         yield Words(words=f"{plain(t.section.name)}: {listed(route)} {sizes}{off}. {later_when(plan, milled)}")
-    words = [HOW[step] for step in ("file", "stone", "burnish") if step in steps]
-    yield from (Caution(words=text) for text in (*words, *([EMERY] if steps & {"file", "stone"} else [])))
 
 
 def _limits(t: Turned, figures: Figures) -> str:
@@ -149,8 +128,6 @@ def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> It
             table.append((name, *_diameter(t, figures), BLANK))
         if t.far_kind == "shoulder" and ("shoulder", name) not in done:
             table.append((f"shoulder past {name}", *_length(t, figures), BLANK))
-    if setting.tail_centre is not None and any(t.near - t.far >= LONG_ENOUGH for t in setting.turned):
-        yield Words(words=IN_LINE)
     if table:
         yield Table(heads=("measure once, at the end", "aim", "limits", "is"), align="lrll", rows=tuple(table))
 

@@ -244,7 +244,7 @@ class RowMaker:
         else:
             found = in_and_out(cut, self.scales, self.standing)
             ridge = self.figures.size(found.ridge)
-            stoned = f"ridges of {ridge} stay, to be stoned off" if float(ridge) > 0 else ""
+            stoned = f"ridges {ridge}" if float(ridge) > 0 else ""
             yield self.point_block(found, then=stoned)
         self.cut_at(cut, found)
         self.halves = self.halves or any(".5" in "".join(p) and self.dialled() for p in found.places)

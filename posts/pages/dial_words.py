@@ -9,21 +9,20 @@ from posts.pages.blocks import Dial
 from posts.pages.measures import division_words
 from posts.pages.readings import Scale, Scales
 
-HALF = '".5" is half a division, set by eye.'
+HALF = '".5" is half a division, by eye.'
 SAME = 0.0005
 
 
 def x_dial(lathe: Lathe, scales: Scales, figures: Figures, *, halves: bool) -> Dial:
     """The cross slide."""
     slide, scale = lathe.x, scales.x
-    lost = figures.fine(float(slide.backlash))
-    come = f"Come in from outside; passed it? {_back(slide)} and in again (backlash {lost})."
+    come = f"In from outside; passed it? {_back(slide)} and in again."
     if slide.reading == "none":
         words = f"X IN  a side from diameter {figures.size(scales.bar)}{_unit(slide, figures)}"
         bare = "How far the cross slide goes in from the skimmed bar: by an indicator on it or slips at its stop."
         return Dial(axis="X", reading="none", words=words, how=(bare, come))
     shown = _shown(scale, scales.bar, figures)
-    how = (f"Skim the bar, stop, measure, set the {slide.reading} by that {shown}.", come)
+    how = (f"Skim the bar, stop, measure, set it by that {shown}.", come)
     if slide.reading == "readout":
         return Dial(axis="X", reading="readout", words=_x_reads(slide, scale, scales.bar, figures), how=how)
     side = "a side" if slide.habit == "radius" else "on the diameter"
@@ -65,31 +64,30 @@ def _unit(slide: Slide, figures: Figures) -> str:
 def z_dial(lathe: Lathe, scales: Scales, figures: Figures, *, halves: bool) -> Dial:
     """The carriage."""
     slide, scale, touch = lathe.z, scales.z, scales.touch
-    come = "Come to every shoulder from the tailstock side."
     if slide.reading == "none":
         pile = scale.mark(touch, "near").text
         words = f"Z SLIPS  {pile} is Z {figures.place(touch)}{_unit(slide, figures)}"
-        how = (
+        bare = (
             "A stop on the bed, headstock side of the carriage. Touching the end face, put that pile between, push the "
             "stop up, lock it for this whole setting; then each row its own pile. Carriage up to it by hand, never "
             "under power feed.",
-            come,
         )
-        return Dial(axis="Z", reading="none", words=words, how=how)
+        return Dial(axis="Z", reading="none", words=words, how=bare)
     rises = "rises" if slide.counts == "up" else "falls"
     at = scale.mark(touch, "near")
-    set_it = f"On the end face set it to {at.text}."
+    set_it = ""
     if abs(touch) > SAME:
         further = "less" if slide.counts == "up" else "more"
         set_it = (
             f"On the end face, if at Z {figures.place(touch)}, set it to {at.text}; further out, so much {further}."
         )
+    how = (set_it,) if set_it else ()
     if slide.reading == "readout":
         words = f"Z READS  Z from Z 0, {rises} toward the headstock{_unit(slide, figures)}; {scale.text(0)} is Z "
-        return Dial(axis="Z", reading="readout", words=f"{words}{figures.place(0.0)}", how=(set_it, come))
+        return Dial(axis="Z", reading="readout", words=f"{words}{figures.place(0.0)}", how=how)
     words = (
         f"Z DIAL  a division is {division_words(slide, figures.unit)}, {divisions_of(slide)} a turn, {rises} toward "
         f"the headstock; {scale.text(0)} is Z {figures.place(0.0)}"
     )
     plain_half = halves and lathe.x.reading != "dial"
-    return Dial(axis="Z", reading="dial", words=words, how=(set_it, come, HALF) if plain_half else (set_it, come))
+    return Dial(axis="Z", reading="dial", words=words, how=(*how, HALF) if plain_half else how)

@@ -118,7 +118,7 @@ def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
     Args:
         longer: whether the distance grows as the shoulder is faced.
     """
-    slide, way = scale.slide, "nearer the tailstock" if longer else "further in"
+    slide, way = scale.slide, "nearer the tailstock" if longer else "nearer the headstock"
     if slide.reading == "dial":
         return f"each {figures.place(scale.step)} over: Z 1 division {way}"
     if slide.reading == "none":

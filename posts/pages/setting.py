@@ -76,8 +76,8 @@ def in_both(blocks: Iterable[Block]) -> tuple[Block, ...]:
 def foot_of(plan: Plan) -> str:
     """Part file, shop file and version, with their short marks, and a place to sign."""
     files = ((plan.part.path, plan.part.digest), (plan.shop.path, plan.shop.digest))
-    marks = "  ".join(f"{PurePath(path.replace(chr(92), '/')).name} {digest[:8]}" for path, digest in files)
-    return plain(f"{marks}  endshake {VERSION}  by ____________  date ________")
+    marks = ", ".join(f"{PurePath(path.replace(chr(92), '/')).name} {digest[:8]}" for path, digest in files)
+    return plain(f"{marks}, endshake {VERSION}; by ________ date ________")
 
 
 # Who holds what
@@ -146,31 +146,26 @@ def dials(lathe: Lathe, maker: RowMaker, figures: Figures) -> Iterator[Dial]:
 def _program(plan: Plan, planned: SettingPlan) -> Iterator[Block]:
     """The program that makes the same passes."""
     control = plan.shop.lathe.control
-    if control.kind != "stepper":
-        return
-    again = ""
-    if any(m.when == "before last cut" for cut in planned.passes for m in cut.measure):
-        again = " What is read before a last cut: correct the dial, or endshake record it and make again; never both."
-    yield Fact(
-        label="PROGRAM",
-        words=f"setting-{planned.setting.number}.ngc: the same passes, X words are {control.x_words}; begun again at a "
-        f"pass's N.{again}",
-    )
+    if control.kind == "stepper":
+        words = "radii" if control.x_words == "radius" else "diameters"
+        yield Fact(
+            label="PROGRAM", words=f"setting-{planned.setting.number}.ngc: X words are {words}; begun again at any N."
+        )
 
 
 def cautions(plan: Plan, planned: SettingPlan, maker: RowMaker, figures: Figures, closest: str) -> Iterator[Block]:
     """This setting's own cautions."""
     setting = planned.setting
     what = "carrier" if setting.carrier else "jaws and nose"
-    ends = " and to ".join(_place(z, maker.scales.z, figures) for z in travel(planned))
+    ends = " and ".join(_place(z, maker.scales.z, figures) for z in travel(planned))
     yield Caution(
-        words=f"Spindle off: bring the tool by hand to {ends}, X clear of the work; at both turn the work once round "
-        f"by hand: {what}, holder and post must clear."
+        words=f"Spindle off: tool by hand to {ends}, X clear; at both turn the work once round by hand: {what}, holder "
+        "and post must clear."
     )
     if setting.carrier:
-        yield Caution(words="The carrier's tail and screw stand out: cover it, keep sleeves and hands away.")
+        yield Caution(words="The carrier's tail and screw stand out: cover it, sleeves and hands away.")
     if closest:
-        yield Caution(words=f"Closest that the tool comes to what holds the work: {plain(closest)}.")
+        yield Caution(words=f"Closest to what holds the work: {plain(closest)}.")
     if maker.coarse:
         named = ", ".join(dict.fromkeys(plain(name) for name in maker.coarse))
         yield Caution(words=f"Dial coarser than the limits of {named}: measure, creep up on it, stone to size.")

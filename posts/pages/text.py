@@ -81,7 +81,8 @@ class _Writer:
             yield item(block.words, f"{block.label:<{LABEL - 2}}  ", 0)
         elif isinstance(block, Dial):
             yield from hung(block.words, self.width)
-            yield item(" ".join(block.how), "", LABEL)
+            if block.how:
+                yield item(" ".join(block.how), "", LABEL)
         elif isinstance(block, Caution):
             yield item(block.words, "! ", 1)
         elif isinstance(block, Words):

@@ -1,0 +1,307 @@
+"""The first page: the part, what to have ready, what is done before the lathe, how every row is cut, cautions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from pathlib import PurePath
+
+from cam.figures import Figures
+from cam.part.model import Part, Section
+from cam.plan.model import Plan, SettingPlan
+from cam.quantity import Quantity
+from cam.setting.model import CentreHole
+from posts.pages.after import cut_off
+from posts.pages.blocks import Block, Caution, Head, Page, Table, Words
+from posts.pages.figures import written
+from posts.pages.lists import listed
+from posts.pages.setting import foot_of, in_both, tools_of
+from posts.wording import plain
+
+UNMEASURED = "to be measured"
+"""Stands for a length that is to be measured."""
+UNITS = {"mm": "mm", "in": "inches"}
+CAUTIONS = (
+    "Glasses on, always. No gloves, rings, ties, loose sleeves or loose hair near turning work.",
+    "A hand stays on the chuck key until the key is out of the chuck.",
+    "Swarf comes away with a brush or hook, the spindle stopped; never by hand. Measure only with the spindle stopped.",
+    "Where the machine's manual, local rules or a qualified person say otherwise, they are right, this sheet is not.",
+)
+ROWS = (
+    "Every tool at centre height, with little overhang: a rule lightly held between tip and bar stands upright.",
+    "Z to from Z, clear of the work. X in from outside to its reading. Feed along to to Z, toward the headstock, and "
+    "stop there. Then X straight out: that faces the shoulder. Only then Z back.",
+    "Out means at least one whole turn of X: backlash is taken up only by coming in again from outside.",
+)
+"""How a row is cut by hand; common practice, no source."""
+SLOW = "Feed slowly and evenly: a band says in how many seconds the handwheel of Z goes round once."
+FACES = "A row whose from Z and to Z are alike goes in square: Z to its reading, X in from outside, X out."
+POINTS = "Points: Z to the first reading, X in from outside to its own, out again; then the next, toward the headstock."
+TICKED = (
+    "Tick every row when it is cut. Before a row the work measures what stands under was; what is thinner is done.",
+    "Starting again at a row: spindle off, tool out in X, then past the end of the work. Touching a finished diameter, "
+    "X reads as in that row. Every reading is from the one zero, none from the row before.",
+)
+
+
+HOW = {
+    "file": "File: smooth cut, safe edge to the shoulder, a tight handle. Keep clear of carrier and jaws: cover them, "
+    "do not reach over them.",
+    "stone": "Stone: a fine slip and oil, never still. Measure at the root and at the tip; the tip may not be thicker.",
+    "burnish": "Burnish: burnisher cross-grained on emery, oil. Laid flat on the pivot it shows at once whether it is "
+    "a true cylinder.",
+}
+EMERY = "Emery, if any: on a stick or a block in the tool post. Never a strip held or wrapped by hand."
+"""Source: SafeWork NSW (a state regulator), safety alert on emery cloth on metal-working lathes, by memory."""
+LONG_ENOUGH = 12.0
+"""A turned length, mm, that shows by its two ends whether the centres are in line; common practice, no source."""
+IN_LINE = (
+    "Long sections: measure both ends too. Thicker toward the headstock: the tailstock goes away from the tool; "
+    "thinner there: toward it; thickest in the middle: it springs, take lighter cuts."
+)
+"""Source: F. D. Jones, Turning and Boring (1914), on aligning centres for parallel turning; recalled."""
+
+
+def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: Sequence[str] | None = None) -> Page:
+    """The first page.
+
+    Args:
+        milled: what the mill does when turning is done, by name. unplanned: of these, what cannot be planned yet; None
+            where nothing is planned for the mill.
+    """
+    blocks: list[Block] = [
+        Words(words=f"Sizes in {UNITS[figures.unit]} where no unit is written.{_log(plan)}", mark=""),
+        *_part(plan.part, figures),
+        Head(words="HAVE READY"),
+        *(Words(words=words) for words in _ready(plan, figures, milled)),
+        Head(words="BY HAND, BEFORE SETTING 1"),
+        *_before(plan, figures),
+        Head(words="THEN"),
+        *(Words(words=words) for words in _then(plan, figures, milled, unplanned)),
+        Head(words="HOW EVERY ROW IS CUT"),
+        *(Words(words=words) for words in _rows(plan)),
+        *_finishing(plan),
+        Head(words="TAKE CARE"),
+        *(Caution(words=words, general=True) for words in CAUTIONS),
+        *_warnings(plan),
+    ]
+    name = plain(plan.part.name)
+    return Page(kind="bench", title="FIRST, ON THE BENCH", part=name, blocks=in_both(blocks), foot=foot_of(plan))
+
+
+def _log(plan: Plan) -> str:
+    """What of the log was used, a sentence."""
+    from cam.measure.whole import measured_of  # noqa: PLC0415 - only for parts that measure something
+
+    measured = measured_of(plan.part) if plan.part.measured is not None else None
+    if measured is None or measured.log is None:
+        return ""
+    used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing"
+    return plain(f" Of the log {PurePath(measured.log.path).name} {measured.log.digest[:8]} is used: {used}.")
+
+
+def _part(part: Part, figures: Figures) -> Iterator[Block]:
+    """The finished part, section by section, and what the user wrote otherwise than it is printed."""
+    rows, said = [], []
+    for n, s in enumerate(part.sections, start=1):
+        sizes = (s.diameter_a,) if s.diameter_a == s.diameter_b else (s.diameter_a, s.diameter_b)
+        diameter = " / ".join(figures.size(d) for d in sizes)
+        known = not math.isnan(s.length)
+        length = figures.place(s.length) if known else UNMEASURED
+        name = plain(s.name)
+        rows.append((str(n), name, diameter, limits_of(s, figures), length, _lies(s, figures)))
+        own = [_text(d, figures.size(d), figures.unit, "diameter") for d in sizes]
+        own += [_text(s.length, length, figures.unit, "long")] if known else []
+        said += [f"{name} {', '.join(words)}" for words in [[w for w in own if w]] if words]
+    heads = ("", "section", "diameter", "limits", "length", "from the A end")
+    yield Table(heads=heads, align="rlrlrl", rows=tuple(rows))
+    if said:
+        yield Words(words=f"As written: {'; '.join(said)}.", mark="")
+
+
+def _text(value: Quantity, figure: str, unit: str, what: str) -> str:
+    own = written(value, figure, unit)
+    return f"{own.strip(' ()')} {what}" if own else ""
+
+
+def limits_of(section: Section, figures: Figures) -> str:
+    """Limits of a section's finished diameter; "" where there are none or it tapers."""
+    if section.tolerance is None or section.diameter_a != section.diameter_b:
+        return ""
+    size = section.diameter_a
+    return " to ".join(figures.limits(size + section.tolerance.lower, size + section.tolerance.upper))
+
+
+def _lies(section: Section, figures: Figures) -> str:
+    """Where a section lies: "65.50 to 72.00"; only the end that is known where the other is to be measured."""
+    start, end = section.start, section.end
+    if math.isnan(start):
+        return UNMEASURED if math.isnan(end) else f"to {figures.place(end)}"
+    return f"from {figures.place(start)}" if math.isnan(end) else f"{figures.place(start)} to {figures.place(end)}"
+
+
+def _ready(plan: Plan, figures: Figures, milled: Sequence[str]) -> Iterator[str]:
+    """What to have ready, a line each."""
+    part, lathe = plan.part, plan.shop.lathe
+    bar = figures.size(part.stock.diameter)
+    own = written(part.stock.diameter, bar, figures.unit)
+    yield f"bar: {plain(part.stock.material)}, {bar} diameter{own}"
+    for t in tools_of(plan.settings):
+        nose = figures.fine(t.nose_radius)
+        own = written(t.nose_radius, nose, figures.unit)
+        wide = f", {figures.fine(t.width)} wide" if t.width else ""
+        yield (f"tool {t.number}: {plain(t.name)}, {t.material}, nose {nose}{own}{wide}")
+    drills = sorted({h.designation for h in holes_of(plan.settings).values()})
+    if drills:
+        yield f"centre drills, ISO 866 form A: {listed(drills)}"
+    yield plain(listed(_things(plan.settings, figures)))
+    if part.screwed is not None:
+        from posts.pages import Ruler  # noqa: PLC0415 - only for parts with a thread
+        from posts.screw_pages import things_wanted  # noqa: PLC0415 - only for parts with a thread
+
+        yield from things_wanted(plan, Ruler(part, lathe))
+    slips = "slips or a depth gauge" if lathe.z.reading == "none" else "depth gauge"
+    greased = any(p.setting.tail_centre and p.setting.tail_centre.kind != "revolving" for p in plan.settings)
+    yield f"micrometer, callipers, {slips}, oil{', grease for the dead centre' if greased else ''}"
+    steps = _steps(part)
+    if steps:
+        yield f"for finishing: {listed(steps)}"
+    if milled and part.milled is not None:
+        yield "for the mill: what its pages name"
+
+
+def _steps(part: Part) -> list[str]:
+    """Tools of the later steps."""
+    names = {"file": "smooth file with a handle", "stone": "fine slip stone", "burnish": "burnisher"}
+    return sorted({names.get(step, step) for s in part.sections for step in s.finish.route[1:]})
+
+
+def holes_of(plans: Sequence[SettingPlan]) -> dict[str, CentreHole]:
+    """The centre hole in each end, by the end's letter."""
+    holes: dict[str, CentreHole] = {}
+    for setting in (planned.setting for planned in plans):
+        other = "A" if setting.end == "B" else "B"
+        for end, hole in ((setting.end, setting.hole), (other, setting.head_hole)):
+            if hole is not None:
+                holes.setdefault(end, hole)
+    return holes
+
+
+def _things(plans: Sequence[SettingPlan], figures: Figures) -> list[str]:
+    """Centres, carriers, chucks and packing."""
+    found: list[str] = []
+    for setting in (p.setting for p in plans):
+        found += [thing.name for thing in (setting.tail_centre, setting.carrier, setting.chuck) if thing is not None]
+        if setting.protection:
+            found.append(f"soft copper or aluminium {figures.about(setting.protection)} thick")
+    return list(dict.fromkeys(found))
+
+
+def _before(plan: Plan, figures: Figures) -> Iterator[Block]:
+    """What is done to the bar before the first setting."""
+    part, first = plan.part, plan.settings[0].setting
+    length = figures.place(part.stock.length)
+    saw = f"{length}{written(part.stock.length, length, figures.unit)} off the bar"
+    if first.chuck is not None:
+        words = f"Saw {saw}. Take the burr off, so that it seats in the {first.chuck.kind}."
+        yield Words(words=words, mark="1.")
+        return
+    faced = first.end_z - first.head_z
+    over = "a little over " if part.stock.length - faced < 0.5 else ""
+    holes = holes_of(plan.settings)
+    yield Words(words=f"Saw {over}{saw}.", mark="1.")
+    yield Words(
+        words="In a chuck or collet, standing out no more than it must: face the end clean, mark it A. "
+        f"{_hole(holes.get('A'), figures)}",
+        mark="2.",
+    )
+    yield Words(
+        words=f"Turn it round, face the other end until the bar is {figures.place(faced)} over both ends (is "
+        f"________), mark it B. {_hole(holes.get('B'), figures)}",
+        mark="3.",
+    )
+    yield Words(words="Clear both holes: a chip in a centre hole throws the work out.", mark="4.")
+
+
+def _hole(hole: CentreHole | None, figures: Figures) -> str:
+    if hole is None:
+        return "No centre hole in this end."
+    inch = f" ({figures.fine(hole.mouth)} in)" if figures.unit == "in" else ""
+    return (
+        f"Centre hole ISO 6411 - {hole.designation}: pilot {hole.pilot:g} mm, at least {hole.depth:g} mm deep in all, "
+        f"until the mouth is {hole.mouth:g} mm{inch} across and no larger."
+    )
+
+
+def _then(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: Sequence[str] | None) -> Iterator[str]:
+    """The order of all that follows."""
+    part = plan.part
+    numbers = {s.name: n for n, s in enumerate(part.sections, start=1)}
+    for setting in (p.setting for p in plan.settings):
+        where = "at the tailstock" if setting.tail_centre else "standing free"
+        own = listed(numbers[t.section.name] for t in setting.turned)
+        yield f"setting {setting.number}: the {setting.end} end {where}, section{'s' * (len(setting.turned) > 1)} {own}"
+    if part.to_be_measured:
+        named = plain(listed(part.to_be_measured))
+        yield f"to be measured before setting 2: {named} (MEASURE NEXT, the last page)"
+    if milled and part.milled is not None:
+        pages = "; each gets its page" if unplanned else ", in this order, by their pages"
+        yield f"then on the mill: {plain(listed(milled))}{pages}"
+        if unplanned:
+            yield f"of these {plain(listed(unplanned))} cannot be planned before a length is measured"
+        if _steps(part):
+            yield "last, back between the same centres: what file, stone and burnisher still do"
+    elif milled:
+        yield f"then the square on {plain(listed(milled))}, for which turning leaves the round"
+    yield from cut_off(plan, figures)
+    if part.screwed is not None:
+        from posts.screw_pages import then_words  # noqa: PLC0415 - only for parts with a thread
+
+        yield from then_words(plan)
+    if part.measured is not None and part.measured.holes:  # type: ignore[attr-defined]
+        yield "then the plates' holes and the trial between them: HOLES FOR THE PIVOTS"
+
+
+def _rows(plan: Plan) -> Iterator[str]:
+    """How a row is cut, said once for all settings."""
+    lathe = plan.shop.lathe
+    yield from ROWS
+    shapes = {cut.shape for planned in plan.settings for cut in planned.passes}
+    if "plunge" in shapes:
+        yield FACES
+    if "points" in shapes:
+        yield POINTS
+    if lathe.z.reading == "dial":
+        yield SLOW
+    if "dial" in (lathe.x.reading, lathe.z.reading):
+        yield "4+35 is 4 whole turns and 35 divisions, the dial showing 35."
+    yield "Come to X from outside and to Z from the tailstock side, always. Passed it? Back out and in again."
+    yield from TICKED
+    if any(t.near - t.far >= LONG_ENOUGH for planned in plan.settings for t in planned.setting.turned):
+        yield IN_LINE
+    if lathe.control.kind == "stepper":
+        yield (
+            "By program: the same passes. What is read before a last cut goes into the dial, or by endshake record "
+            "into a program made again; never both."
+        )
+
+
+def _finishing(plan: Plan) -> Iterator[Block]:
+    """How file, stone and burnisher are used, with their cautions."""
+    steps = {step for s in plan.part.sections for step in s.finish.route[1:]}
+    if steps:
+        yield Head(words="FILE, STONE, BURNISHER")
+        yield from (Caution(words=HOW[step]) for step in ("file", "stone", "burnish") if step in steps)
+    if steps & {"file", "stone"}:
+        yield Caution(words=EMERY)
+
+
+def _warnings(plan: Plan) -> Iterator[Block]:
+    """What is worth knowing."""
+    if plan.warnings:
+        yield Head(words="WORTH KNOWING")
+    for w in plan.warnings:
+        given = f": {w.given}" if w.given else ""
+        allowed = f"; right would be {w.allowed}" if w.allowed else ""
+        fix = f"; {w.fix}" if w.fix else ""
+        yield Words(words=plain(f"{w.what}{given}{allowed}{fix}"))

@@ -1,0 +1,90 @@
+"""All pages of a job in the order in which they are needed, as blocks: rendered as text, print and notebook."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from cam.figures import Figures
+from cam.plan.model import Plan
+from posts.pages.bench import bench_page
+from posts.pages.blocks import Drawing, Page, PageKind
+from posts.pages.figures import figures_for
+from posts.pages.setting import Said, foot_of, setting_page
+from posts.wording import plain
+
+if TYPE_CHECKING:
+    from cam.mill.done import MillDone
+
+
+def job_pages(
+    plan: Plan, *, closest: Mapping[int, str] | None = None, mill: MillDone | None = None,
+    when: Mapping[str, str] | None = None, width: int = 80,
+) -> tuple[Page, ...]:  # fmt: skip
+    """Every page of a job.
+
+    Args:
+        closest: for each setting's number, the closest that its program comes to anything, in words.
+        mill: what the mill does to the part; None for nothing. when: by the names of its works, where each belongs.
+        width: columns, for pages that are still set as characters.
+    """
+    figures = figures_for(plan.part, plan.shop.lathe)
+    milled = milled_of(plan, mill)
+    near = closest or {}
+    pages = [bench_page(plan, figures, milled, mill.unplanned if mill is not None else None)]
+    after: list[Page] = []
+    if plan.part.measured is not None:
+        from posts.pages.measured import hole_pages, next_pages, span_pages  # noqa: PLC0415 - for these parts alone
+
+        pages += span_pages(plan, figures)
+        after = [*hole_pages(plan, figures), *next_pages(plan)]
+    for n, planned in enumerate(plan.settings):
+        pages.append(setting_page(plan, n, figures, Said(near.get(planned.setting.number, ""), milled)))
+    if mill is not None:
+        pages += _mill_pages(plan, mill, when or {}, width)
+    return (*pages, *after, *_screw_pages(plan, width))
+
+
+def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
+    """What is still to be milled when the turning is done, in order, by name; without a mill the blanks for squares."""
+    if mill is None:
+        return [s.name for s in plan.part.sections if s.role == "square blank"]
+    from posts.mill_sheet import name_of  # noqa: PLC0415 - only for parts that the mill works on
+
+    return [*(name_of(work) for work in mill.works), *mill.unplanned]
+
+
+def figures_of(plan: Plan) -> Figures:
+    """How the pages of a job print lengths."""
+    return figures_for(plan.part, plan.shop.lathe)
+
+
+# Pages that are still set as characters
+
+
+def _mill_pages(plan: Plan, mill: MillDone, when: Mapping[str, str], width: int) -> list[Page]:
+    from cam.mill.settle import HoleJob  # noqa: PLC0415 - only for parts that the mill works on
+    from posts.mill_pages import mill_pages  # noqa: PLC0415
+    from posts.pages import Ruler  # noqa: PLC0415
+
+    made = mill_pages(plan.part, mill, Ruler(plan.part, plan.shop.lathe), when, width)
+    kinds: list[PageKind] = ["cross hole" if isinstance(w.asked, HoleJob) else "square" for w in mill.works]
+    return [_characters(plan, kind, *page) for kind, page in zip(kinds, made, strict=True)]
+
+
+def _screw_pages(plan: Plan, width: int) -> list[Page]:
+    if plan.part.screwed is None:
+        return []
+    from posts.pages import Ruler  # noqa: PLC0415 - only for parts with a thread
+    from posts.screw_pages import screw_pages  # noqa: PLC0415
+
+    made = screw_pages(plan, Ruler(plan.part, plan.shop.lathe), width)
+    return [_characters(plan, "hook" if "HOOK" in title else "thread", title, text) for title, text in made]
+
+
+def _characters(plan: Plan, kind: PageKind, title: str, text: str) -> Page:
+    """A page of marked text, as posts.layout has it, in one block."""
+    name = plain(plan.part.name)
+    drawing = Drawing(kind="characters", lines=tuple(text.split("\n")))
+    own = title.removeprefix(f"{name.upper()}: ")
+    return Page(kind=kind, title=own, part=name, blocks=(drawing,), foot=foot_of(plan))

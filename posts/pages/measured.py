@@ -1,0 +1,232 @@
+"""Pages for what was measured: where the lengths come from, holes for the pivots, what is measured next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from pathlib import PurePath
+
+from cam.figures import Figures, Unit
+from cam.measure.figures import Figures as Said
+from cam.measure.hole_page import SPRING, hole_steps
+from cam.measure.holes import HolePlan, Pivot
+from cam.measure.model import Measurement, Span
+from cam.measure.thermal import REFERENCE, at_reference
+from cam.measure.whole import Measured, SpanReport, measured_of, report_spans
+from cam.part.model import Part
+from cam.plan.model import Plan
+from cam.setting.measured import second_end
+from posts.pages.bench import UNITS
+from posts.pages.blocks import BLANK, Block, Caution, Head, Page, PageKind, Table, Words
+from posts.pages.lists import listed
+from posts.pages.setting import foot_of
+from posts.wording import plain
+
+MEANT = 0.0005
+"""A probability nearer to 0 or 1 than this is said as "practically"."""
+
+
+def span_pages(plan: Plan, figures: Figures) -> list[Page]:
+    """The page of the spans; none where nothing was measured."""
+    measured = measured_of(plan.part)
+    if measured is None or not measured.spans:
+        return []
+    said = Said(figures.unit)
+    blocks: list[Block] = [
+        Words(words=f"{_all(figures.unit)} What is long can be faced back; what is short is scrap.", mark="")
+    ]
+    for report in report_spans(plan.part, second_end([p.setting for p in plan.settings])):
+        blocks += _span(report, said)
+    for name, value in sorted(measured.chain.expected.items()):
+        words = f'"{name}" is only a check: everything else fixes that run already, at {said.bare(value)}'
+        blocks.append(Words(words=plain(words)))
+    return [_page(plan, "spans", "SPANS, WHERE THE LENGTHS COME FROM", blocks)]
+
+
+def _page(plan: Plan, kind: PageKind, title: str, blocks: Iterable[Block]) -> Page:
+    return Page(kind=kind, title=title, part=plain(plan.part.name), blocks=tuple(blocks), foot=foot_of(plan))
+
+
+def _all(unit: Unit) -> str:
+    return f"All figures of this page are {UNITS[unit]}."
+
+
+# Spans
+
+
+def _span(report: SpanReport, said: Said) -> Iterator[Block]:
+    """One span: what was measured, the length written out, the end shake that it will have."""
+    span = report.span
+    yield Head(words=plain(span.name).upper())
+    yield Words(
+        words=plain(
+            f'From the A face of "{span.first}" to the B face of "{span.last}". {_taken(report.measured, said)}'
+        ),
+        mark="",
+    )
+    if report.limits is None:
+        yield Words(words=f"TO BE MEASURED: planned once {_name(report.measured)} is recorded; nothing is assumed")
+        yield Words(words=_wanted(span, said))
+        return
+    yield Table(heads=("", "", ""), align="rrl", rows=tuple(_sum(report, said)))
+    yield from (Words(words=plain(words)) for words in (_wanted(span, said), *_predicted(report, said)))
+
+
+def _name(measurement: Measurement) -> str:
+    return plain(f'"{measurement.name}"')
+
+
+def _taken(m: Measurement, said: Said) -> str:
+    """The measured distance with its readings, a sentence."""
+    doubt = m.uncertainty.text if m.uncertainty.stated == "limit" else f"standard uncertainty {m.uncertainty.text}"
+    warm = "" if m.temperature is None else f", {m.material} at {m.temperature.text}"
+    if not m.taken:
+        return f"{_name(m)}: still to be measured, {doubt}; {m.taken_with}"
+    readings = ", ".join(said.bare(r) for r in m.readings)
+    mean = f"; mean {said.bare(m.mean)}" if len(m.readings) > 1 else ""
+    logged = " (from the log)" if m.readings[0].where.path != m.where.path else ""
+    return f"{_name(m)}: {readings}{mean}{logged}; {doubt}{warm}; {m.taken_with}"
+
+
+def _sum(report: SpanReport, said: Said) -> Iterator[tuple[str, str, str]]:
+    """The length, written out line by line."""
+    span, m, limits = report.span, report.measured, report.limits
+    assert limits is not None
+    warm = "" if m.temperature is None else f", brought to {REFERENCE:g} degC"
+    rows = [("", at_reference(m), f'measured, "{m.name}"{warm}'), ("-", float(span.shake.aim), "end shake aimed at")]
+    for side, off in zip("AB", report.stand_offs, strict=True):
+        if off.likely:
+            rows.append(("-", off.likely, f"stand-off of the corner at the {side} side: {off.reason or 'none'}"))
+    rows += [("-", float(p.thickness), f'loose: "{p.name}", {p.uncertainty.text}') for p in span.loose]
+    yield from ((sign, said.bare(value), plain(words)) for sign, value, words in rows)
+    wanted = math.fsum([at_reference(m), *(-v for s, v, _ in rows if s)])
+    yield "=", said.bare(wanted), "length between the shoulders"
+    if abs(limits.length - wanted) > 5e-4:
+        yield "", said.bare(limits.length), "as recorded or as the other lengths leave it"
+    if span.fitting_allowance > 0:
+        yield "+", said.bare(span.fitting_allowance), "fitting allowance, on the late shoulder"
+        yield "=", said.bare(limits.cut_length), "as cut"
+
+
+def _wanted(span: Span, said: Said) -> str:
+    shake = span.shake
+    return f"end shake wanted: {said.bare(shake.least)} to {said.bare(shake.most)}, {said.bare(shake.aim)} aimed at"
+
+
+def _predicted(report: SpanReport, said: Said) -> Iterator[str]:
+    """What the end shake will be, or is."""
+    limits = report.limits
+    assert limits is not None
+    worst, rss = (f"{said.bare(low)} to {said.bare(high)}" for low, high in (limits.worst, limits.rss))
+    yield (
+        f"end shake predicted: {said.bare(limits.shake)}; worst case {worst}; root-sum-square {rss}; within what is "
+        f"wanted: {show_chance(limits.chance.inside)}"
+    )
+    if report.verdict is not None:
+        yield f"AS CUT: {report.verdict.text}"
+        return
+    yield f"what matters: {limits.fix}"
+    yield f"which way: {limits.direction}"
+    if report.span.fitting_allowance > 0:
+        yield (
+            "at the fitting: try the part in its place, measure the end shake, then face the late shoulder back "
+            "between the same centres by what is missing, a light cut at a time; the pivot beside it is not touched"
+        )
+    if report.span.part_temperature is not None:
+        yield f"part at {report.span.part_temperature.text} when its shoulders are measured"
+    if report.measured.temperature is None and report.span.part_temperature is None:
+        yield "let frame and part come to one temperature before either is measured"
+
+
+def show_chance(share: float) -> str:
+    """A probability in words and figures."""
+    if share > 1 - MEANT:
+        return "practically certain, over 99.9 %"
+    if share < MEANT:
+        return "practically none, under 0.1 %"
+    return f"{100 * share:.1f} %"
+
+
+# Holes
+
+
+def hole_pages(plan: Plan, figures: Figures) -> list[Page]:
+    """The page of the holes for the pivots; none where none is asked for."""
+    measured = measured_of(plan.part)
+    if measured is None or not measured.holes:
+        return []
+    said = Said(figures.unit)
+    blocks: list[Block] = [Words(words=f"{_all(figures.unit)} Pivots first, holes to fit them; trial last.", mark="")]
+    cautioned: set[str] = set()
+    for hole in measured.plans:
+        blocks += _hole(hole, measured.pivots[hole.hole.name], said, cautioned)
+    return [_page(plan, "holes", "HOLES FOR THE PIVOTS, ON THE BENCH", blocks)]
+
+
+def _hole(plan: HolePlan, pivot: Pivot, said: Said, cautioned: set[str]) -> Iterator[Block]:
+    """One hole; a caution stands where it first belongs on the page.
+
+    Args:
+        cautioned: cautions that the page has; those of this hole are added.
+    """
+    hole = plan.hole
+    now = f"{said.bare(hole.now)} now" if hole.now is not None else "none yet"
+    plate = said.bare(hole.plate)
+    yield Head(words=plain(f'HOLE "{hole.name}" for "{hole.section}": plate {plate}, hole {now}, {hole.use}'))
+    for number, step in enumerate(hole_steps(plan, pivot, said), start=1):
+        yield Words(words=plain(step.text), mark=f"{number}.")
+        yield from (Caution(words=plain(words)) for words in step.cautions if words not in cautioned)
+        cautioned |= {*step.cautions}
+    sizes = f"{said.bare(plan.inside)} at the inside, {said.bare(plan.outside)} at the outside"
+    yield Words(
+        words=f"finished: {sizes}; the pivot truly bears on {said.bare(plan.contact)} of a wall of "
+        f"{said.bare(plan.wall)}; the shoulder meets the plate on a ring {said.bare(plan.ring)} wide"
+    )
+    for w in plan.warnings:
+        yield Caution(words=plain(f"{w.what}: {w.given}; right would be {w.allowed}; {w.fix}"))
+
+
+# What comes next
+
+
+def next_pages(plan: Plan) -> list[Page]:
+    """The page of what is measured before setting 2 can be planned; none where nothing is to be measured."""
+    measured = measured_of(plan.part)
+    if measured is None or not plan.part.to_be_measured:
+        return []
+    return [_page(plan, "next", "MEASURE NEXT", _next(plan.part, measured))]
+
+
+def _next(part: Part, measured: Measured) -> Iterator[Block]:
+    open_ended = listed(f'"{s.name}"' for s in part.sections if math.isnan(s.length))
+    head = f"Setting 2 is not planned yet: the faces of {open_ended} depend on what follows. Nothing of it is assumed."
+    yield Words(words=plain(head), mark="")
+    steps = [
+        "Finish setting 1, take the part out, take off every burr, wash it, and let it cool.",
+        "Measure what was turned; where a shoulder is not where it should be, record it too, by the name of its "
+        'section, for example "front seat shoulder". Setting 2 is then planned from what is there.',
+    ]
+    wanted = [m for m in measured.measurements if m.name in part.to_be_measured]
+    steps += [
+        f"Measure {_name(m)}: {m.taken_with}. Take it three times, seating the instrument anew: {BLANK} {BLANK} {BLANK}"
+        for m in wanted
+    ]
+    steps += [f'endshake record {PurePath(part.path).name} {_name(m)} "...; ...; ... mm"' for m in wanted]
+    steps.append("Make again: the program of setting 1 stays as it was, that of setting 2 is added.")
+    for number, step in enumerate(steps, start=1):
+        yield Words(words=plain(step), mark=f"{number}.")
+    yield from (Caution(words=words) for words in SPRING)
+
+
+def next_steps(part: Part) -> list[str]:
+    """What to measure before setting 2 can be planned, a sentence each; nothing where nothing is to be measured."""
+    measured = measured_of(part) if part.to_be_measured else None
+    if measured is None:
+        return []
+    found = []
+    for m in measured.measurements:
+        if m.name in part.to_be_measured:
+            doubt = m.uncertainty.text or "as well as you can"
+            found.append(f'measure "{m.name}", to {doubt}: {m.taken_with}; then record it:')
+            found.append(f'endshake record {part.path} "{m.name}" "... mm"')
+    return found
