@@ -25,6 +25,7 @@ from cam.setting.model import Setting
 from cam.shop.model import Shop
 from cam.simulate import simulate
 from posts.dialect import load_dialect
+from posts.summary import write_summary
 from tests.plan_specimens import change_lathe, encoder_plan, program_of, random_plans, sample_plan
 from tests.simulate_case import Writer, good, judge, make_setting, make_shop
 from tests.specimens import SAMPLES, quantity, sample, shop_from
@@ -153,6 +154,19 @@ def test_a_pass_says_what_ruled_it_only_where_it_would_have_turned_faster():
     free = sample_plan("crank-pin").settings[0]
     assert {c.ruled_by for c in free.passes} == {""}
     assert not any("what holds the work" in r for r in free.reasons)
+
+
+def test_the_page_names_the_lubricant_that_the_limit_is_for():
+    def page(centre: str) -> str:
+        part, shop = sample("moon-carriage-spindle")
+        holding = part.holding
+        ends = (replace(end, tail_centre=centre) for end in (holding.end_a, holding.end_b) if end is not None)
+        held = replace(holding, **dict(zip(("end_a", "end_b"), ends, strict=True)))
+        return " ".join(write_summary(plan_job(replace(part, holding=held), shop)).split())
+
+    words = "half center), its flat toward the tool, high-pressure grease in the hole, no end play"
+    assert words in page("half centre")
+    assert "grease in the hole" not in page("revolving centre")
 
 
 def test_why_and_the_record_say_what_ruled():

@@ -104,7 +104,8 @@ def held(setting: Setting, figures: Figures) -> Iterator[Block]:
     )
     if setting.tail_centre is not None:
         flat = ", its flat toward the tool" if setting.tail_centre.kind == "half" else ""
-        grease = "" if setting.tail_centre.kind == "revolving" else " greased,"
+        lubricant = setting.tail_centre.lubricant
+        grease = f" {plain(lubricant)} in the hole," if lubricant else ""
         yield Fact(
             label="RIGHT",
             words=f"{setting.end} end on the {plain(setting.tail_centre.name)}{flat},{grease} no end play, barrel "
