@@ -20,7 +20,7 @@ from cam.setting import settle
 from cam.shop.materials import built_in_materials
 from tests.specimens import SAMPLES, sample, shop_from
 from tests.test_cli import run
-from tests.test_shop import OWN_MATERIAL
+from tests.test_shop import OWN_MATERIAL, errors_of
 
 NAMES = Path(__file__).parent.parent / "cam" / "material_names.toml"
 SHOP = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
@@ -119,6 +119,8 @@ def test_kinds_of_centre_are_taken_in_american_words() -> None:
     text = SHOP.replace('kind = "revolving"', 'kind = "Live"').replace('kind = "plain" ', 'kind = "dead" ')
     assert text != SHOP
     assert [c.kind for c in shop_from(text).centres] == ["plain", "half", "revolving"]
+    assert errors_of(text.replace('"Live"', '"live"')) == []
+    assert errors_of(text.replace('"Live"', '"lively"'))
     with pytest.raises(ProblemError, match="there is no kind of that name"):
         shop_from(SHOP.replace('kind = "revolving"', 'kind = "lively"'))
 
