@@ -32,6 +32,7 @@ TYPED = {
     "center": "centre",
     "dead": "plain",
     "live": "revolving",
+    "plug": "second",  # a tap's lead; some in Britain call the bottoming tap so, which is why the page says both words
 }
 """British word by an American one that is taken where a person types and never printed; parts of terms stand here."""
 

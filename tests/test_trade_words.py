@@ -30,6 +30,11 @@ def test_an_american_term_gives_the_british_one_back(term: str) -> None:
     assert british(term) == term
 
 
+def test_a_plug_tap_is_taken_for_a_second_one() -> None:
+    assert british("plug tap") == "second tap"
+    assert british("Plug") == "second"
+
+
 def test_what_is_no_american_term_is_left_as_it_was_typed() -> None:
     assert british("Half Centre, mine") == "Half Centre, mine"
 
