@@ -170,7 +170,7 @@ else:
             return type(name, (tuple,), {**_ROW_METHODS, **own, **body, **places, **rest})
 
     class Row(metaclass=_Rows):
-        """As typing.NamedTuple, which compiles a text for each class and annotation."""
+        """A tuple with named fields, like typing.NamedTuple, which compiles a text for each class and annotation."""
 
     def _new_of(name: str, names: tuple[str, ...], defaults: dict[str, Any]) -> FunctionType:
         if names[len(names) - len(defaults) :] != (*defaults,):

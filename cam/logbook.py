@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from cam.part.model import Part
 
 FAR = 0.5
-"""By how much a stop's reading may differ from what is expected there, mm; beyond it another stop or unit is meant."""
+"""How far a stop's reading may differ from what is expected there, mm; beyond it another stop or unit is meant."""
 
 
 def record_value(part_path: str, name: str, value: str, shop_path: str | None = None) -> tuple[Entry, Actual, str]:

@@ -34,8 +34,8 @@ if TYPE_CHECKING:
 Tell = Callable[[str], None]
 
 SQUARE, HOLE = "square", "cross-hole"
-"""Names of the mill's works, as the command line and the files have them; further holes are cross-hole-2 and so on, by
-their place in the part file, so that a name stays though another is not planned yet."""
+"""Names of the milling operations, as the command line and the files have them. Further holes are cross-hole-2 and so
+on, by their place in the part file, so that a name stays though another is not planned yet."""
 
 FIXES = {
     "never said": (

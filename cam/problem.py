@@ -75,7 +75,7 @@ class Problem:
 
 
 def blame_us(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """The same problems, of a program that we wrote: whoever has the part file alone can fix nothing in it."""
+    """The same problems, of a program that we wrote: the user cannot fix them in the part file."""
     return tuple(replace(p, fix=OUR_FAULT) for p in problems)
 
 

@@ -574,5 +574,5 @@ def approach_data(approach: Approach) -> dict[str, Any]:
 
 
 def _round(value: float) -> float | None:
-    """To the nanometre, and never minus nothing: the same on every machine. None for what waits for a measurement."""
+    """Round to the nanometre, never to minus zero, alike on every machine. None for what is to be measured."""
     return None if value != value else round(value, 6) + 0.0  # noqa: PLR0124 - nan

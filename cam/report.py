@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from cam.simulate.sizes import Size
 
 WIDTH = 100
-"""Of a line of prose, characters."""
+"""Length of a line of prose, characters."""
 
 IN_AIR = {
     "stepper": "run each program in air with a hand on the stop, turn the work a whole turn by hand,",
@@ -222,7 +222,7 @@ def _mill_lines(job: Job) -> list[str]:
 
 
 def _all_times(job: Job) -> list[str]:
-    """In all: cutting, air, changes; and roughing against what it could not come below."""
+    """Say the times of all: cutting, air, changes; and roughing against what it could not come below."""
     from cam.plan.times import TOOL_CHANGE, time_of  # noqa: PLC0415 - with the plan, which is loaded by now
 
     times = [time_of(w.planned, job.shop.lathe) for w in job.works]

@@ -1,7 +1,7 @@
 """The trade's words hold: no text for a person says a word that has been replaced by the trade's own.
 
-Every string in cam/ and posts/ and every template is looked through, docstrings and comments left out. What may say such a word
-nevertheless stands in EXCUSED, with its reason.
+Every string in cam/ and posts/ and every template is searched, docstrings and comments left out. What may say such
+a word nevertheless stands in EXCUSED, with its reason.
 """
 
 from __future__ import annotations

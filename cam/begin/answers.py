@@ -30,7 +30,7 @@ from cam.trade_words import british
 from cam.units import LENGTH, QuantityError, parse, show_length
 
 CLEAN_UP = 0.1
-"""As cam.part.checks: the least that bar is thicker than what is turned from it, mm on diameter."""
+"""The least that bar, as in cam.part.checks, is thicker than what is turned from it, mm on diameter."""
 
 
 @frozen

@@ -1,4 +1,4 @@
-"""From what was said, and a drawing if there is one, to the draft of a part file."""
+"""Make the draft of a part file from what was said, and from a drawing if there is one."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from cam.dxf.sections import Detail, Found
 
 FAITHFUL = 1e-4
-"""By how much the sections may stray from the drawing without being noted, mm."""
+"""How far the sections may stray from the drawing without being noted, mm."""
 DIGITS = {"mm": 7, "in": 9}
 """Places kept of a drawing's numbers: under 0.1 nm, so that the part is the drawing."""
 

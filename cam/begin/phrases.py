@@ -23,7 +23,7 @@ SQUARE_MORE = ("across_at_shoulder", "across_at_tip", "flats", "broken", "key")
 """What it may have besides; sizes at shoulder and tip stand in place of across, at and taper."""
 HOLE_KEYS = ("name", "section", "face", "distance", "angle", "diameter", "depth", "flat_depth", "grip", "grip_length")
 HOLE_MORE = ("shoulder", "thread", "through", "lead", "chips")
-"""Likewise of a cross hole; a thread stands in place of its diameter, through in place of a depth."""
+"""The same for a cross hole: a thread stands in place of its diameter, through in place of a depth."""
 
 HINTS = {
     "across": ("size across flats of the square", "4.2 mm"),

@@ -88,7 +88,7 @@ def reporting(part: str = "", shop: str | None = None, *, as_json: bool = False)
 
 
 def show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
-    """Where it is the plan that is refused, how to see it, and what each way out would make of it."""
+    """Say how to see a plan that is refused, and what each way out would make of it."""
     from cam.job import RefusedError
 
     if isinstance(found, RefusedError) and part:

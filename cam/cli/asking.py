@@ -79,7 +79,7 @@ def _of_shop(question: Question, said: Said) -> list[Problem]:
 
 
 def _ask_sections(question: Question, said: Said, shop: Shop | None) -> Said:
-    """One section after another, until an empty line."""
+    """Ask for one section after another, until an empty line."""
     from cam.begin import check_said
     from cam.part.model import ROLES
 

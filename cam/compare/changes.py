@@ -275,7 +275,7 @@ class _Comparison:
         return self.length(value) if isinstance(value, float) and trail.endswith(" mm") else _text(value)
 
     def lines(self) -> Iterator[Change]:
-        """Of two program texts, how many lines differ and which is the first."""
+        """Say how many lines of two programs differ, and which is the first."""
         one, other = (side.text.splitlines() for side in (self.a, self.b))
         blocks = [op for op in SequenceMatcher(None, one, other, autojunk=False).get_opcodes() if op[0] != "equal"]
         if not blocks:

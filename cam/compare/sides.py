@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 RECORD = "plan.json"
 FORMAT, FORMAT_VERSION = "endshake plan", 1
-"""Of the records that are read here, as cam.record writes them. What was written is known by its own hash."""
+"""The version of the records that are read here, as cam.record writes them; each is known by its own hash."""
 MOST_BYTES = 20_000_000
 
 

@@ -160,7 +160,7 @@ def _loose_ends(places: _Places, ends: list[int], path: str) -> list[Problem]:
 
 
 def _walk(places: _Places, first: int) -> list[Stroke]:
-    """From one end to the other; ends that nearly meet are drawn together."""
+    """Follow the outline from one end to the other; ends that nearly meet are drawn together."""
     chain: list[Stroke] = []
     node, used = first, set[int]()
     while True:

@@ -67,7 +67,7 @@ class Stroke(Row):
 
     @property
     def words(self) -> str:
-        """For a message: ARC 2F at (12, 3.5)."""
+        """The element as a message names it: ARC 2F at (12, 3.5)."""
         return f"{'ARC' if isinstance(self.piece, Arc) else 'LINE'} {self.handle} at {self.place}"
 
 
@@ -346,7 +346,7 @@ def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) 
 
 
 def _along(line: Segment) -> _Axis:
-    """From left to right; from below upward where it is upright."""
+    """Sort from left to right, or upward where the outline is upright."""
     (z0, x0), (z1, x1) = sorted((line.start, line.end))
     size = math.dist((z0, x0), (z1, x1))
     along = Point((z1 - z0) / size, (x1 - x0) / size)

@@ -1,4 +1,4 @@
-"""From a part and a shop to judged programs.
+"""Make judged programs from a part and a shop.
 
 The program text is what runs, so the text is what is judged: every program is read back by the standard's
 own rules, compared with the moves that it was to say, and simulated. Setting 2 starts from what setting 1's
@@ -95,7 +95,7 @@ def make_job(
 
 
 class Tried(Row):
-    """A job as far as it could be made, for whoever shows a refused one too.
+    """Return a job as far as it could be made, so that a refused job can still be drawn.
 
     Attributes:
         job: None where the lathe's share cannot be planned or said.

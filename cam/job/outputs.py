@@ -80,7 +80,7 @@ def summary_of(job: Job, width: int) -> list[tuple[str, str]]:
 
 
 def closest_words(job: Job) -> dict[int, str]:
-    """For each setting's number the closest that its program comes to what holds the work, in words."""
+    """Say, by setting number, the closest that each program comes to what holds the work, in words."""
     nearest = [(w, w.simulation.closest_fixed or w.simulation.closest) for w in job.works]
     return {
         w.setting.number: say_approach(a, job.part.unit, w.simulation.tip_only) for w, a in nearest if a is not None

@@ -63,7 +63,7 @@ class Equation(Row):
 
     @property
     def title(self) -> str:
-        """In words, for messages."""
+        """What the equation is of, as messages name it."""
         if self.kind == "total":
             return "the length of the whole part"
         words = {"actual": "the actual length of", "length": "the length of", "span": "span"}

@@ -150,7 +150,7 @@ def predict_span(
 
 @lru_cache(maxsize=64)
 def _chance(shake: float, evens: tuple[float, ...], normal: float, least: float, most: float) -> Chance:
-    """As chance_of; kept, as summary, record and answer all ask for it."""
+    """Return chance_of, kept from the first call: summary, record and answer all ask for it."""
     return chance_of(shake, evens, normal, least, most)
 
 

@@ -23,7 +23,7 @@ MODEL = (
     "all are independent (JCGM 100:2008, 4.3.7)"
 )
 CELLS = 600
-"""Of the table over which a sum is taken; its error is then below 0.0001 (tested against exact sums)."""
+"""Step of the table over which a sum is taken; its error is then below 0.0001 (tested against exact sums)."""
 
 TAIL = 8.0
 """Standard deviations beyond which a normal error is not followed: the chance is below 1e-15."""
@@ -95,7 +95,7 @@ def _of_normal(x: float, standard: float) -> float:
 
 
 def _of_widest(x: float, half: float, standard: float) -> float:
-    """One even error and the normal one, exactly."""
+    """The exact probability for one even error and the normal one."""
     if standard <= FINE * half or standard <= FINE:
         return min(max((x + half) / (2 * half), 0.0), 1.0)
     if abs(x) > half + TAIL * standard:
@@ -105,7 +105,7 @@ def _of_widest(x: float, half: float, standard: float) -> float:
 
 
 def _integral(z: float) -> float:
-    """Of the normal cumulative curve, from minus infinity to z."""
+    """Return the integral of the normal cumulative curve from minus infinity to z."""
     return z * normal_cumulative(z) + math.exp(-z * z / 2) / math.sqrt(2 * math.pi)
 
 

@@ -59,7 +59,7 @@ def expansion_of(material: str) -> Expansion:
 
 
 def find_expansion(material: str) -> Expansion | None:
-    """As expansion_of; None for one that is not in the table."""
+    """Find a material's expansion as expansion_of does; None if it is not in the table."""
     table = expansion_table()
     name = find_material(material, table)
     return None if name is None else table[name]

@@ -89,7 +89,7 @@ class Measured:
         return bool(self.actuals) or any(m.after for m in self.measurements)
 
     def measurement(self, span: Span) -> Measurement:
-        """That a span rests on."""
+        """The measurement that a span rests on."""
         return next(m for m in self.measurements if m.name == span.measurement)
 
     def solve(self, *, early: bool = False, faces: Collection[int] | None = None) -> Chain:
@@ -244,7 +244,7 @@ def _plan_holes_again(part: Part, measured: Measured) -> tuple[Measured, list[Pr
 
 
 def _drills(part: Part) -> tuple[Drill, ...]:
-    """That its maker will have: metric ones for a part in mm; for one in inches also by number, letter and 64ths."""
+    """The drills that the part's maker will have: metric ones; in inches also by number, letter and 64ths."""
     return metric_drills() if part.unit == "mm" else drills_by_size()
 
 

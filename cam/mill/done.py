@@ -1,4 +1,4 @@
-"""What pages and pictures want of the mill's work once it is judged: the shape of it, so that they need no job."""
+"""What pages and pictures need of the milling once it is judged: the shape of it, so that they need no job."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ class MillWorkDone(Protocol):
 
     @property
     def name(self) -> str:
-        """Of the work: "square", "cross-hole", "cross-hole-2" ..."""
+        """Name of the operation: "square", "cross-hole", "cross-hole-2" ..."""
 
     @property
     def file(self) -> str:
-        """Of its program."""
+        """Name of its program's file."""
 
     @property
     def title(self) -> str:
@@ -32,11 +32,11 @@ class MillWorkDone(Protocol):
 
     @property
     def asked(self) -> SquareJob | HoleJob:
-        """As the part file asks for it."""
+        """The operation as the part file asks for it."""
 
     @property
     def task(self) -> SquareTask | HoleTask:
-        """As it was to be planned."""
+        """The task that the plan was made for."""
 
     @property
     def plan(self) -> SquarePlan | HolePlan:
@@ -44,7 +44,7 @@ class MillWorkDone(Protocol):
 
     @property
     def program(self) -> MillProgram:
-        """As read back."""
+        """The program as it was read back."""
 
     @property
     def simulation(self) -> MillSimulation:
@@ -52,7 +52,7 @@ class MillWorkDone(Protocol):
 
 
 class MillDone(Protocol):
-    """All of the mill's work, in the order in which it is done; cam.milling.MillJob is one."""
+    """All milling operations, in the order in which it is done; cam.milling.MillJob is one."""
 
     @property
     def mill(self) -> Mill:

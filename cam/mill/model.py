@@ -217,7 +217,7 @@ class StartPass:
 
 @frozen
 class Rapid:
-    """One axis to a place, as fast as the machine goes."""
+    """A move of one axis to a place, as fast as the machine goes."""
 
     axis: Literal["x", "y", "z"]
     to: float

@@ -150,7 +150,7 @@ def hole_work(task: HoleTask) -> MillWork:
 
 
 def _depths(task: HoleTask) -> Depths | None:
-    """Of a blind tapped hole."""
+    """The depths of a blind tapped hole."""
     if task.thread is None or task.through:
         return None
     angle = task.drill.point_angle
@@ -282,12 +282,12 @@ class _Moves:
         return round(self.surface - spot.point_length * SPOT_SHARE * self.task.drill.diameter / spot.diameter, 4)
 
     def drill_bottom(self) -> float:
-        """Of the drill's point."""
+        """Z of the drill's point at the bottom, mm."""
         full = -self.radius - BREAK_THROUGH if self.hole.through else self.radius - self.hole.depth
         return round(full - self.task.drill.point_length, 4)
 
     def tap_bottom(self) -> float:
-        """Of the tap's end: its chamfer goes out whole on the far side, or stays above the bottom."""
+        """Z of the tap's end, mm: its chamfer goes out whole on the far side, or stays above the bottom."""
         if self.depths:
             return round(self.radius - self.depths.tap, 4)
         assert self.task.thread is not None

@@ -97,7 +97,7 @@ def spread(half_width: float, count: int) -> tuple[float, ...]:
 
 
 def plan_ramp(slope: float, radius: float, half_width: float, tolerance: float) -> Ramp:
-    """As few passes as keep the flat within plus and minus tolerance, mm.
+    """Plan as few passes as keep the flat within plus and minus tolerance, mm.
 
     Raises:
         RangeError: no tolerance, or not within 99 passes.

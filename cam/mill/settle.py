@@ -1,4 +1,4 @@
-"""From part and shop to what the mill is to do: how the work is held, where X is zero, which cutter, how fast."""
+"""Work out from part and shop what the mill is to do: how the work is held, where X is zero, which cutter, how fast."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ WAY: dict[str, Way] = {"tipped block": "tipped block", "ramped": "level block", 
 """What the shop file says -> what the planner calls it."""
 
 LEFT = 0.05
-"""Left on each flat before the pairs are measured, mm, where the cutter takes so little. Common practice, no source."""
+"""Left on each flat before its pair is measured, mm, if the cutter takes so little. Common practice, no source."""
 
 BEST_PERCENT, LEAST_PERCENT, MOST_PERCENT = 70.0, 50.0, 85.0
 """Percent of thread that a tapping drill should leave, and the bounds of what is taken. Common practice, no source."""
@@ -356,7 +356,7 @@ class _Settler:
         return places[0] if places else math.nan
 
     def check_angle(self, asked: HoleAsked) -> None:
-        """By hand the block lies on its sides only."""
+        """Check that the block, which by hand lies on its sides only, can be turned to the angle."""
         sides = self.mill.block.sides
         if math.isnan(asked.angle) or self.mill.square_by == "rotary axis" or not sides:
             return

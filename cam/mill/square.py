@@ -441,7 +441,7 @@ def _mm(value: float) -> str:
 
 
 def _down(value: float) -> float:
-    """To the thousandth below: a limit must still hold when it is read off the page."""
+    """Round down to the thousandth: a limit must still hold when it is read off the page."""
     return math.floor(value * 1000 + FINE) / 1000
 
 

@@ -122,7 +122,7 @@ class _Hand:
             self.at = end
 
     def _rapid(self, to: Point) -> Iterator[Move]:
-        """One axis at a time: outward X first, inward X last."""
+        """Move one axis at a time: outward X first, inward X last."""
         assert self.at is not None
         x_first = to.x >= self.at.x
         order: tuple[Literal["x", "z"], ...] = ("x", "z") if x_first else ("z", "x")

@@ -48,7 +48,7 @@ class StopSpindle:
 
 @frozen
 class Rapid:
-    """One axis, to a place, as fast as the machine goes. The other axis keeps its place.
+    """A move of one axis to a place, as fast as the machine goes. The other axis keeps its place.
 
     Only the moving axis' word is written. It is written even where the tool is there already, because a
     restart comes from the parked place: every pass begins with X to its own clear radius, then Z to its start.

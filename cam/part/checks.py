@@ -55,7 +55,7 @@ def _given(section: Section) -> str:
 
 
 def _walks(part: Part) -> Iterator[tuple[End, list[tuple[Section, float, float]]]]:
-    """From each end that is turned to the thickest section: (section, diameter outward, diameter inward).
+    """The walks from each end that is turned to the thickest section: (section, diameter outward, diameter inward).
 
     In a collet or chuck the only walk goes from the free end to the other.
     """

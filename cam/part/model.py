@@ -252,7 +252,7 @@ class Part:
 
     @property
     def length(self) -> float:
-        """From the finished A face to the finished B face, mm."""
+        """Length from the finished A face to the finished B face, mm."""
         return self.sections[-1].end
 
     @property

@@ -66,7 +66,7 @@ def read_part(path: str | PathLike[str], log: Records | None = None) -> Part:
 
 
 def part_of(source: Source, log: Records | None = None) -> Part:
-    """As read_part, from a text that is already read.
+    """Read a part as read_part does, from a text that is already in hand.
 
     Raises:
         ProblemError: as read_part.

@@ -150,7 +150,7 @@ def _number(draft: Draft, view: View, overlay: Overlay) -> None:
 
 
 def _trace(draft: Draft, view: View, overlay: Overlay) -> None:
-    """By how much B's radius is greater than A's, along the part, to a scale of its own."""
+    """Draw how much greater B's radius is than A's, along the part, to a scale of its own."""
     # a face that has moved makes a spike as high as the face is: it is left to run out of the frame
     most = max((abs(z.most) for z in overlay.zones if z.faces is None), default=0.0)
     most = most or max((abs(z.most) for z in overlay.zones), default=0.0)
@@ -192,7 +192,7 @@ def _details(draft: Draft, overlay: Overlay) -> None:
 
 
 def _size(zone: Zone) -> float:
-    """By how much a stretch differs: of the radii, or of the places of its face, mm."""
+    """How much a stretch differs: of the radii, or of the places of its face, mm."""
     return abs(zone.faces[1] - zone.faces[0]) if zone.faces is not None else abs(zone.most)
 
 

@@ -13,7 +13,7 @@ from cam.picture.sheet import HEIGHT
 SPACE = "{http://www.w3.org/2000/svg}"
 
 DPI = 200
-"""Of the PNG: 8 dots to the mm, so that the finest line is one dot wide."""
+"""Dots of the PNG: 8 to the mm, so that the finest line is one dot wide."""
 
 FACE = "Bitstream Vera Sans"
 """The letters of PNG and PDF. They come with reportlab, so that a machine without any fonts writes them too,

@@ -1,4 +1,4 @@
-"""One sheet of the mill's work: from the side in its block with the cutter, end-on as it was left, closest approach."""
+"""One sheet of the milling: from the side in its block with the cutter, end-on as it was left, closest approach."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ from posts.mill_sheet import name_of
 MOST_LISTED, MOST_MARKED = 5, 9
 CLOSE = "the closest approach"
 ROOM = 186.0
-"""For the title and the lines below it, mm of paper."""
+"""Room for the title and the lines below it, mm of paper."""
 
 
 class Sheet(Row):
@@ -187,7 +187,7 @@ def _strip(draft: Draft, view: View, sheet: Sheet) -> None:
 
 
 def _place_of_hole(draft: Draft, view: View, sheet: Sheet) -> None:
-    """From the shoulder that X counts from to the hole, as a dimension below the work."""
+    """Draw the distance from the shoulder that X counts from to the hole, as a dimension below the work."""
     plan = sheet.work.plan
     if not isinstance(plan, HolePlan):
         return

@@ -29,9 +29,9 @@ TALL = 18.0
 DEEP = 60.0
 """How much of a vice's jaws is drawn, mm."""
 MOUTH = 0.3
-"""By how much a through hole is laid open beyond the far side, mm, so that no edge closes it."""
+"""How far a through hole is laid open beyond the far side, mm, so that no edge closes it."""
 EDGE = 0.01
-"""To each side of where a cut begins its outline is looked up, mm: a tipped block's wall leans by less."""
+"""How far to each side of where a cut begins its outline is looked up, mm: a tipped block's wall leans by less."""
 
 
 class MillScene(Row):

@@ -27,7 +27,7 @@ SCRIPTS = (
     "view_shapes.js", "view_words.js", "view_figure.js", "view_mill.js", "view_trace.js", "view.js", "view_play.js",
     "view_hands.js",
 )  # fmt: skip
-"""In the order in which they stand on the page; the last one begins."""
+"""The scripts in the order in which they stand on the page; the last one begins."""
 
 
 def draw_page(part: Part, views: Sequence[dict[str, Any]], problems: Sequence[Problem]) -> str:

@@ -116,7 +116,7 @@ def _work(work: MillWorkDone, wanted: MillWork) -> Data:
 
 
 def _motion(motion: Motion) -> list[Any]:
-    """As of a setting: line, kind, tool, X and Z of start and end, then feed and spindle."""
+    """The motion as in a setting: line, kind, tool, X and Z of start and end, then feed and spindle."""
     row: list[Any] = [motion.line, motion.kind, motion.tool]
     places = (motion.start.x, motion.start.z, motion.end.x, motion.end.z)
     row += [short(v) if motion.system else None for v in places]

@@ -263,7 +263,7 @@ def _piece(piece: Piece) -> list[float | None]:
 
 
 def _difference(old: list[Any], new: list[Any]) -> tuple[int, int, list[Any]]:
-    """From where, how many pieces, and what stands in their place."""
+    """Return from where pieces change, how many, and what stands in their place."""
     least = min(len(old), len(new))
     start = next((k for k in range(least) if old[k] != new[k]), least)
     end = next((k for k in range(least - start) if old[-1 - k] != new[-1 - k]), least - start)

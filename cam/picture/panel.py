@@ -96,7 +96,7 @@ def _head(draft: Draft, plan: Plan, scene: Scene, simulation: Simulation | None)
 
 
 def whole_sentences(text: str, room: float) -> list[str]:
-    """As many whole sentences as fit into two lines; the beginning of one that does not fit alone."""
+    """Return as many whole sentences as fit into two lines; the beginning of one that does not fit alone."""
     kept = text
     while len(lines := wrap(kept, SIZES["text"], room)) > 2 and ". " in kept:
         kept = kept[: kept.rindex(". ")]

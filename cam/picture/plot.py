@@ -29,7 +29,7 @@ def draw_plot(
         plan: what is drawn.
         simulations: of as many settings as there are; a setting without one shows its planned passes.
         programs: the programs that were simulated, in the same order; may be empty, or shorter.
-        mill: the mill's work, judged; None for nothing.
+        mill: the milling, judged; None for none.
         refused: a square that could not be planned, drawn end-on in its place.
 
     Returns:

@@ -234,7 +234,7 @@ def _paths(plan: SettingPlan, tools: dict[int, Tool], program: Program | None) -
 
 
 def _nose(tool: Tool | None) -> tuple[float, float]:
-    """From the programmed point to the nose centre (z, x)."""
+    """The offset from the programmed point to the nose centre (z, x)."""
     if tool is None:
         return 0.0, 0.0
     if tool.kind == "threading":

@@ -33,12 +33,12 @@ class Allowance:
 
     @property
     def side(self) -> float:
-        """Left per side by roughing, mm."""
+        """What roughing leaves per side, mm."""
         return 2 * self.cut
 
     @property
     def face(self) -> float:
-        """Left on a face by roughing, mm."""
+        """What roughing leaves on a face, mm."""
         return 2 * self.face_cut
 
 

@@ -117,16 +117,16 @@ class Bench:
 
     @property
     def z_play(self) -> float:
-        """By how much Z stays behind on its way toward the tailstock, mm: what is cut so is told that much further."""
+        """How far Z stays behind on its way toward the tailstock, mm: what is cut so is told that much further."""
         return float(self.shop.lathe.z.backlash)
 
     @property
     def x_play(self) -> float:
-        """By how much X stays behind on its way out, mm: a rapid that passes standing metal is so much further out."""
+        """How far X stays behind on its way out, mm: a rapid that passes standing metal is so much further out."""
         return float(self.shop.lathe.x.backlash)
 
     def take_up_z(self, start: Point) -> tuple[Point, Point]:
-        """At the safe radius, so far toward the tailstock to start's Z that the slide is sure to follow the screw."""
+        """Two places at the safe radius, from the first of which to start's Z the slide is sure to follow its screw."""
         return Point(start.z - TAKE_UP * self.z_play, self.safe_x), Point(start.z, self.safe_x)
 
     def open_end(self, run: Run, tool: Tool) -> float:

@@ -132,5 +132,5 @@ def warn_of_fat_middle(part: Part, bench: Bench) -> Iterator[Problem]:
 
 
 def _um(size: float) -> str:
-    """In micrometres, as fine as an estimate deserves."""
+    """Show a length in micrometres, as finely as an estimate deserves."""
     return f"{1000 * size:.1f} um" if size < 0.01 else f"{1000 * size:.0f} um"

@@ -93,7 +93,7 @@ def tip_of(piece: Segment, nose: float) -> Segment:
 
 
 def nose_shift(normal_z: float, normal_x: float, nose: float) -> Point:
-    """From a surface point to the programmed point, for the surface's outward unit normal, mm."""
+    """The offset from a surface point to the programmed point, for the surface's outward unit normal, mm."""
     return Point(nose * (normal_z - 1), nose * (normal_x - 1))
 
 

@@ -18,9 +18,9 @@ FORCE_BAND = 0.5
 FEED_SHARE = 0.5
 """Force along the feed over cutting force, 0.3 to 0.5; the larger, to be safe. From memory, common practice."""
 LEAST_SHARE = 0.5
-"""Of a tool's feed that is tried where the lathe cannot drive it. Thinner chips yet only rub; common practice."""
+"""Share of a tool's feed that is tried where the lathe cannot drive it. Thinner chips yet only rub; common practice."""
 SPINDLE_SHARE = 0.7
-"""Of the motor's power that reaches the cut through belts and bearings; common practice, no source."""
+"""Share of the motor's power that reaches the cut through belts and bearings; common practice, no source."""
 
 
 def surface_speed(diameter: float, rpm: float) -> float:

@@ -31,7 +31,7 @@ AROUND = 3.0
 LEAST_CUTS = 3
 """Roughing is made no lighter than so many times the tool's least cut; common practice, no source."""
 SHARES = (1.0, 0.85, 0.7, 0.6, 0.5, 0.4, 0.3)
-"""Of the fastest speed that suits, on a lathe without belts: what is tried for the heaviest roughing it can drive."""
+"""Shares of the fastest speed that suits which are tried, on a lathe without belts, for the heaviest roughing."""
 
 
 def lighten(bench: Bench, depth: float) -> float:

@@ -17,7 +17,7 @@ SLOW = 0.5
 BITE = 1.5
 """The blade is drawn back to break its chip after so many of its widths; common practice, no source."""
 BACK = 0.2
-"""So far, mm."""
+"""How far it is drawn back, mm."""
 OUT_FEED = 3.0
 """It leaves the slot at this many times its feed."""
 HANDWORK = "all handwork in this hold done, thread and burnishing too, a tray under the part, hands and rags clear"

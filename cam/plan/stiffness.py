@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from cam.problem import RangeError
 
 Piece = tuple[float, float, float]
-"""From z, to z (z rising), diameter, mm."""
+"""A piece of a bar: from z, to z (z rising), diameter, mm."""
 
 
 def second_moment(diameter: float) -> float:

@@ -308,7 +308,7 @@ def _measure(wanted: ThreadWanted, *, last: bool) -> tuple[Measure, ...]:
 
 
 def explain_threads(bench: Bench) -> tuple[str, ...]:
-    """How the threads' passes were come by, for the page, a sentence each."""
+    """Explain for the page how the threads' passes were worked out, a sentence each."""
     return tuple(_explain_one(bench, wanted) for wanted in bench.setting.threads)
 
 

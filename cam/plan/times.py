@@ -18,7 +18,7 @@ TOOL_CHANGE = 90.0
 
 @frozen
 class Times:
-    """Of one setting.
+    """The times of one setting.
 
     Attributes:
         rough: seconds for all roughing, coming in and going back counted. bound: that no roughing to these

@@ -12,7 +12,7 @@ from cam.setting.words import say
 from cam.shop.model import Material, Shop
 
 SHARE = 0.25
-"""As for spring: what one cause may use up of a tolerance before it is worth a warning; common practice, no source."""
+"""Share of a tolerance that one cause may use up before it is worth a warning; common practice, no source."""
 
 
 def warn_of_cone(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:

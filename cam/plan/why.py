@@ -64,7 +64,7 @@ def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass) -> str:
 
 
 def explain_setting(planned: SettingPlan) -> str:
-    """How the work is held, and how allowance, depths and finish were come by: a sentence each, indented."""
+    """How the work is held, and how allowance, depths and finish were worked out: a sentence each, indented."""
     from textwrap import fill  # noqa: PLC0415 - for this verb alone
 
     sentences = (f"{r[0].upper()}{r[1:].rstrip('.')}." for r in (*planned.setting.reasons, *planned.reasons))

@@ -22,7 +22,7 @@ DWELLING = frozenset((820, 860, 880, 890))
 EIA_CYCLES = frozenset((810, 830, 850))
 BACK_OFF = 0.254  # mm, above the last bottom in G83 (from memory of the report's own code: 0.010 inch)
 MOST_MOTIONS = 10_000
-"""From one line: a limit of this reader's, against a slip that would ask for millions."""
+"""Most motions from one line: a limit of this reader's, against a slip that would ask for millions."""
 
 
 class Hole(Row):
@@ -167,7 +167,7 @@ def read_back_bore(machine: Machine, block: Block, axis: int, bottom: float) -> 
 
 
 def along(machine: Machine, axis: int, level: float) -> Position:
-    """Where the tool stands, but for one axis."""
+    """Where the tool stands, with one axis moved to a level."""
     place = list(machine.at)
     place[axis] = level
     return Position(*place)

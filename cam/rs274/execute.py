@@ -241,7 +241,7 @@ def set_speed(machine: Machine, block: Block) -> bool:
 
 
 def check_speed(machine: Machine, block: Block) -> None:
-    """In EIA-274-D texts a spindle that turns has been given a speed in the mode in force."""
+    """Check that a spindle which turns has been given a speed in the mode in force (EIA-274-D)."""
     if machine.dialect.language or not machine.spindle:
         return
     if machine.surface is None or (machine.speed is None if machine.surface else not machine.rpm):

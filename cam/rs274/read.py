@@ -1,4 +1,4 @@
-"""Read a program text by its standard's own rules, strictly: what is not allowed is refused.
+"""Read a program by its standard's own rules, strictly: what is not allowed is refused.
 
 Form of a text, NISTIR 6556 (3.1): a line of % alone before all others must have a fellow, after which nothing is read;
 without it the program must hold M2 or M30. Lines behind M2 or M30 are not read. EIA-274-D and ISO 6983-1 (from memory):

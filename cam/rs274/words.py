@@ -27,14 +27,14 @@ SHORT = 9  # characters; no longer number can be greater
 """No number of a word may be greater: a limit of this reader's, so that sums stay finite."""
 
 FIRST_SYSTEM_PARAMETER = 5161
-"""From here on the control keeps homes and origins (NISTIR 6556, Table 2)."""
+"""First number of the parameters in which the control keeps homes and origins (NISTIR 6556, Table 2)."""
 
 WORD_START = re.compile(r"[A-Z(#]")
 NUMBER_FORM = "a number such as 5, 5. or -0.25"
 
 
 NO_CODES: dict[int, int] = {}
-"""Of a line without M words; never written to."""
+"""The empty set of M words of a line without any. It is shared, so callers must not change it."""
 
 
 class Block:

@@ -15,7 +15,7 @@ OVERRUN = 0.5
 """Past the last section's open end, beyond the nose's own width, mm. A turner's habit, no source."""
 
 SLACK = 0.005
-"""Left beyond the last cut for the rounding of program text, mm: more than half of 0.0001 in."""
+"""Length left beyond the last cut for the rounding of programs, mm: more than half of 0.0001 in."""
 
 
 def nose_radii(shop: Shop) -> tuple[float, float]:

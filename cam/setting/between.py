@@ -496,7 +496,7 @@ def _assemble(
 
 
 def _tell_blank(blank: Blank, facts: Facts) -> list[str]:
-    """How long the bar is faced, and which holes were chosen; with the first setting."""
+    """Say, with the first setting, how long the bar is faced and which holes were chosen."""
     part = blank.part
     if facts.number > 1:
         return []

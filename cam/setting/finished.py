@@ -83,7 +83,7 @@ def _room(neighbour: Section, section: Section, side: str) -> float:
 
 
 def _end(section: Section, side: str, room: float) -> Chain:
-    """From the face at one end of a section into its surface, that face at the section's start.
+    """Draw from the face at one end of a section into its surface, that face at the section's start.
 
     Drawn as setting outlines are, from a face at 0 toward falling z, then turned round.
     """
@@ -108,6 +108,6 @@ def _end(section: Section, side: str, room: float) -> Chain:
 
 
 def _far_end(section: Section, room: float) -> Chain:
-    """From the surface of a section to the face at its B end."""
+    """Draw from the surface of a section to the face at its B end."""
     drawn = mirror_z(_end(section, "b", room))  # from a face at -start toward falling z
     return tuple(reverse(piece) for piece in reversed(shift(drawn, section.start + section.end, 0.0)))

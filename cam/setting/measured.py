@@ -67,7 +67,7 @@ def _spanned(part: Part, measured: Measured, setting: Setting) -> Iterator[str]:
 
 
 def _settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
-    """In a collet or chuck there is one setting, so nothing can be measured after it."""
+    """Settle a part in a collet or chuck: there is one setting, so nothing can be measured after it."""
     view = first_view(part, part.holding.first or "A")
     if missing := view.to_be_measured:
         raise ProblemError(

@@ -134,7 +134,7 @@ def tell_weakness(part: Part, halves: Halves) -> str:
 
 
 def check_halves_meet(part: Part, first: tuple[int, ...], last: tuple[int, ...]) -> list[Problem]:
-    """Where the two settings meet there must be a shoulder: a joint in a smooth surface would show."""
+    """Check that the two settings meet at a shoulder: a joint in a smooth surface would show."""
     if not first or not last:
         return []
     i, j = sorted((first[-1], last[-1]))

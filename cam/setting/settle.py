@@ -1,4 +1,4 @@
-"""From part and shop to settings: who is held how, where Z is zero, what is there and what is wanted."""
+"""Work out the settings from part and shop: who is held how, where Z is zero, what is there and what is wanted."""
 
 from __future__ import annotations
 
@@ -151,7 +151,7 @@ def _try_share(part: Part, shop: Shop, aims: Aims, first: End, share: Share) -> 
 
 
 def find_unmeasured(part: Part, indices: Iterable[int]) -> Iterator[Section]:
-    """Those of the sections whose faces are to be measured."""
+    """Find the sections whose faces are to be measured."""
     for i in indices:
         if math.isnan(part.sections[i].start + part.sections[i].end):
             yield part.sections[i]

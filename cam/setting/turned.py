@@ -49,11 +49,11 @@ class Work:
     reasons: list[str]
 
     def section(self, index: int) -> Section:
-        """By its place in the part."""
+        """The section at this place in the part."""
         return self.part.sections[index]
 
     def radii(self, index: int) -> tuple[float, float]:
-        """As turned (or bought): toward the end being turned, and away from it, mm."""
+        """The radii as turned (or bought): toward the end being turned, and away from it, mm."""
         a, b = self.aims.diameters[index]
         return (a / 2, b / 2) if self.end == "A" else (b / 2, a / 2)
 

@@ -73,7 +73,7 @@ class _Scan:
         return self.line
 
     def keys(self) -> list[str]:
-        """One key or several with dots between."""
+        """Read one key, or several with dots between."""
         found = []
         while True:
             self.peek()

@@ -260,7 +260,7 @@ class Table:
         return default or ""
 
     def choice(self, key: str, options: Sequence[Choice], *, default: Choice | None = None) -> Choice:
-        """One of several words, or the American one for it; the last of them stands in where the file is wrong."""
+        """Read one of several words, or the American one for it; the last of them stands in where the file is wrong."""
         words = ", ".join(options)
         if not self.has(key):
             if default is None:
