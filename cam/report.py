@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from cam.part.model import Part, Section
     from cam.plan.model import SettingPlan
     from cam.setting.model import Setting, Turned
-    from cam.simulate.model import Approach
+    from cam.simulate.model import Approach, Simulation
     from cam.simulate.sizes import Size
 
 WIDTH = 100
@@ -93,9 +93,7 @@ def show_verdict(verdict: Verdict) -> str:
     simulation = verdict.simulation
     unit, digits = verdict.part.unit, _digits(verdict.part)
     lines = [f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}"]
-    both = (simulation.closest, simulation.closest_fixed)
-    near = [(f"{verdict.path}:{a.line}", a) if a is not None else None for a in both]
-    lines += [f"  {line}" for line in _closest_lines(near[0], near[1], verdict.part, simulation.tip_only)]
+    lines += _closest_of(simulation, verdict.path, verdict.part)
     lines += [
         f"  metal      {_microns(simulation.gouge)} cut too deep, {_microns(simulation.uncut)} uncut",
         f"  travel     X {show_length(simulation.lowest.x, unit, digits)} to "
@@ -117,8 +115,7 @@ def show_page_verdict(verdict: PageVerdict) -> str:
     lines.append(f"  read       setting {sheet.sheet.number}: {read}")
     if sheet.simulation is not None:
         found = sheet.simulation
-        near = [(verdict.path, a) if a is not None else None for a in (found.closest, found.closest_fixed)]
-        lines += [f"  {line}" for line in _closest_lines(near[0], near[1], part, found.tip_only)]
+        lines += _closest_of(found, verdict.path, part)
         rows = []
         for size in sheet.reached:
             name = f"diameter of {size.name}" if size.of == "diameter" else f"shoulder past {size.name}"
@@ -244,6 +241,13 @@ def _all_times(job: Job) -> list[str]:
         more = f"; {free / bound:.2f} if the belt were moved {often}, that not counted" if saved else ""
         lines.append(f"roughing   {rough / bound:.2f} times the least time possible{more}")
     return lines
+
+
+def _closest_of(simulation: Simulation, path: str, part: Part) -> list[str]:
+    """The same of one text, indented."""
+    both = (simulation.closest, simulation.closest_fixed)
+    near, fixed = ((f"{path}:{a.line}", a) if a is not None else None for a in both)
+    return [f"  {line}" for line in _closest_lines(near, fixed, part, simulation.tip_only)]
 
 
 def _with_place(job: Job, found: tuple[Work, Approach] | None) -> tuple[str, Approach] | None:

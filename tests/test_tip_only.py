@@ -121,6 +121,9 @@ def test_simulate_and_compare_say_so_too(here: Path, monkeypatch: pytest.MonkeyP
     assert WORDS in judged.out
     data = json.loads(run("simulate", "made/setting-1.ngc", "--part", "pin.toml", "--setting", "1", "--json").out)
     assert data["closest"]["not_checked"] == WORDS
+    page = run("simulate", "made/summary.txt", "--part", "pin.toml", "--setting", "1").out
+    assert re.search(r"closest +\S+ mm, tool 1 \S.* to the work, made/summary.txt:\d+\n", page)
+    assert WORDS in page
     (here / "shop.toml").write_text(SHOP, encoding="utf-8")
     compared = run("compare", "made", "pin.toml")
     assert compared.status == 0
