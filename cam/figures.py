@@ -18,8 +18,8 @@ COARSE = {"mm": 2, "in": 3}
 """Decimals that every size has."""
 FINE = {"mm": 3, "in": 4}
 """Decimals that a micrometer reads at best."""
-NO_FINER = "within 1 um"
-"""What is said of a miss that nobody in a small shop can measure."""
+LEAST = 0.001
+"""What nobody in a small shop can measure, mm."""
 
 
 def decimals_for(unit: Unit, sizes: Iterable[float], widths: Iterable[float] = ()) -> int:
@@ -53,6 +53,20 @@ def show_inward(least: float, most: float, unit: Unit, decimals: int) -> tuple[s
 
 def _whole(number: float) -> bool:
     return abs(number - round(number)) < 1e-6
+
+
+def say_small(mm: float) -> str:
+    """A small length, mm, in words: whole micrometres up to a tenth of a millimetre: "nothing", "7 um"."""
+    if abs(mm) < LEAST:
+        return "nothing"
+    return f"{show_number(1000 * mm, 0)} um" if abs(mm) < 0.1 else f"{show_number(mm, 3)} mm"
+
+
+def say_metal(gouge: float, uncut: float) -> str:
+    """How the metal that was cut compares with the metal wanted, mm: "nothing too deep or uncut, within 1 um"."""
+    if max(gouge, uncut) < LEAST:
+        return "nothing too deep or uncut, within 1 um"
+    return f"{say_small(gouge)} too deep, {say_small(uncut)} uncut"
 
 
 class Figures(Row):

@@ -7,11 +7,12 @@ from collections.abc import Iterable, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
+from cam.figures import say_metal
 from cam.job import say_approach
 from cam.job.mill import say_when
 from cam.setting.words import say_time
 from cam.simulate.report import say_tip_only
-from cam.units import show_length, show_number
+from cam.units import show_length
 
 if TYPE_CHECKING:
     from cam.job import Job, MillVerdict, Verdict, Work
@@ -95,7 +96,7 @@ def show_verdict(verdict: Verdict) -> str:
     lines = [f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}"]
     lines += _closest_of(simulation, verdict.path, verdict.part)
     lines += [
-        f"  metal      {_microns(simulation.gouge)} cut too deep, {_microns(simulation.uncut)} uncut",
+        f"  metal      {say_metal(simulation.gouge, simulation.uncut)}",
         f"  travel     X {show_length(simulation.lowest.x, unit, digits)} to "
         f"{show_length(simulation.highest.x, unit, digits)} radius, Z {show_length(simulation.lowest.z, unit, digits)} "
         f"to {show_length(simulation.highest.z, unit, digits)}",
@@ -140,7 +141,7 @@ def show_mill_verdict(verdict: MillVerdict) -> str:
     lines = [
         f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}",
         *(f"  {line}" for line in _mill_near("closest", verdict.path, simulation, verdict.part)),
-        f"  metal      {_metal(simulation.gouge, simulation.uncut, ' cut')}",
+        f"  metal      {say_metal(simulation.gouge, simulation.uncut)}",
         f"  travel     {travel}",
         f"  time       {say_time(simulation.cutting_time)} cutting, {say_time(simulation.air_time)} in air; "
         "stops not counted",
@@ -155,10 +156,16 @@ def show_sizes(sizes: Iterable[Size], part: Part) -> str:
     for size in sizes:
         past = size.what in ("shoulder", "undercut wall", "fillet")
         name = f"{size.what} {'past' if past else 'of'} {size.section}"
-        errors = (f"{1000 * e + 0.0:+.1f} um".replace("-0.0", "+0.0") for e in (size.least, size.most))
+        errors = (_off(e) for e in (size.least, size.most))
         rows.append((name, show_length(size.wanted, part.unit, digits), *errors))
     note = "metal cut less metal wanted; the slides held against their backlash before the program, or not"
     return "\n".join([*_table(("would be cut", "wanted", "off from", "to"), rows), f"  {note}"]) + "\n"
+
+
+def _off(error: float) -> str:
+    """How far off a size is, signed, in whole micrometres."""
+    micrometres = round(1000 * error)
+    return f"{micrometres:+d} um" if micrometres else "within 1 um"
 
 
 def _judged_lines(job: Job) -> list[str]:
@@ -173,13 +180,9 @@ def _judged_lines(job: Job) -> list[str]:
             f"setting {work.setting.number}  {say_time(simulation.cutting_time)} cutting, "
             f"{say_time(simulation.air_time)} in air, {say_time(time_of(work.planned, job.shop.lathe).changes)} for "
             f"changes, stops not counted; {len(work.planned.passes)} passes, "
-            f"{_metal(simulation.gouge, simulation.uncut)}"
+            f"{say_metal(simulation.gouge, simulation.uncut)}"
         )
     return [*lines, *_judged_mill(job), *_all_times(job)]
-
-
-def _metal(gouge: float, uncut: float, how: str = "") -> str:
-    return f"{_microns(gouge)}{how} too deep, {_microns(uncut)} uncut"
 
 
 def _judged_mill(job: Job) -> list[str]:
@@ -192,7 +195,7 @@ def _judged_mill(job: Job) -> list[str]:
         lines += _wrap(
             f"{work.name:<10} ",
             f"{say_time(s.cutting_time)} cutting, {say_time(s.air_time)} in air, stops not counted; "
-            f"{_metal(s.gouge, s.uncut)}; {say_when(job, work)}",
+            f"{say_metal(s.gouge, s.uncut)}; {say_when(job, work)}",
         )
         lines += _mill_near("", work.file, s, job.part)
     if job.mill.unplanned:
@@ -333,10 +336,6 @@ def _wrap(lead: str, text: str) -> list[str]:
 
 def _digits(part: Part) -> int:
     return 4 if part.unit == "in" else 3
-
-
-def _microns(size: float) -> str:
-    return f"{show_number(1000 * size, 2)} um"
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from cam.compare.sides import Side
+from cam.figures import say_small
 from cam.frozen import Row
 from cam.geometry.differ import Zone, find_zones
 from cam.units import show_length
@@ -219,7 +220,7 @@ class _Comparison:
         for key, words in (("gouge_mm", "cut too deep"), ("uncut_mm", "uncut")):
             one, other = (float(s.get(key) or 0.0) for s in (a, b))
             if abs(one - other) > 1e-4:
-                yield Change(topic, words, *(f"{1000 * v:.1f} um" for v in (one, other)))
+                yield Change(topic, words, *(say_small(v) for v in (one, other)))
         for key, words in (("cutting_s", "time cutting"), ("air_s", "time in air")):
             one, other = (float(s.get(key) or 0.0) for s in (a, b))
             if abs(one - other) > SECONDS:

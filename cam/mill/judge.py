@@ -43,8 +43,8 @@ def find(
 
 
 def small(amount: float) -> str:
-    """A small length in words."""
-    return f"{1000 * amount:.1f} um" if abs(amount) < 0.1 else f"{amount:.3f} mm"
+    """A small length in words, its sign left out: whole micrometres, 1 at least, up to a tenth of a millimetre."""
+    return f"{max(1000 * abs(amount), 1):.0f} um" if abs(amount) < 0.1 else f"{amount:.3f} mm"
 
 
 def turned_from(angle: float, other: float) -> float:

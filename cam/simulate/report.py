@@ -40,8 +40,8 @@ def find(
 
 
 def micrometres(amount: float) -> str:
-    """A small length in words: micrometres up to a tenth of a millimetre."""
-    return f"{1000 * amount:.1f} um" if amount < 0.1 else f"{amount:.3f} mm"
+    """A small length in words: whole micrometres, 1 at least, up to a tenth of a millimetre."""
+    return f"{max(1000 * amount, 1):.0f} um" if amount < 0.1 else f"{amount:.3f} mm"
 
 
 def place(z: float, x: float) -> str:
