@@ -90,10 +90,7 @@ def _environment(folder: str) -> Environment:
         auto_reload=False,
         bytecode_cache=None if folder else template_cache(),
     )
-    environment.filters.update(
-        number=number, plain=plain, comment=_comment, message=_message, lines=_lines, item=item,
-        svg=_svg,
-    )  # fmt: skip
+    environment.filters.update(number=number, plain=plain, comment=_comment, message=_message, lines=_lines, item=item)
     return environment
 
 
@@ -107,13 +104,6 @@ def _comment(context: Context, text: str) -> str:
 def _message(context: Context, text: str) -> str:
     """The same, shown to the operator where the dialect can say so."""
     return _joined(comment_lines(text, context["dialect"], message=True))
-
-
-def _svg(marks: Any) -> str:
-    """Marks of a printed page."""
-    from posts.ink import to_svg  # noqa: PLC0415 - for print alone
-
-    return to_svg(marks)
 
 
 def _joined(lines: Any) -> str:

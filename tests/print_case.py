@@ -1,16 +1,14 @@
-"""What the tests of the print form need: its pages taken apart, and what a browser makes of them, measured."""
+"""What the tests of the print form need: what a browser makes of its pages, measured."""
 
 from __future__ import annotations
 
 import ctypes
 import os
-import re
 import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
-from xml.etree import ElementTree as Tree
 
 import pypdfium2
 import pypdfium2.raw as pdfium
@@ -19,56 +17,6 @@ import pytest
 from tests.page_case import CHROMIUM
 
 POINT = 25.4 / 72
-SVG = "{http://www.w3.org/2000/svg}"
-
-
-class Line(NamedTuple):
-    """A line of text as the HTML places it, mm; size in pt."""
-
-    text: str
-    left: float
-    right: float
-    baseline: float
-    size: float
-    white: bool
-
-
-class Page(NamedTuple):
-    title: str
-    width: float
-    height: float
-    svg: Tree.Element
-
-    @property
-    def lines(self) -> list[Line]:
-        return [_line(e) for e in self.svg.iter(f"{SVG}text")]
-
-    @property
-    def words(self) -> str:
-        """Everything written on it, white space made one."""
-        return " ".join(" ".join(line.text for line in self.lines).split())
-
-    def roles(self, head: str) -> list[Tree.Element]:
-        """Elements that stand for something that is measured."""
-        return [e for e in self.svg.iter() if e.get("data-role", "").startswith(head)]
-
-
-def _line(element: Tree.Element) -> Line:
-    size = float(element.get("font-size", "0")) / POINT
-    x, wide = float(element.get("x", "0")), float(element.get("textLength", "0"))
-    left = x - {"middle": wide / 2, "end": wide}.get(element.get("text-anchor", ""), 0.0)
-    white = "w" in element.get("class", "").split()
-    return Line(element.text or "", left, left + wide, float(element.get("y", "0")), size, white)
-
-
-def pages_of(html: str) -> list[Page]:
-    """Every page of a print form."""
-    found = []
-    for svg in re.findall(r"<svg.*?</svg>", html, re.S):
-        root = Tree.fromstring(svg)
-        _, _, width, height = (float(v) for v in root.get("viewBox", "").split())
-        found.append(Page(root.get("aria-label", ""), width, height, root))
-    return found
 
 
 def print_pdf(html: Path) -> Path:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from cam.cli.answers import hand_over, judged_job, reporting, say, warn
+from cam.cli.answers import hand_over, judged_job, reporting, say
 from cam.cli.command import PartFile, Replace, ShopFile, Width, app, example
 
 PrintFile = Annotated[
@@ -42,13 +42,11 @@ def summary(
         if print_to is None:
             text = write_job_summary(job, width)
         else:
-            html, long = print_job_summary(job, sheet)
-            write_print(print_to, html, replace=replace)
+            write_print(print_to, print_job_summary(job, sheet), replace=replace)
     if print_to is None:
         hand_over(text)
     else:
         say(f"{print_to}: written, for {sheet}; open it in a browser and print it at 100 %\n")
-        warn(long)
 
 
 @app.command(epilog=example("notebook"))

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from cam.plan.model import Plan
     from cam.simulate.model import Approach
     from posts.dialect import Dialect
+    from posts.pages.blocks import Page
 
 
 def job_files(job: Job) -> dict[str, bytes]:
@@ -75,8 +76,24 @@ def summary_of(job: Job, width: int) -> list[tuple[str, str]]:
     from posts.summary import summary_sections
 
     job.require_pass()
-    when = {} if job.mill is None else {work.name: say_when(job, work) for work in job.mill.works}
-    return summary_sections(job.plan, closest=closest_words(job), width=width, mill=job.mill, when=when)
+    return summary_sections(job.plan, closest=closest_words(job), width=width, mill=job.mill, when=_when(job))
+
+
+def pages_of(job: Job) -> tuple[Page, ...]:
+    """The cutting summary as pages of blocks.
+
+    Raises:
+        RefusedError: a program may not be cut.
+    """
+    from posts.pages.job import job_pages
+
+    job.require_pass()
+    return job_pages(job.plan, closest=closest_words(job), mill=job.mill, when=_when(job))
+
+
+def _when(job: Job) -> dict[str, str]:
+    """By the name of each work of the mill, where in the job it belongs."""
+    return {} if job.mill is None else {work.name: say_when(job, work) for work in job.mill.works}
 
 
 def closest_words(job: Job) -> dict[int, str]:

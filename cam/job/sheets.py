@@ -4,39 +4,36 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cam.job.outputs import closest_words, summary_of
-from cam.problem import Problem, Where, printable
+from cam.job.outputs import pages_of, summary_of
+from cam.problem import printable
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from cam.job.model import Job
+    from posts.pages.blocks import Page
 
 
-def print_job_summary(job: Job, paper: str) -> tuple[str, tuple[Problem, ...]]:
+def print_job_summary(job: Job, paper: str) -> str:
     """The cutting summary as one HTML file to print, a page for each setting.
 
     Args:
         paper: "A4" or "Letter".
-    Returns:
-        The file's text, and which settings take more than one page even in the least type.
     Raises:
         RefusedError: a program may not be cut.
     """
-    from posts.print_form import COLUMNS, PAPERS, print_summary
-    from posts.print_setting import TYPE
+    return _print(job, "cutting summary", pages_of(job), paper)
 
-    sections = summary_of(job, COLUMNS)
-    printed = print_summary(job.plan, sections, PAPERS[paper], closest=closest_words(job), mill=job.mill)
-    long = [
-        Problem(
-            where=Where(path=job.part.path),
-            what=f"setting {number} takes {count} pages of {paper} even in type of {TYPE[-1]:g} pt; each says so",
-            given=f"{len(job.plan.settings[number - 1].passes)} passes",
-            fix="pin its pages up side by side",
-        )
-        for number, count in printed.pages.items()
-        if count > 1
-    ]
-    return printable(printed.html), tuple(long)
+
+def _print(job: Job, what: str, pages: Sequence[Page], paper: str) -> str:
+    from posts.pages.figures import figures_for
+    from posts.pages.paper import PAPERS
+    from posts.pages.print import print_pages
+    from posts.wording import plain
+
+    figures = figures_for(job.part, job.plan.shop.lathe)
+    title = f"{plain(job.part.name)}: {what}"
+    return print_pages(title, pages, job.part, PAPERS[paper], figures.size, figures.place)
 
 
 def write_job_notebook(job: Job, width: int = 80) -> str:
@@ -61,9 +58,14 @@ def print_job_notebook(job: Job, paper: str) -> str:
     Raises:
         RefusedError: a program may not be cut.
     """
-    from posts.layout import MOST_WIDTH
+    from posts.layout import MOST_WIDTH, WIDTH
     from posts.notebook import notebook_sections
-    from posts.print_form import COLUMNS, PAPERS, print_notebook
+    from posts.pages.blocks import Drawing, Page
 
-    sections = notebook_sections(job.plan, summary_of(job, MOST_WIDTH), width=COLUMNS)
-    return printable(print_notebook(job.plan, sections, PAPERS[paper]))
+    sections = notebook_sections(job.plan, summary_of(job, MOST_WIDTH), width=WIDTH)
+    pages = []
+    for title, text in sections:
+        part, _, own = title.partition(": ")
+        drawing = Drawing(kind="characters", lines=tuple(text.split("\n")))
+        pages.append(Page(kind="bench", title=own, part=part, blocks=(drawing,)))
+    return _print(job, "bench notebook", pages, paper)

@@ -32,6 +32,13 @@ class Fact:
 
 
 @frozen
+class Banner:
+    """What must not be overlooked before anything else is read."""
+
+    words: str
+
+
+@frozen
 class Words:
     """A sentence or two. mark: "-", "1." or "" for a paragraph."""
 
@@ -188,7 +195,7 @@ class Drawing:
     lines: tuple[str, ...] = ()
 
 
-Block = Head | Fact | Words | Caution | Ask | Table | Dial | Band | Cut | Points | Measure | Drawing
+Block = Banner | Head | Fact | Words | Caution | Ask | Table | Dial | Band | Cut | Points | Measure | Drawing
 
 
 @frozen

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator, Iterator
+from itertools import takewhile
 
 from cam.figures import Figures
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
@@ -70,7 +71,6 @@ class RowMaker:
             self.lines = LineNumbers(load_dialect(self.lathe.control.dialect), last)
         self.tool = planned.passes[0].tool.number if planned.passes else 0
         self.speed = ("", 0.0)
-        self.ruled = ""
         self.feed = ""
         self.roughed = False
         self.halves = False
@@ -99,12 +99,10 @@ class RowMaker:
             if self.setting.tail_centre is not None:
                 yield WARM
         if (cut.speed_name, cut.rpm) != self.speed:
-            self.speed, self.ruled = (cut.speed_name, cut.rpm), ""
+            self.speed = (cut.speed_name, cut.rpm)
             name, rpm = plain(cut.speed_name), f"{cut.rpm:.0f} rpm"
             yield f"belt {name}, about {rpm}" if name else f"spindle {rpm}"
-        if cut.ruled_by not in ("", self.ruled):
-            self.ruled = cut.ruled_by
-            yield f"the {plain(cut.ruled_by)} allows no more"
+            yield from (f"the {plain(words)} allows no more" for words in self.rulers(cut))
         feed = self.figures.feed(cut.feed)
         if feed != self.feed and cut.kind != "thread":
             yield f"feed {feed}"
@@ -233,6 +231,12 @@ class RowMaker:
         return cut.z_to + low, cut.z_to + high
 
     # Points
+
+    def rulers(self, cut: Pass) -> list[str]:
+        """What allows no more than the speed of a pass, in it and in those that follow at that speed."""
+        passes = self.planned.passes
+        after = takewhile(lambda c: (c.speed_name, c.rpm) == self.speed, passes[passes.index(cut) :])
+        return list(dict.fromkeys(c.ruled_by for c in after if c.ruled_by))
 
     def points(self, cut: Pass) -> Generator[Block, None, tuple[float, Reading]]:
         """The places of a pass that both slides make together; gives what it leaves and where Z stops."""

@@ -23,7 +23,7 @@ SAME = 0.0005
 """Places nearer than this are one, mm."""
 SIDE = 22.0
 """Kept left and right of the work for what holds it, mm of paper."""
-HIGH = 25.0
+HIGH = 20.0
 """The bar is drawn no thicker, mm of paper."""
 NAMES, SIZES, PLACES = 3.2, 4.0, 3.5
 """Heights of type, mm: names over the work, diameters in it, places under it."""
@@ -281,5 +281,5 @@ def draw_bar() -> str:
     for long, count, words, y in ((100.0, 10, "100 mm", 0.6), (101.6, 4, "4 in", 5.0)):
         marks.append(box(0.3, y + 1.2, long, 0.8, "black", 0.0, role=f"bar {words}"))
         marks += [Rule(0.3 + long * k / count, y, 0.3 + long * k / count, y + 2.0, 0.25) for k in range(count + 1)]
-        marks.append(Text(104.0, y + 2.4, words, STRIP_TYPE, anchor="start"))
-    return to_svg(marks, 116.0, 7.6, "a bar of 100 mm and one of 4 in")
+        marks.append(Text(103.0, y + 2.4, words, STRIP_TYPE, anchor="start"))
+    return to_svg(marks, 113.0, 7.6, "a bar of 100 mm and one of 4 in")

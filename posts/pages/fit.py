@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from posts.pages.blocks import (
     Ask,
     Band,
+    Banner,
     Block,
     Caution,
     Cut,
@@ -37,8 +38,9 @@ BENCH_TYPE = 11.0
 OVER = 10.5
 """Type of a page that goes on over more than one sheet of paper, pt."""
 LINE = 1.16
-"""From line to line, in sizes; as the style sheet has it."""
-LETTER = 0.49
+ROW = 1.1
+"""From line to line, in sizes, of running text and of rows; as the style sheet has it."""
+LETTER = 0.475
 """Width of a letter of running text in its size, on the large side; common practice, no source."""
 
 
@@ -55,10 +57,20 @@ def height_of(page: Page, paper: Paper, size: float) -> float:
     em = size * POINT
     width = paper.width - 2 * MARGIN
     half = (width - 6.0) / 2
-    heights = [_height(b, width, em) for b in page.blocks if not isinstance(b, Fact | Dial)]
-    beside = [_height(b, half, em) for b in page.blocks if isinstance(b, Fact | Dial)]
-    head, foot = 1.5 * LINE * em + 2.5, (_lines(page.foot, width, 0.85 * em) * 0.85 * LINE * em + 2.0)
-    return head + math.fsum(heights) + math.fsum(beside) / 2 + LINE * em + foot
+    two = [_height(b, half, em) for b in page.blocks if isinstance(b, Fact | Dial | Words)]
+    care = " ".join(b.words for b in page.blocks if isinstance(b, Caution))
+    beside = [_height(b, half, em) for b in page.blocks if _at_the_foot(b)]
+    rest = [_height(b, width, em) for b in page.blocks if not isinstance(b, Fact | Dial | Words | Caution)]
+    foot = 0.85 * LINE * em * _lines(page.foot, width, 0.85 * em) + 1.0
+    head = 1.5 * LINE * em + 3.0
+    return (
+        head + math.fsum(rest) - math.fsum(beside) / 2 + math.fsum(two) / 2 + _lines(care, width, em) * LINE * em + foot
+    )
+
+
+def _at_the_foot(block: Block) -> bool:
+    """Whether a block stands beside others at the foot of the page."""
+    return isinstance(block, Table) or (isinstance(block, Drawing) and block.kind in ("strip", "bar"))
 
 
 def _height(block: Block, width: float, em: float) -> float:
@@ -66,20 +78,21 @@ def _height(block: Block, width: float, em: float) -> float:
     if isinstance(block, Drawing):
         return _drawing(block, em)
     if isinstance(block, Cut):
-        return line * 1.08 + 0.1
+        return ROW * em + 0.1
     if isinstance(block, Table):
         return (line + 0.4) * (len(block.rows) + any(block.heads)) + 1.2
+    line = ROW * em if isinstance(block, Band | Measure | Points) else line
     return math.fsum(_lines(text, width, em) * line + 0.6 for text in _texts(block))
 
 
 def _drawing(block: Drawing, em: float) -> float:
     if block.kind == "characters" or block.setting is None:
-        return 0.85 * 1.05 * em * len(block.lines) + (1.2 if block.lines else 0.0)
-    return 14.0 if block.kind == "strip" else HIGH + 10.0
+        return 0.85 * 1.05 * em * len(block.lines) + (1.2 if block.lines else 11.0)
+    return 14.0 if block.kind == "strip" else HIGH + 12.0
 
 
 def _texts(block: Block) -> Iterator[str]:
-    if isinstance(block, Head | Caution | Words):
+    if isinstance(block, Banner | Head | Caution | Words):
         yield block.words
     elif isinstance(block, Fact):
         yield f"{block.label}  {block.words}"

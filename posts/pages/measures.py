@@ -14,10 +14,10 @@ from posts.pages.readings import Reading, Scale, Scales
 from posts.wording import plain
 
 UNDER = {
-    "pivot": "its hole is opened to fit, if it is parallel and round",
-    "journal": "its hole is opened to fit, if it is parallel and round",
-    "seat": "scrap, unless what sits on it can be fitted",
-    "square blank": "the square's corners come out rounder",
+    "pivot": "open its hole to fit",
+    "journal": "open its hole to fit",
+    "seat": "scrap, or refit",
+    "square blank": "rounder corners",
 }
 """What a section turned too small means; common practice, no source. Any other: SCRAP."""
 SCRAP = "scrap"
@@ -63,7 +63,7 @@ class Measuring:
         """What is done with a diameter that is over its limits after the last cut."""
         route = {s for t in self.setting.turned if t.section.name in cut.sections for s in t.section.finish.route}
         steps = tuple(step for step in STONES if step in route)
-        return f"over: leave it to the {STONES_WORDS[steps]}" if steps else "over: the same cut again, further in"
+        return f"over: {STONES_WORDS[steps]}" if steps else "over: again, further in"
 
     def _shoulder(self, cut: Pass, wanted: Wanted, expected: float) -> Measure:
         last = wanted.when == "after last cut"
@@ -102,7 +102,7 @@ def correct_x(scale: Scale, figures: Figures) -> str:
     """What is changed on X for what a diameter is over, before the next cut."""
     slide = scale.slide
     if slide.reading == "dial":
-        return f"each {figures.size(scale.step)} over: 1 division further in"
+        return f"each {figures.size(scale.step)} over: X dial {'+1' if slide.counts == 'up' else '-1'}"
     half = slide.habit == "radius" or slide.reading == "none"
     share = "half of what it is over" if half else "what it is over"
     if slide.reading == "none":
@@ -118,9 +118,10 @@ def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
     Args:
         longer: whether the distance grows as the shoulder is faced.
     """
-    slide, way = scale.slide, "nearer the tailstock" if longer else "nearer the headstock"
+    slide = scale.slide
     if slide.reading == "dial":
-        return f"each {figures.place(scale.step)} over: Z 1 division {way}"
+        way = "+1" if (slide.counts == "up") is not longer else "-1"
+        return f"each {figures.place(scale.step)} over: Z dial {way}"
     if slide.reading == "none":
         return f"over: a pile {'thicker' if longer else 'thinner'} by what it is over"
     up = (slide.counts == "up") is not longer

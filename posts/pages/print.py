@@ -12,10 +12,12 @@ from itertools import groupby
 from cam.frozen import Row
 from cam.part.model import Part
 from posts.environment import find_template
+from posts.layout import BREAK, set_lines
 from posts.pages.blocks import (
     BLANK,
     Ask,
     Band,
+    Banner,
     Block,
     Caution,
     Cut,
@@ -36,7 +38,7 @@ from posts.pages.rows import NUMBERS, RIGHT, band_line, cells_of, heads_of, meas
 from posts.wording import plain
 
 HOW_TO_STRIP = (
-    "Full size, if the bar is true by a rule: fold along the heavy line, lay it to the work. Not true? Print at 100 %."
+    "Full size if the bar is true by a rule (else print at 100 %): fold at the heavy line, lay it to the work."
 )
 SIDE_BY_SIDE = (Fact, Dial)
 """Blocks that are set in two columns."""
@@ -90,44 +92,36 @@ class _Writer:
         for together, blocks in groupby(page.blocks, key=_together):
             if together == "rows":
                 found += self.rows(list(blocks), page.blocks)
-            elif together == "two":
+            elif together in ("two", "words"):
                 found += ['<div class="two">', *(self.one(b) for b in blocks), "</div>"]
+            elif together == "care":
+                found.append(_paragraph(" ".join(b.words for b in blocks if isinstance(b, Caution)), "caution"))
             elif together == "full":
-                found += ['<div class="full">', *(self.one(b) for b in blocks), "</div>"]
-                found.append(_paragraph(HOW_TO_STRIP, "small"))
+                found += self.full(list(blocks))
             else:
                 found += [self.one(b) for b in blocks]
         return "\n".join(found)
 
+    def full(self, blocks: Sequence[Block]) -> list[str]:
+        """Strip and bar, the tables before them at their left."""
+        left = [self.one(b) for b in blocks if isinstance(b, Table)]
+        right = [self.one(b) for b in blocks if not isinstance(b, Table)]
+        how = [_paragraph(HOW_TO_STRIP, "small")] if right else []
+        return ['<div class="full"><div>', *left, "</div><div>", *right, *how, "</div></div>"]
+
     def one(self, block: Block) -> str:
         """One block that is no row."""
-        if isinstance(block, Head):
-            return f"<h2>{escape(block.words)}</h2>"
-        if isinstance(block, Fact):
-            return f"<p><b>{escape(block.label)}</b>  {escape(block.words)}</p>"
-        if isinstance(block, Dial):
-            label, _, words = block.words.partition("  ")
-            how = " ".join(block.how)
-            return f"<p><b>{escape(label)}</b>  {escape(words)}</p>\n{_paragraph(how)}"
-        if isinstance(block, Caution):
-            return _paragraph(block.words, "caution")
-        if isinstance(block, Words):
-            return _paragraph(
-                f"{block.mark} {block.words}" if block.mark else block.words, "item" if block.mark else ""
-            )
-        if isinstance(block, Ask):
-            return _paragraph(ask_line(block))
-        if isinstance(block, Table):
-            return _table(block)
-        assert isinstance(block, Drawing)
-        return self.drawing(block)
+        if isinstance(block, Drawing):
+            return self.drawing(block)
+        return _table(block) if isinstance(block, Table) else _said(block)
 
     def drawing(self, block: Drawing) -> str:
         """A drawing as SVG, or its lines of characters as they stand."""
         if block.kind == "bar":
             return draw_bar()
         if block.setting is None or block.kind == "characters":
-            return f"<pre>{escape(chr(10).join(block.lines))}</pre>"
+            lines = [line for line in set_lines("\n".join(block.lines)) if not line.startswith(BREAK)]
+            return f"<pre>{escape(chr(10).join(lines))}</pre>"
         if block.kind == "strip":
             return draw_strip(block.setting, self.place, self.width)
         return draw_setting(block.setting, self.part, self.size, self.place, self.width)
@@ -150,11 +144,30 @@ class _Writer:
         return [*found, "</tbody></table>" if opened else "</table>"]
 
 
+def _said(block: Block) -> str:
+    """Words alone."""
+    if isinstance(block, Banner | Caution):
+        return _paragraph(block.words, "turned" if isinstance(block, Banner) else "caution")
+    if isinstance(block, Head):
+        return f"<h2>{escape(block.words)}</h2>"
+    if isinstance(block, Fact):
+        return f"<p><b>{escape(block.label)}</b>  {escape(block.words)}</p>"
+    if isinstance(block, Dial):
+        label, _, words = block.words.partition("  ")
+        return f"<p><b>{escape(label)}</b>  {escape(words)}</p>\n{_paragraph(' '.join(block.how))}"
+    if isinstance(block, Ask):
+        return _paragraph(ask_line(block))
+    assert isinstance(block, Words)
+    return _paragraph(f"{block.mark} {block.words}".strip(), "item" if block.mark else "")
+
+
 def _together(block: Block) -> str:
     if isinstance(block, ROWS):
         return "rows"
-    if isinstance(block, Drawing) and block.kind in ("strip", "bar"):
+    if isinstance(block, Table) or (isinstance(block, Drawing) and block.kind in ("strip", "bar")):
         return "full"
+    if isinstance(block, Caution | Words):
+        return "care" if isinstance(block, Caution) else "words"
     return "two" if isinstance(block, SIDE_BY_SIDE) else "one"
 
 
@@ -177,7 +190,7 @@ def _row(block: Block, heads: dict[str, str], span: int) -> str:
     if isinstance(block, Band):
         return f'<tr class="band"><td colspan="{span}">{escape(band_line(block))}</td></tr>'
     if isinstance(block, Points):
-        return f'<tr><td></td><td colspan="{span - 1}">{escape(points_line(block))}</td></tr>'
+        return f'<tr class="points"><td></td><td colspan="{span - 1}">{escape(points_line(block))}</td></tr>'
     assert isinstance(block, Measure)
     label, _, words = measure_line(block).partition("  ")
     return f'<tr class="measure"><td colspan="{span}"><b>{escape(label)}</b>  {escape(words)}</td></tr>'

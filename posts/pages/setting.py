@@ -14,7 +14,7 @@ from cam.shop.model import Lathe, Tool
 from cam.trade_words import say_both_once
 from cam.version import VERSION
 from posts.pages.after import after_blocks
-from posts.pages.blocks import Block, Caution, Dial, Drawing, Fact, Page, Words
+from posts.pages.blocks import Banner, Block, Caution, Dial, Drawing, Fact, Page, Words
 from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
 from posts.pages.readings import Scale
@@ -43,6 +43,7 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: Said) -> Page:
     maker = RowMaker(plan, planned, figures)
     rows = tuple(maker.blocks())
     blocks = [
+        *turned_round(setting),
         Drawing(kind="setting", setting=setting),
         *held(setting, figures),
         Fact(label="Z 0", words=plain(setting.datum_words)),
@@ -81,6 +82,15 @@ def foot_of(plan: Plan) -> str:
 
 
 # Who holds what
+
+
+def turned_round(setting: Setting) -> Iterator[Banner]:
+    """That the work has been turned end for end, which a glance at two cylinders does not show."""
+    if setting.number > 1:
+        other = "A" if setting.end == "B" else "B"
+        yield Banner(
+            words=f"TURNED END FOR END: the {other} end, finished, is at the HEADSTOCK now; cut the {setting.end} end."
+        )
 
 
 def held(setting: Setting, figures: Figures) -> Iterator[Block]:

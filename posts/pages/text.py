@@ -12,6 +12,7 @@ from posts.layout import BREAK, END, HEAD, WIDTH, item, paginate, table
 from posts.pages.blocks import (
     Ask,
     Band,
+    Banner,
     Block,
     Caution,
     Cut,
@@ -75,7 +76,9 @@ class _Writer:
 
     def one(self, block: Block) -> Iterator[str]:
         """One block that is no row."""
-        if isinstance(block, Head):
+        if isinstance(block, Banner):
+            yield from (item(block.words, ">> ", 0), "")
+        elif isinstance(block, Head):
             yield from ("", plain(block.words))
         elif isinstance(block, Fact):
             yield item(block.words, f"{block.label:<{LABEL - 2}}  ", 0)
