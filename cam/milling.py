@@ -123,7 +123,7 @@ class MillJob:
 
     @property
     def warnings(self) -> tuple[Problem, ...]:
-        """Worth knowing."""
+        """What is worth knowing before it is cut."""
         planned = {w for work in self.works for w in work.plan.warnings}
         judged = {w for work in self.works for w in describe(work.simulation.warnings, work.text, work.file)}
         return tuple(sorted(planned | judged))
@@ -302,7 +302,7 @@ def judge_text(
 
 
 def describe(findings: Iterable[MillFinding], text: str, path: str) -> Iterator[Problem]:
-    """What was found, as problems of the program text; what breaks its standard is said by the reader already."""
+    """What was found, as problems of the program; what breaks its standard is said by the reader already."""
     lines = text.splitlines()
     for f in findings:
         if f.kind == "unreadable":

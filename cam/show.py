@@ -31,7 +31,7 @@ def show_plan(plan: Plan) -> str:
 
 
 def show_job(job: Job) -> str:
-    """Every setting as its program text was judged, SVG; of a refused job too, with what was hit marked."""
+    """Every setting as its program was judged, SVG; of a refused job too, with what was hit marked."""
     from cam.job import draw_job  # noqa: PLC0415
 
     return draw_job(job)

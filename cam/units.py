@@ -311,7 +311,7 @@ GRAIN_SLACK = 1e-4
 
 
 def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool = False) -> str:
-    """A length as text, "6.350 mm": never an exponent, never minus nothing.
+    """A length as text, "6.350 mm": never an exponent, never minus zero.
 
     Args:
         value: mm.

@@ -203,7 +203,7 @@ class _Comparison:
                 yield f"stop, {what}", shown[0], shown[1]
 
     def tools(self, topic: str, a: Any, b: Any) -> Iterator[Change]:
-        """Feeds and speeds of a program text."""
+        """Feeds and speeds of a program."""
         ones, others = ({t["tool"]: t for t in tools or ()} for tools in (a, b))
         for tool in sorted({*ones, *others}):
             for key in ("feeds", "speeds"):

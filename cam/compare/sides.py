@@ -97,7 +97,7 @@ def _not_ours(path: str, what: str) -> Problem:
 def program_side(
     path: str, part: str, shop: str | None = None, *, setting: int | None, mill: str | None, dialect: str | None = None
 ) -> Side:
-    """A program text judged by itself, in the form of a record.
+    """A program judged by itself, in the form of a record.
 
     Args:
         path: of the text.

@@ -73,7 +73,7 @@ class _Places:
         return len(self.points) - 1
 
     def names(self, strokes: Iterable[int]) -> str:
-        """Some strokes for a message."""
+        """Some strokes as a message names them."""
         found = sorted({self.strokes[k].words for k in strokes})
         more = f" and {len(found) - 6} more" if len(found) > 6 else ""
         return "; ".join(found[:6]) + more

@@ -230,7 +230,7 @@ def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:
 
 
 def describe_findings(findings: tuple[Finding, ...], text: str, path: str) -> list[Problem]:
-    """What a simulation found, as problems of the program text: its line as given."""
+    """What a simulation found, as problems of the program, by its lines."""
     lines = text.splitlines()
     problems = []
     for finding in findings:

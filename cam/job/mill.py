@@ -61,7 +61,7 @@ def add_mill(job: Job, planned: PlannedMill | None, dialect: str | None, tell: C
 def judge_mill_program(
     program_path: str, part_path: str, name: str, shop_path: str | None = None, *, dialect: str | None = None
 ) -> MillVerdict:
-    """Judge any text for the mill, also one edited by hand, against one work of a part.
+    """Judge any program for the mill, also one edited by hand, against one milling operation of a part.
 
     Args:
         program_path: of the text.

@@ -33,7 +33,7 @@ class RefusedError(ProblemError):
 
 
 class MillRefusedError(RefusedError):
-    """The same of what the mill is to do, which is drawn end-on."""
+    """The files are right, but the mill may not do its share so; the refusal is drawn end-on."""
 
     shown_by = "plot"
 
@@ -60,7 +60,7 @@ class Work:
 
     @property
     def setting(self) -> Setting:
-        """Who is held how."""
+        """The setting: how the part is held, and what is turned in it."""
         return self.planned.setting
 
     def pass_at(self, line: int) -> int:
@@ -94,7 +94,7 @@ class Job:
 
     @property
     def warnings(self) -> tuple[Problem, ...]:
-        """Worth knowing before it is cut."""
+        """What is worth knowing before it is cut."""
         own = (*self.plan.warnings, *(w for work in self.works for w in work.warnings))
         return own if self.mill is None else (*own, *self.mill.warnings)
 

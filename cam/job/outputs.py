@@ -105,7 +105,7 @@ def closest_words(job: Job) -> dict[int, str]:
 
 
 def say_approach(approach: Approach, unit: str, tip_only: Sequence[int]) -> str:
-    """How near, and what to what: "0.350 mm, tool 1 nose to the centre cone"; and what was not checked.
+    """Say how near, and what to what: "0.350 mm, tool 1 nose to the centre cone"; and what was not checked.
 
     Args:
         tip_only: numbers of the tools in use whose bodies are unknown.

@@ -95,7 +95,7 @@ class Solved:
 
 @frozen
 class Chain:
-    """A part whose lengths are all fixed, or wait for measurements.
+    """A part whose lengths are all fixed, or are to be measured.
 
     Attributes:
         lengths: of the sections, in order from the A end.

@@ -32,7 +32,7 @@ class SizeLimits(Row):
 
     @property
     def is_hole(self) -> bool:
-        """Holes have capital letters, shafts small ones."""
+        """Whether a symbol is a hole's: holes have capital letters, shafts small ones."""
         return self.symbol[0].isupper()
 
 

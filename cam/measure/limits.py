@@ -177,7 +177,7 @@ def length_errors(name: str, uncertainty: Uncertainty) -> tuple[Contributor, ...
 
 
 def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]]) -> Iterable[Problem]:
-    """A span whose length has no tolerance cannot be predicted."""
+    """Check that the length of every span has a tolerance, without which it cannot be predicted."""
     bare = ", ".join(f'"{name}"' for name, tolerance in run if tolerance is None)
     if span.tolerance is None and bare:
         yield Problem(
@@ -189,7 +189,7 @@ def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]]) ->
 
 
 def check_temperatures(span: Span, measured: Measurement, part_material: str) -> Iterable[Problem]:
-    """Where temperatures are given, the materials must be known."""
+    """Check that the materials are known where temperatures are given."""
     frame = measured.temperature is not None or span.in_use is not None
     part = span.part_temperature is not None or span.in_use is not None
     wanted = [(measured.material, f'what "{measured.name}" was measured on', measured.where)] if frame else []

@@ -89,7 +89,7 @@ class Uncertainty(Row):
 
     @property
     def half(self) -> float:
-        """The worst of it, mm: the limit, or three standard deviations."""
+        """Half the width of the doubt, mm: the limit, or three standard deviations."""
         return self.amount if self.stated == "limit" else THREE * self.amount
 
     @property

@@ -93,7 +93,7 @@ class Measured:
         return next(m for m in self.measurements if m.name == span.measurement)
 
     def solve(self, *, early: bool = False, faces: Collection[int] | None = None) -> Chain:
-        """The chain anew.
+        """Solve the chain anew.
 
         Args:
             early: as before the first setting: what is measured after it is to be measured, nothing is cut.

@@ -52,7 +52,7 @@ class MillWorkDone(Protocol):
 
 
 class MillDone(Protocol):
-    """All milling operations, in the order in which it is done; cam.milling.MillJob is one."""
+    """All milling operations, in the order in which they are done; cam.milling.MillJob is one."""
 
     @property
     def mill(self) -> Mill:

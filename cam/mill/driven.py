@@ -56,7 +56,7 @@ def check_drive(motion: Motion, drive: Drive) -> Iterator[tuple[str, str]]:
 
 
 def check_chip(motion: Motion, cutter: Cutter, drive: Drive, work: MillWork) -> Iterator[tuple[str, str]]:
-    """The same of a motion that takes metal off: the chip, and the material's speed at the cutter's edge."""
+    """Kind and words of what is wrong where metal comes off: the chip, and the speed at the cutter's edge."""
     feed = feed_of(motion)
     spare = 0.5 / motion.rpm if motion.rpm else 0.0
     if motion.feed_mode == 93:

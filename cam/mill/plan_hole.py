@@ -266,7 +266,7 @@ class _Moves:
         return show_length(value, self.task.unit, 3 if self.task.unit == "mm" else 4, trim=True)
 
     def lowest(self) -> Iterator[tuple[Cutter, float]]:
-        """Each tool with the least z of its end."""
+        """Return each tool with the least z of its end."""
         if self.task.flat:
             yield self.task.flat[0], self.surface
         if self.task.spot:
@@ -294,11 +294,11 @@ class _Moves:
         return round(-self.radius - LEADS[self.task.lead] * self.task.thread.pitch, 4)
 
     def all(self) -> Iterator[Move]:
-        """Everything, from finding the middle to the end, without motions that lead nowhere."""
+        """Return every move, from finding the middle to the end, without motions that lead nowhere."""
         return without_idle(self.everything())
 
     def everything(self) -> Iterator[Move]:
-        """The same with them."""
+        """Return every move, motions that lead nowhere included."""
         task = self.task
         tools = [c for c in (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap) if c is not None]
         yield Index(angle=self.hole.angle, by_hand=task.by_hand, what=self.hole.name)
@@ -333,7 +333,7 @@ class _Moves:
         )
 
     def use(self, cutter: Cutter) -> Iterator[Move]:
-        """What one tool does."""
+        """Put down what one tool does."""
         task, x = self.task, self.hole.x
         feed = task.feed[cutter.number]
         if cutter.kind == "end mill":
@@ -354,7 +354,7 @@ class _Moves:
         yield Cycle(kind=kind, x=x, y=0.0, retract=self.retract, bottom=bottom, step=step, feed=feed)  # type: ignore[arg-type]
 
     def find_middle(self) -> Stop:
-        """Y zero on the work's middle, X on the named shoulder."""
+        """Stop to set zero: Y on the work's middle, X on the named shoulder."""
         return Stop(
             reason="centre",
             lines=(
@@ -368,7 +368,7 @@ class _Moves:
         )
 
     def tap_by_hand(self, thread: Thread) -> Stop:
-        """Tapping with a wrench, the tap kept upright by the spindle."""
+        """Stop for tapping with a wrench, the tap kept upright by the spindle."""
         deep = f" to {self.size(self.depths.tap)} from the top of the round" if self.depths else " right through"
         return Stop(
             reason="tap",

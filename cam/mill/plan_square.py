@@ -152,7 +152,7 @@ class SquarePlan:
         return self.ramp.crown if self.ramp else 0.0
 
     def depths_by_hand(self) -> tuple[tuple[float, float], ...]:
-        """For a tipped block on a mill worked by hand: (left on the flat, depth below the touch-off), mm.
+        """Pairs for a tipped block on a mill worked by hand: (left on the flat, depth below the touch-off), mm.
 
         On a level block the depth changes along the work, so there are none.
         """
@@ -386,11 +386,11 @@ class _Moves:
         self.up = 0
 
     def all(self) -> Iterator[Move]:
-        """Everything, from the proof to the end, without motions that lead nowhere."""
+        """Return every move, from the proof to the end, without motions that lead nowhere."""
         return without_idle(self.everything())
 
     def everything(self) -> Iterator[Move]:
-        """The same with them: a pass begins from anywhere, and a stop is parked for, whatever was before."""
+        """Return every move: a pass begins from anywhere, and a stop is parked for, whatever was before."""
         flats = self.milled.flats
         yield UseTool(cutter=self.task.cutter)
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.park_x))
@@ -427,13 +427,13 @@ class _Moves:
         )
 
     def halt(self, stop: Stop) -> Iterator[Move]:
-        """Up, off the tip where there is room, spindle off, and stop."""
+        """Go up, off the tip where there is room, turn the spindle off, and stop."""
         yield from self.park()
         yield from self.spin(False)
         yield stop
 
     def park(self) -> Iterator[Move]:
-        """Up, then off the tip, where there is room to measure and to turn the work."""
+        """Go up, then off the tip, where there is room to measure and to turn the work."""
         yield from (Rapid(axis="z", to=self.clear), Rapid(axis="x", to=self.park_x))
 
     def spin(self, on: bool) -> Iterator[Move]:
@@ -454,14 +454,14 @@ class _Moves:
         yield Index(angle=flat_angle(flat, self.milled.flats), by_hand=by_hand, what=f"flat {flat}")
 
     def rough(self, flat: int) -> Iterator[Move]:
-        """All layers of a flat; the last one in as many passes as the finish, so that it is measured alike."""
+        """Mill all layers of a flat; the last one in as many passes as the finish, so that it is measured alike."""
         for number, left in enumerate(self.layers, 1):
             last = number == len(self.layers)
             name = f"flat {flat}, layer {number} of {len(self.layers)}"
             yield from self.layer(name, left, self.track.across if last else self.track.rough)
 
     def layer(self, name: str, left: float, across: tuple[float, ...]) -> Iterator[Move]:
-        """One layer: each path from beside the shoulder, across, and out off the tip."""
+        """Mill one layer: each path from beside the shoulder, across, and out off the tip."""
         yield from self.spin(True)
         t, feed = self.track, self.task.feed
         enter_z, out_z = t.enter_z + left * t.steep, t.out_z + left * t.steep
@@ -480,7 +480,7 @@ class _Moves:
             yield Rapid(axis="z", to=self.clear)
 
     def round_stop(self, first: int, second: int) -> Stop:
-        """Over one flat and the round opposite: the check before the pair is committed."""
+        """Measure over one flat and the round opposite: the check before the pair is committed."""
         expected = (self.milled.blank + self.size_now()) / 2
         return Stop(
             reason="measure",
@@ -494,7 +494,7 @@ class _Moves:
         )
 
     def pair_stop(self, first: int, second: int) -> Stop:
-        """Across two opposite flats."""
+        """Measure across two opposite flats."""
         across, name = self.size_now(), f"across flats {first} and {second}"
         return Stop(
             reason="measure",
@@ -512,7 +512,7 @@ class _Moves:
         return self.ramp.crown if self.work.frame == LEVEL else 0.0
 
     def last_stop(self) -> Stop:
-        """All pairs, at the station, with limits."""
+        """Measure all pairs, at the station, with limits."""
         aim = across_at(self.milled, self.milled.station)
         low, high = aim + self.task.limits[0], aim + self.task.limits[1]
         names = [f"across flats {a} and {b}" for a, b in flats_in_pairs(self.milled.flats)]

@@ -31,7 +31,7 @@ class Shank(Row):
 
     @property
     def aim(self) -> float:
-        """The middle, mm."""
+        """The middle of the limits, mm."""
         return (self.least + self.most) / 2
 
 
@@ -106,7 +106,7 @@ def tip_radius(thread: Thread, pitch_diameter: float, nose: float) -> float:
 
 
 def pitch_diameter_at(thread: Thread, tip: float, nose: float) -> float:
-    """Pitch diameter that a rounded vee tool leaves whose lowest place is at radius tip, mm; as tip_radius."""
+    """Pitch diameter that a rounded vee tool leaves whose lowest place is at radius tip, mm: tip_radius reversed."""
     return thread.pitch_diameter + 2 * (tip - tip_radius(thread, thread.pitch_diameter, nose))
 
 

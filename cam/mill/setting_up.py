@@ -60,7 +60,7 @@ def _turning(by_program: bool, flats: int) -> str:
 
 
 def setting_up_hole(task: HoleTask, gripped: str, shoulder: str, unit: Unit = "mm") -> tuple[str, ...]:
-    """The same for a cross hole; gripped: the section in the collet. shoulder: what X counts from, in words."""
+    """The steps for a cross hole; gripped: the section in the collet. shoulder: what X counts from, in words."""
 
     def size(value: float) -> str:
         return show_length(value, unit, 3 if unit == "mm" else 4, trim=True)

@@ -125,7 +125,7 @@ class _Settler:
         self.unplanned: list[str] = []
 
     def settle(self) -> MillJobs:
-        """Everything, or all that is wrong with it."""
+        """Settle everything, or raise all that is wrong with it."""
         square = self.settle_square(self.milled.square) if self.milled.square else None
         holes = [job for asked in self.milled.holes if (job := self.settle_hole(asked)) is not None]
         if self.wrong:
@@ -137,7 +137,7 @@ class _Settler:
         self.wrong.append(Problem(where=where, what=what, given=given, allowed=allowed, fix=fix))
 
     def size_of(self, section: Section) -> float:
-        """Diameter as it was recorded, or else as turning aims at it, mm."""
+        """The diameter as it was recorded, or else as turning aims at it, mm."""
         return self.sizes[section.name]
 
     # Holding
@@ -155,7 +155,7 @@ class _Settler:
         return self.part.sections[: at + 1] if sign < 0 else self.part.sections[at:]
 
     def hold(self, hold: Hold, origin: float, sign: int, groove: Solid | None = None) -> Held | None:
-        """The work in its collet; None where a length is still waited for."""
+        """The work in its collet; None where a length is still to be measured."""
         block_, section = self.mill.block, self.sections[hold.section]
         self.wrong += self.check_hold(hold, section, sign)
         far = section.end if sign < 0 else section.start
@@ -334,7 +334,7 @@ class _Settler:
         )  # fmt: skip
 
     def check_drilled(self, asked: HoleAsked, section: Section) -> None:
-        """A cross hole is planned in a plain round."""
+        """Check that a cross hole lies in a plain round."""
         if self.milled.square is not None and self.milled.square.section == section.name:
             self.note(asked.where, f'"{asked.name}" goes into the square, and it is planned in a round only',
                       given=f'section = "{section.name}"', fix="drill it by hand, from a flat")  # fmt: skip
@@ -438,7 +438,7 @@ class _Settler:
         return round(step, 3) if self.mill.units == "mm" else round(step / 25.4, 4) * 25.4
 
     def feed_of(self, cutter: ShopCutter, rpm: float) -> float:
-        """mm/min; an end mill's by its teeth, a tap's by its pitch."""
+        """The feed, mm/min: an end mill's by its teeth, a tap's by its pitch."""
         if cutter.kind == "tap":
             return _thread_of(cutter).pitch * rpm
         return round((cutter.feed_per_tooth * cutter.teeth if cutter.kind == "end mill" else cutter.feed) * rpm, 1)

@@ -115,14 +115,14 @@ class _Run:
         self.warnings: list[MillFinding] = []
 
     def add(self, kind: str, what: str, motion: Motion, amount: float = 0.0, obstacle: str = "") -> None:
-        """A finding at a motion."""
+        """Keep a finding at a motion."""
         at = None if any(map(math.isnan, motion.end)) else motion.end
         self.findings.append(
             find(kind, what, line=motion.line, amount=amount, at=at, obstacle=obstacle, tool=motion.tool)
         )
 
     def once(self, kind: str, what: str, motion: Motion) -> None:
-        """A finding that one report a tool is enough for."""
+        """Keep a finding of which one report for each tool is enough."""
         if (kind, motion.tool) not in self.told:
             self.told.add((kind, motion.tool))
             self.add(kind, what, motion)
@@ -170,14 +170,14 @@ class _Run:
         self.cut(motion, cutter)
 
     def say(self, motion: Motion, wrong: Iterable[tuple[str, str]]) -> None:
-        """Findings of speed and feed, each once in the same words."""
+        """Keep findings of speed and feed, each once in the same words."""
         for kind, what in wrong:
             if (what, motion.tool) not in self.told:
                 self.told.add((what, motion.tool))
                 self.add(kind, what, motion)
 
     def count(self, motion: Motion) -> None:
-        """Time, travel, and rapids that go down and across at once."""
+        """Add up time and travel, and find rapids that go down and across at once."""
         (x0, y0, z0), (x1, y1, z1) = motion.start, motion.end
         if not any(map(math.isnan, motion.end)):
             self.reached.append(motion.end)
@@ -195,7 +195,7 @@ class _Run:
             self.times[motion.kind == "rapid"] += seconds
 
     def check_near(self, motion: Motion, cutter: Cutter) -> None:
-        """Contact with what holds the work, and of shank and holder with the work."""
+        """Look for contact with what holds the work, and of shank and holder with the work."""
         work = self.work
         known = self.closest if self.closest.distance > self.clearance else FAR._replace(distance=self.clearance)
         near = nearest(cutter, motion.start, motion.end, work.fixtures, work.sections, work.frame, known)
@@ -211,7 +211,7 @@ class _Run:
             self.add("too near", what, motion, self.clearance - near.distance, near.obstacle)
 
     def cut(self, motion: Motion, cutter: Cutter) -> None:
-        """What the motion does to the metal."""
+        """Carry out what the motion does to the metal."""
         sweep = Sweep(*motion.start, *motion.end, cutter.radius, motion.line)
         face = self.faces.get(self.angle, [])
         own = self.drilled.get((self.angle, motion.tool), []) if cutter.kind != "end mill" else []
@@ -226,7 +226,7 @@ class _Run:
             self.bore(motion, cutter, sweep)
 
     def check_cut(self, motion: Motion, cutter: Cutter, standing: Standing, upright: bool) -> None:
-        """Metal stands in the way: at rapid never, at feed as the cutter can take it."""
+        """Check the metal that stands in the way: at rapid none may, at feed what the cutter can take."""
         place = f"{small(standing.depth)} deep at X {standing.x:.3f} Y {standing.y:.3f}"
         if motion.kind == "rapid":
             self.add("rapid in metal", f"a rapid goes through metal, {place}", motion, standing.depth)
@@ -247,7 +247,7 @@ class _Run:
             self.add("too deep", what, motion, standing.depth)
 
     def bore(self, motion: Motion, cutter: Cutter, sweep: Sweep) -> None:
-        """A drill or tap goes in."""
+        """Sink a drill or tap."""
         self.drilled.setdefault((self.angle, motion.tool), []).append(sweep)
         self.bores = [
             b for b in self.bores

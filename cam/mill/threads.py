@@ -156,7 +156,7 @@ def percent_of_thread(thread: Thread, hole: float) -> float:
 
 
 def chart_percent(thread: Thread, hole: float) -> float | None:
-    """The same of 3/4 H, 1.299 P: the figure of common charts; None for BA."""
+    """Percent of 3/4 H, 1.299 P, that a hole leaves: the figure of common charts; None for BA."""
     if thread.series == "BA":
         return None
     return max(100 * (thread.diameter - hole) / (CHART_60 * thread.pitch), 0.0)

@@ -20,7 +20,7 @@ LEGEND = Rect(8, 148, 62, 54)
 
 
 def draw_axes(draft: Draft, view: View, unit: str) -> None:
-    """Z below, X as a radius on the left and as a diameter on the right, in the user's unit; the datum is Z0."""
+    """Draw Z below, X as a radius on the left and as a diameter on the right, in the user's unit; the datum is Z0."""
     frame, size = view.frame, 25.4 if unit == "in" else 1.0
     step = round_step(14.0 / view.scale / size)
     for k in range(math.ceil(view.left_z / size / step), math.floor(view.right_z / size / step) + 1):
@@ -51,7 +51,7 @@ def round_step(least: float) -> float:
 
 
 def draw_ends(draft: Draft, view: View, left: str, right: str, unit: str) -> None:
-    """Which side is which, and a bar to measure by, in the row above the window."""
+    """Draw which side is which, and a bar to measure by, in the row above the window."""
     frame, base = view.frame, view.frame.top - 1.6
     draft.write("part", frame.left, base, left)
     draft.write("part", frame.right, base, right, "end")
@@ -152,7 +152,7 @@ def label_row(draft: Draft, wanted: list[tuple[float, list[tuple[str, str]]]]) -
 
 
 def draw_legend(draft: Draft, scene: Scene, simulation: Simulation | None) -> None:
-    """Every style that the sheet uses, in words."""
+    """Draw every style that the sheet uses, with its words."""
     there = {item.style for item in (*scene.below, *scene.tool, *scene.overlap)}
     kept = "left by this program" if simulation else "wanted after this setting"
     rows: Sequence[tuple[str, str]] = [

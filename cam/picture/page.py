@@ -77,7 +77,7 @@ def _problem(problem: Problem) -> dict[str, Any]:
 
 
 def embed(data: Any) -> str:
-    """Data as JSON that may stand in a script element: nothing in it can end the element or begin another."""
+    """Write data as JSON that may stand in a script element: nothing in it can end the element or begin another."""
     text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     for sign in "<>&":
         text = text.replace(sign, f"\\u{ord(sign):04x}")

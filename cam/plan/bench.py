@@ -72,7 +72,7 @@ class Bench:
 
     @property
     def gap(self) -> float:
-        """Kept between rapids and metal, mm."""
+        """Distance kept between rapids and metal, mm."""
         return float(self.shop.lathe.rapid_clearance)
 
     @property

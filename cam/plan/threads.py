@@ -218,7 +218,7 @@ def by_hand(shop: Shop, wanted: ThreadWanted) -> tuple[Tool, tuple[float, ...]]:
 
 
 def check_by_hand(bench: Bench) -> None:
-    """The threads that are cut by hand have a tool, and room for it to run off.
+    """Check that the threads cut by hand have a tool, and room for it to run off.
 
     Raises:
         ProblemError: they have not.

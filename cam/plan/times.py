@@ -74,7 +74,7 @@ def pass_seconds(cut: Pass, lathe: Lathe) -> float:
 
 
 def say_times(times: Times) -> str:
-    """Roughing against its bound and what changes cost, as the page says it."""
+    """Say for the page how roughing stands against its bound, and what changes cost."""
     words = []
     if times.bound:
         said = (

@@ -41,7 +41,7 @@ def find_limit(last: Turned, nose: float) -> float:
 def check_room_at_head(
     part: Part, shop: Shop, last: Turned, limit_z: float, holder: tuple[str, float, float]
 ) -> list[Problem]:
-    """The last cut must stay clear of the carrier, collet or chuck, with all of the tool.
+    """Check that the last cut stays clear of the carrier, collet or chuck, with all of the tool.
 
     Args:
         holder: its name, the Z of its tailstock side, and its swing, mm.

@@ -39,7 +39,7 @@ class SpeedLimit:
 
     @property
     def words(self) -> str:
-        """The limit, and how it was come by."""
+        """The limit in words, and where it comes from."""
         most = f"{self.thing}, {math.floor(self.rpm)} rev/min at most"
         if not self.surface:
             return most

@@ -35,7 +35,7 @@ class Zone:
 
     @property
     def length(self) -> float:
-        """Along the axis, mm."""
+        """Length along the axis, mm."""
         return self.near - self.far
 
 

@@ -24,7 +24,7 @@ def find_named(name: str, things: Iterable[Thing]) -> Thing | None:
 
 
 def check_names(part: Part, shop: Shop) -> list[Problem]:
-    """Material, centres, carriers, chuck and centre holes that the part file names must exist."""
+    """Check that the material, centres, carriers, chuck and centre holes that the part file names exist."""
     holding, stock = part.holding, part.stock
     found: list[Problem] = []
     if stock.material not in shop.materials:

@@ -150,7 +150,7 @@ def edge_length(arc_or_line: Chain) -> float:
 
 
 def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: float) -> list[Problem]:
-    """Along each section its near edge and far corner must follow one another; up each face likewise.
+    """Check that near edge and far corner follow one another along each section, and up each face.
 
     Args:
         nose: least nose radius among the turning tools, mm; a face lower than that cannot be square.

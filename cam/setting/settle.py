@@ -76,7 +76,7 @@ class Try:
     share: Share = ((), ())
 
     def because(self, reason: str) -> Try:
-        """The same with a reason for it."""
+        """The same order with one more reason for it."""
         return replace(self, reasons=(reason, *self.reasons))
 
 

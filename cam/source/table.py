@@ -277,7 +277,7 @@ class Table:
         return options[-1] if default is None else default
 
     def flag(self, key: str, *, default: bool | None = None) -> bool:
-        """True or false."""
+        """Read a value that is true or false."""
         if not self.has(key):
             if default is None:
                 self.missing(key, "true or false")
