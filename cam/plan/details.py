@@ -34,6 +34,7 @@ class OuterEdge:
         z: of the face that it borders. radius: of its cylinder.
         growth: of that surface toward the headstock, mm for each mm; 0 on a cylinder.
         floor: radius of what stands on the tailstock side of the face; 0 at the end.
+        after: index of the run that is finished last beside it: the one whose shoulder it tops, or the first.
     """
 
     name: str
@@ -42,6 +43,7 @@ class OuterEdge:
     radius: float
     growth: float
     floor: float
+    after: int
 
 
 def face_end(bench: Bench) -> Operation | None:
@@ -84,22 +86,24 @@ def find_edges(setting: Setting, runs: tuple[Run, ...]) -> list[OuterEdge]:
     """Every outer edge of a setting, from the headstock to the tailstock."""
     found: list[OuterEdge] = []
     floor = 0.0
-    for run in runs:
+    for index, run in enumerate(runs):
         if run.edge is not None and run.edge.kind != "sharp":
             growth = math.tan(run.slope)
-            found.append(OuterEdge(run.names[0], run.edge, run.near, run.radius, growth, floor))
+            found.append(OuterEdge(run.names[0], run.edge, run.near, run.radius, growth, floor, max(index - 1, 0)))
         if run.far_edge is not None and run.far_edge.kind != "sharp":
             growth = surface_behind(setting.stock, run.far).growth
             name = run.beyond or run.names[-1]
-            found.append(OuterEdge(name, run.far_edge, run.far, run.shoulder, growth, run.far_radius))
+            found.append(OuterEdge(name, run.far_edge, run.far, run.shoulder, growth, run.far_radius, index))
         floor = run.far_radius
     return list(reversed(found))
 
 
-def break_edges(bench: Bench) -> Operation | None:
-    """Chamfers and rounds, each cut inward from the larger diameter toward the tailstock; None if there are none."""
-    passes = [p for edge in find_edges(bench.setting, bench.runs) for p in _edge_passes(bench, edge)]
-    return Operation(name="break the edges", passes=tuple(passes)) if passes else None
+def break_edges(bench: Bench) -> list[tuple[int, Pass]]:
+    """Chamfers and radii, each cut inward from the larger diameter toward the tailstock.
+
+    Each with the index of the run after whose finishing it can be cut.
+    """
+    return [(edge.after, p) for edge in find_edges(bench.setting, bench.runs) for p in _edge_passes(bench, edge)]
 
 
 def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:

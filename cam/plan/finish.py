@@ -181,7 +181,7 @@ def _face_shoulder(bench: Bench, run: Run, kind: PassKind, face: float, left: fl
         diameter=2 * (run.radius + left),
         depth=bench.allowance.face_cut,
         feed=bench.cuts.feed,
-        speed_diameter=2 * run.shoulder,
+        speed_diameter=2 * (run.radius + left),  # that of the cut along it, as where one pass does both
         feed_from=2,
         measure=stops,
         error=bench.cuts.error,

@@ -19,9 +19,10 @@ from cam.plan.drive import check_drive
 from cam.plan.finish import correct_run, finish_sections
 from cam.plan.measures import explain_limits
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
+from cam.plan.order import settle_order
 from cam.plan.room import find_room
 from cam.plan.rough import choose_depth, explain_depth, layer_starts, rough_bound, rough_profile, worst_spring
-from cam.plan.speeds import name_rulers, say_ruler, settle_speeds, slowed
+from cam.plan.speeds import name_rulers, say_ruler, slowed
 from cam.plan.times import count_belts, pass_seconds, say_times, time_of
 from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
@@ -69,18 +70,15 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     problems = list(check_edges_clear(part, setting, bench.runs, bench.finish_tool))
     if problems:
         raise ProblemError(problems)
-    operations: list[Operation | None] = [face_end(bench)]
-    operations.append(Operation(name="rough the profile", passes=tuple(rough_profile(bench))))
-    operations.extend(finish_sections(bench))
+    begun = [face_end(bench), Operation(name="rough the profile", passes=tuple(rough_profile(bench)))]
+    finishing = finish_sections(bench)
     bench.runs = tuple(_said(bench))
-    operations.append(break_edges(bench))
-    operations.append(cut_grooves(bench, grooving))
-    threads = _cut_threads(bench)
-    operations.append(threads)
+    edges = break_edges(bench)
+    ended = [cut_grooves(bench, grooving), _cut_threads(bench)]
     if not math.isnan(setting.parted_z):
-        operations.append(_part_off(part, bench))
-    freely = [p for o in operations if o is not None for p in o.passes if p.kind == "rough"]
-    done = settle_speeds([o for o in operations if o is not None and o.passes], shop, bench.material)
+        ended.append(_part_off(part, bench))
+    freely = [p for o in begun if o is not None for p in o.passes if p.kind == "rough"]
+    done = settle_order(begun, finishing, edges, ended, bench)
     done = name_rulers(done, unlimited, setting, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
     blocked += check_drive(part, shop, setting.number, done)

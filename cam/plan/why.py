@@ -110,8 +110,9 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
             "The depth allowed is that, or less where the work would spring more than 0.05 mm or spindle and slide "
             "could not drive it. "
             + "".join(f"{r[0].upper()}{r[1:]}. " for r in planned.reasons if r.startswith("roughing layers"))
-            + "Levels are then those of the least time over the whole profile that leave no layer "
-            "thinner than the least cut on any step (exact, by dynamic programming)."
+            + "Each level is a full depth under the one above, or so much less that no size under it is left a film "
+            "thinner than the least cut. A layer goes to the first shoulder above its level; a size passed over is "
+            "cut next from the same metal, over its own length."
         )
     elif cut.kind in ("semi-finish", "finish"):
         yield f"{planned.reasons[0][0].upper()}{planned.reasons[0][1:]}."
