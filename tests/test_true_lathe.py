@@ -206,7 +206,7 @@ def test_every_pass_can_be_asked_why(name: str) -> None:
     assert "Kienzle" in text
     assert max(len(line) for line in text.splitlines() if line.startswith("  ")) <= 88
     one = answer_why(plan, 1, passes[0].number)
-    assert text.startswith(one.rstrip())
+    assert one.rstrip() in text
 
 
 def test_a_pass_that_is_not_there_is_refused() -> None:

@@ -23,7 +23,9 @@ def speaking(shop: Shop, dialect: str) -> Shop:
     """The shop with a control of that dialect, and nothing that the dialect cannot say."""
     lathe = shop.lathe
     plain = dialect == "rs274ngc"
-    control = replace(lathe.control, dialect=dialect, x_words="radius" if plain else lathe.control.x_words)
+    control = replace(
+        lathe.control, kind="stepper", dialect=dialect, x_words="radius" if plain else lathe.control.x_words
+    )
     held = lathe.spindle.constant_surface_speed and not plain
     return replace(
         shop, lathe=replace(lathe, control=control, spindle=replace(lathe.spindle, constant_surface_speed=held))
