@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -174,10 +173,3 @@ class Page:
             return ""
         distance = show_length(near.distance, self.ruler.unit, self.ruler.fine)
         return f"{distance}, {near.body} to {near.obstacle}, {self.file}:{self.sheet.work.simulation.closest_line}"
-
-
-def pass_words(numbers: Sequence[int]) -> str:
-    """Numbers of passes in the program: "program pass 3", "program passes 1 to 4"; "" for none."""
-    if not numbers:
-        return ""
-    return f"program pass {numbers[0]}" if len(numbers) == 1 else f"program passes {numbers[0]} to {numbers[-1]}"

@@ -9,7 +9,7 @@ from typing import cast
 
 from cam.frozen import Row
 from cam.mill.done import MillWorkDone
-from cam.mill.model import Index, Move, StartPass, Stop
+from cam.mill.model import Index, Stop
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.ramp import Tip, flats_in_pairs
@@ -26,8 +26,9 @@ from cam.mill.square import (
 from cam.units import show_number
 from posts.layout import BREAK, box, item, table
 from posts.mill_dials import Counter
-from posts.mill_sheet import BLANK, Page, Sheet, pass_words
+from posts.mill_sheet import BLANK, Page, Sheet
 from posts.pages import listed
+from posts.pages.mill_passes import FlatPass, flat_passes
 from posts.wording import number
 
 SHOWN = 0.0005
@@ -35,19 +36,6 @@ SHOWN = 0.0005
 
 THICKER = 0.01
 """By how much more shim the page shows what comes of it, mm."""
-
-
-class FlatStep(Row):
-    """A flat brought to the top, what is cut on it, and the stops before the next one.
-
-    Attributes:
-        turn: of the work. passes: numbers in the program. finishing: whether it is cut to size. stops: to measure.
-    """
-
-    turn: Index
-    passes: tuple[int, ...]
-    finishing: bool
-    stops: tuple[Stop, ...]
 
 
 class HoleSeen(Row):
@@ -65,22 +53,6 @@ class HoleSeen(Row):
 def square_page(sheet: Sheet) -> str:
     """The text of the page, to be paged."""
     return SquareFigures(sheet).text()
-
-
-def flat_steps(moves: Sequence[Move]) -> list[FlatStep]:
-    """Every flat as it comes to the top, in the order of the program."""
-    found: list[FlatStep] = []
-    count = 0
-    for move in moves:
-        if isinstance(move, Index):
-            found.append(FlatStep(move, (), False, ()))
-        elif isinstance(move, StartPass):
-            count += 1
-            last = found[-1]
-            found[-1] = last._replace(passes=(*last.passes, count), finishing=", finish" in move.name)
-        elif isinstance(move, Stop) and move.reason != "prove":
-            found[-1] = found[-1]._replace(stops=(*found[-1].stops, move))
-    return found
 
 
 def depths_of(plan: SquarePlan) -> tuple[tuple[float, float], ...]:
@@ -267,28 +239,25 @@ class SquareFigures(Page):
     # Flats in order
 
     @cached_property
-    def steps(self) -> list[FlatStep]:
-        """Every flat as it comes to the top."""
-        return flat_steps(self.plan.moves)
+    def steps(self) -> list[FlatPass]:
+        """Every pass, in order."""
+        return flat_passes(self.plan.moves)
 
     @property
     def flats(self) -> Iterator[str]:
-        """Every flat and every stop, as the program has them."""
-        for n, step in enumerate(self.steps, start=1):
-            yield item(self.flat_words(step), f"{n}. ")
+        """Every pass and every stop, as the program has them."""
+        for step in self.steps:
+            yield item(self.flat_words(step), f"{step.number}. ")
             for k, stop in enumerate(step.stops, start=1):
-                title, lines = self.stop_box(stop, last=n == len(self.steps) and k == len(step.stops))
+                title, lines = self.stop_box(stop, last=step is self.steps[-1] and k == len(step.stops))
                 yield from box(title, lines, width=self.sheet.width)
                 yield BREAK
 
-    def flat_words(self, step: FlatStep) -> str:
-        """One flat brought to the top, and what is cut on it."""
-        count = len(self.plan.layers)
-        what = "finish" if step.finishing else "the layer" if count == 1 else f"layers 1 to {count}"
-        depths = self.depths[-1:] if step.finishing else self.depths[:-1]
-        dial = f", Z {self.z.kind} {listed(self.z.text(d) for _, d in depths)}" if depths and self.z.read else ""
-        corrected = ", as corrected" if step.finishing else ""
-        return f"{step.turn.what}, {self.turn_words(step.turn)}: {what}{dial}{corrected} ({pass_words(step.passes)})"
+    def flat_words(self, step: FlatPass) -> str:
+        """One pass: its flat, layer and path, how that flat comes to the top, and Z."""
+        depth = self.plan.touch_off[1] - step.enter_z
+        dial = f", Z {self.z.kind} {self.z.text(depth)}" if self.depths and self.z.read else ""
+        return f"{step.name}: {self.turn_words(step.turn)}{dial}{', as corrected' if step.finishing else ''}"
 
     def turn_words(self, turn: Index) -> str:
         """How a flat comes to the top."""

@@ -27,7 +27,8 @@ from posts.mill_dials import Counter
 from posts.mill_pages import mill_pages
 from posts.mill_sheet import Sheet
 from posts.pages import Ruler
-from posts.square_page import SquareFigures, depths_of, flat_steps, place_on
+from posts.pages.mill_passes import flat_passes
+from posts.square_page import SquareFigures, depths_of, place_on
 from posts.wording import plain
 from tests.mill_case import read, text_of
 from tests.mill_variants import VARIANTS, WHEN, changed, pages_of, variant, words
@@ -357,10 +358,10 @@ def test_three_stations_have_the_size_that_the_taper_gives(name: str) -> None:
 
 def test_flats_come_in_pairs_with_a_stop_after_each_and_all_finish_alike() -> None:
     text = square("tipped")
-    order = re.findall(r"\d\. (flat \d), side (\d) of the block up: (layers|finish)", text)
-    assert order == [("flat 1", "1", "layers"), ("flat 3", "3", "layers"), ("flat 2", "2", "layers"),
-                     ("flat 4", "4", "layers"), *((f"flat {n}", f"{n}", "finish") for n in (1, 2, 3, 4))]  # fmt: skip
-    finish = set(re.findall(r"finish, Z dial (\S+), as corrected", text))
+    order = re.findall(r"\d\. flat (\d), (layer \d|finish)(?: of 2)?: side (\d) of the block up", text)
+    rough = [(n, f"layer {k}", n) for n in "1324" for k in (1, 2)]
+    assert order == [*rough, *((n, "finish", n) for n in "1234")]
+    finish = set(re.findall(r"finish: side \d of the block up, Z dial (\S+), as corrected", text))
     assert len(finish) == 1
     stops = pages_of("tipped")["square"].count("== STOP: spindle off")
     assert stops == 5
@@ -391,12 +392,12 @@ def test_the_correction_by_hand_counts_from_where_z_stands() -> None:
 
 def test_program_passes_are_numbered_as_the_program_numbers_them() -> None:
     _, plan = square_of("tipped")
-    steps = flat_steps(plan.moves)
-    numbers = [n for step in steps for n in step.passes]
+    steps = flat_passes(plan.moves)
+    numbers = [step.number for step in steps]
     text = variant("tipped")[2].works[-1].text
     assert numbers == list(range(1, len(numbers) + 1))
     assert f"pass {numbers[-1]} of {numbers[-1]}" in text
-    assert f"(program passes {steps[1].passes[0]} to {steps[1].passes[-1]})" in square("tipped")
+    assert all(f"{step.number}. {step.name}: " in square("tipped") for step in steps)
 
 
 def test_the_square_is_lined_up_with_a_hole_whose_angle_counts() -> None:
@@ -584,7 +585,7 @@ def test_every_caution_and_figure_of_a_stop_is_on_the_page() -> None:
     for name in ("tipped", "ramped"):
         text = square(name)
         _, plan = square_of(name)
-        for step in flat_steps(plan.moves):
+        for step in flat_passes(plan.moves):
             for stop in step.stops:
                 for line in stop.lines if stop.reason == "measure" else ():
                     assert line in text
@@ -630,3 +631,13 @@ def test_a_shim_beyond_the_block_is_refused(tmp_path: Path) -> None:
 def test_the_schema_knows_the_dials() -> None:
     schema = json.loads((ROOT / "cam" / "shop" / "shop.schema.json").read_text("utf-8"))
     assert {"x", "y", "z"} <= schema["$defs"]["mill"]["properties"].keys()
+
+
+def test_a_square_by_rotary_axis_has_one_row_a_pass() -> None:
+    # Every pass turns the work anew, so that the program may be begun there: no row of its own for that.
+    text = write_job_summary(make_job(str(ROOT / "tests" / "cases" / "flats_page_phantom_rows.toml")))
+    page = text[text.index(": THE HEXAGON, ON THE MILL") :]
+    rows = re.findall(r"(?m)^ *(?:\[ \] )?(\d+)\.?  ?(flat \d.*)$", page)
+    assert [int(number) for number, _ in rows] == list(range(1, 31))
+    assert all("()" not in words for _, words in rows)
+    assert "layers 1 to" not in page
