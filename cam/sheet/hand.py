@@ -2,7 +2,8 @@
 
 X is come to from outside and Z from the tailstock side, always and by more than the backlash, so that it is taken up;
 at the end of a cut the tool goes straight out as slowly as it cut, which faces a shoulder, until it is clear of all
-that stands; then Z goes back. What a hand moves quickly it moves as a program's rapids do: never through metal.
+that stands; then Z goes back. What a hand moves quickly it moves as a program's rapids do: never through metal. Only
+where its eye has begun a cut too near, X meets the metal's end, at no more than a feed.
 """
 
 from __future__ import annotations
@@ -89,7 +90,7 @@ class _Hand:
             return
         begin = row.begin + (self.off if row.by_eye else 0.0)
         self._z(max(begin, row.z), row.line)
-        self._go("rapid", row.line, x=radius)
+        self._go("line" if row.by_eye and self.off < 0.0 else "rapid", row.line, x=radius)
         self._go("line", row.line, z=row.z)
         self._go("line", row.line, x=self.clear)
 

@@ -136,15 +136,20 @@ class _Judge:
         return finding.amount <= self.spare(finding.at.z, uncut=finding.kind == "uncut") + TOLERANCE
 
     def spare(self, z: float, *, uncut: bool) -> float:
-        """How far what is left at a place may be off, mm."""
+        """How far what is left at a place may be off the outlines, mm.
+
+        They are let out for it already, but at the ends of edges and corners, and where a blade's slot is in them.
+        """
         edge = edge_spare(self.shop.lathe) + (self.ridge if uncut else 0.0)
+        parted = not math.isnan(self.setting.parted_z)
         found = 0.0
         for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
+            if any(low - edge <= z <= high + edge for low, high in rounded(said)):
+                found = max(found, edge if parted else edge / 2.0)
+            if not parted:
+                continue
             spare = spare_of(self.setting, plain, self.shop.lathe, self.sheet.coarse)
-            for e, at in ((said.edge, said.near), (said.far_edge, said.far)):
-                if e is not None and at - e.size - edge <= z <= at + edge:
-                    found = max(found, edge)
-            if said.far - TOLERANCE <= z <= said.near + TOLERANCE and not math.isnan(self.setting.parted_z):
+            if said.far - TOLERANCE <= z <= said.near + TOLERANCE:
                 found = max(found, spare.over if uncut else spare.under)
             if abs(z - said.far) <= 2.0 * max(spare.deep, spare.short) + TOLERANCE:
                 found = max(found, spare.short if uncut else spare.deep)
@@ -177,6 +182,16 @@ class _Judge:
                 name=said.section.name, of="shoulder", size=size, wanted=wanted, least=wanted - less,
                 most=wanted + more, division=float(self.shop.lathe.z.division), given=given,
             )  # fmt: skip
+
+
+def rounded(turned: Turned) -> Iterator[tuple[float, float]]:
+    """Z of the edges and corners of a section, from and to."""
+    if turned.edge is not None:
+        yield turned.near - turned.edge.size, turned.near
+    if turned.far_edge is not None:
+        yield turned.far - turned.far_edge.size, turned.far
+    if turned.corner is not None and turned.corner.kind == "fillet":
+        yield turned.far, turned.far + turned.corner.radius
 
 
 def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Container, Sequence
 from dataclasses import replace
 
 from cam.frozen import Row
-from cam.part.model import Edge
+from cam.geometry.path import Chain
+from cam.part.model import Corner, Edge
 from cam.setting.cone import cone_radius, lean
 from cam.setting.measured import correct_turned
 from cam.setting.model import Setting, Turned
-from cam.setting.profiles import draw_least, draw_most
+from cam.setting.outline import Pen, behind, outline_radius, surface_behind
+from cam.setting.profiles import draw_least, draw_most, growth
 from cam.shop.model import Lathe, Slide
 
+ANGLE = math.radians(0.01)
+"""Last digit of an angle to which a top slide is set over."""
+CHAMFER, ROUND = math.sqrt(2.0), 1.0 / (math.sqrt(2.0) - 1.0)
+"""Change of a chamfer's leg, and of a radius that touches two faces at right angles, that moves their middle by one."""
 LEFT = 0.01
 """Of a face or an edge, mm: smaller ones are none."""
 PRINTED = 0.005
@@ -74,6 +81,9 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
         over = (section.tolerance.upper + more - offset) / 2.0
         if name in coarse:
             under, over = max(under, half), max(over, half)
+    if turned.radius_near != turned.radius_far:
+        more = abs(growth(turned)) * half_z + ANGLE * (turned.near - turned.far)
+        under, over = under + more, over + more
     deep = short = half_z
     if section.length_tolerance is not None:
         lower, upper = section.length_tolerance.lower, section.length_tolerance.upper
@@ -94,10 +104,27 @@ def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float)
     turned = said_turned(setting)
     end = float(lathe.z.division) / 2.0 if setting.face_end else 0.0
     edge = edge_spare(lathe)
-    low = _shifted(turned, [(-s.under, -s.deep) for s in spares], -end, 2.0 * edge)
-    high = _shifted(turned, [(s.over, s.short) for s in spares], end, -2.0 * (edge + ridge))
+    low = _shifted(turned, [(-s.under, -s.deep) for s in spares], -end, (edge, 0.0))
+    high = _shifted(turned, [(s.over, s.short) for s in spares], end, (-edge, -ridge))
     least = draw_least(lean(low, setting.cone), setting.stock, setting.limit_z)
-    return replace(setting, least=least, most=draw_most(lean(high, setting.cone), setting.fullest, setting.limit_z))
+    fullest = _drawn_out(setting.fullest, turned[-1], high[-1].far)
+    return replace(setting, least=least, most=draw_most(lean(high, setting.cone), fullest, setting.limit_z))
+
+
+def _drawn_out(stock: Chain, last: Turned, far: float) -> Chain:
+    """The stock with what stands behind the last shoulder drawn out toward the tailstock, as far as that may stand."""
+    if last.far_kind != "shoulder" or far <= last.far:
+        return stock
+    own, front = surface_behind(stock, last.far), outline_radius(stock, far)
+    pen = Pen(*stock[0].start)
+    pen.run(tuple(p for p in stock if p.end.z >= far))
+    pen.line(far, front)
+    pen.line(far, own.radius + own.growth * (last.far - far))
+    pen.line(last.far, own.radius)
+    rest = behind(stock, last.far)
+    pen.line(*rest[0].start)
+    pen.run(rest)
+    return tuple(pen.pieces)
 
 
 def edge_spare(lathe: Lathe) -> float:
@@ -106,26 +133,29 @@ def edge_spare(lathe: Lathe) -> float:
 
 
 def _shifted(
-    turned: Sequence[Turned], by: Sequence[tuple[float, float]], end: float, edges: float
+    turned: Sequence[Turned], by: Sequence[tuple[float, float]], end: float, edge: tuple[float, float]
 ) -> tuple[Turned, ...]:
     """Sections with other radii, faces and edges.
 
     Args:
         by: of each the change of radius and of its far face, mm. end: change of the first one's near face.
-        edges: change of every edge's size.
+        edge: how far edges and corners are off for the dials, and for what points leave, square to the surface,
+            positive where metal may be missing.
     """
     found: list[Turned] = []
     before = end
     for at, (t, (radius, face)) in enumerate(zip(turned, by, strict=True)):
         own = face if t.far_kind == "shoulder" else 0.0
         after = by[at + 1][0] if at + 1 < len(turned) else 0.0
+        height = t.far_radius + after - t.radius_far - radius
+        own_corner = _corner(t.corner, edge, own, height) if t.far_kind == "shoulder" else t.corner
         own_radius, below = t.radius_near + radius, found[-1].radius_far if found else 0.0
         far_radius = t.far_radius + (after if t.far_kind == "shoulder" else radius)
         found.append(
             replace(
                 t, near=t.near + before, far=t.far + own, radius_near=own_radius, radius_far=t.radius_far + radius,
-                far_radius=far_radius, edge=_resized(t.edge, edges, own_radius - below),
-                far_edge=_resized(t.far_edge, edges, far_radius - t.radius_far - radius),
+                far_radius=far_radius, corner=own_corner, edge=_resized(t.edge, sum(edge), own_radius - below),
+                far_edge=_resized(t.far_edge, sum(edge), far_radius - t.radius_far - radius),
             )
         )  # fmt: skip
         before = own
@@ -133,8 +163,24 @@ def _shifted(
 
 
 def _resized(edge: Edge | None, by: float, height: float) -> Edge | None:
-    """An edge of another size, no larger than its face is high; None where nothing is left of it."""
+    """An edge drawn in square to it by so much, no larger than its face is high; None where nothing is left of it."""
     if edge is None or edge.kind == "sharp":
         return edge
+    by *= CHAMFER if edge.kind == "chamfer" else ROUND
     size = min(edge.size + by, max(height - LEFT, edge.size))
     return replace(edge, size=size) if size > LEFT else None
+
+
+def _corner(corner: Corner | None, edge: tuple[float, float], face: float, height: float) -> Corner | None:
+    """An inner corner with the metal let out as edges are; a nose's is what it is.
+
+    Args:
+        edge: as for _shifted. face: change of the shoulder's Z. height: of the face above it.
+    """
+    if corner is None or corner.kind == "nose":
+        return corner
+    if corner.kind == "fillet":
+        radius = min(corner.radius - ROUND * sum(edge), max(height - LEFT, corner.radius))
+        return replace(corner, radius=radius) if radius > LEFT else replace(corner, kind="nose", radius=corner.radius)
+    width, depth = corner.width + edge[0] - face, corner.depth + edge[0]
+    return replace(corner, width=max(width, LEFT), depth=max(depth, 0.0))

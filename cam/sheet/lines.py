@@ -10,6 +10,9 @@ from cam.frozen import Row
 TITLE = re.compile(r"(?i)^(?P<part>.*): setting (?P<number>\d{1,2}) of \d{1,2}, (?P<end>[AB]) end\b(?P<rest>.*)$")
 RULE = re.compile(r"^={20,}$")
 JOINED = re.compile(r"^ {10,}(?=\S)")
+ROW = re.compile(r"^\s*(?:\[[ xX]\]\s+)?\d{1,4} {2}")
+LEAST_COLUMNS = 4
+"""Columns of a line that goes on a row whose first two did not leave them room."""
 MOST_WIDTH = 2000
 """Characters of the longest line that is looked at; no page has one of 300."""
 
@@ -45,7 +48,8 @@ def _join(lines: Iterable[str]) -> Iterator[Line]:
     for number, raw in enumerate(lines, 1):
         line = raw.replace("\f", "")[:MOST_WIDTH].rstrip()
         if held is not None and JOINED.match(line) and len(held.text) < MOST_WIDTH:
-            held = Line(held.number, f"{held.text} {line.strip()}")
+            columns = ROW.match(held.text) and len(re.split(r" {2,}", line.strip())) >= LEAST_COLUMNS
+            held = Line(held.number, f"{held.text}{'  ' if columns else ' '}{line.strip()}")
             continue
         if held is not None:
             yield held

@@ -26,6 +26,10 @@ class Figure(Row):
         """Whether a value, mm, is rounded to this figure; more: spare for arithmetic and measuring, mm."""
         return abs(self.value - value) <= self.half + more
 
+    def between(self, low: float, high: float, more: float = 1e-6) -> bool:
+        """Whether some value between two, mm, is rounded to this figure; more: as above."""
+        return low - self.half - more <= self.value <= high + self.half + more
+
 
 @frozen
 class Cut:

@@ -26,6 +26,7 @@ COLUMNS = {
 """Heads of the table's columns -> what stands in them."""
 KIND_OF = {"X dial": "dial", "X reads": "readout", "X in": "in", "Z dial": "dial", "Z reads": "readout",
            "slips": "slips"}  # fmt: skip
+HEAD_OF = {(head[0] if head != "slips" else "Z", kind): head for head, kind in KIND_OF.items()}
 EITHER = rf"(?:{READING}|{FIGURE})"
 TICK = re.compile(r"^\s*\[[ xX]\]\s+")
 NUMBERED = re.compile(r"\d{1,4}")
@@ -34,11 +35,11 @@ MEASURE = re.compile(
     rf"MEASURE +(?P<of>diameter of|shoulder past) (?P<name>.+?): (?P<expected>{FIGURE}) _{{4,}}"
     rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?(?:;.*)?"
 )
-POINTS = re.compile(rf"points, [^/]+ / [^,]+, in and out at each: (?P<pairs>{EITHER} / {EITHER}"
+POINTS = re.compile(rf"points, (?P<heads>[^/,]+ / [^/,]+), in and out at each: (?P<pairs>{EITHER} / {EITHER}"
                     rf"(?:, {EITHER} / {EITHER})*)(?P<rest>;.*)?")  # fmt: skip
-SET_OVER = re.compile(rf"set over (?P<angle>{FIGURE}) degrees, from [^/]+ / .+? (?P<from>{EITHER} / {EITHER}) "
-                      rf"to (?P<to>{EITHER} / {EITHER})(?P<rest>;.*)?")  # fmt: skip
-RIDGES = re.compile(rf"ridges of ({FIGURE})")
+SET_OVER = re.compile(rf"set over (?P<angle>{FIGURE}) degrees, from (?P<heads>[^/,]+ / .+?) "
+                      rf"(?P<from>{EITHER} / {EITHER}) to (?P<to>{EITHER} / {EITHER})(?P<rest>;.*)?")  # fmt: skip
+RIDGES = re.compile(rf"ridges (?:of )?({FIGURE})")
 BAND = {
     "belt": re.compile(rf"belt (?P<name>.+?),? about (?P<rpm>{FIGURE}) rpm\b.*"),
     "spindle": re.compile(rf"spindle (?P<rpm>{FIGURE}) rpm\b.*"),
@@ -49,7 +50,7 @@ TOOL = re.compile(r"TOOL (?P<tool>\d{1,3}) +(?P<words>\S.*)")
 COARSE = re.compile(
     r"(?i)(?:dial coarser than limits  |[-!* ]*dial coarser than the limits of )(?P<names>[^:]+)(?::.*)?"
 )
-BY_DIAL = "FROM BY DIAL"
+BY_DIAL = re.compile(r"FROM BY (?:DIAL|READOUT|SLIPS) +(?P<pairs>.+)")
 HEAD = re.compile(r"[A-Z][A-Z ,'-]+")
 MOST_LINES = 20_000
 FIX = "print the page again, or put the line right as DEVELOPERS.md has it under The sheet's grammar"
@@ -104,6 +105,7 @@ class _Reader:
         self.begins: dict[str, str] = {}
         self.columns: tuple[str, ...] = ()
         self.tool = 0
+        self.listed: dict[int, Line] = {}
         self.open: _Points | None = None
         self.ended = False
 
@@ -146,12 +148,13 @@ class _Reader:
             self.dial(line, text)
         elif (found := TOOL.fullmatch(text)) is not None:
             self.tool = self.tool or int(found["tool"])
+            self.listed[int(found["tool"])] = line
             self.check_tool(int(found["tool"]), line)
         elif (found := COARSE.fullmatch(text)) is not None:
             names = re.split(r"[;,] ", found["names"])
             self.coarse += [name.strip().removeprefix("diameter of ") for name in names]
-        elif text.startswith(BY_DIAL):
-            self.from_by_dial(text)
+        elif (found := BY_DIAL.fullmatch(text)) is not None:
+            self.from_by_dial(found["pairs"])
         elif line.cells[:2] == ["pass", "cut"]:
             self.heads(line)
         elif text.startswith(("MEASURE  ", "points,", "-- ")):
@@ -169,7 +172,7 @@ class _Reader:
 
     def from_by_dial(self, text: str) -> None:
         """Starts that are too near to be judged by eye, and where the dial stands there."""
-        for pair in text.removeprefix(BY_DIAL).split(","):
+        for pair in text.split(","):
             figure, _, reading = (part.strip() for part in pair.partition(":"))
             figure_of(figure, self.unit)
             self.begins[figure] = reading
@@ -249,12 +252,12 @@ class _Reader:
         if start.value < stop.value:
             raise ReadingError("cuts toward the tailstock", "from Z at to Z, or nearer to the tailstock")
         z = self.place("Z", cells.get("z"), stop)
-        by_dial = cells["start"] in self.begins
+        by_eye = cells["start"] not in self.begins and "Z" in self.scales
         begin = self.place("Z", self.begins.get(cells["start"]), start)
         return Cut(
             line=line.number, number=int(cells["number"]), what=cells["what"], was=was, leaves=leaves, start=start,
             stop=stop, x=self.place("X", cells.get("x"), leaves), z=z, begin=begin if start.value != stop.value else z,
-            by_eye=not by_dial,
+            by_eye=by_eye,
         )  # fmt: skip
 
     def place(self, axis: str, reading: str | None, figure: Figure) -> float:
@@ -287,6 +290,8 @@ class _Reader:
             raise ReadingError("are points of no row", "after a row with number and what alone")
         self.steps.append(Other(line=row.line.number, number=row.number, what=row.what, by="unread"))
         over, each = SET_OVER.fullmatch(text), POINTS.fullmatch(text)
+        if (said := over or each) is not None:
+            self.check_heads(said["heads"])
         if over is not None:
             places = tuple(self.pair(over[k]) for k in ("from", "to"))
             angle = float(over["angle"])
@@ -296,8 +301,8 @@ class _Reader:
             )
         elif each is not None:
             places = tuple(self.pair(p) for p in each["pairs"].split(", "))
-            said = RIDGES.search(each["rest"] or "")
-            ridge = figure_of(said[1], self.unit) if said is not None else Figure(0.0, 0.0, "")
+            told = RIDGES.search(each["rest"] or "")
+            ridge = figure_of(told[1], self.unit) if told is not None else Figure(0.0, 0.0, "")
             made = PointsRow(
                 line=row.line.number, number=row.number, what=row.what, way="in and out", places=places,
                 ridge=ridge.value + ridge.half,
@@ -306,6 +311,14 @@ class _Reader:
             allowed = "points, Z dial / X dial, in and out at each: 16+71 / 1+21, ..."
             raise ReadingError("does not say its places", allowed)
         self.steps[-1] = made
+
+    def check_heads(self, heads: str) -> None:
+        """Points are set by what the page has told how to read."""
+        for axis, head in zip("ZX", heads.split(" / "), strict=True):
+            scale = self.scales.get(axis)
+            right = {"Z": "Z", "X": "diameter"}[axis] if scale is None else HEAD_OF[axis, scale.kind]
+            if head != right:
+                raise ReadingError(f"sets its points by {head}, of which the page does not say how it reads", right)
 
     def pair(self, text: str) -> tuple[float, float]:
         """One place, (z, diameter) in mm."""
@@ -417,6 +430,11 @@ class _Reader:
             self.problems.append(problem)
         if rows and not self.tool:
             self.problem(last, "does not say which tool is in the post", given="", allowed=f"TOOL {self.tools()}")
+
+        used = {self.tool, *(s.tool for s in self.steps if isinstance(s, Band))}
+        for number, line in self.listed.items():
+            if number not in used:
+                self.problem(line, f"names tool {number}, which no row is told to take", allowed="-- tool 2: name")
 
     def numbers(self, rows: Iterable[Cut | PointsRow | Other]) -> Iterator[Problem]:
         """Numbers run 1, 2, 3 ... down the page."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
 
 from cam.frozen import Row
 from cam.problem import Problem, Where
@@ -15,7 +16,7 @@ from cam.simulate.envelope import Metal, Piece, Removed, height, lower
 
 THIN = 1e-3
 """Metal that is thinner, mm, is none."""
-MEASURED = 2e-3
+MEASURED = 2e-4
 """A figure may be off what stands by so much, mm, beside its last digit."""
 FACE = 0.25
 """Before its stop a cut along Z takes back a shoulder's face, mm."""
@@ -46,12 +47,13 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> 
         removed = [r for r in lower(here.before, here.after)[1] if _depth(r) > THIN]
         where = Where(path=sheet.path, line=row.line)
         given = f"{row.number}  {row.what}"
-        if not removed:
+        if not removed and not (isinstance(row, Cut) and _runs_along_a_face(here.before, row)):
             fix = "take it out, or put its figures right"
             yield Problem(where=where, what="cuts only air: nothing stands there", given=given, fix=fix)
-        elif isinstance(row, Cut):
-            levels = [2.0 * level for level in _levels(removed, row)]
-            if not any(row.was.says(level, spare) for level in levels):
+        elif removed and isinstance(row, Cut):
+            levels = [2.0 * level for level in _levels(here.before, removed, row)]
+            near = not row.along and row.was.between(min(levels), max(levels), spare)
+            if not near and not any(row.was.says(level, spare) for level in levels):
                 does = show(levels[0], row.was, sheet)
                 what = f"says that {row.was.text} stands there, but {does} does"
                 yield Problem(where=where, what=what, given=f"{given}  {row.was.text}", allowed=does)
@@ -62,21 +64,37 @@ def _depth(removed: Removed) -> float:
     return max(height(old, z) - max(height(new, z), 0.0) for z in (z0, 0.5 * (z0 + z1), z1))
 
 
-def _levels(removed: Sequence[Removed], row: Cut) -> list[float]:
+def _runs_along_a_face(before: Pieces, row: Cut) -> bool:
+    """Whether a cut square to the axis runs along a face that stands there already, which then takes off nothing."""
+    return not row.along and any(
+        abs(b[0] - row.z) <= MEASURED and height(a, b[0]) > row.x / 2.0 + THIN for a, b in pairwise(before)
+    )
+
+
+def _levels(before: Pieces, removed: Sequence[Removed], row: Cut) -> list[float]:
     """Radii that `was` may mean: what stood over most of the cut's length, and the greatest that it met.
 
-    The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets.
+    The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets; where nothing else
+    is cut, was is what stands along its way. A cut square to the axis meets all that stands at it, and behind it.
     """
     near = max(r[1] for r in removed)
-    face = row.z + min(FACE, 0.5 * (near - row.z)) if row.along else -math.inf
+    if not row.along:
+        places = [row.z - THIN, *(z for r in removed for z in r[:2])]
+        metal = Metal(before)
+        return [metal.at(z, before=b) for z in places for b in (False, True)]
+    face = row.z + min(FACE, 0.5 * (near - row.z))
+    stretches = [(max(z0, face), z1, old) for z0, z1, old, _ in removed]
     lengths: dict[float, float] = {}
-    for z0, z1, old, _ in removed:
-        low = max(z0, face)
-        if low < z1:
-            level = height(old, 0.5 * (low + z1))
+    for low, high, piece in stretches:
+        if low < high:
+            level = height(piece, 0.5 * (low + high))
             known = next((k for k in lengths if abs(k - level) < THIN), level)
-            lengths[known] = lengths.get(known, 0.0) + z1 - low
-    return [max(lengths, key=lambda k: lengths[k]), max(lengths)] if lengths else []
+            lengths[known] = lengths.get(known, 0.0) + high - low
+    found = [max(lengths, key=lambda k: lengths[k]), max(lengths)] if lengths else []
+    if near - row.z <= FACE:
+        found += [height(p, 0.5 * (max(p[0], row.z) + min(p[1], row.begin))) for p in before
+                  if min(p[1], row.begin) > max(p[0], row.z)]  # fmt: skip
+    return found
 
 
 def show(mm: float, like: Figure, sheet: Sheet) -> str:
@@ -124,12 +142,13 @@ def names_of(name: str, known: Mapping[str, object]) -> list[str]:
 
 
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:
-    """The diameter at a section's middle; of a taper those at its ends too, mm."""
+    """The diameter at a section's middle; of a taper that of its surface carried on to its thin end, mm."""
     middle = 0.5 * (turned.near + turned.far)
     if turned.radius_near == turned.radius_far:
         return [2.0 * metal.at(middle)]
-    inset = 0.1 * (turned.near - turned.far)
-    return [2.0 * metal.at(z) for z in (middle, turned.near - inset, turned.far + inset)]
+    thin = turned.near if turned.radius_near < turned.radius_far else turned.far
+    at = 0.5 * (middle + thin)
+    return [2.0 * (2.0 * metal.at(at) - metal.at(middle))]
 
 
 def shoulder_sizes(metal: Metal, turned: Turned) -> list[float]:
@@ -138,7 +157,7 @@ def shoulder_sizes(metal: Metal, turned: Turned) -> list[float]:
     start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
     faces = [
         b[0]
-        for a, b in zip(metal.pieces, metal.pieces[1:], strict=False)
+        for a, b in pairwise(metal.pieces)
         if turned.far - ASIDE <= b[0] <= start and height(a, b[0]) > level > height(b, b[0])
     ]
     return [abs(max(faces))] if faces else []
@@ -151,6 +170,8 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
     where = Where(path=sheet.path, line=line.line)
     limits = part_limits(setting, members) if line.of == "diameter" else shoulder_limits(members[-1])
     given = f"{line.least.text} to {line.most.text}"
+    if limits is None:
+        yield from _check_own_limits(sheet, setting, line, members)
     if limits is not None and not (_inward(line.least, limits[0], up=True) and _inward(line.most, limits[1], up=False)):
         allowed = f"{show(limits[0], line.least, sheet)} to {show(limits[1], line.most, sheet)}"
         what = f"has other limits than the part for {line.of} of {line.name}"
@@ -161,6 +182,25 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
         what = f"expects {line.expected.text} after the last cut, outside its limits"
         allowed = f"{given}, or a line DIAL COARSER THAN LIMITS that names it"
         yield Problem(where=where, what=what, given=line.expected.text, allowed=allowed)
+
+
+def _check_own_limits(
+    sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned]
+) -> Iterator[Problem]:
+    """Limits that the part does not give lie alike on both sides of the aim."""
+    assert line.least is not None
+    assert line.most is not None
+    said = {t.section.name: t for t in said_turned(setting)}[members[-1].section.name]
+    aim = abs(said.far) if line.of == "shoulder" else 2.0 * min(said.radius_near, said.radius_far)
+    under, over = aim - line.least.value, line.most.value - aim
+    spare = 4.0 * line.least.half + MEASURED + cone_spare(setting)
+    if min(under, over) < -spare or abs(under - over) > spare:
+        what = f"has limits for {line.of} of {line.name} that do not lie about its aim"
+        where, allowed = (
+            Where(path=sheet.path, line=line.line),
+            f"alike on both sides of {show(aim, line.least, sheet)}",
+        )
+        yield Problem(where=where, what=what, given=f"{line.least.text} to {line.most.text}", allowed=allowed)
 
 
 def part_limits(setting: Setting, members: Iterable[Turned]) -> tuple[float, float] | None:

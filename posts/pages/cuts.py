@@ -6,6 +6,7 @@ from collections.abc import Generator, Iterator
 from itertools import takewhile
 
 from cam.figures import Figures
+from cam.geometry.path import Line, Point, length
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.setting.model import Setting, Turned
@@ -24,6 +25,8 @@ SAME = 0.0005
 """Places nearer than this are one, mm."""
 FACE = 0.25
 """Before the stop a shoulder's face may stand, which is no diameter that a cut meets, mm."""
+BEHIND = 0.01
+"""Behind a shoulder that is faced stands what its face reaches up to, mm."""
 WARM = "slacken the tailstock centre and set it again: the work has warmed"
 
 
@@ -55,6 +58,8 @@ class RowMaker:
 
     Attributes:
         scales: of both slides. halves: whether any reading stands between two marks.
+        starts: beside a centre, where the carriage starts, in figures, and what Z reads there.
+        sized: diameter that the last cut along them left, of a taper at its thin end, mm, by names of sections.
         coarse: what the X or Z dial is too coarse for, "diameter of front pivot".
     """
 
@@ -75,6 +80,8 @@ class RowMaker:
         self.roughed = False
         self.halves = False
         self.coarse: list[str] = []
+        self.starts: dict[str, str] = {}
+        self.sized: dict[tuple[str, ...], float] = {}
 
     def blocks(self) -> Iterator[Block]:
         """Bands, rows, points and measures, in order."""
@@ -130,6 +137,9 @@ class RowMaker:
         else:
             row, leaves, stop = self.straight(operation, cut, line)
             yield row
+            if cut.shape == "straight":
+                self.sized[cut.sections] = leaves
+        leaves = self.sized.get(cut.sections, leaves)
         for wanted in cut.measure:
             at = stop if stop is not None else Reading("", wanted.expected)
             yield self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
@@ -143,10 +153,11 @@ class RowMaker:
         """A row of one dial and one stop; the diameter that it leaves, mm, and where Z stops."""
         x, z = self.x_reading(cut), self.z_reading(cut)
         plunge = cut.shape == "plunge"
-        start = z.at if plunge else cut.z_from
+        start = z.at if plunge else self.start(cut)
         low, high = (z.at, self.tool_end(cut, z.at)) if plunge else (z.at, max(start, z.at))
         leaves = x.at + 2 * cut.cone_off
-        was = self.standing.greatest(low if plunge else low + min(FACE, (high - low) / 2), high)
+        behind = low - BEHIND if plunge and cut.kind in ("semi-finish", "finish") else low
+        was = self.standing.greatest(behind if plunge else low + min(FACE, (high - low) / 2), high)
         if plunge and cut.kind == "face" and leaves <= 0:
             self.standing.face(z.at)
         else:
@@ -165,6 +176,18 @@ class RowMaker:
             line=line,
         )
         return row, leaves, z
+
+    def start(self, cut: Pass) -> float:
+        """Where the carriage starts, Z in mm; beside a centre by its dial, as an eye may miss it by too much there."""
+        if self.setting.tail_centre is None or cut.z_from < self.setting.end_z or not self.has(self.lathe.z):
+            return cut.z_from
+        scale = self.scales.z
+        reading = scale.mark(cut.z_from)
+        nearer = scale.mark(reading.at - scale.step, "near")
+        if reading.at > cut.z_from + SAME and nearer.at > self.setting.end_z + SAME:
+            reading = nearer  # a centre is farther from there
+        self.starts[self.figures.place(reading.at)] = reading.text
+        return reading.at
 
     def has(self, slide: object) -> bool:
         """Whether a slide is set by its own reading: any but one without dial that a control moves."""
@@ -243,6 +266,7 @@ class RowMaker:
         tapered = next((t for t in self.turned(cut) if t.radius_near != t.radius_far), None)
         if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
             found, angle = set_over(cut, self.scales, last=cut.kind == "finish")
+            self.sized[cut.sections] = self.thin_end(cut, tapered, found)
             larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
             yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
         else:
@@ -252,7 +276,16 @@ class RowMaker:
             yield self.point_block(found, then=stoned)
         self.cut_at(cut, found)
         self.halves = self.halves or any(".5" in "".join(p) and self.dialled() for p in found.places)
-        return (2 * min((p.x for p in found.at), default=cut.x), Reading("", min((p.z for p in found.at), default=0.0)))
+        least = 2 * min((p.x for p in found.at), default=cut.x)
+        return (self.sized.get(cut.sections, least), Reading("", min((p.z for p in found.at), default=0.0)))
+
+    def thin_end(self, cut: Pass, tapered: Turned, found: Places) -> float:
+        """The diameter that a cut along a taper leaves at its thin end, mm, as the dials have set it."""
+        z = tapered.near if tapered.radius_near < tapered.radius_far else tapered.far
+        slant = max((s for s in slants_of(cut) if isinstance(s, Line)), key=length)
+        aim, landed = (_x_at(a, b, z) for a, b in ((slant.start, slant.end), (found.at[0], found.at[-1])))
+        thin = cut.diameter + 2 * (min(tapered.radius_near, tapered.radius_far) - tapered.radius_near)
+        return thin + 2 * (landed - aim)
 
     def dialled(self) -> bool:
         """Whether a slide has a dial, so that ".5" is half a division."""
@@ -261,8 +294,15 @@ class RowMaker:
     def point_block(self, found: Places, *, angle: str = "", then: str = "") -> Points:
         """Places in words."""
         x, z = HEADS["X", self.lathe.x.reading], HEADS["Z", self.lathe.z.reading]
+        places = found.places
+        if not self.has(self.lathe.x):
+            x = "diameter"
+            places = tuple((own, self.figures.size(2 * p.x)) for (own, _), p in zip(places, found.at, strict=True))
+        if not self.has(self.lathe.z):
+            z = "Z"
+            places = tuple((self.figures.place(p.z), own) for (_, own), p in zip(places, found.at, strict=True))
         return Points(
-            way="set over" if angle else "in and out", z_head=z, x_head=x, places=found.places, angle=angle, then=then
+            way="set over" if angle else "in and out", z_head=z, x_head=x, places=places, angle=angle, then=then
         )
 
     def cut_at(self, cut: Pass, found: Places) -> None:
@@ -308,3 +348,8 @@ class RowMaker:
         own = [t.edge.text for t in self.turned(cut) if t.edge is not None]
         beyond = [t.far_edge.text for t in self.setting.turned if t.far_edge is not None]
         return (own or beyond or [""])[0]
+
+
+def _x_at(a: Point, b: Point, z: float) -> float:
+    """X at a Z of the line through two places, mm."""
+    return a.x if a.z == b.z else a.x + (b.x - a.x) * (z - a.z) / (b.z - a.z)

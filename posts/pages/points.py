@@ -65,13 +65,18 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
     found: dict[float, tuple[Reading, Reading]] = {}
     for z in (high, low):
         _add(found, scales, corners, _on_mark(scales.z, z, low, high), standing, nose)
-    ridge = 0.0
-    while len(found) <= MOST:
-        ridge, worst = _ridge(surface, _points(found), nose, cut.tool.hand == "left")
-        z = _on_mark(scales.z, worst, low, high)
-        full = len(found) == MOST or ridge <= RIDGE
-        if full or z in found or not _add(found, scales, corners, z, standing, nose):
+    left_hand, refused = cut.tool.hand == "left", set[float]()
+    left = _left_over(surface, _points(found), nose, left_hand)
+    while len(found) < MOST:
+        marks = [_on_mark(scales.z, z, low, high) for height, z in left if height > RIDGE]
+        new = next((z for z in dict.fromkeys(marks) if z not in found and z not in refused), None)
+        if new is None:
             break
+        if not _add(found, scales, corners, new, standing, nose):
+            refused.add(new)
+            continue
+        left = _left_over(surface, _points(found), nose, left_hand)
+    ridge = left[0][0] if left else 0.0
     places = [found[z] for z in sorted(found, reverse=True)]
     return Places(tuple((z.text, x.text) for z, x in places), tuple(_points(found)), ridge)
 
@@ -118,7 +123,7 @@ def _plunges(cut: Pass, scales: Scales) -> Places:
     ends = [p for piece in path for p in (piece.start, piece.end)]
     lowest = min(p.x for p in ends)
     zs = sorted({round(p.z, 6) for p in ends if p.x < lowest + SAME}, reverse=True)
-    readings = [(scales.z.mark(z), scales.x.mark(2 * lowest)) for z in zs]
+    readings = [(scales.z.mark(z, "near"), scales.x.mark(2 * lowest)) for z in zs]
     at = tuple(Point(z.at, x.at / 2) for z, x in readings)
     return Places(tuple((z.text, x.text) for z, x in readings), at, 0.0)
 
@@ -143,19 +148,19 @@ def _surface(path: Sequence[Segment], nose: float, left: bool, standing: Standin
                 yield Spot(at, n, over, p.z)
 
 
-def _ridge(surface: Sequence[Spot], at: Sequence[Point], nose: float, left: bool) -> tuple[float, float]:
-    """The greatest height of what stands above the wanted surface when the tool has been at all places, and its Z, mm.
+def _left_over(surface: Sequence[Spot], at: Sequence[Point], nose: float, left: bool) -> list[tuple[float, float]]:
+    """Heights of what stands above the wanted surface when the tool has been at all places, and its Z, mm; worst first.
 
     Exact but for sampling: a point S of the surface, n its normal and C the nose's centre at a place leaves
     n (C - S) - sqrt(r^2 - |C - S|^2 + (n (C - S))^2) there; no more than stood before.
     """
     side = -nose if left else nose
     centres = [Point(p.z + side, p.x + nose) for p in at]
-    worst = (0.0, surface[0].tool_z if surface else math.nan)
+    found = []
     for s in surface:
         heights = [h for c in centres if (h := _left(s.at, s.normal, c, nose)) is not None]
-        worst = max(worst, (min([s.over, *heights]), s.tool_z))
-    return worst
+        found.append((min([s.over, *heights]), s.tool_z))
+    return sorted(found, reverse=True)
 
 
 def _left(s: Point, n: Point, c: Point, r: float) -> float | None:

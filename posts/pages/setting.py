@@ -146,12 +146,16 @@ def tools_of(plans: Sequence[SettingPlan]) -> list[Tool]:
 # Dials, program, cautions
 
 
-def dials(lathe: Lathe, maker: RowMaker, figures: Figures) -> Iterator[Dial]:
+def dials(lathe: Lathe, maker: RowMaker, figures: Figures) -> Iterator[Block]:
     """How both slides are set; a slide without dial or readout that a control moves is not."""
     if maker.has(lathe.x):
         yield x_dial(lathe, maker.scales, figures, halves=maker.halves)
     if maker.has(lathe.z):
         yield z_dial(lathe, maker.scales, figures, halves=maker.halves)
+    if maker.starts:
+        reads = {"dial": "DIAL", "readout": "READOUT", "none": "SLIPS"}[lathe.z.reading]
+        words = ", ".join(f"{start}: {reading}" for start, reading in maker.starts.items())
+        yield Fact(label=f"FROM BY {reads}", words=words)
 
 
 def _program(plan: Plan, planned: SettingPlan) -> Iterator[Block]:

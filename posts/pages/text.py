@@ -150,11 +150,12 @@ class _RowTable:
         others = sum(self.widths) - self.widths[1] + len(GAP) * (len(heads) - 1)
         self.columns = width - others >= LEAST_WHAT
         self.widths[1] = min(self.widths[1], max(width - others, LEAST_WHAT))
+        self.left = self.widths[0] + self.widths[1] + 2 * len(GAP)
 
     def lines(self, blocks: Iterable[Block]) -> Iterator[str]:
         """The head, then every row with what belongs to it, none of these torn apart where paper ends."""
         yield HEAD
-        yield from self.row(list(self.heads.values()))
+        yield from self.head()
         yield BREAK
         bound = True
         for block in blocks:
@@ -167,6 +168,15 @@ class _RowTable:
             else:
                 yield from hung(_line(block), self.width)
         yield from (BREAK, END)
+
+    def head(self) -> list[str]:
+        """The heads; that of the numbers is wider than they are, which the column beside it gives way to."""
+        cells = list(self.heads.values())
+        if not self.columns:
+            return self.run(cells)
+        over = max(len(cells[0]) - self.widths[0], 0)
+        cells[1] = cells[1].ljust(self.widths[1] - over)
+        return [GAP.join([cells[0].rjust(self.widths[0]), cells[1], self.aligned(["", "", *cells[2:]])[self.left :]])]
 
     def row(self, cells: Sequence[str]) -> list[str]:
         """One row: aligned where the columns fit, what it does on a line of its own where that is too long."""

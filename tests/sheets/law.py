@@ -1,0 +1,61 @@
+"""The law of pages: every size that a hand reaches by them lies within its limits."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from cam.frozen import Row
+from cam.setting.model import Turned
+from cam.sheet import judge_sheet
+from cam.sheet.model import Reached, SheetVerdict
+from tests.sheets.jobs import Written
+
+
+class Found(Row):
+    """What a job's pages came to: verdicts by setting, and sizes that lie outside their limits, in words."""
+
+    verdicts: list[SheetVerdict]
+    outside: list[str]
+
+
+def judge_pages(job: Written) -> Found:
+    """Judge every setting's page, each on its setting's own stock."""
+    verdicts: list[SheetVerdict] = []
+    outside: list[str] = []
+    for planned in job.plan.settings:
+        verdict = judge_sheet(
+            job.text, planned.setting, job.shop, unit=job.part.unit,
+            material=job.shop.materials.get(job.part.stock.material),
+        )  # fmt: skip
+        verdicts.append(verdict)
+        turned = {t.section.name: t for t in planned.setting.turned}
+        outside += [words for r in verdict.reached for words in _outside(r, turned[r.name], verdict)]
+    return Found(verdicts, outside)
+
+
+def _outside(size: Reached, turned: Turned, verdict: SheetVerdict) -> Iterator[str]:
+    """Whether a size lies outside the part's limits, reckoned from the part file alone; half a division where none."""
+    section = turned.section
+    named = size.name if size.of == "diameter" else f"shoulder past {size.name}"
+    spare = 2e-5 + (size.division / 2 if named in verdict.sheet.coarse else 0.0)
+    if size.of == "diameter" and section.tolerance is not None:
+        nominal = float(section.diameter_a) + section.finish.on_diameter
+        low, high = nominal + section.tolerance.lower, nominal + section.tolerance.upper
+    elif size.of == "shoulder" and section.length_tolerance is not None:
+        low, high = (size.wanted + b for b in (section.length_tolerance.lower, section.length_tolerance.upper))
+    else:
+        half = size.division / 2 if size.division else 0.005
+        low, high = size.wanted - half, size.wanted + half
+    if not low - spare <= size.size <= high + spare:
+        yield f"{size.of} of {size.name}: {size.size:.4f}, wanted {size.wanted:.4f} ({low:.4f} to {high:.4f})"
+
+
+def count_rows(found: Found) -> Counter[str]:
+    """Rows, bands and measures read, by kind."""
+    return Counter(type(step).__name__ for v in found.verdicts for step in v.sheet.steps)
+
+
+def worst_residue(found: Found) -> float:
+    """The most that any size lies from its aim, in divisions of its dial."""
+    return max((r.divisions for v in found.verdicts for r in v.reached), default=0.0)
