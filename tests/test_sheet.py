@@ -193,7 +193,7 @@ def test_a_row_lost_and_two_swapped_are_found() -> None:
 def test_a_row_that_cuts_only_air_is_found() -> None:
     text = sheet()
     line = next(line for line in text.splitlines() if line.startswith("[ ] 11  "))
-    twice = text.replace(line, f"{line}\n{line.replace('[ ] 11', '[ ] 12').replace('5.50  5.38', '5.38  5.38')}")
+    twice = text.replace(line, f"{line}\n{line.replace('[ ] 11', '[ ] 12').replace('5.50  5.38  5+31', '5.38  5.40  5+30')}")
     later = re.sub(r"(?m)^\[ \] (1[2-9]|2\d)(?=  (?!rough winding))", lambda m: f"[ ] {int(m[1]) + 1}", twice)
     assert [p.what for p in judge(later).problems] == ["cuts only air: nothing stands there"]
 
@@ -216,11 +216,11 @@ def test_the_hand_that_follows_an_outward_step_as_straight_is_found_to_gouge() -
     assert any('into "drum body"' in p.what for p in judge(text).problems)
 
 
-def test_a_start_by_eye_near_metal_is_found_and_one_by_dial_is_not() -> None:
-    text = sheet().replace("  0.50  -", "  0.10  -")
-    assert any("by eye 0.25 mm nearer" in p.what for p in judge(text).problems)
-    told = text.replace("Z DIAL", "FROM BY DIAL  0.10: 0-05\nZ DIAL")
-    assert any("how Z is set" in p.what for p in judge(told).problems) or judge(told).problems == ()
+def test_a_start_by_eye_near_the_centre_is_found_and_one_by_dial_is_not() -> None:
+    text = sheet().replace("  0.50  -", "  2.30  -")
+    assert any("centre cone, where it is begun by eye 0.25 mm further" in p.what for p in judge(text).problems)
+    z = next(line for line in text.splitlines() if line.startswith("Z DIAL"))
+    assert judge(text.replace(z, f"{z}\nFROM BY DIAL  2.30: 1-15")).problems == ()
 
 
 @pytest.mark.parametrize("start", ["0-05", "0-06"])

@@ -106,9 +106,11 @@ def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float)
     edge = edge_spare(lathe)
     low = _shifted(turned, [(-s.under, -s.deep) for s in spares], -end, (edge, 0.0))
     high = _shifted(turned, [(s.over, s.short) for s in spares], end, (-edge, -ridge))
-    least = draw_least(lean(low, setting.cone), setting.stock, setting.limit_z)
+    limit = setting.limit_z - float(lathe.z.division) / 2.0
+    least = draw_least(lean(low, setting.cone), setting.stock, limit)
     fullest = _drawn_out(setting.fullest, turned[-1], high[-1].far)
-    return replace(setting, least=least, most=draw_most(lean(high, setting.cone), fullest, setting.limit_z))
+    most = draw_most(lean(high, setting.cone), fullest, limit)
+    return replace(setting, least=least, most=most, limit_z=limit)
 
 
 def _drawn_out(stock: Chain, last: Turned, far: float) -> Chain:
@@ -116,10 +118,11 @@ def _drawn_out(stock: Chain, last: Turned, far: float) -> Chain:
     if last.far_kind != "shoulder" or far <= last.far:
         return stock
     own, front = surface_behind(stock, last.far), outline_radius(stock, far)
+    ring = far - last.far if last.far_edge is None else 0.0  # that a nose may have left before, at 45 degrees
     pen = Pen(*stock[0].start)
     pen.run(tuple(p for p in stock if p.end.z >= far))
     pen.line(far, front)
-    pen.line(far, own.radius + own.growth * (last.far - far))
+    pen.line(far, own.radius + own.growth * (last.far - far) + ring)
     pen.line(last.far, own.radius)
     rest = behind(stock, last.far)
     pen.line(*rest[0].start)

@@ -53,6 +53,8 @@ COARSE = re.compile(
 BY_DIAL = re.compile(r"FROM BY (?:DIAL|READOUT|SLIPS) +(?P<pairs>.+)")
 HEAD = re.compile(r"[A-Z][A-Z ,'-]+")
 MOST_LINES = 20_000
+MOST_RIDGE = 0.25
+"""Height of what may be left for a stone between two points, mm; no source."""
 FIX = "print the page again, or put the line right as DEVELOPERS.md has it under The sheet's grammar"
 
 
@@ -302,6 +304,8 @@ class _Reader:
         elif each is not None:
             places = tuple(self.pair(p) for p in each["pairs"].split(", "))
             told = RIDGES.search(each["rest"] or "")
+            if told is not None and figure_of(told[1], self.unit).value > MOST_RIDGE:
+                raise ReadingError("leaves more than a stone takes off between its points", f"{MOST_RIDGE:g} mm")
             ridge = figure_of(told[1], self.unit) if told is not None else Figure(0.0, 0.0, "")
             made = PointsRow(
                 line=row.line.number, number=row.number, what=row.what, way="in and out", places=places,

@@ -10,7 +10,7 @@ from cam.frozen import Row
 from cam.problem import Problem, Where
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import MM_PER_INCH
-from cam.sheet.limits import aim_offset, cone_spare, said_turned
+from cam.sheet.limits import ANGLE, aim_offset, cone_spare, said_turned
 from cam.sheet.model import Cut, Figure, MeasureLine, PointsRow, Sheet
 from cam.simulate.envelope import Metal, Piece, Removed, height, lower
 
@@ -47,12 +47,13 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> 
         removed = [r for r in lower(here.before, here.after)[1] if _depth(r) > THIN]
         where = Where(path=sheet.path, line=row.line)
         given = f"{row.number}  {row.what}"
-        if not removed and not (isinstance(row, Cut) and _runs_along_a_face(here.before, row)):
+        if not removed and not (isinstance(row, Cut) and _takes_off_nothing(here.before, row)):
             fix = "take it out, or put its figures right"
             yield Problem(where=where, what="cuts only air: nothing stands there", given=given, fix=fix)
         elif removed and isinstance(row, Cut):
             levels = [2.0 * level for level in _levels(here.before, removed, row)]
-            near = not row.along and row.was.between(min(levels), max(levels), spare)
+            only_face = not row.along or max(r[1] for r in removed) - row.z <= FACE
+            near = only_face and row.was.between(min(levels), max(levels), spare)
             if not near and not any(row.was.says(level, spare) for level in levels):
                 does = show(levels[0], row.was, sheet)
                 what = f"says that {row.was.text} stands there, but {does} does"
@@ -64,10 +65,11 @@ def _depth(removed: Removed) -> float:
     return max(height(old, z) - max(height(new, z), 0.0) for z in (z0, 0.5 * (z0 + z1), z1))
 
 
-def _runs_along_a_face(before: Pieces, row: Cut) -> bool:
-    """Whether a cut square to the axis runs along a face that stands there already, which then takes off nothing."""
-    return not row.along and any(
-        abs(b[0] - row.z) <= MEASURED and height(a, b[0]) > row.x / 2.0 + THIN for a, b in pairwise(before)
+def _takes_off_nothing(before: Pieces, row: Cut) -> bool:
+    """Whether a row says itself that nothing comes off, or runs along a face that stands there already."""
+    return row.was.text == row.leaves.text or (
+        not row.along
+        and any(abs(b[0] - row.z) <= MEASURED and height(a, b[0]) > row.x / 2.0 + THIN for a, b in pairwise(before))
     )
 
 
@@ -126,7 +128,8 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
         metal = Metal(here.before)
         last = said[members[-1]]
         sizes = shoulder_sizes(metal, last) if line.of == "shoulder" else diameters_at(metal, said[members[0]])
-        if not any(line.expected.says(s, spare) for s in sizes):
+        slope = ANGLE * (last.near - last.far) if last.radius_near != last.radius_far else 0.0
+        if not any(line.expected.says(s, spare + slope) for s in sizes):
             stands = show(sizes[0], line.expected, sheet) if sizes else "no such shoulder"
             what = f"expects {line.expected.text} there, but the rows above leave {stands}"
             yield Problem(where=where, what=what, given=f"{line.of} of {line.name}", allowed=stands)

@@ -65,8 +65,8 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
     found: dict[float, tuple[Reading, Reading]] = {}
     for z in (high, low):
         _add(found, scales, corners, _on_mark(scales.z, z, low, high), standing, nose)
-    left_hand, refused = cut.tool.hand == "left", set[float]()
-    left = _left_over(surface, _points(found), nose, left_hand)
+    left_hand, hollow, refused = cut.tool.hand == "left", cut.kind == "fillet", set[float]()
+    left = _left_over(surface, _points(found), nose, left_hand, hollow)
     while len(found) < MOST:
         marks = [_on_mark(scales.z, z, low, high) for height, z in left if height > RIDGE]
         new = next((z for z in dict.fromkeys(marks) if z not in found and z not in refused), None)
@@ -75,7 +75,7 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
         if not _add(found, scales, corners, new, standing, nose):
             refused.add(new)
             continue
-        left = _left_over(surface, _points(found), nose, left_hand)
+        left = _left_over(surface, _points(found), nose, left_hand, hollow)
     ridge = left[0][0] if left else 0.0
     places = [found[z] for z in sorted(found, reverse=True)]
     return Places(tuple((z.text, x.text) for z, x in places), tuple(_points(found)), ridge)
@@ -148,27 +148,32 @@ def _surface(path: Sequence[Segment], nose: float, left: bool, standing: Standin
                 yield Spot(at, n, over, p.z)
 
 
-def _left_over(surface: Sequence[Spot], at: Sequence[Point], nose: float, left: bool) -> list[tuple[float, float]]:
+def _left_over(
+    surface: Sequence[Spot], at: Sequence[Point], nose: float, left: bool, hollow: bool
+) -> list[tuple[float, float]]:
     """Heights of what stands above the wanted surface when the tool has been at all places, and its Z, mm; worst first.
 
     Exact but for sampling: a point S of the surface, n its normal and C the nose's centre at a place leaves
-    n (C - S) - sqrt(r^2 - |C - S|^2 + (n (C - S))^2) there; no more than stood before.
+    n (C - S) - sqrt(r^2 - |C - S|^2 + (n (C - S))^2) there; no more than stood before. Of a hollow surface, a fillet, a
+    nose that does not pass the point leaves at most its centre's height there.
     """
     side = -nose if left else nose
     centres = [Point(p.z + side, p.x + nose) for p in at]
     found = []
     for s in surface:
-        heights = [h for c in centres if (h := _left(s.at, s.normal, c, nose)) is not None]
+        heights = [h for c in centres if (h := _left(s.at, s.normal, c, nose, hollow)) is not None]
         found.append((min([s.over, *heights]), s.tool_z))
     return sorted(found, reverse=True)
 
 
-def _left(s: Point, n: Point, c: Point, r: float) -> float | None:
+def _left(s: Point, n: Point, c: Point, r: float, hollow: bool) -> float | None:
     """What one nose leaves above a point of the surface along its normal, mm; None where it does not pass there."""
     dz, dx = c.z - s.z, c.x - s.x
     along = dz * n.z + dx * n.x
     under = r * r - dz * dz - dx * dx + along * along
-    return max(along - math.sqrt(under), 0.0) if under >= 0 else None
+    if under < 0:
+        return along if hollow and along > 0 else None
+    return max(along - math.sqrt(under), 0.0)
 
 
 def _with_normals(piece: Segment) -> Iterator[tuple[Point, Point]]:

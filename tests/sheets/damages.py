@@ -221,7 +221,7 @@ MAKERS: dict[str, Maker] = {
     "turn": _in_line("turn", r"DIAL .* (\d+) a turn"),
     "zero": _in_line("zero", r"^(?:X|Z) (?:DIAL|READS|IN|SLIPS)  .* (?:is|from) (?:diameter|Z) (-?[\d.]*[1-9][\d.]*)"),
     "dial's sense": _other_way,
-    "speed": _in_line("speed", r"^-- .*?(\d+) rpm"),
+    "speed": _in_line("speed", r"^-- .*?belt .*?(\d+) rpm"),
     "tool change lost": _tool_lost,
     "points": _points,
 }

@@ -1,0 +1,63 @@
+"""The law of pages: by its page a hand reaches every size of any part on any lathe within its limits.
+
+Half a division beside them is allowed where the page says that the dial is coarser than they are. One job serves all
+that is asked of it. Ten thousand jobs: `python -m tests.sheets --count 10000 --seed 1`.
+"""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from hypothesis import HealthCheck, Phase, assume, given, settings
+
+from tests.sheets.damages import MAKERS, damage_pages, damages_of, is_found
+from tests.sheets.jobs import jobs, write_job
+from tests.sheets.law import judge_pages, worst_residue
+
+PATIENT = settings(
+    deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.reuse, Phase.generate]
+)
+"""A job takes a quarter of a second; one that fails is not made smaller, which would take minutes."""
+
+
+@settings(PATIENT, max_examples=300)
+@given(jobs())
+def test_every_size_comes_within_its_limits_by_the_page(texts: tuple[str, str]) -> None:
+    job = write_job(*texts)
+    assume(job is not None)
+    assert job is not None
+    found = judge_pages(job)
+    problems = [p for v in found.verdicts for p in v.problems]
+    assert not problems, "\n".join(str(p) for p in problems[:5])
+    assert not found.outside
+    assert worst_residue(found) <= 1.0  # a last cut on the mark that leaves metal, at most
+
+
+@settings(PATIENT, max_examples=20)
+@given(jobs())
+def test_damaged_pages_are_found(texts: tuple[str, str]) -> None:
+    """Of each kind those that never leave a page right; the share of all kinds is printed by tests.sheets --damages."""
+    job = write_job(*texts)
+    assume(job is not None)
+    assert job is not None
+    for bad in damages_of(job, random.Random(1)):
+        if bad.kind in ALWAYS:
+            assert is_found(job, bad.text), f"{bad.kind}: {bad.words}"
+
+
+ALWAYS = {
+    "X reading", "Z reading", "leaves", "to Z", "number", "a turn off", "row lost", "row twice", "division", "turn",
+    "dial's sense", "speed", "tool change lost",
+}  # fmt: skip
+
+
+def test_every_kind_of_damage_is_tried() -> None:
+    assert set(MAKERS) >= ALWAYS
+
+
+@pytest.mark.slow
+def test_995_of_1000_damaged_pages_are_found() -> None:
+    shares = damage_pages(1000, 1, 60.0)
+    tried, found = sum(shares.tried.values()), sum(shares.found.values())
+    assert found >= 0.995 * tried, shares.table()
