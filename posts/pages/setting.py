@@ -14,7 +14,7 @@ from cam.shop.model import Lathe, Tool
 from cam.trade_words import say_both_once
 from cam.version import VERSION
 from posts.pages.after import after_blocks
-from posts.pages.blocks import Banner, Block, Caution, Dial, Drawing, Fact, Page, Words
+from posts.pages.blocks import Banner, Block, Caution, Drawing, Fact, Page, Words
 from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
 from posts.pages.readings import Scale
