@@ -193,7 +193,8 @@ def test_a_row_lost_and_two_swapped_are_found() -> None:
 def test_a_row_that_cuts_only_air_is_found() -> None:
     text = sheet()
     line = next(line for line in text.splitlines() if line.startswith("[ ] 11  "))
-    twice = text.replace(line, f"{line}\n{line.replace('[ ] 11', '[ ] 12').replace('5.50  5.38  5+31', '5.38  5.40  5+30')}")
+    air = line.replace("[ ] 11", "[ ] 12").replace("5.50  5.38  5+31", "5.38  5.40  5+30")
+    twice = text.replace(line, f"{line}\n{air}")
     later = re.sub(r"(?m)^\[ \] (1[2-9]|2\d)(?=  (?!rough winding))", lambda m: f"[ ] {int(m[1]) + 1}", twice)
     assert [p.what for p in judge(later).problems] == ["cuts only air: nothing stands there"]
 

@@ -14,6 +14,7 @@ from cam.shop.model import Lathe
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import Measuring
+from posts.pages.near import eye_may_touch
 from posts.pages.points import Places, in_and_out, set_over, slants_of
 from posts.pages.readings import Reading, Scale, Scales
 from posts.pages.rows import HEADS
@@ -183,6 +184,8 @@ class RowMaker:
     def start(self, cut: Pass) -> float:
         """Where the carriage starts, Z in mm; beside a centre by its dial, as an eye may miss it by too much there."""
         if self.setting.tail_centre is None or cut.z_from < self.setting.end_z or not self.has(self.lathe.z):
+            return cut.z_from
+        if not eye_may_touch(self.setting, cut.tool, cut.z_from, cut.x):
             return cut.z_from
         scale = self.scales.z
         reading = scale.mark(cut.z_from)

@@ -1,0 +1,26 @@
+"""Whether an eye is good enough to start a cut by, beside a centre."""
+
+from __future__ import annotations
+
+from cam.geometry.convex import minkowski, reflect, separation
+from cam.geometry.path import Line, Point
+from cam.setting.model import Setting
+from cam.shop.model import Tool
+from cam.shop.tool_shape import tool_bodies
+
+BY_EYE = 0.25
+"""How far from where it should a carriage may start that is set by eye, mm; common practice, no source."""
+SPARE = 0.02
+"""Kept from touching beside that, mm."""
+
+
+def eye_may_touch(setting: Setting, tool: Tool, z: float, x: float) -> bool:
+    """Whether a tool may touch what holds the work, started by eye at Z z and wound in to radius x, mm."""
+    place = Point(z + BY_EYE, x)
+    here = Line(place, place)
+    return any(
+        separation(minkowski(obstacle.polygon, reflect(body.polygon)), here)[0] < body.round + SPARE
+        for obstacle in setting.obstacles
+        if max(p.z for p in obstacle.polygon) > setting.end_z
+        for body in tool_bodies(tool)
+    )
