@@ -66,7 +66,8 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
     for z in (high, low):
         _add(found, scales, corners, _on_mark(scales.z, z, low, high), standing, nose)
     left_hand, hollow, refused = cut.tool.hand == "left", cut.kind == "fillet", set[float]()
-    left = _left_over(surface, _points(found), nose, left_hand, hollow)
+    whole = [_thick(s, standing, left_hand) for s in surface]
+    left = _left_over(surface, whole, _points(found), nose, left_hand, hollow)
     while len(found) < MOST:
         marks = [_on_mark(scales.z, z, low, high) for height, z in left if height > RIDGE]
         new = next((z for z in dict.fromkeys(marks) if z not in found and z not in refused), None)
@@ -75,7 +76,7 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
         if not _add(found, scales, corners, new, standing, nose):
             refused.add(new)
             continue
-        left = _left_over(surface, _points(found), nose, left_hand, hollow)
+        left = _left_over(surface, whole, _points(found), nose, left_hand, hollow)
     ridge = left[0][0] if left else 0.0
     places = [found[z] for z in sorted(found, reverse=True)]
     return Places(tuple((z.text, x.text) for z, x in places), tuple(_points(found)), ridge)
@@ -148,21 +149,39 @@ def _surface(path: Sequence[Segment], nose: float, left: bool, standing: Standin
                 yield Spot(at, n, over, p.z)
 
 
+def _thick(s: Spot, standing: Standing, left: bool) -> float:
+    """What stands above a spot along its normal, mm: up to the surface over it, or out to the face beside it."""
+    up = s.over / s.normal.x if s.normal.x > SAME else math.inf
+    if s.normal.z < SAME:
+        return up
+    way, low, high = -1.0 if left else 1.0, 0.0, s.over
+    while high - low > SAGITTA:  # a face farther off than that does not count: the surface over the spot is nearer
+        z = s.at.z + way * (low + high) / 2
+        if standing.greatest(z - SAME, z + SAME) / 2 > s.at.x:
+            low = (low + high) / 2
+        else:
+            high = (low + high) / 2
+    return min(up, high / s.normal.z)
+
+
 def _left_over(
-    surface: Sequence[Spot], at: Sequence[Point], nose: float, left: bool, hollow: bool
+    surface: Sequence[Spot], whole: Sequence[float], at: Sequence[Point], nose: float, left: bool, hollow: bool
 ) -> list[tuple[float, float]]:
     """Heights of what stands above the wanted surface when the tool has been at all places, and its Z, mm; worst first.
 
     Exact but for sampling: a point S of the surface, n its normal and C the nose's centre at a place leaves
     n (C - S) - sqrt(r^2 - |C - S|^2 + (n (C - S))^2) there; no more than stood before. Of a hollow surface, a fillet, a
     nose that does not pass the point leaves at most its centre's height there.
+
+    Args:
+        whole: what stood above each spot before, along its normal.
     """
     side = -nose if left else nose
     centres = [Point(p.z + side, p.x + nose) for p in at]
     found = []
-    for s in surface:
+    for s, stood in zip(surface, whole, strict=True):
         heights = [h for c in centres if (h := _left(s.at, s.normal, c, nose, hollow)) is not None]
-        found.append((min([s.over, *heights]), s.tool_z))
+        found.append((min([stood, *heights]), s.tool_z))
     return sorted(found, reverse=True)
 
 
