@@ -56,6 +56,7 @@ class Problem:
         given: what was found, in the user's own words where there are any; may be "".
         allowed: what would be right, with numbers; may be "".
         fix: what to do; may be "".
+        kind: a word by which code tells it from others, "rotary word"; never printed; mostly "".
     """
 
     where: Where
@@ -63,6 +64,7 @@ class Problem:
     given: str = ""
     allowed: str = ""
     fix: str = ""
+    kind: str = ""
 
     def __lt__(self, other: Problem) -> bool:
         mine, theirs = ((p.where, p.what, p.given, p.allowed, p.fix) for p in (self, other))

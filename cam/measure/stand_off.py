@@ -135,6 +135,10 @@ def seat_ring(hole: float, edge_hole: Edge, shoulder: float, edge_shoulder: Edge
     return (shoulder - hole) / 2 - broken
 
 
+CORNERS = "corners of a span"
+"""Kind of the warning below, by which it is found again when tools are known and it is made anew."""
+
+
 def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff, said: Figures = MM) -> Iterable[Problem]:
     """Warn where the corners take more than a third of the end shake."""
     taken = at_a.most + at_b.most
@@ -148,6 +152,7 @@ def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff, said: Figures = 
             allowed=f"up to {said.show(span.shake.aim * MOST_SHARE)} together",
             fix="break the edge of the hole as said, or turn an undercut beside the shoulder; the length already "
             "allows for what is likely, but with the pivot pressed to one side of its hole it may be more",
+            kind=CORNERS,
         )
 
 

@@ -31,7 +31,7 @@ from cam.measure.limits import (
 from cam.measure.model import Hole, Measurement, Span, StandOff, Uncertainty
 from cam.measure.read import Tables
 from cam.measure.records import Actual, Records, Target, find_target, read_actual, targets
-from cam.measure.stand_off import NONE, Range, check_stand_off, derive_stand_off, exactly
+from cam.measure.stand_off import CORNERS, NONE, Range, check_stand_off, derive_stand_off, exactly
 from cam.part.model import BEARING_ROLES, Corner, End, Part, Section
 from cam.problem import Problem, ProblemError
 from cam.quantity import Quantity
@@ -204,7 +204,7 @@ def with_noses(part: Part, radii: Iterable[float]) -> Part:
         return part
     measured = replace(measured, stand_offs=offs)
     measured = replace(measured, chain=measured.solve())
-    warnings = {w for w in part.warnings if not w.what.startswith("the corners of span")}
+    warnings = {w for w in part.warnings if w.kind != CORNERS}
     for span in measured.spans:
         warnings |= set(check_stand_off(span, *offs[span.name], Figures(part.unit)))
     return place(replace(part, measured=measured, warnings=tuple(sorted(warnings))), measured, measured.chain)

@@ -14,6 +14,7 @@ import re
 from cam.frozen import Row
 from cam.mill.model import INDEX_WORDS
 from cam.problem import Problem, Where
+from cam.rs274.fault import ROTARY
 from cam.rs274.model import Motion, Program, Rules
 from cam.rs274.read import read_program
 
@@ -93,7 +94,7 @@ def _bare(line: str, rules: Rules) -> str:
 
 def _reworded(problem: Problem) -> Problem:
     """The reader's refusal of a rotary word, said for a machine that may have that axis."""
-    if not problem.what.startswith("a rotary axis is moved"):
+    if problem.kind != ROTARY:
         return problem
     return Problem(
         where=problem.where, what="a rotary axis is moved together with something else", given=problem.given,

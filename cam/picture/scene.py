@@ -11,6 +11,7 @@ from cam.picture.sheet import straight
 from cam.plan.model import Pass, SettingPlan
 from cam.rs274.model import Motion, Program
 from cam.setting.model import CentreHole, Setting
+from cam.setting.obstacles import CENTRE
 from cam.shop.model import Centre, Shop, Tool
 from cam.shop.tool_shape import tool_bodies
 from cam.simulate.model import Approach, Finding, Simulation
@@ -176,7 +177,7 @@ def _solids(setting: Setting) -> Iterator[Shape]:
         yield from _head_centre(setting, setting.head_hole)
     for obstacle in setting.obstacles:
         chain = ring(obstacle.polygon)
-        if not obstacle.name.startswith("centre"):
+        if obstacle.name not in CENTRE:
             yield shape("solid-mirror", mirror_x(chain), solid=True)
         yield shape("solid", chain, solid=True, name=obstacle.name)
 

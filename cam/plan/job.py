@@ -209,7 +209,7 @@ def proof_radius(bench: Bench) -> float:
 
 def _check_grip_on_cone(part: Part, plans: list[SettingPlan]) -> list[Problem]:
     """Extra length over which the tool came in down a ramp is a cone, and no carrier grips a cone."""
-    if len(plans) < 2 or not plans[0].ramp or not plans[1].setting.grip.startswith("the extra length"):
+    if len(plans) < 2 or not plans[0].ramp or not plans[1].setting.grips_extra:
         return []
     return [
         Problem(

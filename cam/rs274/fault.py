@@ -10,21 +10,28 @@ KINDS: tuple[Kind, ...] = (
 )  # fmt: skip
 
 
+ROTARY = "rotary word"
+"""Kind of the refusal of an A, B or C word, which a mill with a rotary axis may yet take."""
+
+
 class Fault(Exception):  # noqa: N818 - a fault of the text, not of ours
     """One broken rule; caught by the reader of the program, which makes a Problem of it.
 
     Attributes:
         at: index into the line as read, spaces left out; -1 for the line as a whole.
-        what, given, allowed, fix: as in Problem.
+        what, given, allowed, fix: as in Problem. label: the kind of that Problem.
     """
 
-    def __init__(self, at: int, what: str, given: str = "", allowed: str = "", fix: str = "") -> None:
+    def __init__(
+        self, at: int, what: str, given: str = "", allowed: str = "", fix: str = "", *, label: str = ""
+    ) -> None:
         super().__init__(what)
         self.at = at
         self.what = what
         self.given = given
         self.allowed = allowed
         self.fix = fix
+        self.label = label
 
 
 class Unsaid(Fault):

@@ -184,7 +184,9 @@ class _Reader:
         """Make a problem of a fault."""
         where = Where(path=self.path, line=line, column=column)
         self.problems.append(
-            Problem(where=where, what=fault.what, given=fault.given, allowed=fault.allowed, fix=fault.fix)
+            Problem(
+                where=where, what=fault.what, given=fault.given, allowed=fault.allowed, fix=fault.fix, kind=fault.label
+            )
         )
 
     def check_end(self, ended: bool, closed: bool, marked: bool) -> None:

@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 
 from cam.rs274.expressions import Parameters, read_parameter_index, read_value, whole
-from cam.rs274.fault import Fault
+from cam.rs274.fault import ROTARY, Fault
 from cam.rs274.tables import GROUP_NAMES, M_GROUP_NAMES, MOTION, Dialect, name_of
 
 LINE_NUMBER = re.compile(r"N[0-9]{1,5}(?![-+.0-9])")
@@ -265,7 +265,7 @@ def unknown_letter(text: str, at: int, letter: str, dialect: Dialect) -> Fault:
         return Fault(at, "a line number stands behind other words", given, "N first on its line")
     if letter in "ABC":
         what = "a rotary axis is moved, and this machine has none"
-        return Fault(at, what, given, fix="take the word out")
+        return Fault(at, what, given, fix="take the word out", label=ROTARY)
     allowed = " ".join(sorted(dialect.letters | set("GMN")))
     return Fault(at, f"there is no such letter in {dialect.name}", given, allowed)
 

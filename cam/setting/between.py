@@ -42,6 +42,9 @@ HEAD_CONE = 60.0
 
 Indices = tuple[int, ...]
 
+EXTRA = "extra_length"
+"""Name of the zone beyond a finished end that is cut off last."""
+
 
 @frozen
 class Blank:
@@ -356,7 +359,7 @@ def _turned_zones(part: Part, before: Setting, offset: float) -> tuple[Zone, ...
         extra = float(holding_of(part, before.end).extra_length) if i == 0 else 0.0
         if extra > 0:
             stub, words = start + extra, f'the extra length beyond "{name}"'
-            found.append(Zone(name="extra_length", words=words, role=None, far=start, near=stub, diameter=size))
+            found.append(Zone(name=EXTRA, words=words, role=None, far=start, near=stub, diameter=size))
             start = stub if role in ("pivot", "journal") else start
         near = offset - (t.far + corner_length(t))
         found.append(Zone(name=name, words=f'"{name}"', role=role, far=start, near=near, diameter=size))
@@ -474,6 +477,7 @@ def _assemble(
         carrier=grip.carrier,
         chuck=None,
         grip=grip.zone.words,
+        grips_extra=grip.zone.name == EXTRA,
         grip_near=grip.near,
         grip_far=grip.far,
         grip_diameter=grip.zone.diameter,

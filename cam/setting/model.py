@@ -158,6 +158,7 @@ class Setting:
             turns both equal stock, except the overrun beyond an "open" last section: there least is
             that section's radius down to limit_z (may be cut) and most is the stock (may be left).
         obstacles: everything solid.
+        grips_extra: whether the carrier is on extra length that is cut off last.
         reasons: each choice that the files did not make, one sentence each.
         corrections: what gauging stops read, by section; least and most are as the program must say it then.
         cone: of the lathe, where the plan is to take it into account: growth of the diameter toward the tailstock, mm
@@ -200,6 +201,7 @@ class Setting:
     corrections: tuple[Correction, ...] = ()
     cone: float = 0.0
     cone_z: float = 0.0
+    grips_extra: bool = False
     threads: tuple[ThreadWanted, ...] = ()
     hand_threads: tuple[ThreadWanted, ...] = ()
     parted_z: float = math.nan

@@ -68,6 +68,10 @@ def chuck_obstacles(lathe: Lathe, chuck: Chuck, front: float, grip_diameter: flo
     ]
 
 
+CENTRE = ("centre cone", "centre flat", "centre body")
+"""Names of the obstacles that make up the tailstock centre."""
+
+
 def _cone(name: str, span: tuple[float, float], point: float, slope: float, flat: float) -> list[Obstacle]:
     """The part of a cone from its point that lies within span, cut off at a height."""
     near, far = span
