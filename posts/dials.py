@@ -111,69 +111,9 @@ def turns_wanted(slide: Slide, travels: Iterable[float]) -> int:
     return -(least // divisions_of(slide)) if least < 0 else 0
 
 
-def set_diameter(slide: Slide, diameter: float, zero: float, turns: int = 0) -> Reading:
-    """The X reading for a diameter.
-
-    Args:
-        diameter: wanted, mm.
-        zero: diameter at which the dial is set to nothing, mm; not used where the dial counts the size itself.
-        turns: as in dial_setting.
-    """
-    return dial_setting(slide, (_axis_or(slide, zero) - diameter) / 2, turns)
-
-
-def between_marks(slide: Slide, diameter: float, zero: float, turns: int = 0) -> str:
-    """A diameter's place on a dial to a tenth of its division, "1+18 and 0.5 of a division"; as set_diameter."""
-    division, per_turn = float(slide.division), divisions_of(slide)
-    sign = 1 if slide.counts == "up" else -1
-    tenths = round(10 * sign * FACTORS[slide.habit] * (_axis_or(slide, zero) - diameter) / 2 / division)
-    steps, rest = divmod(tenths, 10)
-    mark = show_turns(steps + turns * per_turn, per_turn)
-    return f"{mark} and 0.{rest} of a division" if rest else mark
-
-
-def diameter_at(slide: Slide, reading: Reading, zero: float, turns: int = 0) -> float:
-    """Diameter that an X reading gives, mm; zero and turns as in set_diameter."""
-    return _axis_or(slide, zero) - 2 * _travel(slide, reading, turns)
-
-
-def pile_zero(slide: Slide, touch: float, stops: Iterable[float]) -> float:
-    """Z at which the pile of slips between carriage and stop would be nothing, for a slide without dial or readout.
-
-    A whole number of steps from where the tool is touched off, so that the stop is set there without rounding, and
-    far enough toward the headstock that no pile is below the least.
-
-    Args:
-        touch: Z where the tool is touched off, mm. stops: every Z where the carriage is to stop, mm.
-    """
-    deepest = min([touch, *stops])
-    return touch - math.ceil((touch - deepest + LEAST_PILE) / slide.division - 1e-9) * slide.division
-
-
-def pile_setting(slide: Slide, z: float, zero: float) -> Reading:
-    """The pile of slips that stops the carriage at a Z, in the division's own unit; zero as from pile_zero."""
-    return _plain_reading(slide, z - zero, float(slide.division))
-
-
-def inward_setting(slide: Slide, diameter: float, zero: float) -> Reading:
-    """How far in a cross slide without dial goes for a diameter, a side, from where it touches diameter zero."""
-    return _plain_reading(slide, (zero - diameter) / 2, float(slide.division) / FACTORS[slide.habit])
-
-
-def _plain_reading(slide: Slide, wanted: float, step: float) -> Reading:
-    """The whole number of steps nearest to a length, shown in the unit of the slide's own division."""
-    per = MM_PER_INCH if is_inch(slide) else 1.0
-    steps = round(wanted / step)
-    return Reading(steps, steps * step, show_number(steps * step / per, exact_decimals(step / per)))
-
-
 def z_at(slide: Slide, reading: Reading, turns: int = 0) -> float:
     """Z from the datum that a Z reading gives, mm; + toward the tailstock."""
     return -_travel(slide, reading, turns)
-
-
-def _axis_or(slide: Slide, zero: float) -> float:
-    return 0.0 if counts_size(slide) else zero
 
 
 def _travel(slide: Slide, reading: Reading, turns: int) -> float:

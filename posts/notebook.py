@@ -17,7 +17,7 @@ from cam.plan.model import Measure, Plan, SettingPlan
 from cam.version import VERSION
 from posts.layout import BREAK, END, HEAD, WIDTH, item, paginate, read_item, table
 from posts.pages import SAME, Ruler, limits_of, listed
-from posts.summary import EMERY, HOW
+from posts.pages.bench import EMERY, HOW
 from posts.wording import plain
 
 if TYPE_CHECKING:

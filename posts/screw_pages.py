@@ -16,7 +16,8 @@ from cam.shop.model import Lathe
 from posts.dials import FACTORS
 from posts.hook_page import hook_page
 from posts.layout import box, item, table
-from posts.pages import Ruler, count_from, x_reading
+from posts.pages import Ruler
+from posts.pages.cuts import scales_of
 from posts.wording import number, plain
 
 LEFT = 0.5
@@ -207,14 +208,14 @@ def _train_words(train: Wheels, thread: Thread, length: float) -> str:
 def _depths(plan: Plan, wanted: ThreadWanted, depths: tuple[float, ...], ruler: Ruler, width: int) -> Iterator[str]:
     """The passes with the dial, equal areas."""
     lathe: Lathe = plan.shop.lathe
-    counts = count_from(plan, plan.settings[-1])
+    scale = scales_of(lathe, float(plan.part.stock.diameter), plan.settings[-1]).x
     factor = FACTORS[lathe.x.habit] if lathe.x.reading != "none" else 2
     rows = []
     before = 0.0
     for n, depth in enumerate(depths, start=1):
         diameter = 2 * (wanted.shank - depth)
         step = number(factor * (depth - before) / ruler.per, ruler.fine)
-        rows.append((str(n), ruler.size(diameter), step, x_reading(lathe, counts, diameter)[0], "[ ]"))
+        rows.append((str(n), ruler.size(diameter), step, scale.mark(diameter, "near").text, "[ ]"))
         before = depth
     side = "on diameter" if factor == 2 else "a side"
     yield from table(rows, ("pass", "tip at", f"cut, {side}", "X", ""), take=1, right="rrrr", width=width)

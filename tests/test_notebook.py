@@ -17,7 +17,8 @@ from cam.logbook import record_value
 from cam.plan.model import Plan
 from posts.layout import HEIGHT, read_item
 from posts.notebook import WITHIN, blanks_of, block_of, entries_of, write_notebook
-from posts.pages import Ruler, tools_of
+from posts.pages import Ruler
+from posts.pages.setting import tools_of
 from posts.summary import summary_sections
 from tests.plan_specimens import SAMPLE_NAMES, random_plans
 from tests.specimens import SAMPLES

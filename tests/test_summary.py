@@ -12,25 +12,18 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from cam.plan import plan_job
-from cam.plan.model import Measure, Plan
+from cam.plan.model import Plan
 from cam.plan.rough import TURNING_CAUTION
 from cam.problem import Where
 from cam.quantity import Quantity
 from cam.shop.model import Slide
 from posts.dials import (
     FACTORS,
-    counts_size,
     decimals_for,
-    dial_setting,
-    diameter_at,
-    divisions_of,
-    set_diameter,
-    turns_wanted,
-    z_at,
 )
 from posts.layout import HEIGHT, WIDTH
-from posts.pages import Ruler, measure_words, units_written, written
 from posts.pages.bench import EMERY, IN_LINE
+from posts.pages.figures import written
 from posts.pages.setting import REAR
 from posts.sketch import draw_sketch
 from posts.summary import summary_sections, write_summary
@@ -67,95 +60,7 @@ def test_no_name_brings_signs_to_the_page_that_a_printer_or_terminal_would_obey(
     assert re.fullmatch(r"[ -~\n\f]*", page), sorted(set(re.findall(r"[^ -~\n\f]", page)))
 
 
-# Dials
-
-
-def test_a_diameter_dial_moved_by_0_150_takes_0_075_off_each_side() -> None:
-    # Common practice, no source: a dial that reads on the diameter, moved 0.150 in, gives a depth of cut of 0.075 in.
-    reading = dial_setting(slide(**INCH), 0.075 * 25.4)
-    assert reading.number / 25.4 == pytest.approx(0.150)
-    assert reading.text == "1+50"
-    assert dial_setting(slide(**INCH, habit="radius"), 0.075 * 25.4).text == "0+75"
-
-
-READINGS = [  # habit, counts, diameter, zero, text
-    ("diameter", "up", 14.5, 16.0, "0+75"), ("diameter", "up", 8.5, 16.0, "3+75"),
-    ("diameter", "down", 14.5, 16.0, "7+25"),
-    ("depth on diameter", "up", 14.5, 16.0, "0+75"), ("radius", "up", 14.5, 16.0, "0+38"),
-    ("radius", "up", 14.48, 16.0, "0+38"), ("radius", "down", 14.52, 16.0, "3+63"),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("habit", "counts", "diameter", "zero", "text"), READINGS)
-def test_every_habit_of_dial(habit: str, counts: str, diameter: float, zero: float, text: str) -> None:
-    assert set_diameter(slide(habit=habit, counts=counts), diameter, zero).text == text
-
-
-def test_a_dial_that_counts_against_the_cut_shows_what_is_printed() -> None:
-    # 1.50 of depth on the diameter is 75 divisions in; a dial that falls from 0 then shows 25.
-    depth = slide(habit="depth on diameter", counts="down")
-    turns = turns_wanted(depth, [0.75, 5.9])
-    assert turns == 6
-    assert set_diameter(depth, 14.5, 16.0, turns).text == "5+25"
-
-
-def test_readouts_print_their_number_and_no_dial_prints_nothing() -> None:
-    assert set_diameter(slide(reading="readout", counts="down"), 7.98, 16.0).text == "7.98"
-    assert set_diameter(slide(reading="readout", counts="up"), 7.98, 16.0).text == "8.02"
-    inch = slide(reading="readout", counts="down", **INCH)
-    assert set_diameter(inch, 0.3141 * 25.4, 0.5).text == "0.314"
-    assert set_diameter(slide(reading="none"), 7.98, 16.0).text == ""
-
-
-def printed(text: str, of: Slide) -> float:
-    """The number that a printed dial setting stands for, in the dial's measure, mm."""
-    if of.reading == "readout":
-        return float(text)
-    turns, divisions = text.split("+")
-    assert 0 <= int(divisions) < divisions_of(of)
-    return (int(turns) * divisions_of(of) + int(divisions)) * float(of.division)
-
-
-@given(
-    st.sampled_from(HABITS),
-    st.sampled_from(["up", "down"]),
-    st.sampled_from(["dial", "readout"]),
-    st.sampled_from([0.005, 0.01, 0.02, 0.025, 0.05]),
-    st.floats(0.5, 60.0),
-    st.floats(0.0, 1.0),
-)
-def test_the_printed_setting_is_the_aim_within_half_a_division(
-    habit: str, counts: str, reading: str, division: float, zero: float, share: float
-) -> None:
-    of = slide(habit=habit, counts=counts, reading=reading, division=(division, f"{division} mm"))
-    diameter = share * zero
-    turns = turns_wanted(of, [((0.0 if counts_size(of) else zero) - diameter) / 2])
-    setting = set_diameter(of, diameter, zero, turns)
-    landed = diameter_at(of, setting, zero, turns)
-    assert abs(landed - diameter) <= division / FACTORS[habit] * (1 + 1e-6)  # half a division, as a diameter
-    sign = 1 if counts == "up" else -1
-    start = 0.0 if counts_size(of) else zero
-    number = printed(setting.text, of) - turns * divisions_of(of) * division
-    assert start - sign * number * 2 / FACTORS[habit] == pytest.approx(landed, abs=1e-9)
-    assert reading == "readout" or printed(setting.text, of) >= 0
-
-
-@given(st.floats(-120.0, 60.0), st.sampled_from(["up", "down"]), st.sampled_from([0.01, 0.02, 0.05]))
-def test_z_settings_are_the_place_within_half_a_division(z: float, counts: str, division: float) -> None:
-    of = slide(habit="radius", counts=counts, division=(division, f"{division} mm"))
-    turns = turns_wanted(of, [-z])
-    assert abs(z_at(of, dial_setting(of, -z, turns), turns) - z) <= division / 2 * (1 + 1e-6)
-    assert printed(dial_setting(of, -z, turns).text, of) >= 0
-
-
-@given(st.lists(st.floats(0.01, 2.0), min_size=1, max_size=40), st.sampled_from(HABITS))
-def test_errors_of_rounding_never_add_up(cuts: list[float], habit: str) -> None:
-    of = slide(habit=habit)
-    diameter = 100.0
-    for cut in cuts:
-        diameter -= cut
-        landed = diameter_at(of, set_diameter(of, diameter, 100.0), 100.0)
-        assert abs(landed - diameter) <= 0.02 * (1 + 1e-6)
+# Decimals
 
 
 @pytest.mark.parametrize(
@@ -170,42 +75,14 @@ def test_decimals_are_as_fine_as_the_dial(text: str, mm: float, unit: str, decim
 # Limits and the user's own words
 
 
-@given(st.floats(0.3, 60.0), st.floats(0.0005, 0.2), st.sampled_from(["mm", "in"]))
-def test_printed_limits_lie_inside_the_true_ones(least: float, width: float, unit: str) -> None:
-    plan = sample_plan("orrery-drum-arbor")
-    ruler = Ruler(replace(plan.part, unit=unit), plan.shop.lathe)
-    low, high = (float(t) * ruler.per for t in ruler.limits(least, least + width).split(" to "))
-    step = ruler.per * 10.0**-ruler.fine
-    if width >= step:
-        assert least - 1e-6 <= low <= high <= least + width + 1e-6
-    assert abs(low - least) <= step * 1.001
-    assert abs(high - least - width) <= step * 1.001
-
-
 def test_the_users_own_text_stands_beside_a_converted_value() -> None:
     plan = sample_plan("moon-carriage-spindle")
-    ruler = Ruler(plan.part, plan.shop.lathe)
-    assert written(Quantity(3.175, "1/8 in", HERE), ruler) == "1/8 in"
-    assert written(Quantity(3.175, "0.125 in", HERE), ruler) == ""
-    assert written(Quantity(0.1, "0.1 mm", HERE), ruler) == "0.1 mm"
+    assert written(Quantity(3.175, "1/8 in", HERE), "0.1250", "in") == " (1/8 in)"
+    assert written(Quantity(3.175, "0.125 in", HERE), "0.1250", "in") == ""
+    assert written(Quantity(0.1, "0.1 mm", HERE), "0.0039", "in") == " (0.1 mm)"
     text = write_summary(plan)
     for words in ("3/32 in diameter", "5/16 in long", "3/16 in", "0.1 mm"):
         assert words in text
-
-
-def test_both_units_stand_at_a_stop_only_for_who_writes_both() -> None:
-    plan = sample_plan("orrery-drum-arbor")
-    m = Measure(what="diameter", kind="diameter", target=6.35, least=6.33, most=6.37, expected=6.35, if_over="o",
-                if_under="u", cut_left=0.0)  # fmt: skip
-    assert units_written(plan.part) == {"mm"}
-    assert units_written(sample_plan("moon-carriage-spindle").part) == {"in"}
-    assert measure_words(m, Ruler(plan.part, plan.shop.lathe))[0] == "diameter: 6.35 wanted (6.33 to 6.37), is ________"
-    for text in ("1/4 in", "250 thou", '0.25"', "0.25in"):
-        first = replace(plan.part.sections[0], diameter_a=Quantity(6.35, text, HERE))
-        mixed = replace(plan.part, sections=(first, *plan.part.sections[1:]))
-        assert units_written(mixed) == {"mm", "in"}
-        words = measure_words(m, Ruler(mixed, plan.shop.lathe))[0]
-        assert words == "diameter: 6.35 [0.250 in] wanted (6.33 to 6.37), is ________"
 
 
 def test_holes_for_the_pivots_come_after_all_that_their_pivots_need() -> None:
@@ -437,28 +314,6 @@ def test_any_name_keeps_the_form(name: str, section: str) -> None:
 
 def test_surface_speed_has_a_row_too() -> None:
     check_form(write_summary(encoder_plan()))
-
-
-# Hold points
-
-
-def test_a_length_is_counted_from_z_zero_whichever_way() -> None:
-    plan = sample_plan("orrery-drum-arbor")
-    ruler = Ruler(plan.part, plan.shop.lathe)
-    m = Measure(what="shoulder", kind="length", target=-20.0, least=-20.0, most=-19.96, expected=-19.96, if_over="o",
-                if_under="u", cut_left=0.04)  # fmt: skip
-    lines = measure_words(m, ruler)
-    assert lines[0] == "shoulder: 19.96 expected, is ________"
-    assert lines[1] == "the next cut is for 20.00 (19.96 to 20.00): 0.04 off"
-    ahead = measure_words(replace(m, target=32.0, least=32.0, most=32.04, expected=32.04), ruler)
-    assert ahead[1] == "the next cut is for 32.00 (32.00 to 32.04): 0.04 off"
-
-
-def test_a_cut_still_to_come_is_given_on_diameter_and_a_side() -> None:
-    plan = sample_plan("orrery-drum-arbor")
-    m = Measure(what="diameter", kind="diameter", target=6.0, least=5.99, most=6.01, expected=6.06, if_over="o",
-                if_under="u", cut_left=0.03)  # fmt: skip
-    assert measure_words(m, Ruler(plan.part, plan.shop.lathe))[1].endswith("0.06 off, 0.03 a side")
 
 
 # The sketch

@@ -35,7 +35,7 @@ def scales_of(lathe: Lathe, bar: float, planned: SettingPlan) -> Scales:
     """Both slides of one setting, their zeros called so that no reading is below zero."""
     touch = touch_z(planned.setting)
     cuts = [c for c in planned.passes if c.kind != "thread"]
-    xs = [bar, *(2 * c.x for c in cuts)]
+    xs = [bar, *(2 * c.x for c in cuts), *(2 * thread.lowest for thread in planned.setting.hand_threads)]
     zs = [touch, *(c.z_to for c in cuts), *(p.z - c.z_told for c in cuts for s in c.path for p in (s.start, s.end))]
     lowest = min(xs, default=bar)
     return Scales(

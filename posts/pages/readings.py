@@ -115,13 +115,13 @@ class Scale:
         """
         mark = self._snap(aim, 1.0)
         snug = (most - least) * SNUG if math.isfinite(most - least) else math.inf
-        if abs(self._at(mark) - aim) <= snug + 1e-9:
+        if abs(self._at(mark) - aim) <= snug + 1e-9 and least - 1e-6 <= self._at(mark) <= most + 1e-6:
             return self._reading(mark)
-        counts = [mark] if self.slide.reading != "dial" else [self._snap(aim, 0.5), mark]
+        fraction = 0.5 if self.slide.reading == "dial" else 1.0
+        nearest = self._snap(aim, fraction)
+        counts = sorted((nearest + k * fraction for k in (-1, 0, 1)), key=lambda c: abs(self._at(c) - aim))
         good = [c for c in counts if least - 1e-6 <= self._at(c) <= most + 1e-6]
-        if good:
-            return self._reading(good[0])
-        return self._reading(min(counts, key=lambda c: abs(self._at(c) - aim)), within=False)
+        return self._reading(good[0]) if good else self._reading(nearest, within=False)
 
 
 class Scales(Row):

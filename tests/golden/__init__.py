@@ -1,0 +1,26 @@
+"""Texts kept whole and compared to the letter: what each is made of.
+
+Renew them with `python -m tests.golden`, look at the difference, and say in the commit what moved and why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from cam.job import make_job, write_job_summary
+from tests.specimens import SAMPLES
+
+FOLDER = Path(__file__).parent
+
+
+def drum_arbor_setting_1() -> str:
+    """The first setting of the drum arbor as text, 80 columns wide, without the marks of files and version."""
+    text = write_job_summary(make_job(str(SAMPLES / "orrery-drum-arbor.toml")), 80)
+    pages = [page for page in text.split("\f") if "SETTING 1 of 2" in page.partition("\n")[0]]
+    lines = [line for page in pages for line in page.splitlines()]
+    return "".join(f"{line}\n" for line in lines if "endshake" not in line and "date ____" not in line)
+
+
+GOLDEN: dict[str, Callable[[], str]] = {"drum-arbor-setting-1.txt": drum_arbor_setting_1}
+"""Name of a file in this folder -> what it must hold."""
