@@ -30,8 +30,8 @@ def level(at: int, low: float, high: float, offset: float) -> Level:
 
 def joint(small: int, large: int, step: float, need: float) -> Joint:
     return Joint(
-        thin=small, thick=large, thin_side="b", thick_side="a", small=small, large=large, thin_size=8.0,
-        thick_size=8.0 + step, need=need, edge=0.0, edge_text="", more=0.0,
+        thin=small, thick=large, small=small, large=large, thin_size=8.0, thick_size=8.0 + step,
+        need=need, edge=0.0, edge_text="", more=0.0,
     )  # fmt: skip
 
 
@@ -124,7 +124,7 @@ def test_a_shoulder_is_kept_by_aims_off_the_middle_and_the_page_says_so(name):
         assert abs(step) >= 0.1 - 1e-9, "as high as the nose is round"
     moved = [r for r in aims.reasons if "off the middle of the limits" in r]
     assert len(moved) == 2
-    assert all("is kept" in r for r in moved)
+    assert all("to keep its shoulder beside" in r for r in moved)
     assert any(r in settle(part, shop)[0].reasons for r in moved)
 
 

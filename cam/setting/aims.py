@@ -30,6 +30,15 @@ WELL_WITHIN = 0.25
 """How far from the middle of the limits a settable size may lie to be aimed at, as a share of their width."""
 
 
+GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (math.inf, 0.2))
+"""Size up to, mm: what it may differ from nominal where the part file gives no limits, plus and minus, mm.
+
+Source: ISO 2768-1, linear sizes, class f (fine), as printed tables give it; below 0.5 mm it gives none.
+"""
+
+GENERAL_NAME = "ISO 2768-1 fine"
+
+
 @frozen
 class Aims:
     """What each section is turned to.
@@ -134,14 +143,23 @@ def _meet(before: Section, after: Section) -> bool:
     return before.diameter_b == after.diameter_a and not before.as_stock and not after.as_stock
 
 
+def offsets_of(section: Section) -> tuple[float, float]:
+    """Least and greatest offset from nominal as turned, mm; of a section without limits the general ones."""
+    left = section.finish.on_diameter
+    if section.tolerance is None:
+        general = next(within for most, within in GENERAL if section.thickest <= most)
+        return left - general, left + general
+    return section.tolerance.lower + left, section.tolerance.upper + left
+
+
 def _shared_limits(members: Sequence[Section]) -> tuple[float, float]:
-    """Least and greatest offset from nominal that suit all, mm; infinite where no section has limits."""
-    low, high = -math.inf, math.inf
-    for s in members:
-        if s.tolerance is not None:
-            low = max(low, s.tolerance.lower + s.finish.on_diameter)
-            high = min(high, s.tolerance.upper + s.finish.on_diameter)
-    return low, high
+    """Least and greatest offset from nominal that suit all, mm; the first above the second where none does."""
+    each = [offsets_of(s) for s in members]
+    return max(low for low, _ in each), min(high for _, high in each)
+
+
+def _is_free(members: Sequence[Section]) -> bool:
+    return all(s.tolerance is None for s in members)
 
 
 def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, float]) -> tuple[Level, list[Problem]]:
@@ -156,14 +174,9 @@ def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, 
     if low > high + FINE:
         problems.append(_no_shared_size(part, members))
         low = high = (low + high) / 2
-    step, inside = step_on_diameter(lathe.x), _slack(lathe) / 2
-    offset = _choose(members, low, high, step)
-    if math.isinf(low):
-        wanted = _wanted(members, low, high)
-        return Level(members=group, low=wanted - step / 2, high=wanted + step / 2, offset=offset), problems
-    inside = min(inside, (high - low) / 2)
-    low, high = low + inside, high - inside
-    return Level(members=group, low=low, high=high, offset=offset), problems
+    offset = _choose(members, low, high, step_on_diameter(lathe.x))
+    inside = min(_slack(lathe) / 2, (high - low) / 2)
+    return Level(members=group, low=low + inside, high=high - inside, offset=offset), problems
 
 
 def _slack(lathe: Lathe) -> float:
@@ -173,7 +186,8 @@ def _slack(lathe: Lathe) -> float:
 
 def _wanted(members: Sequence[Section], low: float, high: float) -> float:
     """Offset from nominal that is best by itself, mm: what turning leaves where there are no limits."""
-    return max(s.finish.on_diameter for s in members) if math.isinf(low) else (low + high) / 2
+    left = max(s.finish.on_diameter for s in members)
+    return min(max(left, low), high) if _is_free(members) else (low + high) / 2
 
 
 def _nearest(size: float, step: float) -> float:
@@ -185,7 +199,8 @@ def _choose(members: Sequence[Section], low: float, high: float, step: float) ->
     """Offset from nominal, mm."""
     nominal, wanted = members[0].thickest, _wanted(members, low, high)
     settable = _nearest(nominal + wanted, step)
-    if math.isinf(low) or abs(settable - nominal - wanted) <= (high - low) * WELL_WITHIN + FINE:
+    near = step if _is_free(members) else (high - low) * WELL_WITHIN
+    if abs(settable - nominal - wanted) <= near + FINE and low - FINE <= settable - nominal <= high + FINE:
         return settable - nominal
     return min(max(round(nominal + wanted, 3) - nominal, low), high)
 
@@ -222,11 +237,13 @@ def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequ
     members = [part.sections[i] for i in level.members]
     nominal, names = members[0].thickest, quoted(s.name for s in members)
     low, high = _shared_limits(members)
-    free, step = math.isinf(low), step_on_diameter(lathe.x)
+    free, step = _is_free(members), step_on_diameter(lathe.x)
     size, verb = say(nominal + offset, part), "is" if len(members) == 1 else "are"
     if parted:
-        off = "" if free else ", off the middle of the limits but within them"
-        yield f"{names} {verb} aimed at {size}{off}, so that the shoulder between {names} and {quoted(parted)} is kept."
+        off = (
+            f"within {GENERAL_NAME}, as no limits are given" if free else "off the middle of the limits but within them"
+        )
+        yield f"{names} {verb} aimed at {size}, {off}, to keep its shoulder beside {quoted(parted)}."
     elif free and abs(offset - _wanted(members, low, high)) > FINE:
         yield f"{names} is aimed at {size}, the nearest that the X slide can be set to: it has no limits."
     if not free and len(members) > 1:
@@ -240,10 +257,9 @@ def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequ
 
 def _no_shared_size(part: Part, members: Sequence[Section]) -> Problem:
     given = ", ".join(
-        f'"{s.name}" {s.tolerance.text}'
+        f'"{s.name}" {_limits_text(part, s)}'
         + (f" and {say(s.finish.on_diameter, part)} left" if s.finish.on_diameter else "")
         for s in members
-        if s.tolerance is not None
     )
     return Problem(
         where=members[-1].where,
@@ -251,6 +267,13 @@ def _no_shared_size(part: Part, members: Sequence[Section]) -> Problem:
         given=given,
         fix="give them limits that overlap, or different diameters with a shoulder between",
     )
+
+
+def _limits_text(part: Part, section: Section) -> str:
+    if section.tolerance is not None:
+        return section.tolerance.text
+    low, high = offsets_of(section)
+    return f"without limits ({GENERAL_NAME}, ±{say((high - low) / 2, part)})"
 
 
 def check_limits_can_be_held(part: Part, lathe: Lathe) -> list[Problem]:

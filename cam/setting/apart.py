@@ -31,8 +31,7 @@ class Joint(Row):
     """Two ends of sections that meet at a drawn shoulder.
 
     Attributes:
-        thin, thick: places of their sections in the part. thin_side, thick_side: "a" or "b", where they meet.
-        small, large: what of Levels they belong to.
+        thin, thick: places of their sections in the part. small, large: what of Levels they belong to.
         thin_size, thick_size: drawn diameters where they meet, mm.
         need: least height on each side as turned and as finished, below the edge, mm. edge: at its top, mm.
         edge_text: as written; "" where there is none.
@@ -42,8 +41,6 @@ class Joint(Row):
 
     thin: int
     thick: int
-    thin_side: str
-    thick_side: str
     small: int
     large: int
     thin_size: float
@@ -129,8 +126,6 @@ def _joint(
     yield Joint(
         thin=thin,
         thick=thick,
-        thin_side=thin_side,
-        thick_side=thick_side,
         small=level_of[thin, thin_side],
         large=level_of[thick, thick_side],
         thin_size=sizes[thin],
@@ -282,7 +277,7 @@ def tell_lacking(part: Part, levels: Sequence[Level], lacking: Lacking, recorded
         "whatever sizes within their limits they are turned to",
         given=given,
         allowed=f"at least {at_least(joint.need, part)} on each side" + (" below it" if joint.edge else ""),
-        fix=_tell_fix(part, lacking, recorded),
+        fix=_tell_fix(part, levels, lacking, recorded),
     )
 
 
@@ -290,10 +285,15 @@ def _quote(section: Section) -> str:
     return f'"{section.name}"'
 
 
-def _end(section: Section, side: str) -> str:
-    """What is meant of a section: the end of a taper, or the whole of a cylinder."""
-    tapered = section.diameter_a != section.diameter_b
-    return f"the {side.upper()} end of {_quote(section)}" if tapered else _quote(section)
+def _ends(part: Part, level: Level, size: float) -> str:
+    """All that is turned to one size with an end of a section: cylinders, and ends of tapers."""
+    found = []
+    for s in (part.sections[i] for i in level.members):
+        if s.diameter_a == s.diameter_b == size:
+            found.append(_quote(s))
+        else:
+            found += [f"the {n} end of {_quote(s)}" for n, d in (("A", s.diameter_a), ("B", s.diameter_b)) if d == size]
+    return " and ".join(found)
 
 
 def _limits(part: Part, section: Section, size: float, recorded: bool) -> str:
@@ -304,12 +304,14 @@ def _limits(part: Part, section: Section, size: float, recorded: bool) -> str:
     return f"{_quote(section)} {say(size, part)} {text}" + (f" and {say(left, part)} left" if left else "")
 
 
-def _tell_fix(part: Part, lacking: Lacking, recorded: frozenset[int]) -> str:
+def _tell_fix(part: Part, levels: Sequence[Level], lacking: Lacking, recorded: frozenset[int]) -> str:
     joint, ways = lacking.joint, []
-    thick, thin = part.sections[joint.thick], part.sections[joint.thin]
+    thick = part.sections[joint.thick]
     if not thick.as_stock and joint.thick not in recorded:
-        ways.append(f"{_end(thick, joint.thick_side)} {at_least(joint.thick_size + lacking.by, part)} or more")
+        ends = _ends(part, levels[joint.large], joint.thick_size)
+        ways.append(f"{ends} {at_least(joint.thick_size + lacking.by, part)} or more")
     if joint.thin not in recorded and 0 < lacking.thinner < joint.thin_size:
-        ways.append(f"{_end(thin, joint.thin_side)} {at_most(joint.thin_size - lacking.thinner, part)} or less")
+        ends = _ends(part, levels[joint.small], joint.thin_size)
+        ways.append(f"{ends} {at_most(joint.thin_size - lacking.thinner, part)} or less")
     more = "; or a smaller edge" if joint.edge else ""
     return f"make {', or '.join(ways)}; or give them limits further apart{more}" if ways else ""

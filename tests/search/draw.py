@@ -263,7 +263,7 @@ class Drawing:
                     self.fit_undercut(s, corner)
                 else:
                     corner.radius = max(corner.radius, self.shop.tools[1].nose)
-                    corner.radius = self.size(max(min(corner.radius, step / 2), 0.01))
+                    corner.radius = self.size(max(min(corner.radius, step), 0.01))
 
     def fit_undercut(self, s: Section, corner: Corner) -> None:
         """One that the blade can cut and the section can hold."""

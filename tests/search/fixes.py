@@ -18,14 +18,12 @@ def _mm(value: str, unit: str) -> float:
 
 
 def _resize(part: Part, found: re.Match[str]) -> bool:
-    """A section made thicker or thinner, or that end of a taper."""
-    s = part.sections[part.index(found["name"])]
+    """Sections made thicker or thinner, or those ends of tapers."""
     size = _mm(found["size"], found["unit"])
-    if found["end"] != "B":
-        s.da = size
-    if found["end"] != "A":
-        s.db = size
-    return s.route != "as stock"
+    for end, name in re.findall(r'(?:the ([AB]) end of )?"(\w+)"', found["ends"]):
+        s = part.sections[part.index(name)]
+        s.da, s.db = (s.da if end == "B" else size), (s.db if end == "A" else size)
+    return True
 
 
 def _edge(part: Part, found: re.Match[str]) -> bool:
@@ -96,9 +94,42 @@ def _chamfer(part: Part, found: re.Match[str]) -> bool:
     return bool(sides)
 
 
+def _fillet(part: Part, found: re.Match[str]) -> bool:
+    """The corners of a section that are smaller than the nose, as large as the nose."""
+    at, nose = part.index(found["name"]), _mm(found["size"], found["unit"])
+    small = [c for side, c in part.sections[at].corners.items() if part.has_corner(at, side) and c.radius < nose]
+    for corner in small:
+        corner.radius = nose + 0.0001  # in inches the file has six places
+    return bool(small)
+
+
+def _undercut(part: Part, found: re.Match[str]) -> bool:
+    """The undercuts of a section as wide and deep as is said."""
+    for corner in part.sections[part.index(found["name"])].corners.values():
+        if corner.kind == "undercut":
+            corner.width = max(corner.width, _mm(found["wide"], found["unit"]) if found["wide"] else 0.0)
+            corner.depth = max(corner.depth, _mm(found["deep"], found["unit_deep"]) if found["deep"] else 0.0)
+    return part.sections[part.index(found["name"])].role != "undercut"
+
+
+def _limits(part: Part, found: re.Match[str]) -> bool:
+    """Limits as far apart as is said, their middle kept."""
+    s = part.sections[part.index(found["name"])]
+    limits = s.limits if found["what"] == "diameter" else s.length_limits
+    assert limits is not None
+    half, middle = _mm(found["size"], found["unit"]) / 2, sum(limits) / 2
+    wider = (middle - half, middle + half)
+    if found["what"] == "diameter":
+        s.limits = wider
+    else:
+        s.length_limits = wider
+    return True
+
+
 SIZE = r"(?P<size>[0-9.]+) (?P<unit>mm|in)"
 ROOM = r"no room to start on .*the (?P<end>[AB]) end, tool.*"
-END = r'(?:the (?P<end>[AB]) end of )?"(?P<name>\w+)" '
+ONE = r'(?:the [AB] end of )?"\w+"'
+END = rf"(?P<ends>{ONE}(?: and {ONE})*) "
 FIXES: tuple[tuple[str, str, Fix], ...] = (
     ("a thicker section", rf"the shoulder between .*make {END}{SIZE} or more", _resize),
     ("a thinner section", rf"the shoulder between .*(?:make|or) {END}{SIZE} or less", _resize),
@@ -116,6 +147,13 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
     ("extra length", rf"{ROOM}fix +(?:.*; or )?{SIZE} of extra length", _extra),
     ("a smaller edge at the end", r'the end face of "(?P<name>\w+)" is too small .* in the (?P<end>[AB]) end.*'
      rf"make that edge {SIZE} at most", _edge_smaller),
+    ("a larger fillet", r'no tool has a nose small enough for the corner of section "(?P<name>\w+)".*nose radii: '
+     rf'tool 1 "[^"]*" {SIZE}', _fillet),
+    ("a larger undercut", r'no tool can cut the undercut of section "(?P<name>\w+)"\n +given +undercut.*fix +'
+     r"(?:make it (?P<wide>[0-9.]+) (?P<unit>mm|in) wide or more)?(?: and )?"
+     r"(?:make it (?P<deep>[0-9.]+) (?P<unit_deep>mm|in) deep or more)?, or", _undercut),
+    ("wider limits", r'the limits of the (?P<what>diameter|length) of "(?P<name>\w+)" are finer.*allowed +'
+     rf"at least {SIZE}", _limits),
     ("a smaller chamfer", rf'the chamfer on "(?P<name>\w+)" leaves the nose no room.*a chamfer up to {SIZE}', _chamfer),
 )  # fmt: skip
 """What a fix is called, the pattern by which a problem says it, and how it is carried out."""

@@ -21,6 +21,8 @@ FINE = 0.002
 """What a radius may differ from its band, or a shoulder from its place, mm: rounding of the text, chords for arcs."""
 LEAST_STEP = 0.05
 """A shoulder lower than this on each side is lost, mm."""
+GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15))
+"""Size up to, and what it may differ where no limits are drawn, mm: ISO 2768-1, class f."""
 GRID = 0.05
 BESIDE = 0.006
 
@@ -98,8 +100,8 @@ def _zero(part: Part, comments: str, end: str) -> float:
 class Wanted:
     """The lowest and the highest that the part may be turned to, at any z."""
 
-    def __init__(self, part: Part, step: float) -> None:
-        self.part, self.step = part, step
+    def __init__(self, part: Part) -> None:
+        self.part = part
         self.faces = part.faces()
         self.places = [part.face(i) for i in range(len(self.faces))]
         self.offsets = [self._offsets(i) for i in range(len(part.sections))]
@@ -117,27 +119,13 @@ class Wanted:
         return (size + low) / 2, (size + high) / 2
 
     def _offsets(self, i: int) -> tuple[float, float]:
-        """What a section may differ from nominal on diameter as turned: its limits, or those of its run."""
-        run = [i]
-        for way in (-1, 1):
-            at = i
-            while 0 <= at + way < len(self.part.sections) and self._joined(min(at, at + way)):
-                at += way
-                run.append(at)
-        if self.part.sections[i].as_stock:
+        """What a section may differ from nominal on diameter as turned: its limits, or the general ones."""
+        s = self.part.sections[i]
+        if s.as_stock:
             return 0.0, 0.0
-        known = [s for s in (self.part.sections[k] for k in run) if s.limits is not None]
-        if self.part.sections[i].limits is not None:
-            known = [self.part.sections[i]]
-        if not known:
-            left = self.part.sections[i].on_diameter
-            return left - self.step, left + self.step
-        return min(s.limits[0] + s.on_diameter for s in known), max(s.limits[1] + s.on_diameter for s in known)
-
-    def _joined(self, i: int) -> bool:
-        """Whether a section and the next meet at one size, both turned."""
-        one, two = self.part.sections[i : i + 2]
-        return one.db == two.da and not one.as_stock and not two.as_stock
+        general = next(within for most, within in GENERAL if s.thickest <= most)
+        low, high = s.limits or (-general, general)
+        return low + s.on_diameter, high + s.on_diameter
 
     def rise(self, i: int, side: str) -> float:
         """Growth of a section's radius for each mm inward from its side."""
@@ -294,7 +282,7 @@ class Finished:
 
     def __init__(self, part: Part, shop: Shop, cut: Cut, where: str) -> None:
         self.part, self.shop, self.cut, self.where = part, shop, cut, where
-        self.wanted = Wanted(part, shop.step)
+        self.wanted = Wanted(part)
 
     def radius(self, zs: Array) -> Array:
         """Of the work at each z, mm."""

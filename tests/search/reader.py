@@ -93,7 +93,7 @@ def read(text: str) -> Program:
 
 
 def _words(bare: str) -> list[tuple[str, float]]:
-    found = re.findall(r"([A-Z])\s*([-+]?[0-9]*\.?[0-9]+|[-+]?[0-9]+\.)", bare)
+    found = re.findall(r"([A-Z])\s*([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))", bare)
     if re.sub(r"\s", "", "".join(a + b for a, b in found)) != re.sub(r"\s", "", bare):
         raise UnreadableError("a word that is no word")
     return [(letter, float(value)) for letter, value in found]

@@ -18,6 +18,7 @@ import numpy.typing as npt
 from tests.search.reader import Motion
 
 Array = npt.NDArray[np.float64]
+NOTHING = 1e-9
 CHORD = 0.02
 """Longest straight piece that stands for an arc, mm; off by a quarter of a micrometre on a nose of 0.2 mm."""
 
@@ -104,7 +105,7 @@ def _carried(motion: Motion, x: Slide, z: Slide) -> Iterator[Piece]:
             x.turn((xb - xa) * (high - low))
             z.turn((zb - za) * (high - low))
             after = (za + (zb - za) * high - z.behind, xa + (xb - xa) * high - x.behind)
-            if after != before:
+            if math.dist(after, before) > NOTHING:
                 yield Piece(*before, *after, motion.tool, motion.kind == "rapid", motion.line)
             before = after
 

@@ -1,0 +1,252 @@
+"""The search for faults: its reader, sweep and laws share nothing with planner and judge, and find what is damaged."""
+
+from __future__ import annotations
+
+import ast
+import math
+import re
+from functools import lru_cache
+from pathlib import Path
+from random import Random
+
+import numpy as np
+import pytest
+
+from cam.job import make_job
+from tests.search.draw import Drawn, draw_part, draw_shop
+from tests.search.fixes import FIXES, ways
+from tests.search.laws import BrokenLawError, hold
+from tests.search.reader import UnreadableError, read
+from tests.search.run import run
+from tests.search.spec import Corner, Edge, Part, Section
+from tests.search.sweep import Piece, Tool, lowest_at, pieces_of
+
+HERE = Path(__file__).parent / "search"
+JUDGING = ("spec", "reader", "sweep", "laws")
+KNIFE = Tool(0.1, 32.0, 5.8)
+BLADE = Tool(0.1, 90.0, 1.0, 0.8)
+
+
+@pytest.mark.parametrize("name", JUDGING)
+def test_what_judges_imports_nothing_of_ours(name: str) -> None:
+    tree = ast.parse((HERE / f"{name}.py").read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        names = [a.name for a in node.names] if isinstance(node, ast.Import) else []
+        names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+        for module in names:
+            assert module.split(".")[0] not in ("cam", "posts", "templates"), module
+            assert not module.startswith("tests.") or module.removeprefix("tests.search.") in JUDGING, module
+
+
+# The same job, always ----------------------------------------------------------------------------------
+
+
+def test_a_job_is_the_same_on_every_run() -> None:
+    for number in range(20):
+        texts = []
+        for _ in range(2):
+            rng = Random(f"7-{number}")
+            shop = draw_shop(rng)
+            texts.append((shop.text, draw_part(rng, shop.shop).text()))
+        assert texts[0] == texts[1]
+
+
+def test_a_few_jobs_have_no_fault() -> None:
+    kinds = [run(1, number).kind for number in range(12)]
+    assert "fault" not in kinds
+    assert {"accepted", "refused"} == set(kinds)
+
+
+# The sweep ---------------------------------------------------------------------------------------------
+
+
+def slowly(piece: Piece, tool: Tool, z: float) -> float:
+    """The least radius at z, by trying many places of the tool."""
+    shares = np.linspace(0.0, 1.0, 4001)
+    u = z - (piece.za + (piece.zb - piece.za) * shares)
+    tried = piece.xa + (piece.xb - piece.xa) * shares + tool.height(np.clip(u, 0.0, tool.reach))
+    return float(np.min(np.where((u >= 0) & (u <= tool.reach), tried, np.inf)))
+
+
+@pytest.mark.parametrize("tool", [KNIFE, BLADE], ids=["knife", "blade"])
+@pytest.mark.parametrize(
+    "ends", [(0, 4, -8, 4), (0, 4, 0, 2), (-2, 3, -3, 5), (-3, 5, -2, 3), (-1, 2, -4, 2.3), (-4, 1, -1, 3.9)]
+)
+def test_the_sweep_is_what_trying_many_places_gives(tool: Tool, ends: tuple[float, ...]) -> None:
+    piece = Piece(*ends, 1, False, 1)
+    for z in np.linspace(-9.0, 7.0, 41):
+        quick, slow = float(lowest_at(piece, tool, np.array([z]))[0]), slowly(piece, tool, float(z))
+        assert quick <= slow + 1e-9 or math.isinf(quick)
+        assert math.isinf(slow) or quick == pytest.approx(slow, abs=0.002)
+
+
+HEAD = "(the A end is turned) (Z zero is the faced A end)\nG21\nG18 G90 G40 G80 G94\nT1 M6\nG54\nS1000 M3\n"
+
+
+def test_a_slide_with_backlash_stays_behind_on_the_way_out_and_toward_the_tailstock() -> None:
+    motions = read(HEAD + "G0 X5 Z0\nG1 X4 F50\nG1 X4.5 F50\nG1 Z-3 F50\nG1 Z-2 F50\nM2\n").motions
+    ends = [(p.zb, p.xb) for p in pieces_of(motions, 0.1, 0.05, loose=False)]
+    assert ends == [pytest.approx(e) for e in [(0, 4), (0, 4.4), (-3, 4.4), (-2.05, 4.4)]]
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        (HEAD.replace("G90 ", "") + "G0 X5 Z0\nM2\n", "'90'"),
+        (HEAD.replace("G54\n", "") + "G0 X5 Z0\nM2\n", "work"),
+        (HEAD + "G91\nM2\n", "not known"),
+        (HEAD + "G0 X5 Z0\nG1 X4 Y1 F5\nM2\n", "not known"),
+        (HEAD + "G0 X5 Z0\nG2 X4 Z-1 I-0.5 K0\nM2\n", "an arc whose ends"),
+        (HEAD + "M2\nG0 X5\n", "after the end"),
+    ],
+)
+def test_the_reader_refuses_what_it_does_not_know(text: str, why: str) -> None:
+    with pytest.raises(UnreadableError, match=re.escape(why)):
+        read(text)
+
+
+def test_inches_diameters_and_feed_by_the_turn_are_read() -> None:
+    head = "(THE B END IS TURNED) (X WORDS ARE DIAMETER.)\nG70\nG18 G90 G40 G80 G95\nT0202\nG97 S500 M3\n"
+    last = read(head + "G0 X1.\nG0 Z.5\nG1 X.5 F.002\nM30\n").motions[-1]
+    assert (last.end, last.tool, last.speed) == ((12.7, 6.35), 2, 500)
+    assert last.feed == pytest.approx(0.0508)
+
+
+# The laws find damage ----------------------------------------------------------------------------------
+
+
+def plain_part() -> Part:
+    """Pivots, an undercut, a taper, edges, and something left for stoning."""
+    sharp = {"a": Edge("sharp"), "b": Edge("sharp")}
+    nose = {"a": Corner("nose", 0.2), "b": Corner("nose", 0.2)}
+    limits = (-0.05, 0.0)
+    sections = [
+        Section("s1", "pivot", 4.0, 4.0, 8.0, limits, None, {**sharp, "a": Edge("chamfer", 0.3)}, dict(nose),
+                "turn, stone", 0.02, 0.02),
+        Section("s2", "plain", 6.0, 7.0, 10.0, limits, None, dict(sharp), dict(nose)),
+        Section("s3", "body", 12.0, 12.0, 20.0, limits, None,
+                {"a": Edge("chamfer", 0.2), "b": Edge("radius", 0.3)}, dict(nose)),
+        Section("s4", "seat", 8.0, 8.0, 9.0, limits, None, dict(sharp),
+                {**nose, "a": Corner("undercut", 0.0, 1.5, 0.2)}),
+        Section("s5", "pivot", 5.0, 5.0, 6.0, limits, None, dict(sharp), {**nose, "a": Corner("fillet", 0.2)}),
+    ]  # fmt: skip
+    return Part("mm", sections, "brass", 14.0, 66.0, first="B", extra={"a": 0.0, "b": 12.0})
+
+
+def suits(drawn: Drawn) -> bool:
+    """A shop with belts that makes the part with few passes."""
+    shop = drawn.shop
+    return (shop.tools[1].nose, shop.x, shop.tools[2].reach, shop.ranged) == (0.1, 0.04, 1.0, False)
+
+
+@lru_cache
+def plain_job(tmp: str) -> tuple[Part, Drawn, tuple[str, ...]]:
+    """The part made in the samples' shop."""
+    rng = Random(0)
+    while not suits(shop := draw_shop(rng)):
+        pass
+    part = plain_part()
+    (Path(tmp) / "part.toml").write_text(part.text(), encoding="utf-8")
+    (Path(tmp) / "shop.toml").write_text(shop.text, encoding="utf-8")
+    job = make_job(str(Path(tmp) / "part.toml"), str(Path(tmp) / "shop.toml"))
+    assert job.problems == ()
+    return part, shop, tuple(work.text for work in job.works)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> str:
+    return str(tmp_path_factory.mktemp("search"))
+
+
+def test_a_sound_job_breaks_no_law(folder: str) -> None:
+    part, shop, texts = plain_job(folder)
+    hold(part, shop.shop, list(texts))
+
+
+def damages(text: str) -> list[str]:
+    """The text with each place that a finishing cut goes to moved by 0.1 mm inward or toward the headstock."""
+    rows, found, finishing = text.splitlines(), [], False
+    for at, row in enumerate(rows):
+        if "---- pass" in row.lower():
+            finishing = ": finish" in row.lower() or "- finish" in row.lower()
+        words = re.findall(r"\b([XZ])(-?[0-9.]+)", row) if finishing and re.search(r"\bG1\b", row) else ()
+        for letter, value in words:
+            moved = re.sub(rf"\b{letter}{re.escape(value)}", f"{letter}{float(value) - 0.1:.4f}", row)
+            found.append("\n".join([*rows[:at], moved, *rows[at + 1 :], ""]))
+    return found
+
+
+@pytest.mark.slow
+def test_most_damage_to_a_finishing_cut_is_found(folder: str) -> None:
+    """It cuts too deep somewhere, unless it moves in air."""
+    part, shop, texts = plain_job(folder)
+    found = tried = 0
+    for at, text in enumerate(texts):
+        for damaged in damages(text):
+            tried += 1
+            try:
+                hold(part, shop.shop, [*texts[:at], damaged, *texts[at + 1 :]])
+            except (BrokenLawError, UnreadableError):
+                found += 1
+    assert tried > 15
+    assert found >= 0.7 * tried
+
+
+def test_a_finishing_cut_that_goes_too_deep_is_found(folder: str) -> None:
+    part, shop, texts = plain_job(folder)
+    with pytest.raises(BrokenLawError, match="stands at diameter"):
+        hold(part, shop.shop, [texts[0], damages(texts[1])[1]])
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        (("M3", ""), "with the spindle standing"),
+        (("S600", "S660"), "which there is not"),
+        (("M2", ""), "has no end"),
+    ],
+)
+def test_what_was_taken_away_is_found(folder: str, change: tuple[str, str], why: str) -> None:
+    part, shop, texts = plain_job(folder)
+    text = re.sub(r"M30\b", "", texts[0]).replace("%", "") if change[0] == "M2" else texts[0]
+    speeds = re.findall(r"\bS[0-9]{3,}", text)
+    old = speeds[0] if change[0].startswith("S") else change[0]
+    with pytest.raises(BrokenLawError, match=why):
+        hold(part, shop.shop, [re.sub(rf"\b{re.escape(old)}\b", change[1], text), *texts[1:]])
+
+
+def test_a_shoulder_that_is_not_there_is_found(folder: str) -> None:
+    """The judge that was blind to it is what this search began with."""
+    part, shop, texts = plain_job(folder)
+    drawn = plain_part()
+    drawn.sections[3].da = drawn.sections[3].db = 12.1
+    drawn.sections[3].limits = (-4.2, -4.0)
+    drawn.sections[3].corners = {}
+    drawn.sections[2].edges["b"] = Edge("sharp")
+    with pytest.raises(BrokenLawError):
+        hold(drawn, shop.shop, list(texts))
+    assert part.text() == plain_part().text()
+
+
+# Fixes -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.slow
+def test_every_fix_is_told_by_a_message_that_was_seen() -> None:
+    """A pattern that no refusal speaks in any more would pass over it in silence."""
+    seen: set[str] = set()
+    for number in range(400):
+        if len(seen) >= 7:
+            break
+        seen |= {name for name, _ in run(3, number).fixes}
+    assert len(seen) >= 7, sorted(seen)
+    assert seen <= {name for name, _, _ in FIXES}
+
+
+def test_a_fix_that_names_a_size_is_carried_out() -> None:
+    part = plain_part()
+    said = 'x.toml:3: the shoulder between "s1" and "s2" is too low\n  fix      make the A end of "s2" 6.5 mm or more'
+    ((name, changed),) = ways(part, said)
+    assert name == "a thicker section"
+    assert (changed.sections[1].da, changed.sections[1].db) == (6.5, 7.0)
+    assert part.sections[1].da == 6.0
