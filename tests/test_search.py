@@ -140,12 +140,18 @@ def suits(drawn: Drawn) -> bool:
 
 
 @lru_cache
-def plain_job(tmp: str) -> tuple[Part, Drawn, tuple[str, ...]]:
-    """The part made in the samples' shop."""
+def shop_of_belts() -> Drawn:
+    """The first such shop that is drawn."""
     rng = Random(0)
     while not suits(shop := draw_shop(rng)):
         pass
-    part = plain_part()
+    return shop
+
+
+@lru_cache
+def plain_job(tmp: str) -> tuple[Part, Drawn, tuple[str, ...]]:
+    """The part made in the samples' shop."""
+    shop, part = shop_of_belts(), plain_part()
     (Path(tmp) / "part.toml").write_text(part.text(), encoding="utf-8")
     (Path(tmp) / "shop.toml").write_text(shop.text, encoding="utf-8")
     job = make_job(str(Path(tmp) / "part.toml"), str(Path(tmp) / "shop.toml"))

@@ -265,16 +265,17 @@ def section_where(part: Part, section: str) -> Where:
 
 
 def check_edges_clear(part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:
-    """Every chamfer must end before the tool's nose meets what stands beside its face."""
+    """Every chamfer and radius must end before the tool's nose meets what stands beside its face."""
     nose = float(tool.nose_radius)
     for outer in find_edges(setting, runs):
-        most = outer.radius - outer.floor - 0.02 - nose * (1 - HALF)
-        need = outer.floor + 0.02 + nose * (1 - HALF) + outer.edge.size
-        if outer.floor and outer.edge.kind == "chamfer" and outer.radius < need - FINE:
+        takes = nose if outer.edge.kind == "radius" else 0.02 + nose * (1 - HALF)
+        most = outer.radius - outer.floor - takes
+        if outer.floor and most < outer.edge.size - FINE:
+            word = "radius" if outer.edge.kind == "radius" else "chamfer"
             yield Problem(
                 where=outer.edge.where,
-                what=f'the chamfer on "{outer.name}" leaves the nose no room on its face',
+                what=f'the {word} on "{outer.name}" leaves the nose no room on its face',
                 given=f"{outer.edge.text}, step {say(outer.radius - outer.floor, part)}, nose {tool.nose_radius.text}",
-                allowed=f"a chamfer up to {at_most(most, part)}" if most > 0 else "a sharp edge",
-                fix="make the chamfer smaller, or leave the edge sharp and break it with a stone",
+                allowed=f"a {word} up to {at_most(most, part)}" if most > 0 else "a sharp edge",
+                fix=f"make the {word} smaller, or leave the edge sharp and break it with a stone",
             )

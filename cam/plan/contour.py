@@ -20,6 +20,9 @@ from cam.setting.outline import Surface, corner_arc, surface_behind
 HALF = math.sqrt(0.5)
 """Each share of a 45 degree chamfer's unit normal."""
 
+LEVEL = 1e-9
+"""Radii that differ by less are one, mm."""
+
 
 @frozen
 class Run:
@@ -63,6 +66,26 @@ class Run:
             return self.radius
         shift = nose_shift(math.sin(self.slope), math.cos(self.slope), nose)
         return self.radius + shift.x + (self.near + shift.z - z) * math.tan(self.slope)
+
+
+def goes_on_as(run: Run, beyond: Run) -> bool:
+    """Whether two neighbours meet at one radius, the second beyond the first's far end, without a face between."""
+    return not run.open and run.shoulder <= run.far_radius and abs(beyond.radius - run.far_radius) <= LEVEL
+
+
+def joint_tip(run: Run, beyond: Run, nose: float) -> float:
+    """Z of the programmed point at which cuts along two neighbours that meet at one radius end, mm.
+
+    In a hollow the nose then touches both; over a ridge it touches the first one at the ridge.
+
+    Args:
+        run, beyond: as in goes_on_as. nose: radius, mm.
+    """
+    own, other = (nose_shift(math.sin(r.slope), math.cos(r.slope), nose) for r in (run, beyond))
+    rise, steeper = math.tan(run.slope), math.tan(beyond.slope)
+    if steeper <= rise:
+        return run.far + own.z
+    return run.far + (own.x - other.x + own.z * rise - other.z * steeper) / (rise - steeper)
 
 
 def fillet_tip(run: Run, nose: float, grow: float = 0.0) -> Arc | None:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from cam.geometry.path import Arc, Point, Segment, shift
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.choose_cuts import choose_cuts
-from cam.plan.contour import HALF, Run, fillet_tip, nose_shift
+from cam.plan.contour import HALF, Run, fillet_tip, goes_on_as, joint_tip, nose_shift
 from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
 from cam.plan.rough import STAIR, choose_depth
@@ -150,13 +150,24 @@ def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, 
     if run.open:
         return bench.open_end(run, bench.finish_tool) + allowance.face, above
     if run.shoulder <= run.far_radius:
-        return run.far, x + CLEAR
+        return _joint_beyond(bench, index), x + CLEAR
     full = _full_fillet(bench, run)
-    if full is not None:  # over the stair that roughing left in its corner
-        return full.start.z + face, above + full.start.z - run.far
+    if full is not None and full.start.z + face > run.far + allowance.face + CLEAR / 2:
+        return full.start.z + face, above + full.start.z - run.far  # over the stair that roughing left in its corner
+    if full is not None:  # it reaches the face as roughing left it
+        return full.start.z + face, max(run.shoulder + allowance.side + CLEAR, x + CLEAR)
     if face > allowance.face:  # a cut that leaves the face alone
         return run.far + face, above
     return run.far + face, max(run.shoulder + allowance.side + CLEAR, x + CLEAR)
+
+
+def _joint_beyond(bench: Bench, index: int) -> float:
+    """Z at which a cut along a run ends that goes on as its neighbour without a face between them, mm."""
+    run, nose = bench.runs[index], float(bench.finish_tool.nose_radius)
+    beyond = bench.runs[index + 1] if index + 1 < len(bench.runs) else None
+    if beyond is None or not goes_on_as(run, beyond) or run.slope == beyond.slope:
+        return run.far
+    return joint_tip(run, beyond, nose)
 
 
 def _faces_apart(bench: Bench, run: Run, face: float) -> bool:
@@ -256,8 +267,13 @@ def _taper_passes(
     full = _full_fillet(bench, run) if run.shoulder > run.far_radius else None
     if full is not None:
         low = full.start.z + face
+    elif not run.open and run.shoulder <= run.far_radius:
+        low = _joint_beyond(bench, index)
     behind = bench.z_play
     high = min(run.near - off.z + CLEAR + nose, start_limit(bench, index, run.radius + off.x) - behind)
+    before = bench.runs[index - 1] if index else None
+    if before is not None and goes_on_as(before, run) and run.slope > before.slope:
+        high = min(high, joint_tip(before, run, nose))  # a hollow: no further than the nose touches both
 
     def tip(z: float) -> Point:
         return Point(z, run.radius + off.x + left + (run.near + off.z - z) * tan)

@@ -149,7 +149,9 @@ def _need(part: Part, foot: tuple[int, str], edge: Edge | None, nose: float | No
     section = part.sections[foot[0]]
     corner = section.corner_a if foot[1] == "a" else section.corner_b
     least = least_height(None if is_groove(part, foot[0]) else corner, nose, slack)
-    return max(least, CLEAR_OF_EDGE + nose * (1 - HALF)) if edge is not None and edge.kind == "chamfer" else least
+    if edge is None:
+        return least
+    return max(least, nose if edge.kind == "radius" else CLEAR_OF_EDGE + nose * (1 - HALF))
 
 
 # Moving apart -----------------------------------------------------------------------------------------

@@ -220,14 +220,15 @@ def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
 def _check_hole(part: Part, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
     """The end as turned must leave a rim round the hole's mouth."""
     edge = outermost.edge.size if outermost.edge is not None else 0.0
-    face = 2 * (outermost.radius_near - edge)
+    face, tapered = 2 * (outermost.radius_near - edge), outermost.radius_near != outermost.radius_far
     if hole.mouth <= widest_mouth(face) + 1e-9:
         return []
     return [
         Problem(
             where=holding_of(part, end).where,
             what=f'"{outermost.section.name}" is too thin for the centre hole in the {end} end',
-            given=f"{hole.designation} in a face of {say(face, part)} as turned",
+            given=f"{hole.designation} in a face of {say(max(face, 0.0), part)} as turned"
+            + (", its taper carried on over the extra length" if outermost.extra_length and tapered else ""),
             allowed=f"a mouth of at most {at_most(max(widest_mouth(face), 0.0), part)}, to leave a rim",
             fix="name a smaller hole, make the edge there smaller, or the section thicker",
         )
@@ -291,10 +292,10 @@ def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Facts:
     shoulder = next((t for t in reversed(before.turned) if t.far_kind == "shoulder"), None)
     datum = before.to_part(shoulder.far if shoulder is not None else before.end_z)
     axes = Axes(1 if end == "B" else -1, datum)
-    nose, shift = nose_radii(shop)[0], axes.to_setting(before.to_part(0.0))
+    (nose, hollow), shift = nose_radii(shop), axes.to_setting(before.to_part(0.0))
     left = lean(before.turned, before.cone)
-    stock = turn_round(draw_left(left, before.stock, nose), shift)
-    fullest = turn_round(draw_left(left, before.stock, nose, extra_length=True), shift)
+    stock = turn_round(draw_left(left, before.stock, nose, hollow), shift)
+    fullest = turn_round(draw_left(left, before.stock, nose, hollow, extra_length=True), shift)
     end_z = stock[0].start.z
     offset = end_z + before.head_z
     return Facts(
@@ -490,12 +491,13 @@ def _assemble(
         turned=turned,
         stock=facts.stock,
         least=draw_least(lean(turned, cone), facts.stock, limit_z),
-        most=draw_most(lean(turned, cone), facts.fullest, limit_z),
+        most=draw_most(lean(turned, cone), facts.fullest, limit_z, nose_radii(shop)[1]),
         fullest=facts.fullest,
         obstacles=obstacles,
         reasons=(*_tell_blank(blank, facts), *grip.reasons, *work.reasons),
         cone=cone,
         cone_z=turned[0].near,
+        hollow=nose_radii(shop)[1],
     )
 
 

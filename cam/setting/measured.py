@@ -162,7 +162,7 @@ def _correct(part: Part, shop: Shop, setting: Setting, stops: Sequence[Actual], 
         corrections=corrections,
         limit_z=limit,
         least=draw_least(lean(said, setting.cone), setting.stock, limit),
-        most=draw_most(lean(said, setting.cone), setting.fullest, limit),
+        most=draw_most(lean(said, setting.cone), setting.fullest, limit, setting.hollow),
     )
     return redraw(part, shop, setting, said)[0]
 

@@ -165,6 +165,7 @@ class Setting:
             for each mm; otherwise 0. cone_z: Z at which X is set true then. least and most are as such a lathe
             leaves the work at best, each run right at its middle (cam.setting.cone).
         threads: that the program cuts; least lies below their vees. hand_threads: cut by hand with change wheels.
+        hollow: radius that may be left in a hollow where a taper goes on from what is less steep: no nose is sharp, mm.
         parted_z: Z of the face by which the program parts the part off; nan where it does not. least and most have
             the slot; the part lies beyond it.
         spanned: names of the sections turned here whose far shoulder a measured span counts from or to.
@@ -205,6 +206,7 @@ class Setting:
     threads: tuple[ThreadWanted, ...] = ()
     hand_threads: tuple[ThreadWanted, ...] = ()
     parted_z: float = math.nan
+    hollow: float = 0.0
     spanned: tuple[str, ...] = ()
 
     def to_setting(self, z: float) -> float:

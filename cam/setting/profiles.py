@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from cam.geometry.path import Chain, Point
@@ -28,25 +29,31 @@ def draw_least(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
     return _draw(turned, stock, limit_z, full=False)
 
 
-def draw_most(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
+def draw_most(turned: Sequence[Turned], stock: Chain, limit_z: float, hollow: float) -> Chain:
     """The fullest outline that may be left: the fillets that are allowed, stock beyond an open end, extra length.
 
     Extra length is cut off last; a tool that comes in over it down a ramp leaves it as a cone.
+
+    Args:
+        hollow: radius that may be left where a taper goes on from what is less steep, mm.
     """
-    return _draw(turned, stock, limit_z, full=True, extra_length=turned[0].extra_length)
+    return _draw(turned, stock, limit_z, full=True, extra_length=turned[0].extra_length, hollow=hollow)
 
 
-def draw_left(turned: Sequence[Turned], stock: Chain, nose: float, *, extra_length: bool = False) -> Chain:
+def draw_left(
+    turned: Sequence[Turned], stock: Chain, nose: float, hollow: float, *, extra_length: bool = False
+) -> Chain:
     """What can stand after the setting, if nothing stands above `most`: the next setting's stock.
 
     Beyond an open end the nose has cut away its own width: to finish the cylinder up to its end the tool's
     point went at least nose mm past it, and what that leaves lies below a line at 45 degrees.
 
     Args:
-        nose: least nose radius among the turning tools, mm.
+        nose: least nose radius among the turning tools, mm. hollow: as for draw_most.
         extra_length: whether extra length is drawn as thick as may be left, not as the section that it belongs to.
     """
-    most = _draw(turned, stock, 0.0, full=True, extra_length=turned[0].extra_length if extra_length else 0.0)
+    extra = turned[0].extra_length if extra_length else 0.0
+    most = _draw(turned, stock, 0.0, full=True, extra_length=extra, hollow=hollow)
     last = turned[-1]
     height = surface_behind(stock, last.far).radius - last.radius_far
     if last.far_kind != "open" or height <= 0:
@@ -61,7 +68,10 @@ def draw_left(turned: Sequence[Turned], stock: Chain, nose: float, *, extra_leng
     return tuple(pen.pieces)
 
 
-def _draw(turned: Sequence[Turned], stock: Chain, limit_z: float, *, full: bool, extra_length: float = 0.0) -> Chain:
+def _draw(
+    turned: Sequence[Turned], stock: Chain, limit_z: float, *, full: bool, extra_length: float = 0.0,
+    hollow: float = 0.0,
+) -> Chain:  # fmt: skip
     first = turned[0]
     pen = Pen(first.near, 0.0)
     if extra_length > 0:
@@ -69,12 +79,15 @@ def _draw(turned: Sequence[Turned], stock: Chain, limit_z: float, *, full: bool,
         pen.line(first.near, bar)
         pen.line(first.near - extra_length, bar)
         pen.line(first.near - extra_length, radius_at(first, first.near - extra_length))
-    for t, height in zip(turned, face_heights(turned), strict=True):
+    for t, after, height in zip(turned, (*turned[1:], None), face_heights(turned), strict=True):
         if t.edge is not None:
             _go_round_edge(pen, t.near, Surface(t.radius_near, growth(t)), t.edge)
-        elif t is not first or extra_length == 0:
+        elif pen.at.z > t.near - NOTHING and (t is not first or extra_length == 0):  # not beyond it, out of a hollow
             pen.line(t.near, t.radius_near)
-        _go_to_corner(pen, t, height, full=full)
+        if after is not None and hollow > 0 and t.far_kind == "level" and growth(after) > growth(t):
+            _go_through_hollow(pen, t, after, hollow)
+        else:
+            _go_to_corner(pen, t, height, full=full)
     last = turned[-1]
     beyond = surface_behind(stock, last.far)
     if last.far_kind == "shoulder":
@@ -115,6 +128,18 @@ def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
         arc = corner_arc(t.far, Surface(t.radius_far, growth(t)), radius)
         pen.line(*arc.start)
         pen.run((arc,))
+
+
+def _go_through_hollow(pen: Pen, t: Turned, beyond: Turned, radius: float) -> None:
+    """Along the surface into the one that goes on from it more steeply: what a nose leaves there, touching both."""
+    own, other = math.atan(growth(t)), math.atan(growth(beyond))
+    half = math.tan((other - own) / 2)
+    radius = min(radius, (t.near - t.far) / 2 / half, (beyond.near - beyond.far) / 2 / half)
+    along = radius * half
+    start = Point(t.far + along * math.cos(own), t.radius_far - along * math.sin(own))
+    end = Point(t.far - along * math.cos(other), t.radius_far + along * math.sin(other))
+    pen.line(*start)
+    pen.arc(end, Point(start.z + radius * math.sin(own), start.x + radius * math.cos(own)), -1)
 
 
 def _go_through_undercut(pen: Pen, t: Turned, *, full: bool) -> None:

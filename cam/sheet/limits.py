@@ -109,7 +109,7 @@ def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float)
     limit = setting.limit_z - float(lathe.z.division) / 2.0
     least = draw_least(lean(low, setting.cone), setting.stock, limit)
     fullest = _drawn_out(setting.fullest, turned[-1], high[-1].far)
-    most = draw_most(lean(high, setting.cone), fullest, limit)
+    most = draw_most(lean(high, setting.cone), fullest, limit, setting.hollow)
     return replace(setting, least=least, most=most, limit_z=limit)
 
 

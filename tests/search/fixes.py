@@ -83,9 +83,9 @@ def _edge_smaller(part: Part, found: re.Match[str]) -> bool:
 
 
 def _chamfer(part: Part, found: re.Match[str]) -> bool:
-    """The chamfer that leaves the nose no room is at the end that the tool comes from."""
+    """An edge that leaves the nose no room, at either end."""
     at = part.index(found["name"])
-    sides = [side for side in "ab" if part.has_edge(at, side) and part.sections[at].edges[side].kind == "chamfer"]
+    sides = [side for side in "ab" if part.has_edge(at, side) and part.sections[at].edges[side].kind != "sharp"]
     for side in sides:
         edge = part.sections[at].edges[side]
         edge.size = min(edge.size, _mm(found["size"], found["unit"]))
@@ -154,7 +154,8 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
      r"(?:make it (?P<deep>[0-9.]+) (?P<unit_deep>mm|in) deep or more)?, or", _undercut),
     ("wider limits", r'the limits of the (?P<what>diameter|length) of "(?P<name>\w+)" are finer.*allowed +'
      rf"at least {SIZE}", _limits),
-    ("a smaller chamfer", rf'the chamfer on "(?P<name>\w+)" leaves the nose no room.*a chamfer up to {SIZE}', _chamfer),
+    ("a smaller edge on a low step", r'the (?:chamfer|radius) on "(?P<name>\w+)" leaves the nose no room.*'
+     rf"a (?:chamfer|radius) up to {SIZE}", _chamfer),
 )  # fmt: skip
 """What a fix is called, the pattern by which a problem says it, and how it is carried out."""
 

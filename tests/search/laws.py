@@ -100,8 +100,8 @@ def _zero(part: Part, comments: str, end: str) -> float:
 class Wanted:
     """The lowest and the highest that the part may be turned to, at any z."""
 
-    def __init__(self, part: Part) -> None:
-        self.part = part
+    def __init__(self, part: Part, nose: float) -> None:
+        self.part, self.nose = part, nose
         self.faces = part.faces()
         self.places = [part.face(i) for i in range(len(self.faces))]
         self.offsets = [self._offsets(i) for i in range(len(part.sections))]
@@ -149,9 +149,22 @@ class Wanted:
             if corner is not None and not self.part.is_groove(i):
                 less, more = _corner(corner, u, self.height(i, side), -m)
                 low, high = low + less, high + more
+        high += self._hollow(i, z)
         if self.part.is_groove(i) and min(self.off(i, side, z) for side in "ab") < self.reach(i, "a"):
             high += self.reach(i, "a")  # its inner corners may be as round as it is deep
         return low, high
+
+    def _bend(self, i: int, side: str) -> float:
+        """By how much the neighbour at a side goes on more steeply at one size, radians; zero or less for a ridge."""
+        at = i - 1 if side == "a" else i + 1
+        if not 0 <= at < len(self.part.sections) or self.part.beside(i, side) != self.part.size_at(i, side):
+            return 0.0
+        return math.atan(self.rise(i, side)) + math.atan(self.rise(at, "b" if side == "a" else "a"))
+
+    def _hollow(self, i: int, z: float) -> float:
+        """What a nose leaves where a taper goes on from what is less steep: no more than at the middle of its arc."""
+        bends = [self._bend(i, s) for s in "ab" if self.off(i, s, z) <= self.nose * math.tan(self._bend(i, s) / 2)]
+        return max((self.nose * (1 / math.cos(bend / 2) - 1) for bend in bends if bend > 0), default=0.0)
 
     def height(self, i: int, side: str) -> float:
         """Of the shoulder at a section's side, below the edge at its top, mm; the most that limits allow."""
@@ -169,7 +182,7 @@ class Wanted:
         if edge.kind == "radius":
             return edge.size * (1 + m / math.hypot(1, m))
         if corner is None:
-            return 0.0
+            return max(self.nose * math.tan(self._bend(i, side) / 2), 0.0)
         return corner.width if corner.kind == "undercut" else corner.radius
 
 
@@ -282,7 +295,7 @@ class Finished:
 
     def __init__(self, part: Part, shop: Shop, cut: Cut, where: str) -> None:
         self.part, self.shop, self.cut, self.where = part, shop, cut, where
-        self.wanted = Wanted(part)
+        self.wanted = Wanted(part, shop.tools[1].nose)
 
     def radius(self, zs: Array) -> Array:
         """Of the work at each z, mm."""

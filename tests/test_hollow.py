@@ -1,0 +1,54 @@
+"""Tapers that run into cylinders: no cut runs on into the neighbour, and what a nose leaves in a hollow is allowed."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from cam.job import make_job
+from tests.search.laws import hold
+from tests.search.spec import Corner, Edge, Part, Section
+from tests.test_search import shop_of_belts
+
+CASES = sorted((Path(__file__).parent / "cases").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_what_was_once_got_wrong_is_made(path: Path) -> None:
+    job = make_job(str(path))
+    assert job.problems == ()
+    assert len(job.works) == 2
+
+
+def section(name: str, da: float, db: float, length: float, role: str = "plain") -> Section:
+    edges, corners = (dict.fromkeys("ab", kind) for kind in (Edge("sharp"), Corner("nose", 0.2)))
+    return Section(name, role, da, db, length, (-0.05, 0.0), None, edges, corners)
+
+
+def bent(first: float, second: float) -> Part:
+    """A thin stretch, one that goes on from it at one size, a body, and a seat; angles to the axis, degrees."""
+    sizes = [4.0]
+    for angle in (first, second):
+        sizes.append(round(sizes[-1] + 2 * 3.0 * math.tan(math.radians(angle)), 2))
+    sections = [
+        section("s1", sizes[0], sizes[1], 3.0),
+        section("s2", sizes[1], sizes[2], 3.0),
+        section("s3", sizes[2] + 2.0, sizes[2] + 2.0, 16.0, "body"),
+        section("s4", 6.0, 6.0, 8.0, "seat"),
+    ]
+    return Part("mm", sections, "brass", sizes[2] + 3.0, 42.0, extra={"a": 0.0, "b": 12.0})
+
+
+@pytest.mark.parametrize(
+    ("first", "second"), [(0, 10), (0, 30), (0, 50), (10, 0), (30, 0), (50, 0), (5, 25), (25, 5), (40, 44)]
+)
+def test_two_stretches_that_meet_at_one_size_come_out_as_drawn(first: float, second: float, tmp_path: Path) -> None:
+    """By the search's own reader and sweep, backlash and all: a hollow is as round as the nose, a ridge is sharp."""
+    part, shop = bent(first, second), shop_of_belts()
+    (tmp_path / "part.toml").write_text(part.text(), encoding="utf-8")
+    (tmp_path / "shop.toml").write_text(shop.text, encoding="utf-8")
+    job = make_job(str(tmp_path / "part.toml"), str(tmp_path / "shop.toml"))
+    assert job.problems == ()
+    hold(part, shop.shop, [work.text for work in job.works])
