@@ -12,12 +12,13 @@ from tests.search.laws import hold
 from tests.search.spec import Corner, Edge, Part, Section
 from tests.test_search import shop_of_belts
 
-CASES = sorted((Path(__file__).parent / "cases").glob("*.toml"))
+CASES = Path(__file__).parent / "cases"
+MADE = ("pivot_without_shoulder", "span_to_a_vanished_shoulder", "taper_into_its_own_cylinder")
 
 
-@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
-def test_what_was_once_got_wrong_is_made(path: Path) -> None:
-    job = make_job(str(path))
+@pytest.mark.parametrize("name", MADE)
+def test_what_was_once_got_wrong_is_made(name: str) -> None:
+    job = make_job(str(CASES / f"{name}.toml"))
     assert job.problems == ()
     assert len(job.works) == 2
 
