@@ -9,14 +9,15 @@ from typing import Any, Literal
 from jinja2 import TemplateError
 
 from cam.moves.model import Feed, FeedArc, Move, Rapid
-from cam.plan.model import Plan, SettingPlan
+from cam.plan.model import Measure, Plan, SettingPlan
 from cam.problem import Problem, ProblemError, Where
 from cam.shop.model import Tool
 from cam.version import VERSION
 from posts.dialect import Dialect
 from posts.environment import find_template
+from posts.shown import WIDTH, correct_at, shown_at
 from posts.steps import Form, Step, choose_form, name_move, steps_of
-from posts.wording import number
+from posts.wording import number, plain
 
 
 def emit_program(
@@ -158,6 +159,10 @@ def _context(
         """An X as this program says it, from a radius in mm."""
         return number(radius * form.scale * form.x_factor, decimals)
 
+    def correction(wanted: Measure) -> str:
+        """What X or Z reads at a stop, and what to set it to for what was read."""
+        return correct_at(wanted, setting_plan.park, length, form.x_factor, step=10.0 ** -(decimals - 1) / form.scale)
+
     xs = [float(s.x) for s in steps if s.x]
     zs = [float(s.z) for s in steps if s.z]
     return {
@@ -178,6 +183,9 @@ def _context(
         "tools": _tools(steps),
         "length": length,
         "limits": limits,
+        "correction": correction,
+        "shown": lambda pause: shown_at(pause, length, proof),
+        "shown_tool": lambda tool: f"mount tool {tool.number}: {plain(tool.name)}"[:WIDTH].upper(),
         "x": x,
         "bar": bar,
         "proof": proof,

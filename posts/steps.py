@@ -47,7 +47,8 @@ class Step(NamedTuple):
         turn: of an arc, +1 counter-clockwise (G3), -1 clockwise.
         feed: as printed; "" where it stands already.
         speed: S word, as printed. surface: whether it is a surface speed. limit: S of its limit, or "".
-        cut: of "pass". tool: of "tool" and "pass". halt: for "tool": whether the program must stop for it.
+        cut: of "pass", and of a "stop" the pass before it.
+        tool: of "tool" and "pass". halt: for "tool": whether the program must stop for it.
         pause: of "stop".
     """
 
@@ -323,7 +324,7 @@ class _Writer:
         ran = self.spinning or self.owed
         self.stop_spindle()
         self.owed = ran
-        self.steps.append(Step("stop", pause=move))
+        self.steps.append(Step("stop", pause=move, cut=self.cut))
 
     def change_tool(self, tool: Tool) -> None:
         """Bring a tool into use; the program stops for it, but not for the first."""

@@ -23,6 +23,7 @@ from cam.moves.model import (
 from cam.plan.model import Pass, SettingPlan
 from cam.setting.fastest import speed_limits
 from cam.shop.model import Shop
+from cam.units import show_length
 
 TINY = 1e-9
 PROOF = ("the tip must stand where callipers say, otherwise radius and diameter are confused: stop",)
@@ -59,12 +60,19 @@ class _Hand:
         yield Rapid(axis="x", to=plan.proof_diameter / 2)
         yield Pause(reason="prove", lines=PROOF)
         yield Rapid(axis="z", to=plan.park.z)
+        yield Pause(reason="prove Z", lines=(self.beside_the_end(),))
         self.at = Point(plan.park.z, plan.proof_diameter / 2)
         for cut in passes:
             yield from self._one_pass(cut)
         yield from self._park()
         yield StopSpindle()
         yield Finish()
+
+    def beside_the_end(self) -> str:
+        """Where the tip stands along the axis when it is parked, by the end face: "0.5 mm outside the end"."""
+        off = self.plan.park.z - self.plan.setting.stock_end_z
+        distance = show_length(abs(off), self.shop.lathe.control.units, 3, trim=True)
+        return f"{distance} {'outside' if off >= 0 else 'inside'} the end"
 
     def _one_pass(self, cut: Pass) -> Iterator[Move]:
         wanted = (cut.rpm, cut.speed_name, cut.surface_speed if cut.css else None)

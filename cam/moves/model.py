@@ -96,7 +96,7 @@ class Pause:
     """Stop until the operator goes on. The spindle stands still.
 
     Attributes:
-        reason: "prove", "measure", "belt" or "hand": what kind of stop. (ChangeTool stops by itself.)
+        reason: "prove" (X), "prove Z", "measure", "belt" or "hand": what kind of stop. (ChangeTool stops by itself.)
         lines: what to do, one plain sentence each.
         measure: for "measure": the measurements.
     """

@@ -1,0 +1,63 @@
+"""The line that a control shows while it stands: what is to be done, and how much, within the display's width."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from cam.geometry.path import Point
+from cam.moves.model import Pause
+from cam.plan.model import Measure
+from posts.wording import plain
+
+WIDTH = 40
+"""Characters that a display shows, where the shop file does not say; common practice, no source."""
+LEAST_NAME = 6
+"""Characters of a section's name that are always shown."""
+
+
+def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: int = WIDTH) -> str:
+    """The one line of a stop, in capitals.
+
+    Args:
+        length: how the program prints lengths, from mm. proof: radius at which X is proved, mm.
+    """
+    if pause.reason == "prove":
+        words = f"prove X: tip at diameter {length(2 * proof)}"
+    elif pause.reason == "prove Z":
+        words = f"prove Z: tip {pause.lines[0]}"
+    elif pause.measure:
+        words = _measure(pause.measure, length, width)
+    else:
+        words = ", ".join(plain(line) for line in pause.lines)
+    return words[:width].rstrip(" ,").upper()
+
+
+def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_factor: int, *, step: float) -> str:
+    """What X or Z reads while the tool is parked, and what it is set to for a reading, with an example.
+
+    A diameter that reads over stands further out than the control takes it to, so X is set outward by what it is over
+    (half of that where X words are radii), the tool where it is. A shoulder that reads too far from Z zero likewise.
+
+    Args:
+        park: where the tool stands, mm, X a radius. x_factor: 2 where X words are diameters. step: of the example, mm.
+    """
+    over = 3 * step
+    read = length(wanted.expected + over)
+    if wanted.kind == "diameter":
+        here, share = park.x * x_factor, x_factor / 2
+        what = "what it is over" if share == 1.0 else "half of what it is over"
+        return f"X reads {length(here)} here, set it up by {what}: {read} read, set {length(here + share * over)}"
+    way, sign = ("up", 1) if wanted.scrap == "under" else ("down", -1)
+    here = park.z
+    return (
+        f"Z reads {length(here)} here, set it {way} by what it is over: {read} read, set {length(here + sign * over)}"
+    )
+
+
+def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:
+    """Section, size and shoulder: "front seat 8.08 now, shoulder 33.46"; the name is cut where there is no room."""
+    first = wanted[0]
+    name = plain(first.sections[0] if first.sections else first.what)
+    sizes = ", ".join(f"shoulder {length(m.expected)}" if m.kind == "length" else length(m.expected) for m in wanted)
+    now = sizes.replace(", shoulder", " now, shoulder", 1) if len(wanted) > 1 else f"{sizes} now"
+    return f"{name[: max(width - len(now) - 1, LEAST_NAME)].rstrip()} {now}"

@@ -1,0 +1,72 @@
+"""What a program says at its stops: one line within the display, and corrections that are numbers to set."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from cam.geometry.path import Point
+from cam.job import make_job
+from cam.moves.model import Pause
+from cam.plan.model import Measure
+from posts.shown import WIDTH, correct_at, shown_at
+from posts.wording import number
+from tests.specimens import SAMPLES
+
+DIAMETER = Measure(
+    what="diameter of front seat", kind="diameter", target=7.98, least=7.97, most=8.0, expected=8.04, if_over="",
+    if_under="", cut_left=0.03, sections=("front seat",),
+)  # fmt: skip
+SHOULDER = replace(DIAMETER, what="Z zero to shoulder past front seat", kind="length", expected=33.46, scrap="over")
+
+
+def two(mm: float) -> str:
+    return number(mm, 3)
+
+
+def test_the_line_shown_has_what_and_how_much() -> None:
+    pause = Pause(reason="measure", lines=(), measure=(DIAMETER, SHOULDER))
+    assert shown_at(pause, two, 19.0) == "FRONT SEAT 8.04 NOW, SHOULDER 33.46"
+    assert shown_at(replace(pause, measure=(DIAMETER,)), two, 19.0) == "FRONT SEAT 8.04 NOW"
+
+
+@pytest.mark.parametrize("width", [24, 32, 40])
+def test_a_long_name_is_cut_and_never_a_figure(width: int) -> None:
+    named = replace(DIAMETER, sections=("the front seat of the second wheel of the train",))
+    line = shown_at(Pause(reason="measure", lines=(), measure=(named,)), two, 19.0, width)
+    assert len(line) <= width
+    assert line.endswith("8.04 NOW")
+
+
+@pytest.mark.parametrize("factor", [1, 2])
+@pytest.mark.parametrize("over", [-0.03, 0.03])
+def test_what_is_set_makes_the_next_cut_come_to_size(factor: int, over: float) -> None:
+    """A tool that stands truly outward of what the control takes it to by e leaves 2 e more on diameter."""
+    said = correct_at(DIAMETER, Point(0.55, 19.0), two, factor, step=abs(over) / 3)
+    here, read, told = (float(v) for v in re.findall(r"-?\d+\.\d+", said))
+    assert here == 19.0 * factor
+    off = (read - DIAMETER.expected) / 2  # of the radius: where the tip truly is, less where it is said to be
+    assert told / factor == pytest.approx(19.0 + off)
+
+
+@pytest.mark.parametrize(("scrap", "sign"), [("over", -1), ("under", 1)])
+def test_a_shoulder_that_reads_too_far_is_set_the_way_it_lies(scrap: str, sign: int) -> None:
+    """Z zero at the tailstock: a distance of 33.49 for 33.46 is 0.03 nearer the headstock, Z less; else Z more."""
+    said = correct_at(replace(SHOULDER, scrap=scrap), Point(0.55, 19.0), two, 1, step=0.01)  # type: ignore[arg-type]
+    here, read, told = (float(v) for v in re.findall(r"-?\d+\.\d+", said))
+    assert here == 0.55
+    assert told - here == pytest.approx(sign * (read - SHOULDER.expected))
+
+
+@pytest.mark.parametrize("name", ["crank-pin", "moon-carriage-spindle", "orrery-drum-arbor"])
+def test_every_program_proves_x_and_z_in_air_before_any_feed_and_shows_one_line_a_stop(name: str) -> None:
+    for work in make_job(str(SAMPLES / f"{name}.toml")).works:
+        head = work.text[: work.text.index("G1 ")].upper()
+        assert head.index("PROVE X: TIP AT DIAMETER") < head.index("PROVE Z: TIP ")
+        assert head.index("PROVE Z: TIP ") < head.index("M3")
+        assert "CUTTING SUMMARY" not in work.text.upper()
+        messages = re.findall(r"^\(MSG, (.*)\)$", work.text, re.M)
+        assert messages
+        assert all(len(line) <= WIDTH for line in messages)
