@@ -534,7 +534,7 @@ def test_a_plain_pin_parted_from_a_bar_left_as_bought():
     assert job.works[0].planned.passes[-1].sections == ("head",)
     assert any(s.start == (-33.0, 3.0) and s.end == (-33.0, 0.0) for s in job.works[0].simulation.result)
     flat = " ".join(write_summary(job.plan).split())
-    assert "Before the last pass parts it off, in the same hold" in flat
+    assert "before the last pass parts it off, in the same hold" in flat
     assert "The last pass has parted it off, 33.00 from the finished end" in flat
 
 

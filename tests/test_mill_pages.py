@@ -560,7 +560,7 @@ def test_bench_and_setting_pages_say_what_the_mill_does_and_when(summary: str) -
     text = words(summary)
     assert re.search(r"STOP HERE: .* is to be measured", text)
     assert "then on the mill: hook hole and the square, in this order, by their pages" in text
-    assert "Only when hook hole and the square are cut, back between the same centres" in text
+    assert "once hook hole and the square are cut, back between the same centres" in text
     assert "After setting 2, before front pivot and back pivot are stoned or burnished" in text
     assert "Never sooner: the carrier grips the round of winding square while the B end is turned." in text
     assert "Setting 2 is not planned yet, see MEASURE NEXT" in text

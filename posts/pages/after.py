@@ -31,10 +31,10 @@ def _later(plan: Plan, setting: Setting, figures: Figures, milled: Sequence[str]
         if not route:
             continue
         done = t.section.diameter_a + (t.section.tolerance.middle if t.section.tolerance else 0.0)
-        sizes = f"from {figures.size(2 * t.radius_near)} to {figures.size(done)}{_limits(t, figures)}"
+        sizes = f"{figures.size(2 * t.radius_near)} to {figures.size(done)}{_limits(t, figures)}"
         face = t.section.finish.on_face
         off = f", and {figures.fine(face)} off the shoulder's face" if face else ""
-        yield Words(words=f"{plain(t.section.name)}: {listed(route)} {sizes}{off}. {later_when(plan, milled)}")
+        yield Words(words=f"{plain(t.section.name)}: {listed(route)} {sizes}{off}, {later_when(plan, milled)}")
 
 
 def _limits(t: Turned, figures: Figures) -> str:
@@ -56,13 +56,13 @@ def later_when(plan: Plan, milled: Sequence[str]) -> str:
     """
     if milled:
         cut = f"{listed(milled)} {'are' if len(milled) > 1 else 'is'} cut"
-        when = f"Only when {cut}, back between the same centres"
+        when = f"once {cut}, back between the same centres"
     elif plan.part.holding.method == "between centres":
-        when = "Now, between the same centres"
+        when = "now, between the same centres"
     elif plan.part.holding.part_off == "blade":
-        when = "Before the last pass parts it off, in the same hold"
+        when = "before the last pass parts it off, in the same hold"
     else:
-        when = "Now, in the same hold"
+        when = "now, in the same hold"
     return f"{when}, at the slowest speed."
 
 

@@ -274,7 +274,7 @@ def _rows(plan: Plan) -> Iterator[str]:
     if lathe.z.reading == "dial":
         yield SLOW
     if "dial" in (lathe.x.reading, lathe.z.reading):
-        yield "4+35 is 4 whole turns and 35 divisions, the dial showing 35."
+        yield "4+35 is 4 whole turns and 35 divisions, the dial showing 35. X +1: a division more than the row says."
     yield "Come to X from outside and to Z from the tailstock side, always. Passed it? Back out and in again."
     yield from TICKED
     if any(t.near - t.far >= LONG_ENOUGH for planned in plan.settings for t in planned.setting.turned):

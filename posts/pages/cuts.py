@@ -28,7 +28,7 @@ FACE = 0.25
 """Before the stop a shoulder's face may stand, which is no diameter that a cut meets, mm."""
 BEHIND = 0.01
 """Behind a shoulder that is faced stands what its face reaches up to, mm."""
-WARM = "slacken the tailstock centre and set it again: the work has warmed"
+WARM = "slacken the tailstock centre, set it again: the work is warm"
 
 
 def scales_of(lathe: Lathe, bar: float, planned: SettingPlan) -> Scales:
@@ -110,7 +110,7 @@ class RowMaker:
             self.speed = (cut.speed_name, cut.rpm)
             name, rpm = plain(cut.speed_name), f"{cut.rpm:.0f} rpm"
             yield f"belt {name}, about {rpm}" if name else f"spindle {rpm}"
-            yield from (f"the {plain(words)} allows no more" for words in self.rulers(cut))
+            yield from (f"no faster: {plain(words)}" for words in self.rulers(cut))
         feed = self.figures.feed(cut.feed)
         if feed != self.feed and cut.kind != "thread":
             yield f"feed {feed}"

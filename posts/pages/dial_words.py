@@ -16,13 +16,12 @@ SAME = 0.0005
 def x_dial(lathe: Lathe, scales: Scales, figures: Figures, *, halves: bool) -> Dial:
     """The cross slide."""
     slide, scale = lathe.x, scales.x
-    come = f"In from outside; passed it? {_back(slide)} and in again."
     if slide.reading == "none":
         words = f"X IN  a side from diameter {figures.size(scales.bar)}{_unit(slide, figures)}"
         bare = "How far the cross slide goes in from the skimmed bar: by an indicator on it or slips at its stop."
-        return Dial(axis="X", reading="none", words=words, how=(bare, come))
+        return Dial(axis="X", reading="none", words=words, how=(bare,))
     shown = _shown(scale, scales.bar, figures)
-    how = (f"Skim the bar, stop, measure, set it by that {shown}.", come)
+    how = (f"Skim the bar, stop, measure, set it by that {shown}.",)
     if slide.reading == "readout":
         return Dial(axis="X", reading="readout", words=_x_reads(slide, scale, scales.bar, figures), how=how)
     side = "a side" if slide.habit == "radius" else "on the diameter"

@@ -102,7 +102,7 @@ def correct_x(scale: Scale, figures: Figures) -> str:
     """What is changed on X for what a diameter is over, before the next cut."""
     slide = scale.slide
     if slide.reading == "dial":
-        return f"each {figures.size(scale.step)} over: X dial {'+1' if slide.counts == 'up' else '-1'}"
+        return f"each {figures.size(scale.step)} over: X {'+1' if slide.counts == 'up' else '-1'}"
     half = slide.habit == "radius" or slide.reading == "none"
     share = "half of what it is over" if half else "what it is over"
     if slide.reading == "none":
@@ -121,7 +121,7 @@ def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
     slide = scale.slide
     if slide.reading == "dial":
         way = "+1" if (slide.counts == "up") is not longer else "-1"
-        return f"each {figures.place(scale.step)} over: Z dial {way}"
+        return f"each {figures.place(scale.step)} over: Z {way}"
     if slide.reading == "none":
         return f"over: a pile {'thicker' if longer else 'thinner'} by what it is over"
     up = (slide.counts == "up") is not longer
