@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 WIDTH = 100
 """Length of a line of prose, characters."""
+LEAD = 11
+"""Width of the column in which it is said what a line is about."""
 
 IN_AIR = {
     "stepper": "run each program in air with a hand on the stop, turn the work a whole turn by hand,",
@@ -38,8 +40,8 @@ def show_made(job: Job, folder: str, names: Iterable[str], *, changed: bool) -> 
     """What `make` answers: what was written, closest approach, times."""
     head = f"{folder}: complete" if changed else f"{folder}: is as it should be already, nothing was written"
     first = f"before the first cut: {IN_AIR[job.shop.lathe.control.kind]}"
-    lines = [head, "  " + "  ".join(names), *_judged_lines(job), *_measured_lines(job), "", first, CAUTION]
-    return "\n".join(lines) + "\n"
+    said = [*_wrap("  ", "  ".join(names)), *_folded(_judged_lines(job)), *_measured_lines(job)]
+    return "\n".join([head, *said, "", *_wrap("", f"{first} {CAUTION}")]) + "\n"
 
 
 def show_check(job: Job) -> str:
@@ -58,7 +60,7 @@ def show_check(job: Job) -> str:
     ]
     for work in job.works:
         lines += ["", *_setting_lines(part, work.planned)]
-    lines += [*_mill_lines(job), "", *_judged_lines(job), *_measured_lines(job)]
+    lines += [*_mill_lines(job), "", *_folded(_judged_lines(job)), *_measured_lines(job)]
     return "\n".join(lines) + "\n"
 
 
@@ -325,6 +327,11 @@ def _turned_row(part: Part, turned: Turned) -> tuple[str, ...]:
         near if near == far else f"{near} to {far}",
         beyond[turned.far_kind],
     )
+
+
+def _folded(lines: Iterable[str]) -> list[str]:
+    """Lines that begin with a word or two in a column of their own, the long ones broken beside it."""
+    return [row for line in lines for row in (_wrap(line[:LEAD], line[LEAD:]) if len(line) > WIDTH else [line])]
 
 
 def _wrap(lead: str, text: str) -> list[str]:

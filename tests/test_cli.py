@@ -518,3 +518,16 @@ def test_a_name_that_no_file_can_have_is_a_problem_and_nothing_is_written(here: 
     assert answer.status == 1
     assert answer.err
     assert sorted(here.rglob("*")) == before
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "samples").glob("*.toml")), ids=lambda path: path.stem)
+def test_no_line_that_make_prints_is_over_a_hundred_characters(
+    here: Path, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of every sample, made or refused, on both outputs of a terminal; a shop file is refused as a part."""
+    monkeypatch.setattr(cam.cli.answers, "is_terminal", lambda stream: True)
+    monkeypatch.setenv("NO_COLOR", "1")
+    answer = run("make", f"samples/{path.name}", "--out", "made")
+    assert answer.status in (0, 1)
+    for line in (answer.out + answer.err).splitlines():
+        assert len(line) <= 100, line

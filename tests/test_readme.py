@@ -37,6 +37,18 @@ def test_each_command_stands_alone_on_one_line(number: int) -> None:
     assert text.startswith("python3 -m venv .venv && .venv/bin/python -m pip install ")
 
 
+@pytest.mark.parametrize("number", [1, 2])
+def test_each_command_has_its_form_for_powershell(number: int) -> None:
+    """PowerShell 5.1 has no &&: each step runs only if the one before it succeeded ($?)."""
+    first, *more = block(README, f"command {number}").strip().split(" && ")
+    steps = [first.replace("python3", "py"), *(f"if ($?) {{ {step} }}" for step in more)]
+    wanted = "; ".join(steps).replace(".venv/bin/", ".venv\\Scripts\\") + "\n"
+    assert block(README, f"command {number}, PowerShell") == wanted
+    for own in (1, 2):
+        assert not re.findall(r"&&|`$", block(README, f"command {own}, PowerShell"))
+    assert README.count(" && ") == 4
+
+
 def test_the_answers_shown_are_the_answers() -> None:
     """`python -m tests.fill_readme` writes them anew."""
     for marker, answer in shown(README).items():

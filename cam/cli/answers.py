@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from cam.problem import Problem, ProblemError
 
 
+WIDTH = 100
+"""Of a line on a terminal, characters."""
 MOST_SHOWN = 100
 """Problems that are shown at once, to a person or a program."""
 
@@ -102,7 +104,7 @@ def show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
 def complain(problems: Sequence[Problem]) -> None:
     """Problems on the error output, in their order, and how many; of very many the first MOST_SHOWN."""
     for problem in problems[:MOST_SHOWN]:
-        head, *rows = printable(str(problem)).split("\n")
+        head, *rows = rows_of(problem)
         typer.echo("\n".join([paint(head, "red", sys.stderr), *rows]), err=True)
     if problems:
         count = f"{len(problems)} problem" + ("s" if len(problems) > 1 else "")
@@ -113,13 +115,35 @@ def complain(problems: Sequence[Problem]) -> None:
 def warn(warnings: Sequence[Problem]) -> None:
     """Warnings on the error output."""
     for warning in warnings:
-        head, *rows = printable(str(warning)).split("\n")
-        typer.echo("\n".join([paint("warning", "yellow", sys.stderr) + f" {head}", *rows]), err=True)
+        head, *rows = rows_of(warning, "warning ")
+        head = paint("warning", "yellow", sys.stderr) + head.removeprefix("warning")
+        typer.echo("\n".join([head, *rows]), err=True)
+
+
+def rows_of(problem: Problem, lead: str = "") -> list[str]:
+    """A problem's lines; on a terminal none is longer than WIDTH, but for a name that nobody may break."""
+    rows = printable(f"{lead}{problem}").split("\n")
+    if not is_terminal(sys.stderr):
+        return rows
+    import textwrap
+
+    return [
+        line
+        for row in rows
+        for line in textwrap.wrap(
+            row, WIDTH, subsequent_indent=" " * 11, break_long_words=False, break_on_hyphens=False
+        )
+    ]
+
+
+def is_terminal(stream: TextIO) -> bool:
+    """Whether a person reads along."""
+    return stream.isatty()
 
 
 def paint(text: str, colour: str, stream: TextIO) -> str:
     """Colour on a terminal only, and not where NO_COLOR is set (no-color.org)."""
-    if stream.isatty() and not os.environ.get("NO_COLOR"):
+    if is_terminal(stream) and not os.environ.get("NO_COLOR"):
         return typer.style(text, fg=colour)
     return text
 
