@@ -9,7 +9,8 @@ is first written to a folder of its own beside its place (`.NAME.endshake-new`),
 - something there, elsewhere: the old folder is renamed to `.NAME.endshake-old`, the new one into its place.
   Killed between the two, the folder is missing but nothing is lost: the next run puts the old one back.
 
-What a killed run leaves beside the folder, the next run clears. Runs at the same time take turns by a lock
+What a killed run leaves beside the folder, the next run clears; what it leaves beside a single file, the next that
+writes one there, once it is old and its process is no more. Runs at the same time take turns by a lock
 on the parent folder, which needs no lock file and dies with its process (where the system has none, they
 do not take turns). The record in each folder, a JSON file, lists the SHA-256 of every file of the set and of
 itself, so that a file changed by hand since is known and kept. Files of the user's in such a folder go over
@@ -24,6 +25,7 @@ import os
 import re
 import shutil
 import sys
+import time
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
@@ -35,6 +37,10 @@ RECORD = "plan.json"
 """Name of the file that lists what a folder was given."""
 MOST_BYTES = 20_000_000
 """Bytes in the largest such file that is read."""
+
+LEFT, LONG_LEFT = 600.0, 86_400.0
+"""Age of a half-written file, s, from which it is taken for left: by a process that is no more; by any, since that may be
+another process of the same number."""
 
 _BLANK = "0" * 64
 """Stands for the record's own hash while that is taken."""
@@ -90,6 +96,7 @@ def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
             return False
         if place.exists() and not (replace and place.is_file()):
             raise ProblemError([_is_there(path, folder=place.is_dir())])
+        _clear_left(place.parent)
         new = place.with_name(f".{place.name}.{os.getpid()}.endshake-new")
         try:
             _write_synced({new: data})
@@ -214,6 +221,30 @@ def _write_and_swap(place: Path, whole: Mapping[str, bytes], own: Mapping[str, s
         sync_folder(place.parent)
     finally:
         _recover(place)
+
+
+def _clear_left(folder: Path) -> None:
+    """Clear away the half-written files of runs that were killed: old, and of a process that is no more."""
+    for left in folder.glob(".*.endshake-new"):
+        found = re.fullmatch(r"\..+\.([0-9]+)\.endshake-new", left.name)
+        with suppress(OSError):  # another run clears up at the same time, or it is not ours to clear
+            if found and left.is_file() and not left.is_symlink():
+                age = time.time() - left.stat().st_mtime
+                if age > LONG_LEFT or (age > LEFT and not _lives(int(found[1]))):
+                    left.unlink()
+
+
+def _lives(process: int) -> bool:
+    """Whether there is such a process here; True where that cannot be asked."""
+    if os.name != "posix":  # elsewhere the same call would end it
+        return True
+    try:
+        os.kill(process, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except OSError:
+        return True
+    return True
 
 
 def _carry_over(source: Path, target: Path, leave: set[str]) -> None:

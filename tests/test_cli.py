@@ -531,3 +531,24 @@ def test_no_line_that_make_prints_is_over_a_hundred_characters(
     assert answer.status in (0, 1)
     for line in (answer.out + answer.err).splitlines():
         assert len(line) <= 100, line
+
+
+def test_nothing_is_written_but_what_is_named(here: Path) -> None:
+    """A home of one's own, empty: no verb leaves anything in it, nor in the package."""
+    home = here / "home"
+    home.mkdir()
+    fonts = ROOT / "cam/dxf/no_fonts/ezdxf/font_manager_cache.json"
+    before = fonts.read_bytes(), sorted(p.name for p in here.iterdir())
+    env = {"HOME": str(home), "XDG_CACHE_HOME": "", "XDG_CONFIG_HOME": "", "APPDATA": "", "LOCALAPPDATA": ""}
+    for words in (
+        ("dxf", GOOD, "--out", "pin.dxf"),
+        ("new", "drawn.toml", "--from-dxf", "pin.dxf", "--shop", "samples/shop.toml"),
+        ("plot", GOOD, "--out", "pin.pdf"), ("view", GOOD, "--out", "pin.html"), ("make", GOOD, "--out", "made"),
+        ("summary", GOOD, "--print", "pin-sheet.html", "--paper", "A4"),
+    ):  # fmt: skip
+        done = start(*words, env=env)
+        assert done.returncode == 0, done.stderr
+    assert list(home.rglob("*")) == []
+    named = {"pin.dxf", "drawn.toml", "pin.pdf", "pin.html", "made", "pin-sheet.html"}
+    assert {p.name for p in here.iterdir()} == named | set(before[1])
+    assert fonts.read_bytes() == before[0]

@@ -18,6 +18,7 @@ import pytest
 import cam.files
 from cam.files import RECORD, seal_record, write_file, write_folder
 from cam.problem import ProblemError
+from tests.killed import run_killed, steps_of
 
 OLD = {"setting-1.ngc": b"old 1\n" * 2000, "setting-2.ngc": b"old 2\n" * 2000}
 NEW = {"setting-1.ngc": b"new 1\n" * 2000, "summary.txt": b"new\n" * 2000}
@@ -342,3 +343,39 @@ def test_a_single_file_that_cannot_be_written_is_a_problem(tmp_path: Path, place
     with pytest.raises(ProblemError):
         write_file(str(tmp_path / place), b"1", replace=replace)
     assert names(tmp_path) == []
+
+
+WRITE = "import cam.files\ncam.files.write_file(sys.argv[1], b'new' * 100, replace=True)"
+
+
+def test_what_a_killed_run_leaves_beside_a_file_is_cleared_once_it_is_old(tmp_path: Path) -> None:
+    place = tmp_path / "plot.svg"
+    place.write_bytes(b"old")
+    for at in range(1, steps_of(WRITE, str(tmp_path / "other")) + 2):
+        run_killed(WRITE, str(place), at=at, soon=False)
+        assert place.read_bytes() in (b"old", b"new" * 100)
+        place.write_bytes(b"old")
+    left = [name for name in names(tmp_path) if name.endswith(".endshake-new")]
+    assert left
+    write_file(str(place), b"1", replace=True)
+    assert [name for name in names(tmp_path) if name.endswith(".endshake-new")] == left  # too fresh to be sure
+    past = time.time() - 601
+    for name in left:
+        os.utime(tmp_path / name, (past, past))
+    write_file(str(place), b"2", replace=True)
+    assert names(tmp_path) == ["other", "plot.svg"]
+
+
+def test_a_file_that_a_living_run_is_writing_stays_and_so_does_what_is_not_ours(tmp_path: Path) -> None:
+    old, ancient = time.time() - 3600, time.time() - 90_000
+    ours = tmp_path / f".plot.svg.{os.getppid()}.endshake-new"
+    for name, age in ((ours.name, old), (".a.endshake-new", ancient), (".note.1x.endshake-new", ancient)):
+        (tmp_path / name).write_text("x")
+        os.utime(tmp_path / name, (age, age))
+    (tmp_path / ".folder.999999999.endshake-new").mkdir()
+    write_file(str(tmp_path / "plot.svg"), b"1")
+    assert len(names(tmp_path)) == 5
+    os.utime(ours, (ancient, ancient))  # no run takes a day: another process has the number now
+    write_file(str(tmp_path / "plot.svg"), b"2", replace=True)
+    assert not ours.exists()
+    assert len(names(tmp_path)) == 4

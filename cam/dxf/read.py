@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Literal
 
+from cam.dxf.library import load_library
 from cam.dxf.write import AXIS, NAMES, UP_TO
 from cam.frozen import Row, frozen
 from cam.geometry.path import Arc, Line, Point, Segment
@@ -147,6 +148,7 @@ def _open(path: str, notes: list[str]) -> Drawing:
     read_input(path, MOST_BYTES)
     import logging  # noqa: PLC0415 - only where a drawing is read
 
+    load_library()
     from ezdxf import filemanagement  # noqa: PLC0415
 
     logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # it says nothing that is not said here

@@ -5,6 +5,7 @@ from __future__ import annotations
 from io import StringIO
 from typing import TYPE_CHECKING, Any
 
+from cam.dxf.library import load_library
 from cam.geometry.path import Arc, Chain
 from cam.part.model import Part
 from cam.setting.finished import half_profile
@@ -39,9 +40,7 @@ def draw_dxf(part: Part) -> bytes:
         ProblemError: a length is still to be measured.
     """
     chain = half_profile(part)
-    from importlib import import_module  # noqa: PLC0415 - only where a drawing is made
-
-    ezdxf: Any = import_module("ezdxf")  # which exports without saying so, as a type checker sees it
+    ezdxf = load_library()
     options = ezdxf.options
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True  # otherwise the clock and random identities stand in the file
