@@ -39,8 +39,8 @@ MOST_BYTES = 20_000_000
 """Bytes in the largest such file that is read."""
 
 LEFT, LONG_LEFT = 600.0, 86_400.0
-"""Age of a half-written file, s, from which it is taken for left: by a process that is no more; by any, since that may be
-another process of the same number."""
+"""Age of a half-written file, s, from which it is taken for left: by a process that is no more; by any, since that may
+be another process of the same number."""
 
 _BLANK = "0" * 64
 """Stands for the record's own hash while that is taken."""
