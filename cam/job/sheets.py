@@ -33,7 +33,7 @@ def _print(job: Job, what: str, pages: Sequence[Page], paper: str) -> str:
 
     figures = figures_for(job.part, job.plan.shop.lathe)
     title = f"{plain(job.part.name)}: {what}"
-    return print_pages(title, pages, job.part, PAPERS[paper], figures.size, figures.place)
+    return printable(print_pages(title, pages, job.part, PAPERS[paper], figures.size, figures.place))
 
 
 def write_job_notebook(job: Job, width: int = 80) -> str:
