@@ -42,14 +42,29 @@ def bent(first: float, second: float) -> Part:
     return Part("mm", sections, "brass", sizes[2] + 3.0, 42.0, extra={"a": 0.0, "b": 12.0})
 
 
+def made(part: Part, folder: Path) -> None:
+    """Make a part in a shop with belts, and hold it by the search's laws."""
+    shop = shop_of_belts()
+    (folder / "part.toml").write_text(part.text(), encoding="utf-8")
+    (folder / "shop.toml").write_text(shop.text, encoding="utf-8")
+    job = make_job(str(folder / "part.toml"), str(folder / "shop.toml"))
+    assert job.problems == ()
+    hold(part, shop.shop, [work.text for work in job.works])
+
+
+def test_a_groove_at_the_thick_end_of_a_taper_is_as_deep_as_drawn(tmp_path: Path) -> None:
+    """It was shallower by what the taper rises over it."""
+    part = bent(0, 14)
+    neck = section("neck", part.sections[1].db - 0.3, part.sections[1].db - 0.3, 1.2, "undercut")
+    neck.limits, neck.corners = None, dict.fromkeys("ab", Corner("nose", 0.12))
+    part.sections.insert(2, neck)
+    part.stock_length += 1.2
+    made(part, tmp_path)
+
+
 @pytest.mark.parametrize(
     ("first", "second"), [(0, 10), (0, 30), (0, 50), (10, 0), (30, 0), (50, 0), (5, 25), (25, 5), (40, 44)]
 )
 def test_two_stretches_that_meet_at_one_size_come_out_as_drawn(first: float, second: float, tmp_path: Path) -> None:
     """By the search's own reader and sweep, backlash and all: a hollow is as round as the nose, a ridge is sharp."""
-    part, shop = bent(first, second), shop_of_belts()
-    (tmp_path / "part.toml").write_text(part.text(), encoding="utf-8")
-    (tmp_path / "shop.toml").write_text(shop.text, encoding="utf-8")
-    job = make_job(str(tmp_path / "part.toml"), str(tmp_path / "shop.toml"))
-    assert job.problems == ()
-    hold(part, shop.shop, [work.text for work in job.works])
+    made(bent(first, second), tmp_path)

@@ -271,6 +271,8 @@ def _taper_passes(
         low = _joint_beyond(bench, index)
     behind = bench.z_play
     high = min(run.near - off.z + CLEAR + nose, start_limit(bench, index, run.radius + off.x) - behind)
+    lowest = run.tip_radius(high, nose)  # a taper goes on falling past its near end, toward the centre
+    high = min(high, max(start_limit(bench, index, lowest) - behind, run.near - off.z))
     before = bench.runs[index - 1] if index else None
     if before is not None and goes_on_as(before, run) and run.slope > before.slope:
         high = min(high, joint_tip(before, run, nose))  # a hollow: no further than the nose touches both

@@ -106,7 +106,8 @@ class Work:
         if groove is None:
             return section.corner_b if self.end == "A" else section.corner_a
         undercut = self.section(groove)
-        depth = self.radii(index)[1] - min(self.radii(groove))
+        carried = _growth(self, index) * (undercut.end - undercut.start)  # a taper goes on over the groove
+        depth = self.radii(index)[1] + carried - min(self.radii(groove))
         edge = section.edge_b if self.end == "A" else section.edge_a
         if edge is not None and edge.kind != "sharp":
             self.problems.append(_edge_at_groove(section, undercut, edge, self.end))

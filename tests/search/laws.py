@@ -378,14 +378,16 @@ class Finished:
         if limits is not None:
             tolerance = max(abs(limits[0]), abs(limits[1]))
         for share in (0.25, 0.75) if high - low > 0.01 else ():
-            found = self._where(place, low + (high - low) * share, up=rise > 0)
+            found = self._where(i, low + (high - low) * share, up=rise > 0)
             if found is None or abs(found - place) > tolerance:
                 said = "nowhere" if found is None else f"at {found:.4f}"
                 self._fail(f"the shoulder between {names} stands {said}, {place:.4f} mm from the A end wanted")
 
-    def _where(self, place: float, radius: float, *, up: bool) -> float | None:
-        """Where the outline passes a radius near a place, by halving; None where it does not."""
-        low, high = place - 0.2, place + 0.2
+    def _where(self, i: int, radius: float, *, up: bool) -> float | None:
+        """Where the outline passes a radius near the face between two sections, by halving; None where it does not."""
+        place, room = self.wanted.places[i], self._plain(i if up else i - 1)
+        far = min(0.2 if self.wanted.rise(i if up else i - 1, "a") == 0 else 0.03, max((room[1] - room[0]) / 2, BESIDE))
+        low, high = place - (0.2 if up else far), place + (far if up else 0.2)
         ends = self.radius(np.array([low, high]))
         if not (ends[0] < radius < ends[1] if up else ends[1] < radius < ends[0]):
             return None
