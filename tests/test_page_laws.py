@@ -188,6 +188,22 @@ def test_rows_and_measures_are_the_same_at_any_width(plan: Plan, width: int) -> 
         assert narrow == wide
 
 
+@given(random_plans())
+@SLOW
+def test_drawing_and_table_say_what_the_last_rows_leave(plan: Plan) -> None:
+    for n, planned in enumerate(plan.settings):
+        text = page_of(plan, n)
+        last = {row["what"].removesuffix(", last"): row for row in matches(ROW, text) if row["what"].endswith(", last")}
+        joined = " ".join(text.split())
+        for t in planned.setting.turned:
+            row = last.get(t.section.name)
+            if row is None or row["start"] == row["stop"] or t.radius_near != t.radius_far:
+                continue
+            assert f" {t.section.name} {row['leaves']}, Z " in joined
+            table = re.search(rf"^ *{t.section.name}  +({FIGURE})  ", text, re.MULTILINE)
+            assert table is None or table[1] == row["leaves"]
+
+
 def test_an_inch_page_shows_as_many_decimals_as_its_limits_need() -> None:
     plan = sample_plan("moon-carriage-spindle")
     assert figures_for(plan.part, plan.shop.lathe) == Figures("in", 4, 4)

@@ -13,10 +13,9 @@ from posts.wording import plain
 
 
 def after_blocks(
-    plan: Plan, index: int, figures: Figures, milled: Sequence[str], rows: Iterable[Block]
+    plan: Plan, index: int, setting: Setting, figures: Figures, milled: Sequence[str], rows: Iterable[Block]
 ) -> Iterator[Block]:
-    """What follows the last row."""
-    setting = plan.settings[index].setting
+    """What follows the last row; setting: as the slides leave it."""
     yield Head(words="AFTERWARDS")
     yield Words(words="Burrs off. Let the work cool before a length is measured.")
     yield from _later(plan, setting, figures, milled)

@@ -61,6 +61,7 @@ class RowMaker:
         scales: of both slides. halves: whether any reading stands between two marks.
         starts: beside a centre, where the carriage starts, in figures, and what Z reads there.
         sized: diameter that the last cut along them left, of a taper at its thin end, mm, by names of sections.
+        left, stops: what the last cuts leave as the slides land; see posts.pages.landed.
         coarse: what the X or Z dial is too coarse for, "diameter of front pivot".
     """
 
@@ -83,6 +84,8 @@ class RowMaker:
         self.coarse: list[str] = []
         self.starts: dict[str, str] = {}
         self.sized: dict[tuple[str, ...], float] = {}
+        self.left: dict[str, float] = {}
+        self.stops: dict[float, float] = {}
 
     def blocks(self) -> Iterator[Block]:
         """Bands, rows, points and measures, in order."""
@@ -140,6 +143,9 @@ class RowMaker:
             yield row
             if cut.shape == "straight":
                 self.sized[cut.sections] = leaves
+            if cut.kind == "finish":
+                self.stops[cut.z_to] = stop.at
+                self.left |= dict.fromkeys(cut.sections if cut.shape == "straight" else (), leaves)
         leaves = self.sized.get(cut.sections, leaves)
         for wanted in cut.measure:
             at = stop if stop is not None else Reading("", wanted.expected)
@@ -331,7 +337,8 @@ class RowMaker:
             return f"rough {plain(cut.sections[-1])}" if cut.number == stops[-1] else "rough"
         if cut.kind == "face":
             return "face the end, last" if cut is operation.passes[-1] else "face the end"
-        if cut.shape != "points" and cut.kind in ("semi-finish", "finish") and self.tapered(cut):
+        faced = cut.shape == "plunge" or (cut.shape == "straight" and self.tapered(cut))
+        if faced and cut.kind in ("semi-finish", "finish"):
             return f"face past {names}"
         if cut.kind == "finish":
             return f"{names}, last"

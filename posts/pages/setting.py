@@ -17,6 +17,7 @@ from posts.pages.after import after_blocks
 from posts.pages.blocks import Banner, Block, Caution, Drawing, Fact, Page, Words
 from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
+from posts.pages.landed import as_landed
 from posts.pages.readings import Scale
 from posts.wording import plain
 
@@ -42,9 +43,10 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: Said) -> Page:
     setting = planned.setting
     maker = RowMaker(plan, planned, figures)
     rows = tuple(maker.blocks())
+    left = as_landed(setting, maker.left, maker.stops)
     blocks = [
         *turned_round(setting),
-        Drawing(kind="setting", setting=setting),
+        Drawing(kind="setting", setting=left),
         *held(setting, figures),
         Fact(label="Z 0", words=plain(setting.datum_words)),
         *tools(planned, plan.shop.lathe, figures),
@@ -52,8 +54,8 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: Said) -> Page:
         *_program(plan, planned),
         *cautions(plan, planned, maker, figures, said.closest),
         *rows,
-        *after_blocks(plan, index, figures, said.milled, rows),
-        Drawing(kind="strip", setting=setting),
+        *after_blocks(plan, index, left, figures, said.milled, rows),
+        Drawing(kind="strip", setting=left),
         Drawing(kind="bar"),
     ]
     return Page(

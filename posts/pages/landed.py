@@ -1,0 +1,32 @@
+"""What a setting leaves as its slides truly land, so that drawing and table say what the rows say."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from cam.setting.model import Setting, Turned
+
+SAME = 0.005
+"""A stop nearer to a shoulder's place than this is that shoulder's, mm: what lies between is rounding."""
+
+
+def as_landed(setting: Setting, left: Mapping[str, float], stops: Mapping[float, float]) -> Setting:
+    """The setting with its turned sections as the last cuts leave them; for drawing and tables alone.
+
+    Args:
+        left: diameter that the last cut along a section leaves, mm, by its name; a taper is not in it.
+        stops: where Z lands, mm, by where the plan has the stop.
+    """
+
+    def place(z: float) -> float:
+        return next((at for wanted, at in stops.items() if abs(wanted - z) < SAME), z)
+
+    def landed(t: Turned) -> Turned:
+        near, far = place(t.near), place(t.far)
+        if t.section.name not in left or t.radius_near != t.radius_far:
+            return replace(t, near=near, far=far)
+        radius = left[t.section.name] / 2
+        return replace(t, near=near, far=far, radius_near=radius, radius_far=radius)
+
+    return replace(setting, turned=tuple(landed(t) for t in setting.turned))
