@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from cam.job.make import Tell, judge_plan, stock_after, tell_nobody, try_job
 from cam.job.mill import say_when
-from cam.problem import Problem, ProblemError
+from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
     from cam.job.model import Job, Work
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from cam.shop.model import Shop
     from cam.simulate.model import Moment
     from posts.dialect import Dialect
+
+MOST_PAGE = 5_000_000
+"""Characters of a page; a longer one is refused."""
 
 
 def view_given(
@@ -49,7 +52,20 @@ def _page(plan: Plan, shown: list[Shown], problems: tuple[Problem, ...], mill: S
     from cam.picture.page import draw_page
     from cam.picture.page_turning import turning_data
 
-    return draw_page(plan.part, [*(turning_data(s, plan.part, plan.shop) for s in shown), *mill], problems)
+    page = draw_page(plan.part, [*(turning_data(s, plan.part, plan.shop) for s in shown), *mill], problems)
+    if len(page) > MOST_PAGE:
+        blocks = sum(len(s.program.motions) for s in shown if s.program)
+        raise ProblemError([_too_long(plan.part.path, blocks, len(page))])
+    return page
+
+
+def _too_long(path: str, blocks: int, size: int) -> Problem:
+    """The refusal of a page that no phone would open."""
+    return Problem(
+        where=Where(path=path), what="the programs are too long to be stepped through block by block",
+        given=f"{blocks} blocks of the lathe, {size / 1e6:.1f} MB", allowed=f"a page of {MOST_PAGE / 1e6:.0f} MB",
+        fix="endshake plot draws it; endshake simulate judges the programs, line by line",
+    )  # fmt: skip
 
 
 def _mill_views(job: Job) -> list[dict[str, Any]]:

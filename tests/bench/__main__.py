@@ -32,6 +32,7 @@ from cam.mill.simulate import simulate_mill
 from cam.milling import cutters_of
 from cam.rs274 import read_program
 from cam.simulate import simulate
+from tests.bench.growth import measure_growth, show_growth
 from tests.bench.metal import cut_exactly, cut_with_shapely
 from tests.bench.roughing import measure_all, show_ratios
 from tests.test_mill_solid import milled_solid
@@ -293,6 +294,7 @@ def main() -> None:
     rows += [help_row(runs), reader_row(runs), *simulation_rows(runs), mill_row(runs)]
     print(show(rows))
     print(f"\n{show_ratios(measure_all())}")
+    print(f"\n{show_growth(measure_growth())}")
     print(f"\nheavy libraries loaded by make: {', '.join(heavy) or 'none'} (of {', '.join(HEAVY)})")
 
 
