@@ -105,6 +105,14 @@ def show_verdict(verdict: Verdict) -> str:
         f"  time       {say_time(simulation.cutting_time)} cutting, {say_time(simulation.air_time)} in air; "
         "stops not counted",
     ]
+    for size in verdict.changes:
+        name = f"{size.what} {'past' if size.what == 'shoulder' else 'of'} {size.section}"
+        off = size.least if abs(size.least) > abs(size.most) else size.most
+        lines += _wrap(
+            "  changed    ",
+            f"{name} comes out {show_length(size.wanted + off, unit, digits)}, {_microns(abs(off))} "
+            f"{'over' if off > 0 else 'under'} the {show_length(size.wanted, unit, digits)} aimed at, within limits",
+        )
     return "\n".join(lines) + "\n"
 
 

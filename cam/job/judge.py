@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from cam.job.explain import explain, other_dialect
 from cam.job.given import choose_dialect, no_control, no_such_setting, read_given, read_text
 from cam.job.make import describe_findings, move_outline, really_cut, rules_of
 from cam.job.model import Verdict
@@ -12,8 +14,13 @@ from cam.problem import Problem, ProblemError, Where
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
     from cam.part.model import Part
+    from cam.rs274.model import Program
     from cam.setting.model import Setting
+    from cam.shop.model import Shop
     from cam.simulate.sizes import Size
+
+NO_CHANGE = 1e-3
+"""A size that comes out so near to its aim, mm, was not changed."""
 
 
 def judge_program(
@@ -46,8 +53,10 @@ def judge_program(
     program = read_program(text, rules_of(choose_dialect(dialect, shop), shop), program_path)
     stock = left_before(part, settings, number)
     material = shop.materials[part.stock.material]
-    simulation = simulate(program, settings[number], shop, stock=stock, material=material, stops=True)
-    problems = (*program.problems, *describe_findings(simulation.findings, text, program_path))
+    simulation = simulate(program, settings[number], shop, stock=stock, material=material, stops=True, limits=True)
+    problems = explain((*program.problems, *describe_findings(simulation.findings, text, program_path)))
+    if strange := other_dialect(text, program_path, program.standard):
+        problems = (strange,)
     return Verdict(
         part=part,
         shop=shop,
@@ -57,8 +66,19 @@ def judge_program(
         program=program,
         simulation=simulation,
         problems=problems,
-        warnings=tuple(describe_findings(simulation.warnings, text, program_path)),
+        warnings=explain(describe_findings(simulation.warnings, text, program_path)),
+        changes=() if problems else tuple(_changes(program, settings[number], shop, stock)),
     )
+
+
+def _changes(program: Program, setting: Setting, shop: Shop, stock: Chain | None) -> Iterator[Size]:
+    """Sizes within their limits that come out otherwise than they are aimed at, as the shop's slides cut them."""
+    from cam.simulate.sizes import cut_sizes
+
+    lathe = shop.lathe
+    for size in cut_sizes(program, setting, shop, float(lathe.x.backlash), float(lathe.z.backlash), stock=stock):
+        if size.what in ("diameter", "taper", "shoulder") and max(abs(size.least), abs(size.most)) > NO_CHANGE:
+            yield size
 
 
 def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from cam.job.explain import explain, other_dialect
 from cam.job.given import read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
 from cam.problem import Problem, ProblemError, Where
@@ -90,10 +91,12 @@ def judge_mill_program(
         raise ProblemError([no_such_work(part, name, list(tasks), jobs.unplanned)])
     chosen = choose_mill_dialect(dialect, mill, shop)
     material = shop.materials[part.stock.material]
-    program, simulation, problems = judge_text(text, program_path, tasks[name], shop, chosen, material)
+    program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material)
+    strange = other_dialect(text, program_path, program.program.standard)
+    problems = explain(found) if strange is None else (strange,)
     return MillVerdict(
         part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems,
-        warnings=tuple(describe(simulation.warnings, text, program_path)),
+        warnings=explain(describe(simulation.warnings, text, program_path)),
     )
 
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from cam.setting.model import Setting
     from cam.shop.model import Shop
     from cam.simulate.model import Approach, Simulation
+    from cam.simulate.sizes import Size
     from posts.dialect import Dialect
 
 
@@ -137,6 +138,7 @@ class Verdict:
     Attributes:
         setting: that it was judged in, on stock (None: the setting's own).
         path: of the text. problems: why it may not be cut; empty where it may. warnings: worth knowing.
+        changes: sizes within their limits that come out otherwise than they are aimed at.
     """
 
     part: Part
@@ -148,6 +150,7 @@ class Verdict:
     simulation: Simulation
     problems: tuple[Problem, ...]
     warnings: tuple[Problem, ...] = ()
+    changes: tuple[Size, ...] = ()
 
 
 @frozen

@@ -21,6 +21,7 @@ from cam.simulate.envelope import (
     without_loose_end,
     without_slivers,
 )
+from cam.simulate.limits import within_limits
 from cam.simulate.model import Approach, Finding, Moment, Simulation
 from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
 from cam.simulate.really import really_of
@@ -44,6 +45,7 @@ def simulate(
     stock: Chain | None = None,
     material: Material | None = None,
     stops: bool = False,
+    limits: bool = False,
     watch: Callable[[Moment], None] | None = None,
 ) -> Simulation:
     """Judge a program by its text alone: what it removes, what it comes near, what it leaves.
@@ -56,6 +58,7 @@ def simulate(
         stock: outline of the metal before the program, in setting axes, from the tailstock end toward the
             headstock; None takes the setting's.
         material: of the work, for its cutting speed; None looks at none.
+        limits: whether a diameter may lie anywhere within its limits, and not only where it is aimed at.
         stops: whether the stops that the shop needs are looked for: the proof, belt, tools, measuring.
         watch: is shown the work before the program, after every motion, and once more as it is judged.
 
@@ -86,7 +89,8 @@ def simulate(
             run.air_time += motion.seconds
         if watch is not None:
             watch(run.look(number))
-    gouge, uncut = run.judge([m.line for m in program.motions])
+    allowed = within_limits(setting) if limits else (setting.least, setting.most)
+    gouge, uncut = run.judge([m.line for m in program.motions], allowed)
     if watch is not None:
         watch(run.look(len(program.motions)))
     if stops:
@@ -364,17 +368,17 @@ class _Run:
 
     # --- the result -----------------------------------------------------------------------------------------------
 
-    def judge(self, lines: list[int]) -> tuple[float, float]:
+    def judge(self, lines: list[int], allowed: tuple[Chain, Chain]) -> tuple[float, float]:
         """Hold what is left against what was wanted; greatest depth of a gouge and height of uncut metal, mm.
 
         Args:
-            lines: of the text, by number of the motion.
+            lines: of the text, by number of the motion. allowed: outlines, the least and the most that may be left.
         """
         setting, lathe = self.setting, self.shop.lathe
         said = self._left(self.metal if self.tight is None else self.tight.metal)
         self.metal = self._left(self.really.metal) if self.really is not None else said
         low, high = self.metal.starts[0], self.metal.end
-        least, most = (Metal(cover(from_chain(c), low, high)) for c in (setting.least, setting.most))
+        aimed, least, most = (Metal(cover(from_chain(c), low, high)) for c in (setting.least, *allowed))
         deepest = self.metal
         if self.threads is not None:
             deepest = self.threads.swept(self.metal, self.surroundings)
@@ -388,7 +392,7 @@ class _Run:
         self.findings += report_gouges(gouges, lines, setting.turned, but=by_text, told=told) if gouges else ()
         self.findings += report_uncut(uncut_faults, setting.turned)
         self.findings += loose
-        self.findings += check_faces(said, self.feeding, setting, (least, self.stock), lathe)
+        self.findings += check_faces(said, self.feeding, setting, (aimed, self.stock), lathe)
         return (
             max((f.amount for f in (*gouges, *by_text)), default=0.0),
             max((f.amount for f in uncut_faults), default=0.0),

@@ -20,6 +20,9 @@ from cam.simulate.travel import TakeUp, goes_outward
 ON_SIZE = 2e-3
 """A surface within this of what was wanted, mm, is a finished one, and a motion within it of a face runs on it."""
 
+FOOT = 0.3
+"""How far from a face the surface that it stands on is looked for, mm: beyond the nose of its fillet."""
+
 SLIVER = 1e-3
 """Narrower surfaces are no surfaces, mm."""
 
@@ -88,7 +91,7 @@ def _finished_spot(
             for share in (0.5, 0.05, 0.95):
                 z = z0 + share * (z1 - z0)
                 x = height(piece, z)
-                if any(abs(x - outline.at(z)) <= ON_SIZE for outline in wanted):
+                if wanted[0].at(z) - ON_SIZE <= x <= wanted[1].at(z) + ON_SIZE:
                     return z, x
     return None
 
@@ -209,7 +212,8 @@ def check_faces(
         findings += _loose_z(face, name, spans_, float(lathe.z.backlash))
         tool = feeding[source].tool
         lean = math.tan(math.radians(tool.approach - 90.0)) if tool.kind == "turning" else 0.0
-        height_ = standing_height(face, (s[:2] for s in spans_), float(tool.nose_radius))
+        footed = face._replace(low=max(face.low, _foot(result, face)))
+        height_ = standing_height(footed, (s[:2] for s in spans_), float(tool.nose_radius))
         if lean > 0.0 and height_ > 0.0:
             what = (
                 f"{name} is not faced over {height_:.3f} mm of its height: the leading edge leans back "
@@ -219,6 +223,15 @@ def check_faces(
             findings.append(find(line, "unfaced shoulder", what, amount=height_ * lean,
                                  at=(face.z, face.high), tool=tool.number))  # fmt: skip
     return findings
+
+
+def _foot(result: Metal, face: Face) -> float:
+    """Radius of the surface that a face stands on, as it was cut, mm: a hand may have set it out within its limits."""
+    start, end = face.z + ON_SIZE, face.z + ON_SIZE + FOOT
+    i, j = result.window(start, end)
+    return min(
+        (height(p, z) for p in result.pieces[i:j] for z in (max(p[0], start), min(p[1], end))), default=face.low
+    )
 
 
 def _cutter(result: Metal, face: Face) -> int:

@@ -1,0 +1,61 @@
+"""What was found, told as a colleague would: the first cause first, and what repeats told once."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from cam.problem import Problem, Where
+
+HEAD = re.compile(r"\bendshake\b.*\bdialect ([\w-]+)\s*[:-]+\s*([A-Z]+[ -][\w-]+)", re.IGNORECASE)
+NUMBERS = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+MANY = 4
+"""So many alike are told as one."""
+
+FIRST = (
+    "no tool is called", "moves before any tool", "the zero of ", "an axis word stands", "cuts with the spindle",
+    "cuts before the program has set", "the cutter is in metal", "starts the spindle before", "proves X",
+    "moves on before the stop", "the first motion must", "no stop follows", "starts the spindle at", "goes on with",
+)  # fmt: skip
+"""Beginnings of what is a cause of others, the likeliest first."""
+
+
+def other_dialect(text: str, path: str, standard: str) -> Problem | None:
+    """That a text says of itself that it is written for another standard than it is read by; None if it does not.
+
+    Args:
+        standard: that it is read by, "NISTIR 6556".
+    """
+    for number, line in enumerate(text.splitlines()[:20], 1):
+        if (match := HEAD.search(line)) and match[2].upper() != standard.upper():
+            return Problem(
+                where=Where(path=path, line=number),
+                what=f"this program is written for {match[2].upper()}, and is read by the rules of {standard}",
+                given=f"dialect {match[1].lower()}", allowed=f"a dialect of {standard}",
+                fix=f"say --dialect {match[1].lower()}, or have it written anew for this control",
+            )  # fmt: skip
+    return None
+
+
+def explain(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """The same, causes before what follows from them, and of many alike the first, with how many and how far."""
+    groups: dict[str, list[Problem]] = {}
+    for problem in problems:
+        groups.setdefault(NUMBERS.sub("#", problem.what), []).append(problem)
+    told = [one for group in groups.values() for one in _told(sorted(group))]
+    return tuple(sorted(told, key=lambda p: (_rank(p.what), p)))
+
+
+def _told(group: Sequence[Problem]) -> Sequence[Problem]:
+    """A group as it is told: each by itself, or the first for all."""
+    lines = sorted({p.where.line for p in group})
+    if len(lines) < MANY:
+        return group
+    shown = ", ".join(str(line) for line in lines[1:4])
+    more = f"{shown} and {len(lines) - 4} more, to line {lines[-1]}" if len(lines) > 4 else shown
+    return [replace(group[0], what=f"{group[0].what}; likewise on line{'s' if len(lines) > 2 else ''} {more}")]
+
+
+def _rank(what: str) -> int:
+    return next((n for n, begins in enumerate(FIRST) if what.startswith(begins)), len(FIRST))

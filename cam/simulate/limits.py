@@ -1,0 +1,58 @@
+"""What a program edited by hand may leave: every diameter anywhere within its limits, not only where it is aimed at."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from cam.geometry.path import Chain
+from cam.problem import RangeError
+from cam.setting.cone import lean
+from cam.setting.model import Setting, Turned
+from cam.setting.profiles import draw_least, draw_most
+
+
+def within_limits(setting: Setting) -> tuple[Chain, Chain]:
+    """The outlines least and most of a setting with its diameters at their lower and at their upper limits.
+
+    They are the setting's own where it has threads, parting or corrections, which ask for more than a diameter, and
+    where sections at their limits could not stand beside each other.
+    """
+    strict = setting.least, setting.most
+    leaned = lean(setting.turned, setting.cone)
+    if draw_least(leaned, setting.stock, setting.limit_z) != setting.least:
+        return strict
+    if draw_most(leaned, setting.fullest, setting.limit_z) != setting.most:
+        return strict
+    try:
+        thin, thick = (lean(_at(setting.turned, upper), setting.cone) for upper in (False, True))
+        return draw_least(thin, setting.stock, setting.limit_z), draw_most(thick, setting.fullest, setting.limit_z)
+    except (RangeError, ZeroDivisionError):
+        return strict
+
+
+def _at(turned: Sequence[Turned], upper: bool) -> tuple[Turned, ...]:
+    """Every section at one of its limits; one without limits as it is aimed at."""
+    moved = [_moved(t, _room(t, upper)) for t in turned]
+    for at, (t, beyond) in enumerate(pairwise(moved)):
+        if t.far_kind == "shoulder":
+            moved[at] = replace(t, far_radius=beyond.radius_near)
+        elif t.far_kind == "level":
+            moved[at] = replace(t, far_radius=t.radius_far)
+    return tuple(moved)
+
+
+def _moved(t: Turned, by: float) -> Turned:
+    return replace(t, radius_near=t.radius_near + by, radius_far=t.radius_far + by) if by else t
+
+
+def _room(t: Turned, upper: bool) -> float:
+    """From the radius that is aimed at to its limit, mm; 0 where the part file gives none, or it is passed already."""
+    section = t.section
+    if section.tolerance is None or section.finish.on_face:
+        return 0.0
+    nominal = min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
+    limit = (nominal + (section.tolerance.upper if upper else section.tolerance.lower)) / 2
+    room = limit - min(t.radius_near, t.radius_far)
+    return max(room, 0.0) if upper else min(room, 0.0)

@@ -1,0 +1,118 @@
+"""`simulate` tells what is wrong as a colleague would: the first cause first, repeats once, corrections accepted."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from cam.job.explain import explain
+from cam.problem import Problem, Where
+from tests.specimens import SAMPLES
+from tests.test_cli import run
+from tests.test_stops import judge, programs
+
+NGC, EIA = "rs274ngc", "eia274d"
+
+
+def firsts(verdict) -> list[str]:
+    return [p.what for p in verdict.problems]
+
+
+def test_a_spindle_turning_backward_is_one_problem(tmp_path: Path) -> None:
+    text = programs(NGC)["1"].replace(" M3", " M4")
+    verdict = judge("1", text, tmp_path)
+    backward = [f for f in verdict.simulation.findings if f.kind == "spindle off"]
+    assert len(backward) > 30
+    (said,) = [what for what in firsts(verdict) if "backward" in what]
+    assert said.startswith("cuts with the spindle turning backward; likewise on lines ")
+    assert said.endswith(f"and {len({f.line for f in backward}) - 4} more, to line {backward[-1].line}")
+    assert firsts(verdict)[0] == said
+    assert len(verdict.problems) < 5
+
+
+@pytest.mark.parametrize("name", ["1", "square", "cross-hole"])
+def test_the_other_dialect_is_one_problem(name: str, tmp_path: Path) -> None:
+    for own, other, says in ((NGC, EIA, "NISTIR 6556"), (EIA, NGC, "EIA-274-D")):
+        verdict = judge(name, programs(own)[name], tmp_path, other)
+        (problem,) = verdict.problems
+        assert problem.what.startswith(f"this program is written for {says}, and is read by the rules of ")
+        assert problem.fix.startswith(f"say --dialect {own}")
+
+
+@pytest.mark.parametrize("name", ["1", "square", "cross-hole"])
+@pytest.mark.parametrize(
+    ("old", "new", "first"),
+    [
+        ("T1 M6", "T1", "no tool is called: T1 only chooses it, M6 is missing"),
+        ("T1 M6\nG54", "T1 M6\nG54\nG92 X3.0", "the zero of X is moved by G92 before any move: nobody knows by how "
+         "much"),
+        ("T1 M6\nG54", "T1 M6\nG54\nG10 L2 P1 X3.0", "the zero of X is moved by G10 (work system 1)"),
+        ("G90", "", "an axis word stands before the text has said absolute or incremental (G90)"),
+    ],
+)
+def test_the_first_cause_comes_first(name: str, old: str, new: str, first: str, tmp_path: Path) -> None:
+    text = programs(NGC)[name].replace(old, new, 1 if new else -1)
+    assert firsts(judge(name, text, tmp_path))[0] == first
+
+
+def test_a_shift_in_the_middle_is_named_before_what_it_does(tmp_path: Path) -> None:
+    text = programs(NGC)["1"]
+    at = text.index("(---- pass 3 of")
+    shifted = text[:at] + "G92 X18.5\n" + text[at:]
+    said = firsts(judge("1", shifted, tmp_path))
+    assert re.match(r"the zero of X is moved by G92: what is said after it lies [-+][0-9.]+ mm off$", said[0])
+    assert len(said) > 1
+
+
+def test_lost_belt_proof_and_tool_stops_are_named(tmp_path: Path) -> None:
+    text = re.sub(r"(?m)^M0\n", "", programs(NGC)["2"])
+    said = firsts(judge("2", text, tmp_path))
+    assert said[0].startswith("starts the spindle before the first motion has been checked") or "proof" in said[0] or (
+        "callipers" in said[0]
+    )
+    assert any("no stop says to set the belt to" in what for what in said)
+    assert any("says to mount it" in what for what in said)
+
+
+def test_a_correction_by_hand_within_limits_is_accepted_with_what_it_does(tmp_path: Path) -> None:
+    """The pivot's last cut is set a hundredth out."""
+    text = programs(NGC)["1"]
+    verdict = judge("1", text, tmp_path)
+    assert verdict.changes == ()
+    last = re.findall(r"(?m)^G1 X(3\.00\d*) F", text)[-1]
+    damaged = re.sub(rf"(?m)^G1 X{re.escape(last)} F", f"G1 X{float(last) + 0.002:.4f} F", text)
+    verdict = judge("1", damaged, tmp_path)
+    assert verdict.problems == ()
+    (change,) = [c for c in verdict.changes if c.what == "diameter"]
+    assert change.section == "front pivot"
+    assert change.least == pytest.approx(0.004, abs=1e-4)
+    part = str(SAMPLES / "orrery-drum-arbor.toml")
+    answer = run("simulate", str(tmp_path / "1.ngc"), "--part", part, "--setting", "1")
+    assert answer.status == 0
+    words = "diameter of front pivot comes out 6.014 mm, 4.00 um over the 6.010 mm aimed at, within limits"
+    assert words in " ".join(answer.out.split())
+
+
+def test_a_correction_beyond_limits_is_refused(tmp_path: Path) -> None:
+    text = programs(NGC)["1"]
+    last = re.findall(r"(?m)^G1 X(3\.00\d*) F", text)[-1]
+    for by, kind in ((0.012, "leftover"), (-0.012, "gouge")):
+        damaged = re.sub(rf"(?m)^G1 X{re.escape(last)} F", f"G1 X{float(last) + by:.4f} F", text)
+        assert {f.kind for f in judge("1", damaged, tmp_path).simulation.findings} == {kind}
+
+
+def problem(line: int, what: str) -> Problem:
+    return Problem(where=Where(path="x.ngc", line=line), what=what)
+
+
+def test_few_alike_are_told_one_by_one_and_many_once() -> None:
+    few = [problem(n, f"cuts {n}.5 um into a") for n in (3, 2, 1)]
+    assert explain(few) == tuple(sorted(few))
+    many = [problem(n, f"cuts {n}.5 um into a") for n in range(9, 0, -1)]
+    (one,) = explain(many)
+    assert one.where.line == 1
+    assert one.what == "cuts 1.5 um into a; likewise on lines 2, 3, 4 and 5 more, to line 9"
+    mixed = explain([*many, problem(30, "no tool is called: M6 is missing"), problem(2, "rubs")])
+    assert [p.where.line for p in mixed] == [30, 1, 2]
