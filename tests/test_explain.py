@@ -98,7 +98,7 @@ def test_a_correction_by_hand_within_limits_is_accepted_with_what_it_does(tmp_pa
 def test_a_correction_beyond_limits_is_refused(tmp_path: Path) -> None:
     text = programs(NGC)["1"]
     last = re.findall(r"(?m)^G1 X(3\.00\d*) F", text)[-1]
-    for by, kind in ((0.012, "leftover"), (-0.012, "gouge")):
+    for by, kind in ((0.012, "uncut"), (-0.012, "gouge")):
         damaged = re.sub(rf"(?m)^G1 X{re.escape(last)} F", f"G1 X{float(last) + by:.4f} F", text)
         assert {f.kind for f in judge("1", damaged, tmp_path).simulation.findings} == {kind}
 

@@ -1,0 +1,286 @@
+"""Whether a damaged program of the mill does harm, by heights on a grid of its own and words: not by the judge."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from cam.job.model import Job
+from cam.mill.model import MillWork
+from cam.mill.plan_hole import hole_work
+from cam.mill.plan_square import SquareTask, square_work
+from cam.milling import MillProgramJob, cutters_of, judge_text
+from tests.damages.lathe import MATTERS, stops_of
+
+GRID = 0.05
+"""Between the places at which heights are looked at, mm."""
+WORD = re.compile(r"([A-Z])([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
+FASTER, SLOWER = 1.65, 0.4
+"""Shares of the good speed beyond which a cut does harm: tables of one material differ by less."""
+NEEDED = ({"G90"}, {"G94"}, {"G40"}, {"G80"}, {"G17"}, {"G20", "G21", "G70", "G71"})
+KNOWN = {0, 1, 17, 20, 21, 40, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 94, 97, 99}
+
+
+class StrangeError(Exception):
+    """A word that the programs of the mill do not hold, or one that is missing."""
+
+
+@dataclass
+class Cut:
+    """One way of the tool, machine axes, mm; feed is mm/min, 0 for a rapid."""
+
+    start: tuple[float, float, float]
+    end: tuple[float, float, float]
+    angle: float
+    feed: float
+    speed: float
+    tool: int
+    line: int
+
+
+@dataclass
+class Machine:
+    """What has been said so far."""
+
+    at: list[float] = field(default_factory=lambda: [math.nan] * 3)
+    angle: float = 0.0
+    motion: int = -1
+    scale: float = 1.0
+    feed: float = math.nan
+    speed: float = 0.0
+    turning: bool = False
+    tool: int = 0
+    waiting: int = 0
+    said: set[str] = field(default_factory=set)
+    cuts: list[Cut] = field(default_factory=list)
+    hand: float = math.nan
+
+
+def read(lines: list[str]) -> list[Cut]:
+    """Every way that a text goes; cycles straight down and back.
+
+    Raises:
+        StrangeError: something that no good program of the mill holds.
+    """
+    m = Machine()
+    for number, row in enumerate(lines, 1):
+        for angle in re.findall(r"TURN THE WORK TO ([0-9.]+) DEG", row.upper()):
+            m.hand = float(angle)
+        bare = re.sub(r"\([^)]*\)", "", row).strip(" %")
+        found = WORD.findall(bare)
+        if re.sub(r"\s", "", "".join(a + b for a, b in found)) != re.sub(r"\s", "", bare):
+            raise StrangeError("a word that is no word")
+        if bare and take(m, [(a, b) for a, b in found if a != "N"], number):
+            return m.cuts
+    raise StrangeError("no end")
+
+
+def take(m: Machine, words: list[tuple[str, str]], number: int) -> bool:
+    """Do one line; tells whether the program ends."""
+    codes = [f"{a}{float(b):g}" for a, b in words if a in "GM"]
+    values = {a: float(b) for a, b in words if a not in "GM"}
+    m.said |= set(codes)
+    say(m, codes)
+    if "T" in values:
+        tool = int(values["T"])
+        m.waiting = tool // 100 or tool
+        if tool >= 100 or "M6" in codes:
+            change(m)
+    elif "M6" in codes:
+        change(m)
+    m.feed = values["F"] * m.scale if "F" in values else m.feed
+    m.speed = values.get("S", m.speed)
+    m.turning = (m.turning or "M3" in codes) and "M5" not in codes
+    if "A" in values:
+        m.angle = values["A"] % 360
+    if set(values) & set("XYZ"):
+        go(m, values, number)
+    if "M0" in codes:
+        m.turning = False
+        m.angle = m.hand % 360 if not math.isnan(m.hand) else m.angle
+        m.hand = math.nan
+    return bool({"M2", "M30"} & set(codes))
+
+
+def say(m: Machine, codes: list[str]) -> None:
+    """Take the modes of a line."""
+    for code in codes:
+        if code == "M4" or (code[0] == "G" and float(code[1:]) not in KNOWN):
+            raise StrangeError(code)
+        if code in ("G20", "G70"):
+            m.scale = 25.4
+        elif code in ("G21", "G71"):
+            m.scale = 1.0
+        elif code in ("G0", "G1", "G80", "G81", "G83"):
+            m.motion = int(code[1:])
+
+
+def change(m: Machine) -> None:
+    """A tool comes into use, with a zero of its own."""
+    if m.waiting != m.tool:
+        m.at, m.turning = [math.nan] * 3, False
+    m.tool = m.waiting
+
+
+def go(m: Machine, values: dict[str, float], number: int) -> None:
+    """Move, or do a cycle."""
+    if any(not group & m.said for group in NEEDED) or m.motion in (-1, 80) or not m.tool:
+        raise StrangeError("something is not said")
+    to = [values[a] * m.scale if a in values else v for a, v in zip("XYZ", m.at, strict=True)]
+    ways = [(to, m.motion == 0)]
+    if m.motion in (81, 83):
+        if "R" not in values:
+            raise StrangeError("no R")
+        top = values["R"] * m.scale
+        ways = [([*to[:2], m.at[2]], True), ([*to[:2], top], True), (to, False), ([*to[:2], top], False)]
+    for end, rapid in ways:
+        speed = m.speed if m.turning else 0.0
+        m.cuts.append(Cut(tuple(m.at), tuple(end), m.angle, 0.0 if rapid else m.feed, speed, m.tool, number))
+        m.at = list(end)
+
+
+@dataclass
+class MillCase:
+    """One work of the mill."""
+
+    name: str
+    job: Job
+    made: MillProgramJob
+
+    @property
+    def lines(self) -> list[str]:
+        return self.made.text.splitlines()
+
+    def found(self, lines: list[str]) -> bool:
+        """Whether the judge says anything about it."""
+        assert self.job.mill is not None
+        material = self.job.shop.materials[self.job.part.stock.material]
+        text = "\n".join(lines) + "\n"
+        _, simulation, problems = judge_text(
+            text, "damaged.ngc", self.made.task, self.job.shop, self.job.mill.dialect, material
+        )
+        return bool(problems or simulation.warnings)
+
+    @cached_property
+    def work(self) -> MillWork:
+        task = self.made.task
+        return square_work(task) if isinstance(task, SquareTask) else hole_work(task)
+
+    @cached_property
+    def radii(self) -> dict[int, float]:
+        return {c.number: c.radius for c in cutters_of(self.job.shop)}
+
+    @cached_property
+    def good(self) -> Milled:
+        return self.run(self.lines)
+
+    def run(self, lines: list[str]) -> Milled:
+        """Cut with a text."""
+        cuts = read(lines)
+        sections = self.work.sections
+        xs = np.arange(min(s.start for s in sections), max(s.end for s in sections), GRID)
+        top = self.work.top
+        ys = np.arange(-top, top, GRID)
+        floors: dict[float, np.ndarray] = {}
+        taking, deep = [], 0.0
+        for cut in cuts:
+            if cut.tool not in self.radii:
+                raise StrangeError("no such tool")
+            if any(map(math.isnan, (*cut.start, *cut.end))):
+                continue
+            floor = floors.setdefault(cut.angle, self.round(xs, ys))
+            taken = sweep(floor, xs, ys, cut, self.radii[cut.tool])
+            if taken > MATTERS:
+                taking.append(cut)
+                deep = max(deep, taken if not cut.feed else 0.0)
+        return Milled(cuts, floors, taking, deep, *stops_of(lines))
+
+    def round(self, xs: np.ndarray, ys: np.ndarray) -> np.ndarray:
+        """Height of the work as turned, at every place."""
+        radius = np.zeros_like(xs)
+        for s in self.work.sections:
+            radius = np.where((xs >= s.start) & (xs <= s.end), s.top, radius)
+        squared = radius[:, None] ** 2 - ys[None, :] ** 2
+        return np.where(squared > 0, np.sqrt(np.maximum(squared, 0)), -99.0)
+
+    def harm(self, lines: list[str]) -> bool:
+        """Whether the damage changes metal, touches something, or takes a stop, speed, feed or mode away."""
+        good = self.good
+        try:
+            bad = self.run(lines)
+        except (StrangeError, KeyError, ValueError, OverflowError):
+            return True
+        if good.stops != bad.stops or bad.running or bad.deep > MATTERS:
+            return True
+        angles = set(good.floors) | set(bad.floors)
+        for angle in angles:
+            if angle not in good.floors or angle not in bad.floors:
+                if any(c.angle == angle for c in (*good.taking, *bad.taking)):
+                    return True
+            elif np.any(np.abs(good.floors[angle] - bad.floors[angle]) > MATTERS):
+                return True
+        return self.other_state(bad) or self.touches(bad.cuts)
+
+    def other_state(self, bad: Milled) -> bool:
+        """Whether a cut is made at another speed, or at a feed far from the cutter's."""
+        speeds = {c.line: c.speed for c in self.good.taking}
+        feeds = {c.line: c.feed for c in self.good.taking}
+        for c in bad.taking:
+            was, fed = speeds.get(c.line, 0.0), feeds.get(c.line, 0.0)
+            if not c.speed or (was and not SLOWER < c.speed / was < FASTER):
+                return True
+            if not c.feed > 0 or (fed and not 0.15 < c.feed / fed < 1.3):
+                return True
+        return False
+
+    def touches(self, cuts: list[Cut]) -> bool:
+        """Whether the cutter's own cylinder meets what holds the work, on a way that the good program does not go."""
+        known = {(c.start, c.end, c.tool) for c in self.good.cuts}
+        for c in cuts:
+            if (c.start, c.end, c.tool) in known or any(map(math.isnan, (*c.start, *c.end))):
+                continue
+            r, low = self.radii[c.tool], min(c.start[2], c.end[2])
+            for f in self.work.fixtures:
+                if low < f.top and min(c.start[0], c.end[0]) - r < f.end and max(c.start[0], c.end[0]) + r > f.start:
+                    near = min(abs(y) for y in (c.start[1], c.end[1])) if c.start[1] * c.end[1] > 0 else 0.0
+                    if near < max(f.right, -f.left) * (0.7 if f.round else 1.0):
+                        return True
+        return False
+
+
+@dataclass
+class Milled:
+    """What a text does: its ways, the heights left at every angle, the ways that took metal, how deep rapids went."""
+
+    cuts: list[Cut]
+    floors: dict[float, np.ndarray]
+    taking: list[Cut]
+    deep: float
+    stops: list[int]
+    running: bool
+
+
+def sweep(floor: np.ndarray, xs: np.ndarray, ys: np.ndarray, cut: Cut, radius: float) -> float:
+    """Lower the heights under a flat-ended cutter on its way; gives the deepest that it took off, mm."""
+    (x0, y0, z0), (x1, y1, z1) = cut.start, cut.end
+    i = np.nonzero((xs > min(x0, x1) - radius) & (xs < max(x0, x1) + radius))[0]
+    j = np.nonzero((ys > min(y0, y1) - radius) & (ys < max(y0, y1) + radius))[0]
+    if not (len(i) and len(j)):
+        return 0.0
+    gx, gy = xs[i[0] : i[-1] + 1, None] - x0, ys[None, j[0] : j[-1] + 1] - y0
+    dx, dy = x1 - x0, y1 - y0
+    length = dx * dx + dy * dy
+    share = np.clip((gx * dx + gy * dy) / length, 0.0, 1.0) if length else np.zeros_like(gx + gy)
+    inside = (gx - share * dx) ** 2 + (gy - share * dy) ** 2 < radius * radius
+    half = radius / math.sqrt(length) if length else 0.0
+    low = np.minimum(z0 + (z1 - z0) * np.clip(share - half, 0, 1), z0 + (z1 - z0) * np.clip(share + half, 0, 1))
+    low = np.minimum(low, min(z0, z1)) if not length else low
+    part = floor[i[0] : i[-1] + 1, j[0] : j[-1] + 1]
+    new = np.where(inside, np.minimum(part, low), part)
+    taken = float(np.max(np.where(part > -90, part - new, 0.0), initial=0.0))
+    part[:] = np.where(part > -90, new, part)
+    return taken
