@@ -109,7 +109,7 @@ class LatheCase:
         Raises:
             UnreadableError, KeyError, ValueError: the second reader does not take it.
         """
-        program = read(re.sub(r"(?<=[0-9])\.(?![0-9])", ".0", "\n".join(lines)))
+        program = read(re.sub(r"(?<=[0-9])\.(?![0-9])", ".0", "\n".join(without_idle_planes(lines))))
         if not program.ended:
             raise UnreadableError("no end")
         left, deep, cuts = self.start.copy(), 0.0, []
@@ -123,7 +123,7 @@ class LatheCase:
             elif taken > MATTERS:
                 cuts.append(motion)
             left = np.minimum(left, way)
-        return Outcome(program.motions, left, deep, cuts, *stops_of(lines))
+        return Outcome(program.motions, left, deep, cuts, *stops_of(lines, [m.line for m in cuts]))
 
     def harm(self, lines: list[str]) -> bool:
         """Whether the damage changes metal, touches something, or takes a stop, speed, feed or mode away."""
@@ -170,7 +170,7 @@ class Outcome:
     """What a text does: its motions, the work left, how deep rapids went, the cuts that took metal, its stops.
 
     Attributes:
-        stops: how many motions stand before each. running: whether the spindle runs at any.
+        stops: how many cuts stand before each. running: whether the spindle runs at any.
     """
 
     motions: list[Motion]
@@ -181,16 +181,30 @@ class Outcome:
     running: bool
 
 
-def stops_of(lines: list[str]) -> tuple[list[int], bool]:
-    """How many motions stand before each M0, and whether the spindle runs at any of them, by words alone."""
-    found, turning, running, motions = [], False, False, 0
-    for row in lines:
+def without_idle_planes(lines: list[str]) -> list[str]:
+    """The lines without G17 and G19 where G18 is said again before the next arc: the second reader knows G18 alone."""
+    kept, matters = list(lines), False
+    for k in range(len(lines) - 1, -1, -1):
+        words = [] if lines[k].startswith("(") else lines[k].split()
+        matters = (matters or bool({"G2", "G3"} & set(words))) and "G18" not in words
+        if not matters and {"G17", "G19"} & set(words):
+            kept[k] = " ".join(w for w in words if w not in ("G17", "G19"))
+    return kept
+
+
+def stops_of(lines: list[str], cuts: list[int]) -> tuple[list[int], bool]:
+    """How many cuts stand before each M0, and whether the spindle runs at any of them, by words alone.
+
+    Args:
+        cuts: lines that take metal off.
+    """
+    found, turning, running = [], False, False
+    for number, row in enumerate(lines, 1):
         words = [] if row.startswith("(") else row.split()
-        motions += any(word[0] in "XYZ" for word in words)
         turning = turning or bool({"M3", "M4"} & set(words))
         turning = turning and not {"M5", "M6"} & set(words)
         if "M0" in words:
-            found.append(motions)
+            found.append(sum(line < number for line in cuts))
             running = running or turning
     return found, running
 

@@ -22,7 +22,7 @@ WORD = re.compile(r"([A-Z])([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
 FASTER, SLOWER = 1.65, 0.4
 """Shares of the good speed beyond which a cut does harm: tables of one material differ by less."""
 NEEDED = ({"G90"}, {"G94"}, {"G40"}, {"G80"}, {"G17"}, {"G20", "G21", "G70", "G71"})
-KNOWN = {0, 1, 17, 20, 21, 40, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 94, 97, 99}
+KNOWN = {0, 1, 17, 18, 19, 20, 21, 40, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 94, 97, 99}
 
 
 class StrangeError(Exception):
@@ -58,6 +58,8 @@ class Machine:
     said: set[str] = field(default_factory=set)
     cuts: list[Cut] = field(default_factory=list)
     hand: float = math.nan
+    plane: int = 0
+    at_once: bool = False
 
 
 def read(lines: list[str]) -> list[Cut]:
@@ -66,7 +68,7 @@ def read(lines: list[str]) -> list[Cut]:
     Raises:
         StrangeError: something that no good program of the mill holds.
     """
-    m = Machine()
+    m = Machine(at_once=lines[0] == "%")
     for number, row in enumerate(lines, 1):
         for angle in re.findall(r"TURN THE WORK TO ([0-9.]+) DEG", row.upper()):
             m.hand = float(angle)
@@ -87,8 +89,8 @@ def take(m: Machine, words: list[tuple[str, str]], number: int) -> bool:
     say(m, codes)
     if "T" in values:
         tool = int(values["T"])
-        m.waiting = tool // 100 or tool
-        if tool >= 100 or "M6" in codes:
+        m.waiting = tool // 100 if m.at_once and tool >= 100 else tool
+        if m.at_once or "M6" in codes:
             change(m)
     elif "M6" in codes:
         change(m)
@@ -117,6 +119,8 @@ def say(m: Machine, codes: list[str]) -> None:
             m.scale = 1.0
         elif code in ("G0", "G1", "G80", "G81", "G83"):
             m.motion = int(code[1:])
+        elif code in ("G17", "G18", "G19"):
+            m.plane = int(code[1:])
 
 
 def change(m: Machine) -> None:
@@ -133,8 +137,8 @@ def go(m: Machine, values: dict[str, float], number: int) -> None:
     to = [values[a] * m.scale if a in values else v for a, v in zip("XYZ", m.at, strict=True)]
     ways = [(to, m.motion == 0)]
     if m.motion in (81, 83):
-        if "R" not in values:
-            raise StrangeError("no R")
+        if "R" not in values or m.plane != 17:
+            raise StrangeError("no R, or another plane")
         top = values["R"] * m.scale
         ways = [([*to[:2], m.at[2]], True), ([*to[:2], top], True), (to, False), ([*to[:2], top], False)]
     for end, rapid in ways:
@@ -175,6 +179,12 @@ class MillCase:
         return {c.number: c.radius for c in cutters_of(self.job.shop)}
 
     @cached_property
+    def rises(self) -> dict[int, float]:
+        """How steeply the end of each tool rises from its middle: 0 for an end mill, the cone of a drill."""
+        angles = {c.number: c.point_angle for c in cutters_of(self.job.shop)}
+        return {n: 1 / math.tan(math.radians(a / 2)) if a else 0.0 for n, a in angles.items()}
+
+    @cached_property
     def good(self) -> Milled:
         return self.run(self.lines)
 
@@ -193,11 +203,11 @@ class MillCase:
             if any(map(math.isnan, (*cut.start, *cut.end))):
                 continue
             floor = floors.setdefault(cut.angle, self.round(xs, ys))
-            taken = sweep(floor, xs, ys, cut, self.radii[cut.tool])
+            taken = sweep(floor, xs, ys, cut, self.radii[cut.tool], self.rises[cut.tool])
             if taken > MATTERS:
                 taking.append(cut)
                 deep = max(deep, taken if not cut.feed else 0.0)
-        return Milled(cuts, floors, taking, deep, *stops_of(lines))
+        return Milled(cuts, floors, taking, deep, *stops_of(lines, [c.line for c in taking]))
 
     def round(self, xs: np.ndarray, ys: np.ndarray) -> np.ndarray:
         """Height of the work as turned, at every place."""
@@ -221,7 +231,7 @@ class MillCase:
             if angle not in good.floors or angle not in bad.floors:
                 if any(c.angle == angle for c in (*good.taking, *bad.taking)):
                     return True
-            elif np.any(np.abs(good.floors[angle] - bad.floors[angle]) > MATTERS):
+            elif differ(good.floors[angle], bad.floors[angle]):
                 return True
         return self.other_state(bad) or self.touches(bad.cuts)
 
@@ -264,8 +274,18 @@ class Milled:
     running: bool
 
 
-def sweep(floor: np.ndarray, xs: np.ndarray, ys: np.ndarray, cut: Cut, radius: float) -> float:
-    """Lower the heights under a flat-ended cutter on its way; gives the deepest that it took off, mm."""
+def differ(one: np.ndarray, other: np.ndarray) -> bool:
+    """Whether heights differ by more than MATTERS over more than one line of the grid, either way."""
+    far = np.abs(one - other) > MATTERS
+    return bool(np.any(far[:-1, :-1] & far[1:, :-1] & far[:-1, 1:] & far[1:, 1:]))
+
+
+def sweep(floor: np.ndarray, xs: np.ndarray, ys: np.ndarray, cut: Cut, radius: float, rise: float) -> float:
+    """Lower the heights under a cutter on its way; gives the deepest that it took off, mm.
+
+    Args:
+        rise: of its end from the middle, mm for each mm; such a tool goes straight down.
+    """
     (x0, y0, z0), (x1, y1, z1) = cut.start, cut.end
     i = np.nonzero((xs > min(x0, x1) - radius) & (xs < max(x0, x1) + radius))[0]
     j = np.nonzero((ys > min(y0, y1) - radius) & (ys < max(y0, y1) + radius))[0]
@@ -275,10 +295,12 @@ def sweep(floor: np.ndarray, xs: np.ndarray, ys: np.ndarray, cut: Cut, radius: f
     dx, dy = x1 - x0, y1 - y0
     length = dx * dx + dy * dy
     share = np.clip((gx * dx + gy * dy) / length, 0.0, 1.0) if length else np.zeros_like(gx + gy)
-    inside = (gx - share * dx) ** 2 + (gy - share * dy) ** 2 < radius * radius
+    away = (gx - share * dx) ** 2 + (gy - share * dy) ** 2
+    inside = away < radius * radius
     half = radius / math.sqrt(length) if length else 0.0
     low = np.minimum(z0 + (z1 - z0) * np.clip(share - half, 0, 1), z0 + (z1 - z0) * np.clip(share + half, 0, 1))
     low = np.minimum(low, min(z0, z1)) if not length else low
+    low = low + rise * np.sqrt(away)
     part = floor[i[0] : i[-1] + 1, j[0] : j[-1] + 1]
     new = np.where(inside, np.minimum(part, low), part)
     taken = float(np.max(np.where(part > -90, part - new, 0.0), initial=0.0))
