@@ -161,6 +161,14 @@ def test_a_line_may_be_as_long_as_its_limit_and_no_longer(rules: Rules) -> None:
         assert len(read_program(text, rules).problems) == problems
 
 
+@pytest.mark.parametrize("rules", [NGC, EIA])
+def test_beside_a_line_too_long_one_at_the_limit_stands(rules: Rules) -> None:
+    rows = ["(" + "A" * (length - 2) + ")" for length in (256, 257)]
+    units = "G21" if rules is NGC else "G71"
+    (problem,) = read_program("\n".join(["%", units, *rows, "M2", "%", ""]), rules).problems
+    assert (problem.where.line, problem.given) == (4, "257 characters")
+
+
 def test_a_quarter_turn_of_the_tool_leaves_its_arc_on_the_right_side() -> None:
     """A convex corner and a concave one, cut by the same points with G2 and G3."""
     body = tool_bodies(turning_tool(number=1))[0]

@@ -123,7 +123,7 @@ class LatheCase:
             elif taken > MATTERS:
                 cuts.append(motion)
             left = np.minimum(left, way)
-        return Outcome(program.motions, left, deep, cuts, *stops_of(lines, [m.line for m in cuts]))
+        return Outcome(program.motions, left, deep, cuts, *stops_of(lines))
 
     def harm(self, lines: list[str]) -> bool:
         """Whether the damage changes metal, touches something, or takes a stop, speed, feed or mode away."""
@@ -132,7 +132,8 @@ class LatheCase:
             bad = self.run(lines)
         except (UnreadableError, KeyError, ValueError, ZeroDivisionError, OverflowError):
             return True
-        if good.stops != bad.stops or bad.running:
+        lines_of = [{m.line for m in one.cuts} for one in (good, bad)]
+        if not same_stops(good.stops, bad.stops, *lines_of) or bad.running:
             return True
         return bad.deep > MATTERS or changed(good.left, bad.left) or self.other_state(bad) or self.touches(bad.motions)
 
@@ -170,7 +171,7 @@ class Outcome:
     """What a text does: its motions, the work left, how deep rapids went, the cuts that took metal, its stops.
 
     Attributes:
-        stops: how many cuts stand before each. running: whether the spindle runs at any.
+        stops: their lines. running: whether the spindle runs at any.
     """
 
     motions: list[Motion]
@@ -192,21 +193,24 @@ def without_idle_planes(lines: list[str]) -> list[str]:
     return kept
 
 
-def stops_of(lines: list[str], cuts: list[int]) -> tuple[list[int], bool]:
-    """How many cuts stand before each M0, and whether the spindle runs at any of them, by words alone.
-
-    Args:
-        cuts: lines that take metal off.
-    """
+def stops_of(lines: list[str]) -> tuple[list[int], bool]:
+    """Line of each M0, and whether the spindle runs at any of them, by words alone."""
     found, turning, running = [], False, False
     for number, row in enumerate(lines, 1):
         words = [] if row.startswith("(") else row.split()
         turning = turning or bool({"M3", "M4"} & set(words))
         turning = turning and not {"M5", "M6"} & set(words)
         if "M0" in words:
-            found.append(sum(line < number for line in cuts))
+            found.append(number)
             running = running or turning
     return found, running
+
+
+def same_stops(good: list[int], bad: list[int], good_cuts: set[int], bad_cuts: set[int]) -> bool:
+    """Whether as many stops stand between the same cuts: of the lines that cut before and after the damage."""
+    both = good_cuts & bad_cuts
+    one, other = ([sum(line < stop for line in both) for stop in stops] for stops in (good, bad))
+    return one == other
 
 
 def changed(one: Floats, other: Floats) -> bool:

@@ -14,7 +14,7 @@ from cam.mill.model import MillWork
 from cam.mill.plan_hole import hole_work
 from cam.mill.plan_square import SquareTask, square_work
 from cam.milling import MillProgramJob, cutters_of, judge_text
-from tests.damages.lathe import MATTERS, stops_of
+from tests.damages.lathe import MATTERS, same_stops, stops_of
 
 GRID = 0.05
 """Between the places at which heights are looked at, mm."""
@@ -207,7 +207,7 @@ class MillCase:
             if taken > MATTERS:
                 taking.append(cut)
                 deep = max(deep, taken if not cut.feed else 0.0)
-        return Milled(cuts, floors, taking, deep, *stops_of(lines, [c.line for c in taking]))
+        return Milled(cuts, floors, taking, deep, *stops_of(lines))
 
     def round(self, xs: np.ndarray, ys: np.ndarray) -> np.ndarray:
         """Height of the work as turned, at every place."""
@@ -224,7 +224,8 @@ class MillCase:
             bad = self.run(lines)
         except (StrangeError, KeyError, ValueError, OverflowError):
             return True
-        if good.stops != bad.stops or bad.running or bad.deep > MATTERS:
+        lines_of = [{c.line for c in one.taking} for one in (good, bad)]
+        if not same_stops(good.stops, bad.stops, *lines_of) or bad.running or bad.deep > MATTERS:
             return True
         angles = set(good.floors) | set(bad.floors)
         for angle in angles:
