@@ -236,5 +236,7 @@ def test_the_words_of_a_stop_are_those_since_the_motion_or_stop_before() -> None
 def test_words_that_promise_a_stop() -> None:
     text = "(STOP and look)\nM0\nG21 G90\n(MSG, look)\nG0 X1\n(tell: then go on)\nG0 X2\n(STOP)\nM2\n"
     assert lost_halts(read_program(text, RULES)) == [4, 6, 8]
+    text = "(skim a bar, then)\n(  stop, measure it)\nG21 G90\nG0 X1\nM2\n"
+    assert lost_halts(read_program(text, RULES)) == []
     text = "(STOP, turn it)\n(MSG, turn it)\n(STOP, measure it)\n(MSG, measure it)\nM0\n(STOP)\nM0\nM2\n"
     assert lost_halts(read_program(text, RULES)) == [1]
