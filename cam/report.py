@@ -110,7 +110,7 @@ def show_verdict(verdict: Verdict) -> str:
         off = size.least if abs(size.least) > abs(size.most) else size.most
         lines += _wrap(
             "  changed    ",
-            f"{name} comes out {show_length(size.wanted + off, unit, digits)}, {_microns(abs(off))} "
+            f"{name} comes out {show_length(size.wanted + off, unit, digits)}, {abs(1000 * off):.0f} um "
             f"{'over' if off > 0 else 'under'} the {show_length(size.wanted, unit, digits)} aimed at, within limits",
         )
     return "\n".join(lines) + "\n"

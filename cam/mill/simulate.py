@@ -142,7 +142,7 @@ class _Run:
 
     def take(self, motion: Motion) -> None:
         """Judge one motion and carry out what it does to the metal."""
-        if motion.kind == "stop" and motion.spindle:
+        if motion.kind in ("stop", "optional stop") and motion.spindle:
             self.add("spindle on", "the program stops with the spindle running", motion)
         if motion.kind == "dwell":
             self.times[1] += motion.seconds

@@ -13,8 +13,8 @@ from cam.rs274.model import Program
 
 MOVING = frozenset(("rapid", "line", "arc", "thread"))
 ANNOUNCES = re.compile(r"STOP\b|\s*MSG\s*,|.*\bTHEN GO ON\W*$", re.IGNORECASE)
-"""Comments that promise a stop: shown to the operator, or bidding a person to stop or go on. A line that goes on from the
-one before begins with spaces, and its first word may be any."""
+"""Comments that promise a stop: shown to the operator, or bidding a person to stop or go on. A line that goes on from
+the one before begins with spaces, and its first word may be any."""
 
 ENDS = re.compile(r".*\bTHEN GO ON\W*$", re.IGNORECASE)
 BEGINS = re.compile(r"STOP\b", re.IGNORECASE)

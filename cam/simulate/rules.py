@@ -165,17 +165,24 @@ class Rules:
 
     def check_along(self, motion: Motion, tool: Tool, depth: float, feed: float | None) -> None:
         """A straight cut along Z that takes metal off: its depth per side, its chip, and the material's speed."""
+        self.check_chip(motion, tool, feed)
+        self._check_fast(motion, tool)
+        self._check_depth(motion, tool, depth)
+
+    def check_chip(self, motion: Motion, tool: Tool, feed: float | None) -> None:
+        """A cut along Z or inward must be no coarser than the tool is for."""
         most = float(tool.rough_feed) * (1 + FEED_SHARE) + (0.5 / motion.rpm if motion.rpm else math.inf)
         if feed is not None and feed > most and self._first("chip", tool.number, round(feed, 4)):
             what = f"cuts at {feed:.3f} mm/rev; {tool.name} is for {float(tool.rough_feed):.3f} mm/rev at most"
             self.warnings.append(find(motion.line, "coarse feed", what, amount=feed, tool=tool.number))
+
+    def _check_fast(self, motion: Motion, tool: Tool) -> None:
         if self.material is not None and motion.rpm > self.lathe.spindle.slowest * (1 + SPEED_SHARE):
             fast = 2e-3 * math.pi * motion.start.x * motion.rpm
             most = OVER_SPEED * self.material.speed[tool.material][1]
             if fast > most and motion.surface_speed is None and self._first("fast", motion.rpm, motion.start.x):
                 what = f"cuts {self.material.name} at {fast:.0f} m/min; {tool.material} takes {most:.0f} m/min at most"
                 self._add(motion, "speed", what, amount=fast)
-        self._check_depth(motion, tool, depth)
 
     def _check_depth(self, motion: Motion, tool: Tool, depth: float) -> None:
         if depth > OVER_DEPTH * float(tool.deepest_cut):

@@ -102,6 +102,9 @@ def simulate(
     return run.conclude(gouge, uncut)
 
 
+PLUNGED = 0.02
+"""A move inward that takes off more than this, mm, is a cut, and not the last of the way to one."""
+
 NOT_FACED = Faced()
 """Where no cut has faced anything."""
 
@@ -265,6 +268,8 @@ class _Run:
             self.rules.check_cutting(motion)
             if depth > 0.0:
                 self.rules.check_along(motion, tool, depth, feed)
+            elif path.end[1] < path.start[1] and removed and worst_hit(removed).amount > PLUNGED:
+                self.rules.check_chip(motion, tool, feed)
         self._note(self.surroundings.approach(motion, shape, path, box, self.metal))
         seconds = 60.0 * size / (feed * rpm) if feed and rpm else 0.0
         if motion.feed_mode == 94 and motion.feed:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -109,7 +110,7 @@ class LatheCase:
         Raises:
             UnreadableError, KeyError, ValueError: the second reader does not take it.
         """
-        program = read(re.sub(r"(?<=[0-9])\.(?![0-9])", ".0", "\n".join(without_idle_planes(lines))))
+        program = read(re.sub(r"(?<=[0-9])\.(?![0-9])", ".0", "\n".join(without_idle(lines))))
         if not program.ended:
             raise UnreadableError("no end")
         left, deep, cuts = self.start.copy(), 0.0, []
@@ -182,14 +183,25 @@ class Outcome:
     running: bool
 
 
-def without_idle_planes(lines: list[str]) -> list[str]:
-    """The lines without G17 and G19 where G18 is said again before the next arc: the second reader knows G18 alone."""
+def without_idle(lines: list[str]) -> list[str]:
+    """The lines without words that the second reader does not take where they do nothing.
+
+    G17 and G19 where G18 is said again before the next arc; the units once more beside a place; in NISTIR 6556 a tool
+    that is only chosen.
+    """
     kept, matters = list(lines), False
     for k in range(len(lines) - 1, -1, -1):
         words = [] if lines[k].startswith("(") else lines[k].split()
         matters = (matters or bool({"G2", "G3"} & set(words))) and "G18" not in words
         if not matters and {"G17", "G19"} & set(words):
             kept[k] = " ".join(w for w in words if w not in ("G17", "G19"))
+    tape = lines[0].strip() == "%"
+    for k, row in enumerate(kept):
+        words = [] if row.startswith("(") else row.split()
+        if any(w[0] in "XZ" for w in words):
+            kept[k] = " ".join(w for w in words if w not in ("G21", "G71"))
+        elif not tape and words and "M6" not in words:
+            kept[k] = " ".join(w for w in words if w[0] != "T")
     return kept
 
 
@@ -207,10 +219,10 @@ def stops_of(lines: list[str]) -> tuple[list[int], bool]:
 
 
 def same_stops(good: list[int], bad: list[int], good_cuts: set[int], bad_cuts: set[int]) -> bool:
-    """Whether as many stops stand between the same cuts: of the lines that cut before and after the damage."""
+    """Whether no stop is missing between the same cuts: of the lines that cut before and after the damage."""
     both = good_cuts & bad_cuts
     one, other = ([sum(line < stop for line in both) for stop in stops] for stops in (good, bad))
-    return one == other
+    return not Counter(one) - Counter(other)
 
 
 def changed(one: Floats, other: Floats) -> bool:

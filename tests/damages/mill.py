@@ -22,7 +22,7 @@ WORD = re.compile(r"([A-Z])([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
 FASTER, SLOWER = 1.65, 0.4
 """Shares of the good speed beyond which a cut does harm: tables of one material differ by less."""
 NEEDED = ({"G90"}, {"G94"}, {"G40"}, {"G80"}, {"G17"}, {"G20", "G21", "G70", "G71"})
-KNOWN = {0, 1, 17, 18, 19, 20, 21, 40, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 94, 97, 99}
+KNOWN = {0, 1, 17, 18, 19, 20, 21, 40, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 91, 94, 97, 99}
 
 
 class StrangeError(Exception):
@@ -60,6 +60,7 @@ class Machine:
     hand: float = math.nan
     plane: int = 0
     at_once: bool = False
+    steps: bool = False
 
 
 def read(lines: list[str]) -> list[Cut]:
@@ -119,6 +120,8 @@ def say(m: Machine, codes: list[str]) -> None:
             m.scale = 1.0
         elif code in ("G0", "G1", "G80", "G81", "G83"):
             m.motion = int(code[1:])
+        elif code in ("G90", "G91"):
+            m.steps = code == "G91"
         elif code in ("G17", "G18", "G19"):
             m.plane = int(code[1:])
 
@@ -132,7 +135,7 @@ def change(m: Machine) -> None:
 
 def go(m: Machine, values: dict[str, float], number: int) -> None:
     """Move, or do a cycle."""
-    if any(not group & m.said for group in NEEDED) or m.motion in (-1, 80) or not m.tool:
+    if any(not group & m.said for group in NEEDED) or m.motion in (-1, 80) or not m.tool or m.steps:
         raise StrangeError("something is not said")
     to = [values[a] * m.scale if a in values else v for a, v in zip("XYZ", m.at, strict=True)]
     ways = [(to, m.motion == 0)]
