@@ -23,11 +23,12 @@ def within_limits(setting: Setting) -> tuple[Chain, Chain]:
     leaned = lean(setting.turned, setting.cone)
     if draw_least(leaned, setting.stock, setting.limit_z) != setting.least:
         return strict
-    if draw_most(leaned, setting.fullest, setting.limit_z) != setting.most:
+    if draw_most(leaned, setting.fullest, setting.limit_z, setting.hollow) != setting.most:
         return strict
     try:
         thin, thick = (lean(_at(setting.turned, upper), setting.cone) for upper in (False, True))
-        return draw_least(thin, setting.stock, setting.limit_z), draw_most(thick, setting.fullest, setting.limit_z)
+        least = draw_least(thin, setting.stock, setting.limit_z)
+        return least, draw_most(thick, setting.fullest, setting.limit_z, setting.hollow)
     except (RangeError, ZeroDivisionError):
         return strict
 
