@@ -63,6 +63,7 @@ FIXES = {
     "feed": ("the cutter's own feed in the shop file", "correct the F word"),
     "tool change": ("a stop that says which tool is mounted", "write the words and M0 before the tool is called"),
     "no proof": ("each tool's Z tried in air before it cuts, the spindle still", "write M0 above the work"),
+    "steps": ("places throughout", "write G90, unless the steps are meant"),
     "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
     "not measured": ("M0 after the last cut, the work still held", "write it, or measure before it is taken out"),
     "hole": ("each hole as the part file asks, and no other", "correct its place, angle, depth or tool"),

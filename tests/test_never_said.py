@@ -112,6 +112,7 @@ def test_notes_have_their_lines() -> None:
     assert notes("G21 G17 G90 G94 G40 G80 G54\nT1\nG0 X1\nM2\n") == [(3, "not called")]
     assert notes(GOOD + "G92 X5\nG0 X1\nG92 X1\nG92 X3\nM2\n") == [(3, "datum moved"), (6, "datum moved")]
     assert notes(GOOD + "G10 L2 P1 X5\nG0 X1\nM2\n") == [(3, "datum moved")]
+    assert notes(GOOD + "G0 X1\nG91\nG0 X1\nG90\nG0 X1\nM2\n") == [(4, "steps")]
     assert notes("G77 G90\nG0 X1\nM2\n") == [], "an unreadable line may have said it"
 
 

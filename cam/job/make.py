@@ -45,6 +45,7 @@ FIXES = {
         "X alone, in air, outside the work even if X is taken for a diameter, then M0, before all else",
         "write it so: it shows whether control and program mean the same by X",
     ),
+    "steps": ("places throughout", "write G90, unless the steps are meant"),
     "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
     "not measured": ("M0, the spindle still, before the last cut of each section and after it", "write it, or measure"),
     "coarse feed": ("the tool's rough_feed in the shop file", "write a lower F, or a lower rough_feed if it is meant"),

@@ -17,7 +17,7 @@ class MillFinding(Row):
         kind: "contact", "too near", "rapid in metal", "plunge", "too deep", "gouge", "uncut", "spindle off",
             "spindle on", "turned in the cutter", "diagonal rapid", "not checked", "unknown tool", "tool offset",
             "dragged drill", "hole", "tap", "unreadable", "unknown place", "never said", "datum moved", "speed", "feed",
-            "tool change", "no proof"; of warnings "stop left out", "not measured".
+            "tool change", "no proof"; of warnings "stop left out", "not measured", "steps".
         what: a sentence with numbers. amount: mm; 0 where it has no size.
         at: machine place, or None. obstacle: name of what is hit, or "". tool: number in use.
     """

@@ -82,6 +82,7 @@ def simulate_mill(
     if drive is not None:
         found, run.warnings = check_stops(program.program, run.cutters, work, run.cuts)
         run.findings += found
+        run.warnings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind == "steps"]
     for problem in sorted(program.problems, key=lambda p: p.where.line)[:1]:
         what = "breaks a rule of its standard: nothing after it is checked"
         run.findings.append(find("unreadable", what, line=problem.where.line))

@@ -16,7 +16,7 @@ from cam.rs274.cycles import DWELLING, run_cycle
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.moves import first_axis, line, machine_move, rapid, thread
-from cam.rs274.notes import CALL, never_said, not_called
+from cam.rs274.notes import CALL, never_said, not_called, steps_begin
 from cam.rs274.state import MM_PER_INCH, Machine
 from cam.rs274.tables import (
     ARCS,
@@ -305,6 +305,8 @@ def set_modes(machine: Machine, block: Block) -> None:
     if SYSTEM in g:
         offsets.choose_system(machine, g[SYSTEM])
     if DISTANCE in g:
+        if g[DISTANCE] == 910 and machine.incremental is False and machine.motions:
+            machine.notes.append(steps_begin(machine.line))
         machine.incremental = g[DISTANCE] == 910
     if RETRACT in g:
         machine.return_old = g[RETRACT] == 980

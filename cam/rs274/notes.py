@@ -34,7 +34,8 @@ class Note(Row):
 
     Attributes:
         line: of the text.
-        kind: "never said", "datum moved" (G92 or G10), or "not called" (a T word that no M6 brings into use).
+        kind: "never said", "datum moved" (G92 or G10), "not called" (a T word that no M6 brings into use), or
+            "steps" (G91 after motions under G90).
         what: a sentence.
     """
 
@@ -53,6 +54,11 @@ def never_said(line: int, groups: Iterable[int]) -> Note:
 def not_called(line: int, tool: int) -> Note:
     """The note that a tool was chosen and never brought into use."""
     return Note(line, "not called", f"no tool is called: T{tool} only chooses it, M6 is missing")
+
+
+def steps_begin(line: int) -> Note:
+    """The note that a text of places goes over to steps."""
+    return Note(line, "steps", "goes over from places (G90) to steps (G91): each number counts from the one before it")
 
 
 def datum_moved(line: int, axes: str, word: str, shift: str) -> Note:

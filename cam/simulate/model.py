@@ -17,7 +17,7 @@ class Finding:
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
             "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "belt", "tool change",
             "spindle on", "never said", "datum moved", "unreadable"; of warnings "stop left out", "not measured",
-            "coarse feed".
+            "steps", "coarse feed".
         what: a sentence with numbers.
         amount: how much, mm; overlap depth, gouge depth ...; 0 where it has no size.
         at: where in the half-section, setting axes; None where it has no place.

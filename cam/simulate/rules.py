@@ -70,7 +70,7 @@ class Rules:
         self.tip_only: set[int] = set()  # tools that came into use and have no body
         self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
         self.findings: list[Finding] = [find(n.line, n.kind, n.what) for n in program.notes if n.kind in NOTED]
-        self.warnings: list[Finding] = []
+        self.warnings: list[Finding] = [find(n.line, n.kind, n.what) for n in program.notes if n.kind == "steps"]
         self.material = material
         self.speed: tuple[float, float | None] | None = None  # that was looked at last
         self._seen: set[tuple[object, ...]] = set()
