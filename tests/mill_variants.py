@@ -11,9 +11,9 @@ from cam.job import read_given
 from cam.milling import MillJob, make_mill_job
 from cam.part.model import Part
 from cam.shop.model import Shop
-from posts.layout import paginate
-from posts.mill_pages import mill_pages
-from posts.pages import Ruler
+from posts.pages.figures import figures_for
+from posts.pages.job import pages_of_mill
+from posts.pages.text import write_pages
 from tests.specimens import SAMPLES
 
 Change = tuple[str, str]
@@ -85,8 +85,9 @@ def variant(name: str) -> tuple[Part, Shop, MillJob]:
 def pages_of(name: str, width: int = 80) -> dict[str, str]:
     """Each page's text by the name of its work, broken into lines."""
     part, shop, job = variant(name)
-    texts = mill_pages(part, job, Ruler(part, shop.lathe), {work.name: WHEN for work in job.works}, width)
-    return {work.name: paginate([page], width) for work, page in zip(job.works, texts, strict=True)}
+    figures = figures_for(part, shop.lathe)
+    pages = pages_of_mill(part, job, figures, {work.name: WHEN for work in job.works})
+    return {w.name: write_pages([page], part, figures, width) for w, page in zip(job.works, pages, strict=True)}
 
 
 def words(text: str) -> str:

@@ -28,7 +28,7 @@ from cam.picture.scene import Shape, shape
 from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
 from cam.shop.mill import Mill
 from cam.units import show_number
-from posts.mill_sheet import name_of
+from posts.pages.mill_sheet import name_of
 
 MOST_LISTED, MOST_MARKED = 5, 9
 CLOSE = "the closest approach"

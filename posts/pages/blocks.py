@@ -93,7 +93,7 @@ class Dial:
 
     Attributes:
         axis: "X" or "Z"; of the mill "Y" too.
-        reading: "dial", "readout" or "none" (slips, or an indicator).
+        reading: "dial", "readout" or "none" (slips, or an indicator; of the mill bare figures).
         words: the one line that the reader of sheets takes, see "The sheet's grammar" in DEVELOPERS.md.
         how: how its zero is set and how it is come to, sentences.
     """
@@ -136,19 +136,40 @@ class Cut:
 
 
 @frozen
+class MillCut:
+    """One row of the mill: one pass, or one tool in a hole.
+
+    Attributes:
+        number: of the pass, as in the program. what: "flat 1, layer 2 of 2", "drill".
+        turn: how the work lies, "side 3 up", "turned 120"; "" where it is turned once for all.
+        left: on the flat, as Z lands. below: depth below the touch, as Z lands; "" for none.
+        y: of the path, where there are several; of a cut across from and to. z: what Z is set to; "by hand".
+    """
+
+    number: int
+    what: str
+    turn: str = ""
+    left: str = ""
+    below: str = ""
+    y: str = ""
+    z: str = ""
+
+
+@frozen
 class Points:
     """Places at which both slides are set, one after the other, belonging to the Cut before.
 
     Attributes:
         way: "in and out": at each place X goes in to its reading and out again; "set over": the top slide, set over by
-            angle degrees, carries the tool straight from the first place to the last.
+            angle degrees, carries the tool straight from the first place to the last; "drawn out": of a drill, how deep
+            it goes before it is drawn out to clear the chips, x empty.
         z_head, x_head: how the two are read, "Z dial", "X reads".
         places: (z, x) in this machine's own terms, in the order in which they are set, toward the headstock.
         angle: degrees, as printed; "" for "in and out".
         then: what is done with what is left: "ridges of 0.01, to be stoned off".
     """
 
-    way: Literal["in and out", "set over"]
+    way: Literal["in and out", "set over", "drawn out"]
     z_head: str
     x_head: str
     places: tuple[tuple[str, str], ...]
@@ -161,7 +182,7 @@ class Measure:
     """A line at which the work is measured before the next row.
 
     Attributes:
-        of: "diameter" or "shoulder". name: of the section.
+        of: "diameter" or "shoulder"; of the mill "size". name: of the section; of a size what is measured.
         expected: figure that the row before leaves. least, most: limits after the last cut, "" for none.
         last: whether no cut follows here, so that expected must lie within the limits.
         over, under: the correction for this dial or what it means, one phrase each: "each 0.02 over: 1 division on",
@@ -169,7 +190,7 @@ class Measure:
         record: name for `endshake record`, "" for none.
     """
 
-    of: Literal["diameter", "shoulder"]
+    of: Literal["diameter", "shoulder", "size"]
     name: str
     expected: str
     least: str = ""
@@ -195,7 +216,7 @@ class Drawing:
     lines: tuple[str, ...] = ()
 
 
-Block = Banner | Head | Fact | Words | Caution | Ask | Table | Dial | Band | Cut | Points | Measure | Drawing
+Block = Banner | Head | Fact | Words | Caution | Ask | Table | Dial | Band | Cut | MillCut | Points | Measure | Drawing
 
 
 @frozen

@@ -20,6 +20,7 @@ from posts.pages.blocks import (
     Fact,
     Head,
     Measure,
+    MillCut,
     Page,
     Points,
     Table,
@@ -77,7 +78,7 @@ def _height(block: Block, width: float, em: float) -> float:
     line = LINE * em
     if isinstance(block, Drawing):
         return _drawing(block, em)
-    if isinstance(block, Cut):
+    if isinstance(block, Cut | MillCut):
         return ROW * em + 0.1
     if isinstance(block, Table):
         return (line + 0.4) * (len(block.rows) + any(block.heads)) + 1.2

@@ -10,11 +10,12 @@ from cam.plan.model import Plan
 from posts.pages.bench import bench_page
 from posts.pages.blocks import Drawing, Page, PageKind
 from posts.pages.figures import figures_for
-from posts.pages.setting import Said, foot_of, setting_page
+from posts.pages.setting import Said, foot_of, in_both, setting_page
 from posts.wording import plain
 
 if TYPE_CHECKING:
     from cam.mill.done import MillDone
+    from cam.part.model import Part
 
 
 def job_pages(
@@ -41,7 +42,7 @@ def job_pages(
     for n, planned in enumerate(plan.settings):
         pages.append(setting_page(plan, n, figures, Said(near.get(planned.setting.number, ""), milled)))
     if mill is not None:
-        pages += _mill_pages(plan, mill, when or {}, width)
+        pages += mill_pages(plan, mill, when or {})
     return (*pages, *after, *_screw_pages(plan, width))
 
 
@@ -49,7 +50,7 @@ def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
     """What is still to be milled when the turning is done, in order, by name; without a mill the blanks for squares."""
     if mill is None:
         return [s.name for s in plan.part.sections if s.role == "square blank"]
-    from posts.mill_sheet import name_of  # noqa: PLC0415 - only for parts that the mill works on
+    from posts.pages.mill_sheet import name_of  # noqa: PLC0415 - only for parts that the mill works on
 
     return [*(name_of(work) for work in mill.works), *mill.unplanned]
 
@@ -59,17 +60,35 @@ def figures_of(plan: Plan) -> Figures:
     return figures_for(plan.part, plan.shop.lathe)
 
 
-# Pages that are still set as characters
+def mill_pages(plan: Plan, mill: MillDone, when: Mapping[str, str]) -> list[Page]:
+    """Each cross hole, then the square, in the order in which they are made.
+
+    Args:
+        when: by the name of each work, where in the job it belongs.
+    """
+    return pages_of_mill(plan.part, mill, figures_of(plan), when, foot_of(plan))
 
 
-def _mill_pages(plan: Plan, mill: MillDone, when: Mapping[str, str], width: int) -> list[Page]:
+def pages_of_mill(
+    part: Part, mill: MillDone, figures: Figures, when: Mapping[str, str], foot: str = ""
+) -> list[Page]:  # fmt: skip
+    """The same for a part whose turning is not at hand."""
     from cam.mill.settle import HoleJob  # noqa: PLC0415 - only for parts that the mill works on
-    from posts.mill_pages import mill_pages  # noqa: PLC0415
-    from posts.pages import Ruler  # noqa: PLC0415
+    from posts.pages.mill_hole import hole_blocks  # noqa: PLC0415
+    from posts.pages.mill_sheet import Sheet, name_of  # noqa: PLC0415
+    from posts.pages.mill_square import square_blocks  # noqa: PLC0415
 
-    made = mill_pages(plan.part, mill, Ruler(plan.part, plan.shop.lathe), when, width)
-    kinds: list[PageKind] = ["cross hole" if isinstance(w.asked, HoleJob) else "square" for w in mill.works]
-    return [_characters(plan, kind, *page) for kind, page in zip(kinds, made, strict=True)]
+    pages = []
+    for work in mill.works:
+        hole = isinstance(work.asked, HoleJob)
+        blocks = (hole_blocks if hole else square_blocks)(Sheet(part, figures, mill, work, when.get(work.name, "")))
+        kind: PageKind = "cross hole" if hole else "square"
+        title = f"{plain(name_of(work)).upper()}, ON THE MILL"
+        pages.append(Page(kind=kind, title=title, part=plain(part.name), blocks=in_both(blocks), foot=foot))
+    return pages
+
+
+# Pages that are still set as characters
 
 
 def _screw_pages(plan: Plan, width: int) -> list[Page]:

@@ -26,6 +26,7 @@ from posts.pages.blocks import (
     Fact,
     Head,
     Measure,
+    MillCut,
     Page,
     Points,
     Table,
@@ -42,7 +43,7 @@ HOW_TO_STRIP = (
 )
 SIDE_BY_SIDE = (Fact, Dial)
 """Blocks that are set in two columns."""
-ROWS = (Cut, Points, Measure, Band)
+ROWS = (Cut, MillCut, Points, Measure, Band)
 """Blocks that are rows of one table."""
 
 
@@ -135,7 +136,7 @@ class _Writer:
         opened = False
         bound = False
         for block in blocks:
-            starts = isinstance(block, Band) or (isinstance(block, Cut) and not bound)
+            starts = isinstance(block, Band) or (isinstance(block, Cut | MillCut) and not bound)
             if starts:
                 found += ["</tbody>"] * opened + ['<tbody class="group">']
                 opened = True
@@ -173,13 +174,13 @@ def _together(block: Block) -> str:
 
 def _right(name: str) -> str:
     right = RIGHT[NUMBERS.index(name)] == "r"
-    names = (["r"] if right else []) + (["set"] if name in ("X", "Z") else [])
+    names = (["r"] if right else []) + (["set"] if name in ("X", "Y", "Z") else [])
     return f' class="{" ".join(names)}"' if names else ""
 
 
 def _row(block: Block, heads: dict[str, str], span: int) -> str:
-    if isinstance(block, Cut):
-        bare = not block.leaves
+    if isinstance(block, Cut | MillCut):
+        bare = isinstance(block, Cut) and not block.leaves
         cells = [(name, text) for name, text in zip(heads, cells_of(block, heads), strict=True) if text or not bare]
         wide = f' colspan="{span - len(cells)}"' if bare else ""
         told = "".join(

@@ -7,23 +7,31 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from posts.pages.blocks import BLANK, Band, Block, Cut, Dial, Measure, Points
+from posts.pages.blocks import BLANK, Band, Block, Cut, Dial, Measure, MillCut, Points
 
 GAP = "  "
 """Between columns."""
-NUMBERS = ("pass", "cut", "was", "leaves", "X", "from Z", "to Z", "Z", "N")
-"""The columns in their order; X, Z and N stand only where the machine has them."""
-RIGHT = "rlrrrrrrr"
+NUMBERS = ("pass", "cut", "was", "leaves", "turn", "left", "below", "X", "from Z", "to Z", "Y", "Z", "N")
+"""The columns in their order; X, Z and N stand only where the machine has them, turn, left, below and Y on the mill."""
+OF_MILL = ("turn", "left", "below", "Y", "Z")
+RIGHT = "rlrrlrrrrrrrr"
 """How the columns are set."""
 HEADS = {("X", "dial"): "X dial", ("X", "readout"): "X reads", ("X", "none"): "X in",
-         ("Z", "dial"): "Z dial", ("Z", "readout"): "Z reads", ("Z", "none"): "slips"}  # fmt: skip
+         ("Z", "dial"): "Z dial", ("Z", "readout"): "Z reads", ("Z", "none"): "slips",
+         ("Y", "dial"): "Y dial", ("Y", "readout"): "Y reads", ("Y", "none"): "Y"}  # fmt: skip
 """Head of a column by axis and reading."""
 
 
 def heads_of(blocks: Iterable[Block]) -> dict[str, str]:
     """The columns that a page's rows have, and the head of each: dials that it describes, N where a row has one."""
+    blocks = list(blocks)
     found: dict[str, str] = {}
     numbered = False
+    milled = [b for b in blocks if isinstance(b, MillCut)]
+    if milled:
+        dials = {b.axis: HEADS[b.axis, b.reading] for b in blocks if isinstance(b, Dial) and b.reading != "none"}
+        used = [name for name in OF_MILL if any(_of_mill(cut)[name] for cut in milled)]
+        return {name: dials.get(name, name) for name in ("pass", "cut", *used)}  # type: ignore[call-overload]
     for block in blocks:
         if isinstance(block, Dial):
             found[block.axis] = HEADS[block.axis, block.reading]
@@ -31,11 +39,21 @@ def heads_of(blocks: Iterable[Block]) -> dict[str, str]:
             numbered = numbered or bool(block.line)
     if numbered:
         found["N"] = "N"
-    return {name: found.get(name, name) for name in NUMBERS if name in found or name not in ("X", "Z", "N")}
+    return {name: found.get(name, name) for name in NUMBERS if name in found or name not in ("X", "N", *OF_MILL)}
 
 
-def cells_of(cut: Cut, heads: Iterable[str]) -> list[str]:
+def _of_mill(cut: MillCut) -> dict[str, str]:
+    return {
+        "pass": str(cut.number), "cut": cut.what, "turn": cut.turn, "left": cut.left, "below": cut.below,
+        "Y": cut.y, "Z": cut.z,
+    }  # fmt: skip
+
+
+def cells_of(cut: Cut | MillCut, heads: Iterable[str]) -> list[str]:
     """A row's cells, one for each column named in heads; see heads_of."""
+    if isinstance(cut, MillCut):
+        own = _of_mill(cut)
+        return [own[name] for name in heads]
     cells = {
         "pass": str(cut.number), "cut": cut.what, "was": cut.was, "leaves": cut.leaves, "X": cut.x,
         "from Z": cut.start, "to Z": cut.stop, "Z": cut.z, "N": cut.line,
@@ -50,6 +68,9 @@ def band_line(band: Band) -> str:
 
 def points_line(points: Points) -> str:
     """The places at which both slides are set."""
+    if points.way == "drawn out":
+        depths = ", ".join(z for z, _ in points.places)
+        return f"drawn out to clear the chips at {points.z_head} {depths}{'; ' if points.then else ''}{points.then}"
     pairs = [f"{z} / {x}" for z, x in points.places]
     if points.way == "set over":
         said = f"set over {points.angle} degrees, from {points.z_head} / {points.x_head} {pairs[0]} to {pairs[-1]}"
@@ -60,8 +81,8 @@ def points_line(points: Points) -> str:
 
 def measure_line(measure: Measure) -> str:
     """What is measured, its blank, its limits, and what is corrected."""
-    what = "diameter of" if measure.of == "diameter" else "shoulder past"
-    return f"MEASURE{GAP}{what} {measure.name}: {'; '.join(_said(measure))}"
+    what = {"diameter": "diameter of ", "shoulder": "shoulder past ", "size": ""}[measure.of]
+    return f"MEASURE{GAP}{what}{measure.name}: {'; '.join(_said(measure))}"
 
 
 def _said(measure: Measure) -> Iterator[str]:

@@ -21,6 +21,7 @@ from posts.pages.blocks import (
     Fact,
     Head,
     Measure,
+    MillCut,
     Page,
     Points,
     Table,
@@ -38,7 +39,7 @@ LABEL = 8
 """Columns of a label before its words."""
 LEAST_WHAT = 8
 """Columns of what a row does, below which rows are no table any more."""
-ROWS = (Cut, Points, Measure, Band)
+ROWS = (Cut, MillCut, Points, Measure, Band)
 _KEPT = "\x03\x03"
 """Stands for two spaces while a line is broken between words."""
 
@@ -141,10 +142,10 @@ class _RowTable:
         blocks = list(blocks)
         self.width = width
         self.heads = heads_of(blocks)
-        cells = [cells_of(b, self.heads) for b in blocks if isinstance(b, Cut)]
+        cells = [cells_of(b, self.heads) for b in blocks if isinstance(b, Cut | MillCut)]
         self.right = [RIGHT[NUMBERS.index(name)] == "r" for name in self.heads]
         heads = list(self.heads.values())
-        bare = [row for row in cells if row[3]] or [[""] * len(heads)]
+        bare = [row for row in cells if len(row) - sum(map(bool, row)) < 2] or [[""] * len(heads)]
         self.widths = [max(len(heads[n]), *(len(row[n]) for row in bare)) for n in range(len(heads))]
         self.widths[0] = max([self.widths[0] - 2, 2, *(len(row[0]) for row in cells)])
         others = sum(self.widths) - self.widths[1] + len(GAP) * (len(heads) - 1)
@@ -159,11 +160,11 @@ class _RowTable:
         yield BREAK
         bound = True
         for block in blocks:
-            starts = isinstance(block, Band) or (isinstance(block, Cut) and not bound)
+            starts = isinstance(block, Band) or (isinstance(block, Cut | MillCut) and not bound)
             if starts:
                 yield BREAK
             bound = isinstance(block, Band)
-            if isinstance(block, Cut):
+            if isinstance(block, Cut | MillCut):
                 yield from self.row(cells_of(block, self.heads))
             else:
                 yield from hung(_line(block), self.width)

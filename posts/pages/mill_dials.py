@@ -1,0 +1,101 @@
+"""The mill's slides as the page counts them: each from a zero that the page names, in this machine's own divisions.
+
+X runs along the work, Y across, Z upright; a travel is the cutter's: toward the tip, away from the operator, downward.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Literal
+
+from cam.figures import Figures, per
+from cam.shop.model import Slide
+from posts.dials import decimals_for, dial_setting, divisions_of, turns_wanted, z_at
+from posts.pages.blocks import Dial
+from posts.pages.measures import division_words
+from posts.wording import number
+
+Axis = Literal["X", "Y", "Z"]
+UP: dict[Axis, str] = {"X": "toward the tip", "Y": "away from you", "Z": "going down"}
+"""What a number that counts up rises with."""
+
+
+class Counter:
+    """One slide, counted from a zero.
+
+    Attributes:
+        axis: which. slide: None where the shop file does not describe it. turns: that its zero is called, so that no
+            reading on the page is below nothing.
+    """
+
+    def __init__(self, axis: Axis, slide: Slide | None, travels: Iterable[float], figures: Figures) -> None:
+        self.axis, self.slide, self.figures = axis, slide, figures
+        self.turns = turns_wanted(slide, travels) if slide is not None else 0
+
+    @property
+    def read(self) -> bool:
+        """Whether there is a dial or a readout to set."""
+        return self.slide is not None and self.slide.reading != "none"
+
+    def text(self, travel: float) -> str:
+        """The reading at a travel from zero, "0+23"; the signed figure where there is nothing to read."""
+        if self.slide is None or not self.read:
+            return self.figure(travel)
+        return dial_setting(self.slide, travel, self.turns).text
+
+    def landed(self, travel: float) -> float:
+        """The travel that the reading really is, mm; the travel itself where there is nothing to read."""
+        if self.slide is None or not self.read:
+            return travel
+        return -z_at(self.slide, dial_setting(self.slide, travel, self.turns), self.turns)
+
+    def figure(self, travel: float) -> str:
+        """A travel as fine as can be set, at least to a hundredth of a mm or a thou."""
+        unit = self.figures.unit
+        least = 2 if unit == "mm" else 3
+        digits = decimals_for(self.slide, unit) if self.slide is not None and self.read else least + 1
+        return number(travel / per(unit), max(digits, least), least)
+
+    @property
+    def kind(self) -> str:
+        """What it is read on: "dial" or "reads"; "" for neither."""
+        if self.slide is None or not self.read:
+            return ""
+        return "dial" if self.slide.reading == "dial" else "reads"
+
+    def at(self, travel: float) -> str:
+        """A reading behind the name of its slide: "X dial 0+45"."""
+        return f"{self.axis} {self.kind} {self.text(travel)}" if self.read else f"{self.axis} {self.text(travel)}"
+
+    def dial(self, zero: float, how: str) -> Dial:
+        """How it is read, for the page and its reader.
+
+        Args:
+            zero: place in the program's axes where it is set to its zero, mm. how: that is done, sentences.
+        """
+        known = self.text(0.0)
+        place = number(zero / per(self.figures.unit), 5 if self.figures.unit == "in" else 4, 2)
+        slide = self.slide
+        if slide is None or not self.read:
+            words = f"{self.axis} FIGURES  rises {UP[self.axis]}; {known} is {self.axis} {place}"
+            return Dial(axis=self.axis, reading="none", words=words, how=(how,))
+        rises = "rises" if slide.counts == "up" else "falls"
+        lost = f", backlash {self.figures.fine(float(slide.backlash))}" if slide.backlash > 0 else ""
+        division = division_words(slide, self.figures.unit)
+        if slide.reading == "readout":
+            way = f"{rises} {UP[self.axis]}"
+            words = f"{self.axis} READS  a step is {division}, {way}; {known} is {self.axis} {place}{lost}"
+            return Dial(axis=self.axis, reading="readout", words=words, how=(how,))
+        words = (
+            f"{self.axis} DIAL  a division is {division}, {divisions_of(slide)} a turn, {rises} {UP[self.axis]}; "
+            f"{known} is {self.axis} {place}{lost}"
+        )
+        return Dial(axis=self.axis, reading="dial", words=words, how=(how,))
+
+    @property
+    def half_lost(self) -> str:
+        """What to go on by when a middle is found between touches from both sides; "" where nothing is lost."""
+        if self.slide is None or not self.slide.backlash > 0:
+            return ""
+        half = self.figures.fine(self.slide.backlash / 2)
+        return f", come to as at the first touch, and on by {half} (half the backlash)"

@@ -1,0 +1,292 @@
+"""The page for a cross hole on the mill: place, middle of the round, one row a tool, tap, what is tried afterwards."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import cached_property
+from typing import cast
+
+from cam.figures import per
+from cam.frozen import Row
+from cam.mill.cross_hole import LEADS, Engagement, engagement
+from cam.mill.model import Cutter, Cycle, Feed, TurnSpindle, UseTool
+from cam.mill.plan_hole import HolePlan, HoleTask
+from cam.mill.settle import HoleJob
+from cam.mill.threads import Thread
+from cam.units import show_number
+from posts.pages.blocks import Ask, Band, Block, Caution, Fact, Head, MillCut, Points, Words
+from posts.pages.mill_dials import Counter
+from posts.pages.mill_sheet import COME, Sheet, clear_words, held_words, time_words, warnings_of, when_blocks
+from posts.wording import number, plain
+
+DOES = {"end mill": "small flat, across", "spot drill": "spot", "drill": "drill", "tap": "tap, in step with Z"}
+"""What each kind of tool does, as its row calls it."""
+
+
+class Use(Row):
+    """What one tool does in the program.
+
+    Attributes:
+        cutter: which. rpm: rev/min. feed: mm/min. bottoms: how deep its end goes below the top of the round, mm; of a
+            peck every depth at which it is drawn out.
+    """
+
+    cutter: Cutter
+    rpm: float
+    feed: float
+    bottoms: tuple[float, ...]
+
+
+def hole_blocks(sheet: Sheet) -> Iterator[Block]:
+    """All blocks of the page."""
+    return HolePage(sheet).blocks()
+
+
+def uses_of(plan: HolePlan, radius: float) -> list[Use]:
+    """Every tool of the program with its depths, from the plan's own moves.
+
+    Args:
+        radius: of the round, mm: depths count from its top.
+    """
+    found: list[Use] = []
+    cutter, rpm = None, 0.0
+    for move in plan.moves:
+        if isinstance(move, UseTool):
+            cutter = move.cutter
+        elif isinstance(move, TurnSpindle):
+            rpm = move.rpm
+        elif cutter is not None and isinstance(move, Feed | Cycle):
+            found.append(Use(cutter, rpm, move.feed, _bottoms(move, radius)))
+    return found
+
+
+def _bottoms(move: Feed | Cycle, radius: float) -> tuple[float, ...]:
+    """How deep a cut goes below the top of the round, mm; of a peck each peck."""
+    if isinstance(move, Feed):
+        return (radius - move.z,)
+    pecks: list[float] = []
+    if move.kind == "peck":
+        z = move.retract - move.step
+        while z > move.bottom:
+            pecks.append(radius - z)
+            z -= move.step
+    return (*pecks, radius - move.bottom)
+
+
+class HolePage:
+    """Makes the blocks.
+
+    Attributes:
+        asked, task, plan, hole: as planned. shoulder: what X counts from, in words. radius: of its section, mm.
+        uses: the tools in order. x, y, z: the slides, from the shoulder, the axis and the top of the round.
+    """
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet, self.figures, self.mill = sheet, sheet.figures, sheet.job.mill
+        job = cast(HoleJob, sheet.work.asked)
+        self.asked, self.shoulder = job.asked, plain(job.shoulder)
+        self.task, self.plan = cast(HoleTask, sheet.work.task), cast(HolePlan, sheet.work.plan)
+        self.hole = self.plan.hole
+        body = self.plan.work.section_at(self.hole.x)
+        assert body is not None  # plan_cross_hole refuses a hole off the work
+        self.radius = body.top
+        self.uses = uses_of(self.plan, self.radius)
+        aside = [s * self.aside(u) for u in self.uses if u.cutter.kind == "end mill" for s in (-1, 1)]
+        self.x = Counter("X", self.mill.x, [self.hole.x], self.figures)
+        self.y = Counter("Y", self.mill.y, aside, self.figures)
+        self.z = Counter("Z", self.mill.z, [b for u in self.uses for b in u.bottoms], self.figures)
+
+    def blocks(self) -> Iterator[Block]:
+        """In the order in which they are needed."""
+        yield from when_blocks(self.sheet)
+        yield Fact(label="MAKES", words=self.made())
+        yield Fact(label="ANGLE", words=self.angle())
+        yield Fact(label="HOLD", words=held_words(self.sheet))
+        yield Fact(label="LAY", words=self.laid())
+        yield Head(words="HAVE READY")
+        yield Words(words=self.ready())
+        yield Head(words="ZEROS")
+        yield from self.dials()
+        clear = "each tool down beside the work by hand: holder and drill chuck must clear nut, block and jaws"
+        yield Caution(words=f"Spindle off: {clear}. {clear_words(self.sheet)}")
+        if self.task.by_hand:
+            yield Caution(words="Clamp the block: never hold work by hand under a drill.")
+        yield from warnings_of(self.sheet)
+        yield Band(words=(f"place: {self.x.at(self.hole.x)}, {self.y.at(0.0)}", "lock X until the hole is done",
+                          "lock Y but for the cut across" if self.flat else "lock Y"))  # fmt: skip
+        for count, use in enumerate(self.uses, start=1):
+            yield from self.row(count, use)
+        yield from self.tap()
+        yield from self.after()
+
+    # What it is
+
+    @property
+    def thread(self) -> Thread | None:
+        """The thread; None for a plain hole."""
+        return self.task.thread
+
+    @property
+    def flat(self) -> bool:
+        """Whether a small flat is milled for the drill to start on."""
+        return any(u.cutter.kind == "end mill" for u in self.uses)
+
+    @property
+    def width(self) -> float:
+        """Of the hole as it will be, mm: a thread counts with its major diameter."""
+        return self.thread.diameter if self.thread else self.task.drill.diameter
+
+    def fine(self, mm: float) -> str:
+        """A size as fine as a micrometer reads."""
+        return number(mm / per(self.figures.unit), 4 if self.figures.unit == "in" else 3, 2)
+
+    def made(self) -> str:
+        """The hole and its place."""
+        what = f"{self.thread.name} tapped" if self.thread else f"{self.fine(self.task.drill.diameter)} plain"
+        deep = "right through" if self.asked.through else (
+            f"{self.fine(self.asked.depth)} deep from the top of the round"
+            f"{', to the end of full thread' if self.thread else ''}")  # fmt: skip
+        toward = "tip" if self.hole.x > 0 else "collet"
+        return (
+            f"{plain(self.asked.name)}: {what}, {deep}; in {plain(self.asked.section)}, "
+            f"{self.figures.size(2 * self.radius)} round; its centre {self.fine(self.asked.distance)} from "
+            f"{self.shoulder}, toward the {toward}."
+        )
+
+    def angle(self) -> str:
+        """How it lies to flat 1 and to holes that are there."""
+        if math.isnan(self.asked.angle):
+            return "any"
+        own = show_number(self.asked.angle % 360.0, 2, trim=True)
+        words = f"{own} deg clockwise from the middle of flat 1, seen from the tip"
+        if any(w.name == "square" for w in self.sheet.job.works):
+            words += ", which is not there yet: the square's page turns flat 1 to this hole"
+        return "; ".join([words, *(f"{turn} deg clockwise from {plain(other)}" for other, turn in self.others())])
+
+    def others(self) -> Iterator[tuple[str, str]]:
+        """Cross holes that are there already, and how far this one is turned from each."""
+        for work in self.sheet.job.works:
+            if work.name == self.sheet.work.name:
+                return
+            if isinstance(work.asked, HoleJob) and not math.isnan(turn := self.asked.angle - work.asked.asked.angle):
+                yield work.asked.asked.name, show_number(turn % 360.0, 2, trim=True)
+
+    # Setting up
+
+    def ready(self) -> str:
+        """Tools."""
+        tools = "; ".join(f"T{use.cutter.number} {plain(use.cutter.name)}" for use in self.uses)
+        taps = ""
+        if self.thread and not self.task.tap:
+            which = "taps, second and bottoming" if self.task.lead == "bottoming" else f"{self.task.lead} tap"
+            taps = f"; {self.thread.name} {which}, tap wrench, oil, a point in the spindle that keeps the tap upright"
+        vice = "vice, " if self.task.by_hand else ""
+        return f"{tools}{taps}; {plain(self.mill.block.name)}, collet, {vice}edge finder, brush, scraper."
+
+    def laid(self) -> str:
+        """How the block lies, in a sentence or two."""
+        below = next(u.bottoms[-1] for u in self.uses if u.cutter.kind == "drill") - 2 * self.radius
+        under = f" Nothing may lie under the hole: the point comes out {self.fine(below)} below."
+        out = under if self.asked.through else ""
+        if not self.task.by_hand:
+            return f"Rotary axis true to the table's X, locked while drilling.{out}"
+        jaws = "" if math.isnan(self.mill.jaws_below) else (
+            f", jaws' tops {self.figures.place(self.mill.jaws_below)} below the work's axis")  # fmt: skip
+        return f"Block LEVEL in the vice, no shim, against its stop{jaws}.{out}"
+
+    def dials(self) -> Iterator[Block]:
+        """The slides and their zeros."""
+        yield self.x.dial(0.0, f"Edge finder on {self.shoulder}, lift, on by half its diameter: zero there. {COME}")
+        strip = "A strip of steel held under the drill's point lies level over the middle."
+        yield self.y.dial(0.0, f"Touch both sides: zero half-way{self.y.half_lost}. {strip}")
+        flat = self.hole.flat_depth
+        set_on = f"; once the flat is milled it touches {self.fine(flat)} lower: set {self.z.text(flat)} on it"
+        lower = set_on if flat else ""
+        yield self.z.dial(self.radius, f"Each tool anew, its end on the top of the round: zero there{lower}.")
+
+    # Rows
+
+    def aside(self, use: Use) -> float:
+        """Y at which a cutter stands clear beside the round, mm."""
+        return self.radius + use.cutter.radius + self.task.rapid_clearance
+
+    def row(self, count: int, use: Use) -> Iterator[Block]:
+        """One tool."""
+        kind = use.cutter.kind
+        feed = f"feed {self.figures.about(use.feed)} a minute" if kind == "end mill" else (
+            f"feed {self.figures.feed(use.feed / use.rpm)}")  # fmt: skip
+        yield Band(words=(f"T{use.cutter.number}, {plain(use.cutter.name)}", f"about {use.rpm:.0f} rpm", feed))
+        out = self.aside(use)
+        across = f"{self.y.text(-out)} to {self.y.text(out)}" if kind == "end mill" else ""
+        deep = use.bottoms[-1]
+        below, reading = self.fine(self.z.landed(deep)), self.z.text(deep) if self.z.read else ""
+        yield MillCut(number=count, what=DOES[kind], below=below, y=across, z=reading)
+        if len(use.bottoms) > 1:
+            places = tuple((self.z.text(b), "") for b in use.bottoms[:-1])
+            yield Points(way="drawn out", z_head=f"Z {self.z.kind}".strip(), x_head="", places=places)
+        yield from (Band(words=(words,)) for words in self.care(kind))
+
+    def care(self, kind: str) -> Iterator[str]:
+        """What can hurt at this row."""
+        if kind == "end mill":
+            yield "a wide cutter chatters on a thin round: lightly; then Y back to its zero and lock it"
+        if kind == "drill":
+            yield "oil; never let chips pack: a small drill breaks without warning"
+            if self.asked.through:
+                yield "ease the feed as the point comes out: there a drill grabs and swings what is not clamped"
+
+    def tap(self) -> Iterator[Block]:
+        """Tapping by hand."""
+        if self.thread is None or self.task.tap:
+            return
+        order = "second tap, then bottoming" if self.task.lead == "bottoming" else f"{self.task.lead} tap"
+        turns = number((self.tap_depth - self.hole.flat_depth) / self.thread.pitch, 1, 1)
+        way = [f"about {turns} turns from the first bite, its end then {self.fine(self.tap_depth)} below the top"]
+        if self.plan.depths:
+            way.append(f"the hole ends {self.fine(self.plan.depths.drill - self.tap_depth)} below")
+        upright = f"tap by hand: {order}, kept upright by a point in the spindle"
+        yield Band(words=("spindle off", upright, *way))
+        yield MillCut(number=len(self.uses) + 1, what=f"tap {self.thread.name}", z="by hand")
+        yield Band(words=("oil; half a turn in, half back until the chip breaks", "stiff: right out, and the chips out",
+                          "never force it: a broken tap is a scrapped arbor"))  # fmt: skip
+
+    @cached_property
+    def tap_depth(self) -> float:
+        """Of the tap's end below the top of the round, mm."""
+        assert self.thread is not None
+        through = 2 * self.radius + LEADS[self.task.lead] * self.thread.pitch
+        return self.plan.depths.tap if self.plan.depths else through
+
+    @property
+    def full_thread(self) -> float:
+        """How deep full thread goes, mm."""
+        assert self.thread is not None
+        return self.tap_depth - LEADS[self.task.lead] * self.thread.pitch
+
+    @cached_property
+    def engaged(self) -> Engagement:
+        """Thread that is whole all round: from below the flat, or from where the round is met all round."""
+        assert self.thread is not None
+        sag = self.radius - math.sqrt(max(self.radius**2 - self.width**2 / 4, 0.0))
+        flat = self.hole.flat_depth
+        ends = max(flat, sag) + (sag if self.asked.through else 0.0)
+        return engagement(self.thread, self.full_thread - ends)
+
+    # Afterwards
+
+    def after(self) -> Iterator[Block]:
+        """Burr, try, wash."""
+        yield Head(words="AFTERWARDS")
+        sides = " on both sides" if self.asked.through else ""
+        yield Words(words=f"Spindle off. Burr off{sides} with a scraper: it throws the work out in its next collet.")
+        yield Words(words="Wash it out; a soft brass screw in it while its section is still to be turned or stoned.")
+        if self.thread:
+            turns = number(self.engaged.threads, 1, 1)
+            yield Ask(what="turns that its screw goes in by hand", wanted=turns)
+        yield Ask(what=f"from {self.shoulder} to the middle of the hole", wanted=self.fine(self.asked.distance))
+        net, percent = self.plan.net, self.plan.percent
+        thread = f"{percent.percent:.0f} % of thread, {number(self.engaged.diameters, 2)} diameters engaged; " if (
+            percent is not None and self.thread) else ""  # fmt: skip
+        stays = f"{100 * net.area:.0f} % of the body's area and {100 * net.stiffness:.0f} % of its stiffness stay"
+        yield Words(words=f"{thread}{stays}, least wall {self.fine(net.wall)}. {time_words(self.sheet)}")

@@ -1,0 +1,111 @@
+"""What the pages of the mill have in common: when the work is done, how it is held, its cautions and warnings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from cam.figures import Figures
+from cam.frozen import Row
+from cam.mill.settle import HoleJob
+from cam.setting.words import say_time
+from cam.units import show_length
+from posts.pages.blocks import BLANK, Block, Caution, Fact, Words
+from posts.pages.lists import listed
+from posts.wording import number, plain
+
+if TYPE_CHECKING:
+    from cam.mill.done import MillDone, MillWorkDone
+    from cam.part.model import Part
+
+WELL_GRIPPED = 1.5
+"""Diameters that a collet should bear on. Common practice, no source."""
+COME = "Every reading is come to as its zero was, Z downward (4+35: 4 turns, 35 divisions). Lock what does not move."
+"""Said once a page, at the first slide."""
+
+
+class Sheet(Row):
+    """What one page is made from.
+
+    Attributes:
+        part, figures: whose page, lengths as shown. job: all of the mill's work. work: this one.
+        when: where in the job that belongs, "after setting 2, before the pivots are stoned".
+    """
+
+    part: Part
+    figures: Figures
+    job: MillDone
+    work: MillWorkDone
+    when: str
+
+
+def name_of(work: MillWorkDone) -> str:
+    """What a page calls a piece of work: "hook hole", "the square"."""
+    if isinstance(work.asked, HoleJob):
+        return work.asked.asked.name
+    return f"the {work.plan.milled.name}"  # type: ignore[union-attr]
+
+
+def when_blocks(sheet: Sheet) -> Iterator[Block]:
+    """Where in the job it belongs, and what must not be done before."""
+    words = sheet.when or "after turning"
+    more = ": no knock must meet a finished pivot" if "before" in words else ""
+    said = [f"{words[0].upper()}{words[1:]}{more}; what goes into the collet is turned and free of burrs."]
+    names = [w.name for w in sheet.job.works]
+    if before := [plain(name_of(w)) for w in sheet.job.works[: names.index(sheet.work.name)]]:
+        said.append(f"After {listed(before)}: a small drill or tap that breaks should break before this is cut.")
+    yield Fact(label="WHEN", words=" ".join(said))
+    if sheet.part.to_be_measured and "setting 2" in sheet.when:
+        yield Caution(words="Setting 2 is not planned yet, see MEASURE NEXT: do not cut this before it is made.")
+    ends = (("A", sheet.part.holding.end_a), ("B", sheet.part.holding.end_b))
+    section = sheet.work.asked.asked.section
+    for end in (end for end, held in ends if held is not None and held.grip == section):
+        words = f"Never sooner: the carrier grips the round of {plain(section)} while the {end} end is turned."
+        yield Caution(words=words)
+
+
+def held_words(sheet: Sheet) -> str:
+    """What the collet grips, and what stands out of it."""
+    asked, mill, figures = sheet.work.asked, sheet.job.mill, sheet.figures
+    hold, sections = asked.asked.hold, sheet.work.task.sections
+    diameter = 2 * sections[0].top if sections[0].name == hold.section else asked.held
+    bears = min(float(hold.length), float(mill.block.grip_length))
+    away = "B" if asked.tip == "A" else "A"
+    weak = ""
+    if bears < WELL_GRIPPED * diameter - 1e-9:
+        weak = f" ({number(bears / diameter, 2)} diameters; 1.5 hold a cut, common practice: cut lightly, or grip more)"
+    return (
+        f"{plain(mill.block.name)}, collet on {plain(hold.section)}, {figures.size(diameter)} round, "
+        f"{figures.place(hold.length)} of it in behind the nut's face from its end toward the {away} end, borne on "
+        f"{figures.place(bears)}{weak}; {figures.place(sections[-1].end - sections[0].start)} stands out, tip to your "
+        "right. Nut tight; never on a pivot."
+    )
+
+
+def clear_words(sheet: Sheet) -> str:
+    """The closest that the program comes to what it must not touch; "" where nothing moves."""
+    simulation = sheet.work.simulation
+    if simulation.closest is None:
+        return ""
+    near = simulation.closest
+    distance = show_length(near.distance, sheet.figures.unit, sheet.figures.z)
+    met = f"{near.body} to {plain(near.obstacle)}, line {simulation.closest_line}"
+    return f"Closest by {sheet.work.file}: {distance}, {met}."
+
+
+def warnings_of(sheet: Sheet) -> Iterator[Words]:
+    """What was worth a warning when it was planned, and how long the program cuts."""
+    for w in sheet.work.plan.warnings:
+        parts = [w.what, *([f"{w.given}"] if w.given else []), *([w.fix] if w.fix else [])]
+        yield Words(words=f"WARNING: {plain('; '.join(parts))}", mark="!")
+
+
+def time_words(sheet: Sheet) -> str:
+    """How long the program cuts."""
+    return f"{sheet.work.file} cuts for {say_time(sheet.work.simulation.cutting_time)}, stops not counted."
+
+
+def blanks(count: int, sign: str) -> str:
+    """Places to write in, a sign between them."""
+    return f" {sign} ".join([BLANK] * count)
+

@@ -1,0 +1,399 @@
+"""The page for a square on the mill: how it is held and set, one row a pass, measures between them, file and stone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import cached_property
+from typing import cast
+
+from cam.figures import per
+from cam.frozen import Row
+from cam.mill.done import MillWorkDone
+from cam.mill.model import Reading, Stop
+from cam.mill.plan_hole import HolePlan, HoleTask
+from cam.mill.plan_square import SquarePlan, SquareTask
+from cam.mill.ramp import flats_in_pairs
+from cam.mill.setting_up import set_x
+from cam.mill.settle import HoleJob, SquareJob
+from cam.mill.square import across_at, corner_diameter_at, fit_key, readings_at, whole_limit
+from cam.units import show_number
+from posts.pages.blocks import BLANK, Band, Block, Caution, Drawing, Fact, Head, Measure, MillCut, Table, Words
+from posts.pages.mill_dials import Counter
+from posts.pages.mill_passes import FlatPass, flat_passes
+from posts.pages.mill_sheet import (
+    COME,
+    Sheet,
+    blanks,
+    clear_words,
+    held_words,
+    time_words,
+    warnings_of,
+    when_blocks,
+)
+from posts.wording import number, plain
+
+SHIM = (
+    "    block, from its side      nut    tip",
+    "   +------------------------+-----+",
+    "   |                        |     |===---",
+    "   +------------------------+-----+",
+    "   ^ stands here       [###] shim",
+    "   |<-- to the shim -->|",
+)
+"""The one drawing that is of characters: a block tipped by a shim."""
+BY_PROGRAM = (
+    'on a level block the depth changes all along a flat: a hand cannot cut it so. Run {file}; or say '
+    'square_by = "tipped block" in the shop file'
+)
+
+
+class HoleSeen(Row):
+    """A cross hole as the square is lined up with it.
+
+    Attributes:
+        angle: degrees from flat 1 on top, clockwise; "" for 0. shows: whether it stands out of the collet.
+    """
+
+    name: str
+    angle: str
+    shows: bool
+
+
+def square_blocks(sheet: Sheet) -> Iterator[Block]:
+    """All blocks of the page."""
+    return SquarePage(sheet).blocks()
+
+
+def depths_of(plan: SquarePlan) -> tuple[tuple[float, float], ...]:
+    """(left on the flat, depth below the touch) of each layer and the finish, mm; none where it changes along it."""
+    if plan.tip is not None:
+        return plan.depths_by_hand()
+    t = plan.track
+    if abs(t.enter_z - t.out_z) > 1e-9:
+        return ()
+    return tuple((left, plan.touch_off[1] - t.enter_z - left * t.steep) for left in (*plan.layers, 0.0))
+
+
+def place_on(task: SquareTask, hole: HolePlan) -> float | None:
+    """X of a cross hole in the square's axes, mm; None where its section is inside the collet."""
+    own = hole.work.section_at(hole.hole.x)
+    same = next((s for s in task.sections if own is not None and s.name == own.name), None)
+    return None if own is None or same is None else hole.hole.x - own.end + same.end
+
+
+class SquarePage:
+    """Makes the blocks.
+
+    Attributes:
+        square, task, plan, track: finished, as planned. groove: width of an undercut groove at the shoulder, mm.
+        way_in, way_out: from where the cutter's side touches the end face to its stop at the shoulder, and off the tip.
+        depths: as depths_of. x, y, z: the slides. passes: of the program.
+    """
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet, self.figures = sheet, sheet.figures
+        self.mill, self.file = sheet.job.mill, sheet.work.file
+        self.asked = cast(SquareJob, sheet.work.asked).asked
+        self.task, self.plan = cast(SquareTask, sheet.work.task), cast(SquarePlan, sheet.work.plan)
+        self.square, self.track, self.groove = self.task.square, self.plan.track, self.task.groove
+        self.touch_x = set_x(self.task, self.plan)
+        self.way_in, self.way_out = self.track.enter_x - self.touch_x, self.track.out_x - self.touch_x
+        self.depths, self.passes = depths_of(self.plan), flat_passes(self.plan.moves)
+        t, figures = self.track, self.figures
+        self.x = Counter("X", self.mill.x, [self.way_in, self.way_out], figures)
+        self.y = Counter("Y", self.mill.y, [t.side, t.half, *t.across, *t.rough], figures)
+        self.z = Counter("Z", self.mill.z, [depth for _, depth in self.depths], figures)
+
+    def blocks(self) -> Iterator[Block]:
+        """In the order in which they are needed."""
+        yield from when_blocks(self.sheet)
+        yield Fact(label="MAKES", words=self.made())
+        yield from (Fact(label=label, words=words) for label, words in self.fits())
+        yield Fact(label="HOLD", words=held_words(self.sheet))
+        yield Fact(label="LAY", words=self.laid())
+        yield from self.shim()
+        yield from self.angle()
+        yield Head(words="HAVE READY")
+        yield Words(words=self.ready())
+        yield Head(words="ZEROS")
+        yield from self.dials()
+        yield Caution(words="Spindle off: cutter to its stop at the shoulder at finished depth, spindle once round by "
+                      f"hand: all must clear. {clear_words(self.sheet)}")  # fmt: skip
+        yield from warnings_of(self.sheet)
+        yield from self.ends()
+        yield from self.rows()
+        yield from self.after()
+
+    # What it is
+
+    def at(self, x: float) -> str:
+        """A station as its distance from the shoulder: x counts from the edge of an undercut groove."""
+        return self.figures.place(x + self.groove)
+
+    def fine(self, mm: float) -> str:
+        """A size as fine as a micrometer reads."""
+        return number(mm / per(self.figures.unit), 4 if self.figures.unit == "in" else 3, 2)
+
+    def made(self) -> str:
+        """The finished square."""
+        s, slope = self.square, show_number(self.square.slope, 5, trim=True)
+        taper = f"a side falls {slope} in 1 toward the tip" if s.slope else "parallel"
+        ends = f", {self.fine(across_at(s, 0))} at the shoulder, {self.fine(across_at(s, s.length))} at the tip"
+        return (
+            f"{plain(s.name)}, {self.fine(s.across)} across flats at {self.at(s.station)} from the shoulder"
+            f"{ends if s.slope else ''}; {taper}; from a round of {self.figures.size(s.blank)}, is {BLANK}"
+        )
+
+    def fits(self) -> Iterator[tuple[str, str]]:
+        """Corners, bearing, key."""
+        s, limit = self.square, whole_limit(self.square.blank, self.square.flats)
+        over = max(corner_diameter_at(s, x) for x in (0.0, s.length))
+        through = "no bearing is named"
+        if self.task.bearing is not None:
+            spare = self.fine(self.task.bearing - over)
+            through = f"pass their hole of {self.figures.size(self.task.bearing)} by {spare}"
+        whole = f"whole up to {self.fine(limit)} across"
+        yield "CORNERS", f"{s.corners}, {self.fine(over)} over them at most ({whole}); {through}."
+        if math.isnan(self.asked.key):
+            yield "KEY", "none is named; take the key in hand as the gauge."
+            return
+        fit = fit_key(s, self.asked.key)
+        stop = "against the shoulder" if fit.stopped_by == "shoulder" else f"on the {fit.stopped_by}"
+        on = f"goes on over {self.figures.place(fit.covered)} from the tip, stops {stop}"
+        yield "KEY", f"{self.fine(self.asked.key)} across: {on}, {self.fine(fit.tip_play)} loose at the tip."
+
+    def ready(self) -> str:
+        """Tools."""
+        c, tip = self.task.cutter, self.plan.tip
+        shim = f"; a shim of {self.fine(tip.shim)} as wide as the block" if tip and tip.shim else ""
+        vice = "" if self.rotary else "vice, "
+        bush = ", its plate or bush" if self.task.bearing is not None else ""
+        return (
+            f"T{c.number} {plain(c.name)}; {plain(self.mill.block.name)}, collet, {vice}edge finder, micrometer{shim}; "
+            f"smooth file with a handle, fine slip, oil, the key{bush}."
+        )
+
+    # Setting up
+
+    @property
+    def rotary(self) -> bool:
+        """Whether a rotary axis turns the work."""
+        return self.task.way == "rotary"
+
+    @property
+    def by_sides(self) -> bool:
+        """Whether the block has a side for each flat, so that sides can be numbered."""
+        return not self.rotary and self.mill.block.sides == self.square.flats
+
+    def laid(self) -> str:
+        """How the block lies, in a sentence or two."""
+        if self.rotary:
+            return "Rotary axis true to the table's X. Level, no shim."
+        jaws = "" if math.isnan(self.mill.jaws_below) else (
+            f", jaws' tops {self.figures.place(self.mill.jaws_below)} below the work's axis")  # fmt: skip
+        sides = f" Number its sides 1 to {self.square.flats}, clockwise seen from the tip." if self.by_sides else ""
+        shim = "" if self.plan.tip and self.plan.tip.shim else " Level, no shim."
+        return f"Block in the vice against its stop{jaws}; seat, stop and block clean at every turn.{sides}{shim}"
+
+    def shim(self) -> Iterator[Block]:
+        """Block and shim."""
+        tip = self.plan.tip
+        if tip is None or not tip.shim:
+            return
+        words = (
+            f"{self.fine(tip.shim)} under {tip.raised}, its near edge {self.figures.place(tip.spacing)} from the edge "
+            "that the block stands on; it stays there when the block is turned. Under the other end it would make the "
+            "tip the larger one. Knock block and shim down, clamp, try that neither moves."
+        )
+        yield Fact(label="SHIM", words=words)
+        yield Drawing(kind="characters", lines=SHIM)
+
+    def angle(self) -> Iterator[Block]:
+        """How flat 1 lies to holes that are there."""
+        for hole in self.holes():
+            points = f"{hole.angle} deg clockwise of straight up, seen from the tip" if hole.angle else "straight up"
+            seen = "a drill's shank in it shows it" if hole.shows else (
+                "the collet hides it: scribe a line along the body first")  # fmt: skip
+            words = f"on top before the nut is tightened: {plain(hole.name)} points {points}; {seen}."
+            yield Fact(label="FLAT 1", words=words)
+
+    def holes(self) -> Iterator[HoleSeen]:
+        """Cross holes whose angle to the square counts."""
+        for work in self.sheet.job.works:
+            if isinstance(work.asked, HoleJob) and not math.isnan(work.asked.asked.angle):
+                angle = work.asked.asked.angle % 360.0
+                words = show_number(angle, 2, trim=True) if angle else ""
+                yield HoleSeen(work.asked.asked.name, words, self.shows(work))
+
+    def shows(self, work: MillWorkDone) -> bool:
+        """Whether a cross hole stands out of the collet."""
+        task, x = cast(HoleTask, work.task), place_on(self.task, cast(HolePlan, work.plan))
+        size = task.thread.diameter if task.thread else task.drill.diameter
+        return x is not None and x - size / 2 > self.task.sections[0].start
+
+    def dials(self) -> Iterator[Block]:
+        """The slides and their zeros."""
+        what, z = self.plan.touch_off
+        yield self.x.dial(self.touch_x, "Cutter's side on the end face over thin paper, its end about level with the "
+                          f"axis: zero there. {COME}")  # fmt: skip
+        yield self.y.dial(0.0, "Touch both sides of the round: zero half-way" + self.y.half_lost + ".")
+        yield self.z.dial(z, f"Cutter's end on {what}, over thin paper, its thickness off: zero there.")
+
+    # Cutting
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether Z stands still along a flat."""
+        return bool(self.depths)
+
+    @property
+    def paths(self) -> bool:
+        """Whether a layer takes more than one path, so that each row says its own."""
+        return len(self.track.across) > 1 or self.track.rough != self.track.across
+
+    def path(self) -> Iterator[Block]:
+        """What the cutter does in every row; read by the reader of sheets."""
+        if not self.by_hand:
+            yield Band(words=(BY_PROGRAM.format(file=self.file),))
+            return
+        t = self.track
+        row = "the row's Y" if self.paths else self.y.at(t.across[0])
+        alone = " on a layer's last path alone" if self.paths else ""
+        across = f"across to {self.y.at(t.half)}{alone}"
+        steps = (f"path: in to {self.x.at(self.way_in)}, {self.y.at(t.side)}", "Z to the row's", across,
+                 f"back past {row} and up to it", "lock Y", f"out to {self.x.at(self.way_out)}", "Z up")  # fmt: skip
+        yield Band(words=steps)
+
+    def ends(self) -> Iterator[Block]:
+        """Where the flats end."""
+        if not self.by_hand:
+            return
+        ends = "in the undercut groove" if self.groove else f"{self.at(self.task.wall)} from the shoulder"
+        yield Words(words=f"The flats end {ends}. Cut across and out only: a cutter that climbs pulls the table along.")
+
+    def rows(self) -> Iterator[Block]:
+        """Every pass, every measure, and the correction."""
+        yield Band(words=tuple(self.fed()))
+        yield from self.path()
+        for row in self.passes:
+            yield self.row(row)
+            for stop in row.stops:
+                yield from self.measured(stop, last=row is self.passes[-1])
+
+    def fed(self) -> Iterator[str]:
+        """Speed and feed, as turned by hand too."""
+        task, slide = self.task, self.x.slide
+        yield f"T{task.cutter.number}, {plain(task.cutter.name)}"
+        yield f"about {task.rpm:.0f} rpm"
+        yield f"feed {self.figures.about(task.feed)} a minute"
+        if self.by_hand and self.x.kind == "dial" and slide is not None:
+            yield f"a turn of the X handle in {number(60 * slide.turn / task.feed, 1, 1)} s"
+        yield "a brush of cutting oil"
+
+    def row(self, row: FlatPass) -> MillCut:
+        """One pass."""
+        left = (row.enter_z - self.track.enter_z) / self.track.steep
+        if not self.by_hand:
+            return MillCut(number=row.number, what=row.name, turn=self.turned(row), left=self.fine(left))
+        depth = self.plan.touch_off[1] - row.enter_z
+        landed = self.z.landed(depth)
+        return MillCut(
+            number=row.number, what=row.name, turn=self.turned(row),
+            left=self.fine(left + (depth - landed) / self.track.steep), below=self.fine(landed),
+            y=self.y.text(row.y) if self.paths else "", z=self.z.text(depth) if self.z.read else "",
+        )  # fmt: skip
+
+    def turned(self, row: FlatPass) -> str:
+        """How its flat comes to the top."""
+        if self.by_sides:
+            return f"side {row.turn.what.rpartition(' ')[2]} up"
+        return f"turned {show_number(row.turn.angle, 2, trim=True)}"
+
+    def measured(self, stop: Stop, *, last: bool) -> Iterator[Block]:
+        """A stop: what is read and what follows from it."""
+        if stop.reason == "correct":
+            yield self.correction()
+            return
+        for reading in () if last else stop.readings:
+            over = "smaller: raise Z by what is missing before its opposite is cut" if "round" in reading.name else ""
+            name = f"{reading.name} at {self.at(reading.station or 0.0)}"
+            yield Measure(of="size", name=name, expected=self.fine(self.now(reading)), over=over)
+
+    def now(self, reading: Reading) -> float:
+        """What is read where Z lands, mm."""
+        if not self.by_hand:
+            return reading.expected
+        depth = self.depths[-2][1]
+        more = (depth - self.z.landed(depth)) / self.track.steep
+        return reading.expected + more * (1 if "round" in reading.name else 2)
+
+    def correction(self) -> Measure:
+        """How the finishing depth comes from what was measured, worked out for this dial."""
+        across = next(r for row in self.passes for stop in row.stops for r in stop.readings if "across" in r.name)
+        pairs = flats_in_pairs(self.square.flats)
+        mean = f"({blanks(len(pairs), '+')}) / {len(pairs)}"
+        alike = "pairs that differ: chips under the block, clean before the finish"
+        if not self.by_hand:
+            over = f"{mean}; half of what it is over: tool's Z zero down by that, under: up; {alike}"
+        elif not self.z.read or self.z.slide is None:
+            over = f"{mean}; half of what it is over: Z down by that more, under: less; {alike}"
+        else:
+            each = self.fine(2 * float(self.z.slide.division) / self.track.steep)
+            unit = "division" if self.z.kind == "dial" else "step"
+            over = f"{mean}; each {each} over: 1 {unit} further down for the finish, under: less; {alike}"
+        return Measure(of="size", name="mean of the pairs", expected=self.fine(self.now(across)), over=over)
+
+    # After the mill
+
+    @cached_property
+    def stations(self) -> tuple[float, ...]:
+        """Three places where a micrometer has room: near the shoulder, about the station, near the tip; x, mm."""
+        start, end = max(self.task.wall, 0.0), self.square.length
+        step = 0.5 if self.figures.unit == "mm" else 25.4 / 50
+        near = math.ceil((start + 0.1 * (end - start) + self.groove) / step - 1e-9) * step - self.groove
+        far = math.floor((start + 0.8 * (end - start) + self.groove) / step + 1e-9) * step - self.groove
+        middle = self.square.station
+        return near, (middle if near + step <= middle <= far - step else (near + far) / 2), far
+
+    def after(self) -> Iterator[Block]:
+        """What is measured before it is taken out, and what is done by hand."""
+        yield Head(words="BEFORE IT IS TAKEN OUT")
+        yield Words(words="Spindle off; burrs off first. The anvil's edge nearer the shoulder stands at:", mark="")
+        yield self.table()
+        yield Head(words="FILE AND STONE")
+        left = self.asked.allowance
+        if left > 0:
+            file = "File along the flat, safe edge to the shoulder, as many strokes on every flat; then slip and oil."
+            yield Words(words=f"{self.fine(left)} across flats is left on for it. {file}")
+        else:
+            yield Words(words="Nothing is left for it: take the burr off with a stone, no more.")
+        yield Words(words=self.corners())
+        behind = " Then back between the same centres; a carrier on the square bears on two flats, soft metal between."
+        between = self.sheet.part.holding.method == "between centres"
+        bearing = " and bearing" if self.task.bearing is not None else ""
+        yield Words(words=f"Try key{bearing}; wash.{behind if between else ''}")
+        spring = self.plan.finish_spring
+        bends = f"Estimate: the tip bends {self.fine(spring)} under the finish, so is {self.fine(2 * spring)} large"
+        yield Words(words=f"{bends}. {time_words(self.sheet)}")
+
+    def corners(self) -> str:
+        """What is done to the corners."""
+        if self.square.corners == "broken":
+            return f"Corners: break each by {self.fine(self.square.broken)} along both faces, all alike."
+        if self.square.corners == "whole":
+            return "Corners stay whole: only their burr comes off."
+        return "Corners stay round as the blank left them: only their burrs come off."
+
+    def table(self) -> Table:
+        """The square as milled and as finished, at three stations, with blanks."""
+        pairs = flats_in_pairs(self.square.flats)
+        crown = 2 * self.plan.crown if self.plan.tip is None else 0.0
+        rows = []
+        for x in self.stations:
+            read = readings_at(self.plan.milled, x)
+            low, high = self.figures.limits(*(read.over_flats + e for e in self.task.limits))
+            rows.append((self.at(x), self.fine(read.over_flats + crown), f"{low} to {high}",
+                         *[BLANK] * len(pairs), self.fine(across_at(self.square, x)), BLANK))  # fmt: skip
+        heads = ("at", "milled", "limits", *(f"{a}-{b} is" for a, b in pairs), "finished", "is")
+        return Table(heads=heads, align="rrl" + "l" * len(pairs) + "rl", rows=tuple(rows))
