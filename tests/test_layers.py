@@ -53,7 +53,7 @@ MAY_IMPORT = {
     **dict.fromkeys(ASKED, BASE | DATA | ASKED),
     "cam.mill": BASE | DATA | ASKED | {"cam.measure", "cam.shop", "cam.setting", "cam.rs274"},
     "cam.simulate": JUDGE,
-    "cam.sheet": JUDGE | {"cam.simulate"},
+    "cam.sheet": JUDGE | ASKED | {"cam.simulate", "cam.mill"},
     "cam.picture": DOWN_TO_MOVES | ASKED | {"cam.mill", "cam.rs274", "cam.simulate", "posts", "templates"},
     "cam.files": {"cam.inputs", "cam.problem"},
     "cam.reread": DOWN_TO_MOVES | {"cam.rs274", "posts"},

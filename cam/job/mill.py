@@ -15,8 +15,11 @@ DONE = {"file": "filed", "stone": "stoned", "burnish": "burnished"}
 """Steps after turning, as what is done by them."""
 
 if TYPE_CHECKING:
+    from cam.mill.plan_hole import HoleTask
+    from cam.mill.plan_square import SquareTask
     from cam.milling import MillProgramJob, PlannedMill
     from cam.part.model import Part
+    from cam.sheet.mill import MillSheetVerdict
     from cam.shop.model import Shop
 
 
@@ -81,6 +84,7 @@ def judge_mill_program(
         raise ProblemError([no_such_work(part, name, [], ())])
     from cam.mill.settle import settle_mill
     from cam.milling import choose_mill_dialect, describe, judge_text, tasks_of
+    from cam.sheet.mill import is_mill_sheet
     from cam.shop.mill import milling_of
 
     jobs, mill = settle_mill(part, shop), milling_of(shop).mill
@@ -89,6 +93,8 @@ def judge_mill_program(
     tasks = tasks_of(jobs)
     if name not in tasks:
         raise ProblemError([no_such_work(part, name, list(tasks), jobs.unplanned)])
+    if is_mill_sheet(text):
+        return _judge_page(text, program_path, part, shop, name, tasks[name])
     chosen = choose_mill_dialect(dialect, mill, shop)
     material = shop.materials[part.stock.material]
     program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material)
@@ -98,6 +104,46 @@ def judge_mill_program(
         part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems,
         warnings=explain(describe(simulation.warnings, text, program_path)),
     )
+
+
+def _judge_page(
+    text: str, path: str, part: Part, shop: Shop, name: str, task: SquareTask | HoleTask
+) -> MillVerdict:  # fmt: skip
+    """Judge a page of the mill that someone may have edited."""
+    found = judge_mill_page(text, path, part, shop, task)
+    return MillVerdict(
+        part=part, shop=shop, name=name, path=path, program=found.program, simulation=found.simulation,
+        problems=found.problems,
+    )  # fmt: skip
+
+
+def judge_mill_page(
+    text: str, path: str, part: Part, shop: Shop, task: SquareTask | HoleTask
+) -> MillSheetVerdict:  # fmt: skip
+    """Judge the page of one milling operation by its printed text.
+
+    Args:
+        text: plain, or of the print form. path: of the file, for reports.
+    """
+    from cam.mill.plan_hole import HoleTask, hole_work
+    from cam.mill.plan_square import square_work
+    from cam.milling import cutters_of
+    from cam.sheet.mill import judge_mill_sheet
+    from cam.shop.mill import milling_of
+
+    mill = milling_of(shop).mill
+    assert mill is not None
+    work = hole_work(task) if isinstance(task, HoleTask) else square_work(task)
+    name = task.name if isinstance(task, HoleTask) else f"the {task.square.name}"
+    return judge_mill_sheet(text, work, mill, cutters_of(shop), name=name, path=path, unit=part.unit)
+
+
+def judge_mill_pages(job: Job, text: str, path: str) -> tuple[Problem, ...]:
+    """What stands against every page of the mill in a text that was written for a job."""
+    if job.mill is None:
+        return ()
+    found = (judge_mill_page(text, path, job.part, job.shop, work.task) for work in job.mill.works)
+    return tuple(p for verdict in found for p in verdict.problems)
 
 
 def no_such_work(part: Part, name: str, there_are: list[str], unplanned: tuple[str, ...]) -> Problem:

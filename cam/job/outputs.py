@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from cam.job.given import no_control, no_such_setting
 from cam.job.make import Tell, judge_plan, tell_nobody, try_job
 from cam.job.mill import no_such_work, say_when
+from cam.job.pages import require_mill_pages
 from cam.problem import Problem, ProblemError, Where, printable
 
 if TYPE_CHECKING:
@@ -61,10 +62,11 @@ def write_job_summary(job: Job, width: int = 80) -> str:
         width: columns.
     Raises:
         RefusedError: a program may not be cut.
+        PageFaultError: a page of the mill cannot be worked by; our own fault.
     """
     from posts.layout import paginate
 
-    return printable(paginate(summary_of(job, width), width))
+    return require_mill_pages(job, printable(paginate(summary_of(job, width), width)), "summary.txt")
 
 
 def summary_of(job: Job, width: int) -> list[tuple[str, str]]:

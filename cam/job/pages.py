@@ -8,9 +8,12 @@ from cam.frozen import frozen
 from cam.job.given import no_such_setting, read_given, read_text
 from cam.job.judge import left_before
 from cam.job.make import move_outline, really_cut
-from cam.problem import ProblemError
+from cam.job.mill import judge_mill_pages
+from cam.problem import Problem, ProblemError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from cam.job.model import Job
     from cam.part.model import Part
     from cam.setting.model import Setting
@@ -103,7 +106,17 @@ def require_pages(job: Job, text: str, path: str) -> str:
         PageFaultError: a hand could not; our own fault, with everything that was found.
     """
     problems = [p for verdict in judge_pages(job, text, path) for p in verdict.problems]
+    _refuse([*problems, *judge_mill_pages(job, text, path)])
+    return text
+
+
+def require_mill_pages(job: Job, text: str, path: str) -> str:
+    """The same of the mill's pages alone."""
+    _refuse(judge_mill_pages(job, text, path))
+    return text
+
+
+def _refuse(problems: Sequence[Problem]) -> None:
     if problems:
         told = "\n".join(str(p) for p in sorted(set(problems)))
         raise PageFaultError(f"a page that we wrote cannot be worked by, so none is given out; our own fault:\n{told}")
-    return text

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cam.job.outputs import pages_of, summary_of
+from cam.job.pages import require_mill_pages
 from cam.problem import printable
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ def print_job_summary(job: Job, paper: str) -> str:
     Raises:
         RefusedError: a program may not be cut.
     """
-    return _print(job, "cutting summary", pages_of(job), paper)
+    return require_mill_pages(job, _print(job, "cutting summary", pages_of(job), paper), "summary.html")
 
 
 def _print(job: Job, what: str, pages: Sequence[Page], paper: str) -> str:

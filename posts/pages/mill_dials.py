@@ -44,9 +44,9 @@ class Counter:
         return dial_setting(self.slide, travel, self.turns).text
 
     def landed(self, travel: float) -> float:
-        """The travel that the reading really is, mm; the travel itself where there is nothing to read."""
+        """The travel that the reading really is, mm; what the figure says where there is nothing to read."""
         if self.slide is None or not self.read:
-            return travel
+            return float(self.figure(travel)) * per(self.figures.unit)
         return -z_at(self.slide, dial_setting(self.slide, travel, self.turns), self.turns)
 
     def figure(self, travel: float) -> str:

@@ -1,0 +1,471 @@
+"""A page of the mill, read back from its printed text, set on the mill's own dials, and cut with.
+
+What a hand does by a row of a square is its line "path": beside the work to X and Y, down to Z, across, back past the
+path and up to it, out off the tip, up. By a row of a hole: to the place, down to each depth, up. X is come to going in,
+Y going away, Z going down, so that backlash shows only where X goes out.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Literal
+
+from cam.frozen import Row, frozen
+from cam.mill.model import Cutter, MillWork
+from cam.mill.read import MillProgram, Turn
+from cam.mill.result import MillFinding, MillSimulation
+from cam.mill.simulate import TOLERANCE, simulate_mill
+from cam.mill.square import across_at
+from cam.problem import Problem, Where
+from cam.rs274.model import Motion, Position, Program
+from cam.sheet.dials import FIGURE, MM_PER_INCH, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
+from cam.sheet.lines import OTHER_PAGE, RULE, Line, all_lines
+from cam.shop.mill import Mill
+from cam.shop.model import Slide
+
+TITLE = re.compile(r"^(?P<part>.*): (?P<what>.*), ON THE MILL\b(?:, continued)?(?: .*)?$")
+PAGE = re.compile(r" +page \d+ of \d+$")
+BROKEN = re.compile(r"(?<=\d) (?=-?\d)|(?<=up|ss|ot|ll| Z) (?=-?\d)| (?=side \d+ up|turned \d|by hand$)")
+"""Where two columns meet with one space alone, a line having been broken between them."""
+EITHER = rf"(?:{READING}|{FIGURE})"
+SLIDE = re.compile(
+    rf"(?P<axis>[XYZ]) (?P<kind>DIAL|READS|FIGURES) +"
+    rf"(?:a (?:division|step) is (?P<division>{FIGURE})(?: (?P<unit>mm|in))?, )?"
+    rf"(?:(?P<turn>\d+) a turn, )?(?P<way>rises|falls) (?:toward the tip|away from you|going down); "
+    rf"(?P<reads>{EITHER}) is (?P=axis) (?P<zero>{FIGURE})(?:[,;].*)?"
+)
+IN, KIND = r"(?:dial |reads )?", {"DIAL": "dial", "READS": "readout", "FIGURES": "none"}
+PATH = re.compile(
+    rf"-- path: in to X {IN}(?P<enter>{EITHER}), Y {IN}(?P<side>{EITHER}); Z to the row's; "
+    rf"across to Y {IN}(?P<far>{EITHER})"
+    rf"(?: on a layer's last path alone)?; back past (?:Y {IN}(?P<along>{EITHER})|the row's Y) and up to it; lock Y; "
+    rf"out to X {IN}(?P<out>{EITHER}); Z up"
+)
+PLACE = re.compile(rf"-- place: X {IN}(?P<x>{EITHER}), Y {IN}(?P<y>{EITHER})(?:;.*)?")
+TOOL = re.compile(
+    rf"-- T(?P<number>\d{{1,2}}), .*?; about (?P<rpm>\d+) rpm; "
+    rf"feed (?P<feed>{FIGURE}) (?P<of>.*? a turn|a minute)(?:;.*)?"
+)
+OUT = re.compile(rf"drawn out to clear the chips at Z ?{IN}(?P<places>{EITHER}(?:, {EITHER})*)(?:;.*)?")
+ANGLE = re.compile(r"ANGLE +(?P<angle>\d+(?:\.\d+)?) deg clockwise from the middle of flat 1\b.*")
+MEASURE = re.compile(rf"MEASURE +(?P<what>.+?)(?: at {FIGURE})?: (?P<expected>{FIGURE}) _{{4,}}.*")
+FLAT = re.compile(r"flat (?P<flat>\d+), .*?(?:path (?P<path>\d+) of (?P<paths>\d+))?$")
+HEADS = {
+    "pass": "number", "cut": "what", "turn": "turn", "left": "left", "below": "below",
+    "Y dial": "y", "Y reads": "y", "Y": "y", "Z dial": "z", "Z reads": "z", "Z": "z",
+}  # fmt: skip
+"""Heads of the table's columns -> what stands in them."""
+ASIDE = 0.5
+"""How far a hand goes past a path before it comes up to it, mm."""
+ABOVE = 10.0
+"""How far above everything a hand lifts the cutter, mm."""
+FIX = "print the page anew, or correct this line"
+
+
+class MillRow(Row):
+    """A row as read: line of the text, pass, what it does, height of the cutter's end, mm, and the flat; 0 for none."""
+
+    line: int
+    number: int
+    what: str
+    z: float
+    flat: int
+
+
+@frozen
+class MillSheetVerdict:
+    """The judgement on a page of the mill.
+
+    Attributes:
+        program: the motions that a hand makes by it. simulation: what they cut. rows: that were cut with.
+        by_program: whether the page leaves its rows to the program. problems: sorted; none for a page to work by.
+    """
+
+    program: MillProgram
+    simulation: MillSimulation
+    rows: tuple[MillRow, ...]
+    by_program: bool
+    problems: tuple[Problem, ...]
+
+
+def is_mill_sheet(text: str) -> bool:
+    """Whether a text holds a page of the mill."""
+    return any(TITLE.match(line.text.strip(f" {OTHER_PAGE}")) for line in _whole_titles(all_lines(text)))
+
+
+def judge_mill_sheet(
+    text: str, work: MillWork, mill: Mill, cutters: Sequence[Cutter], *, name: str, path: str, unit: Unit
+) -> MillSheetVerdict:
+    """Judge one page of the mill by its printed text alone.
+
+    Args:
+        text: of the page, or of all pages; plain, or of the print form. work: what is wanted.
+        name: as its title has it. path: of the text. unit: of its figures.
+    """
+    reader = _Reader(work, mill, path, unit)
+    lines = _lines_of(text, name)
+    if not lines:
+        reader.problems.append(Problem(where=Where(path=path), what=f'has no page of "{name}" on the mill'))
+    for line in lines:
+        reader.take(line)
+    if lines:
+        reader.finish(lines[-1])
+    motions = Program(motions=tuple(reader.motions), problems=(), lines=text.count("\n") + 1, comments=())
+    program = MillProgram(motions, tuple(reader.turns))
+    least, step = float(mill.contact_clearance) - reader.step("X"), reader.step("Z")
+    off = reader.step("X") / 2 + TOLERANCE
+    tolerance = TOLERANCE + (step if work.square is not None else max(step, reader.step("X"))) / 2
+    runs = [
+        simulate_mill(program, _longer(work, by), cutters, clearance=max(least, 0.0), tolerance=tolerance)
+        for by in (off, -off)
+    ]
+    found = runs[0]
+    findings = [f for f in found.findings if f.kind != "uncut"] + [f for f in runs[1].findings if f.kind == "uncut"]
+    problems = list(reader.problems)
+    if not problems and not reader.by_program:
+        deepest = {c.number: min(c.deepest_cut, c.flutes) for c in cutters}
+        shown = text.splitlines()
+        problems = [_said(f, path, shown) for f in findings if not _allowed(f, step, deepest)]
+    return MillSheetVerdict(
+        program=program, simulation=found, rows=tuple(reader.rows), by_program=reader.by_program,
+        problems=tuple(sorted(set(problems))),
+    )  # fmt: skip
+
+
+def _longer(work: MillWork, by: float) -> MillWork:
+    """The work, its flats longer by so much, mm, than is wanted: a rounded X may make them so, or shorter."""
+    holes = tuple(replace(h, flat_size=max(h.flat_size + 2 * by, 0.0)) for h in work.holes)
+    return replace(work, wall=work.wall - by, holes=holes)
+
+
+def _allowed(finding: MillFinding, step: float, deepest: dict[int, float]) -> bool:
+    """Whether a finding is no more than the dial's own rounding."""
+    if finding.kind == "too deep":
+        return finding.amount <= deepest.get(finding.tool, 0.0) + step + 2 * TOLERANCE
+    return finding.kind in ("hole", "tap") and 0.0 < finding.amount <= step / 2 + TOLERANCE
+
+
+def _said(finding: MillFinding, path: str, lines: Sequence[str]) -> Problem:
+    given = lines[finding.line - 1].strip()[:200] if 0 < finding.line <= len(lines) else ""
+    return Problem(where=Where(path=path, line=finding.line), what=finding.what, given=given, fix=FIX)
+
+
+def _lines_of(text: str, name: str) -> list[Line]:
+    """The lines of one work's page."""
+    lines, found, inside = _whole_titles(all_lines(text)), list[Line](), False
+    for at, line in enumerate(lines):
+        bare = line.text.strip(f" {OTHER_PAGE}")
+        title = TITLE.match(bare)
+        if title is not None:
+            inside = _letters(title["what"]) == _letters(name)
+        elif line.text.startswith(OTHER_PAGE) or (at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip())):
+            inside = False
+        elif inside and not RULE.match(bare):
+            found.append(line)
+    return found
+
+
+def _whole_titles(lines: Sequence[Line]) -> list[Line]:
+    """The lines, a title that runs over several, down to the rule under it, as one."""
+    found: list[Line] = []
+    title: Line | None = None
+    for line in lines:
+        if title is not None and not RULE.match(line.text.strip()):
+            title = Line(title.number, f"{title.text} {line.text.strip()}")
+            continue
+        if title is not None:
+            found.append(title)
+            title = None
+        if PAGE.search(line.text):
+            title = Line(line.number, PAGE.sub("", line.text))
+        else:
+            found.append(line)
+    return found
+
+
+def _letters(name: str) -> str:
+    return re.sub(r"[^A-Z0-9]", "", name.upper())
+
+
+class _Reader:
+    """Takes one line after another, and makes a hand's motions of its rows."""
+
+    def __init__(self, work: MillWork, mill: Mill, path: str, unit: Unit) -> None:
+        self.work, self.mill, self.path, self.unit = work, mill, path, unit
+        self.problems: list[Problem] = []
+        self.scales: dict[str, Scale] = {}
+        self.columns: tuple[str, ...] = ()
+        self.path_words: re.Match[str] | None = None
+        self.place_words: re.Match[str] | None = None
+        self.tool, self.rpm, self.feed = 0, 0.0, 0.0
+        self.angle = work.holes[0].angle if work.holes else 0.0
+        self.rows: list[MillRow] = []
+        self.numbers: list[int] = []
+        self.heights: dict[int, float] = {}
+        self.motions: list[Motion] = []
+        self.turns: list[Turn] = []
+        self.high = work.highest + ABOVE
+        self.here = Position(max(s.end for s in work.sections) + 100.0, 0.0, self.high)
+        self.waiting: Line | None = None
+        self.pending: tuple[Line, dict[str, str]] | None = None
+
+    @property
+    def by_program(self) -> bool:
+        """Whether no row is set by hand."""
+        return bool(self.numbers) and not self.rows and not self.problems
+
+    def slide(self, axis: str) -> Slide | None:
+        """One of the mill's slides."""
+        return {"X": self.mill.x, "Y": self.mill.y, "Z": self.mill.z}[axis]
+
+    def step(self, axis: str) -> float:
+        """A division of a slide that is read, mm; a hundredth otherwise."""
+        slide = self.slide(axis)
+        return 0.01 if slide is None or slide.reading == "none" else float(slide.division)
+
+    def problem(self, line: Line, what: str, allowed: str = "") -> None:
+        """Note what is wrong with a line."""
+        where, given = Where(path=self.path, line=line.number), line.text.strip()[:200]
+        self.problems.append(Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX))
+
+    def take(self, line: Line) -> None:
+        """Act on a line, or pass it over."""
+        text = line.text.strip()
+        try:
+            if SLIDE.match(text) or re.match(r"[XYZ] (?:DIAL|READS|FIGURES)\b", text):
+                self.read_slide(text)
+            elif found := ANGLE.fullmatch(text):
+                self.angle = float(found["angle"])
+            elif tuple(line.cells)[:2] == ("pass", "cut"):
+                self.columns = tuple(HEADS.get(cell, "") for cell in line.cells)
+            elif self.columns:
+                self.in_table(line, text)
+        except ReadingError as error:
+            self.problem(line, error.what, error.allowed)
+
+    def in_table(self, line: Line, text: str) -> None:
+        """A line below the heads of the rows."""
+        if out := OUT.fullmatch(text):
+            self.cut_pending(out["places"].split(", "))
+            return
+        if text.startswith("--"):
+            self.band(line, text)
+            return
+        if measure := MEASURE.fullmatch(text):
+            self.cut_pending()
+            self.measure(line, measure["what"], measure["expected"])
+            return
+        if text.startswith("MEASURE"):
+            self.problem(line, "says no figure to measure", "MEASURE  across flats 1 and 3 at 10.00: 4.32 ________")
+            return
+        cells = re.sub(r"^\[[ xX]?\] +", "", text)
+        row = re.split(r" {2,}", BROKEN.sub("  ", cells))
+        if self.waiting is not None:
+            row, line = [*self.waiting.cells, *row], self.waiting
+        if re.fullmatch(r"\d{1,3}", row[0]):
+            self.waiting = None
+            self.row(line, row)
+
+    def band(self, line: Line, text: str) -> None:
+        """What holds for the rows that follow."""
+        self.cut_pending()
+        if found := TOOL.fullmatch(text):
+            self.tool, self.rpm = int(found["number"]), float(found["rpm"])
+            per = {"mm a turn": self.rpm, "thou a turn": self.rpm * UNITS["thou"], "a minute": UNITS[self.unit]}
+            self.feed = float(found["feed"]) * per.get(found["of"], 0.0)
+        elif text.startswith("-- path"):
+            self.path_words = PATH.fullmatch(text)
+            if self.path_words is None:
+                self.problem(line, "does not say how the cutter goes")
+        elif text.startswith("-- place"):
+            self.place_words = PLACE.fullmatch(text)
+            if self.place_words is None:
+                self.problem(line, "does not say where the hole is")
+
+    # Dials
+
+    def read_slide(self, text: str) -> None:
+        """How one slide is read, held against the shop file."""
+        found = SLIDE.fullmatch(text)
+        if found is None:
+            raise ReadingError("does not say how a slide is set")
+        axis, slide = found["axis"], self.slide(found["axis"])
+        reading = "none" if slide is None else slide.reading
+        if KIND[found["kind"]] != reading:
+            raise ReadingError(f"the shop file has another {axis} slide", f'reading = "{reading}"')
+        rises = found["way"] == "rises"
+        if slide is not None and reading != "none" and rises != (slide.counts == "up"):
+            raise ReadingError(f"the {axis} dial counts the other way in the shop file", f'counts = "{slide.counts}"')
+        sign = (1.0 if rises else -1.0) * (-1.0 if axis == "Z" else 1.0)
+        zero = figure_of(found["zero"], self.unit).value
+        if slide is None or reading == "none":
+            self.scales[axis] = Scale("Z", "figures", sign, 1, zero, 0.0, UNITS[self.unit])
+            return
+        own = MM_PER_INCH if inch_divided(slide) else 1.0
+        division = figure_of(found["division"] or "", "mm")
+        if abs(division.value * own - slide.division) > 1e-6:
+            raise ReadingError(f"the {axis} dial has another division in the shop file", slide.division.text)
+        per_turn = max(round(slide.turn / slide.division), 1) if reading == "dial" else 1
+        if reading == "dial" and int(found["turn"] or 0) != per_turn:
+            raise ReadingError(f"the {axis} dial has {per_turn} divisions a turn in the shop file", slide.turn.text)
+        step = sign * float(slide.division)
+        scale = Scale("Z", "dial" if reading == "dial" else "readout", step, per_turn, zero, 0.0, own)
+        self.scales[axis] = scale._replace(reads=(scale.place(found["reads"]) - zero) / step)
+
+    def at(self, axis: str, text: str) -> float:
+        """The place that a reading gives, mm."""
+        scale = self.scales.get(axis)
+        if scale is None:
+            raise ReadingError(f"is read on a slide of which the page says nothing: {axis}")
+        if scale.kind == "figures":
+            return scale.zero + scale.step * figure_of(text, self.unit).value
+        return scale.place(text)
+
+    # Rows
+
+    def row(self, line: Line, cells: list[str]) -> None:
+        """One row: the columns that there are, Y empty where a tool goes down in the middle."""
+        self.cut_pending()
+        if len(cells) == 2 and len(self.columns) > 3:
+            self.waiting = Line(line.number, "  ".join(cells))
+            return
+        self.numbers.append(int(cells[0]))
+        if cells[-1] == "by hand":
+            return
+        bare = "Z" in self.scales and self.scales["Z"].kind == "figures"
+        columns = [c for c in self.columns if not (bare and c == "z")]
+        if len(cells) == len(columns) - 1:
+            columns = [c for c in columns if c != "y"]
+        if len(cells) != len(columns):
+            self.problem(line, "has not as many columns as the heads above it")
+            return
+        said = dict(zip(columns, cells, strict=True))
+        if self.work.square is not None:
+            self.flat_row(line, said)
+        elif "below" in said:
+            self.pending = (line, said)
+
+    def height(self, said: dict[str, str]) -> float:
+        """Height of the cutter's end over the axis that a row sets, mm."""
+        below = figure_of(said["below"], self.unit)
+        if "z" not in said:
+            return self.at("Z", said["below"])
+        height = self.at("Z", said["z"])
+        if abs(self.scales["Z"].zero - height - below.value) > below.half + 1e-6:
+            raise ReadingError(f"{said['z']} on the Z dial is not {said['below']} below the touch")
+        return height
+
+    def flat_row(self, line: Line, said: dict[str, str]) -> None:
+        """One pass on a flat."""
+        square, flat = self.work.square, FLAT.fullmatch(said["what"])
+        assert square is not None
+        if flat is None or not 1 <= int(flat["flat"]) <= square.flats:
+            raise ReadingError("names no flat of this work")
+        angle = 360.0 * (int(flat["flat"]) - 1) / square.flats
+        turned = re.fullmatch(r"side (\d+) up|turned (\d+(?:\.\d+)?)", said.get("turn", ""))
+        up = None if turned is None else (
+            360.0 * (int(turned[1]) - 1) / square.flats if turned[1] else float(turned[2]))  # fmt: skip
+        if up is None or abs(up - angle) > 0.01:
+            raise ReadingError(f"does not bring flat {flat['flat']} to the top", f"turned {angle:g}")
+        if "below" not in said:
+            return
+        if self.path_words is None:
+            raise ReadingError("is set by hand, and no line says how the cutter goes", "-- path: in to X dial 0+05")
+        z = self.height(said)
+        left = figure_of(said["left"], self.unit)
+        stands = z / self.work.frame.cos - across_at(square, square.station) / 2
+        if abs(stands - left.value) > left.half + 2e-4:
+            raise ReadingError(f"leaves {stands / UNITS[self.unit]:.4f} on the flat by its Z")
+        self.turns.append(Turn(line.number, angle, False))
+        self.heights[int(flat["flat"])] = z
+        self.rows.append(MillRow(line.number, int(said["number"]), said["what"], z, int(flat["flat"])))
+        self.cut_flat(line.number, said, z, last=flat["path"] == flat["paths"])
+
+    def cut_flat(self, line: int, said: dict[str, str], z: float, *, last: bool) -> None:
+        """A hand's motions by a row of a square."""
+        words = self.path_words
+        assert words is not None
+        enter, out = self.at("X", words["enter"]), self.at("X", words["out"])
+        side, far = self.at("Y", words["side"]), self.at("Y", words["far"])
+        along = self.at("Y", words["along"] or said.get("y", ""))
+        lost = float(self.mill.x.backlash) if self.mill.x is not None else 0.0
+        self.go(line, "rapid", z=self.high)
+        self.go(line, "rapid", x=enter)
+        self.go(line, "rapid", y=side)
+        self.go(line, "rapid", z=z)
+        if last:
+            self.go(line, "line", y=far)
+        self.go(line, "line", y=along - ASIDE)
+        self.go(line, "line", y=along)
+        self.go(line, "line", x=out - lost)
+        self.go(line, "rapid", z=self.high)
+
+    def cut_pending(self, drawn_out: Sequence[str] = ()) -> None:
+        """A hand's motions by a row of a hole, once it is known whether it is drawn out on the way."""
+        if self.pending is None:
+            return
+        (line, said), self.pending = self.pending, None
+        try:
+            self.cut_hole(line, said, drawn_out)
+        except ReadingError as error:
+            self.problem(line, error.what, error.allowed)
+
+    def cut_hole(self, line: Line, said: dict[str, str], drawn_out: Sequence[str]) -> None:
+        """One tool in a hole."""
+        if self.place_words is None:
+            raise ReadingError("is set by hand, and no line says where the hole is", "-- place: X dial 0+00, Y ...")
+        x, y, z = self.at("X", self.place_words["x"]), self.at("Y", self.place_words["y"]), self.height(said)
+        if not self.turns:
+            self.turns.append(Turn(line.number, self.angle, False))
+        ends = re.fullmatch(rf"({EITHER}) to ({EITHER})", said.get("y", ""))
+        begin, end = (self.at("Y", ends[1]), self.at("Y", ends[2])) if ends else (y, y)
+        self.rows.append(MillRow(line.number, int(said["number"]), said["what"], z, 0))
+        self.go(line.number, "rapid", z=self.high)
+        self.go(line.number, "rapid", x=x, y=begin)
+        for deep in [*(self.at("Z", text) for text in drawn_out), z]:
+            if ends:
+                self.go(line.number, "rapid", z=deep)
+                self.go(line.number, "line", y=end)
+            else:
+                self.go(line.number, "line", z=deep)
+            self.go(line.number, "rapid", z=self.high)
+
+    def go(self, line: int, kind: Literal["rapid", "line"], **to: float) -> None:
+        """One motion to a place, the other axes as they stand."""
+        place = Position(*(to.get(axis, now) for axis, now in zip("xyz", self.here, strict=True)))
+        if place != self.here:
+            self.motions.append(
+                Motion(kind, line, self.here, place, feed=self.feed, rpm=self.rpm, spindle=1, tool=self.tool,
+                       offset=self.tool, system=self.tool)
+            )  # fmt: skip
+        self.here = place
+
+    # Measures and order
+
+    def measure(self, line: Line, what: str, expected: str) -> None:
+        """What a MEASURE line expects, against what the rows above it leave."""
+        square, figure = self.work.square, figure_of(expected, self.unit)
+        if square is None or not self.rows:
+            return
+        flats = [int(n) for n in re.findall(r"\d+", what)]
+        halves = [self.heights.get(n, square.blank / 2) / self.work.frame.cos for n in flats]
+        if "round" in what:
+            halves.append(square.blank / 2)
+        elif what == "mean of the pairs":
+            halves = [2 * sum(self.heights.values()) / max(len(self.heights), 1) / self.work.frame.cos]
+        if abs(sum(halves) - figure.value) > figure.half + 2e-4:
+            raise ReadingError(f"is not what the rows above leave, {sum(halves) / UNITS[self.unit]:.4f}")
+
+    def finish(self, line: Line) -> None:
+        """What can be said only of the page as a whole."""
+        self.cut_pending()
+        if not self.numbers:
+            self.problem(line, "has no rows of passes", "heads: pass  cut  ...")
+        for before, number in zip([0, *self.numbers], self.numbers, strict=False):
+            if number != before + 1:
+                self.problem(line, f"pass {number} follows pass {before}: a row is missing, twice or out of order")
+        if self.work.square is not None and self.rows and len(self.rows) != len(self.numbers):
+            self.problem(line, "some rows are set by hand and some are not")
+

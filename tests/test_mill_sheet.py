@@ -1,0 +1,200 @@
+"""The mill's pages, read back from their printed text and cut with: every variant passes, damage is found."""
+
+from __future__ import annotations
+
+import random
+import re
+import tempfile
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
+
+from cam.job import judge_mill_program, make_job, read_given, write_job_summary
+from cam.job.mill import judge_mill_page, judge_mill_pages
+from cam.milling import make_mill_job
+from cam.problem import ProblemError
+from cam.sheet.mill import MillSheetVerdict, is_mill_sheet
+from posts.pages.figures import figures_for
+from posts.pages.job import pages_of_mill
+from posts.pages.paper import PAPERS
+from posts.pages.print import print_pages
+from posts.pages.text import write_pages
+from tests.mill_parts import WAYS, MillCase, mill_cases
+from tests.mill_variants import VARIANTS, WHEN, variant
+
+BY_PROGRAM = ("ramped", "rotary")
+TURNS = {"0.01 mm": "1 mm", "0.02 mm": "2 mm", "0.05 mm": "4 mm", "0.001 in": "0.1 in"}
+"""Divisions of a dial and what a turn of it is."""
+CASE = Path(__file__).parent / "cases" / "flats_page_phantom_rows.toml"
+
+
+def written(name: str, *, as_print: bool = False, width: int = 80) -> str:
+    """All pages of a variant's mill."""
+    part, shop, job = variant(name)
+    figures = figures_for(part, shop.lathe)
+    pages = pages_of_mill(part, job, figures, {work.name: WHEN for work in job.works})
+    if as_print:
+        return print_pages("pages", pages, part, PAPERS["A4"], figures.size, figures.place)
+    return write_pages(pages, part, figures, width)
+
+
+def judged(name: str, text: str) -> dict[str, MillSheetVerdict]:
+    """What a text of a variant's pages comes to, by the name of the work."""
+    part, shop, job = variant(name)
+    return {work.name: judge_mill_page(text, "pages", part, shop, work.task) for work in job.works}
+
+
+@pytest.mark.parametrize("as_print", [False, True])
+@pytest.mark.parametrize("name", VARIANTS)
+def test_every_page_can_be_worked_by(name: str, as_print: bool) -> None:
+    text = written(name, as_print=as_print)
+    assert is_mill_sheet(text)
+    for work, found in judged(name, text).items():
+        assert found.problems == ()
+        assert found.by_program is (name in BY_PROGRAM and work == "square")
+        assert found.by_program or found.rows
+
+
+@pytest.mark.parametrize("width", [40, 60, 132])
+def test_pages_of_any_width_are_read(width: int) -> None:
+    for name in ("tipped", "hexagon", "through", "inch page"):
+        assert all(found.problems == () for found in judged(name, written(name, width=width)).values())
+
+
+@pytest.mark.parametrize("name", ["tipped", "hexagon", "inch page", "broken"])
+def test_flats_come_out_within_half_a_division(name: str) -> None:
+    found = judged(name, written(name))["square"]
+    assert found.simulation.flats
+    for flat in found.simulation.flats:
+        if flat.x > 0.2:  # beside the wall a rounded X may leave a hundredth
+            assert -0.006 <= flat.low <= flat.high <= 0.006
+
+
+DAMAGES = {
+    "a digit of a row": lambda rows, rng: (k := rng.choice(rows), _digit(k, rng)),
+    "a row lost": lambda rows, rng: (rng.choice(rows), ""),
+    "a dial off by a turn": lambda rows, rng: (
+        k := rng.choice([r for r in rows if "+" in r]), re.sub(r"(\d+)\+(\d+)$", lambda m: f"{int(m[1]) + 1}+{m[2]}", k)
+    ),
+    "the path": lambda rows, rng: ("-- path: in to X dial 0", "-- path: in to X dial 1"),
+    "the side that is up": lambda rows, rng: (k := rng.choice(rows), re.sub(r"side \d", "side 9", k)),
+}  # fmt: skip
+"""Kind -> (piece of the page, what stands for it)."""
+
+
+def _digit(row: str, rng: random.Random) -> str:
+    at = rng.choice([m.start() for m in re.finditer(r"\d", row.rstrip())])
+    return row[:at] + str((int(row[at]) + rng.randint(1, 9)) % 10) + row[at + 1 :]
+
+
+@pytest.mark.parametrize("kind", DAMAGES)
+def test_damage_is_found(kind: str) -> None:
+    text = written("tipped")
+    part, shop, job = variant("tipped")
+    task = job.works[-1].task
+    rows = re.findall(r"(?m)^ *\d+  flat .*$", text)
+    rng = random.Random(7)
+    counts: Counter[bool] = Counter()
+    for _ in range(12):
+        old, new = DAMAGES[kind](rows, rng)
+        damaged = text.replace(old, new, 1)
+        if damaged != text:
+            counts[bool(judge_mill_page(damaged, "pages", part, shop, task).problems)] += 1
+    assert counts[True] >= 10
+    assert counts[False] <= (2 if kind == "a digit of a row" else 0)
+
+
+def test_two_rows_that_change_places_are_out_of_order() -> None:
+    text = written("tipped")
+    first, second = re.findall(r"(?m)^ *\d+  flat .*$", text)[:2]
+    swapped = text.replace(first, "\x00").replace(second, first).replace("\x00", second)
+    assert any("out of order" in p.what for p in judged("tipped", swapped)["square"].problems)
+
+
+def test_a_measure_that_is_not_what_stands_is_found() -> None:
+    text = written("tipped").replace("across flats 1 and 3 at 10.00: 4.316", "across flats 1 and 3 at 10.00: 4.336")
+    assert any("is not what the rows above leave" in p.what for p in judged("tipped", text)["square"].problems)
+
+
+def test_a_reading_that_no_dial_shows_is_found() -> None:
+    text = written("tipped").replace("0+47", "0+470", 1)
+    assert judged("tipped", text)["square"].problems
+
+
+def test_simulate_judges_an_edited_page(tmp_path: Path) -> None:
+    job = make_job(str(CASE))
+    text = write_job_summary(job)
+    assert judge_mill_pages(job, text, "summary.txt") == ()
+    page = tmp_path / "summary.txt"
+    page.write_text(text, "utf-8")
+    assert judge_mill_program(str(page), str(CASE), "cross-hole").problems == ()
+    wrong = re.sub(r"(?m)^( *\d+  drill +[\d.]+ +)(\d+)\+", lambda m: f"{m[1]}{int(m[2]) - 3}+", text)
+    assert wrong != text
+    page.write_text(wrong, "utf-8")
+    assert judge_mill_program(str(page), str(CASE), "cross-hole").problems
+
+
+DIALS = st.builds(
+    lambda reading, counts, step, lost: (
+        f'\nreading = "{reading}"\ncounts = "{counts}"\ndivision = "{step}"\n'
+        + (f'turn = "{TURNS[step]}"\n' if reading == "dial" else "") + f'backlash = "{lost} mm"\n'
+    ),
+    st.sampled_from(["dial", "readout"]), st.sampled_from(["up", "down"]), st.sampled_from(sorted(TURNS)),
+    st.sampled_from(["0", "0.05", "0.3"]),
+)  # fmt: skip
+
+
+def slides_of(drawn: tuple[str, str, str] | None) -> str:
+    """The mill's slides in a shop file; none for a mill without dials."""
+    return "" if drawn is None else "".join(f"\n[mill.{a}]{said}" for a, said in zip("xyz", drawn, strict=True))
+
+
+def check_law(case: MillCase, way: str, slides: tuple[str, str, str] | None, units: str) -> Counter[str]:
+    """Every page of a random part, in text and in print, is read and passes; how many of its rows were cut with."""
+    shop = case.shops[way].replace("{units}", units) + slides_of(slides)
+    rows: Counter[str] = Counter()
+    with tempfile.TemporaryDirectory() as folder:
+        (Path(folder) / "shop.toml").write_text(shop, "utf-8")
+        (Path(folder) / "part.toml").write_text(f'shop = "shop.toml"\n{case.part}', "utf-8")
+        try:
+            part, read = read_given(str(Path(folder) / "part.toml"))
+            job = make_mill_job(part, read, dialect=None, tell=lambda _: None)
+        except ProblemError:
+            return Counter(refused=1)
+    assert job is not None
+    figures = figures_for(part, read.lathe)
+    pages = pages_of_mill(part, job, figures, {})
+    text = write_pages(pages, part, figures)
+    printed = print_pages("pages", pages, part, PAPERS["A4"], figures.size, figures.place)
+    for work in () if job.problems else job.works:
+        for said in (text, printed):
+            found = judge_mill_page(said, "pages", part, read, work.task)
+            assert found.problems == (), said
+            rows[work.name + (" by program" if found.by_program else "")] += len(found.rows) or 1
+    return rows
+
+
+LAW = given(
+    mill_cases(), st.sampled_from(sorted(WAYS)), st.one_of(st.none(), st.tuples(DIALS, DIALS, DIALS)),
+    st.sampled_from(("mm", "in")),
+)  # fmt: skip
+
+
+@settings(max_examples=10, deadline=None, phases=(Phase.reuse, Phase.generate))
+@LAW
+def test_pages_of_random_works_pass(
+    case: MillCase, way: str, slides: tuple[str, str, str] | None, units: str
+) -> None:  # fmt: skip
+    check_law(case, way, slides, units)
+
+
+@pytest.mark.slow
+@settings(max_examples=300, deadline=None, phases=(Phase.reuse, Phase.generate))
+@LAW
+def test_pages_of_many_random_works_pass(
+    case: MillCase, way: str, slides: tuple[str, str, str] | None, units: str
+) -> None:  # fmt: skip
+    check_law(case, way, slides, units)
