@@ -363,7 +363,7 @@ class Finished:
         names = f'"{part.sections[i - 1].name}" and "{part.sections[i].name}"'
         rise = sizes[i][0] - sizes[i - 1][1]
         drawn = part.size_at(i, "a") - part.size_at(i - 1, "b")
-        if rise * drawn <= 0 or abs(rise) < LEAST_STEP - 1e-4:
+        if rise * drawn <= 0 or abs(rise) < LEAST_STEP - FINE / 2:
             self._fail(f"the shoulder between {names}, drawn {drawn / 2:+.3f} mm, is {rise:+.4f} mm high")
         thin, thick = (i - 1, i) if rise > 0 else (i, i - 1)
         sides = ("b", "a") if rise > 0 else ("a", "b")
