@@ -107,10 +107,11 @@ def test_the_strip_has_every_shoulder_of_its_setting_at_full_size(name: str, pap
         assert strip.get("width") == f"{box[2]:g}mm"
         lines = roles(strip, "shoulder")
         zs = [float(e.get("data-role", "").split()[1]) for e in lines]
-        assert zs == pytest.approx(places_of(setting))
+        landed = float(job_of(name).shop.lathe.z.division) / 2 + 1e-6  # where the rows' own stops are
+        assert zs == pytest.approx(places_of(setting), abs=landed)
         for t in setting.turned:
-            assert any(abs(z - t.near) < 1e-4 for z in zs)
-            assert t.far_kind == "open" or any(abs(z - t.far) < 1e-4 for z in zs)
+            assert any(abs(z - t.near) < landed for z in zs)
+            assert t.far_kind == "open" or any(abs(z - t.far) < landed for z in zs)
         xs = [float(e.get("x1", "")) for e in lines]
         assert [x - xs[0] for x in xs] == pytest.approx([z - zs[0] for z in zs], abs=1e-3)
 
