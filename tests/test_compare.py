@@ -308,7 +308,7 @@ def raised(chain: Chain, start: float, end: float, by: float) -> Chain:
 
 
 @given(part_texts(), st.floats(-0.3, 0.3), st.integers(0, 8))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_a_raised_stretch_is_the_one_zone(text: str, by: float, which: int) -> None:
     chain = half_profile(part_from(text))
     flats = [p for p in chain if isinstance(p, Line) and p.start.x == p.end.x]
@@ -324,7 +324,7 @@ def test_a_raised_stretch_is_the_one_zone(text: str, by: float, which: int) -> N
 
 
 @given(part_texts(), part_texts())
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_zones_are_where_radii_differ_and_nowhere_else(one: str, other: str) -> None:
     a, b = (half_profile(part_from(text)) for text in (one, other))
     zones = find_zones(a, b)

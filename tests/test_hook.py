@@ -120,19 +120,34 @@ def refused(screw: Part, there: Shop, dialect: str = "eia274d") -> str:
 
 # Published ------------------------------------------------------------------------------------------------
 
-# ISO 965-2, limits of sizes of external threads 6g, mm: major most and least, pitch most and least. The formulas of
-# ISO 965-1 give them to within the rounding of its tables; recalled from such tables.
+# ISO 965-2, limits of sizes of external threads 6g, mm: major most and least, pitch most and least. Recalled from such
+# tables, to the last figure that they print.
 ISO_965_6G = [
-    ("M3", 2.980, 2.874, 2.655, 2.580), ("M4", 3.978, 3.838, 3.523, 3.433), ("M5", 4.976, 4.826, 4.456, 4.361),
-    ("M6", 5.974, 5.794, 5.324, 5.212), ("M8", 7.972, 7.760, 7.160, 7.042), ("M10", 9.968, 9.732, 8.994, 8.862),
+    ("M1.6", 1.581, 1.496, 1.354, 1.291), ("M2", 1.981, 1.886, 1.721, 1.654), ("M2.5", 2.480, 2.380, 2.188, 2.117),
+    ("M3", 2.980, 2.874, 2.655, 2.580), ("M3.5", 3.479, 3.354, 3.089, 3.004), ("M4", 3.978, 3.838, 3.523, 3.433),
+    ("M5", 4.976, 4.826, 4.456, 4.361), ("M6", 5.974, 5.794, 5.324, 5.212), ("M8", 7.972, 7.760, 7.160, 7.042),
+    ("M10", 9.968, 9.732, 8.994, 8.862),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("size", "most", "least", "pitch_most", "pitch_least"), ISO_965_6G)
 def test_limits_of_6g(size, most, least, pitch_most, pitch_least):
     shank, pitch = shank_of(find_thread(size)), pitch_limits(find_thread(size))
-    assert (shank.most, shank.least) == pytest.approx((most, least), abs=0.006)
-    assert (pitch.most, pitch.least) == pytest.approx((pitch_most, pitch_least), abs=0.006)
+    assert (shank.most, shank.least) == pytest.approx((most, least), abs=1e-9)
+    assert (pitch.most, pitch.least) == pytest.approx((pitch_most, pitch_least), abs=1e-9)
+
+
+def test_every_metric_limit_is_near_its_formula_and_in_whole_micrometres():
+    """ISO 965-1 rounds 15 + 11 P, 180 P^(2/3) - 3.15 / P^(1/2) and 90 P^0.4 d^0.1, by about half a step of R40."""
+    for thread in all_threads():
+        if thread.series == "ISO metric":
+            d, p = thread.diameter, thread.pitch
+            shank, pitch = shank_of(thread), pitch_limits(thread)
+            assert all(abs(1000 * v - round(1000 * v)) < 1e-6 for v in (*shank[:2], *pitch[:2]))
+            assert 1000 * (d - shank.most) == pytest.approx(15 + 11 * p, abs=1.3)
+            assert 1000 * (shank.most - shank.least) == pytest.approx(180 * p ** (2 / 3) - 3.15 / p**0.5, rel=0.035)
+            assert 1000 * (pitch.most - pitch.least) == pytest.approx(90 * p**0.4 * d**0.1, rel=0.07)
+            assert pitch.most - thread.pitch_diameter == pytest.approx(shank.most - d, abs=0.00051)
 
 
 # ASME B1.1, class 2A, in, as in Machinery's Handbook's table of Unified threads; recalled.
@@ -586,7 +601,7 @@ def test_the_pages_of_the_sample():
     titles = re.findall(r"DRUM HOOK: ([A-Z ,]+?)(?:, continued)? +page", text)
     assert list(dict.fromkeys(titles))[-3:] == ["THE THREAD", "OFF THE BAR", "THE HOOK, ON THE BENCH"]
     for words in (
-        "shank before the thread 2.871 to 2.979", "over 3 wires of 0.289 3.01 to 3.087", "Half a turn on, then back",
+        "shank before the thread 2.874 to 2.98", "over 3 wires of 0.289 3.014 to 3.088", "Half a turn on, then back",
         "never saw into turning work", "nose over the round of the body 0.40 to 0.45", "3.00 of full thread is engaged",
         "Hot oil flares", "A wound mainspring throws its hook", "Cut the thread now, in this same hold",
     ):  # fmt: skip

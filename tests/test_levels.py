@@ -32,7 +32,7 @@ def profiles(draw: st.DrawFn) -> tuple[float, list[Step]]:
     return top / 100, steps
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(profiles())
 def test_layers_cut_every_size_to_its_shoulder_none_thin_none_too_deep(drawn: tuple[float, list[Step]]) -> None:
     top, steps = drawn

@@ -355,7 +355,7 @@ def test_a_motion_that_ends_where_it_began_once_printed_is_no_slip() -> None:
     assert first_slip(moves, job.program, Digits(1e-7, digits.feed))
 
 
-@pytest.mark.parametrize("name", ["square", "cross-hole"])
+@pytest.mark.parametrize("name", [pytest.param("square", marks=pytest.mark.slow), "cross-hole"])
 @pytest.mark.parametrize("dialect", DIALECTS)
 def test_a_slip_of_one_digit_in_any_word_is_found(dialect: str, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """The last digit of every word, each by itself: the text no longer says what was planned."""

@@ -128,7 +128,7 @@ def test_percent_says_of_what():
 @pytest.mark.parametrize(("size", "least", "most"), [("M2", 1.886, 1.981), ("M3", 2.874, 2.980), ("M4", 3.838, 3.978),
                                                      ("M6", 5.794, 5.974)])  # fmt: skip
 def test_metric_shanks(size, least, most):
-    assert shank_of(find_thread(size))[:2] == pytest.approx((least, most), abs=0.004)
+    assert shank_of(find_thread(size))[:2] == pytest.approx((least, most), abs=1e-9)
 
 
 @pytest.mark.parametrize(("size", "least", "most"), [("4-40", 0.1061, 0.1112), ("10-32", 0.1831, 0.1891)])

@@ -52,16 +52,17 @@ class Wheels(Row):
 def shank_of(thread: Thread) -> Shank:
     """What to turn the shank to before a die or a single-point tool cuts the thread.
 
-    ISO metric: class 6g by the formulas of ISO 965-1; Unified: class 2A by those of ASME B1.1, for an engagement of
-    one diameter. Both from memory; the tables round them. BA: 0.05 to 0.15 P under, common practice, no source.
+    ISO metric: class 6g of ISO 965-1, its formulas rounded as its tables are; Unified: class 2A by the formulas of
+    ASME B1.1, for an engagement of one diameter, whose tables round them. Both from memory. BA: 0.05 to 0.15 P under,
+    common practice, no source.
     """
     d, p = thread.diameter, thread.pitch
     if thread.series == "BA":
         return Shank(d - 0.15 * p, d - 0.05 * p, "common practice, no source: 0.05 to 0.15 of the pitch under")
     if thread.series == "ISO metric":
-        under = (15 + 11 * p) / 1000
-        width = (180 * p ** (2 / 3) - 3.15 / math.sqrt(p)) / 1000
-        return Shank(d - under - width, d - under, "ISO 965-1 class 6g, by its formulas (from memory)")
+        most = round(d - _metric_under(p), 3)
+        width = _preferred(180 * math.pow(p, 2 / 3) - 3.15 / math.sqrt(p))
+        return Shank(round(most - width, 3), most, "ISO 965-1 class 6g, as its tables round it (from memory)")
     most = d - 0.3 * _unified_width(thread)
     width = 0.06 * (p / MM_PER_INCH) ** (2 / 3) * MM_PER_INCH
     return Shank(most - width, most, "ASME B1.1 class 2A, by its formulas (from memory)")
@@ -69,13 +70,38 @@ def shank_of(thread: Thread) -> Shank:
 
 METRIC_RANGES = (0.99, 1.4, 2.8, 5.6, 11.2)
 """Ranges of diameter in which ISO 965-1 keeps one tolerance, mm; from memory."""
+METRIC_UNDER = {0.2: 17, 0.25: 18, 0.3: 18, 0.35: 19, 0.4: 19, 0.45: 20, 0.5: 20, 0.6: 21, 0.7: 22, 0.75: 22, 0.8: 24,
+                1.0: 26, 1.25: 28, 1.5: 32, 1.75: 34, 2.0: 38}  # fmt: skip
+"""Pitch, mm -> how far position g lies under the basic size, um. ISO 965-1, table 1, from memory; it is 15 + 11 P,
+rounded there by hand so that the steps are even."""
+R40 = (
+    100, 106, 112, 118, 125, 132, 140, 150, 160, 170, 180, 190, 200, 212, 224, 236, 250, 265, 280, 300, 315, 335, 355,
+    375, 400, 425, 450, 475, 500, 530, 560, 600, 630, 670, 710, 750, 800, 850, 900, 950,
+)  # fmt: skip
+"""Preferred numbers of the series R40 (ISO 3, published). ISO 965-1 rounds its tolerances to them, um, below 100 to
+whole ones (from memory)."""
+EVEN = {(2.8, 0.5): 75}
+"""(beginning of a range, pitch) -> tolerance of the pitch diameter, um, where ISO 965-1 departs from that so that the
+steps are even; from memory."""
+
+
+def _metric_under(pitch: float) -> float:
+    """How far class g lies under the basic size, mm."""
+    return METRIC_UNDER.get(pitch, round(15 + 11 * pitch)) / 1000
+
+
+def _preferred(microns: float) -> float:
+    """A tolerance in um rounded to the nearest preferred number, mm."""
+    numbers = [n * power for power in (0.01, 0.1, 1.0) for n in R40]
+    return round(float(min(numbers, key=lambda n: abs(n - microns)))) / 1000
 
 
 def pitch_limits(thread: Thread) -> Shank:
     """Limits of the screw's pitch diameter, mm.
 
-    ISO metric: class 6g by the formulas of ISO 965-1; Unified: class 2A by those of ASME B1.1; both from memory, the
-    tables round them. BA: 0.05 to 0.15 P under the basic, common practice, no source.
+    ISO metric: class 6g of ISO 965-1, its formulas rounded as its tables are; Unified: class 2A by the formulas of
+    ASME B1.1, whose tables round them; both from memory. BA: 0.05 to 0.15 P under the basic, common practice, no
+    source.
     """
     basic, (d, p) = thread.pitch_diameter, (thread.diameter, thread.pitch)
     shank = shank_of(thread)
@@ -84,7 +110,10 @@ def pitch_limits(thread: Thread) -> Shank:
         return Shank(basic - 0.15 * p, most, shank.standing)
     if thread.series == "ISO metric":
         low, high = next(((a, b) for a, b in pairwise(METRIC_RANGES) if d <= b), METRIC_RANGES[-2:])
-        return Shank(most - 0.09 * p**0.4 * (low * high) ** 0.05, most, shank.standing)
+        even = EVEN.get((low, p))
+        width = even / 1000 if even else _preferred(90 * math.pow(p, 0.4) * math.pow(low * high, 0.05))
+        most = round(round(basic, 3) - _metric_under(p), 3)
+        return Shank(round(most - width, 3), most, shank.standing)
     return Shank(most - _unified_width(thread), most, shank.standing)
 
 
