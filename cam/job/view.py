@@ -64,7 +64,7 @@ def _too_long(path: str, blocks: int, size: int) -> Problem:
     return Problem(
         where=Where(path=path), what="the programs are too long to be stepped through block by block",
         given=f"{blocks} blocks of the lathe, {size / 1e6:.1f} MB", allowed=f"a page of {MOST_PAGE / 1e6:.0f} MB",
-        fix="endshake plot draws it; endshake simulate judges the programs, line by line",
+        fix="endshake plot draws it; endshake simulate checks the programs, line by line",
     )  # fmt: skip
 
 

@@ -152,9 +152,10 @@ class _Run:
         if motion.kind == "arc":
             self.add("not checked", "an arc is not followed: a square is cut by straight moves", motion)
             return
-        if motion.spindle < 0:
-            self.once("spindle off", "the spindle turns backward (M4)", motion)
         cutter = self.cutters.get(motion.tool)
+        drawn = cutter is not None and cutter.kind == "tap" and motion.end[2] > motion.start[2]  # a tap comes out so
+        if motion.spindle < 0 and not drawn:
+            self.once("spindle off", "the spindle turns backward (M4)", motion)
         if cutter is None:
             what = f"tool {motion.tool} is not in the shop file" if motion.tool else self.uncalled or NO_TOOL
             self.once("unknown tool", what, motion)
