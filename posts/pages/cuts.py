@@ -165,6 +165,8 @@ class RowMaker:
         leaves = x.at + 2 * cut.cone_off
         behind = low - BEHIND if plunge and cut.kind in ("semi-finish", "finish") else low
         was = self.standing.greatest(behind if plunge else low + min(FACE, (high - low) / 2), high)
+        if was <= leaves + SAME and not plunge:
+            was = self.standing.greatest(low, high)  # a stair before a shoulder meets only what stands at its stop
         if cut.kind == "rough" and was <= leaves + SAME:  # the mark that leaves metal would take off nothing
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
