@@ -7,25 +7,30 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from cam.frozen import Row
 from cam.part.model import BEARING_ROLES, Section
-from cam.plan.model import Measure, Plan, SettingPlan
-from cam.version import VERSION
-from posts.layout import BREAK, END, HEAD, WIDTH, item, paginate, read_item, table
+from cam.plan.model import Measure as Wanted
+from cam.plan.model import Plan, SettingPlan
+from posts.layout import read_item
 from posts.pages import SAME, Ruler, limits_of, listed
-from posts.pages.bench import EMERY, HOW
+from posts.pages.after import cut_off
+from posts.pages.bench import BEFORE, EMERY, HOW, READY
+from posts.pages.blocks import BLANK, Ask, Block, Caution, Drawing, Head, Measure, Page, Table, Words
+from posts.pages.job import figures_of
+from posts.pages.print import ask_line
+from posts.pages.rows import measure_line
+from posts.pages.setting import foot_of
 from posts.wording import plain
 
 if TYPE_CHECKING:
     from cam.measure.whole import Measured
 
-BLANK = "________"
 WITHIN = "within"
-ON_MILL, BENCH = ", ON THE MILL", "FIRST, ON THE BENCH"
+ON_MILL = ", ON THE MILL"
 RANGE = {"mm": 25.0, "in": 25.4}
 """From one micrometer to the next, mm: 25 mm or 1 in. Common practice, no source."""
 FIT = (
@@ -51,99 +56,71 @@ class Entry(Row):
 
 Step = tuple[str, Sequence[str]]
 """What to do, and its cautions."""
-Sections = Sequence[tuple[str, str]]
-"""Title and text of every section of the summary; see posts.summary.summary_sections."""
+Pages = Sequence[Page]
+"""Every page of the job; see posts.pages.job.job_pages."""
 
 
-def write_notebook(plan: Plan, sections: Sections, *, width: int = WIDTH) -> str:
-    """The bench notebook as plain text, ASCII, pages of A4 length separated by form feeds.
-
-    Args:
-        sections: of the summary, set as wide as may be. width: columns.
-    """
-    return paginate(notebook_sections(plan, sections, width=width), width)
-
-
-def notebook_sections(plan: Plan, sections: Sections, *, width: int = WIDTH) -> list[tuple[str, str]]:
-    """Title and text of each section of the notebook, ready to be broken into pages; see posts.layout."""
-    book = _Book(plan, sections)
-    name = plain(plan.part.name).upper()
+def notebook_pages(plan: Plan, pages: Pages) -> list[Page]:
+    """The bench notebook as pages of blocks."""
+    book = _Book(plan, pages)
     found = [
-        (f"{name}: NOTEBOOK, WHAT IS WANTED", "\n".join(book.wanted())),
-        (f"{name}: NOTEBOOK, ORDER OF WORK", "\n".join(book.order())),
-        (f"{name}: NOTEBOOK, MEASURED", "\n".join(book.measured(width))),
+        ("NOTEBOOK, WHAT IS WANTED", book.wanted()),
+        ("NOTEBOOK, ORDER OF WORK", book.order()),
+        ("NOTEBOOK, MEASURED", book.measured()),
+        ("NOTEBOOK, RECORDED", book.recorded()),
     ]
-    recorded = list(book.recorded())
-    return [*found, (f"{name}: NOTEBOOK, RECORDED", "\n".join(recorded))] if recorded else found
+    made = [(title, tuple(blocks)) for title, blocks in found]
+    name, foot = plain(plan.part.name), foot_of(plan)
+    return [Page(kind="notebook", title=title, part=name, blocks=blocks, foot=foot) for title, blocks in made if blocks]
 
 
-def entries_of(plan: Plan, sections: Sections) -> list[Entry]:
+def entries_of(plan: Plan, pages: Pages) -> list[Entry]:
     """Everything that is to be measured, in the order of the work."""
-    return list(_Book(plan, sections).entries())
+    return list(_Book(plan, pages).entries())
 
 
-def block_of(text: str, head: str) -> list[str]:
-    """The items under a head of a section, each whole, its further lines with it; none where there is no such head."""
+def under(page: Page, head: str) -> list[str]:
+    """The sentences under a head of a page; none where there is no such head."""
     found: list[str] = []
     inside = False
-    for line in text.split("\n"):
-        if line.startswith(head):
-            inside = True
-        elif inside and not line.strip():
-            break
-        elif inside and (parts := read_item(line)) is not None:
-            _, mark, words = parts
-            if mark.strip() or not found:
-                found.append(words)
-            else:
-                found[-1] += f" {words}"
+    for block in page.blocks:
+        if isinstance(block, Head):
+            inside = block.words == head
+        elif inside and isinstance(block, Words):
+            found.append(block.words)
     return found
 
 
-def blanks_of(text: str) -> list[str]:
-    """Whatever a section leaves a blank for: each item, line of a box or row of a table, whole.
+def blanks_of(page: Page) -> list[str]:
+    """Whatever a page leaves a blank for, a line each; each figure of a table has its head before it."""
+    return [line for block in page.blocks for line in _lines_of(block) if BLANK in line]
 
-    Each figure of a row has the head of its column before it.
-    """
-    lines: list[str] = []
-    heads: list[str] = []
-    for line in text.split("\n"):
-        parts, bare = read_item(line), line.strip()
-        boxed = bare.startswith("|")
-        words = bare.strip("|").rstrip() if boxed else bare
-        cells = re.split(" {2,}", words.strip())
-        if parts is not None:
-            lines.append(parts[2])
-        elif boxed and lines and words.startswith("   "):
-            lines[-1] += f" {words.strip()}"
-        elif len(cells) > 2 and "____" not in words:
-            heads = cells
-        elif len(cells) > 2 and len(cells) == len(heads):
-            lines.append("; ".join(f"{head} {cell}" for head, cell in zip(heads, cells, strict=True)))
-        else:
-            lines.append(words.strip())
-    return [line for line in lines if "____" in line]
+
+def _lines_of(block: Block) -> list[str]:
+    if isinstance(block, Ask):
+        return [ask_line(block)]
+    if isinstance(block, Measure):
+        return [measure_line(block)]
+    if isinstance(block, Words):
+        return [block.words]
+    if isinstance(block, Table):
+        return ["; ".join(f"{h} {c}".strip() for h, c in zip(block.heads, row, strict=True) if c) for row in block.rows]
+    if isinstance(block, Drawing):
+        return [found[2] if (found := read_item(line)) else line.strip(" |") for line in block.lines]
+    return []
 
 
 class _Book:
     """Gathers what the notebook says."""
 
-    def __init__(self, plan: Plan, sections: Sections) -> None:
+    def __init__(self, plan: Plan, pages: Pages) -> None:
         self.plan, self.part, self.shop = plan, plan.part, plan.shop
         self.ruler = Ruler(plan.part, plan.shop.lathe)
-        self.pages = dict(sections)
-        self.bench = next(text for title, text in sections if title.endswith(BENCH))
-        others = [(title.rpartition(": ")[2], text) for title, text in sections if self.is_other(title)]
-        self.mill = {name.removesuffix(ON_MILL): text for name, text in others if name.endswith(ON_MILL)}
-        self.screw = {name: text for name, text in others if not name.endswith(ON_MILL)}
+        self.bench = next(page for page in pages if page.kind == "bench")
+        self.mill = [page for page in pages if page.kind in ("square", "cross hole")]
+        self.screw = [page for page in pages if page.kind in ("thread", "hook")]
         self.chain = self.find_chain()
         self.records: Mapping[tuple[str, str], str] = self.find_records()
-
-    @staticmethod
-    def is_other(title: str) -> bool:
-        """Whether a page belongs to work after turning: on the mill, or of a screw."""
-        head = title.rpartition(": ")[2]
-        return not head.startswith(("SETTING ", "SPANS", "HOLES FOR", "MEASURE NEXT", BENCH))
 
     def find_chain(self) -> Measured | None:
         """What was measured of the assembly; None where nothing was."""
@@ -163,35 +140,21 @@ class _Book:
 
     # What is wanted
 
-    def wanted(self) -> Iterator[str]:
+    def wanted(self) -> Iterator[Block]:
         """Tools, gauges and packing for the whole job."""
-        yield item(f"bench notebook by endshake {VERSION}; sizes in {self.unit} where no unit is written", "", 0)
-        for label, file in (("part file", self.part), ("shop file", self.shop)):
-            name = file.path.replace("\\", "/").split("/")[-1]
-            yield item(f"{name}, sha256 {file.digest[:16]}", f"{label}  ", 0)
-        yield "made by ________________________   date ______________   for ___________________"
-        yield "which of several ____________   marked A at ____________   photographs __________"
-        yield ""
-        yield "BAR, LATHE AND FINISHING"
-        yield from (item(words, "[ ] ") for words in block_of(self.bench, "HAVE READY"))
-        yield ""
-        yield "TO MEASURE WITH"
-        yield from (item(words, "[ ] ") for words in self.gauges())
+        yield Words(words=f"Sizes in {self.unit} where no unit is written.", mark="")
+        yield Words(words=f"made by {BLANK * 2}  date {BLANK}  for {BLANK * 2}", mark="")
+        yield Words(words=f"which of several {BLANK}  marked A at {BLANK}  photographs {BLANK}", mark="")
+        yield from _ticked("BAR, LATHE AND FINISHING", under(self.bench, READY))
+        yield from _ticked("TO MEASURE WITH", self.gauges())
         if self.chain is not None and self.chain.plans:
-            yield ""
-            yield "HOLES IN THE PLATES"
-            yield from (item(words, "[ ] ") for words in self.hole_tools())
-        for name, text in self.mill.items():
-            yield ""
-            yield f"MILL, {name}"
-            yield from (item(words, "[ ] ") for words in block_of(text, "HAVE READY"))
+            yield from _ticked("HOLES IN THE PLATES", self.hole_tools())
+        for page in self.mill:
+            yield from _ticked(f"MILL, {page.title.removesuffix(ON_MILL)}", under(page, READY))
         if self.screw:
-            yield ""
-            yield "THE SCREW"
-            yield from (item(words, "[ ] ") for words in self.screw_tools())
-        yield ""
-        yield "FOR YOURSELF"
-        yield item("glasses; a brush and a hook for swarf; a cover for the carrier; the machines' own manuals", "[ ] ")
+            yield from _ticked("THE SCREW", self.screw_tools())
+        own = "glasses; a brush and a hook for swarf; a cover for the carrier; the machines' own manuals"
+        yield from _ticked("FOR YOURSELF", [own])
 
     @property
     def unit(self) -> str:
@@ -217,7 +180,7 @@ class _Book:
         for taken in self.chain.measurements if self.chain is not None else ():
             yield f"for {taken.name}: {taken.taken_with}"
 
-    def stops(self) -> Iterator[Measure]:
+    def stops(self) -> Iterator[Wanted]:
         """Every stop at the lathe."""
         for planned in self.plan.settings:
             for cut in planned.passes:
@@ -237,6 +200,10 @@ class _Book:
             yield "round smoothing broach, oil"
         yield "tool to break the edges of holes, a block to clamp the plate on"
 
+    def screw_lines(self) -> Iterator[str]:
+        """All that the pages of a screw say."""
+        return (line for page in self.screw for block in page.blocks for line in _lines_of(block))
+
     def screw_tools(self) -> Iterator[str]:
         """For thread, head and hook."""
         from cam.mill.screw_tables import screwing_of  # noqa: PLC0415 - only for parts with a thread
@@ -246,7 +213,10 @@ class _Book:
         for s in screwing.threads:
             name = s.thread.name
             tool = f"die {name} and its sliding holder" if s.by == "die" else f"what {name} is cut with by {s.by}"
-            wires = re.search(r"over 3 wires of ([\d.]+)", " ".join(self.screw.values()))
+            wires = re.search(
+                r"over 3 wires of ([\d.]+)",
+                " ".join(line for page in self.screw for b in page.blocks for line in _lines_of(b)),
+            )
             yield f"{tool}, cutting oil, a brush"
             over = f"three wires of {wires[1]}, or " if wires else ""
             yield f"to measure {name}: {over}the tapped hole that it goes into"
@@ -258,22 +228,20 @@ class _Book:
 
     # Order of work
 
-    def order(self) -> Iterator[str]:
+    def order(self) -> Iterator[Block]:
         """Every step, with its cautions."""
         words = "Tick what is done. Cautions stand at their step; machines' manuals, local rules and qualified people "
-        yield item(f"{words}go before this page.", "", 0)
-        yield ""
+        yield Words(words=f"{words}go before this page.", mark="")
         for number, (step, cautions) in enumerate(self.steps(), start=1):
-            yield item(step, f"[ ] {number:2}. ", 0)
-            yield from (item(words, "! ", 8) for words in cautions)
-            yield BREAK
+            yield Words(words=step, mark=f"[ ] {number:2}.")
+            yield from (Caution(words=words) for words in cautions)
 
     def steps(self) -> Iterator[Step]:
         """From the bar to the plates."""
         for m in self.chain.measurements if self.chain is not None else ():
             if not m.after:
                 yield f'Measure "{m.name}": {m.taken_with}; {self.reading_of(m.name)}.', ()
-        for n, step in enumerate(block_of(self.bench, "BY HAND, BEFORE SETTING 1")):
+        for n, step in enumerate(under(self.bench, BEFORE)):
             yield step, () if n else ("glasses; a hand stays on the chuck key until the key is out of the chuck",)
         for planned in self.plan.settings:
             yield from self.setting_steps(planned)
@@ -281,8 +249,9 @@ class _Book:
                 yield from self.finishing([t.section for t in planned.setting.turned])
         yield from self.screw_steps()
         yield from self.waiting_steps()
-        for name in self.mill:
-            words = f"On the mill: {name.lower()}, by its page of the summary. Measure as it says."
+        for page in self.mill:
+            name = page.title.removesuffix(ON_MILL).lower()
+            words = f"On the mill: {name}, by its page of the summary. Measure as it says."
             yield (
                 words,
                 ("glasses; no gloves; a cutter is sharp at rest too", "spindle standing before a hand goes near"),
@@ -303,25 +272,25 @@ class _Book:
 
     def screw_steps(self) -> Iterator[Step]:
         """Thread, off the bar, hook."""
+        if not self.screw:
+            return
+        from posts.screw_pages import work_after  # noqa: PLC0415 - only for parts with a thread
+
         care = {
             "THE THREAD": "a die is turned by hand, motor unplugged; its edges and the burr cut: no rag, no fingers",
             "OFF THE BAR": "never saw into turning work",
         }
-        for words in block_of(self.bench, "THEN") if self.screw else ():
-            page = next((name for name in self.screw if name.partition(",")[0] == words.rpartition(": ")[2]), "")
-            if page:
-                what = words.rpartition(": ")[0]
-                caution = care.get(page, "a tight handle on the file; work clamped, never held in the hand")
-                yield f"{what[0].upper()}{what[1:]}: by its page, {page}.", (caution,)
+        for what, title in work_after(self.plan):
+            caution = care.get(title, "a tight handle on the file; work clamped, never held in the hand")
+            yield f"{what[0].upper()}{what[1:]}: by its page, {title}.", (caution,)
 
     def last_cuts(self) -> Iterator[Step]:
         """What is cut off when nothing else is left to do."""
         if self.part.holding.method != "between centres" and not self.screw:
             length = self.ruler.size(self.part.length)
             yield f"Saw or part it off, {length} from the finished end, and dress that end.", ()
-        for words in block_of(self.bench, "THEN"):
-            if words.startswith("last of all"):
-                yield f"{words[0].upper()}{words[1:]}.", ("hold it where nothing is finished, or in soft jaws",)
+        for words in cut_off(self.plan, figures_of(self.plan)):
+            yield f"{words[0].upper()}{words[1:]}.", ("hold it where nothing is finished, or in soft jaws",)
 
     def setting_steps(self, planned: SettingPlan) -> Iterator[Step]:
         """Turning in one setting."""
@@ -409,24 +378,19 @@ class _Book:
 
     # Measured
 
-    def measured(self, width: int) -> Iterator[str]:
+    def measured(self) -> Iterator[Block]:
         """Everything that is measured: tables, and lines that have their own blanks."""
-        entries = list(self.entries())
-        rows = [(str(n), e.what, e.wanted, e.limits, e.value or BLANK) for n, e in enumerate(entries, start=1)]
-        own = [row for row, e in zip(rows, entries, strict=True) if e.value != WITHIN]
-        lines = iter(table(own, ("", "what", "wanted", "limits", "is"), right="rlrll", width=width))
-        yield item("Write every reading down; what was recorded stands here already. endshake record keeps one.", "", 0)
-        yield HEAD
-        yield next(lines)
-        yield BREAK
-        when = ""
-        for row, entry in zip(rows, entries, strict=True):
-            if entry.when != when:
-                when = entry.when
-                yield when.upper()
-            yield item(entry.what, f"{row[0]:>3}  ", 0) if entry.value == WITHIN else next(lines)
-            yield BREAK
-        yield END
+        yield Words(
+            words="Write every reading down; what was recorded stands here. endshake record keeps one.", mark=""
+        )
+        numbered = enumerate(self.entries(), start=1)
+        for when, group in groupby(numbered, key=lambda e: e[1].when):
+            own = list(group)
+            yield Head(words=when.upper())
+            rows = [(f"{n}. {e.what}", e.wanted, e.limits, e.value or BLANK) for n, e in own if e.value != WITHIN]
+            if rows:
+                yield Table(heads=("what", "wanted", "limits", "is"), align="lrll", rows=tuple(rows))
+            yield from (Words(words=e.what, mark=f"{n}.") for n, e in own if e.value == WITHIN)
 
     def entries(self) -> Iterator[Entry]:
         """Everything to measure, in the order of the work."""
@@ -436,15 +400,16 @@ class _Book:
             known = f"{size(m.mean)}{count}" if m.readings else ""
             yield Entry("off the assembly", m.name, "", plain(m.uncertainty.text), known)
         yield Entry("the bar", "diameter", size(self.part.stock.diameter))
-        if blanks_of("\n".join(item(w) for w in block_of(self.bench, "BY HAND, BEFORE SETTING 1"))):
+        if any(BLANK in words for words in under(self.bench, BEFORE)):
             first = self.plan.settings[0].setting
             yield Entry("the bar", "over both faced ends", size(first.end_z - first.head_z))
         for planned in self.plan.settings:
             yield from self.setting_entries(planned)
-        for name, text in self.mill.items():
-            yield from (Entry(f"{name}, on the mill", words, value=WITHIN) for words in blanks_of(text))
-        for name, text in self.screw.items():
-            yield from (Entry(name, words, value=WITHIN) for words in blanks_of(text))
+        for page in self.mill:
+            name = page.title.removesuffix(ON_MILL)
+            yield from (Entry(f"{name}, on the mill", words, value=WITHIN) for words in blanks_of(page))
+        for page in self.screw:
+            yield from (Entry(page.title, words, value=WITHIN) for words in blanks_of(page))
         yield from self.finished_entries()
         yield from self.fit_entries()
 
@@ -512,18 +477,24 @@ class _Book:
 
     # Recorded
 
-    def recorded(self) -> Iterator[str]:
+    def recorded(self) -> Iterator[Block]:
         """The log, as far as it is used."""
         if self.chain is None or self.chain.log is None:
             return
         for record in self.chain.records:
             count = len(record.readings)
             mean = f"; mean of {count}: {self.ruler.size(record.value)}" if count > 1 else ""
-            yield item(f"{record.name}: {plain(record.text)}{mean}")
+            yield Words(words=f"{record.name}: {plain(record.text)}{mean}")
         log = self.chain.log
         name = log.path.replace(chr(92), "/").split("/")[-1]
-        words = f"from {name}, sha256 {log.digest[:16]}; endshake history prints all of it, with who and when."
-        yield item(words, "", 0)
+        words = f"from {name}, {log.digest[:8]}; endshake history prints all of it, with who and when."
+        yield Words(words=words, mark="")
+
+
+def _ticked(head: str, lines: Iterable[str]) -> Iterator[Block]:
+    """A list to tick."""
+    yield Head(words=head)
+    yield from (Words(words=words, mark="[ ]") for words in lines)
 
 
 def _count(most: float, step: float) -> int:

@@ -53,13 +53,18 @@ def next_words(plan: Plan) -> str:
     return f"{first} take it off its bar: see OFF THE BAR."
 
 
-def then_words(plan: Plan) -> list[str]:
-    """What is done after turning, a line each, for the first page."""
+def work_after(plan: Plan) -> list[tuple[str, str]]:
+    """What is done after turning, and the title of its page."""
     screwing = screwing_of(plan.part)
     assert screwing is not None
-    found = [f"{s.thread.name} on {plain(s.section)}, by {s.by}: THE THREAD" for s in screwing.threads]
-    found.append("off its bar, and its head faced: OFF THE BAR")
-    return [*found, "the head filed to a hook and fitted: THE HOOK"] if screwing.hook is not None else found
+    found = [(f"{s.thread.name} on {plain(s.section)}, by {s.by}", "THE THREAD") for s in screwing.threads]
+    found.append(("off its bar, and its head faced", "OFF THE BAR"))
+    return [*found, ("the head filed to a hook and fitted", "THE HOOK")] if screwing.hook is not None else found
+
+
+def then_words(plan: Plan) -> list[str]:
+    """The same, a line each, for the first page."""
+    return [f"{what}: {title}" for what, title in work_after(plan)]
 
 
 def things_wanted(plan: Plan, ruler: Ruler) -> list[str]:

@@ -12,14 +12,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from cam.job import Job, make_job, print_job_notebook, write_job_notebook
-from cam.job.outputs import summary_of
+from cam.job.outputs import pages_of
 from cam.logbook import record_value
 from cam.plan.model import Plan
-from posts.layout import HEIGHT, read_item
-from posts.notebook import WITHIN, blanks_of, block_of, entries_of, write_notebook
+from posts.layout import HEIGHT
+from posts.notebook import WITHIN, blanks_of, entries_of, notebook_pages, under
 from posts.pages import Ruler
+from posts.pages.blocks import BLANK, Ask, Head, Page, Table, Words
+from posts.pages.job import figures_of, job_pages
 from posts.pages.setting import tools_of
-from posts.summary import summary_sections
+from posts.pages.text import write_pages
 from tests.plan_specimens import SAMPLE_NAMES, random_plans
 from tests.specimens import SAMPLES
 from tests.test_cli import run
@@ -54,8 +56,8 @@ def test_every_tool_gauge_and_packing_is_listed(name: str) -> None:
     wanted += [step for s in job.part.sections for step in ("burnisher", "slip") if len(s.finish.route) > 2]
     for work in job.mill.works if job.mill is not None else ():
         wanted += [move.cutter.name for move in work.plan.moves if hasattr(move, "cutter")]
-    for title, text in summary_of(job, 240):
-        wanted += block_of(text, "HAVE READY") if "ON THE" in title else []
+    for page in pages_of(job):
+        wanted += under(page, "HAVE READY")
     assert len(wanted) > 5
     for words in wanted:
         assert " ".join(words.split()) in book, words
@@ -65,8 +67,8 @@ def test_every_tool_gauge_and_packing_is_listed(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_everything_that_the_summary_leaves_a_blank_for_is_in_the_notebook(name: str) -> None:
     job = job_of(name)
-    sections = summary_of(job, 240)
-    entries = entries_of(job.plan, sections)
+    pages = pages_of(job)
+    entries = entries_of(job.plan, pages)
     ruler = Ruler(job.part, job.shop.lathe)
     for planned in job.plan.settings:
         own = [e for e in entries if e.when == f"setting {planned.setting.number}"]
@@ -76,16 +78,15 @@ def test_everything_that_the_summary_leaves_a_blank_for_is_in_the_notebook(name:
         for entry, (_, m) in zip(found, stops, strict=True):
             assert entry.wanted == ruler.size(abs(m.expected))
             assert (entry.limits == "") == bool(m.cut_left)
-    for title, text in sections:
-        if title.endswith(("ON THE MILL", "THE THREAD", "OFF THE BAR")):
-            blanks = blanks_of(text)
+    for page in pages:
+        if page.kind in ("square", "cross hole", "thread"):
+            blanks = blanks_of(page)
             assert blanks
-            assert sum(line.count("________") for line in blanks) >= text.count("________") - text.count("/ 2 = ____")
             assert {e.what for e in entries if e.value == WITHIN} >= set(blanks)
     for s in job.part.sections:
         assert any(e.what == f"length of {s.name}" for e in entries)
     for number in range(1, len(entries) + 1):
-        assert re.search(rf"^ *{number}  ", book_of(name), re.M), number
+        assert re.search(rf"^ *{number}\. ", book_of(name), re.M), number
 
 
 def test_the_order_runs_from_the_saw_to_the_plates_with_cautions_at_their_step() -> None:
@@ -122,7 +123,7 @@ def test_the_order_runs_from_the_saw_to_the_plates_with_cautions_at_their_step()
 def test_a_screw_is_threaded_taken_off_and_filed_in_that_order() -> None:
     book = flat(book_of("drum-hook"))
     steps = ["Setting 1, the A end", "M3 x 0.5 on shank, by die: by its page, THE THREAD", "by its page, OFF THE BAR",
-             "by its page, THE HOOK, ON THE BENCH", "Wash off grit and oil. Measure"]  # fmt: skip
+             "by its page, THE HOOK", "Wash off grit and oil. Measure"]  # fmt: skip
     assert [book.index(words) for words in steps] == sorted(book.index(words) for words in steps)
     for words in ("die M3 x 0.5 and its sliding holder", "three wires of 0.289", "a stub of brass tapped M3 x 0.5",
                   "motor unplugged", "never saw into turning work", "file with a safe edge"):  # fmt: skip
@@ -150,8 +151,8 @@ def test_what_was_recorded_stands_in_its_place(tmp_path: Path) -> None:
     book = write_job_notebook(make_job(str(tmp_path / "orrery-drum-arbor.toml")))
     assert re.search(r"between plates +\+/-0.02 mm +46\.22, mean of 3", book)
     assert re.search(r"pass 16, diameter of front pivot +6\.07 +6\.12 mm", book)
-    assert re.search(r"diameter of front pivot, root and +6\.00 +5\.97 to 5\.99 +5\.984 mm", book)
-    assert re.search(r"shoulder of front seat, from the +33\.51 mm", book)
+    assert re.search(r"diameter of front pivot, root and tip +6\.00 +5\.97 to 5\.99 +5\.984 mm", book)
+    assert re.search(r"shoulder of front seat, from the finished +33\.51 mm", book)
     assert "front pivot stop diameter: 6.12 mm" in flat(book)
     assert "between plates: 46.22; 46.23; 46.21 mm; mean of 3: 46.22" in flat(book)
     assert "NOTEBOOK, RECORDED" in book
@@ -187,17 +188,20 @@ def test_the_printed_notebook_has_all_that_is_wanted(name: str, paper: str) -> N
     html = print_job_notebook(job_of(name), paper)
     assert html.count("<article") >= 3
     printed = re.sub(r"\s+", "", unescape(re.sub(r"<[^>]*>", "", html)))
-    for title, text in summary_of(job_of(name), 240):
-        for words in block_of(text, "HAVE READY") if "ON THE" in title else ():
+    for page in pages_of(job_of(name)):
+        for words in under(page, "HAVE READY"):
             assert re.sub(r"\s+", "", words) in printed
 
 
 def test_items_and_rows_with_blanks_are_taken_whole() -> None:
-    text = "\n".join(
-        ["\x011\x01- \x01round is ________, more", " at    is        too", " 2.50  ________  5.18", "nothing here"]
-    )
-    assert blanks_of(text) == ["round is ________, more", "at 2.50; is ________; too 5.18"]
-    assert read_item("plain") is None
+    blocks = (
+        Head(words="AT LAST"), Words(words="round is ________, more"), Words(words="nothing here"),
+        Table(heads=("at", "is", "too"), align="rlr", rows=(("2.50", BLANK, "5.18"),)), Ask(what="turns", wanted="9"),
+    )  # fmt: skip
+    page = Page(kind="square", title="THE SQUARE, ON THE MILL", part="arbor", blocks=blocks)
+    assert blanks_of(page) == ["round is ________, more", "at 2.50; is ________; too 5.18", "turns 9, is ________"]
+    assert under(page, "AT LAST") == ["round is ________, more", "nothing here"]
+    assert under(page, "ELSEWHERE") == []
 
 
 def test_the_verb_prints_and_writes(tmp_path: Path) -> None:
@@ -213,9 +217,9 @@ def test_the_verb_prints_and_writes(tmp_path: Path) -> None:
 @given(random_plans())
 @settings(deadline=None, max_examples=8, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 def test_any_job_has_its_notebook(plan: Plan) -> None:
-    sections = summary_sections(plan, width=240)
-    text = write_notebook(plan, sections)
-    entries = entries_of(plan, sections)
+    pages = job_pages(plan)
+    text = write_pages(notebook_pages(plan, pages), plan.part, figures_of(plan))
+    entries = entries_of(plan, pages)
     stops = sum(len(cut.measure) for planned in plan.settings for cut in planned.passes)
     assert sum(e.what.startswith("pass ") for e in entries) == stops
     assert "nan" not in text.split()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cam.job.outputs import pages_of, summary_of
+from cam.job.outputs import pages_of
 from cam.job.pages import require_mill_pages
 from cam.problem import printable
 
@@ -45,10 +45,12 @@ def write_job_notebook(job: Job, width: int = 80) -> str:
     Raises:
         RefusedError: a program may not be cut.
     """
-    from posts.layout import MOST_WIDTH
-    from posts.notebook import write_notebook
+    from posts.notebook import notebook_pages
+    from posts.pages.job import figures_of
+    from posts.pages.text import write_pages
 
-    return printable(write_notebook(job.plan, summary_of(job, MOST_WIDTH), width=width))
+    pages = notebook_pages(job.plan, pages_of(job))
+    return printable(write_pages(pages, job.part, figures_of(job.plan), width))
 
 
 def print_job_notebook(job: Job, paper: str) -> str:
@@ -59,14 +61,6 @@ def print_job_notebook(job: Job, paper: str) -> str:
     Raises:
         RefusedError: a program may not be cut.
     """
-    from posts.layout import MOST_WIDTH, WIDTH
-    from posts.notebook import notebook_sections
-    from posts.pages.blocks import Drawing, Page
+    from posts.notebook import notebook_pages
 
-    sections = notebook_sections(job.plan, summary_of(job, MOST_WIDTH), width=WIDTH)
-    pages = []
-    for title, text in sections:
-        part, _, own = title.partition(": ")
-        drawing = Drawing(kind="characters", lines=tuple(text.split("\n")))
-        pages.append(Page(kind="bench", title=own, part=part, blocks=(drawing,)))
-    return _print(job, "bench notebook", pages, paper)
+    return _print(job, "bench notebook", notebook_pages(job.plan, pages_of(job)), paper)

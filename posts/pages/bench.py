@@ -20,6 +20,8 @@ from posts.wording import plain
 
 UNMEASURED = "to be measured"
 """Stands for a length that is to be measured."""
+READY, BEFORE = "HAVE READY", "BY HAND, BEFORE SETTING 1"
+"""Heads under which the notebook finds what is wanted, and what is done first."""
 UNITS = {"mm": "mm", "in": "inches"}
 CAUTIONS = (
     "Glasses on, always. No gloves, rings, ties, loose sleeves or loose hair near turning work.",
@@ -72,9 +74,9 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
     blocks: list[Block] = [
         Words(words=f"Sizes in {UNITS[figures.unit]} where no unit is written.{_log(plan)}", mark=""),
         *_part(plan.part, figures),
-        Head(words="HAVE READY"),
+        Head(words=READY),
         *(Words(words=words) for words in _ready(plan, figures, milled)),
-        Head(words="BY HAND, BEFORE SETTING 1"),
+        Head(words=BEFORE),
         *_before(plan, figures),
         Head(words="THEN"),
         *(Words(words=words) for words in _then(plan, figures, milled, unplanned)),

@@ -13,7 +13,7 @@ from cam.frozen import frozen
 from cam.setting.model import Setting
 
 Axis = Literal["X", "Z", "Y", "A"]
-PageKind = Literal["bench", "spans", "setting", "thread", "square", "cross hole", "holes", "hook", "next"]
+PageKind = Literal["bench", "spans", "setting", "thread", "square", "cross hole", "holes", "hook", "next", "notebook"]
 
 
 @frozen
