@@ -51,7 +51,7 @@ def judge_program(
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])
     program = read_program(text, rules_of(choose_dialect(dialect, shop), shop), program_path)
-    stock = left_before(part, settings, number)
+    stock = _left_before(part, settings, number)
     material = shop.materials[part.stock.material]
     simulation = simulate(program, settings[number], shop, stock=stock, material=material, stops=True, limits=True)
     problems = explain((*program.problems, *describe_findings(simulation.findings, text, program_path)))
@@ -104,7 +104,7 @@ def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
     return cut_sizes(verdict.program, verdict.setting, verdict.shop, x, z, stock=verdict.stock)
 
 
-def left_before(part: Part, settings: dict[int, Setting], number: int) -> Chain | None:
+def _left_before(part: Part, settings: dict[int, Setting], number: int) -> Chain | None:
     """The deepest that the setting before may have cut, in the axes of this one; None for the first setting.
 
     No more can be asked of a program judged by itself: metal that its forerunner may have left is not its to meet.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from cam.job.given import no_control, no_such_setting
 from cam.job.make import Tell, judge_plan, tell_nobody, try_job
 from cam.job.mill import no_such_work, say_when
-from cam.job.pages import require_mill_pages
+from cam.job.pages import require_pages
 from cam.problem import Problem, ProblemError, Where, printable
 
 if TYPE_CHECKING:
@@ -62,11 +62,14 @@ def write_job_summary(job: Job, width: int = 80) -> str:
         width: columns.
     Raises:
         RefusedError: a program may not be cut.
-        PageFaultError: a page of the mill cannot be worked by; our own fault.
+        PageFaultError: a hand could not work by it; our own fault.
     """
-    from posts.layout import paginate
+    from posts.layout import WIDTH, paginate
 
-    return require_mill_pages(job, printable(paginate(summary_of(job, width), width)), "summary.txt")
+    text = printable(paginate(summary_of(job, width), width))
+    checked = text if width >= WIDTH else printable(paginate(summary_of(job, WIDTH), WIDTH))
+    require_pages(job, checked, "summary.txt")  # on narrower paper rows are broken, which changes no figure of them
+    return text
 
 
 def summary_of(job: Job, width: int) -> list[tuple[str, str]]:

@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING
 
 from cam.frozen import frozen
 from cam.job.given import no_such_setting, read_given, read_text
-from cam.job.judge import left_before
-from cam.job.make import move_outline, really_cut
 from cam.job.mill import judge_mill_pages
 from cam.problem import Problem, ProblemError
 
@@ -70,33 +68,26 @@ def judge_page(path: str, part_path: str, number: int, shop_path: str | None = N
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])
     setting = settings[number]
-    found = judge_sheet(
-        text, setting, shop, path=path, unit=part.unit, stock=left_before(part, settings, number),
-        material=shop.materials.get(part.stock.material),
-    )  # fmt: skip
+    material = shop.materials.get(part.stock.material)
+    found = judge_sheet(text, setting, shop, path=path, unit=part.unit, material=material)
     return PageVerdict(part=part, shop=shop, setting=setting, path=path, sheet=found)
 
 
 def judge_pages(job: Job, text: str, path: str) -> tuple[SheetVerdict, ...]:
-    """Judge every setting's page of a text that was written for a job, each on the metal that the one before left.
+    """Judge every setting's page of a text that was written for a job, each on its setting's own stock.
+
+    What a page leaves may be off its aim by half a division; that is judged with that page, and not with the next.
 
     Args:
         text: plain, or of the print form. path: of the file that it is to become, for reports.
     """
     from cam.sheet import judge_sheet
 
-    found: list[SheetVerdict] = []
-    for at, work in enumerate(job.works):
-        stock = None
-        if at and not really_cut(job.part):
-            stock = move_outline(found[-1].left, job.works[at - 1].setting, work.setting)
-        found.append(
-            judge_sheet(
-                text, work.setting, job.shop, path=path, unit=job.part.unit, stock=stock,
-                material=job.shop.materials.get(job.part.stock.material),
-            )
-        )  # fmt: skip
-    return tuple(found)
+    material = job.shop.materials.get(job.part.stock.material)
+    return tuple(
+        judge_sheet(text, work.setting, job.shop, path=path, unit=job.part.unit, material=material)
+        for work in job.works
+    )
 
 
 def require_pages(job: Job, text: str, path: str) -> str:
@@ -107,12 +98,6 @@ def require_pages(job: Job, text: str, path: str) -> str:
     """
     problems = [p for verdict in judge_pages(job, text, path) for p in verdict.problems]
     _refuse([*problems, *judge_mill_pages(job, text, path)])
-    return text
-
-
-def require_mill_pages(job: Job, text: str, path: str) -> str:
-    """The same of the mill's pages alone."""
-    _refuse(judge_mill_pages(job, text, path))
     return text
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cam.job.outputs import pages_of
-from cam.job.pages import require_mill_pages
+from cam.job.pages import require_pages
 from cam.problem import printable
 
 if TYPE_CHECKING:
@@ -22,8 +22,9 @@ def print_job_summary(job: Job, paper: str) -> str:
         paper: "A4" or "Letter".
     Raises:
         RefusedError: a program may not be cut.
+        PageFaultError: a hand could not work by it; our own fault.
     """
-    return require_mill_pages(job, _print(job, "cutting summary", pages_of(job), paper), "summary.html")
+    return require_pages(job, _print(job, "cutting summary", pages_of(job), paper), "summary.html")
 
 
 def _print(job: Job, what: str, pages: Sequence[Page], paper: str) -> str:

@@ -23,8 +23,8 @@ from cam.simulate.envelope import Metal, from_chain
 from cam.simulate.model import Finding, Moment, Simulation
 from cam.simulate.report import TOLERANCE
 
-FAST = 1.02
-"""A cutting speed may pass the material's greatest by this factor: the diameter at which it is reckoned is rounded."""
+FAST = 1.05
+"""A cutting speed, at the diameter that is left, may pass the material's greatest by this factor: it is rounded."""
 
 
 def judge_sheet(
@@ -145,7 +145,7 @@ class _Judge:
         found = 0.0
         for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
             if any(low - edge <= z <= high + edge for low, high in rounded(said)):
-                found = max(found, edge if parted else edge / 2.0)
+                found = max(found, edge)
             if not parted:
                 continue
             spare = spare_of(self.setting, plain, self.shop.lathe, self.sheet.coarse)
@@ -220,7 +220,7 @@ def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterato
     for step in sheet.steps:
         if isinstance(step, Cut) and tool is not None and material is not None:
             most = material.speed.get(tool.material, (0.0, math.inf))[1]
-            speed = math.pi * max(step.was.value, step.x) * rpm / 1000.0
+            speed = math.pi * step.x * rpm / 1000.0
             if speed > FAST * most and rpm > slowest:
                 what = f"cuts at {speed:.0f} m/min; {material.name} is turned at {most:.0f} m/min at most"
                 yield Problem(

@@ -20,6 +20,8 @@ MEASURED = 2e-4
 """A figure may be off what stands by so much, mm, beside its last digit."""
 FACE = 0.25
 """Before its stop a cut along Z takes back a shoulder's face, mm."""
+SHORT = 0.75
+"""A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
 ASIDE = 1.0
 """How far beside its place a shoulder is looked for, mm."""
 
@@ -52,7 +54,7 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> 
             yield Problem(where=where, what="cuts only air: nothing stands there", given=given, fix=fix)
         elif removed and isinstance(row, Cut):
             levels = [2.0 * level for level in _levels(here.before, removed, row)]
-            only_face = not row.along or max(r[1] for r in removed) - row.z <= FACE
+            only_face = not row.along or max(r[1] for r in removed) - row.z <= SHORT
             near = only_face and row.was.between(min(levels), max(levels), spare)
             if not near and not any(row.was.says(level, spare) for level in levels):
                 does = show(levels[0], row.was, sheet)
@@ -93,7 +95,7 @@ def _levels(before: Pieces, removed: Sequence[Removed], row: Cut) -> list[float]
             known = next((k for k in lengths if abs(k - level) < THIN), level)
             lengths[known] = lengths.get(known, 0.0) + high - low
     found = [max(lengths, key=lambda k: lengths[k]), max(lengths)] if lengths else []
-    if near - row.z <= FACE:
+    if near - row.z <= SHORT:
         found += [height(p, 0.5 * (max(p[0], row.z) + min(p[1], row.begin))) for p in before
                   if min(p[1], row.begin) > max(p[0], row.z)]  # fmt: skip
     return found
