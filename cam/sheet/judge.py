@@ -133,7 +133,7 @@ class _Judge:
             return finding.amount == 0.0 and finding.line in by_eye
         if finding.kind not in ("gouge", "uncut") or finding.at is None:
             return False
-        return finding.amount <= self.spare(finding.at.z, uncut=finding.kind == "uncut") + TOLERANCE
+        return finding.amount <= self.spare(finding.at.z, uncut=finding.kind == "uncut") + 2.0 * TOLERANCE
 
     def spare(self, z: float, *, uncut: bool) -> float:
         """How far what is left at a place may be off the outlines, mm.
