@@ -107,8 +107,10 @@ class _Writer:
         """Strip and bar, the tables before them at their left."""
         left = [self.one(b) for b in blocks if isinstance(b, Table)]
         right = [self.one(b) for b in blocks if not isinstance(b, Table)]
-        how = [_paragraph(HOW_TO_STRIP, "small")] if right else []
-        return ['<div class="full"><div>', *left, "</div><div>", *right, *how, "</div></div>"]
+        if not right:
+            return left
+        right.append(_paragraph(HOW_TO_STRIP, "small"))
+        return ['<div class="full"><div>', *left, "</div><div>", *right, "</div></div>"]
 
     def one(self, block: Block) -> str:
         """One block that is no row."""

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
-from cam.job import make_job, write_job_summary
+from cam.job import make_job, print_job_summary, write_job_summary
 from tests.specimens import SAMPLES
 
 FOLDER = Path(__file__).parent
@@ -23,5 +24,25 @@ def drum_arbor_setting_1() -> str:
     return "".join(f"{line}\n" for line in lines if "endshake" not in line and "date ____" not in line)
 
 
-GOLDEN: dict[str, Callable[[], str]] = {"drum-arbor-setting-1.txt": drum_arbor_setting_1}
+def pin_program(dialect: str) -> str:
+    """The program of the crank pin in one dialect, without the marks of files and version."""
+    text = make_job(str(SAMPLES / "crank-pin.toml"), dialect=dialect).works[0].text
+    lines = [line for line in text.splitlines() if not OURS.search(line)]
+    return "".join(f"{line}\n" for line in lines)
+
+
+def pin_sheet() -> str:
+    """The printed page of the crank pin's setting, without what its style says and the marks of files and version."""
+    html = print_job_summary(make_job(str(SAMPLES / "crank-pin.toml")), "A4")
+    page = next(page for page in html.split("<article ") if page.startswith('class="setting"'))
+    return "".join(f"{line}\n" for line in page.splitlines() if "<footer>" not in line)
+
+
+OURS = re.compile(r"(?i)endshake \d|sha256")
+GOLDEN: dict[str, Callable[[], str]] = {
+    "drum-arbor-setting-1.txt": drum_arbor_setting_1,
+    "crank-pin-rs274ngc.ngc": partial(pin_program, "rs274ngc"),
+    "crank-pin-eia274d.ngc": partial(pin_program, "eia274d"),
+    "crank-pin-sheet.html": pin_sheet,
+}
 """Name of a file in this folder -> what it must hold."""
