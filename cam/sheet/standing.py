@@ -35,6 +35,10 @@ class Around(Row):
     after: Pieces
 
 
+AIR = "air"
+"""Kind of the finding that a row takes nothing off: told of a page that somebody edited, harmless in itself."""
+
+
 def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
     """Rows that cut only air, and `was` that does not stand there.
 
@@ -51,7 +55,7 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> 
         given = f"{row.number}  {row.what}"
         if not removed and not (isinstance(row, Cut) and _takes_off_nothing(here.before, row)):
             fix = "take it out, or put its figures right"
-            yield Problem(where=where, what="cuts only air: nothing stands there", given=given, fix=fix)
+            yield Problem(where=where, what="cuts only air: nothing stands there", given=given, fix=fix, kind=AIR)
         elif removed and isinstance(row, Cut):
             levels = [2.0 * level for level in _levels(here.before, removed, row)]
             only_face = not row.along or max(r[1] for r in removed) - row.z <= SHORT
