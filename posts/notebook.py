@@ -15,7 +15,7 @@ from cam.frozen import Row
 from cam.part.model import BEARING_ROLES, Section
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Plan, SettingPlan
-from posts.layout import read_item
+from posts.layout import WIDTH, read_item
 from posts.pages import SAME, Ruler, limits_of, listed
 from posts.pages.after import cut_off
 from posts.pages.bench import BEFORE, EMERY, HOW, READY
@@ -24,6 +24,7 @@ from posts.pages.job import figures_of
 from posts.pages.print import ask_line
 from posts.pages.rows import measure_line
 from posts.pages.setting import foot_of
+from posts.pages.text import write_pages
 from posts.wording import plain
 
 if TYPE_CHECKING:
@@ -72,6 +73,11 @@ def notebook_pages(plan: Plan, pages: Pages) -> list[Page]:
     made = [(title, tuple(blocks)) for title, blocks in found]
     name, foot = plain(plan.part.name), foot_of(plan)
     return [Page(kind="notebook", title=title, part=name, blocks=blocks, foot=foot) for title, blocks in made if blocks]
+
+
+def write_notebook(plan: Plan, pages: Pages, *, width: int = WIDTH) -> str:
+    """The bench notebook as plain text, ASCII, pages separated by form feeds; width: columns."""
+    return write_pages(notebook_pages(plan, pages), plan.part, figures_of(plan), width)
 
 
 def entries_of(plan: Plan, pages: Pages) -> list[Entry]:

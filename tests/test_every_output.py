@@ -38,7 +38,7 @@ def pages_of(job: Job, width: int) -> dict[str, str]:
     """Every text that comes of a job."""
     pages = {name: data.decode() for name, data in job_files(job).items()}
     pages |= {"narrow": write_job_summary(job, width), "notebook": write_job_notebook(job, width)}
-    pages |= {paper: print_job_summary(job, paper)[0] + print_job_notebook(job, paper) for paper in ("A4", "Letter")}
+    pages |= {paper: print_job_summary(job, paper) + print_job_notebook(job, paper) for paper in ("A4", "Letter")}
     return pages | {"view": view_job(job), "why": answer_why(job.plan, None, None), "check": show_check(job)}
 
 

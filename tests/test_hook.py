@@ -52,9 +52,9 @@ from cam.simulate.threading import vees
 from cam.source import parse_source
 from cam.units import LENGTH, parse
 from posts.hook_page import draw_hook, engaged, shape_of
-from posts.layout import MOST_WIDTH
 from posts.notebook import write_notebook
-from posts.summary import summary_sections, write_summary
+from posts.pages.job import job_pages
+from posts.summary import write_summary
 from tests.specimens import SAMPLES, shop_from
 
 IN = 25.4
@@ -612,7 +612,7 @@ def test_the_pages_of_the_sample():
 
 def test_the_notebook_wants_die_and_wires_and_names_the_pages():
     plan = make_job(str(SAMPLES / "drum-hook.toml")).plan
-    text = " ".join(write_notebook(plan, summary_sections(plan, width=MOST_WIDTH)).split())
+    text = " ".join(write_notebook(plan, job_pages(plan)).split())
     for words in ("die M3 x 0.5, its holder on the tailstock", "three wires of 0.289", "by its page, OFF THE BAR",
                   "by its page, THE HOOK", "over three wires"):  # fmt: skip
         assert words in text, words

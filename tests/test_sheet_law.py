@@ -11,7 +11,7 @@ import random
 import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 
-from cam.sheet.standing import AIR
+from cam.sheet.standing import AIR, MEASURE, WAS
 from tests.sheets.damages import MAKERS, damage_pages, damages_of, is_found
 from tests.sheets.jobs import jobs, write_job
 from tests.sheets.law import judge_pages, worst_residue
@@ -29,7 +29,7 @@ def test_every_size_comes_within_its_limits_by_the_page(texts: tuple[str, str]) 
     assume(job is not None)
     assert job is not None
     found = judge_pages(job)
-    problems = [p for v in found.verdicts for p in v.problems if p.kind != AIR]
+    problems = [p for v in found.verdicts for p in v.problems if p.kind not in (AIR, WAS, MEASURE)]
     assert not problems, "\n".join(str(p) for p in problems[:5])
     assert not found.outside
     assert worst_residue(found) <= 1.0  # a last cut on the mark that leaves metal, at most

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from cam.geometry.path import Line, Point
-from cam.job import make_job, write_job_summary
+from cam.job import make_job
 from cam.plan import plan_job
 from cam.plan.cutting import spindle_speed
 from cam.plan.times import pass_seconds, time_of
@@ -61,20 +61,19 @@ def test_what_check_says_of_times_adds_up() -> None:
     assert not [line for line in lines if "more belt change" in line]
 
 
-def test_the_page_says_each_settings_times_and_those_of_all() -> None:
+def test_the_answer_says_each_settings_times() -> None:
     job = make_job(str(SAMPLES / "moon-carriage-spindle.toml"))
-    page = " ".join(write_job_summary(job).split())
+    answer = " ".join(show_check(job).split())
     for work in job.works:
-        assert f"this setting takes {say_time(work.simulation.cutting_time)} cutting, " in page
-    assert f"all settings take {say_time(sum(w.simulation.cutting_time for w in job.works))} cutting, " in page
+        number = work.setting.number
+        assert f"setting {number} {say_time(work.simulation.cutting_time)} cutting, " in answer
 
 
-def test_by_hand_the_page_says_how_fast_slides_were_reckoned_to_be_wound(tmp_path: Path) -> None:
+def test_by_hand_every_setting_is_gone_through_in_air(tmp_path: Path) -> None:
     shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
     (tmp_path / "shop.toml").write_text(by_hand(shop), encoding="utf-8")
     shutil.copy(SAMPLES / "crank-pin.toml", tmp_path)
     job = make_job(str(tmp_path / "crank-pin.toml"))
-    assert "slides wound by hand 250 mm a minute" in " ".join(write_job_summary(job).split())
     said = show_made(job, "there", [], changed=True)
     assert "go through every setting in air" in said
     assert "run each program" not in said

@@ -46,12 +46,9 @@ def write_job_notebook(job: Job, width: int = 80) -> str:
     Raises:
         RefusedError: a program may not be cut.
     """
-    from posts.notebook import notebook_pages
-    from posts.pages.job import figures_of
-    from posts.pages.text import write_pages
+    from posts.notebook import write_notebook
 
-    pages = notebook_pages(job.plan, pages_of(job))
-    return printable(write_pages(pages, job.part, figures_of(job.plan), width))
+    return printable(write_notebook(job.plan, pages_of(job), width=width))
 
 
 def print_job_notebook(job: Job, paper: str) -> str:

@@ -208,7 +208,7 @@ def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
 
 
 def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterator[Problem]:
-    """Rows cut faster than material and tool allow.
+    """Rows along the axis that are cut faster than material and tool allow; a shoulder is faced as its cut along is.
 
     Args:
         material: None where it is not known.
@@ -218,7 +218,7 @@ def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterato
     tool: Tool | None = tools.get(sheet.tool)
     rpm = 0.0
     for step in sheet.steps:
-        if isinstance(step, Cut) and tool is not None and material is not None:
+        if isinstance(step, Cut) and step.along and tool is not None and material is not None:
             most = material.speed.get(tool.material, (0.0, math.inf))[1]
             speed = math.pi * step.x * rpm / 1000.0
             if speed > FAST * most and rpm > slowest:

@@ -468,4 +468,3 @@ class _Reader:
                 self.problem(line, f"pass {number} follows pass {before}: a row is missing, twice or out of order")
         if self.work.square is not None and self.rows and len(self.rows) != len(self.numbers):
             self.problem(line, "some rows are set by hand and some are not")
-

@@ -381,7 +381,7 @@ class _Reader:
         have = ", ".join(f"{p.name}, about {float(p.rpm):.0f} rpm" for p in spindle.positions)
         if spindle.positions:
             for p in spindle.positions:
-                if _plain(p.name) == _plain(name) and said.says(float(p.rpm)):
+                if plain_name(p.name) == plain_name(name) and said.says(float(p.rpm)):
                     return float(p.rpm)
         elif not name and spindle.slowest - said.half <= said.value <= spindle.fastest + said.half:
             return said.value
@@ -394,7 +394,7 @@ class _Reader:
         tool = next((t for t in self.shop.tools if t.number == number), None)
         if tool is None:
             self.problem(line, f"asks for tool {number}, which the shop does not have", allowed=self.tools())
-        elif name and _plain(tool.name) not in _plain(name):
+        elif name and plain_name(tool.name) not in plain_name(name):
             self.problem(line, f"names another tool than the shop's tool {number}", allowed=self.tools())
 
     def tools(self) -> str:
@@ -464,6 +464,6 @@ class _Reader:
         )  # fmt: skip
 
 
-def _plain(name: str) -> str:
+def plain_name(name: str) -> str:
     """A name's letters and digits, by which two spellings of it are one."""
     return "".join(c for c in name.lower() if c.isalnum())

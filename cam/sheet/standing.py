@@ -12,6 +12,7 @@ from cam.setting.model import Setting, Turned
 from cam.sheet.dials import MM_PER_INCH
 from cam.sheet.limits import ANGLE, aim_offset, cone_spare, said_turned
 from cam.sheet.model import Cut, Figure, MeasureLine, PointsRow, Sheet
+from cam.sheet.read import plain_name
 from cam.simulate.envelope import Metal, Piece, Removed, height, lower
 
 THIN = 1e-3
@@ -35,6 +36,12 @@ class Around(Row):
     after: Pieces
 
 
+STAIR = 0.05
+"""A shoulder that is faced square may meet metal of other diameters by this, mm: nothing is set by what it was."""
+OVER_WIRES = " over "
+"""In the name of what is measured over wires or in a gauge."""
+WAS, MEASURE = "was", "measure"
+"""Kinds of the findings that a row's was, or the figure of a measure, is not what stands there."""
 AIR = "air"
 """Kind of the finding that a row takes nothing off: told of a page that somebody edited, harmless in itself."""
 
@@ -59,11 +66,11 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> 
         elif removed and isinstance(row, Cut):
             levels = [2.0 * level for level in _levels(here.before, removed, row)]
             only_face = not row.along or max(r[1] for r in removed) - row.z <= SHORT
-            near = only_face and row.was.between(min(levels), max(levels), spare)
+            near = only_face and row.was.between(min(levels), max(levels), spare + (STAIR if not row.along else 0.0))
             if not near and not any(row.was.says(level, spare) for level in levels):
                 does = show(levels[0], row.was, sheet)
                 what = f"says that {row.was.text} stands there, but {does} does"
-                yield Problem(where=where, what=what, given=f"{given}  {row.was.text}", allowed=does)
+                yield Problem(where=where, what=what, given=f"{given}  {row.was.text}", allowed=does, kind=WAS)
 
 
 def _depth(removed: Removed) -> float:
@@ -125,6 +132,8 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
         where = Where(path=sheet.path, line=line.line)
         members = names_of(line.name, plain)
         here = around.get(line.line)
+        if not members and OVER_WIRES in line.name:
+            continue  # a thread, whose flanks no sheet cuts
         if not members:
             known = ", ".join(sorted(plain))
             yield Problem(where=where, what="measures what is not turned here", given=line.name, allowed=known)
@@ -135,19 +144,30 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
         last = said[members[-1]]
         sizes = shoulder_sizes(metal, last) if line.of == "shoulder" else diameters_at(metal, said[members[0]])
         slope = ANGLE * (last.near - last.far) if last.radius_near != last.radius_far else 0.0
+        if not line.then:
+            sizes = [size + _moved(setting, members, line.of, last) for size in sizes]
         if not any(line.expected.says(s, spare + slope) for s in sizes):
             stands = show(sizes[0], line.expected, sheet) if sizes else "no such shoulder"
             what = f"expects {line.expected.text} there, but the rows above leave {stands}"
-            yield Problem(where=where, what=what, given=f"{line.of} of {line.name}", allowed=stands)
+            yield Problem(where=where, what=what, given=f"{line.of} of {line.name}", allowed=stands, kind=MEASURE)
         yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
+
+
+def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> float:
+    """By how much a size truly comes out other than the rows say, as a stop before the last cut read it, mm."""
+    found = next((c for c in setting.corrections if c.section in members), None)
+    if found is None:
+        return 0.0
+    return 2 * found.radius if of == "diameter" else found.face * (1 if last.far > 0 else -1)
 
 
 def names_of(name: str, known: Mapping[str, object]) -> list[str]:
     """Sections that a measure names: one, or several turned as one, "seat and neck"; empty where it names none."""
-    if name in known:
-        return [name]
-    parts = name.split(" and ")
-    return parts if all(p in known for p in parts) else []
+    spelt = {plain_name(k): k for k in known}
+    if plain_name(name) in spelt:
+        return [spelt[plain_name(name)]]
+    parts = [plain_name(part) for part in name.split(" and ")]
+    return [spelt[p] for p in parts] if all(p in spelt for p in parts) else []
 
 
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:

@@ -117,6 +117,7 @@ class Cut:
 
     Attributes:
         number: of the pass, as in the program. what: "rough drum body", "front seat, last cut".
+        how: "by program" or "by hand" where no handle is set for it; else "".
         was, leaves: diameter that stands before and after, as the dial lands; "" where a row has points instead.
         x: what X is set to, in this machine's own terms; "" for a control without dials, or a row with points.
         start, stop: Z where the carriage starts and stops. Equal for a cut square to the axis, X going inward.
@@ -126,6 +127,7 @@ class Cut:
 
     number: int
     what: str
+    how: str = ""
     was: str = ""
     leaves: str = ""
     x: str = ""

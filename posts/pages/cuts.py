@@ -133,7 +133,7 @@ class RowMaker:
         """A pass: its row, its points, its measures."""
         line = self.line(cut)
         if cut.kind == "thread":
-            yield Cut(number=cut.number, what=f"{self.what(operation, cut)}  by program", line=line)
+            yield Cut(number=cut.number, what=self.what(operation, cut), how="by program", line=line)
             stop = leaves = None
         elif cut.shape == "points":
             yield Cut(number=cut.number, what=self.what(operation, cut), line=line)

@@ -35,7 +35,7 @@ from posts.pages.blocks import (
 from posts.pages.drawing import Show, draw_bar, draw_setting, draw_strip
 from posts.pages.fit import choose_size
 from posts.pages.paper import MARGIN, Paper
-from posts.pages.rows import NUMBERS, RIGHT, band_line, cells_of, heads_of, measure_line, points_line
+from posts.pages.rows import GAP, NUMBERS, RIGHT, band_line, cells_of, heads_of, measure_line, points_line
 from posts.wording import plain
 
 HOW_TO_STRIP = (
@@ -184,9 +184,10 @@ def _row(block: Block, heads: dict[str, str], span: int) -> str:
     if isinstance(block, Cut | MillCut):
         bare = isinstance(block, Cut) and not block.leaves
         cells = [(name, text) for name, text in zip(heads, cells_of(block, heads), strict=True) if text or not bare]
-        wide = f' colspan="{span - len(cells)}"' if bare else ""
+        how = isinstance(block, Cut) and bool(block.how)
+        wide = f' colspan="{span - len(cells) - how}"' if bare else ""
         told = "".join(
-            f"<td{_right(name)}{wide if name == 'cut' else ''}>{escape(text).replace('.5</', '½</')}</td>"
+            f"<td{_right(name)}{wide if name == 'cut' else ''}>{escape(text).replace(GAP, '</td><td>')}</td>"
             for name, text in cells
         )
         return f'<tr class="cut"><td class="box"></td>{told}</tr>'

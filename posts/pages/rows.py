@@ -58,12 +58,13 @@ def cells_of(cut: Cut | MillCut, heads: Iterable[str]) -> list[str]:
         "pass": str(cut.number), "cut": cut.what, "was": cut.was, "leaves": cut.leaves, "X": cut.x,
         "from Z": cut.start, "to Z": cut.stop, "Z": cut.z, "N": cut.line,
     }  # fmt: skip
+    cells |= {"cut": f"{' '.join(cut.what.split())}{GAP}{cut.how}" if cut.how else " ".join(cut.what.split())}
     return [cells[name] for name in heads]
 
 
 def band_line(band: Band) -> str:
     """What is changed before the rows that follow."""
-    return f"-- {'; '.join(band.words)}"
+    return f"-- {'; '.join(' '.join(words.split()) for words in band.words)}"
 
 
 def points_line(points: Points) -> str:
@@ -82,7 +83,7 @@ def points_line(points: Points) -> str:
 def measure_line(measure: Measure) -> str:
     """What is measured, its blank, its limits, and what is corrected."""
     what = {"diameter": "diameter of ", "shoulder": "shoulder past ", "size": ""}[measure.of]
-    return f"MEASURE{GAP}{what}{measure.name}: {'; '.join(_said(measure))}"
+    return f"MEASURE{GAP}{what}{' '.join(measure.name.split())}: {'; '.join(_said(measure))}"
 
 
 def _said(measure: Measure) -> Iterator[str]:

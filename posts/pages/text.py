@@ -8,7 +8,7 @@ from itertools import groupby
 from cam.figures import Figures
 from cam.part.model import Part
 from cam.setting.model import Setting
-from posts.layout import BREAK, END, HEAD, WIDTH, item, paginate, table
+from posts.layout import BREAK, CONTINUED, END, HEAD, WIDTH, item, paginate, table
 from posts.pages.blocks import (
     Ask,
     Band,
@@ -56,7 +56,11 @@ def write_pages(pages: Sequence[Page], part: Part, figures: Figures, width: int 
 
 def section_of(page: Page, part: Part, figures: Figures, width: int) -> tuple[str, str]:
     """Title and marked text of one page, ready to be broken into pages of paper; see posts.layout."""
-    return f"{plain(page.part).upper()}: {page.title}", "\n".join(_Writer(part, figures, width).page(page))
+    name = " ".join(plain(page.part).upper().split())
+    room = width - len(f": {page.title}{CONTINUED}") - len("  page 99 of 99")
+    if page.number and width >= WIDTH:
+        name = name[:room].rstrip()  # a setting's title keeps to one line, by which its pages are found again
+    return f"{name}: {page.title}", "\n".join(_Writer(part, figures, width).page(page))
 
 
 class _Writer:

@@ -84,9 +84,17 @@ def _in_column(kind: str, *names: str) -> Maker:
         if not spans:
             return None
         span = rng.choice(spans)
-        return _change(kind, lines, at, span, _digit(rng, lines[at][slice(*span)]))
+        old = lines[at][slice(*span)]
+        new = _digit(rng, old)
+        if kind == "to Z" and abs(float(old) - float(new)) < HARMLESS:
+            return None
+        return _change(kind, lines, at, span, new)
 
     return make
+
+
+HARMLESS = 0.01
+"""A stop that is changed by less, in the page's unit, changes no metal by more than 0.01 mm where it has no dial."""
 
 
 def _from(rng: random.Random, lines: list[str]) -> Damage | None:
