@@ -136,9 +136,15 @@ def test_was_is_what_the_rows_before_left_to_the_last_digit(name: str, variant: 
 @given(random_plans())
 @SLOW
 def test_was_is_what_the_rows_before_left_in_random_jobs(plan: Plan) -> None:
-    assume(plain_plan(plan))
+    assume(plain_plan(plan) and columns_known(plan))
     for n in range(len(plan.settings)):
         check_chain(plan, n, page_of(plan, n))
+
+
+def columns_known(plan: Plan) -> bool:
+    """Whether a row's figures can be told apart without its heads: no X column, and a Z that reads as a place does."""
+    lathe = plan.shop.lathe
+    return lathe.x.reading != "none" or lathe.z.reading != "readout"
 
 
 @given(random_plans())
@@ -162,6 +168,7 @@ def test_every_reading_is_a_mark_or_half_a_division_and_the_page_says_so(plan: P
 @given(random_plans())
 @SLOW
 def test_a_measure_expects_what_the_row_before_leaves(plan: Plan) -> None:
+    assume(columns_known(plan))
     tapered = {t.section.name for p in plan.settings for t in p.setting.turned if t.radius_near != t.radius_far}
     for n in range(len(plan.settings)):
         row = stopped = None
@@ -174,10 +181,10 @@ def test_a_measure_expects_what_the_row_before_leaves(plan: Plan) -> None:
             if found is None or row is None or set(found["name"].split(" and ")) & tapered or " over " in found["name"]:
                 continue
             if found["of"] == "diameter of":
-                assert float(found["expected"]) == float(row["leaves"])
+                assert found["expected"] == row["leaves"]
             else:
                 assert stopped is not None
-                assert float(found["expected"]) == abs(float(stopped["stop"]))
+                assert found["expected"] == stopped["stop"].lstrip("-")
             both = limits.setdefault(f"{found['of']} {found['name']}", (found["least"], found["most"]))
             assert both == (found["least"], found["most"])
             assert float(found["least"]) <= float(found["most"])
