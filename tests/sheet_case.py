@@ -51,11 +51,11 @@ ROWS = [
     Line("winding square, last cut", 5.28, 5.18, 0.5, -20.0),
 ]
 MEASURES = {
-    12: ["diameter of drum body: 14.08 ________ (then 13.95 to 14.00); each 0.02 over: 1 division on"],
-    13: ["diameter of drum body: 13.98 ________ (13.95 to 14.00)"],
-    14: ["diameter of front seat: 8.08 ________ (then 7.97 to 8.00)", "shoulder past front seat: 33.46 ________"],
-    15: ["diameter of front seat: 7.98 ________ (7.97 to 8.00)", "shoulder past front seat: 33.50 ________"],
-    17: ["diameter of front pivot: 6.01 ________ (6.00 to 6.02); over: leave it to the stone"],
+    12: ["drum body: 14.08 ________ (then 13.95 to 14.00); each 0.02 over: 1 division on"],
+    13: ["drum body: 13.98 ________ (13.95 to 14.00)"],
+    14: ["front seat: 8.08 ________ (then 7.97 to 8.00)", "shoulder past front seat: 33.46 ________"],
+    15: ["front seat: 7.98 ________ (7.97 to 8.00)", "shoulder past front seat: 33.50 ________"],
+    17: ["front pivot: 6.01 ________ (6.00 to 6.02); over: leave it to the stone"],
 }
 EDGES = [  # chamfers of 0.2 on body, seat, pivot and 0.5 on the square: (z, diameter) of the tool's programmed point
     ("drum body", [(-33.5, 13.49), (-33.56, 13.61), (-33.62, 13.73), (-33.68, 13.83), (-33.74, 13.95), (-33.8, 14.07)]),
@@ -165,7 +165,7 @@ def write_sheet(shop: Shop, *, numbers: bool = False) -> str:
     for number, (name, places) in enumerate([*EDGES, ("winding square", SQUARE)], len(ROWS) + 1):
         pairs = ", ".join(f"{z_reading(z, p)} / {x_reading(x, d)}" for p, d in places)
         lines.append(f"[ ] {number:2d}  edge of {name}, chamfer")
-        said = f"     points, {z_head} / {x_head}, in and out at each: {pairs}; ridges of 0.013, to be stoned off"
+        said = f"     points, Z / X: {pairs}; ridges of 0.013, to be stoned off"
         lines += re.findall(r".{1,78}(?:\s|$)", said)[:1]
         lines += [" " * 12 + part.strip() for part in re.findall(r".{1,78}(?:\s|$)", said)[1:]]
     return "\n".join([*lines, "", "AFTER THE LAST PASS", " 1. Take the burrs off.", ""])

@@ -30,7 +30,7 @@ ROW = re.compile(
     rf"(?P<stop>{FIGURE})(?:  (?P<z>\S+))?"
 )
 MEASURE = re.compile(
-    rf"MEASURE  (?P<of>diameter of|shoulder past) (?P<name>.+?): (?P<expected>{FIGURE}) ________ "
+    rf"MEASURE  (?P<of>shoulder past )?(?P<name>.+?): (?P<expected>{FIGURE}) ________ "
     rf"\((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\)"
 )
 READING = re.compile(r"(\d+)[+-](\d+)(\.5)?")
@@ -180,7 +180,7 @@ def test_a_measure_expects_what_the_row_before_leaves(plan: Plan) -> None:
             found = MEASURE.match(line)
             if found is None or row is None or set(found["name"].split(" and ")) & tapered or " over " in found["name"]:
                 continue
-            if found["of"] == "diameter of":
+            if not found["of"]:
                 assert found["expected"] == row["leaves"]
             else:
                 assert stopped is not None

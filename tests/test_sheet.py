@@ -150,8 +150,8 @@ FAULTS = [  # what stands there, what is put there, what is said
     ("seat: 8.08 ________", "seat: 8.18 ________", "expects 8.18 there, but the rows above leave 8.08"),
     ("past front seat: 33.50", "past front seat: 33.40", "expects 33.40 there, but the rows above leave 33.50"),
     ("(then 7.97 to 8.00)", "(then 7.97 to 8.10)", "has other limits than the part for diameter of front seat"),
-    ("of front seat: 8.08", "of back seat: 8.08", "measures what is not turned here"),
-    ("of front seat: 8.08 ________", "of front seat: 8.08", "does not say what is measured"),
+    ("MEASURE  front seat: 8.08", "MEASURE  back seat: 8.08", "measures what is not turned here"),
+    ("front seat: 8.08 ________", "front seat: 8.08", "does not say what is measured"),
     ("a division is 0.02 on", "a division is 0.01 on", "the X dial has another division in the shop file"),
     ("on the diameter, 100", "a side, 100", "the X dial counts otherwise in the shop file"),
     ("0.02, 100 a turn, rises", "0.02, 100 a turn, falls", "the Z dial counts the other way in the shop file"),
@@ -160,7 +160,7 @@ FAULTS = [  # what stands there, what is put there, what is said
     ("1 of 2, A END", "1 of 2, B END", "is the other end's page"),
     ("1 of 2, A END", "2 of 2, A END", "has no page of setting 1"),
     ("pass  cut  was", "pass  cut  before", "are no heads of a table of passes"),
-    ("points, Z dial", "points: Z dial", "does not say what is set"),
+    ("points, Z", "points: Z", "does not say what is set"),
     ("16+81 /", "19+81 /", 'into "drum body"'),
 ]  # fmt: skip
 LATER = ("feeds 0.3", 'into "drum', "row 5 is", "X at 0+75", "the other end's")
@@ -256,7 +256,7 @@ def test_any_text_at_all_is_read_without_harm(text: str) -> None:
 
 
 @pytest.mark.parametrize("text", ["<table>" * 50_000, "9" * 10**6, "X: SETTING 1 of 2, A END\n" + "[ ] 1  x\n" * 30_000,
-                                  "X: SETTING 1 of 2, A END\nMEASURE  diameter of " + "a: " * 5_000])  # fmt: skip
+                                  "X: SETTING 1 of 2, A END\nMEASURE  " + "a: " * 5_000])  # fmt: skip
 def test_large_texts_are_read_quickly_or_refused(text: str) -> None:
     read_sheet(text, setting(), with_slides())
     read_sheet(f"<html>{text}", setting(), with_slides())

@@ -158,7 +158,7 @@ def check_setting(plan: Plan, number: int, text: str) -> None:
     rows = re.findall(r"^ *(\d+)  [a-z]", body, re.M)
     assert [int(r) for r in rows] == [c.number for c in planned.passes]
     joined = " ".join(body.split())
-    measures = re.findall(r"MEASURE (?:diameter of|shoulder past) .+? ________ \((?:then )?\S+ to \S+\)", joined)
+    measures = re.findall(r"MEASURE .+? ________ \((?:then )?\S+ to \S+\)", joined)
     assert len(measures) == sum(len(c.measure) for c in planned.passes)
     for cut in planned.passes:
         for caution in cut.cautions:

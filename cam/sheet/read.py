@@ -26,18 +26,17 @@ COLUMNS = {
 """Heads of the table's columns -> what stands in them."""
 KIND_OF = {"X dial": "dial", "X reads": "readout", "X in": "in", "Z dial": "dial", "Z reads": "readout",
            "slips": "slips"}  # fmt: skip
-HEAD_OF = {(head[0] if head != "slips" else "Z", kind): head for head, kind in KIND_OF.items()}
 EITHER = rf"(?:{READING}|{FIGURE})"
 TICK = re.compile(r"^\s*\[[ xX]\]\s+")
 NUMBERED = re.compile(r"\d{1,4}")
 PROGRAM_LINE = re.compile(r"N\d{1,6}")
 MEASURE = re.compile(
-    rf"MEASURE +(?P<of>diameter of|shoulder past) (?P<name>.+?): (?P<expected>{FIGURE}) _{{4,}}"
+    rf"MEASURE +(?P<past>shoulder past )?(?P<name>.+?): (?P<expected>{FIGURE}) _{{4,}}"
     rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?(?:;.*)?"
 )
-POINTS = re.compile(rf"points, (?P<heads>[^/,]+ / [^/,]+), in and out at each: (?P<pairs>{EITHER} / {EITHER}"
+POINTS = re.compile(rf"points, (?P<heads>[^/,:]+ / [^/,:]+): (?P<pairs>{EITHER} / {EITHER}"
                     rf"(?:, {EITHER} / {EITHER})*)(?P<rest>;.*)?")  # fmt: skip
-SET_OVER = re.compile(rf"set over (?P<angle>{FIGURE}) degrees, from (?P<heads>[^/,]+ / .+?) "
+SET_OVER = re.compile(rf"set over (?P<angle>{FIGURE}) degrees, from (?P<heads>[^/,]+ / [^/, ]+) "
                       rf"(?P<from>{EITHER} / {EITHER}) to (?P<to>{EITHER} / {EITHER})(?P<rest>;.*)?")  # fmt: skip
 RIDGES = re.compile(rf"ridges (?:of )?({FIGURE})")
 BAND = {
@@ -219,7 +218,7 @@ class _Reader:
             raise ReadingError("is a row without its number", "[ ] number  what ...")
         elif text.startswith("-- "):
             self.band(line, text)
-        elif re.match(r"MEASURE +(diameter|shoulder)\b", text):
+        elif text.startswith("MEASURE "):
             self.measure(line, text)
         elif text.startswith(tuple(FORMS)):
             raise ReadingError("says within the table how a slide is set", "above the table")
@@ -312,7 +311,7 @@ class _Reader:
                 ridge=ridge.value + ridge.half,
             )  # fmt: skip
         else:
-            allowed = "points, Z dial / X dial, in and out at each: 16+71 / 1+21, ..."
+            allowed = "points, Z / X: 16+71 / 1+21, ..."
             raise ReadingError("does not say its places", allowed)
         self.steps[-1] = made
 
@@ -320,7 +319,7 @@ class _Reader:
         """Points are set by what the page has told how to read."""
         for axis, head in zip("ZX", heads.split(" / "), strict=True):
             scale = self.scales.get(axis)
-            right = {"Z": "Z", "X": "diameter"}[axis] if scale is None else HEAD_OF[axis, scale.kind]
+            right = "diameter" if axis == "X" and scale is None else axis
             if head != right:
                 raise ReadingError(f"sets its points by {head}, of which the page does not say how it reads", right)
 
@@ -408,7 +407,7 @@ class _Reader:
         if found is None:
             raise ReadingError(
                 "does not say what is measured, expected and allowed",
-                "MEASURE  diameter of front seat: 8.08 ________ (then 7.97 to 8.00)",
+                "MEASURE  front seat: 8.08 ________ (then 7.97 to 8.00)",
             )
         expected, least, most = (
             figure_of(found[k], self.unit) if found[k] else None for k in ("expected", "least", "most")
@@ -416,7 +415,7 @@ class _Reader:
         assert expected is not None
         self.steps.append(
             MeasureLine(
-                line=line.number, of="diameter" if found["of"] == "diameter of" else "shoulder", name=found["name"],
+                line=line.number, of="shoulder" if found["past"] else "diameter", name=found["name"],
                 expected=expected, then=bool(found["then"]), least=least, most=most,
             )
         )  # fmt: skip

@@ -165,7 +165,7 @@ class Points:
         way: "in and out": at each place X goes in to its reading and out again; "set over": the top slide, set over by
             angle degrees, carries the tool straight from the first place to the last; "drawn out": of a drill, how deep
             it goes before it is drawn out to clear the chips, x empty.
-        z_head, x_head: how the two are read, "Z dial", "X reads".
+        z_head, x_head: what is set, "Z" and "X"; "diameter" where X has no reading; of a drill "Z dial".
         places: (z, x) in this machine's own terms, in the order in which they are set, toward the headstock.
         angle: degrees, as printed; "" for "in and out".
         then: what is done with what is left: "ridges of 0.01, to be stoned off".

@@ -17,7 +17,6 @@ from posts.pages.measures import Measuring
 from posts.pages.near import eye_may_touch
 from posts.pages.points import Places, in_and_out, set_over, slants_of
 from posts.pages.readings import Reading, Scale, Scales
-from posts.pages.rows import HEADS
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
 from posts.wording import number, plain
@@ -307,13 +306,12 @@ class RowMaker:
 
     def point_block(self, found: Places, *, angle: str = "", then: str = "") -> Points:
         """Places in words."""
-        x, z = HEADS["X", self.lathe.x.reading], HEADS["Z", self.lathe.z.reading]
+        x, z = "X", "Z"
         places = found.places
         if not self.has(self.lathe.x):
             x = "diameter"
             places = tuple((own, self.figures.size(2 * p.x)) for (own, _), p in zip(places, found.at, strict=True))
         if not self.has(self.lathe.z):
-            z = "Z"
             places = tuple((self.figures.place(p.z), own) for (_, own), p in zip(places, found.at, strict=True))
         return Points(
             way="set over" if angle else "in and out", z_head=z, x_head=x, places=places, angle=angle, then=then

@@ -76,13 +76,13 @@ def points_line(points: Points) -> str:
     if points.way == "set over":
         said = f"set over {points.angle} degrees, from {points.z_head} / {points.x_head} {pairs[0]} to {pairs[-1]}"
     else:
-        said = f"points, {points.z_head} / {points.x_head}, in and out at each: {', '.join(pairs)}"
+        said = f"points, {points.z_head} / {points.x_head}: {', '.join(pairs)}"
     return f"{said}; {points.then}" if points.then else said
 
 
 def measure_line(measure: Measure) -> str:
     """What is measured, its blank, its limits, and what is corrected."""
-    what = {"diameter": "diameter of ", "shoulder": "shoulder past ", "size": ""}[measure.of]
+    what = "shoulder past " if measure.of == "shoulder" else ""
     return f"MEASURE{GAP}{what}{' '.join(measure.name.split())}: {'; '.join(_said(measure))}"
 
 

@@ -177,10 +177,10 @@ def _in_line(kind: str, pattern: str) -> Maker:
 
 def _points(rng: random.Random, lines: list[str]) -> Damage | None:
     """A place of a row of points off by ten divisions or more, or a turn."""
-    at = _pick(rng, lines, lambda line: "in and out at each:" in line and READING.search(line.partition("each:")[2]))
+    at = _pick(rng, lines, lambda line: "points, " in line and READING.search(line.partition(": ")[2]))
     if at is None:
         return None
-    start = lines[at].index("each:")
+    start = lines[at].index(": ")
     found = rng.choice([m for m in READING.finditer(lines[at]) if m.start() > start])
     new = _digit(rng, found[0])
     off = abs(_count(new) - _count(found[0]))
