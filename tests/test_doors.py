@@ -10,6 +10,7 @@ import json
 import re
 import tomllib
 from collections.abc import Iterator
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -60,6 +61,11 @@ PARTS = {
 }
 TRIED = [pytest.param(name, marks=() if name in ("drum", "hook") else pytest.mark.slow) for name in PARTS]
 """The two that have the most kinds of text are tried every time."""
+HEADED = [
+    pytest.param(name, dialect, marks=() if both in (("drum", "rs274ngc"), ("hook", "eia274d")) else pytest.mark.slow)
+    for both in product(PARTS, ("rs274ngc", "eia274d")) for name, dialect in (both,)
+]  # fmt: skip
+"""One of either dialect every time."""
 FILES = {"shop", "lathe.control.dialect", "mill.dialect"}
 """Free texts that name a file: a wild one is none that is there."""
 
@@ -214,8 +220,7 @@ def test_no_name_reaches_a_terminal_or_a_file_as_it_is(here: Path, name: str) ->
             check_text(path.read_text(encoding="utf-8"), path.name)
 
 
-@pytest.mark.parametrize("dialect", ["rs274ngc", "eia274d"])
-@pytest.mark.parametrize("name", TRIED)
+@pytest.mark.parametrize(("name", "dialect"), HEADED)
 def test_no_comment_of_a_program_begins_with_a_word_from_a_name(here: Path, name: str, dialect: str) -> None:
     """Some controls take a comment for a command by its first word. The message word is ours, and stands no oftener."""
 

@@ -178,7 +178,7 @@ def sweeps(tool, segment, source=0):
 
 
 @given(st.lists(st.tuples(tools, segments), min_size=1, max_size=6))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_pieces_stay_in_order_without_gaps_and_never_rise(cuts):
     metal = Metal(from_chain(BAR))
     for n, (tool, segment) in enumerate(cuts):
@@ -196,7 +196,7 @@ def test_pieces_stay_in_order_without_gaps_and_never_rise(cuts):
 
 
 @given(st.lists(st.tuples(tools, segments), min_size=2, max_size=5), st.randoms())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_the_order_of_cuts_does_not_matter(cuts, random):
     shuffled = list(cuts)
     random.shuffle(shuffled)
@@ -211,7 +211,7 @@ def test_the_order_of_cuts_does_not_matter(cuts, random):
 
 
 @given(tools, segments)
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_cutting_again_finds_nothing_left(tool, segment):
     metal = Metal(from_chain(BAR))
     for sweep in sweeps(tool, segment):
@@ -223,7 +223,7 @@ def test_cutting_again_finds_nothing_left(tool, segment):
 
 
 @given(tools, segments, st.floats(0, 1), st.floats(-1.2, 1.2))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_no_place_of_the_body_on_its_way_lies_below_the_underside(tool, segment, fraction, across):
     """The body at rest anywhere on the path stays inside what the sweep claims, and reaches it somewhere."""
     place = point_at(segment, fraction)
@@ -238,7 +238,7 @@ def test_no_place_of_the_body_on_its_way_lies_below_the_underside(tool, segment,
 
 
 @given(st.lists(st.tuples(tools, segments), min_size=1, max_size=4))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_crest_and_trough_bound_every_piece(cuts):
     metal = Metal(from_chain(BAR))
     for tool, segment in cuts:

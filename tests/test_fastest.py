@@ -126,7 +126,7 @@ def test_every_limit_is_asked_for(old: str, new: str, what: str):
 # The plan ---------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(random_plans())
 @example(encoder_plan())
 def test_no_pass_and_no_text_turns_faster_than_what_holds_the_work(plan: Plan):

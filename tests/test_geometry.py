@@ -144,7 +144,7 @@ def test_nearest_point_is_nearest(segment, point):
     assert min(math.dist(p, near) for p in fine) <= path.length(segment) / 1000 + 1e-9
 
 
-@settings(max_examples=200)
+@settings(max_examples=80)
 @given(segments, segments)
 def test_meetings_and_clearance_agree_with_shapely(a, b):
     one, two = (shapely.LineString(path.flatten(s, 1e-6)) for s in (a, b))
@@ -279,7 +279,7 @@ def test_separation_by_closed_form(segment, distance):
     assert math.dist(on_path, on_polygon) == pytest.approx(abs(found), abs=1e-12)
 
 
-@settings(max_examples=300)
+@settings(max_examples=100)
 @given(polygons(), segments)
 def test_separation_agrees_with_shapely(polygon, segment):
     distance, on_path, on_polygon = convex.separation(polygon, segment)

@@ -51,7 +51,7 @@ def test_layers_cut_every_size_to_its_shoulder_none_thin_none_too_deep(drawn: tu
         assert -1e-9 <= standing[step.names[0]] - step.radius < THINNEST
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(profiles())
 def test_sizes_that_stand_apart_are_left_to_size(drawn: tuple[float, list[Step]]) -> None:
     top, steps = drawn

@@ -22,7 +22,7 @@ from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
 from tests.specimens import quantity
 
 SLOW = settings(
-    deadline=None, max_examples=30, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
+    deadline=None, max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
 )
 FIGURE = r"-?\d+\.\d+"
 ROW = re.compile(

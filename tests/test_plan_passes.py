@@ -72,13 +72,13 @@ def test_every_pass_of_a_sample_is_one_dial_and_one_stop(name: str) -> None:
     assert_one_dial_and_one_stop(sample_plan(name))
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 @given(random_plans())
 def test_every_pass_is_one_dial_and_one_stop(plan: Plan) -> None:
     assert_one_dial_and_one_stop(plan)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 @given(random_plans())
 def test_no_roughing_layer_is_thin_or_deeper_than_the_tool_takes(plan: Plan) -> None:
     for planned in plan.settings:

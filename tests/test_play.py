@@ -115,7 +115,7 @@ def worst_errors(part_text: str, shop_text: str, play: float) -> list[tuple[str,
     return found
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(part_texts(extra_length=True, centre="half centre"), shop_texts(), st.sampled_from([0.0, 0.05, 0.2, 0.3]))
 def test_backlash_changes_no_size_of_our_programs(part_text: str, shop_text: str, play: float) -> None:
     """Diameters, tapers, shoulders, edges, fillets and undercuts keep to 1 um."""
@@ -180,7 +180,7 @@ def test_no_rapid_of_a_sample_enters_metal(name: str, play: float) -> None:
     assert_no_rapid_in_metal(plan_job(part, replace(shop, lathe=lathe)), play)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(part_texts(extra_length=True, centre="half centre"), shop_texts(), st.sampled_from([0.0, 0.05, 0.2, 0.3]))
 def test_no_rapid_enters_metal(part_text: str, shop_text: str, play: float) -> None:
     part = part_from(re.sub(r"(?m)^tolerance.*$", "", part_text))

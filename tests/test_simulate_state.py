@@ -247,7 +247,7 @@ def follow(steps_taken) -> Writer:
 
 
 @given(st.lists(steps, max_size=12))
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_any_program_gets_a_judgement(steps_taken):
     s = judge(follow(steps_taken), stops=True)
     assert list(s.findings) == sorted(s.findings, key=lambda f: (f.line, f.kind, f.what))

@@ -11,8 +11,6 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
-
 ROOT = Path(__file__).parent.parent
 
 REPLACED = {
@@ -89,6 +87,5 @@ FILES = sorted(
 )
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda p: p.relative_to(ROOT).as_posix())
-def test_no_text_says_a_word_that_has_been_replaced(path: Path) -> None:
-    assert not list(said(path))
+def test_no_text_says_a_word_that_has_been_replaced() -> None:
+    assert not [found for path in FILES for found in said(path)]

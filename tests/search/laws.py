@@ -15,7 +15,7 @@ import numpy as np
 
 from tests.search.reader import Program, read
 from tests.search.spec import Corner, Edge, Part
-from tests.search.sweep import Array, Piece, Tool, left_by, lowest_at, pieces_of
+from tests.search.sweep import Array, Piece, Tool, lowest_at, pieces_of, ways_of
 
 FINE = 0.002
 """What a radius may differ from its band, or a shoulder from its place, mm: rounding of the text, chords for arcs."""
@@ -294,14 +294,17 @@ class Finished:
     """The work when every program has been cut, and the laws on its sizes."""
 
     def __init__(self, part: Part, shop: Shop, cut: Cut, where: str) -> None:
-        self.part, self.shop, self.cut, self.where = part, shop, cut, where
+        self.part, self.shop, self.where = part, shop, where
+        self.ways = [(setting, ways_of(pieces, shop.tools)) for setting, pieces in cut]
         self.wanted = Wanted(part, shop.tools[1].nose)
 
     def radius(self, zs: Array) -> Array:
         """Of the work at each z, mm."""
         found = _blank(self.part, zs)
-        for setting, pieces in self.cut:
-            found = np.minimum(found, left_by(pieces, self.shop.tools, (zs - setting.zero) * setting.sense))
+        for setting, ways in self.ways:
+            own = (zs - setting.zero) * setting.sense
+            for way in ways:
+                found = np.minimum(found, way.lowest(own))
         return found
 
     def hold(self) -> None:

@@ -144,11 +144,51 @@ def lowest_at(piece: Piece, tool: Tool, zs: Array) -> Array:
 
 def left_by(pieces: list[Piece], tools: dict[int, Tool], zs: Array) -> Array:
     """The least radius that all of the pieces come to at each z, mm; infinite where none comes."""
-    found = np.full(len(zs), np.inf)
-    for piece in pieces:
-        tool = tools[piece.tool]
-        low, high = min(piece.za, piece.zb), max(piece.za, piece.zb) + tool.reach
-        near = np.nonzero((zs >= low) & (zs <= high))[0]
-        if len(near):
-            found[near] = np.minimum(found[near], lowest_at(piece, tool, zs[near]))
-    return found
+    return np.min([np.full(len(zs), np.inf), *(way.lowest(zs) for way in ways_of(pieces, tools))], axis=0)
+
+
+def ways_of(pieces: list[Piece], tools: dict[int, Tool]) -> list[Ways]:
+    """The ways of each tool by themselves."""
+    return [Ways([p for p in pieces if p.tool == n], tools[n]) for n in sorted({p.tool for p in pieces})]
+
+
+class Ways:
+    """Every way of one tool, as arrays, one row for each: what lowest_at finds of one is found of all at once."""
+
+    def __init__(self, pieces: list[Piece], tool: Tool) -> None:
+        rows = np.array([(p.za, p.xa, p.zb, p.xb) for p in pieces])
+        self.tool, level = tool, rows[:, 0] != rows[:, 2]
+        self.upright, self.along = rows[~level], rows[level]
+        za, xa, zb, xb = self.along.T
+        self.slope = (xb - xa) / (zb - za)
+        lowest = [tool.lowest(float(slope)) for slope in self.slope]
+        self.first, self.last = np.array(lowest).reshape(-1, 2).T
+
+    def lowest(self, zs: Array) -> Array:
+        """The least radius of all at each z, mm; infinite where none comes. Long arrays are taken in pieces."""
+        parts = [zs[k : k + 64] for k in range(0, len(zs), 64)]
+        return np.concatenate([np.minimum(self._upright(p), self._along(p)) for p in parts]) if parts else zs
+
+    def _upright(self, zs: Array) -> Array:
+        rows = self.upright
+        near = (rows[:, 0] <= zs.max()) & (rows[:, 0] + self.tool.reach >= zs.min())
+        if not near.any():
+            return np.full(len(zs), np.inf)
+        u = zs[None, :] - rows[near, 0:1]
+        inside = (u >= 0) & (u <= self.tool.reach)
+        at = np.minimum(rows[near, 1:2], rows[near, 3:4]) + self.tool.height(np.clip(u, 0.0, self.tool.reach))
+        return np.min(np.where(inside, at, np.inf), axis=0)
+
+    def _along(self, zs: Array) -> Array:
+        rows, reach = self.along, self.tool.reach
+        lows, highs = np.minimum(rows[:, 0], rows[:, 2]), np.maximum(rows[:, 0], rows[:, 2])
+        near = (lows <= zs.max()) & (highs + reach >= zs.min())
+        if not near.any():
+            return np.full(len(zs), np.inf)
+        za, xa, low, high, slope, first, last = (
+            a[near][:, None] for a in (rows[:, 0], rows[:, 1], lows, highs, self.slope, self.first, self.last)
+        )
+        least, most = np.maximum(zs - high, 0.0), np.minimum(zs - low, reach)
+        u = np.where(most < first, most, np.where(least > last, least, np.clip(first, least, most)))
+        found = xa + slope * (zs - u - za) + self.tool.height(np.clip(u, 0.0, reach))
+        return np.min(np.where(least <= most, found, np.inf), axis=0)
