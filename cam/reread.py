@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from cam.moves.model import (
+    AirArc,
     ChangeTool,
     Feed,
     FeedArc,
@@ -45,7 +46,8 @@ class Said:
 
     Attributes:
         kind: one of MOTIONS, or "end". x, z: where to, mm and radius; NaN where not said yet.
-        centre: (x, z) of an arc. turn: of an arc. feed: mm/rev; 0 for a rapid.
+        centre: (x, z) of an arc. turn: of an arc. feed: mm/rev; 0 for a rapid;
+            mm/min where the spindle stands.
         tool: number. rpm: 0 where the spindle stands. surface_speed: m/min or None.
         stops: how many stops stand before it. changes: tool changes before it, each of which may stop too.
     """
@@ -138,7 +140,7 @@ def say(moves: Sequence[Move], grid: Grid) -> Iterator[Said]:
                 x, z = (move.to, z) if move.axis == "x" else (x, move.to)
             case Feed():
                 kind, x, z, feed = "line", move.x, move.z, move.feed
-            case FeedArc():
+            case FeedArc() | AirArc():
                 kind, x, z, feed = "arc", move.x, move.z, move.feed
                 centre, turn = (move.centre_x, move.centre_z), move.turn
             case FeedThread():
@@ -206,7 +208,7 @@ def _state_off(want: Said, have: Motion) -> Iterator[str]:
 
 def _feed_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
     per_minute = have.feed_mode == 94
-    feed, most = (want.feed * want.rpm, grid.feed) if per_minute else (want.feed, grid.feed_turn)
+    feed, most = (want.feed * (want.rpm or 1.0), grid.feed) if per_minute else (want.feed, grid.feed_turn)
     if not _near(feed, have.feed, most):
         yield f"feed {have.feed} in mode G{have.feed_mode}, where {feed} is meant"
 

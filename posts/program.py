@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from jinja2 import TemplateError
 
+from cam.moves.make import ARC_RADIUS
 from cam.moves.model import Feed, FeedArc, Move, Rapid
 from cam.plan.model import Measure, Plan, SettingPlan
 from cam.problem import Problem, ProblemError, Where
@@ -186,6 +187,8 @@ def _context(
         "correction": correction,
         "shown": lambda pause: shown_at(pause, length, proof),
         "shown_tool": lambda tool: f"mount tool {tool.number}: {plain(tool.name)}"[:WIDTH].upper(),
+        "swing": ARC_RADIUS,
+        "number_as": lambda mm: number(mm * form.scale, form.decimals),
         "x": x,
         "bar": bar,
         "proof": proof,

@@ -25,6 +25,10 @@ def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: 
         words = f"prove X: tip at diameter {length(2 * proof)}"
     elif pause.reason == "prove Z":
         words = f"prove Z: tip {pause.lines[0]}"
+    elif pause.reason == "arc next":
+        words = "arc next: must swing to headstock"
+    elif pause.reason == "arc seen":
+        words = "swung to headstock? else end here"
     elif pause.measure:
         words = _measure(pause.measure, length, width)
     else:

@@ -12,6 +12,7 @@ from typing import Literal, NamedTuple
 
 from cam.frozen import Row
 from cam.moves.model import (
+    AirArc,
     ChangeTool,
     Feed,
     FeedArc,
@@ -44,7 +45,7 @@ class Step(NamedTuple):
         x, z: words to be said, as printed; "" where that axis is not said.
         i, k: of an arc, from its start to its centre, as printed.
         lead: of a thread, as printed.
-        turn: of an arc, +1 counter-clockwise (G3), -1 clockwise.
+        turn: of an arc, +1 counter-clockwise (G3), -1 clockwise. minute: whether it is fed per minute, as in air.
         feed: as printed; "" where it stands already.
         speed: S word, as printed. surface: whether it is a surface speed. limit: S of its limit, or "".
         cut: of "pass", and of a "stop" the pass before it.
@@ -59,6 +60,7 @@ class Step(NamedTuple):
     k: str = ""
     lead: str = ""
     turn: int = 0
+    minute: bool = False
     feed: str = ""
     speed: str = ""
     surface: bool = False
@@ -159,6 +161,8 @@ class _Writer:
             self.rapid(move)
         elif isinstance(move, FeedArc):
             self.arc(move)
+        elif isinstance(move, AirArc):
+            self.air_arc(move)
         elif isinstance(move, FeedThread):
             self.thread(move)
         elif isinstance(move, StartPass):
@@ -269,6 +273,18 @@ class _Writer:
         self.steps.append(Step("arc", x=x, z=z, i=i, k=k, turn=move.turn, feed=feed))
         self.x, self.z = x, z
 
+    def air_arc(self, move: AirArc) -> None:
+        """An arc in air with the spindle off, fed per minute, as a feed per revolution would stand still."""
+        self.ready_to_cut()
+        x, z = self.x_word(move.x), self.word(move.z)
+        factor = self.form.x_factor
+        i = number(move.centre_x * self.form.scale - float(self.x) / factor, self.form.decimals)
+        k = number(move.centre_z * self.form.scale - float(self.z), self.form.decimals)
+        unit = "MM" if self.form.scale == 1.0 else "INCH"
+        feed = number(move.feed * self.form.scale, self.dialect.count(f"FEED_DECIMALS_{unit}"))
+        self.steps.append(Step("arc", x=x, z=z, i=i, k=k, turn=move.turn, minute=True, feed=feed))
+        self.x, self.z, self.feed = x, z, ""
+
     def thread(self, move: FeedThread) -> None:
         """A straight cut along Z in step with the spindle; X keeps its place."""
         self.ready_to_cut()
@@ -361,7 +377,7 @@ def _sweep(start: tuple[float, float], end: tuple[float, float], centre: tuple[f
 
 def name_move(move: Move | None) -> str:
     """A move in words, for a report; lengths in mm, X a radius."""
-    if isinstance(move, FeedArc):
+    if isinstance(move, FeedArc | AirArc):
         return f"arc to X {move.x:.4f} Z {move.z:.4f} about X {move.centre_x:.4f} Z {move.centre_z:.4f} (mm, radius)"
     if isinstance(move, Rapid):
         return f"rapid to {move.axis.upper()} {move.to:.4f} (mm, radius)"

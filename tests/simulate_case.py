@@ -175,7 +175,7 @@ class Writer:
         self.rapid(x=20)
         self.stop()
         self.rapid(z=0.5)
-        self.stop("set the belt to A2")
+        self.stop("prove Z; set the belt to A2")
         self.spin()
 
     def level(self, x: float, z: float, out: float, start: float = 0.5) -> int:

@@ -12,7 +12,19 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cam.moves.model import ChangeTool, Feed, FeedArc, Finish, Move, Pause, Rapid, StartPass, StopSpindle, TurnSpindle
+from cam.moves.model import (
+    AirArc,
+    ChangeTool,
+    Feed,
+    FeedArc,
+    Finish,
+    Move,
+    Pause,
+    Rapid,
+    StartPass,
+    StopSpindle,
+    TurnSpindle,
+)
 from cam.plan.model import Plan
 from cam.problem import ProblemError, Where
 from cam.rs274 import Motion, Program, Rules, read_program
@@ -50,7 +62,7 @@ def planned(moves: tuple[Move, ...]) -> Iterator[tuple[str, float, float, Move]]
         elif isinstance(move, Rapid):
             x, z = (move.to, z) if move.axis == "x" else (x, move.to)
             yield "rapid", x, z, move
-        elif isinstance(move, Feed | FeedArc):
+        elif isinstance(move, Feed | FeedArc | AirArc):
             x, z = move.x, move.z
             yield ("line" if isinstance(move, Feed) else "arc"), x, z, move
 
@@ -77,11 +89,11 @@ def check_round_trip(plan: Plan, dialect: str, units: str, x: str) -> None:
             assert math.isnan(want_z) == math.isnan(motion.end.z)
             assert math.isnan(want_z) or abs(motion.end.z - want_z) <= off_z
             assert motion.plane == 18
-            if isinstance(move, FeedArc):
+            if isinstance(move, FeedArc | AirArc):
                 check_arc(move, motion, off_x, off_z)
 
 
-def check_arc(move: FeedArc, motion: Motion, off_x: float, off_z: float) -> None:
+def check_arc(move: FeedArc | AirArc, motion: Motion, off_x: float, off_z: float) -> None:
     """NISTIR 6556 3.5.3.2: the arc's radius at start and end may differ by 0.002 mm at most."""
     assert motion.centre is not None
     assert motion.turn == move.turn
@@ -119,7 +131,7 @@ def test_feed_per_revolution_and_surface_speed_read_back(css: bool, units: str) 
     program = read(program_of(plan, "eia274d", units=units, x="diameter"), "eia274d", "diameter")
     moves = moves_of(plan)
     feeds = [m.feed for m in moves if isinstance(m, Feed | FeedArc)]
-    cuts = [m for m in program.motions if m.kind in ("line", "arc")]
+    cuts = [m for m in program.motions if m.kind in ("line", "arc") and m.spindle]
     assert {m.feed_mode for m in cuts} == {95}
     assert [m.feed for m in cuts] == pytest.approx(feeds, abs=1e-4)
     wanted: list[float | None] = []
@@ -265,7 +277,9 @@ def test_the_spindle_never_turns_at_a_stop() -> None:
             plan = sample_plan(name)
             program = read(program_of(plan, dialect, units=units, x=x), dialect, x)
             assert all(m.spindle == 0 for m in program.motions if m.kind == "stop")
-            assert all(m.spindle == 1 and m.rpm > 0 for m in program.motions if m.kind in ("line", "arc"))
+            first = next(n for n, m in enumerate(program.motions) if m.spindle)
+            feeding = [m for m in program.motions[first:] if m.kind in ("line", "arc")]
+            assert all(m.spindle == 1 and m.rpm > 0 for m in feeding)
 
 
 def restarts(text: str) -> list[int]:

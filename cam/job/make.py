@@ -42,8 +42,9 @@ FIXES = {
     "tool change": ("a stop that says which tool is mounted", "write the words and M0 before the tool is called"),
     "spindle on": ("the spindle still wherever a person comes near", "write M5 before the stop"),
     "no proof": (
-        "X alone, in air, outside the work even if X is taken for a diameter, then M0, before all else",
-        "write it so: it shows whether control and program mean the same by X",
+        "X alone in air, clear even if it is taken for a diameter, and M0; Z alone, and M0; half a circle, and M0, "
+        "where arcs are cut",
+        "write it so, each stop naming what it shows: control and program must mean the same",
     ),
     "steps": ("places throughout", "write G90, unless the steps are meant"),
     "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),

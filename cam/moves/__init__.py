@@ -2,6 +2,7 @@
 
 from cam.moves.make import make_moves
 from cam.moves.model import (
+    AirArc,
     ChangeTool,
     Feed,
     FeedArc,
@@ -15,6 +16,7 @@ from cam.moves.model import (
 )
 
 __all__ = [
+    "AirArc",
     "ChangeTool",
     "Feed",
     "FeedArc",

@@ -7,7 +7,9 @@ from math import floor
 from typing import Literal
 
 from cam.geometry.path import Arc, Point
+from cam.moves.lines import lines_for
 from cam.moves.model import (
+    AirArc,
     ChangeTool,
     Feed,
     FeedArc,
@@ -26,6 +28,10 @@ from cam.shop.model import Shop
 from cam.units import show_length
 
 TINY = 1e-9
+ARC_RADIUS = 3.0
+"""Of the half circle in air, mm: far enough to be seen, and nearer to nothing than the proof of X."""
+ARC_FEED = 60.0
+"""Of the same, mm/min: some ten seconds, time for a hand at the stop."""
 PROOF = ("the tip must stand where callipers say, otherwise radius and diameter are confused: stop",)
 
 
@@ -62,11 +68,35 @@ class _Hand:
         yield Rapid(axis="z", to=plan.park.z)
         yield Pause(reason="prove Z", lines=(self.beside_the_end(),))
         self.at = Point(plan.park.z, plan.proof_diameter / 2)
+        if self.must_prove_arcs():
+            yield from self._prove_arcs()
         for cut in passes:
             yield from self._one_pass(cut)
         yield from self._park()
         yield StopSpindle()
         yield Finish()
+
+    def must_prove_arcs(self) -> bool:
+        """Whether the program has arcs, on a control that was not seen to take them as they are meant."""
+        control = self.shop.lathe.control
+        if control.kind == "hand" or control.arcs == "lines" or control.proves("arcs"):
+            return False
+        return any(isinstance(piece, Arc) for cut in self.plan.passes for piece in cut.path)
+
+    def _prove_arcs(self) -> Iterator[Move]:
+        """Half a circle outward in air that swings toward the headstock; taken the other way it swings off the work.
+
+        Either way it keeps outside the X, and on the headstock side of the Z, at which the tool was proved.
+        """
+        z, x = self.plan.park
+        middle = Point(z - ARC_RADIUS, x + ARC_RADIUS)
+        arc = AirArc(x=x + 2 * ARC_RADIUS, z=middle.z, centre_x=middle.x, centre_z=middle.z, turn=-1, feed=ARC_FEED)
+        yield Pause(reason="arc next", lines=(), arc=arc)
+        yield Rapid(axis="z", to=middle.z)
+        yield arc
+        self.at = Point(arc.z, arc.x)
+        yield from self._park()
+        yield Pause(reason="arc seen", lines=(), arc=arc)
 
     def beside_the_end(self) -> str:
         """Where the tip stands along the axis when it is parked, by the end face: "0.5 mm outside the end"."""
@@ -117,7 +147,9 @@ class _Hand:
                 yield from self._rapid(point)
 
     def _path(self, cut: Pass) -> Iterator[Move]:
-        for piece in cut.path:
+        control = self.shop.lathe.control
+        path = lines_for(cut.path, control.arc_height) if control.arcs == "lines" else cut.path
+        for piece in path:
             end = piece.end
             if cut.kind == "thread":
                 yield FeedThread(z=end.z, lead=cut.feed)

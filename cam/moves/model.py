@@ -84,6 +84,21 @@ class FeedArc:
 
 
 @frozen
+class AirArc:
+    """Half a circle in air, the spindle standing, by which a person sees how the control takes the sense of arcs.
+
+    Attributes: x, z, centre_x, centre_z, turn: as of FeedArc. feed: mm/min.
+    """
+
+    x: float
+    z: float
+    centre_x: float
+    centre_z: float
+    turn: int
+    feed: float
+
+
+@frozen
 class FeedThread:
     """A straight cut along Z to z in step with the spindle, lead mm per turn."""
 
@@ -96,14 +111,17 @@ class Pause:
     """Stop until the operator goes on. The spindle stands still.
 
     Attributes:
-        reason: "prove" (X), "prove Z", "measure", "belt" or "hand": what kind of stop. (ChangeTool stops by itself.)
+        reason: "prove" (X), "prove Z", "arc next", "arc seen", "measure", "belt" or "hand": what kind of stop.
+            (ChangeTool stops by itself.)
         lines: what to do, one plain sentence each.
         measure: for "measure": the measurements.
+        arc: for "arc next" and "arc seen": the arc in air.
     """
 
     reason: str
     lines: tuple[str, ...]
     measure: tuple[Measure, ...] = ()
+    arc: AirArc | None = None
 
 
 @frozen
@@ -111,4 +129,6 @@ class Finish:
     """The program ends; the tool is parked and the spindle is off."""
 
 
-Move = StartPass | ChangeTool | TurnSpindle | StopSpindle | Rapid | Feed | FeedArc | FeedThread | Pause | Finish
+Move = (
+    StartPass | ChangeTool | TurnSpindle | StopSpindle | Rapid | Feed | FeedArc | AirArc | FeedThread | Pause | Finish
+)  # fmt: skip

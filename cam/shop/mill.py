@@ -9,8 +9,9 @@ from cam.frozen import frozen
 from cam.problem import Problem, Where
 from cam.quantity import Quantity
 from cam.shop.checks import divides_evenly
+from cam.shop.control import read_stands
 from cam.shop.model import Shop, Slide
-from cam.shop.read import read_slide, read_stands
+from cam.shop.read import read_slide
 from cam.source import Table
 from cam.units import ANGLE, FEED, RATE, SPEED
 

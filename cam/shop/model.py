@@ -84,6 +84,8 @@ class Control:
         rapid: greatest rapid rate, mm/min; for the time estimate. Without text where no hand-worked lathe's was given.
         units: of the program text.
         stands: (word, date) of what the control is known to stand in when a program begins, "G90", "2026-05-02".
+        proved: (sense, date) of what was seen to go the way that is meant: "arcs".
+        arcs: how arcs are said, "arcs" or short "lines". arc_height: the most that lines leave standing, mm.
     """
 
     kind: Literal["stepper", "hand"]
@@ -92,6 +94,13 @@ class Control:
     rapid: Quantity
     units: Literal["mm", "in"]
     stands: tuple[tuple[str, str], ...] = ()
+    proved: tuple[tuple[str, str], ...] = ()
+    arcs: Literal["arcs", "lines"] = "arcs"
+    arc_height: float = 0.0
+
+    def proves(self, sense: str) -> bool:
+        """Whether a sense was seen to be as it is meant."""
+        return any(sense == own for own, _ in self.proved)
 
 
 @frozen

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
 from os import PathLike
 from typing import Literal
 
@@ -12,13 +11,13 @@ from cam.material_names import fold
 from cam.problem import Problem, ProblemError
 from cam.quantity import Quantity
 from cam.shop.checks import find_problems
+from cam.shop.control import read_control
 from cam.shop.materials import TOOL_MATERIALS, Materials, built_in_materials, read_material
 from cam.shop.model import (
     Carrier,
     Centre,
     CentreKind,
     Chuck,
-    Control,
     DialHabit,
     Lathe,
     Outline,
@@ -40,11 +39,9 @@ from cam.units import (
     FORCE,
     KELVIN,
     POWER,
-    RATE,
     SPEED,
     TORQUE,
     QuantityError,
-    is_inch,
     show_length,
 )
 
@@ -53,15 +50,9 @@ HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
 CENTRE_KINDS: tuple[CentreKind, ...] = ("plain", "half", "revolving")
 TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving", "threading")
 THREADING_BY: tuple[Literal["encoder", "change wheels"], ...] = ("encoder", "change wheels")
-STANDING = ("G17", "G18", "G20", "G21", "G40", "G54", "G70", "G71", "G80", "G90", "G94", "G95", "G97")
-"""Words whose state a control may be known to begin in: what a text must otherwise say for itself."""
 MOST_TOOLS = 9
 MOST_CONE = 0.001
 """A steeper cone, diameter over length, is no matter for the dial but for the tailstock; common practice, no source."""
-HAND_RAPID = 250.0
-"""How fast slides are wound by hand, mm/min: two turns a second of a screw of 2 mm; common practice, no source."""
-CONTROL_KEYS = ("dialect", "x_words", "rapid", "units", "stands")
-"""What only a control has."""
 MOST_WHEELS = 40
 TIP_ONLY = "tip only"
 OUTLINES = (
@@ -179,7 +170,7 @@ def _read_lathe(table: Table) -> Lathe:
     feed, tailstock, headstock = table.table("feed"), table.table("tailstock"), table.table("headstock")
     cone, corrects = _read_cone(table.table("cone")) if table.has("cone") else (0.0, False)
     x = read_slide(table.table("x"), across=True)
-    control = _read_control(table.table("control"), x)
+    control = read_control(table.table("control"), x)
     return Lathe(
         name=table.text("name", example="bench lathe"),
         swing=table.length("swing", over=True, example="140 mm"),
@@ -248,55 +239,6 @@ def _refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str
         return
     for key in keys:
         table.refuse(key, f'{why}, and {choice} is "{chosen}"', fix="leave it out")
-
-
-def _read_control(table: Table, x: Slide) -> Control:
-    """What runs the slides; by hand there is no control to ask, and the text that is judged follows from the X dial."""
-    kind: Literal["stepper", "hand"] = table.choice("kind", ("stepper", "hand"))
-    if table.raw("kind") == "hand":
-        for key in CONTROL_KEYS:
-            table.refuse(key, f"a lathe worked by hand has no control, so no {key}", fix="leave it out")
-        rapid = Quantity(HAND_RAPID, "", table.where)
-        units: Literal["mm", "in"] = "in" if is_inch(x.division.text) else "mm"
-        return Control(kind="hand", dialect="rs274ngc", x_words="radius", rapid=rapid, units=units)
-    return Control(
-        kind=kind,
-        dialect=table.text("dialect", example="rs274ngc"),
-        x_words=table.choice("x_words", ("radius", "diameter")),
-        rapid=table.quantity("rapid", RATE, over=True, example="800 mm/min"),
-        units=table.choice("units", ("mm", "in")),
-        stands=read_stands(table),
-    )
-
-
-def read_stands(table: Table) -> tuple[tuple[str, str], ...]:
-    """What the control is known to stand in when a program begins, each word with the date on which that was seen."""
-    if not table.has("stands"):
-        return ()
-    own = table.table("stands", why='for example stands = { "G90" = "2026-05-02" }')
-    own.known(*STANDING)
-    found = [(word, _date(own, word)) for word in STANDING if own.has(word)]
-    for kind in ({"G17", "G18"}, {"G20", "G21", "G70", "G71"}, {"G94", "G95"}):
-        both = [word for word, _ in found if word in kind]
-        if len(both) > 1:
-            own.note(both[1], f"the control cannot stand in {both[0]} and in {both[1]}", fix="leave one out")
-    return tuple(found)
-
-
-def _date(table: Table, key: str) -> str:
-    """A date as ISO 8601 writes it, in quotes or without."""
-    value = table.raw(key)
-    text = value.isoformat() if isinstance(value, date) and not isinstance(value, datetime) else value
-    try:
-        return date.fromisoformat(text).isoformat() if isinstance(text, str) else _no_date(table, key)
-    except ValueError:
-        return _no_date(table, key)
-
-
-def _no_date(table: Table, key: str) -> str:
-    what = f"{key} is followed by the date on which the control was seen to stand in it"
-    table.note(key, what, allowed=f'for example {key} = "2026-05-02"')
-    return ""
 
 
 def _read_spindle(table: Table, *, by_hand: bool) -> Spindle:

@@ -66,6 +66,14 @@ def find_uncut(result: Sequence[Piece], most: Metal) -> list[Fault]:
     return [f for run in _runs(lower(above_axis(result), most.pieces)[1]) for f in _faults(run, most, new=False)]
 
 
+def beyond_lines(faults: Sequence[Fault], wanted: Metal, height_: float) -> Sequence[Fault]:
+    """Faults but those on arcs of the outline that are no higher than lines in place of arcs may leave, mm."""
+    if not height_:
+        return faults
+    arcs = [(p[0] - TOLERANCE, p[1] + TOLERANCE) for p in wanted.pieces if p[2]]
+    return [f for f in faults if f.amount > height_ + TOLERANCE or not any(a <= f.wanted[0] <= b for a, b in arcs)]
+
+
 def _runs(removed: Iterable[Removed]) -> list[list[Removed]]:
     """Stretches that follow each other without a gap, together."""
     runs: list[list[Removed]] = []

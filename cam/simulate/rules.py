@@ -215,37 +215,3 @@ class Rules:
         end = motion.end
         tip = None if math.isnan(end.z) or math.isnan(end.x) else (end.z, end.x)
         self.findings.append(find(motion.line, kind, what, amount=amount, tip=tip, tool=motion.tool))
-
-
-def check_proof(motions: tuple[Motion, ...], bar: float) -> list[Finding]:
-    """The first motion must be X alone, in air, then a stop, before the spindle starts or anything else moves.
-
-    Args:
-        bar: greatest radius of the work, mm, that half of the first X must pass too, where X words are radii: a control
-            that takes them for diameters comes so near. 0 where they are diameters, as such a control then stays out.
-    """
-    first: Motion | None = None
-    for motion in motions:
-        if motion.kind == "stop" and first is not None:
-            if first.end.x / 2 <= bar:
-                what = (
-                    f"proves X at radius {first.end.x:.3f} mm: a control that takes it for a diameter stands at "
-                    f"{first.end.x / 2:.3f} mm then, inside the work of {bar:.3f} mm"
-                )
-                return [_no_proof(first, what)]
-            return []
-        if motion.kind in ("rapid", "line", "arc", "thread"):
-            if first is not None:
-                what = "moves on before the stop at which the first motion is checked with callipers"
-                return [_no_proof(motion, what)]
-            first = motion
-            if motion.kind != "rapid" or not math.isnan(motion.end.z):
-                what = "the first motion must be a rapid of X alone, in air, to a diameter that callipers can check"
-                return [_no_proof(motion, what)]
-        if motion.spindle and motion.kind != "end":
-            return [_no_proof(motion, "starts the spindle before the first motion has been checked with callipers")]
-    return [] if first is None else [_no_proof(first, "no stop follows the first motion")]
-
-
-def _no_proof(motion: Motion, what: str) -> Finding:
-    return find(motion.line, "no proof", what, tool=motion.tool)

@@ -26,7 +26,7 @@ from cam.simulate.model import Approach, Finding, Moment, Simulation
 from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
 from cam.simulate.really import really_of
 from cam.simulate.report import TOLERANCE, find, micrometres, place
-from cam.simulate.result import cover, find_gouges, find_uncut, report_gouges, report_uncut
+from cam.simulate.result import beyond_lines, cover, find_gouges, find_uncut, report_gouges, report_uncut
 from cam.simulate.rules import Rules, feed_per_turn, spindle_speed
 from cam.simulate.stops import check_stops, warn_of_stops
 from cam.simulate.surfaces import Face, Faced, Feeding, check_backlash, check_faces, facing_span
@@ -395,7 +395,8 @@ class _Run:
         told = {f.line for f in loose}
         self.findings += report_gouges(by_text, lines, setting.turned)
         self.findings += report_gouges(gouges, lines, setting.turned, but=by_text, told=told) if gouges else ()
-        self.findings += report_uncut(uncut_faults, setting.turned)
+        height = lathe.control.arc_height  # of lines in place of arcs; 0 for arcs
+        self.findings += report_uncut(beyond_lines(uncut_faults, most, height), setting.turned)
         self.findings += loose
         self.findings += check_faces(said, self.feeding, setting, (aimed, self.stock), lathe)
         return (

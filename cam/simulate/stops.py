@@ -17,8 +17,9 @@ from cam.setting.model import Setting, Turned
 from cam.shop.model import Shop, Speed
 from cam.simulate.envelope import Piece
 from cam.simulate.model import Finding
+from cam.simulate.proof import check_proofs
 from cam.simulate.report import find
-from cam.simulate.rules import SPEED_SHARE, check_proof
+from cam.simulate.rules import SPEED_SHARE
 from cam.simulate.surfaces import Feeding
 
 FITS = (*BEARING_ROLES, "seat")
@@ -33,9 +34,8 @@ OF_SPEEDS = ("belt", "gear", "gears", "speed", "rpm", "rev")
 def check_stops(program: Program, setting: Setting, shop: Shop) -> list[Finding]:
     """The proof, every belt and tool that is changed by hand, and a spindle that turns where a person comes near."""
     halts = tuple(halts_of(program))
-    stock = max(max(s.start.x, s.end.x) for s in setting.stock)
     return [
-        *check_proof(program.motions, stock if shop.lathe.control.x_words == "radius" else 0.0),
+        *check_proofs(program, {halt.number: halt for halt in halts}, setting, shop.lathe.control),
         *_check_belts(program.motions, halts, shop.lathe.spindle.positions),
         *_check_tools(program.motions, halts, {t.number: t.name for t in shop.tools}),
         *_check_still(program.motions),
