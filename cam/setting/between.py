@@ -268,8 +268,8 @@ def _first_facts(blank: Blank, end: End) -> Facts:
     extra = float(holding_of(part, end).extra_length)
     axes = Axes(-1, 0.0 - extra) if end == "A" else Axes(1, part.length + extra)
     words = (
-        f"Z zero is the faced {end} end, at the tailstock. Touch the tool on its rim, beside the centre, "
-        "and set Z to 0 there."
+        f"Z zero is the faced {end} end, at the tailstock. Touch the tool on its rim by the centre, set "
+        "Z to 0."
     )
     stock = cylinder(0.0, -blank.length, part.stock.diameter / 2)
     return Facts(

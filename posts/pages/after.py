@@ -17,7 +17,7 @@ def after_blocks(
 ) -> Iterator[Block]:
     """What follows the last row; setting: as the slides leave it."""
     yield Head(words="AFTERWARDS")
-    yield Words(words="Burrs off. Let the work cool before a length is measured.")
+    yield Words(words="Burrs off. Let it cool before a length is measured.")
     yield from _later(plan, setting, figures, milled)
     yield from (Words(words=words) for words in next_words(plan, index, figures, milled))
     yield from _at_the_end(setting, figures, rows)
@@ -72,8 +72,8 @@ def next_words(plan: Plan, index: int, figures: Figures, milled: Sequence[str]) 
         if then.carrier is not None:
             packing = f", {figures.about(then.protection)} of soft copper under its screw" if then.protection else ""
             yield (
-                f"Turn end for end: {plain(then.carrier.name)} now on {plain(then.grip)}{packing}; the {then.end} end "
-                "to the tailstock. Wipe both centres and both holes first."
+                f"Turn end for end: {plain(then.carrier.name)} on {plain(then.grip)}{packing}, {then.end} end to the "
+                "tailstock; wipe centres and holes first."
             )
         return
     if plan.part.to_be_measured:
@@ -128,7 +128,8 @@ def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> It
         if t.far_kind == "shoulder" and ("shoulder", name) not in done:
             table.append((f"shoulder past {name}", *_length(t, figures), BLANK))
     if table:
-        yield Table(heads=("measure once, at the end", "aim", "limits", "is"), align="lrll", rows=tuple(table))
+        yield Words(words="Once, at the end:")
+        yield Table(heads=("", "", "", ""), align="lrll", rows=tuple(table))
 
 
 def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
@@ -139,7 +140,7 @@ def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
         return figures.size(2 * t.radius_near), ""
     nominal = t.section.diameter_a + t.section.finish.on_diameter
     limits = figures.limits(nominal + t.section.tolerance.lower, nominal + t.section.tolerance.upper)
-    return figures.size(2 * t.radius_near), " to ".join(limits)
+    return figures.size(2 * t.radius_near), f"({' to '.join(limits)})"
 
 
 def _length(t: Turned, figures: Figures) -> tuple[str, str]:
@@ -147,6 +148,5 @@ def _length(t: Turned, figures: Figures) -> tuple[str, str]:
     tolerance = t.section.length_tolerance
     if tolerance is None:
         return figures.place(abs(t.far)), ""
-    return figures.place(abs(t.far)), " to ".join(
-        figures.limits_along(abs(t.far) + tolerance.lower, abs(t.far) + tolerance.upper)
-    )
+    limits = figures.limits_along(abs(t.far) + tolerance.lower, abs(t.far) + tolerance.upper)
+    return figures.place(abs(t.far)), f"({' to '.join(limits)})"

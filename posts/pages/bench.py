@@ -36,7 +36,7 @@ ROWS = (
     "Out means at least one whole turn of X: backlash is taken up only by coming in again from outside.",
 )
 """How a row is cut by hand; common practice, no source."""
-SLOW = "Feed slowly and evenly: a band says in how many seconds the handwheel of Z goes round once."
+SLOW = "Feed slowly and evenly: a band says in how many seconds the handwheel of Z goes once round."
 FACES = "A row whose from Z and to Z are alike goes in square: Z to its reading, X in from outside, X out."
 POINTS = "Points: Z to the first reading, X in from outside to its own, out again; then the next, toward the headstock."
 TICKED = (
@@ -152,7 +152,8 @@ def _ready(plan: Plan, figures: Figures, milled: Sequence[str]) -> Iterator[str]
         nose = figures.fine(t.nose_radius)
         own = written(t.nose_radius, nose, figures.unit)
         wide = f", {figures.fine(t.width)} wide" if t.width else ""
-        yield (f"tool {t.number}: {plain(t.name)}, {t.material}, nose {nose}{own}{wide}")
+        shape = f", {plain(t.text)}" if t.text else ""
+        yield f"tool {t.number}: {plain(t.name)}, {t.material}, nose {nose}{own}{wide}{shape}"
     drills = sorted({h.designation for h in holes_of(plan.settings).values()})
     if drills:
         yield f"centre drills, ISO 866 form A: {listed(drills)}"
@@ -276,7 +277,10 @@ def _rows(plan: Plan) -> Iterator[str]:
     if lathe.z.reading == "dial":
         yield SLOW
     if "dial" in (lathe.x.reading, lathe.z.reading):
-        yield "4+35 is 4 whole turns and 35 divisions, the dial showing 35. X +1: a division more than the row says."
+        yield (
+            "4+35 is 4 whole turns and 35 divisions, the dial showing 35; .5 is half a division, by eye. X +1: a "
+            "division more than the row says."
+        )
     yield "Come to X from outside and to Z from the tailstock side, always. Passed it? Back out and in again."
     yield from TICKED
     if any(t.near - t.far >= LONG_ENOUGH for planned in plan.settings for t in planned.setting.turned):

@@ -95,13 +95,13 @@ class Dial:
         axis: "X" or "Z"; of the mill "Y" too.
         reading: "dial", "readout" or "none" (slips, or an indicator; of the mill bare figures).
         words: the one line that the reader of sheets takes, see "The sheet's grammar" in DEVELOPERS.md.
-        how: how its zero is set and how it is come to, sentences.
+        how: how its zero is set and how it is come to, where that is more than words can end with; sentences.
     """
 
     axis: Axis
     reading: Literal["dial", "readout", "none"]
     words: str
-    how: tuple[str, ...]
+    how: tuple[str, ...] = ()
 
 
 @frozen

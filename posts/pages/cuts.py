@@ -27,7 +27,7 @@ FACE = 0.25
 """Before the stop a shoulder's face may stand, which is no diameter that a cut meets, mm."""
 BEHIND = 0.01
 """Behind a shoulder that is faced stands what its face reaches up to, mm."""
-WARM = "slacken the tailstock centre, set it again: the work is warm"
+WARM = "the work is warm: slacken and reset the tailstock centre"
 
 
 def scales_of(lathe: Lathe, bar: float, planned: SettingPlan) -> Scales:
@@ -57,7 +57,7 @@ class RowMaker:
     """Deals out the rows of one setting, remembering tool, belt and feed, so that a change is said once.
 
     Attributes:
-        scales: of both slides. halves: whether any reading stands between two marks.
+        scales: of both slides.
         starts: beside a centre, where the carriage starts, in figures, and what Z reads there.
         sized: diameter that the last cut along them left, of a taper at its thin end, mm, by names of sections.
         left, stops: what the last cuts leave as the slides land; see posts.pages.landed.
@@ -79,7 +79,6 @@ class RowMaker:
         self.speed = ("", 0.0)
         self.feed = ""
         self.roughed = False
-        self.halves = False
         self.coarse: list[str] = []
         self.starts: dict[str, str] = {}
         self.sized: dict[tuple[str, ...], float] = {}
@@ -124,7 +123,7 @@ class RowMaker:
         """How slowly the handwheel of the carriage is turned for a feed; nothing without a dial."""
         slide = self.lathe.z
         if slide.reading == "dial" and cut.shape == "straight":
-            yield f"a turn of Z in {max(60 * float(slide.turn) / (cut.feed * cut.rpm), 1):.0f} s"
+            yield f"Z once round in {max(60 * float(slide.turn) / (cut.feed * cut.rpm), 1):.0f} s"
 
     # Rows
 
@@ -231,8 +230,7 @@ class RowMaker:
         return self.noted(self.scales.z.last(cut.z_to, least, most), f"shoulder past {cut.sections[-1]}")
 
     def noted(self, reading: Reading, what: str = "") -> Reading:
-        """The same reading; whether it is a half division, and what it misses, is kept."""
-        self.halves = self.halves or reading.half
+        """The same reading; what it misses is kept."""
         if not reading.within:
             self.coarse.append(what)
         return reading
@@ -288,7 +286,6 @@ class RowMaker:
             stoned = f"ridges {ridge}" if float(ridge) > 0 else ""
             yield self.point_block(found, then=stoned)
         self.cut_at(cut, found)
-        self.halves = self.halves or any(".5" in "".join(p) and self.dialled() for p in found.places)
         least = 2 * min((p.x for p in found.at), default=cut.x)
         return (self.sized.get(cut.sections, least), Reading("", min((p.z for p in found.at), default=0.0)))
 
@@ -299,10 +296,6 @@ class RowMaker:
         aim, landed = (_x_at(a, b, z) for a, b in ((slant.start, slant.end), (found.at[0], found.at[-1])))
         thin = cut.diameter + 2 * (min(tapered.radius_near, tapered.radius_far) - tapered.radius_near)
         return thin + 2 * (landed - aim)
-
-    def dialled(self) -> bool:
-        """Whether a slide has a dial, so that ".5" is half a division."""
-        return "dial" in (self.lathe.x.reading, self.lathe.z.reading)
 
     def point_block(self, found: Places, *, angle: str = "", then: str = "") -> Points:
         """Places in words."""
@@ -343,7 +336,7 @@ class RowMaker:
         if cut.kind == "finish":
             return f"{names}, last"
         if cut.kind == "edge":
-            return f"edge {names}: {plain(self.edge(cut))}"
+            return f"{names}: {plain(self.edge(cut))}"
         if cut.kind in ("groove", "fillet"):
             corner = next((t.corner for t in self.turned(cut) if t.corner is not None), None)
             kind = "undercut" if cut.kind == "groove" else "fillet"

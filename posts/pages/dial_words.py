@@ -9,28 +9,27 @@ from posts.pages.blocks import Dial
 from posts.pages.measures import division_words
 from posts.pages.readings import Scale, Scales
 
-HALF = '".5" is half a division, by eye.'
 SAME = 0.0005
 
 
-def x_dial(lathe: Lathe, scales: Scales, figures: Figures, *, halves: bool) -> Dial:
+def x_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
     """The cross slide."""
     slide, scale = lathe.x, scales.x
     if slide.reading == "none":
         words = f"X IN  a side from diameter {figures.size(scales.bar)}{_unit(slide, figures)}"
-        bare = "How far the cross slide goes in from the skimmed bar: by an indicator on it or slips at its stop."
-        return Dial(axis="X", reading="none", words=words, how=(bare,))
+        bare = "how far the cross slide goes in from the skimmed bar, by an indicator on it or slips at its stop"
+        return Dial(axis="X", reading="none", words=f"{words}; {bare}")
     shown = _shown(scale, scales.bar, figures)
-    how = (f"Skim the bar, stop, measure, set it by that {shown}.",)
+    how = f"skim the bar, stop, measure: {shown}"
     if slide.reading == "readout":
-        return Dial(axis="X", reading="readout", words=_x_reads(slide, scale, scales.bar, figures), how=how)
+        return Dial(axis="X", reading="readout", words=f"{_x_reads(slide, scale, scales.bar, figures)}; {how}")
     side = "a side" if slide.habit == "radius" else "on the diameter"
     rises = "rises" if slide.counts == "up" else "falls"
     words = (
         f"X DIAL  a division is {division_words(slide, figures.unit)} {side}, {divisions_of(slide)} a turn, {rises} "
         f"going in; {scale.text(0)} is diameter {figures.size(scale.zero)}"
     )
-    return Dial(axis="X", reading="dial", words=words, how=(*how, HALF) if halves else how)
+    return Dial(axis="X", reading="dial", words=f"{words}; {how}")
 
 
 def _x_reads(slide: Slide, scale: Scale, bar: float, figures: Figures) -> str:
@@ -44,9 +43,9 @@ def _x_reads(slide: Slide, scale: Scale, bar: float, figures: Figures) -> str:
 
 
 def _shown(scale: Scale, bar: float, figures: Figures) -> str:
-    """An example of what is set, in brackets: a few divisions under the bar."""
+    """An example of what is set: a few divisions under the bar."""
     tried = scale.mark(bar - 5 * scale.step, "near")
-    return f"({figures.size(tried.at)} is {tried.text})"
+    return f"{figures.size(tried.at)} is {tried.text}"
 
 
 def _back(slide: Slide) -> str:
@@ -60,33 +59,31 @@ def _unit(slide: Slide, figures: Figures) -> str:
     return ", in inches" if is_inch(slide) else ", in mm"
 
 
-def z_dial(lathe: Lathe, scales: Scales, figures: Figures, *, halves: bool) -> Dial:
+def z_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
     """The carriage."""
     slide, scale, touch = lathe.z, scales.z, scales.touch
     if slide.reading == "none":
         pile = scale.mark(touch, "near").text
         words = f"Z SLIPS  {pile} is Z {figures.place(touch)}{_unit(slide, figures)}"
         bare = (
-            "A stop on the bed, headstock side of the carriage. Touching the end face, put that pile between, push the "
-            "stop up, lock it for this whole setting; then each row its own pile. Carriage up to it by hand, never "
-            "under power feed.",
+            "touching the end face, put that pile between carriage and the stop on the bed, lock the stop for this "
+            "whole setting; then each row its own pile, carriage up to it by hand, never under power feed"
         )
-        return Dial(axis="Z", reading="none", words=words, how=bare)
+        return Dial(axis="Z", reading="none", words=f"{words}; {bare}")
     rises = "rises" if slide.counts == "up" else "falls"
     at = scale.mark(touch, "near")
     set_it = ""
     if abs(touch) > SAME:
         further = "less" if slide.counts == "up" else "more"
         set_it = (
-            f"On the end face, if at Z {figures.place(touch)}, set it to {at.text}; further out, so much {further}."
+            f"on the end face, if at Z {figures.place(touch)}, set it to {at.text}; further out, so much {further}"
         )
-    how = (set_it,) if set_it else ()
+    how = f"; {set_it}" if set_it else ""
     if slide.reading == "readout":
         words = f"Z READS  Z from Z 0, {rises} toward the headstock{_unit(slide, figures)}; {scale.text(0)} is Z "
-        return Dial(axis="Z", reading="readout", words=f"{words}{figures.place(0.0)}", how=how)
+        return Dial(axis="Z", reading="readout", words=f"{words}{figures.place(0.0)}{how}")
     words = (
         f"Z DIAL  a division is {division_words(slide, figures.unit)}, {divisions_of(slide)} a turn, {rises} toward "
         f"the headstock; {scale.text(0)} is Z {figures.place(0.0)}"
     )
-    plain_half = halves and lathe.x.reading != "dial"
-    return Dial(axis="Z", reading="dial", words=words, how=(*how, HALF) if plain_half else how)
+    return Dial(axis="Z", reading="dial", words=f"{words}{how}")

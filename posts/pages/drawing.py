@@ -23,7 +23,7 @@ SAME = 0.0005
 """Places nearer than this are one, mm."""
 SIDE = 22.0
 """Kept left and right of the work for what holds it, mm of paper."""
-HIGH = 20.0
+HIGH = 17.0
 """The bar is drawn no thicker, mm of paper."""
 NAMES, SIZES, PLACES = 3.2, 4.0, 3.5
 """Heights of type, mm: names over the work, diameters in it, places under it."""
@@ -73,23 +73,37 @@ def draw_setting(setting: Setting, part: Part, size: Show, place: Show, width: f
     return to_svg(marks, width, view.height, f"setting {setting.number}: the work as it is held, with its sizes")
 
 
+def drawing_height(setting: Setting, width: float) -> float:
+    """Height of that drawing, mm of paper."""
+    return NAMES + 2 * _extent(setting)[2] * _scale(setting, width) + 6.0 + PLACES
+
+
+def _extent(setting: Setting) -> tuple[float, float, float]:
+    """Least and greatest Z that is drawn, and the bar's radius, mm."""
+    held = setting.chuck is not None
+    left = min(setting.grip_near - 4.0, setting.limit_z) if held else setting.head_z
+    return left, max(setting.stock_end_z, setting.end_z), max(x for _, x in _points(setting.stock))
+
+
+def _scale(setting: Setting, width: float) -> float:
+    """Mm of paper for one of the work."""
+    left, right, bar = _extent(setting)
+    return min((width - 2 * SIDE) / (right - left), HIGH / (2 * bar))
+
+
 class _View:
     """Draws one setting; x of paper grows with Z, the axis is horizontal."""
 
     def __init__(self, setting: Setting, part: Part, width: float) -> None:
         self.setting, self.width = setting, width
         self.pieces = pieces_of(setting, part)
-        held = setting.chuck is not None
-        self.left = min(setting.grip_near - 4.0, setting.limit_z) if held else setting.head_z
-        self.right = max(setting.stock_end_z, setting.end_z)
         self.stock = _points(setting.stock)
-        self.bar = max(x for _, x in self.stock)
-        room = width - 2 * SIDE
-        self.scale = min(room / (self.right - self.left), HIGH / (2 * self.bar))
+        self.left, self.right, self.bar = _extent(setting)
+        self.scale = _scale(setting, width)
         self.start = (width - self.scale * (self.right - self.left)) / 2
         self.half = self.bar * self.scale
         self.axis = NAMES + 3.0 + self.half
-        self.height = self.axis + self.half + 3.0 + PLACES
+        self.height = drawing_height(setting, width)
 
     def at(self, z: float) -> float:
         """The paper's x of a Z."""
@@ -246,11 +260,17 @@ def draw_strip(setting: Setting, place: Show, width: float) -> str:
         place: how places from Z 0 are printed. width: mm of paper.
     """
     pieces = _strip_pieces(places_of(setting), width)
+    wide, tall = strip_size(setting, width, place)
+    marks = [m for n, zs in enumerate(pieces) for m in _strip_piece(zs, place, wide, n * tall / len(pieces))]
+    return to_svg(marks, wide, tall, "the shoulders at full size")
+
+
+def strip_size(setting: Setting, width: float, place: Show = "{:.4f}".format) -> tuple[float, float]:
+    """Width and height of the strip, mm of paper."""
+    pieces = _strip_pieces(places_of(setting), width)
     labels = math.fsum(text_width(place(z), STRIP_TYPE) + 1.4 for z in pieces[0])
-    wide = min(max(*(zs[-1] - zs[0] + 6.0 for zs in pieces), labels), width)
-    tall = SHOULDER + STRIP_TYPE + 3.0
-    marks = [m for n, zs in enumerate(pieces) for m in _strip_piece(zs, place, wide, n * tall)]
-    return to_svg(marks, wide, tall * len(pieces), "the shoulders at full size")
+    wide = min(max(labels, *(zs[-1] - zs[0] + 6.0 for zs in pieces)), width)
+    return wide, (SHOULDER + STRIP_TYPE + 3.0) * len(pieces)
 
 
 def _strip_pieces(zs: Sequence[float], width: float) -> list[list[float]]:
@@ -281,5 +301,5 @@ def draw_bar() -> str:
     for long, count, words, y in ((100.0, 10, "100 mm", 0.6), (101.6, 4, "4 in", 5.0)):
         marks.append(box(0.3, y + 1.2, long, 0.8, "black", 0.0, role=f"bar {words}"))
         marks += [Rule(0.3 + long * k / count, y, 0.3 + long * k / count, y + 2.0, 0.25) for k in range(count + 1)]
-        marks.append(Text(103.0, y + 2.4, words, STRIP_TYPE, anchor="start"))
-    return to_svg(marks, 113.0, 7.6, "a bar of 100 mm and one of 4 in")
+        marks.append(Text(102.8, y + 2.2, words, 2.8, anchor="start"))
+    return to_svg(marks, 114.0, 7.6, "a bar of 100 mm and one of 4 in")

@@ -1,14 +1,18 @@
-"""In what type a page is set: the largest in which a setting is expected to fit one sheet of paper.
+"""In what type a page is set: the largest in which it fits one sheet of paper, and how far its rows then stand apart.
 
-The browser lays the page out; this only estimates how much room it will take, a little over rather than under.
+The browser lays the page out by its style sheet; this reckons beforehand how much room it takes, by the widths that the
+letters have in the face it asks for. `tests/test_print_form.py` holds the two side by side.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import Literal
 
 from posts.pages.blocks import (
+    BLANK,
     Ask,
     Band,
     Banner,
@@ -26,88 +30,203 @@ from posts.pages.blocks import (
     Table,
     Words,
 )
-from posts.pages.drawing import HIGH
+from posts.pages.drawing import drawing_height, strip_size
+from posts.pages.letters import lines_in, width_of
 from posts.pages.paper import MARGIN, Paper
-from posts.pages.rows import band_line, measure_line, points_line
+from posts.pages.rows import band_line, cells_of, heads_of, measure_line, points_line
 
 POINT = 25.4 / 72
 """A point in mm; exact, as PDF and CSS count it."""
 TYPE = (13.0, 12.5, 12.0, 11.5, 11.0, 10.5, 10.0, 9.5, 9.0)
 """Sizes of type of a setting's page, pt: the first that fits is taken."""
-BENCH_TYPE = 11.0
-"""Type of all other pages, pt."""
+OTHER_TYPE = (11.5, 11.0, 10.5)
+"""Sizes of type of all other pages, pt."""
 OVER = 10.5
-"""Type of a page that goes on over more than one sheet of paper, pt."""
-LINE = 1.16
-ROW = 1.1
-"""From line to line, in sizes, of running text and of rows; as the style sheet has it."""
-LETTER = 0.475
-"""Width of a letter of running text in its size, on the large side; common practice, no source."""
+"""Type of a setting's page that goes on over more than one sheet of paper, pt; of any other page the middle one."""
+LINE = 1.15
+"""From line to line of running text, in sizes; as the style sheet has it, like all that follows."""
+TIGHT, LOOSE = 0.95, 1.3
+"""From line to line of rows, in sizes: least, and most where the page has room to spare."""
+RULED = 0.27
+"""Added to a row by the line under it, mm: a browser's thinnest."""
+GUTTER, PAD = 6.0, 2.4
+"""Between two columns of text, and about the words of a cell, mm."""
+BAR_WIDE = 114.0
+"""Kept for strip and bar at the foot of a page, mm."""
+SPARE = 1.5
+"""Left free at the foot of the sheet, mm."""
+HOW_TO_STRIP = (
+    "Bar not true by a rule: print at 100 %. Fold at the heavy line, lay it to the work."
+)
+
+Group = Literal["rows", "full", "care", "words", "two", "one"]
 
 
-def choose_size(page: Page, paper: Paper) -> float:
-    """The type of a page, pt."""
-    if page.kind != "setting":
-        return BENCH_TYPE
-    room = paper.height - 2 * MARGIN
-    return next((size for size in TYPE if height_of(page, paper, size) <= room), OVER)
+def group_of(block: Block) -> Group:
+    """Which blocks are set together: rows of one table, tables and strip at the foot, columns, or one by one."""
+    if isinstance(block, Cut | MillCut | Points | Measure | Band):
+        return "rows"
+    if isinstance(block, Table) or (isinstance(block, Drawing) and block.kind in ("strip", "bar")):
+        return "full"
+    if isinstance(block, Caution | Words):
+        return "care" if isinstance(block, Caution) else "words"
+    return "two" if isinstance(block, Fact | Dial) else "one"
 
 
-def height_of(page: Page, paper: Paper, size: float) -> float:
-    """Height that a page is expected to take in a size of type, mm."""
-    em = size * POINT
-    width = paper.width - 2 * MARGIN
-    half = (width - 6.0) / 2
-    two = [_height(b, half, em) for b in page.blocks if isinstance(b, Fact | Dial | Words)]
-    care = " ".join(b.words for b in page.blocks if isinstance(b, Caution))
-    beside = [_height(b, half, em) for b in page.blocks if _at_the_foot(b)]
-    rest = [_height(b, width, em) for b in page.blocks if not isinstance(b, Fact | Dial | Words | Caution)]
-    foot = 0.85 * LINE * em * _lines(page.foot, width, 0.85 * em) + 1.0
-    head = 1.5 * LINE * em + 3.0
-    return (
-        head + math.fsum(rest) - math.fsum(beside) / 2 + math.fsum(two) / 2 + _lines(care, width, em) * LINE * em + foot
-    )
+def choose_size(page: Page, paper: Paper) -> tuple[float, float]:
+    """The type of a page, pt, and from line to line of its rows, in sizes."""
+    room = paper.height - 2 * MARGIN - SPARE
+    setting = page.kind == "setting"
+    sizes = TYPE if setting else OTHER_TYPE
+    for size in sizes:
+        tall, rows = height_of(page, paper, size)
+        if tall <= room:
+            return size, min(TIGHT + (room - tall) / (rows * size * POINT), LOOSE) if rows else TIGHT
+    return (OVER if setting else sizes[1]), 1.1
 
 
-def _at_the_foot(block: Block) -> bool:
-    """Whether a block stands beside others at the foot of the page."""
-    return isinstance(block, Table) or (isinstance(block, Drawing) and block.kind in ("strip", "bar"))
+def height_of(page: Page, paper: Paper, size: float) -> tuple[float, int]:
+    """Height that a page takes in a size of type, its rows as tight as they go, mm; how many lines the rows have."""
+    room = _Room(page, paper, size * POINT)
+    return room.height(), room.rows
 
 
-def _height(block: Block, width: float, em: float) -> float:
-    line = LINE * em
-    if isinstance(block, Drawing):
-        return _drawing(block, em)
-    if isinstance(block, Cut | MillCut):
-        return ROW * em + 0.1
-    if isinstance(block, Table):
-        return (line + 0.4) * (len(block.rows) + any(block.heads)) + 1.2
-    line = ROW * em if isinstance(block, Band | Measure | Points) else line
-    return math.fsum(_lines(text, width, em) * line + 0.6 for text in _texts(block))
+class _Room:
+    """Adds up what the blocks of a page take."""
+
+    def __init__(self, page: Page, paper: Paper, em: float) -> None:
+        self.page, self.em, self.width = page, em, paper.width - 2 * MARGIN
+        self.rows = 0
+
+    def height(self) -> float:
+        """All of it, mm."""
+        tall = 1.4 * LINE * self.em + 1.5
+        tall += math.fsum(self.group(kind, list(blocks)) for kind, blocks in groupby(self.page.blocks, key=group_of))
+        return tall + self.foot(self.width)
+
+    def group(self, kind: Group, blocks: list[Block]) -> float:
+        """A run of blocks that are set together."""
+        if kind == "rows":
+            return self.table_of_rows(blocks)
+        if kind == "care":
+            return self.said(" ".join(b.words for b in blocks if isinstance(b, Caution)), self.width - 3.4) + 0.3
+        if len(blocks) > 1 and (kind == "two" or (kind == "words" and self.page.kind != "setting")):
+            half = (self.width - GUTTER) / 2
+            return _balanced([self.one(block, half) for block in blocks]) + 0.7
+        if kind == "words" and self.page.kind == "setting":
+            head = next(b.words for b in reversed(self.page.blocks) if isinstance(b, Head))
+            return self.said(" ".join((head, head, *(b.words for b in blocks if isinstance(b, Words)))), self.width)
+        return self.full(blocks) if kind == "full" else math.fsum(self.one(block, self.width) for block in blocks)
+
+    def said(self, text: str, width: float) -> float:
+        """A paragraph."""
+        lines = lines_in(text, width, self.em)
+        return lines * LINE * self.em + (0.3 if lines else 0.0)
+
+    def one(self, block: Block, width: float) -> float:
+        """A block by itself."""
+        if isinstance(block, Drawing):
+            return self.drawing(block)
+        if isinstance(block, Head):
+            return 0.0 if self.page.kind == "setting" else LINE * self.em + 1.7
+        if isinstance(block, Table):
+            return self.table(block, width, self.em)
+        indent = 3.4 if isinstance(block, Words) and block.mark else 0.0
+        tall = math.fsum(self.said(text, width - indent) for text in _texts(block))
+        return tall + (1.8 if isinstance(block, Banner) else 0.0)
+
+    def drawing(self, block: Drawing) -> float:
+        """A drawing: characters, or what is drawn in mm."""
+        if block.kind == "characters" or block.setting is None:
+            return 0.85 * 1.05 * self.em * len(block.lines) + 1.2
+        return drawing_height(block.setting, self.width) + 0.2
+
+    def table(self, table: Table, width: float, em: float) -> float:
+        """A table of figures in a size of type; its widest words are broken where they must be."""
+        cells = [row for row in (table.heads, *table.rows) if any(row)]  # an empty head is none
+        wide = [max(width_of(row[n], em) for row in cells) + 1.7 for n in range(len(table.align))]
+        short = max(math.fsum(wide) - width, 0.0)
+        first = wide.index(max(wide))
+        lines = [lines_in(row[first], wide[first] - short - 1.6, em) or 1 for row in cells]
+        return math.fsum(n * LINE * em + RULED for n in lines) + 1.2
+
+    def full(self, blocks: Sequence[Block]) -> float:
+        """Tables, then strip and bar with their words."""
+        drawn = [b for b in blocks if isinstance(b, Drawing)]
+        tables = [b for b in blocks if isinstance(b, Table)]
+        if not drawn:
+            return math.fsum(self.table(b, self.width, self.em) for b in tables)
+        strips = [strip_size(b.setting, self.width) for b in drawn if b.kind == "strip" and b.setting is not None]
+        wide, strip = max((w for w, _ in strips), default=0.0), math.fsum(tall for _, tall in strips)
+        small = 0.75 * self.em
+        bar = 8.0 + lines_in(HOW_TO_STRIP, BAR_WIDE, small) * LINE * small + 0.6
+        over = math.fsum(self.table(two_abreast(b), self.width, 0.9 * self.em) for b in tables)
+        beside = wide + 4.0 + BAR_WIDE <= self.width
+        return over + (max(strip, bar) if beside else strip + bar)
+
+    def foot(self, width: float) -> float:
+        """The page's last lines."""
+        small = 0.85 * self.em
+        return lines_in(self.page.foot, width, small) * LINE * small + 1.0
+
+    def table_of_rows(self, blocks: Sequence[Block]) -> float:
+        """The table of cuts, its rows as tight as they go."""
+        heads = heads_of(self.page.blocks)
+        cells = [cells_of(b, heads) for b in blocks if isinstance(b, Cut | MillCut)]
+        figures = [row for row in cells if sum(map(bool, row)) > 2]
+        names = list(heads)
+        wide = [max([width_of(heads[n], self.em), *(width_of(row[k], self.em, bold=n in "XYZ") for row in figures)])
+                for k, n in enumerate(names)]  # fmt: skip
+        what = self.width - math.fsum(wide) + wide[1] - PAD * len(names) - self.em
+        tall = LINE * self.em + 0.6
+        for block, after in zip(blocks, [*blocks[1:], None], strict=True):
+            lines = self.lines_of(block, after, what)
+            self.rows += lines
+            tall += lines * TIGHT * self.em + (RULED if lines else 0.0)
+        return tall + 0.9
+
+    def lines_of(self, block: Block, after: Block | None, what: float) -> int:
+        """Lines of one row; points stand in the row before them."""
+        whole = self.width - 2.6
+        if isinstance(block, Points) and block.way != "drawn out":
+            return 0
+        if isinstance(block, Cut) and isinstance(after, Points):
+            beside = width_of(f"pass{block.line} {block.what} ", self.em) + 1.5 * self.em + 3 * PAD
+            return lines_in(points_line(after), self.width - beside, 0.95 * self.em, space=0.2)
+        if isinstance(block, Cut | MillCut):
+            bare = isinstance(block, Cut) and not block.leaves
+            return 1 if bare else max(lines_in(block.what, what, self.em), 1)
+        if isinstance(block, Band):
+            return lines_in(band_line(block), whole, self.em, bold=True)
+        return lines_in(measure_line(block) if isinstance(block, Measure) else " ".join(_texts(block)), whole, self.em)
 
 
-def _drawing(block: Drawing, em: float) -> float:
-    if block.kind == "characters" or block.setting is None:
-        return 0.85 * 1.05 * em * len(block.lines) + (1.2 if block.lines else 11.0)
-    return 14.0 if block.kind == "strip" else HIGH + 12.0
+def two_abreast(table: Table) -> Table:
+    """A narrow table of several rows as one half as long: its second half stands beside its first."""
+    half = -(-len(table.rows) // 2)
+    if half < 2:
+        return table
+    right = [*table.rows[half:], *[("",) * len(table.heads)] * (2 * half - len(table.rows))]
+    rows = tuple((*a, *b) for a, b in zip(table.rows[:half], right, strict=True))
+    return Table(heads=table.heads * 2, align=table.align * 2, rows=rows)
+
+
+def _balanced(heights: Sequence[float]) -> float:
+    """Height of two columns that paragraphs are set in, none of them torn apart, mm."""
+    splits = range(len(heights) + 1)
+    return min(max(math.fsum(heights[:n]), math.fsum(heights[n:])) for n in splits)
 
 
 def _texts(block: Block) -> Iterator[str]:
-    if isinstance(block, Banner | Head | Caution | Words):
+    if isinstance(block, Banner | Caution):
         yield block.words
+    elif isinstance(block, Words):
+        yield f"{block.mark} {block.words}"
     elif isinstance(block, Fact):
         yield f"{block.label}  {block.words}"
     elif isinstance(block, Dial):
         yield from (block.words, " ".join(block.how))
-    elif isinstance(block, Band):
-        yield band_line(block)
     elif isinstance(block, Points):
         yield points_line(block)
-    elif isinstance(block, Measure):
-        yield measure_line(block)
     elif isinstance(block, Ask):
-        yield f"{block.what} {block.wanted} {block.limits} is ________"
-
-
-def _lines(text: str, width: float, em: float) -> int:
-    return max(math.ceil(len(text) * LETTER * em / width), 1)
+        yield f"{block.what} {block.wanted} {block.limits} is {BLANK}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cam.frozen import Row
 
-MARGIN = 8.0
+MARGIN = 7.0
 """White all round, mm; office printers leave 4 to 6 themselves. Common practice, no source."""
 
 

@@ -33,25 +33,18 @@ from posts.pages.blocks import (
     Words,
 )
 from posts.pages.drawing import Show, draw_bar, draw_setting, draw_strip
-from posts.pages.fit import choose_size
+from posts.pages.fit import HOW_TO_STRIP, choose_size, group_of, two_abreast
 from posts.pages.paper import MARGIN, Paper
 from posts.pages.rows import GAP, NUMBERS, RIGHT, band_line, cells_of, heads_of, measure_line, points_line
 from posts.wording import plain
-
-HOW_TO_STRIP = (
-    "Full size if the bar is true by a rule (else print at 100 %): fold at the heavy line, lay it to the work."
-)
-SIDE_BY_SIDE = (Fact, Dial)
-"""Blocks that are set in two columns."""
-ROWS = (Cut, MillCut, Points, Measure, Band)
-"""Blocks that are rows of one table."""
 
 
 class Printed(Row):
     """A page ready for the template.
 
     Attributes:
-        kind, part, title, foot: as of a Page. label: for a screen reader. size: of its type, pt. body: HTML.
+        kind, part, title, foot: as of a Page. label: for a screen reader. size: of its type, pt.
+        row: from line to line of its rows, in sizes. body: HTML.
     """
 
     kind: str
@@ -60,6 +53,7 @@ class Printed(Row):
     foot: str
     label: str
     size: float
+    row: float
     body: str
 
 
@@ -71,14 +65,13 @@ def print_pages(title: str, pages: Sequence[Page], part: Part, paper: Paper, siz
     """
     width = paper.width - 2 * MARGIN
     writer = _Writer(part, width, size, place)
-    printed = [_printed(page, writer.body(page), choose_size(page, paper)) for page in pages]
+    printed = [_printed(page, writer.body(page), *choose_size(page, paper)) for page in pages]
     return find_template("sheet.html.j2").render(title=title, pages=printed, paper=paper, margin=MARGIN, width=width)
 
 
-def _printed(page: Page, body: str, size: float) -> Printed:
-    name = plain(page.part)
-    label = f"{name}: {page.title}"
-    return Printed(page.kind.replace(" ", "-"), name, page.title, page.foot, label, size, body)
+def _printed(page: Page, body: str, size: float, row: float) -> Printed:
+    name, kind = plain(page.part), page.kind.replace(" ", "-")
+    return Printed(kind, name, page.title, page.foot, f"{name}: {page.title}", size, round(row, 3), body)
 
 
 class _Writer:
@@ -90,27 +83,31 @@ class _Writer:
     def body(self, page: Page) -> str:
         """All blocks of a page."""
         found: list[str] = []
-        for together, blocks in groupby(page.blocks, key=_together):
-            if together == "rows":
-                found += self.rows(list(blocks), page.blocks)
-            elif together in ("two", "words"):
-                found += ['<div class="two">', *(self.one(b) for b in blocks), "</div>"]
-            elif together == "care":
+        for group, together in groupby(page.blocks, key=group_of):
+            blocks = list(together)
+            if group == "rows":
+                found += self.rows(blocks, page.blocks)
+            elif group in ("two", "words"):
+                two = ' class="two"' if len(blocks) > 1 else ""
+                found += [f"<div{two}>", *(self.one(b) for b in blocks), "</div>"]
+            elif group == "care":
                 found.append(_paragraph(" ".join(b.words for b in blocks if isinstance(b, Caution)), "caution"))
-            elif together == "full":
-                found += self.full(list(blocks))
+            elif group == "full":
+                found += self.full(blocks, page)
             else:
                 found += [self.one(b) for b in blocks]
         return "\n".join(found)
 
-    def full(self, blocks: Sequence[Block]) -> list[str]:
-        """Strip and bar, the tables before them at their left."""
-        left = [self.one(b) for b in blocks if isinstance(b, Table)]
-        right = [self.one(b) for b in blocks if not isinstance(b, Table)]
-        if not right:
-            return left
-        right.append(_paragraph(HOW_TO_STRIP, "small"))
-        return ['<div class="full"><div>', *left, "</div><div>", *right, "</div></div>"]
+    def full(self, blocks: Sequence[Block], page: Page) -> list[str]:
+        """Tables; strip and bar beside each other where there is room, with what they are for."""
+        found = [_table(two_abreast(b) if page.number else b) for b in blocks if isinstance(b, Table)]
+        drawn = [b for b in blocks if isinstance(b, Drawing)]
+        strip = [self.one(b) for b in drawn if b.kind == "strip"]
+        bar = [self.one(b) for b in drawn if b.kind == "bar"]
+        if not bar:
+            return [*found, *strip]
+        return [*found, '<div class="full"><div>', *strip, "</div><div>", *bar,
+                _paragraph(HOW_TO_STRIP, "small"), "</div></div>"]  # fmt: skip
 
     def one(self, block: Block) -> str:
         """One block that is no row."""
@@ -137,13 +134,15 @@ class _Writer:
         found = ['<table class="rows">', f"<thead><tr><th></th>{cells}</tr></thead>"]
         opened = False
         bound = False
-        for block in blocks:
+        for block, after in zip(blocks, [*blocks[1:], None], strict=True):
+            if isinstance(block, Points) and block.way != "drawn out":
+                continue  # in the row before
             starts = isinstance(block, Band) or (isinstance(block, Cut | MillCut) and not bound)
             if starts:
                 found += ["</tbody>"] * opened + ['<tbody class="group">']
                 opened = True
             bound = isinstance(block, Band)
-            found.append(_row(block, heads, span))
+            found.append(_row(block, after, heads, span))
         return [*found, "</tbody></table>" if opened else "</table>"]
 
 
@@ -157,21 +156,14 @@ def _said(block: Block) -> str:
         return f"<p><b>{escape(block.label)}</b>  {escape(block.words)}</p>"
     if isinstance(block, Dial):
         label, _, words = block.words.partition("  ")
-        return f"<p><b>{escape(label)}</b>  {escape(words)}</p>\n{_paragraph(' '.join(block.how))}"
+        how = [_paragraph(" ".join(block.how))] if block.how else []
+        return "\n".join([f"<p><b>{escape(label)}</b>  {escape(words)}</p>", *how])
     if isinstance(block, Ask):
         return _paragraph(ask_line(block))
     assert isinstance(block, Words)
+    if block.mark == "-":
+        return f'<p class="item"><i>- </i>{escape(block.words)}</p>'
     return _paragraph(f"{block.mark} {block.words}".strip(), "item" if block.mark else "")
-
-
-def _together(block: Block) -> str:
-    if isinstance(block, ROWS):
-        return "rows"
-    if isinstance(block, Table) or (isinstance(block, Drawing) and block.kind in ("strip", "bar")):
-        return "full"
-    if isinstance(block, Caution | Words):
-        return "care" if isinstance(block, Caution) else "words"
-    return "two" if isinstance(block, SIDE_BY_SIDE) else "one"
 
 
 def _right(name: str) -> str:
@@ -180,7 +172,9 @@ def _right(name: str) -> str:
     return f' class="{" ".join(names)}"' if names else ""
 
 
-def _row(block: Block, heads: dict[str, str], span: int) -> str:
+def _row(block: Block, after: Block | None, heads: dict[str, str], span: int) -> str:
+    if isinstance(block, Cut) and isinstance(after, Points):
+        return _row_of_points(block, after, span - 2 - bool(block.line))
     if isinstance(block, Cut | MillCut):
         bare = isinstance(block, Cut) and not block.leaves
         cells = [(name, text) for name, text in zip(heads, cells_of(block, heads), strict=True) if text or not bare]
@@ -198,6 +192,16 @@ def _row(block: Block, heads: dict[str, str], span: int) -> str:
     assert isinstance(block, Measure)
     label, _, words = measure_line(block).partition("  ")
     return f'<tr class="measure"><td colspan="{span}"><b>{escape(label)}</b>  {escape(words)}</td></tr>'
+
+
+def _row_of_points(cut: Cut, points: Points, span: int) -> str:
+    """A row whose places follow its name; read as two lines, see DEVELOPERS.md."""
+    line = f'<td class="r">{escape(cut.line)}</td>' if cut.line else ""
+    said = f"{escape(cut.what)}{GAP}<div>{escape(points_line(points))}</div>"
+    return (
+        f'<tr class="cut"><td class="box"></td><td class="r">{cut.number}</td><td class="points" colspan="{span}">'
+        f"{said}</td>{line}</tr>"
+    )
 
 
 def _paragraph(words: str, kind: str = "") -> str:

@@ -48,7 +48,7 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: Said) -> Page:
         *turned_round(setting),
         Drawing(kind="setting", setting=left),
         *held(setting, figures),
-        Fact(label="Z 0", words=plain(setting.datum_words)),
+        Fact(label="Z 0", words=plain(setting.datum_words).removeprefix("Z zero is ")),
         *tools(planned, plan.shop.lathe, figures),
         *dials(plan.shop.lathe, maker, figures),
         *_program(plan, planned),
@@ -111,8 +111,7 @@ def held(setting: Setting, figures: Figures) -> Iterator[Block]:
     yield Fact(
         label="LEFT",
         words=f"{other} end on the headstock centre; {plain(setting.carrier.name)} on {plain(setting.grip)}, "
-        f"{figures.size(setting.grip_diameter)} diameter{packing}; its tail neither bottoms in the driver nor lifts "
-        "the work.",
+        f"{figures.size(setting.grip_diameter)} diameter{packing}.",
     )
     if setting.tail_centre is not None:
         flat = ", its flat toward the tool" if setting.tail_centre.kind == "half" else ""
@@ -121,7 +120,7 @@ def held(setting: Setting, figures: Figures) -> Iterator[Block]:
         yield Fact(
             label="RIGHT",
             words=f"{setting.end} end on the {plain(setting.tail_centre.name)}{flat},{grease} no end play, barrel "
-            "short and locked.",
+            "short, locked.",
         )
 
 
@@ -134,9 +133,8 @@ def tools(planned: SettingPlan, lathe: Lathe, figures: Figures) -> Iterator[Bloc
     """The tools in the order in which they come into use, the one in the post first."""
     for tool in tools_of([planned]):
         wide = f", {figures.fine(tool.width)} wide" if tool.width else ""
-        shape = f", {plain(tool.text)}" if tool.text else ""
         rear = f"; {REAR}" if lathe.tool_post == "rear" else ""
-        words = f"{plain(tool.name)}, nose {figures.fine(tool.nose_radius)}{wide}{shape}{rear}"
+        words = f"{plain(tool.name)}, nose {figures.fine(tool.nose_radius)}{wide}{rear}"
         yield Fact(label=f"TOOL {tool.number}", words=words)
 
 
@@ -151,9 +149,9 @@ def tools_of(plans: Sequence[SettingPlan]) -> list[Tool]:
 def dials(lathe: Lathe, maker: RowMaker, figures: Figures) -> Iterator[Block]:
     """How both slides are set; a slide without dial or readout that a control moves is not."""
     if maker.has(lathe.x):
-        yield x_dial(lathe, maker.scales, figures, halves=maker.halves)
+        yield x_dial(lathe, maker.scales, figures)
     if maker.has(lathe.z):
-        yield z_dial(lathe, maker.scales, figures, halves=maker.halves)
+        yield z_dial(lathe, maker.scales, figures)
     if maker.starts:
         reads = {"dial": "DIAL", "readout": "READOUT", "none": "SLIPS"}[lathe.z.reading]
         words = ", ".join(f"{start}: {reading}" for start, reading in maker.starts.items())
@@ -166,23 +164,22 @@ def _program(plan: Plan, planned: SettingPlan) -> Iterator[Block]:
     if control.kind == "stepper":
         words = "radii" if control.x_words == "radius" else "diameters"
         yield Fact(
-            label="PROGRAM", words=f"setting-{planned.setting.number}.ngc: X words are {words}; begun again at any N."
+            label="PROGRAM", words=f"setting-{planned.setting.number}.ngc, X in {words}; starts at any N."
         )
 
 
 def cautions(plan: Plan, planned: SettingPlan, maker: RowMaker, figures: Figures, closest: str) -> Iterator[Block]:
     """This setting's own cautions."""
     setting = planned.setting
-    what = "carrier" if setting.carrier else "jaws and nose"
+    what = "carrier" if setting.carrier else "jaws"
     ends = " and ".join(_place(z, maker.scales.z, figures) for z in travel(planned))
     yield Caution(
-        words=f"Spindle off: tool by hand to {ends}, X clear; at both turn the work once round by hand: {what}, holder "
-        "and post must clear."
+        words=f"Spindle off, X clear, tool to {ends}: turn the work round by hand, {what}, holder and post must clear."
     )
     if setting.carrier:
-        yield Caution(words="The carrier's tail and screw stand out: cover it, sleeves and hands away.")
+        yield Caution(words="Carrier covered, sleeves and hands away.")
     if closest:
-        yield Caution(words=f"Closest to what holds the work: {plain(closest)}.")
+        yield Caution(words=f"Closest: {plain(closest)}.")
     if maker.coarse:
         named = ", ".join(dict.fromkeys(plain(name) for name in maker.coarse))
         yield Caution(words=f"Dial coarser than the limits of {named}: measure, creep up on it, stone to size.")

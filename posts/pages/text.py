@@ -106,7 +106,7 @@ class _Writer:
         """Figures in columns, broken between its rows."""
         rows = [[plain(cell) for cell in row] for row in block.rows]
         head, *lines = table(rows, block.heads, take=0, right=block.align, width=self.width)
-        yield from ("", HEAD, head, BREAK)
+        yield from ("", HEAD, head, BREAK) if any(block.heads) else ("", HEAD, BREAK)
         for line in lines:
             yield from (line, BREAK)
         yield END
