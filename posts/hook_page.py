@@ -5,19 +5,22 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cam.figures import Figures
 from cam.frozen import Row
 from cam.material_names import find_material
 from cam.mill.screw_tables import EYE_PLAY, HookAsked, Screwed
 from cam.mill.threads import Thread
 from cam.part.model import Part
-from posts.layout import item, table
-from posts.pages import Ruler
+from posts.pages.blocks import Block, Caution, Drawing, Head, Table, Words
+from posts.pages.figures import between
+from posts.pages.lists import told
 from posts.wording import plain
 
 TOO_LOW = 0.05
 """How much lower than wanted the nose may come out, mm; common practice, no source."""
 LEAST_ENGAGED = 0.8
 """Length of thread in its hole, in diameters, below which the page warns; common practice, no source."""
+MACHINE_FIRST = "The machine's manual, local rules and qualified people go before this sheet."
 POWER_OFF = (
     "A wound mainspring throws its hook: let it down under control before anything is opened, keep out of its way, "
     "glasses on."
@@ -88,33 +91,23 @@ def engaged(hook: HookAsked, screwed: Screwed, shank: float) -> float:
     return max(min(hook.deep, shank) - plain_under_head, 0.0)
 
 
-def hook_page(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler, width: int) -> str:
-    """The text of the page."""
-    return "\n".join(_lines(part, screwed, hook, ruler, width))
-
-
-def _lines(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler, width: int) -> Iterator[str]:
+def hook_blocks(part: Part, screwed: Screwed, hook: HookAsked, figures: Figures) -> Iterator[Block]:
+    """The page's blocks."""
     shape = shape_of(part, hook)
-    yield f"FOR A SPRING {hook.spring_thickness.text} THICK, {hook.spring_width.text} WIDE, EYE {hook.eye.text} WIDE"
-    yield ""
-    yield from draw_hook(clockwise=hook.pull == "clockwise")
-    yield ""
-    yield from table(_rows(hook, shape, ruler), ("", "what", "size", "from"), take=3, width=width)
-    yield item("All of it is common practice, no source: what counts is how the eye hangs on the face.")
-    yield ""
-    yield "HOW DEEP IT SCREWS IN"
-    yield from _engagement(part, screwed, hook, ruler)
-    yield ""
-    yield "FILE AND FIT IT"
-    yield from _steps(part, screwed.thread, hook, shape, ruler)
-    yield ""
-    yield "HARDEN IT"
+    spring = f"{hook.spring_thickness.text} thick, {hook.spring_width.text} wide, its eye {hook.eye.text} wide"
+    yield Words(words=f"For a spring {spring}.", mark="")
+    yield Drawing(kind="characters", lines=tuple(draw_hook(clockwise=hook.pull == "clockwise")))
+    yield Table(heads=("", "what", "size", "from"), align="llll", rows=tuple(_rows(hook, shape, figures)))
+    yield told("All of it is common practice, no source: what counts is how the eye hangs on the face.")
+    yield Head(words="HOW DEEP IT SCREWS IN")
+    yield from _engagement(part, screwed, hook, figures)
+    yield Head(words="FILE AND FIT IT")
+    yield Caution(words="Eye protection; a file with a tight handle; the part in soft jaws, never in the hand.")
+    yield Caution(words=POWER_OFF)
+    yield from _steps(part, screwed.thread, hook, shape, figures)
+    yield Head(words="HARDEN IT")
     yield from _harden(part)
-    yield ""
-    yield "TAKE CARE"
-    yield item("Eye protection; file with a tight handle; the part in a vice with soft jaws, never in the hand.")
-    yield item(POWER_OFF)
-    yield item("The machine's manual, local rules and qualified people go before this sheet.")
+    yield Caution(words=MACHINE_FIRST)
 
 
 PICTURE = (
@@ -148,93 +141,93 @@ def draw_hook(*, clockwise: bool) -> list[str]:
     return [head, *(line.rstrip() for line in picture)]
 
 
-def _rows(hook: HookAsked, shape: HookShape, ruler: Ruler) -> list[tuple[str, str, str, str]]:
+def _rows(hook: HookAsked, shape: HookShape, figures: Figures) -> list[tuple[str, str, str, str]]:
     spring, clearance = hook.spring_thickness.text, hook.clearance.text
     return [
-        ("a", "nose over the round of the body", ruler.limits(shape.height - TOO_LOW, shape.height),
+        ("a", "nose over the round of the body", between(figures, shape.height - TOO_LOW, shape.height),
          f"spring {spring} + clearance {clearance}; no higher, or the next coil rides on it"),
-        ("", "level top over the crown", ruler.limits(shape.crown - TOO_LOW, shape.crown),
+        ("", "level top over the crown", between(figures, shape.crown - TOO_LOW, shape.crown),
          "lower than a, as the body falls away under the nose"),
-        ("", "level top over the flat", ruler.size(shape.over_flat), f"that + flat {hook.flat.text}"),
+        ("", "level top over the flat", figures.size(shape.over_flat), f"that + flat {hook.flat.text}"),
         ("b", "face, from the screw's axis", f"{shape.lean:.1f} deg",
-         f"{hook.lean:g} deg over the strip; its foot {ruler.size(shape.nose - shape.foot)} behind the nose"),
-        ("c", "nose to the screw's axis", ruler.size(shape.nose), "where the round head is as wide as the hook"),
+         f"{hook.lean:g} deg over the strip; its foot {figures.size(shape.nose - shape.foot)} behind the nose"),
+        ("c", "nose to the screw's axis", figures.size(shape.nose), "where the round head is as wide as the hook"),
         ("d", "slope behind the axis", f"{shape.back:.0f} deg", "down to the body at the head's back"),
-        ("e", "width, across the strip", ruler.limits(*shape.width),
-         f"eye {hook.eye.text} less {ruler.size(EYE_PLAY[0])} to {ruler.size(EYE_PLAY[1])}"),
-        ("f", "eye along the strip, at least", ruler.size(shape.eye), "so that it passes over the whole foot"),
+        ("e", "width, across the strip", between(figures, *shape.width),
+         f"eye {hook.eye.text} less {figures.size(EYE_PLAY[0])} to {figures.size(EYE_PLAY[1])}"),
+        ("f", "eye along the strip, at least", figures.size(shape.eye), "so that it passes over the whole foot"),
     ]  # fmt: skip
 
 
-def _engagement(part: Part, screwed: Screwed, hook: HookAsked, ruler: Ruler) -> Iterator[str]:
+def _engagement(part: Part, screwed: Screwed, hook: HookAsked, figures: Figures) -> Iterator[Block]:
     thread = screwed.thread
     shank = next(float(s.length) for s in part.sections if s.name == screwed.section)
     inside = engaged(hook, screwed, shank)
     share = inside / thread.diameter
     hole = "right through" if hook.through else f"{hook.hole_depth.text} of full thread from the round"
-    yield item(
+    yield told(
         f"The hole in the arbor is {thread.name}, {hole}: the same thread as here. The arbor's page names its drill."
     )
-    yield item(
-        f"{ruler.size(inside)} of full thread is engaged, {share:.1f} diameters; about one is ample in steel (from "
+    yield told(
+        f"{figures.place(inside)} of full thread is engaged, {share:.1f} diameters; about one is ample in steel (from "
         "memory)."
     )
     if share < LEAST_ENGAGED:
-        yield item(f"That is under {LEAST_ENGAGED:g} diameters: lengthen the shank or deepen the hole.", "! ")
+        yield told(f"That is under {LEAST_ENGAGED:g} diameters: lengthen the shank or deepen the hole.", "!")
     if hook.locked_by == "bottom":
         gap = shank - hook.deep
-        yield item(f"It bottoms in its hole, and the head then stands {ruler.size(gap)} off its flat: measure a there.")
+        yield told(f"It bottoms in its hole, and the head then stands {figures.place(gap)} off its flat: measure a.")
 
 
-def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, ruler: Ruler) -> Iterator[str]:
-    eighth = ruler.size(thread.pitch / 8)
+def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, figures: Figures) -> Iterator[Block]:
+    eighth = figures.size(thread.pitch / 8)
     lock = {
         "shoulder": "It is locked by its shoulder: tight on a clean, square seat, a trace of retaining compound.",
         "bottom": "It is locked by bottoming: the end faced square, screwed in hard, a trace of retaining compound.",
         "peening": "It is locked by peening: the end that stands out on the other side is riveted over a small "
         "countersink, then dressed flush, so that it rubs on nothing.",
     }[hook.locked_by]
-    yield item(
-        f"File two flats on the head to e, {ruler.limits(*shape.width)} across, parallel, the screw held by its "
+    yield told(
+        f"File two flats on the head to e, {between(figures, *shape.width)} across, parallel, the screw held by its "
         "thread in the tapped stub of OFF THE BAR; they serve the spanner too.",
-        "1. ",
+        "1.",
     )
-    yield item(
+    yield told(
         "Screw it home with the spanner. The flats must lie along the strip, square to the arbor's axis. If they do "
         f"not: {eighth} off the seat under the head turns it an eighth of a turn further in.",
-        "2. ",
+        "2.",
     )
-    yield item(
+    yield told(
         f"Mark the side that the arbor turns toward ({hook.pull}, seen from its A end): the holding face looks that "
         "way.",
-        "3. ",
+        "3.",
     )
-    yield item(
+    yield told(
         "Unscrew it. File the holding face flat, leaning as b says, its corner at the foot as sharp as a safe-edged "
         "file leaves it; then the top level to size over the crown, then the slope. Break the other edges, never the "
         "nose.",
-        "4. ",
+        "4.",
     )
-    yield item(
+    yield told(
         "Screw it home and try the spring's own end: the eye must drop to the body by itself, bear on the whole "
         "width of the face, and not climb when it is pulled by hand.",
-        "5. ",
+        "5.",
     )
-    yield item(lock, "6. ")
+    yield told(lock, "6.")
 
 
-def _harden(part: Part) -> Iterator[str]:
+def _harden(part: Part) -> Iterator[Block]:
     """Silver steel is hardened and tempered; for others it is not ours to say."""
     material = part.stock.material
     if find_material(material, ("silver steel",)) is None:
-        yield item(f"Whether {plain(material)} can be hardened its maker's sheet says; left soft, look at the nose now "
+        yield told(f"Whether {plain(material)} can be hardened its maker's sheet says; left soft, look at the nose now "
                    "and then.")  # fmt: skip
         return
-    yield item(
+    yield told(
         "Silver steel, if it is to be hard: after filing, hung on iron wire, heated through to a dull cherry red "
         "(about 780 deg C, the maker's sheet goes before), quenched at once upright in oil or brine. Polish a side "
         "and let it down to blue (about 300 deg C). From memory; try it on a scrap first."
     )
-    yield item("Hot oil flares: a metal pot with a lid, outdoors or under an extractor, face shield, gloves kept dry, "
-               "extinguisher at hand. What is black may still burn.")  # fmt: skip
-    yield item("Never with the hook in the arbor: the heat would draw it, and the pivots with it.")
+    yield told("Hot oil flares: a metal pot with a lid, outdoors or under an extractor, face shield, gloves kept dry, "
+               "extinguisher at hand. What is black may still burn.", "!")  # fmt: skip
+    yield told("Never with the hook in the arbor: the heat would draw it, and the pivots with it.", "!")

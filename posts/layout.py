@@ -8,7 +8,7 @@ text serves every width; any other line that is too long is broken too, so that 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from cam.frozen import Row
 from posts.wording import plain, wrap
@@ -80,7 +80,8 @@ def table(
     widths = {i: max(len(heads[i]), *(len(r[i]) for r in rows)) for i in used}
     others = sum(w for i, w in widths.items() if i != take) + gap * (len(used) - 1) + 1
     if width - others < max(min(widths.get(take, 0), _NARROWEST), len(heads[take])):
-        return ["", *(_stacked(row, heads, used, take, width) for row in rows)]
+        name = next((i for i in used if right[i : i + 1] != "r" and i < take), take)
+        return ["", *(_stacked(row, heads, used, name, width) for row in rows)]
     widths[take] = max(min(widths.get(take, 0), width - others), len(heads[take]))
 
     def line(cells: Sequence[str]) -> str:
@@ -99,25 +100,12 @@ def table(
     return out
 
 
-def _stacked(row: Sequence[str], heads: Sequence[str], used: Sequence[int], take: int, width: int) -> str:
-    """One row of a table as an item: its first cells, then each other with its head before it."""
-    first = " ".join(row[i] for i in used if i <= take and row[i])
-    others = "; ".join(f"{heads[i]} {row[i]}" for i in used if i > take and row[i])
+def _stacked(row: Sequence[str], heads: Sequence[str], used: Sequence[int], name: int, width: int) -> str:
+    """One row of a table as an item: its cells up to its name, then each other with its head before it."""
+    first = " ".join(row[i] for i in used if i <= name and row[i])
+    others = "; ".join(f"{heads[i]} {row[i]}".strip() for i in used if i > name and row[i])
     lines = _set_line(item(f"{first}: {others}" if others else first, "", 1), width)
     return "\n".join([lines[0], *(f"   {piece}" for piece in wrap(" ".join(lines[1:]).strip(), width - 3))])
-
-
-def box(title: str, lines: Iterable[str], indent: int = 3, width: int = WIDTH) -> list[str]:
-    """Lines in a frame of characters, the title in its upper edge."""
-    inner = width - indent - 4
-    out = [f"+== {title} ".ljust(inner + 3, "=") + "+"]
-    if len(title) > inner - 4:
-        lines = [title, *lines]
-        out = ["+== STOP ".ljust(inner + 3, "=") + "+"]
-    for given in lines:
-        out += [f"| {piece.ljust(inner)} |" for piece in wrap(plain(given), inner, "  ")]
-    out.append("+" + "=" * (inner + 2) + "+")
-    return [" " * indent + line for line in out]
 
 
 def paginate(sections: Sequence[tuple[str, str]], width: int = WIDTH, height: int = HEIGHT) -> str:

@@ -6,7 +6,6 @@ What the pages of the summary ask for is taken from them, so that nothing can be
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
@@ -15,11 +14,11 @@ from cam.frozen import Row
 from cam.part.model import BEARING_ROLES, Section
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Plan, SettingPlan
-from posts.layout import WIDTH, read_item
+from posts.layout import WIDTH
 from posts.pages import SAME, Ruler, limits_of, listed
 from posts.pages.after import cut_off
 from posts.pages.bench import BEFORE, EMERY, HOW, READY
-from posts.pages.blocks import BLANK, Ask, Block, Caution, Drawing, Head, Measure, Page, Table, Words
+from posts.pages.blocks import BLANK, Ask, Block, Caution, Head, Measure, Page, Table, Words
 from posts.pages.job import figures_of
 from posts.pages.print import ask_line
 from posts.pages.rows import measure_line
@@ -111,8 +110,6 @@ def _lines_of(block: Block) -> list[str]:
         return [block.words]
     if isinstance(block, Table):
         return ["; ".join(f"{h} {c}".strip() for h, c in zip(block.heads, row, strict=True) if c) for row in block.rows]
-    if isinstance(block, Drawing):
-        return [found[2] if (found := read_item(line)) else line.strip(" |") for line in block.lines]
     return []
 
 
@@ -206,26 +203,19 @@ class _Book:
             yield "round smoothing broach, oil"
         yield "tool to break the edges of holes, a block to clamp the plate on"
 
-    def screw_lines(self) -> Iterator[str]:
-        """All that the pages of a screw say."""
-        return (line for page in self.screw for block in page.blocks for line in _lines_of(block))
-
     def screw_tools(self) -> Iterator[str]:
         """For thread, head and hook."""
-        from cam.mill.screw_tables import screwing_of  # noqa: PLC0415 - only for parts with a thread
+        from cam.mill.screw import best_wire  # noqa: PLC0415 - only for parts with a thread
+        from cam.mill.screw_tables import screwing_of  # noqa: PLC0415
 
         screwing = screwing_of(self.part)
         assert screwing is not None
         for s in screwing.threads:
             name = s.thread.name
             tool = f"die {name} and its sliding holder" if s.by == "die" else f"what {name} is cut with by {s.by}"
-            wires = re.search(
-                r"over 3 wires of ([\d.]+)",
-                " ".join(line for page in self.screw for b in page.blocks for line in _lines_of(b)),
-            )
             yield f"{tool}, cutting oil, a brush"
-            over = f"three wires of {wires[1]}, or " if wires else ""
-            yield f"to measure {name}: {over}the tapped hole that it goes into"
+            wires = figures_of(self.plan).fine(best_wire(s.thread))
+            yield f"to measure {name}: three wires of {wires}, or the tapped hole that it goes into"
             yield f"a stub of brass tapped {name}, to face the head in"
         if self.part.holding.part_off != "blade":
             yield "saw, and a bit of wood to hold the part from below"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cam.figures import Figures
 from cam.mill.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of
 from cam.mill.screw_tables import Screwed, Screwing, screwing_of
 from cam.mill.threads import Thread, usual_drill
@@ -14,31 +15,35 @@ from cam.setting.model import ThreadWanted
 from cam.setting.threaded import train_for
 from cam.shop.model import Lathe
 from posts.dials import FACTORS
-from posts.hook_page import hook_page
-from posts.layout import box, item, table
-from posts.pages import Ruler
+from posts.hook_page import MACHINE_FIRST, hook_blocks
+from posts.pages.blocks import Block, Head, Measure, Page, PageKind, Table, Words
 from posts.pages.cuts import scales_of
-from posts.wording import number, plain
+from posts.pages.figures import between, finest
+from posts.pages.lists import told
+from posts.pages.setting import foot_of, in_both
+from posts.wording import plain
 
 LEFT = 0.5
 """Left beyond the finished head by the saw, mm; common practice, no source."""
 KERF = 1.0
 """What a saw takes and leaves ragged, mm; common practice, no source."""
-MACHINE_FIRST = "The machine's manual, local rules and qualified people go before this sheet."
 
 
-def screw_pages(plan: Plan, ruler: Ruler, width: int) -> list[tuple[str, str]]:
-    """Title and text of each page that goes after the settings."""
+def screw_pages(plan: Plan, figures: Figures) -> list[Page]:
+    """The pages that go after the settings."""
     screwing = screwing_of(plan.part)
     if screwing is None:
         return []
-    name = plain(plan.part.name).upper()
-    pages = [(f"{name}: THE THREAD", "\n".join(_thread(plan, s, ruler, width))) for s in screwing.threads]
-    pages.append((f"{name}: OFF THE BAR", "\n".join(_off_the_bar(plan, screwing, ruler))))
+    fine = finest(figures)
+    found: list[tuple[PageKind, str, Iterator[Block]]] = [
+        ("thread", "THE THREAD", _thread(plan, s, fine)) for s in screwing.threads
+    ]
+    found.append(("thread", "OFF THE BAR", _off_the_bar(plan, screwing, fine)))
     if screwing.hook is not None:
-        text = hook_page(plan.part, screwing.threads[0], screwing.hook, ruler, width)
-        pages.append((f"{name}: THE HOOK, ON THE BENCH", text))
-    return pages
+        hook = hook_blocks(plan.part, screwing.threads[0], screwing.hook, fine)
+        found.append(("hook", "THE HOOK, ON THE BENCH", hook))
+    name, foot = plain(plan.part.name), foot_of(plan)
+    return [Page(kind=kind, title=title, part=name, blocks=in_both(blocks), foot=foot) for kind, title, blocks in found]
 
 
 def next_words(plan: Plan) -> str:
@@ -67,7 +72,7 @@ def then_words(plan: Plan) -> list[str]:
     return [f"{what}: {title}" for what, title in work_after(plan)]
 
 
-def things_wanted(plan: Plan, ruler: Ruler) -> list[str]:
+def things_wanted(plan: Plan, figures: Figures) -> list[str]:
     """Dies, wires and what else is to be ready, a line each."""
     screwing = screwing_of(plan.part)
     assert screwing is not None
@@ -80,7 +85,7 @@ def things_wanted(plan: Plan, ruler: Ruler) -> list[str]:
             found.append(
                 "change wheels as the page of the thread says, a thread gauge, a handle for the spindle's bore"
             )
-        wire = number(best_wire(thread) / ruler.per, ruler.fine)
+        wire = figures.fine(best_wire(thread))
         drill = usual_drill(thread)
         tapping = f", drill {drill.drill.name} and tap {thread.name}" if drill else f", tap {thread.name}"
         found.append(f"three wires of {wire}; a stub of brass for a tapped seat{tapping}")
@@ -90,41 +95,39 @@ def things_wanted(plan: Plan, ruler: Ruler) -> list[str]:
 # The thread -----------------------------------------------------------------------------------------------
 
 
-def _thread(plan: Plan, screwed: Screwed, ruler: Ruler, width: int) -> Iterator[str]:
+def _thread(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
     thread = screwed.thread
-    yield f"{thread.name}, RIGHT-HAND, ON {plain(screwed.section).upper()}"
-    yield from table(_sizes(screwed, ruler), ("", "", "source"), take=2, width=width)[1:]
+    yield Words(words=f"{thread.name}, right-hand, on {plain(screwed.section)}.", mark="")
+    yield Table(heads=("", "", "source"), align="lll", rows=tuple(_sizes(screwed, figures)))
     for words in screwed.derived:
-        yield item(f"derived: {words}")
-    yield ""
+        yield told(f"derived: {words}")
     wanted = next((t for t in plan.settings[-1].setting.hand_threads if t.section == screwed.section), None)
     if screwed.by == "die":
-        yield from _by_die(plan, screwed, ruler)
+        yield from _by_die(plan, screwed, figures)
     elif wanted is not None:
-        yield from _by_wheels(plan, wanted, ruler, width)
+        yield from _by_wheels(plan, wanted, figures)
     else:
-        yield "BY THE PROGRAM"
-        yield item(
-            "The passes are in setting 1, under CUT THE THREAD, and the stop to measure is after the last of them."
+        yield Head(words="BY THE PROGRAM")
+        yield told(
+            "The passes are rows of setting 1, by program; the stop to measure is after the last of them."
         )
-        yield item("A pass that was broken off may be run again from its N line: every one starts at the same place.")
-    yield ""
-    yield from _measuring(screwed, ruler)
+        yield told("A pass that was broken off may be run again from its N line: every one starts at the same place.")
+    yield from _measuring(screwed, figures)
 
 
-def _sizes(screwed: Screwed, ruler: Ruler) -> list[tuple[str, str, str]]:
+def _sizes(screwed: Screwed, figures: Figures) -> list[tuple[str, str, str]]:
     """What is to be measured on the thread, over what, and where the figure comes from."""
     thread = screwed.thread
     shank, limits, wire = shank_of(thread), pitch_limits(thread), best_wire(thread)
     over = [over_wires(thread, size, wire) for size in (limits.least, limits.most)]
     angle = f"{thread.angle:g} deg"
     return [
-        ("shank before the thread", ruler.limits(shank.least, shank.most), shank.standing),
-        ("pitch", ruler.size(thread.pitch), thread.standing),
-        ("pitch diameter", ruler.limits(limits.least, limits.most), limits.standing),
-        (f"over 3 wires of {number(wire / ruler.per, ruler.fine)}", ruler.limits(*over), f"exact, flanks of {angle}"),
-        ("root, about", ruler.size(thread.root), "the profile's own"),
-        ("full thread", f"{ruler.size(float(screwed.threaded))} from the free end", screwed.threaded.text),
+        ("shank before the thread", between(figures, shank.least, shank.most), shank.standing),
+        ("pitch", figures.size(thread.pitch), thread.standing),
+        ("pitch diameter", between(figures, limits.least, limits.most), limits.standing),
+        (f"over 3 wires of {figures.fine(wire)}", between(figures, *over), f"exact, flanks of {angle}"),
+        ("root, about", figures.size(thread.root), "the profile's own"),
+        ("full thread", f"{figures.place(float(screwed.threaded))} from the free end", screwed.threaded.text),
     ]
 
 
@@ -133,41 +136,41 @@ def turns_of(screwed: Screwed) -> float:
     return float(screwed.threaded) / screwed.thread.pitch
 
 
-def _by_die(plan: Plan, screwed: Screwed, ruler: Ruler) -> Iterator[str]:
+def _by_die(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
     """A die held square by the tailstock, turned by hand."""
     thread, dies = screwed.thread, plan.shop.dies
-    yield "BY DIE, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR"
+    yield Head(words="BY DIE, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR")
     if dies is not None and thread.name not in dies:
-        yield item(f"The shop file lists no die for {thread.name}: it has {', '.join(dies) or 'none'}.", "! ")
-    yield item("Motor off and unplugged, belt slack: this thread is turned by hand, never under power.", "1. ")
-    yield item(
+        yield told(f"The shop file lists no die for {thread.name}: it has {', '.join(dies) or 'none'}.", "!")
+    yield told("Motor off and unplugged, belt slack: this thread is turned by hand, never under power.", "1.")
+    yield told(
         f"Die {thread.name} in a holder that slides on the tailstock, lettered side to the work, so that it stands "
         "square. A split die: open it by its middle screw for the first time over.",
-        "2. ",
+        "2.",
     )
-    yield item(
+    yield told(
         "Oil on the shank. Push the tailstock up lightly until the die has bitten on the chamfer, then let it draw "
         "itself on. Turn the spindle by its handle, or the holder, never by the jaws.",
-        "3. ",
+        "3.",
     )
-    yield item(
+    yield told(
         "Half a turn on, then back until the chip breaks; oil again every two turns. If it binds, back: a screw that "
         "is twisted off stays in the die.",
-        "4. ",
+        "4.",
     )
-    yield item(
-        f"About {math.ceil(turns_of(screwed))} turns make {ruler.size(float(screwed.threaded))} of thread; stop "
+    yield told(
+        f"About {math.ceil(turns_of(screwed))} turns make {figures.place(float(screwed.threaded))} of thread; stop "
         "before the die's face meets the shoulder. What its lead leaves unformed there, the die turned round takes.",
-        "5. ",
+        "5.",
     )
-    yield item(
-        "Wind it off, brush the chips away, measure. Close the die a little and run it over again to size.", "6. "
+    yield told(
+        "Wind it off, brush the chips away, measure. Close the die a little and run it over again to size.", "6."
     )
-    yield item("A die's edges and the thread's burr cut: brush, no fingers, no rag round the work.", "! ")
-    yield item(MACHINE_FIRST, "! ")
+    yield told("A die's edges and the thread's burr cut: brush, no fingers, no rag round the work.", "!")
+    yield told(MACHINE_FIRST, "!")
 
 
-def _by_wheels(plan: Plan, wanted: ThreadWanted, ruler: Ruler, width: int) -> Iterator[str]:
+def _by_wheels(plan: Plan, wanted: ThreadWanted, figures: Figures) -> Iterator[Block]:
     """A single-point tool, the leadscrew geared to the spindle."""
     shop, thread = plan.shop, wanted.thread
     threading = shop.lathe.threading
@@ -175,27 +178,27 @@ def _by_wheels(plan: Plan, wanted: ThreadWanted, ruler: Ruler, width: int) -> It
     tool, depths = by_hand(shop, wanted)
     train = train_for(thread, threading)
     assert train is not None
-    yield "BY HAND WITH CHANGE WHEELS, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR"
-    yield item(_train_words(train, thread, float(wanted.near - wanted.far)))
-    yield item("Motor unplugged while wheels are changed; their cover shut before it runs again.", "! ")
-    shank = ruler.size(2 * wanted.shank)
+    yield Head(words="BY HAND WITH CHANGE WHEELS, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR")
+    yield told(_train_words(train, thread, float(wanted.near - wanted.far)))
+    yield told("Motor unplugged while wheels are changed; their cover shut before it runs again.", "!")
+    shank = figures.size(2 * wanted.shank)
     seconds = 60 * (wanted.near - wanted.far) / (thread.pitch * threading.fastest)
-    yield item(
+    yield told(
         f"Tool {tool.number}, {tool.name}: on centre height, its vee square to the work by a thread gauge. Touch it "
         f"on the shank and set X to what that measures there (about {shank}).",
     )
-    yield item(
+    yield told(
         "Turn the spindle by a handle in its bore: motor unplugged as long as it is in, and out before any power. "
         f"Under power, at {threading.fastest:.0f} rpm, the tool would be over the undercut {seconds:.1f} s after it "
         "bites.",
     )
-    yield item(
-        f"Start at least {ruler.size(max(2 * thread.pitch, 1.0))} off the end, so that the play of all wheels is "
+    yield told(
+        f"Start at least {figures.place(max(2 * thread.pitch, 1.0))} off the end, so that the play of all wheels is "
         "taken up; stop over the undercut, wind X out, and turn the spindle BACK to the start with the half-nut left "
         "shut: so every pass falls in one groove. Then X in to the next line.",
     )
-    yield from _depths(plan, wanted, depths, ruler, width)
-    yield item(f"Tick each pass off. {MACHINE_FIRST}", "! ")
+    yield from _depths(plan, wanted, depths, figures)
+    yield told(f"Tick each pass off. {MACHINE_FIRST}", "!")
 
 
 def _train_words(train: Wheels, thread: Thread, length: float) -> str:
@@ -210,7 +213,7 @@ def _train_words(train: Wheels, thread: Thread, length: float) -> str:
     return f"Wheels: {words}. They cut {train.pitch:.4f} mm for {thread.pitch:.4f} mm: {exact}."
 
 
-def _depths(plan: Plan, wanted: ThreadWanted, depths: tuple[float, ...], ruler: Ruler, width: int) -> Iterator[str]:
+def _depths(plan: Plan, wanted: ThreadWanted, depths: tuple[float, ...], figures: Figures) -> Iterator[Block]:
     """The passes with the dial, equal areas."""
     lathe: Lathe = plan.shop.lathe
     scale = scales_of(lathe, float(plan.part.stock.diameter), plan.settings[-1]).x
@@ -219,64 +222,64 @@ def _depths(plan: Plan, wanted: ThreadWanted, depths: tuple[float, ...], ruler: 
     before = 0.0
     for n, depth in enumerate(depths, start=1):
         diameter = 2 * (wanted.shank - depth)
-        step = number(factor * (depth - before) / ruler.per, ruler.fine)
-        rows.append((str(n), ruler.size(diameter), step, scale.mark(diameter, "near").text, "[ ]"))
+        step = figures.size(factor * (depth - before))
+        rows.append((str(n), figures.size(diameter), step, scale.mark(diameter, "near").text, "[ ]"))
         before = depth
     side = "on diameter" if factor == 2 else "a side"
-    yield from table(rows, ("pass", "tip at", f"cut, {side}", "X", ""), take=1, right="rrrr", width=width)
+    yield Table(heads=("pass", "tip at", f"cut, {side}", "X", ""), align="rrrrl", rows=tuple(rows))
 
 
-def _measuring(screwed: Screwed, ruler: Ruler) -> Iterator[str]:
+def _measuring(screwed: Screwed, figures: Figures) -> Iterator[Block]:
     thread = screwed.thread
     wire, limits = best_wire(thread), pitch_limits(thread)
-    size = number(wire / ruler.per, ruler.fine)
-    over = [over_wires(thread, d, wire) for d in (limits.least, limits.aim, limits.most)]
-    lines = [
-        f"over three wires of {size}: {ruler.size(over[1])} aimed at ({ruler.limits(over[0], over[2])}), is ________",
-        "another wire W: pitch diameter + W (1 + 1 / sin a) - P / 2 / tan a, a being half the flank angle",
-        "or try it in its own tapped hole: it must run in by finger and thumb, without shake",
-    ]
-    yield from box("STOP: spindle off; do not go on until the thread is measured", lines, indent=1)
+    least, aim, most = (over_wires(thread, d, wire) for d in (limits.least, limits.aim, limits.most))
+    low, high = figures.limits(least, most)
+    yield Head(words="MEASURE IT, SPINDLE OFF, BEFORE ANYTHING ELSE IS DONE")
+    yield Measure(
+        of="size", name=f"over three wires of {figures.fine(wire)}", expected=figures.size(aim), least=low, most=high,
+        last=True, over="over: again", under=f"under {low}: scrap",
+    )  # fmt: skip
+    yield told("Another wire W: pitch diameter + W (1 + 1 / sin a) - P / 2 / tan a, a being half the flank angle.")
+    yield told("Or try it in its own tapped hole: it must run in by finger and thumb, without shake.")
 
 
 # Off the bar ----------------------------------------------------------------------------------------------
 
 
-def _off_the_bar(plan: Plan, screwing: Screwing, ruler: Ruler) -> Iterator[str]:
+def _off_the_bar(plan: Plan, screwing: Screwing, figures: Figures) -> Iterator[Block]:
     part, head = plan.part, plan.settings[-1].setting.turned[-1].section
-    length, blade = ruler.size(part.length), part.holding.part_off == "blade"
-    yield from _by_blade(length) if blade else _by_saw(ruler.size(part.length + LEFT), ruler)
+    length, blade = figures.place(part.length), part.holding.part_off == "blade"
+    yield from _by_blade(length) if blade else _by_saw(figures.place(part.length + LEFT), figures)
     thread = screwing.threads[0].thread.name if screwing.threads else ""
-    yield ""
-    yield "THE HEAD, FACED"
-    yield item(
+    yield Head(words="THE HEAD, FACED")
+    yield told(
         f"Face and tap a stub of brass {thread} in the collet or chuck, recess its mouth by one pitch, and screw the "
         "part in by hand until its shoulder seats: so the head runs true and the thread is not marked."
     )
-    yield item(
+    yield told(
         f"Light cuts, the spindle forward, so that they screw it home and not out, "
         f"{'no more than takes the pip and the marks away; it was' if blade else 'until it is'} {length} long over all "
         f"({plain(head.name)} {head.length.text}), is ________. Break the edge."
     )
-    yield item(MACHINE_FIRST, "! ")
+    yield told(MACHINE_FIRST, "!")
 
 
-def _by_saw(line: str, ruler: Ruler) -> Iterator[str]:
-    yield "BY SAW"
-    yield item("Motor off and unplugged; never saw into turning work.", "1. ")
-    yield item(
-        f"Scribe a line {line} from the finished free end, and saw beyond it: the saw takes about {ruler.size(KERF)}. "
-        "Support the part from below with a bit of wood, and let it drop on that.",
-        "2. ",
+def _by_saw(line: str, figures: Figures) -> Iterator[Block]:
+    yield Head(words="BY SAW")
+    yield told("Motor off and unplugged; never saw into turning work.", "1.")
+    yield told(
+        f"Scribe a line {line} from the finished free end, and saw beyond it: the saw takes about "
+        f"{figures.about(KERF)}. Support the part from below with a bit of wood, and let it drop on that.",
+        "2.",
     )
 
 
-def _by_blade(length: str) -> Iterator[str]:
-    yield "BY THE BLADE, THE LAST PASS OF SETTING 1"
-    yield item("Before it, in the same hold: the thread cut and measured, burrs off, a tray under the part.", "1. ")
-    yield item(
+def _by_blade(length: str) -> Iterator[Block]:
+    yield Head(words="BY THE BLADE, THE LAST PASS OF SETTING 1")
+    yield told("Before it, in the same hold: the thread cut and measured, burrs off, a tray under the part.", "1.")
+    yield told(
         f"The blade goes in at the slow speed of that pass, {length} from the finished free end, in bites, past the "
         "axis. A hand on the stop, none near the part.",
-        "2. ",
+        "2.",
     )
-    yield item("Take the part out of the tray when the spindle stands.", "3. ")
+    yield told("Take the part out of the tray when the spindle stands.", "3.")

@@ -33,5 +33,5 @@ def summary_sections(
     when: Mapping[str, str] | None = None,
 ) -> list[tuple[str, str]]:  # fmt: skip
     """Title and text of each page of the summary, ready to be broken into pages of paper; see posts.layout."""
-    pages = job_pages(plan, closest=closest, mill=mill, when=when, width=width)
+    pages = job_pages(plan, closest=closest, mill=mill, when=when)
     return [section_of(page, plan.part, figures_of(plan), width) for page in pages]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from cam.problem import RangeError
 from posts.dialect import load_dialect
-from posts.layout import BREAK, END, HEAD, HEIGHT, WIDTH, box, paginate, table
+from posts.layout import BREAK, END, HEAD, HEIGHT, WIDTH, paginate, table
 from posts.wording import LONGEST, comment_lines, number, own_beginnings, plain, wrap
 
 NUMBERS = [
@@ -181,13 +181,6 @@ def test_what_follows_a_table_has_no_head_over_it() -> None:
     after = "\n\n".join(["after"] * HEIGHT)
     pages = paginate([("t", f"{HEAD}\nhead\n{rows}\n{END}\n\n{after}")]).split("\f")
     assert [page.splitlines().count("head") for page in pages] == [1, 0, 0]
-
-
-def test_a_box_keeps_its_lines_in() -> None:
-    lines = box("STOP", ["short", "long " * 40, "Ø"])
-    assert {len(line) for line in lines} == {WIDTH}
-    assert lines[0].startswith("   +== STOP =")
-    assert all(line.startswith(("   |", "   +")) and line.endswith(("|", "+")) for line in lines)
 
 
 def test_a_table_leaves_out_empty_columns_and_breaks_the_wide_one() -> None:

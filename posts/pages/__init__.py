@@ -1,16 +1,16 @@
-"""Lengths as pages that are still set as characters show them; all others: posts.pages.figures."""
+"""Lengths as the notebook shows them; all other pages: posts.pages.figures."""
 
 from __future__ import annotations
 
 from cam.part.model import Part, Section
-from cam.shop.model import Lathe, Slide
+from cam.shop.model import Lathe
 from cam.units import MM_PER_INCH
-from posts.dials import decimals_for, divisions_of, is_inch
+from posts.dials import decimals_for
 from posts.pages.figures import units_written
 from posts.pages.lists import listed
 from posts.wording import number
 
-__all__ = ["SAME", "Ruler", "division_words", "limits_of", "listed", "turns_words"]
+__all__ = ["SAME", "Ruler", "limits_of", "listed"]
 
 SAME = 0.0005
 """Places nearer than this are one, mm."""
@@ -76,19 +76,3 @@ def limits_of(section: Section, ruler: Ruler, more: float = 0.0) -> str:
         return ""
     size = section.diameter_a + more
     return ruler.limits(size + section.tolerance.lower, size + section.tolerance.upper)
-
-
-def turns_words(turns: int) -> str:
-    """A number of turns in words."""
-    return f"{turns} turn{'s' if turns != 1 else ''}"
-
-
-def division_words(slide: Slide, what: str) -> str:
-    """What one division or step is, and how many make a turn; what: that it counts, "on the diameter"."""
-    inch = is_inch(slide)
-    unit = "in" if inch else "mm"
-    size = number(float(slide.division) / (MM_PER_INCH if inch else 1.0), 5, 0)
-    words = f"{size} {unit}{' ' + what if what else ''}"
-    if slide.reading == "readout":
-        return f"readout, least step {words}"
-    return f"1 division is {words}, {divisions_of(slide)} a turn"

@@ -159,10 +159,9 @@ def _ready(plan: Plan, figures: Figures, milled: Sequence[str]) -> Iterator[str]
         yield f"centre drills, ISO 866 form A: {listed(drills)}"
     yield plain(listed(_things(plan.settings, figures)))
     if part.screwed is not None:
-        from posts.pages import Ruler  # noqa: PLC0415 - only for parts with a thread
         from posts.screw_pages import things_wanted  # noqa: PLC0415 - only for parts with a thread
 
-        yield from things_wanted(plan, Ruler(part, lathe))
+        yield from things_wanted(plan, figures)
     slips = "slips or a depth gauge" if lathe.z.reading == "none" else "depth gauge"
     greased = any(p.setting.tail_centre and p.setting.tail_centre.kind != "revolving" for p in plan.settings)
     yield f"micrometer, callipers, {slips}, oil{', grease for the dead centre' if greased else ''}"

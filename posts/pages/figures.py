@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from cam.figures import Figures, decimals_for
+from cam.figures import FINE, Figures, decimals_for
 from cam.part.model import Part, Section
 from cam.quantity import Quantity
 from cam.shop.model import Lathe, Slide
@@ -64,3 +64,13 @@ def written(value: Quantity, figure: str, unit: str) -> str:
     except ValueError:
         same = False
     return "" if same or SOLVED in value.text else f" ({value.text})"
+
+
+def finest(figures: Figures) -> Figures:
+    """The same with diameters as fine as a micrometer reads at best: threads, and what is filed to fit."""
+    return Figures(figures.unit, FINE[figures.unit], figures.z)
+
+
+def between(figures: Figures, least: float, most: float) -> str:
+    """Limits of a diameter, mm, in words: "2.874 to 2.980"."""
+    return " to ".join(figures.limits(least, most))

@@ -178,7 +178,7 @@ class _Room:
         wide = [max([width_of(heads[n], self.em), *(width_of(row[k], self.em, bold=n in "XYZ") for row in figures)])
                 for k, n in enumerate(names)]  # fmt: skip
         what = self.width - math.fsum(wide) + wide[1] - PAD * len(names) - self.em
-        tall = LINE * self.em + 0.6
+        tall = LINE * self.em + 0.6 if cells else 0.0
         for block, after in zip(blocks, [*blocks[1:], None], strict=True):
             lines = self.lines_of(block, after, what)
             self.rows += lines

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from cam.figures import Figures
 from cam.plan.model import Plan
 from posts.pages.bench import bench_page
-from posts.pages.blocks import Drawing, Page, PageKind
+from posts.pages.blocks import Page, PageKind
 from posts.pages.figures import figures_for
 from posts.pages.setting import Said, foot_of, in_both, setting_page
 from posts.wording import plain
@@ -20,14 +20,13 @@ if TYPE_CHECKING:
 
 def job_pages(
     plan: Plan, *, closest: Mapping[int, str] | None = None, mill: MillDone | None = None,
-    when: Mapping[str, str] | None = None, width: int = 80,
+    when: Mapping[str, str] | None = None,
 ) -> tuple[Page, ...]:  # fmt: skip
     """Every page of a job.
 
     Args:
         closest: for each setting's number, the closest that its program comes to anything, in words.
         mill: what the mill does to the part; None for nothing. when: by the names of its works, where each belongs.
-        width: columns, for pages that are still set as characters.
     """
     figures = figures_for(plan.part, plan.shop.lathe)
     milled = milled_of(plan, mill)
@@ -43,7 +42,11 @@ def job_pages(
         pages.append(setting_page(plan, n, figures, Said(near.get(planned.setting.number, ""), milled)))
     if mill is not None:
         pages += mill_pages(plan, mill, when or {})
-    return (*pages, *after, *_screw_pages(plan, width))
+    if plan.part.screwed is not None:
+        from posts.screw_pages import screw_pages  # noqa: PLC0415 - only for parts with a thread
+
+        after += screw_pages(plan, figures)
+    return (*pages, *after)
 
 
 def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
@@ -86,24 +89,3 @@ def pages_of_mill(
         title = f"{plain(name_of(work)).upper()}, ON THE MILL"
         pages.append(Page(kind=kind, title=title, part=plain(part.name), blocks=in_both(blocks), foot=foot))
     return pages
-
-
-# Pages that are still set as characters
-
-
-def _screw_pages(plan: Plan, width: int) -> list[Page]:
-    if plan.part.screwed is None:
-        return []
-    from posts.pages import Ruler  # noqa: PLC0415 - only for parts with a thread
-    from posts.screw_pages import screw_pages  # noqa: PLC0415
-
-    made = screw_pages(plan, Ruler(plan.part, plan.shop.lathe), width)
-    return [_characters(plan, "hook" if "HOOK" in title else "thread", title, text) for title, text in made]
-
-
-def _characters(plan: Plan, kind: PageKind, title: str, text: str) -> Page:
-    """A page of marked text, as posts.layout has it, in one block."""
-    name = plain(plan.part.name)
-    drawing = Drawing(kind="characters", lines=tuple(text.split("\n")))
-    own = title.removeprefix(f"{name.upper()}: ")
-    return Page(kind=kind, title=own, part=name, blocks=(drawing,), foot=foot_of(plan))

@@ -131,7 +131,8 @@ class _Writer:
         heads = heads_of(page)
         span = len(heads) + 1
         cells = "".join(f"<th{_right(name)}>{escape(head)}</th>" for name, head in heads.items())
-        found = ['<table class="rows">', f"<thead><tr><th></th>{cells}</tr></thead>"]
+        cut = any(isinstance(b, Cut | MillCut) for b in blocks)
+        found = ['<table class="rows">', *[f"<thead><tr><th></th>{cells}</tr></thead>"] * cut]
         opened = False
         bound = False
         for block, after in zip(blocks, [*blocks[1:], None], strict=True):

@@ -73,11 +73,18 @@ class _Writer:
         """All blocks of a page, its foot last."""
         for rows, blocks in groupby(page.blocks, key=lambda b: isinstance(b, ROWS)):
             if rows:
-                yield from ("", *_RowTable(page.blocks, self.width).lines(blocks))
+                together = list(blocks)
+                cut = any(isinstance(b, Cut | MillCut) for b in together)
+                lines = _RowTable(page.blocks, self.width).lines(together) if cut else map(self.line, together)
+                yield from ("", *lines)
             else:
                 yield from (line for block in blocks for line in self.one(block))
         if page.foot:
             yield from ("", item(page.foot, "", 0))
+
+    def line(self, block: Block) -> str:
+        """A row of a page that has no table of cuts."""
+        return "\n".join(hung(_line(block), self.width))
 
     def one(self, block: Block) -> Iterator[str]:
         """One block that is no row."""
@@ -105,7 +112,9 @@ class _Writer:
     def table(self, block: Table) -> Iterator[str]:
         """Figures in columns, broken between its rows."""
         rows = [[plain(cell) for cell in row] for row in block.rows]
-        head, *lines = table(rows, block.heads, take=0, right=block.align, width=self.width)
+        wide = [max(len(row[n]) for row in rows) if a == "l" else 0 for n, a in enumerate(block.align)]
+        take = wide.index(max(wide))
+        head, *lines = table(rows, block.heads, take=take, right=block.align, width=self.width)
         yield from ("", HEAD, head, BREAK) if any(block.heads) else ("", HEAD, BREAK)
         for line in lines:
             yield from (line, BREAK)
