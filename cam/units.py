@@ -146,7 +146,8 @@ ACCELERATION = Kind(
     {"mm/s2": (1, 1), "mm/s²": (1, 1), "m/s2": (1000, 1), "in/s2": _inches(), "in/s²": _inches()},
 )
 KELVIN = Kind("difference of temperature", "K", 300.0, ("K", "K"), {"K": (1, 1)})
-KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS, FORCE, TORQUE, ACCELERATION, KELVIN)
+TIME = Kind("time", "s", 3600.0, ("s", "ms"), {"s": (1, 1), "ms": (1, 1000)})
+KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS, FORCE, TORQUE, ACCELERATION, KELVIN, TIME)
 
 _PLAIN = str.maketrans(
     {

@@ -12,7 +12,7 @@ from cam.moves.make import ARC_RADIUS
 from cam.moves.model import Feed, FeedArc, Move, Rapid
 from cam.plan.model import Measure, Plan, SettingPlan
 from cam.problem import Problem, ProblemError, Where
-from cam.shop.model import Tool
+from cam.shop.model import Lathe, Tool
 from cam.version import VERSION
 from posts.dialect import Dialect
 from posts.environment import find_template
@@ -187,8 +187,6 @@ def _context(
         "correction": correction,
         "shown": lambda pause: shown_at(pause, length, proof),
         "shown_tool": lambda tool: f"mount tool {tool.number}: {plain(tool.name)}"[:WIDTH].upper(),
-        "swing": ARC_RADIUS,
-        "number_as": lambda mm: number(mm * form.scale, form.decimals),
         "x": x,
         "bar": bar,
         "proof": proof,
@@ -197,6 +195,15 @@ def _context(
         "least_z": number(min(zs), decimals) if zs else "",
         "most_z": number(max(zs), decimals) if zs else "",
         "minute": "mm/min" if form.scale == 1.0 else "in/min",
+    } | _facts(plan.shop.lathe, form)
+
+
+def _facts(lathe: Lathe, form: Form) -> dict[str, Any]:
+    """What the lathe and its control add to what every template may use."""
+    return {
+        "swing": ARC_RADIUS,
+        "spin_up": number(lathe.spindle.spin_up, 1) if lathe.spindle.spin_up else "",
+        "number_as": lambda mm: number(mm * form.scale, form.decimals),
     }
 
 

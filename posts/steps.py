@@ -49,7 +49,8 @@ class Step(NamedTuple):
         feed: as printed; "" where it stands already.
         speed: S word, as printed. surface: whether it is a surface speed. limit: S of its limit, or "".
         cut: of "pass", and of a "stop" the pass before it.
-        tool: of "tool" and "pass". halt: for "tool": whether the program must stop for it.
+        tool: of "tool" and "pass". halt: for "tool": whether the program must stop for it; for "pass": whether its tool
+            is only mounted after it. touch: of "tool": what still stands that its zero can be set on.
         pause: of "stop".
     """
 
@@ -68,6 +69,7 @@ class Step(NamedTuple):
     cut: Pass | None = None
     tool: Tool | None = None
     halt: bool = False
+    touch: str = ""
     pause: Pause | None = None
 
 
@@ -166,7 +168,7 @@ class _Writer:
         elif isinstance(move, FeedThread):
             self.thread(move)
         elif isinstance(move, StartPass):
-            self.start_pass(move.cut)
+            self.start_pass(move.cut, changes=move.changes)
         elif isinstance(move, TurnSpindle):
             self.turn_spindle(move)
         elif isinstance(move, StopSpindle):
@@ -174,7 +176,7 @@ class _Writer:
         elif isinstance(move, Pause):
             self.pause(move)
         elif isinstance(move, ChangeTool):
-            self.change_tool(move.tool)
+            self.change_tool(move.tool, move.touch)
         else:
             self.stop_spindle()
             self.steps.append(Step("end"))
@@ -342,7 +344,7 @@ class _Writer:
         self.owed = ran
         self.steps.append(Step("stop", pause=move, cut=self.cut))
 
-    def change_tool(self, tool: Tool) -> None:
+    def change_tool(self, tool: Tool, touch: str = "") -> None:
         """Bring a tool into use; the program stops for it, but not for the first."""
         most = self.dialect.count("TOOL_MOST")
         if not 1 <= tool.number <= most:
@@ -352,20 +354,20 @@ class _Writer:
                 fix="give the tool another number in the shop file",
             )
         self.stop_spindle()
-        self.steps.append(Step("tool", tool=tool, halt=self.tool is not None))
+        self.steps.append(Step("tool", tool=tool, halt=self.tool is not None, touch=touch))
         self.tool = tool
         self.feed = ""
 
-    def start_pass(self, cut: Pass) -> None:
+    def start_pass(self, cut: Pass, *, changes: bool = False) -> None:
         """All that is modal is due again, so that the program may be started again here."""
         self.cut = cut
         if self.tool is None:
             self.change_tool(cut.tool)
-        elif self.tool.number != cut.tool.number:
+        elif self.tool.number != cut.tool.number and not changes:
             raise self.refuse(f"a pass with tool {cut.tool.number} while tool {self.tool.number} is in the post")
         self.feed = self.x = self.z = ""
         self.spoken = False
-        self.steps.append(Step("pass", cut=cut, tool=cut.tool))
+        self.steps.append(Step("pass", cut=cut, tool=cut.tool, halt=changes))
 
 
 def _sweep(start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], turn: int) -> float:

@@ -46,6 +46,8 @@ FIXES = {
         "where arcs are cut",
         "write it so, each stop naming what it shows: control and program must mean the same",
     ),
+    "spindle switch": ("a stop that asks a person to switch the spindle", "write the words and M0"),
+    "no wait": ("a wait (G4) as long as the spindle takes to start", "write it after M3, or correct spin_up"),
     "steps": ("places throughout", "write G90, unless the steps are meant"),
     "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
     "not measured": ("M0, the spindle still, before the last cut of each section and after it", "write it, or measure"),

@@ -23,6 +23,7 @@ from cam.moves.model import (
     TurnSpindle,
 )
 from cam.plan.model import Pass, SettingPlan
+from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
 from cam.shop.model import Shop
 from cam.units import show_length
@@ -32,6 +33,7 @@ ARC_RADIUS = 3.0
 """Of the half circle in air, mm: far enough to be seen, and nearer to nothing than the proof of X."""
 ARC_FEED = 60.0
 """Of the same, mm/min: some ten seconds, time for a hand at the stop."""
+SET_AGAIN = "set the tailstock again, work is warm"
 PROOF = ("the tip must stand where callipers say, otherwise radius and diameter are confused: stop",)
 
 
@@ -55,6 +57,9 @@ class _Hand:
         self.at: Point | None = None
         self.tool = 0
         self.speed: tuple[float, str, float | None] | None = None
+        self.by_switch = shop.lathe.spindle.by_switch
+        self.turning = False
+        self.warm = warm_before(plan)
 
     def moves(self) -> Iterator[Move]:
         """All moves of the setting."""
@@ -73,7 +78,7 @@ class _Hand:
         for cut in passes:
             yield from self._one_pass(cut)
         yield from self._park()
-        yield StopSpindle()
+        yield from self._stop_spindle()
         yield Finish()
 
     def must_prove_arcs(self) -> bool:
@@ -105,33 +110,65 @@ class _Hand:
         return f"{distance} {'outside' if off >= 0 else 'inside'} the end"
 
     def _one_pass(self, cut: Pass) -> Iterator[Move]:
+        """All that an N line starts: tool, belt, tailstock and spindle are said and stopped for inside it."""
         wanted = (cut.rpm, cut.speed_name, cut.surface_speed if cut.css else None)
         changes_tool = cut.tool.number != self.tool
-        if changes_tool or (self.speed is not None and self.speed[1] != wanted[1]):
+        stops = tuple(self._stops_before(cut, new_belt=self.speed is None or self.speed[1] != wanted[1]))
+        if changes_tool or (stops and self.speed is not None):
             yield from self._park()
-            yield StopSpindle()
+            yield from self._stop_spindle()
+        yield StartPass(cut=cut, changes=changes_tool)
         if changes_tool:
-            yield ChangeTool(tool=cut.tool)
+            yield ChangeTool(tool=cut.tool, touch=self.touch_on(cut))
             self.tool = cut.tool.number
-        if cut.speed_name and (self.speed is None or self.speed[1] != cut.speed_name):
-            lines = (f"set the belt to {cut.speed_name}, about {cut.rpm:.0f} rev/min",)
-            yield Pause(reason="belt", lines=lines)
-        if cut.before:
-            yield from self._park()
-            yield StopSpindle()
-            yield Pause(reason="hand", lines=cut.before)
+        yield from stops
         self.speed = wanted
-        yield StartPass(cut=cut)
-        rpm = self.fastest if cut.css else cut.rpm
-        yield TurnSpindle(rpm=rpm, surface_speed=wanted[2], speed_name=cut.speed_name)
+        if self.by_switch and not self.turning:
+            lines = (f"start the spindle, {cut.rpm:.0f} rev/min",)
+            yield Pause(reason="spindle on", lines=lines)
+        self.turning = True
+        yield TurnSpindle(rpm=self.fastest if cut.css else cut.rpm, surface_speed=wanted[2], speed_name=cut.speed_name)
         yield from self._approach(cut)
         yield from self._path(cut)
         for point in cut.leave:
             yield from self._rapid(point)
         if cut.measure:
             yield from self._park()
-            yield StopSpindle()
+            yield from self._stop_spindle()
             yield Pause(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure)
+
+    def _stops_before(self, cut: Pass, *, new_belt: bool) -> Iterator[Pause]:
+        """What a person does before a pass, in order."""
+        if cut.number in self.warm:
+            yield Pause(reason="warm", lines=(SET_AGAIN,))
+        if cut.speed_name and new_belt:
+            yield Pause(reason="belt", lines=(f"set the belt to {cut.speed_name}, about {cut.rpm:.0f} rev/min",))
+        if cut.before:
+            yield Pause(reason="hand", lines=cut.before)
+
+    def _stop_spindle(self) -> Iterator[Move]:
+        """Stop the spindle; where a person switches it, ask for that."""
+        yield StopSpindle()
+        if self.by_switch and self.turning:
+            yield Pause(reason="spindle off", lines=("switch spindle off",))
+        self.turning = False
+
+    def touch_on(self, cut: Pass) -> str:
+        """What is finished before a pass and still stands, for a tool whose zero is set late; "" for nothing."""
+        done = [p for p in self.plan.passes if p.number < cut.number and p.kind == "finish" and p.shape == "straight"]
+        if not done:
+            return ""
+        control = self.shop.lathe.control
+
+        def say(value: float) -> str:
+            return show_length(value, control.units, 3 if control.units == "mm" else 4, trim=True)
+
+        last = done[-1]
+        words = f"X on {last.sections[-1]}, diameter {say(last.diameter)}"
+        faced = next((p for p in reversed(done) if p.x_out > p.x), None)
+        if faced is not None:
+            words += f", Z on the shoulder past {faced.sections[-1]}, at Z {say(faced.z_to)}"
+        return words
 
     def _approach(self, cut: Pass) -> Iterator[Move]:
         assert self.at is not None

@@ -14,16 +14,26 @@ from cam.shop.model import Tool
 
 @frozen
 class StartPass:
-    """A pass begins here and the program may be started again here; full modal state is due."""
+    """A pass begins here and the program may be started again here; full modal state is due.
+
+    Attributes:
+        changes: whether its tool is mounted next, before anything moves.
+    """
 
     cut: Pass
+    changes: bool = False
 
 
 @frozen
 class ChangeTool:
-    """Stop, change to this tool; the tool is parked and the spindle is off."""
+    """Stop, change to this tool; the tool is parked and the spindle is off.
+
+    Attributes:
+        touch: what is finished and still stands, to set its zero on if that was not done before; "" for nothing.
+    """
 
     tool: Tool
+    touch: str = ""
 
 
 @frozen
@@ -111,7 +121,8 @@ class Pause:
     """Stop until the operator goes on. The spindle stands still.
 
     Attributes:
-        reason: "prove" (X), "prove Z", "arc next", "arc seen", "measure", "belt" or "hand": what kind of stop.
+        reason: "prove" (X), "prove Z", "arc next", "arc seen", "measure", "belt", "spindle on",
+            "spindle off" (switched by hand), "warm" (the tailstock is set again) or "hand": what kind of stop.
             (ChangeTool stops by itself.)
         lines: what to do, one plain sentence each.
         measure: for "measure": the measurements.

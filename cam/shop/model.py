@@ -61,6 +61,8 @@ class Spindle:
         power: of the motor, W. torque: the most at the spindle at any speed, N m; 0 where not said.
         feeds_per_revolution: True where the control knows the spindle's turn (an encoder).
         constant_surface_speed: True where the control can hold it.
+        spin_up: that it takes to come to its speed, s, for which programs wait; 0 where not said.
+        by_switch: True where a person switches it, and the program only asks for it.
     """
 
     positions: tuple[Speed, ...]
@@ -70,6 +72,8 @@ class Spindle:
     feeds_per_revolution: bool
     constant_surface_speed: bool
     torque: float = 0.0
+    spin_up: float = 0.0
+    by_switch: bool = False
 
 
 @frozen

@@ -40,6 +40,7 @@ from cam.units import (
     KELVIN,
     POWER,
     SPEED,
+    TIME,
     TORQUE,
     QuantityError,
     show_length,
@@ -265,6 +266,8 @@ def _read_spindle(table: Table, *, by_hand: bool) -> Spindle:
         example = '[{ name = "A1", speed = "320 rpm" }, { name = "A2", speed = "600 rpm" }]'
         table.missing("positions", example, why="or slowest and fastest, for a range of speeds")
         slowest = fastest = 0.0
+    spin_up = float(table.quantity("spin_up", TIME, most=60.0, default=0.0, example="2 s"))
+    started = table.choice("started", ("program", "switch"), default="program")
     return Spindle(
         positions=positions,
         slowest=float(slowest),
@@ -273,6 +276,8 @@ def _read_spindle(table: Table, *, by_hand: bool) -> Spindle:
         feeds_per_revolution=_read_follows(table, "feeds_per_revolution", by_hand=by_hand),
         constant_surface_speed=_read_follows(table, "constant_surface_speed", by_hand=by_hand),
         torque=float(table.quantity("torque", TORQUE, over=True, default=0.0, example="2 N m")),
+        spin_up=0.0 if by_hand else spin_up,  # a hand waits by itself
+        by_switch=not by_hand and started == "switch",
     )
 
 

@@ -95,7 +95,8 @@ def simulate(
         watch(run.look(len(program.motions)))
     if stops:
         run.findings += check_stops(program, setting, shop)
-        run.rules.warnings += warn_of_stops(program, setting, run.metal.pieces, run.feeding)
+        spin_up = shop.lathe.spindle.spin_up
+        run.rules.warnings += warn_of_stops(program, setting, run.metal.pieces, run.feeding, spin_up=spin_up)
     if program.problems:
         line = min(p.where.line for p in program.problems)
         run.findings.append(find(line, "unreadable", "breaks a rule of its standard: nothing after it is checked"))

@@ -27,8 +27,11 @@ HIGHER = 2e-3
 """A cut that lies higher by more than this, mm, is an earlier cut on the same section."""
 
 
-OF_SPEEDS = ("belt", "gear", "gears", "speed", "rpm", "rev")
-"""A stop that has none of these words is about something else: a position may be called "1"."""
+OF_SPEEDS = ("belt", "gear", "gears", "speed")
+"""A stop that has none of these words is about something else: a position may be called "1", and what a pass says of
+its own rpm moves no belt."""
+SHORT = 0.9
+"""A wait of this share of what the spindle takes to come to its speed will do."""
 
 
 def check_stops(program: Program, setting: Setting, shop: Shop) -> list[Finding]:
@@ -39,6 +42,7 @@ def check_stops(program: Program, setting: Setting, shop: Shop) -> list[Finding]
         *_check_belts(program.motions, halts, shop.lathe.spindle.positions),
         *_check_tools(program.motions, halts, {t.number: t.name for t in shop.tools}),
         *_check_still(program.motions),
+        *(_check_switch(program.motions, halts) if shop.lathe.spindle.by_switch else ()),
     ]
 
 
@@ -90,8 +94,41 @@ def _check_still(motions: tuple[Motion, ...]) -> Iterator[Finding]:
         before = motion.tool
 
 
+def _check_switch(motions: tuple[Motion, ...], halts: tuple[Halt, ...]) -> Iterator[Finding]:
+    """Where a person switches the spindle, a stop asks for it before the program takes it to turn, and to stand."""
+    stops = {halt.number: halt for halt in halts}
+    turning = asked = 0
+    for number, motion in enumerate(motions):
+        if number in stops:
+            if turning and not stops[number].names("spindle off"):
+                yield find(motion.line, "spindle switch", "stops for a person, and the last words left the spindle on")
+            turning = 0
+            asked = asked or stops[number].names("start the spindle", "spindle on")
+        elif motion.spindle and not turning and motion.kind != "end":
+            if not asked:
+                what = "takes the spindle to turn, and no stop since it stood asks a person to start it"
+                yield find(motion.line, "spindle switch", what, tool=motion.tool)
+            turning, asked = 1, 0
+
+
+def _warn_of_starts(motions: tuple[Motion, ...], spin_up: float) -> Iterator[Finding]:
+    """Where the spindle starts from rest, the program waits until it has its speed."""
+    turning, waited = False, 0.0
+    for motion in motions:
+        if motion.spindle and not turning:
+            turning, waited = True, 0.0
+        elif not motion.spindle:
+            turning = False
+        waited += motion.seconds if motion.kind == "dwell" else 0.0
+        if turning and motion.kind in MOVING:
+            if waited < SHORT * spin_up:
+                what = f"moves {waited:g} s after the spindle starts; it takes {spin_up:g} s to come to its speed"
+                yield find(motion.line, "no wait", what, tool=motion.tool)
+            waited = math.inf
+
+
 def warn_of_stops(
-    program: Program, setting: Setting, result: list[Piece], feeding: Mapping[int, Feeding]
+    program: Program, setting: Setting, result: list[Piece], feeding: Mapping[int, Feeding], *, spin_up: float = 0.0
 ) -> Iterator[Finding]:
     """Stops to measure that are not there: words without a stop, and a fit whose last cut nobody measured before.
 
@@ -99,7 +136,9 @@ def warn_of_stops(
 
     Args:
         result: the metal in the end. feeding: by number of the motion.
+        spin_up: that the spindle takes to come to its speed, s.
     """
+    yield from _warn_of_starts(program.motions, spin_up)
     for line in lost_halts(program):
         yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
     stops = [n for n, m in enumerate(program.motions) if m.kind == "stop" and not m.spindle]

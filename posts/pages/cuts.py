@@ -9,6 +9,7 @@ from cam.figures import Figures
 from cam.geometry.path import Line, Point, length
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
+from cam.plan.warm import warm_before
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Lathe
 from posts.dialect import load_dialect
@@ -78,7 +79,7 @@ class RowMaker:
         self.tool = planned.passes[0].tool.number if planned.passes else 0
         self.speed = ("", 0.0)
         self.feed = ""
-        self.roughed = False
+        self.warm = warm_before(planned)
         self.coarse: list[str] = []
         self.starts: dict[str, str] = {}
         self.sized: dict[tuple[str, ...], float] = {}
@@ -101,12 +102,8 @@ class RowMaker:
         if cut.tool.number != self.tool:
             yield f"tool {cut.tool.number}: {plain(cut.tool.name)}"
             self.tool = cut.tool.number
-        if cut.kind == "rough":
-            self.roughed = True
-        elif self.roughed and cut.kind in ("semi-finish", "finish"):
-            self.roughed = False
-            if self.setting.tail_centre is not None:
-                yield WARM
+        if cut.number in self.warm:
+            yield WARM
         if (cut.speed_name, cut.rpm) != self.speed:
             self.speed = (cut.speed_name, cut.rpm)
             name, rpm = plain(cut.speed_name), f"{cut.rpm:.0f} rpm"

@@ -1,0 +1,97 @@
+"""A pass is a place to begin: belt, tool, tailstock and spindle are stopped for inside what its N line starts."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from cam.job import judge_program, make_job
+from cam.plan.warm import warm_before
+from tests.specimens import SAMPLES
+
+PART = SAMPLES / "orrery-drum-arbor.toml"
+DIALECTS = ("rs274ngc", "eia274d")
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("again")
+
+
+@cache
+def job_with(line: str, dialect: str, folder: Path):
+    """The job in a shop whose spindle table has one line more, or the wait of the sample's taken out."""
+    text = (SAMPLES / "shop.toml").read_text()
+    text = re.sub(r"^spin_up.*\n", "", text, flags=re.M)
+    (folder / "shop.toml").write_text(text.replace("feeds_per_revolution =", f"{line}\nfeeds_per_revolution =", 1))
+    job = make_job(str(PART), str(folder / "shop.toml"), dialect=dialect)
+    assert job.problems == ()
+    assert all(w.warnings == () for w in job.works)
+    return job
+
+
+def blocks(text: str) -> dict[int, str]:
+    """What each N line of a pass starts, up to the words of the next pass."""
+    parts = re.split(r"^\(---- pass (\d+) of.*\n", text, flags=re.M | re.I)
+    return {int(n): rest[rest.index("\nN") :] for n, rest in zip(parts[1::2], parts[2::2], strict=True)}
+
+
+def judged(text: str, line: str, dialect: str, folder: Path, number: int = 1):
+    job_with(line, dialect, folder)
+    path = folder / "again.ngc"
+    path.write_text(text)
+    return judge_program(str(path), str(PART), number, str(folder / "shop.toml"), dialect=dialect).simulation
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_what_a_person_does_before_a_pass_is_asked_inside_it(dialect: str, folder: Path) -> None:
+    for work in job_with("", dialect, folder).works:
+        own = blocks(work.text.upper())
+        speed, tool = "", work.planned.passes[0].tool.number
+        warm = warm_before(work.planned)
+        assert len(warm) == 1
+        for cut in work.planned.passes:
+            head = own[cut.number].split("G0 X")[0]
+            assert (f"SET THE BELT TO {cut.speed_name}," in head) is (cut.speed_name != speed)
+            assert (f"MOUNT TOOL {cut.tool.number}" in head) is (cut.tool.number != tool)
+            assert ("SET THE TAILSTOCK AGAIN" in head) is (cut.number in warm)
+            speed, tool = cut.speed_name, cut.tool.number
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_a_tool_set_late_is_told_what_stands(dialect: str, folder: Path) -> None:
+    text = " ".join(re.sub(r"\)\n\(\.\.", "", job_with("", dialect, folder).works[1].text).upper().split())
+    said = text[text.index("IF ITS ZERO WAS NOT SET BEFORE THE START") :].split("MOUNT TOOL")[0]
+    assert "X ON BACK PIVOT, DIAMETER 4.01 MM, Z ON THE SHOULDER PAST BACK PIVOT, AT Z 38.5 MM" in said
+    assert "IF ITS ZERO" not in text.split("MOUNT TOOL")[0].split("IF ITS ZERO")[0]
+    assert "WAS THE WORK OUT OF THE CENTRES" in text
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_programs_wait_until_the_spindle_has_its_speed(dialect: str, folder: Path) -> None:
+    line = 'spin_up = "1.5 s"'
+    text = job_with(line, dialect, folder).works[0].text
+    wait = r"^(N\d+ )?G4 [PF]1\.5\n"
+    assert len(re.findall(wait, text, re.M)) == len(re.findall(r" M3$", text, re.M))
+    assert "G4 " not in job_with("", dialect, folder).works[0].text
+    for changed in (re.sub(wait, "", text, flags=re.M), re.sub(r"(G4 [PF])1\.5", r"\g<1>0.5", text)):
+        simulation = judged(changed, line, dialect, folder)
+        assert simulation.findings == ()
+        assert {f.kind for f in simulation.warnings} == {"no wait"}
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_a_person_who_switches_the_spindle_is_asked_to(dialect: str, folder: Path) -> None:
+    line = 'started = "switch"'
+    text = job_with(line, dialect, folder).works[0].text
+    stops = text.upper().count("SWITCH SPINDLE OFF")
+    assert stops == text.upper().count("START THE SPINDLE, ") > 3
+    assert "THE SPINDLE SWITCHED ON" in " ".join(re.sub(r"\)\n\(\.\.", "", text).upper().split())
+    for words in ("SWITCH SPINDLE OFF", "START THE SPINDLE, "):
+        changed = re.sub(rf"\(.*{words}.*\)\n(N\d+ )?M0\n", "", text, count=2, flags=re.I)
+        assert changed != text
+        assert "spindle switch" in {f.kind for f in judged(changed, line, dialect, folder).findings}
+    assert "SWITCH" not in job_with("", dialect, folder).works[0].text.upper()
