@@ -237,6 +237,29 @@ def test_a_shoulder_that_is_not_there_is_found(folder: str) -> None:
 # Fixes -------------------------------------------------------------------------------------------------
 
 
+FOUND = {
+    (10, 192): "a groove between two sections of one size, which were turned in two settings",
+    (12, 281): "a groove whose sides came out of one size was not cut",
+    (11, 490): "an edge at the end for which the nose had no room beside the centre",
+    (10, 320): "a taper at the end likewise, though it needed none of the room that it took",
+    (11, 936): "a fillet larger than the nose by less than a text can say",
+    (11, 970): "an edge on a taper, come to from the tailstock side so that Z was free of its play",
+    (11, 2586): "a rapid to such an edge into the taper behind it",
+    (12, 3988): "a taper carried on into the section before it",
+    (10, 94): "a taper thinner at a face that is left further out: the largest chamfer was named 1 um too large",
+    (11, 885): "a taper made longer is less steep, so that its edges reach further",
+    (11, 1453): "a section thin enough to have closer general limits",
+    (12, 2960): "a centre that would help, tried on a part of which that end is not turned",
+}
+"""What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
+
+
+@pytest.mark.parametrize(("seed", "number"), FOUND, ids=str)
+def test_what_was_found_stays_mended(seed: int, number: int) -> None:
+    outcome = run(seed, number)
+    assert outcome.kind != "fault", outcome.what
+
+
 @pytest.mark.slow
 def test_every_fix_is_told_by_a_message_that_was_seen() -> None:
     """A pattern that no refusal speaks in any more would pass over it in silence."""

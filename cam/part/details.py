@@ -19,6 +19,9 @@ third of its stiffness (0.7 cubed). Common practice, no source."""
 UNDER_THREAD = 0.15
 """How far an undercut behind a thread may go under its root, mm. Common practice, no source."""
 
+LONGER = 8
+"""How often the least length of a taper is worked out anew: each time a tenth as far off, or less."""
+
 LEAST_LAND = 0.1
 """Least length of a section that is left at its own size beside an undercut, mm: a line has no diameter that could be
 measured. Common practice, no source."""
@@ -131,13 +134,14 @@ def _deepest_undercut(part: Part, section: Section, size: float) -> float:
 def check_details_fit_length(part: Part) -> Iterator[Problem]:
     """Edges, fillets and undercuts of a section have room along it, and an undercut leaves some of its size."""
     for section in part.sections:
-        edges = ((section.edge_a, _growth(section)), (section.edge_b, -_growth(section)))
-        parts = [(edge.text, edge_reach(edge, growth)) for edge, growth in edges if edge is not None]
         corners = [c for c in (section.corner_a, section.corner_b) if c is not None]
-        parts += [(c.text, c.radius + c.width) for c in corners]
+        parts = [*_reaches(section, section.length), *((c.text, c.radius + c.width) for c in corners)]
         land = LEAST_LAND if any(c.kind == "undercut" for c in corners) else 0.0
         need = math.fsum(size for _, size in parts) + land
         if math.inf > need > section.length + SAME:
+            for _ in range(LONGER):  # a taper that is made longer is less steep, and its edges reach otherwise
+                reached = math.fsum(size for _, size in _reaches(section, need))
+                need = max(need, reached + math.fsum(c.radius + c.width for c in corners) + land)
             kept = f", {show(part, land)} of that left at its size" if land else ""
             yield Problem(
                 where=section.where,
@@ -148,10 +152,18 @@ def check_details_fit_length(part: Part) -> Iterator[Problem]:
             )
 
 
-def _growth(section: Section) -> float:
+def _reaches(section: Section, length: float) -> list[tuple[str, float]]:
+    """Text and reach along the axis of each edge, were the section so long, mm."""
+    growth = _growth(section, length)
+    edges = ((section.edge_a, growth), (section.edge_b, -growth))
+    return [(edge.text, edge_reach(edge, rise)) for edge, rise in edges if edge is not None]
+
+
+def _growth(section: Section, length: float | None = None) -> float:
     """Growth of the radius for each mm toward the B end; 0 on a cylinder, nan where the length is not known."""
     rise = (section.diameter_b - section.diameter_a) / 2
-    return rise / section.length if rise and section.length else 0.0
+    along = section.length if length is None else length
+    return rise / along if rise and along else 0.0
 
 
 def edge_reach(edge: Edge, growth: float) -> float:
@@ -162,7 +174,7 @@ def edge_reach(edge: Edge, growth: float) -> float:
     """
     if edge.kind == "chamfer":
         return math.inf if growth > 1 - SAME else edge.size / (1 - growth)
-    return edge.size * (1 + growth / math.hypot(1, growth)) if edge.kind == "radius" else 0.0
+    return edge.size * (1 - growth / math.hypot(1, growth)) if edge.kind == "radius" else 0.0
 
 
 def check_chamfers_meet_tapers(part: Part) -> Iterator[Problem]:

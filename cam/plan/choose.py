@@ -8,10 +8,11 @@ from dataclasses import replace
 from typing import Any
 
 from cam.frozen import Row, frozen
+from cam.geometry.path import Point
 from cam.part.model import Corner, End, Part
 from cam.plan.allowance import FINE
-from cam.plan.contour import HALF, Run, find_runs
-from cam.plan.details import find_edges, groove_runs
+from cam.plan.contour import HALF, Run, find_runs, nose_shift
+from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
 from cam.plan.way_in import LEAST_GAP, WayIn, extra_length, find_way_in
 from cam.problem import Problem, ProblemError, Where
@@ -95,8 +96,7 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
     if not fine:
         raise ProblemError([_no_nose(shop, part, most_nose, corner)])
     rooms = {t.number: find_room(setting, t, clearance) for t in turning_tools(shop)}
-    extra = extra_length(part, setting)
-    ways = {t.number: find_way_in(setting, runs, t, rooms[t.number], extra) for t in turning_tools(shop)}
+    ways = {t.number: _way_in(shop, part, setting, runs, t, rooms[t.number]) for t in turning_tools(shop)}
     free = [t for t in turning_tools(shop) if ways[t.number].short <= 0]
     finish = next((t for t in fine if t in free), None)
     if finish is None:
@@ -105,6 +105,29 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
         raise NoRoomError(_no_room(shop, part, setting, runs, best, ways, helps), helps)
     rough = max(free, key=lambda t: (float(t.deepest_cut) >= 1.5 * float(finish.deepest_cut), t is finish, -t.number))
     return TurningTools(rough=rough, finish=finish, rooms=rooms, ways=ways)
+
+
+def _way_in(
+    shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room
+) -> WayIn:
+    """The way in of one tool."""
+    extra = extra_length(part, setting)
+    told = told_furthest(setting, runs[0], tool, extra, float(shop.lathe.z.backlash))
+    return find_way_in(setting, runs, tool, room, extra, told)
+
+
+def told_furthest(setting: Setting, run: Run, tool: Tool, extra: float, z_play: float) -> list[Point]:
+    """Where a program must put the point for a taper and an edge at the end to come out whole."""
+    nose, found = float(tool.nose_radius), []
+    if run.slope > 0:
+        off = nose_shift(math.sin(run.slope), math.cos(run.slope), nose)
+        z = run.near - extra + off.z
+        found.append(Point(z + z_play, run.tip_radius(z, nose)))
+    for outer in find_edges(setting, (run,)):
+        if outer.floor == 0.0 and outer.z == run.near:
+            path = edge_path(outer, nose, outer.edge.size, -math.inf)
+            found += [Point(piece.end.z + z_play, piece.end.x) for piece in path]
+    return found
 
 
 def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...]) -> tuple[Tool, ...]:
@@ -252,11 +275,14 @@ def _with_holding(part: Part, setting: Setting, **change: Any) -> Part:
 def _try(shop: Shop, part: Part, setting: Setting, tool: Tool) -> float:
     """Room left with a changed part, mm; minus infinity where the change breaks something else."""
     try:
-        changed = next(s for s in settle(part, shop) if s.end == setting.end)
+        found = [s for s in settle(part, shop) if s.end == setting.end]
     except ProblemError:
         return -math.inf
+    if not found:  # that end would not be turned any more
+        return -math.inf
+    changed = found[0]
     room = find_room(changed, tool, float(shop.lathe.contact_clearance))
-    return -find_way_in(changed, find_runs(part, changed), tool, room, extra_length(part, changed)).short
+    return -_way_in(shop, part, changed, find_runs(part, changed), tool, room).short
 
 
 def section_where(part: Part, section: str) -> Where:

@@ -20,6 +20,9 @@ from cam.setting.outline import Surface, corner_arc, surface_behind
 HALF = math.sqrt(0.5)
 """Each share of a 45 degree chamfer's unit normal."""
 
+SAME_ROUND = 0.0005
+"""A fillet larger than the nose by less, mm, is left by the nose, 0.2 um from it at most: a text has no such arc."""
+
 LEVEL = 1e-9
 """Radii that differ by less are one, mm."""
 
@@ -97,7 +100,7 @@ def fillet_tip(run: Run, nose: float, grow: float = 0.0) -> Arc | None:
         run: whose far corner it is. nose: radius, mm.
         grow: by how much larger than the fillet, mm.
     """
-    if run.corner is None or run.corner.kind != "fillet" or run.corner.radius + grow <= nose:
+    if run.corner is None or run.corner.kind != "fillet" or run.corner.radius + grow <= nose + SAME_ROUND:
         return None
     surface = Surface(run.far_radius, math.tan(run.slope))
     arc = corner_arc(run.far, surface, run.corner.radius + grow)

@@ -35,6 +35,7 @@ class OuterEdge:
         growth: of that surface toward the headstock, mm for each mm; 0 on a cylinder.
         floor: radius of what stands on the tailstock side of the face; 0 at the end.
         after: index of the run that is finished last beside it: the one whose shoulder it tops, or the first.
+        far: Z at which the section ends, or the fillet at its end begins; the tool must stay on this side of it.
     """
 
     name: str
@@ -44,6 +45,7 @@ class OuterEdge:
     growth: float
     floor: float
     after: int
+    far: float = -math.inf
 
 
 def face_end(bench: Bench) -> Operation | None:
@@ -89,7 +91,9 @@ def find_edges(setting: Setting, runs: tuple[Run, ...]) -> list[OuterEdge]:
     for index, run in enumerate(runs):
         if run.edge is not None and run.edge.kind != "sharp":
             growth = math.tan(run.slope)
-            found.append(OuterEdge(run.names[0], run.edge, run.near, run.radius, growth, floor, max(index - 1, 0)))
+            far = run.far + (run.corner.radius if run.corner is not None else 0.0)
+            after = max(index - 1, 0)
+            found.append(OuterEdge(run.names[0], run.edge, run.near, run.radius, growth, floor, after, far))
         if run.far_edge is not None and run.far_edge.kind != "sharp":
             growth = surface_behind(setting.stock, run.far).growth
             name = run.beyond or run.names[-1]
@@ -113,7 +117,7 @@ def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
     count = max(1, math.ceil(whole / deepest - FINE))
     passes = []
     for k in range(1, count + 1):
-        most_z = bench.rooms[bench.finish_tool.number].furthest(outer.radius - size - nose).z - bench.z_play
+        most_z = bench.rooms[bench.finish_tool.number].furthest(outer.radius - size - nose - CLEAR).z - bench.z_play
         path = shift(edge_path(outer, nose, size * k / count, most_z), bench.z_play, 0.0)
         passes.append(
             bench.make_pass(
@@ -134,7 +138,8 @@ def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
 
 
 def _edge_approach(bench: Bench, start: Point, outer: OuterEdge) -> tuple[Point, ...]:
-    clear = min(outer.radius + bench.gap, bench.safe_x)
+    rises = max(outer.growth, 0.0) * (outer.z - start.z + bench.z_play)  # a taper stands higher there
+    clear = min(outer.radius + rises + bench.gap, bench.safe_x)
     return (*bench.take_up_z(start), Point(start.z, clear), start)
 
 
@@ -153,11 +158,12 @@ def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tupl
     begin, end = tip.start, tip.end
     if isinstance(tip, Arc):
         out = CLEAR / tip.radius
-        above = Point(begin.z + out * (begin.z - tip.centre.z), begin.x + out * (begin.x - tip.centre.x))
+        back = min(out * (begin.z - tip.centre.z), 0.0)  # never from the tailstock side: that would free Z of its play
+        above = Point(begin.z + back, begin.x + out * (begin.x - tip.centre.x))
         return (Line(above, begin), tip, Line(end, Point(min(end.z + CLEAR, most_z), end.x)))
     floor = outer.floor + (0.02 if outer.floor else -math.inf)
-    before = 0.3 * nose + CLEAR
-    after = min(0.3 * nose + CLEAR / 2, end.x - floor)
+    before = max(min(0.3 * nose + CLEAR, begin.z - outer.far - 0.01), 0.0)
+    after = min(0.3 * nose + CLEAR / 2, end.x - floor, max(most_z - end.z, 0.02))
     begin, end = Point(begin.z - before, begin.x + before), Point(end.z + after, end.x - after)
     return through(begin, end, Point(max(end.z, min(outer.z + CLEAR / 2, most_z)), end.x))
 

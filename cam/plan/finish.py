@@ -272,8 +272,12 @@ def _taper_passes(
     behind = bench.z_play
     high = min(run.near - off.z + CLEAR + nose, start_limit(bench, index, run.radius + off.x) - behind)
     lowest = run.tip_radius(high, nose)  # a taper goes on falling past its near end, toward the centre
-    high = min(high, max(start_limit(bench, index, lowest) - behind, run.near - off.z))
+    needed = run.near - run.members[0].extra_length + off.z  # extra length may be left as it is
+    high = min(high, max(start_limit(bench, index, lowest) - behind, needed))
     before = bench.runs[index - 1] if index else None
+    if before is not None and tan > 0 and before.shoulder > before.far_radius:
+        over = run.radius + off.x - before.far_radius  # on, but never into what stands before it
+        high = min(high, run.near + off.z + max(over, 0.0) / tan)
     if before is not None and goes_on_as(before, run) and run.slope > before.slope:
         high = min(high, joint_tip(before, run, nose))  # a hollow: no further than the nose touches both
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from cam.frozen import frozen
+from cam.geometry.path import Point
 from cam.part.model import Part
 from cam.plan.contour import HALF, Run
 from cam.plan.room import Room
@@ -67,14 +69,19 @@ def extra_length(part: Part, setting: Setting) -> float:
     return float(holding.extra_length) if holding is not None else 0.0
 
 
-def find_way_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, extra: float) -> WayIn:
-    """The way in for a tool; straight in is preferred."""
+def find_way_in(
+    setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, extra: float, told: Sequence[Point]
+) -> WayIn:
+    """The way in for a tool; straight in is preferred.
+
+    Args:
+        extra: length beyond the finished end, mm. told: where else the point must come beside the centre.
+    """
+    starts = [Point(setting.stock_end_z + LEAST_GAP, smallest_tip(runs, tool, edges=edges)) for edges in (False, True)]
     found = []
-    for edges in (False, True):
-        x = smallest_tip(runs, tool, edges=edges)
+    for z, x in (*starts, *told):
         limit = room.furthest(x)
-        short = setting.stock_end_z + LEAST_GAP - limit.z
-        found.append(WayIn(short=short, x=x, against=f"the {limit.body} against the {limit.obstacle}", ramp=None))
+        found.append(WayIn(short=z - limit.z, x=x, against=f"the {limit.body} against the {limit.obstacle}", ramp=None))
     worst = max(found, key=lambda w: w.short)
     if worst.short <= 0 or extra <= 0:
         return worst

@@ -9,6 +9,7 @@ from cam.frozen import frozen
 from cam.part.model import Part, Section
 from cam.problem import Problem
 from cam.setting.apart import (
+    GENERAL,
     Joint,
     Level,
     find_joints,
@@ -29,12 +30,6 @@ TAKE_UP = 0.1
 WELL_WITHIN = 0.25
 """How far from the middle of the limits a settable size may lie to be aimed at, as a share of their width."""
 
-
-GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (math.inf, 0.2))
-"""Size up to, mm: what it may differ from nominal where the part file gives no limits, plus and minus, mm.
-
-Source: ISO 2768-1, linear sizes, class f (fine), as printed tables give it; below 0.5 mm it gives none.
-"""
 
 GENERAL_NAME = "ISO 2768-1 fine"
 

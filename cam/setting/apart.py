@@ -24,6 +24,12 @@ CLEAR_OF_EDGE = 0.02
 HALF = math.sqrt(0.5)
 """Where on its quarter circle a nose touches a line at 45 degrees, as a share of its radius."""
 
+GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (math.inf, 0.2))
+"""Size up to, mm: what it may differ from nominal where the part file gives no limits, plus and minus, mm.
+
+Source: ISO 2768-1, linear sizes, class f (fine), as printed tables give it; below 0.5 mm it gives none.
+"""
+
 HALVINGS = 40
 
 
@@ -35,8 +41,8 @@ class Joint(Row):
         thin_size, thick_size: drawn diameters where they meet, mm.
         need: least height on each side as turned and as finished, below the edge, mm. edge: at its top, mm.
         edge_text: as written; "" where there is none.
-        more: by how much more is left on the thick one than on the thin one for stoning and the like, on diameter,
-            mm; zero or more.
+        more: by how much more is left on the thick one than on the thin one for stoning and the like, and how much
+            thinner a taper is at a face that is left further out, on diameter, mm; zero or more.
     """
 
     thin: int
@@ -133,8 +139,15 @@ def _joint(
         need=_need(part, (thin, thin_side), edge, nose, slack),
         edge=edge.size if edge is not None else 0.0,
         edge_text=edge.text if edge is not None else "",
-        more=max(part.sections[thick].finish.on_diameter - part.sections[thin].finish.on_diameter, 0.0),
+        more=max(part.sections[thick].finish.on_diameter - part.sections[thin].finish.on_diameter, 0.0)
+        + _fall(part.sections[thick], thick_side, part.sections[thin].finish.on_face),
     )
+
+
+def _fall(section: Section, side: str, left: float) -> float:
+    """By how much a taper is thinner where its face stands so much further out than drawn, on diameter, mm."""
+    grows = (section.diameter_b - section.diameter_a) * (1 if side == "a" else -1)
+    return max(grows, 0.0) / (section.end - section.start) * left if section.end > section.start else 0.0
 
 
 def _edge(section: Section, side: str) -> Edge | None:
@@ -283,6 +296,14 @@ def tell_lacking(part: Part, levels: Sequence[Level], lacking: Lacking, recorded
     )
 
 
+def closer_limits(section: Section, size: float) -> float:
+    """By how much less a smaller size may differ where no limits are drawn, mm: the general ones go by size."""
+    if section.tolerance is not None or section.as_stock:
+        return 0.0
+    own, other = (next(within for most, within in GENERAL if d <= most) for d in (section.thickest, size))
+    return max(own - other, 0.0)
+
+
 def _quote(section: Section) -> str:
     return f'"{section.name}"'
 
@@ -314,6 +335,8 @@ def _tell_fix(part: Part, levels: Sequence[Level], lacking: Lacking, recorded: f
         ways.append(f"{ends} {at_least(joint.thick_size + lacking.by, part)} or more")
     if joint.thin not in recorded and 0 < lacking.thinner < joint.thin_size:
         ends = _ends(part, levels[joint.small], joint.thin_size)
-        ways.append(f"{ends} {at_most(joint.thin_size - lacking.thinner, part)} or less")
+        size = joint.thin_size - lacking.thinner
+        size -= max((closer_limits(part.sections[i], size) for i in levels[joint.small].members), default=0.0)
+        ways.append(f"{ends} {at_most(size, part)} or less")
     more = "; or a smaller edge" if joint.edge else ""
     return f"make {', or '.join(ways)}; or give them limits further apart{more}" if ways else ""

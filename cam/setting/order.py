@@ -16,8 +16,8 @@ class Halves:
 
     Attributes:
         a: indices that only the A end can be turned for, from the A end inward; b: likewise from the B end.
-        group: the thickest cylinders side by side, in order from A; either end will do. Empty where the
-            thickest section is a taper, which then is the last of a or b.
+        group: the thickest cylinders side by side, or with a groove between them, in order from A; either end
+            will do. Empty where the thickest section is a taper, which then is the last of a or b.
         bought: True where the group is left as stock.
     """
 
@@ -51,9 +51,9 @@ def find_halves(part: Part) -> Halves:
             a=_solid(part, range(cut)), group=(), b=_solid(part, range(len(sections) - 1, cut - 1, -1)), bought=False
         )
     end = top
-    while end + 1 < len(sections) and sections[end + 1].diameter_a == sections[end + 1].diameter_b == size:
-        end += 1
-    group = tuple(range(top, end + 1))
+    while (n := _next_solid(part, end)) is not None and sections[n].diameter_a == sections[n].diameter_b == size:
+        end = n
+    group = _solid(part, range(top, end + 1))
     bought = all(sections[i].as_stock for i in group)
     after = _solid(part, range(len(sections) - 1, end, -1))
     return Halves(a=_solid(part, range(top)), group=group, b=after, bought=bought)
@@ -65,6 +65,12 @@ def is_groove(part: Part, index: int) -> bool:
         return False
     size = part.sections[index].thickest
     return part.sections[index - 1].diameter_b > size < part.sections[index + 1].diameter_a
+
+
+def _next_solid(part: Part, index: int) -> int | None:
+    """The next section toward the B end, over a groove between the two; None after the last."""
+    found = index + 2 if index + 1 < len(part.sections) and is_groove(part, index + 1) else index + 1
+    return found if found < len(part.sections) else None
 
 
 def _solid(part: Part, indices: range) -> tuple[int, ...]:

@@ -188,6 +188,11 @@ def _far_end(work: Work, index: int, radius: float) -> Far:
     if here and abs(next_radius - radius) <= FINE and work.groove(index) is None:
         return Far(nominal, "level", radius, None)
     face = nominal + work.face_left(index)
+    if work.groove(index) is not None and next_radius <= radius + FINE:
+        if _growth(work, index) > 0:
+            work.problems.append(_stands_above(work, index, beyond, radius))
+        face_radius = float(work.part.stock.diameter) / 2 if beyond in work.later else next_radius
+        return Far(face, "shoulder", max(face_radius, radius), None)  # as high on both sides of the groove
     if beyond in work.later:
         if next_radius <= radius + FINE:
             return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
@@ -198,6 +203,18 @@ def _far_end(work: Work, index: int, radius: float) -> Far:
             work.problems.append(_falls(work, index, beyond))
         return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
     return Far(face, "shoulder", next_radius, None if here else work.near_edge(beyond))
+
+
+def _stands_above(work: Work, index: int, beyond: int, radius: float) -> Problem:
+    one, two = work.section(index), work.section(beyond)
+    groove = work.section(work.groove(index) or index)
+    return Problem(
+        where=one.where,
+        what=f'the taper "{one.name}" goes on over the groove "{groove.name}" and would stand above "{two.name}"',
+        given=f"{say(2 * radius, work.part)} where the groove ends",
+        allowed=f"less than {say(2 * work.radii(beyond)[0], work.part)}",
+        fix="put a short cylinder between the taper and the groove, or make the groove narrower",
+    )
 
 
 def _falls(work: Work, index: int, beyond: int) -> Problem:

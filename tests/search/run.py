@@ -98,6 +98,9 @@ def _make(number: int, part: Part, shop: Drawn, folder: Path) -> tuple[Outcome, 
         job = make_job(part_file, shop_file)
     except ProblemError as refused:
         return _refusal(number, part, shop, folder, refused)
+    except Exception as stumble:
+        texts = {"traceback.txt": traceback.format_exc()}
+        return _fault(number, part, shop, f"stumbles: {type(stumble).__name__}: {stumble}", texts), None
     texts = {work.file: work.text for work in job.works}
     if job.problems:
         return _fault(number, part, shop, f"our own check refuses: {job.problems[0].what}", texts), None
