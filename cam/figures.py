@@ -44,11 +44,14 @@ def show_inward(least: float, most: float, unit: Unit, decimals: int) -> tuple[s
 
     Where nothing would be left between them they are rounded to the nearest.
     """
+    low, high = _inward(least, most, unit, decimals)
+    return show_number(low / 10**decimals, decimals), show_number(high / 10**decimals, decimals)
+
+
+def _inward(least: float, most: float, unit: Unit, decimals: int) -> tuple[int, int]:
     scale = 10.0**decimals / per(unit)
     low, high = math.ceil(least * scale - 1e-6), math.floor(most * scale + 1e-6)
-    if low > high:
-        low, high = round(least * scale), round(most * scale)
-    return show_number(low / 10**decimals, decimals), show_number(high / 10**decimals, decimals)
+    return (low, high) if low <= high else (round(least * scale), round(most * scale))
 
 
 def _whole(number: float) -> bool:
@@ -95,6 +98,17 @@ class Figures(Row):
     def limits_along(self, least: float, most: float) -> tuple[str, str]:
         """Limits of a length, mm, rounded inward."""
         return show_inward(least, most, self.unit, self.z)
+
+    def inside(self, least: float, most: float, *, along: bool = False) -> tuple[float, float]:
+        """Limits as they are printed, mm: of a diameter, or along the axis."""
+        decimals = self.z if along else self.x
+        low, high = _inward(least, most, self.unit, decimals)
+        digit = self.digit(along=along)
+        return low * digit, high * digit
+
+    def digit(self, *, along: bool = False) -> float:
+        """The last digit of a diameter, or of a place along the axis, mm."""
+        return float(10.0 ** -(self.z if along else self.x) * per(self.unit))
 
     def about(self, mm: float) -> str:
         """A length that need not be exact."""

@@ -7,6 +7,7 @@ that is asked of it. Ten thousand jobs: `python -m tests.sheets --count 10000 --
 from __future__ import annotations
 
 import random
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
@@ -44,6 +45,18 @@ def check_job(texts: tuple[str, str]) -> None:
     assert not problems, "\n".join(str(p) for p in problems[:5])
     assert not found.outside
     assert worst_residue(found) <= 1.0  # a last cut on the mark that leaves metal, at most
+
+
+def test_a_low_shoulder_that_only_the_nose_has_rounded_is_a_shoulder() -> None:
+    """A taper beside a seat a little larger: its face is all in the round of the nose, until the seat's own end."""
+    part = (Path(__file__).parent / "sheets" / "year-arbor.toml").read_text(encoding="utf-8")
+    shop = (Path(__file__).parent.parent / "samples" / "shop.toml").read_text(encoding="utf-8")
+    job = write_job(part, shop)
+    assert job is not None
+    assert "shoulder past hand cone: 12.96 ____" in job.text
+    found = judge_pages(job)
+    assert [str(p) for v in found.verdicts for p in v.problems] == []
+    assert found.outside == []
 
 
 @settings(PATIENT, max_examples=20)

@@ -13,10 +13,10 @@ from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import Unit
 from cam.sheet.hand import BY_EYE, hand_motions
-from cam.sheet.limits import edge_spare, loosen, said_turned, spare_of, step_on_diameter
+from cam.sheet.limits import Spare, edge_spare, loosen, said_turned, spare_of, step_on_diameter
 from cam.sheet.model import Band, Cut, PointsRow, Reached, Sheet, SheetVerdict
 from cam.sheet.read import read_sheet
-from cam.sheet.standing import Around, check_measures, check_rows, diameters_at, shoulder_sizes
+from cam.sheet.standing import Around, check_measures, check_rows, diameters_at, edges_past, shoulder_sizes
 from cam.shop.model import Lathe, Material, Shop, Tool
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
@@ -131,6 +131,8 @@ class _Judge:
         """Whether a finding is none on a page: within what a section may be off, or near only by a hand's eye."""
         if finding.kind == "contact":
             return finding.amount == 0.0 and finding.line in by_eye
+        if finding.kind == "unfaced shoulder":  # a blade that leans leaves a wedge, thinner than Z is set
+            return finding.amount <= float(self.shop.lathe.z.division) / 2.0
         if finding.kind not in ("gouge", "uncut") or finding.at is None:
             return False
         return finding.amount <= self.spare(finding.at.z, uncut=finding.kind == "uncut") + 2.0 * TOLERANCE
@@ -160,7 +162,8 @@ class _Judge:
     def sizes(self, left: Chain) -> Iterator[Reached]:
         """The sizes of every section and shoulder that is left, against what is wanted."""
         metal, lathe = Metal(from_chain(left)), self.shop.lathe
-        for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
+        turned = said_turned(self.setting)
+        for plain, said, edge in zip(self.setting.turned, turned, edges_past(turned), strict=True):
             spare = spare_of(self.setting, plain, lathe, self.sheet.coarse)
             name = plain.section.name
             if said.radius_near == said.radius_far:
@@ -171,16 +174,16 @@ class _Judge:
                     division=step_on_diameter(lathe.x), given=spare.given,
                 )  # fmt: skip
             if said.far_kind == "shoulder":
-                yield from self.shoulder(metal, said, spare.deep, spare.short, given=spare.given_z)
+                yield from self.shoulder(said, shoulder_sizes(metal, said, edge), spare)
 
-    def shoulder(self, metal: Metal, said: Turned, deep: float, short: float, *, given: bool) -> Iterator[Reached]:
+    def shoulder(self, said: Turned, sizes: Sequence[float], spare: Spare) -> Iterator[Reached]:
         """A shoulder, where there is one."""
         wanted = abs(said.far)
-        less, more = (short, deep) if said.far < 0 else (deep, short)
-        for size in shoulder_sizes(metal, said):
+        less, more = (spare.short, spare.deep) if said.far < 0 else (spare.deep, spare.short)
+        for size in sizes:
             yield Reached(
                 name=said.section.name, of="shoulder", size=size, wanted=wanted, least=wanted - less,
-                most=wanted + more, division=float(self.shop.lathe.z.division), given=given,
+                most=wanted + more, division=float(self.shop.lathe.z.division), given=spare.given_z,
             )  # fmt: skip
 
 

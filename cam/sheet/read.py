@@ -235,7 +235,7 @@ class _Reader:
             rest = rest[:-1]
         if len(rest) == 1:
             self.open = _Points(line, number, rest[0])
-        elif len(rest) == 2 and rest[1] in ("by hand", "by program"):
+        elif len(rest) == 2 and rest[1] in ("by hand", "by program", "by stone", "skip by hand"):
             self.steps.append(Other(line=line.number, number=number, what=rest[0], by=rest[1]))
         elif len(cells) != len(self.columns):
             self.steps.append(Other(line=line.number, number=number, what="", by="unread"))

@@ -99,13 +99,9 @@ def _levels(before: Pieces, removed: Sequence[Removed], row: Cut) -> list[float]
         return [metal.at(z, before=b) for z in places for b in (False, True)]
     face = row.z + min(FACE, 0.5 * (near - row.z))
     stretches = [(max(z0, face), z1, old) for z0, z1, old, _ in removed]
-    lengths: dict[float, float] = {}
-    for low, high, piece in stretches:
-        if low < high:
-            level = height(piece, 0.5 * (low + high))
-            known = next((k for k in lengths if abs(k - level) < THIN), level)
-            lengths[known] = lengths.get(known, 0.0) + high - low
-    found = [max(lengths, key=lambda k: lengths[k]), max(lengths)] if lengths else []
+    levels = [(height(piece, 0.5 * (low + high)), high - low) for low, high, piece in stretches if low < high]
+    found = [max(levels, key=lambda one: sum(n for at, n in levels if abs(at - one[0]) < THIN) + 1e-6 * one[1])[0],
+             max(levels)[0]] if levels else []  # fmt: skip
     if near - row.z <= SHORT:
         found += [height(p, 0.5 * (max(p[0], row.z) + min(p[1], row.begin))) for p in before
                   if min(p[1], row.begin) > max(p[0], row.z)]  # fmt: skip
@@ -123,7 +119,8 @@ def show(mm: float, like: Figure, sheet: Sheet) -> str:
 
 def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
     """Figures and limits of the lines at which the work is measured."""
-    said = dict(zip((t.section.name for t in setting.turned), said_turned(setting), strict=True))
+    said = {t.section.name: t for t in said_turned(setting)}
+    edges = dict(zip(said, edges_past(tuple(said.values())), strict=True))
     plain = {t.section.name: t for t in setting.turned}
     spare = MEASURED + cone_spare(setting)
     for line in sheet.steps:
@@ -142,7 +139,10 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
             continue
         metal = Metal(here.before)
         last = said[members[-1]]
-        sizes = shoulder_sizes(metal, last) if line.of == "shoulder" else diameters_at(metal, said[members[0]])
+        if line.of == "shoulder":
+            sizes = shoulder_sizes(metal, last, edges[last.section.name])
+        else:
+            sizes = diameters_at(metal, said[members[0]])
         slope = ANGLE * (last.near - last.far) if last.radius_near != last.radius_far else 0.0
         if not line.then:
             sizes = [size + _moved(setting, members, line.of, last) for size in sizes]
@@ -180,16 +180,46 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
     return [2.0 * (2.0 * metal.at(at) - metal.at(middle))]
 
 
-def shoulder_sizes(metal: Metal, turned: Turned) -> list[float]:
-    """The distance from Z 0 of the face that stands at a section's headstock end, mm; empty where none does."""
-    level = 0.5 * (turned.radius_far + turned.far_radius)
+def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
+    """The distance from Z 0 of the face that stands at a section's headstock end, mm; empty where none does.
+
+    Args:
+        edge: size of the edge that its outer end has or is to have, mm; see edges_past.
+
+    The face is where the outline rises through the height at which a square one stands, below the next section's edge.
+    Where it rises there by the round of a tool's nose, its place is where that round would have met it.
+    """
+    level = _face_level(turned, edge)
     start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
-    faces = [
-        b[0]
-        for a, b in pairwise(metal.pieces)
-        if turned.far - ASIDE <= b[0] <= start and height(a, b[0]) > level > height(b, b[0])
-    ]
-    return [abs(max(faces))] if faces else []
+    for a, b in reversed(list(pairwise(metal.pieces))):
+        for z, low, high in ((b[1], height(b, b[1]), height(b, b[0])), (b[0], height(b, b[0]), height(a, b[0]))):
+            if turned.far - ASIDE <= b[0] <= start and low <= level < high:
+                return [abs(_rise(b, level) if z == b[1] else z)]
+    return []
+
+
+def _rise(piece: Piece, level: float) -> float:
+    """Z at which a piece that rises toward the headstock would reach a face: a line at a height, a round by itself."""
+    _, _, bend, p, q, r, _ = piece
+    return p - r if bend < 0 else p + (level - q) / r if not bend else p - math.sqrt(max(r * r - (level - q) ** 2, 0.0))
+
+
+EDGE = 0.05
+"""How far below an edge a face is looked for, mm, as the edge may be off."""
+
+
+def _face_level(turned: Turned, edge: float) -> float:
+    """Radius at which a section's headstock face is square, mm: above its corner and below the next one's edge."""
+    corner = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
+    low, high = turned.radius_far + corner, turned.far_radius - edge
+    return high - max(min(EDGE, 0.25 * (high - low)), 2.0 * THIN)
+
+
+def edges_past(turned: Sequence[Turned]) -> list[float]:
+    """Size of the edge at the outer end of each section's headstock face, mm, 0 where it is sharp."""
+    beyond = [t.edge for t in turned[1:]] + [None]
+    found = [t.far_edge or edge for t, edge in zip(turned, beyond, strict=True)]
+    return [float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0 for edge in found]
 
 
 def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned]) -> Iterator[Problem]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator, Iterator
+from dataclasses import replace
 from itertools import takewhile
 
 from cam.figures import Figures
@@ -11,12 +12,12 @@ from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.warm import warm_before
 from cam.setting.model import Setting, Turned
-from cam.shop.model import Lathe
+from cam.shop.model import Lathe, Slide
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import Measuring
-from posts.pages.near import eye_may_touch
-from posts.pages.points import Places, in_and_out, set_over, slants_of
+from posts.pages.near import clearance, eye_may_touch
+from posts.pages.points import FINEST, Places, in_and_out, set_over, slants_of
 from posts.pages.readings import Reading, Scale, Scales
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
@@ -26,22 +27,41 @@ SAME = 0.0005
 """Places nearer than this are one, mm."""
 FACE = 0.25
 """Before the stop a shoulder's face may stand, which is no diameter that a cut meets, mm."""
+FACE_EDGE = 0.05
+"""Below a shoulder's edge its face is measured, mm."""
+ASIDE = 1.0
+"""Before its place a shoulder may stand, mm."""
 BEHIND = 0.01
 """Behind a shoulder that is faced stands what its face reaches up to, mm."""
+SKIP, BY_STONE = "skip by hand", "by stone"
+"""Of a row whose marks would take nothing off, and of an edge that is finer than the marks of the dials."""
 WARM = "the work is warm: slacken and reset the tailstock centre"
 
 
-def scales_of(lathe: Lathe, bar: float, planned: SettingPlan) -> Scales:
-    """Both slides of one setting, their zeros called so that no reading is below zero."""
+def scales_of(lathe: Lathe, bar: float, planned: SettingPlan, figures: Figures | None = None) -> Scales:
+    """Both slides of one setting, their zeros called so that no reading is below zero.
+
+    Args:
+        figures: whose last digit stands for a mark where only a control moves a slide; not needed for dials.
+    """
+    x_digit, z_digit = (
+        None if has_reading(lathe, slide) or figures is None else figures.digit(along=slide is lathe.z)
+        for slide in (lathe.x, lathe.z)
+    )
     touch = touch_z(planned.setting)
     cuts = [c for c in planned.passes if c.kind != "thread"]
     xs = [bar, *(2 * c.x for c in cuts), *(2 * thread.lowest for thread in planned.setting.hand_threads)]
     zs = [touch, *(c.z_to for c in cuts), *(p.z - c.z_told for c in cuts for s in c.path for p in (s.start, s.end))]
     lowest = min(xs, default=bar)
     return Scales(
-        Scale(lathe.x, bar, [*xs, lowest], across=True), Scale(lathe.z, touch, _beyond(zs, touch), across=False),
-        bar, touch,
+        Scale(lathe.x, bar, [*xs, lowest], across=True, digit=x_digit),
+        Scale(lathe.z, touch, _beyond(zs, touch), across=False, digit=z_digit), bar, touch,
     )  # fmt: skip
+
+
+def has_reading(lathe: Lathe, slide: Slide) -> bool:
+    """Whether a slide is set by its own reading: any but one without dial that a control moves."""
+    return not (lathe.control.kind == "stepper" and slide.reading == "none")
 
 
 def _beyond(zs: list[float], touch: float) -> list[float]:
@@ -68,7 +88,7 @@ class RowMaker:
     def __init__(self, plan: Plan, planned: SettingPlan, figures: Figures) -> None:
         """Begin with the metal as it is before the setting."""
         self.lathe, self.planned, self.setting, self.figures = plan.shop.lathe, planned, planned.setting, figures
-        self.scales = scales_of(self.lathe, float(plan.part.stock.diameter), planned)
+        self.scales = scales_of(self.lathe, float(plan.part.stock.diameter), planned, figures)
         self.standing = Standing(planned.setting)
         stepper = self.lathe.control.kind == "stepper"
         self.measuring = Measuring(planned.setting, self.scales, figures, recorded=stepper)
@@ -131,8 +151,7 @@ class RowMaker:
             yield Cut(number=cut.number, what=self.what(operation, cut), how="by program", line=line)
             stop = leaves = None
         elif cut.shape == "points":
-            yield Cut(number=cut.number, what=self.what(operation, cut), line=line)
-            leaves, stop = yield from self.points(cut)
+            leaves, stop = yield from self.points(operation, cut, line)
         else:
             row, leaves, stop = self.straight(operation, cut, line)
             yield row
@@ -143,8 +162,34 @@ class RowMaker:
                 self.left |= dict.fromkeys(cut.sections if cut.shape == "straight" else (), leaves)
         leaves = self.sized.get(cut.sections, leaves)
         for wanted in cut.measure:
-            at = stop if stop is not None else Reading("", wanted.expected)
+            if stop is not None and wanted.kind != "diameter" and not self.has_shoulder(cut, leaves):
+                continue
+            at = self.stands(cut, stop) if stop is not None else Reading("", wanted.expected)
+            if stop is not None and wanted.kind != "diameter" and abs(at.at - stop.at) > FACE:
+                continue  # what stands there is no face yet: it comes with the fillet
             yield self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
+
+    def has_shoulder(self, cut: Pass, leaves: float | None) -> bool:
+        """Whether what stands beyond a section is any larger than a pass leaves it."""
+        return leaves is None or any(2 * t.far_radius > leaves + SAME for t in self.turned(cut))
+
+    def stands(self, cut: Pass, stop: Reading) -> Reading:
+        """The shoulder that stands after a pass: at its stop, or further where an earlier one stopped."""
+        last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
+        if last is None or last.far_kind != "shoulder":
+            return stop
+        top = last.far_radius - self.edge_past(last)
+        low = last.radius_far + (last.corner.radius if last.corner is not None and last.corner.kind == "fillet" else 0)
+        below = max(min(FACE_EDGE, 0.25 * (top - low)), 2 * FINEST)
+        begin = min(last.far + ASIDE, 0.5 * (last.near + last.far))
+        face = self.standing.rise(begin, 2 * (top - below))
+        return Reading(stop.text, face, stop.half, stop.within) if abs(face - stop.at) > SAME else stop
+
+    def edge_past(self, turned: Turned) -> float:
+        """Size of the edge at the outer end of a section's headstock face, mm."""
+        after = [t.edge for t in self.setting.turned if abs(t.near - turned.far) < SAME]
+        edge = turned.far_edge or next(iter(after), None)
+        return float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0
 
     def line(self, cut: Pass) -> str:
         """The N word at which the program begins a pass; "" without a control."""
@@ -155,7 +200,7 @@ class RowMaker:
         """A row of one dial and one stop; the diameter that it leaves, mm, and where Z stops."""
         x, z = self.x_reading(cut), self.z_reading(cut)
         plunge = cut.shape == "plunge"
-        start = z.at if plunge else self.start(cut)
+        start = z.at if plunge else self.start(cut, x.at / 2)
         low, high = (z.at, self.tool_end(cut, z.at)) if plunge else (z.at, max(start, z.at))
         leaves = x.at + 2 * cut.cone_off
         behind = low - BEHIND if plunge and cut.kind in ("semi-finish", "finish") else low
@@ -165,6 +210,8 @@ class RowMaker:
         if cut.kind == "rough" and was <= leaves + SAME:  # the mark that leaves metal would take off nothing
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
+        if cut.kind in ("rough", "semi-finish") and was <= leaves + SAME:
+            return Cut(number=cut.number, what=self.what(operation, cut), how=SKIP, line=line), was, z
         if plunge and cut.kind == "face" and leaves <= 0:
             self.standing.face(z.at)
         else:
@@ -184,23 +231,27 @@ class RowMaker:
         )
         return row, leaves, z
 
-    def start(self, cut: Pass) -> float:
-        """Where the carriage starts, Z in mm; beside a centre by its dial, as an eye may miss it by too much there."""
+    def start(self, cut: Pass, x: float) -> float:
+        """Where the carriage starts, Z in mm; beside a centre by its dial, as an eye may miss it by too much there.
+
+        Args:
+            x: radius to which X is set, mm.
+        """
         if self.setting.tail_centre is None or cut.z_from < self.setting.end_z or not self.has(self.lathe.z):
             return cut.z_from
-        if not eye_may_touch(self.setting, cut.tool, cut.z_from, cut.x):
+        if not eye_may_touch(self.setting, cut.tool, cut.z_from, x):
             return cut.z_from
-        scale = self.scales.z
-        reading = scale.mark(cut.z_from)
-        nearer = scale.mark(reading.at - scale.step, "near")
-        if reading.at > cut.z_from + SAME and nearer.at > self.setting.end_z + SAME:
-            reading = nearer  # a centre is farther from there
+        scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + SAME
+        first = scale.mark(cut.z_from)
+        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(3)]
+        marks = [first, *(m for m in marks[1:] if m.at > self.setting.end_z + SAME)]
+        reading = next((m for m in marks if clearance(self.setting, cut.tool, m.at, x) > wanted), marks[-1])
         self.starts[self.figures.place(reading.at)] = reading.text
         return reading.at
 
-    def has(self, slide: object) -> bool:
-        """Whether a slide is set by its own reading: any but one without dial that a control moves."""
-        return not (self.lathe.control.kind == "stepper" and slide.reading == "none")  # type: ignore[attr-defined]
+    def has(self, slide: Slide) -> bool:
+        """Whether a slide is set by its own reading."""
+        return has_reading(self.lathe, slide)
 
     def tool_end(self, cut: Pass, z: float) -> float:
         """Z up to which a plunge takes metal off, mm."""
@@ -246,10 +297,10 @@ class RowMaker:
         for t in self.turned(cut):
             if t.section.tolerance is None or t.radius_near != t.radius_far:
                 continue
-            aim = 2 * t.radius_near
-            nominal = t.section.diameter_a + t.section.finish.on_diameter
-            least = max(least, 2 * cut.x + nominal + t.section.tolerance.lower - aim)
-            most = min(most, 2 * cut.x + nominal + t.section.tolerance.upper - aim)
+            moved = 2 * (cut.x - t.radius_near)
+            nominal, limits = t.section.diameter_a + t.section.finish.on_diameter, t.section.tolerance
+            low, high = self.figures.inside(nominal + limits.lower, nominal + limits.upper)
+            least, most = max(least, low + moved), min(most, high + moved)
         return least, most
 
     def shoulder_limits(self, cut: Pass) -> tuple[float, float]:
@@ -257,7 +308,9 @@ class RowMaker:
         last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
         if last is None or last.section.length_tolerance is None or last.far_kind != "shoulder":
             return -float("inf"), float("inf")
-        lower, upper = last.section.length_tolerance.lower, last.section.length_tolerance.upper
+        limits, far = last.section.length_tolerance, abs(last.far)
+        low, high = self.figures.inside(far + limits.lower, far + limits.upper, along=True)
+        lower, upper = low - far, high - far
         low, high = (lower, upper) if last.far > 0 else (-upper, -lower)
         return cut.z_to + low, cut.z_to + high
 
@@ -269,16 +322,22 @@ class RowMaker:
         after = takewhile(lambda c: (c.speed_name, c.rpm) == self.speed, passes[passes.index(cut) :])
         return list(dict.fromkeys(c.ruled_by for c in after if c.ruled_by))
 
-    def points(self, cut: Pass) -> Generator[Block, None, tuple[float, Reading]]:
+    def points(self, operation: Operation, cut: Pass, line: str) -> Generator[Block, None, tuple[float, Reading]]:
         """The places of a pass that both slides make together; gives what it leaves and where Z stops."""
         tapered = next((t for t in self.turned(cut) if t.radius_near != t.radius_far), None)
+        row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
             found, angle = set_over(cut, self.scales, last=cut.kind == "finish")
+            yield row
             self.sized[cut.sections] = self.thin_end(cut, tapered, found)
             larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
             yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
         else:
             found = in_and_out(cut, self.scales, self.standing)
+            if not found.places:
+                yield replace(row, how=BY_STONE if cut.kind == "edge" else SKIP)
+                return 2 * cut.x, Reading("", cut.z_to)
+            yield row
             ridge = self.figures.size(found.ridge)
             stoned = f"ridges {ridge}" if float(ridge) > 0 else ""
             yield self.point_block(found, then=stoned)
@@ -290,7 +349,7 @@ class RowMaker:
         """The diameter that a cut along a taper leaves at its thin end, mm, as the dials have set it."""
         z = tapered.near if tapered.radius_near < tapered.radius_far else tapered.far
         slant = max((s for s in slants_of(cut) if isinstance(s, Line)), key=length)
-        aim, landed = (_x_at(a, b, z) for a, b in ((slant.start, slant.end), (found.at[0], found.at[-1])))
+        aim, landed = (_x_at(a, b, z) for a, b in ((slant.start, slant.end), found.at))
         thin = cut.diameter + 2 * (min(tapered.radius_near, tapered.radius_far) - tapered.radius_near)
         return thin + 2 * (landed - aim)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from cam.geometry.convex import minkowski, reflect, separation
 from cam.geometry.path import Line, Point
 from cam.setting.model import Setting
@@ -16,11 +18,13 @@ SPARE = 0.02
 
 def eye_may_touch(setting: Setting, tool: Tool, z: float, x: float) -> bool:
     """Whether a tool may touch what holds the work, started by eye at Z z and wound in to radius x, mm."""
-    place = Point(z + BY_EYE, x)
+    return clearance(setting, tool, z + BY_EYE, x) < SPARE
+
+
+def clearance(setting: Setting, tool: Tool, z: float, x: float) -> float:
+    """Least distance of a tool at a place, radius x, from what stands beyond the work's end, mm."""
+    place = Point(z, x)
     here = Line(place, place)
-    return any(
-        separation(minkowski(obstacle.polygon, reflect(body.polygon)), here)[0] < body.round + SPARE
-        for obstacle in setting.obstacles
-        if max(p.z for p in obstacle.polygon) > setting.end_z
-        for body in tool_bodies(tool)
-    )
+    beyond = [o for o in setting.obstacles if max(p.z for p in o.polygon) > setting.end_z]
+    return min((separation(minkowski(obstacle.polygon, reflect(body.polygon)), here)[0] - body.round
+                for obstacle in beyond for body in tool_bodies(tool)), default=math.inf)  # fmt: skip

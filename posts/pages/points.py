@@ -20,6 +20,8 @@ MOST = 10
 SAGITTA = 0.0005
 """By how much the straight pieces that stand for an arc may stray from it, mm."""
 SAME = 0.0005
+FINEST = 0.001
+"""What comes off at a place, mm, to be worth setting it."""
 COARSE = 0.03
 """A division that changes the diameter by more than this, mm, is halved by eye for an edge."""
 
@@ -54,6 +56,7 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
     """Places for an edge or a fillet: Z on a mark, X in to the tool's own path there or the next reading outside it.
 
     Both ends of the path first, then always where most is left, until it is RIDGE or less or there are MOST places.
+    None at all where the marks of the dials would take nothing off.
     """
     path = slants_of(cut)
     if not path or cut.tool.kind == "grooving":
@@ -78,6 +81,9 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
             continue
         left = _left_over(surface, whole, _points(found), nose, left_hand, hollow)
     ridge = left[0][0] if left else 0.0
+    taken = (stood - height for stood, (height, _) in zip(sorted(whole, reverse=True), left, strict=True))
+    if not found or max(taken, default=0.0) < FINEST:
+        return Places((), (), ridge)
     places = [found[z] for z in sorted(found, reverse=True)]
     return Places(tuple((z.text, x.text) for z, x in places), tuple(_points(found)), ridge)
 
@@ -223,5 +229,8 @@ def set_over(cut: Pass, scales: Scales, *, last: bool) -> tuple[Places, float]:
     for z in (scales.z.mark(high.z, "near"), scales.z.mark(low.z)):
         aim = 2 * (low.x + growth * (z.at - low.z))
         found.append((z, scales.x.finest(aim, "near" if last else "leave")))
-    at = tuple(Point(z.at, x.at / 2) for z, x in found)
-    return Places(tuple((z.text, x.text) for z, x in found), at, 0.0), math.degrees(math.atan(abs(growth)))
+    angle = math.degrees(math.atan(abs(growth)))
+    (z0, x0), (z1, _) = found
+    rise = math.tan(math.radians(round(angle, 2))) * (z1.at - z0.at)  # the slide goes where it is set over to
+    at = (Point(z0.at, x0.at / 2), Point(z1.at, x0.at / 2 + math.copysign(rise, growth * (z1.at - z0.at))))
+    return Places(tuple((z.text, x.text) for z, x in found), at, 0.0), angle

@@ -43,12 +43,15 @@ class Scale:
         step: what one division changes, mm of diameter (X) or along Z. turns: that the zero is called.
     """
 
-    def __init__(self, slide: Slide, zero: float, aims: Iterable[float], *, across: bool) -> None:
+    def __init__(
+        self, slide: Slide, zero: float, aims: Iterable[float], *, across: bool, digit: float | None = None
+    ) -> None:
         """Choose what the zero is called, so that no reading is below zero.
 
         Args:
             zero: diameter of the skimmed bar, or Z of the place where the tool is touched off, mm.
             aims: every diameter or Z that is to be set, mm. across: whether this is the cross slide.
+            digit: of a slide that only a control moves, the last digit of the figures that stand for a reading, mm.
         """
         self.slide, self.across = slide, across
         plain = float(slide.division) / FACTORS[slide.habit]
@@ -58,7 +61,9 @@ class Scale:
         from_axis = slide.reading != "none" and (counts_size(slide) if across else True)
         self.zero = 0.0 if from_axis else zero
         self.turns = 0
-        if slide.reading == "dial":
+        if digit is not None:
+            self.step, self.zero = digit, 0.0
+        elif slide.reading == "dial":
             least = min((self._count(aim) for aim in aims), default=0.0)
             self.turns = max(-math.floor(round(least, 6) / self.per_turn), 0) if least < 0 else 0
         elif slide.reading == "none" and not across:

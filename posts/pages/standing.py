@@ -43,6 +43,14 @@ class Standing:
         """The greatest diameter that stands between two z, mm; 0 where nothing does."""
         return max((max(p.at_low, p.at_high) for p in self._within(low, high)), default=0.0)
 
+    def rise(self, z: float, diameter: float) -> float:
+        """The first place from z toward the headstock at which more than a diameter stands, mm; z where none does."""
+        for p in reversed(self.pieces):
+            if p.low < z - SAME and (top := min(p.high, z)) and max(p.at(top), p.at_low) > diameter:
+                rising = (top - p.low) * (diameter - p.at(top)) / ((p.at_low - p.at(top)) or 1.0)
+                return top if p.at(top) > diameter else top - rising
+        return z
+
     def cut(self, low: float, high: float, at_low: float, at_high: float | None = None) -> None:
         """Take off all that stands above a cylinder, or a cone, between two z; diameters in mm."""
         wanted = Piece(low, high, at_low, at_low if at_high is None else at_high)

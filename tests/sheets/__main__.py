@@ -8,22 +8,24 @@ from __future__ import annotations
 
 import argparse
 import time
+import traceback
 from collections import Counter
+from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
-from cam.sheet.standing import AIR
 from tests.sheets.damages import damage_shares
 from tests.sheets.jobs import jobs, write_job
 from tests.sheets.law import count_rows, judge_pages, worst_residue
 
 
-def run(count: int, number: int, minutes: float) -> int:
+def run(count: int, number: int, minutes: float, kept: Path | None = None) -> int:
     """Judge so many jobs that could be planned; how many faults there were."""
     rows: Counter[str] = Counter()
     dials: Counter[str] = Counter()
     done = refused = faults = sizes = 0
     worst, worst_job = 0.0, ""
+    seen: set[tuple[str, str]] = set()
     until = time.monotonic() + 60 * minutes
 
     @seed(number)
@@ -31,14 +33,26 @@ def run(count: int, number: int, minutes: float) -> int:
               suppress_health_check=list(HealthCheck))  # fmt: skip
     @given(jobs())
     def judge(texts: tuple[str, str]) -> None:
+        if texts not in seen:  # the library draws some again
+            seen.add(texts)
+            judge_one(texts)
+
+    def judge_one(texts: tuple[str, str]) -> None:
         nonlocal done, refused, faults, sizes, worst, worst_job, rows
         if done >= count or time.monotonic() > until:
             return
-        job = write_job(*texts)
-        if job is None:
-            refused += 1
+        try:
+            job = write_job(*texts)
+            if job is None:
+                refused += 1
+                return
+            found = judge_pages(job)
+        except Exception as error:  # whatever it stumbles over: it is counted, and the count goes on
+            faults += 1
+            print(f"--- fault {faults}, job {done}\nstumbles: {type(error).__name__}: {error}")
+            if kept is not None:
+                keep(kept, faults, texts, traceback.format_exc())
             return
-        found = judge_pages(job)
         done += 1
         rows += count_rows(found)
         sizes += sum(len(v.reached) for v in found.verdicts)
@@ -46,11 +60,13 @@ def run(count: int, number: int, minutes: float) -> int:
         dials[f"{lathe.control.kind}, X {lathe.x.reading} {lathe.x.habit}, {lathe.x.counts}"] += 1
         if (residue := worst_residue(found)) > worst:
             worst, worst_job = residue, f"division {lathe.x.division.text} and {lathe.z.division.text}"
-        problems = [p for v in found.verdicts for p in v.problems if p.kind != AIR]
+        problems = [p for v in found.verdicts for p in v.problems ]
         if problems or found.outside:
             faults += 1
             print(f"--- fault {faults}, job {done}")
             print("\n".join([*(str(p) for p in problems[:4]), *found.outside[:4]]))
+            if kept is not None:
+                keep(kept, faults, texts, job.text)
 
     judge()
     print(f"{done} jobs judged ({refused} refused by part and shop), {faults} with a fault")
@@ -59,6 +75,14 @@ def run(count: int, number: int, minutes: float) -> int:
     for words, n in sorted(dials.items()):
         print(f"  {n:6d}  {words}")
     return faults
+
+
+def keep(folder: Path, fault: int, texts: tuple[str, str], pages: str) -> None:
+    """Keep a job that has a fault: its part, its shop and its pages."""
+    home = folder / f"fault-{fault}"
+    home.mkdir(parents=True, exist_ok=True)
+    for name, text in zip(("part.toml", "shop.toml", "summary.txt"), (*texts, pages), strict=True):
+        (home / name).write_text(text, encoding="utf-8")
 
 
 def main() -> None:
@@ -70,10 +94,11 @@ def main() -> None:
     parser.add_argument(
         "--damages", action="store_true", help="damage pages instead, and print the share found by kind"
     )
+    parser.add_argument("--keep", type=Path, help="a folder in which jobs with a fault are kept")
     given_ = parser.parse_args()
     if given_.damages:
         print(damage_shares(given_.count, given_.seed, given_.minutes))
-    elif run(given_.count, given_.seed, given_.minutes):
+    elif run(given_.count, given_.seed, given_.minutes, given_.keep):
         raise SystemExit(1)
 
 

@@ -30,14 +30,16 @@ def judge_pages(job: Written) -> Found:
         )  # fmt: skip
         verdicts.append(verdict)
         turned = {t.section.name: t for t in planned.setting.turned}
-        outside += [words for r in verdict.reached for words in _outside(r, turned[r.name], verdict)]
+        outside += [words for r in verdict.reached for words in _outside(r, turned[r.name], verdict, job)]
     return Found(verdicts, outside)
 
 
-def _outside(size: Reached, turned: Turned, verdict: SheetVerdict) -> Iterator[str]:
+def _outside(size: Reached, turned: Turned, verdict: SheetVerdict, job: Written) -> Iterator[str]:
     """Whether a size lies outside the part's limits, reckoned from the part file alone; half a division where none."""
     section = turned.section
     named = size.name if size.of == "diameter" else f"shoulder past {size.name}"
+    slide = job.shop.lathe.x if size.of == "diameter" else job.shop.lathe.z
+    bare = slide.reading == "none"  # set by figures of two decimals
     spare = 2e-5 + (size.division / 2 if named in verdict.sheet.coarse else 0.0)
     if size.of == "diameter" and section.tolerance is not None:
         nominal = float(section.diameter_a) + section.finish.on_diameter
@@ -45,7 +47,7 @@ def _outside(size: Reached, turned: Turned, verdict: SheetVerdict) -> Iterator[s
     elif size.of == "shoulder" and section.length_tolerance is not None:
         low, high = (size.wanted + b for b in (section.length_tolerance.lower, section.length_tolerance.upper))
     else:
-        half = size.division / 2 if size.division else 0.005
+        half = max(size.division / 2, 0.005 if bare else 0.0)
         low, high = size.wanted - half, size.wanted + half
     if not low - spare <= size.size <= high + spare:
         yield f"{size.of} of {size.name}: {size.size:.4f}, wanted {size.wanted:.4f} ({low:.4f} to {high:.4f})"
