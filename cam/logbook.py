@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from cam.job import fit_to_shop, read_given, read_log
+from cam.job import read_log
 from cam.measure.journal import Entry, append_record, journal_path, read_journal
-from cam.measure.records import EXPECTED, Actual, Target, find_target, read_actual, show_history, targets
+from cam.measure.records import EXPECTED, USES, Actual, Target, Use, find_target, read_actual, show_history, targets
 from cam.measure.whole import measured_of
 from cam.part import read_part
 from cam.problem import Problem, ProblemError, Where
+from cam.stop_record import find_stop, tell_reading
 from cam.units import is_inch, show_length
 
 if TYPE_CHECKING:
@@ -21,13 +21,16 @@ FAR = 0.5
 """How far a stop's reading may differ from what is expected there, mm; beyond it another stop or unit is meant."""
 
 
-def record_value(part_path: str, name: str, value: str, shop_path: str | None = None) -> tuple[Entry, Actual, str]:
+def record_value(
+    part_path: str, name: str, value: str, shop_path: str | None = None, use: Use = "last cut"
+) -> tuple[Entry, Actual, str]:
     """Add a record to the log beside a part file; returns once it is safe on the disk.
 
     Args:
         name: of a measurement, or of a section or span with what was measured of it; see cam.measure.records.
         value: one reading or several, "45.02; 45.03; 45.04 mm", with "± 0.01 mm" after them if that is known.
         shop_path: of the shop file; None takes the part file's own word. Only a stop's reading needs it.
+        use: what a stop's reading is for; of anything else it must be left as it is.
 
     Returns:
         The record, what it comes to, and what to do next.
@@ -38,17 +41,32 @@ def record_value(part_path: str, name: str, value: str, shop_path: str | None = 
     part = read_part(part_path, read_log(part_path))
     where = Where(path=part_path)
     target = find_target(name.strip(), names_of(part), where)
-    expected, hand = "", False
+    stop, told = None, ""
     if target.kind == "stop reading":
-        planned, hand = _expected(part_path, shop_path, target, name, where)
-        expected = f"{EXPECTED}{_in_unit_of(value, planned)}"
-    actual = read_actual(name.strip(), value + expected, target, where)
-    if target.kind == "stop reading" and abs(actual.value - actual.expected) > FAR:
+        stop = find_stop(part_path, shop_path, target, name.strip(), where)
+        if stop.by_hand:
+            use = "notebook"
+        told = f"{EXPECTED}{_in_unit_of(value, stop.wanted.expected)}" + (f", {USES[use]}" if USES[use] else "")
+    elif use != "last cut":
+        raise ProblemError([_no_stop(name, use, where)])
+    actual = read_actual(name.strip(), value + told, target, where)
+    if stop is not None and abs(actual.value - actual.expected) > FAR:
         what = f'"{name}" cannot be meant: it is far from what the program should have left there'
         allowed = f"about {_in_unit_of(value, actual.expected)}"
         raise ProblemError([Problem(where=where, what=what, given=f'"{value}"', allowed=allowed)])
-    entry = append_record(journal_path(part_path), kind=target.kind, name=name.strip(), value=value.strip() + expected)
-    return entry, actual, _next_step(actual, part, hand=hand)
+    entry = append_record(journal_path(part_path), kind=target.kind, name=name.strip(), value=value.strip() + told)
+    then = "\n".join(tell_reading(actual, stop)) if stop is not None else _next_step(actual, part)
+    return entry, actual, then
+
+
+def _no_stop(name: str, use: Use, where: Where) -> Problem:
+    return Problem(
+        where=where,
+        what=f'"{name}" is not what a stop reads, so it is not said what it is used for',
+        given="--zero" if use == "zero" else "--notebook",
+        allowed='"front seat stop diameter" and the like',
+        fix="leave that option out, or name the stop",
+    )
 
 
 def _in_unit_of(readings: str, mm: float, *, trim: bool = False) -> str:
@@ -57,15 +75,7 @@ def _in_unit_of(readings: str, mm: float, *, trim: bool = False) -> str:
     return show_length(mm, "in" if inch else "mm", 5 if inch else 4, trim=trim)
 
 
-def _next_step(actual: Actual, part: Part, *, hand: bool) -> str:
-    if actual.target.kind == "stop reading" and hand:
-        return "kept; on a lathe worked by hand set the slide to what you measured, and go on with the last cut"
-    if actual.target.kind == "stop reading":
-        off = _in_unit_of(actual.text, actual.value - actual.expected)
-        return (
-            f"{off} from what was expected; make again, start the program at "
-            "the finishing pass,\nand leave the slide set as it was: set anew as well, the cut would be corrected twice"
-        )
+def _next_step(actual: Actual, part: Part) -> str:
     if actual.target.what == "measurement" and part.to_be_measured:
         return "make again to plan setting 2 from it"
     return "make again to plan what is left from it"
@@ -77,25 +87,6 @@ def names_of(part: Part) -> dict[str, Target]:
     if measured is None:
         return targets(part.sections, (), ())
     return targets(part.sections, measured.measurements, measured.spans)
-
-
-def _expected(part_path: str, shop_path: str | None, target: Target, name: str, where: Where) -> tuple[float, bool]:
-    """What should be left at a gauging stop, mm, whatever stops have read by now; and whether work is by hand."""
-    from cam.plan import plan_job  # noqa: PLC0415 - only for a stop's reading
-
-    kind = "diameter" if target.what == "stop diameter" else "length"
-    _, shop = read_given(part_path, shop_path)
-    log = read_log(part_path)
-    if log is not None:
-        log = replace(log, standing=tuple(e for e in log.standing if e.kind != "stop reading"))
-    for planned in plan_job(fit_to_shop(read_part(part_path, log), shop), shop).settings:
-        for cut in planned.passes:
-            if cut.kind == "semi-finish" and target.of in cut.sections:
-                for stop in cut.measure:
-                    if stop.kind == kind:
-                        return stop.expected, shop.lathe.control.kind != "stepper"
-    what = f'there is no gauging stop for "{name}" in what is planned by now'
-    raise ProblemError([Problem(where=where, what=what, fix="see the stops in the summary")])
 
 
 def show_recorded(log_path: str, entry: Entry, actual: Actual, then: str) -> str:

@@ -188,7 +188,8 @@ def test_what_a_stop_read_is_answered_in_the_unit_that_it_was_typed_in(bench: Pa
     record("between plates", "46.22 mm")
     answer = record("back seat stop diameter", "0.3173 in; 0.3175 in")
     assert "expected 0.31654 in, mean of 2 readings 0.3174 in" in answer.out
-    assert "0.00086 in from what was expected" in answer.out
+    assert "expected 0.31654 in: 0.00086 in over; when finished 0.31378 in to 0.31496 in" in answer.out
+    assert "is to take 0.00161 in a side" in answer.out
     assert "mm" not in answer.out
     again = make_job(DRUM)
     assert not again.problems
@@ -202,6 +203,7 @@ def test_the_last_cut_makes_up_for_what_the_stop_before_read(bench: Path, read: 
     answer = record("back seat stop diameter", f"{read} mm")
     assert "expected 8.0400 mm" in answer.out
     assert "corrected twice" in answer.out
+    assert "this puts right the diameter of back seat alone" in answer.out
     make()
     real = make_job(DRUM)
     assert real.works[0].text == planned.works[0].text
@@ -260,6 +262,72 @@ def test_a_stop_that_leaves_nothing_for_the_last_cut_is_refused(bench: Path) -> 
     make()
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("back seat stop diameter", "8.07 mm", "At the stop X reads 19 mm:\nset it to 19.015 mm, the tool where"),
+        ("back seat stop diameter", "8.02 mm", "At the stop X reads 19 mm:\nset it to 18.99 mm, the tool where"),
+        ("back pivot stop shoulder", "38.56 mm", "At the stop Z reads 45.05 mm:\nset it to 45.07 mm, the tool where"),
+        ("front seat stop shoulder", "33.43 mm", "Z reads 0.55 mm:\nset it to 0.58 mm, the tool where"),
+    ],
+)
+def test_a_zero_that_is_off_is_a_number_to_set_and_changes_no_program(
+    bench: Path, name: str, value: str, said: str
+) -> None:
+    """A diameter that reads 0.03 over stands 0.015 further out than this control, which takes radii, thinks."""
+    record("between plates", "46.22 mm")
+    before = make_job(DRUM)
+    record(name, value)
+    assert [w.text for w in make_job(DRUM).works] != [w.text for w in before.works]
+    answer = run("record", DRUM, name, value, "--zero")
+    assert (answer.status, answer.err) == (0, "")
+    assert said in answer.out
+    assert "end the program, set it, begin again" in answer.out
+    after = make_job(DRUM)
+    assert [w.text for w in after.works] == [w.text for w in before.works]  # it stands in place of the correction
+    assert "the control set" in run("history", DRUM).out
+
+
+def test_a_control_set_says_what_the_program_still_corrects(bench: Path) -> None:
+    record("between plates", "46.22 mm")
+    record("back pivot stop diameter", "4.11 mm")
+    answer = run("record", DRUM, "back seat stop diameter", "8.07 mm", "--zero")
+    assert 'still corrects what "back pivot stop diameter" read' in answer.out
+    assert "still corrects" not in run("record", DRUM, "back pivot stop diameter", "4.11 mm", "--zero").out
+
+
+def test_a_reading_for_the_notebook_alone_changes_nothing_and_withdraws_what_did(bench: Path) -> None:
+    record("between plates", "46.22 mm")
+    before = make_job(DRUM)
+    record("back seat stop diameter", "8.07 mm")
+    answer = run("record", DRUM, "back seat stop diameter", "8.07 mm", "--notebook")
+    assert "no program is changed" in answer.out
+    assert [w.text for w in make_job(DRUM).works] == [w.text for w in before.works]
+
+
+def test_a_last_cut_that_is_made_thin_is_warned_of_and_says_its_true_size(bench: Path) -> None:
+    """The shop's finishing knife cuts 0.02 mm a side at least; 8.00 read leaves 0.01 for 7.98."""
+    record("between plates", "46.22 mm")
+    answer = record("back seat stop diameter", "8.00 mm")
+    assert "thinner than tool 1's least cut, 0.02 mm" in answer.out
+    text = make_job(DRUM).works[1].text
+    assert "(to diameter 7.98, X set 0.04 outward on diameter, 0.01 a side" in text
+    assert "thinner than the tool's least cut and may rub" in text
+    record("back seat stop diameter", "8.07 mm")
+    text = make_job(DRUM).works[1].text
+    assert "(to diameter 7.98, X set 0.03 inward on diameter, 0.045 a side" in text
+    assert "may rub" not in text
+
+
+@pytest.mark.parametrize("option", ["--zero", "--notebook"])
+def test_what_a_reading_is_for_is_said_of_stops_alone(bench: Path, option: str) -> None:
+    answer = run("record", DRUM, "between plates", "46.22 mm", option)
+    assert (answer.status, answer.out) == (1, "")
+    assert "is not what a stop reads" in answer.err
+    assert not LOG.exists()
+    assert run("record", DRUM, "back seat stop diameter", "8.07 mm", "--zero", "--notebook").status == 2
+
+
 # Records ----------------------------------------------------------------------------------------------------
 
 
@@ -293,7 +361,9 @@ def test_on_a_lathe_worked_by_hand_the_slide_is_set_and_nothing_is_corrected(ben
     shop.write_text(by_hand(shop.read_text()))
     record("between plates", "46.22 mm")
     before = make_job(DRUM)
-    assert "set the slide to what you measured" in record("back seat stop diameter", "8.07 mm").out
+    answer = record("back seat stop diameter", "8.07 mm").out
+    assert "on the dial correct as the page says" in answer
+    assert "set the slide to what you measured" not in answer
     after = make_job(DRUM)
     assert [w.text for w in after.works] == [w.text for w in before.works]
     assert "or endshake record" not in run("summary", DRUM).out

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from cam.cli.answers import reporting, say
 from cam.cli.command import PartFile, ShopFile, app, example
+
+if TYPE_CHECKING:
+    from cam.measure.records import Use
 
 
 @app.command(epilog=example("record"))
@@ -18,12 +21,20 @@ def record(
         str, typer.Argument(metavar="VALUE", help="One reading or several, with the unit.", show_default=False)
     ],
     shop: ShopFile = None,
+    zero: Annotated[
+        bool, typer.Option("--zero", help="Of a stop: the zero is off, and is set anew at the control.")
+    ] = False,
+    notebook: Annotated[
+        bool, typer.Option("--notebook", help="Of a stop: keep it for the notebook, change nothing.")
+    ] = False,
 ) -> None:
     """Keep what was measured, cut or read off, beside the part.
 
     NAME is a measurement of the part file; or a section with what was measured of it: "front pivot diameter",
     "front seat length", "front seat shoulder" (from the finished end to it); a span: "frame span"; or what a
     gauging stop read: "front pivot stop diameter", "front seat stop shoulder". A wrong name lists all.
+    What a stop read corrects the last cut on that section in the next program. With --zero it is kept as a zero that
+    is off: the answer says what X or Z is set to at the control, and no program changes.
     Records are only ever added: a later one of the same name stands in place of the earlier. The part file is
     not touched; make, check and all others read the log by themselves. Before a second piece of the same
     part is begun, move the log away.
@@ -32,7 +43,10 @@ def record(
         from cam.logbook import record_value, show_recorded
         from cam.measure.journal import journal_path
 
-        text = show_recorded(journal_path(part), *record_value(part, name, value, shop))
+        if zero and notebook:
+            raise typer.BadParameter("--zero or --notebook: one of the two")
+        use: Use = "zero" if zero else "notebook" if notebook else "last cut"
+        text = show_recorded(journal_path(part), *record_value(part, name, value, shop, use))
     say(text)
 
 

@@ -9,6 +9,9 @@ A name is that of a measurement, or of a section or span with what was measured 
     frame span                     between the two shoulders of a span, over all
     front pivot stop diameter      read at the stop between its last two cuts
     front seat stop shoulder       the same, from Z zero to its shoulder
+
+What a stop's reading is used for is kept with it: the last cut on its section is corrected by the next program, or a
+zero that is off was set at the control, or it is for the notebook alone.
 """
 
 from __future__ import annotations
@@ -30,6 +33,10 @@ from cam.source.table import closest, did_you_mean
 from cam.units import LENGTH, QuantityError, parse
 
 What = Literal["measurement", "length", "diameter", "shoulder", "span", "stop diameter", "stop shoulder"]
+
+Use = Literal["last cut", "zero", "notebook"]
+USES: dict[Use, str] = {"last cut": "", "zero": "the control set", "notebook": "for the notebook"}
+"""What a stop's reading is used for, and the words that stand for it in the log."""
 
 EXPECTED = ", expected "
 """Parts a gauging stop's reading from what the program should have left there, which is recorded with it."""
@@ -62,6 +69,7 @@ class Actual(Row):
         target: what it is of. value: mean of its readings, mm. half: plus-minus limit as typed, mm; nan if none.
         readings: mm. text: as typed. name: as typed. where: its line in the log.
         expected: what the program should have left there, for a gauging stop's reading, mm; else nan.
+        use: what a gauging stop's reading is used for.
     """
 
     target: Target
@@ -72,6 +80,7 @@ class Actual(Row):
     name: str
     where: Where
     expected: float = math.nan
+    use: Use = "last cut"
 
 
 @frozen
@@ -166,13 +175,18 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
     Raises:
         ProblemError: unreadable, or so far off that it cannot be meant.
     """
-    value, _, expected = value.partition(EXPECTED)
+    value, _, told = value.partition(EXPECTED)
+    expected, _, used = told.partition(", ")
     try:
         readings, half = parse_value(value, split_readings)
         planned = parse(expected, LENGTH, least=0.0, over=True) if target.kind == "stop reading" else math.nan
     except QuantityError as error:
         words = {"given": f'"{value}"', "allowed": error.allowed, "fix": error.fix}
         raise ProblemError([Problem(where=where, what=f'"{name}": {error.what}', **words)]) from None
+    use = next((u for u, words in USES.items() if words == used), None)
+    if use is None:
+        what, allowed = f'"{name}": readings alone are given here', "readings with their unit, as 8.04; 8.05 mm"
+        raise ProblemError([Problem(where=where, what=what, given=f'"{value}{EXPECTED}{told}"', allowed=allowed)])
     mean = math.fsum(v for v, _ in readings) / len(readings)
     room = max(FAR_OFF * target.about, 1.0)
     if "diameter" in target.what:
@@ -190,7 +204,7 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
             ]
         )
     kept = tuple(Quantity(v, text, where) for v, text in readings)
-    return Actual(target, mean, half, kept, value, name, where, planned)
+    return Actual(target, mean, half, kept, value, name, where, planned, use)
 
 
 def show_history(part_name: str, journal: Journal) -> str:

@@ -75,8 +75,8 @@ class Measured:
 
     @property
     def stops(self) -> tuple[Actual, ...]:
-        """Records of what gauging stops read."""
-        return tuple(r for r in self.records if r.target.kind == "stop reading")
+        """Records of what gauging stops read by which last cuts are to be corrected."""
+        return tuple(r for r in self.records if r.target.kind == "stop reading" and r.use == "last cut")
 
     @property
     def diameters(self) -> dict[str, float]:

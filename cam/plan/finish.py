@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from cam.geometry.path import Arc, Point, Segment, shift
+from cam.plan.allowance import FINE
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.choose_cuts import choose_cuts
 from cam.plan.contour import HALF, Run, fillet_tip, goes_on_as, joint_tip, nose_shift
@@ -14,6 +15,9 @@ from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
 from cam.plan.rough import STAIR, choose_depth
 from cam.setting.model import Correction
+
+THIN = "It is thinner than the tool's least cut and may rub: measure after it before anything else is done."
+"""Said of a last cut that a correction has made so."""
 
 FULLER = 0.02
 """By how much larger an exact fillet is left for its own pass, mm."""
@@ -49,7 +53,7 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
         passes.extend(_fillet_passes(bench, said, fillet))
     if corrected is None:
         return passes
-    return [replace(p, cautions=(*p.cautions, _tell(corrected))) if p.kind == "finish" else p for p in passes]
+    return [_corrected(p, corrected) if p.kind == "finish" else p for p in passes]
 
 
 def correct_run(run: Run, deeper: float, further: float) -> Run:
@@ -63,11 +67,16 @@ def correct_run(run: Run, deeper: float, further: float) -> Run:
     )
 
 
-def _tell(corrected: Correction) -> str:
-    return (
+def _corrected(cut: Pass, corrected: Correction) -> Pass:
+    """A last cut that says what it was corrected by, and where it is thinner than the tool cuts surely."""
+    told = [
         f"Corrected by the stop before, which read {corrected.text}: leave the slides set as they were, "
         "or it is corrected twice."
-    )
+    ]
+    deeper = corrected.radius if cut.shape != "plunge" else 0.0
+    if deeper and cut.depth + deeper < float(cut.tool.minimum_cut) - FINE:
+        told.append(THIN)
+    return replace(cut, deeper=deeper, cautions=(*cut.cautions, *told))
 
 
 def rough_radius_beside(bench: Bench, index: int) -> float:

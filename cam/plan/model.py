@@ -91,6 +91,8 @@ class Pass:
             behind by as much on its way there, mm; 0 where Z is held. A hand that comes from the other side needs none.
         cone_off: as of its Run: what it leaves comes out larger than diameter by twice that; 0 for roughing.
         before: what is done by hand before it, a line each; the program stops for it.
+        deeper: how much further in than the work comes out it says X, mm on the radius, because the stop before read so
+            much over; negative where that read under. diameter is as said, depth as planned.
         ruled_by: what holds the work and turns no faster, 'carrier "small carrier"', where tool and material would; ""
             where that is not what ruled. The limits themselves follow from the setting (cam.setting.fastest).
     """
@@ -120,6 +122,7 @@ class Pass:
     z_told: float = 0.0
     cone_off: float = 0.0
     before: tuple[str, ...] = ()
+    deeper: float = 0.0
     ruled_by: str = ""
 
     @property
