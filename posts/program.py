@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from types import SimpleNamespace
 from typing import Any, Literal
 
@@ -16,7 +16,7 @@ from cam.shop.model import Lathe, Tool
 from cam.version import VERSION
 from posts.dialect import Dialect
 from posts.environment import find_template
-from posts.shown import WIDTH, correct_at, shown_at
+from posts.shown import WIDTH, bare_at, correct_at, left_over_at, shown_at
 from posts.steps import Form, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
@@ -160,10 +160,6 @@ def _context(
         """An X as this program says it, from a radius in mm."""
         return number(radius * form.scale * form.x_factor, decimals)
 
-    def correction(wanted: Measure) -> str:
-        """What X or Z reads at a stop, and what to set it to for what was read."""
-        return correct_at(wanted, setting_plan.park, length, form.x_factor, step=10.0 ** -(decimals - 1) / form.scale)
-
     xs = [float(s.x) for s in steps if s.x]
     zs = [float(s.z) for s in steps if s.z]
     return {
@@ -184,7 +180,7 @@ def _context(
         "tools": _tools(steps),
         "length": length,
         "limits": limits,
-        "correction": correction,
+        **_measure_words(setting_plan, form, length, step=10.0 ** -(decimals - 1) / form.scale),
         "shown": lambda pause: shown_at(pause, length, proof),
         "shown_tool": lambda tool: f"mount tool {tool.number}: {plain(tool.name)}"[:WIDTH].upper(),
         "x": x,
@@ -204,6 +200,17 @@ def _facts(lathe: Lathe, form: Form) -> dict[str, Any]:
         "swing": ARC_RADIUS,
         "spin_up": number(lathe.spindle.spin_up, 1) if lathe.spindle.spin_up else "",
         "number_as": lambda mm: number(mm * form.scale, form.decimals),
+    }
+
+
+def _measure_words(
+    setting_plan: SettingPlan, form: Form, length: Callable[[float], str], step: float
+) -> dict[str, Callable[[Measure], str]]:
+    """What a stop to measure says of a size: what to set for what was read, and which readings ask for a cut again."""
+    return {
+        "correction": lambda wanted: correct_at(wanted, setting_plan.park, length, form.x_factor, step=step),
+        "bare": lambda wanted: bare_at(wanted, length),
+        "left_over": lambda wanted: left_over_at(wanted, length),
     }
 
 

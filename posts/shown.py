@@ -58,6 +58,26 @@ def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_f
     )
 
 
+def bare_at(wanted: Measure, length: Callable[[float], str]) -> str:
+    """The reading that says that the cut before the last took less than a quarter of itself, if anything.
+
+    What was read is then what an earlier cut left, and how far the tool is out still unknown. The last two are equal.
+    """
+    left = 0.75 * wanted.cut_left
+    if wanted.kind == "diameter":
+        return f"{length(wanted.expected + 2 * left)} or more is read"
+    if wanted.scrap == "over":
+        return f"{length(wanted.expected - left)} or less is read"
+    return f"{length(wanted.expected + left)} or more is read"
+
+
+def left_over_at(wanted: Measure, length: Callable[[float], str]) -> str:
+    """The reading after a last cut that says that metal is left which the same pass can take off."""
+    if wanted.scrap == "over":
+        return f"less than {length(wanted.least)} is read"
+    return f"more than {length(wanted.most)} is read"
+
+
 def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:
     """Section, size and shoulder: "front seat 8.08 now, shoulder 33.46"; the name is cut where there is no room."""
     first = wanted[0]

@@ -1,0 +1,108 @@
+"""`python -m tests.control --count 200`: play programs through, and print how each play ended.
+
+The samples and some random jobs, in both dialects and both senses of X, are played with each fault; every program of as
+many random jobs as told is begun again at each of its N lines. 1 where metal was spoilt and nobody was told.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+from tempfile import TemporaryDirectory
+
+from cam.job import Job, make_job
+from cam.problem import ProblemError
+from tests.control.plays import Case, Table, cases, drop_outs, play_bumps, play_senses, play_zeros, reground, restarts
+from tests.search.draw import draw_part, draw_shop
+
+SAMPLES = Path(__file__).parent.parent.parent / "samples"
+NAMES = ("crank-pin", "moon-carriage-spindle", "orrery-drum-arbor")
+
+
+def sample(name: str, dialect: str, x_words: str) -> Job:
+    """A sample made for a control of this dialect and these X words."""
+    shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
+    for key, value in (("dialect", dialect), ("x_words", x_words)):
+        shop, changed = re.subn(rf'^{key} = "[^"]*"', f'{key} = "{value}"', shop, count=1, flags=re.M)
+        assert changed
+    with TemporaryDirectory(prefix="endshake-control-") as folder:
+        path = Path(folder) / "shop.toml"
+        path.write_text(shop, encoding="utf-8")
+        return make_job(str(SAMPLES / f"{name}.toml"), str(path))
+
+
+def random_jobs(seed: int) -> Iterator[tuple[str, Job]]:
+    """Jobs of the search that are accepted, without end."""
+    number = 0
+    while True:
+        rng = Random(f"{seed}-{number}")
+        shop = draw_shop(rng)
+        part = draw_part(rng, shop.shop)
+        with TemporaryDirectory(prefix="endshake-control-") as folder:
+            paths = [Path(folder) / name for name in ("part.toml", "shop.toml")]
+            paths[0].write_text(part.text(), encoding="utf-8")
+            paths[1].write_text(shop.text, encoding="utf-8")
+            try:
+                job = make_job(str(paths[0]), str(paths[1]))
+            except ProblemError:
+                job = None
+        if job is not None and not job.problems:
+            yield f"random {seed}-{number}", job
+        number += 1
+
+
+def play_all(table: Table, case: Case, rng: Random) -> None:
+    """Every play on one program."""
+    play_senses(table, case)
+    play_zeros(table, case)
+    play_bumps(table, case)
+    for outcome in drop_outs(case, rng):
+        table.add("the current fails in a pass, begun again there", case, outcome)
+    for outcome in reground(case, rng):
+        table.add("the tool is reground before a cut that is measured", case, outcome)
+
+
+def begin_again(job: Iterator[tuple[str, Job]], count: int) -> tuple[int, int, list[str]]:
+    """Every N line of so many random programs: programs, N lines, and what came out otherwise."""
+    programs, lines, wrong = 0, 0, []
+    for name, one in job:
+        for case in cases(one, name):
+            if programs == count:
+                return programs, lines, wrong
+            number, said = restarts(case)
+            programs, lines, wrong = programs + 1, lines + number, wrong + said
+    return programs, lines, wrong
+
+
+def main() -> int:
+    """Play, and print the table."""
+    parser = argparse.ArgumentParser(prog="python -m tests.control", description=__doc__)
+    parser.add_argument("--count", type=int, default=200, help="random programs to begin again at every N line")
+    parser.add_argument("--played", type=int, default=8, help="random programs that every play is tried on")
+    parser.add_argument("--seed", type=int, default=1, help="which")
+    asked = parser.parse_args()
+    table, rng = Table(), Random(asked.seed)
+    for name in NAMES:
+        for dialect, x_words in (("rs274ngc", "radius"), ("eia274d", "diameter")):
+            for case in cases(sample(name, dialect, x_words), f"{name}, {dialect}"):
+                play_all(table, case, rng)
+    played = 0
+    for name, job in random_jobs(asked.seed):
+        if played >= asked.played:
+            break
+        for case in cases(job, name):
+            play_all(table, case, rng)
+            played += 1
+    sys.stdout.write(table.text())
+    programs, lines, wrong = begin_again(random_jobs(asked.seed + 1), asked.count)
+    sys.stdout.write(f"begun again at {lines} N lines of {programs} random programs: {len(wrong)} came out otherwise\n")
+    sys.stdout.write("".join(f"    {w}\n" for w in wrong[:20]))
+    return 1 if table.spoilt or wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,278 @@
+"""An operator who does exactly what a program's stops say, sees what callipers and a rule let him."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from cam.setting.model import Setting, Turned
+from tests.control.machine import AlarmError, Lathe, Stop, join
+
+CALLIPERS = 0.02
+"""To what callipers from the tip to the far side of a bar are read, mm; common practice, no source."""
+RULE = 0.25
+"""To what a rule beside the end face is read, mm; common practice, no source."""
+NOTHING = 0.002
+"""A reading that differs by no more is as expected, mm: nobody sees it."""
+ITEM = re.compile(r"(DIAMETER OF|Z ZERO TO SHOULDER PAST) (.+?) - (\S+) EXPECTED NOW(?:, (\S+) TO (\S+) ALLOWED)?")
+LIMITS = re.compile(r"THE LAST CUT AIMS AT (\S+), (\S+) TO (\S+) ALLOWED")
+SET = re.compile(r"([XZ]) READS (\S+) HERE, SET IT (UP|DOWN) BY (HALF OF )?WHAT IT IS OVER")
+
+BARE = re.compile(r"HARDLY CUT WHERE (\S+) OR (MORE|LESS) IS READ - .* BEGIN AGAIN AT (N\d+)")
+
+LEFT = re.compile(r"METAL LEFT WHERE (MORE|LESS) THAN (\S+) IS READ - (.*), END THE PROGRAM, AND BEGIN AGAIN AT (N\d+)")
+
+
+class ToldError(Exception):
+    """What he was told made him end the program."""
+
+
+@dataclass
+class Operator:
+    """One at the lathe.
+
+    Attributes:
+        lathe: that he works at. paused: whether its control takes a number while it stands; otherwise he ends the
+            program and begins again at the N line that the stop says. residual: what he is out when he touches off, mm.
+        bump: what happens to the lathe behind his back after each stop, by its number from 0.
+        read: what he measured: its name, the size, and whether the stop called that outside limits.
+    """
+
+    lathe: Lathe
+    paused: bool = True
+    residual: float = 0.0
+    bump: Callable[[int, Lathe], None] = lambda _, __: None
+    read: list[tuple[str, float, bool]] = field(default_factory=list)
+    set_by: list[str] = field(default_factory=list)
+    again: str = ""
+
+    def work(self) -> str:
+        """The whole program; "" or what made him end it."""
+        at, count = 0, 0
+        self.take_off()
+        try:
+            for _ in range(100):
+                again = ""
+                for stop in self.lathe.run(at):
+                    again = self.answer(stop)
+                    self.bump(count, self.lathe)
+                    count += 1
+                    if again:
+                        break
+                if not again:
+                    return ""
+                at = self.begin_at(again)
+        except (ToldError, AlarmError) as told:
+            return str(told)
+        raise AssertionError("begun again a hundred times")
+
+    def take_off(self) -> None:
+        """By hand to where the tool stands at every stop: X out, then Z."""
+        proof = re.search(r"DIAMETER (\S+) LEAVES", self.all_words)
+        beside = re.search(r"THE TIP STANDS (\S+) (MM|IN) OUTSIDE", self.all_words)
+        scale = 25.4 if re.search(r"UNITS - INCHES", self.all_words) else 1.0
+        assert proof is not None
+        off = float(beside[1]) * scale if beside else 0.5
+        self.lathe.stand(self.lathe.setting.stock_end_z + off, float(proof[1]) * scale / 2)
+        if not self.lathe.post:
+            first = re.search(r"\bT0?(\d)(?:\d\d)?\b", re.sub(r"\([^)]*\)", "", "\n".join(self.lathe.lines)))
+            assert first is not None
+            self.lathe.post = int(first[1])
+
+    @property
+    def all_words(self) -> str:
+        """Every comment of the program."""
+        return join(re.findall(r"\(([^)]*)\)", "\n".join(self.lathe.lines)))
+
+    def begin_at(self, label: str) -> int:
+        """The program ended, all made ready as its head says, and the line to begin at."""
+        self.lathe.forget()
+        self.take_off()
+        line = self.lathe.line_of(label)
+        rows, at = [], line
+        while at and "----" not in (rows[-1] if rows else ""):
+            at -= 1
+            rows.append(self.lathe.lines[at])
+        if belt := re.search(r"ON ([A-Z]\d+)\)", " ".join(rows).upper()):
+            self.lathe.belt = belt[1]
+        ahead = " ".join(re.sub(r"\([^)]*\)", "", row) for row in self.lathe.lines[line : line + 6])
+        if tool := re.search(r"\bT0?(\d)(?:\d\d)?\b", ahead):
+            self.lathe.post = int(tool[1])
+        return line
+
+    def answer(self, stop: Stop) -> str:
+        """Do what a stop says; the N line to begin again at, or "" to go on."""
+        shown = stop.shown.upper().removeprefix("- ").removeprefix("MSG, ")
+        if "PROVE X" in shown:
+            return self._prove_x(stop)
+        if "PROVE Z" in shown:
+            return self._prove_z(stop)
+        if "ARC NEXT" in shown:
+            return ""
+        if "SWUNG" in shown:
+            if self.lathe.swung > -1.0:
+                raise ToldError("the arc swung the other way")
+            return ""
+        if "START THE SPINDLE" in shown:
+            self.lathe.spinning = True
+        if belt := re.search(r"SET THE BELT TO (\w+)", shown):
+            self.lathe.belt = belt[1]
+            return ""
+        if tool := re.search(r"MOUNT TOOL (\d)", shown):
+            self.lathe.post = int(tool[1])
+            return ""
+        if "STOP TO MEASURE" in stop.words:
+            return self._measure(stop)
+        return ""
+
+    # The proofs in air
+
+    def _prove_x(self, stop: Stop) -> str:
+        if shows := re.search(r"DISPLAY SHOWS Z NEAR (\S+) NOW", stop.words):
+            z = self.lathe.reading("Z")
+            if abs(z - float(shows[1])) > abs(z + float(shows[1])):
+                raise ToldError("the display shows Z with the other sign, before Z moves")
+        said = re.search(r"TO THE FAR SIDE OF THE BAR IS (\S+?)\.?(?:\n|$)", stop.words)
+        bar = re.search(r"BAR OF (\S+?)\. ", stop.words)
+        other = re.search(r"IF IT IS (\S+) INSTEAD, (.*?) - STOP HERE", stop.words)
+        assert said, "not told what callipers must read"
+        assert bar, "not told what bar is meant"
+        assert other, "not told what a wrong sense of X would read"
+        scale = self.lathe.scale
+        seen = self.lathe.x / scale + float(bar[1]) / 2
+        if abs(seen - float(said[1])) * scale <= CALLIPERS:
+            return ""
+        if abs(seen - float(other[1])) * scale <= 10 * CALLIPERS:
+            raise ToldError(other[2].lower())
+        true = self.lathe.x / scale * (2 if self.lathe.senses.diameters else 1)
+        self.lathe.set_to("X", true - self.residual / scale)
+        self.set_by.append("X touched off again")
+        return ""
+
+    def _prove_z(self, stop: Stop) -> str:
+        said = re.search(r"THE TIP STANDS (\S+) (?:MM|IN) (OUTSIDE|INSIDE) THE END", stop.words)
+        assert said is not None
+        seen = (self.lathe.z - self.lathe.setting.stock_end_z) * (1 if said[2] == "OUTSIDE" else -1)
+        if abs(seen - float(said[1]) * self.lathe.scale) > RULE:
+            raise ToldError("Z is zero on another face, or counts the other way")
+        return ""
+
+    # Measuring
+
+    def _measure(self, stop: Stop) -> str:
+        """Each size that a stop names, and the numbers that it says to set."""
+        rows = stop.words.split("\n")
+        changed, bare = False, ""
+        self.again = ""
+        for k, row in enumerate(rows):
+            if found := ITEM.search(row):
+                before = len(self.read)
+                changed = self._one(found, rows[k + 1 : k + 3]) or changed
+                if len(self.read) > before:
+                    bare = bare or self._bare(rows[k + 1 : k + 4])
+        if bare or self.again:
+            return bare or self.again
+        again = re.search(r"TAKES THIS CONTROL NO OFFSET.*BEGIN AGAIN AT (N\d+)", stop.words)
+        if changed and not self.paused:
+            assert again is not None, "told of no line to begin again at"
+            return again[1]
+        return ""
+
+    def _one(self, found: re.Match[str], after: list[str]) -> bool:
+        """Measure one size, compare it with its limits, and set what is said. True where a number was set."""
+        what, name, expected, low, high = found.groups()
+        scale = self.lathe.scale
+        diameter = what == "DIAMETER OF"
+        limits = LIMITS.search(after[0]) if after else None
+        if limits:
+            _, low, high = limits.groups()
+        size = self.size_of(what, name.split(" AND ")[0 if diameter else -1])
+        if size is None:
+            return False
+        over = size / scale - float(expected)
+        out = low is not None and not float(low) - 1e-9 <= round(size / scale, 4) <= float(high) + 1e-9
+        if limits:
+            way = SET.search(after[1])
+            assert way is not None, f"no number to set: {after[1]}"
+            assert abs(self.lathe.reading(way[1]) - float(way[2])) < 0.0006, "the control shows another figure"
+            gone = size / scale < float(low) - 1e-9 if diameter else self._past(way[3], size / scale, low, high)
+            self.read.append((f"{what} {name}", size, gone))
+            if gone:
+                raise ToldError(f"{name.lower()}: {size:.3f}, past its limits before the last cut")
+            return self._set(way, over)
+        left = LEFT.search(after[0]) if after else None
+        assert left is not None, "not told what to do where metal is left"
+        beyond = size / scale > float(left[2]) if left[1] == "MORE" else size / scale < float(left[2])
+        if out and beyond:
+            way = SET.search(left[3])
+            assert way is not None
+            self.again = left[4]
+            return self._set(way, over)
+        self.read.append((f"{what} {name}", size, out))
+        return False
+
+    def _bare(self, after: list[str]) -> str:
+        """Where to begin again because the cut took hardly anything; "" where it did."""
+        for row in after:
+            if found := BARE.search(row):
+                size, limit = self.read[-1][1] / self.lathe.scale, float(found[1])
+                if size >= limit if found[2] == "MORE" else size <= limit:
+                    return found[3]
+        return ""
+
+    def _past(self, way: str, size: float, low: str, high: str) -> bool:
+        return size > float(high) + 1e-9 if way == "DOWN" else size < float(low) - 1e-9
+
+    def _set(self, way: re.Match[str], over: float) -> bool:
+        if abs(over) * self.lathe.scale <= NOTHING:
+            return False
+        here = float(way[2])
+        by = over * (0.5 if way[4] else 1.0) * (1 if way[3] == "UP" else -1)
+        self.lathe.set_to(way[1], here + by)
+        self.set_by.append(f"{way[1]} {by:+.3f}")
+        return True
+
+    def size_of(self, what: str, name: str) -> float | None:
+        """A size of the work as it truly is, mm; None where nobody could measure it so."""
+        t = next((t for t in self.lathe.setting.turned if plain(t.section.name) == plain(name)), None)
+        assert t is not None, f"no section is called {name}"
+        if what == "DIAMETER OF":
+            return None if t.radius_near != t.radius_far else 2 * float(self._radii((t.near + t.far) / 2))
+        return self._shoulder(t)
+
+    def _shoulder(self, t: Turned) -> float | None:
+        """From Z zero to a shoulder: where the work passes half way up its face."""
+        face = self._face(t.far, (t.radius_far + t.far_radius) / 2)
+        setting = self.lathe.setting
+        zero = self._face(setting.end_z, 0.5 * setting.turned[0].radius_near) if setting.face_end else 0.0
+        nose = max(float(tool.nose_radius) for tool in self.lathe.shop.tools if tool.kind == "turning")
+        if face is None or zero is None or t.far_radius - t.radius_far < 2 * nose + 0.01:
+            return None
+        return abs(face - zero)
+
+    def _face(self, z: float, radius: float) -> float | None:
+        """Near z, where the work rises through a radius on the way to the headstock, mm."""
+        zs = np.arange(z - 0.4, z + 0.4, 0.0005)
+        above = self.lathe.metal.exactly(zs, self.lathe.tools) >= radius
+        rises = np.nonzero(above[:-1] & ~above[1:])[0]
+        return float(zs[rises[-1]]) if len(rises) else None
+
+    def _radii(self, z: float) -> float:
+        return float(self.lathe.metal.exactly(np.array([z]), self.lathe.tools)[0])
+
+
+def plain(name: str) -> str:
+    """A name as two texts may have it."""
+    return re.sub(r"[^A-Z0-9]", "", name.upper())
+
+
+def out_of(setting: Setting, sizes: dict[str, float], limits: dict[str, tuple[float, float]]) -> list[str]:
+    """Sizes that lie outside their limits."""
+    return [
+        f"{name}: {size:.3f}, {limits[name][0]:.3f} to {limits[name][1]:.3f} allowed"
+        for name, size in sizes.items()
+        if not limits[name][0] - 0.002 <= size <= limits[name][1] + 0.002
+    ]

@@ -1,0 +1,269 @@
+"""The plays: one thing is wrong each time, the operator does as he is told, and what came of the metal is looked at."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from copy import deepcopy
+from dataclasses import dataclass, field
+from random import Random
+from typing import Any, Literal
+
+import numpy as np
+
+from cam.job import Job
+from cam.job.model import Work
+from cam.shop.model import Shop
+from cam.simulate.limits import within_limits
+from tests.control.machine import AlarmError, Lathe, Metal, Senses
+from tests.control.operator import Operator, out_of
+
+End = Literal["within limits", "told in time", "told too late", "SPOILT"]
+ENDS: tuple[End, ...] = ("within limits", "told in time", "told too late", "SPOILT")
+"""Too late: the first cut after it went wrong took metal that is wanted, and the stop right behind it says so."""
+AMOUNTS = (0.01, 0.02, 0.05, 0.1)
+SAME = 1e-6
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What came of one play: how it ended, and what was said or is wrong."""
+
+    end: End
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Case:
+    """A program to be played."""
+
+    name: str
+    work: Work
+    shop: Shop
+
+    def lathe(self, senses: Senses | None = None, z: float = 0.0) -> Lathe:
+        """A lathe with the program in its control, right but for its senses; z: what its Z zero is off, mm."""
+        setting, least = self.work.setting, within_limits(self.work.setting)[0]
+        right = Senses(diameters=self.diameters)
+        metal = Metal.of(setting, least, z if setting.face_end else 0.0)
+        return Lathe(self.work.text, self.shop, setting, senses or right, metal)
+
+    @property
+    def diameters(self) -> bool:
+        """Whether the program's X words are diameters."""
+        return self.shop.lathe.control.x_words == "diameter"
+
+    @property
+    def limits(self) -> dict[str, tuple[float, float]]:
+        """Limits of everything that is measured, by the name that a stop gives it."""
+        measures = [m for p in self.work.planned.passes for m in p.measure]
+        return {m.what: (m.least, m.most) for m in measures}
+
+
+def cases(job: Job, name: str) -> Iterator[Case]:
+    """Every program of a job; those that cut threads are left out, since the sweep knows no threads."""
+    for work in job.works:
+        if not work.setting.threads and not any(p.kind == "thread" for p in work.planned.passes):
+            yield Case(f"{name} {work.setting.number}", work, job.shop)
+
+
+def judge(case: Case, operator: Operator, told: str) -> Outcome:
+    """How a play ended."""
+    lathe = operator.lathe
+    if "past its limits before" in told:
+        return Outcome("told too late", told)
+    if lathe.spoilt:
+        return Outcome("SPOILT", lathe.spoilt[0])
+    gone = [f"{name.lower()} {size:.3f}" for name, size, out in operator.read if out]
+    if gone:
+        return Outcome("SPOILT", f"{gone[0]} is past its limits")
+    if told:
+        return Outcome("told in time", told)
+    sizes = {}
+    for name in case.limits:
+        what = "DIAMETER OF" if name.startswith("diameter of ") else "Z ZERO TO SHOULDER PAST"
+        rest = name.removeprefix("diameter of ").removeprefix("Z zero to shoulder past ")
+        size = operator.size_of(what, rest.split(" and ")[0 if what == "DIAMETER OF" else -1])
+        if size is not None:
+            sizes[name] = size
+    wrong = out_of(lathe.setting, sizes, case.limits)
+    return Outcome("SPOILT", wrong[0]) if wrong else Outcome("within limits", "; ".join(operator.set_by[:2]))
+
+
+def play(case: Case, *, senses: Senses | None = None, zeros: tuple[float, float] = (0.0, 0.0), **more: Any) -> Outcome:
+    """One program from its beginning; zeros: what the first tool's zero is off, Z and X, mm."""
+    lathe = case.lathe(senses, zeros[0])
+    lathe.zeros[case.work.planned.passes[0].tool.number] = list(zeros)
+    operator = Operator(lathe, **more)
+    return judge(case, operator, operator.work())
+
+
+# ---- the plays ---------------------------------------------------------------------------------------
+
+
+@dataclass
+class Table:
+    """How often each play ended how, with the first reason of each."""
+
+    rows: dict[str, dict[End, list[str]]] = field(default_factory=dict)
+
+    def add(self, name: str, case: Case, outcome: Outcome) -> None:
+        """Count one."""
+        ends = self.rows.setdefault(name, {end: [] for end in ENDS})
+        ends[outcome.end].append(f"{case.name}: {outcome.why}")
+
+    @property
+    def spoilt(self) -> list[str]:
+        """Every play that ended with spoilt metal."""
+        return [f"{name}: {why}" for name, ends in self.rows.items() for why in ends["SPOILT"]]
+
+    def text(self) -> str:
+        """In columns."""
+        rows = [f"{'play':60}{'within':>8}{'told':>8}{'late':>8}{'spoilt':>8}"]
+        for name, ends in self.rows.items():
+            rows.append(f"{name:60}" + "".join(f"{len(ends[k]):8}" for k in ends))
+            rows += [f"    e.g. {ends[k][0][:110]}" for k in ENDS[1:] if ends[k]]
+        return "\n".join([*rows, ""])
+
+
+def senses_of(case: Case) -> dict[str, Senses]:
+    """Each sense wrong once."""
+    right = case.diameters
+    return {
+        "X is a " + ("radius" if right else "diameter") + " here": Senses(not right),
+        "Z counts the other way": Senses(right, z=-1),
+        "arcs go the other way": Senses(right, arcs=-1),
+    }
+
+
+def play_senses(table: Table, case: Case) -> None:
+    """Each sense wrong, and all right."""
+    table.add("nothing is wrong", case, play(case))
+    for name, senses in senses_of(case).items():
+        table.add(name, case, play(case, senses=senses))
+
+
+def play_zeros(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
+    """X and Z zeros off from the beginning, each way, corrected in each way."""
+    for by in amounts:
+        for paused in (True, False):
+            way = "set while it stands" if paused else "ended, set, begun again"
+            for axis, zeros in (("X", (0.0, by)), ("Z", (by, 0.0)), ("X and Z", (by, by))):
+                for sign in (1, -1):
+                    outcome = play(case, zeros=(sign * zeros[0], sign * zeros[1]), paused=paused, residual=0.01 * sign)
+                    table.add(f"{axis} zero {sign * by:+.2f} from the beginning, {way}", case, outcome)
+
+
+def play_bumps(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
+    """A zero that moves at a stop which another follows where it is corrected.
+
+    What moves between that one and its last cut no text can find.
+    """
+    for by in amounts:
+        for at in _before_corrections(case):
+            for axis in (0, 1):
+                for sign in (1, -1):
+                    outcome = play(case, bump=bump_at(at, axis, sign * by), paused=bool(at % 2))
+                    table.add(f"{'ZX'[axis]} moves {sign * by:+.2f} at a stop", case, outcome)
+
+
+def _before_corrections(case: Case) -> list[int]:
+    """Stops, by their number from 0, after which the next one says a number to set."""
+    texts = re.split(r"^(?:N\d+ )?M0$", case.work.text.upper(), flags=re.M)
+    corrects = ["THE LAST CUT AIMS AT" in text for text in texts]
+    return [k - 1 for k, yes in enumerate(corrects) if yes and not corrects[k - 1] and k > 2]
+
+
+def bump_at(at: int, axis: int, by: float) -> Callable[[int, Lathe], None]:
+    """What moves the zero of the tool in use after a stop, by its number from 0; axis: 0 for Z, 1 for X."""
+
+    def bump(count: int, lathe: Lathe) -> None:
+        if count == at:
+            lathe.zeros[lathe.tool][axis] += by
+
+    return bump
+
+
+def restarts(case: Case) -> tuple[int, list[str]]:
+    """Begin again at every N line, all before it done: how many, and what came out otherwise than without."""
+    whole, marks, wrong = case.lathe(), [], []
+    operator = Operator(whole)
+    operator.take_off()
+    labels = [f"N{m}" for m in _labels(case)]
+    at = 0
+    for label in labels:
+        line = whole.line_of(label)
+        for stop in whole.run(at, line):
+            operator.answer(stop)
+        marks.append((label, deepcopy(whole.metal), {k: list(v) for k, v in whole.zeros.items()}))
+        at = line
+    for stop in whole.run(at):
+        operator.answer(stop)
+    if whole.spoilt:
+        return len(labels), [f"unbroken: {whole.spoilt[0]}"]
+    for label, metal, zeros in marks:
+        wrong += _again(case, label, metal, zeros, whole)
+    return len(labels), wrong
+
+
+def _labels(case: Case) -> list[int]:
+    found = [int(m[1]) for row in case.work.text.splitlines() if (m := re.match(r"N(\d+)", row))]
+    times = found[-1] // len(case.work.planned.passes) if found else 100
+    times = next(t for t in (100, 10, 1) if times >= t)
+    return [p.number * times for p in case.work.planned.passes]
+
+
+def _again(case: Case, label: str, metal: Metal, zeros: dict[int, list[float]], whole: Lathe) -> list[str]:
+    lathe = case.lathe()
+    lathe.metal, lathe.zeros = metal, zeros
+    operator = Operator(lathe)
+    try:
+        for stop in lathe.run(operator.begin_at(label)):
+            operator.answer(stop)
+    except AlarmError as alarm:
+        return [f"{case.name} {label}: {alarm}"]
+    if lathe.spoilt:
+        return [f"{case.name} {label}: {lathe.spoilt[0]}"]
+    off = float(np.max(np.abs(lathe.metal.radii - whole.metal.radii)))
+    return [f"{case.name} {label}: left {off:.4f} mm otherwise"] if off > SAME else []
+
+
+def drop_outs(case: Case, rng: Random, count: int = 3) -> Iterator[Outcome]:
+    """The current fails in the middle of a pass; zeros are set anew, and the pass is begun again."""
+    labels = _labels(case)
+    for pass_at in sorted(rng.sample(range(len(labels)), min(count, len(labels)))):
+        lathe = case.lathe()
+        operator = Operator(lathe)
+        operator.take_off()
+        line = lathe.line_of(f"N{labels[pass_at]}")
+        end = lathe.line_of(f"N{labels[pass_at + 1]}") if pass_at + 1 < len(labels) else len(lathe.lines) - 6
+        for stop in lathe.run(0, rng.randrange(line, end)):
+            operator.answer(stop)
+        yield _finish(case, operator, f"N{labels[pass_at]}")
+
+
+def reground(case: Case, rng: Random, count: int = 3) -> Iterator[Outcome]:
+    """The tool is ground and set anew to a hundredth before a pass whose cut is measured and corrected afterwards."""
+    passes = case.work.planned.passes
+    labels = [f"N{n}" for n in _labels(case)]
+    good = [k for k, p in enumerate(passes) if any(m.cut_left for m in p.measure)]
+    for k in rng.sample(good, min(count, len(good))):
+        lathe = case.lathe()
+        operator = Operator(lathe)
+        operator.take_off()
+        for stop in lathe.run(0, lathe.line_of(labels[k])):
+            operator.answer(stop)
+        zero = lathe.zeros[passes[k].tool.number]
+        zero[0] += rng.choice((-0.01, 0.01))
+        zero[1] += rng.choice((-0.01, 0.01))
+        yield _finish(case, operator, labels[k])
+
+
+def _finish(case: Case, operator: Operator, label: str) -> Outcome:
+    told = ""
+    try:
+        for stop in operator.lathe.run(operator.begin_at(label)):
+            operator.answer(stop)
+    except (AlarmError, ValueError) as alarm:
+        told = str(alarm)
+    return judge(case, operator, told)

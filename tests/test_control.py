@@ -1,0 +1,83 @@
+"""Programs at a control: each sense wrong once, zeros off, corrections both ways, begun again anywhere.
+
+The control, the operator and the metal are the tests' own (tests/control); the whole table: `python -m tests.control`.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from tests.control.__main__ import begin_again, random_jobs, sample
+from tests.control.machine import Senses
+from tests.control.plays import Case, Table, bump_at, cases, drop_outs, play, play_senses, reground, restarts
+
+HERE = Path(__file__).parent / "control"
+CONTROLS = [("rs274ngc", "radius"), ("eia274d", "diameter")]
+
+
+@lru_cache(maxsize=4)
+def pin(dialect: str, x_words: str) -> Case:
+    return next(cases(sample("crank-pin", dialect, x_words), "crank pin"))
+
+
+def test_control_and_operator_know_neither_reader_nor_writer() -> None:
+    for name in ("machine", "operator"):
+        for node in ast.walk(ast.parse((HERE / f"{name}.py").read_text(encoding="utf-8"))):
+            modules = [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+            modules += [a.name for a in node.names] if isinstance(node, ast.Import) else []
+            ours = ("posts", "cam.plan", "cam.moves", "cam.rs274", "cam.simulate")
+            assert not [m for m in modules if m.startswith(ours)]
+
+
+@pytest.mark.parametrize("control", CONTROLS, ids="-".join)
+def test_each_sense_is_found_in_air(control: tuple[str, str]) -> None:
+    table = Table()
+    play_senses(table, pin(*control))
+    for name, ends in table.rows.items():
+        assert len(ends["within limits" if name == "nothing is wrong" else "told in time"]) == 1, table.text()
+
+
+@pytest.mark.parametrize(("control", "by"), [(CONTROLS[0], 0.05), (CONTROLS[1], -0.05)])
+def test_a_zero_that_is_off_is_corrected_in_either_way(control: tuple[str, str], by: float) -> None:
+    for paused in (True, False):
+        for zeros in ((by, 0.0), (by, by)):
+            outcome = play(pin(*control), zeros=zeros, paused=paused)
+            assert outcome.end == "within limits", outcome
+
+
+@pytest.mark.parametrize(
+    ("by", "end"), [(0.02, "within limits"), (-0.02, "within limits"), (0.1, "within limits"), (-0.1, "told too late")]
+)
+def test_a_tool_that_moved_is_corrected_or_its_damage_said_at_once(by: float, end: str) -> None:
+    """A tenth outward lifts it out of the semi-finishing cut: what is read is what roughing left, and it cuts again."""
+    assert play(pin(*CONTROLS[by < 0]), bump=bump_at(4, 1, by), paused=by > 0).end == end
+
+
+@pytest.mark.parametrize("control", CONTROLS, ids="-".join)
+def test_a_pass_is_a_place_to_begin(control: tuple[str, str]) -> None:
+    case, rng = pin(*control), Random(3)
+    assert restarts(case) == (len(case.work.planned.passes), [])
+    assert {o.end for o in (*drop_outs(case, rng, 2), *reground(case, rng, 1))} == {"within limits"}
+
+
+def test_without_its_proof_an_arc_taken_the_other_way_spoils_the_work() -> None:
+    """The model can fail: nobody looks, and the arc cuts into the pivot."""
+    case = pin(*CONTROLS[0])
+    bare = re.sub(r"\(MSG, (ARC NEXT|SWUNG)[^)]*\)", "", case.work.text)
+    senses = Senses(diameters=False, arcs=-1)
+    assert play(case, senses=senses).end == "told in time"
+    assert play(replace(case, work=replace(case.work, text=bare)), senses=senses).end == "SPOILT"
+
+
+@pytest.mark.slow
+def test_random_programs_begin_again_at_every_line() -> None:
+    programs, lines, wrong = begin_again(random_jobs(5), 12)
+    assert (programs, wrong) == (12, [])
+    assert lines > 100
