@@ -9,14 +9,14 @@ from typing import Any, Literal
 from jinja2 import TemplateError
 
 from cam.moves.make import ARC_RADIUS
-from cam.moves.model import Feed, FeedArc, Move, Rapid
+from cam.moves.model import AirArc, Feed, FeedArc, Move, Rapid
 from cam.plan.model import Measure, Plan, SettingPlan
 from cam.problem import Problem, ProblemError, Where
 from cam.shop.model import Lathe, Tool
 from cam.version import VERSION
 from posts.dialect import Dialect
 from posts.environment import find_template
-from posts.shown import WIDTH, bare_at, correct_at, left_over_at, shown_at
+from posts.shown import bare_at, correct_at, left_over_at, shown_at
 from posts.steps import Form, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
@@ -42,6 +42,8 @@ def emit_program(
     if x_words not in dialect.texts("X_WORDS"):
         raise ProblemError([_no_such_x(moves, dialect, x_words, lathe.where)])
     form = choose_form(dialect, units, x_words, lathe.spindle)
+    if form.per_revolution and dialect.text("FEED_PER_MINUTE") in lathe.control.leave_out and _runs_in_air(moves):
+        raise ProblemError([_no_feed_in_air(dialect, lathe)])
     where = Where(path=plan.part.path)
     lines = {section.name: section.where for section in plan.part.sections}
     steps = steps_of(moves, dialect=dialect, form=form, where=where, lines=lines)
@@ -60,6 +62,22 @@ def emit_program(
         raise ProblemError([bad_template(dialect, error)]) from error
     check_text(text, dialect)
     return text
+
+
+def _runs_in_air(moves: Sequence[Move]) -> bool:
+    """Whether the sense of arcs is proved in air, which is fed per minute as the spindle stands."""
+    return any(isinstance(move, AirArc) for move in moves)
+
+
+def _no_feed_in_air(dialect: Dialect, lathe: Lathe) -> Problem:
+    word = dialect.text("FEED_PER_MINUTE")
+    return Problem(
+        where=lathe.where,
+        what=f"the sense of arcs cannot be proved in air: that needs feed per minute, {word}, as the spindle stands",
+        given=f"leave_out has {word}, and feeds are per revolution",
+        fix='write proved = { "arcs" = "the date on which that was seen" }, or arcs = "lines", or feeds_per_revolution '
+        "= false",
+    )
 
 
 def _no_such_x(moves: Sequence[Move], dialect: Dialect, x_words: str, where: Where) -> Problem:
@@ -181,8 +199,7 @@ def _context(
         "length": length,
         "limits": limits,
         **_measure_words(setting_plan, form, length, step=10.0 ** -(decimals - 1) / form.scale),
-        "shown": lambda pause: shown_at(pause, length, proof),
-        "shown_tool": lambda tool: f"mount tool {tool.number}: {plain(tool.name)}"[:WIDTH].upper(),
+        "shown": lambda pause: shown_at(pause, length, proof, plan.shop.lathe.control.message_width),
         "x": x,
         "bar": bar,
         "proof": proof,
@@ -196,8 +213,12 @@ def _context(
 
 def _facts(lathe: Lathe, form: Form) -> dict[str, Any]:
     """What the lathe and its control add to what every template may use."""
+    width = lathe.control.message_width
     return {
         "swing": ARC_RADIUS,
+        "say_only": lambda *words: " ".join(w for w in words if w and w not in lathe.control.leave_out),
+        "shown_tool": lambda tool: f"mount tool {tool.number}: {plain(tool.name)}"[:width].upper(),
+        "call_again": lathe.control.tool_word,
         "spin_up": number(lathe.spindle.spin_up, 1) if lathe.spindle.spin_up else "",
         "number_as": lambda mm: number(mm * form.scale, form.decimals),
     }

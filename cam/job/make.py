@@ -8,7 +8,7 @@ program left, not from what it should have left. Nothing is written here and not
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from cam.frozen import Row
 from cam.job.given import choose_dialect, read_given
@@ -208,7 +208,8 @@ def rules_of(dialect: Dialect, shop: Shop) -> Rules:
 
     eia = dialect.text("STANDARD") == "EIA-274-D"
     control = shop.lathe.control
-    return Rules(standard="EIA-274-D" if eia else "NISTIR 6556", x_words=control.x_words, stands=control.stands)
+    standard: Literal["EIA-274-D", "NISTIR 6556"] = "EIA-274-D" if eia else "NISTIR 6556"
+    return Rules(standard=standard, x_words=control.x_words, stands=control.stands, other=control.leave_out)
 
 
 def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:

@@ -33,11 +33,13 @@ class Rules:
             either standard says it). I words are radii always.
         stands: (word, date) of what this control is known to stand in when a program begins. Each counts only where
             the head of the text repeats it: "G90 stands at the start, 2026-05-02".
+        other: words that mean something else to this control, so that no text may say them, "G71".
     """
 
     standard: Literal["NISTIR 6556", "EIA-274-D"]
     x_words: Literal["radius", "diameter"]
     stands: tuple[tuple[str, str], ...] = ()
+    other: tuple[str, ...] = ()
 
 
 class Motion(NamedTuple):

@@ -18,6 +18,8 @@ A text must say for itself what a control keeps from the program before: see Mac
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from dataclasses import replace
 
 from cam.problem import Problem, Where
 from cam.rs274.execute import INCHES, run_block
@@ -62,7 +64,9 @@ def read_program(text: str, rules: Rules, path: str = "program", *, block_delete
         Its motions and its problems; motions end before the first line with a problem. Never raises for what
         a text may hold. After 200 problems the rest is not read.
     """
-    return _Reader(text, rules, path, block_delete).read()
+    reader = _Reader(text, rules, path, block_delete)
+    program = reader.read()
+    return replace(program, problems=(*program.problems, *reader.other(rules.other))) if rules.other else program
 
 
 class _Reader:
@@ -88,6 +92,20 @@ class _Reader:
         self.problems: list[Problem] = []
         self.good = -1
         """How many motions stand before the first line with a problem; -1 while there is none."""
+
+    def other(self, words: tuple[str, ...]) -> Iterator[Problem]:
+        """The first line that says each word which means something else to this control."""
+        for word in words:
+            said = re.compile(rf"{word[0]}0*{word[1:]}(?![0-9.])", re.IGNORECASE)
+            for number, line in enumerate(self.lines, 1):
+                if said.search(COMMENT.sub("", line)):
+                    yield Problem(
+                        where=Where(path=self.path, line=number),
+                        what=f"says {word}, which means something else to this control (leave_out in the shop file)",
+                        given=line[:60],
+                        fix="leave it out: the head says what stands",
+                    )
+                    break
 
     def read(self) -> Program:
         """Read it all."""

@@ -12,10 +12,16 @@ from cam.units import RATE, is_inch
 
 STANDING = ("G17", "G18", "G20", "G21", "G40", "G54", "G70", "G71", "G80", "G90", "G94", "G95", "G97")
 """Words whose state a control may be known to begin in: what a text must otherwise say for itself."""
-CONTROL_KEYS = ("dialect", "x_words", "rapid", "units", "stands", "proved", "arcs", "arc_height")
+CONTROL_KEYS = ("dialect", "x_words", "rapid", "units", "stands", "proved", "arcs", "arc_height", "leave_out",
+                "message_width", "line_ends", "tool_word")  # fmt: skip
 """What only a control has."""
+OTHERWISE = ("G20", "G21", "G70", "G71", "G90", "G94")
+"""Words that are cycles or the like to some lathe controls (common practice, no source)."""
+WIDTH, LEAST_WIDTH, MOST_WIDTH = 40, 24, 72
+"""Characters of a display: where the shop file does not say (common practice, no source), and least and most."""
 HAND_RAPID = 250.0
 """How fast slides are wound by hand, mm/min: two turns a second of a screw of 2 mm; common practice, no source."""
+TOOL_WORDS: tuple[Literal["pass", "tool"], ...] = ("pass", "tool")
 LEAST_HEIGHT, MOST_HEIGHT = 0.001, 0.02
 """That lines in place of an arc may leave standing, mm: finer only makes a text long, coarser can be felt."""
 
@@ -30,17 +36,36 @@ def read_control(table: Table, x: Slide) -> Control:
         units: Literal["mm", "in"] = "in" if is_inch(x.division.text) else "mm"
         return Control(kind="hand", dialect="rs274ngc", x_words="radius", rapid=rapid, units=units)
     arcs: Literal["arcs", "lines"] = table.choice("arcs", ("arcs", "lines"), default="arcs")
+    stands = read_stands(table)
     return Control(
         kind=kind,
         dialect=table.text("dialect", example="rs274ngc"),
         x_words=table.choice("x_words", ("radius", "diameter")),
         rapid=table.quantity("rapid", RATE, over=True, example="800 mm/min"),
         units=table.choice("units", ("mm", "in")),
-        stands=read_stands(table),
+        stands=stands,
+        leave_out=_read_leave_out(table, stands),
+        message_width=table.integer("message_width", least=LEAST_WIDTH, most=MOST_WIDTH, default=WIDTH),
+        line_ends=table.choice("line_ends", ("LF", "CRLF"), default="LF"),
+        tool_word=table.choice("tool_word", TOOL_WORDS) if table.has("tool_word") else "",
         proved=read_proved(table, ("arcs",)),
         arcs=arcs,
         arc_height=_read_arc_height(table, arcs),
     )
+
+
+def _read_leave_out(table: Table, stands: tuple[tuple[str, str], ...]) -> tuple[str, ...]:
+    """Words that mean something else to the control; what they would say must be known to stand."""
+    words = table.raw("leave_out") if table.has("leave_out") else []
+    if not isinstance(words, list) or any(word not in OTHERWISE for word in words):
+        allowed = "a list of " + ", ".join(OTHERWISE)
+        table.note("leave_out", "leave_out holds words that mean something else to this control", allowed=allowed)
+        return ()
+    dated = {word for word, _ in stands}
+    for word in (w for w in words if w not in dated):
+        what = f"{word} is left out of programs, and nothing says that the control stands so without it"
+        table.note("leave_out", what, fix=f'write stands = {{ "{word}" = "the date on which that was seen" }}')
+    return tuple(dict.fromkeys(words))
 
 
 def _read_arc_height(table: Table, arcs: str) -> float:

@@ -89,6 +89,9 @@ class Control:
         units: of the program text.
         stands: (word, date) of what the control is known to stand in when a program begins, "G90", "2026-05-02".
         proved: (sense, date) of what was seen to go the way that is meant: "arcs".
+        leave_out: words that mean something else to it, "G71"; each stands at the start. message_width: characters that
+            its display shows. line_ends: of program files. tool_word: whether a tool is called at every "pass", or once
+            a "tool"; "" where the shop file does not say: then as the dialect has it.
         arcs: how arcs are said, "arcs" or short "lines". arc_height: the most that lines leave standing, mm.
     """
 
@@ -101,6 +104,10 @@ class Control:
     proved: tuple[tuple[str, str], ...] = ()
     arcs: Literal["arcs", "lines"] = "arcs"
     arc_height: float = 0.0
+    leave_out: tuple[str, ...] = ()
+    message_width: int = 40
+    line_ends: Literal["LF", "CRLF"] = "LF"
+    tool_word: Literal["pass", "tool", ""] = ""
 
     def proves(self, sense: str) -> bool:
         """Whether a sense was seen to be as it is meant."""
