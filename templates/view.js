@@ -164,10 +164,33 @@ function tell(view, block, step, book) {
   setText("now-where", where);
   byId("now-code").firstElementChild.textContent = block.text || "\u00a0";
   setText("now-does", words);
-  const stops = block.motions.some((m) => ["stop", "optional stop", "tool"].includes(view.motions[m][1]));
-  setText("now-remarks", stops ? block.remarks.join("\n") : "");
+  setText("now-remarks", stopsAt(view, block) ? block.remarks.join("\n") : "");
+  tellStop(view, block, step, book);
   byId("slider").setAttribute("aria-valuetext", `${where}: ${words}`);
   setText("figure-words", `${where}: ${words}`);
+}
+
+const stopsAt = (view, block) =>
+  block.motions.some((m) => ["stop", "optional stop", "tool"].includes(view.motions[m][1]));
+const waitsAt = (view, block) => block.motions.some((m) => ["stop", "optional stop"].includes(view.motions[m][1]));
+const nextStop = (view, step) => bookOf(view).blocks.findIndex((block, k) => k > step && waitsAt(view, block));
+
+// what the control shows at a stop: the last remark before it, as it stands on one line there
+function shownAt(block) {
+  const last = block.remarks.findLastIndex((words) => !words.startsWith(".. "));
+  return last < 0 ? "no words" : block.remarks.slice(last).join(" ").replace(/^- /, "").replaceAll(" .. ", " ");
+}
+
+function tellStop(view, block, step, book) {
+  const here = waitsAt(view, block),
+    k = here ? step : nextStop(view, step);
+  byId("stop-words").classList.toggle("here", here);
+  if (!view.motions.length) return setText("stop-words", "");
+  if (k < 0) return setText("stop-words", "no stop before the end");
+  const { line } = book.blocks[k],
+    away = book.until[k] - book.until[step];
+  const words = shownAt(book.blocks[k]);
+  return setText("stop-words", here ? `STOP: ${words}` : `next stop in ${seconds(away)}, line ${line}: ${words}`);
 }
 
 function tellPlace(seen) {
@@ -188,10 +211,11 @@ function tellPlace(seen) {
       seen.near.distance < view.clearance,
     ]);
   if (view.unchecked) facts.push(["not checked", view.unchecked]);
-  const took = book.until[step] - (step ? book.until[step - 1] : 0);
+  const took = book.until[step] - (step ? book.until[step - 1] : 0),
+    whole = book.until[book.until.length - 1];
   facts.push([
     "time",
-    `${seconds(took)}; ${seconds(book.until[step])} of ${seconds(book.until[book.until.length - 1])}, stops not counted`,
+    `${seconds(took)}; ${seconds(book.until[step])} gone, ${seconds(whole - book.until[step])} left of ${seconds(whole)}, stops not counted`,
   ]);
   for (const f of findingsOf(view, book.blocks[step].line)) facts.push(["found", f.what, true]);
   const list = byId("now-facts");
@@ -314,6 +338,22 @@ function goPass(way) {
   if (to !== undefined) go(to);
 }
 
+function goStop() {
+  const k = nextStop(now.view, now.step);
+  if (k >= 0) go(k);
+}
+
+// "N700" is the block that says it, "812" that line of the text; true where there is one
+function goTo(text) {
+  const [, label, digits] = /^\s*(N?)\s*0*(\d+)\s*$/i.exec(text) || [];
+  if (!digits) return false;
+  const rows = now.view.lines,
+    line = label ? rows.findIndex((row) => new RegExp(`^\\s*N0*${digits}(?!\\d)`, "i").test(row)) + 1 : Number(digits);
+  if (line < 1 || line > rows.length) return false;
+  go(Number(byId(`line-${line}`).dataset.step));
+  return true;
+}
+
 // a line of the text and, if known, the tool's place then
 function goLine(line, tip) {
   const { blocks } = bookOf(now.view),
@@ -379,6 +419,7 @@ function choose(view, step = 0) {
   setText("trace-title", traceWords(view));
   writeText(view);
   why(view);
+  verdict();
   now.step = 0;
   if (step || !(view.findings.length || view.fixes)) go(step);
   else goNearest();
@@ -499,15 +540,18 @@ function kept(name, fallback) {
   }
 }
 
+const leastOfView = (view) => view.fixed || view.closest;
+
+// of the setting shown; of the whole job too where another comes nearer
 function verdict() {
-  const least = own
-    .map((v) => v.fixed || v.closest)
-    .filter(Boolean)
-    .sort((a, b) => a.distance - b.distance)[0];
-  const unchecked = uncheckedWords(own);
-  const clear = least
-    ? `clears ${unchecked ? "what was checked" : "everything"}: ` +
-      `${nearWords(least.distance, least.body, least.obstacle)} at the nearest${unchecked}`
-    : "nothing moves";
-  setText("verdict", job.problems.length ? "may NOT be cut" : clear);
+  const least = own.filter(leastOfView).sort((a, b) => leastOfView(a).distance - leastOfView(b).distance)[0];
+  const shown = now.view && leastOfView(now.view) ? now.view : least;
+  if (job.problems.length) return setText("verdict", "may NOT be cut");
+  if (!least) return setText("verdict", "nothing moves");
+  const words = (view) => nearWords(...["distance", "body", "obstacle"].map((name) => leastOfView(view)[name]));
+  const unchecked = uncheckedWords(own),
+    where = own.length > 1 ? ` in ${shown.title}` : "";
+  const other = words(least) === words(shown) ? "" : `; at the nearest in the whole job ${words(least)}, in ${least.title}`;
+  const clear = `clears ${unchecked ? "what was checked" : "everything"}: ${words(shown)} at the nearest${where}`;
+  return setText("verdict", clear + other + unchecked);
 }

@@ -75,6 +75,8 @@ const ACTS = {
   "[": () => changeSpeed(-1),
   "]": () => changeSpeed(1),
   n: goNearest,
+  s: goStop,
+  g: () => byId("go-to").focus(),
   "+": () => figure.zoom(0.8),
   "=": () => figure.zoom(0.8),
   "-": () => figure.zoom(1.25),
@@ -100,7 +102,7 @@ function lookTool() {
 }
 
 function press(event) {
-  if (event.ctrlKey || event.altKey || event.metaKey || event.target.closest("select")) return;
+  if (event.ctrlKey || event.altKey || event.metaKey || event.target.closest("select, #go-to")) return;
   const plain = event.key.length === 1,
     { target } = event;
   if (plain && !byId("keys").checked) return;
@@ -182,6 +184,12 @@ function listen() {
   on("go-pass-back", halt(ACTS.PageUp));
   on("go-pass-on", halt(ACTS.PageDown));
   on("go-nearest", halt(goNearest));
+  on("go-stop", halt(goStop));
+  byId("go-to").addEventListener("keydown", (event) => {
+    if (event.key === "Enter") halt(() => byId("go-to").setAttribute("aria-invalid", String(!goTo(event.target.value))))();
+    if (event.key === "Escape") byId("slider").focus();
+  });
+  window.addEventListener("hashchange", halt(goAddress));
   on("play", () => play(!now.playing));
   on("look-whole", ACTS.w);
   on("look-beside", ACTS.c);
@@ -208,6 +216,14 @@ function listen() {
   handleFigure();
 }
 
+// an address that someone wrote: the setting, and the block within it
+function goAddress() {
+  const [key, step] = location.hash.slice(1).split("/"),
+    view = job.views.find((v) => v.key === key) || job.views[0];
+  if (view !== now.view) choose(view, Number(step) || 0);
+  else if (Number(step) >= 0) go(Number(step));
+}
+
 function start() {
   setTheme(kept("theme", "auto"));
   setUnit(kept(`unit-${job.name}`, job.unit));
@@ -216,8 +232,7 @@ function start() {
   listen();
   verdict();
   if (!job.views.length) return;
-  const [key, step] = location.hash.slice(1).split("/");
-  choose(job.views.find((v) => v.key === key) || job.views[0], Number(step) || 0);
+  goAddress();
 }
 
 start();

@@ -549,3 +549,66 @@ def test_the_page_says_which_tools_had_no_body(opened, tmp_path):
     assert page.inner_text("#verdict").startswith("clears what was checked: ")
     assert page.inner_text("#verdict").endswith(f"; {words}")
     assert words in page.inner_text("#now-facts")
+
+
+# ---- at the machine -----------------------------------------------------------------------------------
+
+
+def test_at_a_phone_the_words_of_a_stop_stand_in_sight_above_the_buttons(pages, jobs, opened):
+    page = opened(pages["crank-pin"], size={"width": 375, "height": 667}, has_touch=True, is_mobile=True)
+    rows = jobs["crank-pin"].works[0].text.splitlines()
+    stops = [k for k, row in enumerate(rows, start=1) if row == "M0"]
+    for line in stops:
+        page.tap("#go-stop")
+        assert line_of(page) == line
+        shown = re.sub(r"^\(MSG, |\)$", "", rows[line - 2])
+        assert page.inner_text("#stop-words") == f"STOP: {shown}"
+        words, buttons = (page.locator(s).bounding_box() for s in ("#stop-words", "#play"))
+        assert 0 < words["y"] < words["y"] + words["height"] <= buttons["y"] + 1
+        assert buttons["y"] + buttons["height"] <= 667
+    page.keyboard.press("Home")
+    assert page.inner_text("#stop-words").startswith(f"next stop in 0.0 s, line {stops[0]}: PROVE X")
+    page.keyboard.press("End")
+    assert page.inner_text("#stop-words") == "no stop before the end"
+
+
+def test_a_line_or_an_n_number_is_gone_to_and_nothing_else(pages, jobs, opened):
+    page = opened(pages["crank-pin"])
+    rows = jobs["crank-pin"].works[0].text.splitlines()
+    for said, line in (("N700", next(k for k, r in enumerate(rows, 1) if r.startswith("N700 "))), ("n0100", None)):
+        page.fill("#go-to", said)
+        page.press("#go-to", "Enter")
+        assert line_of(page) == (line or next(k for k, r in enumerate(rows, 1) if r.startswith("N100 ")))
+    line = next(k for k, row in enumerate(rows, start=1) if row.startswith("G2 "))
+    page.fill("#go-to", str(line))
+    page.press("#go-to", "Enter")
+    assert line_of(page) == line
+    for wrong in ("N70", "99999", "0", "x(", ""):
+        page.fill("#go-to", wrong)
+        page.press("#go-to", "Enter")
+        assert (line_of(page), page.get_attribute("#go-to", "aria-invalid")) == (line, "true")
+
+
+def test_an_address_that_is_edited_is_gone_to(pages, opened):
+    page = opened(pages["moon-carriage-spindle"], "#1/150")
+    assert step_of(page) == 150
+    page.evaluate("location.hash = '#2/40'")
+    wait_for(lambda: step_of(page) == 40)
+    assert page.get_attribute("#tabs button >> nth=1", "aria-selected") == "true"
+    page.evaluate("location.hash = '#2/41'")
+    wait_for(lambda: step_of(page) == 41)
+
+
+def test_the_nearest_is_that_of_the_setting_shown_and_the_jobs_is_called_so(pages, jobs, opened):
+    page = opened(pages["orrery-drum-arbor"])
+    views = data_of(pages["orrery-drum-arbor"].read_text(encoding="utf-8"))["views"]
+    near = {v["title"]: v["fixed"] or v["closest"] for v in views}
+    least = min(near, key=lambda title: near[title]["distance"])
+    for k, view in enumerate(views):
+        page.click(f"#tabs button >> nth={k}")
+        said = page.inner_text("#verdict")
+        assert f"{near[view['title']]['distance']:.3f} mm" in said.split(";")[0]
+        assert f"in {view['title']}" in said.split(";")[0]
+        assert ("in the whole job" in said) == (view["title"] != least)
+    left = re.search(r"(\S.*) gone, (.*) left of (.*), stops", page.inner_text("#now-facts"))
+    assert left is not None
