@@ -18,7 +18,7 @@ from posts.layout import WIDTH
 from posts.pages import SAME, Ruler, limits_of, listed
 from posts.pages.after import cut_off
 from posts.pages.bench import BEFORE, EMERY, HOW, READY
-from posts.pages.blocks import BLANK, Ask, Block, Caution, Head, Measure, Page, Table, Words
+from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, Head, Measure, Page, Table, Words
 from posts.pages.job import figures_of
 from posts.pages.print import ask_line
 from posts.pages.rows import measure_line
@@ -85,13 +85,13 @@ def entries_of(plan: Plan, pages: Pages) -> list[Entry]:
 
 
 def under(page: Page, head: str) -> list[str]:
-    """The sentences under a head of a page; none where there is no such head."""
+    """The sentences under a head of a page, or behind it as a label; none where there is neither."""
     found: list[str] = []
     inside = False
     for block in page.blocks:
         if isinstance(block, Head):
             inside = block.words == head
-        elif inside and isinstance(block, Words):
+        elif (inside and isinstance(block, Words)) or (isinstance(block, Fact) and block.label == head):
             found.append(block.words)
     return found
 

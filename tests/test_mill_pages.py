@@ -156,7 +156,7 @@ def test_the_shim_is_spacing_times_slope_and_its_end_is_named() -> None:
     # Derived: height = spacing x tan t; 50 mm x 0.004.
     text = square("tipped")
     assert "0.20 under the end toward the tip of the square, its near edge 50.00 from the edge" in text
-    assert "Under the other end it would make the tip the larger one." in text
+    assert "it stays there when the block is turned. Knock both down" in text
     assert "[###] shim" in pages_of("tipped")["square"]
 
 

@@ -36,6 +36,7 @@ ROWS = (
     "Out means at least one whole turn of X: backlash is taken up only by coming in again from outside.",
 )
 """How a row is cut by hand; common practice, no source."""
+CARRIER = "A carrier: its tail neither bottoms in the driver nor lifts the work."
 SLOW = "Feed slowly and evenly: a band says in how many seconds the handwheel of Z goes once round."
 FACES = "A row whose from Z and to Z are alike goes in square: Z to its reading, X in from outside, X out."
 POINTS = "Points: Z to the first reading, X in from outside to its own, out again; then the next, toward the headstock."
@@ -269,6 +270,8 @@ def _rows(plan: Plan) -> Iterator[str]:
     lathe = plan.shop.lathe
     yield from ROWS
     shapes = {cut.shape for planned in plan.settings for cut in planned.passes}
+    if any(planned.setting.carrier is not None for planned in plan.settings):
+        yield CARRIER
     if "plunge" in shapes:
         yield FACES
     if "points" in shapes:

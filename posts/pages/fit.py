@@ -39,7 +39,7 @@ POINT = 25.4 / 72
 """A point in mm; exact, as PDF and CSS count it."""
 TYPE = (13.0, 12.5, 12.0, 11.5, 11.0, 10.5, 10.0, 9.5, 9.0)
 """Sizes of type of a setting's page, pt: the first that fits is taken."""
-OTHER_TYPE = (11.5, 11.0, 10.5)
+OTHER_TYPE = (11.5, 11.0, 10.5, 10.0)
 """Sizes of type of all other pages, pt."""
 OVER = 10.5
 """Type of a setting's page that goes on over more than one sheet of paper, pt; of any other page the middle one."""
@@ -70,7 +70,8 @@ def group_of(block: Block) -> Group:
         return "full"
     if isinstance(block, Caution | Words):
         return "care" if isinstance(block, Caution) else "words"
-    return "two" if isinstance(block, Fact | Dial) else "one"
+    told = isinstance(block, Fact | Dial) or (isinstance(block, Drawing) and block.kind == "characters")
+    return "two" if told else "one"
 
 
 def choose_size(page: Page, paper: Paper) -> tuple[float, float]:

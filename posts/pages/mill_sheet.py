@@ -53,7 +53,7 @@ def when_blocks(sheet: Sheet) -> Iterator[Block]:
     said = [f"{words[0].upper()}{words[1:]}{more}; what goes into the collet is turned and free of burrs."]
     names = [w.name for w in sheet.job.works]
     if before := [plain(name_of(w)) for w in sheet.job.works[: names.index(sheet.work.name)]]:
-        said.append(f"After {listed(before)}: a small drill or tap that breaks should break before this is cut.")
+        said.append(f"After {listed(before)}.")
     yield Fact(label="WHEN", words=" ".join(said))
     if sheet.part.to_be_measured and "setting 2" in sheet.when:
         yield Caution(words="Setting 2 is not planned yet, see MEASURE NEXT: do not cut this before it is made.")

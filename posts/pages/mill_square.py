@@ -114,14 +114,12 @@ class SquarePage:
         yield Fact(label="LAY", words=self.laid())
         yield from self.shim()
         yield from self.angle()
-        yield Head(words="HAVE READY")
-        yield Words(words=self.ready())
-        yield Head(words="ZEROS")
+        yield Fact(label="HAVE READY", words=self.ready())
+        yield from self.ends()
         yield from self.dials()
         yield Caution(words="Spindle off: cutter to its stop at the shoulder at finished depth, spindle once round by "
                       f"hand: all must clear. {clear_words(self.sheet)}")  # fmt: skip
         yield from warnings_of(self.sheet)
-        yield from self.ends()
         yield from self.rows()
         yield from self.after()
 
@@ -203,8 +201,8 @@ class SquarePage:
             return
         words = (
             f"{self.fine(tip.shim)} under {tip.raised}, its near edge {self.figures.place(tip.spacing)} from the edge "
-            "that the block stands on; it stays there when the block is turned. Under the other end it would make the "
-            "tip the larger one. Knock block and shim down, clamp, try that neither moves."
+            "that the block stands on; it stays there when the block is turned. Knock both down, clamp, try that "
+            "neither moves."
         )
         yield Fact(label="SHIM", words=words)
         yield Drawing(kind="characters", lines=SHIM)
@@ -270,7 +268,8 @@ class SquarePage:
         if not self.by_hand:
             return
         ends = "in the undercut groove" if self.groove else f"{self.at(self.task.wall)} from the shoulder"
-        yield Words(words=f"The flats end {ends}. Cut across and out only: a cutter that climbs pulls the table along.")
+        only = "Cut across and out only: a cutter that climbs pulls the table along."
+        yield Fact(label="ENDS", words=f"The flats end {ends}. {only}")
 
     def rows(self) -> Iterator[Block]:
         """Every pass, every measure, and the correction."""
@@ -358,14 +357,13 @@ class SquarePage:
 
     def after(self) -> Iterator[Block]:
         """What is measured before it is taken out, and what is done by hand."""
-        yield Head(words="BEFORE IT IS TAKEN OUT")
-        yield Words(words="Spindle off; burrs off first. The anvil's edge nearer the shoulder stands at:", mark="")
+        yield Head(words="BEFORE IT IS TAKEN OUT: BURRS OFF, ANVIL'S EDGE NEARER THE SHOULDER AT")
         yield self.table()
         yield Head(words="FILE AND STONE")
         left = self.asked.allowance
         if left > 0:
             file = "File along the flat, safe edge to the shoulder, as many strokes on every flat; then slip and oil."
-            yield Words(words=f"{self.fine(left)} across flats is left on for it. {file}")
+            yield Words(words=f"{self.fine(left)} across flats is left. {file}")
         else:
             yield Words(words="Nothing is left for it: take the burr off with a stone, no more.")
         yield Words(words=self.corners())
@@ -373,9 +371,7 @@ class SquarePage:
         between = self.sheet.part.holding.method == "between centres"
         bearing = " and bearing" if self.task.bearing is not None else ""
         yield Words(words=f"Try key{bearing}; wash.{behind if between else ''}")
-        spring = self.plan.finish_spring
-        bends = f"Estimate: the tip bends {self.fine(spring)} under the finish, so is {self.fine(2 * spring)} large"
-        yield Words(words=f"{bends}. {time_words(self.sheet)}")
+        yield Words(words=time_words(self.sheet))
 
     def corners(self) -> str:
         """What is done to the corners."""

@@ -95,7 +95,7 @@ class _Writer:
         elif isinstance(block, Fact):
             yield item(block.words, f"{block.label:<{LABEL - 2}}  ", 0)
         elif isinstance(block, Dial):
-            yield from hung(block.words, self.width)
+            yield from (HEAD, BREAK, *hung(block.words, self.width), BREAK, END)  # not torn apart where paper ends
             if block.how:
                 yield item(" ".join(block.how), "", LABEL)
         elif isinstance(block, Caution):
