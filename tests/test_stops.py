@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from cam.job import judge_mill_program, judge_program, make_job
+from cam.mill.read import read_mill_program
 from cam.rs274 import read_program
 from cam.rs274.halts import halts_of, lost_halts
 from cam.rs274.model import Rules
@@ -240,3 +241,18 @@ def test_words_that_promise_a_stop() -> None:
     assert lost_halts(read_program(text, RULES)) == []
     text = "(STOP, turn it)\n(MSG, turn it)\n(STOP, measure it)\n(MSG, measure it)\nM0\n(STOP)\nM0\nM2\n"
     assert lost_halts(read_program(text, RULES)) == [1]
+
+
+def test_a_mill_tool_mounted_after_the_flat_is_told_both_heights(tmp_path: Path) -> None:
+    text = re.sub(r"\)\n\(\.\. ", " ", programs("rs274ngc")["cross-hole"])
+    said = re.findall(r"this tool's Z is ([\d.]+) mm on the round, ([\d.]+) mm on the flat", text)
+    assert said == [("6.99", "6.69")] * 2  # the spot drill and the drill; the end mill cuts the flat
+    assert text.index("mount tool 1") < text.index("mount tool 2") < text.index("this tool's Z is")
+
+
+def test_a_name_that_reads_like_a_turn_of_the_work_turns_nothing() -> None:
+    text = "G21\nG17 G90 G94\nT1 M6\n(---- pass 1 of 2: TURN THE WORK TO 90 DEG)\n{}M0\nG0 X1\nM2\n"
+    assert read_mill_program(text.format(""), RULES).turns == ()
+    for words in ("(TURN THE WORK TO 45 DEG)\n", "(MSG, TURN THE WORK TO 45 DEG, flat 1 on top)\n",
+                  "(- TURN THE WORK TO 45 DEG, FLAT 1 ON TOP)\n"):  # fmt: skip
+        assert [t.angle for t in read_mill_program(text.format(words), RULES).turns] == [45.0]

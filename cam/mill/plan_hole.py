@@ -305,7 +305,7 @@ class _Moves:
         yield self.find_middle()
         for cutter in tools:
             yield UseTool(cutter=cutter)
-            yield from self.prove(cutter)
+            yield from self.prove(cutter, on_flat=task.flat is not None and cutter is not tools[0])
             yield TurnSpindle(rpm=task.rpm[cutter.number])
             yield StartPass(name=f"{self.hole.name}, {cutter.name}")
             yield Rapid(axis="z", to=self.high)
@@ -317,9 +317,18 @@ class _Moves:
             yield self.tap_by_hand(task.thread)
         yield End()
 
-    def prove(self, cutter: Cutter) -> Iterator[Move]:
-        """Stand at a known height over the hole's place before the tool cuts: its zero was set by hand."""
+    def prove(self, cutter: Cutter, *, on_flat: bool = False) -> Iterator[Move]:
+        """Stand at a known height over the hole's place before the tool cuts: its zero was set by hand.
+
+        Args:
+            on_flat: whether the small flat round the hole is cut by then, so that the tool may touch either.
+        """
+        flat = self.radius - self.hole.flat_depth
         stand = round(max(self.radius + PROOF_GAP, self.clear), 4)
+        both = (
+            f"The flat is cut: this tool's Z is {self.size(self.radius)} on the round, {self.size(flat)} on the flat;"
+            f" over the flat the gap is {self.size(stand - flat)}.",
+        )
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.hole.x), Rapid(axis="y", to=0.0))
         yield Rapid(axis="z", to=stand)
         yield Stop(
@@ -327,6 +336,7 @@ class _Moves:
             lines=(
                 f"{cutter.name} stands {self.size(stand - self.radius)} above the top of the round as it was turned,"
                 " over the hole's place.",
+                *(both if on_flat else ()),
                 "Try the gap with a slip or a drill's shank. If it is wrong, set this tool's Z again and begin anew.",
                 "Keep hands and sleeves away while the spindle turns.",
             ),

@@ -25,7 +25,8 @@ _NUMBER = r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))"
 _TURN = re.compile(rf"(?:N[0-9]{{1,5}})?(?:G0?0A{_NUMBER}|A{_NUMBER}G0?0)")
 _COMMENT = re.compile(r"\([^()]*\)")
 _MOTION_WORD = re.compile(r"G0*(?:[0-3]|8[0-9])(?![0-9.])")
-_BY_HAND = re.compile(rf"{INDEX_WORDS} {_NUMBER} DEG", re.IGNORECASE)
+_BY_HAND = re.compile(rf"(?:\s*MSG\s*,|-)?\s*{INDEX_WORDS} {_NUMBER} DEG", re.IGNORECASE)
+"""At the head of a comment alone, as shown or as listed: what stands further on may be somebody's name for a thing."""
 
 
 class Turn(Row):
@@ -129,7 +130,7 @@ def _check_turns(program: Program, turns: dict[int, float], bare: list[str], pat
 
 def _turns_by_hand(program: Program, path: str, problems: list[Problem]) -> list[Turn]:
     """Each stop's turn: the words stand in a comment since the move before, up to the stop's own line."""
-    said = [(line, float(m[1])) for line, text in program.comments if (m := _BY_HAND.search(text))]
+    said = [(line, float(m[1])) for line, text in program.comments if (m := _BY_HAND.match(text))]
     turns, since = [], 0
     for motion in program.motions:
         if motion.kind == "stop":
