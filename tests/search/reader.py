@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 
 IGNORED = {"N"}
-KNOWN_G = {0, 1, 2, 3, 18, 20, 21, 40, 54, 55, 56, 57, 58, 59, 70, 71, 80, 90, 92, 94, 95, 96, 97}
+KNOWN_G = {0, 1, 2, 3, 4, 18, 20, 21, 40, 54, 55, 56, 57, 58, 59, 70, 71, 80, 90, 92, 94, 95, 96, 97}
 
 
 class UnreadableError(Exception):
@@ -105,7 +105,11 @@ def _block(state: _State, words: list[tuple[str, float]], number: int) -> list[M
     if any(v != int(v) for letter, v in words if letter == "G") or not set(codes) <= KNOWN_G:
         raise UnreadableError("a G word that is not known here")
     values = {letter: value for letter, value in words if letter not in "GMN"}
-    if set(values) - set("XZIKFSTRN"):
+    if codes == [4]:  # a wait: its seconds are no feed, and it may say nothing else
+        if set(values) not in ({"P"}, {"F"}) or any(letter == "M" for letter, _ in words):
+            raise UnreadableError("a wait that says more than its time")
+        return []
+    if 4 in codes or set(values) - set("XZIKFSTRN"):
         raise UnreadableError("a letter that is not known here")
     stops = [int(value) for letter, value in words if letter == "M"]
     if "F" in values and ({20, 21, 70, 71} & set(codes)):
