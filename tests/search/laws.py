@@ -242,10 +242,8 @@ def hold(part: Part, shop: Shop, texts: list[str]) -> None:
 def _speeds(program: Program, shop: Shop) -> None:
     """Every cut turns at a speed that there is, and is fed at a feed that there is."""
     for m in program.motions:
-        if m.kind == "rapid":
+        if m.kind == "rapid" or not m.speed:  # neither may take metal off
             continue
-        if not m.speed:
-            raise BrokenLawError(f"line {m.line} cuts with the spindle standing")
         if not m.surface and not _there_is(m.speed, shop):
             raise BrokenLawError(f"line {m.line} turns at {m.speed} rev/min, which there is not")
         if not m.feed > 0:
@@ -284,7 +282,7 @@ def _rapids(part: Part, shop: Shop, cut: Cut, where: str) -> None:
             if piece.rapid and (depth := float(np.max(work - after))) > FINE:
                 at = float(zs[int(np.argmax(work - after))])
                 raise BrokenLawError(
-                    f"setting with the {setting.end} end, line {piece.line}: a rapid takes {1000 * depth:.1f} um off "
+                    f"setting with the {setting.end} end, line {piece.line}: a rapid, or the spindle standing, takes {1000 * depth:.1f} um off "
                     f"at {at:.2f} mm from the A end, {where}"
                 )
             work = np.minimum(work, after)

@@ -64,7 +64,7 @@ class Tool:
 
 @dataclass(frozen=True)
 class Piece:
-    """A straight way of the tool's point, mm."""
+    """A straight way of the tool's point, mm; rapid: may take nothing off, as with the spindle standing."""
 
     za: float
     xa: float
@@ -106,7 +106,7 @@ def _carried(motion: Motion, x: Slide, z: Slide) -> Iterator[Piece]:
             z.turn((zb - za) * (high - low))
             after = (za + (zb - za) * high - z.behind, xa + (xb - xa) * high - x.behind)
             if math.dist(after, before) > NOTHING:
-                yield Piece(*before, *after, motion.tool, motion.kind == "rapid", motion.line)
+                yield Piece(*before, *after, motion.tool, motion.kind == "rapid" or not motion.speed, motion.line)
             before = after
 
 
