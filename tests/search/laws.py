@@ -282,7 +282,8 @@ def _rapids(part: Part, shop: Shop, cut: Cut, where: str) -> None:
             if piece.rapid and (depth := float(np.max(work - after))) > FINE:
                 at = float(zs[int(np.argmax(work - after))])
                 raise BrokenLawError(
-                    f"setting with the {setting.end} end, line {piece.line}: a rapid, or the spindle standing, takes {1000 * depth:.1f} um off "
+                    f"setting with the {setting.end} end, line {piece.line}: a rapid, or a tool "
+                    f"with the spindle standing, takes {1000 * depth:.1f} um off "
                     f"at {at:.2f} mm from the A end, {where}"
                 )
             work = np.minimum(work, after)
