@@ -94,8 +94,9 @@ class _Hand:
         Either way it keeps outside the X, and on the headstock side of the Z, at which the tool was proved.
         """
         z, x = self.plan.park
-        middle = Point(z - ARC_RADIUS, x + ARC_RADIUS)
-        arc = AirArc(x=x + 2 * ARC_RADIUS, z=middle.z, centre_x=middle.x, centre_z=middle.z, turn=-1, feed=ARC_FEED)
+        radius = min(ARC_RADIUS, (z - self.plan.setting.limit_z) / 2)  # short work in a chuck has no room for more
+        middle = Point(z - radius, x + radius)
+        arc = AirArc(x=x + 2 * radius, z=middle.z, centre_x=middle.x, centre_z=middle.z, turn=-1, feed=ARC_FEED)
         yield Pause(reason="arc next", lines=(), arc=arc)
         yield Rapid(axis="z", to=middle.z)
         yield arc
