@@ -119,9 +119,9 @@ class _Room:
             return self.said(" ".join((head, head, *(b.words for b in blocks if isinstance(b, Words)))), self.width)
         return self.full(blocks) if kind == "full" else math.fsum(self.one(block, self.width) for block in blocks)
 
-    def said(self, text: str, width: float) -> float:
-        """A paragraph."""
-        lines = lines_in(text, width, self.em)
+    def said(self, text: str, width: float, hang: float = 0.0) -> float:
+        """A paragraph, all its lines but the first set in by so much."""
+        lines = lines_in(text, width, self.em, hang=hang)
         return lines * LINE * self.em + (0.3 if lines else 0.0)
 
     def one(self, block: Block, width: float) -> float:
@@ -129,11 +129,11 @@ class _Room:
         if isinstance(block, Drawing):
             return self.drawing(block)
         if isinstance(block, Head):
-            return 0.0 if self.page.kind == "setting" else LINE * self.em + 1.7
+            return 0.0 if self.page.kind == "setting" else LINE * self.em + 1.5
         if isinstance(block, Table):
             return self.table(block, width, self.em)
-        indent = 3.4 if isinstance(block, Words) and block.mark else 0.0
-        tall = math.fsum(self.said(text, width - indent) for text in _texts(block))
+        hang = 3.4 if isinstance(block, Words) and block.mark else 0.0
+        tall = math.fsum(self.said(text, width, hang) for text in _texts(block))
         return tall + (1.8 if isinstance(block, Banner) else 0.0)
 
     def drawing(self, block: Drawing) -> float:

@@ -31,16 +31,19 @@ def width_of(text: str, em: float, *, bold: bool = False) -> float:
     return em * sum(table[ord(c) - 32] if 32 <= ord(c) < 127 else WIDEST for c in text) / 1000
 
 
-def lines_in(text: str, width: float, em: float, *, bold: bool = False, space: float = 0.278) -> int:
+def lines_in(
+    text: str, width: float, em: float, *, bold: bool = False, space: float = 0.278, hang: float = 0.0
+) -> int:
     """Lines that words take in a width, broken between them as a browser does; 0 for none.
 
     Args:
-        width, em: mm; em is the size of type. space: between words, in sizes.
+        width, em: mm; em is the size of type. space: between words, in sizes. hang: by how
+            much all lines but the first are narrower, mm.
     """
     space, used, lines = space * em, 0.0, 0
     for word in text.split():
         wide = width_of(word, em, bold=bold)
-        if lines and used + space + wide <= width:
+        if lines and used + space + wide <= width - (hang if lines > 1 else 0.0):
             used += space + wide
         else:
             lines, used = lines + 1, wide

@@ -132,7 +132,7 @@ def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
         way = "+1" if (slide.counts == "up") is not longer else "-1"
         return f"each {figures.place(scale.step)} over: Z {way}"
     if slide.reading == "none":
-        return f"over: a pile {'thicker' if longer else 'thinner'} by what it is over"
+        return f"over: a pile so much {'thicker' if longer else 'thinner'}"
     up = (slide.counts == "up") is not longer
     return f"over: set Z what it is over {'above' if up else 'below'} its reading"
 
