@@ -94,7 +94,7 @@ class _Hand:
         Either way it keeps outside the X, and on the headstock side of the Z, at which the tool was proved.
         """
         z, x = self.plan.park
-        radius = min(ARC_RADIUS, (z - self.plan.setting.limit_z) / 2)  # short work in a chuck has no room for more
+        radius = min(ARC_RADIUS, (z - self.plan.setting.limit_z) / 2 - 0.01)  # less on short work in a chuck
         middle = Point(z - radius, x + radius)
         arc = AirArc(x=x + 2 * radius, z=middle.z, centre_x=middle.x, centre_z=middle.z, turn=-1, feed=ARC_FEED)
         yield Pause(reason="arc next", lines=(), arc=arc)
