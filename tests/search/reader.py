@@ -102,6 +102,10 @@ def _words(bare: str) -> list[tuple[str, float]]:
 def _block(state: _State, words: list[tuple[str, float]], number: int) -> list[Motion]:
     """Take the modes first, then the tool, speed and feed, then the motion, then stops: the order of both standards."""
     codes = [int(value) for letter, value in words if letter == "G"]
+    if codes == [4]:  # a wait; its time is P or F, and F is no feed there
+        if [letter for letter, _ in words if letter not in "GN"] not in (["P"], ["F"]):
+            raise UnreadableError("a wait without its time")
+        return []
     if any(v != int(v) for letter, v in words if letter == "G") or not set(codes) <= KNOWN_G:
         raise UnreadableError("a G word that is not known here")
     values = {letter: value for letter, value in words if letter not in "GMN"}
