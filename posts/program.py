@@ -10,7 +10,7 @@ from jinja2 import TemplateError
 
 from cam.moves.make import ARC_RADIUS
 from cam.moves.model import AirArc, Feed, FeedArc, Move, Rapid
-from cam.plan.model import Measure, Plan, SettingPlan
+from cam.plan.model import Pass, Plan, SettingPlan
 from cam.problem import Problem, ProblemError, Where
 from cam.shop.model import Lathe, Tool
 from cam.version import VERSION
@@ -224,14 +224,25 @@ def _facts(lathe: Lathe, form: Form) -> dict[str, Any]:
     }
 
 
+def _first_of(setting_plan: SettingPlan, cut: Pass) -> int:
+    """The pass by which a cut begins that is made in several, as a diameter and then its face, by its number."""
+    first = cut.number
+    for before in reversed(setting_plan.passes[: cut.number - 1]):
+        if (before.kind, before.sections) != (cut.kind, cut.sections):
+            break
+        first = before.number
+    return first
+
+
 def _measure_words(
     setting_plan: SettingPlan, form: Form, length: Callable[[float], str], step: float
-) -> dict[str, Callable[[Measure], str]]:
+) -> dict[str, Callable[[Any], Any]]:
     """What a stop to measure says of a size: what to set for what was read, and which readings ask for a cut again."""
     return {
         "correction": lambda wanted: correct_at(wanted, setting_plan.park, length, form.x_factor, step=step),
         "bare": lambda wanted: bare_at(wanted, length),
         "left_over": lambda wanted: left_over_at(wanted, length),
+        "first_of": lambda cut: _first_of(setting_plan, cut),
     }
 
 

@@ -106,12 +106,13 @@ class Metal:
 
 
 def _spared(setting: Setting, least: Array, zs: Array) -> Array:
-    """What is wanted, but for what lies beside faces and on edges, and where a cut may run out.
+    """What is wanted, but for what lies beside faces, on edges and in corners, and where a cut may run out.
 
     Those have no limits here; shoulders are measured by themselves.
     """
     faces = [(t.near, BESIDE + (t.edge.size if t.edge else 0.0)) for t in setting.turned]
     faces += [(t.far, BESIDE + (t.far_edge.size if t.far_edge else 0.0)) for t in setting.turned]
+    faces += [(t.far, BESIDE + max(t.corner.radius, t.corner.width)) for t in setting.turned if t.corner]
     faces += [(setting.end_z, BESIDE), (setting.limit_z, 2 * BESIDE)]
     least = least.copy()
     for t in setting.turned:

@@ -49,10 +49,13 @@ class Operator:
     set_by: list[str] = field(default_factory=list)
     again: str = ""
 
-    def work(self) -> str:
-        """The whole program; "" or what made him end it."""
+    def work(self, label: str = "") -> str:
+        """The whole program, or from an N line on; "" or what made him end it."""
         at, count = 0, 0
-        self.take_off()
+        if label:
+            at = self.begin_at(label)
+        else:
+            self.take_off()
         try:
             for _ in range(100):
                 again = ""

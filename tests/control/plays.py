@@ -260,10 +260,4 @@ def reground(case: Case, rng: Random, count: int = 3) -> Iterator[Outcome]:
 
 
 def _finish(case: Case, operator: Operator, label: str) -> Outcome:
-    told = ""
-    try:
-        for stop in operator.lathe.run(operator.begin_at(label)):
-            operator.answer(stop)
-    except (AlarmError, ValueError) as alarm:
-        told = str(alarm)
-    return judge(case, operator, told)
+    return judge(case, operator, operator.work(label))
