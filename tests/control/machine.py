@@ -293,7 +293,8 @@ class Lathe:
             self.x = values["X"] * self.scale * (0.5 if self.senses.diameters else 1) + ex
         if "Z" in values:
             self.z = values["Z"] * self.scale * self.senses.z + ez
-        motion = Motion("rapid" if self.motion == 0 else "line", start, (self.z, self.x), self.tool, 0.0, 0.0, line)
+        kind, speed = "rapid" if self.motion == 0 else "line", self.speed if self.spinning else 0.0
+        motion = Motion(kind, start, (self.z, self.x), self.tool, 0.0, speed, line)
         if self.motion in (2, 3):
             k, i = values["K"] * self.scale * self.senses.z, values["I"] * self.scale
             motion.kind, motion.centre = "arc", (start[0] + k, start[1] + i)
