@@ -404,6 +404,7 @@ def damaged(at: int, pattern: str, new: str) -> str:
 
 
 THREAD_LINES = lines_with(r"G33")
+CALLED = max(n for n in lines_with(r"T0404$") if n < THREAD_LINES[0])
 DAMAGE = [
     ("a wrong lead", THREAD_LINES[3], r"K0\.5", "K0.6", "cuts a lead of 0.6000 mm; M3 x 0.5 has 0.5000 mm"),
     ("too deep", THREAD_LINES[-1] - 1, r"X1\.\d+", "X1.05", "too thin: pitch diameter 2.4"),
@@ -414,7 +415,7 @@ DAMAGE = [
     ("into the shoulder", THREAD_LINES[4], r"Z-\d\.\d+", "Z-3.8", "into the shoulder"),
     ("too short", THREAD_LINES[-1], r"Z-\d\.\d+", "Z-2.0", ""),
     ("left-hand", THREAD_LINES[0], r"Z-\d\.\d+", "Z2.0", ""),
-    ("with the wrong tool", THREAD_LINES[0] - 7, r"T0404", "T0202", "which is no threading tool"),
+    ("with the wrong tool", CALLED, r"T0404", "T0202", "which is no threading tool"),
     ("a plain feed in its place", THREAD_LINES[-1], r"G33 (Z\S+) K0\.5", r"G1 \1 F100.", "has lost its crest"),
 ]
 
