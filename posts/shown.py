@@ -40,7 +40,8 @@ def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_f
     """What X or Z reads while the tool is parked, and what it is set to for a reading, with an example.
 
     A diameter that reads over stands further out than the control takes it to, so X is set outward by what it is over
-    (half of that where X words are radii), the tool where it is. A shoulder that reads too far from Z zero likewise.
+    (half of that where X words are radii), the tool where it is. A shoulder that reads too far from Z zero likewise;
+    after its last cut the example is one that can still be faced.
 
     Args:
         park: where the tool stands, mm, X a radius. x_factor: 2 where X words are diameters. step: of the example, mm.
@@ -51,10 +52,13 @@ def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_f
         here, share = park.x * x_factor, x_factor / 2
         what = "what it is over" if share == 1.0 else "half of what it is over"
         return f"X reads {length(here)} here, set it up by {what}: {read} read, set {length(here + share * over)}"
+    here, side = park.z, "over"
     way, sign = ("up", 1) if wanted.scrap == "under" else ("down", -1)
-    here = park.z
+    if wanted.scrap == "over" and not wanted.cut_left:  # after the last cut it is one that is under that is mended
+        way, side, over = "up", "under", -over
+        read = length(wanted.expected + over)
     return (
-        f"Z reads {length(here)} here, set it {way} by what it is over: {read} read, set {length(here + sign * over)}"
+        f"Z reads {length(here)} here, set it {way} by what it is {side}: {read} read, set {length(here + sign * over)}"
     )
 
 

@@ -32,6 +32,13 @@ def test_the_line_shown_has_what_and_how_much() -> None:
     assert shown_at(replace(pause, measure=(DIAMETER,)), two, 19.0) == "FRONT SEAT 8.04 NOW"
 
 
+def test_the_example_after_a_last_cut_is_one_that_can_still_be_faced() -> None:
+    """A shoulder that is scrap when over: 0.03 under says that the tool stands 0.03 further out than Z reads."""
+    last = replace(SHOULDER, scrap="over", cut_left=0.0)
+    said = correct_at(last, Point(0.55, 19.0), two, 1, step=0.01)
+    assert f"what it is under: {SHOULDER.expected - 0.03:.2f} read, set 0.58" in said
+
+
 @pytest.mark.parametrize("width", [24, 32, 40])
 def test_a_long_name_is_cut_and_never_a_figure(width: int) -> None:
     named = replace(DIAMETER, sections=("the front seat of the second wheel of the train",))
