@@ -104,7 +104,7 @@ def tell_reading(actual: Actual, stop: Stop) -> list[str]:
         f"make again and begin at pass {stop.last.number}, its N line; leave {letter} at the control set as it was,",
         "or the cut is corrected twice",
         f"this puts right the {size} of {stop.wanted.sections[-1]} alone: where other stops read as far off the same",
-        f"way, the {letter} zero is off; then record this with --zero instead, which puts right all that is still to be cut",
+        f"way, the {letter} zero is off; record this with --zero instead: that puts right all that is still to be cut",
     ]
 
 
