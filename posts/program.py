@@ -16,7 +16,7 @@ from cam.shop.model import Lathe, Tool
 from cam.version import VERSION
 from posts.dialect import Dialect
 from posts.environment import find_template
-from posts.shown import bare_at, correct_at, left_over_at, shown_at
+from posts.shown import bare_at, correct_at, shown_at, uncut_at
 from posts.steps import Form, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
@@ -241,7 +241,7 @@ def _measure_words(
     return {
         "correction": lambda wanted: correct_at(wanted, setting_plan.park, length, form.x_factor, step=step),
         "bare": lambda wanted: bare_at(wanted, length),
-        "left_over": lambda wanted: left_over_at(wanted, length),
+        "uncut": lambda wanted: uncut_at(wanted, length),
         "first_of": lambda cut: _first_of(setting_plan, cut),
     }
 

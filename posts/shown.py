@@ -75,7 +75,7 @@ def bare_at(wanted: Measure, length: Callable[[float], str]) -> str:
     return f"{length(wanted.expected + left)} or more is read"
 
 
-def left_over_at(wanted: Measure, length: Callable[[float], str]) -> str:
+def uncut_at(wanted: Measure, length: Callable[[float], str]) -> str:
     """The reading after a last cut that says that metal is left which the same pass can take off."""
     if wanted.scrap == "over":
         return f"less than {length(wanted.least)} is read"

@@ -276,7 +276,8 @@ def _programmed(plan: SettingPlan, tools: dict[int, Tool], program: Program) -> 
         style = "rapid"
         if motion.kind != "rapid":
             match = next((k for k in range(at, min(at + 4, len(planned))) if near(planned[k][1], segment.end)), None)
-            style = "cut" if match is None else planned[match][0]
+            before = "approach" if at == 0 else "cut"  # what is fed before the first pass proves a sense in air
+            style = before if match is None else planned[match][0]
             at = at if match is None else match + 1
         yield style, shift((segment,), *_nose(tools.get(motion.tool)))[0]
 

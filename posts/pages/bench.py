@@ -33,7 +33,6 @@ ROWS = (
     "Every tool at centre height, with little overhang: a rule lightly held between tip and bar stands upright.",
     "Z to from Z, clear of the work. X in from outside to its reading. Feed along to to Z, toward the headstock, and "
     "stop there. Then X straight out: that faces the shoulder. Only then Z back.",
-    "Out means at least one whole turn of X: backlash is taken up only by coming in again from outside.",
 )
 """How a row is cut by hand; common practice, no source."""
 CARRIER = "A carrier: its tail neither bottoms in the driver nor lifts the work."
@@ -283,7 +282,7 @@ def _rows(plan: Plan) -> Iterator[str]:
             "4+35 is 4 whole turns and 35 divisions, the dial showing 35; .5 is half a division, by eye. X +1: a "
             "division more than the row says."
         )
-    yield "Come to X from outside and to Z from the tailstock side, always. Passed it? Back out and in again."
+    yield "Come to X from outside and to Z from the tailstock side, always; passed it, a whole turn out and in again."
     yield from TICKED
     if any(t.near - t.far >= LONG_ENOUGH for planned in plan.settings for t in planned.setting.turned):
         yield IN_LINE

@@ -70,7 +70,7 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
         _add(found, scales, corners, _on_mark(scales.z, z, low, high), standing, nose)
     left_hand, hollow, refused = cut.tool.hand == "left", cut.kind == "fillet", set[float]()
     whole = [_thick(s, standing, left_hand) for s in surface]
-    left = _left_over(surface, whole, _points(found), nose, left_hand, hollow)
+    left = _uncut(surface, whole, _points(found), nose, left_hand, hollow)
     while len(found) < MOST:
         marks = [_on_mark(scales.z, z, low, high) for height, z in left if height > RIDGE]
         new = next((z for z in dict.fromkeys(marks) if z not in found and z not in refused), None)
@@ -79,7 +79,7 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
         if not _add(found, scales, corners, new, standing, nose):
             refused.add(new)
             continue
-        left = _left_over(surface, whole, _points(found), nose, left_hand, hollow)
+        left = _uncut(surface, whole, _points(found), nose, left_hand, hollow)
     ridge = left[0][0] if left else 0.0
     taken = (stood - height for stood, (height, _) in zip(sorted(whole, reverse=True), left, strict=True))
     if not found or max(taken, default=0.0) < FINEST:
@@ -170,7 +170,7 @@ def _thick(s: Spot, standing: Standing, left: bool) -> float:
     return min(up, high / s.normal.z)
 
 
-def _left_over(
+def _uncut(
     surface: Sequence[Spot], whole: Sequence[float], at: Sequence[Point], nose: float, left: bool, hollow: bool
 ) -> list[tuple[float, float]]:
     """Heights of what stands above the wanted surface when the tool has been at all places, and its Z, mm; worst first.
