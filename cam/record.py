@@ -481,8 +481,8 @@ def _measure(measure: Measure) -> dict[str, Any]:
         "limits_mm": [_round(measure.least), _round(measure.most)],
         "expected_mm": _round(measure.expected),
         "cut_left_mm": _round(measure.cut_left),
-        "if_over": measure.if_over,
-        "if_under": measure.if_under,
+        "when": measure.when,
+        "scrap": measure.scrap,
     }
 
 

@@ -118,7 +118,7 @@ class _Book:
 
     def __init__(self, plan: Plan, pages: Pages) -> None:
         self.plan, self.part, self.shop = plan, plan.part, plan.shop
-        self.ruler = Ruler(plan.part, plan.shop.lathe)
+        self.ruler = Ruler(plan.part)
         self.bench = next(page for page in pages if page.kind == "bench")
         self.mill = [page for page in pages if page.kind in ("square", "cross hole")]
         self.screw = [page for page in pages if page.kind in ("thread", "hook")]

@@ -69,7 +69,7 @@ def test_everything_that_the_summary_leaves_a_blank_for_is_in_the_notebook(name:
     job = job_of(name)
     pages = pages_of(job)
     entries = entries_of(job.plan, pages)
-    ruler = Ruler(job.part, job.shop.lathe)
+    ruler = Ruler(job.part)
     for planned in job.plan.settings:
         own = [e for e in entries if e.when == f"setting {planned.setting.number}"]
         stops = [(cut, m) for cut in planned.passes for m in cut.measure]

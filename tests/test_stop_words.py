@@ -16,8 +16,8 @@ from posts.wording import number
 from tests.specimens import SAMPLES
 
 DIAMETER = Measure(
-    what="diameter of front seat", kind="diameter", target=7.98, least=7.97, most=8.0, expected=8.04, if_over="",
-    if_under="", cut_left=0.03, sections=("front seat",),
+    what="diameter of front seat", kind="diameter", target=7.98, least=7.97, most=8.0, expected=8.04,
+    cut_left=0.03, sections=("front seat",),
 )  # fmt: skip
 SHOULDER = replace(DIAMETER, what="Z zero to shoulder past front seat", kind="length", expected=33.46, scrap="over")
 

@@ -1,4 +1,4 @@
-"""Stops to measure: what is aimed at, what may be, and what to do otherwise."""
+"""Stops to measure: what is aimed at and what may be; what is done otherwise the page says, for its own dials."""
 
 from __future__ import annotations
 
@@ -9,15 +9,6 @@ from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
 from cam.setting.words import quoted, say
-
-TAKE_IT = "set {} to what you measured and go on. {}"
-TOO_SMALL = {
-    "pivot": "note it: its hole is opened to fit, if the pivot is parallel and round",
-    "journal": "note it: its hole is opened to fit, if the journal is parallel and round",
-    "seat": "note it: scrap, unless what sits on it can be made to fit",
-}
-"""What a section turned too small means; common practice, no source. Any other: see NOTE_IT."""
-NOTE_IT = "note it: scrap, if the limit matters there"
 
 
 def diameter_limits(run: Run) -> tuple[float, float]:
@@ -86,7 +77,7 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """The stop between the last two cuts."""
     found = []
     if times_measured(run):
-        found.append(_diameter(bench, run, bench.cuts.depth, (TAKE_IT.format("X", "Below limits: scrap"),) * 2))
+        found.append(_diameter(bench, run, bench.cuts.depth))
     if shoulder_measured(bench, run):
         found.append(_shoulder(bench, run, bench.allowance.face_cut))
     return tuple(found)
@@ -96,17 +87,13 @@ def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """The stop after the last cut; lengths too, as nothing is cut there again."""
     found = []
     if times_measured(run) > 1:
-        section = run.members[0].section
-        then = ", ".join(section.finish.route[1:])
-        again = "the same pass again, X set to what you measured"
-        over = f"a little more to {then}; if it is too much for that, {again}" if then else again
-        found.append(_diameter(bench, run, 0.0, (over, TOO_SMALL.get(section.role, NOTE_IT))))
+        found.append(_diameter(bench, run, 0.0))
     if shoulder_measured(bench, run) > 1:
         found.append(_shoulder(bench, run, 0.0))
     return tuple(found)
 
 
-def _diameter(bench: Bench, run: Run, left: float, advice: tuple[str, str]) -> Measure:
+def _diameter(bench: Bench, run: Run, left: float) -> Measure:
     target = 2 * (min(run.radius, run.far_radius) + run.cone_off)
     least, most = diameter_limits(run)
     return Measure(
@@ -116,8 +103,6 @@ def _diameter(bench: Bench, run: Run, left: float, advice: tuple[str, str]) -> M
         least=least if least > 0 else target - bench.cuts.depth,
         most=most if most < float("inf") else target + bench.cuts.depth,
         expected=target + 2 * left,
-        if_over=advice[0],
-        if_under=advice[1],
         cut_left=left,
         sections=run.names,
         when="before last cut" if left else "after last cut",
@@ -135,9 +120,6 @@ def _shoulder(bench: Bench, run: Run, left: float) -> Measure:
     step = float(bench.shop.lathe.z.division)
     tolerance = section.length_tolerance
     lower, upper = (tolerance.lower, tolerance.upper) if tolerance is not None else (-step, step)
-    both = TAKE_IT.format("Z", "Past limits: stop")
-    more = both if left else "face it again, Z set to what you measured"
-    past = both if left else "note it: stop, plan again"
     return Measure(
         what=f"Z zero to shoulder past {run.names[-1]}",
         kind="length",
@@ -145,8 +127,6 @@ def _shoulder(bench: Bench, run: Run, left: float) -> Measure:
         least=target + lower,
         most=target + upper,
         expected=target - left if longer else target + left,
-        if_over=past if longer else more,
-        if_under=more if longer else past,
         cut_left=left,
         sections=run.names[-1:],
         when="before last cut" if left else "after last cut",

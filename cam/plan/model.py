@@ -27,7 +27,6 @@ class Measure:
         kind: "diameter" or "length" (from the setting's datum).
         target, least, most: mm; least and most are what may be, as turned.
         expected: what the last cut should have left here now, mm (equal to target after a finishing cut).
-        if_over, if_under: what to do, a sentence each.
         cut_left: depth per side still to come on this surface, mm; 0 after the last cut.
         sections: names of those that are measured; of a shoulder the one that ends at it.
         when: before the last cut there, where a correction can still be made, or after it.
@@ -42,18 +41,11 @@ class Measure:
     least: float
     most: float
     expected: float
-    if_over: str
-    if_under: str
     cut_left: float
     sections: tuple[str, ...] = ()
     when: Literal["before last cut", "after last cut"] = "after last cut"
     scrap: Literal["under", "over"] = "under"
     given: bool = True
-
-    @property
-    def scrap_limit(self) -> float:
-        """The limit past which it is scrap, mm: on the side that scrap says."""
-        return self.most if self.scrap == "over" else self.least
 
 
 @frozen

@@ -299,8 +299,6 @@ def _measure(wanted: ThreadWanted, *, last: bool) -> tuple[Measure, ...]:
             least=least,
             most=most,
             expected=aim,
-            if_over="the last pass again, X in by half of what is over; or try it in its own hole or nut",
-            if_under="scrap, unless it still holds in its own hole",
             cut_left=0.0,
             sections=(wanted.section,),
         ),

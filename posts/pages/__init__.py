@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from cam.part.model import Part, Section
-from cam.shop.model import Lathe
 from cam.units import MM_PER_INCH
-from posts.dials import decimals_for
 from posts.pages.figures import units_written
 from posts.pages.lists import listed
 from posts.wording import number
@@ -21,15 +19,12 @@ class Ruler:
 
     Attributes:
         unit: "mm" or "in", as the part file mostly writes.
-        x, z: decimals as fine as the X dial (on diameter) and the Z dial.
         mixed: whether the part file writes both mm and inches, so that what is measured is said in both.
     """
 
-    def __init__(self, part: Part, lathe: Lathe) -> None:
+    def __init__(self, part: Part) -> None:
         self.unit = part.unit
         self.per = MM_PER_INCH if part.unit == "in" else 1.0
-        self.x = decimals_for(lathe.x, part.unit)
-        self.z = decimals_for(lathe.z, part.unit)
         self.fine = 4 if part.unit == "in" else 3
         self.mixed = len(units_written(part)) > 1
 
@@ -48,18 +43,6 @@ class Ruler:
         """A length that need not be exact."""
         return number(mm / self.per, 2 if self.unit == "in" else 1, 0)
 
-    def on_x(self, diameter: float) -> str:
-        """A diameter, as fine as the X dial."""
-        return number(diameter / self.per, self.x, self.x)
-
-    def on_z(self, z: float) -> str:
-        """A place along the axis, as fine as the Z dial, signed."""
-        return number(z / self.per, self.z, self.z)
-
-    def feed(self, per_turn: float) -> str:
-        """A feed per revolution, mm or thousandths of an inch."""
-        return number(per_turn, 3, 2) if self.unit == "mm" else number(1000 * per_turn / MM_PER_INCH, 1, 1)
-
     def limits(self, least: float, most: float) -> str:
         """Limits, rounded inward where they do not fall on a decimal."""
         step = self.per * 10.0**-self.fine
@@ -70,9 +53,9 @@ class Ruler:
         return f"{self.size(low)} to {self.size(high)}"
 
 
-def limits_of(section: Section, ruler: Ruler, more: float = 0.0) -> str:
-    """Limits of a section's diameter with what is left on it for later; "" where there are none or it tapers."""
+def limits_of(section: Section, ruler: Ruler) -> str:
+    """Limits of a section's diameter; "" where there are none or it tapers."""
     if section.tolerance is None or section.diameter_a != section.diameter_b:
         return ""
-    size = section.diameter_a + more
+    size = section.diameter_a
     return ruler.limits(size + section.tolerance.lower, size + section.tolerance.upper)

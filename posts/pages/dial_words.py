@@ -48,10 +48,6 @@ def _shown(scale: Scale, bar: float, figures: Figures) -> str:
     return f"{figures.size(tried.at)} is {tried.text}"
 
 
-def _back(slide: Slide) -> str:
-    return "back a whole turn" if slide.reading == "dial" else "back well clear"
-
-
 def _unit(slide: Slide, figures: Figures) -> str:
     """The unit of a readout or of slips, where it is not the page's."""
     if is_inch(slide) == (figures.unit == "in"):
