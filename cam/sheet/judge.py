@@ -16,7 +16,15 @@ from cam.sheet.hand import BY_EYE, hand_motions
 from cam.sheet.limits import Spare, edge_spare, loosen, said_turned, spare_of, step_on_diameter
 from cam.sheet.model import Band, Cut, PointsRow, Reached, Sheet, SheetVerdict
 from cam.sheet.read import read_sheet
-from cam.sheet.standing import Around, check_measures, check_rows, diameters_at, edges_past, shoulder_sizes
+from cam.sheet.standing import (
+    Around,
+    check_measured,
+    check_measures,
+    check_rows,
+    diameters_at,
+    edges_past,
+    shoulder_sizes,
+)
 from cam.shop.model import Lathe, Material, Shop, Tool
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
@@ -75,6 +83,7 @@ class _Judge:
         problems = list(self.describe(far, near))
         problems += check_rows(self.sheet, self.setting, self.around)
         problems += check_measures(self.sheet, self.setting, self.around)
+        problems += check_measured(self.sheet, self.setting)
         problems += check_tools(self.sheet, self.shop)
         problems += check_speeds(self.sheet, self.shop, material)
         return SheetVerdict(
@@ -106,13 +115,15 @@ class _Judge:
 
     def describe(self, far: Simulation, near: Simulation) -> Iterator[Problem]:
         """What was found while it was cut with, begun further out and nearer, in words."""
-        by_eye = {r.line for r in self.sheet.rows if isinstance(r, Cut) and r.along and r.by_eye}
+        lathe = self.shop.lathe
+        control = lathe.z.reading == "none" and lathe.control.kind != "hand"  # Z is no hand's to set
+        by_eye = {r.line for r in self.sheet.rows if isinstance(r, Cut) and r.along and (r.by_eye or control)}
         wrong_far = [f for f in far.findings if not self.allowed(f, by_eye)]
         wrong_near = [f for f in near.findings if not self.allowed(f, by_eye)]
         if not wrong_far and not wrong_near:
             return
         printed = self.cut(hand_motions(self.sheet, self.shop, self.setting))
-        wrong = [f for f in printed.findings if not self.allowed(f, ())]
+        wrong = [f for f in printed.findings if not self.allowed(f, by_eye if control else ())]
         yield from (self.problem(f, "") for f in wrong)
         known = {(f.line, f.kind) for f in wrong}
         for findings, way in ((wrong_far, "further from"), (wrong_near, "nearer to")):

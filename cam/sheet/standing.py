@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cam.frozen import Row
+from cam.part.model import BEARING_ROLES
 from cam.problem import Problem, Where
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import MM_PER_INCH
@@ -153,6 +154,45 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
         yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
 
 
+TWICE = (*BEARING_ROLES, "seat")
+"""Roles whose diameter is measured before the last cut and after it; any other once."""
+NEVER = ("square blank", "undercut")
+"""Roles whose diameter nobody measures: what the mill takes away, and what nothing touches."""
+
+
+def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
+    """Every diameter that is left as turned, and every shoulder with limits, is measured among the rows."""
+    turned = {t.section.name: t for t in setting.turned}
+    lines = [s for s in sheet.steps if isinstance(s, MeasureLine)]
+    seen = {(name, line.of, line.then) for line in lines for name in names_of(line.name, turned)}
+    over_wires = " ".join(line.name for line in lines if OVER_WIRES in line.name)
+    first = sheet.rows[0].line if sheet.rows else 0
+    for name, t in turned.items():
+        if plain_name(name) in over_wires:
+            continue
+        for of, when in _needed(t):
+            if not any((name, of, then) in seen for then in when):
+                what = {(True,): "before its last cut", (False,): "after its last cut"}.get(when, "among the rows")
+                where = Where(path=sheet.path, line=first)
+                named = name if of == "diameter" else f"shoulder past {name}"
+                yield Problem(where=where, what=f"does not measure {named} {what}", given="", allowed="a line MEASURE")
+
+
+def _needed(turned: Turned) -> Iterator[tuple[str, tuple[bool, ...]]]:
+    """What of a section is to be measured, and when: before the last cut (True), after it, or either."""
+    section = turned.section
+    cylinder = turned.radius_near == turned.radius_far
+    made = section.role not in NEVER and not {"file", "as stock"} & set(section.finish.route)
+    if made and cylinder and section.role in TWICE:
+        yield from (("diameter", (then,)) for then in (True, False))
+    elif made and cylinder:
+        yield "diameter", (True, False)
+    height = turned.far_radius - turned.radius_far
+    round_ = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
+    if section.length_tolerance is not None and turned.far_kind == "shoulder" and height > round_ + 2 * EDGE:
+        yield "shoulder", (True, False)
+
+
 def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> float:
     """By how much a size truly comes out other than the rows say, as a stop before the last cut read it, mm."""
     found = next((c for c in setting.corrections if c.section in members), None)
@@ -171,8 +211,16 @@ def names_of(name: str, known: Mapping[str, object]) -> list[str]:
 
 
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:
-    """The diameter at a section's middle; of a taper that of its surface carried on to its thin end, mm."""
-    middle = 0.5 * (turned.near + turned.far)
+    """The diameter at a section's middle; of a taper that of its surface carried on to its thin end, mm.
+
+    The middle is of what its edge and its corner leave.
+    """
+    near, far = turned.near, turned.far
+    if turned.corner is not None and turned.radius_near == turned.radius_far:
+        far += {"undercut": turned.corner.width, "fillet": turned.corner.radius}.get(turned.corner.kind, 0.0)
+    if turned.edge is not None and turned.edge.kind != "sharp" and turned.radius_near == turned.radius_far:
+        near -= turned.edge.size
+    middle = 0.5 * (near + far) if near > far else 0.5 * (turned.near + turned.far)
     if turned.radius_near == turned.radius_far:
         return [2.0 * metal.at(middle)]
     thin = turned.near if turned.radius_near < turned.radius_far else turned.far

@@ -273,7 +273,8 @@ class RowMaker:
     def z_reading(self, cut: Pass) -> Reading:
         """Where Z stops in a pass."""
         if cut.kind != "finish":
-            return self.noted(self.scales.z.mark(cut.z_to))
+            last_face = cut.kind == "face" and abs(cut.z_to - self.setting.end_z) < SAME
+            return self.noted(self.scales.z.mark(cut.z_to, "near" if last_face else "leave"))
         least, most = self.shoulder_limits(cut)
         return self.noted(self.scales.z.last(cut.z_to, least, most), f"shoulder past {cut.sections[-1]}")
 

@@ -17,6 +17,8 @@ RIDGE = 0.02
 practice, no source."""
 MOST = 10
 """Places that are still worth setting for one edge; what stands between them is higher where more would be wanted."""
+STONED, MANY = 0.2, 60
+"""What stands between two places is never higher than this, mm, while there are no more places than so many."""
 SAGITTA = 0.0005
 """By how much the straight pieces that stand for an arc may stray from it, mm."""
 SAME = 0.0005
@@ -71,7 +73,7 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
     left_hand, hollow, refused = cut.tool.hand == "left", cut.kind == "fillet", set[float]()
     whole = [_thick(s, standing, left_hand) for s in surface]
     left = _uncut(surface, whole, _points(found), nose, left_hand, hollow)
-    while len(found) < MOST:
+    while len(found) < MOST or (left and left[0][0] > STONED and len(found) < MANY):
         marks = [_on_mark(scales.z, z, low, high) for height, z in left if height > RIDGE]
         new = next((z for z in dict.fromkeys(marks) if z not in found and z not in refused), None)
         if new is None:

@@ -192,6 +192,12 @@ def _count(reading: str) -> float:
     return int(turns) * 100 + float(rest)
 
 
+def _measure_lost(rng: random.Random, lines: list[str]) -> Damage | None:
+    """A MEASURE line lost; whether it was needed is asked of the part, see is_harmless."""
+    at = _pick(rng, lines, lambda line: line.startswith("MEASURE  "))
+    return None if at is None else _joined("MEASURE lost", lines[at].strip(), [*lines[:at], *lines[at + 1 :]])
+
+
 def _other_way(rng: random.Random, lines: list[str]) -> Damage | None:
     at = _pick(rng, lines, lambda line: re.match(r"[XZ] (DIAL|READS)", line) and re.search("rises|falls", line))
     if at is None:
@@ -225,6 +231,7 @@ MAKERS: dict[str, Maker] = {
     "row twice": _row_twice,
     "MEASURE figure": _in_line("MEASURE figure", r"^MEASURE .*: (-?[\d.]+) ____"),
     "MEASURE limit": _in_line("MEASURE limit", r"^MEASURE .*\((?:then )?(-?[\d.]+) to"),
+    "MEASURE lost": _measure_lost,
     "division": _in_line("division", r"DIAL  a division is ([\d.]+)"),
     "turn": _in_line("turn", r"DIAL .* (\d+) a turn"),
     "zero": _in_line("zero", r"^(?:X|Z) (?:DIAL|READS|IN|SLIPS)  .* (?:is|from) (?:diameter|Z) (-?[\d.]*[1-9][\d.]*)"),
