@@ -172,7 +172,7 @@ def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
             continue
         for of, when in _needed(t):
             if not any((name, of, then) in seen for then in when):
-                what = {(True,): "before its last cut", (False,): "after its last cut"}.get(when, "among the rows")
+                what = "among the rows" if len(when) > 1 else f"{'before' if when[0] else 'after'} its last cut"
                 where = Where(path=sheet.path, line=first)
                 named = name if of == "diameter" else f"shoulder past {name}"
                 yield Problem(where=where, what=f"does not measure {named} {what}", given="", allowed="a line MEASURE")
