@@ -160,7 +160,7 @@ def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tupl
         out = CLEAR / tip.radius
         back = min(out * (begin.z - tip.centre.z), 0.0)  # never from the tailstock side: that would free Z of its play
         above = Point(begin.z + back, begin.x + out * (begin.x - tip.centre.x))
-        return (Line(above, begin), tip, Line(end, Point(min(end.z + CLEAR, most_z), end.x)))
+        return (Line(above, begin), tip, *through(end, Point(max(end.z, min(end.z + CLEAR, most_z)), end.x)))
     floor = outer.floor + (0.02 if outer.floor else -math.inf)
     before = max(min(0.3 * nose + CLEAR, begin.z - outer.far - 0.01), 0.0)
     after = min(0.3 * nose + CLEAR / 2, end.x - floor, max(most_z - end.z, 0.02))
