@@ -44,7 +44,7 @@ def record_value(
     stop, told = None, ""
     if target.kind == "stop reading":
         stop = find_stop(part_path, shop_path, target, name.strip(), where)
-        if stop.by_hand:
+        if stop.shop.lathe.by_hand:
             use = "notebook"
         told = f"{EXPECTED}{_in_unit_of(value, stop.wanted.expected)}" + (f", {USES[use]}" if USES[use] else "")
     elif use != "last cut":

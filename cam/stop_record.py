@@ -21,8 +21,8 @@ class Stop:
     """A gauging stop as planned, whatever stops have read by now.
 
     Attributes:
-        setting: whose stop it is. wanted: what is measured there. last: the pass that comes after it and is the last
-            on that section.
+        setting: whose stop it is. wanted: what is measured there. last: the first of the passes that make the last
+            cut on that section: one may face its shoulder apart.
         shop: shop file as read. others: names of other such readings in this setting by which last cuts are corrected.
     """
 
@@ -32,11 +32,6 @@ class Stop:
     shop: Shop
     others: tuple[str, ...]
 
-    @property
-    def by_hand(self) -> bool:
-        """Whether there is no control to read a program."""
-        return self.shop.lathe.control.kind != "stepper"
-
 
 def find_stop(part_path: str, shop_path: str | None, target: Target, name: str, where: Where) -> Stop:
     """The stop that a reading belongs to.
@@ -44,60 +39,46 @@ def find_stop(part_path: str, shop_path: str | None, target: Target, name: str, 
     Raises:
         ProblemError: there is none in what is planned by now, or a file is wrong.
     """
-    kind = "diameter" if target.what == "stop diameter" else "length"
-    _, shop = read_given(part_path, shop_path)
+    part, shop = read_given(part_path, shop_path)
     log = read_log(part_path)
-    measured = measured_of(read_part(part_path, log))
+    measured = measured_of(part)
+    stops = measured.stops if measured is not None else ()
     if log is not None:
-        log = replace(log, standing=tuple(e for e in log.standing if e.kind != "stop reading"))
-    for planned in plan_job(fit_to_shop(read_part(part_path, log), shop), shop).settings:
-        for at, cut in enumerate(planned.passes):
-            if cut.kind != "semi-finish" or target.of not in cut.sections:
-                continue
-            for wanted in cut.measure:
-                if wanted.kind == kind:
-                    here = {n for p in planned.passes for n in p.sections}
-                    stops = measured.stops if measured is not None else ()
-                    others = tuple(
-                        f'"{s.name}"'
-                        for s in stops
-                        if s.target.of in here and s.target.what == target.what and s.name != name
-                    )
-                    last = _last(planned.passes[at:], target.of, kind)
-                    return Stop(setting=planned, wanted=wanted, last=last, shop=shop, others=others)
+        unread = replace(log, standing=tuple(e for e in log.standing if e.kind != "stop reading"))
+        part = fit_to_shop(read_part(part_path, unread), shop)
+    kind = "diameter" if target.what == "stop diameter" else "length"
+    for planned in plan_job(part, shop).settings:
+        cuts = [cut for cut in planned.passes if target.of in cut.sections]
+        wanted = next((m for c in cuts if c.kind == "semi-finish" for m in c.measure if m.kind == kind), None)
+        if wanted is None:
+            continue
+        here = {n for p in planned.passes for n in p.sections} - {target.of}
+        others = tuple(f'"{s.name}"' for s in stops if s.target.of in here and s.target.what == target.what)
+        last = next(cut for cut in cuts if cut.kind == "finish")
+        return Stop(setting=planned, wanted=wanted, last=last, shop=shop, others=others)
     what = f'there is no gauging stop for "{name}" in what is planned by now'
     raise ProblemError([Problem(where=where, what=what, fix="see the stops in the summary")])
 
 
-def _last(passes: tuple[Pass, ...], section: str, kind: str) -> Pass:
-    """The last cut on what is measured: along the section, or where its shoulder is faced apart, down that."""
-    cuts = [p for p in passes if p.kind == "finish" and section in p.sections]
-    return cuts[-1] if kind == "length" else cuts[0]
-
-
 def tell_reading(actual: Actual, stop: Stop) -> list[str]:
     """What was expected, what it changes and what to do, a sentence or two a line."""
-    unit = "in" if is_inch(actual.text) else "mm"
-
-    def say(mm: float) -> str:
-        return show_length(mm, unit, 5 if unit == "in" else 4, trim=True)
-
+    say = _lengths_in("in" if is_inch(actual.text) else "mm")
     wanted = stop.wanted
     off = round(actual.value - actual.expected, 9)
     size = "diameter" if wanted.kind == "diameter" else "shoulder"
     verdict = f"{say(abs(off))} {'over' if off > 0 else 'under'}" if off else "just as expected"
     lines = [
         f"expected {say(actual.expected)}: {verdict}; when finished {say(wanted.least)} to {say(wanted.most)}",
-        *_left(actual, stop, off, say),
+        *_left(actual, stop, say),
     ]
-    if stop.by_hand:
+    if stop.shop.lathe.by_hand:
         return [*lines, "kept for the notebook; on the dial correct as the page says at this MEASURE, and go on"]
     if actual.use == "notebook":
         return [*lines, "kept for the notebook alone: no program is changed by it"]
     if not off:
         return [*lines, f"nothing is to be corrected: go on with pass {stop.last.number}"]
     if actual.use == "zero":
-        return [*lines, *_set_control(stop, off, say)]
+        return [*lines, *_set_control(stop, off)]
     letter = "X" if wanted.kind == "diameter" else "Z"
     return [
         *lines,
@@ -108,7 +89,7 @@ def tell_reading(actual: Actual, stop: Stop) -> list[str]:
     ]
 
 
-def _left(actual: Actual, stop: Stop, off: float, say: Callable[[float], str]) -> list[str]:
+def _left(actual: Actual, stop: Stop, say: Callable[[float], str]) -> list[str]:
     """What is left for the last cut by this reading, and a warning where that is thinner than the tool cuts surely."""
     wanted, tool = stop.wanted, stop.last.tool
     if wanted.kind == "diameter":
@@ -124,15 +105,12 @@ def _left(actual: Actual, stop: Stop, off: float, say: Callable[[float], str]) -
     return lines
 
 
-def _set_control(stop: Stop, off: float, say: Callable[[float], str]) -> list[str]:
-    """The number that X or Z is set to at the control, the tool where it stands at the stop."""
-    park, control = stop.setting.park, stop.shop.lathe.control
-    if stop.wanted.kind == "diameter":
-        letter, factor = "X", 2 if control.x_words == "diameter" else 1
-        here, to = park.x * factor, park.x * factor + off * factor / 2
-    else:
-        letter, here = "Z", park.z
-        to = park.z + (off if stop.wanted.scrap == "under" else -off)
+def _set_control(stop: Stop, off: float) -> list[str]:
+    """The number that X or Z is set to at the control, as that shows it, the tool where it stands at the stop."""
+    control = stop.shop.lathe.control
+    say = _lengths_in(control.units)
+    letter = "X" if stop.wanted.kind == "diameter" else "Z"
+    here, to = stop.wanted.set_to(stop.setting.park, off, 2 if control.x_words == "diameter" else 1)
     lines = [
         f"kept as a zero that was off: no program is changed. At the stop {letter} reads {say(here)}:",
         f"set it to {say(to)}, the tool where it stands, and go on with pass {stop.last.number}",
@@ -145,3 +123,8 @@ def _set_control(stop: Stop, off: float, say: Callable[[float], str]) -> list[st
             "where that is not cut yet, record it again with --notebook, or it is corrected twice"
         )
     return lines
+
+
+def _lengths_in(unit: str) -> Callable[[float], str]:
+    """How lengths are said, from mm."""
+    return lambda mm: show_length(mm, unit, 5 if unit == "in" else 4, trim=True)

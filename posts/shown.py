@@ -9,17 +9,16 @@ from cam.moves.model import Pause
 from cam.plan.model import Measure
 from posts.wording import plain
 
-WIDTH = 40
-"""Characters that a display shows, where the shop file does not say; common practice, no source."""
 LEAST_NAME = 6
 """Characters of a section's name that are always shown."""
 
 
-def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: int = WIDTH) -> str:
+def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: int) -> str:
     """The one line of a stop, in capitals.
 
     Args:
         length: how the program prints lengths, from mm. proof: radius at which X is proved, mm.
+        width: characters that the control's display shows.
     """
     if pause.reason == "prove":
         words = f"prove X: tip at diameter {length(2 * proof)}"
@@ -39,26 +38,18 @@ def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: 
 def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_factor: int, *, step: float) -> str:
     """What X or Z reads while the tool is parked, and what it is set to for a reading, with an example.
 
-    A diameter that reads over stands further out than the control takes it to, so X is set outward by what it is over
-    (half of that where X words are radii), the tool where it is. A shoulder that reads too far from Z zero likewise;
-    after its last cut the example is one that can still be faced.
+    After the last cut on a shoulder the example is one that can still be faced.
 
     Args:
-        park: where the tool stands, mm, X a radius. x_factor: 2 where X words are diameters. step: of the example, mm.
+        park, x_factor: see Measure.set_to. step: of the example, mm.
     """
-    over = 3 * step
-    read = length(wanted.expected + over)
-    if wanted.kind == "diameter":
-        here, share = park.x * x_factor, x_factor / 2
-        what = "what it is over" if share == 1.0 else "half of what it is over"
-        return f"X reads {length(here)} here, set it up by {what}: {read} read, set {length(here + share * over)}"
-    here, side = park.z, "over"
-    way, sign = ("up", 1) if wanted.scrap == "under" else ("down", -1)
-    if wanted.scrap == "over" and not wanted.cut_left:  # after the last cut it is one that is under that is mended
-        way, side, over = "up", "under", -over
-        read = length(wanted.expected + over)
+    fewer = wanted.kind == "length" and wanted.scrap == "over" and not wanted.cut_left
+    off = -3 * step if fewer else 3 * step
+    here, to = wanted.set_to(park, off, x_factor)
+    letter, share = ("X", "half of " if x_factor == 1 else "") if wanted.kind == "diameter" else ("Z", "")
     return (
-        f"Z reads {length(here)} here, set it {way} by what it is {side}: {read} read, set {length(here + sign * over)}"
+        f"{letter} reads {length(here)} here, set it {'up' if to > here else 'down'} by {share}what it is "
+        f"{'under' if fewer else 'over'}: {length(wanted.expected + off)} read, set {length(to)}"
     )
 
 

@@ -288,6 +288,37 @@ def test_a_zero_that_is_off_is_a_number_to_set_and_changes_no_program(
     assert "the control set" in run("history", DRUM).out
 
 
+def test_a_number_to_set_is_one_that_the_control_shows(bench: Path) -> None:
+    """A program in inches parks at 0.75 in, not at 19 mm; 0.03 mm over on diameter is 0.00059 in of radius."""
+    shop = Path("samples/shop.toml")
+    shop.write_text(shop.read_text().replace('units = "mm"', 'units = "in"', 1))
+    record("between plates", "46.22 mm")
+    said = run("record", DRUM, "back seat stop diameter", "8.07 mm", "--zero").out
+    assert "expected 8.04 mm: 0.03 mm over" in said
+    assert "At the stop X reads 0.75 in:\nset it to 0.75059 in" in said
+
+
+def test_a_last_cut_in_two_passes_is_begun_again_at_the_first(bench: Path) -> None:
+    """A fillet larger than the nose: the diameter is cut, then the shoulder faced; both are still to come at the stop."""
+    part = Path(DRUM)
+    part.write_text(part.read_text().replace('corners = "fillet up to 0.2 mm"', 'corners = "fillet 0.2 mm"'))
+    passes = make_job(DRUM).works[0].planned.passes
+    last = [p.number for p in passes if p.kind == "finish" and p.sections == ("front seat",)]
+    assert len(last) == 2
+    for name, value in (("front seat stop shoulder", "33.43 mm"), ("front seat stop diameter", "8.07 mm")):
+        assert f"begin at pass {last[0]}, its N line" in record(name, value).out
+
+
+def test_a_tool_set_late_is_told_the_size_that_stands_not_what_a_corrected_pass_says(bench: Path) -> None:
+    record("between plates", "46.22 mm")
+    record("back pivot stop diameter", "4.11 mm")
+    record("back pivot stop shoulder", "38.56 mm")
+    text = make_job(DRUM).works[1].text
+    assert "inward on diameter" in text
+    words = " ".join(text.replace(")\n(..", "").split())
+    assert "X on back pivot, diameter 4.01 mm, Z on the shoulder past back pivot, at Z 38.5 mm" in words
+
+
 def test_a_control_set_says_what_the_program_still_corrects(bench: Path) -> None:
     record("between plates", "46.22 mm")
     record("back pivot stop diameter", "4.11 mm")

@@ -11,7 +11,8 @@ from cam.geometry.path import Point
 from cam.job import make_job
 from cam.moves.model import Pause
 from cam.plan.model import Measure
-from posts.shown import WIDTH, correct_at, shown_at
+from cam.shop.control import WIDTH
+from posts.shown import correct_at, shown_at
 from posts.wording import number
 from tests.specimens import SAMPLES
 
@@ -28,8 +29,8 @@ def two(mm: float) -> str:
 
 def test_the_line_shown_has_what_and_how_much() -> None:
     pause = Pause(reason="measure", lines=(), measure=(DIAMETER, SHOULDER))
-    assert shown_at(pause, two, 19.0) == "FRONT SEAT 8.04 NOW, SHOULDER 33.46"
-    assert shown_at(replace(pause, measure=(DIAMETER,)), two, 19.0) == "FRONT SEAT 8.04 NOW"
+    assert shown_at(pause, two, 19.0, WIDTH) == "FRONT SEAT 8.04 NOW, SHOULDER 33.46"
+    assert shown_at(replace(pause, measure=(DIAMETER,)), two, 19.0, WIDTH) == "FRONT SEAT 8.04 NOW"
 
 
 def test_the_example_after_a_last_cut_is_one_that_can_still_be_faced() -> None:

@@ -164,11 +164,13 @@ class _Hand:
         def say(value: float) -> str:
             return show_length(value, control.units, 3 if control.units == "mm" else 4, trim=True)
 
-        last = done[-1]
-        words = f"X on {last.sections[-1]}, diameter {say(last.diameter)}"
+        turned = {t.section.name: t for t in self.plan.setting.turned}  # as it stands: a corrected pass says otherwise
+        last = turned[done[-1].sections[-1]]
+        words = f"X on {last.section.name}, diameter {say(2 * last.radius_far)}"
         faced = next((p for p in reversed(done) if p.x_out > p.x), None)
         if faced is not None:
-            words += f", Z on the shoulder past {faced.sections[-1]}, at Z {say(faced.z_to)}"
+            past = turned[faced.sections[-1]]
+            words += f", Z on the shoulder past {past.section.name}, at Z {say(past.far)}"
         return words
 
     def _approach(self, cut: Pass) -> Iterator[Move]:

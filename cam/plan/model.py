@@ -47,6 +47,22 @@ class Measure:
     scrap: Literal["under", "over"] = "under"
     given: bool = True
 
+    def set_to(self, park: Point, over: float, x_factor: int) -> tuple[float, float]:
+        """What X or Z reads where the tool is parked, and what it is set to there for a reading so much over.
+
+        A diameter that reads over stands further out than the control takes it to, so X is set outward by half of that;
+        a shoulder that is too far from Z zero likewise.
+
+        Args:
+            park: where the tool stands, mm, X a radius. x_factor: 2 where X words are diameters.
+
+        Returns:
+            Both as X or Z words are said, mm.
+        """
+        if self.kind == "diameter":
+            return park.x * x_factor, (park.x + over / 2) * x_factor
+        return park.z, park.z + (over if self.scrap == "under" else -over)
+
 
 @frozen
 class Pass:
