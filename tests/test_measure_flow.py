@@ -299,7 +299,7 @@ def test_a_number_to_set_is_one_that_the_control_shows(bench: Path) -> None:
 
 
 def test_a_last_cut_in_two_passes_is_begun_again_at_the_first(bench: Path) -> None:
-    """A fillet larger than the nose: the diameter is cut, then the shoulder faced; both are still to come at the stop."""
+    """A fillet larger than the nose: the diameter is cut, then the shoulder faced; both are to come at the stop."""
     part = Path(DRUM)
     part.write_text(part.read_text().replace('corners = "fillet up to 0.2 mm"', 'corners = "fillet 0.2 mm"'))
     passes = make_job(DRUM).works[0].planned.passes
