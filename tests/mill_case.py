@@ -72,7 +72,7 @@ class Writer:
 
     def __init__(self, cycles: bool = True) -> None:
         self.cycles = cycles
-        self.lines = ["G21", "G17 G90 G94 G40 G80 G99"]
+        self.lines = ["G21", "G17 G90 G94 G40 G80 G49 G99"]
         self.at: dict[str, float] = {}
         self.system = 54
 

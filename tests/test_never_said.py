@@ -49,7 +49,7 @@ def test_programs_as_written_say_all(name: str, dialect: str, tmp_path: Path) ->
     assert judged(name, programs(dialect)[name], tmp_path, dialect) == []
 
 
-@pytest.mark.parametrize("words", ["G90", "G94|G95", "G40", "G80", "G54|G55|G56|G57", "G17|G18", "G20|G21"])
+@pytest.mark.parametrize("words", ["G90", "G94|G95", "G40", "G80", "G49", "G54|G55|G56|G57", "G17|G18", "G20|G21"])
 @pytest.mark.parametrize("name", [*LATHE, *MILL])
 def test_a_word_that_is_nowhere_is_found(name: str, words: str, tmp_path: Path) -> None:
     text = without(programs(NGC)[name], words)
@@ -103,13 +103,13 @@ def notes(text: str) -> list[tuple[int, str]]:
     return [(n.line, n.kind) for n in program.notes]
 
 
-GOOD = "G21 G17 G90 G94 G40 G80 G54\nT1 M6\n"
+GOOD = "G21 G17 G90 G94 G40 G80 G49 G54\nT1 M6\n"
 
 
 def test_notes_have_their_lines() -> None:
     assert notes(GOOD + "G0 X1\nM2\n") == []
-    assert notes("G21\nG0 X1\nG17 G90 G94 G40 G80 G54 T1 M6\nM2\n") == [(2, "never said")]
-    assert notes("G21 G17 G90 G94 G40 G80 G54\nT1\nG0 X1\nM2\n") == [(3, "not called")]
+    assert notes("G21\nG0 X1\nG17 G90 G94 G40 G80 G49 G54 T1 M6\nM2\n") == [(2, "never said")]
+    assert notes("G21 G17 G90 G94 G40 G80 G49 G54\nT1\nG0 X1\nM2\n") == [(3, "not called")]
     assert notes(GOOD + "G92 X5\nG0 X1\nG92 X1\nG92 X3\nM2\n") == [(3, "datum moved"), (6, "datum moved")]
     assert notes(GOOD + "G10 L2 P1 X5\nG0 X1\nM2\n") == [(3, "datum moved")]
     assert notes(GOOD + "G0 X1\nG91\nG0 X1\nG90\nG0 X1\nM2\n") == [(4, "steps")]

@@ -17,7 +17,7 @@ from tests.test_rs274 import NGC, START
 
 EIA = Rules(standard="EIA-274-D", x_words="diameter")
 EIA_START = "%\nG71\nG18 G90 G95 G40 G80\nT0101\nG97 S800 M3\n"
-NGC_START = "G21\nG18 G90 G94 G40 G80\nT1 M6\nS800 M3\n"
+NGC_START = "G21\nG18 G90 G94 G40 G80 G49\nT1 M6\nS800 M3\n"
 RPM = 800
 
 TENTHS = st.integers(-200_000, 200_000)  # of a micrometre: what four decimals hold

@@ -29,7 +29,7 @@ from tests.specimens import SAMPLES, drum_arbor, turning_tool
 
 NGC = Rules(standard="NISTIR 6556", x_words="radius")
 EIA = Rules(standard="EIA-274-D", x_words="radius")
-HEAD = "G21 G18 G90 G94 G40 G80 G54\n"
+HEAD = "G21 G18 G90 G94 G40 G80 G49 G54\n"
 
 
 @pytest.mark.parametrize("sample", ["orrery-drum-arbor", "moon-carriage-spindle", "crank-pin", "drum-hook"])

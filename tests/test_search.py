@@ -80,7 +80,7 @@ def test_the_sweep_is_what_trying_many_places_gives(tool: Tool, ends: tuple[floa
         assert math.isinf(slow) or quick == pytest.approx(slow, abs=0.002)
 
 
-HEAD = "(the A end is turned) (Z zero is the faced A end)\nG21\nG18 G90 G40 G80 G94\nT1 M6\nG54\nS1000 M3\n"
+HEAD = "(the A end is turned) (Z zero is the faced A end)\nG21\nG18 G90 G40 G80 G49 G94\nT1 M6\nG54\nS1000 M3\n"
 
 
 def test_a_slide_with_backlash_stays_behind_on_the_way_out_and_toward_the_tailstock() -> None:

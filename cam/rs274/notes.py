@@ -10,13 +10,14 @@ import re
 from collections.abc import Iterable
 
 from cam.frozen import Row
-from cam.rs274.tables import COMPENSATION, DISTANCE, FEED_MODE, MOTION, PLANE, SYSTEM, Dialect
+from cam.rs274.tables import COMPENSATION, DISTANCE, FEED_MODE, LENGTH_OFFSET, MOTION, PLANE, SYSTEM, Dialect
 
 UNSAID_WORDS = {
     DISTANCE: ("absolute or incremental", "G90"),
     FEED_MODE: ("the feed mode", "G94"),
     COMPENSATION: ("that radius compensation is off", "G40"),
     MOTION: ("that no cycle is in force", "G80"),
+    LENGTH_OFFSET: ("that no tool length offset is in force", "G49"),
     SYSTEM: ("the work system", "G54"),
     PLANE: ("the plane", "G17 or G18"),
 }
@@ -69,7 +70,7 @@ def datum_moved(line: int, axes: str, word: str, shift: str) -> Note:
 def needed_groups(dialect: Dialect) -> set[int]:
     """Modal groups that a text must say before its first axis word, where the reader does not refuse it for them."""
     common = {COMPENSATION, MOTION, PLANE}
-    return common | {DISTANCE, FEED_MODE, SYSTEM, CALL} if dialect.language else common
+    return common | {DISTANCE, FEED_MODE, LENGTH_OFFSET, SYSTEM, CALL} if dialect.language else common
 
 
 def standing_words(lines: list[str], facts: tuple[tuple[str, str], ...]) -> list[str]:

@@ -10,7 +10,7 @@ from cam.shop.model import Control, Slide
 from cam.source import Table
 from cam.units import RATE, is_inch
 
-STANDING = ("G17", "G18", "G20", "G21", "G40", "G54", "G70", "G71", "G80", "G90", "G94", "G95", "G97")
+STANDING = ("G17", "G18", "G20", "G21", "G40", "G49", "G54", "G70", "G71", "G80", "G90", "G94", "G95", "G97")
 """Words whose state a control may be known to begin in: what a text must otherwise say for itself."""
 CONTROL_KEYS = ("dialect", "x_words", "rapid", "units", "stands", "proved", "arcs", "arc_height", "leave_out",
                 "message_width", "line_ends", "tool_word")  # fmt: skip

@@ -12,7 +12,7 @@ from cam.simulate import simulate
 
 SAMPLE = Path(__file__).parent.parent.parent / "samples" / "orrery-drum-arbor.toml"
 LENGTHS = (6_400, 24_400, 60_400)
-HEAD = "G21\nG18 G90 G40 G80 G94\nT1 M6\nG54\nG0 X19.0\nM0\nG0 Z0.55\nS600 M3\n"
+HEAD = "G21\nG18 G90 G40 G80 G49 G94\nT1 M6\nG54\nG0 X19.0\nM0\nG0 Z0.55\nS600 M3\n"
 PASS = "G0 Z0.5\nG0 X{near:.4f}\nG1 X{x:.4f} F36.0\nG1 Z-33.42\nG1 X{out:.4f}\nG0 X9.0\n"
 MOST = 1.1
 """The exponent that is wanted, from the shortest to the longest."""

@@ -251,7 +251,7 @@ class Lathe:
 
     def _modes(self, codes: set[int], line: int) -> None:
         groups = {20: "unit", 70: "unit", 21: "unit", 71: "unit", 18: "plane", 90: "absolute", 40: "no compensation",
-                  80: "no cycle", 94: "feed", 95: "feed"}  # fmt: skip
+                  80: "no cycle", 49: "no length", 94: "feed", 95: "feed"}  # fmt: skip
         for code in codes - {4, 92, 96, 97}:
             if code in (0, 1, 2, 3):
                 self.motion = code

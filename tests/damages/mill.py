@@ -22,7 +22,7 @@ WORD = re.compile(r"([A-Z])([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
 FASTER, SLOWER = 1.65, 0.4
 """Shares of the good speed beyond which a cut does harm: tables of one material differ by less."""
 NEEDED = ({"G90"}, {"G94"}, {"G40"}, {"G80"}, {"G17"}, {"G20", "G21", "G70", "G71"})
-KNOWN = {0, 1, 17, 18, 19, 20, 21, 40, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 91, 94, 97, 99}
+KNOWN = {0, 1, 17, 18, 19, 20, 21, 40, 49, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 91, 94, 97, 99}
 
 
 class StrangeError(Exception):
