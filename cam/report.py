@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import shlex
 from collections.abc import Iterable, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING
@@ -30,18 +31,50 @@ LEAD = 11
 """Width of the column in which it is said what a line is about."""
 
 IN_AIR = {
-    "stepper": "run each program in air with a hand on the stop, turn the work a whole turn by hand,",
-    "hand": "go through every setting in air by its page, turn the work a whole turn by hand,",
+    "stepper": "run each program in air first, a hand on the stop,",
+    "hand": "go through each setting in air first, by its page,",
 }
-CAUTION = "wear eye protection; the machine's own manual and your shop's rules go before this"
+CAUTION = (
+    "the work turned a whole turn by hand, eye protection on; the machine's manual and your shop's rules go before this"
+)
+MADE = {True: "done", False: "in part"}
+"""Whether all of a job could be made -> the first word of the answer."""
 
 
-def show_made(job: Job, folder: str, names: Iterable[str], *, changed: bool) -> str:
-    """What `make` answers: what was written, closest approach, times."""
-    head = f"{folder}: complete" if changed else f"{folder}: is as it should be already, nothing was written"
-    first = f"before the first cut: {IN_AIR[job.shop.lathe.control.kind]}"
-    said = [*_wrap("  ", "  ".join(names)), *_folded(_judged_lines(job)), *_measured_lines(job)]
-    return "\n".join([head, *said, "", *_wrap("", f"{first} {CAUTION}")]) + "\n"
+def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
+    """What `make` answers: done or not, closest approach, time, next step, each with the word that it begins with."""
+    open_ = job.part.to_be_measured
+    waiting = (
+        f"setting 1 may be cut; {_quoted(open_)} is to be measured before the rest" if open_ else "all of it may be cut"
+    )
+    near = _with_place(job, job.closest)
+    found = [
+        (MADE[not open_], f"{folder}: {waiting}{'' if changed else '; as it was, nothing was written'}"),
+        ("closest", f"{say_approach(near[1], job.part.unit, ())}, {near[0]}" if near else "nothing was cut"),
+        ("time", f"{_all_times(job)}; measuring and handling not counted"),
+        ("next", f"{IN_AIR[job.shop.lathe.control.kind]} {CAUTION}"),
+    ]
+    if tip := say_tip_only(job.tip_only):
+        found[1] = ("closest", f"{found[1][1]}; {tip}")
+    if open_:
+        found.append(("then", f"turn setting 1, measure {_quoted(open_)}, record it, make again:"))
+        found += [("", f'endshake record {shlex.quote(job.part.path)} "{name}" "... mm"') for name in open_]
+    return found
+
+
+def fold_made(said: Iterable[tuple[str, str]]) -> list[str]:
+    """The answer's lines, the first words in a column of their own; a command to type is never broken."""
+    return [row for lead, text in said for row in (_wrap(f"{lead:<9}", text) if lead else [f"{'':<9}{text}"])]
+
+
+def show_more(job: Job, names: Iterable[str]) -> str:
+    """What `make --more` adds: the files, each program by itself, spans, what was read from the log."""
+    said = ["", *_wrap("files      ", "  ".join(names)), *_folded(_judged_lines(job)), *_measured_lines(job)]
+    return "\n".join(said) + "\n"
+
+
+def _quoted(names: Iterable[str]) -> str:
+    return " and ".join(f'"{name}"' for name in names)
 
 
 def show_check(job: Job) -> str:
@@ -192,7 +225,7 @@ def _judged_lines(job: Job) -> list[str]:
             f"changes, stops not counted; {len(work.planned.passes)} passes, "
             f"{say_metal(simulation.gouge, simulation.uncut)}"
         )
-    return [*lines, *_judged_mill(job), *_all_times(job)]
+    return [*lines, *_judged_mill(job), f"in all     {_all_times(job)}", *_roughing(job)]
 
 
 def _judged_mill(job: Job) -> list[str]:
@@ -231,8 +264,8 @@ def _mill_lines(job: Job) -> list[str]:
     return lines
 
 
-def _all_times(job: Job) -> list[str]:
-    """Say the times of all: cutting, air, changes; and roughing against what it could not come below."""
+def _all_times(job: Job) -> str:
+    """Say the times of all: cutting, air, changes."""
     from cam.plan.times import TOOL_CHANGE, time_of  # noqa: PLC0415 - with the plan, which is loaded by now
 
     times = [time_of(w.planned, job.shop.lathe) for w in job.works]
@@ -241,19 +274,25 @@ def _all_times(job: Job) -> list[str]:
     cutting, air = (sum(getattr(s, what) for s in (*judged, *milled)) for what in ("cutting_time", "air_time"))
     mill_tools = 0 if job.mill is None else job.mill.tool_changes
     changes = sum(t.changes for t in times) + mill_tools * TOOL_CHANGE
+    counts = {"belt": sum(t.belts for t in times), "tool": sum(t.tools for t in times) + mill_tools}
+    named = " and ".join(f"{n} {what} change{'s' if n > 1 else ''}" for what, n in counts.items() if n)
+    more = f", {say_time(changes)} for {named}" if named else ""
+    return f"{say_time(cutting)} cutting, {say_time(air)} in air{more}"
+
+
+def _roughing(job: Job) -> list[str]:
+    """Say how roughing stands against the time that it could not come below."""
+    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
+
+    times = [time_of(w.planned, job.shop.lathe) for w in job.works]
     rough, bound = sum(t.rough for t in times), sum(t.bound for t in times)
-    lines = [
-        f"in all     {say_time(cutting)} cutting, {say_time(air)} in air, "
-        f"{say_time(changes)} for {sum(t.belts for t in times)} belt and "
-        f"{sum(t.tools for t in times) + mill_tools} tool changes"
-    ]
-    if bound:
-        saved = sum(max(t.saved, 0) for t in times)
-        free = sum(t.freely if t.saved > 0 else t.rough for t in times)
-        often = f"{saved} times more" if saved > 1 else "once more"
-        more = f"; {free / bound:.2f} if the belt were moved {often}, that not counted" if saved else ""
-        lines.append(f"roughing   {rough / bound:.2f} times the least time possible{more}")
-    return lines
+    if not bound:
+        return []
+    saved = sum(max(t.saved, 0) for t in times)
+    free = sum(t.freely if t.saved > 0 else t.rough for t in times)
+    often = f"{saved} times more" if saved > 1 else "once more"
+    more = f"; {free / bound:.2f} if the belt were moved {often}, that not counted" if saved else ""
+    return [f"roughing   {rough / bound:.2f} times the least time possible{more}"]
 
 
 def _closest_of(simulation: Simulation, path: str, part: Part) -> list[str]:

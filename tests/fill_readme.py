@@ -1,4 +1,4 @@
-"""`python -m tests.fill_readme` writes what README.md shows anew; tests/test_readme.py holds it.
+"""`python -m tests.fill_readme` writes what README.md and the guide show anew; tests/test_readme.py holds it.
 
 Each answer is the block after a marker `<!-- shown: NAME -->`; each picture stands in samples/pictures.
 """
@@ -19,6 +19,8 @@ from cam.cli import app
 
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
+GUIDE = sorted([*ROOT.glob("cam/**/README.md"), *ROOT.glob("posts/README.md"), *ROOT.glob("samples/README.md")])
+"""What `endshake guide` opens, and the list of samples."""
 PICTURES = ROOT / "samples" / "pictures"
 MEASURED = ("record", "samples/orrery-drum-arbor.toml", "between plates", "46.22; 46.23; 46.21 mm")
 DRAWN = {
@@ -76,10 +78,12 @@ def _pattern(marker: str) -> re.Pattern[str]:
 
 def main() -> None:
     """Write README.md and its pictures anew."""
-    text = README.read_text(encoding="utf-8")
-    for marker, answer in shown(text).items():
-        text = _pattern(marker).sub(lambda m, answer=answer: m[1] + answer + m[3], text)  # type: ignore[misc]
-    README.write_text(text, encoding="utf-8")
+    answers = shown(README.read_text(encoding="utf-8"))
+    for file in (README, *GUIDE):
+        text = file.read_text(encoding="utf-8")
+        for marker, answer in answers.items():
+            text = _pattern(marker).sub(lambda m, answer=answer: m[1] + answer + m[3], text)  # type: ignore[misc]
+        file.write_text(text, encoding="utf-8")
     PICTURES.mkdir(exist_ok=True)
     for name, svg in pictures().items():
         (PICTURES / name).write_text(svg, encoding="utf-8")

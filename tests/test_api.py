@@ -21,7 +21,7 @@ from cam.plan.blind import plan_blindly
 from tests.specimens import SAMPLES, drum_arbor, part_from, part_texts, too_near_the_centre
 
 ROOT = Path(__file__).parent.parent
-README = (ROOT / "README.md").read_text(encoding="utf-8")
+README = (ROOT / "cam" / "README.md").read_text(encoding="utf-8")
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -46,7 +46,7 @@ def test_a_wrong_name_is_no_attribute() -> None:
 
 
 def runnable() -> str:
-    """The example in README.md."""
+    """The example in cam/README.md."""
     found = re.search(r"^```python\n(.*?)^```$", README, re.M | re.S)
     assert found
     return found[1]

@@ -119,12 +119,19 @@ def test_make_writes_the_folder_and_says_how_close_it_came(here: Path) -> None:
     assert answer.status == 0
     names = sorted(p.name for p in Path("build/pin").iterdir())
     assert names == ["plan.json", "plot.svg", "setting-1.ngc", "summary.txt"]
-    assert all(name in answer.out for name in names)
+    assert re.findall(r"^\w+", answer.out, re.M) == ["done", "closest", "time", "next"]
     assert re.search(r"^closest +\d+\.\d+ (mm|in), .* to .*, setting-1\.ngc:\d+$", answer.out, re.M)
-    assert "in air with a hand on the stop" in answer.out
-    again = run("make", GOOD, "--out", "build/pin")
+    assert "in air first, a hand on the stop" in answer.out
+    again = run("make", GOOD, "--out", "build/pin", "--more")
     assert again.status == 0
     assert "nothing was written" in again.out
+    assert all(name in again.out for name in names)
+
+
+def test_make_without_a_folder_gives_the_command_to_type(here: Path) -> None:
+    answer = run("make", "samples/crank-pin.toml", "--shop", "samples/my shop.toml")
+    assert answer.status == 2
+    assert "endshake make samples/crank-pin.toml --shop 'samples/my shop.toml' --out build/crank-pin" in answer.err
 
 
 def test_make_keeps_what_was_changed_by_hand(here: Path) -> None:

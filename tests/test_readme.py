@@ -1,4 +1,4 @@
-"""README.md says what is so: its commands, its help, its answers, its files."""
+"""README.md and the guide say what is so: commands, help, answers, files."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.fill_readme import DRAWN, PICTURES, block, pictures, shown
+from cam.cli.sheets import GUIDE as TOPICS
+from tests.fill_readme import DRAWN, GUIDE, PICTURES, block, pictures, shown
 from tests.test_cli import run
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+ALL = "\n".join([README, *(file.read_text(encoding="utf-8") for file in GUIDE)])
 
 
 @pytest.fixture
@@ -52,12 +54,12 @@ def test_each_command_has_its_form_for_powershell(number: int) -> None:
 def test_the_answers_shown_are_the_answers() -> None:
     """`python -m tests.fill_readme` writes them anew."""
     for marker, answer in shown(README).items():
-        assert block(README, marker) == answer, marker
+        assert block(ALL, marker) == answer, marker
 
 
 def test_the_pictures_shown_are_what_the_tool_draws() -> None:
     """`python -m tests.fill_readme` draws them anew."""
-    assert sorted(re.findall(r"\]\(samples/pictures/([\w-]+\.svg)\)", README)) == sorted(DRAWN)
+    assert sorted(re.findall(r"\]\((?:\.\./)*samples/pictures/([\w-]+\.svg)\)", ALL)) == sorted(DRAWN)
     for name, svg in pictures().items():
         assert (PICTURES / name).read_text(encoding="utf-8") == svg, name
 
@@ -68,7 +70,7 @@ def test_command_1_makes_the_files_that_are_listed(here: Path) -> None:
     assert run(*words[1:]).status == 0
     assert not Path("build/drum-arbor/setting-2.ngc").exists()
     run_shown(r"endshake record ", r"endshake make ")
-    table = README.partition("## What you get")[2].partition("## The verbs")[0]
+    table = README.partition("## What comes out")[2].partition("\n## ")[0]
     listed = re.findall(r"^\| `([\w.-]+)` \|", table, re.M)
     assert sorted(listed) == sorted(p.name for p in Path("build/drum-arbor").iterdir())
 
@@ -89,22 +91,38 @@ def test_ci_runs_command_2_as_printed() -> None:
 
 def test_every_other_command_works(here: Path) -> None:
     run(*shlex.split(block(README, "command 1").rpartition("&&")[2])[1:])
-    for text in re.findall(r"^```sh\n(endshake .*)\n```$", README, re.M):
+    for text in dict.fromkeys(re.findall(r"^```sh\n(endshake .*)\n```$", ALL, re.M)):
         answer = run(*shlex.split(text)[1:])
         assert answer.status == (1 if "too-near" in text else 0), answer.err
 
 
 def test_every_sample_is_listed_and_every_file_named_is_there() -> None:
-    listed = re.findall(r"^\| `([\w-]+\.toml)` \|", README, re.M)
+    listed = re.findall(r"^\| `([\w-]+\.toml)` \|", ALL, re.M)
     assert sorted([*listed, "shop.toml"]) == sorted(p.name for p in (ROOT / "samples").glob("*.toml"))
-    for name in re.findall(r"`((?:cam|samples|posts)/[\w./-]+)`", README):
+    for name in re.findall(r"`((?:cam|samples|posts)/[\w./-]+)`", ALL):
         assert (ROOT / name).is_file(), name
 
 
 def test_the_part_file_shown_is_of_the_sample() -> None:
     sample = " ".join((ROOT / "samples" / "orrery-drum-arbor.toml").read_text().split())
-    shown = re.search(r"^```toml\n(.*?)^```$", README, re.M | re.S)
+    shown = re.search(r"^```toml\n(.*?)^```$", ALL, re.M | re.S)
     assert shown
     for line in shown[1].splitlines():
         words = " ".join(line.partition("#")[0].split())
         assert words in sample, line
+
+
+def test_it_is_short_and_every_topic_is_listed_with_its_file() -> None:
+    assert README.count("\n") <= 160
+    listed = re.findall(r"^\| `([a-z]+)` \| `([\w/]+)/README.md` \|", README, re.M)
+    assert dict(listed) == TOPICS
+    assert sorted(ROOT / home / "README.md" for home in [*TOPICS.values(), "samples"]) == GUIDE
+
+
+def test_a_topic_is_printed_and_a_wrong_one_answered_with_all() -> None:
+    for topic, home in TOPICS.items():
+        assert run("guide", topic).out == (ROOT / home / "README.md").read_text(encoding="utf-8")
+    for words in ((), ("lathe",)):
+        answer = run("guide", *words)
+        assert answer.status == 2
+        assert all(topic in answer.err for topic in TOPICS)

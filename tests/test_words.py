@@ -81,7 +81,16 @@ def said(path: Path) -> Iterator[str]:
 
 FILES = sorted(
     path
-    for pattern in ("cam/**/*.py", "posts/**/*.py", "cam/**/*.json", "templates/*", "samples/*.toml", "README.md")
+    for pattern in (
+        "cam/**/*.py",
+        "posts/**/*.py",
+        "cam/**/*.json",
+        "templates/*",
+        "samples/*.toml",
+        "[a-z]*/README.md",
+        "cam/*/README.md",
+        "README.md",
+    )
     for path in ROOT.glob(pattern)
     if path.is_file() and path.suffix != ".pyc"
 )

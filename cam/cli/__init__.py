@@ -28,7 +28,7 @@ HOMES = {
     "files": ("dialects",),
     "judging": ("simulate", "plot", "view"),
     "making": ("make", "check", "program", "why"),
-    "sheets": ("summary", "notebook"),
+    "sheets": ("summary", "notebook", "guide"),
     "starting": ("new", "dxf"),
 }
 """Module of this package -> its verbs."""

@@ -11,7 +11,8 @@ from cam.cli.answers import say
 app = typer.Typer(
     name="endshake",
     help="Plan, prove and print the turning of stepped arbors between centres.",
-    epilog="\b\nStart with\n  endshake new my-arbor.toml\n  endshake make my-arbor.toml --out build/my-arbor",
+    epilog="\b\nStart with\n  endshake guide part\n  endshake new my-arbor.toml\n"
+    "  endshake make my-arbor.toml --out build/my-arbor",
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -34,6 +35,7 @@ EXAMPLES = {
     "why": "endshake why samples/moon-carriage-spindle.toml --setting 1 --pass 12",
     "dialects": "endshake dialects",
     "new": "endshake new my-arbor.toml",
+    "guide": "endshake guide part",
     "dxf": "endshake dxf samples/crank-pin.toml --out crank-pin.dxf",
 }
 """A real example of each verb, shown in its help."""

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import shlex
+import sys
+from pathlib import PurePath
 from typing import Annotated
 
 import typer
 
-from cam.cli.answers import hand_over, judged_job, reporting, say, say_json, warn
+from cam.cli.answers import hand_over, judged_job, paint, reporting, say, say_json, warn
 from cam.cli.command import (
     AsJson,
     DialectName,
@@ -24,15 +27,22 @@ from cam.cli.command import (
 @app.command(epilog=example("make"))
 def make(
     part: PartFile,
-    out: Annotated[str, typer.Option("--out", metavar="DIR", help="Folder to make, whole or not at all.")],
+    out: Annotated[
+        str | None, typer.Option("--out", metavar="DIR", help="Folder to make, whole or not at all.")
+    ] = None,
     shop: ShopFile = None,
     replace: Replace = False,
+    more: Annotated[
+        bool, typer.Option("--more", help="Say of every program what was found, and of every span.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Write programs, summary, picture and plan into a folder.
 
     All or none: if any program is found unsafe or wrong, nothing is written and the reasons are given.
     """
+    if out is None:
+        raise typer.BadParameter(f"say which folder: {suggest_folder(part, shop)}", param_hint="--out")
     with reporting(part, shop, as_json=as_json):
         from cam.files import RECORD, write_folder
         from cam.job import job_files
@@ -58,10 +68,20 @@ def make(
             }
         )
         return
-    from cam.report import show_made
+    from cam.report import fold_made, show_made, show_more
 
-    say(show_made(job, out, names, changed=changed))
+    head, *rows = fold_made(show_made(job, out, changed=changed))
+    colour = "yellow" if job.part.to_be_measured else "green"
+    say("\n".join([paint(head[:7], colour, sys.stdout) + head[7:], *rows]) + "\n")
+    if more:
+        say(show_more(job, names))
     warn(job.warnings)
+
+
+def suggest_folder(part: str, shop: str | None) -> str:
+    """The command line that makes a part into a folder of its own."""
+    given = [part, *(("--shop", shop) if shop else ())]
+    return shlex.join(["endshake", "make", *given, "--out", f"build/{PurePath(part).stem}"])
 
 
 @app.command(epilog=example("check"))

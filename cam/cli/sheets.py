@@ -1,12 +1,13 @@
-"""Verbs for the wall and the bench: summary, notebook."""
+"""Verbs for the wall and the bench: summary, notebook; and the guide."""
 
 from __future__ import annotations
 
+import sys
 from typing import Annotated
 
 import typer
 
-from cam.cli.answers import hand_over, judged_job, reporting, say
+from cam.cli.answers import hand_over, is_terminal, judged_job, reporting, say
 from cam.cli.command import PartFile, Replace, ShopFile, Width, app, example
 
 PrintFile = Annotated[
@@ -95,3 +96,33 @@ def write_print(path: str, html: str, *, replace: bool) -> None:
     from cam.files import write_file
 
     write_file(path, html.encode(), replace=replace)
+
+
+GUIDE = {
+    "part": "cam/part",
+    "shop": "cam/shop",
+    "measure": "cam/measure",
+    "sheets": "posts",
+    "verbs": "cam/cli",
+    "trust": "cam/simulate",
+    "python": "cam",
+}
+"""Topic -> the folder whose README.md it is."""
+
+
+@app.command(epilog=example("guide"))
+def guide(
+    topic: Annotated[str | None, typer.Argument(metavar="TOPIC", help=", ".join(GUIDE), show_default=False)] = None,
+) -> None:
+    """Open the reference of a topic, page by page; it needs no network."""
+    if topic not in GUIDE:
+        raise typer.BadParameter(f"say which topic: {', '.join(GUIDE)}", param_hint="TOPIC")
+    from pathlib import Path
+
+    import posts
+
+    text = (Path(posts.__file__).parent.parent / GUIDE[topic] / "README.md").read_text(encoding="utf-8")
+    if is_terminal(sys.stdout):
+        typer.echo_via_pager(text)
+    else:
+        hand_over(text)
