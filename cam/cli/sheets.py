@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from cam.cli.answers import hand_over, is_terminal, judged_job, reporting, say
+from cam.cli.answers import hand_over, is_terminal, printable, judged_job, reporting, say
 from cam.cli.command import PartFile, Replace, ShopFile, Width, app, example
 
 PrintFile = Annotated[
@@ -123,6 +123,8 @@ def guide(
 
     text = (Path(posts.__file__).parent.parent / GUIDE[topic] / "README.md").read_text(encoding="utf-8")
     if is_terminal(sys.stdout):
-        typer.echo_via_pager(text)
+        from pydoc import pager
+
+        pager(printable(text))
     else:
         hand_over(text)
