@@ -408,7 +408,7 @@ def test_history_is_a_page_on_which_superseded_records_are_marked(bench: Path) -
     answer = run("history", DRUM)
     rows = answer.out.splitlines()
     assert rows[0].startswith("orrery drum arbor")
-    assert re.search(r"^1 .*between plates +46\.20 mm +superseded by 3$", answer.out, re.M)
+    assert re.search(r"^1 .*between plates +46\.20 mm +superseded by line 3$", answer.out, re.M)
     assert re.search(r"^2 .*front pivot diameter +6\.012 mm ± 0\.002 mm$", answer.out, re.M)
     assert re.search(r"^3 .*between plates +46\.22 mm$", answer.out, re.M)
 

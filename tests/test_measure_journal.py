@@ -108,6 +108,45 @@ def test_whatever_is_typed_is_read_back(tmp_path, rows):
     assert not journal.torn
 
 
+def withdraw(place: str, entry, **more):
+    return record(place, f"{entry.line}, check {entry.check}", entry.name, "withdrawal", **more)
+
+
+def test_a_withdrawn_record_no_longer_stands_and_the_one_before_does_again(place):
+    first, second, other = record(place, "45.03 mm"), record(place, "450.3 mm"), record(place, "7 mm", "seat", "actual")
+    gone = withdraw(place, second)
+    journal = read_journal(place)
+    assert journal.entries == (first, second, other, gone)
+    assert journal.standing == (first, other)
+    assert journal.withdrawn == {2: gone}
+    assert journal.latest("between plates") == first
+    assert journal.all_of("between plates") == (first, second)
+    third = record(place, "45.05 mm")
+    assert read_journal(place).standing == (other, third)
+
+
+def test_a_withdrawal_is_withdrawn_like_any_record(place):
+    first = record(place)
+    gone = withdraw(place, first)
+    assert read_journal(place).standing == ()
+    again = withdraw(place, gone)
+    assert read_journal(place).standing == (first,)
+    assert read_journal(place).withdrawn == {2: again}
+    withdraw(place, again)
+    assert read_journal(place).standing == ()
+
+
+def test_a_withdrawal_finds_its_record_by_its_check_wherever_it_stands_since(place):
+    """An editor took a torn line away: lines have moved, and the right record is still the one withdrawn."""
+    first, second = record(place, "45.03 mm"), record(place, "46 mm", "other")
+    withdraw(place, second)
+    lines = Path(place).read_bytes().splitlines(keepends=True)
+    Path(place).write_bytes(lines[1] + lines[0] + lines[2])
+    assert [e.value for e in read_journal(place).standing] == [first.value]
+    record(place, "1, check 0123456789abcdef", kind="withdrawal")
+    assert [e.value for e in read_journal(place).standing] == [first.value]
+
+
 # What is refused ----------------------------------------------------------------------------------------------
 
 
@@ -178,7 +217,7 @@ def test_a_log_cut_at_any_byte_reads_and_goes_on(place):
         added = record(place, "new")
         again = read_journal(place)
         assert again.entries == (*entries[:kept], added)
-        assert added.number == kept + 1
+        assert added.number == added.line == kept + unfinished + 1
         assert [t.last for t in again.torn] == [False] * unfinished
 
 
@@ -327,7 +366,7 @@ def check_killed(place: str, rounds: int, writers: int, seed: int, work=keep_rec
             kept = [e.value for e in journal.all_of(f"name {name}")]
             assert kept[: len(acknowledged)] == acknowledged
             assert len(kept) <= len(acknowledged) + 1  # at most the one that was under way
-        assert [e.number for e in journal.entries] == list(range(1, len(journal.entries) + 1))
+        assert all(e.number == e.line for e in journal.entries)
         check_torn(journal, writers * (turn + 1))
 
 

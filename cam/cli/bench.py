@@ -16,10 +16,12 @@ if TYPE_CHECKING:
 @app.command(epilog=example("record"))
 def record(
     part: PartFile,
-    name: Annotated[str, typer.Argument(metavar="NAME", help="What was measured, in quotes.", show_default=False)],
+    name: Annotated[
+        str | None, typer.Argument(metavar="NAME", help="What was measured, in quotes.", show_default=False)
+    ] = None,
     value: Annotated[
-        str, typer.Argument(metavar="VALUE", help="One reading or several, with the unit.", show_default=False)
-    ],
+        str | None, typer.Argument(metavar="VALUE", help="One reading or several, with the unit.", show_default=False)
+    ] = None,
     shop: ShopFile = None,
     zero: Annotated[
         bool, typer.Option("--zero", help="Of a stop: the zero is off, and is set anew at the control.")
@@ -27,6 +29,10 @@ def record(
     notebook: Annotated[
         bool, typer.Option("--notebook", help="Of a stop: keep it for the notebook, change nothing.")
     ] = False,
+    withdraw: Annotated[
+        int | None,
+        typer.Option("--withdraw", metavar="LINE", min=1, help="Withdraw the record on that line of the log."),
+    ] = None,
 ) -> None:
     """Keep what was measured, cut or read off, beside the part.
 
@@ -35,18 +41,29 @@ def record(
     gauging stop read: "front pivot stop diameter", "front seat stop shoulder". A wrong name lists all.
     What a stop read corrects the last cut on that section in the next program. With --zero it is kept as a zero that
     is off: the answer says what X or Z is set to at the control, and no program changes.
-    Records are only ever added: a later one of the same name stands in place of the earlier. The part file is
+    Records are only ever added: a later one of the same name stands in place of the earlier. One that is wrong is
+    withdrawn by its line, as history shows it: endshake record PART --withdraw 3. That works whatever state the
+    job is in, and a withdrawal can be withdrawn. The part file is
     not touched; make, check and all others read the log by themselves. Before a second piece of the same
     part is begun, move the log away.
     """
+    if withdraw is not None and (name or value or zero or notebook):
+        raise typer.BadParameter("--withdraw LINE stands alone: withdraw first, then record what is right")
+    if zero and notebook:
+        raise typer.BadParameter("--zero or --notebook: one of the two")
+    if withdraw is None and (name is None or value is None):
+        raise typer.BadParameter('say NAME and VALUE, "between plates" "45.03 mm"; or --withdraw LINE')
     with reporting():
-        from cam.logbook import record_value, show_recorded
-        from cam.measure.journal import journal_path
+        if withdraw is not None:
+            from cam.logbook import withdraw_record
 
-        if zero and notebook:
-            raise typer.BadParameter("--zero or --notebook: one of the two")
-        use: Use = "zero" if zero else "notebook" if notebook else "last cut"
-        text = show_recorded(journal_path(part), *record_value(part, name, value, shop, use))
+            text = withdraw_record(part, withdraw)
+        elif name is not None and value is not None:
+            from cam.logbook import record_value, show_recorded
+            from cam.measure.journal import journal_path
+
+            use: Use = "zero" if zero else "notebook" if notebook else "last cut"
+            text = show_recorded(journal_path(part), *record_value(part, name, value, shop, use))
     say(text)
 
 

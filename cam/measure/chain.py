@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Literal
 
 from cam.frozen import Row, frozen
+from cam.measure.journal import how_to_withdraw
 from cam.measure.model import Measurement, Span, StandOff
 from cam.measure.thermal import at_reference
 from cam.problem import Problem, ProblemError, Where
@@ -49,7 +50,7 @@ class Equation(Row):
         value: mm; None while it is to be measured.
         to_be_measured: name of the measurement that is to be taken; "" if none.
         doubt: worst error of the value, mm; 0 for a length that is simply wanted.
-        where: the line that gave it.
+        where: the line that gave it. recorded: the line of the log that its value comes from; None for none.
     """
 
     kind: Literal["actual", "length", "span", "total"]
@@ -60,6 +61,7 @@ class Equation(Row):
     to_be_measured: str
     doubt: float
     where: Where
+    recorded: Where | None = None
 
     @property
     def title(self) -> str:
@@ -162,7 +164,7 @@ def gather_equations(
         raise ProblemError(problems)
     names = [m.name for m in members]
     found = [
-        Equation("actual", name, at, at + 1, float(actuals[name][0]), "", actuals[name][1], actuals[name][2])
+        Equation("actual", name, at, at + 1, float(actuals[name][0]), "", *actuals[name][1:], actuals[name][2])
         for at, name in enumerate(names)
         if name in actuals
     ]
@@ -177,7 +179,8 @@ def gather_equations(
         open_name = "" if measured.taken else measured.name
         doubt = measured.uncertainty.half
         ends = names.index(span.first), names.index(span.last) + 1
-        found.append(Equation("span", span.name, *ends, value, open_name, doubt, span.where))
+        logged = next((r.where for r in measured.readings if r.where.path != measured.where.path), None)
+        found.append(Equation("span", span.name, *ends, value, open_name, doubt, span.where, logged))
     if total is not None:
         found.append(Equation("total", "", 0, len(names), float(total), "", 0.0, total.where))
     return tuple(found)
@@ -326,9 +329,9 @@ def _contradiction(equation: Equation, walk: tuple[Term, ...], other: float) -> 
     return Problem(
         where=equation.where,
         what=f"{_list([e.title for e in loop])} contradict each other by {_show(gap)}",
-        given=f"{equation.title} says {_show(equation.value)}; {_sum(walk)} = {_show(other)}",
+        given=f"{equation.title} says {_show(equation.value)}{_recorded(equation)}; {_sum(walk)} = {_show(other)}",
         allowed="both ways round the loop come to the same",
-        fix=fix,
+        fix=fix + _withdraw(equation.where.path, loop),
     )
 
 
@@ -357,8 +360,20 @@ def _too_short(solved: Solved, where: Where) -> Problem:
         what=f'no length is left for "{solved.name}"',
         given=f"{_sum(solved.terms)} = {_show(solved.value)}",
         allowed=f"at least {_show(LEAST_LENGTH)}",
-        fix="check these lengths and measurements, and which sections the spans run over",
+        fix="check these lengths and measurements, and which sections the spans run over"
+        + _withdraw(where.path, [t.equation for t in solved.terms]),
     )
+
+
+def _recorded(equation: Equation) -> str:
+    """The line of the log that an equation's value comes from, in brackets; nothing for none."""
+    return "" if equation.recorded is None else f" ({equation.recorded})"
+
+
+def _withdraw(part_path: str, equations: Iterable[Equation]) -> str:
+    """How a wrong record among these is withdrawn; nothing where there is none."""
+    lines = sorted({e.recorded for e in equations if e.recorded is not None})
+    return f"; {how_to_withdraw(part_path, lines)}" if lines else ""
 
 
 def _sum(terms: Sequence[Term]) -> str:
@@ -366,7 +381,7 @@ def _sum(terms: Sequence[Term]) -> str:
     for sign, equation in sorted(terms, key=lambda t: -t.sign):
         value = "to be measured" if equation.value is None else _show(equation.value)
         lead = (" + " if sign > 0 else " - ") if words else ("" if sign > 0 else "- ")
-        words.append(f"{lead}{equation.title} {value}")
+        words.append(f"{lead}{equation.title} {value}{_recorded(equation)}")
     return "".join(words)
 
 

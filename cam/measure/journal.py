@@ -5,8 +5,10 @@ One line for each record, in JSON, so that a program and a person can read it:
     {"n": 3, "time": "2026-10-17T09:30:12Z", "who": "anna", "kind": "measurement", "name": "between plates",
      "value": "45.03 mm", "check": "0f3a..."}
 
-(on one line). Lines are only ever added. A later record of the same name stands in place of the earlier one,
-which stays. The check is the beginning of the SHA-256 of all that comes before it in the line, so a line that was
+(on one line). Lines are only ever added, and a record's number is that of its line. A later record of the same name
+stands in place of the earlier one, which stays. A record that is wrong is withdrawn by a line of its own, of kind
+"withdrawal", whose value names line and check of what it withdraws; a withdrawal can be withdrawn likewise.
+The check is the beginning of the SHA-256 of all that comes before it in the line, so a line that was
 only half written when the machine stopped, or changed since, is known for what it is and never hides the others.
 
 A record is acknowledged (`append_record` returns) only once the system says that line and folder are on the
@@ -25,6 +27,7 @@ import os
 import re
 import stat
 import time
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 from typing import Literal, get_args
@@ -33,9 +36,10 @@ from cam.files import sync_folder
 from cam.frozen import Row, frozen
 from cam.problem import Problem, ProblemError, Where
 
-RecordKind = Literal["measurement", "actual", "stop reading"]
+RecordKind = Literal["measurement", "actual", "stop reading", "withdrawal"]
 KINDS: tuple[RecordKind, ...] = get_args(RecordKind)
-"""measurement: off the assembly. actual: size of a finished length or diameter. stop reading: of a gauging stop."""
+"""measurement: off the assembly. actual: size of a finished length or diameter. stop reading: of a gauging stop.
+withdrawal: of an earlier record, which counts for nothing since."""
 
 MOST_TEXT = 200
 """Characters in the longest name or value."""
@@ -45,6 +49,7 @@ MOST_TRIES = 100
 """How often the log is opened anew because another file has its name since. An editor exchanges it once."""
 
 _CHECK = re.compile(rb'(.*), "check": "([0-9a-f]{16})"\}', re.DOTALL)
+_WITHDRAWN = re.compile(r"[0-9]+, check ([0-9a-f]{16})")
 _KEYS = ("n", "time", "who", "kind", "name", "value")
 
 
@@ -52,9 +57,9 @@ class Entry(Row):
     """One record.
 
     Attributes:
-        number: counted from 1. time: UTC, "2026-10-17T09:30:12Z". who: user name.
+        number: of its line, unless the log was edited since. time: UTC, "2026-10-17T09:30:12Z". who: user name.
         kind: one of KINDS. name: of what was measured. value: text as typed.
-        line: in the log, from 1.
+        line: in the log, from 1. check: of the line, 16 hexadecimal digits.
     """
 
     number: int
@@ -64,6 +69,7 @@ class Entry(Row):
     name: str
     value: str
     line: int
+    check: str
 
 
 class Torn(Row):
@@ -90,14 +96,35 @@ class Journal:
     entries: tuple[Entry, ...]
     torn: tuple[Torn, ...]
 
+    @property
+    def withdrawn(self) -> dict[int, Entry]:
+        """Line of each record that is withdrawn -> the withdrawal, which is not withdrawn itself."""
+        found: dict[int, Entry] = {}
+        lines: dict[str, list[int]] = {}
+        for entry in self.entries:
+            lines.setdefault(entry.check, []).append(entry.line)
+        for entry in reversed(self.entries):
+            named = _WITHDRAWN.fullmatch(entry.value) if entry.kind == "withdrawal" else None
+            if named and entry.line not in found:
+                found |= {line: entry for line in lines.get(named[1], ()) if line < entry.line}
+        return found
+
+    @property
+    def standing(self) -> tuple[Entry, ...]:
+        """The records that are neither withdrawn nor superseded, in order."""
+        gone = self.withdrawn
+        live = [e for e in self.entries if e.kind != "withdrawal" and e.line not in gone]
+        latest = {(e.kind, e.name): e for e in live}
+        return tuple(e for e in live if latest[e.kind, e.name] is e)
+
     def latest(self, name: str, kind: RecordKind | None = None) -> Entry | None:
         """The record of that name that stands; None if there is none."""
-        found = self.all_of(name, kind)
+        found = [e for e in self.standing if e.name == name and kind in (None, e.kind)]
         return found[-1] if found else None
 
     def all_of(self, name: str, kind: RecordKind | None = None) -> tuple[Entry, ...]:
-        """Every record of that name in order, the superseded ones too."""
-        return tuple(e for e in self.entries if e.name == name and kind in (None, e.kind))
+        """Every record of that name in order, those that do not stand too."""
+        return tuple(e for e in self.entries if e.name == name and e.kind != "withdrawal" and kind in (None, e.kind))
 
     def where(self, entry: Entry) -> Where:
         """The line of a record, for messages."""
@@ -129,6 +156,12 @@ def journal_path(part: str) -> str:
         what, allowed = "is no name of a file", "a part file, for example arbor.toml"
         raise ProblemError([Problem(where=Where(path=part or '""'), what=what, allowed=allowed)])
     return str(path.with_name(path.name + ".log") if path.suffix == ".log" else path.with_suffix(".log"))
+
+
+def how_to_withdraw(part: str, lines: Iterable[Where]) -> str:
+    """What to do about records that are wrong, for the end of a message. lines: of the log."""
+    commands = " or ".join(f"endshake record {part} --withdraw {where.line}" for where in lines)
+    return f"a wrong record is withdrawn: {commands}"
 
 
 def split_readings(value: str) -> tuple[str, ...]:
@@ -167,11 +200,14 @@ def append_record(
             _ask(handle, path)
             before = _read_all(handle)
             journal = _parse(before, path)
-            number = max((e.number for e in journal.entries), default=0) + 1
+            start = b"" if not before or before.endswith(b"\n") else b"\n"
+            at = before.count(b"\n") + len(start) + 1
+            number = max(at, max((e.number for e in journal.entries), default=0) + 1)
             when = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(clock))
             row = (number, when, who, kind, name, value)
             line = _line(dict(zip(_KEYS, row, strict=True)))
-            start = b"" if not before or before.endswith(b"\n") else b"\n"
+            entry = _entry(line[:-1], at)
+            assert entry is not None, "what is written can be read"
             _write_all(handle, start + line)
             os.fsync(handle)
         finally:
@@ -179,7 +215,7 @@ def append_record(
         sync_folder(Path(path).resolve().parent)
     except (OSError, ValueError) as fault:
         raise ProblemError([_not_kept(path, fault)]) from fault
-    return Entry(*row, before.count(b"\n") + len(start) + 1)
+    return entry
 
 
 def read_journal(path: str) -> Journal:
@@ -234,7 +270,7 @@ def _entry(raw: bytes, line: int) -> Entry | None:
     texts = (when, who, name, value)
     if type(number) is not int or not all(isinstance(t, str) for t in texts) or kind not in KINDS:
         return None
-    return Entry(number, when, who, kind, name, value, line)
+    return Entry(number, when, who, kind, name, value, line, found[2].decode())
 
 
 def _line(row: dict[str, object]) -> bytes:

@@ -89,7 +89,7 @@ class Records:
 
     Attributes:
         path: of the log. digest: SHA-256 of its bytes. journal: all of it.
-        standing: the records that are not superseded, in the order of the log.
+        standing: the records that are neither withdrawn nor superseded, in the order of the log.
     """
 
     path: str
@@ -108,13 +108,11 @@ def read_records(part_path: str) -> Records | None:
     journal = read_journal(path)
     if not journal.entries and not journal.torn:
         return None
-    latest = {(e.kind, e.name): e for e in journal.entries}
     try:
         digest = sha256(Path(path).read_bytes()).hexdigest()  # asked and read as a log just now
     except OSError as fault:
         raise ProblemError([Problem(where=Where(path=path), what="this log cannot be read")]) from fault
-    standing = tuple(e for e in journal.entries if latest[e.kind, e.name] is e)
-    return Records(path=path, digest=digest, journal=journal, standing=standing)
+    return Records(path=path, digest=digest, journal=journal, standing=journal.standing)
 
 
 def targets(
@@ -208,17 +206,28 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
 
 
 def show_history(part_name: str, journal: Journal) -> str:
-    """The log as a page for the notebook, plain text; superseded records are marked."""
-    latest = {(e.kind, e.name): e for e in journal.entries}
+    """The log as a page for the notebook, plain text, by its lines; what no longer stands is marked."""
     lines = [f"{part_name}: what was measured, cut and read off", f"log {journal.path}", ""]
-    rows = [("", "when, UTC", "who", "what", "value", "")]
+    rows = [("line", "when, UTC", "who", "what", "value", "")]
+    gone, standing = journal.withdrawn, {(e.kind, e.name): e for e in journal.standing}
     for e in journal.entries:
-        by = latest[e.kind, e.name]
-        mark = "" if by is e else f"superseded by {by.number}"
-        rows.append((str(e.number), e.time.replace("T", " ").removesuffix("Z"), e.who, e.name, e.value, mark))
+        when = e.time.replace("T", " ").removesuffix("Z")
+        value = "withdrawn" if e.kind == "withdrawal" else e.value
+        rows.append((str(e.line), when, e.who, e.name, value, _mark(e, gone, standing)))
     widths = [max(len(row[i]) for row in rows) for i in range(6)]
     lines += ["  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in rows]
     if not journal.entries:
         lines[2:] = ["", "nothing is recorded yet"]
     lines += [f"line {t.line} is no whole record: {t.text}" for t in journal.torn]
     return "\n".join(lines) + "\n"
+
+
+def _mark(entry: Entry, gone: dict[int, Entry], standing: dict[tuple[RecordKind, str], Entry]) -> str:
+    """What became of a record, or what a withdrawal withdraws."""
+    if entry.line in gone:
+        return f"withdrawn by line {gone[entry.line].line}"
+    if entry.kind == "withdrawal":
+        of = ", ".join(str(line) for line, by in sorted(gone.items()) if by is entry)
+        return f"withdraws line {of}" if of else "withdraws nothing that stood"
+    by = standing[entry.kind, entry.name]
+    return "" if by is entry else f"superseded by line {by.line}"

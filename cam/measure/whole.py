@@ -14,9 +14,11 @@ from dataclasses import replace
 
 from cam.drills import Drill, drills_by_size, metric_drills
 from cam.frozen import Row, frozen
+from cam.measure.behind import rest_on, tell_records
 from cam.measure.chain import Chain, Equation, Member, Solved, gather_equations, solve_chain
 from cam.measure.figures import Figures
 from cam.measure.holes import HolePlan, Pivot, plan_hole
+from cam.measure.journal import how_to_withdraw
 from cam.measure.limits import (
     Contributor,
     SpanLimits,
@@ -116,7 +118,7 @@ def measured_of(part: Part) -> Measured | None:
 
 def _equation(actual: Actual) -> Equation:
     target, half = actual.target, 0.0 if math.isnan(actual.half) else actual.half
-    return Equation("actual", actual.name, target.start, target.end, actual.value, "", half, actual.where)
+    return Equation("actual", actual.name, target.start, target.end, actual.value, "", half, actual.where, actual.where)
 
 
 # Reading --------------------------------------------------------------------------------------------------
@@ -135,7 +137,7 @@ def settle_measured(
     """
     sections, problems = part.sections, list[Problem]()
     names = targets(sections, tables.measurements, tables.spans)
-    records, warnings = _read_log(names, log)
+    records, warnings = _read_log(part.path, names, log)
     taken = tuple(_with_record(m, records) for m in tables.measurements)
     pivots = {}
     plans = []
@@ -144,7 +146,8 @@ def settle_measured(
             pivots[hole.name] = pivot = _pivot_of(part, hole, records)
             plans.append(plan_hole(hole, pivot, _drills(part), Figures(part.unit)))
         except ProblemError as found:
-            problems += found.problems
+            own = [r for r in records if r.target.what == "diameter" and r.target.of == hole.section]
+            problems += [rest_on(p, part.path, own) for p in found.problems]
     offs = {}
     for span in tables.spans:
         offs[span.name], more = _stand_offs(part, span, plans)
@@ -167,7 +170,7 @@ def settle_measured(
     whole = place(replace(part, measured=measured), measured, measured.chain)
     measured, more = _plan_holes_again(whole, measured)
     whole = replace(whole, measured=measured)
-    more += _too_short(whole, measured)
+    more = tell_records(whole, measured, [*more, *_too_short(whole, measured)])
     return replace(whole, warnings=tuple(sorted({*warnings, *more}))), problems
 
 
@@ -210,7 +213,7 @@ def with_noses(part: Part, radii: Iterable[float]) -> Part:
     return place(replace(part, measured=measured, warnings=tuple(sorted(warnings))), measured, measured.chain)
 
 
-def _read_log(names: dict[str, Target], log: Records | None) -> tuple[tuple[Actual, ...], list[Problem]]:
+def _read_log(part: str, names: dict[str, Target], log: Records | None) -> tuple[tuple[Actual, ...], list[Problem]]:
     """The standing records, and what there is to say of those that cannot be used."""
     if log is None:
         return (), []
@@ -221,7 +224,11 @@ def _read_log(names: dict[str, Target], log: Records | None) -> tuple[tuple[Actu
             target = find_target(entry.name, names, where)
             found.append(read_actual(entry.name, entry.value, target, where))
         except ProblemError as error:
-            warnings += [replace(p, what=f"this record is not used: {p.what}") for p in error.problems]
+            how = how_to_withdraw(part, [where])
+            warnings += [
+                replace(p, what=f"this record is not used: {p.what}", fix=f"{p.fix}; {how}" if p.fix else how)
+                for p in error.problems
+            ]
     return tuple(found), warnings
 
 

@@ -76,10 +76,21 @@ def part_of(source: Source, log: Records | None = None) -> Part:
     part = _read(root, log)
     root.close()
     if part is not None:
-        problems += [problem for check in CHECKS for problem in check(part)]
+        problems += _tell_records(part, [problem for check in CHECKS for problem in check(part)])
     if problems or part is None:
         raise ProblemError(problems)
     return part
+
+
+def _tell_records(part: Part, problems: list[Problem]) -> Sequence[Problem]:
+    """Problems with the lines of the log that they come from."""
+    if not problems or part.measured is None:
+        return problems
+    from cam.measure.behind import tell_records  # noqa: PLC0415 - only for parts that measure something
+    from cam.measure.whole import measured_of  # noqa: PLC0415
+
+    measured = measured_of(part)
+    return problems if measured is None else tell_records(part, measured, problems)
 
 
 def _read(root: Table, log: Records | None = None) -> Part | None:

@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from cam.measure.behind import tell_records
+from cam.measure.journal import how_to_withdraw
 from cam.measure.records import Actual
 from cam.measure.whole import Measured, first_view, measured_of, second_view
 from cam.part.model import End, Part
@@ -31,6 +33,13 @@ def settle_measured(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
     """
     measured = measured_of(part)
     assert measured is not None
+    try:
+        return _settle_all(part, measured, shop, aims)
+    except ProblemError as found:
+        raise ProblemError(tell_records(part, measured, found.problems)) from None
+
+
+def _settle_all(part: Part, measured: Measured, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
     if part.holding.method != "between centres":
         settings = _settle_held(part, shop, aims)
     else:
@@ -223,7 +232,8 @@ def _check_stops(part: Part, turned: Turned, stops: Iterable[Actual]) -> Iterato
                 what=f'nothing is left for the last cut on "{turned.section.name}"',
                 given=f"{stop.name} {stop.text}",
                 allowed=f"{'more' if turned.far > 0 or 'diameter' in stop.name else 'less'} than {say(wanted, part)}",
-                fix="measure again and record that; if it is so, it is past its size: note it, and check its limits",
+                fix="measure again and record that; if it is so, it is past its size: note it, and check its limits; "
+                + how_to_withdraw(part.path, [stop.where]),
             )
 
 

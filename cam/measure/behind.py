@@ -1,0 +1,61 @@
+"""What stands behind a message: the records of the log that a length, a diameter or a span rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from cam.measure.journal import how_to_withdraw
+from cam.measure.records import Actual
+from cam.part.model import Part
+from cam.problem import Problem, Where
+
+if TYPE_CHECKING:
+    from cam.measure.whole import Measured
+
+
+def tell_records(part: Part, measured: Measured, problems: Iterable[Problem]) -> list[Problem]:
+    """Problems or warnings of a part, each with the lines of the log that what it names rests on.
+
+    Args:
+        part: as read, with its log.
+        problems: that were found with it; sections and spans are named in them in quotes.
+    """
+    rests = dict(_rests(part, measured)) if measured.records else {}
+    found = []
+    for problem in problems:
+        words = str(problem)
+        records = {r.where: r for name, behind in rests.items() if f'"{name}"' in words for r in behind}
+        found.append(rest_on(problem, part.path, records.values()))
+    return found
+
+
+def rest_on(problem: Problem, part_path: str, records: Iterable[Actual]) -> Problem:
+    """A problem with the records that it rests on and how one is withdrawn; as it is where it names a line of them."""
+    lines = {r.where: r for r in records}
+    if not lines or any(str(where) in str(problem) for where in lines):
+        return problem
+    told = "; ".join(f'"{r.name}" {r.text} ({where})' for where, r in sorted(lines.items()))
+    return replace(
+        problem,
+        given=f"{problem.given}; " * bool(problem.given) + f"this rests on what was recorded: {told}",
+        fix=f"{problem.fix}; " * bool(problem.fix) + how_to_withdraw(part_path, sorted(lines)),
+    )
+
+
+def _rests(part: Part, measured: Measured) -> Iterator[tuple[str, tuple[Actual, ...]]]:
+    """Each section and span with the records that its length, or its diameter, rests on."""
+    lines: dict[str, set[Where | None]] = {}
+    for section, solved in zip(part.sections, measured.chain.lengths, strict=False):
+        lines[section.name] = {term.equation.recorded for term in solved.terms}
+        lines[section.name] |= {
+            a.where for a in measured.actuals if a.target.what == "diameter" and a.target.of == section.name
+        }
+    names = [s.name for s in part.sections]
+    for span in measured.spans:
+        first, last = names.index(span.first), names.index(span.last) + 1
+        inside: set[Where | None] = {a.where for a in measured.actuals if first <= a.target.start and a.target.end <= last}
+        lines[span.name] = inside | {r.where for r in measured.measurement(span).readings}
+    for name, behind in lines.items():
+        yield name, tuple(r for r in measured.records if r.where in behind)
