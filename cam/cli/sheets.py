@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from cam.cli.answers import hand_over, is_terminal, printable, judged_job, reporting, say
+from cam.cli.answers import hand_over, is_terminal, judged_job, printable, reporting, say
 from cam.cli.command import PartFile, Replace, ShopFile, Width, app, example
 
 PrintFile = Annotated[
