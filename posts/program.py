@@ -8,7 +8,6 @@ from typing import Any, Literal
 
 from jinja2 import TemplateError
 
-from cam.moves.make import ARC_RADIUS
 from cam.moves.model import AirArc, Feed, FeedArc, Move, Rapid
 from cam.plan.model import Pass, Plan, SettingPlan
 from cam.problem import Problem, ProblemError, Where
@@ -215,7 +214,6 @@ def _facts(lathe: Lathe, form: Form) -> dict[str, Any]:
     """What the lathe and its control add to what every template may use."""
     width = lathe.control.message_width
     return {
-        "swing": ARC_RADIUS,
         "say_only": lambda *words: " ".join(w for w in words if w and w not in lathe.control.leave_out),
         "shown_tool": lambda tool: f"mount tool {tool.number}: {plain(tool.name)}"[:width].upper(),
         "call_again": lathe.control.tool_word,

@@ -22,6 +22,7 @@ from cam.moves.model import (
     StopSpindle,
     TurnSpindle,
 )
+from cam.plan.arc_proof import arc_radius, must_prove_arcs
 from cam.plan.model import Pass, SettingPlan
 from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
@@ -29,8 +30,6 @@ from cam.shop.model import Shop
 from cam.units import show_length
 
 TINY = 1e-9
-ARC_RADIUS = 3.0
-"""Of the half circle in air, mm: far enough to be seen, and nearer to nothing than the proof of X."""
 ARC_FEED = 60.0
 """Of the same, mm/min: some ten seconds, time for a hand at the stop."""
 SET_AGAIN = "set the tailstock again, work is warm"
@@ -73,7 +72,7 @@ class _Hand:
         yield Rapid(axis="z", to=plan.park.z)
         yield Pause(reason="prove Z", lines=(self.beside_the_end(),))
         self.at = Point(plan.park.z, plan.proof_diameter / 2)
-        if self.must_prove_arcs():
+        if must_prove_arcs(passes, self.shop.lathe.control):
             yield from self._prove_arcs()
         for cut in passes:
             yield from self._one_pass(cut)
@@ -81,20 +80,13 @@ class _Hand:
         yield from self._stop_spindle()
         yield Finish()
 
-    def must_prove_arcs(self) -> bool:
-        """Whether the program has arcs, on a control that was not seen to take them as they are meant."""
-        control = self.shop.lathe.control
-        if control.kind == "hand" or control.arcs == "lines" or control.proves("arcs"):
-            return False
-        return any(isinstance(piece, Arc) for cut in self.plan.passes for piece in cut.path)
-
     def _prove_arcs(self) -> Iterator[Move]:
         """Half a circle outward in air that swings toward the headstock; taken the other way it swings off the work.
 
         Either way it keeps outside the X, and on the headstock side of the Z, at which the tool was proved.
         """
         z, x = self.plan.park
-        radius = min(ARC_RADIUS, (z - self.plan.setting.limit_z) / 2 - 0.01)  # less on short work in a chuck
+        radius = arc_radius(self.plan.setting, self.shop, self.plan.passes[0], self.plan.park)
         middle = Point(z - radius, x + radius)
         arc = AirArc(x=x + 2 * radius, z=middle.z, centre_x=middle.x, centre_z=middle.z, turn=-1, feed=ARC_FEED)
         yield Pause(reason="arc next", lines=(), arc=arc)

@@ -20,6 +20,7 @@ from cam.quantity import Quantity
 from cam.setting import settle
 from cam.setting.centre_holes import TABLE, designate
 from cam.setting.model import Setting
+from cam.setting.profiles import hollow_room, is_hollow
 from cam.setting.words import at_least, at_most, say
 from cam.shop.model import Shop, Tool
 
@@ -288,6 +289,24 @@ def _try(shop: Shop, part: Part, setting: Setting, tool: Tool) -> float:
 def section_where(part: Part, section: str) -> Where:
     """The line of the part file where a section begins; the file as a whole for any other name."""
     return next((s.where for s in part.sections if s.name == section), Where(path=part.path))
+
+
+def check_hollows_clear(part: Part, setting: Setting, tool: Tool) -> Iterator[Problem]:
+    """Where a taper goes on from a less steep surface, the nose must touch both of them between edges and corners."""
+    for index, turned in enumerate(setting.turned):
+        if not is_hollow(setting.turned, index):
+            continue
+        most = hollow_room(setting.turned, index)
+        if tool.nose_radius > most + FINE:
+            own, beyond = turned.section, setting.turned[index + 1].section
+            yield Problem(
+                where=own.where,
+                what=f'the nose has no room in the hollow between "{own.name}" and "{beyond.name}"',
+                given=f"nose {tool.nose_radius.text}, and what their edge and corner leave of their lengths",
+                allowed=f"a nose up to {at_most(most, part)}" if most > 0 else "",
+                fix="make the edge or the corner beside it smaller, the sections longer, the taper less steep, or use "
+                "a tool with a smaller nose",
+            )
 
 
 def check_edges_clear(part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:

@@ -142,7 +142,7 @@ def _straight_passes(
         measure=() if faces else stops,
         error=bench.cuts.error,
     )
-    return [along, _face_shoulder(bench, run, kind, face, left, stops)] if faces else [along]
+    return [along, _face_shoulder(bench, index, kind, face, left, stops)] if faces else [along]
 
 
 def _depth(bench: Bench, index: int, left: float) -> float:
@@ -164,10 +164,21 @@ def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, 
     if full is not None and full.start.z + face > run.far + allowance.face + CLEAR / 2:
         return full.start.z + face, above + full.start.z - run.far  # over the stair that roughing left in its corner
     if full is not None:  # it reaches the face as roughing left it
-        return full.start.z + face, max(run.shoulder + allowance.side + CLEAR, x + CLEAR)
+        return full.start.z + face, max(_face_top(bench, index), x + CLEAR)
     if face > allowance.face:  # a cut that leaves the face alone
         return run.far + face, above
-    return run.far + face, max(run.shoulder + allowance.side + CLEAR, x + CLEAR)
+    return run.far + face, max(_face_top(bench, index), x + CLEAR)
+
+
+def _face_top(bench: Bench, index: int) -> float:
+    """Radius up to which the face at a run's far end is cut, mm.
+
+    A taper beyond it was told further toward the tailstock by the play of Z, and so stands higher by the text alone.
+    """
+    run = bench.runs[index]
+    beyond = bench.runs[index + 1].slope if index + 1 < len(bench.runs) else 0.0
+    top = run.shoulder + bench.allowance.side + CLEAR
+    return max(min(top + bench.z_play * math.tan(max(beyond, 0.0)), bench.safe_x), top)
 
 
 def _joint_beyond(bench: Bench, index: int) -> float:
@@ -185,11 +196,13 @@ def _faces_apart(bench: Bench, run: Run, face: float) -> bool:
     return wanted and (run.slope != 0 or _full_fillet(bench, run) is not None)
 
 
-def _face_shoulder(bench: Bench, run: Run, kind: PassKind, face: float, left: float, stops: Sequence[Measure]) -> Pass:
+def _face_shoulder(
+    bench: Bench, index: int, kind: PassKind, face: float, left: float, stops: Sequence[Measure]
+) -> Pass:
     """A shoulder's ring faced from outside inward, down to the head of its fillet or to the surface before it."""
+    run, top = bench.runs[index], _face_top(bench, index)
     full = _full_fillet(bench, run)
     low = (full.end.x if full is not None else _tip_beside(bench, run, run.far + face)) + left
-    top = run.shoulder + bench.allowance.side + CLEAR
     z = run.far + face
     beside, over = z + bench.gap + bench.z_play, max(top, bench.safe_x)
     return bench.make_pass(
@@ -312,7 +325,7 @@ def _taper_passes(
         error=bench.cuts.error,
         z_told=behind,
     )
-    return [along, _face_shoulder(bench, run, kind, face, left, stops)] if faces else [along]
+    return [along, _face_shoulder(bench, index, kind, face, left, stops)] if faces else [along]
 
 
 def start_limit(bench: Bench, index: int, x: float) -> float:

@@ -9,8 +9,9 @@ from dataclasses import replace
 from cam.geometry.path import Point
 from cam.part.model import Part
 from cam.plan.allowance import settle_allowance
+from cam.plan.arc_proof import check_arc_room
 from cam.plan.bench import Bench
-from cam.plan.choose import check_edges_clear, choose_grooving, choose_turning, section_where
+from cam.plan.choose import check_edges_clear, check_hollows_clear, choose_grooving, choose_turning, section_where
 from cam.plan.choose_cuts import explain_cuts, warn_of_fat_middle
 from cam.plan.contour import Run, find_runs
 from cam.plan.cutting import choose_speed, clip_feed, ridge_height, tool_force
@@ -67,7 +68,10 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     grooving = choose_grooving(shop, part, setting, bench.runs)
     for tool in grooving:
         bench.rooms.setdefault(tool.number, find_room(setting, tool, float(shop.lathe.contact_clearance)))
-    problems = list(check_edges_clear(part, setting, bench.runs, bench.finish_tool))
+    problems = [
+        *check_edges_clear(part, setting, bench.runs, bench.finish_tool),
+        *check_hollows_clear(part, setting, bench.finish_tool),
+    ]
     if problems:
         raise ProblemError(problems)
     begun = [face_end(bench), Operation(name="rough the profile", passes=tuple(rough_profile(bench)))]
@@ -86,6 +90,9 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
         raise ProblemError(blocked)
     park_x = proof_radius(bench)
     park_z = min([bench.start_off_end(bench.finish_tool, bench.safe_x), *layer_starts(bench)])
+    cuts = [p for o in done for p in o.passes]
+    if no_room := check_arc_room(part, shop, setting, cuts, Point(park_z, park_x)):
+        raise ProblemError(no_room)
     planned = SettingPlan(
         setting=setting,
         operations=done,

@@ -165,13 +165,14 @@ def _stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
     """Radius and end of each cylinder over a run, up to its corner: one, or over a taper those that just clear it."""
     side, nose = bench.allowance.side, float(bench.rough_tool.nose_radius)
     end = bench.open_end(run, bench.rough_tool) if run.open else run.far + bench.allowance.face
+    corner = end + _kept_for_fillet(bench, run)
     growth = run.far_radius - run.radius
     count = math.ceil(growth / (STAIR * choose_depth(bench)) - FINE) if run.slope else 1
     for k in range(1, count):
         rise = growth * k / count
         back = (rise - run.tip_radius(run.near, nose) + run.radius) / math.tan(run.slope)
-        yield run.radius + side + rise, run.near - back
-    yield run.far_radius + side, end + _kept_for_fillet(bench, run)
+        yield run.radius + side + rise, max(run.near - back, corner)  # a steep one's last stairs end at its shoulder
+    yield run.far_radius + side, corner
 
 
 def _corner_stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:

@@ -20,6 +20,7 @@ from cam.setting.apart import (
     tell_lacking,
 )
 from cam.setting.assemble import nose_radii
+from cam.setting.order import is_groove
 from cam.setting.words import at_least, quoted, say
 from cam.shop.model import Lathe, Shop, Slide
 
@@ -116,21 +117,30 @@ def find_levels(part: Part) -> tuple[dict[tuple[int, str], int], tuple[tuple[int
     """What is turned to one offset from nominal: for each section's place and side its level; the levels' sections.
 
     A cylinder is one level, and so is a taper, unless both of its ends meet cylinders or tapers of their sizes: then
-    each end goes with its neighbour. What stays as stock is a level of its own.
+    each end goes with its neighbour. Two that are drawn equal on both sides of a groove are cut in one go, and so are
+    one level too. What stays as stock is a level of its own.
     """
     level_of: dict[tuple[int, str], int] = {}
     members: list[list[int]] = []
     last = len(part.sections) - 1
     for i, s in enumerate(part.sections):
-        joins = i > 0 and _meet(part.sections[i - 1], s)
-        if not joins:
+        joined = _joined(part, i)
+        if joined is None:
             members.append([])
-        members[-1].append(i)
-        level_of[i, "a"] = len(members) - 1
-        if joins and s.diameter_a != s.diameter_b and i < last and _meet(s, part.sections[i + 1]):
+        at = len(members) - 1 if joined is None else level_of[joined, "b"]
+        members[at].append(i)
+        level_of[i, "a"] = at
+        if joined is not None and s.diameter_a != s.diameter_b and i < last and _joined(part, i + 1) == i:
             members.append([i])
-        level_of[i, "b"] = len(members) - 1
+            at = len(members) - 1
+        level_of[i, "b"] = at
     return level_of, tuple(tuple(group) for group in members)
+
+
+def _joined(part: Part, i: int) -> int | None:
+    """The section before one, a groove between the two left out, if they have one size where they meet."""
+    before = i - 2 if i > 1 and is_groove(part, i - 1) else i - 1
+    return before if before >= 0 and _meet(part.sections[before], part.sections[i]) else None
 
 
 def _meet(before: Section, after: Section) -> bool:

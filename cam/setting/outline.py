@@ -26,7 +26,10 @@ class Pen:
         self.pieces: list[Segment] = []
 
     def line(self, z: float, x: float) -> None:
-        """Straight to (z, x)."""
+        """Straight to (z, x); a face that is off square by rounding is made square where it ends."""
+        if 0 < abs(z - self.at.z) <= NOTHING and self.pieces and self.pieces[-1].start.z > z + NOTHING:
+            self.at = Point(z, self.at.x)
+            self.pieces[-1] = self.pieces[-1]._replace(end=self.at)
         end = Point(z, x)
         if math.dist(self.at, end) > NOTHING:
             self.pieces.append(Line(self.at, end))

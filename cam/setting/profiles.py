@@ -79,13 +79,13 @@ def _draw(
         pen.line(first.near, bar)
         pen.line(first.near - extra_length, bar)
         pen.line(first.near - extra_length, radius_at(first, first.near - extra_length))
-    for t, after, height in zip(turned, (*turned[1:], None), face_heights(turned), strict=True):
+    for index, (t, height) in enumerate(zip(turned, face_heights(turned), strict=True)):
         if t.edge is not None:
             _go_round_edge(pen, t.near, Surface(t.radius_near, growth(t)), t.edge)
         elif pen.at.z > t.near - NOTHING and (t is not first or extra_length == 0):  # not beyond it, out of a hollow
             pen.line(t.near, t.radius_near)
-        if after is not None and hollow > 0 and t.far_kind == "level" and growth(after) > growth(t):
-            _go_through_hollow(pen, t, after, hollow)
+        if hollow > 0 and is_hollow(turned, index):
+            _go_through_hollow(pen, t, turned[index + 1], min(hollow, hollow_room(turned, index)))
         else:
             _go_to_corner(pen, t, height, full=full)
     last = turned[-1]
@@ -133,13 +133,28 @@ def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
 def _go_through_hollow(pen: Pen, t: Turned, beyond: Turned, radius: float) -> None:
     """Along the surface into the one that goes on from it more steeply: what a nose leaves there, touching both."""
     own, other = math.atan(growth(t)), math.atan(growth(beyond))
-    half = math.tan((other - own) / 2)
-    radius = min(radius, (t.near - t.far) / 2 / half, (beyond.near - beyond.far) / 2 / half)
-    along = radius * half
+    along = radius * math.tan((other - own) / 2)
     start = Point(t.far + along * math.cos(own), t.radius_far - along * math.sin(own))
     end = Point(t.far - along * math.cos(other), t.radius_far + along * math.sin(other))
     pen.line(*start)
     pen.arc(end, Point(start.z + radius * math.sin(own), start.x + radius * math.cos(own)), -1)
+
+
+def is_hollow(turned: Sequence[Turned], index: int) -> bool:
+    """Whether the section after one goes on from it at one size and more steeply."""
+    if not 0 <= index < len(turned) - 1 or turned[index].far_kind != "level":
+        return False
+    return growth(turned[index + 1]) > growth(turned[index])
+
+
+def hollow_room(turned: Sequence[Turned], index: int) -> float:
+    """Greatest nose radius that touches both surfaces of a hollow beside their edges and corners, mm."""
+    t, beyond = turned[index], turned[index + 1]
+    own, other = math.atan(growth(t)), math.atan(growth(beyond))
+    before = (t.near - t.far - _near_length(t)) * (0.5 if is_hollow(turned, index - 1) else 1.0) / math.cos(own)
+    after = beyond.near - beyond.far - corner_length(beyond)
+    after *= (0.5 if is_hollow(turned, index + 1) else 1.0) / math.cos(other)
+    return max(min(before, after), 0.0) / math.tan((other - own) / 2)
 
 
 def _go_through_undercut(pen: Pen, t: Turned, *, full: bool) -> None:

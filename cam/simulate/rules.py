@@ -207,7 +207,7 @@ class Rules:
         past = -lowest - PAST_AXIS - float(tool.nose_radius)
         if past > 1e-9:
             self._add(motion, "outside limits", f"takes the tip to X {lowest:.3f} mm, beyond the axis", amount=past)
-        if motion.kind != "rapid" and least_z < limit_z - 1e-6:
+        if motion.kind != "rapid" and motion.spindle and least_z < limit_z - 1e-6:  # standing it cuts nothing
             what = f"feeds to Z {least_z:.3f} mm; the tool may cut no further than Z {limit_z:.3f} mm in this setting"
             self._add(motion, "outside limits", what, amount=limit_z - least_z)
 

@@ -203,7 +203,8 @@ def check_faces(
         feeding: by number of the motion. wanted: least, and the stock.
     """
     findings: list[Finding] = []
-    for face in find_faces(setting, *wanted):
+    for drawn in find_faces(setting, *wanted):
+        face = drawn._replace(z=_stands_at(result, drawn))
         source = _cutter(result, face)
         if source not in feeding:
             continue
@@ -223,6 +224,15 @@ def check_faces(
             findings.append(find(line, "unfaced shoulder", what, amount=height_ * lean,
                                  at=(face.z, face.high), tool=tool.number))  # fmt: skip
     return findings
+
+
+def _stands_at(result: Metal, face: Face) -> float:
+    """Z at which a face was left, at half its height: a hand sets it to a mark of its dial, not to its drawn place."""
+    middle = (face.low + face.high) / 2
+    i, j = result.window(face.z - FOOT, face.z + FOOT)
+    found = [a[1] for a, b in pairwise(result.pieces[max(i - 1, 0) : j + 1])
+             if height(b, a[1]) <= middle <= height(a, a[1])]  # fmt: skip
+    return min(found, key=lambda z: abs(z - face.z), default=face.z)
 
 
 def _foot(result: Metal, face: Face) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Generator, Iterator
 from dataclasses import replace
 from itertools import takewhile
@@ -216,6 +217,7 @@ class RowMaker:
             self.standing.face(z.at)
         else:
             self.standing.cut(low, high, leaves)
+            self.cut_behind(cut, z.at, leaves)
         size, place = self.figures.size, self.figures.place
         has_x, has_z = self.has(self.lathe.x), self.has(self.lathe.z)
         row = Cut(
@@ -259,6 +261,14 @@ class RowMaker:
             return max(self.setting.stock_end_z, z + float(cut.tool.nose_radius))
         wide = float(cut.tool.width) if cut.tool.kind == "grooving" else 2 * float(cut.tool.nose_radius)
         return z + wide
+
+    def cut_behind(self, cut: Pass, z: float, leaves: float) -> None:
+        """Take off what the trailing edge of a knife that is fed straight in takes off beside its nose."""
+        if cut.shape != "plunge" or cut.tool.kind != "turning" or not cut.tool.included:
+            return
+        nose, angle = float(cut.tool.nose_radius), math.radians(cut.tool.trailing)
+        begin, reach = z + nose * (1 + math.tan(angle / 2)), float(cut.tool.edge) * math.cos(angle)
+        self.standing.cut(begin, begin + reach, leaves, leaves + 2 * reach * math.tan(angle))
 
     def x_reading(self, cut: Pass) -> Reading:
         """Where X is set for a pass."""

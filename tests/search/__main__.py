@@ -25,7 +25,7 @@ def main() -> int:
     """Search; 1 where a fault was found."""
     asked = _arguments()
     if asked.only is not None:
-        return _show(run(asked.seed, asked.only), asked)
+        return _show(run(asked.seed, asked.only, asked.pages), asked)
     tally = Tally(asked.seed, Path(asked.keep))
     until = time.monotonic() + 60 * asked.minutes
     numbers = islice(count(asked.begin), asked.count)
@@ -33,11 +33,11 @@ def main() -> int:
         for number in numbers:
             if time.monotonic() > until:
                 break
-            tally.add(run(asked.seed, number))
+            tally.add(run(asked.seed, number, asked.pages))
     else:
         with ProcessPoolExecutor(asked.jobs) as pool:
             while time.monotonic() < until and (some := list(islice(numbers, BATCH * asked.jobs))):
-                for outcome in pool.map(partial(run, asked.seed), some, chunksize=2):
+                for outcome in pool.map(partial(run, asked.seed, pages=asked.pages), some, chunksize=2):
                     tally.add(outcome)
     sys.stdout.write(tally.report())
     return 1 if tally.faults else 0
@@ -51,6 +51,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--begin", type=int, default=0, help="number of the first job")
     parser.add_argument("--count", type=int, default=None, help="no more jobs than this")
     parser.add_argument("--keep", default="build/search", help="folder that faults are kept in")
+    parser.add_argument("--pages", type=int, default=1, help="judge the pages of one job in so many; 0 for none")
     parser.add_argument("--only", type=int, default=None, help="one job by its number, shown")
     return parser.parse_args()
 

@@ -19,7 +19,8 @@ def _mm(value: str, unit: str) -> float:
 
 def _resize(part: Part, found: re.Match[str]) -> bool:
     """Sections made thicker or thinner, or those ends of tapers."""
-    size, more = _mm(found["size"], found["unit"]), 0.01 if "or more" in found[0] else -0.01
+    size = _mm(found["size"], found["unit"])
+    more = 0.01 if found.re.pattern.endswith("or more") else -0.01
     while any(abs(size - d) < 1e-6 for s in part.sections for d in (s.da, s.db)):
         size += more  # one size with another would be a level with it
     for end, name in re.findall(r'(?:the ([AB]) end of )?"(\w+)"', found["ends"]):

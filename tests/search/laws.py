@@ -407,6 +407,7 @@ class Finished:
         for _ in range(3):
             zs = np.linspace(low, high, 41)
             above = self.radius(zs) > radius
-            at = int(np.argmax(above if up else ~above))
+            passed = above if up else ~above
+            at = int(np.argmax(passed)) if passed.any() else len(zs) - 1  # at its very end it may be rounded away
             low, high = float(zs[max(at - 1, 0)]), float(zs[at])
         return (low + high) / 2

@@ -6,19 +6,19 @@ import re
 import signal
 import tempfile
 import traceback
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from random import Random
 from types import FrameType
 
-from cam.job import Job, make_job
+from cam.job import make_job
 from cam.job.given import read_given
 from cam.plan import plan_job
 from cam.problem import Problem, ProblemError
 from tests.search.draw import Drawn, draw_part, draw_shop
 from tests.search.fixes import ways
 from tests.search.laws import BrokenLawError, hold
+from tests.search.pages import hold_pages
 from tests.search.reader import UnreadableError
 from tests.search.spec import Part
 
@@ -27,10 +27,6 @@ SECONDS = 120
 
 ROUNDS = 6
 """How often a refused part is fixed as it says and tried again."""
-
-PAGES: list[Callable[[Part, Job], None]] = []
-"""Laws on a job's pages, each to raise BrokenLawError: a reader of printed sheets puts its own here."""
-
 
 @dataclass
 class Outcome:
@@ -59,8 +55,12 @@ def _ring(_: int, __: FrameType | None) -> None:
     raise HungError(f"took more than {SECONDS} s")
 
 
-def run(seed: int, number: int) -> Outcome:
-    """One job by its number; the same seed and number always give the same job."""
+def run(seed: int, number: int, pages: int = 0) -> Outcome:
+    """One job by its number; the same seed and number always give the same job.
+
+    Args:
+        pages: of so many jobs one has its pages judged too; 0 for none.
+    """
     rng = Random(f"{seed}-{number}")
     shop = draw_shop(rng)
     part = draw_part(rng, shop.shop)
@@ -68,7 +68,7 @@ def run(seed: int, number: int) -> Outcome:
     signal.alarm(SECONDS)
     with tempfile.TemporaryDirectory(prefix="endshake-search-") as folder:
         try:
-            return _judge(number, part, shop, Path(folder))
+            return _judge(number, part, shop, Path(folder), pages=bool(pages and number % pages == 0))
         except Exception as fault:
             signal.alarm(0)
             texts = {"traceback.txt": traceback.format_exc()}
@@ -77,12 +77,12 @@ def run(seed: int, number: int) -> Outcome:
             signal.alarm(0)
 
 
-def _judge(number: int, part: Part, shop: Drawn, folder: Path) -> Outcome:
+def _judge(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) -> Outcome:
     """Make a part; where it is refused, once more with what its refusal says done, until nothing is left to do."""
     refused: list[str] = []
     fixes: list[tuple[str, bool]] = []
     for _ in range(ROUNDS):
-        outcome, fixed = _make(number, part, shop, folder)
+        outcome, fixed = _make(number, part, shop, folder, pages=pages)
         refused += outcome.what if outcome.kind == "refused" else []
         fixes += outcome.fixes
         if fixed is None or outcome.kind != "refused":
@@ -91,7 +91,7 @@ def _judge(number: int, part: Part, shop: Drawn, folder: Path) -> Outcome:
     return replace(outcome, fixes=fixes, refused=refused)
 
 
-def _make(number: int, part: Part, shop: Drawn, folder: Path) -> tuple[Outcome, Part | None]:
+def _make(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) -> tuple[Outcome, Part | None]:
     """One part as it stands, and what it is once fixed."""
     part_file, shop_file = _write(part, shop, folder)
     try:
@@ -106,8 +106,8 @@ def _make(number: int, part: Part, shop: Drawn, folder: Path) -> tuple[Outcome, 
         return _fault(number, part, shop, f"our own check refuses: {job.problems[0].what}", texts), None
     try:
         hold(part, shop.shop, list(texts.values()))
-        for law in PAGES:
-            law(part, job)
+        if pages:
+            hold_pages(job)
     except (BrokenLawError, UnreadableError) as broken:
         return _fault(number, part, shop, f"breaks a law: {broken}", texts), None
     return Outcome(number, "accepted"), None

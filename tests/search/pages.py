@@ -1,0 +1,21 @@
+"""The law of pages in the search: the page of every setting of an accepted job, read and cut with as a hand would."""
+
+from __future__ import annotations
+
+from cam.job import Job
+from cam.sheet.standing import AIR, WAS
+from tests.search.laws import BrokenLawError
+from tests.sheets.jobs import Written, pages_of
+from tests.sheets.law import judge_pages
+
+
+def hold_pages(job: Job) -> None:
+    """Hold a job's pages by what their own judge finds, and by the sizes that a hand reaches.
+
+    Raises:
+        BrokenLawError: the first that is broken.
+    """
+    found = judge_pages(Written(job.part, job.shop, job.plan, pages_of(job.plan)))
+    wrong = [p.what for v in found.verdicts for p in v.problems if p.kind not in (AIR, WAS)]
+    for what in (*wrong, *found.outside):
+        raise BrokenLawError(f"by its page: {what}")
