@@ -358,6 +358,10 @@ def sync_folder(folder: Path) -> None:
 
 
 def _describe(path: str, fault: OSError) -> Problem:
+    on_the_way = next((str(p) for p in Path(path).parents if p.exists() and not p.is_dir()), "")
+    if on_the_way:
+        what = "cannot be written: there is a file where a folder is wanted on the way to it"
+        return Problem(where=Where(path=path), what=what, given=on_the_way, fix="name another place")
     return Problem(
         where=Where(path=path),
         what="cannot be written",

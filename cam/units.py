@@ -211,9 +211,20 @@ def check_bounds(
     if least is not None and (value < least or (over and value == least)):
         if value < 0 <= least:
             raise QuantityError(f"this {kind.name} may not be negative", allowed, "leave out the minus sign")
-        raise QuantityError(f"this {kind.name} is too small", allowed)
+        raise QuantityError(f"this {kind.name} is too small", allowed, _other_unit(text, kind, least, most))
     if most is not None and value > most:
-        raise QuantityError(f"this {kind.name} is too large", allowed)
+        raise QuantityError(f"this {kind.name} is too large", allowed, _other_unit(text, kind, least, most))
+
+
+def _other_unit(text: str, kind: Kind, least: float | None, most: float | None) -> str:
+    """Ask whether the other unit was meant, where the same number in it lies within the bounds; "" otherwise."""
+    found = re.fullmatch(r"([0-9]*\.?[0-9]+) *(mm|in|inch|\")", text.strip())
+    if kind is not LENGTH or not found:
+        return ""
+    unit = "in" if found[2] == "mm" else "mm"
+    other = float(found[1]) * (25.4 if unit == "in" else 1.0)
+    inside = (least is None or other > least) and (most is None or other <= most)
+    return f'did you mean "{found[1]} {unit}"?' if inside else ""
 
 
 def parse_drill(text: object) -> float:
@@ -473,7 +484,7 @@ def _refuse_comma(plain: str) -> None:
         return
     point = re.sub(r"(?<=[0-9]),(?=[0-9])", ".", plain)
     whole = re.sub(r"(?<=[0-9]),(?=[0-9])", "", plain)
-    thousands = re.search(r"[0-9],[0-9]{3}(?![0-9])", plain)
+    thousands = re.search(r"(?<![0-9])[1-9][0-9]*,[0-9]{3}(?![0-9])", plain)
     if thousands and (plain.count(",") > 1 or "." in plain):
         meant = f'"{whole}"'
     else:

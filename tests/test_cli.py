@@ -226,6 +226,7 @@ def test_program_in_another_dialect(here: Path) -> None:
         (("make", GOOD, "--out", "samples/shop.toml"), "is a file"),
         (("plot", GOOD, "--out", "plot.gif"), "gif"),
         (("plot", GOOD, "--out", "nowhere/plot.svg"), "cannot be written"),
+        (("make", GOOD, "--out", "samples/shop.toml/in"), "a file where a folder is wanted"),
         (("plot", GOOD, "--out", "samples/shop.toml"), "toml"),
         (("new", "samples/shop.toml"), "is there already"),
     ],

@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from cam.inputs import read_input
 from cam.problem import Problem, ProblemError
 from cam.source import MOST_BYTES, Table, line_index, parse_source, read_source
+from cam.source.table import closest
 from cam.units import ANGLE, SPEED
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.toml"))
@@ -497,3 +498,16 @@ def test_of_very_many_unknown_keys_the_first_are_told_and_how_many_there_are():
     assert len(problems) == 51
     assert problems[-1].what == "19950 more keys, from here on, are not known"
     assert problems[-1].where.line == 51
+
+
+@pytest.mark.parametrize(
+    ("word", "known", "near"),
+    [
+        ("2 mm collet", ["6 mm collet", "carrier"], ""),
+        ("6mm colet", ["6 mm collet"], "6 mm collet"),
+        ("half center 60", ["half centre"], "half centre"),
+        ("diametre", ["diameter", "length"], "diameter"),
+    ],
+)
+def test_no_name_with_other_numbers_is_offered_instead(word: str, known: list[str], near: str) -> None:
+    assert closest(word, known) == near

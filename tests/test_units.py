@@ -152,6 +152,7 @@ REFUSED = [  # kind, text, piece of what is said
     (LENGTH, "0.1 furlong", "cannot be meant"),
     (LENGTH, "1,5 mm", 'did you mean "1.5 mm"?'),
     (LENGTH, "1,500 mm", 'did you mean "1.500 mm" or "1500 mm"?'),
+    (LENGTH, "0,090 in", 'did you mean "0.090 in"?'),
     (LENGTH, "1,500.5 mm", 'did you mean "1500.5 mm"?'),
     (LENGTH, "1/0 in", "divides by nothing"),
     (LENGTH, "6 mn", 'did you mean "6 mm"?'),
@@ -377,3 +378,21 @@ def test_what_is_shown_is_read_back(value, digits, unit, trim):
     if abs(value) < 9_000:
         assert parse(text, LENGTH) == pytest.approx(value, abs=size * 1.0001, rel=1e-12)
     assert not text.startswith("-") or text.strip("-0. mintho") != ""
+
+
+@pytest.mark.parametrize(
+    ("text", "least", "most", "fix"),
+    [
+        ("0.22 mm", 3, None, 'did you mean "0.22 in"?'),
+        ("6 in", None, 20, 'did you mean "6 mm"?'),
+        ("0.01 mm", 3, None, ""),
+        ("0.5 mm", 3, 10, ""),
+        ("1 in", 30, None, ""),
+    ],
+)
+def test_a_size_out_of_bounds_that_fits_in_the_other_unit_is_asked_about(
+    text: str, least: float | None, most: float | None, fix: str
+) -> None:
+    with pytest.raises(QuantityError) as found:
+        parse(text, LENGTH, least=least, most=most)
+    assert found.value.fix == fix

@@ -411,10 +411,16 @@ class Table:
 
 
 def closest(word: str, words: Iterable[str]) -> str:
-    """The nearest of some words to one that is not among them; "" if none is near."""
+    """The nearest of some words to one that is not among them; "" if none is near.
+
+    One with other numbers in it is not near, however alike the rest: a 6 mm collet is no slip for a 2 mm one.
+    """
+    import re  # noqa: PLC0415 - only when something is wrong
     from difflib import get_close_matches  # noqa: PLC0415 - only when something is wrong
 
-    found = get_close_matches(word[:60].lower(), list(words), n=1, cutoff=0.6)
+    numbers = re.findall(r"[0-9]+", word)
+    near = [known for known in words if not numbers or re.findall(r"[0-9]+", known) in ([], numbers)]
+    found = get_close_matches(word[:60].lower(), near, n=1, cutoff=0.6)
     return found[0] if found else ""
 
 
