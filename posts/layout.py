@@ -2,8 +2,9 @@
 
 Text to be paged breaks between paragraphs, and at lines that hold a mark, which are not printed: BREAK; HEAD,
 after which the lines up to the next mark are the head of a table, said again at the top of each further page;
-and END, where that table ends. An item (see `item`) is broken between words when the pages are made, so that one
-text serves every width; any other line that is too long is broken too, so that nothing runs off the paper.
+END, where that table ends; and KEEP, an empty line at which no page breaks. An item (see `item`) is broken between
+words when the pages are made, so that one text serves every width; any other line that is too long is broken too,
+so that nothing runs off the paper.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ LEAST_WIDTH, MOST_WIDTH = 40, 240
 CONTINUED = ", continued"
 HEIGHT = 84
 """Lines of a page at eight to the inch; as many go on Letter, and on A4 with room to spare."""
-BREAK, HEAD, END = "\x02", "\x02head", "\x02end"
+BREAK, HEAD, END, KEEP = "\x02", "\x02head", "\x02end", "\x02keep"
 _ITEM = "\x01"
 _NARROWEST = 10
 """Columns below which no name is broken in a table; its rows are then set one under the other."""
@@ -170,7 +171,9 @@ def _chunks(lines: Sequence[str]) -> Iterator[_Chunk]:
     head: list[str] = []
     in_head = False
     for line in lines:
-        if in_head and line.startswith(BREAK):
+        if line == KEEP:
+            now.append("")
+        elif in_head and line.startswith(BREAK):
             head, in_head = list(now), False
         elif line.startswith(BREAK) or not line.strip():
             yield _Chunk([*now, line] if not line.strip() else now, [] if now[: len(head)] == head else head)

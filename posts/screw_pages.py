@@ -21,7 +21,7 @@ from posts.pages.cuts import scales_of
 from posts.pages.figures import between, finest
 from posts.pages.lists import told
 from posts.pages.setting import foot_of, in_both
-from posts.wording import plain
+from posts.wording import number, plain
 
 LEFT = 0.5
 """Left beyond the finished head by the saw, mm; common practice, no source."""
@@ -98,9 +98,7 @@ def things_wanted(plan: Plan, figures: Figures) -> list[str]:
 def _thread(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
     thread = screwed.thread
     yield Words(words=f"{thread.name}, right-hand, on {plain(screwed.section)}.", mark="")
-    yield Table(heads=("", "", "source"), align="lll", rows=tuple(_sizes(screwed, figures)))
-    for words in screwed.derived:
-        yield told(f"derived: {words}")
+    yield Table(heads=("", ""), align="ll", rows=tuple(_sizes(screwed, figures)))
     wanted = next((t for t in plan.settings[-1].setting.hand_threads if t.section == screwed.section), None)
     if screwed.by == "die":
         yield from _by_die(plan, screwed, figures)
@@ -115,19 +113,15 @@ def _thread(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
     yield from _measuring(screwed, figures)
 
 
-def _sizes(screwed: Screwed, figures: Figures) -> list[tuple[str, str, str]]:
-    """What is to be measured on the thread, over what, and where the figure comes from."""
+def _sizes(screwed: Screwed, figures: Figures) -> list[tuple[str, str]]:
+    """The sizes of the thread; where they come from `endshake why` says."""
     thread = screwed.thread
-    shank, limits, wire = shank_of(thread), pitch_limits(thread), best_wire(thread)
-    over = [over_wires(thread, size, wire) for size in (limits.least, limits.most)]
-    angle = f"{thread.angle:g} deg"
+    shank, limits = shank_of(thread), pitch_limits(thread)
     return [
-        ("shank before the thread", between(figures, shank.least, shank.most), shank.standing),
-        ("pitch", figures.size(thread.pitch), thread.standing),
-        ("pitch diameter", between(figures, limits.least, limits.most), limits.standing),
-        (f"over 3 wires of {figures.fine(wire)}", between(figures, *over), f"exact, flanks of {angle}"),
-        ("root, about", figures.size(thread.root), "the profile's own"),
-        ("full thread", f"{figures.place(float(screwed.threaded))} from the free end", screwed.threaded.text),
+        ("shank before the thread", between(figures, shank.least, shank.most)),
+        ("pitch", figures.size(thread.pitch)),
+        ("pitch diameter", between(figures, limits.least, limits.most)),
+        ("full thread", f"{figures.place(float(screwed.threaded))} from the free end"),
     ]
 
 
@@ -239,7 +233,8 @@ def _measuring(screwed: Screwed, figures: Figures) -> Iterator[Block]:
         of="size", name=f"over three wires of {figures.fine(wire)}", expected=figures.size(aim), least=low, most=high,
         last=True, over="over: again", under=f"under {low}: scrap",
     )  # fmt: skip
-    yield told("Another wire W: pitch diameter + W (1 + 1 / sin a) - P / 2 / tan a, a being half the flank angle.")
+    each, less = over_wires(thread, 0.0, 1.0) - over_wires(thread, 0.0, 0.0), -over_wires(thread, 0.0, 0.0)
+    yield told(f"Over other wires W it is the pitch diameter + {number(each, 4, 2)} W - {figures.fine(less)}.")
     yield told("Or try it in its own tapped hole: it must run in by finger and thumb, without shake.")
 
 

@@ -19,6 +19,7 @@ from cam.geometry.path import Line, Point
 from cam.job import Job, judge_plan, make_job
 from cam.job.given import choose_dialect
 from cam.job.make import rules_of
+from cam.job.why import answer
 from cam.logbook import record_value
 from cam.mill.screw import (
     best_wire,
@@ -603,7 +604,8 @@ def test_the_pages_of_the_sample():
     titles = re.findall(r"DRUM HOOK: ([A-Z ,]+?)(?:, continued)? +page", text)
     assert list(dict.fromkeys(titles))[-3:] == ["THE THREAD", "OFF THE BAR", "THE HOOK, ON THE BENCH"]
     for words in (
-        "shank before the thread 2.874 to 2.980", "over 3 wires of 0.289 3.014 to 3.088", "Half a turn on, then back",
+        "shank before the thread 2.874 to 2.980", "over three wires of 0.289: 3.051 ________ (3.014 to 3.088)",
+            "Half a turn on, then back",
         "never saw into turning work", "nose over the round of the body 0.400 to 0.450",
         "3.00 of full thread is engaged",
         "Hot oil flares", "A wound mainspring throws its hook", "Cut the thread now, in this same hold",
@@ -768,6 +770,18 @@ def test_a_stop_that_read_otherwise_moves_the_shank_and_not_the_thread(tmp_path:
     assert again.diameter < finish.diameter
     threads = [[c.diameter for c in job.works[0].planned.passes if c.kind == "thread"] for job in (before, after)]
     assert threads[0] == threads[1]
+
+
+def test_why_says_where_the_sizes_of_a_thread_come_from_and_what_drills_leave():
+    part = str(SAMPLES / "drum-hook.toml")
+    text = " ".join(answer(part, None, None, None).split())
+    for words in (
+        "Pitch diameter 2.580 mm to 2.655 mm: ISO 965-1 class 6g", "2.5 mm 2.500 mm 92 77 as tables print",
+        "2.6 mm 2.600 mm 74 62", "of the basic height, 5/8 H a side (ISO 68-1)",
+    ):  # fmt: skip
+        assert words in text, words
+    assert "thread M3" not in answer(part, None, 1, None)
+    assert "thread M3 x 0.5:" in answer(str(SAMPLES / "orrery-drum-arbor.toml"), None, None, None)
 
 
 def test_why_a_pass_of_a_thread_is_as_it_is():

@@ -240,9 +240,8 @@ def page(made, pivot: Pivot = PIVOT) -> list[str]:
 def test_the_page_of_a_broached_hole():
     pivot = PIVOT._replace(corner=0.15)
     assert page(hole(edge_inside=edge(0.2)), pivot) == [
-        'finish "front pivot" before its hole is opened: its diameter may float between 5.970 and 5.990 mm, since '
-        "the hole is opened to fit it, but its parallelism may not; it must be round and parallel: measured at root "
-        "and tip it must read the same",
+        'finish "front pivot" before its hole is opened: 5.970 to 5.990 mm will do, as the '
+        "hole is opened to fit it, but it must be round and parallel: measured at root and tip it must read the same",
         "drill 5.9 mm, square to the plate: 0.125 mm on the diameter stays for opening",
         "break the edges of the hole: inside chamfer 0.200 mm; the shoulder seats once the inside edge is broken by "
         "0.13 mm",

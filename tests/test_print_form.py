@@ -165,6 +165,19 @@ def test_what_a_browser_prints_is_true_to_size_and_one_sheet_a_setting(name: str
             assert any(has_strip(sheet.boxes, [z - zs[0] for z in zs]) for sheet in sheets)
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("name", NAMES)
+def test_a_wide_face_takes_no_more_sheets(name: str, tmp_path: Path) -> None:
+    """The width of figures is held, so that a browser with another face alone prints the same sheets."""
+    html = printed(name, "Letter")
+    wide = html.replace('family: Helvetica, "Liberation Sans", Arial, "Nimbus Sans",', 'family: "DejaVu Sans",')
+    assert wide != html
+    file = tmp_path / "wide.html"
+    file.write_text(wide, encoding="utf-8")
+    assert len(sheets_of(print_pdf(file))) == len(articles(html))
+    assert f'<p class="screen">{len(articles(html))} sheets of Letter' in html
+
+
 def has_strip(boxes: list, steps: list[float]) -> bool:
     """Whether upright lines of the strip's height stand so far apart, within 0.05 mm."""
     middles = [b.middle for b in boxes if 6.5 < b.bottom - b.top < 7.6 and b.right - b.left < 0.8]

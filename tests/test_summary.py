@@ -197,7 +197,7 @@ def test_belts_are_told_where_they_change_and_nowhere_else() -> None:
 
 def test_finishing_says_how_much_is_left_and_how_it_comes_off() -> None:
     text = " ".join(write_summary(sample_plan("orrery-drum-arbor")).split())
-    assert re.search(r"front pivot: stone and burnish 6\.0\d+ to 5\.98 \(5\.97 to 5\.99\)", text)
+    assert re.search(r"Front pivot: stone and burnish 6\.0\d+ to 5\.98 \(5\.97 to 5\.99\)", text)
     assert "once winding square is cut, back between the same centres" in text
     assert EMERY in text
     assert "Laid flat on the pivot" in text

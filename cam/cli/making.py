@@ -129,12 +129,11 @@ def why(
 ) -> None:
     """Say of any pass how its depth, speed and feed were come by.
 
-    From the numbers given to those on the page: formula, source and standing of each step.
+    From the numbers given to those on the page: formula, source and standing of each step. Where all is asked for,
+    also of the threads: their limits, and the drills for their taps.
     """
     with reporting(part, shop):
-        from cam.job import read_given
-        from cam.plan import plan_job
-        from cam.plan.why import answer_why
+        from cam.job.why import answer
 
-        text = answer_why(plan_job(*read_given(part, shop)), setting, number)
+        text = answer(part, shop, setting, number)
     hand_over(text)

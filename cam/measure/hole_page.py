@@ -67,10 +67,10 @@ def _pivot_first(plan: HolePlan, pivot: Pivot, said: Figures) -> Step:
         limits = said.between(least, most)
         text = f'finish "{pivot.name}" to {limits} before its hole is opened; it must be {parallel}'
     else:
-        limits = said.between(least, most, "and")
+        limits = said.between(least, most)
         text = (
-            f'finish "{pivot.name}" before its hole is opened: its diameter may float between {limits}, '
-            f"since the hole is opened to fit it, but its parallelism may not; it must be {parallel}"
+            f'finish "{pivot.name}" before its hole is opened: {limits} will do, as the hole is opened to fit it, '
+            f"but it must be {parallel}"
         )
     return Step(text, ())
 

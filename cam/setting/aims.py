@@ -299,11 +299,16 @@ def check_limits_can_be_held(part: Part, lathe: Lathe) -> list[Problem]:
 def _too_fine(part: Part, section: Section, what: str, text: str, width: float, finest: float, slide: Slide) -> Problem:
     tolerance = section.tolerance if what == "diameter" else section.length_tolerance
     assert tolerance is not None
+    twice = 2 if what == "diameter" else 1
+    step = step_on_diameter(slide) if what == "diameter" else float(slide.division)
+    helps = ["name a finer division if you can set it"] if step / 2 > width + FINE else []
+    if twice * TAKE_UP * slide.backlash > width + FINE:
+        helps.append("take up the slide's nut and say what backlash is left")
     return Problem(
         where=tolerance.where,
         what=f'the limits of the {what} of "{section.name}" are finer than backlash and dial allow',
         given=f"{text}: {say(width, part)} between them",
         allowed=f"at least {at_least(finest, part)}, for a division of {slide.division.text} "
         f"and a backlash of {slide.backlash.text}",
-        fix="widen the limits, leave the rest to stoning and burnishing, or name a finer division if you can set it",
+        fix=f"widen the limits, leave the rest to stoning and burnishing, or {' and '.join(helps)}",
     )

@@ -8,7 +8,7 @@ from cam.figures import Figures
 from cam.plan.model import Plan
 from cam.setting.model import Setting, Turned
 from posts.pages.blocks import BLANK, Block, Head, Measure, Table, Words
-from posts.pages.lists import listed
+from posts.pages.lists import listed, sentence
 from posts.wording import plain
 
 
@@ -33,7 +33,8 @@ def _later(plan: Plan, setting: Setting, figures: Figures, milled: Sequence[str]
         sizes = f"{figures.size(2 * t.radius_near)} to {figures.size(done)}{_limits(t, figures)}"
         face = t.section.finish.on_face
         off = f", and {figures.fine(face)} off the shoulder's face" if face else ""
-        yield Words(words=f"{plain(t.section.name)}: {listed(route)} {sizes}{off}, {later_when(plan, milled)}")
+        what = f"{plain(t.section.name)}: {listed(route)} {sizes}{off}, {later_when(plan, milled)}"
+        yield Words(words=sentence(what))
 
 
 def _limits(t: Turned, figures: Figures) -> str:

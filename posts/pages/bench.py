@@ -31,16 +31,26 @@ CAUTIONS = (
 )
 ROWS = (
     "Every tool at centre height, with little overhang: a rule lightly held between tip and bar stands upright.",
-    "Z to from Z, clear of the work. X in from outside to its reading. Feed along to to Z, toward the headstock, and "
-    "stop there. Then X straight out: that faces the shoulder. Only then Z back.",
+    'Z to "from Z", clear of the work. X in from outside to its reading. Feed toward the headstock to "to Z", and stop '
+    "there. Then X straight out: that faces the shoulder. Only then Z back.",
 )
 """How a row is cut by hand; common practice, no source."""
 CARRIER = "A carrier: its tail neither bottoms in the driver nor lifts the work."
-SLOW = "Feed slowly and evenly: a band says in how many seconds the handwheel of Z goes once round."
-FACES = "A row whose from Z and to Z are alike goes in square: Z to its reading, X in from outside, X out."
-POINTS = "Points: Z to the first reading, X in from outside to its own, out again; then the next, toward the headstock."
+SLOW = "Feed evenly: a band says how many seconds the Z handwheel takes once round."
+FACES = '"From Z" and "to Z" alike: Z to its reading, X straight in from outside, X out.'
+PAST = 'Facing, X goes past the centre: "leaves" is below 0.'
+HARDLY = (
+    'MEASURE nearer to "was" than to "leaves", a shoulder where it stood: that row hardly cut. Correct, cut it again, '
+    "measure."
+)
+"""Where a reading says how far the tool is out, and where it does not; as the program's stops have it."""
+POINTS = "Points: Z to its reading, X in from outside to its own, out; then the next."
+TURNS = (
+    "4+35 is 4 whole turns and 35 divisions, the dial showing 35; .5 is half a division, by eye. X +1: a division more "
+    "than the row says."
+)
 TICKED = (
-    "Tick every row when it is cut. Before a row the work measures what stands under was; what is thinner is done.",
+    'Tick every row when it is cut. Before a row the work measures what stands under "was"; what is thinner is done.',
     "Starting again at a row: spindle off, tool out in X, then past the end of the work. Touching a finished diameter, "
     "X reads as in that row. Every reading is from the one zero, none from the row before.",
 )
@@ -49,7 +59,7 @@ TICKED = (
 HOW = {
     "file": "File: smooth cut, safe edge to the shoulder, a tight handle. Keep clear of carrier and jaws: cover them, "
     "do not reach over them.",
-    "stone": "Stone: a fine slip and oil, never still. Measure at the root and at the tip; the tip may not be thicker.",
+    "stone": "Stone: fine slip, oil, never still. Measure root and tip: the tip no thicker.",
     "burnish": "Burnish: burnisher cross-grained on emery, oil. Laid flat on the pivot it shows at once whether it is "
     "a true cylinder.",
 }
@@ -58,8 +68,8 @@ EMERY = "Emery, if any: on a stick or a block in the tool post. Never a strip he
 LONG_ENOUGH = 12.0
 """A turned length, mm, that shows by its two ends whether the centres are in line; common practice, no source."""
 IN_LINE = (
-    "Long sections: measure both ends too. Thicker toward the headstock: the tailstock goes away from the tool; "
-    "thinner there: toward it; thickest in the middle: it springs, take lighter cuts."
+    "Long sections: measure both ends. Thicker at the headstock: tailstock away from the tool; thinner there: "
+    "toward it; fat in the middle: lighter cuts."
 )
 """Source: F. D. Jones, Turning and Boring (1914), on aligning centres for parallel turning; recalled."""
 
@@ -212,14 +222,14 @@ def _before(plan: Plan, figures: Figures) -> Iterator[Block]:
     over = "a little over " if part.stock.length - faced < 0.5 else ""
     holes = holes_of(plan.settings)
     yield Words(words=f"Saw {over}{saw}.", mark="1.")
-    yield Words(
-        words="In a chuck or collet, standing out no more than it must: face the end clean, mark it A. "
-        f"{_hole(holes.get('A'), figures)}",
-        mark="2.",
-    )
+    own, other = (_hole(holes.get(end), figures) for end in "AB")
+    if own == other and "A" in holes:
+        other = "Centre hole as in the A end."
+    words = "In a chuck or collet, standing out no more than it must: face the end clean, mark it A."
+    yield Words(words=f"{words} {own}", mark="2.")
     yield Words(
         words=f"Turn it round, face the other end until the bar is {figures.place(faced)} over both ends (is "
-        f"________), mark it B. {_hole(holes.get('B'), figures)}",
+        f"________), mark it B. {other}",
         mark="3.",
     )
     yield Words(words="Clear both holes: a chip in a centre hole throws the work out.", mark="4.")
@@ -252,16 +262,27 @@ def _then(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: Sequen
         if unplanned:
             yield f"of these {plain(listed(unplanned))} cannot be planned before a length is measured"
         if _steps(part):
-            yield "last, back between the same centres: what file, stone and burnisher still do"
+            yield "then back between the same centres: what file, stone and burnisher still do"
     elif milled:
         yield f"then the square on {plain(listed(milled))}, for which turning leaves the round"
-    yield from cut_off(plan, figures)
+    if cut_off(plan, figures):
+        yield "last of all the extra lengths off, centre holes and all; no work between centres after that"
     if part.screwed is not None:
         from posts.screw_pages import then_words  # noqa: PLC0415 - only for parts with a thread
 
         yield from then_words(plan)
     if part.measured is not None and part.measured.holes:  # type: ignore[attr-defined]
         yield "then the plates' holes and the trial between them: HOLES FOR THE PIVOTS"
+
+
+def _of_mill(plan: Plan) -> list[str]:
+    """What the slides of the mill are read on, where it has work of this part."""
+    if plan.part.milled is None or plan.shop.milling is None:
+        return []
+    from cam.shop.mill import milling_of  # noqa: PLC0415 - only for parts that the mill works on
+
+    mill = milling_of(plan.shop).mill
+    return [slide.reading for slide in (mill.x, mill.y, mill.z) if slide is not None] if mill is not None else []
 
 
 def _rows(plan: Plan) -> Iterator[str]:
@@ -272,18 +293,18 @@ def _rows(plan: Plan) -> Iterator[str]:
     if any(planned.setting.carrier is not None for planned in plan.settings):
         yield CARRIER
     if "plunge" in shapes:
-        yield FACES
+        facing = any(cut.kind == "face" and cut.x < 0 for planned in plan.settings for cut in planned.passes)
+        yield f"{FACES} {PAST}" if facing else FACES
     if "points" in shapes:
         yield POINTS
     if lathe.z.reading == "dial":
         yield SLOW
-    if "dial" in (lathe.x.reading, lathe.z.reading):
-        yield (
-            "4+35 is 4 whole turns and 35 divisions, the dial showing 35; .5 is half a division, by eye. X +1: a "
-            "division more than the row says."
-        )
+    if "dial" in (lathe.x.reading, lathe.z.reading, *_of_mill(plan)):
+        yield TURNS
     yield "Come to X from outside and to Z from the tailstock side, always; passed it, a whole turn out and in again."
     yield from TICKED
+    if any(m.cut_left for planned in plan.settings for cut in planned.passes for m in cut.measure):
+        yield HARDLY
     if any(t.near - t.far >= LONG_ENOUGH for planned in plan.settings for t in planned.setting.turned):
         yield IN_LINE
     if lathe.control.kind == "stepper":

@@ -211,11 +211,13 @@ class Drawing:
         kind: "setting", the work as it is held with its sizes; "strip", its shoulders at full size; "bar", a bar by
             which the printer's scale is checked; "characters", lines of text given ready.
         setting: of "setting" and "strip". lines: of "characters".
+        finished: what earlier settings left, of "setting": section and diameter, mm.
     """
 
     kind: Literal["setting", "strip", "bar", "characters"]
     setting: Setting | None = None
     lines: tuple[str, ...] = ()
+    finished: tuple[tuple[str, float], ...] = ()
 
 
 Block = Banner | Head | Fact | Words | Caution | Ask | Table | Dial | Band | Cut | MillCut | Points | Measure | Drawing

@@ -7,7 +7,7 @@ the printer's scale is checked.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cam.frozen import Row
@@ -27,7 +27,8 @@ HIGH = 17.0
 """The bar is drawn no thicker, mm of paper."""
 NAMES, SIZES, PLACES = 3.2, 4.0, 3.5
 """Heights of type, mm: names over the work, diameters in it, places under it."""
-WAITING = "to be measured"
+LANDS = 0.02
+"""How near to its plan a dial lands, mm."""
 
 
 class Piece(Row):
@@ -46,8 +47,12 @@ class Piece(Row):
     now: bool
 
 
-def pieces_of(setting: Setting, part: Part) -> list[Piece]:
-    """The sections that are turned here or stand finished, from the tailstock to the headstock."""
+def pieces_of(setting: Setting, part: Part, finished: Mapping[str, float]) -> list[Piece]:
+    """The sections that are turned here or stand finished, from the tailstock to the headstock.
+
+    Args:
+        finished: diameters that earlier settings left, mm, by section.
+    """
     turned = {t.section.name: t for t in setting.turned}
     found = []
     for s in part.sections:
@@ -58,17 +63,23 @@ def pieces_of(setting: Setting, part: Part) -> list[Piece]:
         elif setting.number > 1 and not math.isnan(s.start + s.end):
             ends = [(setting.to_setting(z), d / 2) for z, d in ((s.start, s.diameter_a), (s.end, s.diameter_b))]
             (far, radius_far), (near, radius_near) = sorted(ends)
+            if radius_near == radius_far:  # as it was turned: what is stoned later is not stoned yet
+                radius_near = radius_far = finished.get(s.name, 2 * radius_at(setting.stock, (near + far) / 2)) / 2
             found.append(Piece(plain(s.name), near, far, radius_near, radius_far, False))
-    return sorted(found, key=lambda p: -p.near)
+    found.sort(key=lambda p: -p.near)
+    return [p._replace(near=before.far) if before.now and abs(before.far - p.near) < LANDS else p
+            for before, p in zip([found[0], *found], found, strict=False)] if found else []  # fmt: skip
 
 
-def draw_setting(setting: Setting, part: Part, size: Show, place: Show, width: float) -> str:
+def draw_setting(
+    setting: Setting, part: Part, size: Show, place: Show, width: float, finished: Mapping[str, float]
+) -> str:  # fmt: skip
     """The drawing as SVG, as wide as the page.
 
     Args:
-        size, place: how diameters and places from Z 0 are printed. width: mm of paper.
+        size, place: how diameters and places from Z 0 are printed. width: mm of paper. finished: as of pieces_of.
     """
-    view = _View(setting, part, width)
+    view = _View(setting, part, width, finished)
     marks = [*view.work(), *view.holds(), *view.names(size), *view.places(place), *view.ends()]
     return to_svg(marks, width, view.height, f"setting {setting.number}: the work as it is held, with its sizes")
 
@@ -94,9 +105,9 @@ def _scale(setting: Setting, width: float) -> float:
 class _View:
     """Draws one setting; x of paper grows with Z, the axis is horizontal."""
 
-    def __init__(self, setting: Setting, part: Part, width: float) -> None:
+    def __init__(self, setting: Setting, part: Part, width: float, finished: Mapping[str, float]) -> None:
         self.setting, self.width = setting, width
-        self.pieces = pieces_of(setting, part)
+        self.pieces = pieces_of(setting, part, finished)
         self.stock = _points(setting.stock)
         self.left, self.right, self.bar = _extent(setting)
         self.scale = _scale(setting, width)
@@ -168,25 +179,26 @@ class _View:
             yield from self.carrier()
 
     def carrier(self) -> Iterator[Mark]:
-        """The carrier where it grips, its name beside it."""
+        """The carrier where it grips."""
         setting = self.setting
         near, far = self.at(setting.grip_near), self.at(setting.grip_far)
         grip = setting.grip_diameter / 2 * self.scale
         wide = max(near - far, 1.5)
         yield box(near - wide, self.axis - self.half - 2.0, wide, self.half + 2.0 - grip, "#444", 0.0)
         yield box(near - wide, self.axis + grip, wide, self.half + 2.0 - grip, "#444", 0.0)
-        yield Text((near + far) / 2, self.axis - self.half - 3.0, "carrier", NAMES)
 
     def names(self, size: Show) -> Iterator[Mark]:
-        """Each section's name over it, and its diameter in it; of those turned now in bold."""
-        wide = [max(text_width(p.name, NAMES), 0.0) + 2.0 for p in self.pieces]
+        """Each section's name over it, the carrier's too; each diameter in it; of those turned now in bold."""
         middles = [(self.at(p.near) + self.at(p.far)) / 2 for p in self.pieces]
-        left = self.at(self.setting.grip_near) + 6.0 if self.setting.carrier is not None else 0.0
-        first = min(left, min(middles, default=0.0))
-        for piece, x, middle in zip(self.pieces, spread(middles, wide, first, self.width), middles, strict=True):
-            yield Text(x, NAMES, piece.name, NAMES)
-            radius = max(piece.radius_near, piece.radius_far) * self.scale
-            yield Rule(x, NAMES + 0.7, middle, self.axis - radius, 0.12)
+        over = [(p.name, x, max(p.radius_near, p.radius_far) * self.scale)
+                for p, x in zip(self.pieces, middles, strict=True)]  # fmt: skip
+        if self.setting.carrier is not None:
+            gripped = (self.at(self.setting.grip_near) + self.at(self.setting.grip_far)) / 2
+            over.append(("carrier", gripped, self.half + 2.0))
+        wide = [text_width(name, NAMES) + 2.0 for name, _, _ in over]
+        for (name, middle, top), x in zip(over, spread([o[1] for o in over], wide, 0.0, self.width), strict=True):
+            yield Text(x, NAMES, name, NAMES)
+            yield Rule(x, NAMES + 0.7, middle, self.axis - top, 0.12)
         yield from self.sizes(size, middles)
 
     def sizes(self, size: Show, middles: Sequence[float]) -> Iterator[Mark]:

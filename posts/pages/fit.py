@@ -49,14 +49,12 @@ TIGHT, LOOSE = 0.95, 1.3
 """From line to line of rows, in sizes: least, and most where the page has room to spare."""
 RULED = 0.27
 """Added to a row by the line under it, mm: a browser's thinnest."""
-UNEVEN = 0.13
-"""By how much a row may come out taller in another face of the same widths, mm; seen with Nimbus Sans."""
 GUTTER, PAD = 6.0, 2.4
 """Between two columns of text, and about the words of a cell, mm."""
 BAR_WIDE = 114.0
 """Kept for strip and bar at the foot of a page, mm."""
 SPARE = 1.5
-"""Left free at the foot of the sheet, mm."""
+"""Left free at the foot of the sheet, mm: another face may take a millimetre more, seen with DejaVu Sans."""
 HOW_TO_STRIP = (
     "Bar not true by a rule: print at 100 %. Fold at the heavy line, lay it to the work."
 )
@@ -84,9 +82,14 @@ def choose_size(page: Page, paper: Paper) -> tuple[float, float]:
     for size in sizes:
         tall, rows = height_of(page, paper, size)
         if tall <= room:
-            left = max(room - tall - UNEVEN * rows, 0.0)
-            return size, min(TIGHT + left / (rows * size * POINT), LOOSE) if rows else TIGHT
+            return size, min(TIGHT + (room - tall) / (rows * size * POINT), LOOSE) if rows else TIGHT
     return (OVER if setting else sizes[1]), 1.1
+
+
+def sheets_for(page: Page, paper: Paper) -> int:
+    """Sheets of paper that a page takes."""
+    size, _ = choose_size(page, paper)
+    return math.ceil(height_of(page, paper, size)[0] / (paper.height - 2 * MARGIN))
 
 
 def height_of(page: Page, paper: Paper, size: float) -> tuple[float, int]:
@@ -148,10 +151,10 @@ class _Room:
     def table(self, table: Table, width: float, em: float) -> float:
         """A table of figures in a size of type; its widest words are broken where they must be."""
         cells = [row for row in (table.heads, *table.rows) if any(row)]  # an empty head is none
-        wide = [max(width_of(row[n], em) for row in cells) + 1.7 for n in range(len(table.align))]
+        wide = [max(width_of(row[n], em) for row in cells) + PAD + 0.1 for n in range(len(table.align))]
         short = max(math.fsum(wide) - width, 0.0)
-        first = wide.index(max(wide))
-        lines = [lines_in(row[first], wide[first] - short - 1.6, em) or 1 for row in cells]
+        first = widest(table)
+        lines = [lines_in(row[first], wide[first] - short - PAD, em) or 1 for row in cells]
         return math.fsum(n * LINE * em + RULED for n in lines) + 1.2
 
     def full(self, blocks: Sequence[Block]) -> float:
@@ -203,6 +206,12 @@ class _Room:
         if isinstance(block, Band):
             return lines_in(band_line(block), whole, self.em, bold=True)
         return lines_in(measure_line(block) if isinstance(block, Measure) else " ".join(_texts(block)), whole, self.em)
+
+
+def widest(table: Table) -> int:
+    """The column of a table that is broken between words where there is no room for all."""
+    wide = [max(width_of(row[n], 1.0) for row in (table.heads, *table.rows)) for n in range(len(table.align))]
+    return wide.index(max(wide))
 
 
 def two_abreast(table: Table) -> Table:

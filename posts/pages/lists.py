@@ -13,6 +13,11 @@ def listed(things: Iterable[object]) -> str:
     return f"{', '.join(before)} and {last}" if before else last
 
 
+def sentence(words: str) -> str:
+    """A clause as a sentence of its own: a capital, and a full stop where it has no end."""
+    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', ':')) else '.'}"
+
+
 def told(words: str, mark: str = "-") -> Words | Caution:
     """A sentence of a page behind its mark: "-", "1." or, for a caution, "!"."""
     return Caution(words=words) if mark == "!" else Words(words=words, mark=mark)

@@ -18,7 +18,7 @@ from cam.plan.model import Plan
 from cam.setting.measured import second_end
 from posts.pages.bench import UNITS
 from posts.pages.blocks import BLANK, Block, Caution, Head, Page, PageKind, Table, Words
-from posts.pages.lists import listed
+from posts.pages.lists import listed, sentence
 from posts.pages.setting import foot_of
 from posts.wording import plain
 
@@ -33,12 +33,12 @@ def span_pages(plan: Plan, figures: Figures) -> list[Page]:
         return []
     said = Said(figures.unit)
     blocks: list[Block] = [
-        Words(words=f"{_all(figures.unit)} What is long can be faced back; what is short is scrap.", mark="")
+        Words(words=_all(figures.unit), mark="")
     ]
     for report in report_spans(plan.part, second_end([p.setting for p in plan.settings])):
         blocks += _span(report, said)
     for name, value in sorted(measured.chain.expected.items()):
-        words = f'"{name}" is only a check: everything else fixes that run already, at {said.bare(value)}'
+        words = f'"{name}" is only a check: everything else fixes that run already, at {said.bare(value)}.'
         blocks.append(Words(words=plain(words)))
     return [_page(plan, "spans", "SPANS, WHERE THE LENGTHS COME FROM", blocks)]
 
@@ -65,11 +65,11 @@ def _span(report: SpanReport, said: Said) -> Iterator[Block]:
         mark="",
     )
     if report.limits is None:
-        yield Words(words=f"TO BE MEASURED: planned once {_name(report.measured)} is recorded; nothing is assumed")
-        yield Words(words=_wanted(span, said))
+        yield Words(words=f"TO BE MEASURED: planned once {_name(report.measured)} is recorded; nothing is assumed.")
+        yield Words(words=sentence(_wanted(span, said)))
         return
     yield Table(heads=("", "", ""), align="rrl", rows=tuple(_sum(report, said)))
-    yield from (Words(words=plain(words)) for words in (_wanted(span, said), *_predicted(report, said)))
+    yield from (Words(words=plain(sentence(words))) for words in (_wanted(span, said), *_predicted(report, said)))
 
 
 def _name(measurement: Measurement) -> str:
@@ -174,16 +174,15 @@ def _hole(plan: HolePlan, pivot: Pivot, said: Said, cautioned: set[str]) -> Iter
     plate = said.bare(hole.plate)
     yield Head(words=plain(f'HOLE "{hole.name}" for "{hole.section}": plate {plate}, hole {now}, {hole.use}'))
     for number, step in enumerate(hole_steps(plan, pivot, said), start=1):
-        yield Words(words=plain(step.text), mark=f"{number}.")
-        yield from (Caution(words=plain(words)) for words in step.cautions if words not in cautioned)
+        yield from (Caution(words=plain(sentence(words))) for words in step.cautions if words not in cautioned)
+        yield Words(words=plain(sentence(step.text)), mark=f"{number}.")
         cautioned |= {*step.cautions}
     sizes = f"{said.bare(plan.inside)} at the inside, {said.bare(plan.outside)} at the outside"
     yield Words(
-        words=f"finished: {sizes}; the pivot truly bears on {said.bare(plan.contact)} of a wall of "
-        f"{said.bare(plan.wall)}; the shoulder meets the plate on a ring {said.bare(plan.ring)} wide"
+        words=f"Finished: {sizes}; the shoulder meets the plate on a ring {said.bare(plan.ring)} wide."
     )
     for w in plan.warnings:
-        yield Caution(words=plain(f"{w.what}: {w.given}; right would be {w.allowed}; {w.fix}"))
+        yield Caution(words=plain(sentence(f"{w.what}: {w.given}; right would be {w.allowed}; {w.fix}")))
 
 
 # What comes next
@@ -215,7 +214,7 @@ def _next(part: Part, measured: Measured) -> Iterator[Block]:
     steps.append("Make again: the program of setting 1 stays as it was, that of setting 2 is added.")
     for number, step in enumerate(steps, start=1):
         yield Words(words=plain(step), mark=f"{number}.")
-    yield from (Caution(words=words) for words in SPRING)
+    yield from (Caution(words=sentence(words)) for words in SPRING)
 
 
 def next_steps(part: Part) -> list[str]:

@@ -74,21 +74,21 @@ class Counter:
             zero: place in the program's axes where it is set to its zero, mm. how: that is done, sentences.
         """
         known = self.text(0.0)
-        place = number(zero / per(self.figures.unit), 5 if self.figures.unit == "in" else 4, 2)
+        at, digits = zero / per(self.figures.unit), 5 if self.figures.unit == "in" else 4
+        place = number(at, digits - (abs(at - round(at, digits - 1)) < 2 * 0.1**digits), 2)
         slide = self.slide
         if slide is None or not self.read:
             words = f"{self.axis} FIGURES  rises {UP[self.axis]}; {known} is {self.axis} {place}"
             return Dial(axis=self.axis, reading="none", words=words, how=(how,))
         rises = "rises" if slide.counts == "up" else "falls"
-        lost = f", backlash {self.figures.fine(float(slide.backlash))}" if slide.backlash > 0 else ""
         division = division_words(slide, self.figures.unit)
         if slide.reading == "readout":
             way = f"{rises} {UP[self.axis]}"
-            words = f"{self.axis} READS  a step is {division}, {way}; {known} is {self.axis} {place}{lost}"
+            words = f"{self.axis} READS  a step is {division}, {way}; {known} is {self.axis} {place}"
             return Dial(axis=self.axis, reading="readout", words=words, how=(how,))
         words = (
             f"{self.axis} DIAL  a division is {division}, {divisions_of(slide)} a turn, {rises} {UP[self.axis]}; "
-            f"{known} is {self.axis} {place}{lost}"
+            f"{known} is {self.axis} {place}"
         )
         return Dial(axis=self.axis, reading="dial", words=words, how=(how,))
 

@@ -17,7 +17,7 @@ from cam.mill.threads import Thread
 from cam.units import show_number
 from posts.pages.blocks import Ask, Band, Block, Caution, Fact, Head, MillCut, Points, Words
 from posts.pages.mill_dials import Counter
-from posts.pages.mill_sheet import COME, Sheet, clear_words, held_words, time_words, warnings_of, when_blocks
+from posts.pages.mill_sheet import COME, Sheet, clear_words, held_words, warnings_of, when_blocks
 from posts.wording import number, plain
 
 DOES = {"end mill": "small flat, across", "spot drill": "spot", "drill": "drill", "tap": "tap, in step with Z"}
@@ -216,7 +216,8 @@ class HolePage:
         kind = use.cutter.kind
         feed = f"feed {self.figures.about(use.feed)} a minute" if kind == "end mill" else (
             f"feed {self.figures.feed(use.feed / use.rpm)}")  # fmt: skip
-        yield Band(words=(f"T{use.cutter.number}, {plain(use.cutter.name)}", f"about {use.rpm:.0f} rpm", feed))
+        tool = (f"T{use.cutter.number}, {plain(use.cutter.name)}", f"about {use.rpm:.0f} rpm", feed)
+        yield Band(words=(*tool, *self.care(kind)))
         out = self.aside(use)
         across = f"{self.y.text(-out)} to {self.y.text(out)}" if kind == "end mill" else ""
         deep = use.bottoms[-1]
@@ -225,12 +226,13 @@ class HolePage:
         if len(use.bottoms) > 1:
             places = tuple((self.z.text(b), "") for b in use.bottoms[:-1])
             yield Points(way="drawn out", z_head=f"Z {self.z.kind}".strip(), x_head="", places=places)
-        yield from (Band(words=(words,)) for words in self.care(kind))
+        if kind == "end mill":
+            yield Band(words=("Y back to its zero, and locked",))
 
     def care(self, kind: str) -> Iterator[str]:
         """What can hurt at this row."""
         if kind == "end mill":
-            yield "a wide cutter chatters on a thin round: lightly; then Y back to its zero and lock it"
+            yield "lightly: a wide cutter chatters on a thin round"
         if kind == "drill":
             yield "oil; never let chips pack: a small drill breaks without warning"
             if self.asked.through:
@@ -246,10 +248,10 @@ class HolePage:
         if self.plan.depths:
             way.append(f"the hole ends {self.fine(self.plan.depths.drill - self.tap_depth)} below")
         upright = f"tap by hand: {order}, kept upright by a point in the spindle"
-        yield Band(words=("spindle off", upright, *way))
+        care = ("oil; half a turn in, half back until the chip breaks", "stiff: right out, and the chips out",
+                "never force it: a broken tap is a scrapped arbor")  # fmt: skip
+        yield Band(words=("spindle off", upright, *way, *care))
         yield MillCut(number=len(self.uses) + 1, what=f"tap {self.thread.name}", z="by hand")
-        yield Band(words=("oil; half a turn in, half back until the chip breaks", "stiff: right out, and the chips out",
-                          "never force it: a broken tap is a scrapped arbor"))  # fmt: skip
 
     @cached_property
     def tap_depth(self) -> float:
@@ -289,4 +291,4 @@ class HolePage:
         thread = f"{percent.percent:.0f} % of thread, {number(self.engaged.diameters, 2)} diameters engaged; " if (
             percent is not None and self.thread) else ""  # fmt: skip
         stays = f"{100 * net.area:.0f} % of the body's area and {100 * net.stiffness:.0f} % of its stiffness stay"
-        yield Words(words=f"{thread}{stays}, least wall {self.fine(net.wall)}. {time_words(self.sheet)}")
+        yield Words(words=f"{thread}{stays}, least wall {self.fine(net.wall)}.")

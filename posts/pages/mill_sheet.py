@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from cam.figures import Figures
 from cam.frozen import Row
 from cam.mill.settle import HoleJob
-from cam.setting.words import say_time
 from cam.units import show_length
 from posts.pages.blocks import BLANK, Block, Caution, Fact, Words
 from posts.pages.lists import listed
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
 
 WELL_GRIPPED = 1.5
 """Diameters that a collet should bear on. Common practice, no source."""
-COME = "Every reading is come to as its zero was, Z downward (4+35: 4 turns, 35 divisions). Lock what does not move."
+COME = "Every reading is come to as its zero was, Z downward. Lock what does not move."
 """Said once a page, at the first slide."""
 
 
@@ -94,15 +93,10 @@ def clear_words(sheet: Sheet) -> str:
 
 
 def warnings_of(sheet: Sheet) -> Iterator[Words]:
-    """What was worth a warning when it was planned, and how long the program cuts."""
+    """What was worth a warning when it was planned."""
     for w in sheet.work.plan.warnings:
         parts = [w.what, *([f"{w.given}"] if w.given else []), *([w.fix] if w.fix else [])]
         yield Words(words=f"WARNING: {plain('; '.join(parts))}", mark="!")
-
-
-def time_words(sheet: Sheet) -> str:
-    """How long the program cuts."""
-    return f"{sheet.work.file} cuts for {say_time(sheet.work.simulation.cutting_time)}, stops not counted."
 
 
 def blanks(count: int, sign: str) -> str:

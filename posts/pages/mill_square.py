@@ -27,7 +27,6 @@ from posts.pages.mill_sheet import (
     blanks,
     clear_words,
     held_words,
-    time_words,
     warnings_of,
     when_blocks,
 )
@@ -371,7 +370,6 @@ class SquarePage:
         between = self.sheet.part.holding.method == "between centres"
         bearing = " and bearing" if self.task.bearing is not None else ""
         yield Words(words=f"Try key{bearing}; wash.{behind if between else ''}")
-        yield Words(words=time_words(self.sheet))
 
     def corners(self) -> str:
         """What is done to the corners."""

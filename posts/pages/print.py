@@ -33,7 +33,7 @@ from posts.pages.blocks import (
     Words,
 )
 from posts.pages.drawing import Show, draw_bar, draw_setting, draw_strip
-from posts.pages.fit import HOW_TO_STRIP, choose_size, group_of, two_abreast
+from posts.pages.fit import HOW_TO_STRIP, choose_size, group_of, sheets_for, two_abreast, widest
 from posts.pages.paper import MARGIN, Paper
 from posts.pages.rows import GAP, NUMBERS, RIGHT, band_line, cells_of, heads_of, measure_line, points_line
 from posts.wording import plain
@@ -66,7 +66,10 @@ def print_pages(title: str, pages: Sequence[Page], part: Part, paper: Paper, siz
     width = paper.width - 2 * MARGIN
     writer = _Writer(part, width, size, place)
     printed = [_printed(page, writer.body(page), *choose_size(page, paper)) for page in pages]
-    return find_template("sheet.html.j2").render(title=title, pages=printed, paper=paper, margin=MARGIN, width=width)
+    sheets = sum(sheets_for(page, paper) for page in pages)
+    return find_template("sheet.html.j2").render(
+        title=title, pages=printed, paper=paper, margin=MARGIN, width=width, sheets=sheets
+    )
 
 
 def _printed(page: Page, body: str, size: float, row: float) -> Printed:
@@ -124,7 +127,7 @@ class _Writer:
             return f"<pre>{escape(chr(10).join(lines))}</pre>"
         if block.kind == "strip":
             return draw_strip(block.setting, self.place, self.width)
-        return draw_setting(block.setting, self.part, self.size, self.place, self.width)
+        return draw_setting(block.setting, self.part, self.size, self.place, self.width, dict(block.finished))
 
     def rows(self, blocks: Sequence[Block], page: Iterable[Block]) -> list[str]:
         """The table of cuts: each row with what goes before and after it, which stay together."""
@@ -217,12 +220,17 @@ def ask_line(ask: Ask) -> str:
 
 
 def _table(table: Table) -> str:
-    heads = [f"<thead>{_table_row('th', table.align, table.heads)}</thead>"] if any(table.heads) else []
-    rows = [_table_row("td", table.align, cells) for cells in table.rows]
+    """A table of figures; only its widest column is broken."""
+    first = widest(table)
+    kinds = ["w" if n == first else "r" if a == "r" else "" for n, a in enumerate(table.align)]
+    heads = [f"<thead>{_table_row('th', kinds, table.heads)}</thead>"] if any(table.heads) else []
+    rows = [_table_row("td", kinds, cells) for cells in table.rows]
     return "\n".join(["<table>", *heads, "<tbody>", *rows, "</tbody></table>"])
 
 
-def _table_row(tag: str, align: str, cells: Sequence[str]) -> str:
-    set_right = {"r": ' class="r"'}
-    said = (f"<{tag}{set_right.get(a, '')}>{escape(c)}</{tag}>" for a, c in zip(align, cells, strict=True))
+def _table_row(tag: str, kinds: Sequence[str], cells: Sequence[str]) -> str:
+    said = (
+        f'<{tag} class="{kind}">{escape(c)}</{tag}>' if kind else f"<{tag}>{escape(c)}</{tag}>"
+        for kind, c in zip(kinds, cells, strict=True)
+    )
     return f"<tr>{''.join(said)}</tr>"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import PurePath
 
@@ -17,6 +17,7 @@ from posts.pages.after import after_blocks
 from posts.pages.blocks import Banner, Block, Caution, Drawing, Fact, Page, Words
 from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
+from posts.pages.drawing import LANDS
 from posts.pages.landed import as_landed
 from posts.pages.readings import Scale
 from posts.wording import plain
@@ -44,10 +45,11 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: Said) -> Page:
     maker = RowMaker(plan, planned, figures)
     rows = tuple(maker.blocks())
     left = as_landed(setting, maker.left, maker.stops)
+    finished = finished_before(plan, index, figures)
     blocks = [
         *turned_round(setting),
-        Drawing(kind="setting", setting=left),
-        *held(setting, figures),
+        Drawing(kind="setting", setting=left, finished=tuple(finished.items())),
+        *held(setting, figures, finished),
         Fact(label="Z 0", words=plain(setting.datum_words).removeprefix("Z zero is ")),
         *tools(planned, plan.shop.lathe, figures),
         *dials(plan.shop.lathe, maker, figures),
@@ -95,8 +97,19 @@ def turned_round(setting: Setting) -> Iterator[Banner]:
         )
 
 
-def held(setting: Setting, figures: Figures) -> Iterator[Block]:
-    """Who holds what, the headstock first."""
+def finished_before(plan: Plan, index: int, figures: Figures) -> dict[str, float]:
+    """Diameters that earlier settings leave as their dials land, mm, by section."""
+    found: dict[str, float] = {}
+    for planned in plan.settings[:index]:
+        maker = RowMaker(plan, planned, figures)
+        for _ in maker.blocks():
+            pass
+        found |= maker.left
+    return found
+
+
+def held(setting: Setting, figures: Figures, finished: Mapping[str, float]) -> Iterator[Block]:
+    """Who holds what, the headstock first; finished: as finished_before has it."""
     if setting.chuck is not None:
         out = figures.place(setting.stock_end_z - setting.grip_near)
         yield Fact(
@@ -107,11 +120,13 @@ def held(setting: Setting, figures: Figures) -> Iterator[Block]:
         return
     other = "A" if setting.end == "B" else "B"
     assert setting.carrier is not None
+    planned = setting.grip_diameter
+    grip = next((d for d in finished.values() if abs(d - planned) < LANDS), planned)
     packing = f", {packing_of(setting, figures)} under its screw" if setting.protection else ""
     yield Fact(
         label="LEFT",
         words=f"{other} end on the headstock centre; {plain(setting.carrier.name)} on {plain(setting.grip)}, "
-        f"{figures.size(setting.grip_diameter)} diameter{packing}.",
+        f"{figures.size(grip)} diameter{packing}.",
     )
     if setting.tail_centre is not None:
         flat = ", its flat toward the tool" if setting.tail_centre.kind == "half" else ""

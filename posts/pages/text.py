@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from cam.figures import Figures
 from cam.part.model import Part
 from cam.setting.model import Setting
-from posts.layout import BREAK, CONTINUED, END, HEAD, WIDTH, item, paginate, table
+from posts.layout import BREAK, CONTINUED, END, HEAD, KEEP, WIDTH, item, paginate, table
 from posts.pages.blocks import (
     Ask,
     Band,
@@ -78,9 +78,17 @@ class _Writer:
                 lines = _RowTable(page.blocks, self.width).lines(together) if cut else map(self.line, together)
                 yield from ("", *lines)
             else:
-                yield from (line for block in blocks for line in self.one(block))
+                yield from self.others(list(blocks))
         if page.foot:
-            yield from ("", item(page.foot, "", 0))
+            yield from (KEEP, item(page.foot, "", 0))
+
+    def others(self, blocks: Sequence[Block]) -> Iterator[str]:
+        """Blocks that are no rows; what stands right over a table stays with it where paper ends."""
+        for block, before, after in zip(blocks, [None, *blocks], [*blocks[1:], None], strict=False):
+            if isinstance(block, Table):
+                yield from self.table(block, before if _stands_over(before) else None)
+            elif not (_stands_over(block) and isinstance(after, Table)):
+                yield from self.one(block)
 
     def line(self, block: Block) -> str:
         """A row of a page that has no table of cuts."""
@@ -104,18 +112,17 @@ class _Writer:
             yield item(block.words, f"{block.mark} " if block.mark else "", 1 if block.mark else 0)
         elif isinstance(block, Ask):
             yield item(ask_line(block))
-        elif isinstance(block, Table):
-            yield from self.table(block)
         elif isinstance(block, Drawing):
             yield from self.drawing(block)
 
-    def table(self, block: Table) -> Iterator[str]:
-        """Figures in columns, broken between its rows."""
+    def table(self, block: Table, before: Block | None) -> Iterator[str]:
+        """Figures in columns, broken between its rows; before: what stands over them on every page."""
         rows = [[plain(cell) for cell in row] for row in block.rows]
         wide = [max(len(row[n]) for row in rows) if a == "l" else 0 for n, a in enumerate(block.align)]
         take = wide.index(max(wide))
         head, *lines = table(rows, block.heads, take=take, right=block.align, width=self.width)
-        yield from ("", HEAD, head, BREAK) if any(block.heads) else ("", HEAD, BREAK)
+        over = [line for line in self.one(before) if line] if before is not None else []
+        yield from ("", HEAD, *over, *([head] if any(block.heads) else []), BREAK)
         for line in lines:
             yield from (line, BREAK)
         yield END
@@ -127,19 +134,24 @@ class _Writer:
         elif block.kind == "setting" and block.setting is not None:
             sections = self.part.sections
             yield from draw_sketch(block.setting, sections, range(1, len(sections) + 1), self.width - 2)
-            yield item(self.sizes(block.setting), "", 0)
+            yield item(self.sizes(block.setting, dict(block.finished)), "", 0)
             yield ""
 
-    def sizes(self, setting: Setting) -> str:
+    def sizes(self, setting: Setting, finished: Mapping[str, float]) -> str:
         """What the numbers in the sketch stand for: each section with its diameter and its places from Z 0."""
         numbers = {plain(s.name): n for n, s in enumerate(self.part.sections, start=1)}
         said = []
-        for piece in pieces_of(setting, self.part):
+        for piece in pieces_of(setting, self.part, finished):
             near, far = self.figures.size(2 * piece.radius_near), self.figures.size(2 * piece.radius_far)
             size = near if near == far else f"{near} / {far}"
             along = f"Z {self.figures.place(piece.near)} to {self.figures.place(piece.far)}"
             said.append(f"{numbers[piece.name]} {piece.name} {size}, {along}")
         return f"{'; '.join(said)}.  # {'carrier' if setting.carrier else 'held'}, . comes off"
+
+
+def _stands_over(block: Block | None) -> bool:
+    """Whether a block is nothing without the table that follows it."""
+    return isinstance(block, Head) or (isinstance(block, Words) and block.words.endswith(":"))
 
 
 def hung(words: str, width: int) -> list[str]:

@@ -20,6 +20,17 @@ def drum_arbor_setting_1() -> str:
     """The first setting of the drum arbor, 80 columns wide, without page numbers and the marks of files and version."""
     text = write_job_summary(make_job(str(SAMPLES / "orrery-drum-arbor.toml")), 80)
     pages = [page for page in text.split("\f") if "SETTING 1 of 2" in page.partition("\n")[0]]
+    return _without_marks(pages)
+
+
+def drum_square() -> str:
+    """The page of the drum arbor's square on the mill, likewise."""
+    text = write_job_summary(make_job(str(SAMPLES / "orrery-drum-arbor.toml")), 80)
+    pages = [page for page in text.split("\f") if "THE SQUARE, ON THE MILL" in page.partition("\n")[0]]
+    return _without_marks(pages)
+
+
+def _without_marks(pages: list[str]) -> str:
     lines = [re.sub(r" +page \d+ of \d+$", "", line) for page in pages for line in page.splitlines()]
     return "".join(f"{line}\n" for line in lines if "endshake" not in line and "date ____" not in line)
 
@@ -33,8 +44,17 @@ def pin_program(dialect: str) -> str:
 
 def pin_sheet() -> str:
     """The printed page of the crank pin's setting, without what its style says and the marks of files and version."""
-    html = print_job_summary(make_job(str(SAMPLES / "crank-pin.toml")), "A4")
-    page = next(page for page in html.split("<article ") if page.startswith('class="setting"'))
+    return _article("crank-pin", "setting")
+
+
+def drum_hole_sheet() -> str:
+    """The printed page of the drum arbor's cross hole on the mill, likewise."""
+    return _article("orrery-drum-arbor", "cross-hole")
+
+
+def _article(sample: str, kind: str) -> str:
+    html = print_job_summary(make_job(str(SAMPLES / f"{sample}.toml")), "A4")
+    page = next(page for page in html.split("<article ") if page.startswith(f'class="{kind}"'))
     return "".join(f"{line}\n" for line in page.splitlines() if "<footer>" not in line)
 
 
@@ -44,5 +64,7 @@ GOLDEN: dict[str, Callable[[], str]] = {
     "crank-pin-rs274ngc.ngc": partial(pin_program, "rs274ngc"),
     "crank-pin-eia274d.ngc": partial(pin_program, "eia274d"),
     "crank-pin-sheet.html": pin_sheet,
+    "drum-arbor-square.txt": drum_square,
+    "drum-arbor-hook-hole.html": drum_hole_sheet,
 }
 """Name of a file in this folder -> what it must hold."""

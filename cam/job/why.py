@@ -1,0 +1,81 @@
+"""What `endshake why` answers: how passes came to be as they are, and where the figures of threads come from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from cam.job.given import read_given
+from cam.mill.part_tables import milled_of
+from cam.mill.screw import pitch_limits, shank_of
+from cam.mill.screw_tables import Screwed, screwing_of
+from cam.mill.settle import BEST_PERCENT, LEAST_PERCENT, MOST_PERCENT
+from cam.mill.threads import TapDrill, Thread, nearest_drills, usual_drill
+from cam.plan import plan_job
+from cam.plan.why import WIDTH, answer_why
+from cam.units import show_length
+
+if TYPE_CHECKING:
+    from cam.part.model import Part
+
+def answer(part_path: str, shop_path: str | None, setting: int | None, number: int | None) -> str:
+    """All passes, those of a setting, or one; where all are asked for, threads too.
+
+    Raises:
+        ProblemError: a file is wrong, nothing can be planned, or there is no such setting or pass.
+    """
+    plan = plan_job(*read_given(part_path, shop_path))
+    text = answer_why(plan, setting, number)
+    more = explain_threads(plan.part) if setting is None and number is None else []
+    return "\n".join([text, *more])
+
+
+def explain_threads(part: Part) -> list[str]:
+    """Each thread of a part: the limits of a screw with their sources, and the drills for its tap."""
+    milled, screwing = milled_of(part), screwing_of(part)
+    screws = {s.thread.name: s for s in screwing.threads} if screwing is not None else {}
+    tapped = {h.thread.name: h.thread for h in milled.holes if h.thread is not None} if milled is not None else {}
+    both = tapped | {name: s.thread for name, s in screws.items()}
+    return ["\n".join([f"thread {t.name}:", *_thread(t, screws.get(name), part.unit), ""]) for name, t in both.items()]
+
+
+def _thread(thread: Thread, screwed: Screwed | None, unit: str) -> Iterator[str]:
+    sizes = f"Major diameter {_long(thread.diameter, unit)}, pitch {_long(thread.pitch, unit)}"
+    yield from _item(f"{sizes}: {thread.standing}.")
+    if screwed is not None:
+        yield from (line for words in screwed.derived for line in _item(f"{words[0].upper()}{words[1:]}."))
+        for what, limits in (("Before the thread", shank_of(thread)), ("Pitch diameter", pitch_limits(thread))):
+            between = f"{_long(limits.least, unit)} to {_long(limits.most, unit)}"
+            yield from _item(f"{what} {between}: {limits.standing}.")
+    yield from _item(
+        f"Tapping drills, and the thread that each leaves, in % {thread.basis}. Of those in the shop the nearest to "
+        f"{BEST_PERCENT:g} % is taken, from {LEAST_PERCENT:g} to {MOST_PERCENT:g} %: a small tap breaks in the hole "
+        "that charts print (common practice, no source)."
+    )
+    yield f"    {'drill':<10}{'diameter':>12}{'% of thread':>14}{'% of 3/4 H, as charts':>24}"
+    yield from (f"    {row}" for row in _drills(thread, unit))
+
+
+def _drills(thread: Thread, unit: str) -> Iterator[str]:
+    """A line for each drill, the fullest thread first; drills that leave all of it or almost none are left out."""
+    usual = usual_drill(thread)
+    found = {d.drill.diameter: d for d in (*nearest_drills(thread, BEST_PERCENT), *([usual] if usual else []))}
+    for size, drill in sorted(found.items()):
+        if 40 <= drill.percent < 100:
+            printed = "  as tables print" if usual is not None and size == usual.drill.diameter else ""
+            yield _drill(drill, unit) + printed
+
+
+def _drill(found: TapDrill, unit: str) -> str:
+    chart = f"{found.chart:.0f}" if found.chart is not None else "the same"
+    return f"{found.drill.name:<10}{_long(found.drill.diameter, unit):>12}{found.percent:>14.0f}{chart:>24}"
+
+
+def _long(value: float, unit: str) -> str:
+    return show_length(value, unit, 4 if unit == "in" else 3)
+
+
+def _item(words: str) -> list[str]:
+    from textwrap import wrap
+
+    return wrap(words, WIDTH, initial_indent="  - ", subsequent_indent="    ")
