@@ -4,30 +4,25 @@ from __future__ import annotations
 
 import random
 import re
-import tempfile
 from collections import Counter
 from pathlib import Path
 
 import pytest
 from hypothesis import Phase, given, settings
-from hypothesis import strategies as st
 
-from cam.job import judge_mill_program, make_job, read_given, write_job_summary
+from cam.job import judge_mill_program, make_job, write_job_summary
 from cam.job.mill import judge_mill_page, judge_mill_pages
-from cam.milling import make_mill_job
-from cam.problem import ProblemError
 from cam.sheet.mill import MillSheetVerdict, is_mill_sheet
 from posts.pages.figures import figures_for
 from posts.pages.job import pages_of_mill
 from posts.pages.paper import PAPERS
 from posts.pages.print import print_pages
 from posts.pages.text import write_pages
-from tests.mill_parts import WAYS, MillCase, mill_cases
+from tests.mill_parts import MillCase
+from tests.sheets.mills import MILL_JOBS, Slides, plan_milled
 from tests.mill_variants import VARIANTS, WHEN, variant
 
 BY_PROGRAM = ("ramped", "rotary")
-TURNS = {"0.01 mm": "1 mm", "0.02 mm": "2 mm", "0.05 mm": "4 mm", "0.001 in": "0.1 in"}
-"""Divisions of a dial and what a turn of it is."""
 CASE = Path(__file__).parent / "cases" / "flats_page_phantom_rows.toml"
 
 
@@ -137,64 +132,29 @@ def test_simulate_judges_an_edited_page(tmp_path: Path) -> None:
     assert judge_mill_program(str(page), str(CASE), "cross-hole").problems
 
 
-DIALS = st.builds(
-    lambda reading, counts, step, lost: (
-        f'\nreading = "{reading}"\ncounts = "{counts}"\ndivision = "{step}"\n'
-        + (f'turn = "{TURNS[step]}"\n' if reading == "dial" else "") + f'backlash = "{lost} mm"\n'
-    ),
-    st.sampled_from(["dial", "readout"]), st.sampled_from(["up", "down"]), st.sampled_from(sorted(TURNS)),
-    st.sampled_from(["0", "0.05", "0.3"]),
-)  # fmt: skip
-
-
-def slides_of(drawn: tuple[str, str, str] | None) -> str:
-    """The mill's slides in a shop file; none for a mill without dials."""
-    return "" if drawn is None else "".join(f"\n[mill.{a}]{said}" for a, said in zip("xyz", drawn, strict=True))
-
-
-def check_law(case: MillCase, way: str, slides: tuple[str, str, str] | None, units: str) -> Counter[str]:
-    """Every page of a random part, in text and in print, is read and passes; how many of its rows were cut with."""
-    shop = case.shops[way].replace("{units}", units) + slides_of(slides)
-    rows: Counter[str] = Counter()
-    with tempfile.TemporaryDirectory() as folder:
-        (Path(folder) / "shop.toml").write_text(shop, "utf-8")
-        (Path(folder) / "part.toml").write_text(f'shop = "shop.toml"\n{case.part}', "utf-8")
-        try:
-            part, read = read_given(str(Path(folder) / "part.toml"))
-            job = make_mill_job(part, read, dialect=None, tell=lambda _: None)
-        except ProblemError:
-            return Counter(refused=1)
-    assert job is not None
-    figures = figures_for(part, read.lathe)
+def check_law(case: MillCase, way: str, slides: Slides, units: str) -> None:
+    """Every page of a random part, in text and in print, is read and passes."""
+    milled = plan_milled(case, way, slides, units)
+    if milled is None:
+        return
+    part, shop, job = milled
+    figures = figures_for(part, shop.lathe)
     pages = pages_of_mill(part, job, figures, {})
     text = write_pages(pages, part, figures)
     printed = print_pages("pages", pages, part, PAPERS["A4"], figures.size, figures.place)
-    for work in () if job.problems else job.works:
+    for work in job.works:
         for said in (text, printed):
-            found = judge_mill_page(said, "pages", part, read, work.task)
-            assert found.problems == (), said
-            rows[work.name + (" by program" if found.by_program else "")] += len(found.rows) or 1
-    return rows
-
-
-LAW = given(
-    mill_cases(), st.sampled_from(sorted(WAYS)), st.one_of(st.none(), st.tuples(DIALS, DIALS, DIALS)),
-    st.sampled_from(("mm", "in")),
-)  # fmt: skip
+            assert judge_mill_page(said, "pages", part, shop, work.task).problems == (), said
 
 
 @settings(max_examples=10, deadline=None, phases=(Phase.reuse, Phase.generate))
-@LAW
-def test_pages_of_random_works_pass(
-    case: MillCase, way: str, slides: tuple[str, str, str] | None, units: str
-) -> None:  # fmt: skip
-    check_law(case, way, slides, units)
+@given(MILL_JOBS)
+def test_pages_of_random_works_pass(drawn: tuple[MillCase, str, Slides, str]) -> None:
+    check_law(*drawn)
 
 
 @pytest.mark.slow
 @settings(max_examples=300, deadline=None, phases=(Phase.reuse, Phase.generate))
-@LAW
-def test_pages_of_many_random_works_pass(
-    case: MillCase, way: str, slides: tuple[str, str, str] | None, units: str
-) -> None:  # fmt: skip
-    check_law(case, way, slides, units)
+@given(MILL_JOBS)
+def test_pages_of_many_random_works_pass(drawn: tuple[MillCase, str, Slides, str]) -> None:
+    check_law(*drawn)

@@ -7,15 +7,16 @@ that is asked of it. Ten thousand jobs: `python -m tests.sheets --count 10000 --
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 
-from cam.sheet.standing import AIR, MEASURE, WAS
-from tests.sheets.damages import MAKERS, damage_pages, damages_of, is_found
+from tests.sheets.damages import damages_of
 from tests.sheets.jobs import jobs, write_job
 from tests.sheets.law import judge_pages, worst_residue
+from tests.sheets.shares import Form, damage_pages, lathe_cases
 
 PATIENT = settings(
     deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.reuse, Phase.generate]
@@ -42,7 +43,7 @@ def check_job(texts: tuple[str, str]) -> None:
     assume(job is not None)
     assert job is not None
     found = judge_pages(job)
-    problems = [p for v in found.verdicts for p in v.problems if p.kind not in (AIR, WAS, MEASURE)]
+    problems = [p for v in found.verdicts for p in v.problems]
     assert not problems, "\n".join(str(p) for p in problems[:5])
     assert not found.outside
     assert worst_residue(found) <= 1.0  # a last cut on the mark that leaves metal, at most
@@ -60,31 +61,26 @@ def test_a_low_shoulder_that_only_the_nose_has_rounded_is_a_shoulder() -> None:
     assert found.outside == []
 
 
-@settings(PATIENT, max_examples=20)
+@settings(PATIENT, max_examples=4)
 @given(jobs())
 def test_damaged_pages_are_found(texts: tuple[str, str]) -> None:
-    """Of each kind those that never leave a page right; the share of all kinds is printed by tests.sheets --damages."""
+    """Whatever is wrong with a page and does harm; the share by kind: python -m tests.sheets --damages."""
     job = write_job(*texts)
     assume(job is not None)
     assert job is not None
-    for bad in damages_of(job, random.Random(1)):
-        if bad.kind in ALWAYS:
-            assert is_found(job, bad.text), f"{bad.kind}: {bad.words}"
+    for case in lathe_cases(job, "text"):
+        for bad in damages_of(case.page.blocks, case.makers, random.Random(1)):
+            if bad.kind not in SELDOM_MISSED:
+                found, harm = case.ask(replace(case.page, blocks=tuple(bad.blocks)))
+                assert found or not harm, f"{bad.kind}: {bad.words}"
 
 
-ALWAYS = {
-    "X reading", "Z reading", "leaves", "to Z", "number", "a turn off", "row lost", "row twice", "division", "turn",
-    "dial's sense", "speed", "tool change lost",
-}  # fmt: skip
-
-
-def test_every_kind_of_damage_is_tried() -> None:
-    assert set(MAKERS) >= ALWAYS
+SELDOM_MISSED = ("place lost", "points", "MEASURE limit", "zero")
+"""Kinds of which one of some hundreds is missed; they count in the shares."""
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(strict=True, reason="not reached: 988 of 1,014; whether a damage does harm is not asked yet")
-def test_995_of_1000_damaged_pages_are_found() -> None:
-    shares = damage_pages(1000, 1, 60.0)
-    tried, found = sum(shares.tried.values()), sum(shares.found.values())
-    assert found >= 0.995 * tried, shares.table()
+@pytest.mark.parametrize(("form", "mill", "count"), [("text", False, 300), ("print", False, 100), ("text", True, 200)])
+def test_995_of_1000_damaged_pages_that_do_harm_are_found(form: Form, mill: bool, count: int) -> None:
+    shares = damage_pages(count, 1, form=form, mill=mill)
+    assert shares.share >= 0.995, shares.table()

@@ -96,9 +96,7 @@ def require_pages(job: Job, text: str, path: str) -> str:
     Raises:
         PageFaultError: a hand could not; our own fault, with everything that was found.
     """
-    from cam.sheet.standing import AIR, WAS
-
-    problems = [p for verdict in judge_pages(job, text, path) for p in verdict.problems if p.kind not in (AIR, WAS)]
+    problems = [p for verdict in judge_pages(job, text, path) for p in verdict.problems]
     _refuse([*problems, *judge_mill_pages(job, text, path)])
     return text
 

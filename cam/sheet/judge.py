@@ -12,6 +12,7 @@ from cam.quantity import Quantity
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import Unit
+from cam.sheet.edges import check_ridges, rounded
 from cam.sheet.hand import BY_EYE, hand_motions
 from cam.sheet.limits import Spare, edge_spare, loosen, said_turned, spare_of, step_on_diameter
 from cam.sheet.model import Band, Cut, PointsRow, Reached, Sheet, SheetVerdict
@@ -84,7 +85,9 @@ class _Judge:
         problems += check_rows(self.sheet, self.setting, self.around)
         problems += check_measures(self.sheet, self.setting, self.around)
         problems += check_measured(self.sheet, self.setting)
+        problems += check_ridges(self.sheet, self.setting, self.around)
         problems += check_tools(self.sheet, self.shop)
+        problems += check_feeds(self.sheet, self.shop)
         problems += check_speeds(self.sheet, self.shop, material)
         return SheetVerdict(
             sheet=self.sheet, program=program, simulation=far, reached=tuple(self.sizes(far.result)),
@@ -157,7 +160,7 @@ class _Judge:
         parted = not math.isnan(self.setting.parted_z)
         found = 0.0
         for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
-            if any(low - edge <= z <= high + edge for low, high in rounded(said)):
+            if any(low - edge <= z <= high + edge for low, high in (*rounded(said), *undercut(said))):
                 found = max(found, edge)
             if not parted:
                 continue
@@ -198,14 +201,10 @@ class _Judge:
             )  # fmt: skip
 
 
-def rounded(turned: Turned) -> Iterator[tuple[float, float]]:
-    """Z of the edges and corners of a section, from and to."""
-    if turned.edge is not None:
-        yield turned.near - turned.edge.size, turned.near
-    if turned.far_edge is not None:
-        yield turned.far - turned.far_edge.size, turned.far
-    if turned.corner is not None and turned.corner.kind == "fillet":
-        yield turned.far, turned.far + turned.corner.radius
+def undercut(turned: Turned) -> Iterator[tuple[float, float]]:
+    """Z of a section's undercut, from and to; none where it has none."""
+    if turned.corner is not None and turned.corner.kind == "undercut":
+        yield turned.far, turned.far + turned.corner.width
 
 
 def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
@@ -219,6 +218,22 @@ def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
             what = f"cuts along Z with tool {tool.number}, {tool.name}, which is fed straight in"
             where, given = Where(path=sheet.path, line=step.line), f"{step.number}  {step.what}"
             yield Problem(where=where, what=what, given=given, fix="the tool change before it is missing or wrong")
+
+
+def check_feeds(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
+    """Rows that are fed faster than their tool ever is."""
+    tools = {t.number: t for t in shop.tools}
+    tool, feed = tools.get(sheet.tool), 0.0
+    for step in sheet.steps:
+        if isinstance(step, Band):
+            feed = step.feed or feed
+            tool = tools.get(step.tool or -1, tool)
+        elif isinstance(step, Cut | PointsRow) and tool is not None:
+            most = max(float(tool.rough_feed), float(tool.finish_feed))
+            if feed > FAST * most:
+                what = f"is fed {feed:.3f} mm a turn; tool {tool.number}, {tool.name}, is fed {most:.3f} at most"
+                where = Where(path=sheet.path, line=step.line)
+                yield Problem(where=where, what=what, given=f"{step.number}  {step.what}")
 
 
 def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterator[Problem]:

@@ -14,7 +14,7 @@ from cam.sheet.dials import MM_PER_INCH
 from cam.sheet.limits import ANGLE, aim_offset, cone_spare, said_turned
 from cam.sheet.model import Cut, Figure, MeasureLine, PointsRow, Sheet
 from cam.sheet.read import plain_name
-from cam.simulate.envelope import Metal, Piece, Removed, height, lower
+from cam.simulate.envelope import Metal, Piece, Removed, height, lower, trough
 
 THIN = 1e-3
 """Metal that is thinner, mm, is none."""
@@ -90,8 +90,9 @@ def _takes_off_nothing(before: Pieces, row: Cut) -> bool:
 def _levels(before: Pieces, removed: Sequence[Removed], row: Cut) -> list[float]:
     """Radii that `was` may mean: what stood over most of the cut's length, and the greatest that it met.
 
-    The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets; where nothing else
-    is cut, was is what stands along its way. A cut square to the axis meets all that stands at it, and behind it.
+    The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets, nor is the round that
+    a nose has left in a corner: its foot is. Where nothing else is cut, was is what stands along its way. A cut square to
+    the axis meets all that stands at it, and behind it.
     """
     near = max(r[1] for r in removed)
     if not row.along:
@@ -104,8 +105,9 @@ def _levels(before: Pieces, removed: Sequence[Removed], row: Cut) -> list[float]
     found = [max(levels, key=lambda one: sum(n for at, n in levels if abs(at - one[0]) < THIN) + 1e-6 * one[1])[0],
              max(levels)[0]] if levels else []  # fmt: skip
     if near - row.z <= SHORT:
-        found += [height(p, 0.5 * (max(p[0], row.z) + min(p[1], row.begin))) for p in before
-                  if min(p[1], row.begin) > max(p[0], row.z)]  # fmt: skip
+        along = [p for p in before if min(p[1], row.begin) > max(p[0], row.z)]
+        found += [height(p, 0.5 * (max(p[0], row.z) + min(p[1], row.begin))) for p in along]
+        found += [p[4] - p[5] for p in along if p[2] < 0]
     return found
 
 
@@ -211,9 +213,9 @@ def names_of(name: str, known: Mapping[str, object]) -> list[str]:
 
 
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:
-    """The diameter at a section's middle; of a taper that of its surface carried on to its thin end, mm.
+    """The diameter at a section's middle, and its least; of a taper that of its surface carried on to its thin end, mm.
 
-    The middle is of what its edge and its corner leave.
+    The middle is of what its edge and its corner leave. In a short section the round of a nose may reach it.
     """
     near, far = turned.near, turned.far
     if turned.corner is not None and turned.radius_near == turned.radius_far:
@@ -222,10 +224,17 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
         near -= turned.edge.size
     middle = 0.5 * (near + far) if near > far else 0.5 * (turned.near + turned.far)
     if turned.radius_near == turned.radius_far:
-        return [2.0 * metal.at(middle)]
+        return [2.0 * metal.at(middle), 2.0 * _least(metal, far, near)]
     thin = turned.near if turned.radius_near < turned.radius_far else turned.far
     at = 0.5 * (middle + thin)
     return [2.0 * (2.0 * metal.at(at) - metal.at(middle))]
+
+
+def _least(metal: Metal, far: float, near: float) -> float:
+    """The least radius between two places along Z, mm."""
+    low, high = sorted((far, near))
+    return min((trough(p, max(p[0], low), min(p[1], high)) for p in metal.pieces
+                if min(p[1], high) > max(p[0], low)), default=0.0)  # fmt: skip
 
 
 def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
@@ -300,7 +309,7 @@ def _check_own_limits(
     said = {t.section.name: t for t in said_turned(setting)}[members[-1].section.name]
     aim = abs(said.far) if line.of == "shoulder" else 2.0 * min(said.radius_near, said.radius_far)
     under, over = aim - line.least.value, line.most.value - aim
-    spare = 4.0 * line.least.half + MEASURED + cone_spare(setting)
+    spare = 2.0 * line.least.half + MEASURED + cone_spare(setting)
     if min(under, over) < -spare or abs(under - over) > spare:
         what = f"has limits for {line.of} of {line.name} that do not lie about its aim"
         where, allowed = (

@@ -13,7 +13,7 @@ from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.warm import warm_before
 from cam.setting.model import Setting, Turned
-from cam.shop.model import Lathe, Slide
+from cam.shop.model import Lathe, Slide, Tool
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import Measuring
@@ -381,7 +381,8 @@ class RowMaker:
         """Take off what the places of a pass take off: a cone between two, or the tool's own width at each."""
         if len(found.at) == 2 and cut.kind in ("taper", "semi-finish", "finish"):
             high, low = found.at
-            self.standing.cut(low.z, high.z, 2 * low.x, 2 * high.x)
+            by = under_nose(low, high, cut.tool)
+            self.standing.cut(low.z, high.z, 2 * (low.x + by), 2 * (high.x + by))
             return
         for place in found.at:
             if cut.tool.kind == "grooving":
@@ -421,6 +422,14 @@ class RowMaker:
         own = [t.edge.text for t in self.turned(cut) if t.edge is not None]
         beyond = [t.far_edge.text for t in self.setting.turned if t.far_edge is not None]
         return (own or beyond or [""])[0]
+
+
+def under_nose(low: Point, high: Point, tool: Tool) -> float:
+    """By how much more, mm of radius, the round of a tool's nose leaves along a line than its sharp point would."""
+    nose = float(tool.nose_radius)
+    growth = (high.x - low.x) / (high.z - low.z)
+    toward = growth if tool.hand == "left" else -growth
+    return nose * (1.0 + toward - math.hypot(1.0, growth))
 
 
 def _x_at(a: Point, b: Point, z: float) -> float:

@@ -1,7 +1,7 @@
 """Judge the pages of many random jobs by their printed text, and count: rows read, sizes reached, worst residue.
 
 python -m tests.sheets --count 10000 --seed 1
-python -m tests.sheets --damages --count 1000 --seed 1
+python -m tests.sheets --damages --count 1000 --seed 1        (--form print, --mill: as HTML to print, the mill's pages)
 """
 
 from __future__ import annotations
@@ -12,10 +12,8 @@ import traceback
 from collections import Counter
 from pathlib import Path
 
-from hypothesis import HealthCheck, Phase, given, seed, settings
-
-from tests.sheets.damages import damage_shares
-from tests.sheets.jobs import jobs, write_job
+from tests.sheets.shares import damage_pages
+from tests.sheets.jobs import draw_until, jobs, write_job
 from tests.sheets.law import count_rows, judge_pages, worst_residue
 
 
@@ -25,22 +23,14 @@ def run(count: int, number: int, minutes: float, kept: Path | None = None) -> in
     dials: Counter[str] = Counter()
     done = refused = faults = sizes = 0
     worst, worst_job = 0.0, ""
-    seen: set[tuple[str, str]] = set()
     until = time.monotonic() + 60 * minutes
 
-    @seed(number)
-    @settings(max_examples=20 * count, database=None, deadline=None, phases=[Phase.generate],
-              suppress_health_check=list(HealthCheck))  # fmt: skip
-    @given(jobs())
-    def judge(texts: tuple[str, str]) -> None:
-        if texts not in seen:  # the library draws some again
-            seen.add(texts)
-            judge_one(texts)
+    def take(texts: tuple[str, str]) -> bool:
+        judge_one(texts)
+        return done < count and time.monotonic() < until
 
     def judge_one(texts: tuple[str, str]) -> None:
         nonlocal done, refused, faults, sizes, worst, worst_job, rows
-        if done >= count or time.monotonic() > until:
-            return
         try:
             job = write_job(*texts)
             if job is None:
@@ -60,7 +50,7 @@ def run(count: int, number: int, minutes: float, kept: Path | None = None) -> in
         dials[f"{lathe.control.kind}, X {lathe.x.reading} {lathe.x.habit}, {lathe.x.counts}"] += 1
         if (residue := worst_residue(found)) > worst:
             worst, worst_job = residue, f"division {lathe.x.division.text} and {lathe.z.division.text}"
-        problems = [p for v in found.verdicts for p in v.problems ]
+        problems = [p for v in found.verdicts for p in v.problems]
         if problems or found.outside:
             faults += 1
             print(f"--- fault {faults}, job {done}")
@@ -68,7 +58,7 @@ def run(count: int, number: int, minutes: float, kept: Path | None = None) -> in
             if kept is not None:
                 keep(kept, faults, texts, job.text)
 
-    judge()
+    draw_until(jobs(), number, take)
     print(f"{done} jobs judged ({refused} refused by part and shop), {faults} with a fault")
     print(f"rows read: {', '.join(f'{n} {kind}' for kind, n in sorted(rows.items()))}")
     print(f"sizes reached: {sizes}; worst residue {worst:.3f} divisions ({worst_job})")
@@ -95,9 +85,12 @@ def main() -> None:
         "--damages", action="store_true", help="damage pages instead, and print the share found by kind"
     )
     parser.add_argument("--keep", type=Path, help="a folder in which jobs with a fault are kept")
+    parser.add_argument("--form", choices=["text", "print"], default="text", help="of damaged pages")
+    parser.add_argument("--mill", action="store_true", help="damage the mill's pages")
     given_ = parser.parse_args()
     if given_.damages:
-        print(damage_shares(given_.count, given_.seed, given_.minutes))
+        asked = {"form": given_.form, "mill": given_.mill, "minutes": given_.minutes}
+        print(damage_pages(given_.count, given_.seed, **asked).table())
     elif run(given_.count, given_.seed, given_.minutes, given_.keep):
         raise SystemExit(1)
 

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from contextlib import suppress
 from random import Random
+from typing import Any
 
+from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 
 from cam.frozen import Row
@@ -28,6 +32,32 @@ Z_DIVISIONS = [("0.01 mm", "1 mm"), ("0.02 mm", "2 mm"), ("0.05 mm", "2 mm"), ("
                ("0.001 in", "0.125 in")]  # fmt: skip
 READOUTS = ["0.005 mm", "0.01 mm", "0.0005 in"]
 BACKLASH = [0.0, 0.02, 0.05, 0.1, 0.2, 0.3]
+
+
+class Enough(BaseException):
+    """Ends the drawing of examples; no failure of any."""
+
+
+def draw_until(strategy: st.SearchStrategy[Any], number: int, take: Callable[[Any], bool]) -> None:
+    """Draw examples by a seed until one is taken as the last; one that the library draws again is left out.
+
+    Args:
+        take: is given each and says whether there is to be another.
+    """
+    seen: set[str] = set()
+
+    @seed(number)
+    @settings(max_examples=10**7, database=None, deadline=None, phases=[Phase.generate],
+              suppress_health_check=list(HealthCheck))  # fmt: skip
+    @given(strategy)
+    def draw(drawn: Any) -> None:
+        if repr(drawn) not in seen:
+            seen.add(repr(drawn))
+            if not take(drawn):
+                raise Enough
+
+    with suppress(Enough):
+        draw()
 
 
 class Written(Row):

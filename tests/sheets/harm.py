@@ -1,0 +1,138 @@
+"""Whether a damaged page does harm, asked beside the judge: of what a hand would do by the page as it was and as it is.
+
+Harm is metal that comes out other by more than 0.01 mm; something touched; a row with another tool; a speed or a feed
+beyond what the shop file allows; a MEASURE lost, or its figure or limits off by more than 0.01 mm, of a size that has limits
+in the part file or that something runs in or on. A page that cannot be read does harm: nobody can work by it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator
+
+from shapely import LineString
+
+from cam.frozen import Row
+from cam.geometry.path import Chain, flatten
+from cam.part.model import Part
+from cam.setting.model import Setting
+from cam.sheet.mill import MillSheetVerdict
+from cam.sheet.model import Band, Cut, MeasureLine, PointsRow, Sheet, SheetVerdict
+from cam.shop.model import Shop
+
+MATTERS = 0.01
+"""Metal that comes out other by more than this, mm, matters."""
+SAGITTA = 1e-4
+
+
+class Held(Row):
+    """A row and what holds for it: tool, rev/min, mm a turn, the diameter it leaves (mm; inf for points)."""
+
+    what: str
+    tool: int
+    rpm: float
+    feed: float
+    least: float
+    most: float
+
+
+def does_harm(before: SheetVerdict, after: SheetVerdict, setting: Setting, part: Part, shop: Shop) -> bool:
+    """Whether what a hand does by a page differs in a way that matters from what it does by the page as it was."""
+    if after.simulation is None:
+        return True
+    if any(f.kind == "contact" and f.amount > 0.0 for f in after.simulation.findings):
+        return True
+    if apart(before.left, after.left) > MATTERS + 1e-6:
+        return True
+    old, new = held_rows(before.sheet), held_rows(after.sheet)
+    if Counter((r.what, r.tool) for r in old) != Counter((r.what, r.tool) for r in new):
+        return True
+    return any(too_fast(r, part, shop) for r in new) or measures_lost(before.sheet, after.sheet, setting)
+
+
+def apart(a: Chain, b: Chain) -> float:
+    """The greatest distance between two outlines, mm, either way."""
+    one, other = (LineString([(p.z, p.x) for s in chain for p in flatten(s, SAGITTA)]) for chain in (a, b))
+    return float(one.hausdorff_distance(other))
+
+
+def held_rows(sheet: Sheet) -> list[Held]:
+    """Every row with its tool, speed and feed."""
+    tool, rpm, feed = sheet.tool, 0.0, 0.0
+    found = []
+    for step in sheet.steps:
+        if isinstance(step, Band):
+            tool = step.tool or tool
+            rpm = rpm if step.rpm is None else step.rpm
+            feed = feed if step.feed is None else step.feed
+        elif isinstance(step, Cut):
+            found.append(Held(step.what, tool, rpm, feed, step.x, step.was.value))
+        elif isinstance(step, PointsRow):
+            across = [d for _, d in step.places]
+            found.append(Held(step.what, tool, rpm, feed, min(across), max(across)))
+    return found
+
+
+def too_fast(row: Held, part: Part, shop: Shop) -> bool:
+    """Whether a row stands still, or turns or feeds faster than shop and material allow; a twentieth is rounding."""
+    tool = next((t for t in shop.tools if t.number == row.tool), None)
+    material = shop.materials.get(part.stock.material)
+    if tool is None or row.rpm <= 0.0 or row.feed <= 0.0:
+        return True
+    spindle = shop.lathe.spindle
+    slowest = min([float(p.rpm) for p in spindle.positions], default=spindle.slowest)
+    most = material.speed.get(tool.material, (0.0, math.inf))[1] if material is not None else math.inf
+    fast = row.rpm > slowest * 1.001 and math.pi * row.least * row.rpm / 1000.0 > 1.06 * most
+    return fast or row.feed > 1.06 * max(float(tool.rough_feed), float(tool.finish_feed))
+
+
+def measures_lost(before: Sheet, after: Sheet, setting: Setting) -> bool:
+    """Whether a MEASURE that is needed is gone, or says another figure or other limits."""
+    left = [s for s in after.steps if isinstance(s, MeasureLine)]
+    for line in (s for s in before.steps if isinstance(s, MeasureLine)):
+        same = [m for m in left if (m.of, m.name, m.then) == (line.of, line.name, line.then)]
+        if not any(_agree(line, m) for m in same) and (same or is_needed(line, setting)):
+            return True
+    return False
+
+
+def _agree(a: MeasureLine, b: MeasureLine) -> bool:
+    pairs = ((a.expected, b.expected), (a.least, b.least), (a.most, b.most))
+    return all(p is None or q is None or abs(p.value - q.value) <= MATTERS + 1e-9 for p, q in pairs) and (
+        (a.least is None) == (b.least is None)
+    )
+
+
+def is_needed(line: MeasureLine, setting: Setting) -> bool:
+    """Whether what a MEASURE names has limits in the part file, or is run in or sat on."""
+    spelt = {_bare(t.section.name): t.section for t in setting.turned}
+    named = [spelt[_bare(n)] for n in (line.name, *line.name.split(" and ")) if _bare(n) in spelt]
+    if line.of == "shoulder":
+        return any(s.length_tolerance is not None for s in named)
+    return any(s.tolerance is not None or s.role in ("pivot", "journal", "seat") for s in named)
+
+
+def _bare(name: str) -> str:
+    return "".join(c for c in name.lower() if c.isalnum())
+
+
+# The mill ---------------------------------------------------------------------------------------------------------
+
+
+def mill_does_harm(before: MillSheetVerdict, after: MillSheetVerdict) -> bool:
+    """The same of a page of the mill, by its cuts: their places, tools and speeds."""
+    old, new = list(_cuts(before)), list(_cuts(after))
+    return len(old) != len(new) or any(_other(a, b) for a, b in zip(old, new, strict=True))
+
+
+def _cuts(verdict: MillSheetVerdict) -> Iterator[tuple[float, ...]]:
+    for m in verdict.program.program.motions:
+        if m.kind == "line":
+            yield (m.end.x, m.end.y, m.end.z, m.start.x, m.start.y, m.start.z, float(m.tool), m.rpm, m.feed or 0.0)
+    for turn in verdict.program.turns:
+        yield (turn.angle,)
+
+
+def _other(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
+    return len(a) != len(b) or any(abs(p - q) > MATTERS + 1e-9 for p, q in zip(a, b, strict=True))

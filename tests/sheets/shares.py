@@ -1,0 +1,149 @@
+"""What share of the damages that do harm is found: settings' pages as text and in print, the mill's likewise."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from random import Random
+from typing import Any, Literal
+
+from cam.figures import Figures
+from cam.frozen import Row
+from cam.job.mill import judge_mill_page
+from cam.mill.plan_hole import HoleTask
+from cam.mill.plan_square import SquareTask
+from cam.part.model import Part
+from cam.setting.model import Setting
+from cam.sheet import judge_sheet
+from cam.sheet.mill import MillSheetVerdict
+from cam.sheet.model import SheetVerdict
+from cam.sheet.standing import AIR, WAS
+from posts.pages.blocks import Page
+from posts.pages.figures import figures_for
+from posts.pages.job import pages_of_mill
+from posts.pages.paper import PAPERS
+from posts.pages.print import print_pages
+from posts.pages.setting import Said, setting_page
+from posts.pages.text import write_pages
+from tests.sheets.damages import LATHE, MILL, Damage, Maker, damages_of
+from tests.sheets.harm import does_harm, mill_does_harm
+from tests.sheets.jobs import Written, draw_until, jobs, write_job
+from tests.sheets.mills import MILL_JOBS, Milled, plan_milled
+
+Form = Literal["text", "print"]
+Asked = tuple[bool, bool]
+"""Whether a damage is found, and whether it does harm."""
+
+
+class Shares(Row):
+    """Damages by kind: how many were tried, how many of them do harm, how many of those were found; and what was missed."""
+
+    tried: Counter[str]
+    harmful: Counter[str]
+    found: Counter[str]
+    missed: list[str]
+
+    def take(self, damage: Damage, asked: Asked) -> None:
+        """Count one."""
+        found, harm = asked
+        self.tried[damage.kind] += 1
+        self.harmful[damage.kind] += harm
+        self.found[damage.kind] += harm and found
+        if harm and not found:
+            self.missed.append(f"{damage.kind}: {damage.words}")
+
+    @property
+    def share(self) -> float:
+        """Of those that do harm, the share that is found."""
+        return sum(self.found.values()) / max(sum(self.harmful.values()), 1)
+
+    def table(self) -> str:
+        """By kind."""
+        lines = [f"{'damage':26} {'tried':>6} {'harmful':>8} {'found':>6} {'share':>8}"]
+        rows = [(k, self.tried[k], self.harmful[k], self.found[k]) for k in self.tried]
+        rows.append(("all", *(sum(c.values()) for c in (self.tried, self.harmful, self.found))))
+        lines += [f"{k:26} {t:6d} {h:8d} {f:6d} {f / max(h, 1):8.2%}" for k, t, h, f in rows]
+        return "\n".join([*lines, *(f"  missed {words[:600]}" for words in self.missed[:40])])
+
+
+class Case(Row):
+    """A page that passes, and what answers for it with other blocks: whether anything is found, and whether it does harm."""
+
+    page: Page
+    makers: dict[str, Maker]
+    ask: Callable[[Page], Asked]
+
+
+def render(page: Page, part: Part, figures: Figures, form: Form) -> str:
+    """One page in one of its forms."""
+    if form == "text":
+        return write_pages([page], part, figures)
+    return print_pages("page", [page], part, PAPERS["A4"], figures.size, figures.place)
+
+
+def lathe_cases(job: Written, form: Form) -> Iterator[Case]:
+    """The pages of a job's settings that pass."""
+    figures = figures_for(job.part, job.shop.lathe)
+    material = job.shop.materials.get(job.part.stock.material)
+    for at, planned in enumerate(job.plan.settings):
+        setting, page = planned.setting, setting_page(job.plan, at, figures, Said())
+
+        def judge(own: Page, setting: Setting = setting) -> SheetVerdict:
+            text = render(own, job.part, figures, form)
+            return judge_sheet(text, setting, job.shop, unit=job.part.unit, material=material)
+
+        whole = judge(page)
+
+        def ask(own: Page, whole: SheetVerdict = whole, setting: Setting = setting) -> Asked:
+            now = judge(own, setting)
+            grave = any(p.kind not in (AIR, WAS) for p in now.problems)
+            return bool(now.problems), grave or does_harm(whole, now, setting, job.part, job.shop)
+
+        if not whole.problems:
+            yield Case(page, LATHE, ask)
+
+
+def milled_cases(milled: Milled, form: Form) -> Iterator[Case]:
+    """The pages of the mill that pass and are worked by hand."""
+    part, shop, job = milled
+    figures = figures_for(part, shop.lathe)
+    for work, page in zip(job.works, pages_of_mill(part, job, figures, {}), strict=True):
+
+        def judge(own: Page, task: SquareTask | HoleTask = work.task) -> MillSheetVerdict:
+            return judge_mill_page(render(own, part, figures, form), "page", part, shop, task)
+
+        whole = judge(page)
+
+        def ask(own: Page, whole: MillSheetVerdict = whole, task: SquareTask | HoleTask = work.task) -> Asked:
+            now = judge(own, task)
+            return bool(now.problems), bool(now.problems) or mill_does_harm(whole, now)
+
+        if not whole.problems and not whole.by_program:
+            yield Case(page, MILL, ask)
+
+
+def damage_pages(count: int, number: int, *, form: Form = "text", mill: bool = False, minutes: float = 60.0) -> Shares:
+    """Damage the pages of random jobs that pass, until so many damages that do harm were tried."""
+    shares = Shares(Counter(), Counter(), Counter(), [])
+    rng = Random(number)
+    until = time.monotonic() + 60 * minutes
+
+    def damage(cases: Iterator[Case]) -> None:
+        for case in cases:
+            for bad in damages_of(case.page.blocks, case.makers, rng):
+                if sum(shares.harmful.values()) < count:
+                    shares.take(bad, case.ask(replace(case.page, blocks=tuple(bad.blocks))))
+
+    def take(drawn: Any) -> bool:
+        if mill:
+            milled = plan_milled(*drawn)
+            damage(milled_cases(milled, form) if milled is not None else iter(()))
+        else:
+            job = write_job(*drawn)
+            damage(lathe_cases(job, form) if job is not None else iter(()))
+        return sum(shares.harmful.values()) < count and time.monotonic() < until
+
+    draw_until(MILL_JOBS if mill else jobs(), number, take)
+    return shares
