@@ -19,8 +19,8 @@ from posts.pages.paper import PAPERS
 from posts.pages.print import print_pages
 from posts.pages.text import write_pages
 from tests.mill_parts import MillCase
-from tests.sheets.mills import MILL_JOBS, Slides, plan_milled
 from tests.mill_variants import VARIANTS, WHEN, variant
+from tests.sheets.mills import MILL_JOBS, Slides, plan_milled
 
 BY_PROGRAM = ("ramped", "rotary")
 CASE = Path(__file__).parent / "cases" / "flats_page_phantom_rows.toml"

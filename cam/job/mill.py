@@ -127,7 +127,7 @@ def judge_mill_page(
     """
     from cam.mill.plan_hole import HoleTask, hole_work
     from cam.mill.plan_square import square_work
-    from cam.milling import cutters_of
+    from cam.milling import cutters_of, drive_of
     from cam.sheet.mill import judge_mill_sheet
     from cam.shop.mill import milling_of
 
@@ -135,7 +135,8 @@ def judge_mill_page(
     assert mill is not None
     work = hole_work(task) if isinstance(task, HoleTask) else square_work(task)
     name = task.name if isinstance(task, HoleTask) else f"the {task.square.name}"
-    return judge_mill_sheet(text, work, mill, cutters_of(shop), name=name, path=path, unit=part.unit)
+    drive = drive_of(shop, shop.materials[part.stock.material])
+    return judge_mill_sheet(text, work, mill, cutters_of(shop), name=name, path=path, unit=part.unit, drive=drive)
 
 
 def judge_mill_pages(job: Job, text: str, path: str) -> tuple[Problem, ...]:

@@ -19,7 +19,7 @@ from cam.simulate.envelope import Metal, height, lower
 SAGITTA = 2e-4
 """By how much the straight pieces that stand for a round may stray from it, mm."""
 SPARE = 0.012
-"""A ridge may be higher than its row says by this, mm: dials round, and the writer looks at it at places alone. Where one
+"""A ridge may be higher than its row says by this, mm: dials round, and the writer looks at it at places alone. Where a
 place of a row is lost, what stands there is four times as high."""
 SPOTS = 16
 """Places of a chamfer that are looked at."""

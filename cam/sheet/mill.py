@@ -7,12 +7,16 @@ Y going away, Z going down, so that backlash shows only where X goes out.
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Literal
 
 from cam.frozen import Row, frozen
+from cam.mill.driven import Drive
+from cam.mill.judge import find
 from cam.mill.model import Cutter, MillWork
 from cam.mill.read import MillProgram, Turn
 from cam.mill.result import MillFinding, MillSimulation
@@ -57,10 +61,18 @@ HEADS = {
     "Y dial": "y", "Y reads": "y", "Y": "y", "Z dial": "z", "Z reads": "z", "Z": "z",
 }  # fmt: skip
 """Heads of the table's columns -> what stands in them."""
+ROUNDED = 2e-3
+"""A printed zero may be off its place by so much, mm."""
 ASIDE = 0.5
 """How far a hand goes past a path before it comes up to it, mm."""
 ABOVE = 10.0
 """How far above everything a hand lifts the cutter, mm."""
+STOPS = ("no proof", "tool change")
+"""Kinds of findings that ask for a stop of a program: a hand stops whenever it wants to."""
+SPOT = 0.4
+"""Least width of a spot, in diameters of the drill that it is to lead; common practice, no source."""
+PECK = 1.25
+"""How far a drill goes between two times out, in its diameters; common practice, no source."""
 FIX = "print the page anew, or correct this line"
 
 
@@ -80,13 +92,15 @@ class MillSheetVerdict:
 
     Attributes:
         program: the motions that a hand makes by it. simulation: what they cut. rows: that were cut with.
-        by_program: whether the page leaves its rows to the program. problems: sorted; none for a page to work by.
+        by_program: whether the page leaves its rows to the program. measured: what its MEASURE lines name, in order.
+        problems: sorted; none for a page to work by.
     """
 
     program: MillProgram
     simulation: MillSimulation
     rows: tuple[MillRow, ...]
     by_program: bool
+    measured: tuple[str, ...]
     problems: tuple[Problem, ...]
 
 
@@ -96,13 +110,15 @@ def is_mill_sheet(text: str) -> bool:
 
 
 def judge_mill_sheet(
-    text: str, work: MillWork, mill: Mill, cutters: Sequence[Cutter], *, name: str, path: str, unit: Unit
-) -> MillSheetVerdict:
+    text: str, work: MillWork, mill: Mill, cutters: Sequence[Cutter], *, name: str, path: str, unit: Unit,
+    drive: Drive | None = None,
+) -> MillSheetVerdict:  # fmt: skip
     """Judge one page of the mill by its printed text alone.
 
     Args:
         text: of the page, or of all pages; plain, or of the print form. work: what is wanted.
         name: as its title has it. path: of the text. unit: of its figures.
+        drive: spindle, feeds and the material's speeds; None judges none of them.
     """
     reader = _Reader(work, mill, path, unit)
     lines = _lines_of(text, name)
@@ -118,7 +134,7 @@ def judge_mill_sheet(
     off = reader.step("X") / 2 + TOLERANCE
     tolerance = TOLERANCE + (step if work.square is not None else max(step, reader.step("X"))) / 2
     runs = [
-        simulate_mill(program, _longer(work, by), cutters, clearance=max(least, 0.0), tolerance=tolerance)
+        simulate_mill(program, _longer(work, by), cutters, clearance=max(least, 0.0), tolerance=tolerance, drive=drive)
         for by in (off, -off)
     ]
     found = runs[0]
@@ -128,8 +144,11 @@ def judge_mill_sheet(
         deepest = {c.number: min(c.deepest_cut, c.flutes) for c in cutters}
         shown = text.splitlines()
         problems = [_said(f, path, shown) for f in findings if not _allowed(f, step, deepest)]
+        problems += reader.not_measured()
+        problems += [_said(f, path, shown) for f in _spots(program, work, cutters)]
     return MillSheetVerdict(
         program=program, simulation=found, rows=tuple(reader.rows), by_program=reader.by_program,
+        measured=tuple(reader.measured),
         problems=tuple(sorted(set(problems))),
     )  # fmt: skip
 
@@ -142,6 +161,8 @@ def _longer(work: MillWork, by: float) -> MillWork:
 
 def _allowed(finding: MillFinding, step: float, deepest: dict[int, float]) -> bool:
     """Whether a finding is no more than the dial's own rounding."""
+    if finding.kind in STOPS:
+        return True
     if finding.kind == "too deep":
         return finding.amount <= deepest.get(finding.tool, 0.0) + step + 2 * TOLERANCE
     return finding.kind in ("hole", "tap") and 0.0 < finding.amount <= step / 2 + TOLERANCE
@@ -150,6 +171,20 @@ def _allowed(finding: MillFinding, step: float, deepest: dict[int, float]) -> bo
 def _said(finding: MillFinding, path: str, lines: Sequence[str]) -> Problem:
     given = lines[finding.line - 1].strip()[:200] if 0 < finding.line <= len(lines) else ""
     return Problem(where=Where(path=path, line=finding.line), what=finding.what, given=given, fix=FIX)
+
+
+def _spots(program: MillProgram, work: MillWork, cutters: Sequence[Cutter]) -> Iterator[MillFinding]:
+    """Spots too small to lead the drill."""
+    spotting = {c.number: c for c in cutters if c.kind == "spot drill"}
+    for m in program.program.motions:
+        cutter, section = spotting.get(m.tool), work.section_at(m.end.x)
+        if cutter is None or section is None or m.kind != "line" or not work.holes:
+            continue
+        hole = work.holes[0]
+        wide = 2.0 * (section.top - hole.flat_depth - m.end.z) * cutter.radius / cutter.point_length
+        if wide < SPOT * hole.diameter:
+            what = f"makes a spot {wide:.2f} mm wide for a drill of {hole.diameter:.2f} mm"
+            yield find("spot", what, line=m.line, tool=m.tool)
 
 
 def _lines_of(text: str, name: str) -> list[Line]:
@@ -209,6 +244,7 @@ class _Reader:
         self.high = work.highest + ABOVE
         self.here = Position(max(s.end for s in work.sections) + 100.0, 0.0, self.high)
         self.waiting: Line | None = None
+        self.measured: list[str] = []
         self.pending: tuple[Line, dict[str, str]] | None = None
 
     @property
@@ -417,6 +453,7 @@ class _Reader:
         if self.place_words is None:
             raise ReadingError("is set by hand, and no line says where the hole is", "-- place: X dial 0+00, Y ...")
         x, y, z = self.at("X", self.place_words["x"]), self.at("Y", self.place_words["y"]), self.height(said)
+        self.check_zeros(x)
         if not self.turns:
             self.turns.append(Turn(line.number, self.angle, False))
         ends = re.fullmatch(rf"({EITHER}) to ({EITHER})", said.get("y", ""))
@@ -424,13 +461,24 @@ class _Reader:
         self.rows.append(MillRow(line.number, int(said["number"]), said["what"], z, 0))
         self.go(line.number, "rapid", z=self.high)
         self.go(line.number, "rapid", x=x, y=begin)
-        for deep in [*(self.at("Z", text) for text in drawn_out), z]:
+        depths = [*(self.at("Z", text) for text in drawn_out), z]
+        steps = [before - after for before, after in pairwise(depths)]
+        if any(step <= 0.0 or step > PECK * self.work.holes[0].diameter + self.step("Z") for step in steps):
+            raise ReadingError("is drawn out too seldom, or at depths that do not grow", "about a diameter at a time")
+        for deep in depths:
             if ends:
                 self.go(line.number, "rapid", z=deep)
                 self.go(line.number, "line", y=end)
             else:
                 self.go(line.number, "line", z=deep)
             self.go(line.number, "rapid", z=self.high)
+
+    def check_zeros(self, x: float) -> None:
+        """Z is zero on the top of the round where the hole is, Y on its middle; to the last digit that is printed."""
+        section = self.work.section_at(x)
+        for axis, place in (("Y", 0.0), ("Z", section.top if section is not None else math.inf)):
+            if abs(self.scales[axis].zero - place) > ROUNDED:
+                raise ReadingError(f"counts {axis} from where no zero is", f"{place / UNITS[self.unit]:.4f}")
 
     def go(self, line: int, kind: Literal["rapid", "line"], **to: float) -> None:
         """One motion to a place, the other axes as they stand."""
@@ -447,6 +495,7 @@ class _Reader:
     def measure(self, line: Line, what: str, expected: str) -> None:
         """What a MEASURE line expects, against what the rows above it leave."""
         square, figure = self.work.square, figure_of(expected, self.unit)
+        self.measured.append(what)
         if square is None or not self.rows:
             return
         flats = [int(n) for n in re.findall(r"\d+", what)]
@@ -457,6 +506,19 @@ class _Reader:
             halves = [2 * sum(self.heights.values()) / max(len(self.heights), 1) / self.work.frame.cos]
         if abs(sum(halves) - figure.value) > figure.half + 2e-4:
             raise ReadingError(f"is not what the rows above leave, {sum(halves) / UNITS[self.unit]:.4f}")
+
+    def not_measured(self) -> Iterator[Problem]:
+        """What of a square set by hand no MEASURE names: each first flat to the round, each pair, the mean of them."""
+        square = self.work.square
+        if square is None or not self.rows:
+            return
+        half = square.flats // 2
+        wanted = [f"flat {n} to round" for n in range(1, half + 1)]
+        wanted += [*(f"across flats {n} and {n + half}" for n in range(1, half + 1)), "mean of the pairs"]
+        for name in wanted:
+            if name not in self.measured:
+                where = Where(path=self.path, line=self.rows[0].line)
+                yield Problem(where=where, what=f"does not measure {name}", allowed="a line MEASURE", fix=FIX)
 
     def finish(self, line: Line) -> None:
         """What can be said only of the page as a whole."""

@@ -90,9 +90,9 @@ def _takes_off_nothing(before: Pieces, row: Cut) -> bool:
 def _levels(before: Pieces, removed: Sequence[Removed], row: Cut) -> list[float]:
     """Radii that `was` may mean: what stood over most of the cut's length, and the greatest that it met.
 
-    The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets, nor is the round that
-    a nose has left in a corner: its foot is. Where nothing else is cut, was is what stands along its way. A cut square to
-    the axis meets all that stands at it, and behind it.
+    The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets, nor is the round
+    that a nose has left in a corner: its foot is. Where nothing else is cut, was is what stands along its way. A cut
+    square to the axis meets all that stands at it, and behind it.
     """
     near = max(r[1] for r in removed)
     if not row.along:

@@ -59,6 +59,17 @@ open({out!r}, "w").write(json.dumps(list(sys.modules)))
 """
 """Runs the command line and notes every module that is loaded at its end."""
 
+MAKE = """
+import runpy, sys
+import cam.job.outputs
+{change}
+sys.argv = ["endshake", "make", {part!r}, "--out", {out!r}]
+runpy.run_module("cam", run_name="__main__")
+"""
+"""Makes a job, after a change of our own code."""
+UNJUDGED = "cam.job.outputs.require_pages = lambda job, text, path: text"
+"""Lets every page pass unread."""
+
 FLOOR = """
 import importlib, sys
 for name in {names!r}:
@@ -192,6 +203,24 @@ def share_row(runs: int, scratch: Path) -> Row:
     return Row(f"make {SAMPLES[0]}", "without square and cross hole", ours, theirs, "-")
 
 
+def page_rows(runs: int, scratch: Path) -> list[Row]:
+    """What reading every page back and cutting with it adds to `make`: the same without it."""
+    count = iter(range(10**6))
+
+    def make(name: str, change: str) -> Timed:
+        def once() -> Took:
+            out = str(scratch / f"judged-{next(count)}")
+            text = MAKE.format(change=change, part=f"samples/{name}.toml", out=out)
+            return whole([sys.executable, "-c", text])()
+
+        return once
+
+    return [
+        Row(f"make {s}", "its pages not judged", *by_turns(make(s, ""), make(s, UNJUDGED), runs), "<= 1.15")
+        for s in SAMPLES
+    ]
+
+
 def other_rows(runs: int, scratch: Path) -> list[Row]:
     """The verbs that write pages, and `compare`, each against its own import floor."""
     part, made = f"samples/{SAMPLES[0]}.toml", str(scratch / "made")
@@ -290,6 +319,7 @@ def main() -> None:
     runs = parser.parse_args().runs
     with tempfile.TemporaryDirectory() as scratch:
         rows, heavy = make_rows(runs, Path(scratch))
+        rows += page_rows(runs, Path(scratch))
         rows += [share_row(runs, Path(scratch)), *other_rows(runs, Path(scratch)), drawing_row(runs, Path(scratch))]
     rows += [help_row(runs), reader_row(runs), *simulation_rows(runs), mill_row(runs)]
     print(show(rows))

@@ -12,9 +12,9 @@ import traceback
 from collections import Counter
 from pathlib import Path
 
-from tests.sheets.shares import damage_pages
 from tests.sheets.jobs import draw_until, jobs, write_job
 from tests.sheets.law import count_rows, judge_pages, worst_residue
+from tests.sheets.shares import damage_pages
 
 
 def run(count: int, number: int, minutes: float, kept: Path | None = None) -> int:

@@ -93,7 +93,8 @@ def _band(pattern: str) -> Maker:
 
 def _rows(blocks: Blocks) -> list[int]:
     """Where the rows stand that are set by figures."""
-    return [n for n, b in enumerate(blocks) if (isinstance(b, Cut) and b.leaves) or (isinstance(b, MillCut) and b.below)]
+    return [n for n, b in enumerate(blocks)
+            if (isinstance(b, Cut) and b.leaves) or (isinstance(b, MillCut) and b.below)]  # fmt: skip
 
 
 def _end(blocks: Blocks, at: int) -> int:
@@ -290,6 +291,7 @@ MILL: dict[str, Maker] = {
     "zero's place": _words(Dial, rf" is [XYZ] ({FIGURE})"),
     "dial's sense": _other_way,
     "drawn out": _points,
+    "one time out lost": _place_lost,
     "angle": _words(Fact, r"^([\d.]+) deg clockwise from the middle of flat 1"),
 }
 """Every kind of damage to a page of the mill."""

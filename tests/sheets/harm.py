@@ -1,24 +1,26 @@
 """Whether a damaged page does harm, asked beside the judge: of what a hand would do by the page as it was and as it is.
 
 Harm is metal that comes out other by more than 0.01 mm; something touched; a row with another tool; a speed or a feed
-beyond what the shop file allows; a MEASURE lost, or its figure or limits off by more than 0.01 mm, of a size that has limits
-in the part file or that something runs in or on. A page that cannot be read does harm: nobody can work by it.
+beyond what the shop file allows; a MEASURE lost, or its figure or limits off by more than 0.01 mm, of a size that has
+limits in the part file or that something runs in or on. A page that cannot be read does harm: nobody can work by it.
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator
 
 from shapely import LineString
 
 from cam.frozen import Row
 from cam.geometry.path import Chain, flatten
+from cam.mill.settle import as_cutter
 from cam.part.model import Part
+from cam.rs274.model import Motion
 from cam.setting.model import Setting
 from cam.sheet.mill import MillSheetVerdict
 from cam.sheet.model import Band, Cut, MeasureLine, PointsRow, Sheet, SheetVerdict
+from cam.shop.mill import milling_of
 from cam.shop.model import Shop
 
 MATTERS = 0.01
@@ -120,19 +122,50 @@ def _bare(name: str) -> str:
 # The mill ---------------------------------------------------------------------------------------------------------
 
 
-def mill_does_harm(before: MillSheetVerdict, after: MillSheetVerdict) -> bool:
-    """The same of a page of the mill, by its cuts: their places, tools and speeds."""
-    old, new = list(_cuts(before)), list(_cuts(after))
-    return len(old) != len(new) or any(_other(a, b) for a, b in zip(old, new, strict=True))
+def mill_does_harm(before: MillSheetVerdict, after: MillSheetVerdict, part: Part, shop: Shop) -> bool:
+    """The same of a page of the mill: flats and holes, speeds and feeds, how far a drill goes at a time, measures."""
+    if before.measured != after.measured or _deepest_pecks(after) > 1.5 * _deepest_pecks(before) + MATTERS:
+        return True
+    if any(_mill_too_fast(m, part, shop) for m in after.program.program.motions if m.kind == "line"):
+        return True
+    old, new = _made(before), _made(after)
+    return old.keys() != new.keys() or any(
+        abs(a - b) > MATTERS + 1e-9 for k in old for a, b in zip(old[k], new[k], strict=True)
+    )
 
 
-def _cuts(verdict: MillSheetVerdict) -> Iterator[tuple[float, ...]]:
+def _made(verdict: MillSheetVerdict) -> dict[tuple[object, ...], tuple[float, ...]]:
+    """What a page's rows make: each flat at each place, each hole of each tool."""
+    found: dict[tuple[object, ...], tuple[float, ...]] = {}
+    for flat in verdict.simulation.flats:
+        found["flat", flat.flat, round(flat.x, 6)] = (flat.low, flat.high)
+    for bore in verdict.simulation.bores:
+        kept = (bore.tip,) if bore.tool not in {b.tool for b in verdict.simulation.bores[:-1]} else ()
+        found["bore", bore.tool] = (bore.x, bore.y, *kept)
+    return found
+
+
+def _deepest_pecks(verdict: MillSheetVerdict) -> float:
+    """The most that a drill goes down between two times out, mm."""
+    most, last = 0.0, (0, 0.0)
     for m in verdict.program.program.motions:
-        if m.kind == "line":
-            yield (m.end.x, m.end.y, m.end.z, m.start.x, m.start.y, m.start.z, float(m.tool), m.rpm, m.feed or 0.0)
-    for turn in verdict.program.turns:
-        yield (turn.angle,)
+        if m.kind == "line" and (m.start.x, m.start.y) == (m.end.x, m.end.y) and m.end.z < m.start.z:
+            tool, deep = last
+            most = max(most, deep - m.end.z) if tool == m.tool else most
+            last = (m.tool, m.end.z)
+    return most
 
 
-def _other(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
-    return len(a) != len(b) or any(abs(p - q) > MATTERS + 1e-9 for p, q in zip(a, b, strict=True))
+def _mill_too_fast(motion: Motion, part: Part, shop: Shop) -> bool:
+    """Whether a cut turns or feeds faster than shop and material allow, or hardly at all."""
+    own = milling_of(shop)
+    cutter = next((c for c in own.cutters if c.number == motion.tool), None)
+    assert own.mill is not None
+    if cutter is None or motion.rpm <= 0.0:
+        return True
+    per_turn = (motion.feed or 0.0) / motion.rpm
+    wanted = as_cutter(cutter).feed or per_turn
+    most = 1.26 * shop.materials[part.stock.material].speed[cutter.material][1]
+    fast = math.pi * float(cutter.diameter) * motion.rpm / 1000.0 > most and motion.rpm > 1.02 * own.mill.slowest
+    beyond = not 0.98 * own.mill.slowest <= motion.rpm <= 1.02 * own.mill.fastest
+    return fast or beyond or not 0.18 * wanted <= per_turn <= 1.06 * wanted + 0.5 / motion.rpm

@@ -38,7 +38,7 @@ Asked = tuple[bool, bool]
 
 
 class Shares(Row):
-    """Damages by kind: how many were tried, how many of them do harm, how many of those were found; and what was missed."""
+    """Damages by kind: how many were tried, how many of them do harm, how many of those were found; what was missed."""
 
     tried: Counter[str]
     harmful: Counter[str]
@@ -69,7 +69,7 @@ class Shares(Row):
 
 
 class Case(Row):
-    """A page that passes, and what answers for it with other blocks: whether anything is found, and whether it does harm."""
+    """A page that passes, and what answers for it with other blocks: is anything found, and does it do harm."""
 
     page: Page
     makers: dict[str, Maker]
@@ -118,7 +118,7 @@ def milled_cases(milled: Milled, form: Form) -> Iterator[Case]:
 
         def ask(own: Page, whole: MillSheetVerdict = whole, task: SquareTask | HoleTask = work.task) -> Asked:
             now = judge(own, task)
-            return bool(now.problems), bool(now.problems) or mill_does_harm(whole, now)
+            return bool(now.problems), bool(now.problems) or mill_does_harm(whole, now, part, shop)
 
         if not whole.problems and not whole.by_program:
             yield Case(page, MILL, ask)
