@@ -60,6 +60,13 @@ def test_a_tool_that_moved_is_corrected_or_its_damage_said_at_once(by: float, en
     assert play(pin(*CONTROLS[by < 0]), bump=bump_at(4, 1, by), paused=by > 0).end == end
 
 
+@pytest.mark.parametrize("by", [0.1, -0.1])
+def test_a_tenth_along_z_is_read_while_metal_is_there(by: float) -> None:
+    """At the start, which a rule does not show, and at a stop: the first cut on a shoulder leaves more than that."""
+    case = pin(*CONTROLS[by < 0])
+    assert play(case, zeros=(by, 0.0)).end == play(case, bump=bump_at(4, 0, by)).end == "within limits"
+
+
 @pytest.mark.parametrize("control", CONTROLS, ids="-".join)
 def test_a_pass_is_a_place_to_begin(control: tuple[str, str]) -> None:
     case, rng = pin(*control), Random(3)

@@ -267,8 +267,8 @@ def test_a_stop_that_leaves_nothing_for_the_last_cut_is_refused(bench: Path) -> 
     [
         ("back seat stop diameter", "8.07 mm", "At the stop X reads 19 mm:\nset it to 19.015 mm, the tool where"),
         ("back seat stop diameter", "8.02 mm", "At the stop X reads 19 mm:\nset it to 18.99 mm, the tool where"),
-        ("back pivot stop shoulder", "38.56 mm", "At the stop Z reads 45.05 mm:\nset it to 45.07 mm, the tool where"),
-        ("front seat stop shoulder", "33.43 mm", "Z reads 0.55 mm:\nset it to 0.58 mm, the tool where"),
+        ("back pivot stop shoulder", "38.64 mm", "At the stop Z reads 45.05 mm:\nset it to 45.07 mm, the tool where"),
+        ("front seat stop shoulder", "33.35 mm", "Z reads 0.55 mm:\nset it to 0.58 mm, the tool where"),
     ],
 )
 def test_a_zero_that_is_off_is_a_number_to_set_and_changes_no_program(

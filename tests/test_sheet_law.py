@@ -55,7 +55,7 @@ def test_a_low_shoulder_that_only_the_nose_has_rounded_is_a_shoulder() -> None:
     shop = (Path(__file__).parent.parent / "samples" / "shop.toml").read_text(encoding="utf-8")
     job = write_job(part, shop)
     assert job is not None
-    assert "shoulder past hand cone: 12.96 ____" in job.text
+    assert "shoulder past hand cone: 12.88 ____" in job.text
     found = judge_pages(job)
     assert [str(p) for v in found.verdicts for p in v.problems] == []
     assert found.outside == []

@@ -11,8 +11,9 @@ from cam.setting.words import say
 from cam.shop.model import Lathe, Tool
 
 FINE = 1e-9
-LEAST_FACE_CUT = 0.03
-"""mm left for each of the two cuts on a face; common practice, no source."""
+ZERO_OUT = 0.1
+"""By how much a Z zero set by touch, or moved at a stop, may be out and nobody has seen it yet, mm; common practice, no
+source. The first of the two cuts on a face leaves more, so that the stop behind it says so while metal is there."""
 ROUGHING_SPRING = 0.05
 """Roughing is made lighter until the work springs less than this, mm per side; common practice, no source."""
 
@@ -65,10 +66,14 @@ def settle_allowance(part: Part, lathe: Lathe, tool: Tool, spring: float) -> All
     """
     least = 1.5 * float(tool.minimum_cut)
     cut = round_up(max(least, 0.6 * spring), radius_step(lathe))
-    face_cut = round_up(max(least, LEAST_FACE_CUT), float(lathe.z.division))
+    step, nose = float(lathe.z.division), float(tool.nose_radius)
+    square = math.floor(2 * nose / step + FINE) * step  # as much as a nose takes, plunging
+    wanted = min(ZERO_OUT + float(tool.minimum_cut), square)
+    face_cut = round_up(max(least, wanted), step)
     which = "three fifths of the work's spring" if 0.6 * spring > least else "one and a half times the tool's least cut"
     reason = (
         f"two equal last cuts of {say(cut, part)} per side ({which}: "
-        f"spring {say(spring, part)}, least cut {say(tool.minimum_cut, part)})"
+        f"spring {say(spring, part)}, least cut {say(tool.minimum_cut, part)}), of {say(face_cut, part)} on a "
+        f"shoulder, as a Z zero may be {say(ZERO_OUT, part)} out until that is measured"
     )
     return Allowance(cut=cut, face_cut=face_cut, reason=reason)

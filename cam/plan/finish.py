@@ -171,13 +171,14 @@ def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, 
 
 
 def _face_top(bench: Bench, index: int) -> float:
-    """Radius up to which the face at a run's far end is cut, mm.
+    """Radius up to which the face at a run's far end is cut, mm: over what roughing left, and bar before it.
 
     A taper beyond it was told further toward the tailstock by the play of Z, and so stands higher by the text alone.
     """
     run = bench.runs[index]
     beyond = bench.runs[index + 1].slope if index + 1 < len(bench.runs) else 0.0
-    top = run.shoulder + bench.allowance.side + CLEAR
+    bar = [d / 2 for a, b, d in bench.work if b > run.far + FINE and a < run.far + bench.allowance.face - FINE]
+    top = min(max([run.shoulder + bench.allowance.side, *bar]) + CLEAR, bench.safe_x)
     return max(min(top + bench.z_play * math.tan(max(beyond, 0.0)), bench.safe_x), top)
 
 
