@@ -6,27 +6,38 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import PurePath
-from typing import TYPE_CHECKING
 
+from cam.frozen import frozen
 from cam.job import read_log
-from cam.measure.journal import Entry, Journal, append_record, journal_path, read_journal
-from cam.measure.records import EXPECTED, USES, Actual, Target, Use, find_target, read_actual, show_history, targets
-from cam.measure.whole import measured_of
+from cam.measure.journal import Entry, Journal, append_record, how_to_withdraw, journal_path, read_journal
+from cam.measure.likely import READ, check_likely, check_readings, find_slip, length_words, likely_sizes
+from cam.measure.read import MOST_LENGTH
+from cam.measure.records import (
+    EXPECTED,
+    SURE,
+    USES,
+    Actual,
+    Records,
+    Target,
+    Use,
+    find_target,
+    read_actual,
+    show_history,
+    targets,
+)
+from cam.measure.whole import measured_of, report_spans
 from cam.part import read_part
+from cam.part.model import Part
 from cam.problem import Problem, ProblemError, Where
 from cam.stop_record import find_stop, tell_reading
 from cam.units import is_inch, show_length
 
-if TYPE_CHECKING:
-    from cam.measure.records import Records
-    from cam.part.model import Part
-
-FAR = 0.5
-"""How far a stop's reading may differ from what is expected there, mm; beyond it another stop or unit is meant."""
+SAME = 1e-6
+"""Lengths that differ by less are the same, mm."""
 
 
 def record_value(
-    part_path: str, name: str, value: str, shop_path: str | None = None, use: Use = "last cut"
+    part_path: str, name: str, value: str, shop_path: str | None = None, use: Use = "last cut", *, sure: bool = False
 ) -> tuple[Entry, Actual, str]:
     """Add a record to the log beside a part file; returns once it is safe on the disk.
 
@@ -35,20 +46,22 @@ def record_value(
         value: one reading or several, "45.02; 45.03; 45.04 mm", with "± 0.01 mm" after them if that is known.
         shop_path: of the shop file; None takes the part file's own word. Only a stop's reading needs it.
         use: what a stop's reading is for; of anything else it must be left as it is.
+        sure: keep a value that is not likely too, or with which the part cannot be made.
 
     Returns:
         The record, what it comes to, and what to do next.
 
     Raises:
-        ProblemError: no such thing to record, a value that cannot be meant, a wrong part file, or the system will not.
+        ProblemError: no such thing to record, a value that is unreadable, or unlikely and nobody is sure of it, a wrong
+            part file, or the system will not.
     """
     name, where = name.strip(), Where(path=part_path)
     log = read_log(part_path)
     old = log.journal.latest(name) if log is not None else None
     stop, told = None, ""
     try:
-        part = _read_without(part_path, log, name)
-        target = find_target(name, names_of(part), where)
+        before = _read_without(part_path, log, name)
+        target = find_target(name, names_of(before.part), where)
         if target.kind == "stop reading":
             stop = find_stop(part_path, shop_path, target, name, where)
     except ProblemError as found:
@@ -61,29 +74,166 @@ def record_value(
         told = f"{EXPECTED}{_in_unit_of(value, stop.wanted.expected)}" + (f", {USES[use]}" if USES[use] else "")
     elif use != "last cut":
         raise ProblemError([_no_stop(name, use, where)])
-    actual = read_actual(name, value + told, target, where)
-    if stop is not None and abs(actual.value - actual.expected) > FAR:
-        what = f'"{name}" cannot be meant: it is far from what the program should have left there'
-        allowed = f"about {_in_unit_of(value, actual.expected)}"
-        raise ProblemError([Problem(where=where, what=what, given=f'"{value}"', allowed=allowed)])
-    entry = append_record(journal_path(part_path), kind=target.kind, name=name, value=value.strip() + told)
-    then = "\n".join(tell_reading(actual, stop)) if stop is not None else _next_step(actual, part)
-    return entry, actual, then
+    value = value.strip() + told
+    actual = read_actual(name, value + SURE, target, target.where)
+    doubts = _check_record(before, actual)
+    if doubts and not sure:
+        raise ProblemError(doubts)
+    value += SURE if doubts else ""
+    after = _try_record(before, actual, value)
+    entry = append_record(journal_path(part_path), kind=target.kind, name=name, value=value)
+    then = tell_reading(actual, stop) if stop is not None else _next_steps(actual, before, after)
+    return entry, actual, "\n".join(then)
 
 
-def _read_without(part_path: str, log: Records | None, name: str) -> Part:
+@frozen
+class Before:
+    """A part without what is recorded under one name.
+
+    Attributes:
+        part: as read so. log: its other records; none where those spoil it too.
+        old: the record under that name that stands; None for none. now: the part as that makes it; None if it cannot.
+    """
+
+    part: Part
+    log: Records
+    old: Entry | None
+    now: Part | None
+
+
+def _read_without(part_path: str, log: Records | None, name: str) -> Before:
     """The part as it is without what is recorded under a name; without any record where the others spoil it too.
 
     Raises:
         ProblemError: the part file itself is wrong.
     """
     if log is None:
-        return read_part(part_path)
-    others = tuple(e for e in log.standing if e.name != name)
+        path = journal_path(part_path)
+        none = Records(path=path, digest="", journal=Journal(path=path, entries=(), torn=()), standing=())
+        return Before(part=(part := read_part(part_path)), log=none, old=None, now=part)
+    old = log.journal.latest(name)
+    others = replace(log, standing=tuple(e for e in log.standing if e.name != name))
     try:
-        return read_part(part_path, replace(log, standing=others))
+        part = read_part(part_path, others)
     except ProblemError:
-        return read_part(part_path, replace(log, standing=()))
+        others = replace(log, standing=())
+        part = read_part(part_path, others)
+    before = Before(part=part, log=others, old=old, now=part)
+    return before if old is None else replace(before, now=_only(_try(before, old)))
+
+
+def _only(tried: Part | tuple[Problem, ...]) -> Part | None:
+    """The part, where a trial made one."""
+    return tried if isinstance(tried, Part) else None
+
+
+def _try(before: Before, entry: Entry) -> Part | tuple[Problem, ...]:
+    """The part with one more record, or what makes it impossible."""
+    try:
+        return read_part(before.part.path, replace(before.log, standing=(*before.log.standing, entry)))
+    except ProblemError as found:
+        return found.problems
+
+
+def _try_record(before: Before, actual: Actual, value: str) -> Part | tuple[Problem, ...]:
+    """The part with a record that is not kept yet, or what makes it impossible."""
+    return _try(before, Entry(0, "", "", actual.target.kind, actual.name, value, 0, ""))
+
+
+def _check_record(before: Before, actual: Actual) -> list[Problem]:
+    """What speaks against a value that can be read: it is not likely, or the part cannot be made with it."""
+    measured = measured_of(before.part)
+    taken = next((m for m in measured.measurements if m.name == actual.target.of), None) if measured else None
+    taken = taken if actual.target.what == "measurement" else None
+    was, how = _read_old(before, actual.target), ""
+    if was is not None:
+        how = how_to_withdraw(before.part.path, [was.where])
+    half = max(taken.uncertainty.half if taken is not None else READ, actual.half if actual.half > 0 else 0.0)
+    problems = [
+        *check_readings(actual, half),
+        *check_likely(actual, likely_sizes(actual, before.part, taken, was), how),
+    ]
+    if not problems and actual.strange is not None:
+        problems.append(actual.strange)
+    if actual.target.kind != "stop reading":
+        problems = _check_part(before, actual, problems)
+    more = "measure again; if it is so, add --sure"
+    return [replace(p, fix=f"{p.fix}; {more}" if p.fix else more) for p in problems]
+
+
+def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list[Problem]:
+    """The same, with what the value would do to the part; where it spoils it, that is a problem by itself."""
+    after = _try_record(before, actual, actual.text + SURE)
+    found = list(after if isinstance(after, tuple) else _without_shake(before.part, after, actual))
+    if not found and isinstance(after, Part):
+        would = _changes(before, after, actual.text)
+        return [replace(p, given=f"{p.given}; it would make {would}") if would else p for p in problems]
+    first = found[0]
+    if problems:
+        return [replace(p, given=f"{p.given}; with it: {first.what}") for p in problems]
+
+    def fits(value: float) -> bool:
+        if value > MOST_LENGTH or actual._replace(value=value).strange is not None:
+            return False
+        tried = _try_record(before, actual, f"{value:.9f} mm{SURE}")
+        return isinstance(tried, Part) and not _without_shake(before.part, tried, actual)
+
+    return [
+        Problem(
+            where=actual.target.where,
+            what=f'with this "{actual.name}" the part cannot be made: {first.what}',
+            given=f'"{actual.text}": {first.given}',
+            allowed=first.allowed,
+            fix=find_slip(actual.value, actual.text, fits),
+        )
+    ]
+
+
+def _without_shake(before: Part, after: Part, actual: Actual) -> list[Problem]:
+    """Spans that would have no end shake any more by a record, what is left on them for the fitting apart."""
+
+    def shakes(part: Part) -> dict[str, float]:
+        found = {r.span.name: r for r in report_spans(part, "B")}
+        return {n: r.limits.shake + r.span.fitting_allowance for n, r in found.items() if r.limits is not None}
+
+    measured = measured_of(after)
+    wanted = {} if measured is None else {s.name: s.shake for s in measured.spans}
+    say, was = length_words(actual.text), shakes(before)
+    return [
+        Problem(
+            where=actual.target.where,
+            what=f'span "{name}" would bind: its end shake is negative',
+            given=f"{say(shake)} end shake",
+            allowed=f"{say(wanted[name].least)} to {say(wanted[name].most)} is wanted",
+        )
+        for name, shake in shakes(after).items()
+        if shake < 0 <= was.get(name, 0.0)
+    ]
+
+
+def _read_old(before: Before, target: Target) -> Actual | None:
+    """The record that another would stand in place of; None where it cannot be read, or the part not made with it."""
+    old = before.old
+    if old is None or old.kind != target.kind or before.now is None:
+        return None
+    try:
+        return read_actual(old.name, old.value, target, before.log.journal.where(old))
+    except ProblemError:
+        return None
+
+
+def _changes(before: Before, after: Part, text: str) -> str:
+    """What a record changes, in words; "" for nothing."""
+    return ", ".join(_changed(before.now or before.part, after, text))
+
+
+def _changed(before: Part, after: Part, text: str) -> Iterator[str]:
+    """Sections whose length another record changes or gives, in the unit of a text."""
+    say = length_words(text)
+    for old, new in zip(before.sections, after.sections, strict=True):
+        if not math.isnan(new.length) and not abs(new.length - old.length) < SAME:
+            was = "" if math.isnan(old.length) else f" for {say(old.length)}"
+            yield f'"{new.name}" {say(new.length)} long{was}'
 
 
 def _replace(part_path: str, old: Entry, value: str, use: Use, found: ProblemError) -> tuple[Entry, Actual, str]:
@@ -99,7 +249,7 @@ def _replace(part_path: str, old: Entry, value: str, use: Use, found: ProblemErr
         told = f"{EXPECTED}{expected}" + (f", {USES[use]}" if USES[use] else "")
     elif use != "last cut":
         raise ProblemError([_no_stop(old.name, use, where)])
-    unknown = Target(kind=old.kind, what="measurement", of=old.name, start=-1, end=-1, about=math.nan)
+    unknown = Target(kind=old.kind, what="measurement", of=old.name, start=-1, end=-1, about=math.nan, where=where)
     actual = read_actual(old.name, value + told, unknown, where)
     entry = append_record(journal_path(part_path), kind=old.kind, name=old.name, value=value.strip() + told)
     first = found.problems[0]
@@ -122,10 +272,14 @@ def _in_unit_of(readings: str, mm: float, *, trim: bool = False) -> str:
     return show_length(mm, "in" if inch else "mm", 5 if inch else 4, trim=trim)
 
 
-def _next_step(actual: Actual, part: Part) -> str:
-    if actual.target.what == "measurement" and part.to_be_measured:
-        return "make again to plan setting 2 from it"
-    return "make again to plan what is left from it"
+def _next_steps(actual: Actual, before: Before, after: Part | tuple[Problem, ...]) -> list[str]:
+    """What a record changes, and what to do next."""
+    if isinstance(after, tuple):
+        return [f"kept, and the part cannot be made with it: {after[0].what}"]
+    changed = _changes(before, after, actual.text)
+    lines = [f"by it {changed}"] if changed else []
+    waits = actual.target.what == "measurement" and before.now is not None and before.now.to_be_measured
+    return [*lines, f"make again to plan {'setting 2' if waits else 'what is left'} from it"]
 
 
 def names_of(part: Part) -> dict[str, Target]:
@@ -177,7 +331,7 @@ def _now_standing(before: Journal, now: Journal, entry: Entry) -> Iterator[str]:
     if not stands:
         yield f'nothing stands for "{entry.name}" now: record it anew'
     yield "make again: what was printed or written from it is not to be cut"
-    if entry.value.endswith(USES["zero"]):
+    if entry.value.removesuffix(SURE).endswith(USES["zero"]):
         yield "the number that was set at the control by it stands there still: find zero anew"
 
 

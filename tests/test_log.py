@@ -192,6 +192,96 @@ def test_what_a_stop_read_is_replaced_though_the_shop_is_missing(bench: Path) ->
     assert standing() == [("front pivot stop diameter", was.replace("6.1", "6.09", 1) + ", the control set")]
 
 
+# Refused, with what it would do -----------------------------------------------------------------------------------
+
+MISTYPED = [
+    # what is recorded before, what is typed, its problem, what it would do, what was meant
+    ("", PLATES, "462.2 mm", "the part cannot be made: no length is left for", "-409.980 mm", "slip? 46.22 mm"),
+    ("", PLATES, "4.622 mm", "the part cannot be made: no length is left for", "-35.098 mm", "slip? 46.22 mm"),
+    ("", PLATES, "64.22 mm", "the part cannot be made: no length is left for", "-12.000 mm", "exchanged? 46.22 mm"),
+    ("", PLATES, "46.22 in", "the part cannot be made: no length is left for", "mm", "unit right? 46.22 mm"),
+    ("", PLATES, "1.81969 mm", "the part cannot be made: no length is left for", "mm", "unit right? 1.81969 in"),
+    ("", PLATES, "39.9 mm", "too short for what is cut on it", "0.18 mm (solved) long", "measure again"),
+    ("", PLATES, "46.22; 46.21; 64.23 mm", "reading 3 of", "with it: ", "exchanged? 46.23 mm"),
+    ("", PLATES, "46.22; 462.2 mm", "the two readings of", "far apart", "decimal point slip?; measure"),
+    ("46.22 mm", PLATES, "46.43 mm", "is far from what was read before, 46.22 mm", "0.21 mm more", "--withdraw 1"),
+    ("46.22 mm", PLATES, "46.01 mm", '"back seat" 6.29 mm long for 6.5 mm', "0.21 mm less", "--withdraw 1"),
+    ("46.22 mm", PLATES, "462.2 mm", "read before", "with it: no length is left for", "slip? 46.22 mm"),
+    ("", "inside of the drum", "3.22 mm", "what the part file says, 32.2 mm", '"drum body" 3.02 mm', "slip? 32.2 mm"),
+    ("46.22 mm", "front seat shoulder", "33.9 mm", "what is wanted, 33.5 mm", '"front seat" 7.9 mm long for 7.5', ""),
+    ("46.22 mm", "front pivot diameter", "3 mm", "what is wanted, 6 mm", "3 mm less", "radius or diameter"),
+    ("46.22 mm", "front pivot diameter", "0.2362 mm", "what is wanted", "less", "unit right? 0.2362 in"),
+    ("46.22 mm", "frame span", "46.3 mm", "is far from what is wanted, 46 mm", "its end shake is negative", ""),
+    ("46.22 mm", "front seat stop diameter", "80.4 mm", "the program should have left there", "more", "slip? 8.04 mm"),
+]
+
+
+@pytest.mark.parametrize("case", MISTYPED, ids=lambda c: " ".join(c[1:3]))
+def test_what_is_not_likely_is_refused_with_what_it_would_do_and_kept_when_sure(bench: Path, case) -> None:
+    before, name, value, *words = case
+    if before:
+        kept(PLATES, before)
+    was = read_journal(LOG).entries
+    answer = refused("record", DRUM, name, value)
+    assert all(w in answer.err for w in words)
+    assert re.match(r"samples/orrery-drum-arbor\.(toml|log):[0-9]+: ", answer.err)
+    assert "if it is so, add --sure" in answer.err
+    assert answer.err.endswith("\n1 problem\n")
+    assert read_journal(LOG).entries == was
+    good("record", DRUM, name, value, "--sure")
+    assert read_journal(LOG).latest(name).value.endswith(", sure")
+    told = run("check", DRUM)
+    assert "not used" not in told.err
+    if told.status:  # what was kept so is as easily withdrawn
+        assert f"--withdraw {len(was) + 1}" in told.err
+    good("record", DRUM, "--withdraw", str(len(was) + 1))
+    assert read_journal(LOG).standing == was
+
+
+@pytest.mark.parametrize(
+    ("before", "name", "value"),
+    [
+        ("", PLATES, "46.22; 46.23; 46.21 mm"),
+        ("46.22 mm", PLATES, "46.41 mm"),
+        ("46.22 mm", PLATES, "46.9 mm ± 0.1 mm"),
+        ("47.22 mm ± 0.2 mm", PLATES, "46.22 mm"),
+        ("46.22 mm", "front seat shoulder", "33.56 mm"),
+        ("46.22 mm", "front pivot diameter", "6.03 mm"),
+        ("46.22 mm", "frame span", "46.2 mm"),
+        ("46.22 mm", "front seat stop diameter", "8.4 mm"),
+    ],
+)
+def test_what_a_person_really_reads_is_kept_and_says_what_it_changes(bench: Path, before, name, value) -> None:
+    if before:
+        kept(PLATES, before)
+    out = good("record", DRUM, name, value, *(["--sure"] if name == PLATES else []))
+    assert ", sure" not in read_journal(LOG).latest(name).value  # nothing had to be sure of
+    if name == PLATES:
+        assert '\nby it "back seat" ' in out
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("front seat stop diameter", "80.4 mm"), ("back seat stop shoulder", "16 mm"),
+        ("back pivot stop shoulder", "79 mm"), ("drum body stop diameter", "0.001 mm"),
+    ],
+)  # fmt: skip
+def test_what_a_stop_can_never_have_read_is_a_problem_and_no_traceback(bench: Path, name: str, value: str) -> None:
+    kept(PLATES, "46.22 mm")
+    good("record", DRUM, name, value, "--sure")
+    answer = refused("check", DRUM)
+    assert "nothing is left" in answer.err
+    assert f"{LOG}:2" in answer.err
+    assert "--withdraw 2" in answer.err
+
+
+def test_what_is_read_again_as_before_needs_no_second_word(bench: Path) -> None:
+    kept(PLATES, "46.22 mm")
+    good("record", DRUM, "front seat shoulder", "33.9 mm", "--sure")
+    good("record", DRUM, "front seat shoulder", "33.91 mm")
+
+
 # Every message that comes from a record names its line ------------------------------------------------------------
 
 
@@ -202,7 +292,7 @@ def test_what_a_stop_read_is_replaced_though_the_shop_is_missing(bench: Path) ->
         ((PLATES, "4.622 mm", "measurement"),),
         ((PLATES, "39.75 mm", "measurement"),),
         ((PLATES, "39.9 mm", "measurement"),),
-        ((PLATES, "46.22 mm", "measurement"), ("front seat length", "9.2 mm, sure", "actual")),
+        ((PLATES, "46.22 mm", "measurement"), ("front seat length", "14 mm, sure", "actual")),
         ((PLATES, "46.22 mm", "measurement"), ("frame span", "45.5 mm", "actual")),
         ((PLATES, "46.22 mm", "measurement"), ("back seat stop diameter", "7.9 mm, expected 8.04 mm", "stop reading")),
         ((PLATES, "46.22 mm", "measurement"), ("front seat length", "much", "actual")),

@@ -29,6 +29,9 @@ def record(
     notebook: Annotated[
         bool, typer.Option("--notebook", help="Of a stop: keep it for the notebook, change nothing.")
     ] = False,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="It is so: keep it though it is far from what was likely.")
+    ] = False,
     withdraw: Annotated[
         int | None,
         typer.Option("--withdraw", metavar="LINE", min=1, help="Withdraw the record on that line of the log."),
@@ -41,13 +44,15 @@ def record(
     gauging stop read: "front pivot stop diameter", "front seat stop shoulder". A wrong name lists all.
     What a stop read corrects the last cut on that section in the next program. With --zero it is kept as a zero that
     is off: the answer says what X or Z is set to at the control, and no program changes.
+    A reading over ten times its uncertainty from what is likely, or with which the part cannot be made, is refused
+    with what it would do; --sure keeps it.
     Records are only ever added: a later one of the same name stands in place of the earlier. One that is wrong is
     withdrawn by its line, as history shows it: endshake record PART --withdraw 3. That works whatever state the
     job is in, and a withdrawal can be withdrawn. The part file is
     not touched; make, check and all others read the log by themselves. Before a second piece of the same
     part is begun, move the log away.
     """
-    if withdraw is not None and (name or value or zero or notebook):
+    if withdraw is not None and (name or value or zero or notebook or sure):
         raise typer.BadParameter("--withdraw LINE stands alone: withdraw first, then record what is right")
     if zero and notebook:
         raise typer.BadParameter("--zero or --notebook: one of the two")
@@ -63,7 +68,7 @@ def record(
             from cam.measure.journal import journal_path
 
             use: Use = "zero" if zero else "notebook" if notebook else "last cut"
-            text = show_recorded(journal_path(part), *record_value(part, name, value, shop, use))
+            text = show_recorded(journal_path(part), *record_value(part, name, value, shop, use, sure=sure))
     say(text)
 
 

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Literal
 
 from cam.frozen import Row
-from cam.job.given import choose_dialect, read_given
+from cam.job.given import choose_dialect, name_records, read_given
 from cam.job.mill import add_mill, check_mill, plan_mill
 from cam.job.model import Job, RefusedError, Work
 from cam.problem import Problem, ProblemError, Where, blame_us
@@ -93,7 +93,7 @@ def make_job(
         plan = plan_job(part, shop)
     except ProblemError as found:
         settle(part, shop)  # raises the same where the part cannot even be held
-        raise RefusedError((*found.problems, *check_mill(part, shop))) from found
+        raise RefusedError((*name_records(part, found.problems), *check_mill(part, shop))) from found
     planned = plan_mill(part, shop)
     return add_mill(judge_plan(plan, chosen, tell=tell), planned, mill_dialect, tell)
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cam.job.explain import explain, other_dialect
-from cam.job.given import read_given, read_text, wait_for
+from cam.job.given import name_records, read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
 from cam.problem import Problem, ProblemError, Where
 
@@ -36,7 +36,7 @@ def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
     try:
         return milling.plan_mill(part, shop)
     except ProblemError as found:
-        raise MillRefusedError(found.problems) from found
+        raise MillRefusedError(name_records(part, found.problems)) from found
 
 
 def check_mill(part: Part, shop: Shop) -> tuple[Problem, ...]:

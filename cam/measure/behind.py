@@ -26,14 +26,22 @@ def tell_records(part: Part, measured: Measured, problems: Iterable[Problem]) ->
     found = []
     for problem in problems:
         words = str(problem)
-        records = {r.where: r for name, behind in rests.items() if f'"{name}"' in words for r in behind}
+        named = {name for name in rests if f'"{name}"' in words} or {_table_of(part, measured, problem)}
+        records = {r.where: r for name in named for r in rests.get(name, ())}
         found.append(rest_on(problem, part.path, records.values()))
     return found
 
 
+def _table_of(part: Part, measured: Measured, problem: Problem) -> str:
+    """The section or span whose table of the part file a problem stands in; "" for none."""
+    tables = (*part.sections, *measured.spans, *measured.measurements, *measured.holes)
+    begun = [t for t in tables if t.where.path == problem.where.path and t.where.line <= problem.where.line]
+    return max(begun, key=lambda t: t.where.line).name if begun and problem.where.line else ""
+
+
 def rest_on(problem: Problem, part_path: str, records: Iterable[Actual]) -> Problem:
     """A problem with the records that it rests on and how one is withdrawn; as it is where it names a line of them."""
-    lines = {r.where: r for r in records}
+    lines = {r.where: r for r in records if r.where.line}  # one that is only tried has none
     if not lines or any(str(where) in str(problem) for where in lines):
         return problem
     told = "; ".join(f'"{r.name}" {r.text} ({where})' for where, r in sorted(lines.items()))
@@ -55,7 +63,7 @@ def _rests(part: Part, measured: Measured) -> Iterator[tuple[str, tuple[Actual, 
     names = [s.name for s in part.sections]
     for span in measured.spans:
         first, last = names.index(span.first), names.index(span.last) + 1
-        inside: set[Where | None] = {a.where for a in measured.actuals if first <= a.target.start and a.target.end <= last}
-        lines[span.name] = inside | {r.where for r in measured.measurement(span).readings}
+        lines[span.name] = {r.where for r in measured.measurement(span).readings}
+        lines[span.name] |= {a.where for a in measured.actuals if first <= a.target.start and a.target.end <= last}
     for name, behind in lines.items():
         yield name, tuple(r for r in measured.records if r.where in behind)

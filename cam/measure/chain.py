@@ -367,12 +367,12 @@ def _too_short(solved: Solved, where: Where) -> Problem:
 
 def _recorded(equation: Equation) -> str:
     """The line of the log that an equation's value comes from, in brackets; nothing for none."""
-    return "" if equation.recorded is None else f" ({equation.recorded})"
+    return f" ({equation.recorded})" if equation.recorded is not None and equation.recorded.line else ""
 
 
 def _withdraw(part_path: str, equations: Iterable[Equation]) -> str:
     """How a wrong record among these is withdrawn; nothing where there is none."""
-    lines = sorted({e.recorded for e in equations if e.recorded is not None})
+    lines = sorted({e.recorded for e in equations if e.recorded is not None and e.recorded.line})
     return f"; {how_to_withdraw(part_path, lines)}" if lines else ""
 
 

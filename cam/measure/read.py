@@ -27,6 +27,8 @@ MOST_READINGS = 100
 MOST_SHAKE = 20.0
 """End shake beyond which the unit must be wrong, mm."""
 MOST_UNCERTAINTY = 5.0
+MOST_LENGTH = 3000.0
+"""Longest length that is read, mm."""
 
 
 class Tables(Row):
@@ -173,7 +175,7 @@ def _read_measurement(table: Table) -> Measurement:
     elif written == ["readings"]:
         readings = _read_lengths(table, "readings")
     elif written:
-        readings = (table.length("value", over=True, most=3000.0),)
+        readings = (table.length("value", over=True, most=MOST_LENGTH),)
     material = table.text("material", default="", example="brass")
     temperature = _read_temperature(table, "temperature")
     if temperature is not None and not material:
@@ -338,7 +340,7 @@ def parse_value(value: str, split: Callable[[str], tuple[str, ...]]) -> tuple[tu
     texts = split(head)
     if not texts:
         raise QuantityError("there is no reading in it", 'for example "45.03 mm", or "45.02; 45.03; 45.04 mm"')
-    return tuple((parse(text, LENGTH, least=0.0, over=True, most=3000.0), text) for text in texts), half
+    return tuple((parse(text, LENGTH, least=0.0, over=True, most=MOST_LENGTH), text) for text in texts), half
 
 
 def read_symbol(text: str, nominal: float, where: Where) -> Tolerance:

@@ -41,8 +41,11 @@ USES: dict[Use, str] = {"last cut": "", "zero": "the control set", "notebook": "
 EXPECTED = ", expected "
 """Parts a gauging stop's reading from what the program should have left there, which is recorded with it."""
 
+SURE = ", sure"
+"""Ends a value that was kept though it is far from what is likely: somebody said that it is so."""
+
 FAR_OFF = 0.1
-"""Share of a size by which its record may differ before it cannot be meant. Common practice, no source."""
+"""Share of a size by which its record may differ before it is another part's. Common practice, no source."""
 
 
 class Target(Row):
@@ -51,7 +54,7 @@ class Target(Row):
     Attributes:
         kind: of record. what: of it. of: name of the measurement, section or span.
         start, end: faces that a length lies between, from the A end; -1 for what is no length.
-        about: its size as wanted, mm; nan where that says nothing.
+        about: its size as wanted, mm; nan where that says nothing. where: the line of the part file that has it.
     """
 
     kind: RecordKind
@@ -60,6 +63,7 @@ class Target(Row):
     start: int
     end: int
     about: float
+    where: Where
 
 
 class Actual(Row):
@@ -81,6 +85,21 @@ class Actual(Row):
     where: Where
     expected: float = math.nan
     use: Use = "last cut"
+
+    @property
+    def strange(self) -> Problem | None:
+        """What there is against a size of the part that is so far off that it is another part's; None for nothing."""
+        target = self.target
+        room = max(FAR_OFF * target.about, 0.5 if "diameter" in target.what else 1.0)
+        if not abs(self.value - target.about) > room:  # nan too
+            return None
+        return Problem(
+            where=self.where,
+            what=f'"{self.name}" is far from what it should be',
+            given=f'"{self.text}"',
+            allowed=f"{max(target.about - room, 0):.3f} to {target.about + room:.3f} mm",
+            fix="check the unit and the name; a section that truly came out so is scrap, or another part",
+        )
 
 
 @frozen
@@ -121,35 +140,37 @@ def targets(
     """Everything that can be recorded of a part, by name; a measurement goes before anything of the same name."""
     found: dict[str, Target] = {}
 
-    def add(name: str, kind: RecordKind, what: What, of: str, ends: tuple[int, int] = (-1, -1)) -> None:
+    def add(
+        name: str, kind: RecordKind, what: What, of: Measurement | Span | Section, ends: tuple[int, int] = (-1, -1)
+    ) -> None:
         about = math.nan
         if ends[0] >= 0:
             about = sections[ends[1] - 1].end - sections[ends[0]].start
-        elif "diameter" in what:
-            about = next(float(s.diameter_a) for s in sections if s.name == of)
-        found.setdefault(name, Target(kind, what, of, *ends, about))
+        elif isinstance(of, Section) and "diameter" in what:
+            about = float(of.diameter_a)
+        found.setdefault(name, Target(kind, what, of.name, *ends, about, of.where))
 
     for m in measurements:
-        add(m.name, "measurement", "measurement", m.name)
+        add(m.name, "measurement", "measurement", m)
     names = [s.name for s in sections]
     for span in spans:
         if span.first in names and span.last in names:
             ends = names.index(span.first), names.index(span.last) + 1
-            add(f"{span.name} span", "actual", "span", span.name, ends)
+            add(f"{span.name} span", "actual", "span", span, ends)
     count, sizes = len(sections), [s.thickest for s in sections]
     top = sizes.index(max(sizes)) if count else 0
     for at, s in enumerate(sections):
-        add(f"{s.name} length", "actual", "length", s.name, (at, at + 1))
+        add(f"{s.name} length", "actual", "length", s, (at, at + 1))
         if s.as_stock or s.diameter_a != s.diameter_b:
             continue
-        add(f"{s.name} diameter", "actual", "diameter", s.name)
-        add(f"{s.name} stop diameter", "stop reading", "stop diameter", s.name)
+        add(f"{s.name} diameter", "actual", "diameter", s)
+        add(f"{s.name} stop diameter", "stop reading", "stop diameter", s)
         if at < top and sections[at + 1].diameter_a > s.diameter_b:
-            add(f"{s.name} shoulder", "actual", "shoulder", s.name, (0, at + 1))
-            add(f"{s.name} stop shoulder", "stop reading", "stop shoulder", s.name)
+            add(f"{s.name} shoulder", "actual", "shoulder", s, (0, at + 1))
+            add(f"{s.name} stop shoulder", "stop reading", "stop shoulder", s)
         elif at > top and sections[at - 1].diameter_b > s.diameter_a:
-            add(f"{s.name} shoulder", "actual", "shoulder", s.name, (at, count))
-            add(f"{s.name} stop shoulder", "stop reading", "stop shoulder", s.name)
+            add(f"{s.name} shoulder", "actual", "shoulder", s, (at, count))
+            add(f"{s.name} stop shoulder", "stop reading", "stop shoulder", s)
     return found
 
 
@@ -171,8 +192,9 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
     """A record's value as numbers.
 
     Raises:
-        ProblemError: unreadable, or so far off that it cannot be meant.
+        ProblemError: unreadable, or so far off that it is another part's, and nobody said that it is so.
     """
+    sure, value = value.endswith(SURE), value.removesuffix(SURE)
     value, _, told = value.partition(EXPECTED)
     expected, _, used = told.partition(", ")
     try:
@@ -186,23 +208,11 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
         what, allowed = f'"{name}": readings alone are given here', "readings with their unit, as 8.04; 8.05 mm"
         raise ProblemError([Problem(where=where, what=what, given=f'"{value}{EXPECTED}{told}"', allowed=allowed)])
     mean = math.fsum(v for v, _ in readings) / len(readings)
-    room = max(FAR_OFF * target.about, 1.0)
-    if "diameter" in target.what:
-        room = max(FAR_OFF * target.about, 0.5)
-    if abs(mean - target.about) > room:
-        raise ProblemError(
-            [
-                Problem(
-                    where=where,
-                    what=f'"{name}" cannot be meant: it is far from what it should be',
-                    given=f'"{value}"',
-                    allowed=f"{max(target.about - room, 0):.3f} to {target.about + room:.3f} mm",
-                    fix="check the unit and the name; a section that truly came out so is scrap, or another part",
-                )
-            ]
-        )
     kept = tuple(Quantity(v, text, where) for v, text in readings)
-    return Actual(target, mean, half, kept, value, name, where, planned, use)
+    actual = Actual(target, mean, half, kept, value.strip(), name, where, planned, use)
+    if not sure and actual.strange is not None:
+        raise ProblemError([actual.strange])
+    return actual
 
 
 def show_history(part_name: str, journal: Journal) -> str:

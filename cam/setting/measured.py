@@ -24,6 +24,9 @@ from cam.setting.settle import choose_order
 from cam.setting.words import quoted, say
 from cam.shop.model import Shop
 
+LEAST_ROOM = 0.01
+"""Least length, radius and step that a corrected section keeps, mm."""
+
 
 def settle_measured(part: Part, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
     """All settings in the order of work; only the first while a length of the second is to be measured.
@@ -165,6 +168,9 @@ def _correct(part: Part, shop: Shop, setting: Setting, stops: Sequence[Actual], 
             found[at] = replace(source, section=setting.turned[at].section.name, face=source.face if last else 0.0)
     corrections = tuple(found[at] for at in sorted(found))
     said = tuple(correct_turned(setting.turned, corrections))
+    if wrong := list(_check_room(part, setting, said, stops)):
+        problems += wrong
+        return setting
     limit = min(setting.limit_z, find_limit(said[-1], nose_radii(shop)[1]))
     setting = replace(
         setting,
@@ -235,6 +241,28 @@ def _check_stops(part: Part, turned: Turned, stops: Iterable[Actual]) -> Iterato
                 fix="measure again and record that; if it is so, it is past its size: note it, and check its limits; "
                 + how_to_withdraw(part.path, [stop.where]),
             )
+
+
+def _check_room(part: Part, setting: Setting, said: Sequence[Turned], stops: Iterable[Actual]) -> Iterator[Problem]:
+    """A corrected section keeps some of its length, of its diameter, and of the step that it ends in."""
+    broken = {
+        t.section.name
+        for t, was in zip(said, setting.turned, strict=True)
+        if min(t.near - t.far, t.radius_near, t.radius_far) < LEAST_ROOM
+        or (t.far_kind == "shoulder" and t.far_radius - t.radius_far < min(LEAST_ROOM, was.far_radius - was.radius_far))
+    }
+    here = {t.section.name for t in said}
+    own = [s for s in stops if s.target.of in here]
+    if not broken or not own:
+        return
+    stop = max(own, key=lambda s: abs(s.value - s.expected))
+    yield Problem(
+        where=stop.where,
+        what=f"the last cut would be corrected so far that nothing is left of {quoted(sorted(broken))}",
+        given=f"{stop.name} {stop.text}, {say(stop.expected, part)} expected",
+        allowed="what a zero can be off by",
+        fix=f"check its unit and point, and record it again; {how_to_withdraw(part.path, [stop.where])}",
+    )
 
 
 def second_end(settings: Sequence[Setting]) -> End:

@@ -1,0 +1,201 @@
+"""Whether what is typed is likely: beside what is wanted, what was read before, and among its own readings.
+
+A reading that differs from all of these by more than ten times the uncertainty is more often mistyped than true.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+from statistics import median
+
+from cam.frozen import Row
+from cam.measure.model import Measurement, Span
+from cam.measure.records import Actual, Target
+from cam.measure.whole import measured_of
+from cam.part.model import Part, Section, Tolerance
+from cam.problem import Problem, Where
+from cam.units import is_inch, show_length
+
+TIMES = 10.0
+"""How many times its uncertainty a reading may be off before it is asked whether it is meant."""
+READ = 0.02
+"""Uncertainty of a size of the part that has no limits of its own, mm: a vernier's. Common practice, no source."""
+ZERO = 0.05
+"""The same of a gauging stop, mm: the zero was set by hand. Common practice, no source."""
+LEAST = 0.001
+"""Uncertainty below which nothing is asked, mm: an exact slip, and still two readings of it differ."""
+FINE = 1e-9
+
+Ask = Callable[[float], bool]
+
+
+class Likely(Row):
+    """A size that a reading may be expected to come near.
+
+    Attributes:
+        value: mm. room: how far a reading may be from it, mm. words: what it is, without its size. where: its line.
+        logged: whether it is itself a record.
+    """
+
+    value: float
+    room: float
+    words: str
+    where: Where
+    logged: bool = False
+
+    def takes(self, value: float) -> bool:
+        """Whether a size, mm, is near enough."""
+        return abs(value - self.value) <= self.room + FINE
+
+
+def likely_sizes(
+    actual: Actual, part: Part, measurement: Measurement | None, before: Actual | None
+) -> tuple[Likely, ...]:
+    """What a reading may be expected to come near; none where nothing says.
+
+    Args:
+        actual: as typed. part: with all other records, and without this one.
+        measurement: that it is of, as the part file has it; None for what is no measurement.
+        before: the record that it would stand in place of; None if there is none.
+    """
+    target, found = actual.target, list[Likely]()
+    halves = [READ if measurement is None else max(measurement.uncertainty.half, LEAST)]
+    halves += [a.half for a in (actual, before) if a is not None and not math.isnan(a.half)]
+    if target.kind == "stop reading":
+        room = TIMES * max(ZERO, *halves)
+        return (Likely(actual.expected, room, "what the program should have left there", target.where),)
+    if measurement is not None and measurement.taken:
+        found.append(Likely(measurement.mean, TIMES * max(halves), "what the part file says", measurement.where))
+    if not math.isnan(target.about):
+        left, limits = _left(part, target), _limits(part, target)
+        found.append(Likely(target.about, TIMES * max(*halves, limits) + left, "what is wanted", target.where))
+    if before is not None:
+        found.append(Likely(before.value, TIMES * max(halves), "what was read before", before.where, logged=True))
+    return tuple(found)
+
+
+def _run(part: Part, target: Target) -> tuple[Section, ...]:
+    """The sections that a size of the part is of."""
+    if target.start >= 0:
+        return part.sections[target.start : target.end]
+    return tuple(s for s in part.sections if s.name == target.of)
+
+
+def _limits(part: Part, target: Target) -> float:
+    """Half the width of the limits that a size of the part has, mm; 0 for none."""
+
+    def half(limits: Tolerance | None) -> float:
+        return 0.0 if limits is None else (limits.upper - limits.lower) / 2
+
+    whole = next((s.tolerance for s in _spans(part) if target.what == "span" and s.name == target.of), None)
+    run = _run(part, target) if whole is None else ()
+    own = [half(s.tolerance if "diameter" in target.what else s.length_tolerance) for s in run]
+    return math.fsum([half(whole), *own])
+
+
+def _left(part: Part, target: Target) -> float:
+    """What may still be on a size when it is read, mm: for the stone, or for the fitting."""
+    run = _run(part, target)
+    if "diameter" in target.what:
+        return max(float(s.finish.on_diameter) for s in run)
+    fitting = max((float(s.fitting_allowance) for s in _spans(part)), default=0.0)
+    return fitting + math.fsum(float(s.finish.on_face) for s in run)
+
+
+def _spans(part: Part) -> tuple[Span, ...]:
+    measured = measured_of(part)
+    return () if measured is None else measured.spans
+
+
+def check_readings(actual: Actual, half: float) -> Iterator[Problem]:
+    """Of several readings none is far from the others. half: uncertainty of one, mm."""
+    values = [float(r) for r in actual.readings]
+    if len(values) < 2:
+        return
+    room = TIMES * max(half, LEAST)
+    middles = [median(values[:at] + values[at + 1 :]) for at in range(len(values))]
+    off = [abs(v - m) for v, m in zip(values, middles, strict=True)]
+    at = max(range(len(values)), key=lambda i: (off[i], i))
+    if off[at] <= room + FINE:
+        return
+    say, middle = length_words(actual.text), middles[at]
+    slip = find_slip(values[at], actual.readings[at].text, lambda value: abs(value - middle) <= room + FINE)
+    pair = len(values) == 2
+    yield Problem(
+        where=actual.target.where,
+        what=f'the two readings of "{actual.name}" are far apart' if pair
+        else f'reading {at + 1} of "{actual.name}" is far from the others',
+        given=f'"{actual.text}"' if pair else f'"{actual.readings[at].text}" among "{actual.text}"',
+        allowed=f"within {say(room)} of one another, ten times the uncertainty",
+        fix=slip.partition("? ")[0] + "?" if pair and slip else slip,
+    )
+
+
+def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: str) -> Iterator[Problem]:
+    """A reading is near something that makes it likely, where anything does.
+
+    Args:
+        how_to_withdraw: what to do about an earlier record that is wrong; "" if there is none.
+    """
+    if not likely or any(size.takes(actual.value) for size in likely):
+        return
+    near = min(likely, key=lambda size: abs(actual.value - size.value))
+    say = length_words(actual.text)
+    off = actual.value - near.value
+    fix = find_slip(actual.value, actual.text, lambda value: any(size.takes(value) for size in likely))
+    yield Problem(
+        where=near.where,
+        what=f'"{actual.name}" is far from {near.words}, {say(near.value)}',
+        given=f'"{actual.text}": {say(abs(off))} {"more" if off > 0 else "less"}',
+        allowed=f"{say(max(near.value - near.room, 0.0))} to {say(near.value + near.room)}: "
+        "ten times the uncertainty to either side",
+        fix="; ".join(words for words in (fix, how_to_withdraw if near.logged else "") if words),
+    )
+
+
+# Slips of the hand ------------------------------------------------------------------------------------------
+
+
+def find_slip(value: float, text: str, fits: Ask) -> str:
+    """What was probably meant, as a question; "" where no slip explains it.
+
+    Args:
+        value: as typed, mm. text: as typed. fits: whether another value, mm, would be likely.
+    """
+    say, other = length_words(text), length_words("mm" if is_inch(text) else "in")
+    for factor in (0.1, 10.0, 0.01, 100.0, 0.001, 1000.0):
+        if fits(value * factor):
+            return f"did the decimal point slip? {say(value * factor)} would be likely"
+    changed = value / 25.4 if is_inch(text) else value * 25.4
+    if fits(changed):
+        return f"is the unit right? {other(changed)} would be likely"
+    for factor in (2.0, 0.5):
+        if fits(value * factor):
+            return f"is it radius or diameter, half or whole? {say(value * factor)} would be likely"
+    for swapped in _exchanged(text):
+        scaled = value * swapped
+        if fits(scaled):
+            return f"are two digits exchanged? {say(scaled)} would be likely"
+    return ""
+
+
+def _exchanged(text: str) -> Iterator[float]:
+    """How many times as large the number in a text becomes with each two neighbouring digits exchanged."""
+    number = re.fullmatch(r"\s*([0-9]+\.?[0-9]*|\.[0-9]+)\D*", text)
+    if not number or not float(number[1]):
+        return
+    signs = number[1]
+    places = [at for at, sign in enumerate(signs) if sign != "."]
+    for at, after in pairwise(places):
+        changed = list(signs)
+        changed[at], changed[after] = changed[after], changed[at]
+        yield float("".join(changed)) / float(signs)
+
+
+def length_words(text: str) -> Callable[[float], str]:
+    """How lengths are said, from mm, in the unit that a text has."""
+    unit, digits = ("in", 5) if is_inch(text) else ("mm", 4)
+    return lambda mm: show_length(mm, unit, digits, trim=True)
