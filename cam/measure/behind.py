@@ -34,9 +34,9 @@ def tell_records(part: Part, measured: Measured, problems: Iterable[Problem]) ->
 
 def _table_of(part: Part, measured: Measured, problem: Problem) -> str:
     """The section or span whose table of the part file a problem stands in; "" for none."""
-    tables = (*part.sections, *measured.spans, *measured.measurements, *measured.holes)
-    begun = [t for t in tables if t.where.path == problem.where.path and t.where.line <= problem.where.line]
-    return max(begun, key=lambda t: t.where.line).name if begun and problem.where.line else ""
+    lists = (part.sections, measured.spans, measured.measurements, measured.holes)
+    begun = [(t.where.line, t.name) for tables in lists for t in tables if t.where.path == problem.where.path]
+    return max(((line, name) for line, name in begun if line <= problem.where.line), default=(0, ""))[1]
 
 
 def rest_on(problem: Problem, part_path: str, records: Iterable[Actual]) -> Problem:
