@@ -331,7 +331,7 @@ class _Book:
     def finished(self) -> dict[str, float]:
         """Diameter of each section as turning aims at it, less what is left for the rest of its route, mm."""
         turned = [t for planned in self.plan.settings for t in planned.setting.turned]
-        return {t.section.name: 2 * t.radius_near - t.section.finish.on_diameter for t in turned}
+        return {t.section.name: 2 * t.end_radius - t.section.finish.on_diameter for t in turned}
 
     def finishing(self, sections: Sequence[Section]) -> Iterator[Step]:
         """File, stone and burnish."""

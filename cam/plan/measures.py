@@ -94,7 +94,8 @@ def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
 
 
 def _diameter(bench: Bench, run: Run, left: float) -> Measure:
-    target = 2 * (min(run.radius, run.far_radius) + run.cone_off)
+    first = run.members[0]  # over extra length its taper goes on
+    target = 2 * (min(run.radius + first.end_radius - first.radius_near, run.far_radius) + run.cone_off)
     least, most = diameter_limits(run)
     return Measure(
         what=f"diameter of {' and '.join(run.names)}",

@@ -84,6 +84,12 @@ class Turned:
     far_edge: Edge | None
     extra_length: float = 0.0
 
+    @property
+    def end_radius(self) -> float:
+        """The radius as turned at the section's own near end, from which a taper goes on over extra length, mm."""
+        share = self.extra_length / (self.near - self.far) if self.extra_length else 0.0
+        return self.radius_near + share * (self.radius_far - self.radius_near)
+
 
 @frozen
 class ThreadWanted:

@@ -62,7 +62,7 @@ def aim_offset(setting: Setting, turned: Turned) -> float:
     """How much larger in diameter than its nominal size a section is turned, mm."""
     section = turned.section
     near = section.diameter_a if setting.end == "A" else section.diameter_b
-    return 2.0 * turned.radius_near - float(near)
+    return 2.0 * turned.end_radius - float(near)
 
 
 def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[str]) -> Spare:

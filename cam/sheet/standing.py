@@ -11,7 +11,7 @@ from cam.part.model import BEARING_ROLES
 from cam.problem import Problem, Where
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import MM_PER_INCH
-from cam.sheet.limits import ANGLE, aim_offset, cone_spare, said_turned
+from cam.sheet.limits import ANGLE, cone_spare, said_turned
 from cam.sheet.model import Cut, Figure, MeasureLine, PointsRow, Sheet
 from cam.sheet.read import plain_name
 from cam.simulate.envelope import Metal, Piece, Removed, height, lower, trough
@@ -225,7 +225,7 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
     middle = 0.5 * (near + far) if near > far else 0.5 * (turned.near + turned.far)
     if turned.radius_near == turned.radius_far:
         return [2.0 * metal.at(middle), 2.0 * _least(metal, far, near)]
-    thin = turned.near if turned.radius_near < turned.radius_far else turned.far
+    thin = turned.near - turned.extra_length if turned.radius_near < turned.radius_far else turned.far
     at = 0.5 * (middle + thin)
     return [2.0 * (2.0 * metal.at(at) - metal.at(middle))]
 
@@ -284,7 +284,7 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
     if line.least is None or line.most is None:
         return
     where = Where(path=sheet.path, line=line.line)
-    limits = part_limits(setting, members) if line.of == "diameter" else shoulder_limits(members[-1])
+    limits = part_limits(members) if line.of == "diameter" else shoulder_limits(members[-1])
     given = f"{line.least.text} to {line.most.text}"
     if limits is None:
         yield from _check_own_limits(sheet, setting, line, members)
@@ -307,7 +307,7 @@ def _check_own_limits(
     assert line.least is not None
     assert line.most is not None
     said = {t.section.name: t for t in said_turned(setting)}[members[-1].section.name]
-    aim = abs(said.far) if line.of == "shoulder" else 2.0 * min(said.radius_near, said.radius_far)
+    aim = abs(said.far) if line.of == "shoulder" else 2.0 * min(said.end_radius, said.radius_far)
     under, over = aim - line.least.value, line.most.value - aim
     spare = 2.0 * line.least.half + MEASURED + cone_spare(setting)
     if min(under, over) < -spare or abs(under - over) > spare:
@@ -319,12 +319,12 @@ def _check_own_limits(
         yield Problem(where=where, what=what, given=f"{line.least.text} to {line.most.text}", allowed=allowed)
 
 
-def part_limits(setting: Setting, members: Iterable[Turned]) -> tuple[float, float] | None:
+def part_limits(members: Iterable[Turned]) -> tuple[float, float] | None:
     """Limits of a diameter as turned, mm: the strictest of sections turned as one; None where there are none."""
     least, most = 0.0, math.inf
     for t in members:
         if t.section.tolerance is not None:
-            nominal = 2.0 * t.radius_near - aim_offset(setting, t) + t.section.finish.on_diameter
+            nominal = min(t.section.diameter_a, t.section.diameter_b) + t.section.finish.on_diameter
             least = max(least, nominal + t.section.tolerance.lower)
             most = min(most, nominal + t.section.tolerance.upper)
     return None if math.isinf(most) else (least, most)

@@ -29,8 +29,9 @@ def _later(plan: Plan, setting: Setting, figures: Figures, milled: Sequence[str]
         route = t.section.finish.route[1:]
         if not route:
             continue
-        done = t.section.diameter_a + (t.section.tolerance.middle if t.section.tolerance else 0.0)
-        sizes = f"{figures.size(2 * t.radius_near)} to {figures.size(done)}{_limits(t, figures)}"
+        end = t.section.diameter_a if setting.end == "A" else t.section.diameter_b
+        done = end + (t.section.tolerance.middle if t.section.tolerance else 0.0)
+        sizes = f"{figures.size(2 * t.end_radius)} to {figures.size(done)}{_limits(t, figures)}"
         face = t.section.finish.on_face
         off = f", and {figures.fine(face)} off the shoulder's face" if face else ""
         what = f"{plain(t.section.name)}: {listed(route)} {sizes}{off}, {later_when(plan, milled)}"
@@ -136,7 +137,7 @@ def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> It
 def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
     """Aim and limits of a diameter as turned."""
     if t.radius_near != t.radius_far:
-        return f"{figures.size(2 * t.radius_near)} / {figures.size(2 * t.radius_far)}", ""
+        return f"{figures.size(2 * t.end_radius)} / {figures.size(2 * t.radius_far)}", ""
     if t.section.tolerance is None:
         return figures.size(2 * t.radius_near), ""
     nominal = t.section.diameter_a + t.section.finish.on_diameter

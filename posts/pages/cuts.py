@@ -211,7 +211,8 @@ class RowMaker:
         if cut.kind == "rough" and was <= leaves + SAME:  # the mark that leaves metal would take off nothing
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
-        if cut.kind in ("rough", "semi-finish") and was <= leaves + SAME:
+        inside = start < self.setting.end_z and x.at < 2 * cut.x - SAME and self.in_metal(cut, start, leaves)
+        if cut.kind in ("rough", "semi-finish") and (was <= leaves + SAME or inside):
             return Cut(number=cut.number, what=self.what(operation, cut), how=SKIP, line=line), was, z
         if plunge and cut.kind == "face" and leaves <= 0:
             self.standing.face(z.at)
@@ -232,6 +233,10 @@ class RowMaker:
             line=line,
         )
         return row, leaves, z
+
+    def in_metal(self, cut: Pass, start: float, leaves: float) -> bool:
+        """Whether X, set to leave a diameter, mm, would go in through metal where a cut starts."""
+        return self.standing.greatest(start, start + 2 * float(cut.tool.nose_radius)) > leaves + SAME
 
     def start(self, cut: Pass, x: float) -> float:
         """Where the carriage starts, Z in mm; beside a centre by its dial, as an eye may miss it by too much there.
@@ -341,6 +346,7 @@ class RowMaker:
             found, angle = set_over(cut, self.scales, last=cut.kind == "finish")
             yield row
             self.sized[cut.sections] = self.thin_end(cut, tapered, found)
+            self.note_taper(cut, tapered, self.sized[cut.sections])
             larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
             yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
         else:
@@ -356,12 +362,22 @@ class RowMaker:
         least = 2 * min((p.x for p in found.at), default=cut.x)
         return (self.sized.get(cut.sections, least), Reading("", min((p.z for p in found.at), default=0.0)))
 
+    def note_taper(self, cut: Pass, tapered: Turned, leaves: float) -> None:
+        """Keep a taper that the marks bring to no size within its limits."""
+        section = tapered.section
+        if cut.kind != "finish" or section.tolerance is None:
+            return
+        nominal = min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
+        if not section.tolerance.lower - SAME <= leaves - nominal <= section.tolerance.upper + SAME:
+            self.coarse.append(f"diameter of {section.name}")
+
     def thin_end(self, cut: Pass, tapered: Turned, found: Places) -> float:
         """The diameter that a cut along a taper leaves at its thin end, mm, as the dials have set it."""
-        z = tapered.near if tapered.radius_near < tapered.radius_far else tapered.far
+        thin_near = tapered.radius_near < tapered.radius_far
+        z = tapered.near - tapered.extra_length if thin_near else tapered.far
         slant = max((s for s in slants_of(cut) if isinstance(s, Line)), key=length)
         aim, landed = (_x_at(a, b, z) for a, b in ((slant.start, slant.end), found.at))
-        thin = cut.diameter + 2 * (min(tapered.radius_near, tapered.radius_far) - tapered.radius_near)
+        thin = cut.diameter + 2 * (min(tapered.end_radius, tapered.radius_far) - tapered.radius_near)
         return thin + 2 * (landed - aim)
 
     def point_block(self, found: Places, *, angle: str = "", then: str = "") -> Points:

@@ -22,6 +22,8 @@ STONED, MANY = 0.2, 60
 SAGITTA = 0.0005
 """By how much the straight pieces that stand for an arc may stray from it, mm."""
 SAME = 0.0005
+NARROW = 0.1
+"""From spot to spot of a line on which what is left is looked at, in radii of the nose."""
 FINEST = 0.001
 """What comes off at a place, mm, to be worth setting it."""
 COARSE = 0.03
@@ -150,7 +152,7 @@ def _surface(path: Sequence[Segment], nose: float, left: bool, standing: Standin
     """The wanted surface, as far as metal stands on it."""
     side = -nose if left else nose
     for piece in path:
-        for p, n in _with_normals(piece):
+        for p, n in _with_normals(piece, nose):
             at = Point(p.z + side - nose * n.z, p.x + nose - nose * n.x)
             over = standing.greatest(at.z - SAME, at.z + SAME) / 2 - at.x
             if over > SAME:
@@ -203,10 +205,13 @@ def _left(s: Point, n: Point, c: Point, r: float, hollow: bool) -> float | None:
     return max(along - math.sqrt(under), 0.0)
 
 
-def _with_normals(piece: Segment) -> Iterator[tuple[Point, Point]]:
-    """Places along a piece with the direction away from the metal; faces look outward or toward the tailstock."""
-    count = 24
+def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:
+    """Places along a piece with the direction away from the metal; faces look outward or toward the tailstock.
+
+    Close enough beside each other that what a nose leaves between two places is seen at its highest.
+    """
     if isinstance(piece, Line):
+        count = min(max(24, math.ceil(length(piece) / (NARROW * nose))), 150) if nose > 0 else 24
         dz, dx = piece.end.z - piece.start.z, piece.end.x - piece.start.x
         far = math.hypot(dz, dx)
         n = Point(-dx / far, dz / far) if dz > 0 or (dz == 0 and dx < 0) else Point(dx / far, -dz / far)
