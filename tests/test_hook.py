@@ -535,7 +535,7 @@ def test_the_program_stops_before_it_parts():
 def test_the_pages_of_a_parted_part():
     flat = " ".join(write_summary(parted().plan).split())
     for words in ("BY THE BLADE, THE LAST PASS", "The thread is cut before that last pass", "14 part off",
-                  "let a tray catch it, never a hand", "; all handwork"):  # fmt: skip
+                  "let a tray catch it, never a hand", "-- all handwork"):  # fmt: skip
         assert words in flat, words
     assert "BY SAW" not in flat
 

@@ -103,10 +103,10 @@ FAULTS = [
     ([], [('division = "0.02 mm"', 'division = "0.2 mm"')], "are finer than backlash and dial allow",
      ["0.02 mm between them", "at least 0.1 mm", "burnishing, or name a finer division if you can set it"]),
     ([], [('backlash = "0.04 mm"', 'backlash = "0.2 mm"')], "are finer than backlash and dial allow",
-     ["at least 0.04 mm", "a backlash of 0.2 mm", "burnishing, or take up the slide's nut and say what"]),
+     ["at least 0.04 mm", "a backlash of 0.2 mm", "burnishing, or adjust the slide's nut and say what"]),
     ([('length = "7.5 mm"', 'length = "7.5 mm"\nlength_tolerance = "+0 / -0.004 mm"')], [],
      'the limits of the length of "front seat" are finer',
-     ["0.01 mm", "a finer division if you can set it and take up the slide's nut"]),
+     ["0.01 mm", "a finer division if you can set it and adjust the slide's nut"]),
     ([], [('nose_radius = "0.1 mm"', 'nose_radius = "0.9 mm"')], "is too low for what is to be made on it",
      ["below the chamfer 0.2 mm", "at least 0.9 mm"]),
 ]  # fmt: skip

@@ -303,7 +303,7 @@ def _too_fine(part: Part, section: Section, what: str, text: str, width: float, 
     step = step_on_diameter(slide) if what == "diameter" else float(slide.division)
     helps = ["name a finer division if you can set it"] if step / 2 > width + FINE else []
     if twice * TAKE_UP * slide.backlash > width + FINE:
-        helps.append("take up the slide's nut and say what backlash is left")
+        helps.append("adjust the slide's nut and say what backlash is left")
     return Problem(
         where=tolerance.where,
         what=f'the limits of the {what} of "{section.name}" are finer than backlash and dial allow',

@@ -72,10 +72,9 @@ def next_words(plan: Plan, index: int, figures: Figures, milled: Sequence[str]) 
     if index + 1 < len(plan.settings):
         then = plan.settings[index + 1].setting
         if then.carrier is not None:
-            packing = f", {figures.about(then.protection)} of soft copper under its screw" if then.protection else ""
             yield (
-                f"Turn end for end: {plain(then.carrier.name)} on {plain(then.grip)}{packing}, {then.end} end to the "
-                "tailstock; wipe centres and holes first."
+                f"Turn end for end: {plain(then.carrier.name)} on {plain(then.grip)}, {then.end} end to the tailstock; "
+                "wipe centres and holes first."
             )
         return
     if plan.part.to_be_measured:
@@ -121,14 +120,19 @@ def cut_off(plan: Plan, figures: Figures) -> list[str]:
 
 def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:
     """The table of what is measured once at the end: all sizes without a measure after their last cut."""
+    rows = list(rows)
     done = {(b.of, name) for b in rows if isinstance(b, Measure) and b.last for name in b.name.split(" and ")}
+    said = {(b.of, name): f"({b.least} to {b.most})" for b in rows
+            if isinstance(b, Measure) and b.least for name in b.name.split(" and ")}  # fmt: skip
     table = []
     for t in setting.turned:
         name = plain(t.section.name)
         if ("diameter", name) not in done:
-            table.append((name, *_diameter(t, figures), BLANK))
+            aim, limits = _diameter(t, figures)
+            table.append((name, aim, limits or said.get(("diameter", name), ""), BLANK))
         if t.far_kind == "shoulder" and ("shoulder", name) not in done:
-            table.append((f"shoulder past {name}", *_length(t, figures), BLANK))
+            aim, limits = _length(t, figures)
+            table.append((f"shoulder past {name}", aim, limits or said.get(("shoulder", name), ""), BLANK))
     if table:
         yield Words(words="Once, at the end:")
         yield Table(heads=("", "", "", ""), align="lrll", rows=tuple(table))

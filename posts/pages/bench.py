@@ -36,15 +36,19 @@ ROWS = (
 )
 """How a row is cut by hand; common practice, no source."""
 CARRIER = "A carrier: its tail neither bottoms in the driver nor lifts the work."
-SLOW = "Feed evenly: a band says how many seconds the Z handwheel takes once round."
+SLOW = "Feed evenly: \"Z turn in 5 s\" is the Z handwheel once round in 5 seconds."
 FACES = '"From Z" and "to Z" alike: Z to its reading, X straight in from outside, X out.'
 PAST = 'Facing, X goes past the centre: "leaves" is below 0.'
 HARDLY = (
-    'MEASURE nearer to "was" than to "leaves", a shoulder where it stood: that row hardly cut. Correct, cut it again, '
-    "measure."
+    'MEASURE under: the other way. Nearer to "was" than to "leaves", or a shoulder where it stood: that row hardly '
+    "cut; correct, cut it again, measure."
 )
 """Where a reading says how far the tool is out, and where it does not; as the program's stops have it."""
 POINTS = "Points: Z to its reading, X in from outside to its own, out; then the next."
+TAPER = (
+    "Set over: the top slide swung by that angle, the tool at the first place, then the top slide alone to the last. A "
+    "taper is measured at its thin end."
+)
 TURNS = (
     "4+35 is 4 whole turns and 35 divisions, the dial showing 35; .5 is half a division, by eye. X +1: a division more "
     "than the row says."
@@ -297,6 +301,8 @@ def _rows(plan: Plan) -> Iterator[str]:
         yield f"{FACES} {PAST}" if facing else FACES
     if "points" in shapes:
         yield POINTS
+    if any(t.radius_near != t.radius_far for planned in plan.settings for t in planned.setting.turned):
+        yield TAPER
     if lathe.z.reading == "dial":
         yield SLOW
     if "dial" in (lathe.x.reading, lathe.z.reading, *_of_mill(plan)):

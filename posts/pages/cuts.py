@@ -83,6 +83,7 @@ class RowMaker:
         starts: beside a centre, where the carriage starts, in figures, and what Z reads there.
         sized: diameter that the last cut along them left, of a taper at its thin end, mm, by names of sections.
         left, stops: what the last cuts leave as the slides land; see posts.pages.landed.
+        touch: what is finished and what X and Z read there, by the slide's letter: a later tool's zeros are set on it.
         coarse: what the X or Z dial is too coarse for, "diameter of front pivot".
     """
 
@@ -105,6 +106,7 @@ class RowMaker:
         self.starts: dict[str, str] = {}
         self.sized: dict[tuple[str, ...], float] = {}
         self.left: dict[str, float] = {}
+        self.touch: dict[str, str] = {}
         self.stops: dict[float, float] = {}
 
     def blocks(self) -> Iterator[Block]:
@@ -114,6 +116,9 @@ class RowMaker:
                 band = tuple(self.changes(cut))
                 if band:
                     yield Band(words=band)
+                care = tuple(plain(words) for words in (*cut.before, *cut.cautions) if words != TURNING_CAUTION)
+                if care:
+                    yield Band(words=care)
                 yield from self.rows(operation, cut)
 
     # What is changed before a pass
@@ -123,6 +128,8 @@ class RowMaker:
         if cut.tool.number != self.tool:
             yield f"tool {cut.tool.number}: {plain(cut.tool.name)}"
             self.tool = cut.tool.number
+            if self.touch:
+                yield f"touch it on {', '.join(self.touch.values())}"
         if cut.number in self.warm:
             yield WARM
         if (cut.speed_name, cut.rpm) != self.speed:
@@ -135,13 +142,12 @@ class RowMaker:
             yield f"feed {feed}"
             yield from self.hand_speed(cut)
             self.feed = feed
-        yield from (plain(words) for words in (*cut.before, *cut.cautions) if words != TURNING_CAUTION)
 
     def hand_speed(self, cut: Pass) -> Iterator[str]:
         """How slowly the handwheel of the carriage is turned for a feed; nothing without a dial."""
         slide = self.lathe.z
         if slide.reading == "dial" and cut.shape == "straight":
-            yield f"Z once round in {max(60 * float(slide.turn) / (cut.feed * cut.rpm), 1):.0f} s"
+            yield f"Z turn in {max(60 * float(slide.turn) / (cut.feed * cut.rpm), 1):.0f} s"
 
     # Rows
 
@@ -221,6 +227,11 @@ class RowMaker:
             self.cut_behind(cut, z.at, leaves)
         size, place = self.figures.size, self.figures.place
         has_x, has_z = self.has(self.lathe.x), self.has(self.lathe.z)
+        if cut.kind == "finish" and not plunge and not self.tapered(cut):
+            name = plain(cut.sections[-1])
+            self.touch |= {"X": f"{name}, {size(leaves)}: X {x.text}"} if has_x else {}
+            faced = has_z and cut.x_out > cut.x and self.has_shoulder(cut, leaves)
+            self.touch |= {"Z": f"the shoulder past {name}: Z {z.text}"} if faced else {}
         row = Cut(
             number=cut.number,
             what=self.what(operation, cut),

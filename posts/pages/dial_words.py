@@ -65,14 +65,15 @@ def z_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
             "touching the end face, put that pile between carriage and the stop on the bed, lock the stop for this "
             "whole setting; then each row its own pile, carriage up to it by hand, never under power feed"
         )
-        return Dial(axis="Z", reading="none", words=f"{words}; {bare}")
+        further = "; the face further out: a pile so much thicker" if abs(touch) > SAME else ""
+        return Dial(axis="Z", reading="none", words=f"{words}; {bare}{further}")
     rises = "rises" if slide.counts == "up" else "falls"
-    at = scale.mark(touch, "near")
+    at = scale.finest(touch, "near")
     set_it = ""
     if abs(touch) > SAME:
         further = "less" if slide.counts == "up" else "more"
         set_it = (
-            f"on the end face, if at Z {figures.place(touch)}, set it to {at.text}; further out, so much {further}"
+            f"on the end face, if at Z {figures.place(at.at)}, set it to {at.text}; further out, so much {further}"
         )
     how = f"; {set_it}" if set_it else ""
     if slide.reading == "readout":

@@ -203,7 +203,7 @@ class _View:
 
     def sizes(self, size: Show, middles: Sequence[float]) -> Iterator[Mark]:
         """Diameters, spread along the axis where there is no room in the section itself."""
-        words = [" / ".join(dict.fromkeys(size(2 * r) for r in (p.radius_near, p.radius_far))) for p in self.pieces]
+        words = ["/".join(dict.fromkeys(size(2 * r) for r in (p.radius_far, p.radius_near))) for p in self.pieces]
         wide = [text_width(w, SIZES) + 1.2 for w in words]
         for piece, text, x in zip(self.pieces, words, spread(middles, wide, 0.0, self.width), strict=True):
             high = SIZES * 0.5

@@ -8,7 +8,7 @@ from cam.plan.model import Pass
 from cam.setting.model import Correction, Setting
 from cam.shop.model import Slide
 from cam.units import show_number
-from posts.dials import counts_size, is_inch
+from posts.dials import is_inch
 from posts.pages.blocks import Measure
 from posts.pages.readings import Reading, Scale, Scales
 from posts.wording import plain
@@ -113,12 +113,10 @@ def correct_x(scale: Scale, figures: Figures) -> str:
     if slide.reading == "dial":
         return f"each {figures.size(scale.step)} over: X {'+1' if slide.counts == 'up' else '-1'}"
     half = slide.habit == "radius" or slide.reading == "none"
-    share = "half of what it is over" if half else "what it is over"
+    each, share = _share(slide, figures, 0.5 if half else 1.0)
     if slide.reading == "none":
-        return f"over: in further by {share}"
-    less = slide.counts == "down"
-    shown = "its reading" if counts_size(slide) or less else "its depth"
-    return f"over: set X {share} {'below' if less else 'above'} {shown}"
+        return f"{each}: in further by {share}"
+    return f"{each}: X {'up' if slide.counts == 'up' else 'down'} by {share}"
 
 
 def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
@@ -128,13 +126,24 @@ def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
         longer: whether the distance grows as the shoulder is faced.
     """
     slide = scale.slide
-    if slide.reading == "dial":
-        way = "+1" if (slide.counts == "up") is not longer else "-1"
-        return f"each {figures.place(scale.step)} over: Z {way}"
-    if slide.reading == "none":
-        return f"over: a pile so much {'thicker' if longer else 'thinner'}"
     up = (slide.counts == "up") is not longer
-    return f"over: set Z what it is over {'above' if up else 'below'} its reading"
+    if slide.reading == "dial":
+        return f"each {figures.place(scale.step)} over: Z {'+1' if up else '-1'}"
+    each, share = _share(slide, figures, 1.0)
+    if slide.reading == "none":
+        return f"{each}: a pile {share} {'thicker' if longer else 'thinner'}"
+    return f"{each}: Z {'up' if up else 'down'} by {share}"
+
+
+def _share(slide: Slide, figures: Figures, part: float) -> tuple[str, str]:
+    """For what it is over, and by how much a readout or slips are changed; worked out where units are two."""
+    inch = is_inch(slide)
+    if inch == (figures.unit == "in"):
+        as_much = "so much" if slide.reading == "none" and part == 1 else "as much"
+        return "over", "half of it" if part < 1 else as_much
+    over = 0.01 if inch else 0.0254
+    share = show_number(over * part / (25.4 if inch else 1.0), 5 if inch else 3)
+    return f"each {figures.size(over)} over", f"{share} {'in' if inch else 'mm'}"
 
 
 def division_words(slide: Slide, unit: str) -> str:

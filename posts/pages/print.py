@@ -141,7 +141,7 @@ class _Writer:
         for block, after in zip(blocks, [*blocks[1:], None], strict=True):
             if isinstance(block, Points) and block.way != "drawn out":
                 continue  # in the row before
-            starts = isinstance(block, Band) or (isinstance(block, Cut | MillCut) and not bound)
+            starts = isinstance(block, Band | Cut | MillCut) and not bound
             if starts:
                 found += ["</tbody>"] * opened + ['<tbody class="group">']
                 opened = True

@@ -8,6 +8,7 @@ from pathlib import PurePath
 
 from cam.figures import Figures
 from cam.frozen import Row
+from cam.part.model import Part
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
@@ -49,8 +50,8 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: Said) -> Page:
     blocks = [
         *turned_round(setting),
         Drawing(kind="setting", setting=left, finished=tuple(finished.items())),
-        *held(setting, figures, finished),
-        Fact(label="Z 0", words=plain(setting.datum_words).removeprefix("Z zero is ")),
+        *held(setting, plan.part, figures, finished),
+        Fact(label="Z 0", words=zero_words(setting, figures)),
         *tools(planned, plan.shop.lathe, figures),
         *dials(plan.shop.lathe, maker, figures),
         *_program(plan, planned),
@@ -108,25 +109,24 @@ def finished_before(plan: Plan, index: int, figures: Figures) -> dict[str, float
     return found
 
 
-def held(setting: Setting, figures: Figures, finished: Mapping[str, float]) -> Iterator[Block]:
+def held(setting: Setting, part: Part, figures: Figures, finished: Mapping[str, float]) -> Iterator[Block]:
     """Who holds what, the headstock first; finished: as finished_before has it."""
     if setting.chuck is not None:
         out = figures.place(setting.stock_end_z - setting.grip_near)
         yield Fact(
             label="LEFT",
             words=f"{plain(setting.grip)}, at least {figures.about(setting.chuck.grip_length)} inside; the bar stands "
-            f"out {out}.",
+            f"out {out} from its front.",
         )
         return
     other = "A" if setting.end == "B" else "B"
     assert setting.carrier is not None
     planned = setting.grip_diameter
     grip = next((d for d in finished.values() if abs(d - planned) < LANDS), planned)
-    packing = f", {packing_of(setting, figures)} under its screw" if setting.protection else ""
     yield Fact(
         label="LEFT",
         words=f"{other} end on the headstock centre; {plain(setting.carrier.name)} on {plain(setting.grip)}, "
-        f"{figures.size(grip)} diameter{packing}.",
+        f"{figures.size(grip)} diameter{packing_of(setting, part, figures)}.",
     )
     if setting.tail_centre is not None:
         flat = ", its flat toward the tool" if setting.tail_centre.kind == "half" else ""
@@ -139,9 +139,21 @@ def held(setting: Setting, figures: Figures, finished: Mapping[str, float]) -> I
         )
 
 
-def packing_of(setting: Setting, figures: Figures) -> str:
-    """What goes under a carrier's screw."""
-    return f"{figures.about(setting.protection)} of soft copper or aluminium, or a split brass sleeve,"
+def zero_words(setting: Setting, figures: Figures) -> str:
+    """Where Z is zero, and how it is found."""
+    if setting.chuck is not None:
+        sawn = figures.place(setting.stock_end_z)
+        return f"the finished free end, which is faced first. The bar's end as sawn is Z {sawn}."
+    return plain(setting.datum_words).removeprefix("Z zero is ")
+
+
+def packing_of(setting: Setting, part: Part, figures: Figures) -> str:
+    """What goes under a carrier's screw, as a clause; "" for bare stock, and a blank that is milled later."""
+    if not setting.protection:
+        finished = any(f'"{s.name}"' in setting.grip and s.role != "square blank" for s in part.sections)
+        return ", thin soft metal under its screw" if finished else ""
+    thick = figures.about(setting.protection)
+    return f", {thick} of soft copper or aluminium, or a split brass sleeve, under its screw"
 
 
 def tools(planned: SettingPlan, lathe: Lathe, figures: Figures) -> Iterator[Block]:

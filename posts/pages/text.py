@@ -69,8 +69,18 @@ class _Writer:
     def __init__(self, part: Part, figures: Figures, width: int) -> None:
         self.part, self.figures, self.width = part, figures, width
 
-    def page(self, page: Page) -> Iterator[str]:
-        """All blocks of a page, its foot last."""
+    def page(self, page: Page) -> list[str]:
+        """All blocks of a page, its foot last and never alone on a page of paper."""
+        lines = [*self.body(page)]
+        if not page.foot:
+            return lines
+        end = len(lines)
+        while end and lines[end - 1].startswith(BREAK):
+            end -= 1
+        return [*lines[:end], KEEP, item(page.foot, "", 0), *lines[end:]]
+
+    def body(self, page: Page) -> Iterator[str]:
+        """All blocks of a page but its foot."""
         for rows, blocks in groupby(page.blocks, key=lambda b: isinstance(b, ROWS)):
             if rows:
                 together = list(blocks)
@@ -79,8 +89,6 @@ class _Writer:
                 yield from ("", *lines)
             else:
                 yield from self.others(list(blocks))
-        if page.foot:
-            yield from (KEEP, item(page.foot, "", 0))
 
     def others(self, blocks: Sequence[Block]) -> Iterator[str]:
         """Blocks that are no rows; what stands right over a table stays with it where paper ends."""
@@ -185,7 +193,7 @@ class _RowTable:
         yield BREAK
         bound = True
         for block in blocks:
-            starts = isinstance(block, Band) or (isinstance(block, Cut | MillCut) and not bound)
+            starts = isinstance(block, Band | Cut | MillCut) and not bound
             if starts:
                 yield BREAK
             bound = isinstance(block, Band)
