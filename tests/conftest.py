@@ -1,18 +1,70 @@
 """How hypothesis runs here: never against the clock, and the same examples every time.
 
-HYPOTHESIS_PROFILE=wander draws twice as many, and new ones on every run; do that before a landing, and keep what it
-finds as a test of its own.
+The default run draws half of the examples that each law asks for; HYPOTHESIS_PROFILE=steady, as .ci/run sets it, draws
+all of them. HYPOTHESIS_PROFILE=wander draws twice as many, and new ones on every run; do that before a landing, and
+keep what it finds as a test of its own.
 """
 
 from __future__ import annotations
 
+import gc
 import os
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
 
-from hypothesis import HealthCheck, settings
+import pytest
+from hypothesis import HealthCheck, Phase, settings
 
+from cam.job import read_given
+from cam.part.model import Part
+from cam.shop.model import Shop
+
+BRIEF = "brief"
+PROFILE = os.environ.get("HYPOTHESIS_PROFILE", BRIEF)
 settings.register_profile(
     "steady", max_examples=50, deadline=None, derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )  # fmt: skip
+settings.register_profile(BRIEF, settings.get_profile("steady"))
 settings.register_profile("wander", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
+settings.register_profile(  # for tests.mutants: what fails fails at once, no example is made smaller
+    "mutants", settings.get_profile("steady"), max_examples=30, phases=(Phase.explicit, Phase.generate)
+)
+settings.load_profile(PROFILE)
+
+
+@cache
+def read_once(part: str, shop: str | None, _folder: Path) -> tuple[Part, Shop]:
+    """A part and a shop file that no test of the module changes."""
+    return read_given(part, shop)
+
+
+@pytest.fixture
+def files_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For modules that judge hundreds of texts against files that stay as they are: they are read once."""
+    for module in ("cam.job.judge", "cam.job.mill"):
+        monkeypatch.setattr(f"{module}.read_given", lambda part, shop=None: read_once(part, shop, Path.cwd()))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Halve the examples of every law in the default run; of those marked slow none."""
+    seen = set()
+    for item in items:
+        law = getattr(item, "obj", None)
+        law = getattr(law, "__func__", law)
+        own = getattr(law, "_hypothesis_internal_use_settings", None)
+        if PROFILE == BRIEF and own is not None and law not in seen and not item.get_closest_marker("slow"):
+            seen.add(law)
+            law._hypothesis_internal_use_settings = settings(own, max_examples=max(own.max_examples // 2, 1))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    """Four thousand tests are no rubbish: looking through them again and again takes seconds of every run."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()

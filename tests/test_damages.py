@@ -23,6 +23,7 @@ def test_good_programs_do_no_harm_and_nothing_is_found(cases) -> None:
 
 
 def test_damages_that_do_harm_are_found(cases) -> None:
+    """One of each kind on the lathe and on the mill."""
     some = [
         next(c for c in cases if word in c.name) for word in ("orrery-drum-arbor setting", "orrery-drum-arbor square")
     ]

@@ -7,6 +7,7 @@ plan or the post that made it, which is what makes the judgement worth having.
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
@@ -81,6 +82,11 @@ HEAVY = {"numpy", "shapely", "pint", "matplotlib", "scipy", "pydantic"}
 MODULES = sorted(p for folder in ("cam", "posts", "templates") for p in (ROOT / folder).rglob("*.py"))
 
 
+@cache
+def tree_of(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
 def name_of(path: Path) -> str:
     parts = path.relative_to(ROOT).with_suffix("").parts
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
@@ -101,7 +107,7 @@ def imports_of(path: Path) -> list[tuple[int, str]]:
     """Every module that is imported anywhere in the file, in functions too, with its line."""
     found = []
     package = name_of(path) if path.name == "__init__.py" else name_of(path).rpartition(".")[0]
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Import):
             found += [(node.lineno, alias.name) for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -142,7 +148,7 @@ def test_the_judges_know_nothing_of_plan_and_posts() -> None:
 def outside_of(path: Path) -> list[tuple[int, str]]:
     """Every place where the file prints, exits, or reads what the user typed."""
     found = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Name) and node.id in ("print", "input", "exit", "quit", "SystemExit"):
             found.append((node.lineno, node.id))
         elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
@@ -167,7 +173,7 @@ def test_the_command_line_is_seen_to_speak() -> None:
 
 def test_heavy_libraries_are_imported_only_where_they_are_needed() -> None:
     for path in MODULES:
-        tree = ast.parse(path.read_text(encoding="utf-8"))
+        tree = tree_of(path)
         top = [node for node in tree.body if isinstance(node, ast.Import | ast.ImportFrom)]
         names = [a.name for n in top if isinstance(n, ast.Import) for a in n.names]
         names += [n.module or "" for n in top if isinstance(n, ast.ImportFrom)]

@@ -384,9 +384,13 @@ def check_torn(journal: Journal, kills: int) -> None:
         assert b'"check": "' not in raw or len(raw.rpartition(b'"check": "')[2]) < len('0123456789abcdef"}')
 
 
-@pytest.mark.parametrize(
-    "work", [keep_recording_in_crumbs, pytest.param(keep_recording, marks=pytest.mark.slow)]
-)
+def test_thirty_kills_lose_nothing_that_was_acknowledged(place):
+    check_killed(place, rounds=10, writers=3, seed=4, work=keep_recording_in_crumbs)
+    assert len(read_journal(place).entries) >= 30
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("work", [keep_recording_in_crumbs, keep_recording])
 def test_two_hundred_kills_lose_nothing_that_was_acknowledged(place, work):
     """A kill can cut a line that is one write, where two pages of the system's memory meet; in crumbs it often does."""
     check_killed(place, rounds=70, writers=3, seed=3, work=work)

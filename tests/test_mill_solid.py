@@ -118,9 +118,12 @@ def test_across_flats_at_three_stations_within_half_a_micrometre(way):
             assert over == pytest.approx(across_at(plan.milled, x) + 2 * plan.crown, abs=0.0005)
 
 
+OTHERS = ("level block", 4), ("rotary", 4), ("level block", 6)
+
+
 @pytest.mark.parametrize(
     ("way", "flats"),
-    [*((way, 4) for way in WAYS), pytest.param("level block", 6, marks=pytest.mark.slow)],
+    [("tipped block", 4), *(pytest.param(*row, marks=pytest.mark.slow) for row in OTHERS)],
 )
 def test_the_volume_within_a_hundredth_of_a_percent(way, flats):
     """With a crown of 0.1 um: one of 0.5 takes off 0.02 % more, as it lies lower on the whole than in its middle."""
@@ -133,7 +136,9 @@ def test_the_volume_within_a_hundredth_of_a_percent(way, flats):
     assert cut.volume() == pytest.approx(wanted, rel=1e-4)
 
 
-@pytest.mark.parametrize(("way", "flats"), [*((way, 4) for way in WAYS), ("level block", 6)])
+@pytest.mark.parametrize(
+    ("way", "flats"), [*((way, 4) for way in WAYS), pytest.param("level block", 6, marks=pytest.mark.slow)]
+)
 def test_the_judge_sees_the_section_that_the_solid_has(way, flats):
     """Every corner of the solid's section lies as far from the axis as the simulation says, within 0.05 um."""
     plan, judged, solid = made(way, flats)

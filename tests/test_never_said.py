@@ -17,6 +17,8 @@ PART = SAMPLES / "orrery-drum-arbor.toml"
 LATHE, MILL = ("1",), ("square", "cross-hole")
 NGC, EIA = "rs274ngc", "eia274d"
 
+pytestmark = pytest.mark.usefixtures("files_read_once")
+
 
 @cache
 def programs(dialect: str) -> dict[str, str]:

@@ -23,6 +23,9 @@ from tests.test_cli import run
 
 NAMES = ("crank-pin", "drum-hook", "moon-carriage-spindle", "orrery-drum-arbor")
 CASES = [(name, paper) for name in NAMES for paper in PAPERS]
+FULLEST = ("orrery-drum-arbor", "A4"), ("moon-carriage-spindle", "Letter")
+IN_BROWSER = [pytest.param(*case, marks=() if case in FULLEST else pytest.mark.slow) for case in CASES]
+"""The longest on each paper every time."""
 SVG = "{http://www.w3.org/2000/svg}"
 LEAST_TYPE, LEAST_OF_LONGEST = 11.0, 10.5
 """Type of every setting of the samples at the least, pt, and of the longest of them."""
@@ -143,7 +146,7 @@ def test_a_name_is_text_whatever_it_holds() -> None:
 # What a browser prints
 
 
-@pytest.mark.parametrize(("name", "paper"), CASES)
+@pytest.mark.parametrize(("name", "paper"), IN_BROWSER)
 def test_what_a_browser_prints_is_true_to_size_and_one_sheet_a_setting(name: str, paper: str, tmp_path: Path) -> None:
     file = tmp_path / "form.html"
     file.write_text(printed(name, paper), encoding="utf-8")

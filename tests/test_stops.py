@@ -19,6 +19,8 @@ PART = SAMPLES / "orrery-drum-arbor.toml"
 NAMES = ("1", "2", "square", "cross-hole")
 DIALECTS = ("rs274ngc", "eia274d")
 
+pytestmark = pytest.mark.usefixtures("files_read_once")
+
 
 @cache
 def programs(dialect: str, part: str = str(PART)) -> dict[str, str]:

@@ -117,14 +117,28 @@ class LatheCase:
         for motion in program.motions:
             if motion.tool not in self.tools:
                 raise UnreadableError("no such tool")
-            way = left_by(pieces_of([motion], 0.0, 0.0, loose=False), self.tools, self.zs)
-            taken = float(np.max(left - way, initial=0.0))
+            first, way = self.way_of(motion)
+            there = left[first : first + len(way)]
+            taken = float(np.max(there - way, initial=0.0))
             if motion.kind == "rapid":
                 deep = max(deep, taken)
             elif taken > MATTERS:
                 cuts.append(motion)
-            left = np.minimum(left, way)
+            np.minimum(there, way, out=there)
         return Outcome(program.motions, left, deep, cuts, *stops_of(lines))
+
+    def way_of(self, motion: Motion) -> tuple[int, Floats]:
+        """What one motion leaves, and the first of zs that it comes to; damaged programs share most of them."""
+        key = (motion.kind, motion.start, motion.end, motion.centre, motion.turn, motion.tool)
+        if key not in self.ways:
+            way = left_by(pieces_of([motion], 0.0, 0.0, loose=False), self.tools, self.zs)
+            there = np.flatnonzero(np.isfinite(way))
+            self.ways[key] = (int(there[0]), way[there[0] : there[-1] + 1]) if len(there) else (0, way[:0])
+        return self.ways[key]
+
+    @cached_property
+    def ways(self) -> dict[tuple, tuple[int, Floats]]:
+        return {}
 
     def harm(self, lines: list[str]) -> bool:
         """Whether the damage changes metal, touches something, or takes a stop, speed, feed or mode away."""

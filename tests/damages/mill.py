@@ -25,6 +25,13 @@ NEEDED = ({"G90"}, {"G94"}, {"G40"}, {"G80"}, {"G17"}, {"G20", "G21", "G70", "G7
 KNOWN = {0, 1, 17, 18, 19, 20, 21, 40, 49, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 91, 94, 97, 99}
 
 
+NOTHING = -99.0
+"""Height of a place where there is no work, mm."""
+Way = tuple[slice, slice, np.ndarray]
+"""Where a cut comes, along the work and across, and how low."""
+ABOVE: Way = (slice(0), slice(0), np.zeros((0, 0), np.float32))
+
+
 class StrangeError(Exception):
     """A word that the programs of the mill do not hold, or one that is missing."""
 
@@ -194,10 +201,6 @@ class MillCase:
     def run(self, lines: list[str]) -> Milled:
         """Cut with a text."""
         cuts = read(lines)
-        sections = self.work.sections
-        xs = np.arange(min(s.start for s in sections), max(s.end for s in sections), GRID)
-        top = self.work.top
-        ys = np.arange(-top, top, GRID)
         floors: dict[float, np.ndarray] = {}
         taking, deep = [], 0.0
         for cut in cuts:
@@ -205,20 +208,46 @@ class MillCase:
                 raise StrangeError("no such tool")
             if any(map(math.isnan, (*cut.start, *cut.end))):
                 continue
-            floor = floors.setdefault(cut.angle, self.round(xs, ys))
-            taken = sweep(floor, xs, ys, cut, self.radii[cut.tool], self.rises[cut.tool])
+            if cut.angle not in floors:
+                floors[cut.angle] = self.round.copy()
+            taken = lower(floors[cut.angle], self.way_of(cut))
             if taken > MATTERS:
                 taking.append(cut)
                 deep = max(deep, taken if not cut.feed else 0.0)
         return Milled(cuts, floors, taking, deep, *stops_of(lines))
 
-    def round(self, xs: np.ndarray, ys: np.ndarray) -> np.ndarray:
+    @cached_property
+    def grid(self) -> tuple[np.ndarray, np.ndarray]:
+        """The places at which heights are looked at, along the work and across."""
+        sections, top = self.work.sections, self.work.top
+        xs = np.arange(min(s.start for s in sections), max(s.end for s in sections), GRID)
+        return xs, np.arange(-top, top, GRID)
+
+    @cached_property
+    def round(self) -> np.ndarray:
         """Height of the work as turned, at every place."""
+        xs, ys = self.grid
         radius = np.zeros_like(xs)
         for s in self.work.sections:
             radius = np.where((xs >= s.start) & (xs <= s.end), s.top, radius)
         squared = radius[:, None] ** 2 - ys[None, :] ** 2
-        return np.where(squared > 0, np.sqrt(np.maximum(squared, 0)), -99.0)
+        return np.where(squared > 0, np.sqrt(np.maximum(squared, 0)), NOTHING).astype(np.float32)
+
+    @cached_property
+    def ways(self) -> dict[tuple, Way]:
+        return {}
+
+    def way_of(self, cut: Cut) -> Way:
+        """Where a cut comes and how low; those of the good program, which the damaged have too, are kept."""
+        if min(cut.start[2], cut.end[2]) >= self.work.top:
+            return ABOVE
+        key = (cut.start, cut.end, cut.tool)
+        if key in self.ways:
+            return self.ways[key]
+        way = sweep(*self.grid, cut, self.radii[cut.tool], self.rises[cut.tool])
+        if "good" not in self.__dict__:
+            self.ways[key] = way
+        return way
 
     def harm(self, lines: list[str]) -> bool:
         """Whether the damage changes metal, touches something, or takes a stop, speed, feed or mode away."""
@@ -284,8 +313,8 @@ def differ(one: np.ndarray, other: np.ndarray) -> bool:
     return bool(np.any(far[:-1, :-1] & far[1:, :-1] & far[:-1, 1:] & far[1:, 1:]))
 
 
-def sweep(floor: np.ndarray, xs: np.ndarray, ys: np.ndarray, cut: Cut, radius: float, rise: float) -> float:
-    """Lower the heights under a cutter on its way; gives the deepest that it took off, mm.
+def sweep(xs: np.ndarray, ys: np.ndarray, cut: Cut, radius: float, rise: float) -> Way:
+    """How low a cutter comes on its way, and where.
 
     Args:
         rise: of its end from the middle, mm for each mm; such a tool goes straight down.
@@ -294,19 +323,23 @@ def sweep(floor: np.ndarray, xs: np.ndarray, ys: np.ndarray, cut: Cut, radius: f
     i = np.nonzero((xs > min(x0, x1) - radius) & (xs < max(x0, x1) + radius))[0]
     j = np.nonzero((ys > min(y0, y1) - radius) & (ys < max(y0, y1) + radius))[0]
     if not (len(i) and len(j)):
-        return 0.0
+        return ABOVE
     gx, gy = xs[i[0] : i[-1] + 1, None] - x0, ys[None, j[0] : j[-1] + 1] - y0
     dx, dy = x1 - x0, y1 - y0
     length = dx * dx + dy * dy
     share = np.clip((gx * dx + gy * dy) / length, 0.0, 1.0) if length else np.zeros_like(gx + gy)
     away = (gx - share * dx) ** 2 + (gy - share * dy) ** 2
-    inside = away < radius * radius
     half = radius / math.sqrt(length) if length else 0.0
     low = np.minimum(z0 + (z1 - z0) * np.clip(share - half, 0, 1), z0 + (z1 - z0) * np.clip(share + half, 0, 1))
     low = np.minimum(low, min(z0, z1)) if not length else low
-    low = low + rise * np.sqrt(away)
-    part = floor[i[0] : i[-1] + 1, j[0] : j[-1] + 1]
-    new = np.where(inside, np.minimum(part, low), part)
-    taken = float(np.max(np.where(part > -90, part - new, 0.0), initial=0.0))
-    part[:] = np.where(part > -90, new, part)
+    low = np.where(away < radius * radius, low + rise * np.sqrt(away), np.inf)
+    return slice(i[0], i[-1] + 1), slice(j[0], j[-1] + 1), np.maximum(low, NOTHING + 1).astype(np.float32)
+
+
+def lower(floor: np.ndarray, way: Way) -> float:
+    """Lower the heights to a way; gives the deepest that it took off, mm."""
+    along, across, low = way
+    part = floor[along, across]
+    taken = float(np.max(part - low, initial=0.0))
+    np.minimum(part, low, out=part)
     return taken

@@ -1,9 +1,10 @@
-"""Changes to one node of a module's tree, each as the new text of the whole module."""
+"""Changes to one node of a module's tree, each as the code of the whole module, lines as they were."""
 
 from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
+from types import CodeType
 from typing import NamedTuple
 
 COMPARED: dict[type[ast.cmpop], type[ast.cmpop]] = {
@@ -14,25 +15,45 @@ REVERSED: dict[type[ast.cmpop], type[ast.cmpop]] = {ast.Lt: ast.Gt, ast.Gt: ast.
 SUMS: dict[type[ast.operator], type[ast.operator]] = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult
 }  # fmt: skip
+SCOPES = (ast.FunctionDef, ast.ClassDef)
 
 
 class Mutant(NamedTuple):
-    """One change: its line, how it reads, and the whole text with it."""
+    """One change: its line, the function it is in, how it reads, and the whole module's code with it."""
 
     line: int
+    within: str
     words: str
-    text: str
+    code: CodeType
 
 
-def mutants_of(source: str) -> Iterator[Mutant]:
+def mutants_of(source: str, path: str) -> Iterator[Mutant]:
     """Every small change to what a module does; none in docstrings, annotations or messages."""
     tree = ast.parse(source)
-    for node in ast.walk(tree):
+    for within, node in _nodes(tree, ""):
+        before = ast.unparse(node)
         for undo in _changes(node):
-            new = ast.unparse(tree)
-            after = ast.unparse(node)
+            code, after = compile(tree, path, "exec"), ast.unparse(node)
             undo()
-            yield Mutant(getattr(node, "lineno", 0), f"{ast.unparse(node)}  ->  {after}", new)
+            yield Mutant(getattr(node, "lineno", 0), within, _words(node, before, after), code)
+
+
+def _words(node: ast.AST, before: str, after: str) -> str:
+    """How a change reads; of a long statement only its first line."""
+    short = isinstance(node, ast.If)
+    return "  ->  ".join(text.splitlines()[0] if short else text for text in (before, after))
+
+
+def _nodes(node: ast.AST, within: str) -> Iterator[tuple[str, ast.AST]]:
+    """Every node and the name of what it is in, left to right; annotations and messages left out."""
+    yield within, node
+    for field, value in ast.iter_fields(node):
+        if field in ("annotation", "returns") or isinstance(value, ast.JoinedStr):
+            continue
+        for child in value if isinstance(value, list) else [value]:
+            if isinstance(child, ast.AST) and not isinstance(child, ast.JoinedStr):
+                name = f"{within}.{child.name}".lstrip(".") if isinstance(child, SCOPES) else within
+                yield from _nodes(child, name)
 
 
 def _changes(node: ast.AST) -> Iterator:
@@ -66,7 +87,7 @@ def _negated(node: ast.If | ast.IfExp | ast.UnaryOp) -> Iterator:
     """A condition the other way round."""
     name = "operand" if isinstance(node, ast.UnaryOp) else "test"
     was = getattr(node, name)
-    setattr(node, name, ast.UnaryOp(op=ast.Not(), operand=was))
+    setattr(node, name, ast.copy_location(ast.UnaryOp(op=ast.Not(), operand=was), was))
     yield lambda: setattr(node, name, was)
 
 

@@ -1,0 +1,277 @@
+"""Changes tried in children of one process that has read a room's tests already.
+
+The tests are run once, to see which lines each reaches. For a change, a child is given the changed functions and runs
+the tests that reach its line: those that noticed most before come first, then the quickest. A change to what runs as a
+module is read (a table, a default) is put in as it is imported, by a child of a process that has not read it yet.
+Processor time is counted, so the answer is the same on a busy machine.
+"""
+
+from __future__ import annotations
+
+import gc
+import importlib.abc
+import importlib.machinery
+import json
+import os
+import resource
+import sys
+import time
+from collections import Counter
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from types import CodeType, FrameType, FunctionType
+from typing import Any
+
+import pytest
+
+from tests.mutants.changes import Mutant
+
+OPTIONS = ["-q", "-n", "0", "-p", "no:cacheprovider", "-o", "addopts=", "-m", "not slow"]
+ROOT = Path(__file__).parent.parent.parent
+NEW_LOCALS = 2  # the flag that code of a function has and code of a class body has not
+
+
+class Reach:
+    """What each test of a room reaches, and what it noticed so far.
+
+    Attributes:
+        seconds: processor time of a test, by node id.
+        lines: (path, line) reached, by node id.
+        noticed: how many changes a test noticed.
+    """
+
+    def __init__(self) -> None:
+        self.seconds: dict[str, float] = {}
+        self.lines: dict[str, set[tuple[str, int]]] = {}
+        self.noticed: Counter[str] = Counter()
+
+    def choose(self, path: str, span: range, line: int, most: float) -> list[str]:
+        """The tests that reach a line, else its function, as far as there is time; all files' others after them."""
+        there = any((path, line) in seen for seen in self.lines.values())
+        wanted = {(path, line)} if there else {(path, n) for n in span}
+        direct = [name for name, seen in self.lines.items() if seen & wanted]
+        files = {name.split("::")[0] for name in direct}
+        others = [name for name in self.lines if name.split("::")[0] in files and name not in set(direct)]
+        order = sorted(direct, key=lambda name: (-self.noticed[name], self.seconds[name])) + others
+        chosen, spent = [], 0.0
+        for name in order:
+            if spent + self.seconds[name] <= most:
+                chosen.append(name)
+                spent += self.seconds[name]
+        return chosen
+
+
+class Watch:
+    """A pytest plugin that runs every test once, and keeps what each reaches."""
+
+    def __init__(self, files: list[str], reach: Reach) -> None:
+        self.places = {str(ROOT / file): file for file in files}
+        self.reach, self.failed, self.seen = reach, set(), set()
+
+    def _called(self, frame: FrameType, _event: str, _arg: Any) -> Callable | None:
+        path = self.places.get(frame.f_code.co_filename)
+        if path is None:
+            return None
+
+        def line(frame: FrameType, _event: str, _arg: Any) -> Callable:
+            self.seen.add((path, frame.f_lineno))
+            return line
+
+        return line
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Any:
+        """Run a test under the eye; one that fails as it is shows nothing."""
+        self.seen, begin = set(), time.process_time()
+        sys.settrace(self._called)
+        try:
+            return (yield)
+        finally:
+            sys.settrace(None)
+            if item.nodeid not in self.failed:
+                self.reach.seconds[item.nodeid] = time.process_time() - begin
+                self.reach.lines[item.nodeid] = self.seen
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Remember a failure."""
+        if not report.passed:
+            self.failed.add(report.nodeid)
+
+
+class Chosen:
+    """A pytest plugin that runs some tests in their order, until one fails."""
+
+    def __init__(self, names: list[str]) -> None:
+        self.names, self.first = names, ""
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        """Keep the chosen tests, in their order."""
+        by_name = {item.nodeid: item for item in items}
+        items[:] = [by_name[name] for name in self.names if name in by_name]
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Remember the first failure."""
+        if report.failed and not self.first:
+            self.first = report.nodeid
+
+    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
+        """A file that cannot be read any longer is a failure as well."""
+        if report.failed and not self.first:
+            self.first = report.nodeid
+
+    def run(self, items: Iterable[pytest.Item]) -> str:
+        """The first of some collected tests to fail, or nothing."""
+        listed = list(items)
+        for item, following in zip(listed, [*listed[1:], None], strict=True):
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+            if self.first:
+                break
+        return self.first
+
+
+class Changed(importlib.abc.MetaPathFinder, importlib.machinery.SourceFileLoader):
+    """Gives one module its changed code as it is imported."""
+
+    def __init__(self, name: str, path: str, code: CodeType) -> None:
+        importlib.machinery.SourceFileLoader.__init__(self, name, path)
+        self.code = code
+
+    def find_spec(self, fullname: str, _path: Any = None, _target: Any = None) -> Any:
+        """Say that the module is ours."""
+        package = self.path.endswith("__init__.py")
+        where = [str(Path(self.path).parent)] if package else None
+        spec = importlib.machinery.ModuleSpec(fullname, self, origin=self.path, is_package=package)
+        spec.has_location = True
+        spec.submodule_search_locations = where
+        return spec if fullname == self.name else None
+
+    def get_code(self, _fullname: str) -> CodeType:
+        """The changed code."""
+        return self.code
+
+
+def child(work: Callable[[], str], seconds: float) -> str | None:
+    """What a child says; None where it dies or takes more than so much processor time."""
+    ear, mouth = os.pipe()
+    if (own := os.fork()) == 0:
+        try:
+            os.close(ear)
+            nothing = os.open(os.devnull, os.O_RDWR)
+            for stream in (0, 1, 2):
+                os.dup2(nothing, stream)
+            resource.setrlimit(resource.RLIMIT_CPU, (int(seconds + time.process_time()) + 1,) * 2)
+            os.write(mouth, work().encode())
+        finally:
+            os._exit(0)
+    os.close(mouth)
+    with os.fdopen(ear, "rb") as pipe:
+        said = pipe.read()
+    os.waitpid(own, 0)
+    return said.decode() if said else None
+
+
+def _codes(code: CodeType) -> dict[tuple[str, int], CodeType]:
+    """Every function's code in a module's, by qualified name and first line."""
+    found = {(code.co_qualname, code.co_firstlineno): code}
+    for const in code.co_consts:
+        if isinstance(const, CodeType):
+            found |= _codes(const)
+    return found
+
+
+def _own(code: CodeType) -> tuple:
+    """What code does itself, without the functions within."""
+    consts = tuple((type(c), c) for c in code.co_consts if not isinstance(c, CodeType))
+    return code.co_code, code.co_names, consts, code.co_varnames
+
+
+def differing(path: str, mutant: Mutant) -> dict[tuple[str, int], CodeType] | None:
+    """The changed functions, what they are within as well; None where the change is in what runs at import."""
+    good = _codes(compile((ROOT / path).read_text(encoding="utf-8"), str(ROOT / path), "exec"))
+    bad = _codes(mutant.code)
+    own = [key for key, code in good.items() if key not in bad or _own(code) != _own(bad[key])]
+    if any(key not in bad or not good[key].co_flags & NEW_LOCALS for key in own):
+        return None
+    return {key: bad[key] for key, code in good.items() if code != bad[key] and code.co_flags & NEW_LOCALS}
+
+
+def put_in(path: str, codes: dict[tuple[str, int], CodeType]) -> None:
+    """Give every function that is there already its changed code."""
+    name = str(ROOT / path)
+    for found in gc.get_objects():
+        if isinstance(found, FunctionType) and found.__code__.co_filename == name:
+            new = codes.get((found.__code__.co_qualname, found.__code__.co_firstlineno))
+            if new is not None and len(new.co_freevars) == len(found.__code__.co_freevars):
+                found.__code__ = new
+
+
+class Room:
+    """A pytest plugin that tries changes in place of running the tests."""
+
+    def __init__(self, files: list[str], tests: list[str], most: float) -> None:
+        self.files, self.tests, self.most, self.reach = files, tests, most, Reach()
+        self.todo: list[tuple[str, Mutant]] = []
+        self.tell: Callable[[str, Mutant, str], None] = lambda *_: None
+
+    def watch(self) -> None:
+        """Run all tests once, in a child, and keep what they reach."""
+
+        def work() -> str:
+            pytest.main([*OPTIONS, *self.tests], plugins=[Watch(self.files, self.reach)])
+            return json.dumps([self.reach.seconds, {k: sorted(v) for k, v in self.reach.lines.items()}])
+
+        said = child(work, 3600)
+        assert said, "the tests as they are did not come to an end"
+        seconds, lines = json.loads(said)
+        self.reach.seconds = seconds
+        self.reach.lines = {name: {(path, line) for path, line in rows} for name, rows in lines.items()}
+
+    def run(self) -> None:
+        """Try every change: those within functions in one collected session, the others each in its own."""
+        later = [(path, mutant) for path, mutant in self.todo if differing(path, mutant) is None]
+        inside = [(path, mutant) for path, mutant in self.todo if differing(path, mutant) is not None]
+        for path, mutant in later:
+            self._try(path, mutant, lambda names, p=path, m=mutant: self._import(p, m, names))
+        self.todo = inside
+        pytest.main([*OPTIONS, *self.tests], plugins=[self])
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        """Try the changes within functions."""
+        items = {item.nodeid: item for item in session.items}
+        for path, mutant in self.todo:
+            self._try(path, mutant, lambda names, p=path, m=mutant: self._patch(p, m, [items[n] for n in names]))
+        return True
+
+    def _patch(self, path: str, mutant: Mutant, items: list[pytest.Item]) -> str:
+        put_in(path, differing(path, mutant) or {})
+        plugin = Chosen([])
+        items[0].config.pluginmanager.register(plugin)
+        return plugin.run(items)
+
+    def _import(self, path: str, mutant: Mutant, names: list[str]) -> str:
+        module = path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+        assert module not in sys.modules
+        sys.meta_path.insert(0, Changed(module, str(ROOT / path), mutant.code))
+        plugin = Chosen(names)
+        pytest.main([*OPTIONS, "-x", *sorted({name.split("::")[0] for name in names})], plugins=[plugin])
+        return plugin.first
+
+    def _try(self, path: str, mutant: Mutant, run: Callable[[list[str]], str]) -> None:
+        span = range(mutant.line, mutant.line + 1)
+        codes = differing(path, mutant)
+        if codes:
+            inner = [code for code in codes.values() if code.co_firstlineno <= mutant.line]
+            lines = [n for code in inner[-1:] for *_, n in code.co_lines() if n]
+            span = range(min(lines, default=mutant.line), max(lines, default=mutant.line) + 1)
+        elif codes is None:
+            span = range(1, 10_000)
+        line = mutant.line if codes else -1
+        names = self.reach.choose(path, span, line, self.most)
+        if not names:
+            self.tell(path, mutant, "not reached")
+            return
+        said = child(lambda: run(names) or ".", 4 * self.most + 10)
+        if said and said != ".":
+            self.reach.noticed[said] += 1
+        self.tell(path, mutant, "not noticed" if said == "." else "noticed")
