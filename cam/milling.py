@@ -21,8 +21,7 @@ from cam.mill.setting_up import setting_up, setting_up_hole
 from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
 from cam.mill.simulate import TOLERANCE, simulate_mill
 from cam.problem import Problem, ProblemError, Where, blame_us
-from cam.reread import MisreadError
-from cam.rs274.model import Rules
+from cam.reread import MisreadError, rules_for
 from cam.shop.mill import Mill, milling_of
 from cam.units import MM_PER_INCH
 
@@ -289,15 +288,13 @@ def judge_text(
     """
     mill = milling_of(shop).mill
     assert mill is not None
-    standard = "EIA-274-D" if dialect.text("STANDARD") == "EIA-274-D" else "NISTIR 6556"
-    rules = Rules(standard=standard, x_words="radius", stands=mill.stands)  # type: ignore[arg-type]
-    program = read_mill_program(text, rules, path)
+    program = read_mill_program(text, rules_for(dialect, mill.facts), path)
     work = square_work(task) if isinstance(task, SquareTask) else hole_work(task)
     crown = task.crown if isinstance(task, SquareTask) and task.way != "tipped block" else 0.0
     simulation = simulate_mill(
         program, work, cutters_of(shop), clearance=float(mill.contact_clearance) - 1e-6,
         tolerance=crown + ALWAYS_ALLOWED if crown else TOLERANCE, rapid=float(mill.rapid),
-        drive=drive_of(shop, material),
+        drive=drive_of(shop, material), facts=mill.facts,
     )  # fmt: skip
     return program, simulation, (*program.problems, *describe(simulation.findings, text, path))
 

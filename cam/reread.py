@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from cam.moves.model import (
     AirArc,
@@ -24,12 +24,27 @@ from cam.moves.model import (
     StopSpindle,
     TurnSpindle,
 )
+from cam.rs274.model import Rules
 from cam.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from cam.rs274.model import Motion, Program
-    from cam.shop.model import Control
+    from cam.shop.model import Control, Facts
     from posts.dialect import Dialect
+
+def rules_for(dialect: Dialect, facts: Facts, x_words: Literal["radius", "diameter"] = "radius") -> Rules:
+    """How a text of this dialect is read for a control of these facts."""
+    return Rules(
+        standard="EIA-274-D" if dialect.text("STANDARD") == "EIA-274-D" else "NISTIR 6556",
+        x_words=x_words,
+        stands=facts.stands,
+        other=facts.leave_out,
+        by_stop=facts.tool_change == "stop",
+        one_zero=facts.tool_zeros == "one",
+        comment_width=facts.comment_width,
+        once=facts.tool_word == "tool",
+    )
+
 
 MOTIONS = ("rapid", "line", "arc", "thread")
 TINY_ARC = 4

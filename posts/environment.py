@@ -97,13 +97,13 @@ def _environment(folder: str) -> Environment:
 @pass_context
 def _comment(context: Context, text: str) -> str:
     """Every line of text as a comment of the dialect at work; nothing where there is no text."""
-    return _joined(comment_lines(text, context["dialect"]))
+    return _joined(comment_lines(text, context["dialect"], width=context.get("comment_width")))
 
 
 @pass_context
 def _message(context: Context, text: str) -> str:
     """The same, shown to the operator where the dialect can say so."""
-    return _joined(comment_lines(text, context["dialect"], message=True))
+    return _joined(comment_lines(text, context["dialect"], message=True, width=context.get("comment_width")))
 
 
 def _joined(lines: Any) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from types import SimpleNamespace
 from typing import Any
 
@@ -12,12 +12,14 @@ from jinja2 import TemplateError
 from cam.frozen import Row
 from cam.mill.cycles import expand
 from cam.mill.model import (
+    INDEX_WORDS,
     Cutter,
     Cycle,
     Feed,
     Index,
     Move,
     Rapid,
+    Reading,
     StartPass,
     Stop,
     StopSpindle,
@@ -31,10 +33,11 @@ from cam.shop.mill import Mill
 from cam.shop.model import Shop
 from cam.units import MM_PER_INCH
 from cam.version import VERSION
+from posts.control import Words, context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.program import LineNumbers, bad_template, check_text
-from posts.wording import number
+from posts.wording import number, plain
 
 
 class MillStep(Row):
@@ -44,6 +47,7 @@ class MillStep(Row):
         kind: "line", "rapid", "cycle", "turn", "pass", "tool", "speed", "spindle off", "stop" or "end".
         words: X, Y, Z, A, R and Q as printed. code: G word of a cycle. feed, speed: as printed, or "".
         number, name: of a pass. cutter: of "tool" and "pass". shown: to the operator at a stop. lines: its comments.
+        up: of a "pass", what a hand has turned to the top, "flat 1 up: the work stands at 0 deg"; or "".
     """
 
     kind: str
@@ -56,6 +60,7 @@ class MillStep(Row):
     cutter: Cutter | None = None
     shown: str = ""
     lines: tuple[str, ...] = ()
+    up: str = ""
 
 
 def emit_mill(
@@ -70,14 +75,15 @@ def emit_mill(
     Raises:
         ProblemError: something that the dialect cannot say; nothing is written then.
     """
-    steps = _Writer(dialect, mill, cycles=cycles).steps_of(moves)
+    words = words_of(mill.facts, dialect, mill.where, [m.cutter.number for m in moves if isinstance(m, UseTool)])
+    steps = _Writer(dialect, mill, words, cycles=cycles).steps_of(moves)
     numbers = LineNumbers(dialect, max((s.number for s in steps), default=1))
     tools = list({s.cutter.number: s.cutter for s in steps if s.kind == "tool" and s.cutter}.values())
     context: dict[str, Any] = {
         "version": VERSION, "title": title, "notes": notes, "part": part, "shop": shop, "mill": mill,
         "dialect": dialect, "d": SimpleNamespace(**{name: fact.value for name, fact in dialect.facts.items()}),
         "units": mill.units, "steps": steps, "tools": tools, "line": numbers.next, "restart": numbers.restart,
-        "number_of": numbers.first, "passes": max((s.number for s in steps), default=0),
+        "number_of": numbers.first, "passes": max((s.number for s in steps), default=0), **context_of(words),
     }  # fmt: skip
     folder = None if dialect.built_in else dialect.path.parent
     try:
@@ -92,11 +98,31 @@ def emit_mill(
     return text
 
 
+SHOWN = {
+    "prove height": "prove Z by a rule, before it moves",
+    "prove rotary axis": "prove A: did it turn the right way?",
+    "prove": "prove Z in air: try the gap",
+    "measure": "measure",
+    "centre": "set X and Y, and Z of the tool",
+    "correct": "correct Z by the mean of the pairs",
+    "tap": "tap by hand, the spindle off",
+}
+"""What a stop shows, by what it is for."""
+
+
+def _readings(readings: Sequence[Reading], size: Callable[[float], str]) -> str:
+    """What is measured, and how much it should be: "flat 1 to round 4.748 now"."""
+    if not readings:
+        return ""
+    name = readings[0].name if len(readings) == 1 else "across all pairs"
+    return f"{name} {size(readings[0].expected)} now"
+
+
 class _Writer:
     """What the machine does at each step, in words already printed."""
 
-    def __init__(self, dialect: Dialect, mill: Mill, *, cycles: bool) -> None:
-        self.dialect, self.mill, self.cycles = dialect, mill, cycles
+    def __init__(self, dialect: Dialect, mill: Mill, words: Words, *, cycles: bool) -> None:
+        self.dialect, self.mill, self.control, self.cycles = dialect, mill, words, cycles
         self.scale = 1.0 if mill.units == "mm" else 1.0 / MM_PER_INCH
         unit = "MM" if mill.units == "mm" else "INCH"
         self.decimals = dialect.count(f"DECIMALS_{unit}")
@@ -104,6 +130,7 @@ class _Writer:
         self.cutter: Cutter | None = None
         self.speed = ""
         self.passes = 0
+        self.up = ""
 
     def steps_of(self, moves: Sequence[Move]) -> list[MillStep]:
         """Every step, in order."""
@@ -136,7 +163,8 @@ class _Writer:
             return [MillStep("line", words=words, feed=self.feed_word(move.feed))]
         if isinstance(move, StartPass):
             self.passes += 1
-            return [MillStep("pass", number=self.passes, name=move.name, cutter=self.cutter, speed=self.speed)]
+            return [MillStep("pass", number=self.passes, name=move.name, cutter=self.cutter, speed=self.speed,
+                             up=self.up)]  # fmt: skip
         if isinstance(move, Index):
             return [self.index(move)]
         if isinstance(move, Stop):
@@ -144,7 +172,7 @@ class _Writer:
         if isinstance(move, Cycle):
             return self.cycle(move)
         if isinstance(move, UseTool):
-            return [self.use_tool(move.cutter)]
+            return [self.use_tool(move)]
         if isinstance(move, TurnSpindle):
             self.speed = number(move.rpm, 0)
             return [MillStep("speed", speed=self.speed)]
@@ -152,19 +180,24 @@ class _Writer:
             return [MillStep("spindle off")]
         return [MillStep("end")]
 
-    def use_tool(self, cutter: Cutter) -> MillStep:
-        """A tool, which has a work system or an offset of its own."""
+    def use_tool(self, move: UseTool) -> MillStep:
+        """A tool, and what its Z is on what it can be set on."""
+        cutter = move.cutter
         most = self.dialect.count("TOOL_MOST")
         if cutter.number > most:
             raise self.refuse("has no such tool", given=f"tool {cutter.number}", allowed=f"1 to {most}")
         self.cutter = cutter
-        return MillStep("tool", cutter=cutter, shown=f"mount tool {cutter.number}, {cutter.name}, then go on")
+        touch = (f"its Z is {move.touch}.",) if move.touch else ()
+        return MillStep("tool", cutter=cutter, shown=self.control.mount(cutter.number, cutter.name), lines=touch)
 
     def index(self, move: Index) -> MillStep:
         """A stop that says the angle, or the rotary axis' word alone on its line."""
         if move.by_hand:
-            shown = f"{index_comment(move.angle)}, {move.what} on top, then go on"
-            return MillStep("stop", shown=shown, lines=(f"turn the work: {move.what} to the top.",))
+            shown = f"{index_comment(move.angle)}, {move.what} on top"
+            degrees = index_comment(move.angle).removeprefix(INDEX_WORDS)
+            self.up = f"{move.what} up, the work stands at{degrees}"
+            lines = (f"turn the work: {move.what} to the top.",)
+            return MillStep("stop", shown=self.shown(shown), lines=lines)
         letter = self.dialect.text("ROTARY_LETTER")
         if not letter:
             raise self.refuse("has no word for a rotary axis", fix="say another way in square_by")
@@ -172,13 +205,16 @@ class _Writer:
 
     def stop(self, move: Stop) -> MillStep:
         """A stop: what to do and what to read; long words are in the summary too."""
-        shown = {"prove": "prove Z in air", "measure": "measure, then go on", "centre": "set X, Y and Z, then go on",
-                 "correct": "correct Z for the pairs, then go on", "tap": "tap by hand, then go on"}  # fmt: skip
         lines = list(move.lines)
         for r in move.readings:
             limits = "" if r.least == r.most else f", {self.size(r.least)} to {self.size(r.most)} allowed"
             lines.append(f"{r.name}: {self.size(r.expected)} expected{limits}")
-        return MillStep("stop", shown=shown.get(move.reason, f"{move.reason}, then go on"), lines=tuple(lines))
+        shown = self.shown(_readings(move.readings, self.size) or SHOWN.get(move.reason, move.reason))
+        return MillStep("stop", shown=shown, lines=tuple(lines))
+
+    def shown(self, words: str) -> str:
+        """One line within what the control shows."""
+        return plain(words)[: self.control.width].rstrip(" ,").upper()
 
     def size(self, value: float) -> str:
         """A size in program units, as fine as can be measured."""

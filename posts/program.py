@@ -8,16 +8,17 @@ from typing import Any, Literal
 
 from jinja2 import TemplateError
 
-from cam.moves.model import AirArc, Feed, FeedArc, Move, Rapid
+from cam.moves.model import AirArc, ChangeTool, Feed, FeedArc, Move, Rapid
 from cam.plan.model import Pass, Plan, SettingPlan
 from cam.problem import Problem, ProblemError, Where
 from cam.shop.model import Lathe, Tool
 from cam.version import VERSION
+from posts.control import Words, context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.shown import bare_at, correct_at, shown_at, uncut_at
 from posts.steps import Form, Step, choose_form, name_move, steps_of
-from posts.wording import number, plain
+from posts.wording import number
 
 
 def emit_program(
@@ -41,18 +42,20 @@ def emit_program(
     if x_words not in dialect.texts("X_WORDS"):
         raise ProblemError([_no_such_x(moves, dialect, x_words, lathe.where)])
     form = choose_form(dialect, units, x_words, lathe.spindle)
-    if form.per_revolution and dialect.text("FEED_PER_MINUTE") in lathe.control.leave_out and _runs_in_air(moves):
+    facts = lathe.control.facts
+    words = words_of(facts, dialect, lathe.where, [m.tool.number for m in moves if isinstance(m, ChangeTool)])
+    if form.per_revolution and dialect.text("FEED_PER_MINUTE") in facts.leave_out and _runs_in_air(moves):
         raise ProblemError([_no_feed_in_air(dialect, lathe)])
     where = Where(path=plan.part.path)
     lines = {section.name: section.where for section in plan.part.sections}
-    steps = steps_of(moves, dialect=dialect, form=form, where=where, lines=lines)
+    steps = steps_of(moves, dialect=dialect, form=form, where=where, lines=lines, all_stop=words.by_stop)
     numbers = LineNumbers(dialect, max((s.cut.number for s in steps if s.cut), default=1))
     said = {"units": units, "x_words": x_words, "steps": steps}
     counted = {"line": numbers.next, "restart": numbers.restart, "number_of": numbers.first}
     folder = None if dialect.built_in else dialect.path.parent
     try:
         template = find_template(dialect.text("TEMPLATE"), folder)
-        text = template.render(_context(plan, setting_plan, dialect, form, steps) | said | counted)
+        text = template.render(_context(plan, setting_plan, dialect, form, steps, words) | said | counted)
     except TemplateError as error:
         raise ProblemError([bad_template(dialect, error)]) from error
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
@@ -155,7 +158,7 @@ class LineNumbers:
 
 
 def _context(
-    plan: Plan, setting_plan: SettingPlan, dialect: Dialect, form: Form, steps: Sequence[Step]
+    plan: Plan, setting_plan: SettingPlan, dialect: Dialect, form: Form, steps: Sequence[Step], words: Words
 ) -> dict[str, Any]:
     """What every template of a program may use."""
     setting = setting_plan.setting
@@ -198,7 +201,7 @@ def _context(
         "length": length,
         "limits": limits,
         **_measure_words(setting_plan, form, length, step=10.0 ** -(decimals - 1) / form.scale),
-        "shown": lambda pause: shown_at(pause, length, proof, plan.shop.lathe.control.message_width),
+        "shown": lambda pause: shown_at(pause, length, proof, words.width),
         "x": x,
         "bar": bar,
         "proof": proof,
@@ -207,19 +210,9 @@ def _context(
         "least_z": number(min(zs), decimals) if zs else "",
         "most_z": number(max(zs), decimals) if zs else "",
         "minute": "mm/min" if form.scale == 1.0 else "in/min",
-    } | _facts(plan.shop.lathe, form)
-
-
-def _facts(lathe: Lathe, form: Form) -> dict[str, Any]:
-    """What the lathe and its control add to what every template may use."""
-    width = lathe.control.message_width
-    return {
-        "say_only": lambda *words: " ".join(w for w in words if w and w not in lathe.control.leave_out),
-        "shown_tool": lambda tool: f"mount tool {tool.number}: {plain(tool.name)}"[:width].upper(),
-        "call_again": lathe.control.tool_word,
-        "spin_up": number(lathe.spindle.spin_up, 1) if lathe.spindle.spin_up else "",
+        "spin_up": number(plan.shop.lathe.spindle.spin_up, 1) if plan.shop.lathe.spindle.spin_up else "",
         "number_as": lambda mm: number(mm * form.scale, form.decimals),
-    }
+    } | context_of(words)
 
 
 def _first_of(setting_plan: SettingPlan, cut: Pass) -> int:

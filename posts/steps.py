@@ -50,7 +50,8 @@ class Step(NamedTuple):
         speed: S word, as printed. surface: whether it is a surface speed. limit: S of its limit, or "".
         cut: of "pass", and of a "stop" the pass before it.
         tool: of "tool" and "pass". halt: for "tool": whether the program must stop for it; for "pass": whether its tool
-            is only mounted after it. touch: of "tool": what still stands that its zero can be set on.
+            is only mounted after it. touch: of "tool" and "pass": what still stands that a zero can be set on.
+        stops: of "pass", why it stops before it turns or moves: "belt", "spindle on" ...
         pause: of "stop".
     """
 
@@ -70,6 +71,7 @@ class Step(NamedTuple):
     tool: Tool | None = None
     halt: bool = False
     touch: str = ""
+    stops: tuple[str, ...] = ()
     pause: Pause | None = None
 
 
@@ -108,16 +110,19 @@ def choose_form(dialect: Dialect, units: Literal["mm", "in"], x_words: str, spin
 
 
 def steps_of(
-    moves: Sequence[Move], *, dialect: Dialect, form: Form, where: Where, lines: Mapping[str, Where] | None = None
-) -> list[Step]:
+    moves: Sequence[Move], *, dialect: Dialect, form: Form, where: Where, lines: Mapping[str, Where] | None = None,
+    all_stop: bool = False,
+) -> list[Step]:  # fmt: skip
     """Every step of a program, in order.
 
     Args:
         where: named in problems. lines: name of a section -> where it stands, named in its place in passes on it.
+        all_stop: whether the program stops for the first tool too.
     Raises:
         ProblemError: a move that the dialect cannot say, or moves that are no program; the move is named.
     """
     writer = _Writer(dialect, form, where, lines or {})
+    writer.all_stop = all_stop
     for index, move in enumerate(moves):
         writer.index, writer.move = index, move
         writer.take(move)
@@ -143,6 +148,9 @@ class _Writer:
         self.spinning = False
         self.spoken = False
         """Whether the speed has been said since the pass began."""
+        self.all_stop = False
+        self.begun = -1
+        """Where the last pass begins among the steps."""
         self.owed = False
         """Whether a stop has put the spindle off and it must run again before the next motion."""
 
@@ -168,7 +176,7 @@ class _Writer:
         elif isinstance(move, FeedThread):
             self.thread(move)
         elif isinstance(move, StartPass):
-            self.start_pass(move.cut, changes=move.changes)
+            self.start_pass(move)
         elif isinstance(move, TurnSpindle):
             self.turn_spindle(move)
         elif isinstance(move, StopSpindle):
@@ -339,6 +347,8 @@ class _Writer:
 
     def pause(self, move: Pause) -> None:
         """Stop the program, the spindle first; it is owed to what follows if it ran."""
+        if (last := self.steps[self.begun]).kind == "pass" and not self.x:
+            self.steps[self.begun] = last._replace(stops=(*last.stops, move.reason))
         ran = self.spinning or self.owed
         self.stop_spindle()
         self.owed = ran
@@ -354,12 +364,13 @@ class _Writer:
                 fix="give the tool another number in the shop file",
             )
         self.stop_spindle()
-        self.steps.append(Step("tool", tool=tool, halt=self.tool is not None, touch=touch))
+        self.steps.append(Step("tool", tool=tool, halt=self.all_stop or self.tool is not None, touch=touch))
         self.tool = tool
         self.feed = ""
 
-    def start_pass(self, cut: Pass, *, changes: bool = False) -> None:
+    def start_pass(self, move: StartPass) -> None:
         """All that is modal is due again, so that the program may be started again here."""
+        cut, changes = move.cut, move.changes
         self.cut = cut
         if self.tool is None:
             self.change_tool(cut.tool)
@@ -367,7 +378,8 @@ class _Writer:
             raise self.refuse(f"a pass with tool {cut.tool.number} while tool {self.tool.number} is in the post")
         self.feed = self.x = self.z = ""
         self.spoken = False
-        self.steps.append(Step("pass", cut=cut, tool=cut.tool, halt=changes))
+        self.begun = len(self.steps)
+        self.steps.append(Step("pass", cut=cut, tool=cut.tool, halt=changes, touch=move.touch))
 
 
 def _sweep(start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], turn: int) -> float:

@@ -86,7 +86,7 @@ def wrap(text: str, width: int, hang: str = "") -> list[str]:
     return [*lines, line] if line.strip() else lines
 
 
-def comment_lines(text: str, dialect: Dialect, *, message: bool = False) -> Iterator[str]:
+def comment_lines(text: str, dialect: Dialect, *, message: bool = False, width: int | None = None) -> Iterator[str]:
     """Every line of text as comments of the dialect: whatever the text holds, no comment can become code.
 
     Some controls take a comment for a command by the word at its head (show, print, write to a file). So only words of
@@ -95,10 +95,11 @@ def comment_lines(text: str, dialect: Dialect, *, message: bool = False) -> Iter
 
     Args:
         message: whether each is also to be shown to the operator, where the dialect can say so.
+        width: characters between the brackets; None takes the dialect's.
     """
     first, last = dialect.text("COMMENT_OPEN"), dialect.text("COMMENT_CLOSE")
     allowed = frozenset(dialect.text("COMMENT_CHARACTERS")).difference(first, last)
-    most = dialect.count("COMMENT_MOST")
+    most = width or dialect.count("COMMENT_MOST")
     sign = dialect.text("MESSAGE")
     upper = dialect.text("COMMENT_CASE") == "upper"
     mark, more = (_sign_at_the_head(allowed, s) for s in ("- ", ".. "))

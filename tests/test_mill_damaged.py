@@ -82,7 +82,7 @@ SQUARE_DAMAGES = {
     "spindle on": swap(r"M5$", "M9", 2, until=r"M0$"),
     "not checked": swap(LAYER, "G2 X23.4916 Y0.0 I10.2001 J0.0 F63.2"),
     "unreadable": swap(LAYER, "G77 X23.4916"),
-    "nothing is said of a flat": swap(r"M0$", "M1", 2),
+    "nothing is said of a flat": swap(r"M0$", "M1", 3),
 }  # fmt: skip
 
 
@@ -164,10 +164,10 @@ MORE_DAMAGES: list[tuple[str, str, str, str, Damage, str]] = [
     ("square", "rotary axis", "rs274ngc", "", swap(r"G0 A180\.0$", "G0 A170.0", 3), "gouge"),
     ("square", "rotary axis", "eia274d", "", OVER_THE_WORK, "turned in the cutter"),
     ("square", "rotary axis", "rs274ngc", "", OVER_THE_WORK, "turned in the cutter"),
-    ("square", "tipped block", "rs274ngc", "", swap(r"T1 M6$", "T7 M6", then=2), "unknown tool"),
-    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0707", then=1), "unknown tool"),
-    ("square", "tipped block", "rs274ngc", "", swap(r"G54$", "G55", then=1), "tool offset"),
-    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0102", then=1), "tool offset"),
+    ("square", "tipped block", "rs274ngc", "", swap(r"T1 M6$", "T7 M6", until=r"G0 Z19\.3$"), "unknown tool"),
+    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0707", until=r"G0 Z19\.3$"), "unknown tool"),
+    ("square", "tipped block", "rs274ngc", "", swap(r"G54$", "G55", until=r"G0 Z19\.3$"), "tool offset"),
+    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0102", until=r"G0 Z19\.3$"), "tool offset"),
     ("cross-hole", "tipped block", "rs274ngc", "tap", swap(r"G84 (.*) F150\.0$", r"G84 \2 F140.0"), "tap"),
     ("cross-hole", "tipped block", "rs274ngc", "tap", swap(r"G84 X-8\.0 Y0\.0 Z\S+", "G84 X-8.0 Y0.0 Z0.1"), "tap"),
 ]

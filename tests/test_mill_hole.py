@@ -218,7 +218,8 @@ def test_a_planned_hole_is_right(tap, through, by_hand):
         assert found.findings == ()
     stops = [m for m in plan.moves if isinstance(m, Stop)]
     tools = sum(isinstance(m, UseTool) for m in plan.moves)
-    assert [s.reason for s in stops] == ["centre", *["prove"] * tools, *(["tap"] if tap is None else [])]
+    axis = [] if by_hand else ["prove rotary axis"]
+    assert [s.reason for s in stops] == [*axis, "centre", *["prove height", "prove"] * tools, *["tap"] * (tap is None)]
     assert plan.percent is not None
     assert plan.percent.percent == pytest.approx(0.4 / M3.full * 100)
 

@@ -285,7 +285,7 @@ def test_ways_differ_where_they_should(dialect: str) -> None:
     assert turns.findall(texts["ramped"]) == turns.findall(texts["tipped block"])
     assert turns.findall(texts["rotary axis"]) == []
     words = [float(w) for w in re.findall(r"^(?:N\d+ )?G0 A([\d.]+)$", texts["rotary axis"], re.M)]
-    assert [angle for angle, _ in groupby(words)] == [0, 180, 90, 270, 0, 90, 180, 270]
+    assert [angle for angle, _ in groupby(words)] == [0, 30, 0, 180, 90, 270, 0, 90, 180, 270]  # 30: the proof
     blocks = re.split(r"pass \d+ of", texts["rotary axis"])[1:]
     assert all("G0 A" in block.split("G0 X")[0] for block in blocks)  # each pass can be begun from any angle
     said = {way: " ".join(work.notes) for way, work in works.items()}

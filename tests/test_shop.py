@@ -288,8 +288,8 @@ def with_stands(facts: str) -> str:
 
 def test_what_a_control_stands_in_is_read_with_its_date():
     assert errors_of(with_stands(FACTS)) == []
-    assert shop_from(with_stands(FACTS)).lathe.control.stands == (("G90", "2026-05-02"), ("G94", "2026-05-02"))
-    assert shop_from(SAMPLE).lathe.control.stands == ()
+    assert shop_from(with_stands(FACTS)).lathe.control.facts.stands == (("G90", "2026-05-02"), ("G94", "2026-05-02"))
+    assert shop_from(SAMPLE).lathe.control.facts.stands == ()
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ program left, not from what it should have left. Nothing is written here and not
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from cam.frozen import Row
 from cam.job.given import choose_dialect, name_records, read_given
@@ -204,12 +204,10 @@ def really_cut(part: Part) -> bool:
 
 def rules_of(dialect: Dialect, shop: Shop) -> Rules:
     """How a text of this dialect is read for this shop's control."""
-    from cam.rs274.model import Rules
+    from cam.reread import rules_for
 
-    eia = dialect.text("STANDARD") == "EIA-274-D"
     control = shop.lathe.control
-    standard: Literal["EIA-274-D", "NISTIR 6556"] = "EIA-274-D" if eia else "NISTIR 6556"
-    return Rules(standard=standard, x_words=control.x_words, stands=control.stands, other=control.leave_out)
+    return rules_for(dialect, control.facts, control.x_words)
 
 
 def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from cam.job.model import Job
     from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
-    from cam.shop.model import Shop
+    from cam.shop.model import Facts
     from cam.simulate.model import Approach
     from posts.dialect import Dialect
     from posts.pages.blocks import Page
@@ -29,16 +29,17 @@ def job_files(job: Job) -> dict[str, bytes]:
         RefusedError: a program may not be cut, so there is nothing to write.
     """
     job.require_pass()
-    files = {} if job.shop.lathe.by_hand else {w.file: as_sent(w.text, job.shop).encode() for w in job.works}
-    files |= {} if job.mill is None else {work.file: work.text.encode() for work in job.mill.works}
+    facts = job.shop.lathe.control.facts
+    files = {} if job.shop.lathe.by_hand else {w.file: as_sent(w.text, facts).encode() for w in job.works}
+    files |= {} if job.mill is None else {w.file: as_sent(w.text, job.mill.mill.facts).encode() for w in job.mill.works}
     files["summary.txt"] = write_job_summary(job).encode()
     files["plot.svg"] = draw_job(job).encode()
     return files
 
 
-def as_sent(text: str, shop: Shop) -> str:
-    """A program of the lathe with the line ends that its control wants."""
-    return text.replace("\n", "\r\n") if shop.lathe.control.line_ends == "CRLF" else text
+def as_sent(text: str, facts: Facts) -> str:
+    """A program with the line ends that its control wants."""
+    return text.replace("\n", "\r\n") if facts.line_ends == "CRLF" else text
 
 
 def find_text(job: Job, setting: int | None, mill: str | None) -> str:
@@ -48,14 +49,14 @@ def find_text(job: Job, setting: int | None, mill: str | None) -> str:
         ProblemError: there is no such program, or not yet, or no control to run it.
     """
     if mill is not None:
-        works = {} if job.mill is None else {w.name: w.text for w in job.mill.works}
+        works = {} if job.mill is None else {w.name: as_sent(w.text, job.mill.mill.facts) for w in job.mill.works}
         if mill not in works:
             unplanned = () if job.mill is None else job.mill.unplanned
             raise ProblemError([no_such_work(job.part, mill, list(works), unplanned)])
         return works[mill]
     if job.shop.lathe.by_hand:
         raise ProblemError([no_control(job.shop, f"endshake summary {job.part.path}")])
-    texts = {w.setting.number: as_sent(w.text, job.shop) for w in job.works}
+    texts = {w.setting.number: as_sent(w.text, job.shop.lathe.control.facts) for w in job.works}
     if setting not in texts:
         raise ProblemError([no_such_setting(job.part, setting or 0, list(texts))])
     return texts[setting]

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from itertools import pairwise
 
 from cam.frozen import Row
 from cam.mill.judge import find
 from cam.mill.model import Cutter, MillWork
+from cam.mill.read import MillProgram
 from cam.mill.result import MillFinding
-from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts
+from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, proved_in_head
 from cam.rs274.model import Motion, Program
+from cam.shop.model import Facts
 
 SPEED_SHARE = 0.01
 """A speed may pass the spindle's limits by this share."""
@@ -18,6 +21,7 @@ FEED_SHARE = 0.01
 """A feed may pass the cutter's by this share, and by half a mm/min, which is rounding in the text."""
 OVER_SPEED = 1.25
 """A cut may be faster than the range of the tables by this factor, as those differ by more (common practice)."""
+SAME_ANGLE_DEGREES = 0.01
 FINEST = 0.2
 """Below this share of its chip a cutter rubs more than it cuts (common practice, no source)."""
 
@@ -77,18 +81,20 @@ def _per_tooth(cutter: Cutter) -> str:
 
 
 def check_stops(
-    program: Program, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int]
+    read: MillProgram, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int], facts: Facts
 ) -> tuple[list[MillFinding], list[MillFinding]]:
     """Findings and warnings of the stops that are missing.
 
     Between the motions of two tools the program stops for the second to be mounted, by name or number; and before a
-    tool first cuts it stands over the work in air, the spindle still, for its zero was set by hand.
+    tool first cuts it stands over the work in air, the spindle still, for its zero was set by hand. Before it first
+    moves its height is proved by display and rule, and before the first cut the sense of a rotary axis.
 
     Args:
         cuts: number of each motion that takes metal off -> its line.
     """
+    program = read.program
     halts = {halt.number: halt for halt in halts_of(program)}
-    found: list[MillFinding] = []
+    found = [*_check_heights(program, halts), *_check_axis(read, halts, cuts, facts)]
     words: list[Halt] = []
     last, proved = 0, False
     for number, motion in enumerate(program.motions):
@@ -103,12 +109,53 @@ def check_stops(
         if tool != last and last and not any(_mounts(halt, tool, cutters) for halt in words):
             what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
             found.append(find("tool change", what, line=motion.line, tool=tool))
+        elif tool != last and facts.tool_zeros == "one" and not any(h.names("set now", "set its Z") for h in words):
+            what = f"goes on with tool {tool}: all tools share one zero, and no stop says what to set Z to for this one"
+            found.append(find("tool change", what, line=motion.line, tool=tool))
         last, words = tool, []
         if number in cuts and not proved:
             proved = True
             what = f"tool {tool} goes into metal, and no stop in air has shown that its Z is right"
             found.append(find("no proof", what, line=motion.line, tool=tool))
     return found, list(_missing(program, cuts if work.square is not None else {}))
+
+
+def _check_heights(program: Program, halts: Mapping[int, Halt]) -> Iterator[MillFinding]:
+    """Before a tool first moves, a stop has it proved by display and rule that Z is what it is taken for."""
+    proved: set[int] = set()
+    for number, motion in enumerate(program.motions):
+        if number in halts and halts[number].names("prove Z", "check Z"):
+            proved.add(motion.tool)
+        elif motion.kind in MOVING and motion.tool and motion.tool not in proved:
+            proved.add(motion.tool)
+            what = f"moves tool {motion.tool} before a stop has had its Z proved (prove Z, by the display and a rule)"
+            yield find("no proof", what, line=motion.line, tool=motion.tool)
+
+
+def _check_axis(
+    read: MillProgram, halts: Mapping[int, Halt], cuts: Mapping[int, int], facts: Facts
+) -> Iterator[MillFinding]:
+    """Where the rotary axis turns the work, it is turned in air before the first cut, and a stop asks which way."""
+    turns = [t for t in read.turns if not t.by_hand]
+    first = min(cuts.values(), default=0)
+    if all(_alike(t.angle, -t.angle) for t in turns) or not first:
+        return
+    if proved_in_head(read.program, "rotary axis", facts.proved):
+        return
+    before = [t for t in turns if t.line < first]
+    for one, other in pairwise(before):
+        after = min((t.line for t in before if t.line > other.line), default=first)
+        asked = any(other.line < h.line < after and h.names("prove A", "rotary axis") for h in halts.values())
+        if asked and not _alike(other.angle - one.angle, one.angle - other.angle):
+            return
+    line = next(t.line for t in turns if not _alike(t.angle, -t.angle))
+    what = "turns the work by A, and no stop after a turn in air has had it seen which way the rotary axis turns"
+    yield find("no proof", what, line=line)
+
+
+def _alike(one: float, other: float) -> bool:
+    """Whether two angles are the same place of a turn."""
+    return abs((one - other + 180.0) % 360.0 - 180.0) < SAME_ANGLE_DEGREES
 
 
 def _over(motion: Motion, work: MillWork) -> bool:

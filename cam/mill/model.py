@@ -191,9 +191,14 @@ class MillWork:
 
 @frozen
 class UseTool:
-    """Stop, and change to this tool by hand; the spindle is off and the tool parked."""
+    """Stop, and change to this tool by hand; the spindle is off and the tool parked.
+
+    Attributes:
+        touch: what its Z is on what it can be set on, in words: "8 mm on the round".
+    """
 
     cutter: Cutter
+    touch: str = ""
 
 
 @frozen
@@ -268,7 +273,8 @@ class Stop:
     """Stop until the operator goes on; the spindle stands still.
 
     Attributes:
-        reason: "prove", "measure", "centre", "tap" ... lines: what to do, one plain sentence each.
+        reason: "prove height", "prove rotary axis", "prove", "measure", "centre", "tap" ...
+        lines: what to do, one plain sentence each.
         readings: what to measure.
     """
 

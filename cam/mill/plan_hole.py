@@ -31,6 +31,7 @@ from cam.mill.model import (
     TurnSpindle,
     UseTool,
 )
+from cam.mill.prove import prove_axis, prove_height
 from cam.mill.solids import nearest
 from cam.mill.threads import TapDrill, Thread, chart_percent, percent_of_thread
 from cam.mill.travel import settable, without_idle
@@ -63,7 +64,8 @@ class HoleTask:
         rpm, feed: of each tool by its number, rev/min and mm/min (a tap's feed follows from its pitch).
         step: of a peck, mm; 0 drills in one go.
         by_hand: whether the work is turned by hand. sections, fixtures, under: as in MillWork.
-        rapid_clearance, contact_clearance: mm. unit: that lengths are said in at stops.
+        rapid_clearance, contact_clearance: mm. unit: that lengths are said in at stops. axis_proved: see
+            SquareTask.
         where: the line that asks for it.
     """
 
@@ -90,6 +92,7 @@ class HoleTask:
     contact_clearance: float
     unit: Literal["mm", "in"]
     where: Where
+    axis_proved: bool = False
 
 
 @frozen
@@ -301,14 +304,21 @@ class _Moves:
         """Return every move, motions that lead nowhere included."""
         task = self.task
         tools = [c for c in (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap) if c is not None]
-        yield Index(angle=self.hole.angle, by_hand=task.by_hand, what=self.hole.name)
+        if not (task.by_hand or task.axis_proved):
+            yield from prove_axis("flat 1")
+        yield self.index()
         yield self.find_middle()
         for cutter in tools:
-            yield UseTool(cutter=cutter)
-            yield from self.prove(cutter, on_flat=task.flat is not None and cutter is not tools[0])
+            on_flat = task.flat is not None and cutter is not tools[0]
+            flat = f", {self.size(self.radius - self.hole.flat_depth)} on the flat" if on_flat else ""
+            yield UseTool(cutter=cutter, touch=f"{self.size(self.radius)} on the round{flat}")
+            yield prove_height(self.high, self.radius, "the round", task.unit)
+            yield from self.prove(cutter, on_flat=on_flat)
             yield TurnSpindle(rpm=task.rpm[cutter.number])
             yield StartPass(name=f"{self.hole.name}, {cutter.name}")
             yield Rapid(axis="z", to=self.high)
+            if not task.by_hand:  # the program may be begun here, the work turned anyhow
+                yield self.index()
             yield from self.use(cutter)
             yield Rapid(axis="z", to=self.clear)
             yield StopSpindle()
@@ -316,6 +326,10 @@ class _Moves:
         if task.thread and not task.tap:
             yield self.tap_by_hand(task.thread)
         yield End()
+
+    def index(self) -> Index:
+        """Bring the hole's place to the top."""
+        return Index(angle=self.hole.angle, by_hand=self.task.by_hand, what=self.hole.name)
 
     def prove(self, cutter: Cutter, *, on_flat: bool = False) -> Iterator[Move]:
         """Stand at a known height over the hole's place before the tool cuts: its zero was set by hand.
@@ -370,8 +384,8 @@ class _Moves:
             lines=(
                 "Find the middle of the round: touch both sides with an edge finder, set Y to zero half-way between.",
                 "By eye: a strip of steel held on the round by the tool's point lies level when the tool is on top.",
-                "Touch the shoulder that X counts from, and set X. Each tool on the top of the round, and set its Z:"
-                f" {self.size(self.radius)} there.",
+                "Touch the shoulder that X counts from, and set X. Z is each tool's own:"
+                f" {self.size(self.radius)} on the top of the round.",
                 "Angles count from flat 1 on top; the work turns counter-clockwise as seen from its tip.",
                 "Wear eye protection. Stop the spindle before brushing chips away.",
             ),

@@ -32,6 +32,7 @@ from cam.mill.model import (
     Way,
     tipped,
 )
+from cam.mill.prove import prove_axis, prove_height
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.solids import milling_force, nearest, spring_of_overhang
 from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
@@ -66,7 +67,7 @@ class SquareTask:
         left: on each flat before the pairs are measured, mm. crown: allowed plus and minus on a ramped flat, mm.
         rapid_clearance, contact_clearance: mm.
         kc11, mc, modulus: of the material, N/mm2, none, N/mm2.
-        unit: that lengths are said in at stops.
+        unit: that lengths are said in at stops. axis_proved: whether the sense of the rotary axis is known.
         where: the line that asks for it.
     """
 
@@ -95,6 +96,7 @@ class SquareTask:
     unit: Literal["mm", "in"]
     where: Where
     edge: float = 0.0
+    axis_proved: bool = False
 
 
 class Track(Row):
@@ -392,8 +394,14 @@ class _Moves:
     def everything(self) -> Iterator[Move]:
         """Return every move: a pass begins from anywhere, and a stop is parked for, whatever was before."""
         flats = self.milled.flats
-        yield UseTool(cutter=self.task.cutter)
+        what, top = _touch_off(self.task, self.milled, self.work)
+        unit = self.task.unit
+        yield UseTool(cutter=self.task.cutter, touch=f"{show_length(top, unit, 3, trim=True)} on {what}")
+        over = "the round at its tip" if self.work.frame.sin else "the round"
+        yield prove_height(self.high, top, over, unit)
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.park_x))
+        if self.task.way == "rotary" and not self.task.axis_proved:
+            yield from prove_axis("flat 1")
         yield from self.index(1)
         yield from self.prove()
         for first, second in flats_in_pairs(flats):

@@ -289,7 +289,7 @@ class _Settler:
             left=min(max(2 * own.minimum_cut, min(LEFT, depth / 4)), own.deepest_cut), crown=float(self.mill.crown),
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
             kc11=self.material.kc11, mc=self.material.mc, modulus=self.material.modulus, unit=self.part.unit,
-            where=asked.where,
+            where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"),
         )  # fmt: skip
 
     def rpm_of(self, cutter: ShopCutter, diameter: float = 0.0) -> float:
@@ -430,7 +430,7 @@ class _Settler:
             step=self.whole_digits(drill.diameter) if deep > DEEP * drill.diameter else 0.0,
             by_hand=self.mill.square_by != "rotary axis", sections=held.sections, fixtures=held.fixtures, under=under,
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
-            unit=self.mill.units, where=asked.where,
+            unit=self.mill.units, where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"),
         )  # fmt: skip
 
     def whole_digits(self, step: float) -> float:

@@ -30,8 +30,12 @@ from cam.mill.result import Bore, Face, MillFinding, MillSimulation
 from cam.mill.solids import FAR, nearest
 from cam.mill.surface import Standing, Sweep, add_sweep, floor_at, lowest_at, standing_over
 from cam.rs274.model import Motion
+from cam.shop.control import zero_of
+from cam.shop.model import NO_FACTS, Facts
 
 NO_TOOL = "moves before any tool is called"
+NOTED = ("never said", "datum moved", "called again")
+"""Notes of the reader that are findings as they are."""
 TOLERANCE = 1e-3
 STEP_ERROR = 1e-3
 """Relative error of a tap's feed that a tap holder with spring takes up. Common practice, no source."""
@@ -55,6 +59,7 @@ def simulate_mill(
     tolerance: float = TOLERANCE,
     rapid: float = 1000.0,
     drive: Drive | None = None,
+    facts: Facts = NO_FACTS,
 ) -> MillSimulation:
     """Judge a program: what it removes, what it comes near, what it leaves.
 
@@ -63,6 +68,7 @@ def simulate_mill(
         clearance: least distance that anything of the tool may come to what holds the work, mm.
         tolerance: by which a face may lie above or below the wanted one, mm.
         rapid: rate for the time estimate, mm/min.
+        facts: of the mill's control.
         drive: spindle, feeds and the material's speeds; None judges neither these nor the stops that a shop needs.
 
     Each tool has its own work system (T1 with G54, T2 with G55 ...) or its own length offset (T1 with H1); a program
@@ -70,9 +76,9 @@ def simulate_mill(
     """
     run = _Run(work, cutters, clearance, rapid, by_offset=program.program.standard == "EIA-274-D")
     notes = program.program.notes
-    run.findings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind in ("never said", "datum moved")]
+    run.findings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind in NOTED]
     run.uncalled = next((n.what for n in notes if n.kind == "not called"), "")
-    run.drive = drive
+    run.drive, run.facts = drive, facts
     turns = list(program.turns)
     for number, motion in enumerate(program.program.motions):
         while turns and turns[0].line <= motion.line:
@@ -80,7 +86,7 @@ def simulate_mill(
         run.number = number
         run.take(motion)
     if drive is not None:
-        found, run.warnings = check_stops(program.program, run.cutters, work, run.cuts)
+        found, run.warnings = check_stops(program, run.cutters, work, run.cuts, facts)
         run.findings += found
         run.warnings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind == "steps"]
     for problem in sorted(program.problems, key=lambda p: p.where.line)[:1]:
@@ -111,6 +117,7 @@ class _Run:
         self.told: set[tuple[str, int]] = set()
         self.uncalled = ""
         self.drive: Drive | None = None
+        self.facts = NO_FACTS
         self.number = 0
         self.cuts: dict[int, int] = {}
         self.warnings: list[MillFinding] = []
@@ -160,8 +167,9 @@ class _Run:
             what = f"tool {motion.tool} is not in the shop file" if motion.tool else self.uncalled or NO_TOOL
             self.once("unknown tool", what, motion)
             return
-        if motion.tool not in ((motion.offset,) if self.by_offset else (motion.system, motion.offset)):
+        if not self.has_zero(motion):
             what = f"tool {motion.tool} moves in neither its own work system nor its own offset"
+            what = f"tool {motion.tool} does not move in the one zero of all tools" if self.one_zero else what
             self.once("tool offset", what, motion)
         self.count(motion)
         if any(map(math.isnan, (*motion.start, *motion.end))):
@@ -172,6 +180,19 @@ class _Run:
         if motion.kind == "line" and self.drive is not None:
             self.say(motion, check_drive(motion, self.drive))
         self.cut(motion, cutter)
+
+    @property
+    def one_zero(self) -> bool:
+        """Whether all tools share one zero."""
+        return self.facts.tool_zeros == "one"
+
+    def has_zero(self, motion: Motion) -> bool:
+        """Whether a tool moves with the zero that was set for it."""
+        if self.by_offset:
+            return motion.offset == (0 if self.facts.tool_change == "stop" else zero_of(self.facts, motion.tool))
+        if self.one_zero:
+            return (motion.system, motion.offset) == (1, 0)
+        return motion.tool in (motion.system, motion.offset)
 
     def say(self, motion: Motion, wrong: Iterable[tuple[str, str]]) -> None:
         """Keep findings of speed and feed, each once in the same words."""

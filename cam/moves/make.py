@@ -27,7 +27,7 @@ from cam.plan.model import Pass, SettingPlan
 from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
 from cam.shop.model import Shop
-from cam.units import show_length
+from cam.units import MM_PER_INCH, show_length, show_number
 
 TINY = 1e-9
 ARC_FEED = 60.0
@@ -110,7 +110,7 @@ class _Hand:
         if changes_tool or (stops and self.speed is not None):
             yield from self._park()
             yield from self._stop_spindle()
-        yield StartPass(cut=cut, changes=changes_tool)
+        yield StartPass(cut=cut, changes=changes_tool, touch=self.touch_on(cut))
         if changes_tool:
             yield ChangeTool(tool=cut.tool, touch=self.touch_on(cut))
             self.tool = cut.tool.number
@@ -147,22 +147,27 @@ class _Hand:
         self.turning = False
 
     def touch_on(self, cut: Pass) -> str:
-        """What is finished before a pass and still stands, for a tool whose zero is set late; "" for nothing."""
+        """What is finished before a pass and still stands, for a tool whose zero is set late; "" for nothing.
+
+        In figures of this control: "X 2.005 on back pivot, diameter 4.01, Z 38.5 on the shoulder past back pivot".
+        """
         done = [p for p in self.plan.passes if p.number < cut.number and p.kind == "finish" and p.shape == "straight"]
         if not done:
             return ""
         control = self.shop.lathe.control
 
         def say(value: float) -> str:
-            return show_length(value, control.units, 3 if control.units == "mm" else 4, trim=True)
+            inch = control.units == "in"
+            return show_number(value / MM_PER_INCH if inch else value, 4 if inch else 3, trim=True)
 
         turned = {t.section.name: t for t in self.plan.setting.turned}  # as it stands: a corrected pass says otherwise
         last = turned[done[-1].sections[-1]]
-        words = f"X on {last.section.name}, diameter {say(2 * last.radius_far)}"
+        shown = last.radius_far * (2 if control.x_words == "diameter" else 1)
+        words = f"X {say(shown)} on {last.section.name}, diameter {say(2 * last.radius_far)}"
         faced = next((p for p in reversed(done) if p.x_out > p.x), None)
         if faced is not None:
             past = turned[faced.sections[-1]]
-            words += f", Z on the shoulder past {past.section.name}, at Z {say(past.far)}"
+            words += f", Z {say(past.far)} on the shoulder past {past.section.name}"
         return words
 
     def _approach(self, cut: Pass) -> Iterator[Move]:
@@ -179,8 +184,8 @@ class _Hand:
                 yield from self._rapid(point)
 
     def _path(self, cut: Pass) -> Iterator[Move]:
-        control = self.shop.lathe.control
-        path = lines_for(cut.path, control.arc_height) if control.arcs == "lines" else cut.path
+        facts = self.shop.lathe.control.facts
+        path = lines_for(cut.path, facts.arc_height) if facts.arcs == "lines" else cut.path
         for piece in path:
             end = piece.end
             if cut.kind == "thread":

@@ -18,10 +18,12 @@ class StartPass:
 
     Attributes:
         changes: whether its tool is mounted next, before anything moves.
+        touch: as of ChangeTool.
     """
 
     cut: Pass
     changes: bool = False
+    touch: str = ""
 
 
 @frozen

@@ -23,7 +23,7 @@ SPARE = 0.01
 
 def must_prove_arcs(passes: Sequence[Pass], control: Control) -> bool:
     """Whether a program has arcs, on a control that was not seen to take them as they are meant."""
-    if control.kind == "hand" or control.arcs == "lines" or control.proves("arcs"):
+    if control.kind == "hand" or control.facts.arcs == "lines" or control.facts.proves("arcs"):
         return False
     return any(isinstance(piece, Arc) for cut in passes for piece in cut.path)
 

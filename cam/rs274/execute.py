@@ -16,8 +16,8 @@ from cam.rs274.cycles import DWELLING, run_cycle
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.moves import first_axis, line, machine_move, rapid, thread
-from cam.rs274.notes import CALL, never_said, not_called, steps_begin
-from cam.rs274.state import MM_PER_INCH, Machine
+from cam.rs274.notes import CALL, called_again, never_said, not_called, steps_begin
+from cam.rs274.state import MM_PER_INCH, NOWHERE, Machine
 from cam.rs274.tables import (
     ARCS,
     AXIS_TAKERS,
@@ -267,9 +267,17 @@ def change_tool(machine: Machine, block: Block) -> None:
                 "tool", block.m_at(TOOL_CHANGE), "M6 stands before any T", allowed="T before M6 or on its line",
                 fix="write T and the tool's number",
             )  # fmt: skip
+        note_again(machine, machine.selected)
+        machine.at = NOWHERE if machine.one_zero else machine.at
         machine.tool, machine.spindle = machine.selected, 0
         machine.remember()
         machine.mark("tool")
+
+
+def note_again(machine: Machine, tool: int) -> None:
+    """Note that a tool in use is called again, where the control wants that once a tool."""
+    if machine.once and tool == machine.tool:
+        machine.notes.append(called_again(machine.line, tool))
 
 
 def call_tool(machine: Machine, block: Block) -> None:
@@ -282,6 +290,8 @@ def call_tool(machine: Machine, block: Block) -> None:
                 "write two digits for the tool and two for its offset",
             )  # fmt: skip
         tool, offset = (int(digits[:2]), int(digits[2:])) if len(digits) == 4 else (int(digits), 0)
+        note_again(machine, tool)
+        machine.at = NOWHERE if machine.one_zero and tool != machine.tool else machine.at
         offsets.tool_offset(machine, tool, offset)
     elif not machine.tool:
         raise Unsaid("tool", block.m_at(TOOL_CHANGE), "M6 stands before any T", fix="write T and the tool's number")

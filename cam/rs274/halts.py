@@ -6,7 +6,7 @@ A stop is a line with M0. What it is for stands in the comments between it and t
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from cam.frozen import Row
 from cam.rs274.model import Program
@@ -18,6 +18,8 @@ the one before begins with spaces, and its first word may be any."""
 
 ENDS = re.compile(r".*\bTHEN GO ON\W*$", re.IGNORECASE)
 BEGINS = re.compile(r"STOP\b", re.IGNORECASE)
+BEGUN = re.compile(r"BEGUN HERE\b", re.IGNORECASE)
+"""What stands already where a program is begun at a pass, for who begins it there; no stop belongs to it."""
 NEITHER = re.compile(r"[^A-Z0-9.]+|\.(?![0-9])")
 
 
@@ -44,6 +46,25 @@ def plain(text: str) -> str:
     return NEITHER.sub(" ", text.upper()).strip()
 
 
+def proved_in_head(program: Program, sense: str, proved: Iterable[tuple[str, str]]) -> bool:
+    """Whether the shop file gives a date for a sense, and the head of the text repeats it.
+
+    Args:
+        proved: (sense, date) of the shop file.
+    """
+    dates = {date for own, date in proved if own == sense}
+    first = next((m.line for m in program.motions if m.kind in MOVING), 0)
+    said = re.compile(rf"\b{sense} PROVED\b.*?\b([0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})\b", re.IGNORECASE)
+    return any(m[1] in dates for line, text in program.comments if line < first for m in said.finditer(text))
+
+
+def _own_words(comments: Sequence[str]) -> Sequence[str]:
+    """What is said at a stop: not what an earlier stop said that never came, nor what is there for who begins here."""
+    begun = [k for k, text in enumerate(comments) if BEGINS.match(text)]
+    said = comments[begun[-1] :] if len(begun) > 1 else comments
+    return [text for text in said if not BEGUN.match(text)]
+
+
 def halts_of(program: Program) -> Iterator[Halt]:
     """Every stop, in order."""
     comments, at, since = program.comments, 0, 0
@@ -57,7 +78,7 @@ def halts_of(program: Program) -> Iterator[Halt]:
             while at < len(comments) and comments[at][0] <= motion.line:
                 own.append(comments[at][1])
                 at += 1
-            yield Halt(number, motion.line, motion.spindle, f" {plain(' '.join(own))} ")
+            yield Halt(number, motion.line, motion.spindle, f" {plain(' '.join(_own_words(own)))} ")
 
 
 def lost_halts(program: Program) -> list[int]:

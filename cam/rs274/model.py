@@ -34,12 +34,20 @@ class Rules:
         stands: (word, date) of what this control is known to stand in when a program begins. Each counts only where
             the head of the text repeats it: "G90 stands at the start, 2026-05-02".
         other: words that mean something else to this control, so that no text may say them, "G71".
+        by_stop: whether tools are changed by stops whose words name them ("mount tool 2"), and no word calls one.
+        one_zero: whether all tools share one zero, which is set anew at each change: every place is unknown after it.
+        comment_width: characters of a comment between its brackets that this control takes; 0 for any.
+        once: whether a tool that is in use may not be called again.
     """
 
     standard: Literal["NISTIR 6556", "EIA-274-D"]
     x_words: Literal["radius", "diameter"]
     stands: tuple[tuple[str, str], ...] = ()
     other: tuple[str, ...] = ()
+    by_stop: bool = False
+    one_zero: bool = False
+    comment_width: int = 0
+    once: bool = False
 
 
 class Motion(NamedTuple):

@@ -36,7 +36,8 @@ class Note(Row):
     Attributes:
         line: of the text.
         kind: "never said", "datum moved" (G92 or G10), "not called" (a T word that no M6 brings into use), or
-            "steps" (G91 after motions under G90).
+            "called again" (a tool in use, where the control wants that once), or "steps" (G91 after motions under
+            G90).
         what: a sentence.
     """
 
@@ -55,6 +56,11 @@ def never_said(line: int, groups: Iterable[int]) -> Note:
 def not_called(line: int, tool: int) -> Note:
     """The note that a tool was chosen and never brought into use."""
     return Note(line, "not called", f"no tool is called: T{tool} only chooses it, M6 is missing")
+
+
+def called_again(line: int, tool: int) -> Note:
+    """The note that a tool in use is called once more, where that is done once a tool."""
+    return Note(line, "called again", f"calls tool {tool} again, which is in use: here that is done once (tool_word)")
 
 
 def steps_begin(line: int) -> Note:

@@ -27,8 +27,8 @@ from cam.rs274.fault import KINDS, Fault, Unsaid
 from cam.rs274.fault import Kind as Missing
 from cam.rs274.model import Position, Program, Rules
 from cam.rs274.moves import AXES
-from cam.rs274.notes import standing_words
-from cam.rs274.state import MM_PER_INCH, NAN, Machine
+from cam.rs274.notes import CALL, standing_words
+from cam.rs274.state import MM_PER_INCH, NAN, NOWHERE, Machine
 from cam.rs274.tables import (
     DISTANCE,
     EIA,
@@ -48,6 +48,14 @@ from cam.rs274.words import Block, read_block
 LONGEST = 256
 MOST_PROBLEMS = 200
 COMMENT = re.compile(r"\(([^()]*)\)")
+MOUNTS = re.compile(r"\bMOUNT TOOL ([0-9]{1,2})\b", re.IGNORECASE)
+"""What a stop must say that changes the tool by its words alone."""
+MOVES = frozenset(("rapid", "line", "arc", "thread"))
+OTHERWISE = (
+    "which means something else to this control (leave_out in the shop file)",
+    "leave it out: the head says what stands",
+)
+BY_STOP = "and this control has none (tool_change in the shop file)", 'take it out, and say "mount tool 2" at a stop'
 CAPITALS = {small: small - 32 for small in range(ord("a"), ord("z") + 1)}
 
 
@@ -66,7 +74,8 @@ def read_program(text: str, rules: Rules, path: str = "program", *, block_delete
     """
     reader = _Reader(text, rules, path, block_delete)
     program = reader.read()
-    return replace(program, problems=(*program.problems, *reader.other(rules.other))) if rules.other else program
+    strange = (*reader.other(), *reader.wide())
+    return replace(program, problems=(*program.problems, *strange)) if strange else program
 
 
 class _Reader:
@@ -90,22 +99,30 @@ class _Reader:
         for word in standing_words(self.raw, rules.stands):
             take_standing(self.machine, word)
         self.problems: list[Problem] = []
+        self.rules = rules
         self.good = -1
         """How many motions stand before the first line with a problem; -1 while there is none."""
 
-    def other(self, words: tuple[str, ...]) -> Iterator[Problem]:
-        """The first line that says each word which means something else to this control."""
-        for word in words:
-            said = re.compile(rf"{word[0]}0*{word[1:]}(?![0-9.])", re.IGNORECASE)
+    def other(self) -> Iterator[Problem]:
+        """The first line that says each word which this control does not take as it is meant."""
+        strange = [(word, rf"{word[0]}0*{word[1:]}(?![0-9.])", OTHERWISE) for word in self.rules.other]
+        strange += [("a tool word", r"T[0-9]|M0*6(?![0-9.])", BY_STOP)] if self.rules.by_stop else []
+        for word, pattern, (why, fix) in strange:
+            said = re.compile(pattern, re.IGNORECASE)
             for number, line in enumerate(self.lines, 1):
                 if said.search(COMMENT.sub("", line)):
-                    yield Problem(
-                        where=Where(path=self.path, line=number),
-                        what=f"says {word}, which means something else to this control (leave_out in the shop file)",
-                        given=line[:60],
-                        fix="leave it out: the head says what stands",
-                    )
+                    what = f"says {word}, {why}"
+                    yield Problem(where=Where(path=self.path, line=number), what=what, given=line[:60], fix=fix)
                     break
+
+    def wide(self) -> Iterator[Problem]:
+        """The first comment that is longer than this control takes."""
+        most = self.rules.comment_width
+        for number, raw in enumerate(self.raw if most else (), 1):
+            if any(len(text) > most for text in COMMENT.findall(raw)):
+                what = f"a comment is longer than the {most} characters that this control takes (comment_width)"
+                yield Problem(where=Where(path=self.path, line=number), what=what, given=raw[:60], fix="break it")
+                break
 
     def read(self) -> Program:
         """Read it all."""
@@ -168,7 +185,21 @@ class _Reader:
                 goes_on = self.go_on_after([fault], block, unread=False)
         if block.settings:
             machine.parameters.update(block.settings)
+        if self.rules.by_stop and STOPPING in block.m:
+            self.heed_stop(number)
         return goes_on
+
+    def heed_stop(self, number: int) -> None:
+        """Take the tool that the words of a stop name as the one in the post from there on."""
+        machine = self.machine
+        since = next((m.line for m in reversed(machine.motions) if m.kind in MOVES), 0)
+        words = " ".join(text for raw in self.raw[since:number] for text in COMMENT.findall(raw))
+        if named := MOUNTS.search(words):
+            machine.tool = int(named[1])
+            machine.at = NOWHERE if self.rules.one_zero else machine.at
+            machine.needed.discard(CALL)
+            machine.remember()
+            machine.mark("tool")
 
     def go_on_after(self, faults: list[Fault], block: Block, *, unread: bool) -> bool:
         """Report a line's faults, drop its motions, and set the state as far as the line tells it."""

@@ -61,14 +61,15 @@ class Machine:
         sticky: words of the cycle in force that need not be repeated, as R and the depth.
         parameters: set by the program.
         excused: what is missing but has been reported, or may stand on a line that could not be read.
+        one_zero, once: as in Rules.
         needed: modal groups that must still be said before the first axis word. notes: so far.
     """
 
     __slots__ = (
         "at", "dialect", "excused", "feed", "feed_mode", "incremental", "known", "length", "limit", "line", "looked",
-        "modal", "motion", "motions", "needed", "notes", "offset", "origins", "parameters", "plane", "preset",
-        "return_old", "rpm", "selected", "shift", "speed", "spindle", "sticky", "surface", "system", "tool", "unit",
-        "used", "x_half", "x_unit",
+        "modal", "motion", "motions", "needed", "notes", "offset", "once", "one_zero", "origins", "parameters", "plane",
+        "preset", "return_old", "rpm", "selected", "shift", "speed", "spindle", "sticky", "surface", "system", "tool",
+        "unit", "used", "x_half", "x_unit",
     )  # fmt: skip
 
     def __init__(self, rules: Rules, dialect: Dialect) -> None:
@@ -100,6 +101,7 @@ class Machine:
         self.sticky: dict[str, float] = {}
         self.parameters: Parameters = {}
         self.excused: set[Missing] = set()
+        self.one_zero, self.once = rules.one_zero, rules.once
         self.needed = needed_groups(dialect)
         self.notes: list[Note] = []
         self.modal: Modal = self.snapshot()

@@ -6,22 +6,27 @@ from datetime import date, datetime
 from typing import Literal
 
 from cam.quantity import Quantity
-from cam.shop.model import Control, Slide
+from cam.shop.model import Control, Facts, Slide
 from cam.source import Table
 from cam.units import RATE, is_inch
 
 STANDING = ("G17", "G18", "G20", "G21", "G40", "G49", "G54", "G70", "G71", "G80", "G90", "G94", "G95", "G97")
 """Words whose state a control may be known to begin in: what a text must otherwise say for itself."""
-CONTROL_KEYS = ("dialect", "x_words", "rapid", "units", "stands", "proved", "arcs", "arc_height", "leave_out",
-                "message_width", "line_ends", "tool_word")  # fmt: skip
+CONTROL_KEYS = ("dialect", "x_words", "rapid", "units", "stands", "proved", "leave_out", "message_width",
+                "comment_width", "line_ends", "tool_change", "tool_word", "tool_zeros", "arcs",
+                "arc_height")  # fmt: skip
 """What only a control has."""
 OTHERWISE = ("G20", "G21", "G70", "G71", "G90", "G94")
 """Words that are cycles or the like to some lathe controls (common practice, no source)."""
 WIDTH, LEAST_WIDTH, MOST_WIDTH = 40, 24, 72
 """Characters of a display: where the shop file does not say (common practice, no source), and least and most."""
+LEAST_COMMENT, MOST_COMMENT = 32, 200
+"""Characters of a comment that a control takes, least and most."""
 HAND_RAPID = 250.0
 """How fast slides are wound by hand, mm/min: two turns a second of a screw of 2 mm; common practice, no source."""
 TOOL_WORDS: tuple[Literal["pass", "tool"], ...] = ("pass", "tool")
+LATHE_SENSES, MILL_SENSES = ("arcs",), ("rotary axis",)
+"""What programs of each machine prove in air, and a date may stand for."""
 LEAST_HEIGHT, MOST_HEIGHT = 0.001, 0.02
 """That lines in place of an arc may leave standing, mm: finer only makes a text long, coarser can be felt."""
 
@@ -35,23 +40,53 @@ def read_control(table: Table, x: Slide) -> Control:
         rapid = Quantity(HAND_RAPID, "", table.where)
         units: Literal["mm", "in"] = "in" if is_inch(x.division.text) else "mm"
         return Control(kind="hand", dialect="rs274ngc", x_words="radius", rapid=rapid, units=units)
-    arcs: Literal["arcs", "lines"] = table.choice("arcs", ("arcs", "lines"), default="arcs")
-    stands = read_stands(table)
     return Control(
         kind=kind,
         dialect=table.text("dialect", example="rs274ngc"),
         x_words=table.choice("x_words", ("radius", "diameter")),
         rapid=table.quantity("rapid", RATE, over=True, example="800 mm/min"),
         units=table.choice("units", ("mm", "in")),
+        facts=read_facts(table, LATHE_SENSES),
+    )
+
+
+def read_facts(table: Table, senses: tuple[str, ...]) -> Facts:
+    """What a control was seen to be and to do, of whichever machine.
+
+    Args:
+        senses: that programs of this machine prove in air.
+    """
+    stands = _read_stands(table)
+    change: Literal["word", "stop"] = table.choice("tool_change", ("word", "stop"), default="word")
+    if change == "stop":
+        table.refuse("tool_word", "a tool is changed by a stop alone, so no word calls it", fix="leave it out")
+    if "arcs" not in senses:
+        table.refuse("arcs", "programs of the mill have straight moves alone", fix="leave it out")
+    arcs: Literal["arcs", "lines"] = table.choice("arcs", ("arcs", "lines"), default="arcs")
+    return Facts(
         stands=stands,
         leave_out=_read_leave_out(table, stands),
         message_width=table.integer("message_width", least=LEAST_WIDTH, most=MOST_WIDTH, default=WIDTH),
+        comment_width=_read_comment_width(table),
         line_ends=table.choice("line_ends", ("LF", "CRLF"), default="LF"),
-        tool_word=table.choice("tool_word", TOOL_WORDS) if table.has("tool_word") else "",
-        proved=read_proved(table, ("arcs",)),
+        tool_change=change,
+        tool_word=table.choice("tool_word", TOOL_WORDS) if change == "word" and table.has("tool_word") else "",
+        tool_zeros=table.choice("tool_zeros", ("each", "one"), default="each"),
+        proved=_read_proved(table, senses),
         arcs=arcs,
         arc_height=_read_arc_height(table, arcs),
     )
+
+
+def zero_of(facts: Facts, number: int) -> int:
+    """Number of the work system, or offset digits, that a tool moves with."""
+    return number if facts.tool_zeros == "each" else 1
+
+
+def _read_comment_width(table: Table) -> int:
+    """Characters of a comment between its brackets; 0 where the shop file does not say."""
+    given = table.has("comment_width")
+    return table.integer("comment_width", least=LEAST_COMMENT, most=MOST_COMMENT) if given else 0
 
 
 def _read_leave_out(table: Table, stands: tuple[tuple[str, str], ...]) -> tuple[str, ...]:
@@ -76,7 +111,7 @@ def _read_arc_height(table: Table, arcs: str) -> float:
     return 0.0
 
 
-def read_stands(table: Table) -> tuple[tuple[str, str], ...]:
+def _read_stands(table: Table) -> tuple[tuple[str, str], ...]:
     """What the control is known to stand in when a program begins, each word with the date on which that was seen."""
     if not table.has("stands"):
         return ()
@@ -90,7 +125,7 @@ def read_stands(table: Table) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def read_proved(table: Table, senses: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+def _read_proved(table: Table, senses: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
     """Senses that were seen to be as they are meant, each with the date; what is not named is proved every time."""
     if not table.has("proved"):
         return ()

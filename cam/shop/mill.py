@@ -9,8 +9,8 @@ from cam.frozen import frozen
 from cam.problem import Problem, Where
 from cam.quantity import Quantity
 from cam.shop.checks import divides_evenly
-from cam.shop.control import read_stands
-from cam.shop.model import Shop, Slide
+from cam.shop.control import MILL_SENSES, read_facts
+from cam.shop.model import NO_FACTS, Facts, Shop, Slide
 from cam.shop.read import read_slide
 from cam.source import Table
 from cam.units import ANGLE, FEED, RATE, SPEED
@@ -62,7 +62,7 @@ class Mill:
         block: what holds the work. jaws_below, jaws_beyond: top of the vice's jaws below the work's axis, and how far
             they reach beyond the block toward the tip, mm; nan where there is no vice.
         where: the table's line.
-        stands: as of the lathe's Control.
+        facts: what its control was seen to be and to do.
     """
 
     name: str
@@ -85,7 +85,7 @@ class Mill:
     jaws_beyond: float
     jaws_width: float
     where: Where
-    stands: tuple[tuple[str, str], ...] = ()
+    facts: Facts = NO_FACTS
 
 
 @frozen
@@ -179,7 +179,7 @@ def _read_mill(table: Table) -> Mill:
         jaws_beyond=nan if vice is None else float(vice.length("jaws_beyond_block", least=None, example="-5 mm")),
         jaws_width=nan if vice is None else float(vice.length("width", over=True, example="120 mm")),
         where=table.where,
-        stands=read_stands(table),
+        facts=read_facts(table, MILL_SENSES),
     )
 
 

@@ -77,6 +77,43 @@ class Spindle:
 
 
 @frozen
+class Facts:
+    """What a control was seen to be and to do, of lathe and mill alike: all that no standard says.
+
+    Attributes:
+        stands: (word, date) of what the control is known to stand in when a program begins, "G90", "2026-05-02".
+        proved: (sense, date) of what was seen to go the way that is meant: "arcs" (lathe), "rotary axis" (mill).
+        leave_out: words that mean something else to it, "G71"; each stands at the start.
+        message_width: characters that its display shows. comment_width: characters of a comment between its brackets
+            that it takes; 0 where not said: then as the dialect has it. line_ends: of program files.
+        tool_change: by its "word" (T, M6), or by a "stop" whose words name the tool and no tool word at all.
+        tool_word: whether a tool is called at every "pass", or once a "tool"; "" where not said: as the dialect has it.
+        tool_zeros: "each" tool with a work system or offset of its own, or "one" for all, set anew at each tool's stop.
+        arcs: how arcs are said, "arcs" or short "lines". arc_height: the most that lines leave standing, mm.
+    """
+
+    stands: tuple[tuple[str, str], ...] = ()
+    proved: tuple[tuple[str, str], ...] = ()
+    leave_out: tuple[str, ...] = ()
+    message_width: int = 40
+    comment_width: int = 0
+    line_ends: Literal["LF", "CRLF"] = "LF"
+    tool_change: Literal["word", "stop"] = "word"
+    tool_word: Literal["pass", "tool", ""] = ""
+    tool_zeros: Literal["each", "one"] = "each"
+    arcs: Literal["arcs", "lines"] = "arcs"
+    arc_height: float = 0.0
+
+    def proves(self, sense: str) -> bool:
+        """Whether a sense was seen to be as it is meant."""
+        return any(sense == own for own, _ in self.proved)
+
+
+NO_FACTS = Facts()
+"""Of a control of which the shop file says nothing more."""
+
+
+@frozen
 class Control:
     """What runs the slides.
 
@@ -87,12 +124,7 @@ class Control:
         x_words: whether X words in the program text are radii or diameters.
         rapid: greatest rapid rate, mm/min; for the time estimate. Without text where no hand-worked lathe's was given.
         units: of the program text.
-        stands: (word, date) of what the control is known to stand in when a program begins, "G90", "2026-05-02".
-        proved: (sense, date) of what was seen to go the way that is meant: "arcs".
-        leave_out: words that mean something else to it, "G71"; each stands at the start. message_width: characters that
-            its display shows. line_ends: of program files. tool_word: whether a tool is called at every "pass", or once
-            a "tool"; "" where the shop file does not say: then as the dialect has it.
-        arcs: how arcs are said, "arcs" or short "lines". arc_height: the most that lines leave standing, mm.
+        facts: what it was seen to be and to do.
     """
 
     kind: Literal["stepper", "hand"]
@@ -100,18 +132,7 @@ class Control:
     x_words: Literal["radius", "diameter"]
     rapid: Quantity
     units: Literal["mm", "in"]
-    stands: tuple[tuple[str, str], ...] = ()
-    proved: tuple[tuple[str, str], ...] = ()
-    arcs: Literal["arcs", "lines"] = "arcs"
-    arc_height: float = 0.0
-    leave_out: tuple[str, ...] = ()
-    message_width: int = 40
-    line_ends: Literal["LF", "CRLF"] = "LF"
-    tool_word: Literal["pass", "tool", ""] = ""
-
-    def proves(self, sense: str) -> bool:
-        """Whether a sense was seen to be as it is meant."""
-        return any(sense == own for own, _ in self.proved)
+    facts: Facts = NO_FACTS
 
 
 @frozen

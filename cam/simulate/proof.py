@@ -8,11 +8,10 @@ be known: the shop file says so with a date, and the head of the text repeats bo
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 
 from cam.geometry.path import Arc, Point, sweep_angle
-from cam.rs274.halts import MOVING, Halt
+from cam.rs274.halts import MOVING, Halt, proved_in_head
 from cam.rs274.model import Motion, Program
 from cam.setting.model import Setting
 from cam.shop.model import Control
@@ -22,7 +21,6 @@ from cam.simulate.report import find
 SEEN = 1.0
 """An arc in air swings at least this far either way, mm, for a person to see which."""
 TINY = 1e-6
-PROVED = re.compile(r"\bARCS PROVED\b.*?\b([0-9]{4}-[0-9]{2}-[0-9]{2})\b", re.IGNORECASE)
 
 
 def check_proofs(program: Program, halts: Mapping[int, Halt], setting: Setting, control: Control) -> list[Finding]:
@@ -65,10 +63,10 @@ def _check_arcs(program: Program, halts: Mapping[int, Halt], stock: float, contr
     cut = next((m for m in motions if m.kind == "arc" and m.spindle), None)
     if cut is None or control.kind == "hand":
         return []
-    if control.arcs == "lines":
+    if control.facts.arcs == "lines":
         what = "runs an arc; the shop file says of this control that arcs are said as lines"
         return [_no_proof(cut, what)]
-    if _known(program, control):
+    if proved_in_head(program, "arcs", control.facts.proved):
         return []
     first = next((n for n, m in enumerate(motions) if m.spindle), len(motions))
     tried = [m for m in motions[:first] if m.kind == "arc"]
@@ -99,13 +97,6 @@ def _not_shown(arc: Motion, motions: tuple[Motion, ...], stock: float) -> str:
     if path.radius < SEEN or not math.pi / 2 <= sweep_angle(path) <= 3 * math.pi / 2 + TINY:
         return "proves the sense of arcs by one too small for a person to see which way it goes"
     return ""
-
-
-def _known(program: Program, control: Control) -> bool:
-    """Whether the shop file gives a date for the sense of arcs, and the head of the text repeats it."""
-    dates = {date for sense, date in control.proved if sense == "arcs"}
-    first = next((m.line for m in program.motions if m.kind in MOVING), 0)
-    return any(m[1] in dates for line, text in program.comments if line < first for m in PROVED.finditer(text))
 
 
 def _check_x(motions: tuple[Motion, ...], bar: float) -> list[Finding]:

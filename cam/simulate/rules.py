@@ -6,6 +6,7 @@ import math
 
 from cam.rs274.model import Motion, Program
 from cam.setting.fastest import SpeedLimit
+from cam.shop.control import zero_of
 from cam.shop.model import Lathe, Material, Shop, Tool
 from cam.simulate.model import Finding
 from cam.simulate.report import find
@@ -50,7 +51,7 @@ def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
 OVER_SPEED = 1.25
 """A cut may be faster than the range of the tables by this factor, as those differ by more (common practice)."""
 
-NOTED = ("never said", "datum moved")
+NOTED = ("never said", "datum moved", "called again")
 """Notes of the reader that are findings as they are."""
 
 
@@ -95,8 +96,11 @@ class Rules:
         if tool.tip_only:
             self.tip_only.add(number)
         own, what = (motion.offset, "offset") if self.by_offset else (motion.system, "work system")
-        if motion.system and own != number and self._first("tool offset", number, own):
+        facts = self.lathe.control.facts
+        wanted = 0 if self.by_offset and facts.tool_change == "stop" else zero_of(facts, number)
+        if motion.system and own != wanted and self._first("tool offset", number, own):
             why = f"each tool is touched off with the {what} of its own number"
+            why = f"all tools share {what} {wanted}" if facts.tool_zeros == "one" else why
             self._add(motion, "tool offset", f"runs tool {number} with {what} {own}: {why}")
         return tool
 

@@ -396,7 +396,7 @@ class _Run:
         told = {f.line for f in loose}
         self.findings += report_gouges(by_text, lines, setting.turned)
         self.findings += report_gouges(gouges, lines, setting.turned, but=by_text, told=told) if gouges else ()
-        height = lathe.control.arc_height  # of lines in place of arcs; 0 for arcs
+        height = lathe.control.facts.arc_height  # of lines in place of arcs; 0 for arcs
         self.findings += report_uncut(beyond_lines(uncut_faults, most, height), setting.turned)
         self.findings += loose
         self.findings += check_faces(said, self.feeding, setting, (aimed, self.stock), lathe)

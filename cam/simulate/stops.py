@@ -40,7 +40,7 @@ def check_stops(program: Program, setting: Setting, shop: Shop) -> list[Finding]
     return [
         *check_proofs(program, {halt.number: halt for halt in halts}, setting, shop.lathe.control),
         *_check_belts(program.motions, halts, shop.lathe.spindle.positions),
-        *_check_tools(program.motions, halts, {t.number: t.name for t in shop.tools}),
+        *_check_tools(program.motions, halts, shop),
         *_check_still(program.motions),
         *(_check_switch(program.motions, halts) if shop.lathe.spindle.by_switch else ()),
     ]
@@ -66,8 +66,13 @@ def _check_belts(
                 on = {wanted[0].name}
 
 
-def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], names: Mapping[int, str]) -> Iterator[Finding]:
-    """Between the motions of two tools the program stops for the second to be mounted. The first is there already."""
+def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], shop: Shop) -> Iterator[Finding]:
+    """Between the motions of two tools the program stops for the second to be mounted. The first is there already.
+
+    Where all tools share one zero, a stop there bids a person to set it too.
+    """
+    names = {t.number: t.name for t in shop.tools}
+    one_zero = shop.lathe.control.facts.tool_zeros == "one"
     stops = {halt.number: halt for halt in halts}
     last, said = 0, False
     words: list[Halt] = []
@@ -79,6 +84,9 @@ def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], names: Ma
             said = any(halt.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", names.get(tool, "")) for halt in words)
             if last and tool != last and not said:
                 what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
+                yield find(motion.line, "tool change", what, tool=tool)
+            elif last and tool != last and one_zero and not any(halt.names("set X and Z") for halt in words):
+                what = f"goes on with tool {tool}: all tools share one zero, and no stop says to set X and Z anew"
                 yield find(motion.line, "tool change", what, tool=tool)
             last, words = tool, []
 

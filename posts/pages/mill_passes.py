@@ -50,6 +50,6 @@ def flat_passes(moves: Iterable[Move]) -> list[FlatPass]:
         elif isinstance(move, Feed):
             cuts.append(move)
             found[-1] = found[-1]._replace(y=move.y, enter_z=cuts[0].z, out_z=move.z, far=max(c.y for c in cuts))
-        elif isinstance(move, Stop) and move.reason != "prove":
+        elif isinstance(move, Stop) and not move.reason.startswith("prove"):
             found[-1] = found[-1]._replace(stops=(*found[-1].stops, move))
     return found

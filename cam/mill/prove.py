@@ -1,0 +1,48 @@
+"""What a mill's program proves in air before anything goes down: each tool's Z, and the sense of a rotary axis."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cam.mill.model import Index, Move, Stop
+from cam.units import show_length
+
+SEEN = 30.0
+"""Degrees that a rotary axis is turned in air: a person sees which way, and no flat looks like another by it."""
+
+
+def prove_height(high: float, top: float, over: str, unit: str) -> Stop:
+    """A stop before a tool's first move, at which display and rule must say the same of its height.
+
+    Args:
+        high: Z of that move, mm. top: Z of what lies under the tool, mm. over: what that is, in words.
+    """
+
+    def size(value: float) -> str:
+        return show_length(value, "in" if unit == "in" else "mm", 3 if unit == "mm" else 4, trim=True)
+
+    return Stop(
+        reason="prove height",
+        lines=(
+            f"By hand: the tool above everything, over {over}. The display must show Z {size(high)} or more.",
+            f"A rule from the tool's end down to {over} must show what the display shows, less {size(top)}.",
+            "If not, Z is zero on another face or counts the other way: set it before anything moves.",
+        ),
+    )
+
+
+def prove_axis(on_top: str) -> Iterator[Move]:
+    """The rotary axis turned a little and back, tool and spindle out of the way, with a stop between.
+
+    Args:
+        on_top: what is on top before, in words.
+    """
+    yield Index(angle=0.0, by_hand=False, what=on_top)
+    yield Index(angle=SEEN, by_hand=False, what="the sense of the rotary axis")
+    yield Stop(
+        reason="prove rotary axis",
+        lines=(
+            f"The rotary axis has been turned {SEEN:g} degrees: counter-clockwise, as seen from the tip of the work.",
+            "If it turned the other way, this control takes A otherwise: end the program here, nothing is cut yet.",
+        ),
+    )

@@ -1,0 +1,99 @@
+"""What the shop file says of a control, as a program asks it: the one place where a text looks at a fact."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from cam.problem import Problem, ProblemError, Where
+from cam.shop.control import zero_of
+from cam.shop.model import Facts
+from posts.dialect import Dialect
+from posts.wording import plain
+
+
+class Words:
+    """The words that follow from facts and dialect, for every template.
+
+    Attributes:
+        by_stop: whether tools are changed by stops that name them, and no tool word is said.
+        one_zero: whether all tools share one zero, which is set anew at each tool's stop.
+        comment_width: characters of a comment between its brackets. width: of what is shown at a stop.
+    """
+
+    def __init__(self, facts: Facts, dialect: Dialect) -> None:
+        self.facts, self.dialect = facts, dialect
+        self.by_stop = facts.tool_change == "stop"
+        self.one_zero = facts.tool_zeros == "one"
+        self.comment_width = facts.comment_width or dialect.count("COMMENT_MOST")
+        self.width = min(facts.message_width, self.comment_width - len(dialect.text("MESSAGE")))
+
+    def say(self, *words: str) -> str:
+        """The words of a line that this control takes as they are meant."""
+        return " ".join(w for w in words if w and w not in self.facts.leave_out)
+
+    def zero(self, number: int) -> str:
+        """The work system of a tool; "" where the dialect has none."""
+        systems = self.dialect.texts("WORK_SYSTEMS")
+        return systems[zero_of(self.facts, number) - 1] if systems else ""
+
+    def call(self, number: int) -> str:
+        """What brings a tool into use; "" where a stop alone does."""
+        word, change = self._word(number), self.dialect.text("TOOL_CHANGE")
+        return f"{word} {change}".strip() if word else ""
+
+    def again(self, number: int) -> str:
+        """What is said of the tool where a pass begins that does not change it."""
+        if self.facts.tool_word == "tool":
+            return ""
+        return self.call(number) if self.facts.tool_word == "pass" else self._word(number)
+
+    def in_place(self, number: int, place: str) -> str:
+        """That a tool is where it works, for who begins there: "tool 2 in the post and called"."""
+        called = self.by_stop or self.again(number) == self.call(number)
+        return f"tool {number} in the {place}{'' if called else ' and called'}"
+
+    def mount(self, number: int, name: str) -> str:
+        """What is shown where a tool is mounted."""
+        return f"mount tool {number}: {plain(name)}"[: self.width].upper()
+
+    def zeros(self, number: int) -> str:
+        """Where the head says that a tool's zero is."""
+        system, word = self.zero(number), self._word(number)
+        if system:
+            return f"work system {system}"
+        if not word:
+            return "mounted at a stop"
+        return f"called as {word}, offset {zero_of(self.facts, number):02d}"
+
+    def _word(self, number: int) -> str:
+        if self.by_stop:
+            return ""
+        return self.dialect.text("TOOL_WORD").format(tool=number, offset=zero_of(self.facts, number))
+
+
+def words_of(facts: Facts, dialect: Dialect, where: Where, tools: Iterable[int]) -> Words:
+    """The words of a control for a program with these tools.
+
+    Raises:
+        ProblemError: what the facts ask for cannot be said in this dialect.
+    """
+    words = Words(facts, dialect)
+    problems = []
+    if words.by_stop and not words.one_zero and not dialect.texts("WORK_SYSTEMS") and len(set(tools)) > 1:
+        what = f"{dialect.name} has no word but the tool's for a zero of each tool's own"
+        given = 'tool_change = "stop", and tool_zeros is not "one"'
+        fix = 'write tool_zeros = "one": X and Z are set anew at each tool\'s stop'
+        problems.append(Problem(where=where, what=what, given=given, fix=fix))
+    most = dialect.count("LINE_MOST") - len(dialect.text("COMMENT_OPEN") + dialect.text("COMMENT_CLOSE"))
+    if words.comment_width > most:
+        what = f"a comment of {words.comment_width} characters does not go on a line of {dialect.name}"
+        problems.append(Problem(where=where, what=what, allowed=f"comment_width up to {most}", fix="lower it"))
+    if problems:
+        raise ProblemError(problems)
+    return words
+
+
+def context_of(words: Words) -> dict[str, Any]:
+    """What templates of lathe and mill share."""
+    return {"control": words, "say_only": words.say, "comment_width": words.comment_width}
