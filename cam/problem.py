@@ -57,6 +57,7 @@ class Problem:
         allowed: what would be right, with numbers; may be "".
         fix: what to do; may be "".
         kind: a word by which code tells it from others, "rotary word"; never printed; mostly "".
+        lacks: where a key or table is missing, its path in the file, "lathe.x.turn", "centre.0.reach"; "" otherwise.
     """
 
     where: Where
@@ -65,6 +66,7 @@ class Problem:
     allowed: str = ""
     fix: str = ""
     kind: str = ""
+    lacks: str = ""
 
     def __lt__(self, other: Problem) -> bool:
         mine, theirs = ((p.where, p.what, p.given, p.allowed, p.fix) for p in (self, other))

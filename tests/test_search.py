@@ -251,7 +251,7 @@ FOUND = {
     (11, 1453): "a section thin enough to have closer general limits",
     (12, 2960): "a centre that would help, tried on a part of which that end is not turned",
     (12, 619): "a steep taper's last stairs were roughed beyond its shoulder",
-    (12, 4501): "two sections of one size with a groove between them came out of two sizes, the second cut into the first",
+    (12, 4501): "two sections of one size with a groove between them came out of two sizes, one cut into the other",
     (12, 6150): "a face off square by rounding, where a setting runs out at the shoulder of the other",
     (12, 7596): "a shoulder below a steep taper, which was told further by the play of Z",
     (11, 1735): "a nose that has no room in the hollow before a taper",

@@ -29,7 +29,7 @@ HOMES = {
     "judging": ("simulate", "plot", "view"),
     "making": ("make", "check", "program", "why"),
     "sheets": ("summary", "notebook", "guide"),
-    "starting": ("new", "dxf"),
+    "starting": ("new-shop", "new", "dxf"),
 }
 """Module of this package -> its verbs."""
 
@@ -42,7 +42,9 @@ def load(verb: str = "") -> typer.Typer:
 
     for module in [home for home, verbs in HOMES.items() if verb in verbs] or HOMES:
         import_module(f"cam.cli.{module}")
-    command.app.registered_commands.sort(key=lambda c: _ORDER.index(c.callback.__name__ if c.callback else ""))
+    command.app.registered_commands.sort(
+        key=lambda c: _ORDER.index(c.name or (c.callback.__name__ if c.callback else ""))
+    )
     return command.app
 
 

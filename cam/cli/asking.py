@@ -11,7 +11,11 @@ import typer
 from cam.cli.answers import complain, printable
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from cam.begin import Question, Said
+    from cam.begin.shop_draft import Tree
+    from cam.begin.shop_questions import Asking
     from cam.problem import Problem
     from cam.shop.model import Shop
 
@@ -117,3 +121,43 @@ def _prompt(text: str, *, may_skip: bool = False) -> str:
         answer = str(typer.prompt(printable(text), default="", show_default=False, err=True)).strip()
         if answer or may_skip:
             return answer
+        typer.echo("nothing is taken for granted here: it must be said", err=True)
+
+
+def converse(begin: Callable[[], Asking]) -> Tree:
+    """Have questions answered one after another; back goes a question back, show shows what is said so far.
+
+    The questions are begun anew from the answers kept, so that going back needs no memory of its own.
+
+    Args:
+        begin: begins the questions.
+    """
+    from cam.begin.shop_draft import shop_text
+
+    typer.echo(
+        "One answer to each question; back goes one back, show shows all so far, Ctrl-C leaves all as it was.", err=True
+    )
+    kept: list[str] = []
+    asking = begin()
+    ask = next(asking)
+    while True:
+        if ask.problems:
+            complain(ask.problems)
+            kept.pop()
+        answer = _prompt(f"{ask.words}{f' ({ask.hint})' if ask.hint else ''}", may_skip=ask.may_skip)
+        if answer == "show":
+            typer.echo(printable(shop_text(ask.tree)), err=True)
+            ask = with_changes(ask, problems=())
+            continue
+        if answer == "back":
+            kept = kept[:-1]
+            asking = begin()
+            ask = next(asking)
+            for each in kept:
+                ask = asking.send(each)
+            continue
+        kept.append(answer)
+        try:
+            ask = asking.send(answer)
+        except StopIteration as done:
+            return done.value  # type: ignore[no-any-return]

@@ -34,6 +34,7 @@ EXAMPLES = {
     "tailstock": 'endshake tailstock "12.03 mm at 15 mm" "12.00 mm at 135 mm" --length "150 mm" --post front',
     "why": "endshake why samples/moon-carriage-spindle.toml --setting 1 --pass 12",
     "dialects": "endshake dialects",
+    "new-shop": "endshake new-shop my-shop.toml",
     "new": "endshake new my-arbor.toml",
     "guide": "endshake guide part",
     "dxf": "endshake dxf samples/crank-pin.toml --out crank-pin.dxf",

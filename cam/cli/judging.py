@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,6 +19,9 @@ from cam.cli.command import (
     choose_one,
     example,
 )
+
+if TYPE_CHECKING:
+    from cam.problem import Problem
 
 
 @app.command(epilog=example("simulate"))
@@ -136,21 +140,31 @@ def _simulate_mill(
 
 @app.command(epilog=example("plot"))
 def plot(
-    part: PartFile,
+    part: Annotated[str | None, typer.Argument(metavar="PART", help="The part file, TOML.", show_default=False)] = None,
     out: Annotated[
         str | None,
         typer.Option("--out", metavar="FILE", help="FILE.svg, .png or .pdf; otherwise SVG to the output."),
     ] = None,
     shop: ShopFile = None,
+    tool: Annotated[
+        int | None, typer.Option("--tool", metavar="N", help="In place of PART, a tool of --shop beside a centre.")
+    ] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Overwrite the file if it is there.")] = False,
 ) -> None:
-    """Draw every setting; a refused one too, with the hit marked."""
+    """Draw every setting; a refused one too, with the hit marked. Or draw a tool as the shop file describes it."""
+    if (part is None) == (tool is None) or (tool is not None and shop is None):
+        raise typer.BadParameter("say a part file; or --tool N --shop FILE")
     with reporting():
         from cam.files import write_file
         from cam.job import draw_given, picture_bytes
+        from cam.job.outputs import draw_tool_of
 
         with Progress() as progress:
-            svg, problems = draw_given(part, shop, tell=progress.tell)
+            problems: Sequence[Problem] = ()
+            if part is None:
+                svg = draw_tool_of(str(shop), tool or 0)
+            else:
+                svg, problems = draw_given(part, shop, tell=progress.tell)
         if out is not None:
             write_file(out, picture_bytes(svg, out), replace=replace)
     if out is None:

@@ -1,4 +1,4 @@
-"""Verbs at the beginning and end of a part's way through other programs: new, dxf."""
+"""Verbs at the beginning, and at the end of a part's way through other programs: new-shop, new, dxf."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cam.cli.answers import complain, hand_over, judged_job, reporting, say
-from cam.cli.asking import complete
+from cam.cli.asking import complete, converse
 from cam.cli.command import PartFile, ShopFile, app, example
 
 if TYPE_CHECKING:
@@ -18,6 +18,66 @@ if TYPE_CHECKING:
 
 def _text(*names: str, metavar: str = "TEXT", about: str) -> object:
     return typer.Option(*names, metavar=metavar, help=about)
+
+
+MORE = ("centre", "carrier", "chuck", "tool", "cutter")
+"""What a shop file can be told of later."""
+
+
+@app.command(name="new-shop", epilog=example("new-shop"))
+def new_shop(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="The shop file to write, or to add to.")],
+    add: Annotated[
+        str | None, typer.Option("--add", metavar="WHAT", help=f"To a file that is there: {', '.join(MORE)}.")
+    ] = None,
+) -> None:
+    """Write a shop file, from answers.
+
+    It asks for lathe, centres, carriers, chucks, tools, and the mill if there is one. Every answer is checked
+    when it is given. A lathe worked by hand is asked for nothing that only a control needs.
+    """
+    if add is not None and add not in MORE:
+        raise typer.BadParameter(f"say one of {', '.join(MORE)}", param_hint="--add")
+    if not sys.stdin.isatty():
+        raise typer.BadParameter(
+            "this asks, and nobody is there to answer: run it at a terminal, or copy samples/shop.toml"
+        )
+    with reporting():
+        _write_shop(file) if add is None else _add_to_shop(file, add)
+
+
+def _write_shop(file: str) -> None:
+    from cam.begin import refuse_existing
+    from cam.begin.shop_draft import SCHEMA, Keys, shop_text
+    from cam.begin.shop_questions import ask_shop
+    from cam.files import write_file
+
+    refuse_existing(file)
+    tree = converse(lambda: ask_shop(file))
+    write_file(file, f"#:schema {SCHEMA.as_uri()}\n{shop_text(tree, Keys())}".encode())
+    tools = [row["number"] for row in tree["tool"]]
+    say(f"{file}: written; it reads without a problem\n")
+    say("".join(f"look at each tool: endshake plot --tool {n} --shop {file} --out tool-{n}.svg\n" for n in tools))
+    say(f"next: endshake new my-arbor.toml --shop {file}\n")
+
+
+def _add_to_shop(file: str, kind: str) -> None:
+    """Ask for one more of a kind and write it at the file's end; what stands there stays as it is."""
+    from cam.begin.shop_draft import Keys, shop_text
+    from cam.begin.shop_questions import ask_more
+    from cam.files import write_file
+    from cam.inputs import read_input
+    from cam.shop import read_shop
+    from cam.source import MOST_BYTES, parse_source
+
+    read_shop(file)
+    old = read_input(file, MOST_BYTES)
+    tree = parse_source(old, file).values
+    count = len(tree.get(kind, []))
+    row = converse(lambda: ask_more(tree, file, kind))[kind][count]
+    new = old.decode("utf-8-sig").rstrip("\n") + "\n\n" + shop_text({kind: [row]}, Keys())
+    write_file(file, new.encode(), replace=True)
+    say(f"{file}: {kind} {row['name']} is added\n")
 
 
 NewFile = Annotated[str, typer.Argument(metavar="FILE", help="The part file to write; - prints it.")]

@@ -176,6 +176,18 @@ def draw_given(
     return draw_job(tried.job, tried.mill), tried.problems
 
 
+def draw_tool_of(shop_path: str, number: int) -> str:
+    """Draw one tool of a shop file, SVG.
+
+    Raises:
+        ProblemError: the file is wrong, or has no such tool.
+    """
+    from cam.picture.tool_sheet import draw_tool
+    from cam.shop import read_shop
+
+    return draw_tool(read_shop(shop_path), number)
+
+
 def _draw_refused(plan: Plan, dialect: Dialect, tell: Tell) -> str:
     from cam.picture import draw_plot
 

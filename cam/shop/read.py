@@ -448,7 +448,9 @@ def _read_outlines(table: Table) -> tuple[Outline, ...]:
     if given != TIP_ONLY and not table.absent:
         what = f"{table.title} has no outline, so its holder and post cannot be checked"
         said = "" if given is None else table.given("outline")
-        table.problems.append(Problem(where=table.where_of("outline"), what=what, given=said, fix=OUTLINES))
+        lacks = "" if said else ".".join(map(str, (*table.path, "outline")))
+        where = table.where_of("outline")
+        table.problems.append(Problem(where=where, what=what, given=said, fix=OUTLINES, lacks=lacks))
     return ()
 
 

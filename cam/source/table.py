@@ -105,7 +105,8 @@ class Table:
         if self.absent:
             return
         what = f"{self.title} has no {key}" + (f"; {why}" if why else "")
-        self.problems.append(Problem(where=self.where, what=what, fix=f"{self._place()} as {key} = {example}"))
+        fix = f"{self._place()} as {key} = {example}"
+        self.problems.append(Problem(where=self.where, what=what, fix=fix, lacks=".".join(map(str, (*self.path, key)))))
 
     def refuse(self, key: str, what: str, *, fix: str = "") -> None:
         """Note a problem if the key is written at all; it counts as asked for."""
@@ -322,7 +323,9 @@ class Table:
         elif not self.absent:
             what = f"{self.title} has no [{self._dotted(key)}]" + (f"; {why}" if why else "")
             fix = f"write a line [{self._dotted(key)}] and its keys below it"
-            self.problems.append(Problem(where=self.where, what=what, fix=fix))
+            self.problems.append(
+                Problem(where=self.where, what=what, fix=fix, lacks=".".join(map(str, (*self.path, key))))
+            )
         return self._child((key,), f"[{self._dotted(key)}]", None)
 
     def tables(self, key: str, *, fewest: int = 1, most: int = 200) -> list[Table]:
@@ -335,7 +338,9 @@ class Table:
                     f"{self.title} has no {header}",
                     f"write a line {header} and its keys below it, one for each",
                 )
-                self.problems.append(Problem(where=self.where, what=what, fix=fix))
+                self.problems.append(
+                    Problem(where=self.where, what=what, fix=fix, lacks=".".join(map(str, (*self.path, key))))
+                )
         elif not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
             self.note(key, f"{key} is a list of tables", allowed=f"each begun by a line {header}")
         elif not fewest <= len(value) <= most:
