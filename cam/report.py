@@ -335,7 +335,7 @@ def _setting_lines(part: Part, planned: SettingPlan) -> list[str]:
 
 def _held(setting: Setting, unit: str) -> str:
     driven = setting.carrier or setting.chuck
-    words = [f"{driven.name} on {setting.grip}" if driven else setting.grip]
+    words = [f"{driven.name} on {setting.grip}" if setting.carrier and driven else setting.grip]
     if setting.tail_centre is not None:
         hole = f" in a centre hole {setting.hole.designation}" if setting.hole else ""
         words.append(f"{setting.tail_centre.name}{hole} at the tailstock")

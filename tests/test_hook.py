@@ -781,7 +781,9 @@ def test_why_says_where_the_sizes_of_a_thread_come_from_and_what_drills_leave():
     ):  # fmt: skip
         assert words in text, words
     assert "thread M3" not in answer(part, None, 1, None)
-    assert "thread M3 x 0.5:" in answer(str(SAMPLES / "orrery-drum-arbor.toml"), None, None, None)
+    drum = answer(str(SAMPLES / "orrery-drum-arbor.toml"), None, None, None)
+    assert "thread M3 x 0.5:" in drum
+    assert f"4 flats with sharp corners up to {5.2 / math.sqrt(2):.3f} mm across" in " ".join(drum.split())
 
 
 def test_why_a_pass_of_a_thread_is_as_it_is():

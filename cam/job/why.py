@@ -10,6 +10,7 @@ from cam.mill.part_tables import milled_of
 from cam.mill.screw import pitch_limits, shank_of
 from cam.mill.screw_tables import Screwed, screwing_of
 from cam.mill.settle import BEST_PERCENT, LEAST_PERCENT, MOST_PERCENT
+from cam.mill.square import whole_limit
 from cam.mill.threads import TapDrill, Thread, nearest_drills, usual_drill
 from cam.plan import plan_job
 from cam.plan.why import WIDTH, answer_why
@@ -26,7 +27,7 @@ def answer(part_path: str, shop_path: str | None, setting: int | None, number: i
     """
     plan = plan_job(*read_given(part_path, shop_path))
     text = answer_why(plan, setting, number)
-    more = explain_threads(plan.part) if setting is None and number is None else []
+    more = [*explain_threads(plan.part), *explain_square(plan.part)] if setting is None and number is None else []
     return "\n".join([text, *more])
 
 
@@ -37,6 +38,22 @@ def explain_threads(part: Part) -> list[str]:
     tapped = {h.thread.name: h.thread for h in milled.holes if h.thread is not None} if milled is not None else {}
     both = tapped | {name: s.thread for name, s in screws.items()}
     return ["\n".join([f"thread {t.name}:", *_thread(t, screws.get(name), part.unit), ""]) for name, t in both.items()]
+
+
+def explain_square(part: Part) -> list[str]:
+    """How large a square may be before its corners are cut into."""
+    milled = milled_of(part)
+    if milled is None or milled.square is None:
+        return []
+    asked = milled.square
+    blank = float(next(s for s in part.sections if s.name == asked.section).diameter_a)
+    most = whole_limit(blank, asked.flats)
+    words = (
+        f"A round of {_long(blank, part.unit)} has {asked.flats} flats with sharp corners up to "
+        f"{_long(most, part.unit)} across: d cos(180 deg / {asked.flats}) (exact). Above that the corners stay round, as "
+        "the blank left them."
+    )
+    return ["\n".join([f"square on {asked.section}:", *_item(words), ""])]
 
 
 def _thread(thread: Thread, screwed: Screwed | None, unit: str) -> Iterator[str]:

@@ -166,7 +166,8 @@ class RowMaker:
                 self.sized[cut.sections] = leaves
             if cut.kind == "finish":
                 self.stops[cut.z_to] = stop.at
-                self.left |= dict.fromkeys(cut.sections if cut.shape == "straight" else (), leaves)
+                true = leaves + 2 * self.measuring.moved(cut).radius
+                self.left |= dict.fromkeys(cut.sections if cut.shape == "straight" else (), true)
         leaves = self.sized.get(cut.sections, leaves)
         for wanted in cut.measure:
             if stop is not None and wanted.kind != "diameter" and not self.has_shoulder(cut, leaves):
@@ -227,7 +228,8 @@ class RowMaker:
             self.cut_behind(cut, z.at, leaves)
         size, place = self.figures.size, self.figures.place
         has_x, has_z = self.has(self.lathe.x), self.has(self.lathe.z)
-        if cut.kind == "finish" and not plunge and not self.tapered(cut):
+        corrected = any(c.section in cut.sections for c in self.setting.corrections)
+        if cut.kind == "finish" and not plunge and not corrected and not self.tapered(cut):
             name = plain(cut.sections[-1])
             self.touch |= {"X": f"{name}, {size(leaves)}: X {x.text}"} if has_x else {}
             faced = has_z and cut.x_out > cut.x and self.has_shoulder(cut, leaves)

@@ -46,7 +46,7 @@ class Measuring:
         least, most = self.figures.limits(wanted.least, wanted.most)
         role = next((t.section.role for t in self.setting.turned if t.section.name in wanted.sections), "")
         over = self._again(cut) if last else correct_x(self.scales.x, self.figures)
-        leaves += 2 * self._moved(cut).radius if last else 0.0
+        leaves += 2 * self.moved(cut).radius if last else 0.0
         under = UNDER.get(role, SCRAP) if last else SCRAP
         return Measure(
             of="diameter",
@@ -60,7 +60,7 @@ class Measuring:
             record=self._record(wanted, "diameter"),
         )
 
-    def _moved(self, cut: Pass) -> Correction:
+    def moved(self, cut: Pass) -> Correction:
         """By how much the slides stand otherwise than said, as the stop before read it: the last cut is told so."""
         none = Correction(section="", radius=0.0, face=0.0, text="")
         return next((c for c in self.setting.corrections if c.section in cut.sections), none)
@@ -74,7 +74,7 @@ class Measuring:
     def _shoulder(self, cut: Pass, wanted: Wanted, expected: float) -> Measure:
         last = wanted.when == "after last cut"
         if last:
-            face = self._moved(cut).face
+            face = self.moved(cut).face
             expected += -face if wanted.scrap == "over" else face
         least, most = self.figures.limits_along(wanted.least, wanted.most)
         past = f"{'over' if wanted.scrap == 'over' else 'under'} {most if wanted.scrap == 'over' else least}: scrap"

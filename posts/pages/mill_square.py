@@ -16,7 +16,7 @@ from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.ramp import flats_in_pairs
 from cam.mill.setting_up import set_x
 from cam.mill.settle import HoleJob, SquareJob
-from cam.mill.square import across_at, corner_diameter_at, fit_key, readings_at, whole_limit
+from cam.mill.square import across_at, corner_diameter_at, fit_key, readings_at
 from cam.units import show_number
 from posts.pages.blocks import BLANK, Band, Block, Caution, Drawing, Fact, Head, Measure, MillCut, Table, Words
 from posts.pages.mill_dials import Counter
@@ -32,13 +32,13 @@ from posts.pages.mill_sheet import (
 )
 from posts.wording import number, plain
 
+NOTHING = 0.005
+"""Left on a flat, mm, that a page calls none."""
 SHIM = (
-    "    block, from its side      nut    tip",
     "   +------------------------+-----+",
-    "   |                        |     |===---",
+    "   |   block, from its side | nut |=== tip",
     "   +------------------------+-----+",
-    "   ^ stands here       [###] shim",
-    "   |<-- to the shim -->|",
+    "   ^ stands <- {spacing:^6} ->[###] shim",
 )
 """The one drawing that is of characters: a block tipped by a shim."""
 BY_PROGRAM = (
@@ -132,6 +132,10 @@ class SquarePage:
         """A size as fine as a micrometer reads."""
         return number(mm / per(self.figures.unit), 4 if self.figures.unit == "in" else 3, 2)
 
+    def left(self, mm: float) -> str:
+        """What is left on a flat; less than half a hundredth is nothing, and no figure below it."""
+        return self.fine(mm if abs(mm) > NOTHING else 0.0)
+
     def made(self) -> str:
         """The finished square."""
         s, slope = self.square, show_number(self.square.slope, 5, trim=True)
@@ -144,14 +148,13 @@ class SquarePage:
 
     def fits(self) -> Iterator[tuple[str, str]]:
         """Corners, bearing, key."""
-        s, limit = self.square, whole_limit(self.square.blank, self.square.flats)
+        s = self.square
         over = max(corner_diameter_at(s, x) for x in (0.0, s.length))
         through = "no bearing is named"
         if self.task.bearing is not None:
             spare = self.fine(self.task.bearing - over)
             through = f"pass their hole of {self.figures.size(self.task.bearing)} by {spare}"
-        whole = f"whole up to {self.fine(limit)} across"
-        yield "CORNERS", f"{s.corners}, {self.fine(over)} over them at most ({whole}); {through}."
+        yield "CORNERS", f"{s.corners}, {self.fine(over)} over them at most; {through}."
         if math.isnan(self.asked.key):
             yield "KEY", "none is named; take the key in hand as the gauge."
             return
@@ -167,7 +170,7 @@ class SquarePage:
         vice = "" if self.rotary else "vice, "
         bush = ", its plate or bush" if self.task.bearing is not None else ""
         return (
-            f"T{c.number} {plain(c.name)}; {plain(self.mill.block.name)}, collet, {vice}edge finder, micrometer{shim}; "
+            f"T{c.number} {plain(c.name)}; {plain(self.mill.block.name)}, collet, {vice}thin paper, micrometer{shim}; "
             f"smooth file with a handle, fine slip, oil, the key{bush}."
         )
 
@@ -204,7 +207,8 @@ class SquarePage:
             "neither moves."
         )
         yield Fact(label="SHIM", words=words)
-        yield Drawing(kind="characters", lines=SHIM)
+        spacing = self.figures.place(tip.spacing)
+        yield Drawing(kind="characters", lines=tuple(line.format(spacing=spacing) for line in SHIM))
 
     def angle(self) -> Iterator[Block]:
         """How flat 1 lies to holes that are there."""
@@ -293,12 +297,12 @@ class SquarePage:
         """One pass."""
         left = (row.enter_z - self.track.enter_z) / self.track.steep
         if not self.by_hand:
-            return MillCut(number=row.number, what=row.name, turn=self.turned(row), left=self.fine(left))
+            return MillCut(number=row.number, what=row.name, turn=self.turned(row), left=self.left(left))
         depth = self.plan.touch_off[1] - row.enter_z
         landed = self.z.landed(depth)
         return MillCut(
             number=row.number, what=row.name, turn=self.turned(row),
-            left=self.fine(left + (depth - landed) / self.track.steep), below=self.fine(landed),
+            left=self.left(left + (depth - landed) / self.track.steep), below=self.fine(landed),
             y=self.y.text(row.y) if self.paths else "", z=self.z.text(depth) if self.z.read else "",
         )  # fmt: skip
 
