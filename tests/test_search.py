@@ -255,9 +255,24 @@ FOUND = {
     (12, 6150): "a face off square by rounding, where a setting runs out at the shoulder of the other",
     (12, 7596): "a shoulder below a steep taper, which was told further by the play of Z",
     (11, 1735): "a nose that has no room in the hollow before a taper",
+    (23, 460): "a fillet at the end of a steep taper was carried on through the section before it",
     (16, 108): "no room before a section that stays as stock to prove arcs in air, though there is up to the chuck",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
+
+
+BY_PAGE = {
+    (23, 260): "a diameter was looked for in the corner of a section too short for a middle",
+    (23, 284): "a taper was held to limits at the end of its extra length",
+    (23, 404): "a shoulder was to be measured on a face too low before its fillet was cut",
+}
+"""Likewise by the job's pages."""
+
+
+@pytest.mark.parametrize(("seed", "number"), BY_PAGE, ids=str)
+def test_what_was_found_by_pages_stays_mended(seed: int, number: int) -> None:
+    outcome = run(seed, number, pages=1)
+    assert outcome.kind != "fault", outcome.what
 
 
 @pytest.mark.parametrize(("seed", "number"), FOUND, ids=str)

@@ -50,7 +50,7 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
     said = correct_run(run, deeper, further) if corrected is not None else run
     fillet = fillet_tip(said, float(bench.finish_tool.nose_radius))
     if fillet is not None and run.shoulder > run.far_radius:
-        passes.extend(_fillet_passes(bench, said, fillet))
+        passes.extend(_fillet_passes(bench, index, said, fillet))
     if corrected is None:
         return passes
     return [_corrected(p, corrected) if p.kind == "finish" else p for p in passes]
@@ -159,7 +159,7 @@ def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, 
     if run.open:
         return bench.open_end(run, bench.finish_tool) + allowance.face, above
     if run.shoulder <= run.far_radius:
-        return _joint_beyond(bench, index), x + CLEAR
+        return _joint_beyond(bench, index), min(x + CLEAR + _told_higher(bench, index), bench.safe_x)
     full = _full_fillet(bench, run)
     if full is not None and full.start.z + face > run.far + allowance.face + CLEAR / 2:
         return full.start.z + face, above + full.start.z - run.far  # over the stair that roughing left in its corner
@@ -171,15 +171,17 @@ def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, 
 
 
 def _face_top(bench: Bench, index: int) -> float:
-    """Radius up to which the face at a run's far end is cut, mm: over what roughing left, and bar before it.
-
-    A taper beyond it was told further toward the tailstock by the play of Z, and so stands higher by the text alone.
-    """
+    """Radius up to which the face at a run's far end is cut, mm: over what roughing left, and bar before it."""
     run = bench.runs[index]
-    beyond = bench.runs[index + 1].slope if index + 1 < len(bench.runs) else 0.0
     bar = [d / 2 for a, b, d in bench.work if b > run.far + FINE and a < run.far + bench.allowance.face - FINE]
     top = min(max([run.shoulder + bench.allowance.side, *bar]) + CLEAR, bench.safe_x)
-    return max(min(top + bench.z_play * math.tan(max(beyond, 0.0)), bench.safe_x), top)
+    return max(min(top + _told_higher(bench, index), bench.safe_x), top)
+
+
+def _told_higher(bench: Bench, index: int) -> float:
+    """By how much a taper beyond a run stands higher by the text alone, mm: it is told further by the play of Z."""
+    beyond = bench.runs[index + 1].slope if index + 1 < len(bench.runs) else 0.0
+    return bench.z_play * math.tan(max(beyond, 0.0))
 
 
 def _joint_beyond(bench: Bench, index: int) -> float:
@@ -236,7 +238,7 @@ def _full_fillet(bench: Bench, run: Run) -> Arc | None:
     return fillet_tip(run, nose, FULLER) if fillet_tip(run, nose) is not None else None
 
 
-def _fillet_passes(bench: Bench, run: Run, fillet: Arc) -> list[Pass]:
+def _fillet_passes(bench: Bench, index: int, run: Run, fillet: Arc) -> list[Pass]:
     """An exact fillet, cut inward from the face to the surface, so that X never moves outward on it.
 
     Z goes toward the tailstock on it and so stays behind by its backlash: it is told that much further. One that
@@ -246,16 +248,18 @@ def _fillet_passes(bench: Bench, run: Run, fillet: Arc) -> list[Pass]:
     thick = fillet.radius * (1 - HALF) + HALF * fillet.radius / math.ceil(fillet.radius / rise)
     count = math.ceil(thick / float(bench.finish_tool.deepest_cut))
     steps = [HALF * thick * k / count for k in range(count - 1, -1, -1)]
-    return [_fillet_pass(bench, run, fillet, off=off, depth=thick / count) for off in steps]
+    ends = taper_reach(bench, index) if run.slope else math.inf
+    return [_fillet_pass(bench, run, fillet, off=off, depth=thick / count, ends=ends) for off in steps]
 
 
-def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: float) -> Pass:
-    """One cut of it, moved by off along both axes."""
+def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: float, ends: float) -> Pass:
+    """One cut of it, moved by off along both axes; ends: Z at which it may be carried on along its surface at most."""
     tool = bench.finish_tool
     top = min(run.shoulder, bench.safe_x) + CLEAR
     full = _full_fillet(bench, run) or fillet
     (arc,) = shift((Arc(fillet.end, fillet.start, fillet.centre, 1),), bench.z_play + off, off)
     on = full.start.z - fillet.start.z + float(tool.nose_radius) + CLEAR
+    on = max(min(on, ends + bench.z_play - arc.end.z), 0.0)
     beyond = Point(arc.end.z + on, arc.end.x - on * math.tan(run.slope))
     z, face = run.far + bench.gap + bench.z_play + off, run.far + off
     foot = Point(face, arc.start.x)  # from here Z goes back, and stands still until its backlash is taken up
@@ -293,16 +297,7 @@ def _taper_passes(
     elif not run.open and run.shoulder <= run.far_radius:
         low = _joint_beyond(bench, index)
     behind = bench.z_play
-    high = min(run.near - off.z + CLEAR + nose, start_limit(bench, index, run.radius + off.x) - behind)
-    lowest = run.tip_radius(high, nose)  # a taper goes on falling past its near end, toward the centre
-    needed = run.near - run.members[0].extra_length + off.z  # extra length may be left as it is
-    high = min(high, max(start_limit(bench, index, lowest) - behind, needed))
-    before = bench.runs[index - 1] if index else None
-    if before is not None and tan > 0 and before.shoulder > before.far_radius:
-        over = run.radius + off.x - before.far_radius  # on, but never into what stands before it
-        high = min(high, run.near + off.z + max(over, 0.0) / tan)
-    if before is not None and goes_on_as(before, run) and run.slope > before.slope:
-        high = min(high, joint_tip(before, run, nose))  # a hollow: no further than the nose touches both
+    high = taper_reach(bench, index)
 
     def tip(z: float) -> Point:
         return Point(z, run.radius + off.x + left + (run.near + off.z - z) * tan)
@@ -327,6 +322,23 @@ def _taper_passes(
         z_told=behind,
     )
     return [along, _face_shoulder(bench, index, kind, face, left, stops)] if faces else [along]
+
+
+def taper_reach(bench: Bench, index: int) -> float:
+    """Z up to which the slide may carry the programmed point along a taper toward the tailstock, mm."""
+    run, nose = bench.runs[index], float(bench.finish_tool.nose_radius)
+    off, behind = nose_shift(math.sin(run.slope), math.cos(run.slope), nose), bench.z_play
+    high = min(run.near - off.z + CLEAR + nose, start_limit(bench, index, run.radius + off.x) - behind)
+    lowest = run.tip_radius(high, nose)  # a taper goes on falling past its near end, toward the centre
+    needed = run.near - run.members[0].extra_length + off.z  # extra length may be left as it is
+    high = min(high, max(start_limit(bench, index, lowest) - behind, needed))
+    before = bench.runs[index - 1] if index else None
+    if before is not None and run.slope > 0 and before.shoulder > before.far_radius:
+        over = run.radius + off.x - before.far_radius  # on, but never into what stands before it
+        high = min(high, run.near + off.z + max(over, 0.0) / math.tan(run.slope))
+    if before is not None and goes_on_as(before, run) and run.slope > before.slope:
+        high = min(high, joint_tip(before, run, nose))  # a hollow: no further than the nose touches both
+    return high
 
 
 def start_limit(bench: Bench, index: int, x: float) -> float:

@@ -232,8 +232,10 @@ def _check_grip_on_cone(part: Part, plans: list[SettingPlan]) -> list[Problem]:
 def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
     """Nothing on the headstock side may stand in the way of the pass."""
     room = bench.rooms[cut.tool.number]
-    ends = [p for s in cut.path for p in (s.start, s.end)]
-    for point in sorted(ends, key=lambda p: p.z)[:2]:
+    lowest: dict[float, float] = {}
+    for point in (p for s in cut.path for p in (s.start, s.end)):
+        lowest[point.z] = min(point.x, lowest.get(point.z, point.x))
+    for point in (Point(z, x) for z, x in sorted(lowest.items())):
         limit = room.nearest(point.x)
         if point.z < limit.z:
             return [
@@ -245,7 +247,9 @@ def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
                     ),
                     given=f"tool at Z {say(point.z, part)}, diameter {say(2 * point.x, part)}",
                     allowed=f"Z {say(limit.z, part)} or more, {bench.shop.lathe.contact_clearance.text} kept clear",
-                    fix="longer stock at that end, a narrower or smaller carrier, or a grip further back",
+                    fix="let the stock stand out further, or take a smaller chuck"
+                    if bench.setting.chuck is not None
+                    else "longer stock at that end, a narrower or smaller carrier, or a grip further back",
                 )
             ]
     return []

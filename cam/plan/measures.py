@@ -25,6 +25,10 @@ def diameter_limits(run: Run) -> tuple[float, float]:
     return least, most
 
 
+SAME = 1e-6
+"""Places nearer than this are one, mm."""
+LEAST_RING = 0.1
+"""A lower face, mm, nothing can be laid on before its fillet is cut. Common practice, no source."""
 TWICE = (*BEARING_ROLES, "seat")
 NEVER = ("square blank", "undercut")
 
@@ -49,7 +53,7 @@ def shoulder_measured(bench: Bench, run: Run) -> int:
 
     That is once, before the last cut, where the diameter is measured at all.
     """
-    if run.shoulder <= run.far_radius:
+    if _ring(bench, run) <= LEAST_RING:
         return 0
     section = run.members[-1].section
     if section.length_tolerance is not None or section.name in bench.setting.spanned:
@@ -81,6 +85,18 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     if shoulder_measured(bench, run):
         found.append(_shoulder(bench, run, bench.allowance.face_cut))
     return tuple(found)
+
+
+def _ring(bench: Bench, run: Run) -> float:
+    """Height of a shoulder's face outside its exact fillet, which is cut last, and below its edge, mm."""
+    fillet = run.corner.radius if run.corner is not None and run.corner.kind == "fillet" else 0.0
+    return run.shoulder - run.far_radius - fillet - edge_past(bench, run)
+
+
+def edge_past(bench: Bench, run: Run) -> float:
+    """Size of the edge at the top of a run's shoulder, mm; 0 where it is sharp."""
+    edge = run.far_edge or next((r.edge for r in bench.runs if abs(r.near - run.far) < SAME), None)
+    return float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0
 
 
 def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:

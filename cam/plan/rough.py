@@ -185,9 +185,13 @@ def _corner_stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
 
 
 def _kept_for_fillet(bench: Bench, run: Run) -> float:
-    """How far roughing keeps away from the sharp corner of an exact fillet, along both faces, mm."""
+    """How far roughing keeps away from the sharp corner of an exact fillet, along both faces, mm.
+
+    Not at all where it is no more than the allowance: beyond the round of the nose that is left over the fillet anyway.
+    """
     arc = fillet_tip(run, float(bench.rough_tool.nose_radius))
-    return max(arc.start.z - run.far, 0.0) if arc is not None and run.shoulder > run.far_radius else 0.0
+    kept = max(arc.start.z - run.far, 0.0) if arc is not None and run.shoulder > run.far_radius else 0.0
+    return kept if kept > min(bench.allowance.side, bench.allowance.face) else 0.0
 
 
 BINS = 24

@@ -10,6 +10,8 @@ from cam.frozen import Row
 TITLE = re.compile(r"(?i)^(?P<part>.*): setting (?P<number>\d{1,2}) of \d{1,2}, (?P<end>[AB]) end\b(?P<rest>.*)$")
 RULE = re.compile(r"^={20,}$")
 JOINED = re.compile(r"^ {10,}(?=\S)")
+OPEN = re.compile(r"(?i)^[-!* ]*dial coarser than [^:]{,1900}$")
+"""A list of names that goes on in the line below it, up to a colon."""
 ROW = re.compile(r"^\s*(?:\[[ xX]\]\s+)?\d{1,4} {2}")
 LEAST_COLUMNS = 4
 """Columns of a line that goes on a row whose first two did not leave them room."""
@@ -47,6 +49,9 @@ def _join(lines: Iterable[str]) -> Iterator[Line]:
     held: Line | None = None
     for number, raw in enumerate(lines, 1):
         line = raw.replace("\f", "")[:MOST_WIDTH].rstrip()
+        if held is not None and OPEN.match(held.text) and line.strip():
+            held = Line(held.number, f"{held.text} {line.strip()}")
+            continue
         if held is not None and JOINED.match(line) and len(held.text) < MOST_WIDTH:
             columns = ROW.match(held.text) and len(re.split(r" {2,}", line.strip())) >= LEAST_COLUMNS
             held = Line(held.number, f"{held.text}{'  ' if columns else ' '}{line.strip()}")

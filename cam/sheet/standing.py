@@ -165,6 +165,7 @@ NEVER = ("square blank", "undercut")
 def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
     """Every diameter that is left as turned, and every shoulder with limits, is measured among the rows."""
     turned = {t.section.name: t for t in setting.turned}
+    edges = dict(zip(turned, edges_past(tuple(turned.values())), strict=True))
     lines = [s for s in sheet.steps if isinstance(s, MeasureLine)]
     seen = {(name, line.of, line.then) for line in lines for name in names_of(line.name, turned)}
     over_wires = " ".join(line.name for line in lines if OVER_WIRES in line.name)
@@ -172,7 +173,7 @@ def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
     for name, t in turned.items():
         if plain_name(name) in over_wires:
             continue
-        for of, when in _needed(t):
+        for of, when in _needed(t, edges[name]):
             if not any((name, of, then) in seen for then in when):
                 what = "among the rows" if len(when) > 1 else f"{'before' if when[0] else 'after'} its last cut"
                 where = Where(path=sheet.path, line=first)
@@ -180,8 +181,12 @@ def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
                 yield Problem(where=where, what=f"does not measure {named} {what}", given="", allowed="a line MEASURE")
 
 
-def _needed(turned: Turned) -> Iterator[tuple[str, tuple[bool, ...]]]:
-    """What of a section is to be measured, and when: before the last cut (True), after it, or either."""
+def _needed(turned: Turned, edge: float) -> Iterator[tuple[str, tuple[bool, ...]]]:
+    """What of a section is to be measured, and when: before the last cut (True), after it, or either.
+
+    Args:
+        edge: see edges_past.
+    """
     section = turned.section
     cylinder = turned.radius_near == turned.radius_far
     made = section.role not in NEVER and not {"file", "as stock"} & set(section.finish.route)
@@ -189,7 +194,7 @@ def _needed(turned: Turned) -> Iterator[tuple[str, tuple[bool, ...]]]:
         yield from (("diameter", (then,)) for then in (True, False))
     elif made and cylinder:
         yield "diameter", (True, False)
-    height = turned.far_radius - turned.radius_far
+    height = turned.far_radius - turned.radius_far - edge
     round_ = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
     if section.length_tolerance is not None and turned.far_kind == "shoulder" and height > round_ + 2 * EDGE:
         yield "shoulder", (True, False)
@@ -224,7 +229,7 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
         near -= turned.edge.size
     middle = 0.5 * (near + far) if near > far else 0.5 * (turned.near + turned.far)
     if turned.radius_near == turned.radius_far:
-        return [2.0 * metal.at(middle), 2.0 * _least(metal, far, near)]
+        return [2.0 * metal.at(middle), 2.0 * _least(metal, turned.far, turned.near)]
     thin = turned.near - turned.extra_length if turned.radius_near < turned.radius_far else turned.far
     at = 0.5 * (middle + thin)
     return [2.0 * (2.0 * metal.at(at) - metal.at(middle))]
@@ -294,7 +299,10 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
         yield Problem(where=where, what=what, given=given, allowed=allowed)
     named = line.name if line.of == "diameter" else f"shoulder past {line.name}"
     outside = not line.least.value - line.expected.half <= line.expected.value <= line.most.value + line.expected.half
-    if not line.then and outside and named not in sheet.coarse:
+    told = named in sheet.coarse or (
+        line.of == "diameter" and all(plain_name(t.section.name) in sheet.coarse for t in members)
+    )
+    if not line.then and outside and not told:
         what = f"expects {line.expected.text} after the last cut, outside its limits"
         allowed = f"{given}, or a line DIAL COARSER THAN LIMITS that names it"
         yield Problem(where=where, what=what, given=line.expected.text, allowed=allowed)

@@ -296,7 +296,7 @@ class RowMaker:
         if cut.kind != "finish" or self.tapered(cut):
             return self.noted(self.scales.x.mark(aim))
         least, most = self.diameter_limits(cut)
-        return self.noted(self.scales.x.last(aim, least, most), f"diameter of {cut.sections[0]}")
+        return self.noted(self.scales.x.last(aim, least, most), *(f"diameter of {name}" for name in cut.sections))
 
     def z_reading(self, cut: Pass) -> Reading:
         """Where Z stops in a pass."""
@@ -306,10 +306,10 @@ class RowMaker:
         least, most = self.shoulder_limits(cut)
         return self.noted(self.scales.z.last(cut.z_to, least, most), f"shoulder past {cut.sections[-1]}")
 
-    def noted(self, reading: Reading, what: str = "") -> Reading:
+    def noted(self, reading: Reading, *what: str) -> Reading:
         """The same reading; what it misses is kept."""
         if not reading.within:
-            self.coarse.append(what)
+            self.coarse += what
         return reading
 
     def turned(self, cut: Pass) -> list[Turned]:

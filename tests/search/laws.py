@@ -162,9 +162,19 @@ class Wanted:
         return math.atan(self.rise(i, side)) + math.atan(self.rise(at, "b" if side == "a" else "a"))
 
     def _hollow(self, i: int, z: float) -> float:
-        """What a nose leaves where a taper goes on from what is less steep: no more than at the middle of its arc."""
-        bends = [self._bend(i, s) for s in "ab" if self.off(i, s, z) <= self.nose * math.tan(self._bend(i, s) / 2)]
-        return max((self.nose * (1 / math.cos(bend / 2) - 1) for bend in bends if bend > 0), default=0.0)
+        """What a nose that touches both leaves above a section at z, where its neighbour goes on more steeply, mm."""
+        return max(self._left_in_hollow(i, side, self.off(i, side, z)) for side in "ab")
+
+    def _left_in_hollow(self, i: int, side: str, u: float) -> float:
+        bend, r = self._bend(i, side), self.nose
+        if bend <= 0 or u < 0:
+            return 0.0
+        own = math.atan(self.rise(i, side))
+        if u >= r * math.tan(bend / 2) * math.cos(own):
+            return 0.0
+        middle = r * (1 / math.cos(bend - own) - 1 / math.cos(own)) / (math.tan(own) + math.tan(bend - own))
+        up = math.tan(own) * middle + r / math.cos(own)
+        return up - math.sqrt(max(r * r - (u - middle) ** 2, 0.0)) - math.tan(own) * u
 
     def height(self, i: int, side: str) -> float:
         """Of the shoulder at a section's side, below the edge at its top, mm; the most that limits allow."""
