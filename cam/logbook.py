@@ -11,6 +11,7 @@ from cam.frozen import frozen
 from cam.job import read_log
 from cam.measure.journal import Entry, Journal, append_record, how_to_withdraw, journal_path, read_journal
 from cam.measure.likely import READ, check_likely, check_readings, find_slip, length_words, likely_sizes
+from cam.measure.model import mean_of
 from cam.measure.read import MOST_LENGTH
 from cam.measure.records import (
     EXPECTED,
@@ -293,7 +294,9 @@ def names_of(part: Part) -> dict[str, Target]:
 def show_recorded(log_path: str, entry: Entry, actual: Actual, then: str) -> str:
     """What `record` answers: the record, what it comes to, and what to do next."""
     count = len(actual.readings)
-    mean = f", mean of {count} readings {_in_unit_of(actual.text, actual.value, trim=True)}" if count > 1 else ""
+    say = length_words(actual.text)
+    mean = f", mean of {count} readings {say(mean_of(actual.readings))}" if count > 1 else ""
+    mean += f"; in all {say(actual.value)}" if actual.along else ""
     return f'{PurePath(log_path).name}:{entry.line}: recorded "{entry.name}" {entry.value}{mean}\n{then}\n'
 
 

@@ -16,6 +16,7 @@ from cam.version import VERSION
 if TYPE_CHECKING:
     from cam.geometry.path import Chain, Point
     from cam.job import Job, Work
+    from cam.measure.model import Along, Measurement
     from cam.measure.whole import SpanReport
     from cam.mill.result import MillSimulation
     from cam.mill.screw_tables import HookAsked
@@ -254,9 +255,10 @@ def _measured(job: Job) -> dict[str, Any]:
             {
                 "name": m.name,
                 "readings_mm": [_round(r) for r in m.readings],
-                "mean_mm": None if not m.taken else _round(m.mean),
+                "mean_mm": _round(m.mean) if m.readings else None,
                 "plus_minus_mm": _round(m.uncertainty.half),
                 "taken_with": m.taken_with,
+                **({"along": [_along(a) for a in m.along], "distance_mm": _distance(m)} if m.along else {}),
             }
             for m in measured.measurements
         ],
@@ -274,6 +276,19 @@ def _measured(job: Job) -> dict[str, Any]:
             for p in measured.plans
         ],
     }
+
+
+def _along(item: Along) -> dict[str, Any]:
+    return {
+        "name": item.name,
+        "sign": item.sign,
+        "mean_mm": _round(item.mean) if item.readings else None,
+        "plus_minus_mm": _round(item.uncertainty.half),
+    }
+
+
+def _distance(measurement: Measurement) -> float | None:
+    return _round(measurement.distance) if measurement.taken else None
 
 
 def _span(report: SpanReport) -> dict[str, Any]:

@@ -323,9 +323,13 @@ class _Book:
         if value:
             return f"is {value}"
         m = next(m for m in self.chain.measurements if m.name == name) if self.chain is not None else None
+        along = [
+            f"; {'plus' if a.sign > 0 else 'less'} {a.name}: {', '.join(r.text for r in a.readings) or BLANK}"
+            for a in (m.along if m is not None else ())
+        ]
         if m is not None and m.readings:
-            return f"is {', '.join(r.text for r in m.readings)}"
-        return f"three times, seated anew: {BLANK} {BLANK} {BLANK}"
+            return f"is {', '.join(r.text for r in m.readings)}{''.join(along)}"
+        return f"three times, seated anew: {BLANK} {BLANK} {BLANK}{''.join(along)}"
 
     @property
     def finished(self) -> dict[str, float]:
@@ -393,7 +397,7 @@ class _Book:
         size = self.ruler.size
         for m in self.chain.measurements if self.chain is not None else ():
             count = f", mean of {len(m.readings)}" if len(m.readings) > 1 else ""
-            known = f"{size(m.mean)}{count}" if m.readings else ""
+            known = f"{size(m.distance)}{count}{', with all that is plus or less' * bool(m.along)}" if m.taken else ""
             yield Entry("off the assembly", m.name, "", plain(m.uncertainty.text), known)
         yield Entry("the bar", "diameter", size(self.part.stock.diameter))
         if any(BLANK in words for words in under(self.bench, BEFORE)):

@@ -42,6 +42,7 @@ def record(
     NAME is a measurement of the part file; or a section with what was measured of it: "front pivot diameter",
     "front seat length", "front seat shoulder" (from the finished end to it); a span: "frame span"; or what a
     gauging stop read: "front pivot stop diameter", "front seat stop shoulder". A wrong name lists all.
+    VALUE may be a sum: "36.21; 36.20 mm, less spigot: 4.00 mm +- 0.01 mm, plus slip: 10 mm +- 0.001 mm".
     What a stop read corrects the last cut on that section in the next program. With --zero it is kept as a zero that
     is off: the answer says what X or Z is set to at the control, and no program changes.
     A reading over ten times its uncertainty from what is likely, or with which the part cannot be made, is refused

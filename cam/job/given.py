@@ -154,6 +154,7 @@ def no_such_setting(part: Part, number: int, there_are: list[int]) -> Problem:
 
 def wait_for(part: Part) -> Problem:
     """Setting 2 cannot be planned yet: what to measure, and how to give it."""
+    from cam.measure.sums import how_to_record
     from cam.measure.whole import measured_of
 
     measured = measured_of(part)
@@ -165,7 +166,7 @@ def wait_for(part: Part) -> Problem:
         what="setting 2 cannot be planned yet: it rests on a length that is to be measured",
         given=f"{' and '.join(chr(34) + m.name + chr(34) for m in wanted)}; by it come the faces of {sections}",
         allowed="; ".join(f"{m.name}: {m.taken_with}" for m in wanted),
-        fix="; ".join(f'endshake record {part.path} "{m.name}" "... mm"' for m in wanted) + ", then make again",
+        fix="; ".join(how_to_record(part.path, m) for m in wanted) + ", then make again",
     )
 
 

@@ -177,7 +177,7 @@ def gather_equations(
         measured = measurements[span.measurement]
         value = span_total(span, measured, stand_offs[span.name])
         open_name = "" if measured.taken else measured.name
-        doubt = measured.uncertainty.half
+        doubt = measured.half
         ends = names.index(span.first), names.index(span.last) + 1
         logged = next((r.where for r in measured.readings if r.where.path != measured.where.path), None)
         found.append(Equation("span", span.name, *ends, value, open_name, doubt, span.where, logged))

@@ -12,7 +12,7 @@ from itertools import pairwise
 from statistics import median
 
 from cam.frozen import Row
-from cam.measure.model import Measurement, Span
+from cam.measure.model import Measurement, Span, added
 from cam.measure.records import Actual, Target
 from cam.measure.whole import measured_of
 from cam.part.model import Part, Section, Tolerance
@@ -64,11 +64,12 @@ def likely_sizes(
     target, found = actual.target, list[Likely]()
     halves = [READ if measurement is None else max(measurement.uncertainty.half, LEAST)]
     halves += [a.half for a in (actual, before) if a is not None and not math.isnan(a.half)]
+    halves = [max(halves) + math.fsum(a.uncertainty.half for a in actual.along)]
     if target.kind == "stop reading":
         room = TIMES * max(ZERO, *halves)
         return (Likely(actual.expected, room, "what the program should have left there", target.where),)
     if measurement is not None and measurement.taken:
-        found.append(Likely(measurement.mean, TIMES * max(halves), "what the part file says", measurement.where))
+        found.append(Likely(measurement.distance, TIMES * max(halves), "what the part file says", measurement.where))
     if not math.isnan(target.about):
         left, limits = _left(part, target), _limits(part, target)
         found.append(Likely(target.about, TIMES * max(*halves, limits) + left, "what is wanted", target.where))
@@ -146,6 +147,9 @@ def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: st
     say = length_words(actual.text)
     off = actual.value - near.value
     fix = find_slip(actual.value, actual.text, lambda value: any(size.takes(value) for size in likely))
+    if actual.along and any(size.takes(actual.value - added(actual.along)) for size in likely):
+        names = " and ".join(f'"{a.name}"' for a in actual.along)
+        fix = f"is {names} reckoned in already? record what was read, {say(actual.value - 2 * added(actual.along))}"
     yield Problem(
         where=near.where,
         what=f'"{actual.name}" is far from {near.words}, {say(near.value)}',

@@ -9,7 +9,7 @@ from typing import Literal
 
 from cam.frozen import Row, frozen
 from cam.measure.figures import MM, Figures
-from cam.measure.model import THREE, Measurement, Span, StandOff, Uncertainty
+from cam.measure.model import THREE, Measurement, Span, StandOff, Uncertainty, standard_of_mean
 from cam.measure.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.measure.thermal import REFERENCE, at_reference, expansion_of, expansion_table, find_expansion, growth
 from cam.part.model import End, Tolerance
@@ -220,6 +220,12 @@ def _measuring(measured: Measurement) -> Iterable[Contributor]:
     if standard > 0:
         name = f'spread of the {count} readings of "{measured.name}"'
         yield Contributor(name, "readings", 0.0, THREE * standard, standard, True, count)
+    for item in measured.along:
+        yield _stated(f'measuring "{item.name}"', "measuring", item.uncertainty)
+        standard, count = standard_of_mean(item.readings), len(item.readings)
+        if standard > 0:
+            name = f'spread of the {count} readings of "{item.name}"'
+            yield Contributor(name, "readings", 0.0, THREE * standard, standard, True, count)
 
 
 def _shoulder(name: str, tolerance: Tolerance) -> Contributor:
@@ -241,9 +247,9 @@ def _loose(span: Span) -> Iterable[Contributor]:
 def _temperatures(span: Span, measured: Measurement, length: float, material: str) -> Iterable[Contributor]:
     if measured.temperature is not None:
         frame, t = expansion_of(measured.material), measured.temperature
-        half = growth(measured.mean, frame.rate, t.within)
+        half = growth(measured.distance, frame.rate, t.within)
         yield _even(f'the temperature at which "{measured.name}" was measured', "temperature", 0.0, half)
-        half = growth(measured.mean, frame.doubt, abs(t.value - REFERENCE))
+        half = growth(measured.distance, frame.doubt, abs(t.value - REFERENCE))
         yield _even(f'how much the {measured.material} of "{measured.name}" grows', "temperature", 0.0, half)
     if span.part_temperature is not None:
         part, t = expansion_of(material), span.part_temperature
@@ -258,8 +264,8 @@ def _temperatures(span: Span, measured: Measurement, length: float, material: st
 
 def _in_use(in_use: tuple[float, float], measured: Measurement, length: float, material: str) -> Iterable[Contributor]:
     frame, part = expansion_of(measured.material), expansion_of(material)
-    rates = measured.mean * frame.rate - length * part.rate
-    doubts = measured.mean * frame.doubt + length * part.doubt
+    rates = measured.distance * frame.rate - length * part.rate
+    doubts = measured.distance * frame.doubt + length * part.doubt
     cold, warm = (rates * (t - REFERENCE) for t in in_use)
     yield _even("warmth and cold in use", "in use", (cold + warm) / 2, abs(warm - cold) / 2)
     half = doubts * max(abs(t - REFERENCE) for t in in_use)

@@ -13,6 +13,11 @@ The form in a part file; every quantity is a text with its unit:
     temperature = "24 ± 1 degC"           # of what was measured; may be left out
     material = "brass"                    # of what was measured; needed with a temperature
 
+    [[measurement.less]]                  # what was measured along with it and is taken off; or [[measurement.plus]]
+    name = "spigot of the cap"
+    value = "4.00 mm"                     # or readings; may be left out where the measurement is to be measured
+    uncertainty = "±0.01 mm"
+
     [[span]]
     name = "frame"
     from = "front seat"                   # the face of this section toward the A end ...
@@ -54,6 +59,7 @@ The form in a part file; every quantity is a text with its unit:
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from cam.frozen import Row, frozen
@@ -115,6 +121,50 @@ class Temperature(Row):
     where: Where
 
 
+def mean_of(readings: Sequence[float]) -> float:
+    """Mean of some readings, at least one."""
+    return math.fsum(readings) / len(readings)
+
+
+def standard_of_mean(readings: Sequence[float]) -> float:
+    """Standard uncertainty of a mean by its readings' own spread; 0 for fewer than two.
+
+    Source: JCGM 100:2008, 4.2.3 (s / sqrt(n)), widened for few readings by table G.2, see SPREAD_FACTORS.
+    """
+    count = len(readings)
+    if count < 2:
+        return 0.0
+    mean = mean_of(readings)
+    deviation = math.sqrt(math.fsum((r - mean) ** 2 for r in readings) / (count - 1))
+    return deviation / math.sqrt(count) * SPREAD_FACTORS[min(count - 2, len(SPREAD_FACTORS) - 1)]
+
+
+class Along(Row):
+    """What was measured along with a distance, and is plus or less it: a cap, a spigot, a slip, the rod of a gauge.
+
+    Attributes:
+        sign: 1 for plus, -1 for less.
+        name: as written. readings: mm; none while it is to be measured. uncertainty: of one reading.
+        where: the line that gave it.
+    """
+
+    sign: int
+    name: str
+    readings: tuple[Quantity, ...]
+    uncertainty: Uncertainty
+    where: Where
+
+    @property
+    def mean(self) -> float:
+        """Mean of its readings, mm."""
+        return mean_of(self.readings)
+
+
+def added(along: Iterable[Along]) -> float:
+    """What is plus less what is less, mm."""
+    return math.fsum(a.sign * a.mean for a in along)
+
+
 @frozen
 class Measurement:
     """A distance taken off the real assembly, or still to be taken.
@@ -122,6 +172,7 @@ class Measurement:
     Attributes:
         name: as in the part file; unique among the measurements.
         readings: mm, in order; one for a value given once, none before it is taken.
+        along: what was measured along with it, plus or less.
         after: setting after which it can be taken; 0 for one that does not wait for a setting.
         uncertainty: of the instrument and the way it was held; the spread of the readings comes on top.
         taken_with: how and with what, in the user's words.
@@ -138,22 +189,37 @@ class Measurement:
     temperature: Temperature | None
     material: str
     where: Where
+    along: tuple[Along, ...] = ()
 
     @property
     def taken(self) -> bool:
-        """Whether it has been taken."""
-        return bool(self.readings)
+        """Whether it has been taken, with all that is plus or less it."""
+        return bool(self.readings) and all(a.readings for a in self.along)
 
     @property
     def mean(self) -> float:
-        """Mean of the readings, mm.
+        """Mean of the readings, mm; what is plus or less them is not in it.
 
         Raises:
             ValueError: it has not been taken.
         """
         if not self.readings:
             raise ValueError(f"{self.name} is to be measured")
-        return math.fsum(self.readings) / len(self.readings)
+        return mean_of(self.readings)
+
+    @property
+    def distance(self) -> float:
+        """The mean of the readings, plus and less what was measured along with them, mm.
+
+        Raises:
+            ValueError: it has not been taken.
+        """
+        return self.mean + added(self.along) if self.along else self.mean
+
+    @property
+    def half(self) -> float:
+        """Worst error of one reading and all that is plus or less it, plus-minus mm."""
+        return math.fsum([self.uncertainty.half, *(a.uncertainty.half for a in self.along)])
 
     @property
     def spread(self) -> float:
@@ -162,16 +228,8 @@ class Measurement:
 
     @property
     def standard_of_mean(self) -> float:
-        """Standard uncertainty of the mean by the readings' own spread, mm; 0 for fewer than two.
-
-        Source: JCGM 100:2008, 4.2.3 (s / sqrt(n)), widened for few readings by table G.2, see SPREAD_FACTORS.
-        """
-        count = len(self.readings)
-        if count < 2:
-            return 0.0
-        mean = self.mean
-        deviation = math.sqrt(math.fsum((r - mean) ** 2 for r in self.readings) / (count - 1))
-        return deviation / math.sqrt(count) * SPREAD_FACTORS[min(count - 2, len(SPREAD_FACTORS) - 1)]
+        """Standard uncertainty of the mean by the readings' own spread, mm; see standard_of_mean."""
+        return standard_of_mean(self.readings)
 
 
 class Limits(Row):

@@ -9,11 +9,24 @@ from typing import Literal
 
 from cam.frozen import Row
 from cam.measure.holes import parse_taper
-from cam.measure.model import Hole, Limits, LoosePart, Measurement, Span, StandOff, Stated, Temperature, Uncertainty
+from cam.measure.model import (
+    Along,
+    Hole,
+    Limits,
+    LoosePart,
+    Measurement,
+    Span,
+    StandOff,
+    Stated,
+    Temperature,
+    Uncertainty,
+    added,
+    mean_of,
+)
 from cam.measure.thermal import parse_temperature
 from cam.part.model import Edge, End, Tolerance
 from cam.part.texts import read_edge, read_tolerance
-from cam.problem import Where
+from cam.problem import Problem, Where
 from cam.quantity import Quantity
 from cam.source import Table
 from cam.source.table import NAN, closest, did_you_mean
@@ -23,6 +36,9 @@ ENDS: tuple[End, End] = ("A", "B")
 USES: tuple[Literal["open", "as it is"], ...] = ("open", "as it is")
 TOOLS: tuple[Literal["broach", "reamer"], ...] = ("broach", "reamer")
 SIDES: tuple[Literal["inside", "outside", "both"], ...] = ("inside", "outside", "both")
+SIGNS = (("plus", 1), ("less", -1))
+JOINS = re.compile(r"\s*[,;]?\s+(plus|less|minus)\s+", re.IGNORECASE)
+"""Words that part what is plus or less a reading from it, as they are typed at the bench."""
 MOST_READINGS = 100
 MOST_SHAKE = 20.0
 """End shake beyond which the unit must be wrong, mm."""
@@ -176,13 +192,19 @@ def _read_measurement(table: Table) -> Measurement:
         readings = _read_lengths(table, "readings")
     elif written:
         readings = (table.length("value", over=True, most=MOST_LENGTH),)
+    along = tuple(
+        _read_along(inner, sign, waits=bool(after)) for key, sign in SIGNS for inner in table.tables(key, fewest=0)
+    )
+    _check_sum(table, readings, along)
     material = table.text("material", default="", example="brass")
     temperature = _read_temperature(table, "temperature")
     if temperature is not None and not material:
         table.missing("material", '"brass"', why="what was measured at that temperature grows by its material")
+    readings = tuple(r for r in readings if not math.isnan(r))
     return Measurement(
         name=str(table.values.get("name", "")),
-        readings=tuple(r for r in readings if not math.isnan(r)),
+        readings=readings,
+        along=along,
         after=after,
         uncertainty=read_uncertainty(table),
         taken_with=table.text("taken_with", example="inside micrometer, all pillars home"),
@@ -190,6 +212,41 @@ def _read_measurement(table: Table) -> Measurement:
         material=material,
         where=table.where,
     )
+
+
+def _read_along(table: Table, sign: int, *, waits: bool) -> Along:
+    """What was measured along with a distance. waits: the distance is to be measured, so this may be too."""
+    written = [key for key in ("value", "readings") if table.has(key)]
+    readings: tuple[Quantity, ...] = ()
+    if len(written) > 1:
+        what = f"{table.title} is given by value and by readings"
+        table.note("value", what, fix="leave one of them out")
+    elif written == ["readings"]:
+        readings = _read_lengths(table, "readings")
+    elif written or not waits:
+        readings = (table.length("value", over=True, most=MOST_LENGTH, example="4.00 mm"),)
+    return Along(
+        sign=sign,
+        name=table.text("name", most=60, example="spigot of the cap"),
+        readings=tuple(r for r in readings if not math.isnan(r)),
+        uncertainty=read_uncertainty(table),
+        where=table.where,
+    )
+
+
+def _check_sum(table: Table, readings: Sequence[Quantity], along: Sequence[Along]) -> None:
+    """Names that can be told apart and typed after a reading; and something is left."""
+    if readings and all(a.readings for a in along) and mean_of(readings) + added(along) <= 0:
+        what = f'nothing is left of "{table.values.get("name")}": what is less is more than what was read'
+        table.note("name", what, given="", fix="check the readings, units, and which are plus and which less")
+    names: set[str] = set()
+    for item in along:
+        strange = next((sign for sign in ":=;" if sign in item.name), None) or JOINS.search(f" {item.name} ")
+        if item.name in names or strange:
+            what = f'what is plus or less "{table.values.get("name")}" has a name that cannot be used'
+            allowed = "each its own, without colon, semicolon, equals sign, or the words plus, less, minus"
+            table.problems.append(Problem(where=item.where, what=what, given=f'"{item.name}"', allowed=allowed))
+        names.add(item.name)
 
 
 def _read_after(table: Table) -> int:
@@ -326,12 +383,12 @@ def _nothing(where: Where) -> Quantity:
 def parse_value(value: str, split: Callable[[str], tuple[str, ...]]) -> tuple[tuple[tuple[float, str], ...], float]:
     """Read "45.02; 45.03; 45.04 mm", "6.02 mm ± 0.005 mm": the readings (mm, text) and the plus-minus limit, mm.
 
-    The limit is nan where none is written.
+    The limit, which may also be written "+-" or "+/-", is nan where none is.
 
     Raises:
         QuantityError: a reading or the limit cannot be read.
     """
-    head, sign, tail = (re.sub(r"\+ ?/ ?-", "±", value) if "+" in value else value).partition("±")
+    head, sign, tail = (re.sub(r"\+ ?/? ?-", "±", value) if "+" in value else value).partition("±")
     half = NAN
     if sign:
         half = parse_limits(f"±{tail.strip()}")[1]

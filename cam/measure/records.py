@@ -24,8 +24,9 @@ from typing import Literal
 
 from cam.frozen import Row, frozen
 from cam.measure.journal import Entry, Journal, RecordKind, journal_path, read_journal, split_readings
-from cam.measure.model import Measurement, Span
+from cam.measure.model import Along, Measurement, Span, added, mean_of
 from cam.measure.read import parse_value
+from cam.measure.sums import check_distance, read_sum, split_sum
 from cam.part.model import Section
 from cam.problem import Problem, ProblemError, Where
 from cam.quantity import Quantity
@@ -55,6 +56,7 @@ class Target(Row):
         kind: of record. what: of it. of: name of the measurement, section or span.
         start, end: faces that a length lies between, from the A end; -1 for what is no length.
         about: its size as wanted, mm; nan where that says nothing. where: the line of the part file that has it.
+        along: what the part file has plus or less it.
     """
 
     kind: RecordKind
@@ -64,16 +66,18 @@ class Target(Row):
     end: int
     about: float
     where: Where
+    along: tuple[Along, ...] = ()
 
 
 class Actual(Row):
     """A record as read.
 
     Attributes:
-        target: what it is of. value: mean of its readings, mm. half: plus-minus limit as typed, mm; nan if none.
-        readings: mm. text: as typed. name: as typed. where: its line in the log.
+        target: what it is of. value: mean of its readings, plus and less what goes with them, mm.
+        half: plus-minus limit as typed, mm; nan if none. readings: mm.
+        text: as typed. name: as typed. where: its line in the log.
         expected: what the program should have left there, for a gauging stop's reading, mm; else nan.
-        use: what a gauging stop's reading is used for.
+        use: what a gauging stop's reading is used for. along: what is plus or less the readings.
     """
 
     target: Target
@@ -85,6 +89,12 @@ class Actual(Row):
     where: Where
     expected: float = math.nan
     use: Use = "last cut"
+    along: tuple[Along, ...] = ()
+
+    @property
+    def whole_half(self) -> float:
+        """Worst error of it with all that is plus or less it, plus-minus mm; nan where none is typed."""
+        return math.fsum([self.half, *(a.uncertainty.half for a in self.along)])
 
     @property
     def strange(self) -> Problem | None:
@@ -148,7 +158,8 @@ def targets(
             about = sections[ends[1] - 1].end - sections[ends[0]].start
         elif isinstance(of, Section) and "diameter" in what:
             about = float(of.diameter_a)
-        found.setdefault(name, Target(kind, what, of.name, *ends, about, of.where))
+        along = of.along if isinstance(of, Measurement) else ()
+        found.setdefault(name, Target(kind, what, of.name, *ends, about, of.where, along))
 
     for m in measurements:
         add(m.name, "measurement", "measurement", m)
@@ -198,7 +209,9 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
     value, _, told = value.partition(EXPECTED)
     expected, _, used = told.partition(", ")
     try:
-        readings, half = parse_value(value, split_readings)
+        plain, typed = split_sum(value)
+        readings, half = parse_value(plain, split_readings)
+        along = read_sum(typed, target.along, split_readings, where)
         planned = parse(expected, LENGTH, least=0.0, over=True) if target.kind == "stop reading" else math.nan
     except QuantityError as error:
         words = {"given": f'"{value}"', "allowed": error.allowed, "fix": error.fix}
@@ -207,11 +220,14 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
     if use is None:
         what, allowed = f'"{name}": readings alone are given here', "readings with their unit, as 8.04; 8.05 mm"
         raise ProblemError([Problem(where=where, what=what, given=f'"{value}{EXPECTED}{told}"', allowed=allowed)])
-    mean = math.fsum(v for v, _ in readings) / len(readings)
     kept = tuple(Quantity(v, text, where) for v, text in readings)
-    actual = Actual(target, mean, half, kept, value.strip(), name, where, planned, use)
+    size = mean_of(kept) + added(along) if along else mean_of(kept)
+    actual = Actual(target, size, half, kept, value.strip(), name, where, planned, use, along)
+    problems = list(check_distance(name, size, value.strip(), where))
     if not sure and actual.strange is not None:
-        raise ProblemError([actual.strange])
+        problems.append(actual.strange)
+    if problems:
+        raise ProblemError(problems)
     return actual
 
 

@@ -82,14 +82,14 @@ def to_reference(length: float, rate: float, temperature: float) -> float:
 
 
 def at_reference(measured: Measurement) -> float:
-    """The mean of a measurement, brought to 20 degrees Celsius where its temperature is given, mm.
+    """The distance that was measured, brought to 20 degrees Celsius where its temperature is given, mm.
 
     Raises:
         ValueError: it has not been taken. KeyError: its material is not in the table.
     """
     if measured.temperature is None:
-        return measured.mean
-    return to_reference(measured.mean, expansion_of(measured.material).rate, measured.temperature.value)
+        return measured.distance
+    return to_reference(measured.distance, expansion_of(measured.material).rate, measured.temperature.value)
 
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"

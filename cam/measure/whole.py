@@ -117,7 +117,7 @@ def measured_of(part: Part) -> Measured | None:
 
 
 def _equation(actual: Actual) -> Equation:
-    target, half = actual.target, 0.0 if math.isnan(actual.half) else actual.half
+    target, half = actual.target, 0.0 if math.isnan(actual.half) else actual.whole_half
     return Equation("actual", actual.name, target.start, target.end, actual.value, "", half, actual.where, actual.where)
 
 
@@ -239,7 +239,7 @@ def _with_record(measurement: Measurement, records: Iterable[Actual]) -> Measure
             doubt = measurement.uncertainty
             if not math.isnan(record.half):
                 doubt = Uncertainty(record.half, "limit", f"±{show_length(record.half)}", record.where)
-            return replace(measurement, readings=record.readings, uncertainty=doubt)
+            return replace(measurement, readings=record.readings, along=record.along, uncertainty=doubt)
     return measurement
 
 
@@ -535,7 +535,7 @@ def _report(part: Part, measured: Measured, span: Span, second: End) -> SpanRepo
     for actual in measured.actuals:
         inside = first <= actual.target.start and actual.target.end <= last
         if inside and not math.isnan(actual.half):
-            doubt = Uncertainty(actual.half, "limit", "", actual.where)
+            doubt = Uncertainty(actual.whole_half, "limit", "", actual.where)
             errors += length_errors(actual.name, doubt)
     limits = predict_span(span, taken, length, offs, errors, part.stock.material, second, Figures(part.unit))
     return SpanReport(span, taken, offs, limits, judge_length(limits, Figures(part.unit)) if finished else None)

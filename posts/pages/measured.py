@@ -10,7 +10,9 @@ from cam.figures import Figures, Unit
 from cam.measure.figures import Figures as Said
 from cam.measure.hole_page import SPRING, hole_steps
 from cam.measure.holes import HolePlan, Pivot
-from cam.measure.model import Measurement, Span
+from cam.measure.model import THREE, Measurement, Span, Uncertainty, standard_of_mean
+from cam.measure.probability import root_sum_square, worst_case
+from cam.measure.sums import how_to_record, word_of
 from cam.measure.thermal import REFERENCE, at_reference
 from cam.measure.whole import Measured, SpanReport, measured_of, report_spans
 from cam.part.model import Part
@@ -78,14 +80,35 @@ def _name(measurement: Measurement) -> str:
 
 def _taken(m: Measurement, said: Said) -> str:
     """The measured distance with its readings, a sentence."""
-    doubt = m.uncertainty.text if m.uncertainty.stated == "limit" else f"standard uncertainty {m.uncertainty.text}"
+    doubt = _doubt(m.uncertainty)
     warm = "" if m.temperature is None else f", {m.material} at {m.temperature.text}"
     if not m.taken:
         return f"{_name(m)}: still to be measured, {doubt}; {m.taken_with}"
     readings = ", ".join(said.bare(r) for r in m.readings)
     mean = f"; mean {said.bare(m.mean)}" if len(m.readings) > 1 else ""
-    logged = " (from the log)" if m.readings[0].where.path != m.where.path else ""
+    where = m.readings[0].where
+    logged = f" (from line {where.line} of the log)" if where.path != m.where.path else ""
     return f"{_name(m)}: {readings}{mean}{logged}; {doubt}{warm}; {m.taken_with}"
+
+
+def _doubt(uncertainty: Uncertainty) -> str:
+    """How far something may be out, as it was stated."""
+    return uncertainty.text if uncertainty.stated == "limit" else f"standard uncertainty {uncertainty.text}"
+
+
+def _along(m: Measurement, said: Said) -> Iterator[tuple[str, float, str]]:
+    """The readings, what is plus and less them, and what that comes to; nothing for readings alone."""
+    if not m.along:
+        return
+    yield "", m.mean, f"read, {_doubt(m.uncertainty)}"
+    for item in m.along:
+        count = f", mean of {len(item.readings)}" if len(item.readings) > 1 else ""
+        words = f'{word_of(item)} "{item.name}"{count}, {_doubt(item.uncertainty)}'
+        yield "+" if item.sign > 0 else "-", item.mean, words
+    halves = [m.uncertainty.half, *(a.uncertainty.half for a in m.along)]
+    halves += [THREE * s for s in (m.standard_of_mean, *(standard_of_mean(a.readings) for a in m.along)) if s > 0]
+    rss, worst = (said.bare(f(halves)) for f in (root_sum_square, worst_case))
+    yield "=", m.distance, f'"{m.name}", ±{rss} root-sum-square, ±{worst} in the worst case'
 
 
 def _sum(report: SpanReport, said: Said) -> Iterator[tuple[str, str, str]]:
@@ -93,7 +116,10 @@ def _sum(report: SpanReport, said: Said) -> Iterator[tuple[str, str, str]]:
     span, m, limits = report.span, report.measured, report.limits
     assert limits is not None
     warm = "" if m.temperature is None else f", brought to {REFERENCE:g} degC"
-    rows = [("", at_reference(m), f'measured, "{m.name}"{warm}'), ("-", float(span.shake.aim), "end shake aimed at")]
+    for sign, value, words in _along(m, said):
+        yield sign, said.bare(value), plain(words)
+    rows = [("", at_reference(m), f'measured, "{m.name}"{warm}')] if warm or not m.along else []
+    rows.append(("-", float(span.shake.aim), "end shake aimed at"))
     for side, off in zip("AB", report.stand_offs, strict=True):
         if off.likely:
             rows.append(("-", off.likely, f"stand-off of the corner at the {side} side: {off.reason or 'none'}"))
@@ -210,7 +236,13 @@ def _next(part: Part, measured: Measured) -> Iterator[Block]:
         f"Measure {_name(m)}: {m.taken_with}. Take it three times, seating the instrument anew: {BLANK} {BLANK} {BLANK}"
         for m in wanted
     ]
-    steps += [f'endshake record {PurePath(part.path).name} {_name(m)} "...; ...; ... mm"' for m in wanted]
+    steps += [
+        f'Measure "{plain(a.name)}" with it, {a.uncertainty.text}; it is {word_of(a)} that: {BLANK}'
+        for m in wanted
+        for a in m.along
+        if not a.readings
+    ]
+    steps += [plain(how_to_record(PurePath(part.path).name, m, "...; ...; ... mm")) for m in wanted]
     steps.append("Make again: the program of setting 1 stays as it was, that of setting 2 is added.")
     for number, step in enumerate(steps, start=1):
         yield Words(words=plain(step), mark=f"{number}.")
@@ -227,5 +259,5 @@ def next_steps(part: Part) -> list[str]:
         if m.name in part.to_be_measured:
             doubt = m.uncertainty.text or "as well as you can"
             found.append(f'measure "{m.name}", to {doubt}: {m.taken_with}; then record it:')
-            found.append(f'endshake record {part.path} "{m.name}" "... mm"')
+            found.append(how_to_record(part.path, m))
     return found

@@ -1,0 +1,126 @@
+"""A measurement as it is really taken: readings, plus or less what was measured along with them.
+
+    36.21; 36.20; 36.19 mm, less spigot of the cap: 4.00 mm ± 0.01 mm, plus slip: 10 mm ± 0.001 mm
+
+Each of these has its own name and its own uncertainty. What the part file names keeps its size until another is given.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+from cam.frozen import Row
+from cam.measure.model import Along, Measurement, Uncertainty
+from cam.measure.read import JOINS, parse_value
+from cam.problem import Problem, Where
+from cam.quantity import Quantity
+from cam.source.table import closest, did_you_mean
+from cam.units import QuantityError, show_length
+
+EXAMPLE = '"36.21 mm, less spigot of the cap: 4.00 mm ± 0.01 mm"'
+
+_WORDS = {"plus": 1, "less": -1, "minus": -1}
+_NAMED = re.compile(r"(?P<name>[^:=]*[^:=\s])\s*[:=]\s*(?P<size>\S.*)|(?P<bare>.*?\S)\s+(?P<number>[-+]?\.?[0-9].*)")
+
+
+class Typed(Row):
+    """What was typed plus or less. sign: 1 or -1. name, size: as typed."""
+
+    sign: int
+    name: str
+    size: str
+
+
+def split_sum(value: str) -> tuple[str, tuple[Typed, ...]]:
+    """The readings of a value, and what is plus or less them.
+
+    Raises:
+        QuantityError: something plus or less has no name, or no size.
+    """
+    readings, *rest = JOINS.split(value)
+    found = []
+    for word, text in zip(rest[::2], rest[1::2], strict=True):
+        named = _NAMED.fullmatch(text.strip())
+        if not named:
+            raise QuantityError(f'what is {word.lower()} here has no name, or no size: "{text}"', f"as in {EXAMPLE}")
+        name, size = named["name"] or named["bare"], named["size"] or named["number"]
+        found.append(Typed(_WORDS[word.lower()], name.strip(), size))
+    return readings, tuple(found)
+
+
+def read_sum(
+    typed: Iterable[Typed], declared: Sequence[Along], split: Callable[[str], tuple[str, ...]], where: Where
+) -> tuple[Along, ...]:
+    """What is plus or less a reading: as typed, and else as the part file has it.
+
+    Args:
+        declared: of the measurement in the part file; names and signs are held to these where there are any.
+        split: parts several readings. where: the line that what was typed stands in.
+
+    Raises:
+        QuantityError: one that cannot be read, or one that is to be measured and is not given.
+    """
+    found = {item.name: item for item in declared}
+    given: set[str] = set()
+    for item in typed:
+        known = found.get(item.name)
+        _check_name(item, known, declared, given)
+        given.add(item.name)
+        readings, half = parse_value(item.size, split)
+        doubt = known.uncertainty if known is not None else None
+        if not math.isnan(half):
+            doubt = Uncertainty(half, "limit", f"±{show_length(half, trim=True)}", where)
+        if doubt is None:
+            what, allowed = f'how far "{item.name}" may be out is not said', f"its plus-minus after it, as in {EXAMPLE}"
+            raise QuantityError(what, allowed)
+        kept = tuple(Quantity(value, text, where) for value, text in readings)
+        found[item.name] = Along(item.sign, item.name, kept, doubt, where)
+    for one in found.values():
+        if not one.readings:
+            how = f"its size after the readings: {word_of(one)} {one.name}: ... mm"
+            raise QuantityError(f'"{one.name}" is to be measured along with it', how)
+    return tuple(found.values())
+
+
+def _check_name(item: Typed, known: Along | None, declared: Sequence[Along], given: Iterable[str]) -> None:
+    """A name is one of the part file's, has its sign, and stands once.
+
+    Raises:
+        QuantityError: otherwise.
+    """
+    if item.name in given:
+        raise QuantityError(f'"{item.name}" is given twice', "each name once")
+    names = [a.name for a in declared]
+    if known is None and names:
+        allowed = ", ".join(f'"{n}"' for n in names)
+        meant = next((n for n in names if item.name.lower() in n.lower()), "") or closest(item.name, names)
+        fix = did_you_mean(meant) or "use one of these, or write another in the part file"
+        raise QuantityError(f'the part file has no "{item.name}" in this measurement', allowed, fix)
+    if known is not None and known.sign != item.sign:
+        word = word_of(known)
+        raise QuantityError(f'"{item.name}" is {word} in the part file', f"{word} {item.name}: {item.size}")
+
+
+def how_to_record(part: str, measurement: Measurement, blank: str = "... mm") -> str:
+    """The command that records a measurement, with a blank for each size that is still to be measured."""
+    items = [f", {word_of(a)} {a.name}: {blank}" for a in measurement.along if not a.readings]
+    return f'endshake record {part} "{measurement.name}" "{blank}{"".join(items)}"'
+
+
+def word_of(item: Along) -> str:
+    """Whether it is plus or less."""
+    return "plus" if item.sign > 0 else "less"
+
+
+def check_distance(name: str, distance: float, text: str, where: Where) -> Iterator[Problem]:
+    """Something is left of a sum."""
+    if distance <= 0:
+        yield Problem(
+            where=where,
+            what=f'nothing is left of "{name}": what is less is more than what was read',
+            given=f'"{text}" = {show_length(distance, trim=True)}',
+            allowed="more than nothing",
+            fix="check the readings, units, and which are plus and which less",
+        )
