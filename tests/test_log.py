@@ -15,6 +15,7 @@ ROOT = Path(__file__).parent.parent
 DRUM = "samples/orrery-drum-arbor.toml"
 LOG = "samples/orrery-drum-arbor.log"
 PLATES = "between plates"
+DEPTH = "inside of the drum"
 
 
 @pytest.fixture
@@ -207,7 +208,7 @@ MISTYPED = [
     ("46.22 mm", PLATES, "46.43 mm", "is far from what was read before, 46.22 mm", "0.21 mm more", "--withdraw 1"),
     ("46.22 mm", PLATES, "46.01 mm", '"back seat" 6.29 mm long for 6.5 mm', "0.21 mm less", "--withdraw 1"),
     ("46.22 mm", PLATES, "462.2 mm", "read before", "with it: no length is left for", "slip? 46.22 mm"),
-    ("", "inside of the drum", "3.22 mm", "what the part file says, 32.2 mm", '"drum body" 3.02 mm', "slip? 32.2 mm"),
+    ("", DEPTH, "3.62 mm, less spigot of the cap: 0.4 mm", "says, 32.2 mm", '"drum body" 3.02 mm', "slip? 32.2 mm"),
     ("46.22 mm", "front seat shoulder", "33.9 mm", "what is wanted, 33.5 mm", '"front seat" 7.9 mm long for 7.5', ""),
     ("46.22 mm", "front pivot diameter", "3 mm", "what is wanted, 6 mm", "3 mm less", "radius or diameter"),
     ("46.22 mm", "front pivot diameter", "0.2362 mm", "what is wanted", "less", "unit right? 0.2362 in"),

@@ -348,6 +348,7 @@ def test_reader_and_schema_know_the_same_keys():
         "holding.end_b": defs["end_holding"],
         "section": defs["section"],
         "measurement": defs["measurement"],
+        "measurement.less": defs["along"],
         "span": defs["span"],
         "span.end_shake": defs["three_limits"],
         "span.loose": defs["loose"],

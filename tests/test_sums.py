@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -28,31 +29,30 @@ LOG = "samples/orrery-drum-arbor.log"
 DEPTH = "inside of the drum"
 HERE = Where(path="here", line=1)
 
-WHOLE = 'readings = ["32.21 mm", "32.20 mm", "32.19 mm"]   # or value = "32.20 mm"\n'
-TAKEN = 'taken_with = "depth gauge, from the drum\'s open face to its floor, less the cap\'s spigot"\n'
-SUM = 'readings = ["36.21 mm", "36.20 mm", "36.19 mm"]\n'
-SPIGOT = """
-[[measurement.less]]
+SUM = 'readings = ["36.21 mm", "36.20 mm", "36.19 mm"]   # or value = "36.20 mm"\n'
+WHOLE = 'readings = ["32.21 mm", "32.20 mm", "32.19 mm"]\n'
+ITEM = """
+[[measurement.less]]                # measured along with it, and taken off; [[measurement.plus]] is added
 name = "spigot of the cap"
 value = "4.00 mm"
 uncertainty = "\N{PLUS-MINUS SIGN}0.01 mm"
 """
+SPIGOT = re.sub(" +#.*", "", ITEM)
 
 
 @pytest.fixture
 def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The samples, the drum measured as a sum that comes to what the sample says, and the frame measured."""
+    """A working directory of its own with the samples in it, and nothing recorded."""
     shutil.copytree(ROOT / "samples", tmp_path / "samples", ignore=shutil.ignore_patterns("*.log"))
     monkeypatch.chdir(tmp_path)
-    write(SUM, SPIGOT)
     return tmp_path
 
 
 def write(readings: str, items: str) -> None:
     text = (ROOT / DRUM).read_text()
-    assert WHOLE in text
-    assert TAKEN in text
-    Path(DRUM).write_text(text.replace(WHOLE, readings).replace(TAKEN, TAKEN + items))
+    assert SUM in text
+    assert ITEM in text
+    Path(DRUM).write_text(text.replace(SUM, readings).replace(ITEM, items))
 
 
 def good(*words: str) -> str:
@@ -75,7 +75,7 @@ def drum() -> object:
 
 
 def test_a_sum_is_its_readings_plus_and_less_what_goes_with_them(bench: Path) -> None:
-    """36.20 - 4.00 = 32.20, as the sample has it; the spigot's error comes to that of the readings."""
+    """36.20 - 4.00 = 32.20, in the sample; the spigot's error comes to that of the readings."""
     part = make_job(DRUM).part
     m = next(m for m in measured_of(part).measurements if m.name == DEPTH)
     assert (m.mean, m.distance) == (pytest.approx(36.2), pytest.approx(32.2))
