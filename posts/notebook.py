@@ -20,6 +20,7 @@ from posts.pages.after import cut_off
 from posts.pages.bench import BEFORE, EMERY, HOW, READY
 from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, Head, Measure, Page, Table, Words
 from posts.pages.job import figures_of
+from posts.pages.lists import sentence
 from posts.pages.print import ask_line
 from posts.pages.rows import measure_line
 from posts.pages.setting import foot_of
@@ -228,9 +229,11 @@ class _Book:
         """Every step, with its cautions."""
         words = "Tick what is done. Cautions stand at their step; machines' manuals, local rules and qualified people "
         yield Words(words=f"{words}go before this page.", mark="")
+        before: Sequence[str] = ()
         for number, (step, cautions) in enumerate(self.steps(), start=1):
             yield Words(words=step, mark=f"[ ] {number:2}.")
-            yield from (Caution(words=words) for words in cautions)
+            yield from (Caution(words=sentence(words)) for words in cautions if words not in before)
+            before = cautions  # still in sight at the next step
 
     def steps(self) -> Iterator[Step]:
         """From the bar to the plates."""
@@ -343,7 +346,8 @@ class _Book:
             route = s.finish.route[1:]
             if not route:
                 continue
-            size = self.ruler.size(self.finished.get(s.name, float(s.diameter_a)))
+            middle = s.diameter_a + (s.tolerance.middle if s.tolerance is not None else 0.0)
+            size = self.ruler.size(self.finished.get(s.name, middle))
             limits = f" ({limits_of(s, self.ruler)})" if limits_of(s, self.ruler) else ""
             left = self.ruler.size(s.finish.on_diameter)
             cautions = [HOW[step] for step in route if step in HOW]

@@ -263,7 +263,7 @@ def test_other_pages_say_what_is_different():
     assert "(both ends then 6.035 mm)" in both
     assert "smoothing broach from both sides" in both
     as_it_is = page(hole(use="as it is", now=quantity(6.03), side_shake=None))
-    assert as_it_is[0].startswith('hole "front plate" stays as it is, 6.030 mm: "front pivot" must come out at 5.970')
+    assert as_it_is[0].startswith('the hole stays as it is, 6.030 mm: "front pivot" must come out at 5.970')
     assert len(as_it_is) == 3
     known = page(hole(), PIVOT._replace(diameter=exactly(5.981)))
     assert '"front pivot" measures 5.981 mm, and its hole is opened to fit that' in known[0]

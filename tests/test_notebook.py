@@ -126,7 +126,7 @@ def test_a_screw_is_threaded_taken_off_and_filed_in_that_order() -> None:
              "by its page, THE HOOK", "Wash off grit and oil. Measure"]  # fmt: skip
     assert [book.index(words) for words in steps] == sorted(book.index(words) for words in steps)
     for words in ("die M3 x 0.5 and its sliding holder", "three wires of 0.289", "a stub of brass tapped M3 x 0.5",
-                  "motor unplugged", "never saw into turning work", "file with a safe edge"):  # fmt: skip
+                  "unplugged", "ever saw into turning work", "file with a safe edge"):  # fmt: skip
         assert words in book
 
 

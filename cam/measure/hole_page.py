@@ -53,7 +53,7 @@ def hole_steps(plan: HolePlan, pivot: Pivot, said: Figures = MM) -> tuple[Step, 
 
 
 def _as_it_is(plan: HolePlan, pivot: Pivot, said: Figures) -> Step:
-    size = f'hole "{plan.hole.name}" stays as it is, {said.show(plan.narrow)}'
+    size = f"the hole stays as it is, {said.show(plan.narrow)}"
     limits = said.between(pivot.diameter.least, pivot.diameter.most)
     return Step(f'{size}: "{pivot.name}" must come out at {limits}, round and parallel', ())
 

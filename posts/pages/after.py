@@ -129,7 +129,8 @@ def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> It
         name = plain(t.section.name)
         if ("diameter", name) not in done:
             aim, limits = _diameter(t, figures)
-            table.append((name, aim, limits or said.get(("diameter", name), ""), BLANK))
+            even = t.radius_near == t.radius_far
+            table.append((name, aim, limits or (said.get(("diameter", name), "") if even else ""), BLANK))
         if t.far_kind == "shoulder" and ("shoulder", name) not in done:
             aim, limits = _length(t, figures)
             table.append((f"shoulder past {name}", aim, limits or said.get(("shoulder", name), ""), BLANK))

@@ -229,7 +229,8 @@ class RowMaker:
         size, place = self.figures.size, self.figures.place
         has_x, has_z = self.has(self.lathe.x), self.has(self.lathe.z)
         corrected = any(c.section in cut.sections for c in self.setting.corrections)
-        if cut.kind == "finish" and not plunge and not corrected and not self.tapered(cut):
+        pivot = any(t.section.role == "pivot" for t in self.turned(cut)) and bool(self.touch)  # better left alone
+        if cut.kind == "finish" and not (plunge or corrected or pivot or self.tapered(cut)):
             name = plain(cut.sections[-1])
             self.touch |= {"X": f"{name}, {size(leaves)}: X {x.text}"} if has_x else {}
             faced = has_z and cut.x_out > cut.x and self.has_shoulder(cut, leaves)

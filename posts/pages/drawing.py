@@ -25,8 +25,8 @@ SIDE = 22.0
 """Kept left and right of the work for what holds it, mm of paper."""
 HIGH = 17.0
 """The bar is drawn no thicker, mm of paper."""
-NAMES, SIZES, PLACES = 3.2, 4.0, 3.5
-"""Heights of type, mm: names over the work, diameters in it, places under it."""
+NAMES, SIZES, SMALL, PLACES = 3.2, 4.0, 3.3, 3.5
+"""Heights of type, mm: names over the work, diameters in it, also where sections are short, places under it."""
 LANDS = 0.02
 """How near to its plan a dial lands, mm."""
 
@@ -204,13 +204,15 @@ class _View:
     def sizes(self, size: Show, middles: Sequence[float]) -> Iterator[Mark]:
         """Diameters, spread along the axis where there is no room in the section itself."""
         words = ["/".join(dict.fromkeys(size(2 * r) for r in (p.radius_far, p.radius_near))) for p in self.pieces]
-        wide = [text_width(w, SIZES) + 1.2 for w in words]
-        for piece, text, x in zip(self.pieces, words, spread(middles, wide, 0.0, self.width), strict=True):
-            high = SIZES * 0.5
-            yield box(
-                x - text_width(text, SIZES) / 2, self.axis - high, text_width(text, SIZES), 2 * high, "white", 0.0
-            )
-            yield Text(x, self.axis + 0.36 * SIZES, text, SIZES, bold=piece.now)
+        for type_ in (SIZES, SMALL):
+            wide = [text_width(w, type_) + 1.2 for w in words]
+            places = spread(middles, wide, 0.0, self.width)
+            if all(abs(x - m) < 1.0 for x, m in zip(places, middles, strict=True)):
+                break
+        for piece, text, x in zip(self.pieces, words, places, strict=True):
+            half = text_width(text, type_) / 2
+            yield box(x - half, self.axis - type_ / 2, 2 * half, type_, "white", 0.0)
+            yield Text(x, self.axis + 0.36 * type_, text, type_, bold=piece.now)
 
     def places(self, place: Show) -> Iterator[Mark]:
         """Each shoulder's distance from Z 0 under the work."""
