@@ -20,6 +20,7 @@ from cam.shop.model import Slide
 from posts.dials import FACTORS, LEAST_PILE, counts_size, show_turns
 from posts.pages.cuts import scales_of
 from posts.pages.figures import figures_for
+from posts.pages.measures import correct_x
 from posts.pages.points import MOST, in_and_out, set_over
 from posts.pages.readings import Scale
 from posts.pages.setting import Said, setting_page
@@ -246,3 +247,24 @@ def test_the_page_says_the_line_on_which_the_program_begins_each_pass(dialect: s
     for number, line in rows:
         at = next(n for n, text in enumerate(lines) if text.startswith(f"N{line} "))
         assert any(f"pass {number} of".upper() in text.upper() for text in lines[at - 4 : at])
+
+
+READ_OVER = {
+    "each 0.0010 over: X up by 0.025 mm": ("readout", "diameter", "up", 1, "in"),
+    "over: X down by as much": ("readout", "diameter", "down", 1, "mm"),
+    "over: X up by half of it": ("readout", "radius", "up", 0, "mm"),
+    "each 0.010 over: X up by 0.00020 in": ("readout", "radius", "up", 4, "mm"),
+    "each 0.0010 over: in further by 0.013 mm": ("none", "radius", "up", 1, "in"),
+    "each 0.0010 over: X -1": ("dial", "diameter", "down", 4, "in"),
+}
+"""A correction as it must read: slide, which division (thousandths of an inch or mm), the page's unit."""
+
+
+@pytest.mark.parametrize("words", READ_OVER)
+def test_a_correction_is_in_the_unit_of_its_slide(words: str) -> None:
+    """0.001 in is 0.0254 mm, half of it 0.013; half of 0.01 mm is 0.00020 in: exact, rounded."""
+    reading, habit, counts, division, unit = READ_OVER[words]
+    of = slide(reading, habit, counts, DIVISIONS[division], 100)
+    plan = sample_plan("moon-carriage-spindle" if unit == "in" else "crank-pin", control_kind="hand")
+    figures = figures_for(plan.part, replace(plan.shop.lathe, x=of))
+    assert correct_x(Scale(of, 10.0, [], across=True), figures) == words

@@ -113,7 +113,7 @@ def correct_x(scale: Scale, figures: Figures) -> str:
     if slide.reading == "dial":
         return f"each {figures.size(scale.step)} over: X {'+1' if slide.counts == 'up' else '-1'}"
     half = slide.habit == "radius" or slide.reading == "none"
-    each, share = _share(slide, figures, 0.5 if half else 1.0)
+    each, share = _share(scale, figures, 0.5 if half else 1.0)
     if slide.reading == "none":
         return f"{each}: in further by {share}"
     return f"{each}: X {'up' if slide.counts == 'up' else 'down'} by {share}"
@@ -129,16 +129,16 @@ def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
     up = (slide.counts == "up") is not longer
     if slide.reading == "dial":
         return f"each {figures.place(scale.step)} over: Z {'+1' if up else '-1'}"
-    each, share = _share(slide, figures, 1.0)
+    each, share = _share(scale, figures, 1.0)
     if slide.reading == "none":
         return f"{each}: a pile {share} {'thicker' if longer else 'thinner'}"
     return f"{each}: Z {'up' if up else 'down'} by {share}"
 
 
-def _share(slide: Slide, figures: Figures, part: float) -> tuple[str, str]:
+def _share(scale: Scale, figures: Figures, part: float) -> tuple[str, str]:
     """For what it is over, and by how much a readout or slips are changed; worked out where units are two."""
-    inch = is_inch(slide)
-    if inch == (figures.unit == "in"):
+    slide, inch = scale.slide, is_inch(scale.slide)
+    if scale.by_control or inch == (figures.unit == "in"):
         as_much = "so much" if slide.reading == "none" and part == 1 else "as much"
         return "over", "half of it" if part < 1 else as_much
     over = 0.01 if inch else 0.0254

@@ -41,6 +41,7 @@ class Scale:
     Attributes:
         slide: X or Z. zero: diameter (X) or Z at which the slide's travel is counted from nothing, mm.
         step: what one division changes, mm of diameter (X) or along Z. turns: that the zero is called.
+        by_control: whether only a control moves it, so that figures stand for readings.
     """
 
     def __init__(
@@ -61,6 +62,7 @@ class Scale:
         from_axis = slide.reading != "none" and (counts_size(slide) if across else True)
         self.zero = 0.0 if from_axis else zero
         self.turns = 0
+        self.by_control = digit is not None
         if digit is not None:
             self.step, self.zero = digit, 0.0
         elif slide.reading == "dial":
