@@ -277,6 +277,11 @@ def test_what_a_stop_can_never_have_read_is_a_problem_and_no_traceback(bench: Pa
     assert "--withdraw 2" in answer.err
 
 
+def test_a_value_typed_without_quotes_is_one_value(bench: Path) -> None:
+    good("record", DRUM, PLATES, "46.22", "mm", "+-", "0.01", "mm")
+    assert standing() == [(PLATES, "46.22 mm +- 0.01 mm")]
+
+
 def test_what_is_read_again_as_before_needs_no_second_word(bench: Path) -> None:
     kept(PLATES, "46.22 mm")
     good("record", DRUM, "front seat shoulder", "33.9 mm", "--sure")

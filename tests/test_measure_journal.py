@@ -136,6 +136,18 @@ def test_a_withdrawal_is_withdrawn_like_any_record(place):
     assert read_journal(place).standing == ()
 
 
+def test_a_withdrawal_cut_at_any_byte_withdraws_or_does_not_and_hides_nothing(place):
+    first, other = record(place), record(place, "46 mm", "other")
+    withdraw(place, first)
+    whole = Path(place).read_bytes()
+    start = whole.rindex(b"{")
+    for cut in range(start, len(whole) + 1):
+        Path(place).write_bytes(whole[:cut])
+        journal = read_journal(place)
+        assert journal.standing == ((other,) if cut >= len(whole) - 1 else (first, other))
+        assert [t.last for t in journal.torn] == [True] * (start < cut < len(whole) - 1)
+
+
 def test_a_withdrawal_finds_its_record_by_its_check_wherever_it_stands_since(place):
     """An editor took a torn line away: lines have moved, and the right record is still the one withdrawn."""
     first, second = record(place, "45.03 mm"), record(place, "46 mm", "other")

@@ -20,7 +20,8 @@ def record(
         str | None, typer.Argument(metavar="NAME", help="What was measured, in quotes.", show_default=False)
     ] = None,
     value: Annotated[
-        str | None, typer.Argument(metavar="VALUE", help="One reading or several, with the unit.", show_default=False)
+        list[str] | None,
+        typer.Argument(metavar="VALUE", help="One reading or several, with the unit.", show_default=False),
     ] = None,
     shop: ShopFile = None,
     zero: Annotated[
@@ -57,19 +58,19 @@ def record(
         raise typer.BadParameter("--withdraw LINE stands alone: withdraw first, then record what is right")
     if zero and notebook:
         raise typer.BadParameter("--zero or --notebook: one of the two")
-    if withdraw is None and (name is None or value is None):
+    if withdraw is None and (name is None or not value):
         raise typer.BadParameter('say NAME and VALUE, "between plates" "45.03 mm"; or --withdraw LINE')
     with reporting():
         if withdraw is not None:
             from cam.logbook import withdraw_record
 
             text = withdraw_record(part, withdraw)
-        elif name is not None and value is not None:
+        elif name is not None and value:
             from cam.logbook import record_value, show_recorded
             from cam.measure.journal import journal_path
 
             use: Use = "zero" if zero else "notebook" if notebook else "last cut"
-            text = show_recorded(journal_path(part), *record_value(part, name, value, shop, use, sure=sure))
+            text = show_recorded(journal_path(part), *record_value(part, name, " ".join(value), shop, use, sure=sure))
     say(text)
 
 

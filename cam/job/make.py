@@ -128,7 +128,7 @@ def try_job(part_path: str, shop_path: str | None, tell: Tell) -> Tried:
     try:
         job = judge_plan(plan_job(part, shop), dialect, tell=tell)
     except ProblemError as refused:
-        return Tried(part, shop, dialect, None, (*refused.problems, *check_mill(part, shop)))
+        return Tried(part, shop, dialect, None, (*name_records(part, refused.problems), *check_mill(part, shop)))
     try:
         job = add_mill(job, plan_mill(part, shop), None, tell)
     except ProblemError as refused:

@@ -135,12 +135,12 @@ def _tell_real(measured: Measured, part: Part, here: Iterable[str]) -> Iterator[
     """What of setting 1 was recorded, as a reason for this setting."""
     used = [a for a in measured.actuals if a.target.of in here]
     if used:
-        sizes = "; ".join(f"{a.name} {a.text}" for a in used)
+        sizes = "; ".join(f"{a.name} {a.text} ({a.where})" for a in used)
         yield f"Planned from what setting 1 really left, as recorded: {sizes}."
     taken = [m for m in measured.measurements if m.after and m.taken]
     for m in taken:
         count = f"mean of {len(m.readings)} readings" if len(m.readings) > 1 else "one reading"
-        yield f'"{m.name}" was recorded after setting 1: {say(m.distance, part)}, {count}.'
+        yield f'"{m.name}" was recorded after setting 1: {say(m.distance, part)}, {count} ({m.readings[0].where}).'
 
 
 # Gauging stops --------------------------------------------------------------------------------------------
