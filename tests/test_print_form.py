@@ -12,10 +12,13 @@ from xml.etree import ElementTree as Tree
 import pytest
 
 from cam.job import Job, make_job, print_job_summary, write_job_summary
+from cam.job.outputs import pages_of
 from cam.sheet.lines import lines_of_setting
-from posts.pages.drawing import places_of
+from posts.pages.drawing import draw_setting, places_of
 from posts.pages.fit import LOOSE, OTHER_TYPE, TIGHT, TYPE
-from posts.pages.paper import MARGIN, PAPERS
+from posts.pages.job import figures_of
+from posts.pages.paper import MARGIN, PAPERS, Paper
+from posts.pages.print import print_pages
 from posts.pages.svg import spread
 from tests.print_case import print_pdf, sheets_of
 from tests.specimens import SAMPLES
@@ -92,6 +95,30 @@ def test_rows_dials_and_measures_are_those_of_the_text_to_the_letter(name: str) 
         said = wanted([line.text for line in lines_of_setting(text, number)])
         assert len(said) > 10
         assert wanted([line.text for line in lines_of_setting(form, number)]) == said
+
+
+def test_a_page_on_several_sheets_is_headed_by_its_title_and_read_as_one() -> None:
+    job = job_of("moon-carriage-spindle")
+    figures = figures_of(job.plan)
+    low = Paper("A5, as it were", 210.0, 150.0)
+    html = print_pages("t", pages_of(job), job.part, low, figures.size, figures.place)
+    assert html.count("SETTING 1 of 2, A END, on 2 sheets</th>") == 1  # of a head, which a browser repeats
+    assert int(re.search(r"(\d+) sheets of", html)[1]) > 3  # type: ignore[index]
+    for number in (1, 2):
+        rows = [[line.text for line in lines_of_setting(form, number) if line.text[:1].isdigit()]
+                for form in (html, printed("moon-carriage-spindle", "A4"))]  # fmt: skip
+        assert rows[0] == rows[1]
+        assert len(rows[0]) == len(job.plan.settings[number - 1].passes)
+
+
+def test_sections_without_room_for_their_names_have_numbers() -> None:
+    job = job_of("orrery-drum-arbor")
+    setting, figures = job.plan.settings[0].setting, figures_of(job.plan)
+    wide, narrow = (Tree.fromstring(draw_setting(setting, job.part, figures.size, figures.place, mm, {}))
+                    for mm in (196.0, 60.0))  # fmt: skip
+    said = [[e.text for e in svg.iter(f"{SVG}text")] for svg in (wide, narrow)]
+    assert {"winding square", "front pivot", "front seat", "drum body", "carrier"} <= set(said[0])
+    assert {"1", "2", "3", "4", "carrier"} <= set(said[1])
 
 
 def test_a_part_turned_round_is_said_and_hatched() -> None:

@@ -50,8 +50,8 @@ def explain_square(part: Part) -> list[str]:
     most = whole_limit(blank, asked.flats)
     words = (
         f"A round of {_long(blank, part.unit)} has {asked.flats} flats with sharp corners up to "
-        f"{_long(most, part.unit)} across: d cos(180 deg / {asked.flats}) (exact). Above that the corners stay round, as "
-        "the blank left them."
+        f"{_long(most, part.unit)} across: d cos(180 deg / {asked.flats}) (exact). Above that the corners stay round, "
+        "as the blank left them."
     )
     return ["\n".join([f"square on {asked.section}:", *_item(words), ""])]
 

@@ -106,7 +106,7 @@ class _View:
     """Draws one setting; x of paper grows with Z, the axis is horizontal."""
 
     def __init__(self, setting: Setting, part: Part, width: float, finished: Mapping[str, float]) -> None:
-        self.setting, self.width = setting, width
+        self.setting, self.part, self.width = setting, part, width
         self.pieces = pieces_of(setting, part, finished)
         self.stock = _points(setting.stock)
         self.left, self.right, self.bar = _extent(setting)
@@ -196,6 +196,10 @@ class _View:
             gripped = (self.at(self.setting.grip_near) + self.at(self.setting.grip_far)) / 2
             over.append(("carrier", gripped, self.half + 2.0))
         wide = [text_width(name, NAMES) + 2.0 for name, _, _ in over]
+        if sum(wide) > self.width:  # more than there is room for: by their numbers on the first page
+            numbers = {plain(s.name): str(n) for n, s in enumerate(self.part.sections, start=1)}
+            over = [(numbers.get(name, name), x, top) for name, x, top in over]
+            wide = [text_width(name, NAMES) + 2.0 for name, _, _ in over]
         for (name, middle, top), x in zip(over, spread([o[1] for o in over], wide, 0.0, self.width), strict=True):
             yield Text(x, NAMES, name, NAMES)
             yield Rule(x, NAMES + 0.7, middle, self.axis - top, 0.12)

@@ -65,10 +65,11 @@ def print_pages(title: str, pages: Sequence[Page], part: Part, paper: Paper, siz
     """
     width = paper.width - 2 * MARGIN
     writer = _Writer(part, width, size, place)
-    printed = [_printed(page, writer.body(page), *choose_size(page, paper)) for page in pages]
-    sheets = sum(sheets_for(page, paper) for page in pages)
+    sheets = [sheets_for(page, paper) for page in pages]
+    printed = [_printed(page, writer.body(page, n), *choose_size(page, paper))
+               for page, n in zip(pages, sheets, strict=True)]  # fmt: skip
     return find_template("sheet.html.j2").render(
-        title=title, pages=printed, paper=paper, margin=MARGIN, width=width, sheets=sheets
+        title=title, pages=printed, paper=paper, margin=MARGIN, width=width, sheets=sum(sheets)
     )
 
 
@@ -83,13 +84,15 @@ class _Writer:
     def __init__(self, part: Part, width: float, size: Show, place: Show) -> None:
         self.part, self.width, self.size, self.place = part, width, size, place
 
-    def body(self, page: Page) -> str:
-        """All blocks of a page."""
+    def body(self, page: Page, sheets: int) -> str:
+        """All blocks of a page; sheets: of paper that it takes, on each of which its rows are headed by its title."""
         found: list[str] = []
+        over = sheets > 1 and page.kind == "setting"
+        title = f"{plain(page.part)}: {page.title}, on {sheets} sheets" if over else ""
         for group, together in groupby(page.blocks, key=group_of):
             blocks = list(together)
             if group == "rows":
-                found += self.rows(blocks, page.blocks)
+                found += self.rows(blocks, page.blocks, title)
             elif group in ("two", "words"):
                 two = ' class="two"' if len(blocks) > 1 else ""
                 found += [f"<div{two}>", *(self.one(b) for b in blocks), "</div>"]
@@ -129,13 +132,14 @@ class _Writer:
             return draw_strip(block.setting, self.place, self.width)
         return draw_setting(block.setting, self.part, self.size, self.place, self.width, dict(block.finished))
 
-    def rows(self, blocks: Sequence[Block], page: Iterable[Block]) -> list[str]:
-        """The table of cuts: each row with what goes before and after it, which stay together."""
+    def rows(self, blocks: Sequence[Block], page: Iterable[Block], title: str) -> list[str]:
+        """The table of cuts: each row with what goes before and after it, which stay together; title: over its heads."""
         heads = heads_of(page)
         span = len(heads) + 1
         cells = "".join(f"<th{_right(name)}>{escape(head)}</th>" for name, head in heads.items())
         cut = any(isinstance(b, Cut | MillCut) for b in blocks)
-        found = ['<table class="rows">', *[f"<thead><tr><th></th>{cells}</tr></thead>"] * cut]
+        again = f'<tr><th colspan="{span}">{escape(title)}</th></tr>' if title else ""
+        found = ['<table class="rows">', *[f"<thead>{again}<tr><th></th>{cells}</tr></thead>"] * cut]
         opened = False
         bound = False
         for block, after in zip(blocks, [*blocks[1:], None], strict=True):
