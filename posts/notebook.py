@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
@@ -15,14 +16,13 @@ from cam.part.model import BEARING_ROLES, Section
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
-from posts.pages import SAME, Ruler, limits_of, listed
 from posts.pages.after import cut_off
 from posts.pages.bench import BEFORE, EMERY, HOW, READY
 from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, Head, Measure, Page, Table, Words
+from posts.pages.figures import between
 from posts.pages.job import figures_of
-from posts.pages.lists import sentence
-from posts.pages.print import ask_line
-from posts.pages.rows import measure_line
+from posts.pages.lists import listed, sentence
+from posts.pages.rows import ask_line
 from posts.pages.setting import foot_of
 from posts.pages.text import write_pages
 from posts.wording import plain
@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from cam.measure.whole import Measured
 
 WITHIN = "within"
+SAME = 0.0005
+"""Places nearer than this are one, mm."""
 ON_MILL = ", ON THE MILL"
 RANGE = {"mm": 25.0, "in": 25.4}
 """From one micrometer to the next, mm: 25 mm or 1 in. Common practice, no source."""
@@ -98,15 +100,18 @@ def under(page: Page, head: str) -> list[str]:
 
 
 def blanks_of(page: Page) -> list[str]:
-    """Whatever a page leaves a blank for, a line each; each figure of a table has its head before it."""
+    """Whatever a page leaves a blank for but its MEASURE lines, a line each; in a table each figure behind its head."""
     return [line for block in page.blocks for line in _lines_of(block) if BLANK in line]
+
+
+def measures_of(page: Page) -> list[Measure]:
+    """What a page measures among its rows, without what is done about it."""
+    return [replace(block, over="", under="") for block in page.blocks if isinstance(block, Measure)]
 
 
 def _lines_of(block: Block) -> list[str]:
     if isinstance(block, Ask):
         return [ask_line(block)]
-    if isinstance(block, Measure):
-        return [measure_line(block)]
     if isinstance(block, Words):
         return [block.words]
     if isinstance(block, Table):
@@ -119,7 +124,8 @@ class _Book:
 
     def __init__(self, plan: Plan, pages: Pages) -> None:
         self.plan, self.part, self.shop = plan, plan.part, plan.shop
-        self.ruler = Ruler(plan.part)
+        self.figures = figures_of(plan)
+        self.turning = {page.number: page for page in pages if page.kind == "setting"}
         self.bench = next(page for page in pages if page.kind == "bench")
         self.mill = [page for page in pages if page.kind in ("square", "cross hole")]
         self.screw = [page for page in pages if page.kind in ("thread", "hook")]
@@ -163,7 +169,7 @@ class _Book:
     @property
     def unit(self) -> str:
         """In words."""
-        return "inches" if self.ruler.unit == "in" else "mm"
+        return "inches" if self.figures.unit == "in" else "mm"
 
     def gauges(self) -> Iterator[str]:
         """Instruments by the sizes that they are to read."""
@@ -172,12 +178,12 @@ class _Book:
             sizes[m.kind] = max(sizes[m.kind], abs(m.target))
         for s in self.part.sections:
             sizes["diameter"] = max(sizes["diameter"], s.thickest)
-        step = RANGE[self.ruler.unit]
-        ends = [self.ruler.about(k * step) for k in range(_count(sizes["diameter"], step) + 1)]
+        step = RANGE[self.figures.unit]
+        ends = [self.figures.about(k * step) for k in range(_count(sizes["diameter"], step) + 1)]
         names = [f"{low} to {high}" for low, high in pairwise(ends)]
         yield f"micrometer{'s' if len(names) > 1 else ''}, {listed(names)}; try the zero on its setting piece or a slip"
         if sizes["length"]:
-            yield f"depth gauge or depth micrometer, to {self.ruler.size(sizes['length'])}"
+            yield f"depth gauge or depth micrometer, to {self.figures.place(sizes['length'])}"
         if self.shop.lathe.z.reading == "none":
             yield "slips (gauge blocks) for the carriage stop"
         yield "callipers, to prove X in air and for the bar"
@@ -199,7 +205,7 @@ class _Book:
         opened = [plan for plan in self.chain.plans if plan.hole.use == "open"]
         for plan in opened:
             kind = "broach" if plan.hole.opened_by == "broach" else "reamer"
-            yield f"{kind} for {plan.hole.name}: {self.ruler.size(plan.opened)}, in a firm handle"
+            yield f"{kind} for {plan.hole.name}: {self.figures.fine(plan.opened)}, in a firm handle"
         if any(plan.hole.smoothing > 0 for plan in opened):
             yield "round smoothing broach, oil"
         yield "tool to break the edges of holes, a block to clamp the plate on"
@@ -215,7 +221,7 @@ class _Book:
             name = s.thread.name
             tool = f"die {name} and its sliding holder" if s.by == "die" else f"what {name} is cut with by {s.by}"
             yield f"{tool}, cutting oil, a brush"
-            wires = figures_of(self.plan).fine(best_wire(s.thread))
+            wires = self.figures.fine(best_wire(s.thread))
             yield f"to measure {name}: three wires of {wires}, or the tapped hole that it goes into"
             yield f"a stub of brass tapped {name}, to face the head in"
         if self.part.holding.part_off != "blade":
@@ -286,9 +292,9 @@ class _Book:
     def last_cuts(self) -> Iterator[Step]:
         """What is cut off when nothing else is left to do."""
         if self.part.holding.method != "between centres" and not self.screw:
-            length = self.ruler.size(self.part.length)
+            length = self.figures.place(self.part.length)
             yield f"Saw or part it off, {length} from the finished end, and dress that end.", ()
-        for words in cut_off(self.plan, figures_of(self.plan)):
+        for words in cut_off(self.plan, self.figures):
             yield f"{words[0].upper()}{words[1:]}.", ("hold it where nothing is finished, or in soft jaws",)
 
     def setting_steps(self, planned: SettingPlan) -> Iterator[Step]:
@@ -347,9 +353,9 @@ class _Book:
             if not route:
                 continue
             middle = s.diameter_a + (s.tolerance.middle if s.tolerance is not None else 0.0)
-            size = self.ruler.size(self.finished.get(s.name, middle))
-            limits = f" ({limits_of(s, self.ruler)})" if limits_of(s, self.ruler) else ""
-            left = self.ruler.size(s.finish.on_diameter)
+            size = self.figures.size(self.finished.get(s.name, middle))
+            limits = f" ({self.limits_of(s)})" if self.limits_of(s) else ""
+            left = self.figures.fine(s.finish.on_diameter)
             cautions = [HOW[step] for step in route if step in HOW]
             words = f'Finish "{plain(s.name)}": {listed(route)} to {size}{limits}, {left} being left for it.'
             yield words, [*cautions, EMERY] if {"file", "stone"} & set(route) else cautions
@@ -370,11 +376,11 @@ class _Book:
         if self.chain is None:
             return
         for plan in self.chain.plans:
-            low, high = (self.ruler.size(v) for v in (plan.side_shake.least, plan.side_shake.most))
+            low, high = (self.figures.fine(v) for v in (plan.side_shake.least, plan.side_shake.most))
             words = f'Try "{plan.hole.section}" dry in "{plan.hole.name}": side shake {low} to {high}, is {BLANK}.'
             yield words, FIT[:1]
         for span in self.chain.spans:
-            shake = [self.ruler.size(v) for v in (span.shake.least, span.shake.most, span.shake.aim)]
+            shake = [self.figures.fine(v) for v in (span.shake.least, span.shake.most, span.shake.aim)]
             words = f'Fit it: end shake of "{span.name}" {shake[0]} to {shake[1]}, {shake[2]} aimed at, is {BLANK}.'
             if span.fitting_allowance > 0:
                 words += " Face the late shoulder back between the same centres by what is missing, lightly."
@@ -387,74 +393,101 @@ class _Book:
         yield Words(
             words="Write every reading down; what was recorded stands here. endshake record keeps one.", mark=""
         )
-        numbered = enumerate(self.entries(), start=1)
-        for when, group in groupby(numbered, key=lambda e: e[1].when):
-            own = list(group)
+        number = 0
+        for when, group in groupby(self.items(), key=lambda item: item[0]):
             yield Head(words=when.upper())
-            rows = [(f"{n}. {e.what}", e.wanted, e.limits, e.value or BLANK) for n, e in own if e.value != WITHIN]
+            own = [item for _, item in group]
+            entries = [item for item in own if isinstance(item, Entry)]
+            numbered = list(enumerate(entries, start=number + 1))
+            number += len(entries)
+            rows = [(f"{n}. {e.what}", e.wanted, e.limits, e.value or BLANK) for n, e in numbered if e.value != WITHIN]
             if rows:
                 yield Table(heads=("what", "wanted", "limits", "is"), align="lrll", rows=tuple(rows))
-            yield from (Words(words=e.what, mark=f"{n}.") for n, e in own if e.value == WITHIN)
+            yield from (Words(words=e.what, mark=f"{n}.") for n, e in numbered if e.value == WITHIN)
+            yield from (item for item in own if isinstance(item, Measure))
 
     def entries(self) -> Iterator[Entry]:
-        """Everything to measure, in the order of the work."""
-        size = self.ruler.size
+        """Everything to measure but what the MEASURE lines of a page say, in the order of the work."""
+        yield from (item for _, item in self.items() if isinstance(item, Entry))
+
+    def items(self) -> Iterator[tuple[str, Entry | Measure]]:
+        """Everything to measure, and when, in the order of the work."""
+        yield from ((e.when, e) for e in self.before_entries())
+        for planned in self.plan.settings:
+            when = f"setting {planned.setting.number}"
+            yield from ((when, e) for e in self.setting_entries(planned))
+            yield from ((when, self.read(m)) for m in measures_of(self.turning[planned.setting.number]))
+        for page in self.mill:
+            when = f"{page.title.removesuffix(ON_MILL)}{ON_MILL}"
+            yield from ((when, Entry(when, words, value=WITHIN)) for words in blanks_of(page))
+            yield from ((when, m) for m in measures_of(page))
+        for page in self.screw:
+            yield from ((page.title, Entry(page.title, words, value=WITHIN)) for words in blanks_of(page))
+            yield from ((page.title, m) for m in measures_of(page))
+        yield from (("finished", item) for item in self.finished_items())
+        yield from ((e.when, e) for e in self.fit_entries())
+
+    def before_entries(self) -> Iterator[Entry]:
+        """Off the assembly, and of the bar."""
         for m in self.chain.measurements if self.chain is not None else ():
             count = f", mean of {len(m.readings)}" if len(m.readings) > 1 else ""
-            known = f"{size(m.distance)}{count}{', with all that is plus or less' * bool(m.along)}" if m.taken else ""
+            plus = ", with all that is plus or less" * bool(m.along)
+            known = f"{self.figures.fine(m.distance)}{count}{plus}" if m.taken else ""
             yield Entry("off the assembly", m.name, "", plain(m.uncertainty.text), known)
-        yield Entry("the bar", "diameter", size(self.part.stock.diameter))
+        yield Entry("the bar", "diameter", self.figures.size(self.part.stock.diameter))
         if any(BLANK in words for words in under(self.bench, BEFORE)):
             first = self.plan.settings[0].setting
-            yield Entry("the bar", "over both faced ends", size(first.end_z - first.head_z))
-        for planned in self.plan.settings:
-            yield from self.setting_entries(planned)
-        for page in self.mill:
-            name = page.title.removesuffix(ON_MILL)
-            yield from (Entry(f"{name}, on the mill", words, value=WITHIN) for words in blanks_of(page))
-        for page in self.screw:
-            yield from (Entry(page.title, words, value=WITHIN) for words in blanks_of(page))
-        yield from self.finished_entries()
-        yield from self.fit_entries()
+            yield Entry("the bar", "over both faced ends", self.figures.place(first.end_z - first.head_z))
 
     def setting_entries(self, planned: SettingPlan) -> Iterator[Entry]:
-        """What the stops of a setting ask for."""
-        setting, size = planned.setting, self.ruler.size
-        when = f"setting {setting.number}"
+        """What a setting begins with."""
+        setting = planned.setting
         if setting.number > 1 and abs(setting.end_z) > SAME:
-            yield Entry(when, f"from Z zero to the faced {setting.end} end", size(setting.end_z))
-        for cut in planned.passes:
-            for m in cut.measure:
-                low, high, now = m.least, m.most, m.expected
-                if m.kind == "length" and high <= 0:
-                    low, high, now = -high, -low, -now
-                of = cut.sections[-1] if m.kind == "length" else cut.sections[0]
-                what = "stop diameter" if m.kind == "diameter" else "stop shoulder"
-                value = self.records.get((what, of), "") if m.cut_left else ""
-                limits = "" if m.cut_left else self.ruler.limits(low, high)
-                yield Entry(when, f"pass {cut.number}, {m.what}", self.ruler.both(now), limits, value)
+            what = f"from Z zero to the faced {setting.end} end"
+            yield Entry(f"setting {setting.number}", what, self.figures.place(setting.end_z))
 
-    def finished_entries(self) -> Iterator[Entry]:
+    def read(self, measure: Measure) -> Measure:
+        """A measure with what was recorded of it."""
+        value = next((text for (what, of), text in self.records.items() if f"{of} {what}" == measure.record), "")
+        return replace(measure, value=value)
+
+    def limits_of(self, section: Section) -> str:
+        """Limits of a section's diameter; "" where there are none or it tapers."""
+        if section.tolerance is None or section.diameter_a != section.diameter_b:
+            return ""
+        size = section.diameter_a
+        return between(self.figures, size + section.tolerance.lower, size + section.tolerance.upper)
+
+    def finished_items(self) -> Iterator[Entry | Measure]:
         """Each section once finished, and each span."""
         when = "finished"
         for s in self.part.sections:
             if not s.as_stock and s.diameter_a == s.diameter_b:
-                value = self.records.get(("diameter", s.name), "")
-                what = f"diameter of {plain(s.name)}, root and tip"
-                yield Entry(when, what, self.ruler.size(s.diameter_a), limits_of(s, self.ruler), value)
+                yield self.finished_diameter(s)
             yield from self.length_entries(s, when)
         for span in self.chain.spans if self.chain is not None else ():
             value = self.records.get(("span", span.name), "")
             what = f"between the shoulders of {plain(span.name)}"
             yield Entry(when, what, self.span_length(span.first, span.last), "", value)
 
+    def finished_diameter(self, s: Section) -> Measure:
+        """A diameter once all is done."""
+        least, most = "", ""
+        if s.tolerance is not None:
+            least, most = self.figures.limits(s.diameter_a + s.tolerance.lower, s.diameter_a + s.tolerance.upper)
+        return Measure(
+            of="diameter", name=plain(s.name), expected=self.figures.size(s.diameter_a), least=least, most=most,
+            last=True, over="at root and tip", value=self.records.get(("diameter", s.name), ""),
+        )  # fmt: skip
+
     def length_entries(self, section: Section, when: str) -> Iterator[Entry]:
         """A section's length, and its shoulder where one was recorded."""
         name, length, t = plain(section.name), "to be measured", section.length_tolerance
         limits = ""
         if not math.isnan(section.length):
-            length = self.ruler.size(section.length)
-            limits = self.ruler.limits(section.length + t.lower, section.length + t.upper) if t is not None else ""
+            length = self.figures.place(section.length)
+            if t is not None:
+                limits = " to ".join(self.figures.limits_along(section.length + t.lower, section.length + t.upper))
         yield Entry(when, f"length of {name}", length, limits, self.records.get(("length", section.name), ""))
         if ("shoulder", section.name) in self.records:
             value = self.records["shoulder", section.name]
@@ -465,19 +498,21 @@ class _Book:
         names = [s.name for s in self.part.sections]
         run = self.part.sections[names.index(first) : names.index(last) + 1]
         total = run[-1].end - run[0].start
-        return "to be measured" if math.isnan(total) else self.ruler.size(total)
+        return "to be measured" if math.isnan(total) else self.figures.place(total)
 
     def fit_entries(self) -> Iterator[Entry]:
         """Holes, side shake, end shake."""
-        when, size, between = "in the plates", self.ruler.size, self.ruler.limits
+        when, size = "in the plates", self.figures.fine
         for plan in self.chain.plans if self.chain is not None else ():
             name, freedom = plain(plan.hole.name), plan.side_shake
             for side, value in (("inside", plan.inside), ("outside", plan.outside)):
                 yield Entry(when, f"{name}, hole at the {side}", size(value))
-            yield Entry(when, f"{name}, side shake", size(freedom.likely), between(freedom.least, freedom.most))
+            limits = f"{size(freedom.least)} to {size(freedom.most)}"
+            yield Entry(when, f"{name}, side shake", size(freedom.likely), limits)
         for span in self.chain.spans if self.chain is not None else ():
             shake = span.shake
-            yield Entry(when, f"end shake of {plain(span.name)}", size(shake.aim), between(shake.least, shake.most))
+            limits = f"{size(shake.least)} to {size(shake.most)}"
+            yield Entry(when, f"end shake of {plain(span.name)}", size(shake.aim), limits)
 
     # Recorded
 
@@ -487,7 +522,7 @@ class _Book:
             return
         for record in self.chain.records:
             count = len(record.readings)
-            mean = f"; mean of {count}: {self.ruler.size(record.value)}" if count > 1 else ""
+            mean = f"; mean of {count}: {self.figures.fine(record.value)}" if count > 1 else ""
             yield Words(words=f"{record.name}: {plain(record.text)}{mean}")
         log = self.chain.log
         name = log.path.replace(chr(92), "/").split("/")[-1]

@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from cam.job import Job, make_job, print_job_notebook, write_job_notebook
+from cam.job import Job, PageFaultError, make_job, print_job_notebook, write_job_notebook
 from cam.job.outputs import pages_of
+from cam.job.pages import require_notebook
 from cam.logbook import record_value
 from cam.plan.model import Plan
 from posts.layout import HEIGHT
-from posts.notebook import WITHIN, blanks_of, entries_of, notebook_pages, under
-from posts.pages import Ruler
+from posts.notebook import WITHIN, blanks_of, entries_of, measures_of, notebook_pages, under
 from posts.pages.blocks import BLANK, Ask, Head, Page, Table, Words
 from posts.pages.job import figures_of, job_pages
 from posts.pages.setting import tools_of
@@ -69,19 +69,13 @@ def test_everything_that_the_summary_leaves_a_blank_for_is_in_the_notebook(name:
     job = job_of(name)
     pages = pages_of(job)
     entries = entries_of(job.plan, pages)
-    ruler = Ruler(job.part)
-    for planned in job.plan.settings:
-        own = [e for e in entries if e.when == f"setting {planned.setting.number}"]
-        stops = [(cut, m) for cut in planned.passes for m in cut.measure]
-        found = [e for e in own if e.what.startswith("pass ")]
-        assert [e.what for e in found] == [f"pass {cut.number}, {m.what}" for cut, m in stops]
-        for entry, (_, m) in zip(found, stops, strict=True):
-            assert entry.wanted == ruler.size(abs(m.expected))
-            assert (entry.limits == "") == bool(m.cut_left)
+    measured = next(p for p in notebook_pages(job.plan, pages) if p.title.endswith("MEASURED"))
+    inside = {(m.of, m.name, m.expected, m.least, m.most, m.last) for m in measures_of(measured)}
     for page in pages:
+        assert {(m.of, m.name, m.expected, m.least, m.most, m.last) for m in measures_of(page)} <= inside
         if page.kind in ("square", "cross hole", "thread"):
             blanks = blanks_of(page)
-            assert blanks
+            assert blanks or measures_of(page)
             assert {e.what for e in entries if e.value == WITHIN} >= set(blanks)
     for s in job.part.sections:
         assert any(e.what == f"length of {s.name}" for e in entries)
@@ -150,8 +144,8 @@ def test_what_was_recorded_stands_in_its_place(tmp_path: Path) -> None:
         record_value(part, name, value)
     book = write_job_notebook(make_job(str(tmp_path / "orrery-drum-arbor.toml")))
     assert re.search(r"between plates +\+/-0.02 mm +46\.22, mean of 3", book)
-    assert re.search(r"pass 16, diameter of front pivot +6\.07 +6\.12 mm", book)
-    assert re.search(r"diameter of front pivot, root and tip +6\.00 +5\.97 to 5\.99 +5\.984 mm", book)
+    assert "MEASURE  front pivot: 6.08 is 6.12 mm (then 6.00 to 6.02)" in book
+    assert "MEASURE  front pivot: 6.00 is 5.984 mm (5.97 to 5.99); at root and tip" in book
     assert re.search(r"shoulder of front seat, from the finished +33\.51 mm", book)
     assert "front pivot stop diameter: 6.12 mm" in flat(book)
     assert "between plates: 46.22; 46.23; 46.21 mm; mean of 3: 46.22" in flat(book)
@@ -219,10 +213,39 @@ def test_the_verb_prints_and_writes(tmp_path: Path) -> None:
 def test_any_job_has_its_notebook(plan: Plan) -> None:
     pages = job_pages(plan)
     text = write_pages(notebook_pages(plan, pages), plan.part, figures_of(plan))
-    entries = entries_of(plan, pages)
-    stops = sum(len(cut.measure) for planned in plan.settings for cut in planned.passes)
-    assert sum(e.what.startswith("pass ") for e in entries) == stops
+    wanted = [m for page in pages for m in measures_of(page)]
+    assert all(m in [b for p in notebook_pages(plan, pages) for b in p.blocks] for m in wanted)
     assert "nan" not in text.split()
     assert text.count("Setting") >= len(plan.settings)
     for page in text.split("\f"):
         assert max(map(len, page.splitlines())) <= 80
+
+
+DAMAGED = [  # what stands in the notebook, what is put there
+    ("front seat: 8.04 ________ (then", "front seat: 8.14 ________ (then"),
+    ("(then 7.97 to 8.00)", "(then 7.97 to 8.10)"),
+    ("MEASURE  front seat: 8.04 ________ (then 7.97 to 8.00)\n", ""),
+    ("across flats 1 and 3 at 10.00: 4.316", "across flats 1 and 3 at 10.00: 4.416"),
+    ("MEASURE  mean of the pairs", "mean of the pairs"),
+    ("front pivot: 6.00 ________ (5.97 to 5.99)", "front pivot: 6.00 ________ (5.97 to 6.99)"),
+    ("MEASURE  back seat: 8.00", "MEASURE  front seat: 8.00"),
+    ("NOTEBOOK, MEASURED", "NOTEBOOK, MEASURES"),
+]
+
+
+@pytest.mark.parametrize(("old", "new"), DAMAGED, ids=[old for old, _ in DAMAGED])
+def test_a_notebook_that_does_not_measure_what_its_pages_do_is_refused(old: str, new: str) -> None:
+    job, book = job_of("orrery-drum-arbor"), book_of("orrery-drum-arbor")
+    assert old in book
+    with pytest.raises(PageFaultError):
+        require_notebook(job, book.replace(old, new, 1), "notebook.txt")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_printed_notebook_is_read_as_the_text_is(name: str) -> None:
+    html = print_job_notebook(job_of(name), "A4")
+    found = re.search(r"<b>MEASURE</b>  [^:<]+: [\d.]*(\d) ", html)
+    assert found is not None
+    digit = str((int(found[1]) + 5) % 10)
+    with pytest.raises(PageFaultError):
+        require_notebook(job_of(name), html[: found.start(1)] + digit + html[found.end(1) :], "notebook.html")

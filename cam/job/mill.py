@@ -147,6 +147,20 @@ def judge_mill_pages(job: Job, text: str, path: str) -> tuple[Problem, ...]:
     return tuple(p for verdict in found for p in verdict.problems)
 
 
+def measured_on_mill(job: Job, text: str, path: str) -> dict[str, tuple[str, ...]]:
+    """By the title of each milling operation's page, what it measures."""
+    if job.mill is None:
+        return {}
+    from posts.pages.mill_sheet import name_of
+    from posts.wording import plain
+
+    found = {}
+    for work in job.mill.works:
+        verdict = judge_mill_page(text, path, job.part, job.shop, work.task)
+        found[f"{plain(name_of(work)).upper()}, ON THE MILL"] = verdict.measured
+    return found
+
+
 def no_such_work(part: Part, name: str, there_are: list[str], unplanned: tuple[str, ...]) -> Problem:
     """A milling operation was asked for that the part does not have, or not yet."""
     if unplanned and part.to_be_measured:

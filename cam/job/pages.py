@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from cam.frozen import frozen
 from cam.job.given import no_such_setting, read_given, read_text
-from cam.job.mill import judge_mill_pages
+from cam.job.mill import judge_mill_pages, measured_on_mill
 from cam.problem import Problem, ProblemError
 
 if TYPE_CHECKING:
@@ -98,6 +98,22 @@ def require_pages(job: Job, text: str, path: str) -> str:
     """
     problems = [p for verdict in judge_pages(job, text, path) for p in verdict.problems]
     _refuse([*problems, *judge_mill_pages(job, text, path)])
+    return text
+
+
+def require_notebook(job: Job, text: str, path: str) -> str:
+    """A notebook, once it is known that it measures what the pages of its job do, which were cut by.
+
+    Raises:
+        PageFaultError: it does not, or a page is at fault; our own fault, with everything that was found.
+    """
+    from cam.job.outputs import write_job_summary
+    from cam.sheet.notebook import judge_notebook, said_by
+
+    summary = write_job_summary(job)
+    pages = {f"SETTING {v.sheet.number}": said_by(v.sheet) for v in judge_pages(job, summary, "summary.txt")}
+    pages |= measured_on_mill(job, summary, "summary.txt")
+    _refuse(judge_notebook(text, job.part, pages, path=path))
     return text
 
 

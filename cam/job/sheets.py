@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cam.job.outputs import pages_of
-from cam.job.pages import require_pages
+from cam.job.pages import require_notebook, require_pages
 from cam.problem import printable
 
 if TYPE_CHECKING:
@@ -45,10 +45,15 @@ def write_job_notebook(job: Job, width: int = 80) -> str:
         width: columns.
     Raises:
         RefusedError: a program may not be cut.
+        PageFaultError: it does not measure what its pages do; our own fault.
     """
+    from posts.layout import WIDTH
     from posts.notebook import write_notebook
 
-    return printable(write_notebook(job.plan, pages_of(job), width=width))
+    pages = pages_of(job)
+    text = printable(write_notebook(job.plan, pages, width=width))
+    require_notebook(job, text if width >= WIDTH else printable(write_notebook(job.plan, pages)), "notebook.txt")
+    return text
 
 
 def print_job_notebook(job: Job, paper: str) -> str:
@@ -58,7 +63,9 @@ def print_job_notebook(job: Job, paper: str) -> str:
         paper: "A4" or "Letter".
     Raises:
         RefusedError: a program may not be cut.
+        PageFaultError: it does not measure what its pages do; our own fault.
     """
     from posts.notebook import notebook_pages
 
-    return _print(job, "bench notebook", notebook_pages(job.plan, pages_of(job)), paper)
+    text = _print(job, "bench notebook", notebook_pages(job.plan, pages_of(job)), paper)
+    return require_notebook(job, text, "notebook.html")

@@ -54,7 +54,7 @@ TOOL = re.compile(
 )
 OUT = re.compile(rf"drawn out to clear the chips at Z ?{IN}(?P<places>{EITHER}(?:, {EITHER})*)(?:;.*)?")
 ANGLE = re.compile(r"ANGLE +(?P<angle>\d+(?:\.\d+)?) deg clockwise from the middle of flat 1\b.*")
-MEASURE = re.compile(rf"MEASURE +(?P<what>.+?)(?: at {FIGURE})?: (?P<expected>{FIGURE}) _{{4,}}.*")
+MEASURE = re.compile(rf"MEASURE +(?P<what>.+?)(?: at {FIGURE})?: (?P<expected>{FIGURE}) (?:_{{4,}}|is ).*")
 FLAT = re.compile(r"flat (?P<flat>\d+), .*?(?:path (?P<path>\d+) of (?P<paths>\d+))?$")
 HEADS = {
     "pass": "number", "cut": "what", "turn": "turn", "left": "left", "below": "below",
@@ -92,7 +92,8 @@ class MillSheetVerdict:
 
     Attributes:
         program: the motions that a hand makes by it. simulation: what they cut. rows: that were cut with.
-        by_program: whether the page leaves its rows to the program. measured: what its MEASURE lines name, in order.
+        by_program: whether the page leaves its rows to the program. measured: what its MEASURE lines say,
+            name and figure, in order.
         problems: sorted; none for a page to work by.
     """
 
@@ -148,7 +149,7 @@ def judge_mill_sheet(
         problems += [_said(f, path, shown) for f in _spots(program, work, cutters)]
     return MillSheetVerdict(
         program=program, simulation=found, rows=tuple(reader.rows), by_program=reader.by_program,
-        measured=tuple(reader.measured),
+        measured=tuple(f"{what}: {figure}" for what, figure in reader.measured),
         problems=tuple(sorted(set(problems))),
     )  # fmt: skip
 
@@ -244,7 +245,7 @@ class _Reader:
         self.high = work.highest + ABOVE
         self.here = Position(max(s.end for s in work.sections) + 100.0, 0.0, self.high)
         self.waiting: Line | None = None
-        self.measured: list[str] = []
+        self.measured: list[tuple[str, str]] = []
         self.pending: tuple[Line, dict[str, str]] | None = None
 
     @property
@@ -495,7 +496,7 @@ class _Reader:
     def measure(self, line: Line, what: str, expected: str) -> None:
         """What a MEASURE line expects, against what the rows above it leave."""
         square, figure = self.work.square, figure_of(expected, self.unit)
-        self.measured.append(what)
+        self.measured.append((what, expected))
         if square is None or not self.rows:
             return
         flats = [int(n) for n in re.findall(r"\d+", what)]
@@ -516,7 +517,7 @@ class _Reader:
         wanted = [f"flat {n} to round" for n in range(1, half + 1)]
         wanted += [*(f"across flats {n} and {n + half}" for n in range(1, half + 1)), "mean of the pairs"]
         for name in wanted:
-            if name not in self.measured:
+            if name not in {what for what, _ in self.measured}:
                 where = Where(path=self.path, line=self.rows[0].line)
                 yield Problem(where=where, what=f"does not measure {name}", allowed="a line MEASURE", fix=FIX)
 

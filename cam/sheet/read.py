@@ -31,7 +31,7 @@ TICK = re.compile(r"^\s*\[[ xX]\]\s+")
 NUMBERED = re.compile(r"\d{1,4}")
 PROGRAM_LINE = re.compile(r"N\d{1,6}")
 MEASURE = re.compile(
-    rf"MEASURE +(?P<past>shoulder past )?(?P<name>.+?): (?P<expected>{FIGURE}) _{{4,}}"
+    rf"MEASURE +(?P<past>shoulder past )?(?P<name>.+?): (?P<expected>{FIGURE}) (?:_{{4,}}|is [^(;]+?)"
     rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?(?:;.*)?"
 )
 POINTS = re.compile(rf"points, (?P<heads>[^/,:]+ / [^/,:]+): (?P<pairs>{EITHER} / {EITHER}"

@@ -190,6 +190,7 @@ class Measure:
         over, under: the correction for this dial or what it means, one phrase each: "each 0.02 over: 1 division on",
             "under 13.95: scrap"; "" for nothing to say.
         record: name for `endshake record`, "" for none.
+        value: what was read, as it was recorded; "" leaves a blank for it.
     """
 
     of: Literal["diameter", "shoulder", "size"]
@@ -201,6 +202,7 @@ class Measure:
     over: str = ""
     under: str = ""
     record: str = ""
+    value: str = ""
 
 
 @frozen

@@ -30,6 +30,8 @@ FACE = 0.25
 """Before the stop a shoulder's face may stand, which is no diameter that a cut meets, mm."""
 FACE_EDGE = 0.05
 """Below a shoulder's edge its face is measured, mm."""
+NOSE_PIECES = 5
+"""Straight pieces that stand for the round that a nose leaves."""
 ASIDE = 1.0
 """Before its place a shoulder may stand, mm."""
 BEHIND = 0.01
@@ -82,6 +84,7 @@ class RowMaker:
         scales: of both slides.
         starts: beside a centre, where the carriage starts, in figures, and what Z reads there.
         sized: diameter that the last cut along them left, of a taper at its thin end, mm, by names of sections.
+        standing, rounded: the metal as rows have left it, faces square; and with the rounds that the noses leave.
         left, stops: what the last cuts leave as the slides land; see posts.pages.landed.
         touch: what is finished and what X and Z read there, by the slide's letter: a later tool's zeros are set on it.
         coarse: what the X or Z dial is too coarse for, "diameter of front pivot".
@@ -91,7 +94,7 @@ class RowMaker:
         """Begin with the metal as it is before the setting."""
         self.lathe, self.planned, self.setting, self.figures = plan.shop.lathe, planned, planned.setting, figures
         self.scales = scales_of(self.lathe, float(plan.part.stock.diameter), planned, figures)
-        self.standing = Standing(planned.setting)
+        self.standing, self.rounded = Standing(planned.setting), Standing(planned.setting)
         stepper = self.lathe.control.kind == "stepper"
         self.measuring = Measuring(planned.setting, self.scales, figures, recorded=stepper)
         self.lines: LineNumbers | None = None
@@ -223,8 +226,10 @@ class RowMaker:
             return Cut(number=cut.number, what=self.what(operation, cut), how=SKIP, line=line), was, z
         if plunge and cut.kind == "face" and leaves <= 0:
             self.standing.face(z.at)
+            self.rounded.face(z.at)
         else:
             self.standing.cut(low, high, leaves)
+            self.rounded.cut_under(under_row(Point(low, leaves / 2), high, cut))
             self.cut_behind(cut, z.at, leaves)
         size, place = self.figures.size, self.figures.place
         has_x, has_z = self.has(self.lathe.x), self.has(self.lathe.z)
@@ -287,7 +292,8 @@ class RowMaker:
             return
         nose, angle = float(cut.tool.nose_radius), math.radians(cut.tool.trailing)
         begin, reach = z + nose * (1 + math.tan(angle / 2)), float(cut.tool.edge) * math.cos(angle)
-        self.standing.cut(begin, begin + reach, leaves, leaves + 2 * reach * math.tan(angle))
+        for metal in (self.standing, self.rounded):
+            metal.cut(begin, begin + reach, leaves, leaves + 2 * reach * math.tan(angle))
 
     def x_reading(self, cut: Pass) -> Reading:
         """Where X is set for a pass."""
@@ -364,7 +370,7 @@ class RowMaker:
             larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
             yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
         else:
-            found = in_and_out(cut, self.scales, self.standing)
+            found = in_and_out(cut, self.scales, self.rounded)
             if not found.places:
                 yield replace(row, how=BY_STONE if cut.kind == "edge" else SKIP)
                 return 2 * cut.x, Reading("", cut.z_to)
@@ -411,12 +417,13 @@ class RowMaker:
         """Take off what the places of a pass take off: a cone between two, or the tool's own width at each."""
         if len(found.at) == 2 and cut.kind in ("taper", "semi-finish", "finish"):
             high, low = found.at
-            by = under_nose(low, high, cut.tool)
-            self.standing.cut(low.z, high.z, 2 * (low.x + by), 2 * (high.x + by))
+            for metal in (self.standing, self.rounded):
+                metal.cut_under(left_by(low, high, cut.tool))
             return
         for place in found.at:
             if cut.tool.kind == "grooving":
-                self.standing.cut(place.z, self.tool_end(cut, place.z), 2 * place.x)
+                for metal in (self.standing, self.rounded):
+                    metal.cut(place.z, self.tool_end(cut, place.z), 2 * place.x)
 
     # Words
 
@@ -454,12 +461,34 @@ class RowMaker:
         return (own or beyond or [""])[0]
 
 
-def under_nose(low: Point, high: Point, tool: Tool) -> float:
-    """By how much more, mm of radius, the round of a tool's nose leaves along a line than its sharp point would."""
-    nose = float(tool.nose_radius)
-    growth = (high.x - low.x) / (high.z - low.z)
-    toward = growth if tool.hand == "left" else -growth
-    return nose * (1.0 + toward - math.hypot(1.0, growth))
+def under_row(tip: Point, high: float, cut: Pass) -> list[Point]:
+    """What stands under the tool of a straight row afterwards, in rising Z: the round of its nose, then its cylinder.
+
+    Args:
+        tip: the tool's point at its stop. high: Z up to which it takes metal off, mm.
+    """
+    nose = min(float(cut.tool.nose_radius), (high - tip.z) / 2)
+    if cut.tool.kind == "grooving" or cut.tool.hand == "left" or nose <= 0:
+        return [tip, Point(high, tip.x)]
+    last = 2 * NOSE_PIECES if cut.shape == "plunge" else NOSE_PIECES
+    angles = [math.pi / 2 * (k / NOSE_PIECES - 1) for k in range(last + 1)]
+    round_ = [Point(tip.z + nose + nose * math.sin(a), tip.x + nose - nose * math.cos(a)) for a in angles]
+    return round_ if cut.shape == "plunge" else [*round_, Point(high, tip.x)]
+
+
+def left_by(low: Point, high: Point, tool: Tool) -> list[Point]:
+    """The surface that a tool's nose leaves, its point going along a line: places in rising Z, X a radius, mm.
+
+    From the line's end nearer to the headstock to where the nose touches its other end, then up the nose's own round.
+    """
+    nose, growth = float(tool.nose_radius), (high.x - low.x) / (high.z - low.z)
+    slant = math.hypot(1.0, growth)
+    middle = high.z - nose if tool.hand == "left" else high.z + nose
+    first = math.asin(growth / slant)
+    angles = [first + (math.pi / 2 - first) * k / NOSE_PIECES for k in range(NOSE_PIECES + 1)]
+    round_ = [Point(middle + nose * math.sin(a), high.x + nose * (1 - math.cos(a))) for a in angles]
+    start = Point(low.z, round_[0].x + growth * (low.z - round_[0].z))
+    return [start, *round_] if nose > 0 else [start, high]
 
 
 def _x_at(a: Point, b: Point, z: float) -> float:

@@ -14,7 +14,6 @@ from cam.part.model import Part
 from posts.environment import find_template
 from posts.layout import BREAK, set_lines
 from posts.pages.blocks import (
-    BLANK,
     Ask,
     Band,
     Banner,
@@ -35,7 +34,7 @@ from posts.pages.blocks import (
 from posts.pages.drawing import Show, draw_bar, draw_setting, draw_strip
 from posts.pages.fit import HOW_TO_STRIP, choose_size, group_of, sheets_for, two_abreast, widest
 from posts.pages.paper import MARGIN, Paper
-from posts.pages.rows import GAP, NUMBERS, RIGHT, band_line, cells_of, heads_of, measure_line, points_line
+from posts.pages.rows import GAP, NUMBERS, RIGHT, ask_line, band_line, cells_of, heads_of, measure_line, points_line
 from posts.wording import plain
 
 
@@ -214,13 +213,6 @@ def _row_of_points(cut: Cut, points: Points, span: int) -> str:
 
 def _paragraph(words: str, kind: str = "") -> str:
     return f'<p class="{kind}">{escape(words)}</p>' if kind else f"<p>{escape(words)}</p>"
-
-
-def ask_line(ask: Ask) -> str:
-    """What is to be written down, with its blank."""
-    wanted = f" {ask.wanted}" if ask.wanted else ""
-    limits = f" ({ask.limits})" if ask.limits else ""
-    return f"{ask.what}{wanted}{limits}, is {BLANK}"
 
 
 def _table(table: Table) -> str:

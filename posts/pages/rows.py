@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from posts.pages.blocks import BLANK, Band, Block, Cut, Dial, Measure, MillCut, Points
+from posts.pages.blocks import BLANK, Ask, Band, Block, Cut, Dial, Measure, MillCut, Points
 
 GAP = "  "
 """Between columns."""
@@ -88,5 +88,12 @@ def measure_line(measure: Measure) -> str:
 
 def _said(measure: Measure) -> Iterator[str]:
     limits = f" ({'' if measure.last else 'then '}{measure.least} to {measure.most})" if measure.least else ""
-    yield f"{measure.expected} {BLANK}{limits}"
+    yield f"{measure.expected} {f'is {measure.value}' if measure.value else BLANK}{limits}"
     yield from (words for words in (measure.over, measure.under) if words)
+
+
+def ask_line(ask: Ask) -> str:
+    """What is to be written down, with its blank."""
+    wanted = f" {ask.wanted}" if ask.wanted else ""
+    limits = f" ({ask.limits})" if ask.limits else ""
+    return f"{ask.what}{wanted}{limits}, is {BLANK}"

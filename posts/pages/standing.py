@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from cam.frozen import Row
-from cam.geometry.path import Chain, flatten
+from cam.geometry.path import Chain, Point, flatten
 from cam.setting.model import Setting
 
 SAGITTA = 0.005
@@ -56,6 +56,11 @@ class Standing:
         wanted = Piece(low, high, at_low, at_low if at_high is None else at_high)
         left = [outer for p in self.pieces for outer in _outside(p, low, high)]
         self.pieces = sorted([*left, *(piece for p in self._within(low, high) for piece in _lower(p, wanted))])
+
+    def cut_under(self, underside: Sequence[Point]) -> None:
+        """Take off all that stands above a line of places in rising Z, X a radius, mm."""
+        for a, b in pairwise(underside):
+            self.cut(a.z, b.z, 2 * a.x, 2 * b.x)
 
     def face(self, z: float) -> None:
         """Take off everything on the tailstock side of z."""

@@ -28,8 +28,7 @@ from posts.pages.blocks import (
     Words,
 )
 from posts.pages.drawing import pieces_of
-from posts.pages.print import ask_line
-from posts.pages.rows import GAP, NUMBERS, RIGHT, band_line, cells_of, heads_of, measure_line, points_line
+from posts.pages.rows import GAP, NUMBERS, RIGHT, ask_line, band_line, cells_of, heads_of, measure_line, points_line
 from posts.sketch import draw_sketch
 from posts.wording import plain, wrap
 

@@ -1,0 +1,134 @@
+"""The bench notebook, read back from its printed text: what it measures is what the pages that were cut by measure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import zip_longest
+
+from cam.part.model import Part, Section
+from cam.problem import Problem, Where
+from cam.sheet.dials import Unit, figure_of
+from cam.sheet.lines import Line, all_lines
+from cam.sheet.mill import MEASURE as SIZE
+from cam.sheet.model import MeasureLine, Sheet
+from cam.sheet.read import MEASURE, plain_name
+
+TITLE = re.compile(r"(?i)\x00?.*: notebook, (?P<what>[a-z ,']+?)(?:, continued)?(?:  .*)?$")
+HEAD = re.compile(r"\x00?[A-Z][A-Z0-9 ,'-]+")
+FINISHED, ON_MILL = "FINISHED", "ON THE MILL"
+"""Heads: what is measured once all is done; the end of the title of a page of the mill."""
+FIX = "print the notebook anew"
+
+
+def said_by(sheet: Sheet) -> tuple[str, ...]:
+    """What a setting's page measures, in order, as a notebook is to have it."""
+    return tuple(_words(s) for s in sheet.steps if isinstance(s, MeasureLine))
+
+
+def _words(m: MeasureLine) -> str:
+    limits = f"{'then ' if m.then else ''}{m.least.text} to {m.most.text}" if m.least and m.most else "no limits"
+    return f"{'shoulder past ' if m.of == 'shoulder' else ''}{m.name}: {m.expected.text} ({limits})"
+
+
+def judge_notebook(
+    text: str, part: Part, pages: Mapping[str, Sequence[str]], *, path: str = "notebook"
+) -> tuple[Problem, ...]:
+    """What stands against a notebook's page of readings.
+
+    Args:
+        text: of the notebook, plain or of the print form. part: whose finished sizes it asks for.
+        pages: by the head under which a page's measures stand ("SETTING 1"), what that page measures; see said_by and
+            MillSheetVerdict.measured.
+    """
+    lines = list(_measured(all_lines(text)))
+    if not lines:
+        return (Problem(where=Where(path=path), what="has no page of what is measured", fix=FIX),)
+    found = [*_judge_measures(lines, pages, path), *_judge_finished(lines, part, path)]
+    return tuple(sorted(set(found)))
+
+
+def _measured(lines: Sequence[Line]) -> Iterator[Line]:
+    """The lines of the page of readings."""
+    inside = False
+    for line in lines:
+        title = TITLE.fullmatch(line.text.strip())
+        if title is not None:
+            inside = title["what"].lower() == "measured"
+        elif inside:
+            yield line
+
+
+def _judge_measures(lines: Sequence[Line], pages: Mapping[str, Sequence[str]], path: str) -> Iterator[Problem]:
+    """Under each head what its page measures, in its order, figure for figure."""
+    under: dict[str, list[tuple[Line, str]]] = {head: [] for head in pages}
+    for head, line in _under_heads(lines):
+        if head in under:
+            under[head].append((line, _read(line.text.strip(), head)))
+    for own, wanted in pages.items():
+        for have, want in zip_longest(under[own], wanted):
+            if have is None:
+                where, what = Where(path=path, line=lines[-1].number), "does not measure what its page does"
+                yield Problem(where=where, what=f"{what}, under {own}", allowed=want, fix=FIX)
+            elif have[1] != want:
+                yield _problem(have[0], path, "is not what its page measures there", want or "nothing more")
+                break
+
+
+def _under_heads(lines: Sequence[Line]) -> Iterator[tuple[str, Line]]:
+    """Every MEASURE line with the head that it stands under."""
+    head = ""
+    for line in lines:
+        bare = line.text.strip()
+        if bare.startswith("MEASURE "):
+            yield head, line
+        elif HEAD.fullmatch(bare):
+            head = bare
+
+
+def _read(text: str, head: str) -> str:
+    """A MEASURE line as its page's reader has it; "" where it says nothing."""
+    if head.endswith(ON_MILL):
+        size = SIZE.fullmatch(text)
+        return f"{size['what']}: {size['expected']}" if size is not None else ""
+    found = MEASURE.fullmatch(text)
+    if found is None:
+        return ""
+    limits = f"{found['then'] or ''}{found['least']} to {found['most']}" if found["least"] else "no limits"
+    return f"{found['past'] or ''}{found['name']}: {found['expected']} ({limits})"
+
+
+def _judge_finished(lines: Sequence[Line], part: Part, path: str) -> Iterator[Problem]:
+    """Finished diameters and their limits are the part's; every one that is a cylinder is asked for."""
+    sections = {plain_name(s.name): s for s in part.sections}
+    wanted = {name for name, s in sections.items() if not s.as_stock and s.diameter_a == s.diameter_b}
+    for head, line in _under_heads(lines):
+        if head != FINISHED:
+            continue
+        found = MEASURE.fullmatch(line.text.strip())
+        section = sections.get(plain_name(found["name"])) if found is not None else None
+        if found is None or section is None or not _is_of(found, section, part.unit):
+            yield _problem(line, path, "is no finished diameter of the part")
+        else:
+            wanted.discard(plain_name(section.name))
+    for name in sorted(wanted):
+        where = Where(path=path, line=lines[-1].number)
+        yield Problem(where=where, what=f"does not ask for the finished diameter of {sections[name].name}", fix=FIX)
+
+
+def _is_of(found: re.Match[str], section: Section, unit: Unit) -> bool:
+    """Whether figure and limits are a section's, the limits rounded inward by less than a digit."""
+    size = figure_of(found["expected"], unit)
+    if not size.says(float(section.diameter_a), 1e-6) or (found["least"] is None) != (section.tolerance is None):
+        return False
+    if section.tolerance is None:
+        return True
+    least, most = figure_of(found["least"], unit), figure_of(found["most"], unit)
+    low = least.value - section.diameter_a - section.tolerance.lower
+    high = section.diameter_a + section.tolerance.upper - most.value
+    return all(-least.half - 1e-6 <= off <= 2.0 * least.half + 1e-6 for off in (low, high))
+
+
+def _problem(line: Line, path: str, what: str, allowed: str = "") -> Problem:
+    where, given = Where(path=path, line=line.number), line.text.strip()[:200]
+    return Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX)
