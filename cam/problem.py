@@ -57,7 +57,8 @@ class Problem:
         allowed: what would be right, with numbers; may be "".
         fix: what to do; may be "".
         kind: a word by which code tells it from others, "rotary word"; never printed; mostly "".
-        lacks: where a key or table is missing, its path in the file, "lathe.x.turn", "centre.0.reach"; "" otherwise.
+        lacks: where a key or table is missing, its path in the file, "lathe.x.turn", "centre.0.reach", or the key
+            alone, in the table at that line; "" otherwise.
     """
 
     where: Where

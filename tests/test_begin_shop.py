@@ -6,11 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from cam.begin.shop_draft import Keys, Tree, shop_text
-from cam.begin.shop_questions import Ask, Asking, ask_more, ask_shop
+from cam.begin.form import Ask, Asking, Tree
+from cam.begin.shop_questions import ask_more, ask_shop, shop_form
 from cam.shop import read_shop
 from tests.test_begin import converse
 from tests.test_cli import run
+
+FORM = shop_form("my.toml")
 
 HAND = {
     "are lengths without a unit": "in",
@@ -61,7 +63,7 @@ HAND = {
     "a carrier": ["small carrier", ""],
     "small carrier, swing": "1.25",
     "small carrier, width": "0.3",
-    "small carrier, grip": "1/8, 3/8",
+    "small carrier, grip": "1/8, 5/8",
     "small carrier, fastest": "600",
     "a collet or chuck": "",
     "a tool of the lathe": ["right-hand knife", ""],
@@ -150,7 +152,7 @@ class Person:
 
 
 def through(person: Person) -> Tree:
-    asking = ask_shop("my.toml")
+    asking = ask_shop(shop_form("my.toml"))
     ask = next(asking)
     while True:
         assert ask.problems == (), ask.problems
@@ -162,7 +164,7 @@ def through(person: Person) -> Tree:
 
 def test_a_hand_lathe_in_inches_is_asked_for_nothing_that_only_a_control_needs(tmp_path: Path) -> None:
     person = Person(HAND)
-    text = shop_text(through(person), Keys())
+    text = FORM.text(through(person), explained=True)
     (tmp_path / "shop.toml").write_text(text)
     shop = read_shop(tmp_path / "shop.toml")
     assert set(person.asked) == set(HAND)
@@ -173,7 +175,7 @@ def test_a_hand_lathe_in_inches_is_asked_for_nothing_that_only_a_control_needs(t
 
 def test_a_converted_lathe_and_its_mill_are_asked_for(tmp_path: Path) -> None:
     person = Person(CONVERTED)
-    (tmp_path / "shop.toml").write_text(shop_text(through(person), Keys()))
+    (tmp_path / "shop.toml").write_text(FORM.text(through(person), explained=True))
     shop = read_shop(tmp_path / "shop.toml")
     assert shop.lathe.control.kind == "stepper"
     assert shop.milling is not None
@@ -198,8 +200,8 @@ def after(asking: Asking, *answers: str) -> Ask:
     ],
 )
 def test_an_answer_that_breaks_a_rule_is_refused_at_its_question(answers: tuple[str, ...], what: str) -> None:
-    before = after(ask_shop("my.toml"), *answers[:-1])
-    refused = after(ask_shop("my.toml"), *answers)
+    before = after(ask_shop(shop_form("my.toml")), *answers[:-1])
+    refused = after(ask_shop(shop_form("my.toml")), *answers)
     assert refused.words == before.words
     assert any(what in str(problem) for problem in refused.problems), refused.problems
 
@@ -214,7 +216,7 @@ def test_an_answer_that_breaks_a_rule_is_refused_at_its_question(answers: tuple[
     ],
 )
 def test_a_box_that_is_none_is_refused(sizes: str, what: str) -> None:
-    asking = ask_more({"tool": []}, "my.toml", "tool")
+    asking = ask_more(shop_form("my.toml"), {"tool": []}, "tool")
     person = Person(HAND)
     ask = next(asking)
     while not ask.words.startswith("right-hand knife, holder"):
@@ -223,7 +225,7 @@ def test_a_box_that_is_none_is_refused(sizes: str, what: str) -> None:
 
 
 def test_the_same_name_twice_is_refused() -> None:
-    ask = after(ask_more({"carrier": [{"name": "dog"}]}, "my.toml", "carrier"), "mm", "dog")
+    ask = after(ask_more(shop_form("my.toml"), {"carrier": [{"name": "dog"}]}, "carrier"), "mm", "dog")
     assert ask.words.startswith("a carrier")
     assert "already" in str(ask.problems[0])
 
@@ -233,7 +235,7 @@ def test_the_same_name_twice_is_refused() -> None:
 
 def typed(person: Person) -> list[str]:
     """What a person types, question after question."""
-    asking, said = ask_shop("my.toml"), []
+    asking, said = ask_shop(shop_form("my.toml")), []
     ask = next(asking)
     while True:
         said.append(person(ask))
@@ -281,3 +283,34 @@ def test_where_nobody_can_answer_it_says_so() -> None:
     answer = run("new-shop", "my.toml")
     assert answer.status == 2
     assert "nobody is there to answer" in answer.err
+
+
+PART = [
+    "in", "silver steel", "between centres",
+    "front pivot, pivot, 0.236, 0.25, -0.0004 / -0.0012", "body, body, 0.5, measured", "back",
+    "drum, body, 0.5, measured, ±0.002", "back pivot, pivot, 0.157, 0.25, -0.0004 / -0.0012", "",
+    "4 1/4", "fillet up to 0.008", "chamfer 0.3", "show", "chamfer 0.008", "turn", "0.55", "2.75", "half centre", "0.2",
+    "between plates", "frame", "drum", "drum", "1.2, 1.201, 1.199", "±0.001",
+    "inside micrometer", "-0.004", "0.004", "0.008", "0.012", "±0.001", "0", "0", "",
+]  # fmt: skip
+"""A first part in inches, with what a person gets wrong on the way."""
+
+
+def test_a_first_half_hour_from_an_empty_folder_to_printed_sheets(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No file is edited by hand; what is wrong is refused at its question, with the rule that it breaks."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "shop.toml").write_text(FORM.text(through(Person(HAND)), explained=True))
+    status, text = converse("new", "arbor.toml", answers=PART)
+    assert status == 0, text
+    said = " ".join(text.split())
+    assert 'corners = "4 1/4 in"' in said
+    assert 'the chamfer on the A edge of section "drum" is larger than its step' in said
+    assert "sections: drum, body, 0.5, measured, ±0.002" in said
+    assert "leave out the minus sign" in said
+    assert 'tolerance = "-0.0004 / -0.0012 in"' in Path("arbor.toml").read_text()
+    assert 'end_shake = { least = "0.004 in", aim = "0.008 in", most = "0.012 in" }' in Path("arbor.toml").read_text()
+    assert "next: endshake make arbor.toml" in said
+    assert run("make", "arbor.toml", "--out", "arbor").out.startswith("done")
+    assert run("summary", "arbor.toml", "--print", "arbor.html", "--paper", "Letter").status == 0

@@ -135,7 +135,8 @@ def _questions(said: Said, shop: Shop | None) -> Iterator[Question]:
         yield Question(
             "sections",
             "the sections, in order from the A end",
-            "NAME, ROLE, DIAMETER, LENGTH: front pivot, pivot, 6 mm, 6 mm",
+            "NAME, ROLE, DIAMETER, LENGTH: front pivot, pivot, 6 mm, 6 mm; LENGTH may be measured, where it comes from "
+            "the clock or instrument",
         )
         if said.sections:
             yield from _of_sections(said)
@@ -163,6 +164,12 @@ def _of_sections(said: Said) -> Iterator[Question]:
         routes = [said.finish, said.bearing_finish, *(str(keys.get("finish", "")) for keys in read if own not in keys)]
         if any(len(join_steps(route).split(",")) > 1 for route in routes):
             yield Question(key, words, hint)
+
+
+def measured_sections(said: Said) -> tuple[str, ...]:
+    """Names of the sections whose length comes from a measurement."""
+    read = [read_section(text, said.unit, drawn=False)[0] for text in said.sections if not said.drawing]
+    return tuple(str(keys["name"]) for keys in read if keys.get("length", "") is None)
 
 
 def square_blank(said: Said) -> str:
@@ -229,13 +236,14 @@ def _least_stock(said: Said) -> tuple[str, str]:
         keys = read_section(text, said.unit, drawn=False)[0]
         sizes = [_length_of(str(keys.get(key, "0 mm"))) for key in ("diameter", "diameter_a", "diameter_b")]
         thick.append(max(sizes))
-        lengths.append(_length_of(str(keys["length"])) if "length" in keys else math.nan)
+        lengths.append(_length_of(str(keys["length"])) if keys.get("length") else math.nan)
     total = math.fsum(lengths)
     if math.isnan(total):
         total = _length_of(with_unit(said.length, said.unit) or "0 mm")
+    long = f"at least {show_length(total, unit, 4, trim=True)}, and the extra length and what is faced off"
     return (
         f"at least {show_length(max(thick) + CLEAN_UP, unit, 4, trim=True)}, or that of a section left as stock",
-        f"at least {show_length(total, unit, 4, trim=True)}, and the extra length and what is faced off",
+        long if total else "",
     )
 
 

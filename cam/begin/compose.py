@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cam.begin.answers import Said
-from cam.begin.draft import Draft, Keys
+from cam.begin.draft import Draft, Keys, draft_text
 from cam.begin.phrases import join_steps, read_hole, read_section, read_square, with_unit, with_units
 from cam.part.model import BEARING_ROLES, ROLES
 from cam.problem import Problem, ProblemError, Where
@@ -110,7 +111,7 @@ def _finish_bearings(said: Said, sections: list[Keys]) -> None:
             if keys.get("tolerance") == OPEN:  # bar as bought can hold no limits
                 del keys["tolerance"]
         elif said.tolerance and keys.get("tolerance", OPEN) == OPEN:
-            keys["tolerance"] = said.tolerance
+            keys["tolerance"] = with_unit(said.tolerance, said.unit)
 
 
 def _place_square(said: Said, sections: list[Keys]) -> None:
@@ -148,6 +149,23 @@ def _hold(said: Said, shop: Shop | None, notes: list[str]) -> tuple[Keys, dict[s
     }
     notes.append("carrier and what it grips are chosen by rule, and the summary says which")
     return {"method": said.holding}, {"end_a": dict(end), "end_b": dict(end)}
+
+
+def breaks_part(before: Said, after: Said, shop: Shop | None) -> list[Problem]:
+    """What an answer makes wrong with the part that was not wrong before; what is still open is no matter."""
+    old, new = (_wrong(said, shop) for said in (before, after))
+    return sorted(new - old)
+
+
+def _wrong(said: Said, shop: Shop | None) -> frozenset[Problem]:
+    from cam.part.read import part_of  # noqa: PLC0415 - only where somebody answers
+    from cam.source import parse_source  # noqa: PLC0415
+
+    try:
+        part_of(parse_source(draft_text(compose(said, shop, "")[0], "").encode(), "this"))
+    except ProblemError as found:
+        return frozenset(replace(p, where=Where(path="this answer")) for p in found.problems if not p.lacks)
+    return frozenset()
 
 
 # From a drawing ---------------------------------------------------------------------------------------

@@ -57,14 +57,18 @@ THREAD = "thread "
 REST = "rest"
 """Length of the one section that takes what the others leave of the whole."""
 
+MEASURED = "measured"
+"""Length of a section that comes from what is measured off the clock or instrument."""
+
 _BARE = re.compile(r"[+-]?(?:[0-9]+(?:[ -]+[0-9]+/[0-9]+|/[0-9]+)?|[0-9]*\.[0-9]+)")
+_BARE_LIMITS = re.compile(r"[+±\-\u2212][0-9.]+(?: */ *[+\-\u2212][0-9.]+)?")
 _BARE_LENGTH = re.compile(rf"(?<![\w./-])({_BARE.pattern})(?=\s*$|\s+(?:wide|deep)\b)")
 
 
 def with_unit(text: str, unit: str) -> str:
-    """A bare number with the unit that was said for all; any other text as it is."""
+    """A bare number, or bare limits, with the unit that was said for all; any other text as it is."""
     text = text.strip()
-    return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
+    return f"{text} {unit}" if unit and (_BARE.fullmatch(text) or _BARE_LIMITS.fullmatch(text)) else text
 
 
 def with_units(text: str, unit: str) -> str:
@@ -77,7 +81,7 @@ def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Probl
 
     Args:
         text: "front pivot, pivot, 6 mm, 6 mm, edge_a radius 0.3 mm"; a taper's diameter is "6 mm to 5 mm", a screw's
-            "thread M3"; a length may be "rest"; a finish's steps are joined: "finish turn then stone then burnish".
+            "thread M3"; a length may be "rest", or "measured"; a finish's steps are joined: "finish turn then stone".
         unit: of bare numbers; "" for none.
         drawn: whether diameters, length, edges and fillets come from a drawing: then there is only name and role here.
     """
@@ -123,6 +127,8 @@ def _read_sizes(size: str, length: str, unit: str, problems: list[Problem], text
 def _read_length(length: str, unit: str, problems: list[Problem], text: str) -> Keys:
     if length.lower() == REST:
         return {}
+    if length.lower() == MEASURED:
+        return {"length": None}
     problems += check_length("--section", f"length of {text.partition(',')[0]}", with_unit(length, unit))
     return {"length": with_unit(length, unit)}
 

@@ -14,10 +14,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from cam.begin import Question, Said
-    from cam.begin.shop_draft import Tree
-    from cam.begin.shop_questions import Asking
+    from cam.begin.form import Asking, Tree
     from cam.problem import Problem
     from cam.shop.model import Shop
+
+HOW = "One answer to each question; back goes one back, show shows all so far, Ctrl-C leaves everything as it was."
+DEEP = ("corners", "edges", "leave", "leave_face", "square", "cross_holes")
+"""Questions whose answers are tried on the part as it is said so far."""
 
 
 def complete(file: str, said: Said) -> tuple[Said, Shop | None]:
@@ -38,15 +41,35 @@ def complete(file: str, said: Said) -> tuple[Said, Shop | None]:
         raise ProblemError([*problems, *missing(questions)])
     if questions and not said.unit:
         said = _ask_unit(said)
+    before: list[Said] = []
     while questions:
-        said = _ask(questions[0], said, shop)
-        shop = shop if shop is not None else read_shop_of(said)
+        try:
+            answered = _ask(questions[0], said, shop)
+        except _BackError:
+            said = before.pop() if before else said
+        else:
+            before.append(said)
+            said = answered
+        shop = read_shop_of(said)
         questions = open_questions(said, shop)
     return said, shop
 
 
+class _BackError(Exception):
+    """A question back was asked for."""
+
+
+def _show(said: Said) -> None:
+    """Say what was said so far."""
+    for key in type(said).__annotations__:
+        value = getattr(said, key)
+        for text in value if isinstance(value, tuple) else [value]:
+            if text:
+                typer.echo(printable(f"  {key.replace('_', ' ')}: {text}"), err=True)
+
+
 def _ask_unit(said: Said) -> Said:
-    typer.echo("One answer to each question; Ctrl-C leaves everything as it was.", err=True)
+    typer.echo(HOW, err=True)
     while True:
         unit = _prompt("unit of numbers that are written without one: mm, in, or Enter for none", may_skip=True)
         if unit in ("", "mm", "in"):
@@ -55,15 +78,17 @@ def _ask_unit(said: Said) -> Said:
 
 def _ask(question: Question, said: Said, shop: Shop | None) -> Said:
     """Ask until the answer is one."""
-    from cam.begin import check_said
+    from cam.begin import breaks_part, check_said
 
     if question.key == "sections" and not question.adds:
         return _ask_mill(_ask_sections(question, said, shop), shop)
     hint = ", ".join(question.options) or question.hint
     while True:
-        answer = _prompt(f"{question.words}{f' ({hint})' if hint else ''}")
+        answer = _ask_said(f"{question.words}{f' ({hint})' if hint else ''}", said)
         tried = question.answer(said, answer)
         problems = check_said(tried, [question.key], shop) or _of_shop(question, tried)
+        if not problems and question.key in DEEP:
+            problems = breaks_part(said, tried, shop)
         if not problems:
             return tried
         complain(problems)
@@ -91,7 +116,13 @@ def _ask_sections(question: Question, said: Said, shop: Shop | None) -> Said:
     roles = f"{', '.join(ROLES[:-1])} or {ROLES[-1]}"
     typer.echo(f"  ROLE is {roles}; limits may follow: -0.01 / -0.03 mm, or h7", err=True)
     while True:
-        answer = _prompt(f"section {len(said.sections) + 1}", may_skip=bool(said.sections))
+        try:
+            answer = _ask_said(f"section {len(said.sections) + 1}", said, may_skip=bool(said.sections))
+        except _BackError:
+            if not said.sections:
+                raise
+            said = with_changes(said, sections=said.sections[:-1])
+            continue
         if not answer:
             return said
         problems = check_said(with_changes(said, sections=(answer,)), ["sections"], shop)
@@ -116,6 +147,17 @@ def _ask_mill(said: Said, shop: Shop | None) -> Said:
     return said
 
 
+def _ask_said(text: str, said: Said, *, may_skip: bool = False) -> str:
+    """An answer that is neither show nor back."""
+    while True:
+        answer = _prompt(text, may_skip=may_skip)
+        if answer == "back":
+            raise _BackError
+        if answer != "show":
+            return answer
+        _show(said)
+
+
 def _prompt(text: str, *, may_skip: bool = False) -> str:
     while True:
         answer = str(typer.prompt(printable(text), default="", show_default=False, err=True)).strip()
@@ -132,8 +174,6 @@ def converse(begin: Callable[[], Asking]) -> Tree:
     Args:
         begin: begins the questions.
     """
-    from cam.begin.shop_draft import shop_text
-
     typer.echo(
         "One answer to each question; back goes one back, show shows all so far, Ctrl-C leaves all as it was.", err=True
     )
@@ -146,7 +186,7 @@ def converse(begin: Callable[[], Asking]) -> Tree:
             kept.pop()
         answer = _prompt(f"{ask.words}{f' ({ask.hint})' if ask.hint else ''}", may_skip=ask.may_skip)
         if answer == "show":
-            typer.echo(printable(shop_text(ask.tree)), err=True)
+            typer.echo(printable(ask.so_far), err=True)
             ask = with_changes(ask, problems=())
             continue
         if answer == "back":

@@ -48,13 +48,12 @@ def new_shop(
 
 def _write_shop(file: str) -> None:
     from cam.begin import refuse_existing
-    from cam.begin.shop_draft import SCHEMA, Keys, shop_text
-    from cam.begin.shop_questions import ask_shop
+    from cam.begin.shop_questions import SCHEMA, ask_shop, shop_form
     from cam.files import write_file
 
     refuse_existing(file)
-    tree = converse(lambda: ask_shop(file))
-    write_file(file, f"#:schema {SCHEMA.as_uri()}\n{shop_text(tree, Keys())}".encode())
+    tree = converse(lambda: ask_shop(shop_form(file)))
+    write_file(file, f"#:schema {SCHEMA.as_uri()}\n{shop_form(file).text(tree, explained=True)}".encode())
     tools = [row["number"] for row in tree["tool"]]
     say(f"{file}: written; it reads without a problem\n")
     say("".join(f"look at each tool: endshake plot --tool {n} --shop {file} --out tool-{n}.svg\n" for n in tools))
@@ -63,8 +62,7 @@ def _write_shop(file: str) -> None:
 
 def _add_to_shop(file: str, kind: str) -> None:
     """Ask for one more of a kind and write it at the file's end; what stands there stays as it is."""
-    from cam.begin.shop_draft import Keys, shop_text
-    from cam.begin.shop_questions import ask_more
+    from cam.begin.shop_questions import ask_more, shop_form
     from cam.files import write_file
     from cam.inputs import read_input
     from cam.shop import read_shop
@@ -74,8 +72,8 @@ def _add_to_shop(file: str, kind: str) -> None:
     old = read_input(file, MOST_BYTES)
     tree = parse_source(old, file).values
     count = len(tree.get(kind, []))
-    row = converse(lambda: ask_more(tree, file, kind))[kind][count]
-    new = old.decode("utf-8-sig").rstrip("\n") + "\n\n" + shop_text({kind: [row]}, Keys())
+    row = converse(lambda: ask_more(shop_form(file), tree, kind))[kind][count]
+    new = old.decode("utf-8-sig").rstrip("\n") + "\n\n" + shop_form(file).text({kind: [row]}, explained=True)
     write_file(file, new.encode(), replace=True)
     say(f"{file}: {kind} {row['name']} is added\n")
 
@@ -199,7 +197,7 @@ def _begin(file: str, said: Said) -> None:
     """Ask or refuse what is lacking, write the file, and check it."""
     from pathlib import Path
 
-    from cam.begin import compose, draft_text, find_shop, name_shop, refuse_existing
+    from cam.begin import compose, draft_text, find_shop, measured_sections, name_shop, refuse_existing
     from cam.files import write_file
     from cam.part.starter import schema_uri
 
@@ -212,12 +210,25 @@ def _begin(file: str, said: Said) -> None:
         derived.append(f"{said.shop} is the shop file: it lies beside the part")
     draft, notes = compose(said, shop, name_shop(file, said.shop))
     text = draft_text(draft, schema_uri())
+    if measured_sections(said):
+        text = _with_measured(file, text, said, draft)
     if file == "-":
         hand_over(text)
         return
     write_file(file, text.encode())
     say(f"{file}: written\n" + "".join(f"  {note}\n" for note in (*derived, *notes)))
     _judge(file, draft)
+
+
+def _with_measured(file: str, text: str, said: Said, draft: Draft) -> str:
+    """The file's text with what was measured, and the end shake that goes with it; asked for at a terminal alone."""
+    from cam.begin.part_questions import ask_measured, measured_form
+
+    if not sys.stdin.isatty():
+        return text
+    names = tuple(str(keys["name"]) for keys in draft.sections)
+    tree = converse(lambda: ask_measured(measured_form(file, text, said.unit or "mm"), names))
+    return measured_form(file, text, said.unit or "mm").text(tree, explained=True)
 
 
 def _judge(file: str, draft: Draft) -> None:

@@ -185,6 +185,7 @@ def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]]) ->
             what=f'nothing says how well the shoulders of span "{span.name}" will be placed',
             given=f"no tolerance, and no length_tolerance of {bare}",
             fix='give the span a tolerance, for example tolerance = "±0.02 mm"',
+            lacks="tolerance",
         )
 
 

@@ -368,6 +368,7 @@ def _no_stand_off(span: Span, side: str, neighbour: Section, corner: Corner) -> 
         given=f'"{neighbour.name}" has a {corner.text} there',
         allowed=f'hole_{low} = the name of a [[hole]], or stand_off_{low} = "0 mm"',
         fix=f'where the edge of the hole is broken wider than the corner, write stand_off_{low} = "0 mm"',
+        lacks=f"hole_{low}",
     )
 
 

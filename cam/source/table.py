@@ -92,9 +92,16 @@ class Table:
 
     def note(self, key: str, what: str, *, given: str | None = None, allowed: str = "", fix: str = "") -> None:
         """Note a problem at a key's line; given is the key as written unless said otherwise."""
-        what = self._open(key) or what
+        still = self._open(key)
         shown = (self.given(key) if key in self.values else "") if given is None else given
-        self.problems.append(Problem(where=self.where_of(key), what=what, given=shown, allowed=allowed, fix=fix))
+        lacks = self._path_of(key) if still else ""
+        problem = Problem(
+            where=self.where_of(key), what=still or what, given=shown, allowed=allowed, fix=fix, lacks=lacks
+        )
+        self.problems.append(problem)
+
+    def _path_of(self, key: str) -> str:
+        return ".".join(map(str, (*self.path, key)))
 
     def _open(self, key: str, *inner: str | int) -> str:
         """The problem with a key that only holds the mark for what is still to be said; "" for any other."""
@@ -106,7 +113,7 @@ class Table:
             return
         what = f"{self.title} has no {key}" + (f"; {why}" if why else "")
         fix = f"{self._place()} as {key} = {example}"
-        self.problems.append(Problem(where=self.where, what=what, fix=fix, lacks=".".join(map(str, (*self.path, key)))))
+        self.problems.append(Problem(where=self.where, what=what, fix=fix, lacks=self._path_of(key)))
 
     def refuse(self, key: str, what: str, *, fix: str = "") -> None:
         """Note a problem if the key is written at all; it counts as asked for."""
@@ -130,6 +137,7 @@ class Table:
                 given=f"{name} = {_toml(value)}",
                 allowed=error.allowed,
                 fix=error.fix,
+                lacks=self._path_of(key) if self._open(key, *inner) else "",
             )
         )
 
@@ -323,9 +331,7 @@ class Table:
         elif not self.absent:
             what = f"{self.title} has no [{self._dotted(key)}]" + (f"; {why}" if why else "")
             fix = f"write a line [{self._dotted(key)}] and its keys below it"
-            self.problems.append(
-                Problem(where=self.where, what=what, fix=fix, lacks=".".join(map(str, (*self.path, key))))
-            )
+            self.problems.append(Problem(where=self.where, what=what, fix=fix, lacks=self._path_of(key)))
         return self._child((key,), f"[{self._dotted(key)}]", None)
 
     def tables(self, key: str, *, fewest: int = 1, most: int = 200) -> list[Table]:
@@ -338,9 +344,7 @@ class Table:
                     f"{self.title} has no {header}",
                     f"write a line {header} and its keys below it, one for each",
                 )
-                self.problems.append(
-                    Problem(where=self.where, what=what, fix=fix, lacks=".".join(map(str, (*self.path, key))))
-                )
+                self.problems.append(Problem(where=self.where, what=what, fix=fix, lacks=self._path_of(key)))
         elif not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
             self.note(key, f"{key} is a list of tables", allowed=f"each begun by a line {header}")
         elif not fewest <= len(value) <= most:

@@ -1,0 +1,309 @@
+"""A file in the making: what its reader still lacks is what is asked, in the words of its schema.
+
+The reader refuses each answer that breaks a rule, so no rule is written here again.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Generator, Iterator, Mapping
+from copy import deepcopy
+from dataclasses import replace
+from pathlib import Path as File
+from typing import Any
+
+from cam.frozen import frozen
+from cam.part.starter import toml_text
+from cam.problem import Problem, ProblemError, Where
+from cam.source import Source, parse_source
+from cam.source.lines import Path
+from cam.trade_words import british
+
+Tree = dict[str, Any]
+"""What is said so far, as tomllib would read it."""
+
+INCH = {"mm": "in", "mm/rev": "in/rev", "m/min": "ft/min", "mm/min": "in/min"}
+"""Unit of an example -> of a bare number where the person thinks in inches."""
+WIDE = 44
+"""Column at which what a key means is written beside it."""
+YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
+
+
+@frozen
+class Ask:
+    """A question.
+
+    Attributes:
+        words: of the question. hint: what may be said; "" for nothing.
+        problems: what is wrong with the answer that was given to it last. may_skip: an empty answer is one.
+        so_far: the file as it stands.
+    """
+
+    words: str
+    so_far: str
+    hint: str = ""
+    problems: tuple[Problem, ...] = ()
+    may_skip: bool = False
+
+
+Asking = Generator[Ask, str, Tree]
+"""Yields questions, takes answers, and gives what is said in the end."""
+Special = Callable[["Form", Tree, Path], Asking]
+"""Asks for one key in a way of its own."""
+
+
+class Form:
+    """A file that is being asked for.
+
+    Attributes:
+        name: of the file, for messages. unit: "mm" or "in", of bare lengths; the other quantities go with it.
+    """
+
+    def __init__(
+        self, name: str, schema: File, order: tuple[str, ...], read: Callable[[Source], object], *, base: str = "",
+        how: Mapping[str, str] | None = None, special: Mapping[str, Special] | None = None,
+    ) -> None:  # fmt: skip
+        """An empty form.
+
+        Args:
+            schema: of the file, JSON. order: tables as they are asked for and written, "lathe.x".
+            read: the file's reader, which raises ProblemError. base: text that stands before what is asked for here.
+            how: key -> how it is found out. special: key -> what asks for it in a way of its own.
+        """
+        self.name, self.order, self.read, self.base = name, order, read, base
+        self.schema = json.loads(schema.read_text(encoding="utf-8"))
+        self.how, self.special = how or {}, special or {}
+        self.unit = "mm"
+
+    # What the schema says -----------------------------------------------------------------------------
+
+    def node(self, path: Path) -> dict[str, Any]:
+        """The schema of a key or table; numbers in the path count within an array and say nothing more."""
+        found = self.schema
+        for key in path:
+            found = self._meant(found)
+            found = found["items"] if isinstance(key, int) else found["properties"][key]
+        return {**self._meant(found), **found}
+
+    def place(self, path: Path) -> tuple[int, tuple[int, ...], int]:
+        """By which keys are put in order: table, row of an array, key as the schema has it."""
+        table = ".".join(k for k in path[:-1] if isinstance(k, str))
+        rows = tuple(k for k in path if isinstance(k, int))
+        keys = list(self._meant(self.node(path[:-1]))["properties"])
+        return self.order.index(table) if table in self.order else len(self.order), rows, keys.index(str(path[-1]))
+
+    def _meant(self, node: dict[str, Any]) -> dict[str, Any]:
+        ref = node.get("$ref", "")
+        return self.schema["$defs"][ref.rpartition("/")[2]] if ref else node
+
+    # What the reader says -----------------------------------------------------------------------------
+
+    def judge(self, tree: Tree) -> tuple[list[Path], frozenset[Problem]]:
+        """What the reader lacks in the file so far, and what it finds wrong in it."""
+        source = parse_source(self.text(tree).encode(), self.name)
+        try:
+            self.read(source)
+        except ProblemError as found:
+            lacking = [_lacking(source, p) for p in found.problems if p.lacks]
+            wrong = (replace(p, where=Where(path=self.name)) for p in found.problems if not p.lacks)
+            return lacking, frozenset(wrong)
+        return [], frozenset()
+
+    def tried(self, tree: Tree, path: Path, value: Any) -> tuple[tuple[Problem, ...], Tree]:
+        """What a value makes wrong that was not wrong before, and what is said then."""
+        new = with_value(tree, path, value)
+        wrong = self.judge(new)[1] - self.judge(tree)[1]
+        return tuple(sorted(wrong)), tree if wrong else new
+
+    def refusal(self, what: str, given: str, allowed: str) -> Problem:
+        """A problem with an answer."""
+        return Problem(where=Where(path=self.name), what=what, given=given, allowed=allowed)
+
+    # Questions ----------------------------------------------------------------------------------------
+
+    def fill(self, tree: Tree, under: Path) -> Asking:
+        """Ask for all that the reader lacks under a table."""
+        while True:
+            lacking, _ = self.judge(tree)
+            inside = sorted((p for p in lacking if p[: len(under)] == under), key=self.place)
+            tables = [p for p in inside if self.node(p).get("type") == "object"]
+            if tables:
+                for path in tables:
+                    tree = with_value(tree, path, {})
+            elif inside:
+                tree = yield from self.key(tree, inside[0])
+            else:
+                return tree
+
+    def key(self, tree: Tree, path: Path) -> Asking:
+        """Ask for one key until the reader takes it."""
+        special = self.special.get(str(path[-1]))
+        if special is not None:
+            return (yield from special(self, tree, path))
+        node = self.node(path)
+        words, hint = self.words(tree, path), self._hint(node)
+        problems: tuple[Problem, ...] = ()
+        while True:
+            answer = yield self.ask(tree, words, hint, problems)
+            value = british(answer) if "enum" in node else self.value_of(node, answer)
+            problems, tree = self.tried(tree, path, value)
+            if not problems:
+                return tree
+
+    def ask(
+        self, tree: Tree, words: str, hint: str = "", problems: tuple[Problem, ...] = (), *, may_skip: bool = False
+    ) -> Ask:
+        """A question beside what is said so far."""
+        return Ask(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=self.text(tree))
+
+    def choose(self, tree: Tree, words: str, options: tuple[str, ...]) -> Generator[Ask, str, str]:
+        """Have one of several answers given; its beginning will do where no other begins so."""
+        problems: tuple[Problem, ...] = ()
+        while True:
+            answer = (yield self.ask(tree, words, ", ".join(options), problems)).lower()
+            found = [option for option in options if option == answer or (answer and option.startswith(answer))]
+            if answer in options or len(found) == 1:
+                return answer if answer in options else found[0]
+            problems = (self.refusal("this is not one of the answers", answer, ", ".join(options)),)
+
+    def yes(self, tree: Tree, words: str) -> Generator[Ask, str, bool]:
+        """Have yes or no said."""
+        return (yield from self.choose(tree, words, ("yes", "no"))) == "yes"
+
+    def row(
+        self, tree: Tree, kind: str, words: str, hint: str, more: Tree | None = None, *, may_skip: bool = True
+    ) -> Asking:
+        """One more of a table that may be there several times: its name, then all that the reader lacks of it.
+
+        Args:
+            more: keys that it has already.
+        """
+        rows = tree.get(kind, [])
+        problems: tuple[Problem, ...] = ()
+        while True:
+            answer = yield self.ask(tree, words, f"{hint}{', or Enter for no more' if may_skip else ''}", problems,
+                                    may_skip=may_skip)  # fmt: skip
+            if not answer:
+                return tree
+            if any(r.get("name") == answer for r in rows):
+                problems = (self.refusal(f"there is one called {answer} already", answer, "another name"),)
+                continue
+            problems, new = self.tried(tree, (kind,), [*rows, {**(more or {}), "name": answer}])
+            if not problems:
+                return (yield from self.fill(new, (kind, len(rows))))
+
+    def words(self, tree: Tree, path: Path) -> str:
+        """A question: whose key, which key, what it means, how it is found out."""
+        whose = self.called(tree, path) or " ".join(TITLES.get(str(k), str(k)) for k in path[:-1] if k != "lathe")
+        title = f"{whose or path[0]}, {str(path[-1]).replace('_', ' ')}"
+        about = " ".join(w for w in (self.node(path).get("description", ""), self.how.get(str(path[-1]), "")) if w)
+        return f"{title}: {about[:1].lower()}{about[1:]}" if about else title
+
+    @staticmethod
+    def called(tree: Tree, path: Path) -> str:
+        """Name of the row that a key is of, and the table in it; "" for a key of a table that is there once."""
+        if len(path) < 2 or not isinstance(path[1], int):
+            return ""
+        return " ".join([str(tree[str(path[0])][path[1]]["name"]), *(str(k).replace("_", " ") for k in path[2:-1])])
+
+    def _hint(self, node: dict[str, Any]) -> str:
+        if "enum" in node:
+            return ", ".join(node["enum"])
+        if node.get("type") == "boolean":
+            return "yes, no"
+        examples = [e for e in node.get("examples", []) if isinstance(e, str)]
+        if node.get("type") == "array":
+            return "0.12 in, 0.35 in" if self.unit == "in" else "3 mm, 9 mm"
+        found = re.fullmatch(r"([0-9.]+) (mm|mm/rev|mm/min)", examples[0]) if self.unit == "in" and examples else None
+        if found:
+            return f"for example {float(f'{float(found[1]) / 25.4:.2g}')} {INCH[found[2]]}"
+        return f"for example {examples[0]}" if examples else ""
+
+    # Answers ------------------------------------------------------------------------------------------
+
+    def value_of(self, node: dict[str, Any], answer: str) -> Any:
+        """An answer as the file's value: a bare number gets its unit, two lengths become a pair."""
+        kind = node.get("type")
+        if kind == "integer" and re.fullmatch(r"[0-9]{1,6}", answer):
+            return int(answer)
+        if kind == "boolean":
+            return YES.get(answer.lower(), answer)
+        if kind == "array":
+            return [self.with_unit(one.strip(), "mm") for one in re.split(r",| to ", answer)]
+        example = next((e for e in node.get("examples", []) if isinstance(e, str)), "")
+        found = re.fullmatch(r".*[0-9] ([^0-9].*)", example) if "enum" not in node else None
+        return self.with_unit(answer, found[1] if found else "")
+
+    def with_unit(self, answer: str, of_example: str) -> str:
+        """An answer with the unit that its example has, where it is a bare number, or bare limits."""
+        if not of_example or not re.fullmatch(r"[-+±−0-9 ./½¼¾⅛⅜⅝⅞]+", answer):
+            return answer
+        return f"{answer} {INCH.get(of_example, of_example) if self.unit == 'in' else of_example}"
+
+    # The file -----------------------------------------------------------------------------------------
+
+    def text(self, tree: Tree, *, explained: bool = False) -> str:
+        """The file, TOML; explained: with what each key means beside it."""
+        lines: list[str] = []
+        for table in self.order:
+            for path, rows in _found(tree, tuple(table.split("."))):
+                lines += ["", f"[[{table}]]" if isinstance(path[-1], int) else f"[{table}]"]
+                inner = [key for key in rows if f"{table}.{key}" in self.order or key == "outline"]
+                lines += self._rows(path, {k: v for k, v in rows.items() if k not in inner or v == TIP_ONLY}, explained)
+                for outline in rows["outline"] if isinstance(rows.get("outline"), list) else ():
+                    lines += ["", f"[[{table}.outline]]", *(f"{k} = {_value(v)}" for k, v in outline.items())]
+        return self.base + "\n".join(lines if self.base else lines[1:]) + "\n"
+
+    def _rows(self, path: Path, rows: Tree, explained: bool) -> Iterator[str]:
+        for key, value in rows.items():
+            row = f"{key} = {_value(value)}"
+            said = self.node((*path, key)).get("description", "") if explained else ""
+            yield f"{row:<{WIDE - 1}} # {said}" if said else row
+
+
+TITLES = {"x": "X slide", "y": "Y slide", "z": "Z slide"}
+"""Table -> as a person calls it."""
+TIP_ONLY = "tip only"
+
+
+def with_value(tree: Tree, path: Path, value: Any) -> Tree:
+    """A copy with one value more."""
+    new = deepcopy(tree)
+    table: Any = new
+    for key in path[:-1]:
+        table = table[key]
+    table[path[-1]] = value
+    return new
+
+
+def _lacking(source: Source, problem: Problem) -> Path:
+    """The path of a key that a problem says is missing."""
+    path: Path = tuple(int(k) if k.isdigit() else k for k in problem.lacks.split("."))
+    if len(path) > 1 or not problem.where.line:
+        return path
+    tables = [p for p, line in source.lines.items() if line == problem.where.line and p and isinstance(p[-1], int)]
+    return (*max(tables, key=len, default=()), *path)
+
+
+def _found(tree: Tree, names: tuple[str, ...]) -> Iterator[tuple[Path, Tree]]:
+    """Every table of a name that is there, with its path."""
+    table: Any = tree
+    for name in names:
+        table = table.get(name) if isinstance(table, dict) else None
+    if isinstance(table, dict):
+        yield names, table
+    for at, row in enumerate(table if isinstance(table, list) else ()):
+        yield (*names, at), row
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value)
+    if isinstance(value, list):
+        return f"[{', '.join(_value(one) for one in value)}]"
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{k} = {_value(v)}" for k, v in value.items()) + " }"
+    return f'"{toml_text(str(value))}"'

@@ -1,0 +1,118 @@
+"""What a part is for: what was measured off the clock or instrument, the end shake it is to have, the holes."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path as File
+
+from cam.begin.form import Asking, Form, Tree, with_value
+from cam.part.read import part_of
+from cam.problem import Problem
+from cam.source.lines import Path
+from cam.units import LENGTH, QuantityError, parse
+
+SCHEMA = File(__file__).resolve().parent.parent / "part" / "part.schema.json"
+ORDER = ("measurement", "span", "hole")
+HOW = {
+    "end_shake": "There is no default.",
+    "uncertainty": "Of the gauge and the hand that held it: ±0.02 mm.",
+    "tolerance": "Of the lathe and the hand at it: ±0.02 mm.",
+    "edge_inside": "It is to clear the corner at the shoulder: chamfer 0.3 mm.",
+    "edge_outside": "For example chamfer 0.2 mm.",
+    "taper": "1:100 is common practice, no source.",
+}
+"""Key -> how it is found out."""
+
+
+def measured_form(name: str, text: str, unit: str) -> Form:
+    """The measuring tables of a part file.
+
+    Args:
+        name: of the file, for messages. text: of the file without them. unit: "mm" or "in", of bare lengths.
+    """
+    special = {"hole_a": _stand_off, "hole_b": _stand_off}
+    form = Form(name, SCHEMA, ORDER, part_of, base=text, how=HOW, special=special)
+    form.unit = unit
+    return form
+
+
+def ask_measured(form: Form, sections: tuple[str, ...]) -> Asking:
+    """One measured length after another, with its span and the holes that it runs between.
+
+    Args:
+        sections: their names, from the A end.
+    """
+    tree: Tree = {}
+    while True:
+        count = len(tree.get("span", []))
+        tree = yield from _one(form, tree, sections)
+        if len(tree.get("span", [])) == count:
+            return tree
+
+
+def _one(form: Form, tree: Tree, sections: tuple[str, ...]) -> Asking:
+    """One measured length and its span; nothing more where no name is given."""
+    rows, spans = tree.get("measurement", []), tree.get("span", [])
+    words = "what was measured off the clock or instrument, or will be, for a length of the part"
+    name = yield form.ask(tree, words, 'its name, "between plates", or Enter for no more', may_skip=True)
+    if not name:
+        return tree
+    called = yield form.ask(tree, f"{name}: the run of sections that goes with it is called", "frame")
+    first = yield from form.choose(tree, f"{called}: it begins at the face toward the A end of which section", sections)
+    after = sections[sections.index(first) :]
+    last = yield from form.choose(tree, f"{called}: and ends at the face toward the B end of which section", after)
+    span = {"name": called, "from": first, "to": last, "measurement": name}
+    problems: tuple[Problem, ...] = ()
+    while True:
+        words = f"{name}: what it reads; or Enter where it can be measured only when the first end is done"
+        read = yield form.ask(tree, words, "46.22 mm; or 46.22, 46.23, 46.21 mm", problems, may_skip=True)
+        new = with_value(tree, ("span",), [*spans, span])
+        problems, new = form.tried(new, ("measurement",), [*rows, {"name": name, **_reading(form, read)}])
+        if not problems:
+            break
+    new = yield from form.fill(new, ("measurement", len(rows)))
+    new = yield from form.fill(new, ("span", len(spans)))
+    for at in range(len(tree.get("hole", [])), len(new.get("hole", []))):
+        new = yield from form.fill(new, ("hole", at))
+    return new
+
+
+def _reading(form: Form, read: str) -> Tree:
+    """What a measurement read, as the file has it; the unit of the last reading holds for all that have none."""
+    if not read:
+        return {"to_be_measured": "after setting 1"}
+    last = re.fullmatch(r".*[0-9] *([a-z]+)", read)
+    texts = [one.strip() for one in re.split("[,;]", read)]
+    readings = [one if re.search("[a-z]", one) else f"{one} {last[1] if last else form.unit}" for one in texts]
+    return {"value": readings[0]} if len(readings) == 1 else {"readings": readings}
+
+
+def _stand_off(form: Form, tree: Tree, path: Path) -> Asking:
+    """What the corner at one side of a span stands against: a hole, which is asked for then, or a distance."""
+    side = str(path[-1])[-1]
+    end = "A" if side == "a" else "B"
+    words = (
+        f"{form.called(tree, path)}: the hole that the corner at its {end} side stands against; or how far that corner "
+        "keeps the shoulder off, 0 mm where the hole's edge is broken wider than the corner"
+    )
+    problems: tuple[Problem, ...] = ()
+    while True:
+        answer = yield form.ask(tree, words, "front plate; or 0 mm", problems)
+        size = form.with_unit(answer, "mm")
+        if _is_length(size):
+            problems, new = form.tried(tree, (*path[:-1], f"stand_off_{side}"), size)
+        else:
+            holes = tree.get("hole", [])
+            there = any(hole["name"] == answer for hole in holes)
+            named = tree if there else with_value(tree, ("hole",), [*holes, {"name": answer}])
+            problems, new = form.tried(named, path, answer)
+        if not problems:
+            return new
+
+
+def _is_length(text: str) -> bool:
+    try:
+        parse(text, LENGTH)
+    except QuantityError:
+        return False
+    return True
