@@ -256,6 +256,7 @@ FOUND = {
     (12, 7596): "a shoulder below a steep taper, which was told further by the play of Z",
     (11, 1735): "a nose that has no room in the hollow before a taper",
     (23, 460): "a fillet at the end of a steep taper was carried on through the section before it",
+    (24, 37): "a tool post that only the deepest point of a pass brought to the chuck",
     (16, 108): "no room before a section that stays as stock to prove arcs in air, though there is up to the chuck",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
@@ -264,6 +265,7 @@ FOUND = {
 BY_PAGE = {
     (23, 260): "a diameter was looked for in the corner of a section too short for a middle",
     (23, 284): "a taper was held to limits at the end of its extra length",
+    (24, 514): "a fillet let out for its page beyond its section, into the extra length",
     (23, 404): "a shoulder was to be measured on a face too low before its fillet was cut",
 }
 """Likewise by the job's pages."""

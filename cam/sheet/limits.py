@@ -155,14 +155,27 @@ def _shifted(
         own_radius, below = t.radius_near + radius, found[-1].radius_far if found else 0.0
         far_radius = t.far_radius + (after if t.far_kind == "shoulder" else radius)
         found.append(
-            replace(
+            _fitted(replace(
                 t, near=t.near + before, far=t.far + own, radius_near=own_radius, radius_far=t.radius_far + radius,
                 far_radius=far_radius, corner=own_corner, edge=_resized(t.edge, sum(edge), own_radius - below),
                 far_edge=_resized(t.far_edge, sum(edge), far_radius - t.radius_far - radius),
-            )
+            ))
         )  # fmt: skip
         before = own
     return tuple(found)
+
+
+def _fitted(turned: Turned) -> Turned:
+    """A section whose edge and corner are let out no further than it is long, its extra length left out."""
+    room = turned.near - turned.extra_length - turned.far
+    edge, corner = turned.edge, turned.corner
+    if edge is not None and edge.kind != "sharp":
+        edge = replace(edge, size=max(min(edge.size, room), LEFT))
+        room -= edge.size
+    if corner is not None and corner.kind != "nose":
+        room = max(room, LEFT)
+        corner = replace(corner, radius=min(corner.radius, room), width=min(corner.width, room))
+    return replace(turned, edge=edge, corner=corner)
 
 
 def _resized(edge: Edge | None, by: float, height: float) -> Edge | None:
