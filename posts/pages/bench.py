@@ -40,8 +40,8 @@ SLOW = "Feed evenly: \"Z turn in 5 s\" is the Z handwheel once round in 5 second
 FACES = '"From Z" and "to Z" alike: Z to its reading, X straight in from outside, X out.'
 PAST = 'Facing, X goes past the centre: "leaves" is below 0.'
 HARDLY = (
-    'MEASURE under: the other way. Nearer to "was" than to "leaves", or a shoulder where it stood: that row hardly '
-    "cut; correct, cut it again, measure."
+    'Under what a MEASURE expects: correct the other way. Nearer to "was" than to "leaves", or a shoulder where it '
+    "stood: that row hardly cut; correct, cut it again, measure."
 )
 """Where a reading says how far the tool is out, and where it does not; as the program's stops have it."""
 POINTS = "Points: Z to its reading, X in from outside to its own, out; then the next."
@@ -55,8 +55,8 @@ TURNS = (
 )
 TICKED = (
     'Tick every row when it is cut. Before a row the work measures what stands under "was"; what is thinner is done.',
-    "Starting again at a row: spindle off, tool out in X, then past the end of the work. Touching a finished diameter, "
-    "X reads as in that row. Every reading is from the one zero, none from the row before.",
+    "Starting again: spindle off, tool out in X, then past the end. On a finished diameter X reads as its row says. All "
+    "readings are from one zero.",
 )
 
 

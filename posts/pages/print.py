@@ -132,7 +132,7 @@ class _Writer:
         return draw_setting(block.setting, self.part, self.size, self.place, self.width, dict(block.finished))
 
     def rows(self, blocks: Sequence[Block], page: Iterable[Block], title: str) -> list[str]:
-        """The table of cuts: each row with what goes before and after it, which stay together; title: over its heads."""
+        """The table of cuts: each row and what goes before and after it stay together; title: over its heads."""
         heads = heads_of(page)
         span = len(heads) + 1
         cells = "".join(f"<th{_right(name)}>{escape(head)}</th>" for name, head in heads.items())
@@ -218,7 +218,7 @@ def _paragraph(words: str, kind: str = "") -> str:
 def _table(table: Table) -> str:
     """A table of figures; only its widest column is broken."""
     first = widest(table)
-    kinds = ["w" if n == first else "r" if a == "r" else "" for n, a in enumerate(table.align)]
+    kinds = [" ".join(["r"] * (a == "r") + ["w"] * (n == first)) for n, a in enumerate(table.align)]
     heads = [f"<thead>{_table_row('th', kinds, table.heads)}</thead>"] if any(table.heads) else []
     rows = [_table_row("td", kinds, cells) for cells in table.rows]
     return "\n".join(["<table>", *heads, "<tbody>", *rows, "</tbody></table>"])
