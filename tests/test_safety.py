@@ -51,6 +51,15 @@ def test_a_tool_change_stops_the_spindle() -> None:
     assert cut.rpm == 600
 
 
+def test_a_tool_change_that_leaves_it_to_the_machine_is_taken_to_stop_the_spindle() -> None:
+    """EIA-274-D, from memory: M06 may or may not shut off the spindle, so a cut after it must start it again."""
+    head = "%\nG71\nG18 G90 G94 G40 G80\nT0101\nG97 S600 M3\nG0 X9.0\nG0 Z1.0\nG1 Z0.0 F9.0\n"
+    for words, turns in (("M6", 0), ("M6 M3", 1), ("T0101 M6", 0), ("M8", 1)):
+        program = read_program(f"{head}{words}\nG1 Z-1.0\nM2\n%\n", EIA)
+        assert program.problems == ()
+        assert [m.spindle for m in program.motions if m.kind == "line"] == [1, turns]
+
+
 @given(st.floats(0.001, 0.3))
 def test_two_last_cuts_are_above_the_spring_by_a_fifth(spring: float) -> None:
     part, shop = drum_arbor()

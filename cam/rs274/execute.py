@@ -3,7 +3,8 @@
 EIA-274-D: neither that standard nor ISO 6983-1 is known to us to print an order (from memory), so Table 8 is taken, but
 for G words that say how numbers are meant (units, feed mode, speed mode): they act before F and S of their line, as
 the G words stand first in the block (common practice, no source). T brings tool and offset into use at once on its
-line (common practice of turning machines, no source); M6 on that line adds nothing.
+line (common practice of turning machines, no source); M6 adds no tool to that. EIA-274-D leaves it to the machine
+whether M6 stops the spindle (from memory): it is taken to, so that a cut after it must start it again.
 """
 
 from __future__ import annotations
@@ -295,6 +296,8 @@ def call_tool(machine: Machine, block: Block) -> None:
         offsets.tool_offset(machine, tool, offset)
     elif not machine.tool:
         raise Unsaid("tool", block.m_at(TOOL_CHANGE), "M6 stands before any T", fix="write T and the tool's number")
+    if TOOL_CHANGE in block.m:
+        machine.spindle = 0
     machine.remember()
     machine.mark("tool")
 

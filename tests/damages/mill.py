@@ -21,8 +21,8 @@ GRID = 0.05
 WORD = re.compile(r"([A-Z])([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
 FASTER, SLOWER = 1.65, 0.4
 """Shares of the good speed beyond which a cut does harm: tables of one material differ by less."""
-NEEDED = ({"G90"}, {"G94"}, {"G40"}, {"G80"}, {"G17"}, {"G20", "G21", "G70", "G71"})
-KNOWN = {0, 1, 17, 18, 19, 20, 21, 40, 49, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 91, 94, 97, 99}
+NEEDED = ({"G90"}, {"G40"}, {"G80"}, {"G17"}, {"G20", "G21", "G70", "G71"})
+KNOWN = {0, 1, 17, 18, 19, 20, 21, 40, 49, 54, 55, 56, 57, 70, 71, 80, 81, 83, 90, 91, 94, 95, 97, 99}
 
 
 NOTHING = -99.0
@@ -30,6 +30,9 @@ NOTHING = -99.0
 Way = tuple[slice, slice, np.ndarray]
 """Where a cut comes, along the work and across, and how low."""
 ABOVE: Way = (slice(0), slice(0), np.zeros((0, 0), np.float32))
+
+
+TURNS = {"M5": 0, "M3": 1, "M4": -1}
 
 
 class StrangeError(Exception):
@@ -59,7 +62,8 @@ class Machine:
     scale: float = 1.0
     feed: float = math.nan
     speed: float = 0.0
-    turning: bool = False
+    turning: int = 0
+    by_minute: bool = False
     tool: int = 0
     waiting: int = 0
     said: set[str] = field(default_factory=set)
@@ -104,13 +108,13 @@ def take(m: Machine, words: list[tuple[str, str]], number: int) -> bool:
         change(m)
     m.feed = values["F"] * m.scale if "F" in values else m.feed
     m.speed = values.get("S", m.speed)
-    m.turning = (m.turning or "M3" in codes) and "M5" not in codes
+    m.turning = next((way for code, way in TURNS.items() if code in codes), m.turning)
     if "A" in values:
         m.angle = values["A"] % 360
     if set(values) & set("XYZ"):
         go(m, values, number)
     if "M0" in codes:
-        m.turning = False
+        m.turning = 0
         m.angle = m.hand % 360 if not math.isnan(m.hand) else m.angle
         m.hand = math.nan
     return bool({"M2", "M30"} & set(codes))
@@ -119,7 +123,7 @@ def take(m: Machine, words: list[tuple[str, str]], number: int) -> bool:
 def say(m: Machine, codes: list[str]) -> None:
     """Take the modes of a line."""
     for code in codes:
-        if code == "M4" or (code[0] == "G" and float(code[1:]) not in KNOWN):
+        if code[0] == "G" and float(code[1:]) not in KNOWN:
             raise StrangeError(code)
         if code in ("G20", "G70"):
             m.scale = 25.4
@@ -127,6 +131,8 @@ def say(m: Machine, codes: list[str]) -> None:
             m.scale = 1.0
         elif code in ("G0", "G1", "G80", "G81", "G83"):
             m.motion = int(code[1:])
+        elif code in ("G94", "G95"):
+            m.by_minute = code == "G94"
         elif code in ("G90", "G91"):
             m.steps = code == "G91"
         elif code in ("G17", "G18", "G19"):
@@ -136,7 +142,7 @@ def say(m: Machine, codes: list[str]) -> None:
 def change(m: Machine) -> None:
     """A tool comes into use, with a zero of its own."""
     if m.waiting != m.tool:
-        m.at, m.turning = [math.nan] * 3, False
+        m.at, m.turning = [math.nan] * 3, 0
     m.tool = m.waiting
 
 
@@ -151,8 +157,10 @@ def go(m: Machine, values: dict[str, float], number: int) -> None:
             raise StrangeError("no R, or another plane")
         top = values["R"] * m.scale
         ways = [([*to[:2], m.at[2]], True), ([*to[:2], top], True), (to, False), ([*to[:2], top], False)]
+    if m.motion and not m.by_minute:
+        raise StrangeError("a feed that is not by the minute")
     for end, rapid in ways:
-        speed = m.speed if m.turning else 0.0
+        speed = m.speed * m.turning
         m.cuts.append(Cut(tuple(m.at), tuple(end), m.angle, 0.0 if rapid else m.feed, speed, m.tool, number))
         m.at = list(end)
 
@@ -274,7 +282,7 @@ class MillCase:
         feeds = {c.line: c.feed for c in self.good.taking}
         for c in bad.taking:
             was, fed = speeds.get(c.line, 0.0), feeds.get(c.line, 0.0)
-            if not c.speed or (was and not SLOWER < c.speed / was < FASTER):
+            if not c.speed > 0 or (was and not SLOWER < c.speed / was < FASTER):
                 return True
             if not c.feed > 0 or (fed and not 0.15 < c.feed / fed < 1.3):
                 return True

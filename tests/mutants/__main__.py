@@ -1,7 +1,8 @@
 """Change the judges, the moves and the measuring chain a little, and see whether the tests of their room notice it.
 
 Of each room so many changes are drawn by chance and tried (tests/mutants/forked.py); those not noticed are printed, and
-a table by room. Those judged to change nothing stand in tests/mutants/equivalent.py and are left out.
+a table by room; of the slips in tests/mutants/named.py all are tried. Those judged to change nothing stand in
+tests/mutants/equivalent.py and are left out.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from random import Random
 from tests.mutants.changes import Mutant, mutants_of
 from tests.mutants.equivalent import EQUIVALENT
 from tests.mutants.forked import ROOT, Room
+from tests.mutants.named import NAMED, TESTS, named_mutants
 
 WHOLE = ("test_safety.py", "test_stops.py", "test_never_said.py", "test_damaged.py", "test_proofs.py")
 ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
@@ -37,6 +39,8 @@ ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "sheet": (("cam/sheet",), ("test_sheet.py", "test_hand.py", "test_sheet_law.py", "test_page_rows.py")),
 }  # fmt: skip
 """Name of a room -> its modules, and the tests that must notice."""
+SLIPS = "named"
+ROOMS[SLIPS] = tuple(sorted({row[1] for row in NAMED})), TESTS
 
 
 def files_of(room: str) -> list[str]:
@@ -49,6 +53,8 @@ def files_of(room: str) -> list[str]:
 
 def draw(room: str, number: int, pick: Random) -> list[tuple[str, Mutant]]:
     """So many changes in a room, by chance: path, change."""
+    if room == SLIPS:
+        return named_mutants(ROOT)
     found = []
     for path in files_of(room):
         made = mutants_of((ROOT / path).read_text(encoding="utf-8"), str(ROOT / path))

@@ -199,6 +199,7 @@ def differing(path: str, mutant: Mutant) -> dict[tuple[str, int], CodeType] | No
 def put_in(path: str, codes: dict[tuple[str, int], CodeType]) -> None:
     """Give every function that is there already its changed code."""
     name = str(ROOT / path)
+    gc.unfreeze()  # what tests/conftest.py has put out of sight
     for found in gc.get_objects():
         if isinstance(found, FunctionType) and found.__code__.co_filename == name:
             new = codes.get((found.__code__.co_qualname, found.__code__.co_firstlineno))
