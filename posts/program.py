@@ -16,9 +16,10 @@ from cam.version import VERSION
 from posts.control import Words, context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
+from posts.far_side import far_side
 from posts.shown import bare_at, correct_at, shown_at, uncut_at
 from posts.steps import Form, Step, choose_form, name_move, steps_of
-from posts.wording import number
+from posts.wording import number, plain
 
 
 def emit_program(
@@ -202,6 +203,7 @@ def _context(
         "limits": limits,
         **_measure_words(setting_plan, form, length, step=10.0 ** -(decimals - 1) / form.scale),
         "shown": lambda pause: shown_at(pause, length, proof, words.width),
+        "far_side": lambda done: plain(far_side(setting_plan, done, length)),
         "x": x,
         "bar": bar,
         "proof": proof,
@@ -218,8 +220,9 @@ def _context(
 def _first_of(setting_plan: SettingPlan, cut: Pass) -> int:
     """The pass by which a cut begins that is made in several, as a diameter and then its face, by its number."""
     first = cut.number
+    kinds = ("finish", "fillet") if cut.kind == "fillet" else (cut.kind,)
     for before in reversed(setting_plan.passes[: cut.number - 1]):
-        if (before.kind, before.sections) != (cut.kind, cut.sections):
+        if before.kind not in kinds or before.sections != cut.sections:
             break
         first = before.number
     return first

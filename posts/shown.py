@@ -24,6 +24,8 @@ def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: 
         words = f"prove X: tip at diameter {length(2 * proof)}"
     elif pause.reason == "prove Z":
         words = f"prove Z: tip {pause.lines[0]}"
+    elif pause.reason == "tool set":
+        words = f"prove the tool: tip at diameter {length(2 * proof)}"
     elif pause.reason == "arc next":
         words = "arc next: must swing to headstock"
     elif pause.reason == "arc seen":

@@ -52,12 +52,23 @@ def test_a_zero_that_is_off_is_corrected_in_either_way(control: tuple[str, str],
             assert outcome.end == "within limits", outcome
 
 
-@pytest.mark.parametrize(
-    ("by", "end"), [(0.02, "within limits"), (-0.02, "within limits"), (0.1, "within limits"), (-0.1, "told too late")]
-)
-def test_a_tool_that_moved_is_corrected_or_its_damage_said_at_once(by: float, end: str) -> None:
-    """A tenth outward lifts it out of the semi-finishing cut: what is read is what roughing left, and it cuts again."""
-    assert play(pin(*CONTROLS[by < 0]), bump=bump_at(4, 1, by), paused=by > 0).end == end
+@pytest.mark.parametrize("by", [0.02, -0.02, 0.1, -0.1])
+@pytest.mark.parametrize("stop", [4, 5])
+def test_a_tool_that_moved_is_found_before_it_cuts(by: float, stop: int) -> None:
+    """By callipers at the belt and before a last cut; two hundredths, which they do not see, the next stop corrects.
+
+    Between the stop before a last cut and that cut it is beyond all finding, and the stop behind it says so.
+    """
+    outcome = play(pin(*CONTROLS[by < 0]), bump=bump_at(stop, 1, by), paused=by > 0)
+    assert outcome.end == ("told too late" if (stop, by) == (5, -0.02) else "within limits"), outcome
+
+
+def test_without_the_callipers_a_tool_that_moved_spoils_the_work() -> None:
+    """The model can fail: what nobody measures is cut where the tool stands."""
+    case = pin(*CONTROLS[0])
+    bare = re.sub(r"^\(before going on(.|\n)*?\)\n(?=\()", "", case.work.text, flags=re.M)
+    assert bare != case.work.text
+    assert play(replace(case, work=replace(case.work, text=bare)), bump=bump_at(4, 1, -0.1)).end == "told too late"
 
 
 @pytest.mark.parametrize("by", [0.1, -0.1])

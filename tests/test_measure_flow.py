@@ -316,7 +316,7 @@ def test_a_tool_set_late_is_told_the_size_that_stands_not_what_a_corrected_pass_
     text = make_job(DRUM).works[1].text
     assert "inward on diameter" in text
     words = " ".join(text.replace(")\n(..", "").split())
-    assert "X 2.005 on back pivot, diameter 4.01, Z 38.5 on the shoulder past back pivot" in words
+    assert "X 2.005 on back pivot, diameter 4.01, Z 32 on the shoulder past back seat" in words
 
 
 def test_a_control_set_says_what_the_program_still_corrects(bench: Path) -> None:

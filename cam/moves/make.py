@@ -26,6 +26,7 @@ from cam.plan.arc_proof import arc_radius, must_prove_arcs
 from cam.plan.model import Pass, SettingPlan
 from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
+from cam.setting.model import Turned
 from cam.shop.model import Shop
 from cam.units import MM_PER_INCH, show_length, show_number
 
@@ -114,6 +115,9 @@ class _Hand:
         if changes_tool:
             yield ChangeTool(tool=cut.tool, touch=self.touch_on(cut))
             self.tool = cut.tool.number
+            yield Rapid(axis="x", to=self.plan.park.x)
+            yield Rapid(axis="z", to=self.plan.park.z)
+            yield Pause(reason="tool set", lines=(self.beside_the_end(), *self.face_on(cut)))
         yield from stops
         self.speed = wanted
         if self.by_switch and not self.turning:
@@ -151,24 +155,33 @@ class _Hand:
 
         In figures of this control: "X 2.005 on back pivot, diameter 4.01, Z 38.5 on the shoulder past back pivot".
         """
-        done = [p for p in self.plan.passes if p.number < cut.number and p.kind == "finish" and p.shape == "straight"]
+        done = self._done(cut)
         if not done:
             return ""
-        control = self.shop.lathe.control
+        last = self._turned(done[-1])  # as it stands: a corrected pass says otherwise
+        shown = last.radius_far * (2 if self.shop.lathe.control.x_words == "diameter" else 1)
+        words = f"X {self._say(shown)} on {last.section.name}, diameter {self._say(2 * last.radius_far)}"
+        face = self.face_on(cut)
+        return f"{words}, Z {face[1]} on the {face[0]}" if face else words
 
-        def say(value: float) -> str:
-            inch = control.units == "in"
-            return show_number(value / MM_PER_INCH if inch else value, 4 if inch else 3, trim=True)
+    def face_on(self, cut: Pass) -> tuple[str, ...]:
+        """A shoulder faced before a pass, best its own, and its Z: "shoulder past front seat", "-33.5"; or none."""
+        faced = [p for p in reversed(self._done(cut)) if p.x_out > p.x]
+        own = next((p for p in faced if p.sections[-1] == cut.sections[-1]), None) or next(iter(faced), None)
+        if own is None:
+            return ()
+        past = self._turned(own)
+        return f"shoulder past {past.section.name}", self._say(past.far)
 
-        turned = {t.section.name: t for t in self.plan.setting.turned}  # as it stands: a corrected pass says otherwise
-        last = turned[done[-1].sections[-1]]
-        shown = last.radius_far * (2 if control.x_words == "diameter" else 1)
-        words = f"X {say(shown)} on {last.section.name}, diameter {say(2 * last.radius_far)}"
-        faced = next((p for p in reversed(done) if p.x_out > p.x), None)
-        if faced is not None:
-            past = turned[faced.sections[-1]]
-            words += f", Z {say(past.far)} on the shoulder past {past.section.name}"
-        return words
+    def _done(self, cut: Pass) -> list[Pass]:
+        return [p for p in self.plan.passes if p.number < cut.number and p.kind == "finish" and p.shape == "straight"]
+
+    def _turned(self, cut: Pass) -> Turned:
+        return next(t for t in self.plan.setting.turned if t.section.name == cut.sections[-1])
+
+    def _say(self, value: float) -> str:
+        inch = self.shop.lathe.control.units == "in"
+        return show_number(value / MM_PER_INCH if inch else value, 4 if inch else 3, trim=True)
 
     def _approach(self, cut: Pass) -> Iterator[Move]:
         assert self.at is not None

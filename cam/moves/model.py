@@ -123,8 +123,8 @@ class Pause:
     """Stop until the operator goes on. The spindle stands still.
 
     Attributes:
-        reason: "prove" (X), "prove Z", "arc next", "arc seen", "measure", "belt", "spindle on",
-            "spindle off" (switched by hand), "warm" (the tailstock is set again) or "hand": what kind of stop.
+        reason: "prove" (X), "prove Z", "arc next", "arc seen", "tool set" (another tool is proved), "measure", "belt",
+            "spindle on", "spindle off" (switched by hand), "warm" (the tailstock is set again) or "hand": what kind.
             (ChangeTool stops by itself.)
         lines: what to do, one plain sentence each.
         measure: for "measure": the measurements.

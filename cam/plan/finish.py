@@ -50,7 +50,9 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
     said = correct_run(run, deeper, further) if corrected is not None else run
     fillet = fillet_tip(said, float(bench.finish_tool.nose_radius))
     if fillet is not None and run.shoulder > run.far_radius:
-        passes.extend(_fillet_passes(bench, index, said, fillet))
+        fillets = _fillet_passes(bench, index, said, fillet)
+        fillets[-1] = replace(fillets[-1], measure=passes[-1].measure)  # nothing moves between the last cuts of a run
+        passes = [*passes[:-1], replace(passes[-1], measure=()), *fillets]
     if corrected is None:
         return passes
     return [_corrected(p, corrected) if p.kind == "finish" else p for p in passes]

@@ -26,8 +26,11 @@ BESIDE = 0.25
 """From a face, mm, within which only its own place is looked at."""
 GENERAL = ((6.0, 0.025), (30.0, 0.05), (np.inf, 0.075))
 """Diameter up to, and what a radius may be less where no limits are drawn, mm: ISO 2768-1, table 1, class f."""
+BLANK = 0.05
+"""The same of what the mill takes away, mm on the radius: nobody measures it, and the mill touches its round."""
 ALLOWED = 0.004
 """Metal that a rapid may graze, or a cut lie below what is wanted, mm: rounding of the text, chords for arcs."""
+DEEP = "below what is wanted"
 WORD = re.compile(r"([A-Z])\s*([-+]?(?:\d+\.?\d*|\.\d+))")
 
 
@@ -116,8 +119,10 @@ def _spared(setting: Setting, least: Array, zs: Array) -> Array:
     faces += [(setting.end_z, BESIDE), (setting.limit_z, 2 * BESIDE)]
     least = least.copy()
     for t in setting.turned:
-        if t.section.tolerance is None:
-            inside_ = (zs <= t.near) & (zs >= t.far)
+        inside_ = (zs <= t.near) & (zs >= t.far)
+        if t.section.role == "square blank":
+            least[inside_] -= BLANK
+        elif t.section.tolerance is None:
             least[inside_] -= next(by for size, by in GENERAL if 2 * t.radius_near <= size)
     beside = np.any([np.abs(zs - z) < wide for z, wide in faces], axis=0)
     return np.where(beside | (zs > setting.end_z), 0.0, least)
@@ -316,7 +321,7 @@ class Lathe:
                 if any(inside(solid.polygon, p) for p in ((piece.zb, piece.xb), _middle(piece))):
                     self.spoilt.append(f"line {motion.line}: the tip in the {solid.name}")
         if pieces and self.metal.below() > max(before, ALLOWED):
-            self.spoilt.append(f"line {motion.line}: {self.metal.below():.3f} mm below what is wanted")
+            self.spoilt.append(f"line {motion.line}: {self.metal.below():.3f} mm {DEEP}")
 
 
 def _middle(piece: Piece) -> tuple[float, float]:

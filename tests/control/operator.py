@@ -17,10 +17,22 @@ RULE = 0.25
 """To what a rule beside the end face is read, mm; common practice, no source."""
 NOTHING = 0.002
 """A reading that differs by no more is as expected, mm: nobody sees it."""
+SHORT = 0.2
+"""Nobody measures across a cylinder that is no longer, mm."""
+FULLER = 0.05
+"""How much further out than its fillet he feels for a face, mm, where what is left for the fillet's own cut stands; and
+how far below its edge."""
 ITEM = re.compile(r"(DIAMETER OF|Z ZERO TO SHOULDER PAST) (.+?) - (\S+) EXPECTED NOW(?:, (\S+) TO (\S+) ALLOWED)?")
 LIMITS = re.compile(r"THE LAST CUT AIMS AT (\S+), (\S+) TO (\S+) ALLOWED")
-SET = re.compile(r"([XZ]) READS (\S+) HERE, SET IT (UP|DOWN) BY (HALF OF )?WHAT IT IS OVER")
+SET = re.compile(r"([XZ]) READS (\S+) HERE, SET IT (UP|DOWN) BY (HALF OF )?WHAT IT IS (OVER|UNDER)")
 
+FAR_SIDE = re.compile(r"FROM THE TIP TO THE FAR SIDE OF (.+), (\S+) THERE, IS (\S+) BY CALLIPERS")
+TOUCH = re.compile(r"BRING IT BY HAND TO THE SHOULDER PAST (.+), THE SPINDLE.* Z MUST SHOW (\S+)\. OVER (\S+) OUT")
+LATE = re.compile(
+    r"IF ITS ZERO WAS NOT SET BEFORE THE START - X (\S+) ON (.+), DIAMETER ([\d.]+)"
+    r"(?:, Z (\S+) ON THE SHOULDER PAST (.+))?\."
+)
+MOVED = re.compile(r"OVER (\S+) OUT - X HAS MOVED")
 BARE = re.compile(r"HARDLY CUT WHERE (\S+) OR (MORE|LESS) IS READ - .* BEGIN AGAIN AT (N\d+)")
 
 LEFT = re.compile(r"METAL LEFT WHERE (MORE|LESS) THAN (\S+) IS READ - (.*), END THE PROGRAM, AND BEGIN AGAIN AT (N\d+)")
@@ -37,7 +49,7 @@ class Operator:
     Attributes:
         lathe: that he works at. paused: whether its control takes a number while it stands; otherwise he ends the
             program and begins again at the N line that the stop says. residual: what he is out when he touches off, mm.
-        bump: what happens to the lathe behind his back after each stop, by its number from 0.
+        bump: what happens to the lathe behind his back at each stop, by its number from 0: before he lays callipers on.
         read: what he measured: its name, the size, and whether the stop called that outside limits.
     """
 
@@ -62,6 +74,7 @@ class Operator:
                 for stop in self.lathe.run(at):
                     again = self.answer(stop)
                     self.bump(count, self.lathe)
+                    again = self.look(stop) or again
                     count += 1
                     if again:
                         break
@@ -163,6 +176,57 @@ class Operator:
             raise ToldError("Z is zero on another face, or counts the other way")
         return ""
 
+    def look(self, stop: Stop) -> str:
+        """Lay callipers on before going on, where a stop says so; the N line to begin again at, or "" to go on."""
+        self._touch_z(stop)
+        found, most = FAR_SIDE.search(stop.words), MOVED.search(self.all_words)
+        if not found:
+            return ""
+        assert most, "not told how far out X may be"
+        lathe, scale = self.lathe, self.lathe.scale
+        into = min(1.0, (lathe.setting.turned[0].near - lathe.setting.turned[0].far) / 2)
+        work = self._radii(min(lathe.setting.turned[0].near, lathe.setting.stock_end_z) - into)
+        seen = lathe.x + work
+        wanted = lathe.reading("X") * scale / (2 if lathe.senses.diameters else 1) + work
+        assert abs(float(found[3]) - float(found[2]) / 2 - self.parked) * scale < 0.003, "stands elsewhere"
+        if abs(seen - wanted) <= float(most[1]) * scale:
+            return ""
+        self.lathe.set_to("X", lathe.x / scale * (2 if lathe.senses.diameters else 1) - self.residual / scale)
+        self.set_by.append("X touched off again")
+        return "" if self.paused else self._not_cut_yet(stop)
+
+    def _touch_z(self, stop: Stop) -> None:
+        """Bring another tool to a shoulder, where its stop says so, and set Z where that shows otherwise."""
+        found = TOUCH.search(stop.words)
+        if not found:
+            return
+        scale = self.lathe.scale
+        t = self._named(found[1])
+        face = self._face(t.far, self._level(t))
+        assert face is not None, f"no shoulder stands past {found[1]}"
+        shown = (face - self.lathe.zeros[self.lathe.tool][0]) / scale * self.lathe.senses.z
+        if abs(shown - float(found[2])) > float(found[3]):
+            self.lathe.zeros[self.lathe.tool][0] = face - float(found[2]) * scale * self.lathe.senses.z + self.residual
+            self.set_by.append("Z touched off again")
+
+    @property
+    def parked(self) -> float:
+        """The radius at which the tool stands at every stop, as the head says it, in the program's unit."""
+        said = re.search(r"TO ABOUT X (\S+) Z", self.all_words)
+        assert said is not None
+        return float(said[1]) / (2 if "X WORDS ARE DIAMETER" in self.all_words else 1)
+
+    def _not_cut_yet(self, stop: Stop) -> str:
+        """The N line of the pass that comes after a stop to measure, or in which any other stop stands."""
+        rows = self.lathe.lines
+        begins = [k for k, row in enumerate(rows) if row.upper().startswith("(---- PASS")]
+        if "STOP TO MEASURE" in stop.words:
+            at = next((k for k in begins if k >= stop.line), None)
+            assert at is not None, "no pass is left"
+        else:
+            at = max([k for k in begins if k < stop.line] or begins[:1])
+        return next(row.split()[0] for row in rows[at:] if row.startswith("N"))
+
     # Measuring
 
     def _measure(self, stop: Stop) -> str:
@@ -233,28 +297,52 @@ class Operator:
         if abs(over) * self.lathe.scale <= NOTHING:
             return False
         here = float(way[2])
-        by = over * (0.5 if way[4] else 1.0) * (1 if way[3] == "UP" else -1)
+        by = over * (0.5 if way[4] else 1.0) * (1 if way[3] == "UP" else -1) * (1 if way[5] == "OVER" else -1)
         self.lathe.set_to(way[1], here + by)
         self.set_by.append(f"{way[1]} {by:+.3f}")
         return True
 
     def size_of(self, what: str, name: str) -> float | None:
         """A size of the work as it truly is, mm; None where nobody could measure it so."""
-        t = next((t for t in self.lathe.setting.turned if plain(t.section.name) == plain(name)), None)
-        assert t is not None, f"no section is called {name}"
+        t = self._named(name)
         if what == "DIAMETER OF":
-            return None if t.radius_near != t.radius_far else 2 * float(self._radii((t.near + t.far) / 2))
+            return self._diameter(t)
         return self._shoulder(t)
 
-    def _shoulder(self, t: Turned) -> float | None:
-        """From Z zero to a shoulder: where the work passes half way up its face."""
-        face = self._face(t.far, (t.radius_far + t.far_radius) / 2)
-        setting = self.lathe.setting
-        zero = self._face(setting.end_z, 0.5 * setting.turned[0].radius_near) if setting.face_end else 0.0
-        nose = max(float(tool.nose_radius) for tool in self.lathe.shop.tools if tool.kind == "turning")
-        if face is None or zero is None or t.far_radius - t.radius_far < 2 * nose + 0.01:
+    def _diameter(self, t: Turned) -> float | None:
+        """In the middle of what is a cylinder between corner and edge; None where nothing is."""
+        corner = max(t.corner.radius if t.corner.kind == "fillet" else 0.0, t.corner.width) if t.corner else 0.0
+        low, high = t.far + corner, t.near - (t.edge.size if t.edge is not None else 0.0)
+        if t.radius_near != t.radius_far or high - low < SHORT:
             return None
-        return abs(face - zero)
+        return 2 * self._radii((low + high) / 2)
+
+    def _named(self, name: str) -> Turned:
+        t = next((t for t in self.lathe.setting.turned if plain(t.section.name) == plain(name)), None)
+        assert t is not None, f"no section is called {name}"
+        return t
+
+    def _shoulder(self, t: Turned) -> float | None:
+        """From Z zero to a shoulder; None where that is too low."""
+        nose, round_ = self._corner(t)
+        setting = self.lathe.setting
+        if t.far_radius - t.radius_far - round_ < nose + 0.01:
+            return None
+        face = self._face(t.far, self._level(t))
+        zero = self._face(setting.end_z, 0.5 * setting.turned[0].radius_near) if setting.face_end else 0.0
+        return None if face is None or zero is None else abs(face - zero)
+
+    def _corner(self, t: Turned) -> tuple[float, float]:
+        """The greatest nose, and how far up a shoulder its corner goes, mm."""
+        nose = max(float(tool.nose_radius) for tool in self.lathe.shop.tools if tool.kind == "turning")
+        return nose, t.corner.radius + FULLER if t.corner is not None and t.corner.kind == "fillet" else nose
+
+    def _level(self, t: Turned) -> float:
+        """The radius half way up a shoulder's square face, over the corner and below the edge."""
+        low = t.radius_far + self._corner(t)[1]
+        edge = t.far_edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
+        top = t.far_radius - (edge.size + 2 * FULLER if edge is not None else 0.0)
+        return (low + max(top, low)) / 2
 
     def _face(self, z: float, radius: float) -> float | None:
         """Near z, where the work rises through a radius on the way to the headstock, mm."""

@@ -15,12 +15,12 @@ from cam.job import Job
 from cam.job.model import Work
 from cam.shop.model import Shop
 from cam.simulate.limits import within_limits
-from tests.control.machine import AlarmError, Lathe, Metal, Senses
+from tests.control.machine import DEEP, AlarmError, Lathe, Metal, Senses
 from tests.control.operator import Operator, out_of
 
 End = Literal["within limits", "told in time", "told too late", "SPOILT"]
 ENDS: tuple[End, ...] = ("within limits", "told in time", "told too late", "SPOILT")
-"""Too late: the first cut after it went wrong took metal that is wanted, and the stop right behind it says so."""
+"""Too late: a cut took metal that is wanted, and the stop right behind it says so."""
 AMOUNTS = (0.01, 0.02, 0.05, 0.1)
 SAME = 1e-6
 
@@ -70,13 +70,12 @@ def cases(job: Job, name: str) -> Iterator[Case]:
 def judge(case: Case, operator: Operator, told: str) -> Outcome:
     """How a play ended."""
     lathe = operator.lathe
-    if "past its limits before" in told:
-        return Outcome("told too late", told)
-    if lathe.spoilt:
-        return Outcome("SPOILT", lathe.spoilt[0])
-    gone = [f"{name.lower()} {size:.3f}" for name, size, out in operator.read if out]
+    crashed = [said for said in lathe.spoilt if DEEP not in said]
+    gone = [f"{name.lower()} {size:.3f} is past its limits" for name, size, out in operator.read if out]
+    if crashed or (lathe.spoilt and not gone):
+        return Outcome("SPOILT", [*crashed, *lathe.spoilt][0])
     if gone:
-        return Outcome("SPOILT", f"{gone[0]} is past its limits")
+        return Outcome("told too late", told or gone[0])
     if told:
         return Outcome("told in time", told)
     sizes = {}
@@ -155,23 +154,21 @@ def play_zeros(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -
 
 
 def play_bumps(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
-    """A zero that moves at a stop which another follows where it is corrected.
-
-    What moves between that one and its last cut no text can find.
-    """
-    for by in amounts:
-        for at in _before_corrections(case):
+    """A zero that moves at each stop after the proofs, before callipers are laid on there."""
+    for at, before_last in _stops(case):
+        where = "the stop right before a last cut" if before_last else "any other stop"
+        for by in amounts:
             for axis in (0, 1):
                 for sign in (1, -1):
                     outcome = play(case, bump=bump_at(at, axis, sign * by), paused=bool(at % 2))
-                    table.add(f"{'ZX'[axis]} moves {sign * by:+.2f} at a stop", case, outcome)
+                    table.add(f"{'ZX'[axis]} moves {sign * by:+.2f} at {where}", case, outcome)
 
 
-def _before_corrections(case: Case) -> list[int]:
-    """Stops, by their number from 0, after which the next one says a number to set."""
-    texts = re.split(r"^(?:N\d+ )?M0$", case.work.text.upper(), flags=re.M)
-    corrects = ["THE LAST CUT AIMS AT" in text for text in texts]
-    return [k - 1 for k, yes in enumerate(corrects) if yes and not corrects[k - 1] and k > 2]
+def _stops(case: Case) -> Iterator[tuple[int, bool]]:
+    """Stops after the proofs of X and Z, by number from 0, and whether a last cut comes right behind one."""
+    texts = re.split(r"^(?:N\d+ )?M0\b", case.work.text.upper(), flags=re.M)
+    for k, text in list(enumerate(texts[:-1]))[2:]:
+        yield k, "THE LAST CUT AIMS AT" in text
 
 
 def bump_at(at: int, axis: int, by: float) -> Callable[[int, Lathe], None]:

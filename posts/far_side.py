@@ -1,0 +1,38 @@
+"""The check of X in air at a stop: what callipers must read from the parked tip to the far side of the work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from cam.plan.model import SettingPlan
+from cam.plan.work import highest_between
+
+LEAST_LENGTH = 1.0
+"""Of what callipers are laid on, mm."""
+INTO = 2.0
+"""How far from the end of a bar its size is looked for, mm."""
+
+
+def beside_end(plan: SettingPlan, done: int) -> tuple[str, float] | None:
+    """What stands beside the end after so many passes: its name and radius, mm; None where callipers find no size."""
+    setting = plan.setting
+    end = setting.end_z if setting.face_end else setting.stock_end_z
+    bar = highest_between(setting.stock, end - INTO, end)
+    first = max(setting.turned, key=lambda t: t.near)
+    cuts = [p for p in plan.passes[:done] if first.section.name in p.sections and p.kind not in ("face", "edge")]
+    if not cuts or first.near < setting.end_z - LEAST_LENGTH:
+        return "the bar", bar
+    if plan.ramp or first.radius_near != first.radius_far or first.near - first.far < LEAST_LENGTH:
+        return None
+    left = [p.x + p.deeper + p.cone_off for p in cuts if p.shape == "straight"]
+    return (first.section.name, min(left)) if left else None
+
+
+def far_side(plan: SettingPlan, done: int, length: Callable[[float], str]) -> str:
+    """Words of a stop after so many passes: "from the tip to the far side of the bar, 16.0 there, is 27.0"; or none."""
+    found = beside_end(plan, done)
+    if found is None:
+        return ""
+    name, radius = found
+    reads = length(plan.park.x + radius)
+    return f"from the tip to the far side of {name}, {length(2 * radius)} there, is {reads} by callipers"
