@@ -47,13 +47,14 @@ def number(value: float, decimals: int, least: int = 1) -> str:
     return text
 
 
-def plain(text: str) -> str:
+def plain(text: str, longest: int = LONGEST) -> str:
     """The same text in printable ASCII on one line.
 
-    Accents are taken off, control characters become spaces, and "?" stands for what has no likeness.
+    Accents are taken off, control characters become spaces, and "?" stands for what has no likeness. What is longer
+    than longest characters is cut off.
     """
-    if len(text) > LONGEST:
-        text = text[: LONGEST - 3] + "..."
+    if len(text) > longest:
+        text = text[: longest - 3] + "..."
     if not text.isascii():
         from unicodedata import normalize  # noqa: PLC0415 - rarely needed
 

@@ -265,6 +265,7 @@ FOUND = {
 BY_PAGE = {
     (23, 260): "a diameter was looked for in the corner of a section too short for a middle",
     (23, 284): "a taper was held to limits at the end of its extra length",
+    (25, 222): "points of an edge, so many that their line was cut off",
     (24, 514): "a fillet let out for its page beyond its section, into the extra length",
     (23, 404): "a shoulder was to be measured on a face too low before its fillet was cut",
 }

@@ -36,6 +36,8 @@ ASIDE = 1.0
 """Before its place a shoulder may stand, mm."""
 BEHIND = 0.01
 """Behind a shoulder that is faced stands what its face reaches up to, mm."""
+NEARER = 0.1
+"""How much nearer than planned a cut may begin beside a centre, mm, where its mark on X lies further in."""
 SKIP, BY_STONE = "skip by hand", "by stone"
 """Of a row whose marks would take nothing off, and of an edge that is finer than the marks of the dials."""
 WARM = "the work is warm: slacken and reset the tailstock centre"
@@ -269,7 +271,7 @@ class RowMaker:
             return cut.z_from
         scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + SAME
         first = scale.mark(cut.z_from)
-        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(3)]
+        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(math.ceil(NEARER / scale.step) + 2)]
         marks = [first, *(m for m in marks[1:] if m.at > self.setting.end_z + SAME)]
         reading = next((m for m in marks if clearance(self.setting, cut.tool, m.at, x) > wanted), marks[-1])
         self.starts[self.figures.place(reading.at)] = reading.text

@@ -34,6 +34,8 @@ from posts.wording import plain, wrap
 
 HANG = 10
 """Spaces before a line that goes on the line before; the sheet's grammar."""
+LONGEST_LINE = 2000
+"""Characters of a line of the sheet's grammar: points are many, and none may be lost."""
 LABEL = 8
 """Columns of a label before its words."""
 LEAST_WHAT = 8
@@ -163,7 +165,7 @@ def _stands_over(block: Block | None) -> bool:
 
 def hung(words: str, width: int) -> list[str]:
     """A line of the sheet's grammar, its further lines hanging so far that they go on it; two spaces stay two."""
-    kept = plain(words).replace(GAP, _KEPT)
+    kept = plain(words, LONGEST_LINE).replace(GAP, _KEPT)
     return [line.replace(_KEPT, GAP) for line in wrap(kept, width, " " * min(HANG, width // 2))]
 
 
