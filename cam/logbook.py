@@ -8,8 +8,18 @@ from dataclasses import replace
 from pathlib import PurePath
 
 from cam.frozen import frozen
-from cam.job import read_log
-from cam.measure.journal import Entry, Journal, append_record, how_to_withdraw, journal_path, read_journal
+from cam.job import named, read_log
+from cam.measure.journal import (
+    Entry,
+    Journal,
+    append_record,
+    how_to_withdraw,
+    journal_path,
+    piece_of,
+    pieces_of,
+    read_journal,
+    said_of,
+)
 from cam.measure.likely import READ, check_likely, check_readings, find_slip, length_words, likely_sizes
 from cam.measure.model import mean_of
 from cam.measure.read import MOST_LENGTH
@@ -38,8 +48,9 @@ SAME = 1e-6
 
 
 def record_value(
-    part_path: str, name: str, value: str, shop_path: str | None = None, use: Use = "last cut", *, sure: bool = False
-) -> tuple[Entry, Actual, str]:
+    part_path: str, name: str, value: str, shop_path: str | None = None, use: Use = "last cut", *, sure: bool = False,
+    piece: str = "",
+) -> tuple[Entry, Actual, str]:  # fmt: skip
     """Add a record to the log beside a part file; returns once it is safe on the disk.
 
     Args:
@@ -47,6 +58,7 @@ def record_value(
         value: one reading or several, "45.02; 45.03; 45.04 mm", with "± 0.01 mm" after them if that is known.
         shop_path: of the shop file; None takes the part file's own word. Only a stop's reading needs it.
         use: what a stop's reading is for; of anything else it must be left as it is.
+        piece: name of one of several workpieces; what is read off the assembly is common to all of them.
         sure: keep a value that is not likely too, or with which the part cannot be made.
 
     Returns:
@@ -57,18 +69,20 @@ def record_value(
             part file, or the system will not.
     """
     name, where = name.strip(), Where(path=part_path)
-    log = read_log(part_path)
-    old = log.journal.latest(name) if log is not None else None
+    log = read_log(part_path, piece)
+    old = log.latest(name) if log is not None else None
     stop, told = None, ""
     try:
         before = _read_without(part_path, log, name)
         target = find_target(name, names_of(before.part), where)
         if target.kind == "stop reading":
-            stop = find_stop(part_path, shop_path, target, name, where)
+            stop = find_stop(part_path, shop_path, target, name, where, piece)
     except ProblemError as found:
         if old is None:
             raise
         return _replace(part_path, old, value, use, found)
+    if old is None:
+        _check_piece(part_path, target, name, piece)
     if stop is not None:
         if stop.shop.lathe.by_hand:
             use = "notebook"
@@ -82,7 +96,8 @@ def record_value(
         raise ProblemError(doubts)
     value += SURE if doubts else ""
     after = _try_record(before, actual, value)
-    entry = append_record(journal_path(part_path), kind=target.kind, name=name, value=value)
+    log_path = journal_path(part_path, "" if target.kind == "measurement" else piece)
+    entry = append_record(log_path, kind=target.kind, name=name, value=value)
     then = tell_reading(actual, stop) if stop is not None else _next_steps(actual, before, after)
     return entry, actual, "\n".join(then)
 
@@ -110,9 +125,9 @@ def _read_without(part_path: str, log: Records | None, name: str) -> Before:
     """
     if log is None:
         path = journal_path(part_path)
-        none = Records(path=path, digest="", journal=Journal(path=path, entries=(), torn=()), standing=())
+        none = Records(path=path, digest="", journals=(), standing=())
         return Before(part=(part := read_part(part_path)), log=none, old=None, now=part)
-    old = log.journal.latest(name)
+    old = log.latest(name)
     others = replace(log, standing=tuple(e for e in log.standing if e.name != name))
     try:
         part = read_part(part_path, others)
@@ -138,7 +153,7 @@ def _try(before: Before, entry: Entry) -> Part | tuple[Problem, ...]:
 
 def _try_record(before: Before, actual: Actual, value: str) -> Part | tuple[Problem, ...]:
     """The part with a record that is not kept yet, or what makes it impossible."""
-    return _try(before, Entry(0, "", "", actual.target.kind, actual.name, value, 0, ""))
+    return _try(before, Entry(0, "", "", actual.target.kind, actual.name, value, 0, "", ""))
 
 
 def _check_record(before: Before, actual: Actual) -> list[Problem]:
@@ -218,7 +233,7 @@ def _read_old(before: Before, target: Target) -> Actual | None:
     if old is None or old.kind != target.kind or before.now is None:
         return None
     try:
-        return read_actual(old.name, old.value, target, before.log.journal.where(old))
+        return read_actual(old.name, old.value, target, old.where)
     except ProblemError:
         return None
 
@@ -252,7 +267,7 @@ def _replace(part_path: str, old: Entry, value: str, use: Use, found: ProblemErr
         raise ProblemError([_no_stop(old.name, use, where)])
     unknown = Target(kind=old.kind, what="measurement", of=old.name, start=-1, end=-1, about=math.nan, where=where)
     actual = read_actual(old.name, value + told, unknown, where)
-    entry = append_record(journal_path(part_path), kind=old.kind, name=old.name, value=value.strip() + told)
+    entry = append_record(old.path, kind=old.kind, name=old.name, value=value.strip() + told)
     first = found.problems[0]
     return entry, actual, f"kept as it is, not checked against the part:\n{first.where}: {first.what}"
 
@@ -291,16 +306,16 @@ def names_of(part: Part) -> dict[str, Target]:
     return targets(part.sections, measured.measurements, measured.spans)
 
 
-def show_recorded(log_path: str, entry: Entry, actual: Actual, then: str) -> str:
+def show_recorded(entry: Entry, actual: Actual, then: str) -> str:
     """What `record` answers: the record, what it comes to, and what to do next."""
     count = len(actual.readings)
     say = length_words(actual.text)
     mean = f", mean of {count} readings {say(mean_of(actual.readings))}" if count > 1 else ""
     mean += f"; in all {say(actual.value)}" if actual.along else ""
-    return f'{PurePath(log_path).name}:{entry.line}: recorded "{entry.name}" {entry.value}{mean}\n{then}\n'
+    return f'{PurePath(entry.path).name}:{entry.line}: recorded "{entry.name}" {entry.value}{mean}\n{then}\n'
 
 
-def withdraw_record(part_path: str, line: int) -> str:
+def withdraw_record(part_path: str, line: int, piece: str = "") -> str:
     """Withdraw the record on a line of a part's log, by a line of its own; returns once that is safe on the disk.
 
     It needs the log alone: neither part nor shop file is read, whatever state they are in.
@@ -311,7 +326,7 @@ def withdraw_record(part_path: str, line: int) -> str:
     Raises:
         ProblemError: no such record, one that is withdrawn already, or the system will not.
     """
-    path = journal_path(part_path)
+    path = journal_path(part_path, piece)
     journal = read_journal(path)
     entry = next((e for e in journal.entries if e.line == line), None)
     if entry is None or line in journal.withdrawn:
@@ -343,10 +358,11 @@ def _not_withdrawn(part_path: str, journal: Journal, line: int) -> Problem:
     gone = journal.withdrawn.get(line)
     if gone is not None:
         return Problem(
-            where=journal.where(gone),
+            where=gone.where,
             what=f"the record on line {line} is withdrawn already, by this line",
             given=f"--withdraw {line}",
-            fix=f"to have it stand again, withdraw this: endshake record {part_path} --withdraw {gone.line}",
+            fix=f"to have it stand again, withdraw this: endshake record {part_path} --withdraw {gone.line}"
+            + said_of(piece_of(journal.path)),
         )
     gone_by = journal.withdrawn
     known = ", ".join(str(e.line) for e in journal.entries if e.line not in gone_by)
@@ -355,21 +371,54 @@ def _not_withdrawn(part_path: str, journal: Journal, line: int) -> Problem:
         what="there is no record on this line of the log",
         given=f"--withdraw {line}",
         allowed=f"line {known}" if known else "nothing is recorded beside this part file",
-        fix=f"endshake history {part_path} shows every record by its line" if known else "check the part's name",
+        fix=f"endshake history {part_path}{said_of(piece_of(journal.path))} shows every record by its line"
+        if known
+        else f"check the name; {_pieces_words(part_path)}",
     )
 
 
-def show_log(part_path: str) -> str:
-    """The log of a part as a page for the notebook.
+def _check_piece(part_path: str, target: Target, name: str, piece: str) -> None:
+    """A size of one of several pieces says which.
+
+    Raises:
+        ProblemError: it does not.
+    """
+    if piece or target.kind == "measurement" or not pieces_of(part_path):
+        return
+    what = f'"{name}" is a size of one workpiece, and of this part there are several'
+    allowed, fix = _pieces_words(part_path), "say which, --piece and its name"
+    raise ProblemError([Problem(where=target.where, what=what, given="no --piece", allowed=allowed, fix=fix)])
+
+
+def _pieces_words(part_path: str) -> str:
+    names = pieces_of(part_path)
+    return f"pieces that have a log: {', '.join(names)}" if names else "no piece has a log"
+
+
+def show_log(part_path: str, piece: str = "") -> str:
+    """The log of a part, or of one of several pieces, as a page for the notebook.
 
     Raises:
         ProblemError: the log cannot be read, or there is neither part nor log.
     """
-    journal = read_journal(journal_path(part_path))
+    journal = read_journal(journal_path(part_path, piece))
+    common = read_journal(journal_path(part_path))
     try:
-        name = read_part(part_path).name
+        name = named(read_part(part_path), piece).name
     except ProblemError:
-        if not journal.entries:
+        if not journal.entries and not common.entries:
             raise
         name = PurePath(part_path).name
-    return show_history(name, journal)
+    text = show_history(name, journal)
+    if piece and common.entries:
+        return f"{text}\n{show_history('common to all pieces', only_measurements(common))}"
+    if not piece and pieces_of(part_path):
+        return f"{text}\n{_pieces_words(part_path)}; endshake history {part_path} --piece NAME shows one\n"
+    return text
+
+
+def only_measurements(journal: Journal) -> Journal:
+    """What a log has of the assembly, without the sizes of any workpiece."""
+    of = {e.line for e in journal.entries if e.kind == "measurement"}
+    lines = of | {by.line for line, by in journal.withdrawn.items() if line in of}
+    return replace(journal, entries=tuple(e for e in journal.entries if e.line in lines))

@@ -43,6 +43,9 @@ MADE = {True: "done", False: "in part"}
 
 def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
     """What `make` answers: done or not, closest approach, time, next step, each with the word that it begins with."""
+    from cam.measure.sums import how_to_record  # noqa: PLC0415 - only for parts that measure something
+    from cam.measure.whole import measured_of  # noqa: PLC0415
+
     open_ = job.part.to_be_measured
     waiting = (
         f"setting 1 may be cut; {_quoted(open_)} is to be measured before the rest" if open_ else "all of it may be cut"
@@ -58,7 +61,9 @@ def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
         found[1] = ("closest", f"{found[1][1]}; {tip}")
     if open_:
         found.append(("then", f"turn setting 1, measure {_quoted(open_)}, record it, make again:"))
-        found += [("", f'endshake record {shlex.quote(job.part.path)} "{name}" "... mm"') for name in open_]
+        measured = measured_of(job.part)
+        waiting_for = [m for m in measured.measurements if m.name in open_] if measured is not None else []
+        found += [("", how_to_record(shlex.quote(job.part.path), m)) for m in waiting_for]
     return found
 
 

@@ -33,14 +33,16 @@ class Stop:
     others: tuple[str, ...]
 
 
-def find_stop(part_path: str, shop_path: str | None, target: Target, name: str, where: Where) -> Stop:
-    """The stop that a reading belongs to.
+def find_stop(
+    part_path: str, shop_path: str | None, target: Target, name: str, where: Where, piece: str = ""
+) -> Stop:  # fmt: skip
+    """The stop that a reading belongs to. piece: name of one of several workpieces.
 
     Raises:
         ProblemError: there is none in what is planned by now, or a file is wrong.
     """
-    part, shop = read_given(part_path, shop_path)
-    log = read_log(part_path)
+    part, shop = read_given(part_path, shop_path, piece)
+    log = read_log(part_path, piece)
     measured = measured_of(part)
     stops = measured.stops if measured is not None else ()
     if log is not None:

@@ -21,12 +21,14 @@ MOST_SHOWN = 100
 """Problems that are shown at once, to a person or a program."""
 
 
-def judged_job(part: str, shop: str | None, dialect: str | None, mill_dialect: str | None = None) -> Job:
+def judged_job(
+    part: str, shop: str | None, dialect: str | None, mill_dialect: str | None = None, piece: str = ""
+) -> Job:  # fmt: skip
     """The job, its steps shown as they begin."""
     from cam.job import make_job
 
     with Progress() as progress:
-        return make_job(part, shop, dialect=dialect, mill_dialect=mill_dialect, tell=progress.tell)
+        return make_job(part, shop, dialect=dialect, mill_dialect=mill_dialect, piece=piece, tell=progress.tell)
 
 
 class Progress:
@@ -70,7 +72,9 @@ class Progress:
 
 
 @contextmanager
-def reporting(part: str = "", shop: str | None = None, *, as_json: bool = False) -> Iterator[None]:
+def reporting(
+    part: str = "", shop: str | None = None, piece: str = "", *, as_json: bool = False
+) -> Iterator[None]:  # fmt: skip
     """Report the problems that the block raises, and exit 1. part, shop: what could be drawn to see them."""
     from cam.problem import ProblemError
 
@@ -85,11 +89,11 @@ def reporting(part: str = "", shop: str | None = None, *, as_json: bool = False)
             say_json({"ok": False, "problems": problem_data(shown), **more})
         else:
             complain(found.problems)
-            show_how_to_see(found, part, shop)
+            show_how_to_see(found, part, shop, piece)
         raise typer.Exit(1) from None
 
 
-def show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
+def show_how_to_see(found: ProblemError, part: str, shop: str | None, piece: str = "") -> None:
     """Say how to see a plan that is refused, and what each way out would make of it."""
     from cam.job import RefusedError
 
@@ -97,7 +101,8 @@ def show_how_to_see(found: ProblemError, part: str, shop: str | None) -> None:
         import shlex
 
         out = "refused.svg" if found.shown_by == "plot" else "refused.html"
-        words = ["endshake", found.shown_by, part, *(("--shop", shop) if shop else ()), "--out", out]
+        given = [*(("--shop", shop) if shop else ()), *(("--piece", piece) if piece else ())]
+        words = ["endshake", found.shown_by, part, *given, "--out", out]
         typer.echo(printable(f"to see it: {shlex.join(words)}"), err=True)
 
 

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cam.cli.answers import reporting, say
-from cam.cli.command import PartFile, ShopFile, app, example
+from cam.cli.command import PartFile, PieceName, ShopFile, app, example
 
 if TYPE_CHECKING:
     from cam.measure.records import Use
 
 
 @app.command(epilog=example("record"))
-def record(
+def record(  # noqa: PLR0913, PLR0917 - each is a flag
     part: PartFile,
     name: Annotated[
         str | None, typer.Argument(metavar="NAME", help="What was measured, in quotes.", show_default=False)
@@ -24,6 +24,7 @@ def record(
         typer.Argument(metavar="VALUE", help="One reading or several, with the unit.", show_default=False),
     ] = None,
     shop: ShopFile = None,
+    piece: PieceName = "",
     zero: Annotated[
         bool, typer.Option("--zero", help="Of a stop: the zero is off, and is set anew at the control.")
     ] = False,
@@ -51,8 +52,8 @@ def record(
     Records are only ever added: a later one of the same name stands in place of the earlier. One that is wrong is
     withdrawn by its line, as history shows it: endshake record PART --withdraw 3. That works whatever state the
     job is in, and a withdrawal can be withdrawn. The part file is
-    not touched; make, check and all others read the log by themselves. Before a second piece of the same
-    part is begun, move the log away.
+    not touched; make, check and all others read the log by themselves. Of several workpieces of one part each has
+    its own log, by --piece NAME; what is read off the assembly is common to them.
     """
     if withdraw is not None and (name or value or zero or notebook or sure):
         raise typer.BadParameter("--withdraw LINE stands alone: withdraw first, then record what is right")
@@ -64,23 +65,23 @@ def record(
         if withdraw is not None:
             from cam.logbook import withdraw_record
 
-            text = withdraw_record(part, withdraw)
+            text = withdraw_record(part, withdraw, piece)
         elif name is not None and value:
             from cam.logbook import record_value, show_recorded
-            from cam.measure.journal import journal_path
 
             use: Use = "zero" if zero else "notebook" if notebook else "last cut"
-            text = show_recorded(journal_path(part), *record_value(part, name, " ".join(value), shop, use, sure=sure))
+            kept = record_value(part, name, " ".join(value), shop, use, sure=sure, piece=piece)
+            text = show_recorded(*kept)
     say(text)
 
 
 @app.command(epilog=example("history"))
-def history(part: PartFile) -> None:
+def history(part: PartFile, piece: PieceName = "") -> None:
     """Print all that was recorded of a part."""
     with reporting():
         from cam.logbook import show_log
 
-        text = show_log(part)
+        text = show_log(part, piece)
     say(text)
 
 

@@ -69,6 +69,9 @@ ShopFile = Annotated[
     str | None,
     typer.Option("--shop", metavar="FILE", help="The shop file; otherwise the one that the part file names."),
 ]
+PieceName = Annotated[
+    str, typer.Option("--piece", metavar="NAME", help="Which of several workpieces of the part; its sizes alone count.")
+]
 SettingNumber = Annotated[int | None, typer.Option("--setting", metavar="N", help="1, or 2 after turning end for end.")]
 MillName = Annotated[
     str | None,

@@ -13,6 +13,7 @@ from cam.cli.command import (
     DialectName,
     MillName,
     PartFile,
+    PieceName,
     SettingNumber,
     ShopFile,
     app,
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 
 @app.command(epilog=example("simulate"))
-def simulate(
+def simulate(  # noqa: PLR0913, PLR0917 - each is a flag
     program: Annotated[
         str, typer.Argument(metavar="PROGRAM", help="Any program or setting's page, also one edited by hand.")
     ],
@@ -33,6 +34,7 @@ def simulate(
     setting: SettingNumber = None,
     mill: MillName = None,
     shop: ShopFile = None,
+    piece: PieceName = "",
     dialect: DialectName = None,
     backlash: Annotated[
         str | None,
@@ -53,16 +55,16 @@ def simulate(
     """
     choose_one(setting, mill)
     if mill is not None:
-        _simulate_mill(program, part, mill, shop, dialect, backlash, as_json=as_json)
+        _simulate_mill(program, part, mill, shop, dialect, backlash, piece=piece, as_json=as_json)
         return
     assert setting is not None
     with reporting(as_json=as_json):
         from cam.job import is_page, judge_backlash, judge_program
 
         if is_page(program):
-            _simulate_page(program, part, setting, shop, dialect, backlash, as_json=as_json)
+            _simulate_page(program, part, setting, shop, dialect, backlash, piece=piece, as_json=as_json)
             return
-        verdict = judge_program(program, part, setting, shop, dialect=dialect)
+        verdict = judge_program(program, part, setting, shop, dialect=dialect, piece=piece)
         sizes = judge_backlash(verdict, backlash) if backlash is not None else None
     if as_json:
         from cam.record import problem_data, simulation_data, size_data
@@ -90,7 +92,8 @@ def simulate(
 
 
 def _simulate_page(
-    path: str, part: str, setting: int, shop: str | None, dialect: str | None, backlash: str | None, *, as_json: bool
+    path: str, part: str, setting: int, shop: str | None, dialect: str | None, backlash: str | None, *, piece: str,
+    as_json: bool,
 ) -> None:  # fmt: skip
     if dialect is not None:
         raise typer.BadParameter("--dialect is of programs; a page is in words")
@@ -98,7 +101,7 @@ def _simulate_page(
         raise typer.BadParameter("--backlash is of programs; a page is always cut with the shop file's")
     from cam.job import judge_page
 
-    verdict = judge_page(path, part, setting, shop)
+    verdict = judge_page(path, part, setting, shop, piece)
     problems = verdict.sheet.problems
     if as_json:
         from cam.record import page_data, problem_data
@@ -114,14 +117,15 @@ def _simulate_page(
 
 
 def _simulate_mill(
-    program: str, part: str, name: str, shop: str | None, dialect: str | None, backlash: str | None, *, as_json: bool
+    program: str, part: str, name: str, shop: str | None, dialect: str | None, backlash: str | None, *, piece: str,
+    as_json: bool,
 ) -> None:  # fmt: skip
     if backlash is not None:
         raise typer.BadParameter("--backlash is of the lathe's slides")
     with reporting(as_json=as_json):
         from cam.job import judge_mill_program
 
-        verdict = judge_mill_program(program, part, name, shop, dialect=dialect)
+        verdict = judge_mill_program(program, part, name, shop, dialect=dialect, piece=piece)
     if as_json:
         from cam.record import mill_simulation_data, problem_data
 
@@ -146,6 +150,7 @@ def plot(
         typer.Option("--out", metavar="FILE", help="FILE.svg, .png or .pdf; otherwise SVG to the output."),
     ] = None,
     shop: ShopFile = None,
+    piece: PieceName = "",
     tool: Annotated[
         int | None, typer.Option("--tool", metavar="N", help="In place of PART, a tool of --shop beside a centre.")
     ] = None,
@@ -164,7 +169,7 @@ def plot(
             if part is None:
                 svg = draw_tool_of(str(shop), tool or 0)
             else:
-                svg, problems = draw_given(part, shop, tell=progress.tell)
+                svg, problems = draw_given(part, shop, piece=piece, tell=progress.tell)
         if out is not None:
             write_file(out, picture_bytes(svg, out), replace=replace)
     if out is None:
@@ -183,6 +188,7 @@ def view(
         str | None, typer.Option("--out", metavar="FILE", help="FILE.html; otherwise the page goes to the output.")
     ] = None,
     shop: ShopFile = None,
+    piece: PieceName = "",
     replace: Annotated[bool, typer.Option("--replace", help="Overwrite the file if it is there.")] = False,
 ) -> None:
     """Write a page that steps through the programs, block by block.
@@ -195,7 +201,7 @@ def view(
         from cam.job.view import view_given
 
         with Progress() as progress:
-            page, problems = view_given(part, shop, tell=progress.tell)
+            page, problems = view_given(part, shop, piece=piece, tell=progress.tell)
         if out is not None:
             write_file(out, page.encode(), replace=replace)
     if out is None:

@@ -15,6 +15,7 @@ from cam.cli.command import (
     DialectName,
     MillName,
     PartFile,
+    PieceName,
     Replace,
     SettingNumber,
     ShopFile,
@@ -31,6 +32,7 @@ def make(
         str | None, typer.Option("--out", metavar="DIR", help="Folder to make, whole or not at all.")
     ] = None,
     shop: ShopFile = None,
+    piece: PieceName = "",
     replace: Replace = False,
     more: Annotated[
         bool, typer.Option("--more", help="Say of every program what was found, and of every span.")
@@ -42,13 +44,13 @@ def make(
     All or none: if any program is found unsafe or wrong, nothing is written and the reasons are given.
     """
     if out is None:
-        raise typer.BadParameter(f"say which folder: {suggest_folder(part, shop)}", param_hint="--out")
-    with reporting(part, shop, as_json=as_json):
+        raise typer.BadParameter(f"say which folder: {suggest_folder(part, shop, piece)}", param_hint="--out")
+    with reporting(part, shop, piece, as_json=as_json):
         from cam.files import RECORD, write_folder
         from cam.job import job_files
         from cam.record import job_record
 
-        job = judged_job(part, shop, None)
+        job = judged_job(part, shop, None, piece=piece)
         files = job_files(job)
         record = job_record(job)
         changed = write_folder(out, files, record, replace=replace)
@@ -78,20 +80,21 @@ def make(
     warn(job.warnings)
 
 
-def suggest_folder(part: str, shop: str | None) -> str:
+def suggest_folder(part: str, shop: str | None, piece: str) -> str:
     """The command line that makes a part into a folder of its own."""
-    given = [part, *(("--shop", shop) if shop else ())]
-    return shlex.join(["endshake", "make", *given, "--out", f"build/{PurePath(part).stem}"])
+    given = [part, *(("--shop", shop) if shop else ()), *(("--piece", piece) if piece else ())]
+    folder = f"build/{PurePath(part).stem}" + (f"-{piece}" if piece else "")
+    return shlex.join(["endshake", "make", *given, "--out", folder])
 
 
 @app.command(epilog=example("check"))
-def check(part: PartFile, shop: ShopFile = None, as_json: AsJson = False) -> None:
+def check(part: PartFile, shop: ShopFile = None, piece: PieceName = "", as_json: AsJson = False) -> None:
     """Solve, plan and check a part; write nothing."""
-    with reporting(part, shop, as_json=as_json):
+    with reporting(part, shop, piece, as_json=as_json):
         from cam.record import job_record
         from cam.report import show_check
 
-        job = judged_job(part, shop, None)
+        job = judged_job(part, shop, None, piece=piece)
         job.require_pass()
         answer = {"ok": True, **job_record(job)} if as_json else show_check(job)
     if isinstance(answer, dict):
@@ -107,6 +110,7 @@ def program(
     setting: SettingNumber = None,
     mill: MillName = None,
     shop: ShopFile = None,
+    piece: PieceName = "",
     dialect: DialectName = None,
 ) -> None:
     """Print one program, once the job is found clear."""
@@ -114,7 +118,7 @@ def program(
     with reporting(part, shop):
         from cam.job import find_text
 
-        job = judged_job(part, shop, None if mill else dialect, dialect if mill else None)
+        job = judged_job(part, shop, None if mill else dialect, dialect if mill else None, piece)
         text = find_text(job, setting, mill)
         job.require_pass()
     hand_over(text)

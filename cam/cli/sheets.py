@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from cam.cli.answers import hand_over, is_terminal, judged_job, printable, reporting, say
-from cam.cli.command import PartFile, Replace, ShopFile, Width, app, example
+from cam.cli.command import PartFile, PieceName, Replace, ShopFile, Width, app, example
 
 PrintFile = Annotated[
     str | None,
@@ -25,6 +25,7 @@ PAPER = {"a4": "A4", "letter": "Letter"}
 def summary(
     part: PartFile,
     shop: ShopFile = None,
+    piece: PieceName = "",
     width: Width = 80,
     print_to: PrintFile = None,
     paper: PaperName = None,
@@ -36,10 +37,10 @@ def summary(
     against the work; they come out right only if the bar on them measures what it says.
     """
     sheet = choose_paper(print_to, paper)
-    with reporting(part, shop):
+    with reporting(part, shop, piece):
         from cam.job import print_job_summary, write_job_summary
 
-        job = judged_job(part, shop, None)
+        job = judged_job(part, shop, None, piece=piece)
         if print_to is None:
             text = write_job_summary(job, width)
         else:
@@ -54,6 +55,7 @@ def summary(
 def notebook(
     part: PartFile,
     shop: ShopFile = None,
+    piece: PieceName = "",
     width: Width = 80,
     print_to: PrintFile = None,
     paper: PaperName = None,
@@ -65,10 +67,10 @@ def notebook(
     stands in its place already.
     """
     sheet = choose_paper(print_to, paper)
-    with reporting(part, shop):
+    with reporting(part, shop, piece):
         from cam.job import print_job_notebook, write_job_notebook
 
-        job = judged_job(part, shop, None)
+        job = judged_job(part, shop, None, piece=piece)
         if print_to is None:
             text = write_job_notebook(job, width)
         else:

@@ -1,6 +1,6 @@
 """The whole job: a part file and a shop file in; judged programs, summary, picture and record out."""
 
-from cam.job.given import choose_dialect, fit_to_shop, no_such_setting, read_given, read_log, read_text, wait_for
+from cam.job.given import choose_dialect, fit_to_shop, named, no_such_setting, read_given, read_log, read_text, wait_for
 from cam.job.judge import judge_backlash, judge_program
 from cam.job.make import describe_findings, judge_plan, make_job, move_outline, rules_of
 from cam.job.mill import judge_mill_program, no_such_work
@@ -33,6 +33,7 @@ __all__ = [
     "judge_program",
     "make_job",
     "move_outline",
+    "named",
     "no_such_setting",
     "no_such_work",
     "picture_bytes",

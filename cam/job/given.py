@@ -22,12 +22,13 @@ MOST_BYTES = 10_000_000
 """Size of the largest program text that is read."""
 
 
-def read_given(part_path: str, shop_path: str | None = None) -> tuple[Part, Shop]:
+def read_given(part_path: str, shop_path: str | None = None, piece: str = "") -> tuple[Part, Shop]:
     """Read the part file, and the shop file that it or the caller names.
 
     Args:
         part_path: of the part file.
         shop_path: of the shop file; None takes the part file's own word, relative to the part file.
+        piece: name of one of several workpieces, whose own sizes count; the part is called by it.
     Raises:
         ProblemError: every problem of both files at once.
     """
@@ -37,7 +38,7 @@ def read_given(part_path: str, shop_path: str | None = None) -> tuple[Part, Shop
     problems: list[Problem] = []
     part = shop = None
     try:
-        part = read_part(part_path, read_log(part_path))
+        part = named(read_part(part_path, read_log(part_path, piece)), piece)
     except ProblemError as found:
         problems += found.problems
     if shop_path is None and part is not None:
@@ -82,17 +83,22 @@ def name_records(part: Part, problems: Iterable[Problem]) -> tuple[Problem, ...]
     return tuple(problems) if measured is None else tuple(tell_records(part, measured, problems))
 
 
-def read_log(part_path: str) -> Records | None:
-    """What was recorded of a part; None where nothing was.
+def named(part: Part, piece: str) -> Part:
+    """A part that is called by its piece, on every page and in every program."""
+    return replace(part, name=f"{part.name}, piece {piece.strip().lower()}", piece=piece) if piece else part
+
+
+def read_log(part_path: str, piece: str = "") -> Records | None:
+    """What was recorded of a part, or of one of several pieces; None where nothing was.
 
     Raises:
         ProblemError: the log cannot be read.
     """
-    if not os.path.lexists(os.path.splitext(part_path)[0] + ".log"):  # noqa: PTH122 - a name that Path cannot take
+    if not piece and not os.path.lexists(os.path.splitext(part_path)[0] + ".log"):  # noqa: PTH122 - a name that Path cannot take
         return None
     from cam.measure.records import read_records
 
-    return read_records(part_path)
+    return read_records(part_path, piece)
 
 
 def choose_dialect(name: str | None, shop: Shop) -> Dialect:

@@ -24,8 +24,9 @@ NO_CHANGE = 1e-3
 
 
 def judge_program(
-    program_path: str, part_path: str, number: int, shop_path: str | None = None, *, dialect: str | None = None
-) -> Verdict:
+    program_path: str, part_path: str, number: int, shop_path: str | None = None, *, dialect: str | None = None,
+    piece: str = "",
+) -> Verdict:  # fmt: skip
     """Judge any program text, also one edited by hand, against one setting of a part.
 
     Args:
@@ -33,7 +34,7 @@ def judge_program(
         part_path: of the part file.
         shop_path: of the shop file; None takes the part file's own word.
         number: of the setting.
-        dialect: that the text is written in; None takes the shop file's.
+        dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
     Returns:
         What was found; problems in the text are in it and not raised.
     Raises:
@@ -44,7 +45,7 @@ def judge_program(
     from cam.simulate import simulate
 
     text = read_text(program_path)
-    part, shop = read_given(part_path, shop_path)
+    part, shop = read_given(part_path, shop_path, piece)
     if shop.lathe.by_hand:
         raise ProblemError([no_control(shop, f"endshake summary {part_path} has each setting's page")])
     settings = {s.number: s for s in settle(part, shop)}

@@ -66,7 +66,7 @@ def tell_nobody(step: str) -> None:
 
 def make_job(
     part_path: str, shop_path: str | None = None, *, dialect: str | None = None, mill_dialect: str | None = None,
-    tell: Tell = tell_nobody,
+    piece: str = "", tell: Tell = tell_nobody,
 ) -> Job:  # fmt: skip
     """Plan the part, write each setting's and each of the mill's programs as text, read that back and judge it.
 
@@ -74,6 +74,7 @@ def make_job(
         part_path: of the part file.
         shop_path: of the shop file; None takes the part file's own word.
         dialect, mill_dialect: of the lathe's and the mill's programs; None takes the shop file's.
+        piece: name of one of several workpieces; "" for one alone.
         tell: is told each step as it begins.
     Returns:
         The job; what was found against a program is in its problems and is not raised.
@@ -86,7 +87,7 @@ def make_job(
     from cam.setting import settle
 
     tell("reading the part and the shop")
-    part, shop = read_given(part_path, shop_path)
+    part, shop = read_given(part_path, shop_path, piece)
     chosen = choose_dialect(dialect, shop)
     tell("planning")
     try:
@@ -114,7 +115,7 @@ class Tried(Row):
     mill: tuple[Problem, ...] = ()
 
 
-def try_job(part_path: str, shop_path: str | None, tell: Tell) -> Tried:
+def try_job(part_path: str, shop_path: str | None, tell: Tell, piece: str = "") -> Tried:
     """Make a job as far as it goes; what refuses it is kept, not raised.
 
     Raises:
@@ -122,7 +123,7 @@ def try_job(part_path: str, shop_path: str | None, tell: Tell) -> Tried:
     """
     from cam.plan import plan_job
 
-    part, shop = read_given(part_path, shop_path)
+    part, shop = read_given(part_path, shop_path, piece)
     dialect = choose_dialect(None, shop)
     tell("planning")
     try:

@@ -63,8 +63,9 @@ def add_mill(job: Job, planned: PlannedMill | None, dialect: str | None, tell: C
 
 
 def judge_mill_program(
-    program_path: str, part_path: str, name: str, shop_path: str | None = None, *, dialect: str | None = None
-) -> MillVerdict:
+    program_path: str, part_path: str, name: str, shop_path: str | None = None, *, dialect: str | None = None,
+    piece: str = "",
+) -> MillVerdict:  # fmt: skip
     """Judge any program for the mill, also one edited by hand, against one milling operation of a part.
 
     Args:
@@ -72,14 +73,14 @@ def judge_mill_program(
         part_path: of the part file.
         name: of the work, "square".
         shop_path: of the shop file; None takes the part file's own word.
-        dialect: that the text is written in; None takes the shop file's.
+        dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
     Returns:
         What was found; problems in the text are in it and not raised.
     Raises:
         ProblemError: a file cannot be read, a wrong part or shop, no such work or dialect.
     """
     text = read_text(program_path)
-    part, shop = read_given(part_path, shop_path)
+    part, shop = read_given(part_path, shop_path, piece)
     if part.milled is None:
         raise ProblemError([no_such_work(part, name, [], ())])
     from cam.mill.settle import settle_mill

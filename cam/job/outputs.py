@@ -159,7 +159,7 @@ def _refused_square(job: Job, problems: Sequence[Problem]) -> RefusedSquare | No
 
 
 def draw_given(
-    part_path: str, shop_path: str | None = None, *, tell: Tell = tell_nobody
+    part_path: str, shop_path: str | None = None, *, piece: str = "", tell: Tell = tell_nobody
 ) -> tuple[str, tuple[Problem, ...]]:
     """Draw a part's job, also one that is refused: then as it would have been, with what it hits marked.
 
@@ -170,7 +170,7 @@ def draw_given(
     """
     from cam.plan.blind import plan_blindly
 
-    tried = try_job(part_path, shop_path, tell)
+    tried = try_job(part_path, shop_path, tell, piece)
     if tried.job is None:
         return _draw_refused(plan_blindly(tried.part, tried.shop), tried.dialect, tell), tried.problems
     return draw_job(tried.job, tried.mill), tried.problems

@@ -49,11 +49,13 @@ def is_page(path: str) -> bool:
     return is_sheet(read_text(path))
 
 
-def judge_page(path: str, part_path: str, number: int, shop_path: str | None = None) -> PageVerdict:
+def judge_page(
+    path: str, part_path: str, number: int, shop_path: str | None = None, piece: str = ""
+) -> PageVerdict:  # fmt: skip
     """Judge a page that someone may have edited, against one setting of a part.
 
     Args:
-        path: of the text, plain or of the print form. part_path, shop_path, number: as for judge_program.
+        path: of the text, plain or of the print form. part_path, shop_path, number, piece: as for judge_program.
     Returns:
         What was found; problems in the page are in it and not raised.
     Raises:
@@ -63,7 +65,7 @@ def judge_page(path: str, part_path: str, number: int, shop_path: str | None = N
     from cam.sheet import judge_sheet
 
     text = read_text(path)
-    part, shop = read_given(part_path, shop_path)
+    part, shop = read_given(part_path, shop_path, piece)
     settings = {s.number: s for s in settle(part, shop)}
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])

@@ -24,7 +24,7 @@ MOST_PAGE = 5_000_000
 
 
 def view_given(
-    part_path: str, shop_path: str | None = None, *, tell: Tell = tell_nobody
+    part_path: str, shop_path: str | None = None, *, piece: str = "", tell: Tell = tell_nobody
 ) -> tuple[str, tuple[Problem, ...]]:
     """The page of a part's job; of a refused one as it would have been, open at what it hits.
 
@@ -33,7 +33,7 @@ def view_given(
     Raises:
         ProblemError: a file is wrong, or the part cannot even be held.
     """
-    tried = try_job(part_path, shop_path, tell)
+    tried = try_job(part_path, shop_path, tell, piece)
     if tried.job is None:
         return _refused_page(tried.part, tried.shop, tried.dialect, tried.problems, tell), tried.problems
     return view_job(tried.job, tried.mill), tried.problems

@@ -49,6 +49,7 @@ MOST_TRIES = 100
 """How often the log is opened anew because another file has its name since. An editor exchanges it once."""
 
 _CHECK = re.compile(rb'(.*), "check": "([0-9a-f]{16})"\}', re.DOTALL)
+_PIECE = ".piece-"
 _WITHDRAWN = re.compile(r"[0-9]+, check ([0-9a-f]{16})")
 _KEYS = ("n", "time", "who", "kind", "name", "value")
 
@@ -59,7 +60,7 @@ class Entry(Row):
     Attributes:
         number: of its line, unless the log was edited since. time: UTC, "2026-10-17T09:30:12Z". who: user name.
         kind: one of KINDS. name: of what was measured. value: text as typed.
-        line: in the log, from 1. check: of the line, 16 hexadecimal digits.
+        line: in the log, from 1. check: of the line, 16 hexadecimal digits. path: of the log.
     """
 
     number: int
@@ -70,6 +71,12 @@ class Entry(Row):
     value: str
     line: int
     check: str
+    path: str
+
+    @property
+    def where(self) -> Where:
+        """Its line, for messages."""
+        return Where(path=self.path, line=self.line)
 
 
 class Torn(Row):
@@ -126,10 +133,6 @@ class Journal:
         """Every record of that name in order, those that do not stand too."""
         return tuple(e for e in self.entries if e.name == name and e.kind != "withdrawal" and kind in (None, e.kind))
 
-    def where(self, entry: Entry) -> Where:
-        """The line of a record, for messages."""
-        return Where(path=self.path, line=entry.line)
-
     def warnings(self) -> tuple[Problem, ...]:
         """What there is to say of lines that are no records."""
         return tuple(
@@ -145,23 +148,67 @@ class Journal:
         )
 
 
-def journal_path(part: str) -> str:
-    """The log of a part file: beside it, "arbor.toml" -> "arbor.log".
+def journal_path(part: str, piece: str = "") -> str:
+    """The log of a part file: beside it, "arbor.toml" -> "arbor.log"; that of one of several, "arbor.piece-2.log".
+
+    Args:
+        piece: name of the workpiece; "" for the log that the readings of the assembly are in.
 
     Raises:
-        ProblemError: part is no name of a file.
+        ProblemError: part is no name of a file, or piece none that a file could have on every system.
     """
     path = Path(part)
     if not path.name:
         what, allowed = "is no name of a file", "a part file, for example arbor.toml"
         raise ProblemError([Problem(where=Where(path=part or '""'), what=what, allowed=allowed)])
+    if piece:
+        other = path.with_name(f"{path.stem}{_PIECE}{name_of_piece(piece)}.toml")
+        if os.path.lexists(other):
+            what, fix = "the log of this piece would be another part file's", "call the piece, or that file, otherwise"
+            raise ProblemError([Problem(where=Where(path="--piece"), what=what, given=str(other), fix=fix)])
+        return str(other.with_suffix(".log"))
     return str(path.with_name(path.name + ".log") if path.suffix == ".log" else path.with_suffix(".log"))
+
+
+def name_of_piece(text: str) -> str:
+    """The name of a workpiece, in small letters, as some systems do not tell capitals apart.
+
+    Raises:
+        ProblemError: it could not be part of a file's name everywhere.
+    """
+    name = text.strip().lower()
+    if not re.fullmatch(r"[a-z0-9](?:[a-z0-9_-]{0,18}[a-z0-9])?", name):
+        what, allowed = "this is no name for a piece", "1 to 20 letters and digits, - or _ between them: 2, left-hand"
+        given = _show(text.encode(errors="replace"))
+        raise ProblemError([Problem(where=Where(path="--piece"), what=what, given=f'"{given}"', allowed=allowed)])
+    return name
+
+
+def pieces_of(part: str) -> tuple[str, ...]:
+    """Names of the workpieces of a part that have a log, sorted."""
+    path = Path(part)
+    lead = path.stem + _PIECE
+    found = [p.name[len(lead) : -len(".log")] for p in path.parent.glob("*.log") if p.name.startswith(lead)]
+    return tuple(sorted(found))
+
+
+def piece_of(log: str) -> str:
+    """The workpiece that a log is of; "" for none."""
+    return Path(log).name.rpartition(_PIECE)[2].removesuffix(".log") if _PIECE in Path(log).name else ""
+
+
+def said_of(piece: str) -> str:
+    """The option that names a piece, for the end of a command."""
+    return f" --piece {piece}" if piece else ""
 
 
 def how_to_withdraw(part: str, lines: Iterable[Where]) -> str:
     """What to do about records that are wrong, for the end of a message. lines: of the log."""
-    commands = " or ".join(f"endshake record {part} --withdraw {where.line}" for where in lines)
-    return f"a wrong record is withdrawn: {commands}"
+    commands = [
+        f"endshake record {part} --withdraw {w.line}{said_of('' if w.path == journal_path(part) else piece_of(w.path))}"
+        for w in lines
+    ]
+    return f"a wrong record is withdrawn: {' or '.join(commands)}"
 
 
 def split_readings(value: str) -> tuple[str, ...]:
@@ -206,7 +253,7 @@ def append_record(
             when = time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime(clock))
             row = (number, when, who, kind, name, value)
             line = _line(dict(zip(_KEYS, row, strict=True)))
-            entry = _entry(line[:-1], at)
+            entry = _entry(line[:-1], at, path)
             assert entry is not None, "what is written can be read"
             _write_all(handle, start + line)
             os.fsync(handle)
@@ -249,7 +296,7 @@ def _parse(content: bytes, path: str) -> Journal:
     for number, raw in enumerate(lines, 1):
         if not raw.strip():
             continue
-        entry = _entry(raw.removesuffix(b"\r"), number)
+        entry = _entry(raw.removesuffix(b"\r"), number, path)
         if entry is not None:
             entries.append(entry)
         else:
@@ -257,7 +304,7 @@ def _parse(content: bytes, path: str) -> Journal:
     return Journal(path=path, entries=tuple(entries), torn=tuple(torn))
 
 
-def _entry(raw: bytes, line: int) -> Entry | None:
+def _entry(raw: bytes, line: int, path: str) -> Entry | None:
     """The record of a line; None if it is none, whole and unchanged."""
     found = _CHECK.fullmatch(raw)
     if not found or _checksum(found[1]) != found[2]:
@@ -270,7 +317,7 @@ def _entry(raw: bytes, line: int) -> Entry | None:
     texts = (when, who, name, value)
     if type(number) is not int or not all(isinstance(t, str) for t in texts) or kind not in KINDS:
         return None
-    return Entry(number, when, who, kind, name, value, line, found[2].decode())
+    return Entry(number, when, who, kind, name, value, line, found[2].decode(), path)
 
 
 def _line(row: dict[str, object]) -> bytes:

@@ -114,34 +114,53 @@ class Actual(Row):
 
 @frozen
 class Records:
-    """The log of a part.
+    """The log of a part, or of one of several pieces: then what was read off the assembly is common to all.
 
     Attributes:
-        path: of the log. digest: SHA-256 of its bytes. journal: all of it.
+        path: of the log. digest: SHA-256 of its bytes, after those of the common log where there is one.
+        journals: all of it, the common one first.
         standing: the records that are neither withdrawn nor superseded, in the order of the log.
     """
 
     path: str
     digest: str
-    journal: Journal
+    journals: tuple[Journal, ...]
     standing: tuple[Entry, ...]
 
+    def latest(self, name: str) -> Entry | None:
+        """The record of that name that stands; None if there is none."""
+        return next((e for e in reversed(self.standing) if e.name == name), None)
 
-def read_records(part_path: str) -> Records | None:
+    def warnings(self) -> tuple[Problem, ...]:
+        """What there is to say of lines that are no records."""
+        return tuple(w for journal in self.journals for w in journal.warnings())
+
+
+def read_records(part_path: str, piece: str = "") -> Records | None:
     """The log beside a part file; None if there is none.
+
+    Args:
+        piece: name of one of several workpieces: its own log, and what the common log has of the assembly.
 
     Raises:
         ProblemError: it is no plain file, or the system will not.
     """
-    path = journal_path(part_path)
-    journal = read_journal(path)
-    if not journal.entries and not journal.torn:
+    paths = [journal_path(part_path), *([journal_path(part_path, piece)] if piece else [])]
+    journals = tuple(read_journal(path) for path in paths)
+    if not any(j.entries or j.torn for j in journals):
         return None
-    try:
-        digest = sha256(Path(path).read_bytes()).hexdigest()  # asked and read as a log just now
-    except OSError as fault:
-        raise ProblemError([Problem(where=Where(path=path), what="this log cannot be read")]) from fault
-    return Records(path=path, digest=digest, journal=journal, standing=journal.standing)
+    standing = journals[-1].standing
+    if piece:
+        standing = (*(e for e in journals[0].standing if e.kind == "measurement"), *standing)
+    digest = sha256()
+    for path in paths:
+        try:
+            digest.update(Path(path).read_bytes())  # asked and read as a log just now
+        except FileNotFoundError:
+            continue
+        except OSError as fault:
+            raise ProblemError([Problem(where=Where(path=path), what="this log cannot be read")]) from fault
+    return Records(path=paths[-1], digest=digest.hexdigest(), journals=journals, standing=standing)
 
 
 def targets(

@@ -217,9 +217,9 @@ def _read_log(part: str, names: dict[str, Target], log: Records | None) -> tuple
     """The standing records, and what there is to say of those that cannot be used."""
     if log is None:
         return (), []
-    found, warnings = [], list(log.journal.warnings())
+    found, warnings = [], list(log.warnings())
     for entry in log.standing:
-        where = log.journal.where(entry)
+        where = entry.where
         try:
             target = find_target(entry.name, names, where)
             found.append(read_actual(entry.name, entry.value, target, where))

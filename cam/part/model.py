@@ -234,6 +234,7 @@ class Part:
             gives it back.
         screwed: what is threaded on it, and its hook; None for nothing. Its type is cam.mill.screw_tables.Screwing;
             screwing_of there gives it back.
+        piece: name of the workpiece, one of several of a kind; "" where there is one alone. It stands in name too.
     """
 
     name: str
@@ -249,6 +250,7 @@ class Part:
     measured: object | None = None
     milled: object | None = None
     screwed: object | None = None
+    piece: str = ""
 
     @property
     def length(self) -> float:
