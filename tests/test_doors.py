@@ -38,6 +38,7 @@ modulus = "207 GPa"
 source = "own trials"
 """
 LOOSE = '[[span.loose]]\nname = "brass washer"\nthickness = "0.3 mm"\nuncertainty = "±0.01 mm"\n\n'
+SLIP = '[[measurement.plus]]\nname = "slip"\nvalue = "0.02 mm"\nuncertainty = "±0.001 mm"\n\n'
 WARM = 'part_temperature = "20 ± 2 degC"\nin_use = ["5 degC", "30 degC"]\n'
 ROWS = ("dies =", "[lathe.threading]", 'by = "encoder"', "fastest =", "acceleration =")
 MORE = {
@@ -46,6 +47,7 @@ MORE = {
     "pin": (('material = "silver steel"', 'material = "odd steel"'),),
     "drum": (("[holding.end_b]", '[holding.end_b]\ncentre_hole = "A 1/2.12"'),
              ("[[hole]]", f"{LOOSE}[[hole]]"),
+             ("[[measurement.less]]", f"{SLIP}[[measurement.less]]"),
              ('[[measurement]]', '[[measurement]]\ntemperature = "24 ± 1 degC"\nmaterial = "brass"'),
              ('tolerance = "±0.02 mm" ', f'{WARM}tolerance = "±0.02 mm" ')),
 }  # fmt: skip

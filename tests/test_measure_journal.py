@@ -62,7 +62,7 @@ def test_a_later_record_stands_and_the_earlier_stays(place):
     assert journal.all_of("between plates") == (first, second)
     assert journal.latest("between plates", "actual") is None
     assert journal.latest("front seat", "actual") == other
-    assert str(journal.where(second)).endswith("arbor.log:2")
+    assert str(second.where).endswith("arbor.log:2")
 
 
 def test_a_log_that_is_not_there_has_no_entries(place):
