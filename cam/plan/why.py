@@ -40,8 +40,13 @@ KINDS = {
 }  # fmt: skip
 
 
-def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass) -> str:
-    """The chain of one pass, in a few indented paragraphs of at most WIDTH characters a line."""
+def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass, said: dict[str, list[str]]) -> str:
+    """The chain of one pass, in a few indented paragraphs of at most WIDTH characters a line.
+
+    Args:
+        said: the sentences of the pass before, by the name of their paragraph; those of this one are put in their
+            place. What is the same is not said again.
+    """
     from textwrap import fill  # noqa: PLC0415 - for this verb alone
 
     part, shop = plan.part, plan.shop
@@ -55,11 +60,11 @@ def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass) -> str:
         ("force", _force(part, shop, material, cut)),
         ("spring", _spring(part, planned, cut)),
     ]
-    body = [
-        fill(" ".join(texts), WIDTH, initial_indent=f"  {name:<8}", subsequent_indent=" " * 10)
-        for name, texts in ((n, list(t)) for n, t in parts)
-        if texts
-    ]
+    body = []
+    for name, texts in ((name, list(texts)) for name, texts in parts):
+        words = " ".join(t for t in texts if t not in said.get(name, [])) or "as in the pass before."
+        said[name] = texts
+        body += [fill(words, WIDTH, initial_indent=f"  {name:<8}", subsequent_indent=" " * 10)] if texts else []
     return "\n".join([head, *body]) + "\n"
 
 
@@ -79,7 +84,10 @@ def answer_why(plan: Plan, setting: int | None, number: int | None) -> str:
         ProblemError: no such setting or pass.
     """
     asked = [(s, c) for s in plan.settings for c in s.passes if setting in (None, s.setting.number)]
-    texts = [explain_pass(plan, s, c) for s, c in asked if number in (None, c.number)]
+    texts = []
+    for planned in plan.settings:
+        said: dict[str, list[str]] = {}
+        texts += [explain_pass(plan, s, c, said) for s, c in asked if s is planned and number in (None, c.number)]
     if number is None:
         texts = [explain_setting(s) for s in plan.settings if setting in (None, s.setting.number)] + texts
     if texts:
@@ -134,9 +142,10 @@ def _speed(part: Part, shop: Shop, material: Material, planned: SettingPlan, cut
     name = written if fold(written) == fold(material.name) else f"{written}, which is {material.name},"
     yield (
         f"{where}{cut.rpm:.0f} rev/min, which is {cut.surface_speed:.1f} m/min on {say(diameter, part)}: "
-        f"v = pi d n / 1000 (exact). {name[0].upper()}{name[1:]} with {cut.tool.material} takes {least:.0f} to "
-        f"{most:.0f} m/min ({source}); the most would be n = 1000 v / (pi d) = {wanted:.0f} rev/min."
+        "v = pi d n / 1000 (exact)."
     )
+    yield f"{name[0].upper()}{name[1:]} with {cut.tool.material} takes {least:.0f} to {most:.0f} m/min ({source})."
+    yield f"The most would be n = 1000 v / (pi d) = {wanted:.0f} rev/min."
     if cut.kind in SLOW:
         yield SLOW[cut.kind]
     elif cut.speed_name:
@@ -202,19 +211,19 @@ def _force(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[st
     low, high = material.spread
     source = material.source_of("force")
     spread = f", in tables {low:.0f} to {high:.0f}" if high else ""
+    yield f"F = kc1.1 b h^(1 - mc), Kienzle: kc1.1 {material.kc11:.0f} N/mm2{spread} ({source}), mc {material.mc:g}."
     yield (
-        f"F = kc1.1 b h^(1 - mc), Kienzle: {material.kc11:.0f} N/mm2{spread} ({source}), b {width:.3f} mm of edge in "
-        f"the cut, h {thickness:.4f} mm of chip, mc {material.mc:g}: {drive_words(shop.lathe, cut)}. The constants "
-        f"are fitted for chips thicker than about 0.05 mm and good to {FORCE_BAND:.0%} here at best."
+        f"The constants are fitted for chips thicker than about 0.05 mm and good to {FORCE_BAND:.0%} here at best."
     )
+    yield f"b {width:.3f} mm of edge in the cut, h {thickness:.4f} mm of chip: {drive_words(shop.lathe, cut)}."
 
 
 def _spring(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
     held = "between its centres" if planned.setting.method == "between centres" else "out of what holds it"
+    yield f"about {1000 * cut.deflection:.1f} um per side at its worst place."
     yield (
-        f"about {1000 * cut.deflection:.1f} um per side at its worst place: {RADIAL_SHARE:g} of the force pushes "
-        f"outward (from memory) on the stepped bar {held} as it is at this pass (Euler and Bernoulli,"
-        " the unit-load integral)."
+        f"{RADIAL_SHARE:g} of the force pushes outward (from memory) on the stepped bar {held} as it is at this pass "
+        "(Euler and Bernoulli, the unit-load integral)."
     )
     if cut.kind in ("semi-finish", "finish"):
         yield (

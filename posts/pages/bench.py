@@ -55,8 +55,8 @@ TURNS = (
 )
 TICKED = (
     'Tick every row when it is cut. Before a row the work measures what stands under "was"; what is thinner is done.',
-    "Starting again: spindle off, tool out in X, then past the end. On a finished diameter X reads as its row says. All "
-    "readings are from one zero.",
+    "Starting again: spindle off, tool out in X, then past the end. On a finished diameter X reads as its row says. "
+    "All readings are from one zero.",
 )
 
 
