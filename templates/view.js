@@ -59,7 +59,7 @@ function toolAt(view, step) {
 
 function nearHere(view, tool, tip) {
   const row = now.motion === null ? null : view.near[now.motion];
-  if (row && row.length > 4 && row[6] === now.share && now.share < 1) {
+  if (row && row.length > 4 && row[6] === now.share && (now.share < 1 || now.toWork)) {
     return { distance: row[4], body: row[5], obstacle: "work", onBody: row.slice(7, 9), onOther: row.slice(9, 11) };
   }
   let best = null;
@@ -198,6 +198,7 @@ function tellPlace(seen) {
     book = bookOf(view),
     row = book.rows[step],
     facts = [];
+  if (view.kind === "end-on") return byId("now-facts").replaceChildren();
   if (view.kind === "mill") facts.push(...millFacts(view, seen));
   else if (seen.tip)
     facts.push(["tool", `${seen.tool} at diameter ${length(2 * seen.tip[1])}, Z ${length(seen.tip[0])}`]);
@@ -241,12 +242,15 @@ function millFacts(view, seen) {
 
 const findingsOf = (view, line) => (line ? view.findings.filter((f) => f.line === line) : []);
 
+// what is nearest in a block, the work or what stands still
+const nearOf = ({ fixed: held, work }) => (work && held ? (work[0] < held[0] ? work : held) : held || work);
+
 function speak(block) {
   if (now.playing) return;
   const { view, step } = now,
-    row = bookOf(view).rows[step];
-  const near = row.fixed ? ` Nearest ${nearWords(...row.fixed.slice(0, 3))}${uncheckedWords([view])}.` : "";
-  setText("spoken", `${block.line ? `Line ${block.line}. ` : ""}${blockWords(view, block)}${near}`);
+    near = nearOf(bookOf(view).rows[step]);
+  const close = near ? ` Nearest ${nearWords(...near.slice(0, 3))}${uncheckedWords([view])}.` : "";
+  setText("spoken", `${block.line ? `Line ${block.line}. ` : ""}${blockWords(view, block)}${close}`);
 }
 
 // once it has come to rest: browsers refuse an address that changes all the time
@@ -317,17 +321,17 @@ function mark(block) {
 
 // ---- going somewhere
 
-function go(step, { motion = null, share = 1, quiet = false } = {}) {
+function go(step, { motion = null, share = 1, quiet = false, toWork = false } = {}) {
   const { blocks } = bookOf(now.view),
     block = blocks[(now.step = Math.min(Math.max(step, 0), blocks.length - 1))];
   now.motion = motion !== null ? motion : block.motions.length ? block.motions[block.motions.length - 1] : null;
   now.share = share;
+  now.toWork = toWork; // the work is what is looked at, where something else is as near
   show({ quiet });
 }
 
 function goNear(step) {
-  const row = bookOf(now.view).rows[step],
-    near = row.work && row.fixed ? (row.work[0] < row.fixed[0] ? row.work : row.fixed) : row.fixed || row.work;
+  const near = nearOf(bookOf(now.view).rows[step]);
   go(step, near ? { motion: near[3], share: near[4] } : {});
 }
 
@@ -368,10 +372,10 @@ function goLine(line, tip) {
   return go(step, best.motion === undefined ? {} : { motion: best.motion, share: best.share });
 }
 
-// where it hits, one after another; where it clears, the nearest to what stands still, then the nearest of all
+// where it hits, one after another; where it clears, the nearest of all, then the nearest to what stands still
 function goNearest() {
   const { view } = now,
-    places = view.findings.length ? view.findings : [view.fixed, view.closest].filter(Boolean);
+    places = view.findings.length ? view.findings : [view.closest, view.fixed].filter(Boolean);
   if (!places.length) return;
   now.visit = (now.visit + 1) % places.length;
   const place = places[now.visit],
@@ -379,7 +383,7 @@ function goNearest() {
   goLine(place.line, place.tip);
   const row = now.motion === null ? null : view.near[now.motion];
   if (row && place.obstacle === "work" && row.length > 4 && !view.findings.length)
-    go(now.step, { motion: now.motion, share: row[6] });
+    go(now.step, { motion: now.motion, share: row[6], toWork: true });
   if (at) lookAt(at, Math.abs(place.amount || place.distance || 0));
 }
 
@@ -402,19 +406,23 @@ function choose(view, step = 0) {
   for (const tab of byId("tabs").children) {
     tab.setAttribute("aria-selected", String(tab.dataset.key === view.key));
     tab.tabIndex = tab.dataset.key === ownOf(view).key ? 0 : -1;
+    if (tab.dataset.key === view.key) byId("tabs").scrollLeft = tab.offsetLeft - byId("tabs").offsetLeft - 20;
   }
   byId("slider").max = blocks.length - 1;
-  setText("look-beside", view.right === "tailstock" ? "centre" : view.right);
+  setText("look-beside", view.right === "tailstock" ? "centre" : view.right || "end-on");
   setText("go-nearest", view.findings.length ? "where it hits" : "nearest");
   setText(
     "figure-title",
     view.kind === "mill"
       ? `${view.title}: from the side, the tip on the right, and end-on from the tip`
+      : view.kind === "end-on"
+        ? `${view.title}: end-on at the shoulder, from the tip`
       : `${view.title}: half-section, the headstock on the left, the ${view.right} on the right`,
   );
-  figure = figures[view.kind];
+  figure = figures[view.kind] || figures.turning;
   figure.show(view);
   figure.look(view.whole);
+  for (const id of ["along", "now"]) byId(id).classList.toggle("gone", view.kind === "end-on");
   trace.show(view, blocks, heads, rows);
   setText("trace-title", traceWords(view));
   writeText(view);
@@ -540,7 +548,7 @@ function kept(name, fallback) {
   }
 }
 
-const leastOfView = (view) => view.fixed || view.closest;
+const leastOfView = (view) => view.closest || view.fixed;
 
 // of the setting shown; of the whole job too where another comes nearer
 function verdict() {
@@ -552,6 +560,8 @@ function verdict() {
   const unchecked = uncheckedWords(own),
     where = own.length > 1 ? ` in ${shown.title}` : "";
   const other = words(least) === words(shown) ? "" : `; at the nearest in the whole job ${words(least)}, in ${least.title}`;
-  const clear = `clears ${unchecked ? "what was checked" : "everything"}: ${words(shown)} at the nearest${where}`;
+  const held = shown.fixed && shown.fixed.obstacle !== shown.closest?.obstacle ? shown.fixed : null;
+  const apart = held && shown.closest ? `, ${length(held.distance)} from the ${held.obstacle}` : "";
+  const clear = `clears ${unchecked ? "what was checked" : "everything"}: ${words(shown)} at the nearest${where}${apart}`;
   return setText("verdict", clear + other + unchecked);
 }

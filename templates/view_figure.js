@@ -65,8 +65,8 @@ class Figure {
     for (const [style, path] of view.still) {
       const layer = style === "hole" || style === "stock" ? holes : solids;
       make(layer, "path", { class: style, d: path });
-      if (style === "solid")
-        for (const more of ["solid-hatch", "solid-edge"]) make(layer, "path", { class: more, d: path });
+      if (style === "solid" || style === "work")
+        for (const more of ["hatch", "edge"]) make(layer, "path", { class: `${style}-${more}`, d: path });
     }
     this.axis = make(solids, "path", { class: "axis" });
     this.datum = make(solids, "path", { class: "datum" });
@@ -230,118 +230,130 @@ class Figure {
     const [low, , high] = this.corners;
     this.axis.setAttribute("d", `M${low[0]} 0H${high[0]}`);
     this.datum.setAttribute("d", `M0 ${-low[1]}V${-high[1]}`);
+    this.datum.setAttribute("class", this.view.kind === "end-on" ? "axis" : "datum");
     this.letter();
   }
 
-  write(z, x, text, style = "", anchor = "middle", rise = 0) {
-    const size = 14 * this.scale;
-    make(
-      this.letters,
-      "text",
-      {
-        x: number(z),
-        y: number(-x - rise * this.scale),
-        "font-size": size,
-        "text-anchor": anchor,
-        class: `halo ${style}`,
-      },
-      text,
-    );
+  // pixels from the left upper corner of a place in mm
+  pixel([z, x]) {
+    const [low, , high] = this.corners;
+    return [(z - low[0]) / this.scale, (high[1] - x) / this.scale];
+  }
+
+  // buttons that lie over the drawing, in its pixels
+  get covered() {
+    const own = this.svg.getBoundingClientRect();
+    return [...byId("looks").children].map((button) => {
+      const box = button.getBoundingClientRect();
+      return [box.left - own.left - 4, box.top - own.top - 4, box.right - own.left + 4, box.bottom - own.top + 4];
+    });
   }
 
   letter() {
     this.letters.replaceChildren();
     const { view, scale: s } = this,
-      [low, , high] = this.corners;
-    for (const [name, polygon] of view.obstacles) this.nameOf(name, polygon);
-    const top = high[1] - 22 * s;
-    this.write(low[0] + 8 * s, top, `\u2190 ${view.kind === "mill" ? "collet" : "headstock"}`, "soft-text", "start");
-    if (0 > low[0] && 0 < high[0])
-      this.write(5 * s, low[1] + 8 * s, view.kind === "mill" ? "X 0" : "Z 0", "near-text", "start");
-    this.write(high[0] - 8 * s, low[1] + 8 * s, `${view.right} \u2192`, "soft-text", "end");
-    this.bar(low);
-    this.sections(low, high);
-    this.nearLetters();
+      [low, , high] = this.corners,
+      [width, height] = this.size;
+    this.letters.setAttribute("transform", `translate(${low[0]} ${-high[1]}) scale(${s})`);
+    const labels = (this.labels = new Labels(this.letters, this.size, this.covered));
+    this.bar(height - 12);
+    this.ends(labels, width, height);
+    if (view.kind !== "end-on" && 0 > low[0] && 0 < high[0]) {
+      const [x] = this.pixel([0, 0]);
+      labels.writeAt(view.kind === "mill" ? "X 0" : "Z 0", "near-text", [24, -24].map((off) => [x + off, height - 8])); // prettier-ignore
+    }
     this.marks();
+    this.nearLetters();
+    for (const [words, mm, z, x] of view.named || [])
+      labels.lead(`${words} ${length(mm)}`, "strong", this.pixel([z, x]), Math.atan2(x, z));
+    this.sections(low, high, height);
+    for (const [name, polygon] of view.obstacles) this.nameOf(name, polygon);
   }
 
+  // which side is which
+  ends(labels, width, height) {
+    const { kind, right } = this.view,
+      left = `\u2190 ${kind === "mill" ? "collet" : "headstock"}`;
+    if (kind === "end-on") return;
+    labels.write(left, "soft-text", 8 + textWidth(left) / 2, 22);
+    const words = `${right} \u2192`;
+    labels.write(words, "soft-text", width - 8 - textWidth(words) / 2, height - 8);
+  }
+
+  // a name in the middle of what is seen of a thing, or above or below that
   nameOf(name, polygon) {
     const seen = clipped(polygon, this.corners);
     if (seen.length < 3) return;
-    const z = seen.map((p) => p[0]),
-      x = seen.map((p) => p[1]);
-    const wide = (Math.max(...z) - Math.min(...z)) / this.scale,
-      high = (Math.max(...x) - Math.min(...x)) / this.scale;
-    const middle = [z, x].map((v) => v.reduce((a, b) => a + b) / v.length);
-    if (wide > 8 * name.length && high > 18) this.write(middle[0], middle[1], name, "", "middle", -5);
+    const x = seen.map((p) => this.pixel(p)[0]),
+      y = seen.map((p) => this.pixel(p)[1]);
+    const [left, right, top, bottom] = [Math.min(...x), Math.max(...x), Math.min(...y), Math.max(...y)];
+    if (right - left < textWidth(name) || bottom - top < 20) return;
+    const middle = [x, y].map((v) => v.reduce((a, b) => a + b) / v.length),
+      shares = [0, -0.2, 0.2, -0.35, 0.35];
+    const places = shares.flatMap((down) =>
+      shares.map((across) => [middle[0] + across * (right - left), middle[1] + 5 + down * (bottom - top)]),
+    );
+    const within = ([a, b]) =>
+      a - textWidth(name) / 2 >= left && a + textWidth(name) / 2 <= right && b - 13 >= top && b + 4 <= bottom;
+    this.labels.writeAt(name, "", places.filter(within));
   }
 
   // a bar of a round length to measure by
-  bar([left, low]) {
+  bar(y) {
     const unit = units.now === "in" ? perInch : 1,
-      wish = (110 * this.scale) / unit,
+      wish = (Math.min(110, this.size[0] / 4) * this.scale) / unit,
       power = 10 ** Math.floor(Math.log10(wish));
-    const round = [5, 2, 1].map((m) => m * power).find((v) => v <= wish);
-    const z = left + 12 * this.scale,
-      x = low + 12 * this.scale,
-      high = x + 6 * this.scale,
-      end = z + round * unit;
-    const digits = Math.max(0, -Math.floor(Math.log10(round) + 1e-9));
-    make(this.letters, "path", { class: "bar", d: `M${z} ${-high}V${-x}H${end}V${-high}` });
-    this.write(end + 6 * this.scale, x, `${fixed(round, digits)} ${units.now}`, "", "start");
+    const round = [5, 2, 1].map((m) => m * power).find((v) => v <= wish),
+      end = 12 + (round * unit) / this.scale;
+    const digits = Math.max(0, -Math.floor(Math.log10(round) + 1e-9)),
+      text = `${fixed(round, digits)} ${units.now}`;
+    make(this.letters, "path", { class: "bar", d: `M12 ${y - 6}V${y}H${end}V${y - 6}` });
+    this.labels.taken.push([8, y - 8, end + 4, y + 2]);
+    this.labels.write(text, "", end + 6 + textWidth(text) / 2, y);
   }
 
   nearLetters() {
     const near = this.seen && this.seen.near;
     if (!near) return;
     const into = near.distance < 0,
-      s = this.scale;
-    for (const [z, x] of [near.onBody, near.onOther]) {
-      make(this.letters, "circle", { class: "near-spot", cx: z, cy: -x, r: 3 * s });
-    }
-    const [low, , high] = this.corners,
-      [z, x] = near.onOther.map((v, k) => (v + near.onBody[k]) / 2);
-    if (z < low[0] || z > high[0] || x < low[1] || x > high[1]) return;
+      ends = [near.onBody, near.onOther].map((p) => this.pixel(p));
+    for (const [cx, cy] of ends) make(this.letters, "circle", { class: "near-spot", cx, cy, r: 3 });
+    const [x, y] = [0, 1].map((k) => (ends[0][k] + ends[1][k]) / 2),
+      [width, height] = this.size;
+    if (x < 0 || x > width || y < 0 || y > height) return;
     const text = into ? `${length(-near.distance)} INTO the ${near.obstacle}` : length(near.distance);
-    const room = (9 * text.length + 20) * s,
-      style = into ? "hit-text" : "near-text";
-    if (high[0] - low[0] < 2 * room) this.write((low[0] + high[0]) / 2, x, text, style, "middle", 16);
-    else if (z > high[0] - room) this.write(z - 12 * s, x, text, style, "end", 14);
-    else this.write(z + 12 * s, x, text, style, "start", 14);
+    this.labels.lead(text, into ? "hit-text" : "near-text", [x, y]);
   }
 
   // a ring about what was found in the block in hand, small crosses on all else that was found
   marks() {
-    const s = this.scale,
-      line = this.seen ? this.seen.line : 0;
+    const line = this.seen ? this.seen.line : 0,
+      r = 4;
     for (const finding of this.view.findings) {
       const at = finding.at || finding.tip;
       if (!at) continue;
-      const [z, y] = [at[0], -at[1]],
-        r = 4 * s;
-      if (finding.line === line) make(this.letters, "circle", { class: "hit-ring", cx: z, cy: y, r: 14 * s });
+      const [x, y] = this.pixel(at);
+      this.labels.taken.push([x - 2 * r, y - 2 * r, x + 2 * r, y + 2 * r]);
+      if (finding.line === line) make(this.letters, "circle", { class: "hit-ring", cx: x, cy: y, r: 14 });
       else
         make(this.letters, "path", {
           class: "hit-small",
-          d: `M${z - r} ${y - r}L${z + r} ${y + r}M${z - r} ${y + r}L${z + r} ${y - r}`,
+          d: `M${x - r} ${y - r}L${x + r} ${y + r}M${x - r} ${y + r}L${x + r} ${y - r}`,
         });
     }
   }
 
   // the sections in a row below the work, those of this setting in strong letters
-  sections(low, high) {
-    const s = this.scale,
-      x = low[1] + 40 * s;
+  sections(low, high, height) {
+    const y = height - 62,
+      named = [];
     for (const [name, start, end, mine] of this.view.sections) {
-      const from = Math.max(start, low[0]),
-        to = Math.min(end, high[0]);
-      if (to <= from) continue;
-      make(this.letters, "path", {
-        class: "span",
-        d: `M${from} ${-x - 5 * s}V${-x + 5 * s}M${from} ${-x}H${to}M${to} ${-x - 5 * s}V${-x + 5 * s}`,
-      });
-      if ((to - from) / s > 7.5 * name.length)
-        this.write((from + to) / 2, x + 5 * s, name, mine ? "strong" : "soft-text");
+      if (Math.min(end, high[0]) <= Math.max(start, low[0])) continue;
+      const [from, to] = [Math.max(start, low[0]), Math.min(end, high[0])].map((z) => this.pixel([z, 0])[0]);
+      make(this.letters, "path", { class: "span", d: `M${from} ${y - 5}V${y + 5}M${from} ${y}H${to}M${to} ${y - 5}V${y + 5}` }); // prettier-ignore
+      named.push([name, from, to, mine ? "strong" : "soft-text"]);
     }
+    named.sort((a, b) => a[1] - b[1]);
+    this.labels.row(named, y);
   }
 }

@@ -101,13 +101,20 @@ function lookTool() {
   if (on && tip) lookAt(tip, 0);
 }
 
+// what has the focus keeps only the keys that it cannot do without: a button Space, a list its arrows, the field its text
+function keeps(target, key) {
+  if (target.id === "go-to") return /^[\dn]$/i.test(key) || (target.value && /^(Arrow|Home$|End$)/.test(key));
+  if (target.closest("select")) return /^( |ArrowUp|ArrowDown)$/.test(key);
+  if (key === " ") return target.closest("button, summary, input:not([type=range])");
+  return target.getAttribute("role") === "tab" && /^Arrow/.test(key);
+}
+
 function press(event) {
-  if (event.ctrlKey || event.altKey || event.metaKey || event.target.closest("select, #go-to")) return;
+  if (event.ctrlKey || event.altKey || event.metaKey) return;
   const plain = event.key.length === 1,
     { target } = event;
   if (plain && !byId("keys").checked) return;
-  if (event.key === " " && target.closest("button, summary, input:not([type=range])")) return;
-  if (target.getAttribute("role") === "tab" && /^Arrow/.test(event.key)) return;
+  if (keeps(target, event.key)) return;
   let act = ACTS[plain ? event.key.toLowerCase() : event.key];
   if (event.shiftKey && SHIFTED[event.key]) act = () => figure.pan(...SHIFTED[event.key]);
   else if (target.id === "text" && event.key === "ArrowUp") act = ACTS.ArrowLeft;
@@ -186,7 +193,12 @@ function listen() {
   on("go-nearest", halt(goNearest));
   on("go-stop", halt(goStop));
   byId("go-to").addEventListener("keydown", (event) => {
-    if (event.key === "Enter") halt(() => byId("go-to").setAttribute("aria-invalid", String(!goTo(event.target.value))))();
+    if (event.key === "Enter")
+      halt(() => {
+        const found = goTo(event.target.value);
+        byId("go-to").setAttribute("aria-invalid", String(!found));
+        if (found) byId("slider").focus();
+      })();
     if (event.key === "Escape") byId("slider").focus();
   });
   window.addEventListener("hashchange", halt(goAddress));
@@ -209,6 +221,14 @@ function listen() {
   });
   byId("trace").addEventListener("click", (event) => halt(() => goNear(trace.pick(event)))());
   document.addEventListener("keydown", press);
+  // a button that is pressed by hand, or a list that was chosen from, does not keep the keys to itself
+  document.addEventListener("mousedown", (event) => {
+    if (event.target.closest("button")) event.preventDefault();
+  });
+  for (const id of ["speed", "theme"])
+    byId(id).addEventListener("change", () => {
+      if (!byId(id).matches(":focus-visible")) byId("slider").focus();
+    });
   window.addEventListener("resize", () => {
     figure.paint();
     trace.paint();
@@ -219,7 +239,7 @@ function listen() {
 // an address that someone wrote: the setting, and the block within it
 function goAddress() {
   const [key, step] = location.hash.slice(1).split("/"),
-    view = job.views.find((v) => v.key === key) || job.views[0];
+    view = job.views.find((v) => v.key === key) || job.views.find((v) => v.kind === "end-on") || job.views[0];
   if (view !== now.view) choose(view, Number(step) || 0);
   else if (Number(step) >= 0) go(Number(step));
 }

@@ -228,12 +228,17 @@ class MillFigure extends Figure {
     return path;
   }
 
+  // under the end-on view, what is on top and where it is cut
   nearLetters() {
     const { work, end_on: middle } = this.view,
-      most = Math.max(...work.sections.map((s) => s[3]));
-    if (this.seen) this.write(middle, -1.5 * most, upWords(this.view, this.seen.angle), "strong", "middle", -18);
-    this.write(middle, -1.5 * most, "from the tip,", "soft-text", "middle", -36);
-    this.write(middle, -1.5 * most, `cut at X ${plainLength(work.station)}`, "soft-text", "middle", -53);
+      most = Math.max(...work.sections.map((s) => s[3])),
+      [x, y] = this.pixel([middle, -1.5 * most]);
+    const lines = [
+      ["from the tip,", "soft-text"],
+      [`cut at X ${plainLength(work.station)}`, "soft-text"],
+      ...(this.seen ? [[upWords(this.view, this.seen.angle), "strong"]] : []),
+    ];
+    lines.forEach(([text, style], k) => this.labels.write(text, style, x, y + 18 * (k + 1)));
   }
 }
 

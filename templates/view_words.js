@@ -120,6 +120,7 @@ function spindleWords(motion) {
 const AS_LEFT = "The work is shown as it is checked: as slides with their backlash leave it, without what falls off.";
 
 function blockWords(view, block) {
+  if (view.kind === "end-on") return view.note;
   if (!block.line) return "Before the program: the work as it is put in.";
   if (view.unread && block.line >= view.unread)
     return "Not checked: the program breaks a rule of its standard here or above.";

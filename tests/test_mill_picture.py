@@ -268,9 +268,11 @@ def test_all_of_the_hold_and_the_cutter_is_in_the_view() -> None:
         scene = set_mill_scene(work_of("tipped", kind))
         view = side_view(scene)
         assert scene.near is not None
-        for place in (scene.low, *scene.near):
-            assert view.left_z <= place.z <= view.right_z
-            assert view.bottom_x <= place.x <= view.top_x
+        assert view.left_z <= scene.low.z
+        assert any(view.sees(place, place) for place in scene.near)
+        for work in (s for s in scene.below if s.style == "work"):  # whole, and as long as half of the window
+            assert view.bottom_x <= work.low.x < work.high.x <= view.top_x
+            assert view.across(work.high.z) - view.across(work.low.z) >= 0.5 * view.frame.width
         assert view.right_z > work_of("tipped", kind).plan.work.sections[-1].end
 
 

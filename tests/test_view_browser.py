@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 
-from cam.job import Job, describe_findings, make_job, rules_of
+from cam.job import Job, describe_findings, draw_job, make_job, rules_of, say_approach
 from cam.job.make import stock_after
 from cam.job.view import view_given, view_job
 from cam.mill.simulate import radius_at, simulate_mill
@@ -24,6 +24,7 @@ from cam.picture.mill_scene import cutters_in
 from cam.rs274 import read_program
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
+from cam.units import show_length
 from tests.page_case import data_of, heights, open_browser, pieces_of
 from tests.specimens import SAMPLES as FOLDER
 from tests.test_page import HOSTILE, REFUSED, SAMPLES
@@ -201,15 +202,15 @@ def test_where_it_comes_nearest_the_script_measures_what_the_simulation_did(jobs
         work = jobs[name].works[0]
         page = opened(pages[name])
         page.click("#unit-mm")
-        page.keyboard.press("n")
-        near = work.simulation.closest_fixed
-        assert line_of(page) == near.line
-        assert tip_of(page) == pytest.approx((near.tip.z, near.tip.x), abs=2e-4)
-        drawn = re.fullmatch(r"M(\S+) (\S+)L(\S+) (\S+)", page.get_attribute(".near-line", "d"))
-        a, b, c, d = map(float, drawn.groups())
-        assert math.hypot(c - a, d - b) == pytest.approx(near.distance, abs=2e-4)
-        assert page.inner_html(".letters .near-text >> nth=-1") == f"{near.distance:.3f} mm"
-        assert f"{near.distance:.3f} mm from the {near.obstacle}" in page.inner_text("#now-facts")
+        for near in (work.simulation.closest, work.simulation.closest_fixed):
+            page.keyboard.press("n")
+            assert line_of(page) == near.line
+            assert tip_of(page) == pytest.approx((near.tip.z, near.tip.x), abs=2e-4)
+            drawn = re.fullmatch(r"M(\S+) (\S+)L(\S+) (\S+)", page.get_attribute(".near-line", "d"))
+            a, b, c, d = map(float, drawn.groups())
+            assert math.hypot(c - a, d - b) == pytest.approx(near.distance, abs=2e-4)
+            assert page.inner_html(".letters .near-text >> nth=-1") == f"{near.distance:.3f} mm"
+            assert f"{near.distance:.3f} mm from the {near.obstacle}" in page.inner_text("#now-facts")
 
 
 # ---- every way to a block ----------------------------------------------------------------------------
@@ -331,7 +332,7 @@ def test_playing_goes_by_whole_blocks_where_less_motion_is_wished_and_moves_wher
 
 def test_a_screen_reader_is_told_the_block_what_it_does_and_what_is_near(jobs, pages, opened):
     page = opened(pages["orrery-drum-arbor"])
-    near = jobs["orrery-drum-arbor"].works[0].simulation.closest_fixed
+    near = jobs["orrery-drum-arbor"].works[0].simulation.closest
     page.keyboard.press("n")
     spoken = page.inner_text("#spoken")
     assert f"Line {near.line}." in spoken
@@ -602,7 +603,7 @@ def test_an_address_that_is_edited_is_gone_to(pages, opened):
 def test_the_nearest_is_that_of_the_setting_shown_and_the_jobs_is_called_so(pages, jobs, opened):
     page = opened(pages["orrery-drum-arbor"])
     views = data_of(pages["orrery-drum-arbor"].read_text(encoding="utf-8"))["views"]
-    near = {v["title"]: v["fixed"] or v["closest"] for v in views}
+    near = {v["title"]: v["closest"] or v["fixed"] for v in views}
     least = min(near, key=lambda title: near[title]["distance"])
     for k, view in enumerate(views):
         page.click(f"#tabs button >> nth={k}")
@@ -612,3 +613,126 @@ def test_the_nearest_is_that_of_the_setting_shown_and_the_jobs_is_called_so(page
         assert ("in the whole job" in said) == (view["title"] != least)
     left = re.search(r"(\S.*) gone, (.*) left of (.*), stops", page.inner_text("#now-facts"))
     assert left is not None
+
+
+# ---- letters, one screen, keys -----------------------------------------------------------------------
+
+SQUARE = str(FOLDER / "square-too-large.toml")
+BOXES = """(selector) => [...document.querySelectorAll(selector)].filter((e) => e.getClientRects().length).map((e) => {
+  const b = e.getBoundingClientRect();
+  return [e.id || e.textContent, b.left, b.top, b.right, b.bottom];
+})"""
+
+
+def clash(one: list[Any], other: list[Any]) -> bool:
+    """Whether two boxes have more than a pixel in common both ways: hairlines and what hangs below letters may."""
+    across = min(one[3], other[3]) - max(one[1], other[1])
+    down = min(one[4], other[4]) - max(one[2], other[2])
+    return across > 1 and down > 4
+
+
+@pytest.mark.parametrize(
+    "size", [pytest.param(DESK, id="desk", marks=pytest.mark.slow), pytest.param(PHONE, id="phone")]
+)
+def test_no_label_of_the_drawing_lies_on_another_or_under_a_button(pages, opened, size):
+    for name in (*SAMPLES, "refused"):
+        page = opened(pages[name], size=size)
+        for key in ("Home", "n", "t", "w", "c", "+", "End", "2", "n"):
+            page.keyboard.press(key)
+            letters = page.evaluate(BOXES, ".letters text")
+            buttons = page.evaluate(BOXES, "#looks button")
+            for k, one in enumerate(letters):
+                assert not any(clash(one, other) for other in (*letters[k + 1 :], *buttons)), (name, key, one)
+
+
+@pytest.mark.parametrize("name", ["orrery-drum-arbor", "refused"])
+def test_a_phone_has_the_drawing_in_its_upper_half_and_nothing_over_anything(pages, opened, name):
+    page = opened(pages[name], size=PHONE, has_touch=True, is_mobile=True)
+    for scrolled in (0, 200, 5000):
+        page.evaluate("(y) => { document.getElementById('side').scrollTop = y; window.scrollTo(0, y); }", scrolled)
+        figure = page.locator("#figure").bounding_box()
+        assert figure["y"] >= 0
+        assert figure["height"] >= 200
+        assert figure["y"] + figure["height"] <= PHONE["height"] / 2
+        rooms = page.evaluate(BOXES, "#head, #figure, #looks, #transport, #slider, #side, #trace, footer")
+        rooms = [room for room in rooms if room[0] != "trace"] + [r for r in rooms if r[0] == "trace"]
+        inside = {("side", "trace"), ("trace", "side")}
+        for k, one in enumerate(rooms):
+            for other in rooms[k + 1 :]:
+                assert (one[0], other[0]) in inside or not clash(one, other), (one, other)
+        words = page.evaluate(BOXES, "#stop-words")[0]
+        buttons = page.evaluate(BOXES, "#transport button, #transport select, #transport input")
+        assert not any(clash(words, button) for button in buttons)
+        assert all(button[4] <= PHONE["height"] for button in buttons)
+
+
+def test_the_work_fills_half_of_the_drawing_at_first(pages, opened):
+    for name in SAMPLES:
+        page = opened(pages[name], size=PHONE)
+        wide = page.locator("#metal").bounding_box()["width"]
+        assert wide >= 0.5 * PHONE["width"], name
+
+
+def test_the_nearest_is_one_number_in_make_plot_and_view(jobs, pages, opened):
+    for name in SAMPLES:
+        job = jobs[name]
+        work, near = job.closest
+        shown = show_length(near.distance, job.part.unit, 4 if job.part.unit == "in" else 3)
+        assert shown in say_approach(near, job.part.unit, ())  # what make says
+        assert f">clears by {shown}<" in draw_job(job)
+        page = opened(pages[name])
+        page.keyboard.press(str(work.setting.number))
+        assert f"{shown} from the {near.obstacle} at the nearest" in page.inner_text("#verdict")
+
+
+def test_keys_work_whatever_has_the_focus(pages, opened):
+    page = opened(pages["orrery-drum-arbor"])
+    page.click("summary")
+    count = page.evaluate("document.querySelectorAll('button, select, input, summary, [tabindex]').length")
+    assert count > 25
+    for k in range(count):
+        page.keyboard.press("Home")
+        focused = page.evaluate(
+            """(k) => { const e = document.querySelectorAll('button, select, input, summary, [tabindex]')[k];
+            e.focus(); return [document.activeElement === e, e.getAttribute('role'), e.tagName]; }""", k
+        )  # fmt: skip
+        if not focused[0]:
+            continue
+        page.keyboard.press("PageDown")
+        first = step_of(page)
+        assert first > 0, focused
+        if focused[1] != "tab":
+            page.keyboard.press("ArrowRight")
+            assert step_of(page) == first + 1, focused
+        page.keyboard.press("s")
+        assert step_of(page) > first, focused
+        page.keyboard.press("Home")
+        assert step_of(page) == 0, focused
+    page.select_option("#speed", "60")
+    page.fill("#go-to", "N700")
+    page.press("#go-to", "Enter")
+    page.keyboard.press("Home")  # the field has let go of the keys
+    assert step_of(page) == 0
+    page.click("#go-on")
+    page.keyboard.press(" ")  # a button that was clicked does not keep Space to itself
+    assert page.get_attribute("#play", "aria-pressed") == "true"
+
+
+def test_a_refused_square_is_shown_as_it_was_asked_for(tmp_path, opened):
+    text, problems = view_given(SQUARE)
+    (tmp_path / "square.html").write_text(text, encoding="utf-8")
+    assert problems
+    (view,) = [v for v in data_of(text)["views"] if v["kind"] == "end-on"]
+    named = {words: mm for words, mm, *_ in view["named"]}
+    assert named["over corners"] == pytest.approx(6.856, abs=5e-4)
+    assert named["the bearing \u00f8"] == 6.52
+    assert named["would pass: across flats"] < named["across flats"]
+    page = opened(tmp_path / "square.html")
+    assert page.get_attribute("#tabs [aria-selected=true]", "data-key") == "square-refused"
+    assert "does not pass its own bearing" in page.inner_text("#why")
+    assert page.locator("#figure path.overlap:not(#overlap)").count() == 4
+    assert "over corners 6.856 mm" in page.locator("#figure .letters").text_content()
+    boxes = page.evaluate(BOXES, ".letters text, #looks button")
+    assert not any(clash(one, other) for k, one in enumerate(boxes) for other in boxes[k + 1 :])
+    page.keyboard.press("1")
+    assert page.inner_text("#program-name").startswith("setting-1")

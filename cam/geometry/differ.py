@@ -116,20 +116,20 @@ def _zone(one: Chain, other: Chain, span: _Span) -> Zone:
         at = middle
     faces = [_faces(chain, start, end) for chain in (one, other)]
     moved = None
-    if all(len(found) == 1 for found in faces) and abs(faces[1][0] - faces[0][0]) > SEEN:
-        moved = (faces[0][0], faces[1][0])
+    if all(len(found) == 1 for found in faces) and abs(faces[1][0][0] - faces[0][0][0]) > SEEN:
+        (z_one, low_one, high_one), (z_other, low_other, high_other) = faces[0][0], faces[1][0]
+        if low_one < high_other and low_other < high_one:  # the steps of two different shoulders have nothing in common
+            moved = (z_one, z_other)
     return Zone(start, end, most, at, (radius_at(one, at), radius_at(other, at)), moved)
 
 
-def _faces(chain: Chain, start: float, end: float) -> list[float]:
-    """Z of every square face within a stretch, its ends counted in."""
-    return sorted(
-        {
-            round(piece.start.z, 9)
-            for piece in chain
-            if abs(piece.end.z - piece.start.z) <= NOTHING and start - 1e-6 <= piece.start.z <= end + 1e-6
-        }
-    )
+def _faces(chain: Chain, start: float, end: float) -> list[tuple[float, float, float]]:
+    """Z of every square face within a stretch, its ends counted in, and from which radius to which it reaches."""
+    found: dict[float, list[float]] = {}
+    for piece in chain:
+        if abs(piece.end.z - piece.start.z) <= NOTHING and start - 1e-6 <= piece.start.z <= end + 1e-6:
+            found.setdefault(round(piece.start.z, 9), []).extend((piece.start.x, piece.end.x))
+    return [(z, min(radii), max(radii)) for z, radii in sorted(found.items())]
 
 
 def _between(chain: Chain, low: float, high: float) -> Segment | None:

@@ -139,11 +139,11 @@ def draw_job(job: Job, refused: Sequence[Problem] = ()) -> str:
     from cam.picture import draw_plot
 
     simulations, programs = tuple(w.simulation for w in job.works), tuple(w.program for w in job.works)
-    square = _refused_square(job, refused) if refused else None
+    square = refused_square(job, refused) if refused else None
     return draw_plot(job.plan, simulations, programs, job.mill, square)
 
 
-def _refused_square(job: Job, problems: Sequence[Problem]) -> RefusedSquare | None:
+def refused_square(job: Job, problems: Sequence[Problem]) -> RefusedSquare | None:
     """The square that some of the problems are about; None where none is, or where it could not even be held."""
     from cam.mill.settle import settle_mill
     from cam.picture.refused_square import RefusedSquare

@@ -45,7 +45,19 @@ def view_job(job: Job, refused: Sequence[Problem] = ()) -> str:
     Args:
         refused: why the mill's share could not be planned.
     """
-    return _page(job.plan, _shown(job), (*job.problems, *refused), _mill_views(job))
+    return _page(job.plan, _shown(job), (*job.problems, *refused), [*_mill_views(job), *_refused_square(job, refused)])
+
+
+def _refused_square(job: Job, refused: Sequence[Problem]) -> list[dict[str, Any]]:
+    """The square that some of the problems are about, as it was asked for; empty where none is."""
+    from cam.job.outputs import refused_square
+
+    square = refused_square(job, refused) if refused else None
+    if square is None:
+        return []
+    from cam.picture.page_refused import refused_data
+
+    return [refused_data(square)]
 
 
 def _page(plan: Plan, shown: list[Shown], problems: tuple[Problem, ...], mill: Sequence[dict[str, Any]] = ()) -> str:

@@ -9,7 +9,7 @@ from cam.frozen import Row
 from cam.geometry.differ import Zone, radius_at
 from cam.geometry.path import Chain, Line, Point, flatten
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit
-from cam.picture.margins import draw_axes, draw_ends
+from cam.picture.margins import draw_axes, draw_ends, number_row
 from cam.picture.plot import render_sheets
 from cam.picture.sheet import HEIGHT, Rect, View, hatch, paper, scale_at_most
 from cam.units import show_number
@@ -20,10 +20,8 @@ LIST = Rect(8, 162, 132, 42)
 DETAILS = (Rect(146, 160, 68, 44), Rect(221, 160, 68, 44))
 MAGNIFIED = (5, 10, 20, 50, 100, 200, 500, 1000)
 """Scales of the details, paper to work: a difference is to be 2 mm of paper, if it can."""
-MARK = 2.6
-"""Radius of a number's ring, mm of paper."""
-NARROW = 1.2
-"""A stretch shorter than this on paper is pointed at and not hatched, mm."""
+FRAMED = 4.0
+"""The least width and height of the frame about a stretch, mm of paper."""
 MOST_LISTED = 8
 
 
@@ -99,14 +97,13 @@ def _look(overlay: Overlay, view: View) -> tuple[Layer, ...]:
     layers: list[Layer] = []
     for zone in overlay.zones:
         corners = _between(overlay, zone, view)
-        rise = 1 if zone.most > 0 else -1
-        lines = hatch(corners, 1.4, rise, view.frame)
-        if lines and (zone.end - zone.start) * view.scale >= NARROW:
-            layers.append(("differs", lines))
+        side = "b" if zone.most > 0 else "a"
+        layers.append((f"only-{side}", "M" + "L".join(f"{paper(x)} {paper(y)}" for x, y in corners) + "Z"))
+        layers.append(("differs", hatch(corners, 1.4, 1 if zone.most > 0 else -1, view.frame)))
     layers.append(("first", view.draw(overlay.one)))
     layers.append(("second", view.draw(overlay.other)))
     layers.append(("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
-    return tuple(layers)
+    return tuple(layer for layer in layers if layer[1])
 
 
 def _between(overlay: Overlay, zone: Zone, view: View) -> list[tuple[float, float]]:
@@ -130,23 +127,27 @@ def _legend(draft: Draft, a: str, b: str) -> None:
         left = 8.0 + 60.0 * k
         box = Rect(left, 21.0, 14, 4)
         corners = [(box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom)]
+        draft.box("only-b" if rise > 0 else "only-a", box)
         draft.marks.append(("differs", hatch(corners, 1.4, rise, box)))
-        draft.box("leader", box)
         draft.write("small", left + 17, 24.0, text)
 
 
 def _number(draft: Draft, view: View, overlay: Overlay) -> None:
-    """A ring with its number over every stretch, in the first of three heights where it has room."""
-    reached = [0.0] * 3
-    for k, zone in enumerate(overlay.zones[:MOST_LISTED], 1):
-        x = view.across((zone.start + zone.end) / 2)
-        row = next((n for n, end in enumerate(reached) if x - MARK >= end), len(reached) - 1)
-        reached[row] = x + MARK + 0.6
-        y = view.frame.top + 3.6 + row * (2 * MARK + 0.4)
-        foot = view.down(max(zone.radii))
-        draft.line("leader", (x, y + MARK), (x, max(foot, y + MARK)))
-        draft.ring("end-ring", x, y, MARK)
-        draft.write("part", x, y + 1.0, f"{k}", "middle")
+    """A frame about every stretch, large enough to be seen, and its number in a ring with a line down to it."""
+    feet = []
+    for zone in overlay.zones[:MOST_LISTED]:
+        corners = _between(overlay, zone, view)
+        (left, right), (top, bottom) = (_apart([c[k] for c in corners]) for k in (0, 1))
+        draft.box("marked", Rect(left, top, right - left, bottom - top))
+        feet.append(((left + right) / 2, top))
+    number_row(draft, view.frame, view.frame.top + 3.6, feet)
+
+
+def _apart(values: Sequence[float]) -> tuple[float, float]:
+    """The least and the greatest, with room beside; at least FRAMED apart."""
+    low, high = min(values), max(values)
+    more = max((FRAMED - (high - low)) / 2, 0.8)
+    return low - more, high + more
 
 
 def _trace(draft: Draft, view: View, overlay: Overlay) -> None:

@@ -6,6 +6,9 @@ from functools import lru_cache
 
 from cam.picture.sheet import Rect, View, paper
 
+Stroke = tuple[tuple[float, float], tuple[float, float]]
+"""A straight line on the paper, mm."""
+
 Layer = tuple[str, str]
 """A class of the template's style sheet, and path data."""
 
@@ -21,6 +24,9 @@ Panel = tuple[str, str, str, list[Frame], list[Layer], list[Text]]
 SIZES = {"title": 5.0, "verdict": 4.2, "end": 4.2, "distance": 3.6, "part": 2.9, "text": 2.8, "small": 2.6, "tick": 2.5}
 """Letter heights by style, mm: 2.5 mm is 7 point."""
 BOLD = {"title", "verdict", "end", "distance", "part"}
+
+ABOVE, BELOW = 0.78, 0.22
+"""How far letters stand over the line that they are written on, and hang below it, in letter heights."""
 
 _NARROW = dict.fromkeys("iIjlft.,:;'|!()[]{}-/\\ r\"", 0.38)
 _WIDE = dict.fromkeys("mwMW@%", 0.95) | dict.fromkeys("ABCDEGHKNOPQRUVXYZ&+=<>~", 0.75)
@@ -78,7 +84,9 @@ class Draft:
     """A sheet being filled: windows first, then white plates, paths and letters, each in the order they came.
 
     Attributes:
-        taken: rectangles in which names of things are not written.
+        taken: what no label may cover: the boxes of all letters, and marks.
+        leaders: lines from a label to what it names; no label lies on one, and none crosses another.
+        rules: other lines that no label may lie on: the axis, the datum, the edge of a detail.
     """
 
     def __init__(self, name: str) -> None:
@@ -89,10 +97,12 @@ class Draft:
         self.marks: list[Layer] = []
         self.texts: list[Text] = []
         self.taken: list[Rect] = []
+        self.leaders: list[Stroke] = []
+        self.rules: list[Stroke] = []
 
-    def window(self, view: View, layers: tuple[Layer, ...]) -> None:
-        """A window with what is seen through it."""
-        self.frames.append((f"window-{self.name}-{len(self.frames) + 1}", edge(view.frame), layers))
+    def window(self, view: View, layers: tuple[Layer, ...], around: str = "") -> None:
+        """A window with what is seen through it; around: path data of its edge, where that is not the frame."""
+        self.frames.append((f"window-{self.name}-{len(self.frames) + 1}", around or edge(view.frame), layers))
 
     def plate(self, rect: Rect) -> None:
         """A white rectangle behind letters."""
@@ -116,14 +126,15 @@ class Draft:
         size, text = SIZES[style], clean(text)
         turned = "rotate(-90)" if upright else ""
         self.texts.append((f"t-{style} {anchor}", f"translate({paper(left)} {paper(base)}){turned}", text))
-        if not plate:
-            return
-        room = text_width(text, size, bold=style in BOLD) + 1.2
-        back = {"start": 0.6, "middle": room / 2, "end": room - 0.6}[anchor]
+        room = text_width(text, size, bold=style in BOLD)
+        back = {"start": 0.0, "middle": room / 2, "end": room}[anchor]
         if upright:
-            self.plate(Rect(left - 0.85 * size - 0.3, base - room + back, 1.2 * size + 0.3, room))
+            box = Rect(left - ABOVE * size, base - room + back, (ABOVE + BELOW) * size, room)
         else:
-            self.plate(Rect(left - back, base - 0.85 * size - 0.3, room, 1.2 * size + 0.3))
+            box = Rect(left - back, base - ABOVE * size, room, (ABOVE + BELOW) * size)
+        self.taken.append(box)
+        if plate:
+            self.plate(Rect(box.left - 0.6, box.top - 0.4, box.width + 1.2, box.height + 0.8))
 
     def line(self, style: str, *corners: tuple[float, float], under: bool = False) -> None:
         """A line through corners on the paper; under the plates if so wished."""

@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from cam.frozen import Row
 from cam.part.model import Section
-from cam.picture.draft import BOLD, SIZES, Draft, clean, fit, text_width
+from cam.picture.breaks import Window, pieces_of
+from cam.picture.draft import BOLD, SIZES, Draft, clean, fit, text_width, wrap
+from cam.picture.labels import label_size, room_in, spread, write_label
 from cam.picture.scene import Scene
 from cam.picture.sheet import HATCHES, Rect, View, hatch
 from cam.plan.model import Plan
@@ -16,22 +19,17 @@ from cam.units import show_number
 
 STRIP = 121.0
 """The paper's y of the strip that shows the sections in order."""
+STRIP_ROW = Rect(8, STRIP + 7.0, 281, 16)
+"""Where the sections' names stand."""
 LEGEND = Rect(8, 148, 62, 54)
+RING = 2.6
+"""Radius of a number's ring, mm of paper."""
 
 
-def draw_axes(draft: Draft, view: View, unit: str) -> None:
+def draw_axes(draft: Draft, view: Window, unit: str) -> None:
     """Draw Z below, X as a radius on the left and as a diameter on the right, in the user's unit; the datum is Z0."""
     frame, size = view.frame, 25.4 if unit == "in" else 1.0
-    step = round_step(14.0 / view.scale / size)
-    for k in range(math.ceil(view.left_z / size / step), math.floor(view.right_z / size / step) + 1):
-        x = view.across(k * step * size)
-        draft.line("tick-mark", (x, frame.bottom), (x, frame.bottom + 1.3))
-        if k:
-            draft.write("tick", x, frame.bottom + 3.9, show_number(k * step, 3, trim=True), "middle")
-    at = view.across(0)
-    if frame.left <= at <= frame.right:
-        draft.write("part", at, frame.bottom + 4.0, "Z0", "middle")
-    draft.write("small", frame.right + 5, frame.bottom + 4.0, f"Z, {unit}")
+    draw_ticks_below(draft, view, "Z", unit)
     step = round_step(9.0 / view.scale / size)
     for k in range(math.floor(view.top_x / size / step) + 1):
         y = view.down(k * step * size)
@@ -44,13 +42,30 @@ def draw_axes(draft: Draft, view: View, unit: str) -> None:
     draft.write("small", 288.5, middle, f"diameter, {unit}", "middle", upright=True)
 
 
+def draw_ticks_below(draft: Draft, view: Window, letter: str, unit: str) -> None:
+    """The axis below a window, zero as "Z0" or "X0"; a number that would run into another is left out."""
+    frame, size = view.frame, 25.4 if unit == "in" else 1.0
+    step, base = round_step(14.0 / view.scale / size), view.frame.bottom + 3.9
+    draft.write("small", frame.right + 5, base, f"{letter}, {unit}")
+    if view.left_z <= 0.0 <= view.right_z:
+        draft.write("part", view.across(0.0), base, f"{letter}0", "middle")
+    row = Rect(frame.left - 5.0, frame.bottom, frame.width + 10.0, 6.0)
+    for piece in pieces_of(view):
+        for k in range(math.ceil(piece.left_z / size / step), math.floor(piece.right_z / size / step) + 1):
+            x, text = piece.across(k * step * size), show_number(k * step, 3, trim=True)
+            draft.line("tick-mark", (x, frame.bottom), (x, frame.bottom + 1.3))
+            wide, high = label_size([("tick", text)])
+            if k and room_in(draft, row).is_free(Rect(x - wide / 2, base - high, wide, high)):
+                draft.write("tick", x, base, text, "middle")
+
+
 def round_step(least: float) -> float:
     """The least of 1, 2 or 5 times a power of ten that is not less than least."""
     power = 10.0 ** math.floor(math.log10(least))
     return next(power * m for m in (1, 2, 5, 10) if power * m >= least * (1 - 1e-9))
 
 
-def draw_ends(draft: Draft, view: View, left: str, right: str, unit: str) -> None:
+def draw_ends(draft: Draft, view: Window, left: str, right: str, unit: str) -> None:
     """Draw which side is which, and a bar to measure by, in the row above the window."""
     frame, base = view.frame, view.frame.top - 1.6
     draft.write("part", frame.left, base, left)
@@ -92,27 +107,26 @@ def round_bar(scale: float, about: float, unit: str) -> tuple[float, str]:
     return value * size * scale, f"{show_number(value, 3, trim=True)} {unit}"
 
 
-def draw_strip(draft: Draft, view: View, plan: Plan, setting: Setting) -> None:
+def draw_strip(draft: Draft, view: Window, plan: Plan, setting: Setting) -> None:
     """The sections in order between the letters of the ends: filled ones are turned in this setting."""
     turned = {t.section.name: t for t in setting.turned}
-    wanted: list[tuple[float, list[tuple[str, str]]]] = []
+    wanted: list[Named] = []
     for name, start, end in _stretches(plan.part.sections):
         a, b = sorted(view.across(setting.to_setting(z)) for z in (start, end))
         now = turned.get(name)
         draft.box("strip-now" if now else "strip", Rect(a, STRIP - 1.6, b - a, 3.2))
-        room = min(60.0, 800.0 / len(plan.part.sections))
-        rows = [("part" if now else "small", fit(clean(name), SIZES["part"], room, bold=True))]
+        size = ""
         if now:
             near, far = (show_number(_in(2 * r, plan.part.unit), 4 if plan.part.unit == "in" else 3, trim=True)
                          for r in (now.radius_near, now.radius_far))  # fmt: skip
-            rows.append(("small", f"\u00f8 {near}" if near == far else f"\u00f8 {near} to {far}"))
-        wanted.append(((a + b) / 2, rows))
+            size = f"\u00f8 {near}" if near == far else f"\u00f8 {near} to {far}"
+        wanted.append(Named((a + b) / 2, "part" if now else "small", name, size))
     ends = {"A": view.across(setting.to_setting(0.0)), "B": view.across(setting.to_setting(plan.part.length))}
     for letter, face in ends.items():
         x = face + (5.0 if face == max(ends.values()) else -5.0)
         draft.ring("end-now" if letter == setting.end else "end-ring", x, STRIP, 3.2)
         draft.write("end", x, STRIP + 1.55, letter, "middle")
-    label_row(draft, wanted)
+    name_strip(draft, wanted)
 
 
 def _stretches(sections: Sequence[Section]) -> Iterator[tuple[str, float, float]]:
@@ -130,25 +144,81 @@ def _in(value: float, unit: str) -> float:
     return value / 25.4 if unit == "in" else value
 
 
-def label_row(draft: Draft, wanted: list[tuple[float, list[tuple[str, str]]]]) -> None:
-    """Names below the strip, each in the first of three rows where it has room, with a line up to its section."""
-    reached = [0.0, 0.0, 0.0]
-    placed: list[tuple[float, float, list[tuple[str, str]]]] = []
-    for x, rows in sorted(wanted):
-        room = max(text_width(t, SIZES[s], bold=s in BOLD) for s, t in rows) + 2.0
-        left = min(max(x - room / 2, 8.0), 289.0 - room)
-        row = next((k for k, end in enumerate(reached) if left >= end), None)
-        if row is None:
-            row = min(range(3), key=lambda k: reached[k])
-            left = min(reached[row], 289.0 - room)
-        reached[row] = left + room
-        base = STRIP + 6.0 + 6.6 * row
-        at = min(max(x, left + 1.0), left + room - 1.0)
-        draft.line("leader", (x, STRIP + 1.6), (at, base - 2.7), under=True)
-        placed.append((left + room / 2, base, rows))
-    for middle, base, rows in placed:
-        for k, (style, text) in enumerate(rows):
-            draft.write(style, middle, base + 3.0 * k, text, "middle", plate=True)
+class Named(Row):
+    """A section of the strip to be named: the middle of it on the paper, its letters' style, its name and size."""
+
+    x: float
+    style: str
+    name: str
+    size: str
+
+
+def name_strip(draft: Draft, wanted: list[Named]) -> None:
+    """Names below the strip, side by side with a line to each section; where they have no room, numbers and a list."""
+    wanted = sorted(wanted)
+    room = (STRIP_ROW.width - 2.0 * len(wanted)) / max(len(wanted), 1)
+    labels = [_in_lines(item, max(room, 30.0)) for item in wanted]
+    sizes = [label_size(lines) for lines in labels]
+    places = spread([n.x for n in wanted], [wide + 3.0 for wide, _ in sizes], STRIP_ROW.left, STRIP_ROW.right)
+    whole = all("...".join(text for _, text in lines).count("...") < len(lines) for lines in labels)
+    if places is None or not whole or any(len(lines) > 4 for lines in labels):
+        return _number_strip(draft, wanted)
+    for item, lines, (wide, high), middle in zip(wanted, labels, sizes, places, strict=True):
+        box = Rect(middle - wide / 2, STRIP_ROW.top, wide, high)
+        at = min(max(item.x, box.left + 1.0), box.right - 1.0)
+        _fan(draft, item.x, STRIP + 1.6, at, box.top - 0.6)
+        write_label(draft, box, lines)
+    return None
+
+
+def _in_lines(item: Named, room: float) -> list[tuple[str, str]]:
+    """A section's name, in two lines where it is long, and its size."""
+    name, size = clean(item.name), SIZES[item.style] * (1.1 if item.style in BOLD else 1.0)
+    rows = [(item.style, line) for line in wrap(name, size, min(room, 60.0))]
+    return [*rows, *([("small", item.size)] if item.size else [])]
+
+
+def _fan(draft: Draft, x: float, y: float, to_x: float, to_y: float) -> None:
+    """A thin line from a section down or up to its label, first upright, so that none crosses another."""
+    elbow = to_y - math.copysign(min(3.6, 0.7 * abs(to_y - y)), to_y - y)
+    draft.line("leader", (x, y), (x, elbow), (to_x, to_y), under=True)
+    draft.leaders += [((x, elbow), (x, y)), ((to_x, to_y), (x, elbow))]
+
+
+def _number_strip(draft: Draft, wanted: list[Named]) -> None:
+    """A number to each section, and what they stand for in columns below."""
+    base = number_row(draft, STRIP_ROW, STRIP + 7.5, [(n.x, STRIP + 1.6) for n in wanted]) + 3.6
+    most = int((LEGEND.top - 1.5 - base) / 3.4) + 1
+    columns = max(math.ceil(len(wanted) / most), 2)
+    rows, wide = math.ceil(len(wanted) / columns), STRIP_ROW.width / columns
+    for k, item in enumerate(wanted):
+        left, y = STRIP_ROW.left + wide * (k // rows), base + 3.4 * (k % rows)
+        size = SIZES[item.style]
+        room = wide - 10.0 - text_width(item.size, SIZES["small"])
+        name = fit(clean(item.name), size, room, bold=item.style in BOLD)
+        draft.write("part", left + 5.0, y, f"{k + 1}", "end")
+        draft.write(item.style, left + 7.0, y, name)
+        if item.size:
+            after = left + 8.5 + text_width(name, size, bold=item.style in BOLD)
+            draft.write("small", after, y, item.size)
+
+
+def number_row(draft: Draft, row: Rect, y: float, feet: Sequence[tuple[float, float]], first: int = 1) -> float:
+    """Numbers in rings side by side, each with a line to its foot.
+
+    Args:
+        row: from where to where they may stand. y: of the rings' middles. feet: on the paper, from the left.
+        first: the first number.
+
+    Returns:
+        The lower edge of the rings.
+    """
+    places = spread([x for x, _ in feet], [2 * RING + 0.6] * len(feet), row.left, row.right)
+    for k, ((x, foot), at) in enumerate(zip(feet, places or [x for x, _ in feet], strict=True), first):
+        _fan(draft, x, foot, at, y + (RING if foot > y else -RING))
+        draft.ring("end-ring", at, y, RING)
+        draft.write("part", at, y + 1.0, f"{k}", "middle")
+    return y + RING
 
 
 def draw_legend(draft: Draft, scene: Scene, simulation: Simulation | None) -> None:

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Literal
 
 from cam.geometry.convex import contains
 from cam.geometry.path import Point, Polygon
-from cam.picture.draft import SIZES, Draft, clean, text_width, wrap
+from cam.picture.breaks import Window, pieces_of
+from cam.picture.draft import ABOVE, BELOW, SIZES, Draft, clean, wrap
+from cam.picture.labels import label, label_beside, label_size, room_in
 from cam.picture.scene import Scene, Shape, clip
 from cam.picture.sheet import Rect, View
 from cam.simulate.model import Approach, Finding, Simulation
 from cam.units import show_length
 
 MOST_LISTED, MOST_MARKED = 5, 9
+DIAGONALS = ((-1, -1), (1, -1), (-1, 1), (1, 1), (-1.3, 0), (1.3, 0), (0, -1.3), (0, 1.3))
+"""Ways from a ring in which its number may stand."""
 
 
 def pair_words(near: Approach, places: Mapping[int, str]) -> str:
@@ -32,89 +35,82 @@ def size_words(mm: float, unit: str) -> str:
     return show_length(mm, unit, 4 if unit == "in" else 3, trim=True)
 
 
-def name_solids(draft: Draft, view: View, shapes: Iterable[Shape]) -> None:
-    """Names of obstacles and holders, in the middle of what is seen of them, where they have room."""
-    size = SIZES["small"]
-    low, high = Point(view.left_z, view.bottom_x), Point(view.right_z, view.top_x)
-    window = (low, Point(high.z, low.x), high, Point(low.z, high.x))
+def name_solids(draft: Draft, view: Window, shapes: Iterable[Shape]) -> None:
+    """Names of obstacles and holders within what is seen of them, as near its middle as there is room."""
     for item in shapes:
         if not item.name or item.name == "nose" or not view.sees(item.low, item.high):
             continue
-        seen = clip(tuple(piece.start for piece in item.chain), window)
-        if len(seen) < 3:
-            continue
-        middle = Point(sum(p.z for p in seen) / len(seen), sum(p.x for p in seen) / len(seen))
-        room = text_width(item.name, size) + 2
-        spot = _room_for(seen, middle, room / view.scale, 4.4 / view.scale)
-        if spot is None:
-            continue
-        across, down = view.place(middle)
-        upright = spot == "upright"
-        box = Rect(across - 2, down - room / 2, 4, room) if upright else Rect(across - room / 2, down - 2, room, 4)
-        if any(_meet(box, other) for other in draft.taken):
-            continue
-        draft.taken.append(box)
-        base = (across + 0.9, down) if upright else (across, down + 0.9)
-        draft.write("small", *base, item.name, "middle", plate=True, upright=upright)
+        seen = [(piece, _seen(piece, item)) for piece in pieces_of(view)]
+        for piece, polygon in sorted(seen, key=lambda pair: -_extent(pair[1])):
+            if len(polygon) > 2 and _name_within(draft, piece, polygon, item.name):
+                break
 
 
-def _room_for(polygon: Polygon, middle: Point, long: float, high: float) -> Literal["level", "upright"] | None:
-    """How a label of these sizes, mm of work, lies within a convex polygon about its middle; None if it does not."""
-    for kind, size_z, size_x in (("level", long, high), ("upright", high, long)):
-        corners = [Point(middle.z + a * size_z / 2, middle.x + b * size_x / 2) for a in (-1, 1) for b in (-1, 1)]
-        if all(contains(polygon, corner) for corner in corners):
-            return kind  # type: ignore[return-value]
-    return None
+def _seen(view: View, item: Shape) -> Polygon:
+    """What a window shows of a convex shape."""
+    low, high = Point(view.left_z, view.bottom_x), Point(view.right_z, view.top_x)
+    return clip(tuple(piece.start for piece in item.chain), (low, Point(high.z, low.x), high, Point(low.z, high.x)))
 
 
-def _meet(a: Rect, b: Rect) -> bool:
-    return a.left < b.right and b.left < a.right and a.top < b.bottom and b.top < a.bottom
+def _extent(polygon: Polygon) -> float:
+    return max((p.z for p in polygon), default=0.0) - min((p.z for p in polygon), default=0.0)
 
 
-def lead_to(draft: Draft, view: View, scene: Scene, unit: str) -> None:
-    """The distance of the tool that is drawn in large letters; of the closest approach to the work in small ones."""
+def _name_within(draft: Draft, view: View, polygon: Polygon, name: str) -> bool:
+    """Write a name into a polygon, level or else upright, nearest to its middle; False where it has no room."""
+    wide, high = label_size([("small", name)])
+    middle = Point(sum(p.z for p in polygon) / len(polygon), sum(p.x for p in polygon) / len(polygon))
+    corners = [view.place(p) for p in polygon]
+    left, right = min(x for x, _ in corners), max(x for x, _ in corners)
+    top, bottom = min(y for _, y in corners), max(y for _, y in corners)
+    at, room = view.place(middle), room_in(draft, Rect(left, top, right - left, bottom - top))
+    grid = [(left + (right - left) * a / 10, top + (bottom - top) * b / 10) for a in range(1, 10) for b in range(1, 10)]
+    spots = sorted([at, *grid], key=lambda p: (round(math.dist(p, at), 6), p))
+    for upright in (False, True):
+        w, h = (high, wide) if upright else (wide, high)
+        for x, y in spots if w < right - left and h < bottom - top else ():
+            box = Rect(x - w / 2, y - h / 2, w, h)
+            if room.is_free(box) and _lies_in(view, box.grown(0.8), polygon):
+                base = (x + (ABOVE - BELOW) * high / 2, y) if upright else (x, box.top + ABOVE * SIZES["small"])
+                draft.write("small", *base, name, "middle", plate=True, upright=upright)
+                return True
+    return False
+
+
+def _lies_in(view: View, box: Rect, polygon: Polygon) -> bool:
+    z0, z1 = (view.left_z + (x - view.frame.left) / view.scale for x in (box.left, box.right))
+    x0, x1 = ((view.axis_y - y) / view.scale for y in (box.bottom, box.top))
+    return all(contains(polygon, Point(z, x)) for z in (z0, z1) for x in (x0, x1))
+
+
+def seen_boxes(view: Window, shapes: Iterable[Shape]) -> list[Rect]:
+    """Boxes on the paper round what is drawn, which labels should rather not hide."""
+    found = []
+    for item in shapes:
+        if item.style not in ("stock", "wanted", "rapid", "approach") and view.sees(item.low, item.high):
+            (left, bottom), (right, top) = view.place(item.low), view.place(item.high)
+            found.append(Rect(left, top, right - left, bottom - top))
+    return found
+
+
+def lead_to(draft: Draft, view: Window, scene: Scene, unit: str) -> None:
+    """The least distance of all in large letters; that of the tool as it is drawn, if another, in small ones."""
     assert scene.shown is not None
-    _label_approach(draft, view, scene, scene.shown, unit, "distance", 4.0)
-    if scene.other is not None:
-        _label_approach(draft, view, scene, scene.other, unit, "part", 15.5)
-
-
-def _label_approach(draft: Draft, view: View, scene: Scene, near: Approach, unit: str, style: str, drop: float) -> None:
-    """A distance and what it is between, left of the place or else right of it, with a line to the place."""
-    tool, solid = view.place(near.on_tool), view.place(near.on_obstacle)
-    x, y = (tool[0] + solid[0]) / 2, (tool[1] + solid[1]) / 2
-    frame, text, below = view.frame, length_words(near.distance, unit), pair_words(near, scene.places)
-    room = max(text_width(text, SIZES[style], bold=True), text_width(below, SIZES["small"])) + 2
-    left = x - 26.0 - room
-    if left < frame.left + 2:
-        left = x + 40.0
-    left = min(max(left, frame.left + 2), frame.right - room - 2)
-    box = Rect(left, frame.top + drop, room, 9.0)
-    leader(draft, box, x, y)
-    draft.ring("spot", x, y, 1.0)
-    draft.write(style, left + room / 2, box.top + 4.0, text, "middle", plate=True)
-    draft.write("small", left + room / 2, box.top + 7.8, below, "middle", plate=True)
-    draft.taken.append(box)
-
-
-def leader(draft: Draft, box: Rect, x: float, y: float) -> None:
-    """A line from the middle of the label's nearest side to a place."""
-    across, down = box.left + box.width / 2, box.top + box.height / 2
-    sides = ((across, box.bottom), (across, box.top), (box.left, down), (box.right, down))
-    start = min(sides, key=lambda p: math.hypot(p[0] - x, p[1] - y))
-    draft.line("leader-halo", start, (x, y))
-    draft.line("leader-bold", start, (x, y))
-    steps = max(round(math.hypot(start[0] - x, start[1] - y) / 3.0), 1)
-    for k in range(steps + 1):
-        a, b = start[0] + (x - start[0]) * k / steps, start[1] + (y - start[1]) * k / steps
-        draft.taken.append(Rect(a - 0.7, b - 0.7, 1.4, 1.4))
+    covers = seen_boxes(view, (*scene.below, *scene.tool))
+    nearest = scene.other or scene.shown
+    said = [(nearest, "distance"), *([(scene.shown, "part")] if nearest is not scene.shown else [])]
+    places = [join(draft, view, (near.on_tool, near.on_obstacle)) for near, _ in said]
+    for (near, style), at in zip(said, places, strict=True):
+        if at is not None:
+            lines = [(style, length_words(near.distance, unit)), ("small", pair_words(near, scene.places))]
+            label(draft, view.frame, lines, at, covers, nearest=6.0)
 
 
 Spot = tuple[int, Finding, float, float]
 """Number, finding, place on the paper."""
 
 
-def find_spots(view: View, scene: Scene) -> list[Spot]:
+def find_spots(view: Window, scene: Scene) -> list[Spot]:
     """The findings that are marked, worst first, with their places in the main window; near ones share a mark."""
     spots: list[Spot] = []
     for f in scene.findings:
@@ -127,26 +123,37 @@ def find_spots(view: View, scene: Scene) -> list[Spot]:
     return spots[:MOST_MARKED]
 
 
-def mark_findings(draft: Draft, view: View, spots: list[Spot], size: float) -> list[Spot]:
+def mark_findings(draft: Draft, view: Window, spots: list[Spot], size: float) -> list[Spot]:
     """A ring with four strokes about each place that must not be, and its number; gives the spots again."""
+    seen = []
     for number, f, *_ in spots:
         at = f.at if f.at is not None else f.tip
         assert at is not None  # spots have a place
-        if not view.sees(at, at):
-            continue
-        x, y = view.place(at)
+        if view.sees(at, at):
+            seen.append((number, *view.place(at)))
+    ring_marks(draft, view.frame, seen, size)
+    return spots
+
+
+def ring_marks(draft: Draft, frame: Rect, places: Sequence[tuple[int, float, float]], size: float) -> None:
+    """A ring with four strokes about each place, size mm in radius, and its number; none over letters."""
+    around = {number: Rect(x - size, y - size, 2 * size, 2 * size) for number, x, y in places}
+    places = [p for p in places if not any(around[p[0]].meets(box) for box in draft.taken)]
+    for number, x, y in places:
         draft.ring("hit-halo", x, y, size)
         draft.ring("hit", x, y, size)
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
             near, far = size - 1.0, size + 1.8
             draft.line("hit", (x + dx * near, y + dy * near), (x + dx * far, y + dy * far))
-        draft.write("distance", x - 0.7 * size - 2.2, y - 0.7 * size - 1.2, str(number), "end", plate=True)
-        draft.taken.append(Rect(x - size - 5, y - size - 5, 2 * size + 7, 2 * size + 7))
-    return spots
+        draft.taken.append(around[number])
+    for number, x, y in places:
+        off = size + 3.2
+        spots = [(x + dx * off, y + dy * off) for dx, dy in DIAGONALS]
+        label_beside(draft, frame, [("distance", str(number))], spots)
 
 
 def list_findings(
-    draft: Draft, view: View, simulation: Simulation, spots: list[Spot], places: Mapping[int, str]
+    draft: Draft, view: Window, simulation: Simulation, spots: list[Spot], places: Mapping[int, str]
 ) -> None:
     """The sentences, the marked ones with their numbers, in the half of the window that the worst is not in."""
     size, room, frame = SIZES["small"], 112.0, view.frame
@@ -167,13 +174,13 @@ def box_lines(draft: Draft, left: float, top: float, room: float, lines: Sequenc
     """Sentences in a box, each line with the number of a mark before it or nothing; left, top, room: mm of paper."""
     box = Rect(left - 1, top + 2, room + 2, 3.5 * len(lines) + 2)
     draft.plate(box)
-    draft.taken.append(box)
     draft.box("hit-box", box)
     for k, (sign, line) in enumerate(lines):
         base = box.top + 4 + 3.5 * k
         if sign:
             draft.write("part", left + 3.5, base, sign, "end")
         draft.write("small", left + 5, base, line)
+    draft.taken.append(box)
 
 
 def _by_sentence(findings: Sequence[Finding], spots: list[Spot]) -> list[tuple[str, list[Finding]]]:
@@ -199,22 +206,29 @@ def _in_lines(found: list[Finding], places: Mapping[int, str]) -> str:
     return f"line{'s' if len(lines) > 1 else ''} {named}{f' and {more} more' if more > 0 else ''}: "
 
 
-def dimension(draft: Draft, view: View, near: Approach, unit: str) -> None:
-    """The two nearest points, joined, and the distance beside them."""
-    low = Point(min(near.on_tool.z, near.on_obstacle.z), min(near.on_tool.x, near.on_obstacle.x))
-    if not view.sees(low, low):
-        return
-    a, b = view.place(near.on_tool), view.place(near.on_obstacle)
-    x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
-    draft.line("leader-halo", a, b)
-    draft.line("leader-bold", a, b)
+def dimension(
+    draft: Draft, view: Window, near: tuple[Point, Point], lines: Sequence[tuple[str, str]], covers: Sequence[Rect]
+) -> None:
+    """The two nearest points, joined, and the distance with a line to there.
+
+    Args:
+        lines: of the label: style and text. covers: what it should rather not hide.
+    """
+    at = join(draft, view, near)
+    if at is not None:
+        label(draft, view.frame, lines, at, covers, nearest=6.0)
+
+
+def join(draft: Draft, view: Window, near: tuple[Point, Point]) -> tuple[float, float] | None:
+    """Two points as dots with a line between them; gives its middle, the one that is in sight, or None."""
+    seen = [view.place(p) for p in near if view.sees(p, p)]
+    if not seen:
+        return None
+    a, b = seen[0], seen[-1]
+    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    for style in ("leader-halo", "leader-bold"):
+        draft.line(style, a, b)
+    draft.leaders += [(a, middle), (b, middle)]
     for end in (a, b):
         draft.ring("spot", *end, 0.7)
-    text = length_words(near.distance, unit)
-    room = text_width(text, SIZES["distance"], bold=True) + 2
-    left = x - 10 - room if x - 12 - room > view.frame.left else x + 10
-    top = y + 6 if y + 13 < view.frame.bottom - 8 else y - 12
-    box = Rect(left, top, room, 5.0)
-    leader(draft, box, x, y)
-    draft.write("distance", left + room / 2, top + 3.8, text, "middle", plate=True)
-    draft.taken += [box, Rect(min(a[0], b[0]) - 1, min(a[1], b[1]) - 1, abs(a[0] - b[0]) + 2, abs(a[1] - b[1]) + 2)]
+    return middle

@@ -13,9 +13,21 @@ from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.result import MillFinding
 from cam.mill.simulate import radius_at
+from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
-from cam.picture.margins import STRIP, draw_corner_bar, draw_ends, draw_rows, draw_title, label_row, round_step
-from cam.picture.marks import box_lines, leader, length_words, name_solids
+from cam.picture.labels import label_beside
+from cam.picture.margins import (
+    STRIP,
+    Named,
+    draw_corner_bar,
+    draw_ends,
+    draw_rows,
+    draw_ticks_below,
+    draw_title,
+    name_strip,
+    round_step,
+)
+from cam.picture.marks import box_lines, dimension, length_words, name_solids, ring_marks, seen_boxes
 from cam.picture.mill_scene import (
     MillScene,
     bore_shapes,
@@ -23,7 +35,7 @@ from cam.picture.mill_scene import (
     outline_across,
     set_mill_scene,
 )
-from cam.picture.panel import DETAILS, MAIN, drawn, whole_sentences
+from cam.picture.panel import DETAILS, MAIN, drawn, open_window, whole_sentences
 from cam.picture.scene import Shape, shape
 from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
 from cam.shop.mill import Mill
@@ -60,14 +72,14 @@ def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above:
     draft = Draft(work.name)
     view = side_view(sheet.scene)
     rows = _head(draft, sheet)
-    draft.window(view, tuple(_look(sheet.scene, view)))
+    open_window(draft, view, lambda piece: _look(sheet.scene, piece))
     _axes(draft, view, sheet)
     _strip(draft, view, sheet)
     _place_of_hole(draft, view, sheet)
     if work.simulation.findings:
         spots = _spots(sheet.scene, view)
-        _mark(draft, view, spots, 2.6)
         _list(draft, view, sheet, spots)
+        _mark(draft, view, spots, 2.6)
     elif sheet.scene.near is not None:
         _say_near(draft, view, sheet)
     name_solids(draft, view, (*sheet.scene.below, *sheet.scene.tool))
@@ -77,14 +89,19 @@ def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above:
     return work.name, paper(above), clean(" ".join(rows)), draft.frames, [*draft.plates, *draft.marks], draft.texts
 
 
-def side_view(scene: MillScene) -> View:
-    """The view from the side: all of the work with what holds it, and as much of the cutter as has room."""
-    left, right = scene.low.z - 4.0, scene.high.z + 10.0
-    low = scene.low.x - 5.0
-    wide, tall = MAIN.width / (right - left), MAIN.height / max(scene.high.x - low, 1.0)
-    scale = scale_at_most(max(min(wide, tall), wide / 2))
-    spare = MAIN.width / scale - (right - left)
-    return View(MAIN, scale, left - spare / 2, MAIN.bottom + low * scale)
+def side_view(scene: MillScene) -> BrokenView:
+    """The view from the side: the work with what holds it, broken so that the work is large, and some of the cutter."""
+    ends, work = (scene.low.z - 4.0, scene.high.z + 10.0), [s for s in scene.below if s.style == "work"]
+    part = (min(s.low.z for s in work), max(s.high.z for s in work))
+    per = (part[1] - part[0]) / (HALF * MAIN.width)  # mm of work per mm of paper where the work fills half
+    high, low = max(s.high.x for s in work), min(s.low.x for s in work) - 11.0 * per
+    near = max((p.x + 4.0 for p in scene.near or ()), default=0.0)
+    tall = max(near if near - low < MAIN.height * per else 0.0, high + 0.5 * (high - low))
+    most = MAIN.height / (tall - low)
+    shapes = [s for s in scene.below if s.style not in ("jaws", "rapid")]
+    places = [Point(f.at[0], f.at[2]) for f in scene.findings if f.at is not None]
+    scale, shown = break_view(MAIN, part, most, ends, shapes, scene.tool, [*(scene.near or ()), *places])
+    return place_pieces(MAIN, scale, shown, MAIN.bottom + low * scale)
 
 
 # ---- head ------------------------------------------------------------------------------------------
@@ -100,7 +117,7 @@ def _head(draft: Draft, sheet: Sheet) -> list[str]:
     rows = [_hold_words(sheet), _tool_words(sheet)]
     lines = [line for row in rows for line in whole_sentences(clean(row), ROOM)]
     for k, line in enumerate(lines):
-        draft.write("text", 8, 17.9 + k * (3.4 if len(lines) < 4 else 3.1), line)
+        draft.write("text", 8, 17.9 + 3.4 * k if len(lines) < 4 else 17.4 + 3.0 * k, line)
     said, detail = _verdict(sheet)
     draft.box("refused" if sheet.work.simulation.findings else "passed", Rect(200, 7.5, 89, 14))
     draft.write("verdict", 203, 13.2, said)
@@ -152,17 +169,11 @@ def _look(scene: MillScene, view: View) -> Iterator[Layer]:
     yield "datum", view.draw((Line(Point(0, view.bottom_x), Point(0, view.top_x)),))
 
 
-def _axes(draft: Draft, view: View, sheet: Sheet) -> None:
+def _axes(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
     """X below, Z at the left, in the user's unit; where the work's tip is; a bar to measure by."""
     frame, unit = view.frame, sheet.unit
     size = 25.4 if unit == "in" else 1.0
-    step = round_step(14.0 / view.scale / size)
-    for k in range(math.ceil(view.left_z / size / step), math.floor(view.right_z / size / step) + 1):
-        x = view.across(k * step * size)
-        draft.line("tick-mark", (x, frame.bottom), (x, frame.bottom + 1.3))
-        text = show_number(k * step, 3, trim=True) if k else "X0"
-        draft.write("tick" if k else "part", x, frame.bottom + 3.9, text, "middle")
-    draft.write("small", frame.right + 5, frame.bottom + 4.0, f"X, {unit}")
+    draw_ticks_below(draft, view, "X", unit)
     step = round_step(9.0 / view.scale / size)
     for k in range(math.ceil(view.bottom_x / size / step), math.floor(view.top_x / size / step) + 1):
         y = view.down(k * step * size)
@@ -172,59 +183,45 @@ def _axes(draft: Draft, view: View, sheet: Sheet) -> None:
     draw_ends(draft, view, "from the side", "tip", unit)
 
 
-def _strip(draft: Draft, view: View, sheet: Sheet) -> None:
+def _strip(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
     """The work's sections that stand out of the collet, in order; filled where this program cuts."""
     work = sheet.work.plan.work
-    wanted: list[tuple[float, list[tuple[str, str]]]] = []
+    wanted: list[Named] = []
     for s in work.sections:
         cut = (work.square is not None and s is work.sections[-1]) or any(s.start <= h.x <= s.end for h in work.holes)
         a, b = (view.across(work.frame.to_machine(x, 0.0)[0]) for x in (s.start, s.end))
         draft.box("strip-now" if cut else "strip", Rect(a, STRIP - 1.6, b - a, 3.2))
-        name = fit(clean(s.name), SIZES["part"], 60.0, bold=True)
-        rows = [("part" if cut else "small", name), ("small", f"\u00f8 {sheet.size(2 * s.top)}")]
-        wanted.append(((a + b) / 2, rows))
-    label_row(draft, wanted)
+        wanted.append(Named((a + b) / 2, "part" if cut else "small", s.name, f"\u00f8 {sheet.size(2 * s.top)}"))
+    name_strip(draft, wanted)
 
 
-def _place_of_hole(draft: Draft, view: View, sheet: Sheet) -> None:
+def _place_of_hole(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
     """Draw the distance from the shoulder that X counts from to the hole, as a dimension below the work."""
     plan = sheet.work.plan
     if not isinstance(plan, HolePlan):
         return
     y = view.down(-plan.work.top) + 5.0
-    ends = [(view.across(x), y) for x in (0.0, plan.hole.x)]
+    ends = ((view.across(0.0), y), (view.across(plan.hole.x), y))
     draft.line("leader-bold", *ends)
+    draft.rules.append(ends)
     for end in ends:
         draft.line("tick-mark", (end[0], y - 1.5), (end[0], y + 1.5))
-    text = sheet.size(abs(plan.hole.x))
-    draft.write("part", (ends[0][0] + ends[1][0]) / 2, y + 4.0, text, "middle", plate=True)
-    draft.taken.append(Rect(min(e[0] for e in ends), y - 2.0, abs(ends[0][0] - ends[1][0]), 7.0))
+    middle, lines = (ends[0][0] + ends[1][0]) / 2, [("part", sheet.size(abs(plan.hole.x)))]
+    far = abs(ends[0][0] - ends[1][0]) / 2 + 5.0
+    spots = [(middle, y + 3.0), (middle - far, y + 3.0), (middle + far, y + 3.0)]
+    label_beside(draft, view.frame, lines, spots)
 
 
-def _say_near(draft: Draft, view: View, sheet: Sheet) -> None:
+def _say_near(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
     """The least distance in large letters, and what it is between, with a line to the place."""
     near, scene = sheet.work.simulation.closest, sheet.scene
     assert near is not None
     assert scene.near is not None
-    tool, solid = (view.place(p) for p in scene.near)
-    for ends in (("leader-halo", tool, solid), ("leader-bold", tool, solid)):
-        draft.line(*ends)
-    for end in (tool, solid):
-        draft.ring("spot", *end, 0.7)
-    text = length_words(near.distance, sheet.unit)
     below = f"{near.body} to {near.obstacle}, line {sheet.work.simulation.closest_line}"
-    seen = math.dist(*scene.near)
-    if near.distance - seen > 0.02 * max(near.distance, 0.1):
+    if near.distance - math.dist(*scene.near) > 0.02 * max(near.distance, 0.1):
         below += "; partly along Y"
-    room = max(text_width(text, SIZES["distance"], bold=True), text_width(below, SIZES["small"])) + 2
-    frame, x, y = view.frame, (tool[0] + solid[0]) / 2, (tool[1] + solid[1]) / 2
-    away = scene.near[0].z >= scene.near[1].z  # the label stands on the side where the cutter is not
-    left = x - 30.0 - room if away else x + 30.0
-    box = Rect(min(max(left, frame.left + 2), frame.right - room - 2), frame.top + 4.0, room, 9.0)
-    leader(draft, box, x, y)
-    draft.write("distance", box.left + room / 2, box.top + 4.0, text, "middle", plate=True)
-    draft.write("small", box.left + room / 2, box.top + 7.8, below, "middle", plate=True)
-    draft.taken.append(box)
+    text, covers = length_words(near.distance, sheet.unit), seen_boxes(view, (*scene.below, *scene.tool))
+    dimension(draft, view, scene.near, [("distance", text), ("small", below)], covers)
 
 
 # ---- what must not be ------------------------------------------------------------------------------
@@ -234,7 +231,7 @@ Spot = tuple[int, MillFinding]
 """Number and finding."""
 
 
-def _spots(scene: MillScene, view: View) -> list[Spot]:
+def _spots(scene: MillScene, view: Window) -> list[Spot]:
     """The findings that are marked, the worst first; near ones share a mark."""
     spots: list[Spot] = []
     taken: list[tuple[float, float]] = []
@@ -252,23 +249,17 @@ def _place(finding: MillFinding) -> Point:
     return Point(finding.at[0], finding.at[2])
 
 
-def _mark(draft: Draft, view: View, spots: Sequence[Spot], size: float) -> None:
-    """A ring with four strokes about each place that a view sees, and its number."""
+def _mark(draft: Draft, view: Window, spots: Sequence[Spot], size: float) -> None:
+    """A ring with four strokes about each place that a view sees whole, and its number."""
+    seen, reach, frame = [], size + 1.8, view.frame
     for number, finding in spots:
-        at = _place(finding)
-        x, y = view.place(at)
-        frame, reach = view.frame, size + 1.8
-        if not (frame.left + reach < x < frame.right - reach and frame.top + reach < y < frame.bottom - reach):
-            continue
-        draft.ring("hit-halo", x, y, size)
-        draft.ring("hit", x, y, size)
-        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
-            draft.line("hit", (x + dx * (size - 1.0), y + dy * (size - 1.0)), (x + dx * reach, y + dy * reach))
-        draft.write("distance", x - 0.7 * size - 2.2, y - 0.7 * size - 1.2, str(number), "end", plate=True)
-        draft.taken.append(Rect(x - size - 5, y - size - 5, 2 * size + 7, 2 * size + 7))
+        x, y = view.place(_place(finding))
+        if frame.left + reach < x < frame.right - reach and frame.top + reach < y < frame.bottom - reach:
+            seen.append((number, x, y))
+    ring_marks(draft, frame, seen, size)
 
 
-def _list(draft: Draft, view: View, sheet: Sheet, spots: Sequence[Spot]) -> None:
+def _list(draft: Draft, view: Window, sheet: Sheet, spots: Sequence[Spot]) -> None:
     """The sentences, each once, those that are marked with their number, in the half that the worst is not in."""
     size, room, frame = SIZES["small"], 112.0, view.frame
     first = view.place(_place(spots[0][1]))[0] if spots else frame.right
@@ -318,14 +309,14 @@ def _end_on(draft: Draft, sheet: Sheet) -> None:
     for ends in (((-widest, 0.0), (widest, 0.0)), ((0.0, -widest), (0.0, widest))):
         layers.append(("axis", view.draw(straight(*ends))))
     draft.window(view, tuple(layers))
-    if isinstance(plan, SquarePlan):
-        _number_flats(draft, view, sheet, plan)
-    lines = _square_lines(sheet, plan, own) if isinstance(plan, SquarePlan) else _hole_lines(sheet)
-    _write_lines(draft, frame, lines, 0.66)
     distance = x + (sheet.work.task.groove if isinstance(sheet.work.task, SquareTask) else 0.0)
     place = f"{sheet.size(distance)} {sheet.unit} from the shoulder" if square else "through the hole"
     draw_title(draft, view, f"from the tip, {place}")
     draw_corner_bar(draft, view, sheet.unit)
+    lines = _square_lines(sheet, plan, own) if isinstance(plan, SquarePlan) else _hole_lines(sheet)
+    _write_lines(draft, frame, lines, 0.66)
+    if isinstance(plan, SquarePlan):
+        _number_flats(draft, view, sheet, plan)
 
 
 def _circles(sheet: Sheet, own: Solid) -> Iterator[Shape]:
@@ -417,7 +408,7 @@ def _write_lines(draft: Draft, frame: Rect, lines: Sequence[str], share: float) 
 # ---- magnified -------------------------------------------------------------------------------------
 
 
-def _magnified(draft: Draft, main: View, sheet: Sheet) -> None:
+def _magnified(draft: Draft, main: Window, sheet: Sheet) -> None:
     """The worst finding, or the closest approach where it gains by that, else where the work is cut."""
     scene, frame, plan = sheet.scene, DETAILS[1], sheet.work.plan
     title, middle, scale = _cut_at(sheet)
@@ -437,14 +428,18 @@ def _magnified(draft: Draft, main: View, sheet: Sheet) -> None:
     scale = scale_at_most(scale)
     view = View(frame, scale, middle.z - frame.width / 2 / scale, frame.top + frame.height / 2 + middle.x * scale)
     draft.window(view, tuple(_look(scene, view)))
+    draw_title(draft, view, title)
+    draw_corner_bar(draft, view, sheet.unit)
+    draft.rules.append(((frame.left, view.axis_y), (frame.right, view.axis_y)))
     if scene.findings:
         _mark(draft, view, _spots(scene, main), 5.0)
     elif title == CLOSE:
-        _dimension(draft, view, sheet)
-    draw_corner_bar(draft, view, sheet.unit)
-    draft.taken.append(Rect(frame.left, frame.top, frame.width * 0.7, 5.0))
+        assert scene.near is not None
+        assert sheet.work.simulation.closest is not None
+        text = length_words(sheet.work.simulation.closest.distance, sheet.unit)
+        covers = seen_boxes(view, (*scene.below, *scene.tool))
+        dimension(draft, view, scene.near, [("distance", text)], covers)
     name_solids(draft, view, (*scene.below, *scene.tool))
-    draw_title(draft, view, title)
 
 
 def _cut_at(sheet: Sheet) -> tuple[str, Point, float]:
@@ -453,24 +448,6 @@ def _cut_at(sheet: Sheet) -> tuple[str, Point, float]:
     if isinstance(plan, SquarePlan):
         return "beside the shoulder", Point(plan.track.enter_x * 0.4, 0.0), 0.0
     return "the hole from the side", Point(plan.hole.x, 0.0), 0.0
-
-
-def _dimension(draft: Draft, view: View, sheet: Sheet) -> None:
-    """The nearest points, joined, and the distance beside them."""
-    scene, near = sheet.scene, sheet.work.simulation.closest
-    assert scene.near is not None
-    assert near is not None
-    a, b = (view.place(p) for p in scene.near)
-    for style in ("leader-halo", "leader-bold"):
-        draft.line(style, a, b)
-    for end in (a, b):
-        draft.ring("spot", *end, 0.7)
-    text = length_words(near.distance, sheet.unit)
-    room = text_width(text, SIZES["distance"], bold=True) + 2
-    left = min(max((a[0] + b[0]) / 2 - room / 2, view.frame.left + 2), view.frame.right - room - 2)
-    top = max(min(a[1], b[1]) - 7.5, view.frame.top + 5.5)
-    draft.write("distance", left + room / 2, top + 3.8, text, "middle", plate=True)
-    draft.taken.append(Rect(left, top, room, 5.0))
 
 
 def _legend(draft: Draft, sheet: Sheet) -> None:

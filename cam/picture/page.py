@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from cam.problem import Problem
 
 SCRIPTS = (
-    "view_shapes.js", "view_words.js", "view_figure.js", "view_mill.js", "view_trace.js", "view.js", "view_play.js",
-    "view_hands.js",
+    "view_shapes.js", "view_words.js", "view_labels.js", "view_figure.js", "view_mill.js", "view_trace.js", "view.js",
+    "view_play.js", "view_hands.js",
 )  # fmt: skip
 """The scripts in the order in which they stand on the page; the last one begins."""
 

@@ -321,12 +321,15 @@ def _room(shown: Shown) -> Data:
     setting = shown.planned.setting
     faces = [max(p.z for p in o.polygon) for o in setting.obstacles]
     noses = [min(p.z for p in o.polygon) for o in setting.obstacles]
-    left = min([setting.head_z, *faces]) - 4.0
-    right = max([setting.stock_end_z + 8.0, *noses]) + 5.0
+    places = [p.z for piece in setting.stock for p in (piece.start, piece.end)]
+    low, high = min(places), max(places)
+    beside = 0.8 * (high - low)  # so that the work fills over half of the width; more at the end that is turned
+    left = max(min([setting.head_z, *faces]) - 4.0, low - 0.35 * beside)
+    right = min(max([setting.stock_end_z + 8.0, *noses]) + 5.0, high + 0.65 * beside)
     radius = max(max(p.start.x, p.end.x) for p in setting.stock)
     small = setting.turned[0].radius_near if setting.turned else radius
     look = max(3.0 * small, 4.0)
     return {
-        "whole": [short(v) for v in (left, -1.4 * radius - 2.0, right, 3.4 * radius + 6.0)],
+        "whole": [short(v) for v in (left, -1.4 * radius - 2.0, right, 2.4 * radius + 4.0)],
         "beside": [short(v) for v in (setting.end_z - 1.2 * look, -0.4 * look, setting.end_z + 1.2 * look, look)],
     }

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import pairwise
 
 from cam.geometry.path import Line, Point
+from cam.picture.breaks import BrokenView, Window, break_view, place_pieces
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
+from cam.picture.labels import label, label_beside, label_size
 from cam.picture.margins import draw_axes, draw_corner_bar, draw_ends, draw_legend, draw_strip, draw_title
 from cam.picture.marks import (
     dimension,
@@ -16,6 +19,7 @@ from cam.picture.marks import (
     mark_findings,
     name_solids,
     pair_words,
+    seen_boxes,
 )
 from cam.picture.scene import Scene, Shape
 from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, paper, scale_at_most
@@ -31,24 +35,28 @@ DETAILS = (Rect(76, 148, 104, 54), Rect(186, 148, 103, 54))
 
 
 def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulation | None) -> Panel:
-    """Place one setting on its sheet."""
+    """Place one setting on its sheet: what has its fixed place first, then what must be said, then names."""
     setting, unit = planned.setting, plan.part.unit
     draft = Draft(f"{setting.number}")
-    view = main_view(setting)
+    view = main_view(scene)
     rows = _head(draft, plan, scene, simulation)
-    draft.window(view, _look(scene, view))
+    open_window(draft, view, lambda piece: _look(scene, piece))
     draw_axes(draft, view, unit)
     draw_ends(draft, view, "headstock", "tailstock" if setting.tail_centre is not None else "free end", unit)
     draw_strip(draft, view, plan, setting)
+    details = list(details_of(scene, view))
+    outlines = [outline_detail(draft, view, window) for _, window in details]
     if simulation and simulation.findings:
         spots = find_spots(view, scene)
-        mark_findings(draft, view, spots, 2.6)
         list_findings(draft, view, simulation, spots, scene.places)
+        mark_findings(draft, view, spots, 2.6)
     elif scene.shown:
         lead_to(draft, view, scene, unit)
-    for k, (name, window) in enumerate(details_of(scene, view), start=1):
-        _detail(draft, view, scene, window, f"detail {k}: {name}", str(k), unit)
+    for k, outline in enumerate(outlines, start=1):
+        name_detail(draft, view.frame, outline, f"detail {k}", seen_boxes(view, (*scene.below, *scene.tool)))
     name_solids(draft, view, (*scene.below, *scene.tool))
+    for k, (name, window) in enumerate(details, start=1):
+        _detail(draft, view, scene, window, f"detail {k}: {name}", unit)
     draw_legend(draft, scene, simulation)
     above = len([s for s in plan.settings if s.setting.number < setting.number])
     label = clean(" ".join(rows))
@@ -56,16 +64,32 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
     return name, paper(HEIGHT * above), label, draft.frames, marks, draft.texts
 
 
-def main_view(setting: Setting) -> View:
-    """The view of the whole setting, from the catch plate or chuck to the tailstock."""
+def main_view(scene: Scene) -> BrokenView:
+    """The view of the setting, from the catch plate or chuck to the tailstock, broken so that the part is large."""
+    setting = scene.setting
     faces = [max(p.z for p in o.polygon) for o in setting.obstacles]
     noses = [min(p.z for p in o.polygon) for o in setting.obstacles]
-    left = min([setting.head_z, *faces]) - 5.0
-    right = max([setting.stock_end_z + 6.0, *noses]) + 5.0
+    ends = (min([setting.head_z, *faces]) - 5.0, max([setting.stock_end_z + 6.0, *noses]) + 5.0)
     radius = max(max(p.start.x, p.end.x) for p in setting.stock)
-    scale = scale_at_most(min(MAIN.width / (right - left), MAIN.height / (3.2 * radius + 6.0)))
-    spare = MAIN.width / scale - (right - left)
-    return View(MAIN, scale, left - spare / 2, MAIN.bottom - (radius + 2.0) * scale)
+    places = [p.z for piece in setting.stock for p in (piece.start, piece.end)]
+    marked = [p for near in (scene.shown, scene.other) if near is not None for p in (near.on_tool, near.on_obstacle)]
+    marked += [f.at or f.tip for f in scene.findings if f.at or f.tip]  # type: ignore[misc]
+    most = MAIN.height / (1.9 * radius + 3.0)
+    part = (min(places), max(places))
+    scale, shown = break_view(MAIN, part, most, ends, scene.below, scene.tool, marked)
+    below = min(radius + 2.0, max(0.3 * MAIN.height / scale, 0.0))
+    return place_pieces(MAIN, scale, shown, MAIN.bottom - below * scale)
+
+
+def open_window(draft: Draft, view: BrokenView, look: Callable[[View], Iterable[Layer]]) -> None:
+    """The pieces of the main window, with the axis and the datum, which no label may lie on."""
+    for piece, around in view.edges():
+        draft.window(piece, tuple(look(piece)), around)
+    frame = view.frame
+    draft.rules.append(((frame.left, view.axis_y), (frame.right, view.axis_y)))
+    draft.rules.append(((view.across(0.0), frame.top), (view.across(0.0), frame.bottom)))
+    for one, other in pairwise(view.pieces):
+        draft.taken.append(Rect(one.frame.right - 1, frame.top, other.frame.left - one.frame.right + 2, frame.height))
 
 
 # ---- head ------------------------------------------------------------------------------------------
@@ -82,7 +106,7 @@ def _head(draft: Draft, plan: Plan, scene: Scene, simulation: Simulation | None)
     rows = [_holding(setting), setting.datum_words]
     lines = [line for row in rows for line in whole_sentences(clean(row), room)]
     for k, line in enumerate(lines):
-        draft.write("text", 8, 17.9 + k * (3.4 if len(lines) < 4 else 3.1), line)
+        draft.write("text", 8, 17.9 + 3.4 * k if len(lines) < 4 else 17.4 + 3.0 * k, line)
     said, detail = _verdict(scene, simulation, plan.part.unit)
     refused = simulation is not None and bool(simulation.findings)
     draft.box("refused" if refused else "passed", Rect(200, 7.5, 89, 14))
@@ -164,7 +188,7 @@ def drawn(item: Shape, view: View) -> Iterator[Layer]:
 # ---- details ---------------------------------------------------------------------------------------
 
 
-def details_of(scene: Scene, main: View) -> Iterator[tuple[str, View]]:
+def details_of(scene: Scene, main: Window) -> Iterator[tuple[str, View]]:
     """The magnified windows: the end beside the tailstock, and the closest approach or worst finding."""
     setting = scene.setting
     frame = DETAILS[0]
@@ -184,10 +208,10 @@ def details_of(scene: Scene, main: View) -> Iterator[tuple[str, View]]:
         a, b = scene.shown.on_tool, scene.shown.on_obstacle
         middle = Point((a.z + b.z) / 2, (a.x + b.x) / 2)
         across = (abs(a.z - b.z), abs(a.x - b.x))
-        yield "the closest approach", _window(frame, middle, scene.shown.distance, main, across)
+        yield f"nearest to the {scene.shown.obstacle}", _window(frame, middle, scene.shown.distance, main, across)
 
 
-def _window(frame: Rect, at: Point, size: float, main: View, across: tuple[float, float] = (0.0, 0.0)) -> View:
+def _window(frame: Rect, at: Point, size: float, main: Window, across: tuple[float, float] = (0.0, 0.0)) -> View:
     """A window about a place in which size mm shows as about 10 mm of paper, within reason.
 
     Args:
@@ -198,28 +222,44 @@ def _window(frame: Rect, at: Point, size: float, main: View, across: tuple[float
     return View(frame, scale, at.z - frame.width / 2 / scale, frame.top + frame.height / 2 + at.x * scale)
 
 
-def _detail(draft: Draft, main: View, scene: Scene, view: View, title: str, letter: str, unit: str) -> None:
-    frame = view.frame
+def _detail(draft: Draft, main: BrokenView, scene: Scene, view: View, title: str, unit: str) -> None:
     draft.window(view, _look(scene, view))
-    _show_where(draft, main, view, letter)
+    draw_title(draft, view, title)
+    draw_corner_bar(draft, view, unit)
+    draft.rules.append(((view.frame.left, view.axis_y), (view.frame.right, view.axis_y)))
+    draft.rules.append(((view.across(0.0), view.frame.top), (view.across(0.0), view.frame.bottom)))
     if scene.findings:
         mark_findings(draft, view, find_spots(main, scene), 5.0)
     elif scene.shown is not None:
-        dimension(draft, view, scene.shown, unit)
-    draw_corner_bar(draft, view, unit)
-    draft.taken.append(Rect(frame.left, frame.top, frame.width * 0.7, 5.0))
+        covers = seen_boxes(view, (*scene.below, *scene.tool))
+        text = length_words(scene.shown.distance, unit)
+        dimension(draft, view, (scene.shown.on_tool, scene.shown.on_obstacle), [("distance", text)], covers)
     name_solids(draft, view, (*scene.below, *scene.tool))
-    draw_title(draft, view, title)
 
 
-def _show_where(draft: Draft, main: View, view: View, letter: str) -> None:
-    """The detail's outline in the main window, with its number."""
+def outline_detail(draft: Draft, main: Window, view: View) -> Rect | None:
+    """A detail's outline in the main window; None where that shows nothing of it."""
     frame = main.frame
     left, right = (min(max(main.across(z), frame.left), frame.right) for z in (view.left_z, view.right_z))
     top, bottom = (min(max(main.down(x), frame.top), frame.bottom) for x in (view.top_x, view.bottom_x))
-    if right - left > 0.5 and bottom - top > 0.5:
-        draft.box("window", Rect(left, top, right - left, bottom - top))
-        base = max(top - 0.9, frame.top + 3.0) if letter == "1" else min(bottom + 2.7, frame.bottom - 0.9)
-        across = min(max(left if letter == "1" else right, frame.left + 6.5), frame.right - 6.5)
-        draft.write("small", across, base, f"detail {letter}", "middle", plate=True)
-        draft.taken.append(Rect(across - 6, base - 2.5, 12, 3.5))
+    if right - left <= 0.5 or bottom - top <= 0.5:
+        return None
+    box = Rect(left, top, right - left, bottom - top)
+    draft.box("window", box)
+    corners = ((left, top), (right, top), (right, bottom), (left, bottom))
+    draft.rules += list(zip(corners, (*corners[1:], corners[0]), strict=True))
+    return box
+
+
+def name_detail(draft: Draft, within: Rect, outline: Rect | None, name: str, covers: Sequence[Rect]) -> None:
+    """A detail's name beside its outline where nothing else is; else with a leader to it."""
+    if outline is None:
+        return
+    (wide, high), lines = label_size([("small", name)]), [("small", name)]
+    near, far = outline.left + wide / 2, outline.right - wide / 2
+    over, under = outline.top - high / 2 - 1.2, outline.bottom + high / 2 + 1.2
+    across = (near, far, outline.left - wide / 2 - 1.2, outline.right + wide / 2 + 1.2)
+    level = (outline.top + high / 2, outline.bottom - high / 2, outline.top + outline.height / 2)
+    spots = [(x, y) for y in (over, under) for x in across] + [(x, y) for x in across[2:] for y in level]
+    if not label_beside(draft, within, lines, spots, covers):
+        label(draft, within, lines, (outline.right, outline.top + outline.height / 2), nearest=4.0)

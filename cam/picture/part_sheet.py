@@ -8,7 +8,7 @@ from dataclasses import replace
 from cam.geometry.path import Line, Point
 from cam.part.model import Corner, Edge, Part, Section
 from cam.picture.draft import BOLD, SIZES, Draft, Layer, Panel, clean, fit
-from cam.picture.margins import draw_axes, draw_ends
+from cam.picture.margins import draw_axes, draw_ends, number_row
 from cam.picture.plot import render_sheets
 from cam.picture.scene import mirror_x
 from cam.picture.sheet import HATCHES, Rect, View, hatch, scale_at_most
@@ -20,8 +20,6 @@ TABLE = Rect(8, 134, 281, 70)
 ROW = 4.6
 COLUMNS = (0.0, 8.0, 62.0, 92.0, 132.0, 172.0, 200.0)
 """Places of the table's columns from its left, mm: number, name, role, diameter, limits, length, corners and edges."""
-MARK = 2.8
-"""Radius of a number's ring, mm of paper."""
 
 
 def draw_part(part: Part) -> str:
@@ -102,17 +100,10 @@ def _look(sections: tuple[Section, ...], part: Part, view: View) -> tuple[Layer,
 
 
 def _number(draft: Draft, view: View, sections: tuple[Section, ...]) -> None:
-    """A ring with its number over each section, in the first of four heights where it has room."""
-    reached = [0.0] * 4
-    for k, section in enumerate(sections, 1):
-        x = view.across((section.start + section.end) / 2)
-        row = next((n for n, end in enumerate(reached) if x - MARK >= end), len(reached) - 1)
-        reached[row] = x + MARK + 0.6
-        y = view.frame.top + 4.0 + row * (2 * MARK + 0.4)
-        foot = view.down((section.diameter_a + section.diameter_b) / 4)
-        draft.line("leader", (x, y + MARK), (x, max(foot, y + MARK)))
-        draft.ring("end-ring", x, y, MARK)
-        draft.write("part", x, y + 1.0, f"{k}", "middle")
+    """A ring with its number over each section, with a line down to it."""
+    feet = [(s.start + s.end, s.diameter_a + s.diameter_b) for s in sections]
+    places = [(view.across(z / 2), view.down(d / 4)) for z, d in feet]
+    number_row(draft, view.frame, view.frame.top + 4.0, places)
 
 
 def _draw_table(draft: Draft, part: Part) -> None:

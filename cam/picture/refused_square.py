@@ -88,7 +88,7 @@ def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) 
     draft.box("refused", Rect(200, 7.5, 89, 14))
     draft.write("verdict", 203, 13.2, "REFUSED")
     draft.write("small", 203, 17.2, "no program is written for the mill")
-    shapes = list(_shapes(refused.task))
+    shapes = list(section_shapes(refused.task))
     widest = 2.2 * max(s.high.z for s in shapes)
     scale = scale_at_most(min(FRAME.width, FRAME.height) / widest)
     view = View(FRAME, scale, -FRAME.width / 2 / scale, FRAME.top + FRAME.height / 2)
@@ -108,7 +108,8 @@ def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) 
     return "square", paper(above), label, draft.frames, [*draft.plates, *draft.marks], draft.texts
 
 
-def _shapes(task: SquareTask) -> Iterator[Shape]:
+def section_shapes(task: SquareTask) -> Iterator[Shape]:
+    """The section at the shoulder, the round, the bearing, what does not pass it, and the largest that would."""
     square = task.square
     yield shape("work", ring(tuple(outline_at_shoulder(square, square.blank / 2))), solid=True)
     if square.corners != "round" and max(p.x for p in outline_at_shoulder(square)) > 0:

@@ -16,7 +16,9 @@ from cam.problem import RangeError
 
 WIDTH, HEIGHT = 297, 210
 
-SCALES = (0.1, 0.2, 0.25, 0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)
+SCALES = (
+    0.1, 0.2, 0.25, 0.5, 0.75, 1, 1.25, 1.5, 1.75, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 10, 12, 15, 20, 25, 30, 40, 50,
+)  # fmt: skip
 """Drawing scales that are used, paper to work."""
 
 
@@ -41,6 +43,16 @@ class Rect(Row):
     def bottom(self) -> float:
         """Its lower edge."""
         return self.top + self.height
+
+    def meets(self, other: Rect) -> bool:
+        """Whether the two have any paper in common."""
+        return (
+            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
+        )
+
+    def grown(self, by: float) -> Rect:
+        """The rectangle with so much more on every side, mm."""
+        return Rect(self.left - by, self.top - by, self.width + 2 * by, self.height + 2 * by)
 
 
 def paper(value: float) -> str:
