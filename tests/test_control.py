@@ -14,9 +14,21 @@ from random import Random
 
 import pytest
 
-from tests.control.__main__ import begin_again, random_jobs, sample
+from tests.control.__main__ import begin_again, files_of, random_jobs, sample
 from tests.control.machine import Senses
-from tests.control.plays import Case, Table, bump_at, cases, drop_outs, play, play_senses, reground, restarts
+from tests.control.plays import (
+    Case,
+    Table,
+    bump_at,
+    cases,
+    drop_outs,
+    play,
+    play_later_tools,
+    play_senses,
+    reground,
+    restarts,
+)
+from tests.control.recorded import play_recorded
 
 HERE = Path(__file__).parent / "control"
 CONTROLS = [("rs274ngc", "radius"), ("eia274d", "diameter")]
@@ -94,8 +106,27 @@ def test_without_its_proof_an_arc_taken_the_other_way_spoils_the_work() -> None:
     assert play(replace(case, work=replace(case.work, text=bare)), senses=senses).end == "SPOILT"
 
 
+def test_what_a_stop_read_is_recorded_and_the_program_made_again() -> None:
+    """Beside the number set at the control, and in turns with it."""
+    case, files = pin(*CONTROLS[0]), files_of("crank-pin", *CONTROLS[0])
+    for turns in (False, True):
+        outcome = play_recorded(case, files, (-0.05, 0.02), turns=turns)
+        assert outcome.end == "within limits", outcome
+        assert ("recorded" in outcome.why) is not turns  # the first number set at the control puts right all the rest
+
+
+@pytest.mark.slow
+def test_a_later_tool_that_is_off_or_set_late_is_found_before_it_cuts() -> None:
+    table = Table()
+    every = (c for _, job in random_jobs(1) for c in cases(job, ""))
+    case = next(c for c in every if len({p.tool.number for p in c.work.planned.passes}) > 1)
+    play_later_tools(table, case, (0.02, 0.1))
+    assert len(table.rows) == 9
+    assert all({k for k, v in ends.items() if v} == {"within limits"} for ends in table.rows.values()), table.text()
+
+
 @pytest.mark.slow
 def test_random_programs_begin_again_at_every_line() -> None:
-    programs, lines, wrong = begin_again(random_jobs(5), 12)
-    assert (programs, wrong) == (12, [])
-    assert lines > 100
+    programs, lines, wrong = begin_again(random_jobs(5), 8)
+    assert (programs, wrong) == (8, [])
+    assert lines > 80

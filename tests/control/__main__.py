@@ -16,19 +16,37 @@ from tempfile import TemporaryDirectory
 
 from cam.job import Job, make_job
 from cam.problem import ProblemError
-from tests.control.plays import Case, Table, cases, drop_outs, play_bumps, play_senses, play_zeros, reground, restarts
+from tests.control.plays import (
+    Case,
+    Table,
+    cases,
+    drop_outs,
+    play_bumps,
+    play_later_tools,
+    play_senses,
+    play_zeros,
+    reground,
+    restarts,
+)
+from tests.control.recorded import play_both_ways
 from tests.search.draw import draw_part, draw_shop
 
 SAMPLES = Path(__file__).parent.parent.parent / "samples"
 NAMES = ("crank-pin", "moon-carriage-spindle", "orrery-drum-arbor")
 
 
-def sample(name: str, dialect: str, x_words: str) -> Job:
-    """A sample made for a control of this dialect and these X words."""
+def files_of(name: str, dialect: str, x_words: str) -> tuple[str, str]:
+    """Part and shop file of a sample, for a control of this dialect and these X words."""
     shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
     for key, value in (("dialect", dialect), ("x_words", x_words)):
         shop, changed = re.subn(rf'^{key} = "[^"]*"', f'{key} = "{value}"', shop, count=1, flags=re.M)
         assert changed
+    return (SAMPLES / f"{name}.toml").read_text(encoding="utf-8"), shop
+
+
+def sample(name: str, dialect: str, x_words: str) -> Job:
+    """A sample made for a control of this dialect and these X words."""
+    shop = files_of(name, dialect, x_words)[1]
     with TemporaryDirectory(prefix="endshake-control-") as folder:
         path = Path(folder) / "shop.toml"
         path.write_text(shop, encoding="utf-8")
@@ -60,6 +78,7 @@ def play_all(table: Table, case: Case, rng: Random) -> None:
     play_senses(table, case)
     play_zeros(table, case)
     play_bumps(table, case)
+    play_later_tools(table, case)
     for outcome in drop_outs(case, rng):
         table.add("the current fails in a pass, begun again there", case, outcome)
     for outcome in reground(case, rng):
@@ -90,6 +109,7 @@ def main() -> int:
         for dialect, x_words in (("rs274ngc", "radius"), ("eia274d", "diameter")):
             for case in cases(sample(name, dialect, x_words), f"{name}, {dialect}"):
                 play_all(table, case, rng)
+            play_both_ways(table, files_of(name, dialect, x_words), f"{name}, {dialect}", 2)
     played = 0
     for name, job in random_jobs(asked.seed):
         if played >= asked.played:

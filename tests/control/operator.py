@@ -49,6 +49,7 @@ class Operator:
     Attributes:
         lathe: that he works at. paused: whether its control takes a number while it stands; otherwise he ends the
             program and begins again at the N line that the stop says. residual: what he is out when he touches off, mm.
+        late: numbers of tools whose zeros are set only where the program stops for them.
         bump: what happens to the lathe behind his back at each stop, by its number from 0: before he lays callipers on.
         read: what he measured: its name, the size, and whether the stop called that outside limits.
     """
@@ -56,6 +57,7 @@ class Operator:
     lathe: Lathe
     paused: bool = True
     residual: float = 0.0
+    late: frozenset[int] = frozenset()
     bump: Callable[[int, Lathe], None] = lambda _, __: None
     read: list[tuple[str, float, bool]] = field(default_factory=list)
     set_by: list[str] = field(default_factory=list)
@@ -139,6 +141,8 @@ class Operator:
             return ""
         if tool := re.search(r"MOUNT TOOL (\d)", shown):
             self.lathe.post = int(tool[1])
+            if self.lathe.post in self.late:
+                self._set_late(stop)
             return ""
         if "STOP TO MEASURE" in stop.words:
             return self._measure(stop)
@@ -194,6 +198,23 @@ class Operator:
         self.lathe.set_to("X", lathe.x / scale * (2 if lathe.senses.diameters else 1) - self.residual / scale)
         self.set_by.append("X touched off again")
         return "" if self.paused else self._not_cut_yet(stop)
+
+    def _set_late(self, stop: Stop) -> None:
+        """Set the zero of the tool just mounted on what the stop says; where it names no shoulder, as the head says."""
+        lathe, scale = self.lathe, self.lathe.scale
+        zero = lathe.zeros[lathe.post]
+        found = LATE.search(stop.words)
+        if found is None:
+            zero[:] = [self.residual, self.residual]
+            return
+        t = self._named(found[2])
+        shown = float(found[1]) * scale / (2 if lathe.senses.diameters else 1)
+        zero[:] = [self.residual, self._radii((t.near + t.far) / 2) - shown + self.residual]
+        if found[5]:
+            t = self._named(found[5])
+            face = self._face(t.far, self._level(t))
+            assert face is not None, f"no shoulder stands past {found[5]}"
+            zero[0] = face - float(found[4]) * scale * lathe.senses.z + self.residual
 
     def _touch_z(self, stop: Stop) -> None:
         """Bring another tool to a shoulder, where its stop says so, and set Z where that shows otherwise."""

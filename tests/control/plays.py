@@ -22,7 +22,11 @@ End = Literal["within limits", "told in time", "told too late", "SPOILT"]
 ENDS: tuple[End, ...] = ("within limits", "told in time", "told too late", "SPOILT")
 """Too late: a cut took metal that is wanted, and the stop right behind it says so."""
 AMOUNTS = (0.01, 0.02, 0.05, 0.1)
+AMOUNT = re.compile(r" [+-]\d\.\d+")
+"""In the name of a play."""
 SAME = 1e-6
+NOT_SET = 7.0
+"""How far out the zero of a tool is that was never set, mm; anything that would crash does."""
 
 
 @dataclass(frozen=True)
@@ -117,12 +121,18 @@ class Table:
         return [f"{name}: {why}" for name, ends in self.rows.items() for why in ends["SPOILT"]]
 
     def text(self) -> str:
-        """In columns."""
-        rows = [f"{'play':60}{'within':>8}{'told':>8}{'late':>8}{'spoilt':>8}"]
+        """As it stands in a note: a row for each play, its amounts together, and below what was late or unsaid."""
+        groups: dict[str, dict[End, list[str]]] = {}
         for name, ends in self.rows.items():
-            rows.append(f"{name:60}" + "".join(f"{len(ends[k]):8}" for k in ends))
-            rows += [f"    e.g. {ends[k][0][:110]}" for k in ENDS[1:] if ends[k]]
-        return "\n".join([*rows, ""])
+            group = groups.setdefault(AMOUNT.sub("", name), {end: [] for end in ENDS})
+            for end, said in ends.items():
+                group[end] += [f"{name}: {why}" for why in said]
+        rows = ["| play | within limits | told in time | too late | unsaid |", "|---|---|---|---|---|"]
+        for name, ends in groups.items():
+            rows.append(f"| {name} | " + " | ".join(str(len(ends[k]) or "") for k in ENDS) + " |")
+        told = [f"- {ends[k][0]}" for ends in groups.values() for k in ENDS[2:] if ends[k]]
+        amounts = ", ".join(f"{a:g}" for a in AMOUNTS)
+        return "\n".join([*rows, "", f"Off by {amounts} mm, either way. For example:" if told else "", *told, ""])
 
 
 def senses_of(case: Case) -> dict[str, Senses]:
@@ -146,7 +156,7 @@ def play_zeros(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -
     """X and Z zeros off from the beginning, each way, corrected in each way."""
     for by in amounts:
         for paused in (True, False):
-            way = "set while it stands" if paused else "ended, set, begun again"
+            way = "set while it stands" if paused else "ended, set and begun again"
             for axis, zeros in (("X", (0.0, by)), ("Z", (by, 0.0)), ("X and Z", (by, by))):
                 for sign in (1, -1):
                     outcome = play(case, zeros=(sign * zeros[0], sign * zeros[1]), paused=paused, residual=0.01 * sign)
@@ -162,6 +172,25 @@ def play_bumps(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -
                 for sign in (1, -1):
                     outcome = play(case, bump=bump_at(at, axis, sign * by), paused=bool(at % 2))
                     table.add(f"{'ZX'[axis]} moves {sign * by:+.2f} at {where}", case, outcome)
+
+
+def play_later_tools(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
+    """Each tool but the first: its zero off from the start, either way along either axis; or set only at its stop."""
+    passes = case.work.planned.passes
+    for number in {p.tool.number for p in passes} - {passes[0].tool.number}:
+        for by in amounts:
+            for axis in (0, 1):
+                for sign in (1, -1):
+                    lathe = case.lathe()
+                    lathe.zeros[number][axis] = sign * by
+                    operator = Operator(lathe, paused=sign > 0)
+                    name = f"a later tool's {'ZX'[axis]} zero {sign * by:+.2f}"
+                    table.add(name, case, judge(case, operator, operator.work()))
+        for residual in (0.01, -0.01):
+            lathe = case.lathe()
+            lathe.zeros[number] = [NOT_SET, NOT_SET]
+            operator = Operator(lathe, residual=residual, late=frozenset({number}))
+            table.add("a later tool is set at its stop", case, judge(case, operator, operator.work()))
 
 
 def _stops(case: Case) -> Iterator[tuple[int, bool]]:
