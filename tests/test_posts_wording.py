@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from cam.problem import RangeError
 from posts.dialect import load_dialect
-from posts.layout import BREAK, END, HEAD, HEIGHT, WIDTH, paginate, table
+from posts.layout import BREAK, END, HEAD, HEIGHT, KEEP, WIDTH, paginate, table
 from posts.wording import LONGEST, comment_lines, number, own_beginnings, plain, wrap
 
 NUMBERS = [
@@ -174,6 +174,14 @@ def test_a_table_that_runs_on_has_its_head_on_every_page() -> None:
     for page in pages:
         assert page.splitlines().count("head") == 1
     assert "after" in pages[-1]
+
+
+@pytest.mark.parametrize("count", range(HEIGHT - 8, HEIGHT + 2))
+def test_a_foot_is_never_alone_on_its_page(count: int) -> None:
+    """However long a text is: what stands before the empty line that is kept goes over with it."""
+    rows = f"\n{BREAK}\n".join(f"row {k}" for k in range(count))
+    last = paginate([("t", f"{rows}\n{KEEP}\nfoot")]).split("\f")[-1].splitlines()
+    assert last[-3:] == [f"row {count - 1}", "", "foot"]
 
 
 def test_what_follows_a_table_has_no_head_over_it() -> None:
