@@ -27,6 +27,7 @@ from cam.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from cam.part.model import Part
+    from cam.rs274.begin import Begun
     from cam.shop.model import Material, Shop
     from posts.dialect import Dialect
 
@@ -279,22 +280,24 @@ def check_said(moves: Sequence[Move], program: MillProgram, digits: Digits, file
 
 
 def judge_text(
-    text: str, path: str, task: SquareTask | HoleTask, shop: Shop, dialect: Dialect, material: Material | None = None
+    text: str, path: str, task: SquareTask | HoleTask, shop: Shop, dialect: Dialect, material: Material | None = None,
+    begun: tuple[MillProgram, Begun] | None = None,
 ) -> tuple[MillProgram, MillSimulation, tuple[Problem, ...]]:
     """Read a text and judge it against what is wanted of the work, which follows from the files alone.
 
     Args:
         material: of the work, for its cutting speeds; None looks at none.
+        begun: the text as it is begun at a pass, read already; None reads the whole.
     """
     mill = milling_of(shop).mill
     assert mill is not None
-    program = read_mill_program(text, rules_for(dialect, mill.facts), path)
+    program = read_mill_program(text, rules_for(dialect, mill.facts), path) if begun is None else begun[0]
     work = square_work(task) if isinstance(task, SquareTask) else hole_work(task)
     crown = task.crown if isinstance(task, SquareTask) and task.way != "tipped block" else 0.0
     simulation = simulate_mill(
         program, work, cutters_of(shop), clearance=float(mill.contact_clearance) - 1e-6,
         tolerance=crown + ALWAYS_ALLOWED if crown else TOLERANCE, rapid=float(mill.rapid),
-        drive=drive_of(shop, material), facts=mill.facts,
+        drive=drive_of(shop, material), facts=mill.facts, begun=begun and begun[1],
     )  # fmt: skip
     return program, simulation, (*program.problems, *describe(simulation.findings, text, path))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import shlex
 from collections.abc import Iterable, Sequence
 from pathlib import PurePath
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING
 from cam.figures import say_metal
 from cam.job import say_approach
 from cam.job.mill import say_when
+from cam.problem import printable
 from cam.setting.words import say_time
 from cam.simulate.report import say_tip_only
 from cam.units import show_length
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from cam.mill.result import MillSimulation
     from cam.part.model import Part, Section
     from cam.plan.model import SettingPlan
+    from cam.rs274.begin import Begun
     from cam.setting.model import Setting, Turned
     from cam.simulate.model import Approach, Simulation
     from cam.simulate.sizes import Size
@@ -134,6 +137,7 @@ def show_verdict(verdict: Verdict) -> str:
     simulation = verdict.simulation
     unit, digits = verdict.part.unit, _digits(verdict.part)
     lines = [f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}"]
+    lines += _begun_lines(verdict.begun)
     lines += _closest_of(simulation, verdict.path, verdict.part)
     lines += [
         f"  metal      {say_metal(simulation.gouge, simulation.uncut)}",
@@ -152,6 +156,20 @@ def show_verdict(verdict: Verdict) -> str:
             f"{'over' if off > 0 else 'under'} the {show_length(size.wanted, unit, digits)} aimed at, within limits",
         )
     return "\n".join(lines) + "\n"
+
+
+def _begun_lines(begun: Begun | None) -> list[str]:
+    """Where a program is begun, and what must stand there then, as its text says."""
+    if begun is None:
+        return []
+    said = [printable(text) for text in begun.said]
+    told = next((text for text in said if text.lower().startswith("begun here")), "")
+    anew = next((text for text in said if re.search(r"\bdiameter\b", text, re.IGNORECASE)), "")
+    told = told[len("begun here") :].lstrip(" :-") or "tool and belt as its stops say"
+    lines = _wrap("  begun      ", f"on line {begun.line}, all before it done: {told}")
+    if begun.reground:
+        lines += _wrap("  tool       ", anew or "nothing is finished yet: set it anew as before the first start")
+    return lines
 
 
 def show_page_verdict(verdict: PageVerdict) -> str:
@@ -188,6 +206,7 @@ def show_mill_verdict(verdict: MillVerdict) -> str:
     travel = ", ".join(f"{a} {show_length(x, unit, digits)} to {show_length(y, unit, digits)}" for a, x, y in ends)
     lines = [
         f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}",
+        *_begun_lines(verdict.begun),
         *(f"  {line}" for line in _mill_near("closest", verdict.path, simulation, verdict.part)),
         f"  metal      {say_metal(simulation.gouge, simulation.uncut)}",
         f"  travel     {travel}",

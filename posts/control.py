@@ -51,7 +51,8 @@ class Words:
     def in_place(self, number: int, place: str) -> str:
         """That a tool is where it works, for who begins there: "tool 2 in the post and called"."""
         called = self.by_stop or self.again(number) == self.call(number)
-        return f"tool {number} in the {place}{'' if called else ' and called'}"
+        zero = ", its zero set" if self.one_zero else ""
+        return f"tool {number} in the {place}{'' if called else ' and called'}{zero}"
 
     def mount(self, number: int, name: str) -> str:
         """What is shown where a tool is mounted."""

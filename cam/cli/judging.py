@@ -24,6 +24,10 @@ from cam.cli.command import (
 if TYPE_CHECKING:
     from cam.problem import Problem
 
+if TYPE_CHECKING:
+    from cam.job import Verdict
+    from cam.simulate.sizes import Size
+
 
 @app.command(epilog=example("simulate"))
 def simulate(  # noqa: PLR0913, PLR0917 - each is a flag
@@ -44,6 +48,13 @@ def simulate(  # noqa: PLR0913, PLR0917 - each is a flag
             help='Show the sizes really cut on slides with this backlash, "0.05 mm"; or shop, for the shop file\'s.',
         ),
     ] = None,
+    from_pass: Annotated[
+        int | None,
+        typer.Option("--from-pass", metavar="N", min=1, help="Check it as begun at this pass, those before it done."),
+    ] = None,
+    reground: Annotated[
+        bool, typer.Option("--reground", help="With --from-pass: the tool was ground, and is set anew on the work.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Check any program or sheet against a part.
@@ -54,25 +65,41 @@ def simulate(  # noqa: PLR0913, PLR0917 - each is a flag
     dials as a careful hand does, with its backlash.
     """
     choose_one(setting, mill)
+    _check_begun(from_pass, backlash, reground=reground, mill=mill)
     if mill is not None:
-        _simulate_mill(program, part, mill, shop, dialect, backlash, piece=piece, as_json=as_json)
+        _simulate_mill(program, part, mill, shop, dialect, backlash, from_pass, piece=piece, as_json=as_json)
         return
     assert setting is not None
     with reporting(as_json=as_json):
         from cam.job import is_page, judge_backlash, judge_program
 
         if is_page(program):
-            _simulate_page(program, part, setting, shop, dialect, backlash, piece=piece, as_json=as_json)
+            _simulate_page(program, part, setting, shop, dialect, backlash, from_pass, piece=piece, as_json=as_json)
             return
-        verdict = judge_program(program, part, setting, shop, dialect=dialect, piece=piece)
+        verdict = judge_program(
+            program, part, setting, shop, dialect=dialect, from_pass=from_pass, reground=reground, piece=piece
+        )
         sizes = judge_backlash(verdict, backlash) if backlash is not None else None
+    _answer(verdict, sizes, as_json=as_json)
+
+
+def _check_begun(from_pass: int | None, backlash: str | None, *, reground: bool, mill: str | None) -> None:
+    """Refuse options that do not go with a program begun at a pass."""
+    if reground and (from_pass is None or mill is not None):
+        raise typer.BadParameter("--reground goes with --from-pass, on the lathe")
+    if from_pass is not None and backlash is not None:
+        raise typer.BadParameter("--backlash is of a whole program; leave out --from-pass")
+
+
+def _answer(verdict: Verdict, sizes: Sequence[Size] | None, *, as_json: bool) -> None:
+    """Say what was found of a program of the lathe."""
     if as_json:
         from cam.record import problem_data, simulation_data, size_data
 
         say_json(
             {
                 "ok": not verdict.problems,
-                "program": program,
+                "program": verdict.path,
                 **simulation_data(verdict.simulation),
                 **({"sizes": size_data(sizes)} if sizes is not None else {}),
                 "warnings": problem_data(verdict.warnings),
@@ -92,9 +119,11 @@ def simulate(  # noqa: PLR0913, PLR0917 - each is a flag
 
 
 def _simulate_page(
-    path: str, part: str, setting: int, shop: str | None, dialect: str | None, backlash: str | None, *, piece: str,
-    as_json: bool,
+    path: str, part: str, setting: int, shop: str | None, dialect: str | None, backlash: str | None,
+    from_pass: int | None, *, piece: str, as_json: bool,
 ) -> None:  # fmt: skip
+    if from_pass is not None:
+        raise typer.BadParameter("--from-pass is of programs; a page is begun at any row")
     if dialect is not None:
         raise typer.BadParameter("--dialect is of programs; a page is in words")
     if backlash is not None:
@@ -117,15 +146,15 @@ def _simulate_page(
 
 
 def _simulate_mill(
-    program: str, part: str, name: str, shop: str | None, dialect: str | None, backlash: str | None, *, piece: str,
-    as_json: bool,
+    program: str, part: str, name: str, shop: str | None, dialect: str | None, backlash: str | None,
+    from_pass: int | None, *, piece: str, as_json: bool,
 ) -> None:  # fmt: skip
     if backlash is not None:
         raise typer.BadParameter("--backlash is of the lathe's slides")
     with reporting(as_json=as_json):
         from cam.job import judge_mill_program
 
-        verdict = judge_mill_program(program, part, name, shop, dialect=dialect, piece=piece)
+        verdict = judge_mill_program(program, part, name, shop, dialect=dialect, from_pass=from_pass, piece=piece)
     if as_json:
         from cam.record import mill_simulation_data, problem_data
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from cam.problem import Problem, Where
+from cam.shop.model import Facts
 
 HEAD = re.compile(r"\bendshake\b.*\bdialect ([\w-]+)\s*[:-]+\s*([A-Z]+[ -][\w-]+)", re.IGNORECASE)
 NUMBERS = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
@@ -36,6 +37,14 @@ def other_dialect(text: str, path: str, standard: str) -> Problem | None:
                 fix=f"say --dialect {match[1].lower()}, or have it written anew for this control",
             )  # fmt: skip
     return None
+
+
+def warn_of_ends(text: str, path: str, facts: Facts) -> tuple[Problem, ...]:
+    """That a text has not the line ends that its control wants, which an editor may have changed."""
+    if facts.line_ends != "CRLF" or text.count("\n") == text.count("\r\n"):
+        return ()
+    what = "lines end by LF alone, and this control wants CR and LF (line_ends in the shop file)"
+    return (Problem(where=Where(path=path), what=what, fix="save it with CRLF line ends"),)
 
 
 def explain(problems: Iterable[Problem]) -> tuple[Problem, ...]:

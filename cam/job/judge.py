@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from cam.job.explain import explain, other_dialect
+from cam.job.explain import explain, other_dialect, warn_of_ends
 from cam.job.given import choose_dialect, no_control, no_such_setting, read_given, read_text
 from cam.job.make import describe_findings, move_outline, really_cut, rules_of
 from cam.job.model import Verdict
@@ -25,7 +25,7 @@ NO_CHANGE = 1e-3
 
 def judge_program(
     program_path: str, part_path: str, number: int, shop_path: str | None = None, *, dialect: str | None = None,
-    piece: str = "",
+    from_pass: int | None = None, reground: bool = False, piece: str = "",
 ) -> Verdict:  # fmt: skip
     """Judge any program text, also one edited by hand, against one setting of a part.
 
@@ -35,12 +35,15 @@ def judge_program(
         shop_path: of the shop file; None takes the part file's own word.
         number: of the setting.
         dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
+        from_pass: at which it is begun, what is before it done; None judges the whole.
+        reground: whether the tool was ground before that pass, so that it is set anew on what stands.
     Returns:
         What was found; problems in the text are in it and not raised.
     Raises:
-        ProblemError: a file cannot be read, a wrong part or shop, no such setting or dialect, no control.
+        ProblemError: a file cannot be read, a wrong part or shop, no such setting, pass or dialect, no control.
     """
     from cam.rs274 import read_program
+    from cam.rs274.begin import begin_at
     from cam.setting import settle
     from cam.simulate import simulate
 
@@ -51,10 +54,15 @@ def judge_program(
     settings = {s.number: s for s in settle(part, shop)}
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])
-    program = read_program(text, rules_of(choose_dialect(dialect, shop), shop), program_path)
+    rules, begun = rules_of(choose_dialect(dialect, shop), shop), None
+    if from_pass is not None:
+        begun = begin_at(text, rules, program_path, from_pass)._replace(reground=reground)
+    program = read_program(text, rules, program_path) if begun is None else begun.program
     stock = _left_before(part, settings, number)
     material = shop.materials[part.stock.material]
-    simulation = simulate(program, settings[number], shop, stock=stock, material=material, stops=True, limits=True)
+    simulation = simulate(
+        program, settings[number], shop, stock=stock, material=material, stops=True, limits=True, begun=begun
+    )
     problems = explain((*program.problems, *describe_findings(simulation.findings, text, program_path)))
     if strange := other_dialect(text, program_path, program.standard):
         problems = (strange,)
@@ -67,8 +75,12 @@ def judge_program(
         program=program,
         simulation=simulation,
         problems=problems,
-        warnings=explain(describe_findings(simulation.warnings, text, program_path)),
+        warnings=(
+            *warn_of_ends(text, program_path, shop.lathe.control.facts),
+            *explain(describe_findings(simulation.warnings, text, program_path)),
+        ),
         changes=() if problems else tuple(_changes(program, settings[number], shop, stock)),
+        begun=begun,
     )
 
 

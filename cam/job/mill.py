@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from cam.job.explain import explain, other_dialect
+from cam.job.explain import explain, other_dialect, warn_of_ends
 from cam.job.given import name_records, read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
 from cam.problem import Problem, ProblemError, Where
@@ -64,7 +64,7 @@ def add_mill(job: Job, planned: PlannedMill | None, dialect: str | None, tell: C
 
 def judge_mill_program(
     program_path: str, part_path: str, name: str, shop_path: str | None = None, *, dialect: str | None = None,
-    piece: str = "",
+    from_pass: int | None = None, piece: str = "",
 ) -> MillVerdict:  # fmt: skip
     """Judge any program for the mill, also one edited by hand, against one milling operation of a part.
 
@@ -74,6 +74,7 @@ def judge_mill_program(
         name: of the work, "square".
         shop_path: of the shop file; None takes the part file's own word.
         dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
+        from_pass: at which it is begun, what is before it done; None judges the whole.
     Returns:
         What was found; problems in the text are in it and not raised.
     Raises:
@@ -83,8 +84,10 @@ def judge_mill_program(
     part, shop = read_given(part_path, shop_path, piece)
     if part.milled is None:
         raise ProblemError([no_such_work(part, name, [], ())])
+    from cam.mill.read import begin_mill_at
     from cam.mill.settle import settle_mill
     from cam.milling import choose_mill_dialect, describe, judge_text, tasks_of
+    from cam.reread import rules_for
     from cam.sheet.mill import is_mill_sheet
     from cam.shop.mill import milling_of
 
@@ -95,16 +98,29 @@ def judge_mill_program(
     if name not in tasks:
         raise ProblemError([no_such_work(part, name, list(tasks), jobs.unplanned)])
     if is_mill_sheet(text):
+        if from_pass is not None:
+            raise ProblemError([no_pass_of_page(program_path)])
         return _judge_page(text, program_path, part, shop, name, tasks[name])
     chosen = choose_mill_dialect(dialect, mill, shop)
     material = shop.materials[part.stock.material]
-    program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material)
+    rules = rules_for(chosen, mill.facts)
+    begun = None if from_pass is None else begin_mill_at(text, rules, program_path, from_pass)
+    program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material, begun)
     strange = other_dialect(text, program_path, program.program.standard)
     problems = explain(found) if strange is None else (strange,)
     return MillVerdict(
         part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems,
-        warnings=explain(describe(simulation.warnings, text, program_path)),
+        warnings=(
+            *warn_of_ends(text, program_path, mill.facts),
+            *explain(describe(simulation.warnings, text, program_path)),
+        ), begun=begun and begun[1],
     )
+
+
+def no_pass_of_page(path: str) -> Problem:
+    """A page was asked to be begun at a pass, which is of programs."""
+    return Problem(where=Where(path=path), what="a page is begun at any row", given="--from-pass",
+                   allowed="a program")  # fmt: skip
 
 
 def _judge_page(

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from cam.moves.model import Move
     from cam.part.model import Part
     from cam.plan.model import Plan, SettingPlan
+    from cam.rs274.begin import Begun
     from cam.rs274.model import Program
     from cam.setting.model import Setting
     from cam.shop.model import Shop
@@ -139,6 +140,7 @@ class Verdict:
         setting: that it was judged in, on stock (None: the setting's own).
         path: of the text. problems: why it may not be cut; empty where it may. warnings: worth knowing.
         changes: sizes within their limits that come out otherwise than they are aimed at.
+        begun: where it was begun at a pass; None for the whole.
     """
 
     part: Part
@@ -151,6 +153,7 @@ class Verdict:
     problems: tuple[Problem, ...]
     warnings: tuple[Problem, ...] = ()
     changes: tuple[Size, ...] = ()
+    begun: Begun | None = None
 
 
 @frozen
@@ -160,6 +163,7 @@ class MillVerdict:
     Attributes:
         name: of the work that it was judged for, "square". path: of the text.
         problems: why it may not be cut; empty where it may. warnings: worth knowing.
+        begun: where it was begun at a pass; None for the whole.
     """
 
     part: Part
@@ -170,6 +174,7 @@ class MillVerdict:
     simulation: MillSimulation
     problems: tuple[Problem, ...]
     warnings: tuple[Problem, ...] = ()
+    begun: Begun | None = None
 
 
 def _nearest(pairs: list[tuple[Work, Approach | None]]) -> tuple[Work, Approach] | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from itertools import pairwise
 
 from cam.frozen import Row
@@ -11,7 +11,8 @@ from cam.mill.judge import find
 from cam.mill.model import Cutter, MillWork
 from cam.mill.read import MillProgram
 from cam.mill.result import MillFinding
-from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, proved_in_head
+from cam.rs274.begin import Begun
+from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, proved_in_head, wide_messages
 from cam.rs274.model import Motion, Program
 from cam.shop.model import Facts
 
@@ -81,7 +82,8 @@ def _per_tooth(cutter: Cutter) -> str:
 
 
 def check_stops(
-    read: MillProgram, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int], facts: Facts
+    read: MillProgram, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int], facts: Facts,
+    begun: Begun | None = None,
 ) -> tuple[list[MillFinding], list[MillFinding]]:
     """Findings and warnings of the stops that are missing.
 
@@ -90,26 +92,31 @@ def check_stops(
     moves its height is proved by display and rule, and before the first cut the sense of a rotary axis.
 
     Args:
-        cuts: number of each motion that takes metal off -> its line.
+        cuts: number of each motion that takes metal off -> its line. begun: where it is begun at a pass: what was
+            proved before it is proved.
     """
-    program = read.program
+    program, used, found = read.program, set[int](), list[MillFinding]()
+    if begun is not None:
+        used = {m.tool for m in program.motions[: begun.first]}
+        program, cuts = begun.rest, {n - begun.first: line for n, line in cuts.items() if n >= begun.first}
     halts = {halt.number: halt for halt in halts_of(program)}
-    found = [*_check_heights(program, halts), *_check_axis(read, halts, cuts, facts)]
+    found += _check_heights(program, halts, used)
+    found += _check_axis(read, halts, cuts, facts) if begun is None else ()
     words: list[Halt] = []
-    last, proved = 0, False
+    last, proved = 0, begun is not None
     for number, motion in enumerate(program.motions):
         if number in halts:
             words.append(halts[number])
             proved = proved or (_over(motion, work) and not motion.spindle)
         if motion.kind == "tool" and motion.tool != last:
-            proved = False
+            proved = motion.tool in used
         if motion.kind not in MOVING:
             continue
         tool = motion.tool
         if tool != last and last and not any(_mounts(halt, tool, cutters) for halt in words):
             what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
             found.append(find("tool change", what, line=motion.line, tool=tool))
-        elif tool != last and facts.tool_zeros == "one" and not any(h.names("set now", "set its Z") for h in words):
+        elif tool != last and (last or begun is None) and not _sets_zero(words, facts):
             what = f"goes on with tool {tool}: all tools share one zero, and no stop says what to set Z to for this one"
             found.append(find("tool change", what, line=motion.line, tool=tool))
         last, words = tool, []
@@ -117,12 +124,17 @@ def check_stops(
             proved = True
             what = f"tool {tool} goes into metal, and no stop in air has shown that its Z is right"
             found.append(find("no proof", what, line=motion.line, tool=tool))
-    return found, list(_missing(program, cuts if work.square is not None else {}))
+    wide = [find("message", what, line=line) for line, what in wide_messages(program, facts.message_width)]
+    return found, [*wide, *_missing(program, cuts if work.square is not None else {})]
 
 
-def _check_heights(program: Program, halts: Mapping[int, Halt]) -> Iterator[MillFinding]:
-    """Before a tool first moves, a stop has it proved by display and rule that Z is what it is taken for."""
-    proved: set[int] = set()
+def _check_heights(program: Program, halts: Mapping[int, Halt], used: Collection[int]) -> Iterator[MillFinding]:
+    """Before a tool first moves, a stop has it proved by display and rule that Z is what it is taken for.
+
+    Args:
+        used: tools of which it was proved before.
+    """
+    proved = set(used)
     for number, motion in enumerate(program.motions):
         if number in halts and halts[number].names("prove Z", "check Z"):
             proved.add(motion.tool)
@@ -162,6 +174,11 @@ def _over(motion: Motion, work: MillWork) -> bool:
     """Whether the tool stands over the work at a known height."""
     x, y, z = motion.end
     return not math.isnan(z) and any(s.start <= x <= s.end and abs(y) <= s.top for s in work.sections)
+
+
+def _sets_zero(words: Iterable[Halt], facts: Facts) -> bool:
+    """Whether a stop says what to set Z to, where all tools share one zero."""
+    return facts.tool_zeros == "each" or any(halt.names("set now", "set its Z") for halt in words)
 
 
 def _mounts(halt: Halt, tool: int, cutters: Mapping[int, Cutter]) -> bool:

@@ -14,6 +14,7 @@ import re
 from cam.frozen import Row
 from cam.mill.model import INDEX_WORDS
 from cam.problem import Problem, Where
+from cam.rs274.begin import Begun, begin_at
 from cam.rs274.fault import ROTARY
 from cam.rs274.model import Motion, Program, Rules
 from cam.rs274.read import read_program
@@ -27,6 +28,8 @@ _COMMENT = re.compile(r"\([^()]*\)")
 _MOTION_WORD = re.compile(r"G0*(?:[0-3]|8[0-9])(?![0-9.])")
 _BY_HAND = re.compile(rf"(?:\s*MSG\s*,|-)?\s*{INDEX_WORDS} {_NUMBER} DEG", re.IGNORECASE)
 """At the head of a comment alone, as shown or as listed: what stands further on may be somebody's name for a thing."""
+STANDS = re.compile(r" WORK STANDS AT ([0-9.]+) DEG ")
+"""What is said of the work below an N line, for who begins there."""
 
 
 class Turn(Row):
@@ -85,6 +88,23 @@ def read_mill_program(text: str, rules: Rules, path: str = "program") -> MillPro
         ),
         tuple(sorted(turns)),
     )  # fmt: skip
+
+
+def begin_mill_at(text: str, rules: Rules, path: str, number: int) -> tuple[MillProgram, Begun]:
+    """A mill's program as it is begun at a pass; the work stands as the words below its N line say.
+
+    Raises:
+        ProblemError: see cam.rs274.begin.begin_at.
+    """
+    found: list[MillProgram] = []
+
+    def read(text: str, rules: Rules, path: str) -> Program:
+        found.append(read_mill_program(text, rules, path))
+        return found[-1].program
+
+    begun = begin_at(text, rules, path, number, read)
+    before = [t for t in found[0].turns if t.line < begun.line]
+    return MillProgram(begun.program, (*before, *found[1].turns)), begun
 
 
 def _bare(line: str, rules: Rules) -> str:

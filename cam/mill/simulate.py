@@ -25,11 +25,13 @@ from cam.mill.judge import (
     turned_from,
 )
 from cam.mill.model import Cutter, MillWork
-from cam.mill.read import MillProgram, Turn
+from cam.mill.read import STANDS, MillProgram, Turn
 from cam.mill.result import Bore, Face, MillFinding, MillSimulation
 from cam.mill.solids import FAR, nearest
 from cam.mill.surface import Standing, Sweep, add_sweep, floor_at, lowest_at, standing_over
+from cam.rs274.begin import Begun
 from cam.rs274.model import Motion
+from cam.rs274.notes import Note
 from cam.shop.control import zero_of
 from cam.shop.model import NO_FACTS, Facts
 
@@ -50,7 +52,7 @@ Corner = tuple[float, float]
 """A place (y, z) of a section across the axis, mm."""
 
 
-def simulate_mill(
+def simulate_mill(  # noqa: PLR0913 - a judge is told of all that is there
     program: MillProgram,
     work: MillWork,
     cutters: Sequence[Cutter],
@@ -60,6 +62,7 @@ def simulate_mill(
     rapid: float = 1000.0,
     drive: Drive | None = None,
     facts: Facts = NO_FACTS,
+    begun: Begun | None = None,
 ) -> MillSimulation:
     """Judge a program: what it removes, what it comes near, what it leaves.
 
@@ -68,7 +71,7 @@ def simulate_mill(
         clearance: least distance that anything of the tool may come to what holds the work, mm.
         tolerance: by which a face may lie above or below the wanted one, mm.
         rapid: rate for the time estimate, mm/min.
-        facts: of the mill's control.
+        facts: of the mill's control. begun: where the program, which is then its own, is begun at a pass.
         drive: spindle, feeds and the material's speeds; None judges neither these nor the stops that a shop needs.
 
     Each tool has its own work system (T1 with G54, T2 with G55 ...) or its own length offset (T1 with H1); a program
@@ -81,12 +84,14 @@ def simulate_mill(
     run.drive, run.facts = drive, facts
     turns = list(program.turns)
     for number, motion in enumerate(program.program.motions):
+        if begun is not None and number == begun.first:
+            run.begin(begun, notes)
         while turns and turns[0].line <= motion.line:
             run.turn(turns.pop(0), motion)
         run.number = number
         run.take(motion)
     if drive is not None:
-        found, run.warnings = check_stops(program, run.cutters, work, run.cuts, facts)
+        found, run.warnings = check_stops(program, run.cutters, work, run.cuts, facts, begun)
         run.findings += found
         run.warnings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind == "steps"]
     for problem in sorted(program.problems, key=lambda p: p.where.line)[:1]:
@@ -118,9 +123,22 @@ class _Run:
         self.uncalled = ""
         self.drive: Drive | None = None
         self.facts = NO_FACTS
+        self.turned = False
+        """Whether a hand has turned the work."""
         self.number = 0
         self.cuts: dict[int, int] = {}
         self.warnings: list[MillFinding] = []
+
+    def begin(self, begun: Begun, notes: Iterable[Note]) -> None:
+        """From here on the program is judged: the metal is as it has been left, and nothing else is known."""
+        self.findings = [find(n.kind, n.what, line=n.line) for n in notes if n.kind in NOTED]
+        self.closest, self.closest_line, self.times, self.reached = FAR, 0, [0.0, 0.0], []
+        self.told = set()
+        stands = STANDS.search(begun.words)
+        self.angle = float(stands[1]) % 360.0 if stands else self.angle
+        if self.turned and not stands:
+            what = "begins here, and no words below the N line say how the work must stand"
+            self.findings.append(find("turned", what, line=begun.line))
 
     def add(self, kind: str, what: str, motion: Motion, amount: float = 0.0, obstacle: str = "") -> None:
         """Keep a finding at a motion."""
@@ -147,6 +165,7 @@ class _Run:
                 what = f'the work is turned with the {near.body} {small(near.distance)} from "{near.obstacle}"'
                 self.add("turned in the cutter", what, motion._replace(line=turn.line), -near.distance, near.obstacle)
         self.angle = turn.angle % 360.0
+        self.turned = self.turned or turn.by_hand
 
     def take(self, motion: Motion) -> None:
         """Judge one motion and carry out what it does to the metal."""

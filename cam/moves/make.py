@@ -166,7 +166,7 @@ class _Hand:
 
     def face_on(self, cut: Pass) -> tuple[str, ...]:
         """A shoulder faced before a pass, best its own, and its Z: "shoulder past front seat", "-33.5"; or none."""
-        faced = [p for p in reversed(self._done(cut)) if p.x_out > p.x]
+        faced = [p for p in reversed(self._done(cut)) if p.x_out > p.x and self._turned(p).far_kind == "shoulder"]
         own = next((p for p in faced if p.sections[-1] == cut.sections[-1]), None) or next(iter(faced), None)
         if own is None:
             return ()

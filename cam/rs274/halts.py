@@ -16,6 +16,7 @@ ANNOUNCES = re.compile(r"STOP\b|\s*MSG\s*,|.*\bTHEN GO ON\W*$", re.IGNORECASE)
 """Comments that promise a stop: shown to the operator, or bidding a person to stop or go on. A line that goes on from
 the one before begins with spaces, and its first word may be any."""
 
+SHOWN = re.compile(r"\s*MSG\s*,\s*(.*?)\s*\Z", re.IGNORECASE)
 ENDS = re.compile(r".*\bTHEN GO ON\W*$", re.IGNORECASE)
 BEGINS = re.compile(r"STOP\b", re.IGNORECASE)
 BEGUN = re.compile(r"BEGUN HERE\b", re.IGNORECASE)
@@ -79,6 +80,13 @@ def halts_of(program: Program) -> Iterator[Halt]:
                 own.append(comments[at][1])
                 at += 1
             yield Halt(number, motion.line, motion.spindle, f" {plain(' '.join(_own_words(own)))} ")
+
+
+def wide_messages(program: Program, width: int) -> Iterator[tuple[int, str]]:
+    """Line and words of each message of which a display of so many characters shows only the beginning."""
+    for line, text in program.comments:
+        if (shown := SHOWN.match(text)) and len(shown[1]) > width:
+            yield line, f"a message of {len(shown[1])} characters; the display shows {width} (message_width)"
 
 
 def lost_halts(program: Program) -> list[int]:

@@ -37,6 +37,7 @@ class Rules:
         by_stop: whether tools are changed by stops whose words name them ("mount tool 2"), and no word calls one.
         one_zero: whether all tools share one zero, which is set anew at each change: every place is unknown after it.
         comment_width: characters of a comment between its brackets that this control takes; 0 for any.
+        in_use: tool that is in use when the text begins; 0 for none, as at the start of every program.
         once: whether a tool that is in use may not be called again.
     """
 
@@ -48,6 +49,7 @@ class Rules:
     one_zero: bool = False
     comment_width: int = 0
     once: bool = False
+    in_use: int = 0
 
 
 class Motion(NamedTuple):

@@ -9,7 +9,7 @@ from cam.rs274.expressions import Parameters
 from cam.rs274.fault import Kind as Missing
 from cam.rs274.fault import Unsaid
 from cam.rs274.model import Kind, Motion, Position, Rules
-from cam.rs274.notes import Note, needed_groups
+from cam.rs274.notes import CALL, Note, needed_groups
 from cam.rs274.tables import Dialect
 
 NAN = math.nan
@@ -104,6 +104,10 @@ class Machine:
         self.one_zero, self.once = rules.one_zero, rules.once
         self.needed = needed_groups(dialect)
         self.notes: list[Note] = []
+        if rules.in_use:
+            self.tool = rules.in_use
+            self.offset = 0 if said or rules.by_stop else (1 if rules.one_zero else rules.in_use)
+            self.needed.discard(CALL)
         self.modal: Modal = self.snapshot()
 
     def snapshot(self) -> Modal:

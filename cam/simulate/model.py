@@ -16,8 +16,8 @@ class Finding:
             shoulder", "backlash"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
             "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "belt", "tool change",
-            "spindle on", "never said", "datum moved", "unreadable"; of warnings "stop left out", "not measured",
-            "steps", "coarse feed".
+            "spindle on", "never said", "datum moved", "called again", "touch",
+            "unreadable"; of warnings "stop left out", "not measured", "steps", "coarse feed", "message".
         what: a sentence with numbers.
         amount: how much, mm; overlap depth, gouge depth ...; 0 where it has no size.
         at: where in the half-section, setting axes; None where it has no place.

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
+from cam.rs274.begin import Begun
 from cam.rs274.model import Motion, Program
 from cam.setting.fastest import speed_limits
 from cam.setting.model import Setting
@@ -31,13 +32,14 @@ from cam.simulate.rules import Rules, feed_per_turn, spindle_speed
 from cam.simulate.stops import check_stops, warn_of_stops
 from cam.simulate.surfaces import Face, Faced, Feeding, check_backlash, check_faces, facing_span
 from cam.simulate.sweep import Underside, along_arc, along_line
+from cam.simulate.touch import check_touch
 from cam.simulate.travel import FRESH, MOVED, TakeUp, after
 
 if TYPE_CHECKING:
     from cam.simulate.threading import Threads
 
 
-def simulate(
+def simulate(  # noqa: PLR0913 - a judge is told of all that is there
     program: Program,
     setting: Setting,
     shop: Shop,
@@ -46,6 +48,7 @@ def simulate(
     material: Material | None = None,
     stops: bool = False,
     limits: bool = False,
+    begun: Begun | None = None,
     watch: Callable[[Moment], None] | None = None,
 ) -> Simulation:
     """Judge a program by its text alone: what it removes, what it comes near, what it leaves.
@@ -59,6 +62,7 @@ def simulate(
             headstock; None takes the setting's.
         material: of the work, for its cutting speed; None looks at none.
         limits: whether a diameter may lie anywhere within its limits, and not only where it is aimed at.
+        begun: where the program, which is then its own, is begun at a pass: what is before is done, and not judged.
         stops: whether the stops that the shop needs are looked for: the proof, belt, tools, measuring.
         watch: is shown the work before the program, after every motion, and once more as it is judged.
 
@@ -82,6 +86,8 @@ def simulate(
     if watch is not None:
         watch(run.look(-1))
     for number, motion in enumerate(program.motions):
+        if begun is not None and number == begun.first:
+            run.begin(begun, material)
         run.rules.check_fastest(motion)
         if motion.kind in ("rapid", "line", "arc", "thread"):
             run.move(number, motion)
@@ -94,9 +100,13 @@ def simulate(
     if watch is not None:
         watch(run.look(len(program.motions)))
     if stops:
-        run.findings += check_stops(program, setting, shop)
-        spin_up = shop.lathe.spindle.spin_up
-        run.rules.warnings += warn_of_stops(program, setting, run.metal.pieces, run.feeding, spin_up=spin_up)
+        rest, words = (program, None) if begun is None else (begun.rest, begun.words)
+        run.findings += check_stops(rest, setting, shop, words)
+        spin_up, first = shop.lathe.spindle.spin_up, 0 if begun is None else begun.first
+        run.rules.warnings += warn_of_stops(
+            program, setting, run.metal.pieces, run.feeding, spin_up=spin_up, first=first,
+            width=shop.lathe.control.facts.message_width,
+        )  # fmt: skip
     if program.problems:
         line = min(p.where.line for p in program.problems)
         run.findings.append(find(line, "unreadable", "breaks a rule of its standard: nothing after it is checked"))
@@ -151,6 +161,16 @@ class _Run:
         self.threads: Threads | None = None
         if setting.threads:
             self._start_threads()
+
+    def begin(self, begun: Begun, material: Material | None) -> None:
+        """From here on the program is judged: the metal is as it has been left, and nothing else is known."""
+        self.rules = Rules(self.shop, begun.program, speed_limits(self.setting), material)
+        self.findings, self.approaches, self.reached = self.rules.findings, [], []
+        self.surroundings = Surroundings(self.setting, self.shop)
+        self.tooling, self.tool, self.take_up = (0, 0, -1), None, FRESH
+        self.cutting_time = self.air_time = 0.0
+        if begun.reground:
+            self.findings += check_touch(begun, self.setting, self.shop, self.metal.pieces)
 
     def look(self, number: int) -> Moment:
         """The work as it is now, and what is new since the last look."""

@@ -8,10 +8,11 @@ on purpose: that is a warning.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping
 
 from cam.part.model import BEARING_ROLES
-from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts
+from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, plain, wide_messages
 from cam.rs274.model import Motion, Program
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Shop, Speed
@@ -30,30 +31,40 @@ HIGHER = 2e-3
 OF_SPEEDS = ("belt", "gear", "gears", "speed")
 """A stop that has none of these words is about something else: a position may be called "1", and what a pass says of
 its own rpm moves no belt."""
+IN_POST = re.compile(r" TOOL ([0-9]{1,2}) IN THE POST ")
 SHORT = 0.9
 """A wait of this share of what the spindle takes to come to its speed will do."""
 
 
-def check_stops(program: Program, setting: Setting, shop: Shop) -> list[Finding]:
-    """The proof, every belt and tool that is changed by hand, and a spindle that turns where a person comes near."""
+def check_stops(program: Program, setting: Setting, shop: Shop, begun: str | None = None) -> list[Finding]:
+    """The proof, every belt and tool that is changed by hand, and a spindle that turns where a person comes near.
+
+    Args:
+        begun: what a program begun at a pass says below its N line, in plain words: what it rests on, and the proofs
+            are done. None for one that begins at its start.
+    """
     halts = tuple(halts_of(program))
+    said, proved = begun or "", {halt.number: halt for halt in halts}
     return [
-        *check_proofs(program, {halt.number: halt for halt in halts}, setting, shop.lathe.control),
-        *_check_belts(program.motions, halts, shop.lathe.spindle.positions),
-        *_check_tools(program.motions, halts, shop),
+        *(check_proofs(program, proved, setting, shop.lathe.control) if begun is None else ()),
+        *_check_belts(program.motions, halts, shop.lathe.spindle.positions, said),
+        *_check_tools(program.motions, halts, shop, said),
         *_check_still(program.motions),
-        *(_check_switch(program.motions, halts) if shop.lathe.spindle.by_switch else ()),
+        *(_check_switch(program.motions, halts, said) if shop.lathe.spindle.by_switch else ()),
     ]
 
 
 def _check_belts(
-    motions: tuple[Motion, ...], halts: tuple[Halt, ...], positions: tuple[Speed, ...]
+    motions: tuple[Motion, ...], halts: tuple[Halt, ...], positions: tuple[Speed, ...], begun: str
 ) -> Iterator[Finding]:
-    """The belt stands where the last stop that names a position has put it; before the first one nobody knows."""
+    """The belt stands where the last stop that names a position has put it; before the first one nobody knows.
+
+    But for what stands already where the program is begun: "belt on A2".
+    """
     if not positions:
         return
     stops = {halt.number: halt for halt in halts}
-    on: set[str] = set()
+    on = {p.name for p in positions if f" BELT ON {plain(p.name)} " in begun}
     for number, motion in enumerate(motions):
         if number in stops and stops[number].names(*OF_SPEEDS):
             on = {p.name for p in positions if stops[number].names(p.name, f"{p.rpm:.0f}")} or on
@@ -66,13 +77,14 @@ def _check_belts(
                 on = {wanted[0].name}
 
 
-def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], shop: Shop) -> Iterator[Finding]:
+def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], shop: Shop, begun: str) -> Iterator[Finding]:
     """Between the motions of two tools the program stops for the second to be mounted. The first is there already.
 
     Where all tools share one zero, a stop there bids a person to set it too.
     """
     names = {t.number: t.name for t in shop.tools}
     one_zero = shop.lathe.control.facts.tool_zeros == "one"
+    in_post = IN_POST.search(begun)
     stops = {halt.number: halt for halt in halts}
     last, said = 0, False
     words: list[Halt] = []
@@ -84,6 +96,9 @@ def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], shop: Sho
             said = any(halt.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", names.get(tool, "")) for halt in words)
             if last and tool != last and not said:
                 what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
+                yield find(motion.line, "tool change", what, tool=tool)
+            elif not last and in_post and int(in_post[1]) != tool and not said:
+                what = f"begins with tool {tool}, and the words below the N line have tool {in_post[1]} in the post"
                 yield find(motion.line, "tool change", what, tool=tool)
             elif last and tool != last and one_zero and not any(halt.names("set X and Z") for halt in words):
                 what = f"goes on with tool {tool}: all tools share one zero, and no stop says to set X and Z anew"
@@ -102,10 +117,10 @@ def _check_still(motions: tuple[Motion, ...]) -> Iterator[Finding]:
         before = motion.tool
 
 
-def _check_switch(motions: tuple[Motion, ...], halts: tuple[Halt, ...]) -> Iterator[Finding]:
+def _check_switch(motions: tuple[Motion, ...], halts: tuple[Halt, ...], begun: str) -> Iterator[Finding]:
     """Where a person switches the spindle, a stop asks for it before the program takes it to turn, and to stand."""
     stops = {halt.number: halt for halt in halts}
-    turning = asked = 0
+    turning, asked = 0, int(" SPINDLE SWITCHED ON " in begun)
     for number, motion in enumerate(motions):
         if number in stops:
             if turning and not stops[number].names("spindle off"):
@@ -136,7 +151,14 @@ def _warn_of_starts(motions: tuple[Motion, ...], spin_up: float) -> Iterator[Fin
 
 
 def warn_of_stops(
-    program: Program, setting: Setting, result: list[Piece], feeding: Mapping[int, Feeding], *, spin_up: float = 0.0
+    program: Program,
+    setting: Setting,
+    result: list[Piece],
+    feeding: Mapping[int, Feeding],
+    *,
+    spin_up: float = 0.0,
+    first: int = 0,
+    width: int = 0,
 ) -> Iterator[Finding]:
     """Stops to measure that are not there: words without a stop, and a fit whose last cut nobody measured before.
 
@@ -144,15 +166,19 @@ def warn_of_stops(
 
     Args:
         result: the metal in the end. feeding: by number of the motion.
-        spin_up: that the spindle takes to come to its speed, s.
+        spin_up: that the spindle takes to come to its speed, s. first: number of the motion from which it is judged.
+        width: characters that the display shows; 0 for any.
     """
-    yield from _warn_of_starts(program.motions, spin_up)
+    yield from (find(line, "message", what) for line, what in (wide_messages(program, width) if width else ()))
+    yield from _warn_of_starts(program.motions[first:], spin_up)
     for line in lost_halts(program):
         yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
     stops = [n for n, m in enumerate(program.motions) if m.kind == "stop" and not m.spindle]
     for turned in (t for t in setting.turned if t.section.role in FITS and "file" not in t.section.finish.route):
         last = _last_cut(turned, result, feeding)
         if last is None:
+            continue
+        if last < first:
             continue
         name, line = turned.section.name, feeding[last].line
         before = _cut_before(turned, last, feeding)

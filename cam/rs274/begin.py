@@ -1,0 +1,134 @@
+"""A program begun at a pass: what the control knows then is what the lines from that pass's N line on tell it.
+
+The passes before are done, so their motions stand before; nothing that they said of tool, belt, spindle or modes
+counts. A tool counts as called, or as in its post, where words below the N line say so.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from cam.frozen import Row
+from cam.problem import Problem, ProblemError, Where
+from cam.rs274.halts import MOVING, plain
+from cam.rs274.model import Motion, Position, Program, Rules
+from cam.rs274.notes import COMMENT
+from cam.rs274.read import read_program
+
+NUMBERED = re.compile(r"\s*[Nn][0-9]")
+IN_PLACE = re.compile(r"\bTOOL ([0-9]{1,2}) IN THE (?:POST|SPINDLE)( AND CALLED)?\b")
+RUN_ON = re.compile(r"\A(?:\.\. | {2})")
+"""How a comment begins that goes on from the one before."""
+
+
+class Begun(Row):
+    """A program as it is when it is begun at a pass.
+
+    Attributes:
+        program: the motions of the passes before, then those from the N line on.
+        first: number of the first of these. line: of the N line.
+        said: comments from the N line to the first move, each whole though it runs on over lines.
+        reground: whether its tool was ground, so that its zero is set anew there.
+    """
+
+    program: Program
+    first: int
+    line: int
+    said: tuple[str, ...]
+    reground: bool = False
+
+    @property
+    def words(self) -> str:
+        """What is said there, as plain words."""
+        return f" {plain(' '.join(self.said))} "
+
+    @property
+    def rest(self) -> Program:
+        """What is run, by itself."""
+        comments = tuple(c for c in self.program.comments if c[0] >= self.line)
+        return replace(self.program, motions=self.program.motions[self.first :], comments=comments)
+
+
+Reader = Callable[[str, Rules, str], Program]
+
+
+def begin_at(text: str, rules: Rules, path: str, number: int, read: Reader | None = None) -> Begun:
+    """Read a program as it is begun at a pass.
+
+    Args:
+        number: of the pass, by which the text names it ("pass 12 of 23") before its N line.
+        read: reads a text; None for the lathe's reader. There the tool stands by hand where it does at every stop.
+    Raises:
+        ProblemError: the text names no such pass, or it begins on a line without an N word.
+    """
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    line = _line_of(lines, number, path)
+    head = next((k for k, row in enumerate(lines) if COMMENT.sub("", row).strip(" \t%")), 0)
+    kept = [row if k < head or k >= line - 1 else "" for k, row in enumerate(lines)]
+    said = tuple(_said(lines[line - 1 :]))
+    tool = IN_PLACE.search(plain(" ".join(said)))
+    in_use = int(tool[1]) if tool and (tool[2] or rules.by_stop) else 0
+    whole = (read or read_program)(text, rules, path)
+    begun = (read or read_program)("\n".join(kept), replace(rules, in_use=in_use), path)
+    before = [m for m in whole.motions if m.line < line]
+    after = begun.motions if read else _from_stop(before, begun.motions)
+    problems = (*(p for p in whole.problems if p.where.line < line), *begun.problems)
+    program = replace(begun, motions=(*before, *after), problems=tuple(sorted(set(problems))))
+    return Begun(program, len(before), line, said)
+
+
+def _line_of(lines: list[str], number: int, path: str) -> int:
+    """The N line of a pass, counted from 1."""
+    named = re.compile(rf"\W*PASS {number} OF\b", re.IGNORECASE)
+    at = next((k for k, row in enumerate(lines) if any(named.match(c) for c in COMMENT.findall(row))), -1)
+    if at < 0:
+        passes = [m[1] for row in lines for c in COMMENT.findall(row) if (m := re.match(r"(?i)\W*PASS (\d+) OF\b", c))]
+        allowed = f"{passes[0]} to {passes[-1]}" if passes else 'a text whose comments say "pass 1 of 23"'
+        given = f"--from-pass {number}"
+        problem = Problem(where=Where(path=path), what="the program names no such pass", given=given, allowed=allowed)
+        raise ProblemError([problem])
+    line = next((k for k in range(at, len(lines)) if COMMENT.sub("", lines[k]).strip()), at)
+    if not NUMBERED.match(lines[line]):
+        what = f"pass {number} begins on a line without an N word: no control can be told to begin there"
+        where = Where(path=path, line=line + 1)
+        raise ProblemError([Problem(where=where, what=what, given=lines[line], fix="number that line")])
+    return line + 1
+
+
+def _said(lines: list[str]) -> Iterator[str]:
+    """Comments up to the first axis word, those that run on put together."""
+    whole = ""
+    for row in lines:
+        if re.search(r"[XYZA][-+.0-9]", COMMENT.sub("", row).replace(" ", ""), re.IGNORECASE):
+            break
+        for comment in COMMENT.findall(row):
+            if more := RUN_ON.match(comment):
+                whole += f" {comment[more.end() :]}"
+            else:
+                yield from [whole] * bool(whole)
+                whole = comment
+    yield from [whole] * bool(whole)
+
+
+def _from_stop(before: list[Motion], after: tuple[Motion, ...]) -> Iterator[Motion]:
+    """The motions with the place known from which they begin: by hand the tool is where it stands at every stop."""
+    stand = next((m.end for m in reversed(before) if m.kind == "stop"), None)
+    tool = before[-1].tool if before else 0
+    known = [False, False, False]
+    for motion in after:
+        if stand is None or (motion.kind == "tool" and motion.tool != tool):
+            stand = None
+            yield motion
+            continue
+        start = _filled(motion.start, stand, known)
+        if motion.kind in MOVING:
+            known = [old or not math.isnan(v) for old, v in zip(known, motion.end, strict=True)]
+        yield motion._replace(start=start, end=_filled(motion.end, stand, known))
+
+
+def _filled(place: Position, stand: Position, known: list[bool]) -> Position:
+    """A place, what was not said of it taken from where the tool stands."""
+    return Position(*(s if math.isnan(v) and not k else v for v, s, k in zip(place, stand, known, strict=True)))

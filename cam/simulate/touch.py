@@ -1,0 +1,73 @@
+"""Whether what a program says that a tool set anew can touch is there, with the figures that it gives."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from cam.rs274.begin import Begun
+from cam.rs274.halts import plain
+from cam.rs274.state import MM_PER_INCH
+from cam.setting.model import Setting, Turned
+from cam.shop.model import Shop
+from cam.simulate.envelope import Metal, Piece
+from cam.simulate.model import Finding
+from cam.simulate.report import find
+
+FIGURE = r"(-?[0-9]+(?:\.[0-9]+)?)"
+ON_X = re.compile(rf"\bX {FIGURE} ON (.+?), DIAMETER {FIGURE}", re.IGNORECASE)
+ON_Z = re.compile(rf"\bZ {FIGURE} ON THE SHOULDER PAST (.+?)\W*\Z", re.IGNORECASE)
+NEAR = 0.004
+"""What is touched may be off by this, mm: it is printed to a micrometre, an inch to a tenth of a thou."""
+STEP = 0.02
+"""A face that can be touched stands at least so high, mm."""
+BESIDE = 0.005
+
+
+def touched(begun: Begun) -> str:
+    """What the text says below the N line that a tool set anew can touch; "" for nothing."""
+    return next((text for text in begun.said if ON_X.search(text)), "")
+
+
+def check_touch(begun: Begun, setting: Setting, shop: Shop, pieces: Sequence[Piece]) -> Iterator[Finding]:
+    """What is wrong with what the text says, or does not say, that a tool set anew can touch.
+
+    Args:
+        pieces: of the metal where the program is begun.
+    """
+    metal, control = Metal(pieces), shop.lathe.control
+    said, scale = touched(begun), MM_PER_INCH if control.units == "in" else 1.0
+    if not said:
+        if done := [t for t in setting.turned if _finished(metal, t)]:
+            what = f"says nothing that a tool set anew can touch, and {done[-1].section.name} is finished"
+            yield find(begun.line, "touch", what)
+        return
+    on_x, on_z = ON_X.search(said), ON_Z.search(said)
+    assert on_x is not None
+    shown, size = float(on_x[1]) * scale, float(on_x[3]) * scale
+    section = _named(setting, on_x[2])
+    if abs(shown * (1 if control.x_words == "diameter" else 2) - size) > 2 * NEAR:
+        yield find(begun.line, "touch", f"has X set to {on_x[1]} on a diameter of {on_x[3]}, by {control.x_words}")
+    if section is None or abs(2 * _height(metal, section) - size) > NEAR:
+        yield find(begun.line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
+    if on_z and not _face(metal, float(on_z[1]) * scale):
+        yield find(begun.line, "touch", f"has a tool set on a shoulder at Z {on_z[1]}, and no face stands there")
+
+
+def _named(setting: Setting, name: str) -> Turned | None:
+    return next((t for t in setting.turned if plain(t.section.name) == plain(name)), None)
+
+
+def _height(metal: Metal, turned: Turned) -> float:
+    """Height in a section's middle, mm."""
+    return metal.at((turned.near + turned.far) / 2)
+
+
+def _finished(metal: Metal, turned: Turned) -> bool:
+    """Whether a cylinder is turned to the size that it is left at."""
+    return turned.radius_near == turned.radius_far and abs(_height(metal, turned) - turned.radius_far) < NEAR / 2
+
+
+def _face(metal: Metal, z: float) -> bool:
+    """Whether the work rises there, toward the headstock, by as much as a tool can touch."""
+    return metal.at(z - BESIDE) - metal.at(z + BESIDE) >= STEP
