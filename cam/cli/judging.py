@@ -118,7 +118,7 @@ def _answer(verdict: Verdict, sizes: Sequence[Size] | None, *, as_json: bool) ->
         raise typer.Exit(1)
 
 
-def _simulate_page(
+def _simulate_page(  # noqa: PLR0913 - each is a flag
     path: str, part: str, setting: int, shop: str | None, dialect: str | None, backlash: str | None,
     from_pass: int | None, *, piece: str, as_json: bool,
 ) -> None:  # fmt: skip
@@ -145,7 +145,7 @@ def _simulate_page(
         raise typer.Exit(1)
 
 
-def _simulate_mill(
+def _simulate_mill(  # noqa: PLR0913 - each is a flag
     program: str, part: str, name: str, shop: str | None, dialect: str | None, backlash: str | None,
     from_pass: int | None, *, piece: str, as_json: bool,
 ) -> None:  # fmt: skip
