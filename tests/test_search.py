@@ -266,6 +266,8 @@ BY_PAGE = {
     (23, 260): "a diameter was looked for in the corner of a section too short for a middle",
     (23, 284): "a taper was held to limits at the end of its extra length",
     (25, 222): "points of an edge, so many that their line was cut off",
+    (26, 350): "a shoulder before a steep taper was to be measured where its face was not yet",
+    (26, 480): "a section so short that the nose had reached all of it before the last cut",
     (24, 514): "a fillet let out for its page beyond its section, into the extra length",
     (23, 404): "a shoulder was to be measured on a face too low before its fillet was cut",
 }

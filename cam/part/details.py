@@ -23,8 +23,8 @@ LONGER = 8
 """How often the least length of a taper is worked out anew: each time a tenth as far off, or less."""
 
 LEAST_LAND = 0.1
-"""Least length of a section that is left at its own size beside an undercut, mm: a line has no diameter that could be
-measured. Common practice, no source."""
+"""Least length of a section that is left at its own size beside edges and corners, mm: a line has no diameter that
+could be measured. Common practice, no source."""
 
 
 def show(part: Part, value: float) -> str:
@@ -136,7 +136,7 @@ def check_details_fit_length(part: Part) -> Iterator[Problem]:
     for section in part.sections:
         corners = [c for c in (section.corner_a, section.corner_b) if c is not None]
         parts = [*_reaches(section, section.length), *((c.text, c.radius + c.width) for c in corners)]
-        land = LEAST_LAND if any(c.kind == "undercut" for c in corners) else 0.0
+        land = LEAST_LAND if parts and section.role != "undercut" else 0.0
         need = math.fsum(size for _, size in parts) + land
         if math.inf > need > section.length + SAME:
             for _ in range(LONGER):  # a taper that is made longer is less steep, and its edges reach otherwise

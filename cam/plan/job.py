@@ -18,7 +18,7 @@ from cam.plan.cutting import choose_speed, clip_feed, ridge_height, tool_force
 from cam.plan.details import break_edges, cut_grooves, face_end
 from cam.plan.drive import check_drive
 from cam.plan.finish import correct_run, finish_sections
-from cam.plan.measures import explain_limits
+from cam.plan.measures import check_long_enough, explain_limits
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.order import settle_order
 from cam.plan.room import find_room
@@ -71,6 +71,7 @@ def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
     problems = [
         *check_edges_clear(part, setting, bench.runs, bench.finish_tool),
         *check_hollows_clear(part, setting, bench.finish_tool),
+        *check_long_enough(part, bench),
     ]
     if problems:
         raise ProblemError(problems)

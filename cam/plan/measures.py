@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
+from cam.part.details import LEAST_LAND
 from cam.part.model import BEARING_ROLES, Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
-from cam.setting.words import quoted, say
+from cam.problem import Problem
+from cam.setting.words import at_least, quoted, say
 
 
 def diameter_limits(run: Run) -> tuple[float, float]:
@@ -27,6 +30,8 @@ def diameter_limits(run: Run) -> tuple[float, float]:
 
 SAME = 1e-6
 """Places nearer than this are one, mm."""
+LOWER = 0.02
+"""By how much, mm of radius. Common practice, no source."""
 LEAST_RING = 0.1
 """A lower face, mm, nothing can be laid on before its fillet is cut. Common practice, no source."""
 TWICE = (*BEARING_ROLES, "seat")
@@ -82,9 +87,35 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     found = []
     if times_measured(run):
         found.append(_diameter(bench, run, bench.cuts.depth))
-    if shoulder_measured(bench, run):
+    if shoulder_measured(bench, run) and not _slants_away(bench, run):
         found.append(_shoulder(bench, run, bench.allowance.face_cut))
     return tuple(found)
+
+
+def _slants_away(bench: Bench, run: Run) -> bool:
+    """Whether a taper beyond a shoulder stands much lower where its face is left for the last cut."""
+    beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < SAME), 0.0)
+    return bench.allowance.face_cut * math.tan(max(beyond, 0.0)) > LOWER
+
+
+def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
+    """A diameter that is measured before its last cut must be there then, beside the round that the nose has left."""
+    nose = float(bench.finish_tool.nose_radius)
+    for run in bench.runs:
+        if run.slope or run.shoulder <= run.far_radius or not times_measured(run):
+            continue
+        fillet = run.corner.radius if run.corner is not None and run.corner.kind == "fillet" else 0.0
+        need = max(fillet, nose) + bench.allowance.face_cut + LEAST_LAND
+        lacking, section = need - (run.near - run.far), run.members[-1].section
+        if lacking > SAME:
+            yield Problem(
+                where=section.where,
+                what=f'section "{section.name}" is too short to be measured before its last cut',
+                given=f"{say(section.length, part)} long; {say(bench.allowance.face_cut, part)} is left on its face for "
+                f"the last cut, and its corner reaches {say(max(fillet, nose), part)}",
+                allowed=f"at least {at_least(section.length + lacking, part)} of length",
+                fix="make the section longer, its fillet smaller, or use a tool with a smaller nose",
+            )
 
 
 def _ring(bench: Bench, run: Run) -> float:

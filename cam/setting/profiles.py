@@ -197,7 +197,7 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
     """
     found = []
     for t in turned:
-        land = LEAST_LAND if t.corner is not None and t.corner.kind == "undercut" else 0.0
+        land = LEAST_LAND if t.corner is not None or t.edge is not None else 0.0
         along = _near_length(t) + corner_length(t) + land
         if along > t.near - t.far + NOTHING:
             what = f'"{t.section.name}" is too short for its edge and its corner'

@@ -224,7 +224,7 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
     """
     near, far = turned.near, turned.far
     if turned.corner is not None and turned.radius_near == turned.radius_far:
-        far += {"undercut": turned.corner.width, "fillet": turned.corner.radius}.get(turned.corner.kind, 0.0)
+        far += turned.corner.width if turned.corner.kind == "undercut" else turned.corner.radius
     if turned.edge is not None and turned.edge.kind != "sharp" and turned.radius_near == turned.radius_far:
         near -= turned.edge.size
     middle = 0.5 * (near + far) if near > far else 0.5 * (turned.near + turned.far)

@@ -144,7 +144,7 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
     ("a longer bar", rf"the stock is too short.*allowed +at least {SIZE}", _stock_length),
     ("a thicker bar", rf"the stock is too thin.*allowed +at least {SIZE}", _stock_diameter),
     ("a longer section",
-     rf'section "(?P<name>\w+)" is too short for what.*allowed +at least {SIZE} of length', _length),
+     rf'section "(?P<name>\w+)" is too short (?:for what|to be meas).*allowed +at least {SIZE} of length', _length),
     ("another centre", rf'{ROOM}fix +(?:.*; or )?the "(?P<to>[a-z ]+ centre)"', _centre),
     ("a smaller centre hole", rf"{ROOM}a smaller centre hole, (?P<to>A [0-9./]+)", _hole),
     ("extra length", rf"{ROOM}fix +(?:.*; or )?{SIZE} of extra length", _extra),

@@ -21,6 +21,8 @@ FINE = 0.002
 """What a radius may differ from its band, or a shoulder from its place, mm: rounding of the text, chords for arcs."""
 LEAST_STEP = 0.05
 """A shoulder lower than this on each side is lost, mm."""
+NEAR = 0.03
+"""How far from its face a taper is looked at for the height of a shoulder, mm."""
 GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15))
 """Size up to, and what it may differ where no limits are drawn, mm: ISO 2768-1, class f."""
 GRID = 0.05
@@ -396,6 +398,7 @@ class Finished:
             foot = corner.radius if corner.kind == "fillet" else self.shop.tools[2 if part.is_groove(thin) else 1].nose
         low = min(sizes[i - 1][1], sizes[i][0]) + max(foot, 0.0)
         high = max(sizes[i - 1][1], sizes[i][0]) - part.edge(thick, sides[1]).size
+        high -= NEAR * max(-self.wanted.rise(thick, sides[1]), 0.0)  # of a taper beside its face
         tolerance = FINE
         limits = part.sections[thin].length_limits
         if limits is not None:
@@ -409,7 +412,7 @@ class Finished:
     def _where(self, i: int, radius: float, *, up: bool) -> float | None:
         """Where the outline passes a radius near the face between two sections, by halving; None where it does not."""
         place, room = self.wanted.places[i], self._plain(i if up else i - 1)
-        far = min(0.2 if self.wanted.rise(i if up else i - 1, "a") == 0 else 0.03, max((room[1] - room[0]) / 2, BESIDE))
+        far = min(0.2 if self.wanted.rise(i if up else i - 1, "a") == 0 else NEAR, max((room[1] - room[0]) / 2, BESIDE))
         low, high = place - (0.2 if up else far), place + (far if up else 0.2)
         ends = self.radius(np.array([low, high]))
         if not (ends[0] < radius < ends[1] if up else ends[1] < radius < ends[0]):
