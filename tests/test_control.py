@@ -16,6 +16,8 @@ import pytest
 
 from tests.control.__main__ import begin_again, files_of, random_jobs, sample
 from tests.control.machine import Senses
+from tests.control.mill import Miller
+from tests.control.mill_plays import milled, outcome, play_mill
 from tests.control.plays import (
     Case,
     Table,
@@ -40,7 +42,7 @@ def pin(dialect: str, x_words: str) -> Case:
 
 
 def test_control_and_operator_know_neither_reader_nor_writer() -> None:
-    for name in ("machine", "operator"):
+    for name in ("machine", "operator", "mill"):
         for node in ast.walk(ast.parse((HERE / f"{name}.py").read_text(encoding="utf-8"))):
             modules = [node.module or ""] if isinstance(node, ast.ImportFrom) else []
             modules += [a.name for a in node.names] if isinstance(node, ast.Import) else []
@@ -113,6 +115,24 @@ def test_what_a_stop_read_is_recorded_and_the_program_made_again() -> None:
         outcome = play_recorded(case, files, (-0.05, 0.02), turns=turns)
         assert outcome.end == "within limits", outcome
         assert ("recorded" in outcome.why) is not turns  # the first number set at the control puts right all the rest
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("control", CONTROLS, ids="-".join)
+def test_square_and_hole_come_to_size_or_the_miller_is_told(control: tuple[str, str]) -> None:
+    programs = list(milled(sample("orrery-drum-arbor", *control), "drum arbor"))
+    assert len(programs) == 2
+    for case in programs:
+        ends = {name: found.end for name, found in play_mill(case)}
+        assert {name for name, end in ends.items() if end != "within limits"} == {
+            name for name in ends if name.endswith("Z counts the other way")
+        }
+    square = next(case for case in programs if case.wanted is None)
+    blind = replace(square, text=re.sub("TRY THE GAP", "LOOK", square.text))  # the model can fail: nobody tries the gap
+    mill = blind.mill()
+    mill.zeros[1][2] = -0.1
+    miller = Miller(mill)
+    assert outcome(blind, miller, miller.work()).end == "told too late"
 
 
 @pytest.mark.slow

@@ -16,6 +16,7 @@ from tempfile import TemporaryDirectory
 
 from cam.job import Job, make_job
 from cam.problem import ProblemError
+from tests.control.mill_plays import milled, play_mill
 from tests.control.plays import (
     Case,
     Table,
@@ -107,8 +108,12 @@ def main() -> int:
     table, rng = Table(), Random(asked.seed)
     for name in NAMES:
         for dialect, x_words in (("rs274ngc", "radius"), ("eia274d", "diameter")):
-            for case in cases(sample(name, dialect, x_words), f"{name}, {dialect}"):
+            job = sample(name, dialect, x_words)
+            for case in cases(job, f"{name}, {dialect}"):
                 play_all(table, case, rng)
+            for program in milled(job, f"{name}, {dialect}"):
+                for play, outcome in play_mill(program):
+                    table.add(play, program, outcome)
             play_both_ways(table, files_of(name, dialect, x_words), f"{name}, {dialect}", 2)
     played = 0
     for name, job in random_jobs(asked.seed):

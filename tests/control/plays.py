@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from copy import deepcopy
 from dataclasses import dataclass, field
 from random import Random
-from typing import Any, Literal
+from typing import Any, Literal, Protocol
 
 import numpy as np
 
@@ -35,6 +35,14 @@ class Outcome:
 
     end: End
     why: str = ""
+
+
+class Named(Protocol):
+    """A program to be played, of lathe or mill."""
+
+    @property
+    def name(self) -> str:
+        """As the table says it."""
 
 
 @dataclass(frozen=True)
@@ -110,7 +118,7 @@ class Table:
 
     rows: dict[str, dict[End, list[str]]] = field(default_factory=dict)
 
-    def add(self, name: str, case: Case, outcome: Outcome) -> None:
+    def add(self, name: str, case: Named, outcome: Outcome) -> None:
         """Count one."""
         ends = self.rows.setdefault(name, {end: [] for end in ENDS})
         ends[outcome.end].append(f"{case.name}: {outcome.why}")

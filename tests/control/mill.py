@@ -1,0 +1,203 @@
+"""A mill's control with senses and zeros of its own, the square and the holes on it, and an operator who does as told.
+
+Like the lathe's model it shares nothing with writer and reader. It knows of a flat its height above the axis at the
+station where it is measured, of a hole its place and how deep each tool went; the tilt of a square it leaves out.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from tests.control.machine import WORD, AlarmError, join
+from tests.control.operator import ToldError
+
+SLIP = 0.05
+"""To what a gap is tried by a slip, mm; common practice, no source."""
+RULE = 0.5
+"""To what a rule from a tool's end down to the work is read, mm; common practice, no source."""
+SEEN = 0.005
+"""The least difference that is corrected, mm."""
+IN_METAL = 0.02
+GIVEN = re.compile(r"(FLAT (\d) TO ROUND|ACROSS FLATS (\d) AND (\d)) - (\S+) EXPECTED(?:, (\S+) TO (\S+) ALLOWED)?")
+
+
+@dataclass
+class Mill:
+    """A control and the work on it, in true places, mm.
+
+    Attributes:
+        round_: radius of the work. station: X at which flats are measured. radii: of the tools. shoulder: whether X
+            zero is a shoulder that the cutter must not cut.
+        up: sense of Z, 1 or -1. turns: sense of the work's turning, 1 or -1. zeros: by tool, how far it truly stands
+            from where the control takes it to be, X, Y, Z.
+    """
+
+    text: str
+    round_: float
+    station: float
+    radii: dict[int, float]
+    shoulder: bool
+    up: int = 1
+    turns: int = 1
+    zeros: dict[int, list[float]] = field(default_factory=dict)
+    flats: dict[float, float] = field(default_factory=dict)
+    holes: dict[int, tuple[float, float, float]] = field(default_factory=dict)
+    spoilt: list[str] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.lines = self.text.splitlines()
+        for number in self.radii:
+            self.zeros.setdefault(number, [0.0, 0.0, 0.0])
+        self.scale, self.tool, self.post, self.turn, self.spinning = 1.0, 0, 0, 0.0, False
+        self.said = [math.nan, math.nan, math.nan]
+
+    def true(self, axis: int) -> float:
+        """Where the tool truly stands along an axis."""
+        return self.said[axis] * self.scale * (self.up if axis == 2 else 1) + self.zeros[self.tool][axis]
+
+    def run(self, line: int = 0) -> Iterator[tuple[str, str]]:
+        """Every stop from a line on: its words and the line shown."""
+        words: list[str] = []
+        motion = 0
+        for number in range(line, len(self.lines)):
+            row = self.lines[number]
+            words += re.findall(r"\(([^)]*)\)", row)
+            bare = re.sub(r"\([^)]*\)", "", row).strip().strip("%")
+            if not bare:
+                continue
+            found = [(a, float(b)) for a, b in WORD.findall(bare)]
+            codes, stops = {int(b) for a, b in found if a == "G"}, {int(b) for a, b in found if a == "M"}
+            values = {a: b for a, b in found if a not in "GMN"}
+            motion = next((c for c in codes if c in (0, 1, 81, 82, 83, 84)), 0 if 80 in codes else motion)
+            self.scale = 25.4 if codes & {20, 70} else 1.0 if codes & {21, 71} else self.scale
+            self._state(values, stops)
+            if {"X", "Y", "Z"} & set(values):
+                self._move(motion, values, number + 1)
+            if stops & {2, 30}:
+                return
+            if 0 in stops:
+                yield join(words), words[-1].upper() if words else ""
+            words = []
+
+    def _state(self, values: dict[str, float], stops: set[int]) -> None:
+        if "T" in values:
+            self.tool = int(values["T"]) // (100 if values["T"] >= 100 else 1)
+        if 3 in stops:
+            self.spinning = True
+        if stops & {0, 2, 5, 30}:
+            self.spinning = False
+
+    def _move(self, motion: int, values: dict[str, float], line: int) -> None:
+        if self.post != self.tool:
+            raise AlarmError(f"line {line}: tool {self.tool} is called, {self.post} is in the spindle")
+        before = [self.true(k) for k in range(3)]
+        for k, letter in enumerate("XYZ"):
+            if letter in values:
+                self.said[k] = values[letter]
+        x, y, z = (self.true(k) for k in range(3))
+        radius = self.radii[self.tool]
+        if motion >= 81:
+            self.holes[self.tool] = (x, y, z)
+            self.said[2] = values["R"]
+            return
+        low, high = sorted((before[0], x))
+        over = not math.isnan(before[1]) and min(abs(before[1]), abs(y)) < radius + self.round_ / 2
+        top = self.flats.get(self.turn, self.round_)
+        if not over or z > top - IN_METAL or math.isnan(low):
+            return
+        if motion == 0 and min(before[2], z) < top - IN_METAL and before[:2] != [x, y]:
+            self.spoilt.append(f"line {line}: a rapid {top - z:.3f} mm into the work")
+        if not self.spinning:
+            self.spoilt.append(f"line {line}: a cut with the spindle still")
+        if self.shoulder and low - radius < -IN_METAL / 2:
+            self.spoilt.append(f"line {line}: the cutter {radius - low:.3f} mm in the shoulder")
+        if low - radius <= self.station <= high + radius:
+            self.flats[self.turn] = min(top, z)
+
+
+@dataclass
+class Miller:
+    """One at the mill. late: whether tools are set only at their stops. read: sizes outside their limits."""
+
+    mill: Mill
+    residual: float = 0.0
+    late: bool = False
+    read: list[str] = field(default_factory=list)
+    pairs: list[float] = field(default_factory=list)
+    again: bool = False
+
+    def work(self, label: str = "") -> str:
+        """The whole program, or from an N line; "" or what made him end it."""
+        try:
+            line = self.begin_at(label) if label else 0
+            for _ in range(9):
+                self.again = False
+                for words, shown in self.mill.run(line):
+                    self.answer(words, shown)
+                    if self.again:
+                        break
+                if not self.again:
+                    return ""
+                line = 0
+        except (ToldError, AlarmError) as told:
+            return str(told)
+        raise AssertionError("begun anew nine times")
+
+    def begin_at(self, label: str) -> int:
+        """All as the line below an N line says."""
+        mill = self.mill
+        line = next(k for k, row in enumerate(mill.lines) if re.match(rf"{label}\b", row))
+        words = join([c for row in mill.lines[line : line + 6] for c in re.findall(r"\(([^)]*)\)", row)])
+        if tool := re.search(r"TOOL (\d) IN THE SPINDLE", words):
+            mill.post = mill.tool = int(tool[1])
+        if turn := re.search(r"STANDS AT (\S+) DEG", words):
+            mill.turn = mill.turns * float(turn[1]) % 360
+        return line
+
+    def answer(self, words: str, shown: str) -> None:
+        """Do what a stop says."""
+        mill = self.mill
+        if turn := re.search(r"TURN THE WORK TO (\S+) DEG", shown):
+            mill.turn = mill.turns * float(turn[1]) % 360
+        elif tool := re.search(r"MOUNT TOOL (\d)", shown):
+            mill.post = int(tool[1])
+            if self.late:
+                mill.zeros[mill.post] = [0.0, 0.0, self.residual]
+        elif "PROVE Z BY A RULE" in shown:
+            if mill.up < 0:
+                raise ToldError("the display shows Z with the other sign, before it moves")
+            if abs(mill.zeros[mill.tool][2]) > RULE:
+                raise ToldError("a rule shows Z on another face, before it moves")
+        elif "TRY THE GAP" in shown:
+            self._gap(words)
+        elif "CORRECT Z" in shown:
+            over = sum(self.pairs) / len(self.pairs)
+            mill.zeros[mill.tool][2] -= over / 2 if abs(over) > SEEN else 0.0
+        for found in GIVEN.finditer(words):
+            self._measure(found)
+
+    def _gap(self, words: str) -> None:
+        said = re.search(r"STANDS (\S+) MM ABOVE THE TOP OF THE ROUND", words)
+        assert said is not None
+        if abs(self.mill.true(2) - self.mill.round_ - float(said[1])) > SLIP - 1e-9:
+            self.mill.zeros[self.mill.tool][2] = self.residual
+            self.again = True
+
+    def _measure(self, found: re.Match[str]) -> None:
+        mill, scale = self.mill, self.mill.scale
+        flats = [mill.flats.get(90.0 * ((int(n) - 1) * mill.turns % 4), mill.round_) for n in found.groups()[1:4] if n]
+        over = sum(flats) + (mill.round_ if found[2] else 0.0) - float(found[5]) * scale
+        if found[2]:
+            if over < -SEEN:  # "raise Z by what is missing before the next is cut"
+                mill.zeros[mill.tool][2] -= over
+        elif found[6]:
+            size = sum(flats) / scale
+            if not float(found[6]) - 1e-4 <= size <= float(found[7]) + 1e-4:
+                self.read.append(f"{found[1].lower()} {size:.3f}")
+        else:
+            self.pairs.append(over)
+
+

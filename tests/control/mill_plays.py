@@ -1,0 +1,112 @@
+"""The plays at the mill: one thing wrong each time on the square and on the holes of a part."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from cam.job import Job
+from tests.control.mill import Mill, Miller
+from tests.control.plays import AMOUNTS, Outcome
+
+NAMES = "XYZ"
+HOLE = 0.15
+"""How far a hole may be from its place and depth, mm: ISO 2768-1, table 1, class m for 6 to 30 mm is 0.2."""
+
+
+@dataclass(frozen=True)
+class Milled:
+    """A program of the mill; wanted: of a hole its place X and, by tool, the depth Z; None for a square."""
+
+    name: str
+    text: str
+    round_: float
+    station: float
+    radii: dict[int, float]
+    wanted: dict[int, tuple[float, float, float]] | None
+
+    def mill(self, **more: Any) -> Mill:
+        """A mill with the program in its control."""
+        return Mill(self.text, self.round_, self.station, self.radii, shoulder=self.wanted is None, **more)
+
+
+def milled(job: Job, name: str) -> Iterator[Milled]:
+    """The square and the holes of a job."""
+    for work in job.mill.works if job.mill is not None else ():
+        tools = (getattr(work.task, name, None) for name in ("cutter", "spot", "drill", "tap"))
+        flat = getattr(work.task, "flat", None)
+        cutters = {c.number: c.diameter / 2 for c in (*tools, flat[0] if flat else None) if c is not None}
+        square = getattr(work.task, "square", None)
+        if square is not None:
+            yield Milled(f"{name} {work.name}", work.text, square.blank / 2, square.station, cutters, None)
+            continue
+        top = next(s.top for s in work.task.sections if s.start - 1e-9 <= work.task.x <= s.end + 1e-9)
+        plain = Milled(f"{name} {work.name}", work.text, top, work.task.x, cutters, {})
+        right = plain.mill()
+        assert Miller(right).work() == ""
+        yield Milled(plain.name, plain.text, top, work.task.x, cutters, dict(right.holes))
+
+
+def outcome(case: Milled, miller: Miller, told: str) -> Outcome:
+    """How a play ended."""
+    mill = miller.mill
+    if mill.spoilt:
+        return Outcome("SPOILT", mill.spoilt[0])
+    if told:
+        return Outcome("told in time", told)
+    if miller.read:
+        return Outcome("told too late", miller.read[0])
+    if case.wanted is None:
+        return Outcome("within limits")
+    for tool, place in case.wanted.items():
+        if any(abs(a - b) > HOLE for a, b in zip(place, mill.holes[tool], strict=True)):
+            return Outcome("SPOILT", f"tool {tool} stood at {mill.holes[tool]}, {place} wanted")
+    return Outcome("within limits")
+
+
+def play_mill(case: Milled) -> Iterator[tuple[str, Outcome]]:
+    """Every play on one program: its name and how it ended."""
+
+    def play(miller: Miller, label: str = "") -> Outcome:
+        return outcome(case, miller, miller.work(label))
+
+    kind = "the square" if case.wanted is None else "a hole"
+    yield f"{kind}: nothing is wrong", play(Miller(case.mill()))
+    yield f"{kind}: Z counts the other way", play(Miller(case.mill(up=-1)))
+    yield f"{kind}: the work is turned the other way", play(Miller(case.mill(turns=-1)))
+    for by in (a * sign for a in AMOUNTS for sign in (1, -1)):
+        for axis in range(3):
+            mill = case.mill()
+            for zero in mill.zeros.values():
+                zero[axis] = by
+            yield f"{kind}: {NAMES[axis]} zero {by:+.2f}", play(Miller(mill, residual=0.01 if by > 0 else -0.01))
+    for residual in (0.01, -0.01):
+        mill = case.mill()
+        for zero in mill.zeros.values():
+            zero[2] = 7.0
+        yield f"{kind}: tools set at their stops", play(Miller(mill, residual=residual, late=True))
+    yield from ((f"{kind}: begun again at each N line, all before it done", o) for o in _again(case))
+
+
+def _again(case: Milled) -> Iterator[Outcome]:
+    """Stopped before each pass, the control ended, and begun again there: what comes out is as without."""
+    whole = case.mill()
+    Miller(whole).work()
+    for label in re.findall(r"^(N\d+)(?= G2[01]| G7[01])", case.text, flags=re.M):
+        mill, miller = _until(case, label)
+        told = miller.work(label)
+        same = (mill.flats, mill.holes) == (whole.flats, whole.holes)
+        yield outcome(case, miller, told) if same else Outcome("SPOILT", f"{label}: came out otherwise")
+
+
+def _until(case: Milled, label: str) -> tuple[Mill, Miller]:
+    """The mill with all done before an N line, as a control just switched on."""
+    mill = case.mill()
+    whole, at = mill.lines, next(k for k, row in enumerate(mill.lines) if re.match(rf"{label}\b", row))
+    mill.lines = whole[:at]
+    miller = Miller(mill)
+    miller.work()
+    mill.lines, mill.spinning, mill.tool = whole, False, 0
+    return mill, miller
