@@ -76,7 +76,7 @@ def test_every_setting_has_one_page_in_type_that_can_be_read(name: str, paper: s
     longest = name == "orrery-drum-arbor"
     assert all(size in TYPE and size >= (LEAST_OF_LONGEST if longest else LEAST_TYPE) for _, size, _ in pages)
     others = [size for label, size, _ in articles(printed(name, paper)) if ": SETTING" not in label]
-    assert all(size in OTHER_TYPE for size in others)
+    assert all(size in OTHER_TYPE and size >= LEAST_OF_LONGEST for size in others)
     assert all(TIGHT <= float(row) <= LOOSE for row in re.findall(r"--row: ([\d.]+)", printed(name, paper)))
 
 

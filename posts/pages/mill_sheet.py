@@ -56,6 +56,7 @@ def when_blocks(sheet: Sheet) -> Iterator[Block]:
     yield Fact(label="WHEN", words=" ".join(said))
     if sheet.part.to_be_measured and "setting 2" in sheet.when:
         yield Caution(words="Setting 2 is not planned yet, see MEASURE NEXT: do not cut this before it is made.")
+        return
     ends = (("A", sheet.part.holding.end_a), ("B", sheet.part.holding.end_b))
     section = sheet.work.asked.asked.section
     for end in (end for end, held in ends if held is not None and held.grip == section):
@@ -73,10 +74,11 @@ def held_words(sheet: Sheet) -> str:
     weak = ""
     if bears < WELL_GRIPPED * diameter - 1e-9:
         weak = f" ({number(bears / diameter, 2)} diameters; 1.5 hold a cut, common practice: cut lightly, or grip more)"
+    borne = f", borne on {figures.place(bears)}{weak}" if weak or bears < float(hold.length) - 1e-9 else ""
     return (
         f"{plain(mill.block.name)}, collet on {plain(hold.section)}, {figures.size(diameter)} round, "
-        f"{figures.place(hold.length)} of it in behind the nut's face from its end toward the {away} end, borne on "
-        f"{figures.place(bears)}{weak}; {figures.place(sections[-1].end - sections[0].start)} stands out, tip to your "
+        f"{figures.place(hold.length)} of it in behind the nut's face from its end toward the {away} end{borne}; "
+        f"{figures.place(sections[-1].end - sections[0].start)} stands out, tip to your "
         "right. Nut tight; never on a pivot."
     )
 

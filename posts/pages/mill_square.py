@@ -202,9 +202,8 @@ class SquarePage:
         if tip is None or not tip.shim:
             return
         words = (
-            f"{self.fine(tip.shim)} under {tip.raised}, its near edge {self.figures.place(tip.spacing)} from the edge "
-            "that the block stands on; it stays there when the block is turned. Knock both down, clamp, try that "
-            "neither moves."
+            f"{self.fine(tip.shim)} under {tip.raised}, {self.figures.place(tip.spacing)} as drawn; it stays there "
+            "when the block is turned. Knock both down, clamp, try that neither moves."
         )
         yield Fact(label="SHIM", words=words)
         spacing = self.figures.place(tip.spacing)
@@ -236,10 +235,10 @@ class SquarePage:
     def dials(self) -> Iterator[Block]:
         """The slides and their zeros."""
         what, z = self.plan.touch_off
-        yield self.x.dial(self.touch_x, "Cutter's side on the end face over thin paper, its end about level with the "
-                          f"axis: zero there. {COME}")  # fmt: skip
+        yield self.x.dial(self.touch_x, "Cutter's side on the end face, its end about level with the axis: zero there. "
+                          f"{COME}")  # fmt: skip
         yield self.y.dial(0.0, "Touch both sides of the round: zero half-way" + self.y.half_lost + ".")
-        yield self.z.dial(z, f"Cutter's end on {what}, over thin paper, its thickness off: zero there.")
+        yield self.z.dial(z, f"Cutter's end on {what}, thin paper between, its thickness off: zero.")
 
     # Cutting
 
