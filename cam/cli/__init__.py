@@ -29,6 +29,7 @@ HOMES = {
     "judging": ("simulate", "plot", "view"),
     "making": ("make", "check", "program", "why"),
     "sheets": ("summary", "notebook", "guide"),
+    "watching": ("watch",),
     "starting": ("new-shop", "new", "dxf"),
 }
 """Module of this package -> its verbs."""

@@ -31,6 +31,7 @@ EXAMPLES = {
     "plot": "endshake plot samples/orrery-drum-arbor.toml --out drum-arbor.svg",
     "compare": "endshake compare build/drum-arbor samples/orrery-drum-arbor.toml --out changes.svg",
     "view": "endshake view samples/orrery-drum-arbor.toml --out drum-arbor.html",
+    "watch": "endshake watch samples/orrery-drum-arbor.toml",
     "tailstock": 'endshake tailstock "12.03 mm at 15 mm" "12.00 mm at 135 mm" --length "150 mm" --post front',
     "why": "endshake why samples/moon-carriage-spindle.toml --setting 1 --pass 12",
     "dialects": "endshake dialects",
