@@ -11,22 +11,29 @@ from cam.problem import Problem, Where
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_most
-from cam.sheet.limits import said_turned
-from cam.sheet.model import PointsRow, Sheet
+from cam.sheet.limits import PRINTED, said_turned, step_on_diameter
+from cam.sheet.model import Band, PointsRow, Sheet
 from cam.sheet.standing import THIN, Around
+from cam.shop.model import Shop, Tool
 from cam.simulate.envelope import Metal, height, lower
 
 SAGITTA = 2e-4
 """By how much the straight pieces that stand for a round may stray from it, mm."""
-SPARE = 0.012
-"""A ridge may be higher than its row says by this, mm: dials round, and the writer looks at it at places alone. Where a
-place of a row is lost, what stands there is four times as high."""
+SPARE = 0.006
+"""A ridge may be higher than its row says by this and by what the X dial rounds, mm: the writer looks at it at places
+alone. Where a place of a row is lost, what stands there is four times as high."""
+OFF = 0.006
+"""A place may stand off its surface by this, and by what the X dial rounds, mm."""
+DEEP = 0.01
+"""A place may be inside its surface by this, mm."""
+AT_END = 0.08
+"""The first and the last place, where the nose goes past the end of its edge, may be off it by this, mm."""
 SPOTS = 16
 """Places of a chamfer that are looked at."""
 
 
-def check_ridges(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
-    """Rows of points after which more stands on their edge or in their corner than they say.
+def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int, Around]) -> Iterator[Problem]:
+    """Rows of points that are off their edge or corner, or after which more stands on it than they say.
 
     Args:
         around: the metal before and after each row, by its line.
@@ -35,18 +42,63 @@ def check_ridges(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -
         return
     turned = said_turned(setting)
     most = draw_most(lean(turned, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
-    zones = dict.fromkeys(z for t in turned for z in rounded(t))
-    rows = [(r, around[r.line]) for r in sheet.rows if isinstance(r, PointsRow) and r.line in around]
+    zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(most, *z)]
+    step = step_on_diameter(shop.lathe.x)
+    rows = [r for r in sheet.rows if isinstance(r, PointsRow) and r.line in around]
     for low, high in zones:
-        last = next(((r, here) for r, here in reversed(rows) if _cuts_at(here, 0.5 * (low + high))), None)
-        if last is None or last[0].way != "in and out":
+        row = next((r for r in reversed(rows) if _cuts_at(around[r.line], 0.5 * (low + high))), None)
+        if row is None or row.way != "in and out":
             continue
-        row, metal = last[0], Metal(last[1].after)
-        if any(_stands(metal, p, n, row.ridge + SPARE) for p, n in _spots(most, low, high)):
+        metal, over = Metal(around[row.line].after), row.ridge + SPARE + step / 4.0
+        if any(_stands(metal, p, n, over) for p, n in _spots(most, low, high)):
             told = f"ridges of {row.ridge:.3f} mm at most" if row.ridge else "no ridges"
-            what = f"leaves more than it says between its places, which is {told}"
-            where = Where(path=sheet.path, line=row.line)
-            yield Problem(where=where, what=what, given=f"{row.number}  {row.what}", fix="the places of its points")
+            yield _problem(sheet, row, f"leaves more than it says between its places, which is {told}")
+    turning = list(_with_tools(sheet, shop))
+    last = {row.what: row for row, _ in turning}
+    most_off = OFF + max(step, 2.0 * PRINTED) / 2.0
+    for row, tool in turning:
+        off = _off(row, tool, most) if last[row.what] is row else []
+        wrong = [o for o in off if o < -DEEP or o > AT_END] + [o for o in off[1:-1] if o > most_off]
+        if wrong:
+            yield _problem(sheet, row, f"has a place {1000 * max(wrong, key=abs):.0f} um off its edge or corner")
+
+
+def _problem(sheet: Sheet, row: PointsRow, what: str) -> Problem:
+    where = Where(path=sheet.path, line=row.line)
+    return Problem(where=where, what=what, given=f"{row.number}  {row.what}", fix="the places of its points")
+
+
+def _with_tools(sheet: Sheet, shop: Shop) -> Iterator[tuple[PointsRow, Tool]]:
+    """Every row of points in and out that a turning tool makes, with it."""
+    tools = {t.number: t for t in shop.tools}
+    tool = tools.get(sheet.tool)
+    for step in sheet.steps:
+        if isinstance(step, Band):
+            tool = tools.get(step.tool or -1, tool)
+        elif isinstance(step, PointsRow) and step.way == "in and out":
+            yield from [(step, tool)] if tool is not None and tool.kind == "turning" else []
+
+
+def _off(row: PointsRow, tool: Tool, outline: Chain) -> list[float]:
+    """How far the nose stands off an outline at each place, mm, negative inside."""
+    nose = float(tool.nose_radius)
+    side = -nose if tool.hand == "left" else nose
+    centres = [Point(z + side, x / 2.0 + nose) for z, x in row.places]
+    return [min(_apart(c, piece) for piece in outline) - nose for c in centres]
+
+
+def _apart(c: Point, piece: Line | Arc) -> float:
+    """From a place to a piece, mm."""
+    ends = min(math.dist(c, piece.start), math.dist(c, piece.end))
+    if isinstance(piece, Arc):
+        away = math.dist(c, piece.centre) or 1.0
+        on = Point(*(m + piece.radius * (p - m) / away for p, m in zip(c, piece.centre, strict=True)))
+        reach = math.dist(piece.start, piece.end)  # a place within a quarter of a circle is no farther from its ends
+        within = max(math.dist(on, piece.start), math.dist(on, piece.end)) <= reach
+        return min(ends, abs(math.dist(c, piece.centre) - piece.radius)) if within else ends
+    dz, dx = piece.end.z - piece.start.z, piece.end.x - piece.start.x
+    share = ((c.z - piece.start.z) * dz + (c.x - piece.start.x) * dx) / (dz * dz + dx * dx)
+    return math.dist(c, (piece.start.z + share * dz, piece.start.x + share * dx)) if 0.0 < share < 1.0 else ends
 
 
 def _cuts_at(here: Around, z: float) -> bool:
@@ -71,13 +123,21 @@ def _stands(metal: Metal, at: Point, normal: Point, over: float) -> bool:
     return metal.at(z) > x and metal.at(z, before=True) > x
 
 
+def _slants(chain: Chain, low: float, high: float) -> list[Line | Arc]:
+    """The slants and rounds of an outline between two Z."""
+    found = []
+    for piece in chain:
+        ends, across = sorted((piece.start.z, piece.end.z)), abs(piece.end.x - piece.start.x)
+        straight = isinstance(piece, Line) and min(ends[1] - ends[0], across) < THIN
+        if low - THIN <= ends[0] and ends[1] <= high + THIN and not straight:
+            found.append(piece)
+    return found
+
+
 def _spots(chain: Chain, low: float, high: float) -> Iterator[tuple[Point, Point]]:
     """Places on the slants and rounds of an outline between two Z, with the way out of the metal there."""
-    for piece in chain:
+    for piece in _slants(chain, low, high):
         along, across = piece.end.z - piece.start.z, piece.end.x - piece.start.x
-        inside = low - THIN <= min(piece.start.z, piece.end.z) and max(piece.start.z, piece.end.z) <= high + THIN
-        if not inside or (isinstance(piece, Line) and min(abs(along), abs(across)) < THIN):
-            continue
         for p in _places(piece):
             yield p, _out(piece, p, Point(across, -along))
 

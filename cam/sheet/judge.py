@@ -12,7 +12,7 @@ from cam.quantity import Quantity
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import Unit
-from cam.sheet.edges import check_ridges, rounded
+from cam.sheet.edges import check_edges, rounded
 from cam.sheet.hand import BY_EYE, hand_motions
 from cam.sheet.limits import Spare, edge_spare, loosen, said_turned, spare_of, step_on_diameter
 from cam.sheet.model import Band, Cut, PointsRow, Reached, Sheet, SheetVerdict
@@ -85,7 +85,7 @@ class _Judge:
         problems += check_rows(self.sheet, self.setting, self.around)
         problems += check_measures(self.sheet, self.setting, self.around)
         problems += check_measured(self.sheet, self.setting)
-        problems += check_ridges(self.sheet, self.setting, self.around)
+        problems += check_edges(self.sheet, self.setting, self.shop, self.around)
         problems += check_tools(self.sheet, self.shop)
         problems += check_feeds(self.sheet, self.shop)
         problems += check_speeds(self.sheet, self.shop, material)

@@ -30,7 +30,9 @@ FACE = 0.25
 """Before the stop a shoulder's face may stand, which is no diameter that a cut meets, mm."""
 FACE_EDGE = 0.05
 """Below a shoulder's edge its face is measured, mm."""
-NOSE_PIECES = 5
+NEARER = 0.01
+"""By how much a start beside a centre is drawn in at a time, mm."""
+NOSE_PIECES = 16
 """Straight pieces that stand for the round that a nose leaves."""
 ASIDE = 1.0
 """Before its place a shoulder may stand, mm."""
@@ -77,6 +79,10 @@ def _beyond(zs: list[float], touch: float) -> list[float]:
 def touch_z(setting: Setting) -> float:
     """Z of the end face as it is before this setting, where the tool can be touched off, mm."""
     return setting.stock_end_z if setting.face_end else setting.end_z
+
+
+Stop = Reading | None
+"""Where Z stops; None where nothing is cut."""
 
 
 class RowMaker:
@@ -164,6 +170,8 @@ class RowMaker:
             stop = leaves = None
         elif cut.shape == "points":
             leaves, stop = yield from self.points(operation, cut, line)
+            if stop is None:
+                return  # nothing comes off, so there is nothing to measure
         else:
             row, leaves, stop = self.straight(operation, cut, line)
             yield row
@@ -267,9 +275,10 @@ class RowMaker:
         """
         if self.setting.tail_centre is None or cut.z_from < self.setting.end_z or not self.has(self.lathe.z):
             return cut.z_from
-        if not eye_may_touch(self.setting, cut.tool, cut.z_from, x):
-            return cut.z_from
         scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + SAME
+        if not eye_may_touch(self.setting, cut.tool, cut.z_from, x):
+            nearer = (cut.z_from - k * NEARER for k in range(20))  # as X lands deeper, it stands nearer to the cone
+            return next((z for z in nearer if clearance(self.setting, cut.tool, z, x) > wanted), cut.z_from)
         first = scale.mark(cut.z_from)
         marks = [scale.mark(first.at - k * scale.step, "near") for k in range(math.ceil(NEARER / scale.step) + 2)]
         marks = [first, *(m for m in marks[1:] if m.at > self.setting.end_z + SAME)]
@@ -360,12 +369,16 @@ class RowMaker:
         after = takewhile(lambda c: (c.speed_name, c.rpm) == self.speed, passes[passes.index(cut) :])
         return list(dict.fromkeys(c.ruled_by for c in after if c.ruled_by))
 
-    def points(self, operation: Operation, cut: Pass, line: str) -> Generator[Block, None, tuple[float, Reading]]:
-        """The places of a pass that both slides make together; gives what it leaves and where Z stops."""
+    def points(self, operation: Operation, cut: Pass, line: str) -> Generator[Block, None, tuple[float, Stop]]:
+        """The places of a pass that both slides make together; gives what it leaves and where Z stops, if it cuts."""
         tapered = next((t for t in self.turned(cut) if t.radius_near != t.radius_far), None)
         row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
             found, angle = set_over(cut, self.scales, last=cut.kind == "finish")
+            surface = left_by(found.at[1], found.at[0], cut.tool)
+            if cut.kind != "finish" and not self.rounded.takes_off(surface, FINEST):
+                yield replace(row, how=SKIP)
+                return 0.0, None
             yield row
             self.sized[cut.sections] = self.thin_end(cut, tapered, found)
             self.note_taper(cut, tapered, self.sized[cut.sections])

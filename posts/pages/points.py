@@ -24,6 +24,8 @@ SAGITTA = 0.0005
 SAME = 0.0005
 NARROW = 0.1
 """From spot to spot of a line on which what is left is looked at, in radii of the nose."""
+WORTH = 0.003
+"""What comes off in a row of points, mm, to be worth setting them: the metal before is reckoned no better."""
 FINEST = 0.001
 """What comes off at a place, mm, to be worth setting it."""
 COARSE = 0.03
@@ -86,7 +88,7 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
         left = _uncut(surface, whole, _points(found), nose, left_hand, hollow)
     ridge = left[0][0] if left else 0.0
     taken = (stood - height for stood, (height, _) in zip(sorted(whole, reverse=True), left, strict=True))
-    if not found or max(taken, default=0.0) < FINEST:
+    if not found or max(taken, default=0.0) < WORTH:
         return Places((), (), ridge)
     places = [found[z] for z in sorted(found, reverse=True)]
     return Places(tuple((z.text, x.text) for z, x in places), tuple(_points(found)), ridge)
@@ -161,17 +163,15 @@ def _surface(path: Sequence[Segment], nose: float, left: bool, standing: Standin
 
 def _thick(s: Spot, standing: Standing, left: bool) -> float:
     """What stands above a spot along its normal, mm: up to the surface over it, or out to the face beside it."""
-    up = s.over / s.normal.x if s.normal.x > SAME else math.inf
-    if s.normal.z < SAME:
-        return up
-    way, low, high = -1.0 if left else 1.0, 0.0, s.over
-    while high - low > SAGITTA:  # a face farther off than that does not count: the surface over the spot is nearer
-        z = s.at.z + way * (low + high) / 2
-        if standing.greatest(z - SAME, z + SAME) / 2 > s.at.x:
-            low = (low + high) / 2
+    way, low, high = -1.0 if left else 1.0, 0.0, s.over / s.normal.x if s.normal.x > SAME else s.over
+    while high - low > SAGITTA:
+        along = (low + high) / 2
+        z, x = s.at.z + way * abs(s.normal.z) * along, s.at.x + s.normal.x * along
+        if standing.greatest(z - SAME, z + SAME) / 2 > x:
+            low = along
         else:
-            high = (low + high) / 2
-    return min(up, high / s.normal.z)
+            high = along
+    return high
 
 
 def _uncut(

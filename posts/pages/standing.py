@@ -57,6 +57,14 @@ class Standing:
         left = [outer for p in self.pieces for outer in _outside(p, low, high)]
         self.pieces = sorted([*left, *(piece for p in self._within(low, high) for piece in _lower(p, wanted))])
 
+    def takes_off(self, underside: Sequence[Point], more: float) -> bool:
+        """Whether anything stands higher than so much, mm, above a line of places as for cut_under."""
+        for a, b in pairwise(underside):
+            line = Piece(a.z, b.z, 2 * a.x, 2 * b.x)
+            if any(p.at(z) > line.at(z) + 2 * more for p in self._within(a.z, b.z) for z in (p.low, p.high)):
+                return True
+        return False
+
     def cut_under(self, underside: Sequence[Point]) -> None:
         """Take off all that stands above a line of places in rising Z, X a radius, mm."""
         for a, b in pairwise(underside):
