@@ -40,13 +40,15 @@ def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: 
 def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_factor: int, *, step: float) -> str:
     """What X or Z reads while the tool is parked, and what it is set to for a reading, with an example.
 
-    After the last cut on a shoulder the example is one that can still be faced.
+    After a last cut the example lies a step beyond the limits, on the side where metal is left.
 
     Args:
         park, x_factor: see Measure.set_to. step: of the example, mm.
     """
     fewer = wanted.kind == "length" and wanted.scrap == "over" and not wanted.cut_left
-    off = -3 * step if fewer else 3 * step
+    off = 3 * step
+    if not wanted.cut_left:
+        off = wanted.least - wanted.expected - step if fewer else wanted.most - wanted.expected + step
     here, to = wanted.set_to(park, off, x_factor)
     letter, share = ("X", "half of " if x_factor == 1 else "") if wanted.kind == "diameter" else ("Z", "")
     return (

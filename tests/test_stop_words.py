@@ -35,9 +35,15 @@ def test_the_line_shown_has_what_and_how_much() -> None:
 
 def test_the_example_after_a_last_cut_is_one_that_can_still_be_faced() -> None:
     """A shoulder that is scrap when over: 0.03 under says that the tool stands 0.03 further out than Z reads."""
-    last = replace(SHOULDER, scrap="over", cut_left=0.0)
+    last = replace(SHOULDER, scrap="over", cut_left=0.0, least=33.44)
     said = correct_at(last, Point(0.55, 19.0), two, 1, step=0.01)
     assert f"what it is under: {SHOULDER.expected - 0.03:.2f} read, set 0.58" in said
+
+
+def test_the_example_after_a_last_cut_is_no_reading_that_is_allowed() -> None:
+    """Wires over a thread: limits of 0.037 either way, and 0.03 over was the example of a size to be cut again."""
+    wires = replace(DIAMETER, expected=3.051, target=3.051, least=3.014, most=3.089, cut_left=0.0)
+    assert "3.099 read, set 19.024" in correct_at(wires, Point(0.55, 19.0), two, 1, step=0.01)
 
 
 @pytest.mark.parametrize("width", [24, 32, 40])
