@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from copy import deepcopy
 from dataclasses import dataclass, field
 from random import Random
@@ -13,6 +13,7 @@ import numpy as np
 
 from cam.job import Job
 from cam.job.model import Work
+from cam.plan.model import Pass
 from cam.shop.model import Shop
 from cam.simulate.limits import within_limits
 from tests.control.machine import DEEP, AlarmError, Lathe, Metal, Senses
@@ -281,7 +282,8 @@ def reground(case: Case, rng: Random, count: int = 3) -> Iterator[Outcome]:
     passes = case.work.planned.passes
     labels = [f"N{n}" for n in _labels(case)]
     good = [k for k, p in enumerate(passes) if any(m.cut_left for m in p.measure)]
-    for k in rng.sample(good, min(count, len(good))):
+    for measured in rng.sample(good, min(count, len(good))):
+        k = _begun(passes, measured)
         lathe = case.lathe()
         operator = Operator(lathe)
         operator.take_off()
@@ -291,6 +293,14 @@ def reground(case: Case, rng: Random, count: int = 3) -> Iterator[Outcome]:
         zero[0] += rng.choice((-0.01, 0.01))
         zero[1] += rng.choice((-0.01, 0.01))
         yield _finish(case, operator, labels[k])
+
+
+def _begun(passes: Sequence[Pass], at: int) -> int:
+    """The pass by which a cut begins that is made in two and measured as one, by its index."""
+    same = (passes[at].kind, passes[at].sections)
+    while at and (passes[at - 1].kind, passes[at - 1].sections) == same:
+        at -= 1
+    return at
 
 
 def _finish(case: Case, operator: Operator, label: str) -> Outcome:
