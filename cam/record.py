@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from cam.geometry.path import Chain, Point
     from cam.job import Job, Work
     from cam.measure.model import Along, Measurement
+    from cam.measure.records import Actual
     from cam.measure.whole import SpanReport
     from cam.mill.result import MillSimulation
     from cam.mill.screw_tables import HookAsked
@@ -243,9 +244,7 @@ def _measured(job: Job) -> dict[str, Any]:
         log = {
             "file": PurePath(measured.log.path).name,
             "sha256": measured.log.digest,
-            "used": [
-                {"line": r.where.line, "kind": r.target.kind, "name": r.name, "value": r.text} for r in measured.records
-            ],
+            "used": [_used(r) for r in measured.records],
         }
     reports = report_spans(part, second_end([p.setting for p in job.plan.settings]))
     return {
@@ -275,6 +274,16 @@ def _measured(job: Job) -> dict[str, Any]:
             }
             for p in measured.plans
         ],
+    }
+
+
+def _used(record: Actual) -> dict[str, Any]:
+    return {
+        "file": PurePath(record.where.path).name,
+        "line": record.where.line,
+        "kind": record.target.kind,
+        "name": record.name,
+        "value": record.text,
     }
 
 

@@ -6,7 +6,6 @@ import math
 import re
 import shlex
 from collections.abc import Iterable, Sequence
-from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from cam.figures import say_metal
@@ -126,7 +125,7 @@ def _measured_lines(job: Job) -> list[str]:
     measured = measured_of(job.part)
     if measured is not None and measured.log is not None:
         used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing in it can be used"
-        lines += _wrap("log        ", f"{PurePath(measured.log.path).name} was read: {used}")
+        lines += _wrap("log        ", f"{measured.log.files} was read: {used}")
     for n, step in enumerate(next_steps(job.part)):
         lines += _wrap("           " if n else "next       ", step)
     return lines

@@ -525,8 +525,7 @@ class _Book:
             mean = f"; mean of {count}: {self.figures.fine(record.value)}" if count > 1 else ""
             yield Words(words=f"{record.name}: {plain(record.text)}{mean}")
         log = self.chain.log
-        name = log.path.replace(chr(92), "/").split("/")[-1]
-        words = f"from {name}, {log.digest[:8]}; endshake history prints all of it, with who and when."
+        words = f"from {log.files}, {log.digest[:8]}; endshake history prints all of it, with who and when."
         yield Words(words=words, mark="")
 
 

@@ -12,12 +12,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.job import make_job
+from cam.job import read_given
 from cam.measure.journal import read_journal, split_readings
 from cam.measure.limits import _measuring
-from cam.measure.model import THREE, Along, Uncertainty
+from cam.measure.model import THREE, Along, Measurement, Uncertainty
 from cam.measure.sums import read_sum, split_sum
 from cam.measure.whole import measured_of, report_spans
+from cam.part.model import Part
 from cam.problem import Where
 from cam.quantity import Quantity
 from cam.units import QuantityError
@@ -67,8 +68,12 @@ def refused(*words: str) -> str:
     return answer.err
 
 
-def drum() -> object:
-    return next(m for m in measured_of(make_job(DRUM).part).measurements if m.name == DEPTH)
+def part() -> Part:
+    return read_given(DRUM)[0]
+
+
+def drum() -> Measurement:
+    return next(m for m in measured_of(part()).measurements if m.name == DEPTH)
 
 
 # In the part file ---------------------------------------------------------------------------------------------
@@ -76,16 +81,16 @@ def drum() -> object:
 
 def test_a_sum_is_its_readings_plus_and_less_what_goes_with_them(bench: Path) -> None:
     """36.20 - 4.00 = 32.20, in the sample; the spigot's error comes to that of the readings."""
-    part = make_job(DRUM).part
-    m = next(m for m in measured_of(part).measurements if m.name == DEPTH)
+    whole = part()
+    m = next(m for m in measured_of(whole).measurements if m.name == DEPTH)
     assert (m.mean, m.distance) == (pytest.approx(36.2), pytest.approx(32.2))
     assert m.half == pytest.approx(0.03)
-    assert part.sections[3].length == pytest.approx(32.0)
-    report = next(r for r in report_spans(part, "B") if r.span.name == "drum inside")
+    assert whole.sections[3].length == pytest.approx(32.0)
+    report = next(r for r in report_spans(whole, "B") if r.span.name == "drum inside")
     names = [c.name for c in report.limits.contributors]
     assert 'measuring "spigot of the cap"' in names
     write(WHOLE, "")
-    alone = next(r for r in report_spans(make_job(DRUM).part, "B") if r.span.name == "drum inside")
+    alone = next(r for r in report_spans(part(), "B") if r.span.name == "drum inside")
     wider = report.limits.worst[1] - alone.limits.worst[1]
     assert wider == pytest.approx(0.01)
     rss = [(r.limits.rss[1] - r.limits.shake) ** 2 for r in (report, alone)]
@@ -167,14 +172,14 @@ def test_what_is_typed_with_the_readings_stands_in_place_of_the_part_files(bench
 
 def test_a_measurement_without_a_sum_takes_one_at_the_bench(bench: Path) -> None:
     good("record", DRUM, "between plates", "36.22 mm, plus slip: 10.000 mm +- 0.001 mm")
-    assert make_job(DRUM).part.sections[4].length == pytest.approx(6.5)
+    assert part().sections[4].length == pytest.approx(6.5)
     assert '+ 10.000 plus "slip"' in " ".join(good("summary", DRUM).split())
 
 
 def test_a_finished_size_may_be_read_over_a_slip_too(bench: Path) -> None:
     good("record", DRUM, "between plates", "46.22 mm")
     good("record", DRUM, "front seat shoulder", "43.56 mm ± 0.01 mm, less slip: 10 mm ± 0.001 mm")
-    (actual,) = measured_of(make_job(DRUM).part).actuals
+    (actual,) = measured_of(part()).actuals
     assert (actual.value, actual.whole_half) == (pytest.approx(33.56), pytest.approx(0.011))
 
 
@@ -192,7 +197,7 @@ def test_what_is_to_be_measured_along_with_it_is_asked_for(bench: Path) -> None:
     assert '"slip" is to be measured along with it' in err
     assert "less slip: ... mm" in err
     good("record", DRUM, "between plates", "56.22 mm, less slip: 10 mm")
-    assert make_job(DRUM).part.sections[4].length == pytest.approx(6.5)
+    assert part().sections[4].length == pytest.approx(6.5)
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,10 @@ PaperName = Annotated[
     str | None,
     typer.Option("--paper", metavar="NAME", help="A4 or Letter; wanted by --print.", show_default=False),
 ]
+PieceNames = Annotated[
+    list[str] | None,
+    typer.Option("--piece", metavar="NAME", help="Which of several workpieces; said more than once, a batch."),
+]
 PAPER = {"a4": "A4", "letter": "Letter"}
 
 
@@ -25,7 +29,7 @@ PAPER = {"a4": "A4", "letter": "Letter"}
 def summary(
     part: PartFile,
     shop: ShopFile = None,
-    piece: PieceName = "",
+    piece: PieceNames = None,
     width: Width = 80,
     print_to: PrintFile = None,
     paper: PaperName = None,
@@ -37,14 +41,15 @@ def summary(
     against the work; they come out right only if the bar on them measures what it says.
     """
     sheet = choose_paper(print_to, paper)
-    with reporting(part, shop, piece):
-        from cam.job import print_job_summary, write_job_summary
+    pieces = list(dict.fromkeys(name.strip().lower() for name in piece or [""]))
+    with reporting(part, shop, pieces[0]):
+        from cam.job.batch import print_batch_summary, write_batch_summary
 
-        job = judged_job(part, shop, None, piece=piece)
+        jobs = [judged_job(part, shop, None, piece=name) for name in pieces]
         if print_to is None:
-            text = write_job_summary(job, width)
+            text = write_batch_summary(jobs, width)
         else:
-            write_print(print_to, print_job_summary(job, sheet), replace=replace)
+            write_print(print_to, print_batch_summary(jobs, sheet), replace=replace)
     if print_to is None:
         hand_over(text)
     else:

@@ -84,8 +84,9 @@ def name_records(part: Part, problems: Iterable[Problem]) -> tuple[Problem, ...]
 
 
 def named(part: Part, piece: str) -> Part:
-    """A part that is called by its piece, on every page and in every program."""
-    return replace(part, name=f"{part.name}, piece {piece.strip().lower()}", piece=piece) if piece else part
+    """A part that is called by its piece, on every page and in every program; first, as long names are cut short."""
+    piece = piece.strip().lower()
+    return replace(part, name=f"piece {piece}, {part.name}", piece=piece) if piece else part
 
 
 def read_log(part_path: str, piece: str = "") -> Records | None:

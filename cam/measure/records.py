@@ -131,6 +131,11 @@ class Records:
         """The record of that name that stands; None if there is none."""
         return next((e for e in reversed(self.standing) if e.name == name), None)
 
+    @property
+    def files(self) -> str:
+        """Names of the logs that hold anything."""
+        return " and ".join(Path(j.path.replace("\\", "/")).name for j in self.journals if j.entries or j.torn)
+
     def warnings(self) -> tuple[Problem, ...]:
         """What there is to say of lines that are no records."""
         return tuple(w for journal in self.journals for w in journal.warnings())

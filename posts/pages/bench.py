@@ -113,7 +113,7 @@ def _log(plan: Plan) -> str:
     if measured is None or measured.log is None:
         return ""
     used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing"
-    return plain(f" Of the log {PurePath(measured.log.path).name} {measured.log.digest[:8]} is used: {used}.")
+    return plain(f" Of the log {measured.log.files} {measured.log.digest[:8]} is used: {used}.")
 
 
 def _part(part: Part, figures: Figures) -> Iterator[Block]:

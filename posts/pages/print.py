@@ -56,17 +56,20 @@ class Printed(Row):
     body: str
 
 
-def print_pages(title: str, pages: Sequence[Page], part: Part, paper: Paper, size: Show, place: Show) -> str:
+def print_pages(
+    title: str, pages: Sequence[Page], part: Part | Sequence[Part], paper: Paper, size: Show, place: Show
+) -> str:  # fmt: skip
     """Pages as one HTML file that wants nothing from anywhere else.
 
     Args:
-        title: of the file. part: whose sections are drawn. size, place: how drawings print diameters and places.
+        title: of the file. part: whose sections are drawn; or one for each page.
+        size, place: how drawings print diameters and places.
     """
     width = paper.width - 2 * MARGIN
-    writer = _Writer(part, width, size, place)
+    writers = [_Writer(p, width, size, place) for p in ([part] * len(pages) if isinstance(part, Part) else part)]
     sheets = [sheets_for(page, paper) for page in pages]
     printed = [_printed(page, writer.body(page, n), *choose_size(page, paper))
-               for page, n in zip(pages, sheets, strict=True)]  # fmt: skip
+               for page, n, writer in zip(pages, sheets, writers, strict=True)]  # fmt: skip
     return find_template("sheet.html.j2").render(
         title=title, pages=printed, paper=paper, margin=MARGIN, width=width, sheets=sum(sheets)
     )

@@ -1,0 +1,84 @@
+"""Several of a kind on paper: the page that sets the shop up once, all others for each piece, by its name."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from cam.job.outputs import pages_of, write_job_summary
+from cam.job.sheets import print_job_summary
+from cam.problem import printable
+
+if TYPE_CHECKING:
+    from cam.job.model import Job
+    from posts.pages.blocks import Page
+
+
+def write_batch_summary(jobs: Sequence[Job], width: int = 80) -> str:
+    """The cutting summaries of several pieces of one part as one plain text.
+
+    Args:
+        jobs: at least one; each made with its piece. width: columns.
+    Raises:
+        RefusedError: a program may not be cut.
+        PageFaultError: a hand could not work by a page; our own fault.
+    """
+    from posts.layout import paginate
+    from posts.pages.job import figures_of
+    from posts.pages.text import section_of
+
+    texts = [write_job_summary(job, width) for job in jobs]  # so that each is known to be one that a hand can work by
+    if len(texts) == 1:
+        return texts[0]
+    sections = [section_of(page, job.part, figures_of(job.plan), width) for job, page in batch_pages(jobs)]
+    return printable(paginate(sections, width))
+
+
+def print_batch_summary(jobs: Sequence[Job], paper: str) -> str:
+    """The same as one HTML file to print.
+
+    Args:
+        paper: "A4" or "Letter".
+    Raises:
+        RefusedError: a program may not be cut.
+        PageFaultError: a hand could not work by a page; our own fault.
+    """
+    from posts.pages.job import figures_of
+    from posts.pages.paper import PAPERS
+    from posts.pages.print import print_pages
+    from posts.wording import plain
+
+    texts = [print_job_summary(job, paper) for job in jobs]  # likewise
+    if len(texts) == 1:
+        return texts[0]
+    batch, figures = batch_pages(jobs), figures_of(jobs[0].plan)
+    title = f"{plain(_together(jobs))}: cutting summary"
+    parts, pages = [job.part for job, _ in batch], [page for _, page in batch]
+    return printable(print_pages(title, pages, parts, PAPERS[paper], figures.size, figures.place))
+
+
+def batch_pages(jobs: Sequence[Job]) -> list[tuple[Job, Page]]:
+    """Every page with the job that it is of; the first page once, where what is made ready is the same for all."""
+    from posts.pages.blocks import Words
+
+    each = [(job, pages_of(job)) for job in jobs]
+    firsts = [pages[0] for _, pages in each]
+    lead = firsts[0].blocks[0]
+    alike = all(page.blocks[1:] == firsts[0].blocks[1:] for page in firsts)
+    if not alike or not isinstance(lead, Words) or len(jobs) < 2:
+        return [(job, page) for job, pages in each for page in pages]
+    said = [b.words.partition(LOG) for page in firsts if isinstance(b := page.blocks[0], Words)]
+    words = said[0][0] + "".join(dict.fromkeys(f"{mark}{used}" for _, mark, used in said))
+    head = replace(firsts[0], part=_together(jobs), blocks=(replace(lead, words=words), *firsts[0].blocks[1:]))
+    return [(jobs[0], head), *((job, page) for job, pages in each for page in pages[1:])]
+
+
+LOG = " Of the log "
+"""Begins what a first page says of the log that was used."""
+
+
+def _together(jobs: Sequence[Job]) -> str:
+    """The part's name with those of all pieces."""
+    name = jobs[0].part.name.partition(", ")[2]
+    return f"pieces {', '.join(job.part.piece for job in jobs)}, {name}"
