@@ -278,22 +278,13 @@ def _measured(job: Job) -> dict[str, Any]:
 
 
 def _used(record: Actual) -> dict[str, Any]:
-    return {
-        "file": PurePath(record.where.path).name,
-        "line": record.where.line,
-        "kind": record.target.kind,
-        "name": record.name,
-        "value": record.text,
-    }
+    file, line = PurePath(record.where.path).name, record.where.line
+    return {"file": file, "line": line, "kind": record.target.kind, "name": record.name, "value": record.text}
 
 
 def _along(item: Along) -> dict[str, Any]:
-    return {
-        "name": item.name,
-        "sign": item.sign,
-        "mean_mm": _round(item.mean) if item.readings else None,
-        "plus_minus_mm": _round(item.uncertainty.half),
-    }
+    mean = _round(item.mean) if item.readings else None
+    return {"name": item.name, "sign": item.sign, "mean_mm": mean, "plus_minus_mm": _round(item.uncertainty.half)}
 
 
 def _distance(measurement: Measurement) -> float | None:
