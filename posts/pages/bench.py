@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from pathlib import PurePath
 
 from cam.figures import Figures
 from cam.part.model import Part, Section
