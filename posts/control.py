@@ -58,6 +58,16 @@ class Words:
         """What is shown where a tool is mounted."""
         return f"mount tool {number}: {plain(name)}"[: self.width].upper()
 
+    def meaning(self, word: str) -> str:
+        """What a word that is left out would say, for who checks that the control stands so: ": millimetres"."""
+        facts = self.dialect
+        says = {
+            facts.text("UNITS_MM"): "millimetres", facts.text("UNITS_INCH"): "inches",
+            facts.text("ABSOLUTE"): "places, not steps", facts.text("FEED_PER_MINUTE"): "feed per minute",
+            facts.text("FEED_PER_REVOLUTION"): "feed per revolution",
+        }  # fmt: skip
+        return f": {says[word]}" if word in self.facts.leave_out and word in says else ""
+
     def zeros(self, number: int) -> str:
         """Where the head says that a tool's zero is."""
         system, word = self.zero(number), self._word(number)

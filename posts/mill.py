@@ -37,6 +37,7 @@ from posts.control import Words, context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.program import LineNumbers, bad_template, check_text
+from posts.shown import fit
 from posts.wording import number, plain
 
 
@@ -104,7 +105,7 @@ SHOWN = {
     "prove": "prove Z in air: try the gap",
     "measure": "measure",
     "centre": "set X and Y, and Z of the tool",
-    "correct": "correct Z by the mean of the pairs",
+    "correct": "correct Z by the mean of pairs",
     "tap": "tap by hand, the spindle off",
 }
 """What a stop shows, by what it is for."""
@@ -214,7 +215,7 @@ class _Writer:
 
     def shown(self, words: str) -> str:
         """One line within what the control shows."""
-        return plain(words)[: self.control.width].rstrip(" ,").upper()
+        return fit(self.control.width, plain(words))
 
     def size(self, value: float) -> str:
         """A size in program units, as fine as can be measured."""

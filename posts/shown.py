@@ -20,21 +20,34 @@ def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: 
         length: how the program prints lengths, from mm. proof: radius at which X is proved, mm.
         width: characters that the control's display shows.
     """
+    at = f"diameter {length(2 * proof)}"
+    ways: tuple[str, ...] = ()
     if pause.reason == "prove":
-        words = f"prove X: tip at diameter {length(2 * proof)}"
+        ways = f"prove X: tip at {at}", f"prove X: {at}"
     elif pause.reason == "prove Z":
-        words = f"prove Z: tip {pause.lines[0]}"
+        ways = f"prove Z: tip {pause.lines[0]}", f"prove Z: {pause.lines[0]}"
     elif pause.reason == "tool set":
-        words = f"prove the tool: tip at diameter {length(2 * proof)}"
+        ways = f"prove the tool: tip at {at}", f"prove the tool: {at}", f"prove it: {at}"
     elif pause.reason == "arc next":
-        words = "arc next: must swing to headstock"
+        ways = "arc next: must swing to headstock", "arc next: to headstock"
     elif pause.reason == "arc seen":
-        words = "swung to headstock? else end here"
+        ways = "swung to headstock? else end here", "swung to headstock?"
     elif pause.measure:
-        words = _measure(pause.measure, length, width)
+        ways = (_measure(pause.measure, length, width),)
     else:
-        words = ", ".join(plain(line) for line in pause.lines)
-    return words[:width].rstrip(" ,").upper()
+        ways = (", ".join(plain(line) for line in pause.lines),)
+    return fit(width, *ways)
+
+
+def fit(width: int, *ways: str) -> str:
+    """The first way of saying it that a display shows whole; else the last one, cut where it may be, in capitals."""
+    whole = next((words for words in ways if len(words) <= width), "")
+    if whole:
+        return whole.upper()
+    words = ways[-1][: width + 1]
+    comma, space = words.rfind(", "), words.rfind(" ")
+    at = comma if comma >= width // 2 else space if space >= width // 2 else width
+    return words[:at].rstrip(" ,:").upper()
 
 
 def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_factor: int, *, step: float) -> str:
