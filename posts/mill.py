@@ -197,7 +197,9 @@ class _Writer:
             shown = f"{index_comment(move.angle)}, {move.what} on top"
             degrees = index_comment(move.angle).removeprefix(INDEX_WORDS)
             self.up = f"{move.what} up, the work stands at{degrees}"
-            lines = (f"turn the work: {move.what} to the top.",)
+            narrow = len(index_comment(move.angle)) > self.control.width  # then the angle stands in the words alone
+            turn = index_comment(move.angle) if narrow else "turn the work"
+            lines = (f"{turn}: {move.what} to the top.",)
             return MillStep("stop", shown=self.shown(shown), lines=lines)
         letter = self.dialect.text("ROTARY_LETTER")
         if not letter:

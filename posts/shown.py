@@ -44,8 +44,8 @@ def fit(width: int, *ways: str) -> str:
     whole = next((words for words in ways if len(words) <= width), "")
     if whole:
         return whole.upper()
-    words = ways[-1][: width + 1]
-    comma, space = words.rfind(", "), words.rfind(" ")
+    words = ways[-1]
+    comma, space = words.rfind(", ", 0, width + 2), words.rfind(" ", 0, width + 1)
     at = comma if comma >= width // 2 else space if space >= width // 2 else width
     return words[:at].rstrip(" ,:").upper()
 

@@ -35,16 +35,17 @@ settings.load_profile(PROFILE)
 
 
 @cache
-def read_once(part: str, shop: str | None, _folder: Path) -> tuple[Part, Shop]:
+def read_once(part: str, shop: str | None, _folder: Path, piece: str) -> tuple[Part, Shop]:
     """A part and a shop file that no test of the module changes."""
-    return read_given(part, shop)
+    return read_given(part, shop, piece)
 
 
 @pytest.fixture
 def files_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """For modules that judge hundreds of texts against files that stay as they are: they are read once."""
     for module in ("cam.job.judge", "cam.job.mill"):
-        monkeypatch.setattr(f"{module}.read_given", lambda part, shop=None: read_once(part, shop, Path.cwd()))
+        once = lambda part, shop=None, piece="": read_once(part, shop, Path.cwd(), piece)  # noqa: E731
+        monkeypatch.setattr(f"{module}.read_given", once)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
