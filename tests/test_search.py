@@ -268,12 +268,14 @@ BY_PAGE = {
     (25, 222): "points of an edge, so many that their line was cut off",
     (26, 350): "a shoulder before a steep taper was to be measured where its face was not yet",
     (26, 480): "a section so short that the nose had reached all of it before the last cut",
+    (25, 0): "ridges in a fillet, where a slim knife's edges leave more than its nose",
     (24, 514): "a fillet let out for its page beyond its section, into the extra length",
     (23, 404): "a shoulder was to be measured on a face too low before its fillet was cut",
 }
 """Likewise by the job's pages."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("seed", "number"), BY_PAGE, ids=str)
 def test_what_was_found_by_pages_stays_mended(seed: int, number: int) -> None:
     outcome = run(seed, number, pages=1)

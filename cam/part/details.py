@@ -19,8 +19,8 @@ third of its stiffness (0.7 cubed). Common practice, no source."""
 UNDER_THREAD = 0.15
 """How far an undercut behind a thread may go under its root, mm. Common practice, no source."""
 
-LONGER = 8
-"""How often the least length of a taper is worked out anew: each time a tenth as far off, or less."""
+LONGER = 60
+"""How often the least length of a taper is worked out anew: each time nearer, of a steep one by little."""
 
 LEAST_LAND = 0.1
 """Least length of a section that is left at its own size beside edges and corners, mm: a line has no diameter that

@@ -9,6 +9,7 @@ from itertools import pairwise
 from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point, Segment, flatten, length, shift
 from cam.plan.model import Pass
+from cam.shop.model import Tool
 from posts.pages.readings import Reading, Scale, Scales
 from posts.pages.standing import Standing
 
@@ -74,9 +75,10 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
     found: dict[float, tuple[Reading, Reading]] = {}
     for z in (high, low):
         _add(found, scales, corners, _on_mark(scales.z, z, low, high), standing, nose)
-    left_hand, hollow, refused = cut.tool.hand == "left", cut.kind == "fillet", set[float]()
+    left_hand, refused = cut.tool.hand == "left", set[float]()
+    flanks = _flanks(cut.tool) if cut.kind == "fillet" else ()
     whole = [_thick(s, standing, left_hand) for s in surface]
-    left = _uncut(surface, whole, _points(found), nose, left_hand, hollow)
+    left = _uncut(surface, whole, _points(found), nose, left_hand, flanks)
     while len(found) < MOST or (left and left[0][0] > STONED and len(found) < MANY):
         marks = [_on_mark(scales.z, z, low, high) for height, z in left if height > RIDGE]
         new = next((z for z in dict.fromkeys(marks) if z not in found and z not in refused), None)
@@ -85,7 +87,7 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
         if not _add(found, scales, corners, new, standing, nose):
             refused.add(new)
             continue
-        left = _uncut(surface, whole, _points(found), nose, left_hand, hollow)
+        left = _uncut(surface, whole, _points(found), nose, left_hand, flanks)
     ridge = left[0][0] if left else 0.0
     taken = (stood - height for stood, (height, _) in zip(sorted(whole, reverse=True), left, strict=True))
     if not found or max(taken, default=0.0) < WORTH:
@@ -174,35 +176,50 @@ def _thick(s: Spot, standing: Standing, left: bool) -> float:
     return high
 
 
+def _flanks(tool: Tool) -> tuple[Point, ...]:
+    """Ways out of a knife square to its trailing and its leading edge, right-hand; none of a round one."""
+    if not tool.included:
+        return ()
+    trailing, lean = math.radians(tool.trailing), math.radians(float(tool.approach) - 90.0)
+    return Point(math.sin(trailing), -math.cos(trailing)), Point(-math.cos(lean), math.sin(lean))
+
+
 def _uncut(
-    surface: Sequence[Spot], whole: Sequence[float], at: Sequence[Point], nose: float, left: bool, hollow: bool
-) -> list[tuple[float, float]]:
+    surface: Sequence[Spot], whole: Sequence[float], at: Sequence[Point], nose: float, left: bool,
+    flanks: Sequence[Point],
+) -> list[tuple[float, float]]:  # fmt: skip
     """Heights of what stands above the wanted surface when the tool has been at all places, and its Z, mm; worst first.
 
     Exact but for sampling: a point S of the surface, n its normal and C the nose's centre at a place leaves
-    n (C - S) - sqrt(r^2 - |C - S|^2 + (n (C - S))^2) there; no more than stood before. Of a hollow surface, a fillet, a
-    nose that does not pass the point leaves at most its centre's height there.
+    n (C - S) - sqrt(r^2 - |C - S|^2 + (n (C - S))^2) there; no more than stood before. Where the nose does not pass the
+    point an edge of the knife may.
 
     Args:
-        whole: what stood above each spot before, along its normal.
+        whole: what stood above each spot before, along its normal. flanks: of the knife, for a hollow surface.
     """
-    side = -nose if left else nose
-    centres = [Point(p.z + side, p.x + nose) for p in at]
+    way = -1.0 if left else 1.0
+    centres = [Point(way * p.z + nose, p.x + nose) for p in at]
     found = []
     for s, stood in zip(surface, whole, strict=True):
-        heights = [h for c in centres if (h := _left(s.at, s.normal, c, nose, hollow)) is not None]
+        spot, normal = Point(way * s.at.z, s.at.x), Point(way * s.normal.z, s.normal.x)
+        heights = [h for c in centres if (h := _left(spot, normal, c, nose, flanks)) is not None]
         found.append((min([stood, *heights]), s.tool_z))
     return sorted(found, reverse=True)
 
 
-def _left(s: Point, n: Point, c: Point, r: float, hollow: bool) -> float | None:
-    """What one nose leaves above a point of the surface along its normal, mm; None where it does not pass there."""
+def _left(s: Point, n: Point, c: Point, r: float, flanks: Sequence[Point]) -> float | None:
+    """What one knife leaves above a point of the surface along its normal, mm; None where it does not pass there."""
     dz, dx = c.z - s.z, c.x - s.x
     along = dz * n.z + dx * n.x
     under = r * r - dz * dz - dx * dx + along * along
-    if under < 0:
-        return along if hollow and along > 0 else None
-    return max(along - math.sqrt(under), 0.0)
+    found = [max(along - math.sqrt(under), 0.0)] if under >= 0 else []
+    for f in flanks:
+        off, toward = -dz * f.z - dx * f.x - r, -n.z * f.z - n.x * f.x
+        if off > 0 and toward > SAME:
+            z, x = n.z * off / toward - dz, n.x * off / toward - dx  # where it is met
+            if z * abs(f.x) + x * abs(f.z) >= 0:  # beyond the nose
+                found.append(off / toward)
+    return min(found, default=None)
 
 
 def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:

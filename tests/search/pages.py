@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from cam.job import Job
-from cam.sheet.standing import AIR, WAS
 from tests.search.laws import BrokenLawError
 from tests.sheets.jobs import Written, pages_of
 from tests.sheets.law import judge_pages
@@ -16,6 +15,6 @@ def hold_pages(job: Job) -> None:
         BrokenLawError: the first that is broken.
     """
     found = judge_pages(Written(job.part, job.shop, job.plan, pages_of(job.plan)))
-    wrong = [p.what for v in found.verdicts for p in v.problems if p.kind not in (AIR, WAS)]
+    wrong = [p.what for v in found.verdicts for p in v.problems]
     for what in (*wrong, *found.outside):
         raise BrokenLawError(f"by its page: {what}")
