@@ -635,9 +635,13 @@ def clash(one: list[Any], other: list[Any]) -> bool:
     "size", [pytest.param(DESK, id="desk", marks=pytest.mark.slow), pytest.param(PHONE, id="phone")]
 )
 def test_no_label_of_the_drawing_lies_on_another_or_under_a_button(pages, opened, size):
-    for name in (*SAMPLES, "refused"):
+    """And at first the work fills half of the drawing's width."""
+    for name in (*SAMPLES, "refused") if size is DESK else ("moon-carriage-spindle", "refused"):
         page = opened(pages[name], size=size)
-        for key in ("Home", "n", "t", "w", "c", "+", "End", "2", "n"):
+        if name != "refused":  # that one opens at what it hits
+            drawing = page.locator("#figure").bounding_box()["width"]
+            assert page.locator("#metal").bounding_box()["width"] >= 0.5 * drawing, name
+        for key in ("Home", "n", "t", "w", "c", "+", "End", "2", "n", "3", "w", "n"):
             page.keyboard.press(key)
             letters = page.evaluate(BOXES, ".letters text")
             buttons = page.evaluate(BOXES, "#looks button")
@@ -666,15 +670,8 @@ def test_a_phone_has_the_drawing_in_its_upper_half_and_nothing_over_anything(pag
         assert all(button[4] <= PHONE["height"] for button in buttons)
 
 
-def test_the_work_fills_half_of_the_drawing_at_first(pages, opened):
-    for name in SAMPLES:
-        page = opened(pages[name], size=PHONE)
-        wide = page.locator("#metal").bounding_box()["width"]
-        assert wide >= 0.5 * PHONE["width"], name
-
-
 def test_the_nearest_is_one_number_in_make_plot_and_view(jobs, pages, opened):
-    for name in SAMPLES:
+    for name in SAMPLES[:2]:  # in mm and in inches
         job = jobs[name]
         work, near = job.closest
         shown = show_length(near.distance, job.part.unit, 4 if job.part.unit == "in" else 3)
@@ -688,26 +685,19 @@ def test_the_nearest_is_one_number_in_make_plot_and_view(jobs, pages, opened):
 def test_keys_work_whatever_has_the_focus(pages, opened):
     page = opened(pages["orrery-drum-arbor"])
     page.click("summary")
-    count = page.evaluate("document.querySelectorAll('button, select, input, summary, [tabindex]').length")
-    assert count > 25
-    for k in range(count):
-        page.keyboard.press("Home")
-        focused = page.evaluate(
-            """(k) => { const e = document.querySelectorAll('button, select, input, summary, [tabindex]')[k];
-            e.focus(); return [document.activeElement === e, e.getAttribute('role'), e.tagName]; }""", k
-        )  # fmt: skip
-        if not focused[0]:
-            continue
+    kinds = ("#tabs button", "#play", "#look-in", "#speed", "#theme", "#go-to", "#slider", "#keys", "summary", "#text")
+    for selector in kinds:
+        page.focus(selector)
         page.keyboard.press("PageDown")
         first = step_of(page)
-        assert first > 0, focused
-        if focused[1] != "tab":
+        assert first > 0, selector
+        if selector != "#tabs button":
             page.keyboard.press("ArrowRight")
-            assert step_of(page) == first + 1, focused
+            assert step_of(page) == first + 1, selector
         page.keyboard.press("s")
-        assert step_of(page) > first, focused
+        assert step_of(page) > first, selector
         page.keyboard.press("Home")
-        assert step_of(page) == 0, focused
+        assert step_of(page) == 0, selector
     page.select_option("#speed", "60")
     page.fill("#go-to", "N700")
     page.press("#go-to", "Enter")

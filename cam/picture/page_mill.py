@@ -220,7 +220,7 @@ def _room(wanted: MillWork) -> Data:
     top = wanted.top
     middle = last + 3.0 * top + 8.0
     return {
-        "whole": [short(v) for v in (first - 20.0, -3.2 * top, middle + 2.2 * top, 6.0 * top)],
+        "whole": [short(v) for v in (first - 10.0, -3.0 * top, middle + 2.2 * top, 3.6 * top)],
         "beside": [short(v) for v in (first, -1.6 * top, middle + 1.4 * top, 2.4 * top)],
         "end_on": short(middle),
     }
