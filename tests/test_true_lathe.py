@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -215,3 +216,11 @@ def test_a_pass_that_is_not_there_is_refused() -> None:
     assert refused.value.problems[0].allowed == "1 to 13"
     with pytest.raises(ProblemError):
         answer_why(sample_plan("crank-pin"), 2, None)
+
+
+def test_why_of_no_pass_says_which_there_are() -> None:
+    plan = sample_plan("crank-pin")
+    text = answer_why(plan, None, None, whole=False)
+    assert re.findall(r"^  pass (\d+) ", text, re.M) == [str(c.number) for c in plan.settings[0].passes]
+    assert "--setting 1 --pass 1; of all: --every" in text
+    assert text.count("\n") < len(answer_why(plan, None, None).splitlines()) / 2

@@ -128,7 +128,10 @@ def program(
 def why(
     part: PartFile,
     setting: Annotated[int | None, typer.Option("--setting", metavar="N", help="1, or 2; otherwise all.")] = None,
-    number: Annotated[int | None, typer.Option("--pass", metavar="M", help="One pass; otherwise all.")] = None,
+    number: Annotated[
+        int | None, typer.Option("--pass", metavar="M", help="One pass; otherwise which there are.")
+    ] = None,
+    every: Annotated[bool, typer.Option("--every", help="All of every pass.")] = False,
     shop: ShopFile = None,
 ) -> None:
     """Say of any pass how its depth, speed and feed were come by.
@@ -139,5 +142,5 @@ def why(
     with reporting(part, shop):
         from cam.job.why import answer
 
-        text = answer(part, shop, setting, number)
+        text = answer(part, shop, setting, number, every=every)
     hand_over(text)

@@ -19,14 +19,20 @@ from cam.units import show_length
 if TYPE_CHECKING:
     from cam.part.model import Part
 
-def answer(part_path: str, shop_path: str | None, setting: int | None, number: int | None) -> str:
-    """All passes, those of a setting, or one; where all are asked for, threads too.
+
+def answer(
+    part_path: str, shop_path: str | None, setting: int | None, number: int | None, *, every: bool = False
+) -> str:
+    """Which passes there are, or all of one; where all are asked for, threads and the square too.
+
+    Args:
+        every: all of every pass.
 
     Raises:
         ProblemError: a file is wrong, nothing can be planned, or there is no such setting or pass.
     """
     plan = plan_job(*read_given(part_path, shop_path))
-    text = answer_why(plan, setting, number)
+    text = answer_why(plan, setting, number, whole=every)
     more = [*explain_threads(plan.part), *explain_square(plan.part)] if setting is None and number is None else []
     return "\n".join([text, *more])
 

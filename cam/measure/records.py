@@ -217,8 +217,9 @@ def find_target(name: str, known: dict[str, Target], where: Where) -> Target:
     """
     if name in known:
         return known[name]
-    fix = did_you_mean(closest(name, known)) or "use one of these names, in quotes"
-    allowed = ", ".join(f'"{n}"' for n in known)
+    near = closest(name, known)
+    fix = did_you_mean(near) or "use one of these names, in quotes"
+    allowed = "" if near else ", ".join(f'"{n}"' for n in known)
     what = "nothing of this name can be recorded for this part"
     raise ProblemError([Problem(where=where, what=what, given=f'"{name}"', allowed=allowed, fix=fix)])
 

@@ -77,19 +77,24 @@ def explain_setting(planned: SettingPlan) -> str:
     return "\n".join([f"setting {planned.setting.number}:", *lines, ""])
 
 
-def answer_why(plan: Plan, setting: int | None, number: int | None) -> str:
+def answer_why(plan: Plan, setting: int | None, number: int | None, *, whole: bool = True) -> str:
     """What `endshake why` answers: all passes, those of a setting, or one.
+
+    Args:
+        whole: each of several passes in full; otherwise which there are.
 
     Raises:
         ProblemError: no such setting or pass.
     """
     asked = [(s, c) for s in plan.settings for c in s.passes if setting in (None, s.setting.number)]
     texts = []
-    for planned in plan.settings:
+    brief = number is None and not whole
+    for planned in plan.settings if not brief else ():
         said: dict[str, list[str]] = {}
         texts += [explain_pass(plan, s, c, said) for s, c in asked if s is planned and number in (None, c.number)]
     if number is None:
-        texts = [explain_setting(s) for s in plan.settings if setting in (None, s.setting.number)] + texts
+        chosen = [s for s in plan.settings if setting in (None, s.setting.number)]
+        texts = [explain_setting(s) + (_list_passes(plan.part, s) if brief else "") for s in chosen] + texts
     if texts:
         return "\n".join(texts)
     numbers = [c.number for _, c in asked] or [s.setting.number for s in plan.settings]
@@ -97,6 +102,19 @@ def answer_why(plan: Plan, setting: int | None, number: int | None) -> str:
     what = f"the plan has no such {option[2:]}"
     allowed = f"{min(numbers)} to {max(numbers)}" if len(set(numbers)) > 1 else f"{numbers[0]}"
     raise ProblemError([Problem(where=Where(path=option), what=what, given=str(given), allowed=allowed)])
+
+
+def _list_passes(part: Part, planned: SettingPlan) -> str:
+    """Which passes there are, a line each."""
+    rows = [
+        f"  pass {cut.number:<4} {KINDS[cut.kind]} on {' and '.join(cut.sections)}, to {say(cut.diameter, part)}"
+        for cut in planned.passes
+    ]
+    first = planned.passes[0].number if planned.passes else 1
+    rows.append(
+        f"  of one, all: endshake why {part.path} --setting {planned.setting.number} --pass {first}; of all: --every"
+    )
+    return "\n".join(["", *rows, ""])
 
 
 def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
@@ -212,9 +230,7 @@ def _force(part: Part, shop: Shop, material: Material, cut: Pass) -> Iterator[st
     source = material.source_of("force")
     spread = f", in tables {low:.0f} to {high:.0f}" if high else ""
     yield f"F = kc1.1 b h^(1 - mc), Kienzle: kc1.1 {material.kc11:.0f} N/mm2{spread} ({source}), mc {material.mc:g}."
-    yield (
-        f"The constants are fitted for chips thicker than about 0.05 mm and good to {FORCE_BAND:.0%} here at best."
-    )
+    yield (f"The constants are fitted for chips thicker than about 0.05 mm and good to {FORCE_BAND:.0%} here at best.")
     yield f"b {width:.3f} mm of edge in the cut, h {thickness:.4f} mm of chip: {drive_words(shop.lathe, cut)}."
 
 
