@@ -294,7 +294,7 @@ def _next_steps(actual: Actual, before: Before, after: Part | tuple[Problem, ...
         return [f"kept, and the part cannot be made with it: {after[0].what}"]
     changed = _changes(before, after, actual.text)
     lines = [f"by it {changed}"] if changed else []
-    waits = actual.target.what == "measurement" and before.now is not None and before.now.to_be_measured
+    waits = before.now is not None and actual.target.of in before.now.to_be_measured
     return [*lines, f"make again to plan {'setting 2' if waits else 'what is left'} from it"]
 
 

@@ -207,6 +207,8 @@ def test_what_is_to_be_measured_along_with_it_is_asked_for(bench: Path) -> None:
         ("36.2 mm, plus spigot of the cap: 4.00 mm", "is less in the part file"),
         ("36.2 mm, less spigot of the cap: 4.00", "has no unit"),
         ("36.2 mm, less 4.00 mm", "has no name, or no size"),
+        ("36.2 - 4.00 mm", 'for a sum write "36.21 mm, less spigot'),
+        ("36.2 mm - 4.00 mm", 'for a sum write "36.21 mm, less spigot'),
         ("36.2 mm, less spigot of the cap: 4 mm, less spigot of the cap: 4 mm", "is given twice"),
         ("36.2 mm, less spigot of the cap: 40 mm", "nothing is left of"),
         ("36.2, less spigot of the cap: 4 mm", "has no unit"),

@@ -17,6 +17,7 @@ zero that is off was set at the control, or it is for the notebook alone.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 from hashlib import sha256
 from pathlib import Path
@@ -26,7 +27,7 @@ from cam.frozen import Row, frozen
 from cam.measure.journal import Entry, Journal, RecordKind, journal_path, read_journal, split_readings
 from cam.measure.model import Along, Measurement, Span, added, mean_of
 from cam.measure.read import parse_value
-from cam.measure.sums import check_distance, read_sum, split_sum
+from cam.measure.sums import EXAMPLE, check_distance, read_sum, split_sum
 from cam.part.model import Section
 from cam.problem import Problem, ProblemError, Where
 from cam.quantity import Quantity
@@ -239,7 +240,8 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
         along = read_sum(typed, target.along, split_readings, where)
         planned = parse(expected, LENGTH, least=0.0, over=True) if target.kind == "stop reading" else math.nan
     except QuantityError as error:
-        words = {"given": f'"{value}"', "allowed": error.allowed, "fix": error.fix}
+        fix = error.fix or (f"for a sum write {EXAMPLE}" if re.search(r"[0-9a-z] [-+] [0-9]", value) else "")
+        words = {"given": f'"{value}"', "allowed": error.allowed, "fix": fix}
         raise ProblemError([Problem(where=where, what=f'"{name}": {error.what}', **words)]) from None
     use = next((u for u, words in USES.items() if words == used), None)
     if use is None:
