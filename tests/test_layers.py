@@ -58,6 +58,7 @@ MAY_IMPORT = {
     "cam.reread": DOWN_TO_MOVES | {"cam.rs274", "posts"},
     "cam.milling": BASE | DATA | ASKED | {"cam.shop", "cam.mill", "cam.rs274", "cam.reread", "posts"},
     "cam.job": JUDGED | {"cam.reread", "cam.milling"},
+    "cam.watching": {"cam.problem", "cam.source", "posts"},
     "cam.logbook": JUDGED | {"cam.job", "cam.stop_record"},
     "cam.stop_record": JUDGED | {"cam.job"},
     "cam.record": JUDGED | {"cam.job", "cam.milling"},
@@ -66,7 +67,8 @@ MAY_IMPORT = {
     "cam.compare": JUDGED | {"cam.files", "cam.job", "cam.record"},
     "cam": JUDGED | {"cam.job", "cam.dxf", "cam.show"},
     "cam.cli": JUDGED
-    | {"cam.begin", "cam.compare", "cam.dxf", "cam.files", "cam.job", "cam.logbook", "cam.record", "cam.report"},
+    | {"cam.begin", "cam.compare", "cam.dxf", "cam.files", "cam.job", "cam.logbook", "cam.record", "cam.report"}
+    | {"cam.watching"},
     "cam.__main__": {"cam.cli"},
     "templates": set(),
 }
