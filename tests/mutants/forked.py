@@ -1,7 +1,7 @@
 """Changes tried in children of one process that has read a room's tests already.
 
-The tests are run once, to see which lines each reaches. For a change, a child is given the changed functions and runs
-the tests that reach its line: those that noticed most before come first, then the quickest. A change to what runs as a
+The tests are run once, to see which functions each reaches. For a change, a child is given the changed functions and
+runs the tests that reach them: those that noticed most before come first, then the quickest. A change to what runs as a
 module is read (a table, a default) is put in as it is imported, by a child of a process that has not read it yet.
 Processor time is counted, so the answer is the same on a busy machine.
 """
@@ -36,22 +36,23 @@ class Reach:
 
     Attributes:
         seconds: processor time of a test, by node id.
-        lines: (path, line) reached, by node id.
+        functions: path and first line of those reached, by node id.
         noticed: how many changes a test noticed.
     """
 
     def __init__(self) -> None:
         self.seconds: dict[str, float] = {}
-        self.lines: dict[str, set[tuple[str, int]]] = {}
+        self.functions: dict[str, set[tuple[str, int]]] = {}
         self.noticed: Counter[str] = Counter()
 
-    def choose(self, path: str, span: range, line: int, most: float) -> list[str]:
-        """The tests that reach a line, else its function, as far as there is time; all files' others after them."""
-        there = any((path, line) in seen for seen in self.lines.values())
-        wanted = {(path, line)} if there else {(path, n) for n in span}
-        direct = [name for name, seen in self.lines.items() if seen & wanted]
-        files = {name.split("::")[0] for name in direct}
-        others = [name for name in self.lines if name.split("::")[0] in files and name not in set(direct)]
+    def choose(self, path: str, first: int | None, most: float) -> list[str]:
+        """The tests that reach a function, or a module if None, as far as there is time; others of their files last."""
+        direct = [
+            name for name, seen in self.functions.items()
+            if ((path, first) in seen if first is not None else any(p == path for p, _ in seen))
+        ]  # fmt: skip
+        files, known = {name.split("::")[0] for name in direct}, set(direct)
+        others = [name for name in self.functions if name.split("::")[0] in files and name not in known]
         order = sorted(direct, key=lambda name: (-self.noticed[name], self.seconds[name])) + others
         chosen, spent = [], 0.0
         for name in order:
@@ -68,16 +69,10 @@ class Watch:
         self.places = {str(ROOT / file): file for file in files}
         self.reach, self.failed, self.seen = reach, set(), set()
 
-    def _called(self, frame: FrameType, _event: str, _arg: Any) -> Callable | None:
+    def _called(self, frame: FrameType, _event: str, _arg: Any) -> None:
         path = self.places.get(frame.f_code.co_filename)
-        if path is None:
-            return None
-
-        def line(frame: FrameType, _event: str, _arg: Any) -> Callable:
-            self.seen.add((path, frame.f_lineno))
-            return line
-
-        return line
+        if path is not None:
+            self.seen.add((path, frame.f_code.co_firstlineno))
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Any:
@@ -90,7 +85,7 @@ class Watch:
             sys.settrace(None)
             if item.nodeid not in self.failed:
                 self.reach.seconds[item.nodeid] = time.process_time() - begin
-                self.reach.lines[item.nodeid] = self.seen
+                self.reach.functions[item.nodeid] = self.seen
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         """Remember a failure."""
@@ -220,13 +215,12 @@ class Room:
 
         def work() -> str:
             pytest.main([*OPTIONS, *self.tests], plugins=[Watch(self.files, self.reach)])
-            return json.dumps([self.reach.seconds, {k: sorted(v) for k, v in self.reach.lines.items()}])
+            return json.dumps([self.reach.seconds, {k: sorted(v) for k, v in self.reach.functions.items()}])
 
         said = child(work, 3600)
         assert said, "the tests as they are did not come to an end"
-        seconds, lines = json.loads(said)
-        self.reach.seconds = seconds
-        self.reach.lines = {name: {(path, line) for path, line in rows} for name, rows in lines.items()}
+        self.reach.seconds, functions = json.loads(said)
+        self.reach.functions = {name: {(path, first) for path, first in rows} for name, rows in functions.items()}
 
     def run(self) -> None:
         """Try every change: those within functions in one collected session, the others each in its own."""
@@ -259,16 +253,9 @@ class Room:
         return plugin.first
 
     def _try(self, path: str, mutant: Mutant, run: Callable[[list[str]], str]) -> None:
-        span = range(mutant.line, mutant.line + 1)
         codes = differing(path, mutant)
-        if codes:
-            inner = [code for code in codes.values() if code.co_firstlineno <= mutant.line]
-            lines = [n for code in inner[-1:] for *_, n in code.co_lines() if n]
-            span = range(min(lines, default=mutant.line), max(lines, default=mutant.line) + 1)
-        elif codes is None:
-            span = range(1, 10_000)
-        line = mutant.line if codes else -1
-        names = self.reach.choose(path, span, line, self.most)
+        first = None if codes is None else max(line for _, line in codes if line <= mutant.line)
+        names = self.reach.choose(path, first, self.most)
         if not names:
             self.tell(path, mutant, "not reached")
             return

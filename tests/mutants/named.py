@@ -34,7 +34,7 @@ NAMED: tuple[tuple[str, str, str, str], ...] = (
     ("arcs by R on the other side", "cam/rs274/arcs.py",
      "middle[first] += along / 2 - side", "middle[first] += along / 2 + side"),
     ("arcs by R the other way along", "cam/rs274/arcs.py",
-     "along, across = end[first] - start[first], end[second]", "along, across = start[first] - end[first], end[second]"),
+     "along, across = end[first] - start[first]", "along, across = start[first] - end[first]"),
     ("no distance is within", "cam/simulate/contact.py",
      "side = 1.0 if near.distance + near.pair.round >= 0.0 else -1.0", "side = 1.0"),
     ("a line at the limit is too long", "cam/rs274/read.py",
