@@ -227,25 +227,10 @@ def test_minkowski_by_hand():
 
 
 @given(polygons(), points)
-def test_contains_and_ranges_agree_with_shapely(polygon, point):
+def test_contains_agrees_with_shapely(polygon, point):
     shape = shapely.Polygon(polygon)
     if shape.boundary.distance(shapely.Point(point)) > 1e-9:
         assert convex.contains(polygon, point) == shape.contains(shapely.Point(point))
-    across = shape.intersection(shapely.LineString([(-99, point.x), (99, point.x)]))
-    ours = convex.z_range_at(polygon, point.x)
-    assert (ours is None) == across.is_empty
-    if ours is not None:
-        assert ours == pytest.approx((across.bounds[0], across.bounds[2]), abs=1e-6)
-    flipped = tuple(Point(p.x, p.z) for p in polygon)
-    assert convex.x_range_at(flipped, point.x) == ours
-
-
-def test_corners_count_in_ranges():
-    diamond = (Point(0, -1), Point(1, 0), Point(0, 1), Point(-1, 0))
-    assert convex.z_range_at(diamond, 1) == (0, 0)
-    assert convex.z_range_at(diamond, 0.5) == (-0.5, 0.5)
-    assert convex.z_range_at(diamond, 1.001) is None
-    assert convex.contains(diamond, Point(0.5, 0.5))
 
 
 # ---- separation -----------------------------------------------------------------------------------

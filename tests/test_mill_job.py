@@ -38,9 +38,6 @@ from tests.test_cli import run
 DIALECTS = ("rs274ngc", "eia274d")
 STANDARD = {"rs274ngc": "NISTIR 6556", "eia274d": "EIA-274-D"}
 ARBOR, SHOP = arbor_text(), (SAMPLES / "shop.toml").read_text(encoding="utf-8")
-OPEN_FACES = 'grip = "drum body"                  # what the mill\'s collet grips,\ngrip_length = "12 mm"'
-
-
 def keep_quiet(step: str) -> None:
     """No progress is shown."""
 

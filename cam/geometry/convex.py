@@ -135,29 +135,6 @@ def contains(polygon: Polygon, point: Point) -> bool:
     return True
 
 
-def z_range_at(polygon: Polygon, x: float) -> tuple[float, float] | None:
-    """Least and greatest z of the polygon at radius x, mm; None where it has no point there."""
-    return _range_at([(p[1], p[0]) for p in polygon], x)
-
-
-def x_range_at(polygon: Polygon, z: float) -> tuple[float, float] | None:
-    """Least and greatest x of the polygon at z, mm; None where it has no point there."""
-    return _range_at(list(polygon), z)
-
-
-def _range_at(corners: list[tuple[float, float]] | list[Point], level: float) -> tuple[float, float] | None:
-    """Least and greatest second coordinate where the first one equals level."""
-    found = []
-    level0, value0 = corners[-1]
-    for level1, value1 in corners:
-        if level1 == level:
-            found.append(value1)
-        elif (level0 - level) * (level1 - level) < 0.0:
-            found.append(value0 + (value1 - value0) * (level - level0) / (level1 - level0))
-        level0, value0 = level1, value1
-    return (min(found), max(found)) if found else None
-
-
 @lru_cache(maxsize=1024)
 def _edges(polygon: Polygon) -> tuple[_Edge, ...]:
     edges = []

@@ -112,23 +112,6 @@ def plan_ramp(slope: float, radius: float, half_width: float, tolerance: float) 
     raise RangeError(f"{MOST_PASSES} passes do not bring the flat within {tolerance} mm")
 
 
-def cut_too_low(slope: float, radius: float, y: float) -> float:
-    """How far below its path a flat end mill cuts on a ramp, at y from the path, mm."""
-    if abs(y) > radius:
-        raise RangeError(f"{y} mm lies beside a cutter of radius {radius} mm")
-    return slope * math.sqrt(radius**2 - y**2)
-
-
-def start_short(slope: float, radius: float, before: float, x: float) -> float:
-    """How much too high the middle of the flat stays at x inside its low end, mm, for a path that starts too near.
-
-    Args:
-        before: how far before the low end the path starts, mm; enough is the radius.
-        x: from the low end into the flat, mm.
-    """
-    return slope * max(radius - (x + before), 0.0)
-
-
 # The tipped block ---------------------------------------------------------------------------------------------
 
 
@@ -143,53 +126,6 @@ def tip_block(slope: float, spacing: float) -> Tip:
     if spacing <= 0 or slope < 0:
         raise RangeError("a block stands on an edge and a shim some distance apart")
     return Tip(spacing * slope, spacing, slope, RAISED)
-
-
-def tip_by(shim: float, spacing: float) -> Tip:
-    """What a shim that is there gives."""
-    if spacing <= 0 or shim < 0:
-        raise RangeError("a block stands on an edge and a shim some distance apart")
-    return Tip(shim, spacing, shim / spacing, RAISED)
-
-
-def shim_to_hand(wanted: float, thicknesses: Sequence[float], most: int = 2) -> tuple[float, ...]:
-    """The one or two shims whose sum comes nearest to what is wanted, mm, thickest first; the fewest of equals."""
-    if not thicknesses:
-        raise RangeError("no shims")
-    sums = [(t,) for t in thicknesses]
-    if most > 1:
-        sums += [(a, b) for i, a in enumerate(thicknesses) for b in thicknesses[i:]]  # type: ignore[misc]
-    best = min(sums, key=lambda s: (round(abs(sum(s) - wanted), 9), len(s)))
-    return tuple(sorted(best, reverse=True))
-
-
-# The sine bar and other worked tapers -------------------------------------------------------------------------
-
-
-def sine_stack(length: float, angle: float) -> float:
-    """Height of slips under one roller of a sine bar: length * sin(angle); any unit of length, degrees."""
-    return length * math.sin(math.radians(angle))
-
-
-def sine_angle(length: float, stack: float) -> float:
-    """Angle of a sine bar on a stack of slips, degrees.
-
-    Raises:
-        RangeError: the stack is higher than the bar is long.
-    """
-    if not 0 <= stack <= length or length <= 0:
-        raise RangeError(f"a bar of {length} does not stand on {stack}")
-    return math.degrees(math.asin(stack / length))
-
-
-def taper_per_length(included: float) -> float:
-    """Change of size per unit of length for an included angle in degrees: 2 tan(A / 2)."""
-    return 2 * math.tan(math.radians(included) / 2)
-
-
-def included_angle(taper: float) -> float:
-    """Included angle, degrees, for a change of size per unit of length."""
-    return 2 * math.degrees(math.atan(taper / 2))
 
 
 # Indexing -----------------------------------------------------------------------------------------------------

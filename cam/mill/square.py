@@ -40,11 +40,6 @@ class Taper(Row):
     slope: float
     text: str
 
-    @property
-    def per_side(self) -> float:
-        """Angle between a face and the axis, degrees."""
-        return math.degrees(math.atan(self.slope))
-
 
 @frozen
 class Square:
@@ -192,11 +187,6 @@ def flat_width_at(square: Square, x: float) -> float:
     return min(across * math.tan(math.pi / square.flats), math.sqrt(square.blank**2 - across**2))
 
 
-def widest_flat(square: Square) -> float:
-    """Greatest width of a flat as milled over the length, mm."""
-    return max(flat_width_at(square, x) for x in (0.0, square.length, *_whole_from(square)))
-
-
 def widest_cut(square: Square) -> float:
     """Greatest width that a flat has while its neighbours are still round, mm: the chord at the tip."""
     return math.sqrt(max(square.blank**2 - across_at(square, square.length) ** 2, 0.0))
@@ -234,17 +224,6 @@ def _whole_from(square: Square) -> tuple[float, ...]:
         return ()
     x = square.station + (square.across - limit) / (2 * square.slope)
     return (x,) if 0 < x < square.length else ()
-
-
-def corner_outcome(square: Square) -> str:
-    """What the mill leaves of the corners, in words."""
-    limit = whole_limit(square.blank, square.flats)
-    if across_at(square, 0.0) <= limit + FINE:
-        return "whole over the length"
-    if across_at(square, square.length) >= limit - FINE:
-        return "left round over the length"
-    change = show_length(_whole_from(square)[0], "mm", 2)
-    return f"left round to {change} from the shoulder, whole from there to the tip"
 
 
 def depth_at(square: Square, x: float) -> float:

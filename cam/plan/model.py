@@ -144,11 +144,6 @@ class Pass:
         return min(min(s.start.x, s.end.x) for s in self.path)
 
     @property
-    def x_from(self) -> float:
-        """Radius at which a plunge begins, mm."""
-        return self.path[0].start.x
-
-    @property
     def x_out(self) -> float:
         """Radius up to which a pass cuts straight outward at its end, mm; a straight one's x where it does not."""
         return self.path[-1].end.x

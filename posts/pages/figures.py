@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from cam.figures import FINE, Figures, decimals_for
@@ -12,7 +11,6 @@ from cam.shop.model import Lathe, Slide
 
 SOLVED = "(solved)"
 """How the text of a length ends that nobody wrote."""
-_MM, _INCH = re.compile(r"\d *mm\b"), re.compile(r"\d *(in|inch|inches|thou|mil|\")(\b|$)|\"")
 
 
 def figures_for(part: Part, lathe: Lathe) -> Figures:
@@ -43,17 +41,6 @@ def _diameters(section: Section) -> Iterator[float]:
         if section.tolerance is not None:
             yield diameter + section.tolerance.lower
             yield diameter + section.tolerance.upper
-
-
-def units_written(part: Part) -> set[str]:
-    """Units that the part's own lengths, limits, edges and corners are written in: "mm", "in" or both."""
-    texts = [part.stock.diameter.text, part.stock.length.text]
-    for s in part.sections:
-        texts += [q.text for q in (s.diameter_a, s.diameter_b, s.length)]
-        things = (s.tolerance, s.length_tolerance, s.edge_a, s.edge_b, s.corner_a, s.corner_b)
-        texts += [thing.text for thing in things if thing is not None]
-    own = [text.lower() for text in texts if SOLVED not in text]
-    return {unit for unit, sign in (("mm", _MM), ("in", _INCH)) if any(sign.search(text) for text in own)}
 
 
 def written(value: Quantity, figure: str, unit: str) -> str:

@@ -10,7 +10,6 @@ import math
 import re
 from dataclasses import dataclass
 
-IGNORED = {"N"}
 KNOWN_G = {0, 1, 2, 3, 4, 18, 20, 21, 40, 49, 54, 55, 56, 57, 58, 59, 70, 71, 80, 90, 92, 94, 95, 96, 97}
 
 

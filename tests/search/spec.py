@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Literal
 
-Side = Literal["a", "b"]
 INCH = 25.4
 
 
