@@ -103,6 +103,12 @@ def pieces_of(view: Window) -> tuple[View, ...]:
     return view.pieces if isinstance(view, BrokenView) else (view,)
 
 
+def widest_frame(view: Window, least: float) -> Rect:
+    """The frame of the widest piece, to write in beside the breaks; of all where it is narrower than least."""
+    frame = max((piece.frame for piece in pieces_of(view)), key=lambda frame: frame.width)
+    return frame if frame.width >= least else view.frame
+
+
 def torn_edge(rect: Rect, *, left: bool, right: bool) -> str:
     """A rectangle's path data, with a break line in place of its left or right side."""
     sides = [(rect.left, 1.0) if left else (rect.left, 0.0), (rect.right, 1.0) if right else (rect.right, 0.0)]

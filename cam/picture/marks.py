@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from cam.geometry.convex import contains
 from cam.geometry.path import Point, Polygon
-from cam.picture.breaks import Window, pieces_of
+from cam.picture.breaks import Window, pieces_of, widest_frame
 from cam.picture.draft import ABOVE, BELOW, SIZES, Draft, clean, wrap
 from cam.picture.labels import label, label_beside, label_size, room_in
 from cam.picture.scene import Scene, Shape, clip
@@ -156,7 +156,7 @@ def list_findings(
     draft: Draft, view: Window, simulation: Simulation, spots: list[Spot], places: Mapping[int, str]
 ) -> None:
     """The sentences, the marked ones with their numbers, in the half of the window that the worst is not in."""
-    size, room, frame = SIZES["small"], 112.0, view.frame
+    size, room, frame = SIZES["small"], 112.0, widest_frame(view, 120.0)
     first = spots[0][2] if spots else frame.right
     left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
     groups = _by_sentence(simulation.findings, spots)

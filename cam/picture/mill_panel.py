@@ -13,7 +13,7 @@ from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.result import MillFinding
 from cam.mill.simulate import radius_at
-from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces
+from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces, widest_frame
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
 from cam.picture.labels import label_beside
 from cam.picture.margins import (
@@ -261,7 +261,7 @@ def _mark(draft: Draft, view: Window, spots: Sequence[Spot], size: float) -> Non
 
 def _list(draft: Draft, view: Window, sheet: Sheet, spots: Sequence[Spot]) -> None:
     """The sentences, each once, those that are marked with their number, in the half that the worst is not in."""
-    size, room, frame = SIZES["small"], 112.0, view.frame
+    size, room, frame = SIZES["small"], 112.0, widest_frame(view, 120.0)
     first = view.place(_place(spots[0][1]))[0] if spots else frame.right
     left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
     numbers = {f.what: str(number) for number, f in reversed(spots)}
