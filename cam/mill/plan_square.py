@@ -68,6 +68,7 @@ class SquareTask:
         rapid_clearance, contact_clearance: mm.
         kc11, mc, modulus: of the material, N/mm2, none, N/mm2.
         unit: that lengths are said in at stops. axis_proved: whether the sense of the rotary axis is known.
+        shown_unit: that the control shows.
         where: the line that asks for it.
     """
 
@@ -97,6 +98,7 @@ class SquareTask:
     where: Where
     edge: float = 0.0
     axis_proved: bool = False
+    shown_unit: Literal["mm", "in"] = "mm"
 
 
 class Track(Row):
@@ -395,7 +397,7 @@ class _Moves:
         """Return every move: a pass begins from anywhere, and a stop is parked for, whatever was before."""
         flats = self.milled.flats
         what, top = _touch_off(self.task, self.milled, self.work)
-        unit = self.task.unit
+        unit = self.task.shown_unit
         yield UseTool(cutter=self.task.cutter, touch=f"{show_length(top, unit, 3, trim=True)} on {what}")
         over = "the round at its tip" if self.work.frame.sin else "the round"
         yield prove_height(self.high, top, over, unit)

@@ -289,7 +289,7 @@ class _Settler:
             left=min(max(2 * own.minimum_cut, min(LEFT, depth / 4)), own.deepest_cut), crown=float(self.mill.crown),
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
             kc11=self.material.kc11, mc=self.material.mc, modulus=self.material.modulus, unit=self.part.unit,
-            where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"),
+            where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"), shown_unit=self.mill.units,
         )  # fmt: skip
 
     def rpm_of(self, cutter: ShopCutter, diameter: float = 0.0) -> float:
