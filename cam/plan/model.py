@@ -24,6 +24,7 @@ class Measure:
 
     Attributes:
         what: "diameter of front pivot".
+        over: what lies between its flanks and the anvils: "three wires of 0.289 mm"; "" for a plain diameter.
         kind: "diameter" or "length" (from the setting's datum).
         target, least, most: mm; least and most are what may be, as turned.
         expected: what the last cut should have left here now, mm (equal to target after a finishing cut).
@@ -46,6 +47,7 @@ class Measure:
     when: Literal["before last cut", "after last cut"] = "after last cut"
     scrap: Literal["under", "over"] = "under"
     given: bool = True
+    over: str = ""
 
     def set_to(self, park: Point, over: float, x_factor: int) -> tuple[float, float]:
         """What X or Z reads where the tool is parked, and what it is set to there for a reading so much over.

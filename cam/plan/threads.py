@@ -294,6 +294,7 @@ def _measure(wanted: ThreadWanted, *, last: bool) -> tuple[Measure, ...]:
     return (
         Measure(
             what=f"{wanted.thread.name} of {wanted.section} over three wires of {wire:.3f} mm",
+            over=f"three wires of {wire:.3f} mm",
             kind="diameter",
             target=aim,
             least=least,

@@ -50,7 +50,7 @@ class Measuring:
         under = UNDER.get(role, SCRAP) if last else SCRAP
         return Measure(
             of="diameter",
-            name=plain(wanted.what.removeprefix("diameter of ")),
+            name=plain(wanted.what if wanted.over else " and ".join(wanted.sections)),
             expected=self.figures.size(leaves),
             least=least,
             most=most,
