@@ -34,10 +34,11 @@ MEASURE = re.compile(
     rf"MEASURE +(?P<past>shoulder past )?(?P<name>.+?): (?P<expected>{FIGURE}) (?:_{{4,}}|is [^(;]+?)"
     rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?(?:;.*)?"
 )
-POINTS = re.compile(rf"points, (?P<heads>[^/,:]+ / [^/,:]+): (?P<pairs>{EITHER} / {EITHER}"
+POINTS = re.compile(rf"(?:(?P<count>\d{{1,3}}) )?points, (?P<heads>[^/,:]+ / [^/,:]+): (?P<pairs>{EITHER} / {EITHER}"
                     rf"(?:, {EITHER} / {EITHER})*)(?P<rest>;.*)?")  # fmt: skip
 SET_OVER = re.compile(rf"set over (?P<angle>{FIGURE}) degrees, from (?P<heads>[^/,]+ / [^/, ]+) "
                       rf"(?P<from>{EITHER} / {EITHER}) to (?P<to>{EITHER} / {EITHER})(?P<rest>;.*)?")  # fmt: skip
+PLACES = re.compile(r"(?:\d{1,3} )?points,|set over ")
 RIDGES = re.compile(rf"ridges (?:of )?({FIGURE})")
 BAND = {
     "belt": re.compile(rf"belt (?P<name>.+?),? about (?P<rpm>{FIGURE}) rpm\b.*"),
@@ -158,7 +159,7 @@ class _Reader:
             self.from_by_dial(found["pairs"])
         elif line.cells[:2] == ["pass", "cut"]:
             self.heads(line)
-        elif text.startswith(("MEASURE  ", "points,", "-- ")):
+        elif text.startswith(("MEASURE  ", "-- ")) or PLACES.match(text):
             raise ReadingError("stands outside the table of passes", "after its heads, among its rows")
 
     def dial(self, line: Line, text: str) -> None:
@@ -210,7 +211,7 @@ class _Reader:
         if cells[:2] == ["pass", "cut"]:
             if tuple(COLUMNS.get(h, "") for h in cells) != self.columns:
                 raise ReadingError("has other columns than the table began with")
-        elif text.startswith(("points,", "set over ")):
+        elif PLACES.match(text):
             self.points(line, text)
         elif NUMBERED.fullmatch(cells[0]):
             self.row(line, cells)
@@ -302,6 +303,8 @@ class _Reader:
             )
         elif each is not None:
             places = tuple(self.pair(p) for p in each["pairs"].split(", "))
+            if each["count"] and int(each["count"]) != len(places):
+                raise ReadingError(f"has {len(places)} points", f"{each['count']} of them")
             told = RIDGES.search(each["rest"] or "")
             if told is not None and figure_of(told[1], self.unit).value > MOST_RIDGE:
                 raise ReadingError("leaves more than a stone takes off between its points", f"{MOST_RIDGE:g} mm")

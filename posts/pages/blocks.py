@@ -169,6 +169,7 @@ class Points:
         places: (z, x) in this machine's own terms, in the order in which they are set, toward the headstock.
         angle: degrees, as printed; "" for "in and out".
         then: what is done with what is left: "ridges of 0.01, to be stoned off".
+        count: of the places in and out, so that a lost one is missed; 0 for the other ways.
     """
 
     way: Literal["in and out", "set over", "drawn out"]
@@ -177,6 +178,7 @@ class Points:
     places: tuple[tuple[str, str], ...]
     angle: str = ""
     then: str = ""
+    count: int = 0
 
 
 @frozen

@@ -425,8 +425,9 @@ class RowMaker:
         if not self.has(self.lathe.z):
             places = tuple((self.figures.place(p.z), own) for (_, own), p in zip(places, found.at, strict=True))
         return Points(
-            way="set over" if angle else "in and out", z_head=z, x_head=x, places=places, angle=angle, then=then
-        )
+            way="set over" if angle else "in and out", z_head=z, x_head=x, places=places, angle=angle, then=then,
+            count=0 if angle else len(places),
+        )  # fmt: skip
 
     def cut_at(self, cut: Pass, found: Places) -> None:
         """Take off what the places of a pass take off: a cone between two, or the tool's own width at each."""
