@@ -151,6 +151,7 @@ def test_a_part_file_of_the_name_of_a_pieces_log_keeps_its_own(bench: Path) -> N
     assert "another part file's" in answer.err
 
 
+@pytest.mark.slow
 def test_a_batch_has_the_page_that_sets_the_shop_up_once_and_all_others_by_piece(bench: Path) -> None:
     """Nothing is recorded of either yet: all pages are alike but for the name, and what is read is written on each."""
     text = good("summary", DRUM, "--piece", "1", "--piece", "Two").replace("\f", "\n")
