@@ -46,7 +46,7 @@ def check_job(texts: tuple[str, str]) -> None:
     problems = [p for v in found.verdicts for p in v.problems]
     assert not problems, "\n".join(str(p) for p in problems[:5])
     assert not found.outside
-    assert worst_residue(found) <= 1.0  # a last cut on the mark that leaves metal, at most
+    assert worst_residue(found) <= 1.0 + 1e-9  # a last cut on the mark that leaves metal, at most
 
 
 def test_a_low_shoulder_that_only_the_nose_has_rounded_is_a_shoulder() -> None:
