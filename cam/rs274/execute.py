@@ -269,7 +269,8 @@ def change_tool(machine: Machine, block: Block) -> None:
                 fix="write T and the tool's number",
             )  # fmt: skip
         note_again(machine, machine.selected)
-        machine.at = NOWHERE if machine.one_zero else machine.at
+        if machine.one_zero and machine.selected != machine.tool:
+            machine.at = NOWHERE
         machine.tool, machine.spindle = machine.selected, 0
         machine.remember()
         machine.mark("tool")

@@ -44,7 +44,12 @@ class Halt(Row):
 
 def plain(text: str) -> str:
     """Words and numbers alone, in capitals, one space between, as comments of every dialect can say them."""
-    return NEITHER.sub(" ", text.upper()).strip()
+    return " ".join(NEITHER.sub(" ", text.upper()).split())
+
+
+def plain_head(comments: Iterable[str]) -> str:
+    """Comments as one text, with the signs left out by which one runs on from another."""
+    return " ".join(" ".join(text.removeprefix(".. ") for text in comments).split())
 
 
 def proved_in_head(program: Program, sense: str, proved: Iterable[tuple[str, str]]) -> bool:
@@ -55,8 +60,9 @@ def proved_in_head(program: Program, sense: str, proved: Iterable[tuple[str, str
     """
     dates = {date for own, date in proved if own == sense}
     first = next((m.line for m in program.motions if m.kind in MOVING), 0)
-    said = re.compile(rf"\b{sense} PROVED\b.*?\b([0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})\b", re.IGNORECASE)
-    return any(m[1] in dates for line, text in program.comments if line < first for m in said.finditer(text))
+    said = re.compile(rf"\b{sense} PROVED\b.{{0,40}}?\b([0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})\b", re.IGNORECASE)
+    head = plain_head(text for line, text in program.comments if line < first)
+    return any(m[1] in dates for m in said.finditer(head))
 
 
 def _own_words(comments: Sequence[str]) -> Sequence[str]:

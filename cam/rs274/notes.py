@@ -26,7 +26,7 @@ UNSAID_WORDS = {
 CALL = -1
 """Stands for the tool that must be called, among the modal groups that must be said."""
 
-STANDS = re.compile(r"\b(G[0-9]{2})\s+STANDS\b.*?\b([0-9]{4}-[0-9]{2}-[0-9]{2})\b", re.IGNORECASE)
+STANDS = re.compile(r"\b(G[0-9]{2})\s+STANDS\b.{0,40}?\b([0-9]{4}-[0-9]{2}-[0-9]{2})\b", re.IGNORECASE)
 COMMENT = re.compile(r"\(([^()]*)\)")
 
 
@@ -88,9 +88,10 @@ def standing_words(lines: list[str], facts: tuple[tuple[str, str], ...]) -> list
     """
     if not facts:
         return []
-    said = set()
+    head: list[str] = []
     for line in lines:
         if COMMENT.sub("", line).strip(" \t%"):
             break
-        said |= {(word.upper(), date) for text in COMMENT.findall(line) for word, date in STANDS.findall(text)}
+        head += [text.removeprefix(".. ").strip() for text in COMMENT.findall(line)]
+    said = {(word.upper(), date) for word, date in STANDS.findall(" ".join(head))}
     return [word for word, date in facts if (word, date) in said]
