@@ -111,8 +111,8 @@ def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
             yield Problem(
                 where=section.where,
                 what=f'section "{section.name}" is too short to be measured before its last cut',
-                given=f"{say(section.length, part)} long; {say(bench.allowance.face_cut, part)} is left on its face for "
-                f"the last cut, and its corner reaches {say(max(fillet, nose), part)}",
+                given=f"{say(section.length, part)} long; {say(bench.allowance.face_cut, part)} is left on its face for"
+                f" the last cut, and its corner reaches {say(max(fillet, nose), part)}",
                 allowed=f"at least {at_least(section.length + lacking, part)} of length",
                 fix="make the section longer, its fillet smaller, or use a tool with a smaller nose",
             )

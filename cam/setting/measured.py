@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from pathlib import PurePath
 
 from cam.measure.behind import tell_records
 from cam.measure.journal import how_to_withdraw
 from cam.measure.records import Actual
 from cam.measure.whole import Measured, first_view, measured_of, second_view
 from cam.part.model import End, Part
-from cam.problem import Problem, ProblemError
+from cam.problem import Problem, ProblemError, Where
 from cam.setting.aims import Aims, aim_diameters
 from cam.setting.assemble import find_limit, nose_radii
 from cam.setting.between import settle_between
@@ -135,15 +136,20 @@ def _tell_real(measured: Measured, part: Part, here: Iterable[str]) -> Iterator[
     """What of setting 1 was recorded, as a reason for this setting."""
     used = [a for a in measured.actuals if a.target.of in here]
     if used:
-        sizes = "; ".join(f"{a.name} {a.text} ({a.where})" for a in used)
+        sizes = "; ".join(f"{a.name} {a.text} ({_line(a.where)})" for a in used)
         yield f"Planned from what setting 1 really left, as recorded: {sizes}."
     taken = [m for m in measured.measurements if m.after and m.taken]
     for m in taken:
         count = f"mean of {len(m.readings)} readings" if len(m.readings) > 1 else "one reading"
-        yield f'"{m.name}" was recorded after setting 1: {say(m.distance, part)}, {count} ({m.readings[0].where}).'
+        yield f'"{m.name}" was recorded after setting 1: {say(m.distance, part)}, {count} ({_line(m.readings[0].where)}).'
 
 
 # Gauging stops --------------------------------------------------------------------------------------------
+
+
+def _line(where: Where) -> str:
+    """A line of the log by the file's name alone, so that the plan says the same wherever its folder stands."""
+    return str(replace(where, path=PurePath(where.path).name))
 
 
 def _correct(part: Part, shop: Shop, setting: Setting, stops: Sequence[Actual], problems: list[Problem]) -> Setting:
