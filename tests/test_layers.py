@@ -62,7 +62,6 @@ MAY_IMPORT = {
     "cam.logbook": JUDGED | {"cam.job", "cam.stop_record"},
     "cam.stop_record": JUDGED | {"cam.job"},
     "cam.record": JUDGED | {"cam.job", "cam.milling"},
-    "cam.watching": {"cam.problem", "cam.source", "posts"},
     "cam.report": JUDGED | {"cam.job"},
     "cam.show": JUDGED | {"cam.job"},
     "cam.compare": JUDGED | {"cam.files", "cam.job", "cam.record"},

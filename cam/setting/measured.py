@@ -141,7 +141,8 @@ def _tell_real(measured: Measured, part: Part, here: Iterable[str]) -> Iterator[
     taken = [m for m in measured.measurements if m.after and m.taken]
     for m in taken:
         count = f"mean of {len(m.readings)} readings" if len(m.readings) > 1 else "one reading"
-        yield f'"{m.name}" was recorded after setting 1: {say(m.distance, part)}, {count} ({_line(m.readings[0].where)}).'
+        line = _line(m.readings[0].where)
+        yield f'"{m.name}" was recorded after setting 1: {say(m.distance, part)}, {count} ({line}).'
 
 
 # Gauging stops --------------------------------------------------------------------------------------------
