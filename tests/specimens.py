@@ -11,9 +11,11 @@ import atexit
 import re
 import shutil
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+import pytest
 from hypothesis import strategies as st
 
 from cam.geometry.path import Point
@@ -486,3 +488,12 @@ def parts_and_shops(
     (centre="half centre", extra_length=True) leave the most.
     """
     return st.tuples(part_texts(extra_length=extra_length, centre=centre).map(part_from), shop_texts().map(shop_from))
+
+
+def some(every: Iterable[Any], *soon: Any) -> list[Any]:
+    """All of a law's cases, those that are not tried by default among the slow ones.
+
+    Args:
+        every: the cases. soon: those of the default run.
+    """
+    return [case if case in soon else pytest.param(case, marks=pytest.mark.slow) for case in every]

@@ -12,7 +12,7 @@ from cam.job import judge_program, make_job
 from cam.problem import ProblemError
 from cam.simulate.report import pass_at
 from tests.page_case import data_of
-from tests.specimens import SAMPLES, by_hand, record_samples, shop_from
+from tests.specimens import SAMPLES, by_hand, record_samples, shop_from, some
 from tests.test_cli import run
 from tests.test_shop import errors_of
 from tests.test_shop_bad import problems_of
@@ -144,7 +144,7 @@ def test_a_page_is_in_no_dialect(here: Path) -> None:
     assert "--dialect is of programs" in " ".join(answer.err.split())
 
 
-@pytest.mark.parametrize("name", ["crank-pin", "moon-carriage-spindle", "orrery-drum-arbor"])
+@pytest.mark.parametrize("name", some(["crank-pin", "moon-carriage-spindle", "orrery-drum-arbor"], "crank-pin"))
 def test_every_other_verb_answers(name: str, here: Path) -> None:
     part = f"{name}.toml"
     for words in (("check", part), ("summary", part), ("notebook", part), ("plot", part), ("why", part, "--pass", "3")):

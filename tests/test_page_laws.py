@@ -19,7 +19,7 @@ from posts.pages.figures import figures_for
 from posts.pages.setting import Said, setting_page
 from posts.pages.text import write_pages
 from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
-from tests.specimens import quantity
+from tests.specimens import quantity, some
 
 SLOW = settings(
     deadline=None, max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
@@ -125,7 +125,7 @@ def check_chain(plan: Plan, index: int, text: str) -> int:
     return count
 
 
-@pytest.mark.parametrize("variant", range(len(VARIANTS)))
+@pytest.mark.parametrize("variant", some(range(len(VARIANTS)), 0, 3))
 @pytest.mark.parametrize("name", SAMPLE_NAMES)
 def test_was_is_what_the_rows_before_left_to_the_last_digit(name: str, variant: int) -> None:
     plan = sample_plan(name, **VARIANTS[variant])

@@ -161,6 +161,7 @@ def outlines_of(page: Any) -> list[list[tuple[float, float]]]:
     return [[(float(x), -float(y)) for x, y in corners] for corners in places]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("way", ["tipped block", "ramped", "rotary axis"])
 def test_square_and_cross_hole_are_drawn_as_the_judge_of_the_mill_has_them(tmp_path, opened, way):
     """From the side and end-on, in the end and after blocks on the way, against cam.mill's own floor: to 0.1 um."""
@@ -196,6 +197,7 @@ def test_square_and_cross_hole_are_drawn_as_the_judge_of_the_mill_has_them(tmp_p
         assert "clears" in page.inner_text("#verdict")
 
 
+@pytest.mark.slow
 def test_where_it_comes_nearest_the_script_measures_what_the_simulation_did(jobs, pages, opened):
     """The script's own distance of convex bodies, at the place that the simulation found, against the simulation's."""
     for name in SAMPLES:
@@ -216,6 +218,7 @@ def test_where_it_comes_nearest_the_script_measures_what_the_simulation_did(jobs
 # ---- every way to a block ----------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_a_click_in_the_text_goes_there_and_a_remark_to_the_block_after_it(jobs, pages, opened):
     page = opened(pages["orrery-drum-arbor"])
     lines = jobs["orrery-drum-arbor"].works[0].text.splitlines()
@@ -226,6 +229,7 @@ def test_a_click_in_the_text_goes_there_and_a_remark_to_the_block_after_it(jobs,
     assert "PROVE X" in page.inner_text("#now-remarks")
 
 
+@pytest.mark.slow
 def test_a_click_on_a_path_goes_to_its_block_and_the_text_follows(jobs, pages, opened):
     work = jobs["orrery-drum-arbor"].works[0]
     page = opened(pages["orrery-drum-arbor"])
@@ -248,6 +252,7 @@ def test_a_click_on_a_path_goes_to_its_block_and_the_text_follows(jobs, pages, o
     assert box["top"] <= row["top"] <= row["bottom"] <= box["bottom"] + 1
 
 
+@pytest.mark.slow
 def test_a_click_on_the_trace_goes_to_the_nearest_place_of_that_block(pages, opened):
     page = opened(pages["orrery-drum-arbor"])
     view = data_of(pages["orrery-drum-arbor"].read_text(encoding="utf-8"))["views"][0]
@@ -293,6 +298,7 @@ def test_by_keys_alone(pages, opened):
     assert step_of(page) == step
 
 
+@pytest.mark.slow
 def test_everything_is_reached_by_tab_and_works_from_there(pages, opened):
     page = opened(pages["orrery-drum-arbor"])
     reached = []
@@ -313,6 +319,7 @@ def test_everything_is_reached_by_tab_and_works_from_there(pages, opened):
     assert wanted <= set(reached)
 
 
+@pytest.mark.slow
 def test_playing_goes_by_whole_blocks_where_less_motion_is_wished_and_moves_where_it_is_not(pages, opened):
     page = opened(pages["crank-pin"], "#1/20")
     page.keyboard.press(" ")
@@ -330,6 +337,7 @@ def test_playing_goes_by_whole_blocks_where_less_motion_is_wished_and_moves_wher
 # ---- who cannot see it, or not well ------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_a_screen_reader_is_told_the_block_what_it_does_and_what_is_near(jobs, pages, opened):
     page = opened(pages["orrery-drum-arbor"])
     near = jobs["orrery-drum-arbor"].works[0].simulation.closest
@@ -368,6 +376,7 @@ def luminance(colour: str) -> float:
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_letters_stand_out_from_what_is_behind_them(pages, opened, theme):
     """Published: WCAG 2.2, success criterion 1.4.3: 4.5 to 1; and 1.4.11: 3 to 1 for what carries meaning."""
@@ -387,6 +396,7 @@ def test_letters_stand_out_from_what_is_behind_them(pages, opened, theme):
         assert contrast(name, "--panel") >= 3.0, name
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [PHONE, SMALL], ids=["phone", "small"])
 @pytest.mark.parametrize("name", ["moon-carriage-spindle", "refused"])
 def test_a_phone_shows_all_of_its_width_and_fingers_fit(pages, opened, size, name):
@@ -404,6 +414,7 @@ def test_a_phone_shows_all_of_its_width_and_fingers_fit(pages, opened, size, nam
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
+@pytest.mark.slow
 def test_inches_are_the_same_lengths(pages, opened):
     page = opened(pages["crank-pin"], "#1/100")
     wanted = [float(v) for v in re.findall(r"(-?\d+\.\d+) mm", page.inner_text("#now-facts"))]
@@ -415,6 +426,7 @@ def test_inches_are_the_same_lengths(pages, opened):
     assert " in" in page.inner_text("#now-facts")
 
 
+@pytest.mark.slow
 def test_what_is_chosen_for_one_part_is_not_chosen_for_another(pages, opened):
     page = opened(pages["crank-pin"], "#1/100")
     page.click("#unit-in")
@@ -474,6 +486,7 @@ def damaged(jobs, tmp_path_factory) -> tuple[Path, Any]:
     return path, changed
 
 
+@pytest.mark.slow
 def test_a_program_changed_by_hand_opens_at_its_worst_and_leads_to_each_line(damaged, opened):
     path, work = damaged
     page = opened(path)
@@ -529,6 +542,7 @@ def test_the_page_may_ask_for_nothing(browser, pages):
     context.close()
 
 
+@pytest.mark.slow
 def test_the_address_keeps_the_place(pages, opened):
     page = opened(pages["moon-carriage-spindle"], "#2/40")
     assert step_of(page) == 40
@@ -537,6 +551,7 @@ def test_the_address_keeps_the_place(pages, opened):
     wait_for(lambda: page.evaluate("location.hash") == "#2/41")
 
 
+@pytest.mark.slow
 def test_the_page_says_which_tools_had_no_body(opened, tmp_path):
     shop = (FOLDER / "shop.toml").read_text(encoding="utf-8")
     knife = shop[shop.index("[[tool]]\nnumber = 1") : shop.index("[[tool]]\nnumber = 2")]
@@ -573,6 +588,7 @@ def test_at_a_phone_the_words_of_a_stop_stand_in_sight_above_the_buttons(pages, 
     assert page.inner_text("#stop-words") == "no stop before the end"
 
 
+@pytest.mark.slow
 def test_a_line_or_an_n_number_is_gone_to_and_nothing_else(pages, jobs, opened):
     page = opened(pages["crank-pin"])
     rows = jobs["crank-pin"].works[0].text.splitlines()
@@ -600,6 +616,7 @@ def test_an_address_that_is_edited_is_gone_to(pages, opened):
     wait_for(lambda: step_of(page) == 41)
 
 
+@pytest.mark.slow
 def test_the_nearest_is_that_of_the_setting_shown_and_the_jobs_is_called_so(pages, jobs, opened):
     page = opened(pages["orrery-drum-arbor"])
     views = data_of(pages["orrery-drum-arbor"].read_text(encoding="utf-8"))["views"]
@@ -670,6 +687,7 @@ def test_a_phone_has_the_drawing_in_its_upper_half_and_nothing_over_anything(pag
         assert all(button[4] <= PHONE["height"] for button in buttons)
 
 
+@pytest.mark.slow
 def test_the_nearest_is_one_number_in_make_plot_and_view(jobs, pages, opened):
     for name in SAMPLES[:2]:  # in mm and in inches
         job = jobs[name]
@@ -682,6 +700,7 @@ def test_the_nearest_is_one_number_in_make_plot_and_view(jobs, pages, opened):
         assert f"{shown} from the {near.obstacle} at the nearest" in page.inner_text("#verdict")
 
 
+@pytest.mark.slow
 def test_keys_work_whatever_has_the_focus(pages, opened):
     page = opened(pages["orrery-drum-arbor"])
     page.click("summary")
@@ -708,6 +727,7 @@ def test_keys_work_whatever_has_the_focus(pages, opened):
     assert page.get_attribute("#play", "aria-pressed") == "true"
 
 
+@pytest.mark.slow
 def test_a_refused_square_is_shown_as_it_was_asked_for(tmp_path, opened):
     text, problems = view_given(SQUARE)
     (tmp_path / "square.html").write_text(text, encoding="utf-8")
