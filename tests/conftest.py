@@ -1,8 +1,8 @@
 """How hypothesis runs here: never against the clock, and the same examples every time.
 
-The default run draws half of the examples that each law asks for; HYPOTHESIS_PROFILE=steady, as .ci/run sets it, draws
-all of them. HYPOTHESIS_PROFILE=wander draws twice as many, and new ones on every run; do that before a landing, and
-keep what it finds as a test of its own.
+Half of the examples that each law asks for are drawn; HYPOTHESIS_PROFILE=steady draws all of them.
+HYPOTHESIS_PROFILE=wander draws twice as many, and new ones on every run; do that before a landing, and keep what it
+finds as a test of its own.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import os
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
@@ -69,3 +70,12 @@ def pytest_collection() -> Iterator[None]:
     finally:
         gc.freeze()
         gc.enable()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """Chromium without a window, one for all tests of a worker."""
+    from tests.page_case import open_browser  # noqa: PLC0415 - only where a page is tried
+
+    with open_browser() as opened:
+        yield opened

@@ -104,6 +104,10 @@ class Marionette:
         self._read()
         self.send("WebDriver:NewSession", {})
 
+    def close(self) -> None:
+        """Hang up."""
+        self._line.close()
+
     def call(self, name: str, body: dict[str, Any]) -> Any:
         """Run a command; its value alone, where it has one."""
         found = self.send(COMMANDS[name][2], body)
@@ -143,7 +147,11 @@ def gecko(folder: Path) -> Iterator[Engine]:
     command = [str(path), "--headless", "--marionette", "--no-remote", "--profile", str(folder)]
     env = {**os.environ, "HOME": str(folder), "MOZ_DISABLE_AUTO_SAFE_MODE": "1"}
     with _running(command, env):
-        yield Engine("gecko", Marionette(int(_wait_for(folder / "MarionetteActivePort"))))
+        wire = Marionette(int(_wait_for(folder / "MarionetteActivePort")))
+        try:
+            yield Engine("gecko", wire)
+        finally:
+            wire.close()
 
 
 # ---- WebKit ----------------------------------------------------------------------------------------

@@ -273,10 +273,15 @@ BY_PAGE = {
     (23, 404): "a shoulder was to be measured on a face too low before its fillet was cut",
 }
 """Likewise by the job's pages."""
+STILL_THERE = pytest.mark.xfail(strict=True, reason="its page has a row that cuts only air, which is refused since")
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("seed", "number"), BY_PAGE, ids=str)
+@pytest.mark.parametrize(
+    ("seed", "number"),
+    [pytest.param(*job, marks=STILL_THERE if job == (26, 350) else ()) for job in BY_PAGE],
+    ids=str,
+)
 def test_what_was_found_by_pages_stays_mended(seed: int, number: int) -> None:
     outcome = run(seed, number, pages=1)
     assert outcome.kind != "fault", outcome.what

@@ -25,7 +25,7 @@ from cam.rs274 import read_program
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
 from cam.units import show_length
-from tests.page_case import data_of, heights, open_browser, pieces_of
+from tests.page_case import data_of, heights, pieces_of
 from tests.specimens import SAMPLES as FOLDER
 from tests.test_page import HOSTILE, REFUSED, SAMPLES
 
@@ -35,12 +35,6 @@ PATIENCE = 120
 DESK = {"width": 1400, "height": 900}
 PHONE = {"width": 390, "height": 844}
 SMALL = {"width": 320, "height": 568}
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    with open_browser() as opened:
-        yield opened
 
 
 @pytest.fixture(scope="module")

@@ -13,10 +13,10 @@ import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from tests.page_case import open_browser
 from tests.specimens import SAMPLES
 from tests.test_begin import PATIENCE, ROOT
 from tests.test_cli import run
@@ -101,22 +101,21 @@ def test_a_part_that_is_not_there_is_a_problem_at_once(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-def test_an_open_browser_shows_what_was_saved(watched: tuple[Path, Watch]) -> None:
+def test_an_open_browser_shows_what_was_saved(browser: Any, watched: tuple[Path, Watch]) -> None:
     folder, watch = watched
     part = folder / "crank-pin.toml"
     text = part.read_text()
-    with open_browser() as browser:
-        page = browser.new_page()
-        page.goto(watch.address)
-        until(lambda: page.frames[-1].locator("#verdict").count() == 1)
-        assert page.frames[-1].locator("#name").inner_text() == "crank pin"
-        part.write_text(text.replace('name = "crank pin"', 'name = "another pin"', 1))
-        until(lambda: "another pin" in page.frames[-1].locator("body").inner_text())
-        part.write_text(text.replace('name = "crank pin"', "name = ", 1))
-        until(lambda: page.locator("#problems").is_visible())
-        assert "crank-pin.toml:" in page.locator("#problems").inner_text()
-        assert "another pin" in page.frames[-1].locator("body").inner_text()  # the last page stays
-        part.write_text(text)
-        until(lambda: not page.locator("#problems").is_visible())
-        watch.process.send_signal(signal.SIGINT)
-        until(lambda: "has ended" in page.locator("#problems").inner_text())
+    page = browser.new_page()
+    page.goto(watch.address)
+    until(lambda: page.frames[-1].locator("#verdict").count() == 1)
+    assert page.frames[-1].locator("#name").inner_text() == "crank pin"
+    part.write_text(text.replace('name = "crank pin"', 'name = "another pin"', 1))
+    until(lambda: "another pin" in page.frames[-1].locator("body").inner_text())
+    part.write_text(text.replace('name = "crank pin"', "name = ", 1))
+    until(lambda: page.locator("#problems").is_visible())
+    assert "crank-pin.toml:" in page.locator("#problems").inner_text()
+    assert "another pin" in page.frames[-1].locator("body").inner_text()  # the last page stays
+    part.write_text(text)
+    until(lambda: not page.locator("#problems").is_visible())
+    watch.process.send_signal(signal.SIGINT)
+    until(lambda: "has ended" in page.locator("#problems").inner_text())
