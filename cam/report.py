@@ -12,7 +12,7 @@ from cam.figures import say_metal
 from cam.job import say_approach
 from cam.job.mill import say_when
 from cam.problem import printable
-from cam.setting.words import say_time
+from cam.setting.words import quoted, say_time
 from cam.simulate.report import say_tip_only
 from cam.units import show_length
 
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from cam.mill.result import MillSimulation
     from cam.part.model import Part, Section
     from cam.plan.model import SettingPlan
+    from cam.plan.times import Times
     from cam.rs274.begin import Begun
     from cam.setting.model import Setting, Turned
     from cam.simulate.model import Approach, Simulation
@@ -39,8 +40,6 @@ IN_AIR = {
 CAUTION = (
     "the work turned a whole turn by hand, eye protection on; the machine's manual and your shop's rules go before this"
 )
-MADE = {True: "done", False: "in part"}
-"""Whether all of a job could be made -> the first word of the answer."""
 
 
 def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
@@ -50,19 +49,19 @@ def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
 
     open_ = job.part.to_be_measured
     waiting = (
-        f"setting 1 may be cut; {_quoted(open_)} is to be measured before the rest" if open_ else "all of it may be cut"
+        f"setting 1 may be cut; {quoted(open_)} is to be measured before the rest" if open_ else "all of it may be cut"
     )
     near = _with_place(job, job.closest)
     found = [
-        (MADE[not open_], f"{folder}: {waiting}{'' if changed else '; as it was, nothing was written'}"),
+        ("in part" if open_ else "done", f"{folder}: {waiting}{'' if changed else '; as it was, nothing was written'}"),
         ("closest", f"{say_approach(near[1], job.part.unit, ())}, {near[0]}" if near else "nothing was cut"),
-        ("time", f"{_all_times(job)}; measuring and handling not counted"),
+        ("time", f"{_all_times(job, _times(job))}; measuring and handling not counted"),
         ("next", f"{IN_AIR[job.shop.lathe.control.kind]} {CAUTION}"),
     ]
     if tip := say_tip_only(job.tip_only):
         found[1] = ("closest", f"{found[1][1]}; {tip}")
     if open_:
-        found.append(("then", f"turn setting 1, measure {_quoted(open_)}, record it, make again:"))
+        found.append(("then", f"turn setting 1, measure {quoted(open_)}, record it, make again:"))
         measured = measured_of(job.part)
         waiting_for = [m for m in measured.measurements if m.name in open_] if measured is not None else []
         found += [("", how_to_record(shlex.quote(job.part.path), m)) for m in waiting_for]
@@ -78,10 +77,6 @@ def show_more(job: Job, names: Iterable[str]) -> str:
     """What `make --more` adds: the files, each program by itself, spans, what was read from the log."""
     said = ["", *_wrap("files      ", "  ".join(names)), *_folded(_judged_lines(job)), *_measured_lines(job)]
     return "\n".join(said) + "\n"
-
-
-def _quoted(names: Iterable[str]) -> str:
-    return " and ".join(f'"{name}"' for name in names)
 
 
 def show_check(job: Job) -> str:
@@ -236,19 +231,18 @@ def _off(error: float) -> str:
 
 def _judged_lines(job: Job) -> list[str]:
     """Closest approach, metal and times of every program."""
-    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
-
+    times = _times(job)
     near, fixed = (_with_place(job, found) for found in (job.closest, job.closest_fixed))
     lines = _closest_lines(near, fixed, job.part, job.tip_only)
-    for work in job.works:
+    for work, spent in zip(job.works, times, strict=True):
         simulation = work.simulation
         lines.append(
             f"setting {work.setting.number}  {say_time(simulation.cutting_time)} cutting, "
-            f"{say_time(simulation.air_time)} in air, {say_time(time_of(work.planned, job.shop.lathe).changes)} for "
+            f"{say_time(simulation.air_time)} in air, {say_time(spent.changes)} for "
             f"changes, stops not counted; {len(work.planned.passes)} passes, "
             f"{say_metal(simulation.gouge, simulation.uncut)}"
         )
-    return [*lines, *_judged_mill(job), f"in all     {_all_times(job)}", *_roughing(job)]
+    return [*lines, *_judged_mill(job), f"in all     {_all_times(job, times)}", *_roughing(times)]
 
 
 def _judged_mill(job: Job) -> list[str]:
@@ -287,11 +281,17 @@ def _mill_lines(job: Job) -> list[str]:
     return lines
 
 
-def _all_times(job: Job) -> str:
-    """Say the times of all: cutting, air, changes."""
-    from cam.plan.times import TOOL_CHANGE, time_of  # noqa: PLC0415 - with the plan, which is loaded by now
+def _times(job: Job) -> list[Times]:
+    """The times of every setting."""
+    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
 
-    times = [time_of(w.planned, job.shop.lathe) for w in job.works]
+    return [time_of(work.planned, job.shop.lathe) for work in job.works]
+
+
+def _all_times(job: Job, times: Sequence[Times]) -> str:
+    """Say the times of all: cutting, air, changes."""
+    from cam.plan.times import TOOL_CHANGE  # noqa: PLC0415 - with the plan, which is loaded by now
+
     judged = [w.simulation for w in job.works]
     milled = [] if job.mill is None else [w.simulation for w in job.mill.works]
     cutting, air = (sum(getattr(s, what) for s in (*judged, *milled)) for what in ("cutting_time", "air_time"))
@@ -303,11 +303,8 @@ def _all_times(job: Job) -> str:
     return f"{say_time(cutting)} cutting, {say_time(air)} in air{more}"
 
 
-def _roughing(job: Job) -> list[str]:
+def _roughing(times: Sequence[Times]) -> list[str]:
     """Say how roughing stands against the time that it could not come below."""
-    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
-
-    times = [time_of(w.planned, job.shop.lathe) for w in job.works]
     rough, bound = sum(t.rough for t in times), sum(t.bound for t in times)
     if not bound:
         return []

@@ -161,11 +161,12 @@ def saved(files: Callable[[], frozenset[Path]], stop: threading.Event) -> Iterat
     from watchfiles import watch  # noqa: PLC0415 - only for this verb
 
     while not stop.is_set():
-        seen = _stamps(files())
+        wanted = files()
+        seen = _stamps(wanted)
         yield
-        folders = {file.parent for file, _ in seen if file.parent.is_dir()}
+        folders = {file.parent for file in wanted if file.parent.is_dir()}
         for _ in watch(*folders, stop_event=stop, recursive=False, rust_timeout=1000, yield_on_timeout=True):
-            if _stamps(files()) != seen:
+            if _stamps(wanted) != seen:
                 break
 
 

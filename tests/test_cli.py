@@ -48,6 +48,20 @@ def run(*words: str) -> Answer:
     return Answer(result.exit_code, result.stdout, result.stderr)
 
 
+def good(*words: str) -> str:
+    """What a command line answers that is done without a word on the error output."""
+    answer = run(*words)
+    assert (answer.status, answer.err) == (0, "")
+    return answer.out
+
+
+def refused(*words: str) -> Answer:
+    """The answer to a command line that is refused."""
+    answer = run(*words)
+    assert (answer.status, answer.out) == (1, "")
+    return answer
+
+
 def start(*words: str, **more: object) -> subprocess.CompletedProcess[bytes]:
     """The command line as a process of its own."""
     env = {**os.environ, "PYTHONPATH": str(ROOT), **more.pop("env", {})}  # type: ignore[dict-item]

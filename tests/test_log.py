@@ -11,7 +11,7 @@ import pytest
 from cam.job import read_given
 from cam.measure.journal import append_record, read_journal
 from cam.problem import ProblemError
-from tests.test_cli import Answer, run
+from tests.test_cli import good, refused, run
 
 ROOT = Path(__file__).parent.parent
 DRUM = "samples/orrery-drum-arbor.toml"
@@ -26,18 +26,6 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     shutil.copytree(ROOT / "samples", tmp_path / "samples", ignore=shutil.ignore_patterns("*.log"))
     monkeypatch.chdir(tmp_path)
     return tmp_path
-
-
-def good(*words: str) -> str:
-    answer = run(*words)
-    assert (answer.status, answer.err) == (0, "")
-    return answer.out
-
-
-def refused(*words: str) -> Answer:
-    answer = run(*words)
-    assert (answer.status, answer.out) == (1, "")
-    return answer
 
 
 def kept(name: str, value: str, kind: str = "measurement") -> None:

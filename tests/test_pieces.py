@@ -13,7 +13,7 @@ from cam.measure.journal import read_journal
 from cam.measure.whole import measured_of
 from cam.part.model import Part
 from cam.plan import Pass, plan_job
-from tests.test_cli import Answer, run
+from tests.test_cli import good, refused, run
 
 ROOT = Path(__file__).parent.parent
 DRUM = "samples/orrery-drum-arbor.toml"
@@ -32,18 +32,6 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     good("record", DRUM, "between plates", "46.22 mm", "--piece", "1")
     return tmp_path
-
-
-def good(*words: str) -> str:
-    answer = run(*words)
-    assert (answer.status, answer.err) == (0, "")
-    return answer.out
-
-
-def refused(*words: str) -> Answer:
-    answer = run(*words)
-    assert (answer.status, answer.out) == (1, "")
-    return answer
 
 
 def part_of(piece: str) -> Part:

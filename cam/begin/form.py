@@ -241,6 +241,12 @@ class Form:
             return answer
         return f"{answer} {INCH.get(of_example, of_example) if self.unit == 'in' else of_example}"
 
+    def lengths(self, answer: str) -> list[str]:
+        """Several lengths with commas or semicolons between; the unit of the last holds for all that have none."""
+        last = re.fullmatch(r".*[0-9] *([a-z]+)", answer.strip())
+        texts = [text.strip() for text in re.split("[,;]", answer)]
+        return [t if re.search("[a-z]", t) else f"{t} {last[1] if last else self.unit}" for t in texts]
+
     # The file -----------------------------------------------------------------------------------------
 
     def text(self, tree: Tree, *, explained: bool = False) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path as File
 
 from cam.begin.form import Asking, Form, Tree, with_value
@@ -81,9 +80,7 @@ def _reading(form: Form, read: str) -> Tree:
     """What a measurement read, as the file has it; the unit of the last reading holds for all that have none."""
     if not read:
         return {"to_be_measured": "after setting 1"}
-    last = re.fullmatch(r".*[0-9] *([a-z]+)", read)
-    texts = [one.strip() for one in re.split("[,;]", read)]
-    readings = [one if re.search("[a-z]", one) else f"{one} {last[1] if last else form.unit}" for one in texts]
+    readings = form.lengths(read)
     return {"value": readings[0]} if len(readings) == 1 else {"readings": readings}
 
 

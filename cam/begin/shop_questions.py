@@ -186,9 +186,7 @@ def _outlines(form: Form, tree: Tree, path: Path) -> Asking:
 
 def _box(form: Form, label: str, answer: str) -> tuple[tuple[Problem, ...], Tree]:
     """A box from its sizes; the unit of the last holds for all that have none."""
-    last = re.fullmatch(r".*[0-9] *([a-z]+)", answer.strip())
-    of_all = last[1] if last else form.unit
-    sizes = [s.strip() if re.search(r"[a-z]", s) else f"{s.strip()} {of_all}" for s in answer.split(",")]
+    sizes = form.lengths(answer)
     if len(sizes) != 4:
         return (form.refusal(f"these are {len(sizes)} sizes", answer, f"four, with commas between: {BOX}"),), {}
     numbers = []

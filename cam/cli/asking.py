@@ -42,6 +42,7 @@ def complete(file: str, said: Said) -> tuple[Said, Shop | None]:
     if questions and not said.unit:
         said = _ask_unit(said)
     before: list[Said] = []
+    named = said.shop
     while questions:
         try:
             answered = _ask(questions[0], said, shop)
@@ -50,7 +51,8 @@ def complete(file: str, said: Said) -> tuple[Said, Shop | None]:
         else:
             before.append(said)
             said = answered
-        shop = read_shop_of(said)
+        if said.shop != named:
+            named, shop = said.shop, read_shop_of(said)
         questions = open_questions(said, shop)
     return said, shop
 
@@ -174,9 +176,7 @@ def converse(begin: Callable[[], Asking]) -> Tree:
     Args:
         begin: begins the questions.
     """
-    typer.echo(
-        "One answer to each question; back goes one back, show shows all so far, Ctrl-C leaves all as it was.", err=True
-    )
+    typer.echo(HOW, err=True)
     kept: list[str] = []
     asking = begin()
     ask = next(asking)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -70,17 +69,6 @@ def fit_to_shop(part: Part, shop: Shop) -> Part:
     from cam.measure.whole import with_noses
 
     return with_noses(part, [float(t.nose_radius) for t in shop.tools if t.kind == "turning" and t.hand == "right"])
-
-
-def name_records(part: Part, problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Problems found with a part, each with the lines of its log that it rests on."""
-    if part.measured is None:
-        return tuple(problems)
-    from cam.measure.behind import tell_records
-    from cam.measure.whole import measured_of
-
-    measured = measured_of(part)
-    return tuple(problems) if measured is None else tuple(tell_records(part, measured, problems))
 
 
 def named(part: Part, piece: str) -> Part:

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from cam.frozen import Row
-from cam.job.given import choose_dialect, name_records, read_given
+from cam.job.given import choose_dialect, read_given
 from cam.job.mill import add_mill, check_mill, plan_mill
 from cam.job.model import Job, RefusedError, Work
 from cam.problem import Problem, ProblemError, Where, blame_us
@@ -83,6 +83,7 @@ def make_job(
         RefusedError: no plan can be made.
         MisreadError: a program does not say what was planned; our own fault.
     """
+    from cam.part.read import name_records
     from cam.plan import plan_job
     from cam.setting import settle
 
@@ -121,6 +122,7 @@ def try_job(part_path: str, shop_path: str | None, tell: Tell, piece: str = "") 
     Raises:
         ProblemError: a file is wrong.
     """
+    from cam.part.read import name_records
     from cam.plan import plan_job
 
     part, shop = read_given(part_path, shop_path, piece)

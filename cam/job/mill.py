@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cam.job.explain import explain, other_dialect, warn_of_ends
-from cam.job.given import name_records, read_given, read_text, wait_for
+from cam.job.given import read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
 from cam.problem import Problem, ProblemError, Where
 
@@ -32,6 +32,7 @@ def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
     if part.milled is None:
         return None
     from cam import milling
+    from cam.part.read import name_records
 
     try:
         return milling.plan_mill(part, shop)

@@ -76,14 +76,14 @@ def part_of(source: Source, log: Records | None = None) -> Part:
     part = _read(root, log)
     root.close()
     if part is not None:
-        problems += _tell_records(part, [problem for check in CHECKS for problem in check(part)])
+        problems += name_records(part, [problem for check in CHECKS for problem in check(part)])
     if problems or part is None:
         raise ProblemError(problems)
     return part
 
 
-def _tell_records(part: Part, problems: list[Problem]) -> Sequence[Problem]:
-    """Problems with the lines of the log that they come from."""
+def name_records(part: Part, problems: Sequence[Problem]) -> Sequence[Problem]:
+    """Problems found with a part, each with the lines of its log that it rests on."""
     if not problems or part.measured is None:
         return problems
     from cam.measure.behind import tell_records  # noqa: PLC0415 - only for parts that measure something
