@@ -28,7 +28,7 @@ NO_DIALS: tuple[Change, ...] = ((r"\[mill\.[xyz]\][^\[]*", ""),)
 VARIANTS: dict[str, tuple[tuple[Change, ...], tuple[Change, ...]]] = {
     "tipped": ((), ()),
     "ramped": ((), RAMPED),
-    "parallel": (((r'"0.004 in/in per side"', '"0 deg per side"'),), RAMPED),
+    "parallel": (((r'"0.3 deg included"', '"0 deg per side"'),), RAMPED),
     "rotary": (((r'angle = "0 deg"', 'angle = "30 deg"'),), (
         (r'square_by = "tipped block"', 'square_by = "rotary axis"'), (r"shim_distance = .*", ""),
         (r"sides = 4 .*", ""), (r"\[mill\.vice\][^\[]*", ""),

@@ -211,7 +211,7 @@ def test_end_shake_is_never_written_for_you(here: Path) -> None:
 
 
 SQUARE = (
-    "across 4.2 mm, at 10 mm, taper 0.004 in/in per side, corners round, tolerance ±0.01 mm, allowance 0.02 mm, "
+    "across 4.2 mm, at 10 mm, taper 0.3 deg included, corners round, tolerance ±0.01 mm, allowance 0.02 mm, "
     "flats_end 0.1 mm, grip body, grip_length 21 mm"
 )
 HOLE = (
@@ -301,7 +301,7 @@ def test_what_is_milled_is_asked_where_there_is_a_mill(here: Path) -> None:
         "new", "new.toml", *COMMON, *CENTRES, *rest, "--units", "mm",
         answers=[
             *(w.replace(", bearing 6.02 mm", "") for w in sections), "", "4.2", "hook hole", "6.02", "10",
-            "0.004 in/in per side", "round", "±0.01 mm", "0.02", "0.1", "body", "21", "body", "A", "8", "0 deg",
+            "0.3 deg included", "round", "±0.01 mm", "0.02", "0.1", "body", "21", "body", "A", "8", "0 deg",
             "thread M3", "5", "0.3", "body", "12", "bottoming", "0.5",
         ],
     )  # fmt: skip

@@ -64,24 +64,24 @@ def every(pattern: str, new: str, until: str) -> Damage:
     return damage
 
 
-CUT = r"G1 X23\.4916 Y0\.0 "
-LAYER, FINISH = CUT + r"Z2\.395 F63\.2$", CUT + r"Z2\.11 F63\.2$"
-DOWN, IN = r"G0 Z2\.395$", r"G1 X3\.0915 Y1\.5567 Z2\.395 F63\.2$"
+CUT = r"G1 X23\.4945 Y0\.0 "
+LAYER, FINISH = CUT + r"Z2\.3881 F63\.2$", CUT + r"Z2\.11 F63\.2$"
+DOWN, IN = r"G0 Z2\.3881$", r"G1 X3\.0944 Y1\.5381 Z2\.3881 F63\.2$"
 SQUARE_DAMAGES = {
-    "gouge": swap(FINISH, "G1 X23.4916 Y0.0 Z2.09 F63.2"),
-    "gouge at the wall": swap(r"G0 X3\.0915$", "G0 X2.5", 2, then=3),
-    "uncut": both(swap(r"G0 Z2\.11$", "G0 Z2.15"), both(swap(FINISH, "G1 X23.4916 Y0.0 Z2.15 F63.2"),
-                     swap(r"G1 X3\.0915 Y1\.5567 Z2\.11 F63\.2$", "G1 X3.0915 Y1.5567 Z2.15 F63.2"))),
-    "rapid in metal": swap(LAYER, "G0 X23.4916"),
-    "diagonal rapid": swap(r"G0 X3\.0915$", "G0 X3.0915 Z7.6"),
-    "contact": swap(r"G0 X3\.0915$", "G0 X-30.0", until=DOWN),
-    "too near": swap(r"G0 X3\.0915$", "G0 X-21.2", until=DOWN),
-    "plunge": both(swap(r"G0 Y-6\.09$", "G0 Y0.0"), swap(DOWN, "G1 Z2.395 F20.0")),
-    "too deep": both(swap(DOWN, "G0 Z2.16"), swap(IN, "G1 X3.0915 Y1.5567 Z2.16 F63.2")),
+    "gouge": swap(FINISH, "G1 X23.4945 Y0.0 Z2.09 F63.2"),
+    "gouge at the wall": swap(r"G0 X3\.0944$", "G0 X2.5", 2, then=3),
+    "uncut": both(swap(r"G0 Z2\.11$", "G0 Z2.15"), both(swap(FINISH, "G1 X23.4945 Y0.0 Z2.15 F63.2"),
+                     swap(r"G1 X3\.0944 Y1\.5381 Z2\.11 F63\.2$", "G1 X3.0944 Y1.5381 Z2.15 F63.2"))),
+    "rapid in metal": swap(LAYER, "G0 X23.4945"),
+    "diagonal rapid": swap(r"G0 X3\.0944$", "G0 X3.0944 Z7.6"),
+    "contact": swap(r"G0 X3\.0944$", "G0 X-30.0", until=DOWN),
+    "too near": swap(r"G0 X3\.0944$", "G0 X-21.2", until=DOWN),
+    "plunge": both(swap(r"G0 Y-6\.09$", "G0 Y0.0"), swap(DOWN, "G1 Z2.3881 F20.0")),
+    "too deep": both(swap(DOWN, "G0 Z2.16"), swap(IN, "G1 X3.0944 Y1.5381 Z2.16 F63.2")),
     "spindle off": every(r"(.*)S1580 M3$", r"\2S1580", IN),
     "spindle on": swap(r"M5$", "M9", 2, until=r"M0$"),
-    "not checked": swap(LAYER, "G2 X23.4916 Y0.0 I10.2001 J0.0 F63.2"),
-    "unreadable": swap(LAYER, "G77 X23.4916"),
+    "not checked": swap(LAYER, "G2 X23.4945 Y0.0 I10.2001 J0.0 F63.2"),
+    "unreadable": swap(LAYER, "G77 X23.4945"),
     "nothing is said of a flat": swap(r"M0$", "M1", 3),
 }  # fmt: skip
 
@@ -164,10 +164,10 @@ MORE_DAMAGES: list[tuple[str, str, str, str, Damage, str]] = [
     ("square", "rotary axis", "rs274ngc", "", swap(r"G0 A180\.0$", "G0 A170.0", 3), "gouge"),
     ("square", "rotary axis", "eia274d", "", OVER_THE_WORK, "turned in the cutter"),
     ("square", "rotary axis", "rs274ngc", "", OVER_THE_WORK, "turned in the cutter"),
-    ("square", "tipped block", "rs274ngc", "", swap(r"T1 M6$", "T7 M6", until=r"G0 Z19\.3$"), "unknown tool"),
-    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0707", until=r"G0 Z19\.3$"), "unknown tool"),
-    ("square", "tipped block", "rs274ngc", "", swap(r"G54$", "G55", until=r"G0 Z19\.3$"), "tool offset"),
-    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0102", until=r"G0 Z19\.3$"), "tool offset"),
+    ("square", "tipped block", "rs274ngc", "", swap(r"T1 M6$", "T7 M6", until=r"G0 Z19\.4$"), "unknown tool"),
+    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0707", until=r"G0 Z19\.4$"), "unknown tool"),
+    ("square", "tipped block", "rs274ngc", "", swap(r"G54$", "G55", until=r"G0 Z19\.4$"), "tool offset"),
+    ("square", "tipped block", "eia274d", "", swap(r"T0101$", "T0102", until=r"G0 Z19\.4$"), "tool offset"),
     ("cross-hole", "tipped block", "rs274ngc", "tap", swap(r"G84 (.*) F150\.0$", r"G84 \2 F140.0"), "tap"),
     ("cross-hole", "tipped block", "rs274ngc", "tap", swap(r"G84 X-8\.0 Y0\.0 Z\S+", "G84 X-8.0 Y0.0 Z0.1"), "tap"),
 ]

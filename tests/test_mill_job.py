@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 import subprocess
 import sys
@@ -75,7 +76,7 @@ def drum_arbor(dialect: str = "rs274ngc"):
 
 @pytest.mark.parametrize("dialect", DIALECTS)
 def test_the_sample_has_its_square_and_its_hole(dialect: str) -> None:
-    """4.2 mm finished and 0.02 left: 4.22 at 10 mm; 0.004 on each side to the mm: 4.28 at 2.5 mm, 4.14 at the tip."""
+    """4.2 mm finished and 0.02 left: 4.22 at 10 mm; each side falls tan 0.15 degrees: 4.168 at the tip."""
     job = drum_arbor(dialect)
     assert job.problems == ()
     assert job.mill is not None
@@ -83,9 +84,9 @@ def test_the_sample_has_its_square_and_its_hole(dialect: str) -> None:
     assert list(job_files(job))[:4] == ["setting-1.ngc", "setting-2.ngc", "cross-hole.ngc", "square.ngc"]
     square = by_name(job.mill)["square"]
     found = {round(a.x, 3): a.reading for a in square.simulation.across if a.flat == 1}
-    assert found[max(found)] == pytest.approx(4.14, abs=2e-4)
+    assert found[max(found)] == pytest.approx(4.22 - 20 * math.tan(math.radians(0.15)), abs=2e-4)
     for x, reading in found.items():
-        assert reading == pytest.approx(4.22 + 0.008 * (10 - x), abs=2e-4)
+        assert reading == pytest.approx(4.22 + 2 * math.tan(math.radians(0.15)) * (10 - x), abs=2e-4)
     for work in job.mill.works:
         assert work.simulation.ok
         assert work.simulation.closest is not None
@@ -106,7 +107,7 @@ def test_the_record_holds_the_mill_and_the_times() -> None:
     hole, square = record["mill"]["works"]
     assert (hole["program"], square["program"]) == ("cross-hole.ngc", "square.ngc")
     assert hole["cross_hole"]["drill_mm"] == 2.6
-    assert square["square"]["shim_mm"] == pytest.approx(0.004 * milling_of(drum_arbor().shop).mill.shim_distance)
+    assert square["square"]["shim_mm"] == pytest.approx(50 * math.tan(math.radians(0.15)), abs=1e-6)
     for work in (hole, square):
         assert work["checked"]["findings"] == []
         assert work["checked"]["cutting_s"] > 10
@@ -137,15 +138,15 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_a_square_too_large_is_refused_by_the_largest_that_passes(here: Path) -> None:
-    """6.52 / sqrt(2) = 4.610 at the shoulder; 0.048 less at 6 mm: 4.562."""
+    """6.52 / sqrt(2) = 4.610 at the shoulder; 12 tan 0.15 degrees = 0.031 less at 6 mm: 4.578 and no more."""
     answer = run("make", "samples/square-too-large.toml", "--out", "x")
     assert (answer.status, answer.out) == (1, "")
     assert not Path("x").exists()
     assert "does not pass its own bearing" in answer.err
-    assert "at most 4.562 mm across flats at 6 mm from the shoulder" in answer.err
+    assert "at most 4.578 mm across flats at 6 mm from the shoulder" in answer.err
     assert run("check", "samples/square-too-large.toml", "--json").data["ok"] is False
     text = Path("samples/square-too-large.toml").read_text()
-    Path("samples/fixed.toml").write_text(changed(text, ('across = "4.8 mm"', 'across = "4.562 mm"')))
+    Path("samples/fixed.toml").write_text(changed(text, ('across = "4.8 mm"', 'across = "4.578 mm"')))
     assert run("check", "samples/fixed.toml").status == 0
 
 

@@ -134,20 +134,20 @@ def test_it_passes_its_bearing_by_what_is_said() -> None:
     assert f"{fine('tipped', blank)} over them at most" in square("tipped")
     assert f"pass their hole of 6.03 by {fine('tipped', 6.03 - blank)}" in square("tipped")
     # broken corners, legs b along both faces: (a/2)^2 + (a/2 - b)^2 = (d/2)^2
-    half = (3.6 + 2 * 0.004 * 10) / 2
+    half = (3.6 + 2 * math.tan(math.radians(0.15)) * 10) / 2
     assert f"broken, {fine('broken', 2 * math.hypot(half, half - 0.2))} over them" in square("broken")
 
 
 def test_the_key_stops_where_the_taper_says() -> None:
-    # 4.24 = 4.2 + 2 * 0.004 * (10 - x) at x = 5 from the shoulder: 15 of 20 are covered.
-    assert "4.24 across: goes on over 15.00 from the tip, stops on the flats, 0.12 loose" in square("tipped")
+    # 4.24 = 4.2 + 2 tan 0.15 deg (10 - x) at x = 2.361 from the shoulder: 17.64 of 20 are covered.
+    assert "4.24 across: goes on over 17.64 from the tip, stops on the flats, 0.092 loose" in square("tipped")
     assert "none is named; take the key in hand as the gauge" in square("hexagon")
 
 
 def test_the_shim_is_spacing_times_slope_and_its_end_is_named() -> None:
-    # Derived: height = spacing x tan t; 50 mm x 0.004.
+    # Derived: height = spacing x tan t; 50 mm x tan 0.15 deg.
     text = square("tipped")
-    assert "0.20 under the end toward the tip of the square, 50.00 as drawn" in text
+    assert "0.131 under the end toward the tip of the square, 50.00 as drawn" in text
     assert "it stays there when the block is turned. Knock both down" in text
     assert "[###] shim" in pages_of("tipped")["square"]
 

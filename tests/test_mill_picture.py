@@ -155,7 +155,7 @@ def test_the_size_that_is_written_is_the_one_that_was_cut() -> None:
     assert "1 and 3: 4.22 mm" in text
     assert "2 and 4: 4.22 mm" in text
     assert "bearing \u00f8 6.03" in text
-    assert "falls 0.004 a side" in text
+    assert "falls 0.00262 a side" in text
     assert "from the tip, 10 mm from the shoulder" in text
     assert all(f"{n} and {n + 3}: 4.42 mm" in words(sheets("hexagon")["square"]) for n in (1, 2, 3))
     assert "1 and 3: 0.1661 in" in words(sheets("inch page")["square"])  # 4.22 mm, rounded as the part file's inches
@@ -225,10 +225,10 @@ def test_the_side_view_has_the_work_the_block_and_the_tilt() -> None:
         assert outline.intersection(column).length == pytest.approx(thick, abs=2e-3)
     block = next(s for s in wanted.fixtures if not s.round and s.tilts)
     a, b = silhouette(block, wanted)[:2]
-    assert math.atan2(b.x - a.x, b.z - a.z) == pytest.approx(math.atan(0.004))
+    assert math.atan2(b.x - a.x, b.z - a.z) == pytest.approx(math.radians(0.15))
     scene = set_mill_scene(work)
     shim = next(s for s in scene.below if s.style == "shim")
-    assert shim.high.x - shim.low.x == pytest.approx(0.2)
+    assert shim.high.x - shim.low.x == pytest.approx(50 * math.tan(math.radians(0.15)))
     assert shim.low.z - a.z == pytest.approx(50.0)
 
 
@@ -237,7 +237,7 @@ def test_the_finished_face_lies_level_where_the_block_is_tipped(name: str) -> No
     work = work_of(name, "square")
     top = [p for p in side_outline(work.plan.work, work.simulation, 0.0) if 1.0 < p.z < 19.0 and p.x > 0]
     fall = (max(p.x for p in top) - min(p.x for p in top)) / (max(p.z for p in top) - min(p.z for p in top))
-    assert fall == pytest.approx(0.0 if work.plan.tip else 0.004, abs=1e-6)
+    assert fall == pytest.approx(0.0 if work.plan.tip else math.tan(math.radians(0.15)), abs=1e-6)
 
 
 # The closest approach
@@ -348,7 +348,7 @@ def test_a_refused_square_is_drawn_with_what_does_not_pass() -> None:
     text = words(sheet).replace("\n", " ")
     assert "the square, refused" in text
     assert "bearing: it could not be put together" in text
-    assert "6.856 mm over the corners" in text
+    assert "6.833 mm over the corners" in text
     assert "the largest that would pass" in text
     assert len(paths(sheet, "overlap")) == 4 + 1  # four corners, and the legend's
     for element in sheet.iter(f"{SVG}text"):

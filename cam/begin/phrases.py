@@ -28,7 +28,7 @@ HOLE_MORE = ("shoulder", "thread", "through", "lead", "chips")
 HINTS = {
     "across": ("size across flats of the square", "4.2 mm"),
     "at": ("where that size is, from the shoulder", "10 mm"),
-    "taper": ("its taper", "0 deg per side, 0.004 in/in per side, 1:50 included"),
+    "taper": ("its taper", "0 deg per side, 0.3 deg included, 1:200 included"),
     "across_at_shoulder": ("size across flats at the shoulder", "4.3 mm"),
     "across_at_tip": ("size across flats at the tip", "4.1 mm"),
     "corners": ("its corners", "whole, broken, or round as the blank is"),

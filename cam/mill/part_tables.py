@@ -184,7 +184,7 @@ def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
         station = float(table.length("at", most=500.0, example="10 mm"))
         if not table.has("taper"):
             why = 'it must be said per side or included; "0 deg per side" is none'
-            table.missing("taper", '"0.004 in/in per side"', why=why)
+            table.missing("taper", '"0.3 deg included"', why=why)
             return across, station, Taper(NAN, "")
         try:
             return across, station, parse_taper(table.raw("taper"))

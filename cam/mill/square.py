@@ -108,14 +108,14 @@ class KeyFit(Row):
 
 
 def parse_taper(text: object) -> Taper:
-    """Read a taper that says its basis: "0.5 deg per side", "1 deg included", "0.004 in/in per side", "1:50 included".
+    """Read a taper that says its basis: "0.5 deg per side", "1 deg included", "0.003 in/in per side", "1:50 included".
 
     A ratio or length per length per side is what one face falls; included, what the size across flats loses.
 
     Raises:
         QuantityError: unreadable, or the basis is not said.
     """
-    example = '"0.5 deg per side", "0.004 in/in per side" or "1:50 included"'
+    example = '"0.5 deg per side", "0.003 in/in per side" or "1:50 included"'
     if not isinstance(text, str):
         raise QuantityError("a taper in quotes is wanted here", example)
     found = re.fullmatch(r"(.*?)[ \t,]*\b(per side|a side|each side|included)", text.strip())
@@ -137,7 +137,7 @@ def parse_taper(text: object) -> Taper:
 
 
 def _ratio_of(text: str) -> float | None:
-    """Slope of "1:50", "1 in 50" or a length per length ("0.004 in/in", "4 thou/in"); None if neither."""
+    """Slope of "1:50", "1 in 50" or a length per length ("0.003 in/in", "3 thou/in"); None if neither."""
     ratio = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)[ \t]*(?::|in)[ \t]*([0-9]+(?:\.[0-9]+)?)", text)
     if ratio:
         if float(ratio[2]) == 0:
