@@ -34,18 +34,18 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from cam.dxf.write import draw_dxf
+    from cam.ground.problem import Problem, ProblemError, Where
+    from cam.ground.version import VERSION
     from cam.job import Job, Verdict, job_files, judge_program, make_job, read_given, write_job_summary
     from cam.moves import make_moves
     from cam.part import read_part
     from cam.picture import convert_plot, draw_plot
     from cam.picture.part_sheet import draw_part
     from cam.plan import plan_job
-    from cam.problem import Problem, ProblemError, Where
     from cam.rs274 import Rules, read_program
     from cam.setting import settle
     from cam.shop import read_shop
     from cam.simulate import simulate as simulate_program
-    from cam.version import VERSION
     from posts.dialect import dialect_names, load_dialect
     from posts.program import emit_program
     from posts.summary import write_summary
@@ -81,8 +81,8 @@ __all__ = [
 ]
 
 _HOMES = {
-    "cam.version": ("VERSION",),
-    "cam.problem": ("Problem", "ProblemError", "Where"),
+    "cam.ground.version": ("VERSION",),
+    "cam.ground.problem": ("Problem", "ProblemError", "Where"),
     "cam.part": ("read_part",),
     "cam.shop": ("read_shop",),
     "cam.setting": ("settle",),
@@ -115,7 +115,7 @@ def __getattr__(name: str) -> Any:
             raise AttributeError(f"module 'cam' has no attribute {name!r}")
         found = getattr(import_module(home), name)
     if name in _GIVE_DRAWN:
-        import_module("cam.show").teach_drawing()
+        import_module("cam.job.show").teach_drawing()
     globals()[name] = found
     return found
 

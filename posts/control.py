@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.shop.control import zero_of
 from cam.shop.model import Facts
 from posts.dialect import Dialect

@@ -7,9 +7,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from cam.frozen import Row, frozen
-from cam.problem import Problem, ProblemError, Where
-from cam.source import read_source
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.source import read_source
 
 HERE = Path(__file__).parent
 STANDINGS = ("published", "practice", "memory", "own")

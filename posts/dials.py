@@ -8,9 +8,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.units import MM_PER_INCH, show_number
 from cam.shop.model import Slide
-from cam.units import MM_PER_INCH, show_number
 
 INCH_WORDS = ("in", "inch", "inches", '"', "thou", "mil", "ft")
 FACTORS = {"diameter": 2, "depth on diameter": 2, "radius": 1}

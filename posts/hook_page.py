@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from cam.figures import Figures
-from cam.frozen import Row
-from cam.material_names import find_material
+from cam.ground.figures import Figures
+from cam.ground.frozen import Row
+from cam.ground.material_names import find_material
 from cam.mill.screw_tables import EYE_PLAY, HookAsked, Screwed
 from cam.mill.threads import Thread
 from cam.part.model import Part

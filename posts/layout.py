@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from posts.wording import plain, wrap
 
 WIDTH = 80

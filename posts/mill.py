@@ -9,7 +9,10 @@ from typing import Any
 
 from jinja2 import TemplateError
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.units import MM_PER_INCH
+from cam.ground.version import VERSION
 from cam.mill.cycles import expand
 from cam.mill.model import (
     INDEX_WORDS,
@@ -28,11 +31,8 @@ from cam.mill.model import (
     index_comment,
 )
 from cam.part.model import Part
-from cam.problem import Problem, ProblemError
 from cam.shop.mill import Mill
 from cam.shop.model import Shop
-from cam.units import MM_PER_INCH
-from cam.version import VERSION
 from posts.control import Words, context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template

@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.part.model import BEARING_ROLES, Section
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Plan, SettingPlan

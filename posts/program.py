@@ -8,11 +8,11 @@ from typing import Any, Literal
 
 from jinja2 import TemplateError
 
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.version import VERSION
 from cam.moves.model import AirArc, ChangeTool, Feed, FeedArc, Move, Rapid
 from cam.plan.model import Pass, Plan, SettingPlan
-from cam.problem import Problem, ProblemError, Where
 from cam.shop.model import Lathe, Tool
-from cam.version import VERSION
 from posts.control import Words, context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from cam.figures import Figures
+from cam.ground.figures import Figures
 from cam.mill.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of
 from cam.mill.screw_tables import Screwed, Screwing, screwing_of
 from cam.mill.threads import Thread, usual_drill

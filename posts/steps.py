@@ -10,7 +10,9 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.units import MM_PER_INCH
 from cam.moves.model import (
     AirArc,
     ChangeTool,
@@ -26,9 +28,7 @@ from cam.moves.model import (
     TurnSpindle,
 )
 from cam.plan.model import Pass
-from cam.problem import Problem, ProblemError, Where
 from cam.shop.model import Spindle, Tool
-from cam.units import MM_PER_INCH
 from posts.dialect import Dialect
 from posts.wording import number
 

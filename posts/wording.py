@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 
-from cam.units import show_number
+from cam.ground.units import show_number
 from posts.dialect import Dialect
 
 _SIGNS = str.maketrans({

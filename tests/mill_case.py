@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from cam.ground.problem import Where
 from cam.mill.cycles import expand
 from cam.mill.model import (
     Cutter,
@@ -31,7 +32,6 @@ from cam.mill.read import MillProgram, read_mill_program
 from cam.mill.result import MillSimulation
 from cam.mill.simulate import simulate_mill
 from cam.mill.square import Square
-from cam.problem import Where
 from cam.rs274.model import Rules
 
 HERE = Where(path="arbor.toml", line=40)

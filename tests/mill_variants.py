@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from cam.job import read_given
-from cam.milling import MillJob, make_mill_job
+from cam.job.milling import MillJob, make_mill_job
 from cam.part.model import Part
 from cam.shop.model import Shop
 from posts.pages.figures import figures_for

@@ -9,12 +9,12 @@ from typing import Any
 from hypothesis import assume
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError
 from cam.moves import make_moves
 from cam.moves.model import Move
 from cam.part.model import Part
 from cam.plan import plan_job
 from cam.plan.model import Plan
-from cam.problem import ProblemError
 from cam.shop.model import Lathe, Shop
 from posts.dialect import load_dialect
 from posts.program import emit_program

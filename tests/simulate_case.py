@@ -12,8 +12,8 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment
+from cam.ground.problem import Where
 from cam.part.model import Corner, Finish, Section
-from cam.problem import Where
 from cam.rs274.model import Motion, Position, Program
 from cam.setting.model import Obstacle, Setting, Turned
 from cam.shop.model import Control, Lathe, Shop, Slide, Speed, Spindle

@@ -19,16 +19,16 @@ import pytest
 from hypothesis import strategies as st
 
 from cam.geometry.path import Point
+from cam.ground.problem import Where
+from cam.ground.quantity import Quantity
+from cam.ground.source import parse_source
 from cam.measure.journal import append_record
 from cam.measure.records import read_records
 from cam.part import part_of, read_part
 from cam.part.model import Part
-from cam.problem import Where
-from cam.quantity import Quantity
 from cam.shop import read_shop, shop_of
 from cam.shop.model import Outline, Shop, Tool
 from cam.shop.tool_shape import INCLUDED
-from cam.source import parse_source
 
 HERE = Where(path="test.toml", line=1)
 

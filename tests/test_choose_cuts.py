@@ -10,12 +10,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError
 from cam.plan import plan_job
 from cam.plan.choose_cuts import SHARE
 from cam.plan.cutting import FEED_SHARE, FORCE_BAND, chip_of, cutting_power, power_limit, tool_force, torque
 from cam.plan.model import Pass, Plan
 from cam.plan.why import answer_why
-from cam.problem import ProblemError
 from cam.shop.materials import built_in_materials
 from tests.plan_specimens import SAMPLE_NAMES, change_lathe, random_plans, sample_plan
 from tests.specimens import quantity, sample, turning_tool

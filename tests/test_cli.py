@@ -19,8 +19,8 @@ from typer.testing import CliRunner
 import cam.cli.answers
 import cam.simulate
 from cam.cli import EXAMPLES, app
+from cam.ground.version import VERSION
 from cam.simulate.model import Finding
-from cam.version import VERSION
 from tests.specimens import record_samples
 
 ROOT = Path(__file__).parent.parent

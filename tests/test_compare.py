@@ -20,16 +20,16 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import cam.record
+import cam.job.record
 from cam.compare import read_side, sides
 from cam.compare.sides import read_outline
-from cam.files import seal_record
 from cam.geometry.differ import SEEN, find_zones, radius_at
 from cam.geometry.path import Arc, Chain, Line, Point, flatten, shift
+from cam.ground.files import seal_record
+from cam.ground.problem import ProblemError
 from cam.job import choose_dialect, judge_plan
+from cam.job.record import outline_data
 from cam.plan import plan_job
-from cam.problem import ProblemError
-from cam.record import outline_data
 from cam.setting.finished import half_profile
 from tests.specimens import drum_arbor, part_from, part_texts, record_samples
 from tests.test_cli import run
@@ -276,7 +276,7 @@ def test_a_record_damaged_anywhere_is_told(here: Path) -> None:
 
 
 def test_the_version_that_is_read_is_the_one_that_is_written() -> None:
-    assert (sides.FORMAT, sides.FORMAT_VERSION) == (cam.record.FORMAT, cam.record.FORMAT_VERSION)
+    assert (sides.FORMAT, sides.FORMAT_VERSION) == (cam.job.record.FORMAT, cam.job.record.FORMAT_VERSION)
 
 
 def test_a_part_that_is_refused_says_why(here: Path) -> None:

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError
 from cam.job import judge_mill_program, judge_program, make_job
 from cam.job.outputs import find_text, job_files
-from cam.problem import ProblemError
 from tests.specimens import SAMPLES
 
 PART = SAMPLES / "crank-pin.toml"

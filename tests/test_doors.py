@@ -17,10 +17,10 @@ from typing import Any
 import pytest
 
 from cam.cli.answers import complain, say, warn
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.job import make_job, read_given
 from cam.mill.settle import settle_mill
 from cam.plan import plan_job
-from cam.problem import Problem, ProblemError, Where
 from tests.specimens import record_samples
 from tests.test_cli import Answer, run
 
@@ -280,7 +280,7 @@ def test_what_is_said_to_a_person_is_filtered(capsys: pytest.CaptureFixture[str]
 
 
 def test_a_record_that_holds_wild_names_is_the_same_data(here: Path) -> None:
-    from cam.files import is_whole_record, seal_record  # noqa: PLC0415
+    from cam.ground.files import is_whole_record, seal_record  # noqa: PLC0415
 
     wild = "a\x1b\u202e\x9b\x7f\\\n\N{MICRO SIGN}\U000e0041"
     text = seal_record({"name": wild}, {}).decode()

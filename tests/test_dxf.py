@@ -25,9 +25,9 @@ from cam.dxf.read import read_sketch
 from cam.dxf.sections import Found, find_sections
 from cam.dxf.write import AXIS, NAMES, OUTLINE, UP_TO, draw_dxf
 from cam.geometry.path import Arc, Chain, flatten
+from cam.ground.problem import ProblemError
 from cam.part import read_part
 from cam.part.model import Part
-from cam.problem import ProblemError
 from cam.setting import settle
 from cam.setting.finished import half_profile
 from tests.specimens import crank_pin, drum_arbor, moon_carriage_spindle, part_from, part_texts

@@ -14,7 +14,7 @@ from shapely.geometry import LineString, MultiPoint, Polygon, box
 from shapely.ops import unary_union
 
 from cam.geometry.path import Arc, Line, Point, flatten, point_at, sweep_angle
-from cam.problem import RangeError
+from cam.ground.problem import RangeError
 from cam.simulate.envelope import STOCK, Metal, crest, from_chain, height, lower, to_chain, trough
 from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
 

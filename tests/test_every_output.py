@@ -9,7 +9,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cam.files import write_folder
+from cam.ground.files import write_folder
+from cam.ground.problem import ProblemError
 from cam.job import (
     Job,
     job_files,
@@ -19,11 +20,10 @@ from cam.job import (
     write_job_notebook,
     write_job_summary,
 )
+from cam.job.record import job_record
+from cam.job.report import show_check
 from cam.job.view import view_job
 from cam.plan.why import answer_why
-from cam.problem import ProblemError
-from cam.record import job_record
-from cam.report import show_check
 from tests.mill_parts import WAYS, MillCase, mill_cases
 from tests.specimens import part_texts, shop_texts
 from tests.test_hook import ENCODER, PART, SHOP, VEE

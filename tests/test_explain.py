@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from cam.ground.problem import Problem, Where
 from cam.job.explain import explain
-from cam.problem import Problem, Where
 from tests.specimens import SAMPLES
 from tests.test_cli import run
 from tests.test_stops import judge, programs

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cam.geometry.path import Line, Point
+from cam.ground.problem import ProblemError
 from cam.job import view
-from cam.problem import ProblemError
 from cam.simulate.surfaces import Face, Faced, Feeding, covered, facing_span, standing_height
 from cam.simulate.travel import FRESH
 from tests.specimens import SAMPLES, grooving_tool, turning_tool

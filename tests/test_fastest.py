@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 
+from cam.ground.problem import ProblemError
 from cam.job import judge_plan
 from cam.job.model import Work
+from cam.job.record import job_record
 from cam.plan import plan_job
 from cam.plan.model import Plan
 from cam.plan.why import answer_why
-from cam.problem import ProblemError
-from cam.record import job_record
 from cam.rs274 import read_program
 from cam.rs274.model import Motion, Rules
 from cam.setting import settle

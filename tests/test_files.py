@@ -15,9 +15,9 @@ from pathlib import Path
 
 import pytest
 
-import cam.files
-from cam.files import RECORD, seal_record, write_file, write_folder
-from cam.problem import ProblemError
+import cam.ground.files
+from cam.ground.files import RECORD, seal_record, write_file, write_folder
+from cam.ground.problem import ProblemError
 from tests.killed import run_killed, steps_of
 
 OLD = {"setting-1.ngc": b"old 1\n" * 2000, "setting-2.ngc": b"old 2\n" * 2000}
@@ -37,7 +37,7 @@ def says(problem_error: pytest.ExceptionInfo[ProblemError]) -> str:
 def either_way(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
     """Both ways to swap, whatever this system can do."""
     if request.param == "two renames":
-        monkeypatch.setattr(cam.files, "_exchange", lambda one, other: False)
+        monkeypatch.setattr(cam.ground.files, "_exchange", lambda one, other: False)
     return str(request.param)
 
 
@@ -175,7 +175,8 @@ def test_a_place_that_cannot_be_written_is_a_problem(tmp_path: Path, place: str)
 
 
 def run(script: str, folder: Path, **more: object) -> subprocess.Popen[bytes]:
-    head = f"import cam.files, json, sys\nOLD = {OLD!r}; NEW = {NEW!r}; ABOUT = {ABOUT!r}; folder = {str(folder)!r}\n"
+    head = f"import json, sys\nimport cam.ground.files\nOLD = {OLD!r}; NEW = {NEW!r}; ABOUT = {ABOUT!r}\n"
+    head += f"folder = {str(folder)!r}\n"
     return subprocess.Popen(
         [sys.executable, "-c", head + script], stdout=subprocess.PIPE, stderr=subprocess.PIPE, **more
     )
@@ -190,8 +191,8 @@ def test_no_room_on_the_disk_leaves_the_old_set(tmp_path: Path) -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (3000, 3000))
 
     script = (
-        "try:\n cam.files.write_folder(folder, NEW, ABOUT)\n"
-        "except cam.files.ProblemError as e:\n print(e); sys.exit(1)\n"
+        "try:\n cam.ground.files.write_folder(folder, NEW, ABOUT)\n"
+        "except cam.ground.files.ProblemError as e:\n print(e); sys.exit(1)\n"
     )
     done = run(script, tmp_path / "a", preexec_fn=limit)
     out, err = done.communicate()
@@ -217,11 +218,11 @@ def kill_at_random(tmp_path: Path, way: str, times: int, seed: int) -> dict[str,
     folder = tmp_path / "a"
     write_folder(str(folder), OLD, ABOUT)
     (folder / "note.txt").write_text("mine")
-    way_line = "" if way == "one step" else "cam.files._exchange = lambda a, b: False\n"
+    way_line = "" if way == "one step" else "cam.ground.files._exchange = lambda a, b: False\n"
     script = way_line + (
         "while True:\n"
-        "    cam.files.write_folder(folder, NEW, ABOUT)\n    print('new', flush=True)\n"
-        "    cam.files.write_folder(folder, OLD, ABOUT)\n    print('old', flush=True)\n"
+        "    cam.ground.files.write_folder(folder, NEW, ABOUT)\n    print('new', flush=True)\n"
+        "    cam.ground.files.write_folder(folder, OLD, ABOUT)\n    print('old', flush=True)\n"
     )
     chance = random.Random(seed)
     seen: dict[str, int] = {}
@@ -272,9 +273,9 @@ def stop_before(tmp_path: Path, call: str, monkeypatch: pytest.MonkeyPatch) -> N
         return real(self, target)
 
     with monkeypatch.context() as patched:
-        patched.setattr(cam.files, "_exchange", lambda one, other: False)
+        patched.setattr(cam.ground.files, "_exchange", lambda one, other: False)
         patched.setattr(Path, "rename", rename)
-        patched.setattr(cam.files, "_recover", lambda place: None)
+        patched.setattr(cam.ground.files, "_recover", lambda place: None)
         with pytest.raises(Killed):
             write_folder(str(tmp_path / "a"), NEW, ABOUT)
 
@@ -302,7 +303,8 @@ def test_a_folder_made_anew_after_such_a_kill_is_not_mistaken(tmp_path: Path, mo
 
 
 def test_runs_at_the_same_time_take_turns(tmp_path: Path) -> None:
-    script = "for i in range(20):\n    cam.files.write_folder(folder, NEW if (i + int({0})) % 2 else OLD, ABOUT)\n"
+    script = "for i in range(20):\n"
+    script += "    cam.ground.files.write_folder(folder, NEW if (i + int({0})) % 2 else OLD, ABOUT)\n"
     both = [run(script.format(n), tmp_path / "a") for n in (0, 1)]
     assert [(p.communicate()[1], p.returncode) for p in both] == [(b"", 0)] * 2
     assert whole_set(tmp_path / "a") in ("old", "new")
@@ -324,13 +326,13 @@ def test_a_single_file_is_not_overwritten_unasked(tmp_path: Path) -> None:
 
 def test_a_file_that_came_meanwhile_is_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     place = tmp_path / "plot.svg"
-    real = cam.files._write_synced
+    real = cam.ground.files._write_synced
 
     def write_late(files: dict[Path, bytes]) -> None:
         real(files)
         place.write_bytes(b"theirs")
 
-    monkeypatch.setattr(cam.files, "_write_synced", write_late)
+    monkeypatch.setattr(cam.ground.files, "_write_synced", write_late)
     with pytest.raises(ProblemError):
         write_file(str(place), b"ours")
     assert place.read_bytes() == b"theirs"
@@ -345,7 +347,7 @@ def test_a_single_file_that_cannot_be_written_is_a_problem(tmp_path: Path, place
     assert names(tmp_path) == []
 
 
-WRITE = "import cam.files\ncam.files.write_file(sys.argv[1], b'new' * 100, replace=True)"
+WRITE = "import cam.ground.files\ncam.ground.files.write_file(sys.argv[1], b'new' * 100, replace=True)"
 
 
 def test_what_a_killed_run_leaves_beside_a_file_is_cleared_once_it_is_old(tmp_path: Path) -> None:

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from cam.ground.problem import ProblemError
 from cam.job import judge_mill_program, judge_program, make_job
-from cam.problem import ProblemError
 from tests.specimens import SAMPLES
 
 PART = SAMPLES / "orrery-drum-arbor.toml"

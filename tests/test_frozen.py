@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
 
 
 @frozen

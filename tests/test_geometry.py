@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from cam.geometry import convex, path
 from cam.geometry.meet import clearance, meetings
 from cam.geometry.path import Arc, Line, Point
-from cam.problem import RangeError
+from cam.ground.problem import RangeError
 
 QUARTER = Arc(Point(0, 4), Point(-1, 5), Point(-1, 4), 1)  # outside corner R1 turned toward the headstock
 places = st.floats(-20, 20).map(lambda v: round(v, 3))

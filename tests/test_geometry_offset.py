@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from cam.geometry import path
 from cam.geometry.offset import offset_chain, to_tip
 from cam.geometry.path import Arc, Line, Point
-from cam.problem import RangeError
+from cam.ground.problem import RangeError
 
 RIGHT, LEFT = -1, 1  # of travel toward the headstock with the metal below, the tool is on the right
 

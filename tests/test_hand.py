@@ -11,11 +11,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cam.figures import Figures
 from cam.geometry.path import Line, Point, nearest_on
+from cam.ground.figures import Figures
+from cam.ground.problem import Where
+from cam.ground.quantity import Quantity
 from cam.plan.model import Plan
-from cam.problem import Where
-from cam.quantity import Quantity
 from cam.shop.model import Slide
 from posts.dials import FACTORS, LEAST_PILE, counts_size, show_turns
 from posts.pages.cuts import scales_of

@@ -16,11 +16,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.geometry.path import Line, Point
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.quantity import Quantity
+from cam.ground.source import parse_source
+from cam.ground.units import LENGTH, parse
 from cam.job import Job, judge_plan, make_job
 from cam.job.given import choose_dialect
+from cam.job.logbook import record_value
 from cam.job.make import rules_of
+from cam.job.record import job_record
 from cam.job.why import answer
-from cam.logbook import record_value
 from cam.mill.screw import (
     best_wire,
     change_wheels,
@@ -39,9 +44,6 @@ from cam.picture.hook_panel import shapes_of
 from cam.plan import plan_job
 from cam.plan.threads import pass_depths
 from cam.plan.why import answer_why
-from cam.problem import Problem, ProblemError
-from cam.quantity import Quantity
-from cam.record import job_record
 from cam.rs274 import read_program
 from cam.shop.model import Shop
 from cam.shop.tool_shape import lower_profile, tool_bodies
@@ -50,8 +52,6 @@ from cam.simulate.envelope import Metal, from_chain
 from cam.simulate.model import Simulation
 from cam.simulate.sizes import cut_sizes
 from cam.simulate.threading import vees
-from cam.source import parse_source
-from cam.units import LENGTH, parse
 from posts.hook_page import draw_hook, engaged, shape_of
 from posts.notebook import write_notebook
 from posts.pages.job import job_pages

@@ -15,10 +15,10 @@ import pytest
 import cam
 import cam.job
 from cam.geometry.path import Arc, Chain, Line, Point
+from cam.ground.problem import ProblemError
 from cam.job import Job, describe_findings, draw_job, job_files, make_job, move_outline, rules_of
-from cam.problem import ProblemError
-from cam.record import job_record
-from cam.reread import MisreadError, check_said
+from cam.job.record import job_record
+from cam.job.reread import MisreadError, check_said
 from cam.rs274 import read_program
 from cam.simulate.model import Finding
 from tests.specimens import SAMPLES

@@ -9,20 +9,20 @@ from pathlib import Path
 
 import pytest
 
+from cam.ground.material_names import find_material, fold, usual_names
+from cam.ground.problem import ProblemError
 from cam.job import make_job, write_job_summary
-from cam.material_names import find_material, fold, usual_names
 from cam.measure.thermal import expansion_of, find_expansion
 from cam.part import read_part
 from cam.plan import plan_job
 from cam.plan.why import answer_why
-from cam.problem import ProblemError
 from cam.setting import settle
 from cam.shop.materials import built_in_materials
 from tests.specimens import SAMPLES, sample, shop_from
 from tests.test_cli import run
 from tests.test_shop import OWN_MATERIAL, errors_of
 
-NAMES = Path(__file__).parent.parent / "cam" / "material_names.toml"
+NAMES = Path(__file__).parent.parent / "cam" / "ground" / "material_names.toml"
 SHOP = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
 
 

@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.drills import Drill, drills_by_size
+from cam.ground.drills import Drill, drills_by_size
+from cam.ground.problem import ProblemError
+from cam.ground.units import QuantityError
 from cam.measure.hole_page import hole_steps
 from cam.measure.holes import (
     Pivot,
@@ -21,8 +23,6 @@ from cam.measure.holes import (
 )
 from cam.measure.stand_off import Range, exactly
 from cam.part.model import Edge
-from cam.problem import ProblemError
-from cam.units import QuantityError
 from tests.measured import hole, limits
 from tests.specimens import HERE, quantity
 

@@ -11,6 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import RangeError
+from cam.ground.units import QuantityError
 from cam.measure.chain import gather_equations, solve_chain
 from cam.measure.limits import (
     Contributor,
@@ -25,8 +27,6 @@ from cam.measure.limits import (
 from cam.measure.model import SPREAD_FACTORS, Measurement, StandOff
 from cam.measure.probability import chance_of, normal_cumulative, root_sum_square, worst_case
 from cam.measure.thermal import expansion_of, expansion_table, growth, parse_temperature, to_reference
-from cam.problem import RangeError
-from cam.units import QuantityError
 from tests.measured import NO_STAND_OFF, limits, loose, measurement, members, span, tolerance, uncertainty
 from tests.specimens import HERE, quantity
 

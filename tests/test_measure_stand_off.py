@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.affinity import translate
 
+from cam.ground.problem import RangeError
 from cam.measure.model import StandOff
 from cam.measure.stand_off import (
     Range,
@@ -21,7 +22,6 @@ from cam.measure.stand_off import (
     stand_off,
 )
 from cam.part.model import Corner, Edge
-from cam.problem import RangeError
 from tests.measured import NO_STAND_OFF, SHARP, limits, span
 from tests.specimens import HERE
 

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError
+from cam.ground.source import parse_source
 from cam.measure.journal import append_record
 from cam.measure.records import Records, read_records
 from cam.measure.whole import first_view, measured_of, report_spans, second_view
 from cam.part import part_of, read_part
 from cam.part.model import Part
-from cam.problem import ProblemError
 from cam.setting import settle
-from cam.source import parse_source
 from tests.specimens import SAMPLES, arbor_text, drum_arbor, shop_from
 
 SHOP = (SAMPLES / "shop.toml").read_text(encoding="utf-8")

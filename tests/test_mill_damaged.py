@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.job import judge_mill_program
-from cam.milling import judge_text
+from cam.job.milling import judge_text
 from posts.dialect import load_dialect
 from tests.specimens import shop_from
 from tests.test_cli import run

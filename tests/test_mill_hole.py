@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError, RangeError
 from cam.mill.cross_hole import (
     LEADS,
     check_cross_hole,
@@ -22,7 +23,6 @@ from cam.mill.model import CrossHole, Cycle, End, Rapid, Stop, TurnSpindle, UseT
 from cam.mill.plan_hole import HoleTask, plan_cross_hole
 from cam.mill.simulate import simulate_mill
 from cam.mill.threads import find_thread
-from cam.problem import ProblemError, RangeError
 from tests.mill_case import END_MILL, FIXTURES, HERE, read, text_of
 
 M3 = find_thread("M3")

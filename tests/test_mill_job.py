@@ -16,18 +16,18 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError
 from cam.job import RefusedError, job_files, make_job
 from cam.job.mill import after_setting, say_when
+from cam.job.milling import MillJob, MillProgramJob, digits_of, make_mill_job
+from cam.job.record import job_record
+from cam.job.reread import MisreadError
 from cam.mill.model import Rapid
 from cam.mill.plan_square import SquarePlan
 from cam.mill.read import MillProgram, read_mill_program
 from cam.mill.said import Digits, first_slip
 from cam.mill.simulate import radius_at
-from cam.milling import MillJob, MillProgramJob, digits_of, make_mill_job
 from cam.part import starter_text
-from cam.problem import ProblemError
-from cam.record import job_record
-from cam.reread import MisreadError
 from cam.rs274.model import Rules
 from cam.shop.mill import milling_of
 from posts.dialect import load_dialect

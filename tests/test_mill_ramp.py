@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cam.ground.problem import RangeError
 from cam.mill.ramp import (
     crown,
     flat_angle,
@@ -17,7 +18,6 @@ from cam.mill.ramp import (
     spread,
     tip_block,
 )
-from cam.problem import RangeError
 
 # The ramp: r 3 mm, slope 0.005. The depths follow from Pythagoras by hand; the same figures were found by slicing a
 # solid, see test_mill_solid.py.

@@ -10,6 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cam.ground.problem import RangeError, Where
+from cam.ground.units import QuantityError
 from cam.mill.square import (
     Square,
     across_at,
@@ -28,8 +30,6 @@ from cam.mill.square import (
     volume,
     whole_limit,
 )
-from cam.problem import RangeError, Where
-from cam.units import QuantityError
 
 HERE = Where(path="arbor.toml", line=40)
 PLAIN = Square(

@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.drills import drills
+from cam.ground.drills import drills
+from cam.ground.problem import RangeError
+from cam.ground.units import QuantityError
 from cam.mill.screw import change_wheels, infeed, shank_of, start_room
 from cam.mill.threads import (
     all_threads,
@@ -21,8 +23,6 @@ from cam.mill.threads import (
     percent_of_thread,
     usual_drill,
 )
-from cam.problem import RangeError
-from cam.units import QuantityError
 
 names = st.sampled_from([t.name for t in all_threads()])
 

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from cam.job import Job, PageFaultError, make_job, print_job_notebook, write_job_notebook
+from cam.job.logbook import record_value
 from cam.job.outputs import pages_of
 from cam.job.pages import require_notebook
-from cam.logbook import record_value
 from cam.plan.model import Plan
 from posts.layout import HEIGHT
 from posts.notebook import WITHIN, blanks_of, entries_of, measures_of, notebook_pages, under

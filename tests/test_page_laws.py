@@ -11,8 +11,8 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from cam.figures import Figures, decimals_for, say_metal, say_small, show_inward
-from cam.frozen import Row
+from cam.ground.figures import Figures, decimals_for, say_metal, say_small, show_inward
+from cam.ground.frozen import Row
 from cam.plan.model import Plan
 from cam.setting.model import Setting
 from posts.pages.figures import figures_for

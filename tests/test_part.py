@@ -13,15 +13,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.source import Table, parse_source, read_source
+from cam.ground.trade_words import british
 from cam.part import Part, part_of, read_part, starter_text
 from cam.part.checks import CHECKS
 from cam.part.model import METHODS, ROLES, ROUTES
 from cam.part.read import _read
 from cam.plan.job import plan_job
-from cam.problem import Problem, ProblemError
 from cam.shop import read_shop
-from cam.source import Table, parse_source, read_source
-from cam.trade_words import british
 from tests.specimens import drum_arbor
 
 HERE = Path(__file__).parent

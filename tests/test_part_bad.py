@@ -14,9 +14,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.source import parse_source
 from cam.part import Part, part_of, read_part
-from cam.problem import Problem, ProblemError
-from cam.source import parse_source
 
 HERE = Path(__file__).parent
 BAD = sorted((HERE / "bad" / "part").glob("*.toml"))

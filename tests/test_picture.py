@@ -23,6 +23,8 @@ from reportlab.pdfbase.ttfonts import TTFont
 
 from cam.geometry.convex import hull
 from cam.geometry.path import Arc, Line, Point, flatten, nearest_on
+from cam.ground.problem import RangeError
+from cam.ground.units import show_length
 from cam.job import Job, draw_given, draw_job, make_job
 from cam.picture import draw_plot
 from cam.picture.breaks import BrokenView
@@ -31,9 +33,7 @@ from cam.picture.draft import BOLD, SIZES, clean, fit, text_width, wrap
 from cam.picture.panel import details_of, main_view
 from cam.picture.scene import clip, mirror_x, ring, rounded, set_scene
 from cam.picture.sheet import Rect, View, hatch, paper, scale_at_most
-from cam.problem import RangeError
 from cam.simulate.model import Finding
-from cam.units import show_length
 from tests.specimens import SAMPLES as FOLDER
 
 ROOT = Path(__file__).parent.parent

@@ -16,11 +16,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError
 from cam.job import draw_given
 from cam.picture.draft import BOLD, SIZES, text_width
 from cam.picture.labels import crosses, meet, spread
 from cam.picture.sheet import Rect
-from cam.problem import ProblemError
 from tests.search.draw import draw_part, draw_shop
 from tests.specimens import SAMPLES
 from tests.test_picture import SVG, corners, letters, sheets

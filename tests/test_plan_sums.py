@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cam.ground.problem import RangeError
 from cam.plan.cutting import cutting_force, ridge_height, spindle_speed, surface_speed
 from cam.plan.stiffness import second_moment, spring_between_centres, spring_of_overhang
-from cam.problem import RangeError
 from cam.shop.model import Material
 
 

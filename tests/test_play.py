@@ -11,9 +11,9 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from cam.geometry.path import Arc, Chain
+from cam.ground.problem import ProblemError
 from cam.job import Work, choose_dialect, judge_plan, make_job, move_outline
 from cam.plan import Plan, plan_job
-from cam.problem import ProblemError
 from cam.rs274 import read_program
 from cam.rs274.model import Rules
 from cam.shop.model import Shop

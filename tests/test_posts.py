@@ -12,6 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError, Where
 from cam.moves.model import (
     AirArc,
     ChangeTool,
@@ -26,7 +27,6 @@ from cam.moves.model import (
     TurnSpindle,
 )
 from cam.plan.model import Plan
-from cam.problem import ProblemError, Where
 from cam.rs274 import Motion, Program, Rules, read_program
 from posts.dialect import load_dialect
 from posts.program import emit_program

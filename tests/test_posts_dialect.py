@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from cam.problem import ProblemError, Where
+from cam.ground.problem import ProblemError, Where
 from posts import dialect as module
 from posts.dialect import KINDS, STANDINGS, describe_dialects, dialect_names, load_dialect
 from posts.environment import TEMPLATES

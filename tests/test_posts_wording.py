@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.problem import RangeError
+from cam.ground.problem import RangeError
 from posts.dialect import load_dialect
 from posts.layout import BREAK, END, HEAD, HEIGHT, KEEP, WIDTH, paginate, table
 from posts.wording import LONGEST, comment_lines, number, own_beginnings, plain, wrap

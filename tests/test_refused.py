@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from cam.ground.problem import ProblemError
 from cam.job import make_job
-from cam.problem import ProblemError
 from tests.test_part_bad import expected
 
 BAD = sorted((Path(__file__).parent / "bad" / "job").glob("*.toml"))

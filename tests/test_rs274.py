@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import pytest
 
-from cam.problem import Problem
+from cam.ground.problem import Problem
 from cam.rs274 import Motion, Position, Program, Rules, read_program
 from cam.rs274.expressions import read_value
 

@@ -11,7 +11,7 @@ import math
 
 import pytest
 
-from cam.problem import Problem
+from cam.ground.problem import Problem
 from cam.rs274 import Motion, Position, Program, Rules, read_program
 from tests.test_rs274 import good as good_ngc
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from cam.ground.problem import Problem, ProblemError
 from cam.part.model import Part
-from cam.problem import Problem, ProblemError
 from cam.setting import settle
 from cam.shop.model import Shop
 from tests.specimens import SAMPLES, arbor_text, part_from, shop_from

@@ -10,16 +10,16 @@ import pytest
 from hypothesis import given
 from jsonschema import Draft202012Validator
 
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.source import Table, parse_source
+from cam.ground.trade_words import british
 from cam.measure.thermal import expansion_of
-from cam.problem import Problem, ProblemError
 from cam.setting.aims import finest_diameter, finest_length, step_on_diameter
 from cam.shop import read_shop, shop_of
 from cam.shop.materials import TOOL_MATERIALS, built_in_materials
 from cam.shop.mill import CUTTER_KINDS, SQUARE_BY
 from cam.shop.read import CENTRE_KINDS, HABITS, TOOL_KINDS
 from cam.shop.tool_shape import INCLUDED
-from cam.source import Table, parse_source
-from cam.trade_words import british
 from tests.specimens import SAMPLES, by_hand, shop_from, shop_texts
 
 ROOT = Path(__file__).parent.parent

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cam.problem import Problem, ProblemError
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.source import parse_source
 from cam.shop import read_shop, shop_of
-from cam.source import parse_source
 from tests.specimens import SAMPLES, shop_from
 
 SAMPLE = (SAMPLES / "shop.toml").read_text(encoding="utf-8")

@@ -15,11 +15,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cam.inputs import read_input
-from cam.problem import Problem, ProblemError
-from cam.source import MOST_BYTES, Table, line_index, parse_source, read_source
-from cam.source.table import closest
-from cam.units import ANGLE, SPEED
+from cam.ground.inputs import read_input
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.source import MOST_BYTES, Table, line_index, parse_source, read_source
+from cam.ground.source.table import closest
+from cam.ground.units import ANGLE, SPEED
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.toml"))
 
@@ -456,7 +456,7 @@ def test_a_file_exchanged_for_a_pipe_between_asking_and_opening_is_refused(tmp_p
         os.mkfifo(path)
         return real(name, *more)
 
-    monkeypatch.setattr("cam.inputs.os.open", exchange)
+    monkeypatch.setattr("cam.ground.inputs.os.open", exchange)
     assert "a pipe or a device" in problem_of(read_source, str(path)).what
 
 

@@ -11,11 +11,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import Where
+from cam.ground.quantity import Quantity
 from cam.plan import plan_job
 from cam.plan.model import Plan
 from cam.plan.rough import TURNING_CAUTION
-from cam.problem import Where
-from cam.quantity import Quantity
 from cam.shop.model import Slide
 from posts.dials import (
     FACTORS,

@@ -12,6 +12,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cam.ground.problem import Where
+from cam.ground.quantity import Quantity
+from cam.ground.units import QuantityError
 from cam.job import read_given
 from cam.measure.journal import read_journal, split_readings
 from cam.measure.limits import _measuring
@@ -19,9 +22,6 @@ from cam.measure.model import THREE, Along, Measurement, Uncertainty
 from cam.measure.sums import read_sum, split_sum
 from cam.measure.whole import measured_of, report_spans
 from cam.part.model import Part
-from cam.problem import Where
-from cam.quantity import Quantity
-from cam.units import QuantityError
 from tests.test_cli import run
 
 ROOT = Path(__file__).parent.parent

@@ -10,10 +10,10 @@ import pytest
 
 from cam.geometry.path import Line, Point
 from cam.job import make_job
+from cam.job.report import show_check, show_made
 from cam.plan import plan_job
 from cam.plan.cutting import spindle_speed
 from cam.plan.times import pass_seconds, time_of
-from cam.report import show_check, show_made
 from cam.setting.words import say_time
 from tests.plan_specimens import SAMPLE_NAMES, sample_plan
 from tests.specimens import SAMPLES, by_hand, quantity, sample

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from cam.ground.problem import ProblemError
 from cam.job import make_job
-from cam.problem import ProblemError
 from cam.simulate.report import say_tip_only
 from tests.specimens import SAMPLES, shop_from
 from tests.test_cli import run

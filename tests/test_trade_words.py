@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cam.trade_words import AMERICAN, both, british, say_both_once
+from cam.ground.trade_words import AMERICAN, both, british, say_both_once
 
 
 @pytest.mark.parametrize(

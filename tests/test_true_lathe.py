@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError, RangeError
 from cam.job import Job, choose_dialect, judge_plan
 from cam.plan import Measure, Pass, plan_job
 from cam.plan.true_lathe import Reading, answer_tailstock, find_truth, set_over
 from cam.plan.warn_size import lengthening
 from cam.plan.why import answer_why
-from cam.problem import ProblemError, RangeError
 from cam.setting.cone import runs_of
 from cam.shop.materials import built_in_materials
 from cam.simulate import simulate

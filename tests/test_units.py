@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cam.problem import RangeError
-from cam.units import (
+from cam.ground.problem import RangeError
+from cam.ground.units import (
     ANGLE,
     CUTTING_SPEED,
     FEED,

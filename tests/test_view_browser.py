@@ -16,6 +16,7 @@ from typing import Any
 
 import pytest
 
+from cam.ground.units import show_length
 from cam.job import Job, describe_findings, draw_job, make_job, rules_of, say_approach
 from cam.job.make import stock_after
 from cam.job.view import view_given, view_job
@@ -24,7 +25,6 @@ from cam.picture.mill_scene import cutters_in
 from cam.rs274 import read_program
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
-from cam.units import show_length
 from tests.page_case import data_of, heights, pieces_of
 from tests.specimens import SAMPLES as FOLDER
 from tests.test_page import HOSTILE, REFUSED, SAMPLES

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
+from cam.ground.units import show_length
 from cam.job import Job, make_job
 from cam.job.view import view_given, view_job
 from cam.simulate.envelope import Metal, from_chain
-from cam.units import show_length
 from tests.engines import ENGINES, Engine
 from tests.page_case import pieces_of
 from tests.specimens import SAMPLES as FOLDER

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError
 from cam.job import choose_dialect, judge_plan
 from cam.plan import plan_job
-from cam.problem import ProblemError
 from cam.shop.model import Shop
 from tests.specimens import part_from, part_texts, shop_from, shop_texts
 

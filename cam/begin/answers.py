@@ -20,14 +20,14 @@ from cam.begin.phrases import (
     square_lacks,
     with_unit,
 )
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, Where
+from cam.ground.source.table import closest, did_you_mean
+from cam.ground.trade_words import british
+from cam.ground.units import LENGTH, QuantityError, parse, show_length
 from cam.part.model import METHODS, ROUTES
 from cam.part.texts import CORNERS, EDGES
-from cam.problem import Problem, Where
 from cam.shop.model import Shop
-from cam.source.table import closest, did_you_mean
-from cam.trade_words import british
-from cam.units import LENGTH, QuantityError, parse, show_length
 
 CLEAN_UP = 0.1
 """The least that bar, as in cam.part.checks, is thicker than what is turned from it, mm on diameter."""

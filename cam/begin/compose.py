@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 from cam.begin.answers import Said
 from cam.begin.draft import Draft, Keys, draft_text
 from cam.begin.phrases import join_steps, read_hole, read_section, read_square, with_unit, with_units
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.source.table import OPEN
 from cam.part.model import BEARING_ROLES, ROLES
-from cam.problem import Problem, ProblemError, Where
 from cam.shop.model import Shop
-from cam.source.table import OPEN
 
 if TYPE_CHECKING:
     from cam.dxf.read import Unit
@@ -158,8 +158,8 @@ def breaks_part(before: Said, after: Said, shop: Shop | None) -> list[Problem]:
 
 
 def _wrong(said: Said, shop: Shop | None) -> frozenset[Problem]:
+    from cam.ground.source import parse_source  # noqa: PLC0415
     from cam.part.read import part_of  # noqa: PLC0415 - only where somebody answers
-    from cam.source import parse_source  # noqa: PLC0415
 
     try:
         part_of(parse_source(draft_text(compose(said, shop, "")[0], "").encode(), "this"))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.source.table import OPEN
 from cam.part.starter import toml_text
-from cam.source.table import OPEN
 
 WIDE = 36
 """Column at which comments begin."""

@@ -13,12 +13,12 @@ from dataclasses import replace
 from pathlib import Path as File
 from typing import Any
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.source import Source, parse_source
+from cam.ground.source.lines import Path
+from cam.ground.trade_words import british
 from cam.part.starter import toml_text
-from cam.problem import Problem, ProblemError, Where
-from cam.source import Source, parse_source
-from cam.source.lines import Path
-from cam.trade_words import british
 
 Tree = dict[str, Any]
 """What is said so far, as tomllib would read it."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path as File
 
 from cam.begin.form import Asking, Form, Tree, with_value
+from cam.ground.problem import Problem
+from cam.ground.source.lines import Path
+from cam.ground.units import LENGTH, QuantityError, parse
 from cam.part.read import part_of
-from cam.problem import Problem
-from cam.source.lines import Path
-from cam.units import LENGTH, QuantityError, parse
 
 SCHEMA = File(__file__).resolve().parent.parent / "part" / "part.schema.json"
 ORDER = ("measurement", "span", "hole")

@@ -6,10 +6,10 @@ import re
 from collections.abc import Sequence
 
 from cam.begin.draft import Keys
+from cam.ground.problem import Problem, Where
+from cam.ground.source.table import closest, did_you_mean
+from cam.ground.units import LENGTH, QuantityError, parse
 from cam.part.model import ROLES
-from cam.problem import Problem, Where
-from cam.source.table import closest, did_you_mean
-from cam.units import LENGTH, QuantityError, parse
 
 SECTION_KEYS = (
     "tolerance", "length_tolerance", "thread_by", "bearing", "edge_a", "edge_b", "corner_a", "corner_b", "finish",

@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from cam.begin.answers import Said
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.shop.model import Shop
 
 

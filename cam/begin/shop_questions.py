@@ -6,11 +6,11 @@ import re
 from pathlib import Path as File
 
 from cam.begin.form import Asking, Form, Tree, with_value
-from cam.problem import Problem
+from cam.ground.problem import Problem
+from cam.ground.source.lines import Path
+from cam.ground.units import LENGTH, SPEED, Kind, QuantityError, parse
 from cam.shop.read import TIP_ONLY, shop_of
 from cam.shop.tool_shape import INCLUDED
-from cam.source.lines import Path
-from cam.units import LENGTH, SPEED, Kind, QuantityError, parse
 
 SCHEMA = File(__file__).resolve().parent.parent / "shop" / "shop.schema.json"
 ORDER = (

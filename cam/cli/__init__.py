@@ -65,7 +65,7 @@ def main() -> None:
     try:
         load(sys.argv[1] if len(sys.argv) > 1 else "")(prog_name="endshake")
     except Exception:
-        from cam.problem import OUR_FAULT
+        from cam.ground.problem import OUR_FAULT
 
         sys.excepthook(*sys.exc_info())
         sys.stderr.write(f"{OUR_FAULT}\n")

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any, TextIO
 import typer
 
 if TYPE_CHECKING:
+    from cam.ground.problem import Problem, ProblemError
     from cam.job import Job
-    from cam.problem import Problem, ProblemError
 
 
 WIDTH = 100
@@ -76,13 +76,13 @@ def reporting(
     part: str = "", shop: str | None = None, piece: str = "", *, as_json: bool = False
 ) -> Iterator[None]:  # fmt: skip
     """Report the problems that the block raises, and exit 1. part, shop: what could be drawn to see them."""
-    from cam.problem import ProblemError
+    from cam.ground.problem import ProblemError
 
     try:
         yield
     except ProblemError as found:
         if as_json:
-            from cam.record import problem_data
+            from cam.job.record import problem_data
 
             shown, count = found.problems[:MOST_SHOWN], len(found.problems)
             more = {"problems_not_shown": count - MOST_SHOWN} if count > MOST_SHOWN else {}
@@ -155,7 +155,7 @@ def paint(text: str, colour: str, stream: TextIO) -> str:
 
 def printable(text: str) -> str:
     """Text of the user's as it may go to a terminal."""
-    from cam.problem import printable as filtered
+    from cam.ground.problem import printable as filtered
 
     return filtered(text)
 

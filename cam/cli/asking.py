@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from cam.begin import Question, Said
     from cam.begin.form import Asking, Tree
-    from cam.problem import Problem
+    from cam.ground.problem import Problem
     from cam.shop.model import Shop
 
 HOW = "One answer to each question; back goes one back, show shows all so far, Ctrl-C leaves everything as it was."
@@ -30,7 +30,7 @@ def complete(file: str, said: Said) -> tuple[Said, Shop | None]:
         ProblemError: an answer is none, or there is nobody to ask.
     """
     from cam.begin import KEYS, check_said, find_shop, missing, open_questions, read_shop_of
-    from cam.problem import ProblemError
+    from cam.ground.problem import ProblemError
 
     said = with_changes(said, shop=said.shop or find_shop(file))
     asks = sys.stdin.isatty() and not said.drawing
@@ -99,7 +99,7 @@ def _ask(question: Question, said: Said, shop: Shop | None) -> Said:
 def _of_shop(question: Question, said: Said) -> list[Problem]:
     """What is wrong with the shop file, where that was the question."""
     from cam.begin import read_shop_of
-    from cam.problem import ProblemError
+    from cam.ground.problem import ProblemError
 
     try:
         if question.key == "shop":

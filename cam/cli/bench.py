@@ -63,11 +63,11 @@ def record(  # noqa: PLR0913, PLR0917 - each is a flag
         raise typer.BadParameter('say NAME and VALUE, "between plates" "45.03 mm"; or --withdraw LINE')
     with reporting():
         if withdraw is not None:
-            from cam.logbook import withdraw_record
+            from cam.job.logbook import withdraw_record
 
             text = withdraw_record(part, withdraw, piece)
         elif name is not None and value:
-            from cam.logbook import record_value, show_recorded
+            from cam.job.logbook import record_value, show_recorded
 
             use: Use = "zero" if zero else "notebook" if notebook else "last cut"
             kept = record_value(part, name, " ".join(value), shop, use, sure=sure, piece=piece)
@@ -79,7 +79,7 @@ def record(  # noqa: PLR0913, PLR0917 - each is a flag
 def history(part: PartFile, piece: PieceName = "") -> None:
     """Print all that was recorded of a part."""
     with reporting():
-        from cam.logbook import show_log
+        from cam.job.logbook import show_log
 
         text = show_log(part, piece)
     say(text)

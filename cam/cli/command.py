@@ -95,7 +95,7 @@ Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that w
 def show_version(wanted: bool) -> None:
     """Show the version and exit."""
     if wanted:
-        from cam.version import VERSION
+        from cam.ground.version import VERSION
 
         say(f"endshake {VERSION}\n")
         raise typer.Exit

@@ -43,7 +43,7 @@ def compare(  # noqa: PLR0913, PLR0917 - each is a flag
         raise typer.BadParameter("--setting, --mill and --dialect are for programs, and go with --part")
     with reporting(as_json=as_json):
         from cam.compare import compare_records, comparison_data, draw_comparison, show_comparison
-        from cam.files import write_file
+        from cam.ground.files import write_file
         from cam.job import picture_bytes
 
         a, b = _read_sides((one, other), part, shop, setting=setting, mill=mill, dialect=dialect)
@@ -67,7 +67,7 @@ def _read_sides(
 ) -> tuple[Side, Side]:
     """Both sides, with the problems of both at once."""
     from cam.compare import program_side, read_side
-    from cam.problem import Problem, ProblemError
+    from cam.ground.problem import Problem, ProblemError
 
     sides: list[Side] = []
     problems: list[Problem] = []

@@ -22,7 +22,7 @@ from cam.cli.command import (
 )
 
 if TYPE_CHECKING:
-    from cam.problem import Problem
+    from cam.ground.problem import Problem
 
 if TYPE_CHECKING:
     from cam.job import Verdict
@@ -94,7 +94,7 @@ def _check_begun(from_pass: int | None, backlash: str | None, *, reground: bool,
 def _answer(verdict: Verdict, sizes: Sequence[Size] | None, *, as_json: bool) -> None:
     """Say what was found of a program of the lathe."""
     if as_json:
-        from cam.record import problem_data, simulation_data, size_data
+        from cam.job.record import problem_data, simulation_data, size_data
 
         say_json(
             {
@@ -107,7 +107,7 @@ def _answer(verdict: Verdict, sizes: Sequence[Size] | None, *, as_json: bool) ->
             }
         )
     else:
-        from cam.report import show_sizes, show_verdict
+        from cam.job.report import show_sizes, show_verdict
 
         say(show_verdict(verdict))
         if sizes is not None:
@@ -133,11 +133,11 @@ def _simulate_page(  # noqa: PLR0913 - each is a flag
     verdict = judge_page(path, part, setting, shop, piece)
     problems = verdict.sheet.problems
     if as_json:
-        from cam.record import page_data, problem_data
+        from cam.job.record import page_data, problem_data
 
         say_json({"ok": not problems, "page": path, **page_data(verdict.sheet), "problems": problem_data(problems)})
     else:
-        from cam.report import show_page_verdict
+        from cam.job.report import show_page_verdict
 
         say(show_page_verdict(verdict))
         complain(problems)
@@ -156,13 +156,13 @@ def _simulate_mill(  # noqa: PLR0913 - each is a flag
 
         verdict = judge_mill_program(program, part, name, shop, dialect=dialect, from_pass=from_pass, piece=piece)
     if as_json:
-        from cam.record import mill_simulation_data, problem_data
+        from cam.job.record import mill_simulation_data, problem_data
 
         found = {"ok": not verdict.problems, "program": program, **mill_simulation_data(verdict.simulation)}
         warnings, problems = problem_data(verdict.warnings), problem_data(verdict.problems)
         say_json({**found, "warnings": warnings, "problems": problems})
     else:
-        from cam.report import show_mill_verdict
+        from cam.job.report import show_mill_verdict
 
         say(show_mill_verdict(verdict))
         warn(verdict.warnings)
@@ -189,7 +189,7 @@ def plot(
     if (part is None) == (tool is None) or (tool is not None and shop is None):
         raise typer.BadParameter("say a part file; or --tool N --shop FILE")
     with reporting():
-        from cam.files import write_file
+        from cam.ground.files import write_file
         from cam.job import draw_given, picture_bytes
         from cam.job.outputs import draw_tool_of
 
@@ -226,7 +226,7 @@ def view(
     refused job's page opens where the tool hits, with what would clear it.
     """
     with reporting():
-        from cam.files import write_file
+        from cam.ground.files import write_file
         from cam.job.view import view_given
 
         with Progress() as progress:

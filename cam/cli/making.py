@@ -46,9 +46,9 @@ def make(
     if out is None:
         raise typer.BadParameter(f"say which folder: {suggest_folder(part, shop, piece)}", param_hint="--out")
     with reporting(part, shop, piece, as_json=as_json):
-        from cam.files import RECORD, write_folder
+        from cam.ground.files import RECORD, write_folder
         from cam.job import job_files
-        from cam.record import job_record
+        from cam.job.record import job_record
 
         job = judged_job(part, shop, None, piece=piece)
         files = job_files(job)
@@ -70,7 +70,7 @@ def make(
             }
         )
         return
-    from cam.report import fold_made, show_made, show_more
+    from cam.job.report import fold_made, show_made, show_more
 
     head, *rows = fold_made(show_made(job, out, changed=changed))
     colour = "yellow" if job.part.to_be_measured else "green"
@@ -91,8 +91,8 @@ def suggest_folder(part: str, shop: str | None, piece: str) -> str:
 def check(part: PartFile, shop: ShopFile = None, piece: PieceName = "", as_json: AsJson = False) -> None:
     """Solve, plan and check a part; write nothing."""
     with reporting(part, shop, piece, as_json=as_json):
-        from cam.record import job_record
-        from cam.report import show_check
+        from cam.job.record import job_record
+        from cam.job.report import show_check
 
         job = judged_job(part, shop, None, piece=piece)
         job.require_pass()

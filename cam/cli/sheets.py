@@ -100,7 +100,7 @@ def choose_paper(print_to: str | None, paper: str | None) -> str:
 
 def write_print(path: str, html: str, *, replace: bool) -> None:
     """Write pages to a file."""
-    from cam.files import write_file
+    from cam.ground.files import write_file
 
     write_file(path, html.encode(), replace=replace)
 

@@ -49,7 +49,7 @@ def new_shop(
 def _write_shop(file: str) -> None:
     from cam.begin import refuse_existing
     from cam.begin.shop_questions import SCHEMA, ask_shop, shop_form
-    from cam.files import write_file
+    from cam.ground.files import write_file
 
     refuse_existing(file)
     tree = converse(lambda: ask_shop(shop_form(file)))
@@ -63,10 +63,10 @@ def _write_shop(file: str) -> None:
 def _add_to_shop(file: str, kind: str) -> None:
     """Ask for one more of a kind and write it at the file's end; what stands there stays as it is."""
     from cam.begin.shop_questions import ask_more, shop_form
-    from cam.files import write_file
-    from cam.inputs import read_input
+    from cam.ground.files import write_file
+    from cam.ground.inputs import read_input
+    from cam.ground.source import MOST_BYTES, parse_source
     from cam.shop import read_shop
-    from cam.source import MOST_BYTES, parse_source
 
     read_shop(file)
     old = read_input(file, MOST_BYTES)
@@ -158,7 +158,7 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
     and fillets; what it does not give and no flag says is marked "?", and check asks for it.
     """
     from cam.begin import Said
-    from cam.trade_words import british
+    from cam.ground.trade_words import british
 
     said = Said(
         name=name, shop=shop, unit=units, material=material, stock_diameter=stock_diameter, stock_length=stock_length,
@@ -179,7 +179,7 @@ def _write_commented(file: str, shop: str) -> None:
     from pathlib import Path
 
     from cam.begin import find_shop, name_shop
-    from cam.files import write_file
+    from cam.ground.files import write_file
     from cam.part.starter import starter_text
 
     own = name_shop(file, shop or find_shop(file))
@@ -198,7 +198,7 @@ def _begin(file: str, said: Said) -> None:
     from pathlib import Path
 
     from cam.begin import compose, draft_text, find_shop, measured_sections, name_shop, refuse_existing
-    from cam.files import write_file
+    from cam.ground.files import write_file
     from cam.part.starter import schema_uri
 
     refuse_existing(file)
@@ -234,8 +234,8 @@ def _with_measured(file: str, text: str, said: Said, draft: Draft) -> str:
 def _judge(file: str, draft: Draft) -> None:
     """Say what is still open, or whether it makes; exit 1 where it does not."""
     from cam.begin import open_keys
+    from cam.ground.problem import ProblemError
     from cam.job import say_approach
-    from cam.problem import ProblemError
 
     lacking = open_keys(draft)
     if lacking:
@@ -271,7 +271,7 @@ def dxf(
     """
     with reporting():
         from cam.dxf.write import draw_dxf
-        from cam.files import write_file
+        from cam.ground.files import write_file
         from cam.job import read_given
 
         write_file(out, draw_dxf(read_given(part, shop)[0]), replace=replace)

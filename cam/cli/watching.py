@@ -27,7 +27,7 @@ def watch(
     from pathlib import Path
 
     from cam.job.view import view_given
-    from cam.watching import Watched, files_of, saved, serve
+    from cam.job.watching import Watched, files_of, saved, serve
 
     with reporting(part, shop):
         files_of(part, shop)

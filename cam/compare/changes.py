@@ -8,10 +8,10 @@ from itertools import pairwise
 from typing import Any
 
 from cam.compare.sides import Side
-from cam.figures import say_small
-from cam.frozen import Row
 from cam.geometry.differ import Zone, find_zones
-from cam.units import show_length
+from cam.ground.figures import say_small
+from cam.ground.frozen import Row
+from cam.ground.units import show_length
 
 NOTHING = ""
 ARROW = "->"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from cam.compare.changes import section_at, show_size, zone_words
 from cam.compare.sides import Side
 from cam.geometry.differ import find_zones
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.picture.compare import Overlay, draw_overlays
-from cam.problem import Problem, ProblemError, Where
 
 
 def draw_comparison(a: Side, b: Side) -> str:

@@ -9,18 +9,18 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cam.files import is_whole_record
-from cam.frozen import frozen
 from cam.geometry.path import Arc, Chain, Line, Point, Segment
-from cam.inputs import read_input
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.files import is_whole_record
+from cam.ground.frozen import frozen
+from cam.ground.inputs import read_input
+from cam.ground.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
     from cam.job import Verdict
 
 RECORD = "plan.json"
 FORMAT, FORMAT_VERSION = "endshake plan", 1
-"""The version of the records that are read here, as cam.record writes them; each is known by its own hash."""
+"""The version of the records that are read here, as cam.job.record writes them; each is known by its own hash."""
 MOST_BYTES = 20_000_000
 
 
@@ -57,7 +57,7 @@ def read_side(path: str, shop: str | None = None) -> Side:
         record = _read_folder(path)
     else:
         from cam.job import make_job  # noqa: PLC0415 - a folder needs no planner
-        from cam.record import job_record  # noqa: PLC0415
+        from cam.job.record import job_record  # noqa: PLC0415
 
         record = json.loads(json.dumps(job_record(make_job(path, shop)), allow_nan=False))
     outlines = tuple((s["number"], read_outline(s["left"])) for s in record["settings"] if "left" in s)
@@ -109,7 +109,7 @@ def program_side(
         ProblemError: a file cannot be read, or there is no such setting, work or dialect.
     """
     from cam.job import judge_mill_program, judge_program, read_text  # noqa: PLC0415 - a folder needs no judge
-    from cam.record import mill_simulation_data, outline_data, simulation_data  # noqa: PLC0415
+    from cam.job.record import mill_simulation_data, outline_data, simulation_data  # noqa: PLC0415
 
     text = read_text(path)
     if mill is not None:

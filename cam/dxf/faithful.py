@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from cam.dxf.order import Strokes
 from cam.dxf.sections import Detail, Found
 from cam.geometry.path import Chain, Point, nearest_on, point_at
+from cam.ground.problem import Where
+from cam.ground.quantity import Quantity
 from cam.part.model import Corner, Edge, Finish, Section
-from cam.problem import Where
-from cam.quantity import Quantity
 from cam.setting.finished import trace
 
 SHARES = 8

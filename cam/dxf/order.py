@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from cam.dxf.read import NEAR, Sketch, Stroke
 from cam.geometry.path import Arc, Line, Point, reverse, shift
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where
 
 GAP = 0.1
 """A gap up to this is a slip of the drawing and is measured in the message, mm."""

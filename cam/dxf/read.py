@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from cam.dxf.library import load_library
 from cam.dxf.write import AXIS, NAMES, UP_TO
-from cam.frozen import Row, frozen
 from cam.geometry.path import Arc, Line, Point, Segment
-from cam.inputs import read_input
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.frozen import Row, frozen
+from cam.ground.inputs import read_input
+from cam.ground.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing

@@ -8,9 +8,9 @@ from itertools import pairwise
 
 from cam.dxf.order import Strokes
 from cam.dxf.read import NEAR, Sketch, Stroke
-from cam.frozen import Row, frozen
 from cam.geometry.path import Arc, Line, Point, Segment
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError, Where
 
 TANGENT = 2e-3
 """An arc runs into a face or surface where their directions differ by less, radians."""

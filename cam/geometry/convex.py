@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from cam.geometry.path import Arc, Line, Point, Polygon, Segment, spans
-from cam.problem import RangeError
+from cam.ground.problem import RangeError
 
 FLAT = 1e-12
 """A corner that stands out by less than this, mm, is none."""

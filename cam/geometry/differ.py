@@ -6,8 +6,8 @@ import math
 from collections.abc import Callable
 from itertools import groupby, pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Segment
+from cam.ground.frozen import Row
 
 SEEN = 1e-3
 """Radii that differ by more than this are said to differ, and so are shoulders that stand so far apart, mm."""

@@ -12,7 +12,7 @@ from typing import Literal
 
 from cam.geometry.meet import NEAR, clearance, meetings
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, bounds, box_gap, length, shift
-from cam.problem import RangeError
+from cam.ground.problem import RangeError
 
 SHORT = 1e-5
 """A joining arc shorter than this, mm, becomes its chord: printed, its ends might fall together and

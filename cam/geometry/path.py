@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from cam.frozen import Row
-from cam.problem import RangeError
+from cam.ground.frozen import Row
+from cam.ground.problem import RangeError
 
 
 class Point(Row):

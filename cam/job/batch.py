@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from cam.ground.problem import printable
 from cam.job.outputs import pages_of, write_job_summary
 from cam.job.sheets import print_job_summary
-from cam.problem import printable
 
 if TYPE_CHECKING:
     from cam.job.model import Job

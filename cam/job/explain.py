@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from cam.problem import Problem, Where
+from cam.ground.problem import Problem, Where
 from cam.shop.model import Facts
 
 HEAD = re.compile(r"\bendshake\b.*\bdialect ([\w-]+)\s*[:-]+\s*([A-Z]+[ -][\w-]+)", re.IGNORECASE)

@@ -7,8 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cam.inputs import read_input
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.inputs import read_input
+from cam.ground.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
     from cam.measure.records import Records

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.job.explain import explain, other_dialect, warn_of_ends
 from cam.job.given import choose_dialect, no_control, no_such_setting, read_given, read_text
 from cam.job.make import describe_findings, move_outline, really_cut, rules_of
 from cam.job.model import Verdict
-from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
@@ -102,8 +102,8 @@ def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
     Raises:
         ProblemError: that is no length.
     """
+    from cam.ground.units import LENGTH, QuantityError, parse
     from cam.simulate.sizes import cut_sizes
-    from cam.units import LENGTH, QuantityError, parse
 
     lathe = verdict.shop.lathe
     x, z = float(lathe.x.backlash), float(lathe.z.backlash)

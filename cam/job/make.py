@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, ProblemError, Where, blame_us
 from cam.job.given import choose_dialect, read_given
 from cam.job.mill import add_mill, check_mill, plan_mill
 from cam.job.model import Job, RefusedError, Work
-from cam.problem import Problem, ProblemError, Where, blame_us
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
@@ -154,8 +154,8 @@ def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = tell_nobody) -> Job
 
 def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | None, tell: Tell) -> Work:
     """Write one setting's program, read it back, compare, and simulate it."""
+    from cam.job.reread import check_said
     from cam.moves import make_moves
-    from cam.reread import check_said
     from cam.rs274 import read_program
     from cam.simulate import simulate
     from posts.program import emit_program
@@ -207,7 +207,7 @@ def really_cut(part: Part) -> bool:
 
 def rules_of(dialect: Dialect, shop: Shop) -> Rules:
     """How a text of this dialect is read for this shop's control."""
-    from cam.reread import rules_for
+    from cam.job.reread import rules_for
 
     control = shop.lathe.control
     return rules_for(dialect, control.facts, control.x_words)

@@ -6,18 +6,18 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.job.explain import explain, other_dialect, warn_of_ends
 from cam.job.given import read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
-from cam.problem import Problem, ProblemError, Where
 
 DONE = {"file": "filed", "stone": "stoned", "burnish": "burnished"}
 """Steps after turning, as what is done by them."""
 
 if TYPE_CHECKING:
+    from cam.job.milling import MillProgramJob, PlannedMill
     from cam.mill.plan_hole import HoleTask
     from cam.mill.plan_square import SquareTask
-    from cam.milling import MillProgramJob, PlannedMill
     from cam.part.model import Part
     from cam.sheet.mill import MillSheetVerdict
     from cam.shop.model import Shop
@@ -31,7 +31,7 @@ def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
     """
     if part.milled is None:
         return None
-    from cam import milling
+    from cam.job import milling
     from cam.part.read import name_records
 
     try:
@@ -58,7 +58,7 @@ def add_mill(job: Job, planned: PlannedMill | None, dialect: str | None, tell: C
     """
     if planned is None:
         return job
-    from cam.milling import write_mill
+    from cam.job.milling import write_mill
 
     return replace(job, mill=write_mill(planned, job.part, job.shop, dialect=dialect, tell=tell))
 
@@ -85,10 +85,10 @@ def judge_mill_program(
     part, shop = read_given(part_path, shop_path, piece)
     if part.milled is None:
         raise ProblemError([no_such_work(part, name, [], ())])
+    from cam.job.milling import choose_mill_dialect, describe, judge_text, tasks_of
+    from cam.job.reread import rules_for
     from cam.mill.read import begin_mill_at
     from cam.mill.settle import settle_mill
-    from cam.milling import choose_mill_dialect, describe, judge_text, tasks_of
-    from cam.reread import rules_for
     from cam.sheet.mill import is_mill_sheet
     from cam.shop.mill import milling_of
 
@@ -143,9 +143,9 @@ def judge_mill_page(
     Args:
         text: plain, or of the print form. path: of the file, for reports.
     """
+    from cam.job.milling import cutters_of, drive_of
     from cam.mill.plan_hole import HoleTask, hole_work
     from cam.mill.plan_square import square_work
-    from cam.milling import cutters_of, drive_of
     from cam.sheet.mill import judge_mill_sheet
     from cam.shop.mill import milling_of
 

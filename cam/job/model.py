@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cam.frozen import frozen
-from cam.problem import Problem, ProblemError
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, ProblemError
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
+    from cam.job.milling import MillJob
     from cam.mill.read import MillProgram
     from cam.mill.result import MillSimulation
-    from cam.milling import MillJob
     from cam.moves.model import Move
     from cam.part.model import Part
     from cam.plan.model import Plan, SettingPlan

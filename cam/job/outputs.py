@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cam.ground.problem import Problem, ProblemError, Where, printable
 from cam.job.given import no_control, no_such_setting
 from cam.job.make import Tell, judge_plan, tell_nobody, try_job
 from cam.job.mill import no_such_work, say_when
 from cam.job.pages import require_pages
-from cam.problem import Problem, ProblemError, Where, printable
 
 if TYPE_CHECKING:
     from cam.job.model import Job
@@ -122,8 +122,8 @@ def say_approach(approach: Approach, unit: str, tip_only: Sequence[int]) -> str:
     Args:
         tip_only: numbers of the tools in use whose bodies are unknown.
     """
+    from cam.ground.units import show_length
     from cam.simulate.report import say_tip_only
-    from cam.units import show_length
 
     distance = show_length(approach.distance, unit, 4 if unit == "in" else 3)
     near = f"{distance}, tool {approach.tool} {approach.body} to the {approach.obstacle}"

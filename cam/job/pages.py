@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, ProblemError
 from cam.job.given import no_such_setting, read_given, read_text
 from cam.job.mill import judge_mill_pages, measured_on_mill
-from cam.problem import Problem, ProblemError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

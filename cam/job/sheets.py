@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from cam.ground.problem import printable
 from cam.job.outputs import pages_of
 from cam.job.pages import require_notebook, require_pages
-from cam.problem import printable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.job.make import Tell, judge_plan, stock_after, tell_nobody, try_job
 from cam.job.mill import say_when
-from cam.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
     from cam.job.model import Job, Work

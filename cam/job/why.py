@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from cam.ground.units import show_length
 from cam.job.given import read_given
 from cam.mill.part_tables import milled_of
 from cam.mill.screw import pitch_limits, shank_of
@@ -14,7 +15,6 @@ from cam.mill.square import whole_limit
 from cam.mill.threads import TapDrill, Thread, nearest_drills, usual_drill
 from cam.plan import plan_job
 from cam.plan.why import WIDTH, answer_why
-from cam.units import show_length
 
 if TYPE_CHECKING:
     from cam.part.model import Part

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from cam.ground.problem import Problem, Where
 from cam.measure.journal import how_to_withdraw
 from cam.measure.records import Actual
 from cam.part.model import Part
-from cam.problem import Problem, Where
 
 if TYPE_CHECKING:
     from cam.measure.whole import Measured

@@ -13,13 +13,13 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Literal
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.quantity import Quantity
+from cam.ground.units import show_length
 from cam.measure.journal import how_to_withdraw
 from cam.measure.model import Measurement, Span, StandOff
 from cam.measure.thermal import at_reference
-from cam.problem import Problem, ProblemError, Where
-from cam.quantity import Quantity
-from cam.units import show_length
 
 AGREE = 1e-6
 """Members of a loop agree within this, mm: far above rounding, far below anything that can be measured."""

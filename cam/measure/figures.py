@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
-from cam.frozen import Row
-from cam.units import show_length
+from cam.ground.frozen import Row
+from cam.ground.units import show_length
 
 FINE = 1e-9
 

@@ -10,8 +10,8 @@ import re
 from functools import lru_cache
 from typing import Any
 
-from cam.frozen import Row
-from cam.units import QuantityError
+from cam.ground.frozen import Row
+from cam.ground.units import QuantityError
 
 MOST_SIZE = 120.0
 """Largest nominal size of the table, mm."""

@@ -32,9 +32,9 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Literal, get_args
 
-from cam.files import sync_folder
-from cam.frozen import Row, frozen
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.files import sync_folder
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError, Where
 
 RecordKind = Literal["measurement", "actual", "stop reading", "withdrawal"]
 KINDS: tuple[RecordKind, ...] = get_args(RecordKind)

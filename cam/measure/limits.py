@@ -7,13 +7,13 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Literal
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem
 from cam.measure.figures import MM, Figures
 from cam.measure.model import THREE, Measurement, Span, StandOff, Uncertainty, standard_of_mean
 from cam.measure.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.measure.thermal import REFERENCE, at_reference, expansion_of, expansion_table, find_expansion, growth
 from cam.part.model import End, Tolerance
-from cam.problem import Problem
 
 Kind = Literal["measuring", "readings", "shoulder", "stand-off", "loose part", "temperature", "in use"]
 

@@ -62,10 +62,10 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Literal
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Where
+from cam.ground.quantity import Quantity
 from cam.part.model import Edge, End, Tolerance
-from cam.problem import Where
-from cam.quantity import Quantity
 
 Stated = Literal["limit", "standard"]
 THREE = 3.0

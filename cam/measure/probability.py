@@ -15,8 +15,8 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
-from cam.problem import RangeError
+from cam.ground.frozen import Row
+from cam.ground.problem import RangeError
 
 MODEL = (
     "errors given as limits lie anywhere between them with equal chance, standard uncertainties are normal, "

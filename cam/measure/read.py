@@ -7,7 +7,12 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import Literal
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, Where
+from cam.ground.quantity import Quantity
+from cam.ground.source import Table
+from cam.ground.source.table import NAN, closest, did_you_mean
+from cam.ground.units import LENGTH, QuantityError, parse, parse_limits
 from cam.measure.holes import parse_taper
 from cam.measure.model import (
     Along,
@@ -26,11 +31,6 @@ from cam.measure.model import (
 from cam.measure.thermal import parse_temperature
 from cam.part.model import Edge, End, Tolerance
 from cam.part.texts import read_edge, read_tolerance
-from cam.problem import Problem, Where
-from cam.quantity import Quantity
-from cam.source import Table
-from cam.source.table import NAN, closest, did_you_mean
-from cam.units import LENGTH, QuantityError, parse, parse_limits
 
 ENDS: tuple[End, End] = ("A", "B")
 USES: tuple[Literal["open", "as it is"], ...] = ("open", "as it is")

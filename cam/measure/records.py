@@ -23,16 +23,16 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Literal
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.quantity import Quantity
+from cam.ground.source.table import closest, did_you_mean
+from cam.ground.units import LENGTH, QuantityError, parse
 from cam.measure.journal import Entry, Journal, RecordKind, journal_path, read_journal, split_readings
 from cam.measure.model import Along, Measurement, Span, added, mean_of
 from cam.measure.read import parse_value
 from cam.measure.sums import EXAMPLE, check_distance, read_sum, split_sum
 from cam.part.model import Section
-from cam.problem import Problem, ProblemError, Where
-from cam.quantity import Quantity
-from cam.source.table import closest, did_you_mean
-from cam.units import LENGTH, QuantityError, parse
 
 What = Literal["measurement", "length", "diameter", "shoulder", "span", "stop diameter", "stop shoulder"]
 

@@ -13,11 +13,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, RangeError
 from cam.measure.figures import MM, Figures
 from cam.measure.model import Span, StandOff
 from cam.part.model import Corner, Edge
-from cam.problem import Problem, RangeError
 
 MOST_SHARE = 1 / 3
 """Share of the end shake that stand-off may take before it is warned of. Common practice, no source."""

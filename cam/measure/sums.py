@@ -11,13 +11,13 @@ import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, Where
+from cam.ground.quantity import Quantity
+from cam.ground.source.table import closest, did_you_mean
+from cam.ground.units import QuantityError, show_length
 from cam.measure.model import Along, Measurement, Uncertainty
 from cam.measure.read import JOINS, parse_value
-from cam.problem import Problem, Where
-from cam.quantity import Quantity
-from cam.source.table import closest, did_you_mean
-from cam.units import QuantityError, show_length
 
 EXAMPLE = '"36.21 mm, less spigot of the cap: 4.00 mm ± 0.01 mm"'
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from cam.frozen import Row
-from cam.material_names import find_material
+from cam.ground.frozen import Row
+from cam.ground.material_names import find_material
+from cam.ground.problem import Where
+from cam.ground.units import QuantityError
 from cam.measure.model import Measurement, Temperature
-from cam.problem import Where
-from cam.units import QuantityError
 
 REFERENCE = 20.0
 """Degrees Celsius. Source: ISO 1."""

@@ -12,8 +12,11 @@ import math
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
-from cam.drills import Drill, drills_by_size, metric_drills
-from cam.frozen import Row, frozen
+from cam.ground.drills import Drill, drills_by_size, metric_drills
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.quantity import Quantity
+from cam.ground.units import show_length
 from cam.measure.behind import rest_on, tell_records
 from cam.measure.chain import Chain, Equation, Member, Solved, gather_equations, solve_chain
 from cam.measure.figures import Figures
@@ -35,9 +38,6 @@ from cam.measure.read import Tables
 from cam.measure.records import Actual, Records, Target, find_target, read_actual, targets
 from cam.measure.stand_off import CORNERS, NONE, Range, check_stand_off, derive_stand_off, exactly
 from cam.part.model import BEARING_ROLES, Corner, End, Part, Section
-from cam.problem import Problem, ProblemError
-from cam.quantity import Quantity
-from cam.units import show_length
 
 NAN = math.nan
 FINE = 1e-9

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, RangeError, Where
+from cam.ground.units import show_length
 from cam.mill.model import CrossHole
 from cam.mill.threads import Thread
-from cam.problem import Problem, RangeError, Where
-from cam.units import show_length
 
 LEAST_WALL = 1.0
 """Pitches of metal that should stand beside a tapped hole and below it. Common practice, no source."""

@@ -5,8 +5,8 @@ Source: NISTIR 6556, 3.5.16: G81, G83 and G84 with the tool at or above R, endin
 
 from __future__ import annotations
 
+from cam.ground.problem import RangeError
 from cam.mill.model import Cycle, Feed, Rapid
-from cam.problem import RangeError
 
 BACK_OFF = 0.254
 """How far above the last bottom a peck comes back down to at rapid, mm: 0.010 in in the report's own program text (from

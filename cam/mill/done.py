@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 class MillWorkDone(Protocol):
-    """One program of the mill with all that it came from; cam.milling.MillProgramJob is one."""
+    """One program of the mill with all that it came from; cam.job.milling.MillProgramJob is one."""
 
     @property
     def name(self) -> str:
@@ -52,7 +52,7 @@ class MillWorkDone(Protocol):
 
 
 class MillDone(Protocol):
-    """All milling operations, in the order in which they are done; cam.milling.MillJob is one."""
+    """All milling operations, in the order in which they are done; cam.job.milling.MillJob is one."""
 
     @property
     def mill(self) -> Mill:

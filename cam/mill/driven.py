@@ -6,7 +6,7 @@ import math
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from itertools import pairwise
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.mill.judge import find
 from cam.mill.model import Cutter, MillWork
 from cam.mill.read import MillProgram

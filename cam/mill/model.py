@@ -8,9 +8,9 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Where
 from cam.mill.square import Square
-from cam.problem import Where
 
 Way = Literal["tipped block", "level block", "rotary"]
 WAYS: tuple[Way, ...] = ("tipped block", "level block", "rotary")

@@ -6,17 +6,17 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.problem import RangeError, Where
+from cam.ground.quantity import Quantity
+from cam.ground.source import Table
+from cam.ground.source.table import closest, did_you_mean
+from cam.ground.units import ANGLE, QuantityError
 from cam.mill.cross_hole import LEADS
 from cam.mill.square import CORNERS, Corners, Taper, parse_taper, taper_of_sizes
 from cam.mill.threads import Thread, find_thread
 from cam.part.model import Part
 from cam.part.texts import read_tolerance
-from cam.problem import RangeError, Where
-from cam.quantity import Quantity
-from cam.source import Table
-from cam.source.table import closest, did_you_mean
-from cam.units import ANGLE, QuantityError
 
 NAN = float("nan")
 FACES: tuple[Literal["A", "B"], ...] = ("A", "B")

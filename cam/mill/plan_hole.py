@@ -11,8 +11,10 @@ import math
 from collections.abc import Iterator
 from typing import Literal
 
-from cam.drills import Drill
-from cam.frozen import frozen
+from cam.ground.drills import Drill
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.units import show_length
 from cam.mill.cross_hole import LEADS, Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.model import (
     CrossHole,
@@ -35,8 +37,6 @@ from cam.mill.prove import prove_axis, prove_height
 from cam.mill.solids import nearest
 from cam.mill.threads import TapDrill, Thread, chart_percent, percent_of_thread
 from cam.mill.travel import settable, without_idle
-from cam.problem import Problem, ProblemError, Where
-from cam.units import show_length
 
 BREAK_THROUGH = 0.5
 """How far beyond the far side the full diameter goes, mm, so that no skin is left. Common practice, no source."""

@@ -12,7 +12,9 @@ import math
 from collections.abc import Iterator
 from typing import Literal
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError, RangeError, Where
+from cam.ground.units import show_length
 from cam.mill.model import (
     LEVEL,
     Cutter,
@@ -37,8 +39,6 @@ from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_
 from cam.mill.solids import milling_force, nearest, spring_of_overhang
 from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
 from cam.mill.travel import settable, without_idle
-from cam.problem import Problem, ProblemError, RangeError, Where
-from cam.units import show_length
 
 LEAST_GRIP = 1.5
 """Diameters of work that a collet should grip, or the cut pulls it out. Common practice, no source."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cam.ground.units import show_length
 from cam.mill.model import Index, Move, Stop
-from cam.units import show_length
 
 SEEN = 30.0
 """Degrees that a rotary axis is turned in air: a person sees which way, and no flat looks like another by it."""

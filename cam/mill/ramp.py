@@ -11,8 +11,8 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
-from cam.problem import RangeError
+from cam.ground.frozen import Row
+from cam.ground.problem import RangeError
 
 MOST_PASSES = 99
 OVERLAP = 0.9

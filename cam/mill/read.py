@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import re
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, Where
 from cam.mill.model import INDEX_WORDS
-from cam.problem import Problem, Where
 from cam.rs274.begin import Begun, begin_at
 from cam.rs274.fault import ROTARY
 from cam.rs274.model import Motion, Program, Rules

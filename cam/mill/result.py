@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
 from cam.mill.solids import Gap
 from cam.mill.surface import Sweep
 

@@ -6,7 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.mill.cycles import expand
 from cam.mill.model import Cycle, Feed, Index, Move, Rapid, Stop, StopSpindle, TurnSpindle, UseTool
 from cam.mill.read import MillProgram

@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import RangeError
+from cam.ground.units import MM_PER_INCH
 from cam.mill.threads import Thread
-from cam.problem import RangeError
-from cam.units import MM_PER_INCH
 
 START_PITCHES = 2
 """Least run-in before a thread, in pitches. Common practice, no source."""

@@ -6,15 +6,15 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.problem import Where
+from cam.ground.quantity import Quantity
+from cam.ground.source import Table
+from cam.ground.source.table import closest, did_you_mean
+from cam.ground.units import ANGLE, QuantityError, show_length
 from cam.mill.screw import pitch_limits, shank_of, tip_radius, widest_nose
 from cam.mill.threads import Thread, find_thread
 from cam.part.model import Corner, Holding, Part, Section
-from cam.problem import Where
-from cam.quantity import Quantity
-from cam.source import Table
-from cam.source.table import closest, did_you_mean
-from cam.units import ANGLE, QuantityError, show_length
 
 ThreadBy = Literal["die", "single point"]
 Lock = Literal["shoulder", "bottom", "peening"]

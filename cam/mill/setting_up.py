@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Literal
 
+from cam.ground.units import show_length
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.square import across_at
-from cam.units import show_length
 
 Unit = Literal["mm", "in"]
 

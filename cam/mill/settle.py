@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.units import QuantityError, show_length
 from cam.measure.whole import measured_of
 from cam.mill.model import Cutter, Solid, Way, bar, block
 from cam.mill.part_tables import Hold, HoleAsked, Milled, SquareAsked, milled_of
@@ -14,12 +16,10 @@ from cam.mill.plan_square import SquareTask
 from cam.mill.square import Square, check_key, depth_at
 from cam.mill.threads import Thread, find_thread, nearest_drills, percent_of_thread
 from cam.part.model import BEARING_ROLES, End, Part, Section
-from cam.problem import Problem, ProblemError, Where
 from cam.setting.aims import aim_diameters
 from cam.shop.materials import built_in_materials
 from cam.shop.mill import Mill, ShopCutter, milling_of
 from cam.shop.model import Shop
-from cam.units import QuantityError, show_length
 
 WAY: dict[str, Way] = {"tipped block": "tipped block", "ramped": "level block", "rotary axis": "rotary"}
 """What the shop file says -> what the planner calls it."""

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.mill.model import Cutter, Frame, Solid
 
 Place = tuple[float, float, float]

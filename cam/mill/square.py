@@ -13,9 +13,9 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
-from cam.frozen import Row, frozen
-from cam.problem import Problem, RangeError, Where
-from cam.units import ANGLE, LENGTH, QuantityError, parse, show_length
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, RangeError, Where
+from cam.ground.units import ANGLE, LENGTH, QuantityError, parse, show_length
 
 Corners = Literal["whole", "broken", "round"]
 CORNERS: tuple[Corners, ...] = ("whole", "broken", "round")

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.mill.model import MillWork
 
 AIR = math.inf

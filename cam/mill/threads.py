@@ -11,10 +11,10 @@ import re
 from functools import lru_cache
 from typing import Literal
 
-from cam.drills import Drill, drills
-from cam.frozen import Row
-from cam.problem import RangeError
-from cam.units import MM_PER_INCH, QuantityError, parse_drill
+from cam.ground.drills import Drill, drills
+from cam.ground.frozen import Row
+from cam.ground.problem import RangeError
+from cam.ground.units import MM_PER_INCH, QuantityError, parse_drill
 
 Series = Literal["ISO metric", "BA", "UNC", "UNF"]
 

@@ -7,6 +7,7 @@ from math import floor
 from typing import Literal
 
 from cam.geometry.path import Arc, Point
+from cam.ground.units import MM_PER_INCH, show_length, show_number
 from cam.moves.lines import lines_for
 from cam.moves.model import (
     AirArc,
@@ -28,7 +29,6 @@ from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
 from cam.setting.model import Turned
 from cam.shop.model import Shop
-from cam.units import MM_PER_INCH, show_length, show_number
 
 TINY = 1e-9
 ARC_FEED = 60.0

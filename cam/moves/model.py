@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
 from cam.plan.model import Measure, Pass
 from cam.shop.model import Tool
 

@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 
+from cam.ground.problem import Problem
 from cam.part.details import (
     SAME,
     at_least,
@@ -19,7 +20,6 @@ from cam.part.details import (
     show,
 )
 from cam.part.model import BEARING_ROLES, End, EndHolding, Part, Section, Tolerance
-from cam.problem import Problem
 
 CLEAN_UP = 0.1
 """Least that bar stock must be thicker than what is turned from it, on diameter, mm: bar is neither round nor

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cam.ground.problem import Problem
+from cam.ground.units import round_down, round_up, show_length
 from cam.part.model import Corner, Edge, Part, Section
-from cam.problem import Problem
-from cam.units import round_down, round_up, show_length
 
 SAME = 1e-6
 """Sizes that differ by less are the same, mm."""

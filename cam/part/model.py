@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Literal
 
-from cam.frozen import frozen
-from cam.problem import Problem, Where
-from cam.quantity import Quantity
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, Where
+from cam.ground.quantity import Quantity
 
 Role = Literal["pivot", "journal", "seat", "body", "square blank", "undercut", "plain"]
 ROLES: tuple[Role, ...] = ("pivot", "journal", "seat", "body", "square blank", "undercut", "plain")

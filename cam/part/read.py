@@ -8,7 +8,12 @@ from dataclasses import replace
 from os import PathLike
 from typing import TYPE_CHECKING, Literal
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.quantity import Quantity
+from cam.ground.source import Source, Table, read_source
+from cam.ground.source.table import NAN, closest, did_you_mean
+from cam.ground.units import QuantityError, is_inch, show_length
 from cam.part.checks import CHECKS
 from cam.part.model import (
     METHODS,
@@ -26,11 +31,6 @@ from cam.part.model import (
     Tolerance,
 )
 from cam.part.texts import read_corner, read_edge, read_finish, read_protection, read_tolerance
-from cam.problem import Problem, ProblemError
-from cam.quantity import Quantity
-from cam.source import Source, Table, read_source
-from cam.source.table import NAN, closest, did_you_mean
-from cam.units import QuantityError, is_inch, show_length
 
 if TYPE_CHECKING:
     from cam.measure.records import Records

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 
+from cam.ground.quantity import Quantity
+from cam.ground.source import Table
+from cam.ground.source.table import NAN, closest, did_you_mean
+from cam.ground.units import LENGTH, QuantityError, parse
 from cam.part.model import ROUTES, Corner, Edge, Finish, Tolerance
-from cam.quantity import Quantity
-from cam.source import Table
-from cam.source.table import NAN, closest, did_you_mean
-from cam.units import LENGTH, QuantityError, parse
 
 CORNERS = "fillet up to 0.2 mm, fillet 0.2 mm, or undercut 1 mm wide 0.2 mm deep"
 EDGES = "sharp, chamfer 0.2 mm, or radius 0.4 mm"

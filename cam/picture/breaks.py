@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Point
+from cam.ground.frozen import Row
 from cam.picture.scene import Shape
 from cam.picture.sheet import Rect, View, paper, scale_at_most
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.differ import Zone, radius_at
 from cam.geometry.path import Chain, Line, Point, flatten
+from cam.ground.frozen import Row
+from cam.ground.units import show_number
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit
 from cam.picture.margins import draw_axes, draw_ends, number_row
 from cam.picture.plot import render_sheets
 from cam.picture.sheet import HEIGHT, Rect, View, hatch, paper, scale_at_most
-from cam.units import show_number
 
 MAIN = Rect(20, 31.5, 255, 74)
 TRACE = Rect(20, 119, 255, 30)

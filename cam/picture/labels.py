@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.picture.draft import ABOVE, BELOW, BOLD, SIZES, Draft, Stroke, clean, text_width
 from cam.picture.sheet import Rect
 

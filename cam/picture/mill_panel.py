@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point
+from cam.ground.frozen import Row
+from cam.ground.units import show_number
 from cam.mill.done import MillDone, MillWorkDone
 from cam.mill.model import Solid
 from cam.mill.plan_hole import HolePlan, HoleTask
@@ -39,7 +40,6 @@ from cam.picture.panel import DETAILS, MAIN, drawn, open_window, whole_sentences
 from cam.picture.scene import Shape, shape
 from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
 from cam.shop.mill import Mill
-from cam.units import show_number
 from posts.pages.mill_sheet import name_of
 
 MOST_LISTED, MOST_MARKED = 5, 9

@@ -9,9 +9,9 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.convex import hull, separation
 from cam.geometry.path import Chain, Line, Point, Polygon
+from cam.ground.frozen import Row
 from cam.mill.done import MillWorkDone
 from cam.mill.model import Cutter, MillWork, Solid
 from cam.mill.plan_hole import HolePlan, HoleTask

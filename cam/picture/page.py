@@ -15,13 +15,13 @@ from functools import lru_cache
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+from cam.ground.version import VERSION
 from cam.picture.draft import clean
 from cam.plan.choose import BETWEEN
-from cam.version import VERSION
 
 if TYPE_CHECKING:
+    from cam.ground.problem import Problem
     from cam.part.model import Part
-    from cam.problem import Problem
 
 SCRIPTS = (
     "view_shapes.js", "view_words.js", "view_labels.js", "view_figure.js", "view_mill.js", "view_trace.js", "view.js",

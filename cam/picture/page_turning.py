@@ -9,8 +9,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Line, Point, bounds, flatten, nearest_on, sweep_angle
+from cam.ground.frozen import Row
 from cam.picture.draft import clean
 from cam.picture.scene import rounded, set_scene
 from cam.shop.tool_shape import Body, tool_bodies

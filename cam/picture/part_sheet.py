@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from cam.geometry.path import Line, Point
+from cam.ground.units import show_length
 from cam.part.model import Corner, Edge, Part, Section
 from cam.picture.draft import BOLD, SIZES, Draft, Layer, Panel, clean, fit
 from cam.picture.margins import draw_axes, draw_ends, number_row
@@ -13,7 +14,6 @@ from cam.picture.plot import render_sheets
 from cam.picture.scene import mirror_x
 from cam.picture.sheet import HATCHES, Rect, View, hatch, scale_at_most
 from cam.setting.finished import trace
-from cam.units import show_length
 
 MAIN = Rect(20, 31.5, 255, 91.5)
 TABLE = Rect(8, 134, 281, 70)

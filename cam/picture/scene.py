@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment, bounds, flatten, shift
+from cam.ground.frozen import Row
 from cam.picture.sheet import straight
 from cam.plan.model import Pass, SettingPlan
 from cam.rs274.model import Motion, Program

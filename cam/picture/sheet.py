@@ -10,9 +10,9 @@ import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, flatten, sweep_angle
-from cam.problem import RangeError
+from cam.ground.frozen import Row
+from cam.ground.problem import RangeError
 
 WIDTH, HEIGHT = 297, 210
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from cam.frozen import Row
 from cam.geometry.path import Point
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.units import show_length
 from cam.picture.draft import clean
-from cam.problem import Problem, ProblemError, Where
 from cam.setting.model import CentreHole
 from cam.setting.obstacles import tailstock_obstacles
 from cam.shop.model import Shop, Tool
 from cam.shop.tool_shape import tool_bodies
-from cam.units import show_length
 
 LETTERS = 3.2
 """Height of the letters, of the picture's width of 180."""

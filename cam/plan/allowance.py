@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
 from cam.part.model import Part
 from cam.setting.aims import step_on_diameter
 from cam.setting.words import say

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cam.geometry.path import Arc, Point
+from cam.ground.problem import Problem
 from cam.part.model import Part
 from cam.plan.model import Pass
 from cam.plan.room import find_room
-from cam.problem import Problem
 from cam.setting.model import Setting
 from cam.setting.words import at_least, say
 from cam.shop.model import Control, Shop

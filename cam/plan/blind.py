@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from cam.geometry.path import Point
+from cam.ground.problem import ProblemError
 from cam.part.model import Part
 from cam.plan.choose import NoRoomError, WayOut
 from cam.plan.job import plan_setting
 from cam.plan.model import Plan, SettingPlan
-from cam.problem import ProblemError
 from cam.setting import settle
 from cam.setting.model import Setting
 from cam.shop.model import Shop

@@ -7,16 +7,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from cam.frozen import Row, frozen
 from cam.geometry.path import Point
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.quantity import Quantity
 from cam.part.model import Corner, End, Part
 from cam.plan.allowance import FINE
 from cam.plan.contour import HALF, Run, find_runs, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
 from cam.plan.way_in import LEAST_GAP, WayIn, extra_length, find_way_in
-from cam.problem import Problem, ProblemError, Where
-from cam.quantity import Quantity
 from cam.setting import settle
 from cam.setting.centre_holes import TABLE, designate
 from cam.setting.model import Setting

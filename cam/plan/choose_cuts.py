@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cam.ground.problem import Problem, Where
 from cam.part.model import Part
 from cam.plan.allowance import FINE, radius_step
 from cam.plan.bench import Bench
@@ -17,7 +18,6 @@ from cam.plan.cuts import Cuts
 from cam.plan.cutting import FORCE_BAND, RADIAL_SHARE, can_drive, clip_feed, tool_force
 from cam.plan.measures import diameter_limits
 from cam.plan.work import turn_down
-from cam.problem import Problem, Where
 from cam.setting.words import say
 
 SHARE = 0.25

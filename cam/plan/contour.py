@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from cam.frozen import frozen
 from cam.geometry.offset import offset_chain, to_tip
 from cam.geometry.path import Arc, Point, Segment
+from cam.ground.frozen import frozen
 from cam.part.model import Corner, Edge, Part
 from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned

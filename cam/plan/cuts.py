@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
 
 
 @frozen

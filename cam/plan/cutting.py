@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from cam.frozen import frozen
-from cam.problem import RangeError
+from cam.ground.frozen import frozen
+from cam.ground.problem import RangeError
 from cam.shop.model import Lathe, Material, Shop, Tool
 
 RADIAL_SHARE = 0.5

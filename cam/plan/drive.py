@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from cam.ground.problem import Problem
 from cam.part.model import Part
 from cam.plan.bench import Bench
 from cam.plan.cutting import (
@@ -21,7 +22,6 @@ from cam.plan.cutting import (
 )
 from cam.plan.model import Operation, Pass
 from cam.plan.work import highest_between
-from cam.problem import Problem
 from cam.shop.model import Lathe, Shop
 
 SURE = 1 + 1e-9

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cam.geometry.path import Point
+from cam.ground.problem import Problem, ProblemError
 from cam.part.model import Part
 from cam.plan.allowance import settle_allowance
 from cam.plan.arc_proof import check_arc_room
@@ -27,7 +28,6 @@ from cam.plan.speeds import name_rulers, say_ruler, slowed
 from cam.plan.times import count_belts, pass_seconds, say_times, time_of
 from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
-from cam.problem import Problem, ProblemError
 from cam.setting import settle
 from cam.setting.model import Setting
 from cam.setting.words import say

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import ceil, floor, inf, pi
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 
 FINE = 1e-9
 

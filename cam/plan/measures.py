@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cam.ground.problem import Problem
 from cam.part.details import LEAST_LAND
 from cam.part.model import BEARING_ROLES, Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
-from cam.problem import Problem
 from cam.setting.words import at_least, quoted, say
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Literal
 
-from cam.frozen import frozen
 from cam.geometry.path import Arc, Chain, Point, Segment
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem
 from cam.part.model import Part
-from cam.problem import Problem
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 

@@ -10,9 +10,9 @@ import math
 from collections.abc import Iterable
 from functools import lru_cache
 
-from cam.frozen import frozen
 from cam.geometry.convex import minkowski, reflect
 from cam.geometry.path import Point, Polygon
+from cam.ground.frozen import frozen
 from cam.setting.model import Setting
 from cam.shop.model import Tool
 from cam.shop.tool_shape import tool_bodies

@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from cam.ground.problem import Problem, ProblemError
 from cam.plan.cutting import choose_speed, cutting_power, surface_speed
 from cam.plan.model import Operation, Pass
-from cam.problem import Problem, ProblemError
 from cam.setting.fastest import SpeedLimit, speed_limits
 from cam.setting.model import Setting
 from cam.shop.model import Material, Shop, Speed

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cam.problem import RangeError
+from cam.ground.problem import RangeError
 
 Piece = tuple[float, float, float]
 """A piece of a bar: from z, to z (z rising), diameter, mm."""

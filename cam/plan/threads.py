@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 
-from cam.frozen import frozen
 from cam.geometry.path import Line, Point
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, ProblemError, RangeError
 from cam.mill.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
 from cam.plan.allowance import radius_step
 from cam.plan.bench import Bench
 from cam.plan.cutting import RADIAL_SHARE, cutting_power, spindle_speed, surface_speed
 from cam.plan.model import Measure, Operation, Pass
-from cam.problem import Problem, ProblemError, RangeError
 from cam.setting.model import ThreadWanted
 from cam.shop.model import Material, Shop, Threading, Tool
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
 from cam.plan.model import Pass, SettingPlan
 from cam.plan.speeds import BELT_CHANGE
 from cam.setting.words import say_time

@@ -11,9 +11,9 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Literal
 
-from cam.frozen import frozen
-from cam.problem import Problem, ProblemError, RangeError, Where
-from cam.units import LENGTH, QuantityError, parse, show_length
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, ProblemError, RangeError, Where
+from cam.ground.units import LENGTH, QuantityError, parse, show_length
 
 
 @frozen

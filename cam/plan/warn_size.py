@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cam.ground.problem import Problem, Where
 from cam.part.model import Part
-from cam.problem import Problem, Where
 from cam.setting.cone import cone_radius, runs_of
 from cam.setting.model import Setting
 from cam.setting.words import say

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cam.frozen import frozen
 from cam.geometry.path import Point
+from cam.ground.frozen import frozen
 from cam.part.model import Part
 from cam.plan.contour import HALF, Run
 from cam.plan.room import Room

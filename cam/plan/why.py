@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from cam.material_names import fold
+from cam.ground.material_names import fold
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.part.model import Part
 from cam.plan.choose_cuts import SHARE
 from cam.plan.cutting import (
@@ -22,7 +23,6 @@ from cam.plan.cutting import (
 from cam.plan.drive import drive_words
 from cam.plan.model import Pass, Plan, SettingPlan
 from cam.plan.speeds import BELT_CHANGE
-from cam.problem import Problem, ProblemError, Where
 from cam.setting.fastest import speed_limits
 from cam.setting.words import say
 from cam.shop.model import Material, Shop

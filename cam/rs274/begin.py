@@ -11,8 +11,8 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from cam.frozen import Row
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.rs274.halts import MOVING, plain
 from cam.rs274.model import Motion, Position, Program, Rules
 from cam.rs274.notes import COMMENT

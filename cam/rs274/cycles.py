@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.rs274.arcs import PLANES, plane_axes
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.rs274.model import Program
 
 MOVING = frozenset(("rapid", "line", "arc", "thread"))

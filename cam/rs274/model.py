@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
-from cam.frozen import Row, frozen
-from cam.problem import Problem
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem
 from cam.rs274.notes import Note
 
 Kind = Literal["rapid", "line", "arc", "thread", "dwell", "stop", "optional stop", "tool", "spindle", "end"]

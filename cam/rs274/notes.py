@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.rs274.tables import COMPENSATION, DISTANCE, FEED_MODE, LENGTH_OFFSET, MOTION, PLANE, SYSTEM, Dialect
 
 UNSAID_WORDS = {

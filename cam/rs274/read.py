@@ -21,7 +21,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
-from cam.problem import Problem, Where
+from cam.ground.problem import Problem, Where
 from cam.rs274.execute import INCHES, run_block
 from cam.rs274.fault import KINDS, Fault, Unsaid
 from cam.rs274.fault import Kind as Missing

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem
 from cam.part.model import Part, Section
-from cam.problem import Problem
 from cam.setting.apart import (
     GENERAL,
     Joint,

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem
 from cam.part.model import Corner, Edge, Part, Section
-from cam.problem import Problem
 from cam.setting.order import is_groove
 from cam.setting.words import at_least, at_most, say
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
+from cam.ground.problem import Problem
 from cam.part.model import Part
-from cam.problem import Problem
 from cam.setting.grips import room_at_carrier
 from cam.setting.model import Turned
 from cam.setting.words import at_least, say

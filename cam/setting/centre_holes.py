@@ -6,8 +6,8 @@ import math
 import re
 from typing import Literal, NamedTuple
 
+from cam.ground.units import is_inch
 from cam.setting.model import CentreHole
-from cam.units import is_inch
 
 Standing = Literal["published", "memory"]
 

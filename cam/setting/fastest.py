@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from cam.frozen import frozen
-from cam.problem import Where
+from cam.ground.frozen import frozen
+from cam.ground.problem import Where
 from cam.setting.model import Setting
 
 CENTRES = {"plain": "dead centre", "half": "half centre", "revolving": "revolving centre"}

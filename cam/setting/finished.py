@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cam.geometry.path import Chain, Line, Point, Segment, mirror_z, reverse, shift
+from cam.ground.problem import Problem, ProblemError
 from cam.part.model import Part, Section
-from cam.problem import Problem, ProblemError
 from cam.setting.outline import NOTHING, Surface, corner_arc, edge_pieces
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem
 from cam.part.model import BEARING_ROLES, EndHolding, Part, Role
-from cam.problem import Problem
 from cam.setting.words import quoted, say
 from cam.shop.model import Carrier, Shop, Tool
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from cam.ground.problem import Problem
 from cam.part.model import Part
-from cam.problem import Problem
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
 from cam.setting.model import Setting, Turned

@@ -10,10 +10,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Literal
 
-from cam.frozen import frozen
 from cam.geometry.path import Chain, Polygon
+from cam.ground.frozen import frozen
+from cam.ground.problem import Where
 from cam.part.model import Corner, Edge, End, Method, Section
-from cam.problem import Where
 from cam.shop.model import Carrier, Centre, Chuck
 
 if TYPE_CHECKING:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypeVar
 
+from cam.ground.problem import Problem, Where
+from cam.ground.source.table import closest, did_you_mean
+from cam.ground.trade_words import british
 from cam.part.model import EndHolding, Part
-from cam.problem import Problem, Where
 from cam.setting.centre_holes import TABLE, designate, parse_designation
 from cam.setting.words import quoted
 from cam.shop.model import Carrier, Centre, Chuck, Shop
-from cam.source.table import closest, did_you_mean
-from cam.trade_words import british
 
 Thing = TypeVar("Thing", Centre, Carrier, Chuck)
 

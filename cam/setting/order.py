@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem
 from cam.part.model import End, EndHolding, Part
-from cam.problem import Problem
 from cam.setting.words import say
 
 

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, mirror_z, reverse, shift, spans
+from cam.ground.frozen import Row
 from cam.part.model import Edge
 
 NOTHING = 1e-9

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from cam.frozen import Row
 from cam.geometry.path import Chain, Line, Point
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem
 from cam.part.model import Part
-from cam.problem import Problem
 from cam.setting.assemble import SLACK
 from cam.setting.model import Setting
 from cam.setting.outline import Pen, behind

@@ -6,9 +6,9 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, ProblemError
 from cam.part.model import End, Part, Section
-from cam.problem import Problem, ProblemError
 from cam.setting.aims import Aims, aim_diameters, check_limits_can_be_held
 from cam.setting.between import settle_between
 from cam.setting.held import settle_held

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from cam.ground.problem import Problem
 from cam.mill.screw import Wheels, change_wheels, pitch_limits, tip_radius
 from cam.mill.screw_tables import Screwed, screwing_of
 from cam.mill.threads import Thread
 from cam.part.model import Part
-from cam.problem import Problem
 from cam.setting.model import ThreadWanted, Turned
 from cam.shop.model import Shop, Threading
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Literal
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem
 from cam.part.model import Corner, Edge, End, Part, Section
-from cam.problem import Problem
 from cam.setting.aims import Aims
 from cam.setting.model import Turned
 from cam.setting.order import is_groove

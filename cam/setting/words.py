@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from cam.ground.units import round_down, round_up, show_length
 from cam.part.model import Part
-from cam.units import round_down, round_up, show_length
 
 
 def say(value: float, part: Part) -> str:

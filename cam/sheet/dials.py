@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import Literal
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.sheet.model import Figure
 from cam.shop.model import Slide
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 
 from cam.geometry.path import Arc, Chain, Line, Point, flatten
-from cam.problem import Problem, Where
+from cam.ground.problem import Problem, Where
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_most

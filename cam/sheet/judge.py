@@ -7,8 +7,8 @@ from collections.abc import Container, Iterator, Sequence
 from dataclasses import replace
 
 from cam.geometry.path import Chain
-from cam.problem import Problem, Where
-from cam.quantity import Quantity
+from cam.ground.problem import Problem, Where
+from cam.ground.quantity import Quantity
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import Unit

@@ -6,8 +6,8 @@ import math
 from collections.abc import Container, Sequence
 from dataclasses import replace
 
-from cam.frozen import Row
 from cam.geometry.path import Chain
+from cam.ground.frozen import Row
 from cam.part.model import Corner, Edge
 from cam.setting.cone import cone_radius, lean
 from cam.setting.measured import correct_turned

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 
 TITLE = re.compile(r"(?i)^(?P<part>.*): setting (?P<number>\d{1,2}) of \d{1,2}, (?P<end>[AB]) end\b(?P<rest>.*)$")
 RULE = re.compile(r"^={20,}$")

@@ -14,7 +14,8 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, Where
 from cam.mill.driven import Drive
 from cam.mill.judge import find
 from cam.mill.model import Cutter, MillWork
@@ -22,7 +23,6 @@ from cam.mill.read import MillProgram, Turn
 from cam.mill.result import MillFinding, MillSimulation
 from cam.mill.simulate import TOLERANCE, simulate_mill
 from cam.mill.square import across_at
-from cam.problem import Problem, Where
 from cam.rs274.model import Motion, Position, Program
 from cam.sheet.dials import FIGURE, MM_PER_INCH, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
 from cam.sheet.lines import OTHER_PAGE, RULE, Line, all_lines

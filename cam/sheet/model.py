@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Literal
 
-from cam.frozen import Row, frozen
 from cam.geometry.path import Chain
-from cam.problem import Problem
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem
 from cam.rs274.model import Program
 from cam.simulate.model import Simulation
 

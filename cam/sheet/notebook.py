@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
+from cam.ground.problem import Problem, Where
 from cam.part.model import Part, Section
-from cam.problem import Problem, Where
 from cam.sheet.dials import Unit, figure_of
 from cam.sheet.lines import Line, all_lines
 from cam.sheet.mill import MEASURE as SIZE

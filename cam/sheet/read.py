@@ -10,8 +10,8 @@ import math
 import re
 from collections.abc import Iterable, Iterator
 
-from cam.frozen import Row
-from cam.problem import Problem, Where
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, Where
 from cam.setting.model import Setting
 from cam.sheet.dials import FIGURE, FORMS, READING, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
 from cam.sheet.limits import cone_spare

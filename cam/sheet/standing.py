@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, Where
 from cam.part.model import BEARING_ROLES
-from cam.problem import Problem, Where
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import MM_PER_INCH
 from cam.sheet.limits import ANGLE, cone_spare, said_turned

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
-from cam.problem import Problem
+from cam.ground.problem import Problem
+from cam.ground.units import show_length
 from cam.shop.model import Carrier, Centre, Chuck, Shop, Slide, Tool
 from cam.shop.tool_shape import edge_left
-from cam.units import show_length
 
 Found = Iterator[Problem]
 FINE = 1e-9

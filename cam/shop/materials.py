@@ -8,10 +8,10 @@ from pathlib import Path
 from tomllib import loads
 from typing import Any
 
-from cam.material_names import find_material, fold
+from cam.ground.material_names import find_material, fold
+from cam.ground.source import Table
+from cam.ground.units import CUTTING_SPEED, STRESS
 from cam.shop.model import Material
-from cam.source import Table
-from cam.units import CUTTING_SPEED, STRESS
 
 BUILT_IN = Path(__file__).with_name("materials.toml")
 TOOL_MATERIALS = ("HSS", "carbide")

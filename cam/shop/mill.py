@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from cam.frozen import frozen
-from cam.problem import Problem, Where
-from cam.quantity import Quantity
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, Where
+from cam.ground.quantity import Quantity
+from cam.ground.source import Table
+from cam.ground.units import ANGLE, FEED, RATE, SPEED
 from cam.shop.checks import divides_evenly
 from cam.shop.control import MILL_SENSES, read_facts
 from cam.shop.model import NO_FACTS, Facts, Shop, Slide
 from cam.shop.read import read_slide
-from cam.source import Table
-from cam.units import ANGLE, FEED, RATE, SPEED
 
 SquareBy = Literal["tipped block", "ramped", "rotary axis"]
 SQUARE_BY: tuple[SquareBy, ...] = ("tipped block", "ramped", "rotary axis")

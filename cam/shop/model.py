@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal
 
-from cam.frozen import frozen
 from cam.geometry.path import Polygon
-from cam.problem import Where
-from cam.quantity import Quantity
+from cam.ground.frozen import frozen
+from cam.ground.problem import Where
+from cam.ground.quantity import Quantity
 
 DialHabit = Literal["diameter", "depth on diameter", "radius"]
 CentreKind = Literal["plain", "half", "revolving"]

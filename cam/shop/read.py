@@ -7,9 +7,24 @@ from typing import Literal
 
 from cam.geometry.convex import hull, is_convex
 from cam.geometry.path import Point, Polygon
-from cam.material_names import fold
-from cam.problem import Problem, ProblemError
-from cam.quantity import Quantity
+from cam.ground.material_names import fold
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.quantity import Quantity
+from cam.ground.source import Source, Table, read_source
+from cam.ground.units import (
+    ACCELERATION,
+    ANGLE,
+    CUTTING_SPEED,
+    FEED,
+    FORCE,
+    KELVIN,
+    POWER,
+    SPEED,
+    TIME,
+    TORQUE,
+    QuantityError,
+    show_length,
+)
 from cam.shop.checks import find_problems
 from cam.shop.control import read_control
 from cam.shop.materials import TOOL_MATERIALS, Materials, built_in_materials, read_material
@@ -30,21 +45,6 @@ from cam.shop.model import (
     ToolKind,
 )
 from cam.shop.tool_shape import INCLUDED
-from cam.source import Source, Table, read_source
-from cam.units import (
-    ACCELERATION,
-    ANGLE,
-    CUTTING_SPEED,
-    FEED,
-    FORCE,
-    KELVIN,
-    POWER,
-    SPEED,
-    TIME,
-    TORQUE,
-    QuantityError,
-    show_length,
-)
 
 READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
 HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")

@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from cam.frozen import frozen
 from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment
+from cam.ground.frozen import frozen
 from cam.shop.model import Tool
 
 INCLUDED = {"C": 80.0, "D": 55.0, "E": 75.0, "R": 0.0, "S": 90.0, "T": 60.0, "V": 35.0, "W": 80.0}

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cam.frozen import Row
 from cam.geometry.path import Point, Polygon
+from cam.ground.frozen import Row
 from cam.simulate.envelope import SAME, Metal, Piece, height
 
 Place = tuple[float, float]

@@ -10,9 +10,9 @@ import math
 from collections.abc import Callable, Iterable
 from typing import TypeVar
 
-from cam.frozen import Row
 from cam.geometry.convex import minkowski, reflect, separation
 from cam.geometry.path import Arc, Line, Point, Polygon
+from cam.ground.frozen import Row
 from cam.setting.model import Obstacle
 from cam.shop.tool_shape import Body
 

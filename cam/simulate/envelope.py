@@ -16,7 +16,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment
-from cam.problem import RangeError
+from cam.ground.problem import RangeError
 
 Piece = tuple[float, float, int, float, float, float, int]
 Removed = tuple[float, float, Piece, Piece]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from cam.geometry.path import Chain
-from cam.problem import RangeError
+from cam.ground.problem import RangeError
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_least, draw_most

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from cam.frozen import Row, frozen
 from cam.geometry.path import Chain, Point
+from cam.ground.frozen import Row, frozen
 
 
 @frozen

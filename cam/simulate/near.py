@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterable
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point, flatten
+from cam.ground.frozen import Row
 from cam.rs274.model import Motion
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool

@@ -13,8 +13,8 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point
+from cam.ground.frozen import Row
 from cam.rs274.model import Motion, Position, Program
 from cam.simulate.travel import turning_points
 

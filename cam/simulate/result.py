@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Container, Iterable, Sequence
 from functools import partial
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.setting.model import Turned
 from cam.simulate.clearance import Gap, outline_distance
 from cam.simulate.envelope import SAME, STOCK, Metal, Piece, Removed, above_axis, height, lower

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Chain, Segment
+from cam.ground.frozen import Row
 from cam.part.model import Edge
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned

@@ -7,8 +7,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Line
+from cam.ground.frozen import Row
 from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Lathe, Tool

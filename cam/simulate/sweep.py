@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Point, Polygon
+from cam.ground.frozen import Row
 from cam.simulate.envelope import Piece
 
 Edge = tuple[float, float, float]

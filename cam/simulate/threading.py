@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point
+from cam.ground.frozen import Row
 from cam.mill.screw import pitch_diameter_at, start_room
 from cam.rs274.model import Motion
 from cam.setting.model import Setting, ThreadWanted

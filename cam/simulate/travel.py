@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point, spans
+from cam.ground.frozen import Row
 
 MOVED = 5e-4
 """A slide that moves less, mm, stands still: an arc rounded to a program's last digit may pass its turning

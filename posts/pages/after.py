@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from cam.figures import Figures
+from cam.ground.figures import Figures
 from cam.plan.model import Plan
 from cam.setting.model import Setting, Turned
 from posts.pages.blocks import BLANK, Block, Head, Measure, Table, Words

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from cam.figures import Figures
+from cam.ground.figures import Figures
+from cam.ground.quantity import Quantity
 from cam.part.model import Part, Section
 from cam.plan.model import Plan, SettingPlan
-from cam.quantity import Quantity
 from cam.setting.model import CentreHole
 from posts.pages.after import cut_off
 from posts.pages.blocks import Block, Caution, Head, Page, Table, Words

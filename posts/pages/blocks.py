@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
 from cam.setting.model import Setting
 
 Axis = Literal["X", "Z", "Y", "A"]

@@ -7,8 +7,8 @@ from collections.abc import Generator, Iterator
 from dataclasses import replace
 from itertools import takewhile
 
-from cam.figures import Figures
 from cam.geometry.path import Line, Point, length
+from cam.ground.figures import Figures
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.warm import warm_before

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cam.figures import Figures
+from cam.ground.figures import Figures
 from cam.shop.model import Lathe, Slide
 from posts.dials import counts_size, divisions_of, is_inch
 from posts.pages.blocks import Dial

@@ -10,8 +10,8 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Chain, flatten
+from cam.ground.frozen import Row
 from cam.part.model import Part
 from cam.setting.model import Setting
 from posts.pages.svg import Mark, Rule, Shape, Text, box, spread, text_width, to_svg

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cam.figures import FINE, Figures, decimals_for
+from cam.ground.figures import FINE, Figures, decimals_for
+from cam.ground.quantity import Quantity
 from cam.part.model import Part, Section
-from cam.quantity import Quantity
 from cam.shop.model import Lathe, Slide
 
 SOLVED = "(solved)"

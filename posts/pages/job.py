@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from cam.figures import Figures
+from cam.ground.figures import Figures
 from cam.plan.model import Plan
 from posts.pages.bench import bench_page
 from posts.pages.blocks import Page, PageKind

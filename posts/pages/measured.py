@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
-from cam.figures import Figures, Unit
+from cam.ground.figures import Figures, Unit
 from cam.measure.figures import Figures as Said
 from cam.measure.hole_page import SPRING, hole_steps
 from cam.measure.holes import HolePlan, Pivot

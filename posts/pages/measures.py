@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from cam.figures import Figures
+from cam.ground.figures import Figures
+from cam.ground.units import show_number
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Pass
 from cam.setting.model import Correction, Setting
 from cam.shop.model import Slide
-from cam.units import show_number
 from posts.dials import is_inch
 from posts.pages.blocks import Measure
 from posts.pages.readings import Reading, Scale, Scales

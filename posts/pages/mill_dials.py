@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
-from cam.figures import Figures, per
+from cam.ground.figures import Figures, per
 from cam.shop.model import Slide
 from posts.dials import decimals_for, dial_setting, divisions_of, turns_wanted, z_at
 from posts.pages.blocks import Dial

@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import cast
 
-from cam.figures import per
-from cam.frozen import Row
+from cam.ground.figures import per
+from cam.ground.frozen import Row
+from cam.ground.units import show_number
 from cam.mill.cross_hole import LEADS, Engagement, engagement
 from cam.mill.model import Cutter, Cycle, Feed, TurnSpindle, UseTool
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.settle import HoleJob
 from cam.mill.threads import Thread
-from cam.units import show_number
 from posts.pages.blocks import Ask, Band, Block, Caution, Fact, Head, MillCut, Points, Words
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_sheet import COME, Sheet, clear_words, held_words, warnings_of, when_blocks

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.mill.model import Feed, Index, Move, StartPass, Stop
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from cam.figures import Figures
-from cam.frozen import Row
+from cam.ground.figures import Figures
+from cam.ground.frozen import Row
+from cam.ground.units import show_length
 from cam.mill.settle import HoleJob
-from cam.units import show_length
 from posts.pages.blocks import BLANK, Block, Caution, Fact, Words
 from posts.pages.lists import listed
 from posts.wording import number, plain

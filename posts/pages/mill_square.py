@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import cast
 
-from cam.figures import per
-from cam.frozen import Row
+from cam.ground.figures import per
+from cam.ground.frozen import Row
+from cam.ground.units import show_number
 from cam.mill.done import MillWorkDone
 from cam.mill.model import Reading, Stop
 from cam.mill.plan_hole import HolePlan, HoleTask
@@ -17,7 +18,6 @@ from cam.mill.ramp import flats_in_pairs
 from cam.mill.setting_up import set_x
 from cam.mill.settle import HoleJob, SquareJob
 from cam.mill.square import across_at, corner_diameter_at, fit_key, readings_at
-from cam.units import show_number
 from posts.pages.blocks import BLANK, Band, Block, Caution, Drawing, Fact, Head, Measure, MillCut, Table, Words
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_passes import FlatPass, flat_passes

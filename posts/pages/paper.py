@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 
 MARGIN = 7.0
 """White all round, mm; office printers leave 4 to 6 themselves. Common practice, no source."""

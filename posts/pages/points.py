@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Arc, Line, Point, Segment, flatten, length, shift
+from cam.ground.frozen import Row
 from cam.plan.model import Pass
 from cam.shop.model import Tool
 from posts.pages.readings import Reading, Scale, Scales

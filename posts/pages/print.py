@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from itertools import groupby
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.part.model import Part
 from posts.environment import find_template
 from posts.layout import BREAK, set_lines

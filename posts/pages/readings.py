@@ -10,9 +10,9 @@ import math
 from collections.abc import Iterable
 from typing import Literal
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.units import MM_PER_INCH, show_number
 from cam.shop.model import Slide
-from cam.units import MM_PER_INCH, show_number
 from posts.dials import FACTORS, LEAST_PILE, counts_size, divisions_of, exact_decimals, is_inch
 
 Side = Literal["leave", "near"]

@@ -6,14 +6,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import PurePath
 
-from cam.figures import Figures
-from cam.frozen import Row
+from cam.ground.figures import Figures
+from cam.ground.frozen import Row
+from cam.ground.trade_words import say_both_once
+from cam.ground.version import VERSION
 from cam.part.model import Part
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
-from cam.trade_words import say_both_once
-from cam.version import VERSION
 from posts.pages.after import after_blocks
 from posts.pages.blocks import Banner, Block, Caution, Drawing, Fact, Page, Words
 from posts.pages.cuts import RowMaker

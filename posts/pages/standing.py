@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from cam.frozen import Row
 from cam.geometry.path import Chain, Point, flatten
+from cam.ground.frozen import Row
 from cam.setting.model import Setting
 
 SAGITTA = 0.005

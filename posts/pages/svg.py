@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from html import escape
 from typing import Literal
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from posts.wording import number
 
 LETTER = 0.56

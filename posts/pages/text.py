@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
-from cam.figures import Figures
+from cam.ground.figures import Figures
 from cam.part.model import Part
 from cam.setting.model import Setting
 from posts.layout import BREAK, CONTINUED, END, HEAD, KEEP, WIDTH, item, paginate, table

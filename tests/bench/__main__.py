@@ -28,8 +28,8 @@ from cam.dxf.read import read_sketch
 from cam.dxf.sections import find_sections
 from cam.dxf.write import draw_dxf
 from cam.job import make_job, rules_of
+from cam.job.milling import cutters_of
 from cam.mill.simulate import simulate_mill
-from cam.milling import cutters_of
 from cam.rs274 import read_program
 from cam.simulate import simulate
 from tests.bench.growth import measure_growth, show_growth

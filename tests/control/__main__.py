@@ -14,8 +14,8 @@ from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
 
+from cam.ground.problem import ProblemError
 from cam.job import Job, make_job
-from cam.problem import ProblemError
 from tests.control.mill_plays import milled, play_mill
 from tests.control.plays import (
     Case,

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from cam.ground.problem import ProblemError
 from cam.job import make_job
-from cam.logbook import record_value
-from cam.problem import ProblemError
+from cam.job.logbook import record_value
 from tests.control.operator import Operator, ToldError
 from tests.control.plays import Case, Outcome, Table, cases, judge
 

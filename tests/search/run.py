@@ -11,10 +11,10 @@ from pathlib import Path
 from random import Random
 from types import FrameType
 
+from cam.ground.problem import Problem, ProblemError
 from cam.job import make_job
 from cam.job.given import read_given
 from cam.plan import plan_job
-from cam.problem import Problem, ProblemError
 from tests.search.draw import Drawn, draw_part, draw_shop
 from tests.search.fixes import ways
 from tests.search.laws import BrokenLawError, hold

@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import pairwise
 from random import Random
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from posts.pages.blocks import Band, Block, Cut, Dial, Fact, Measure, MillCut, Points
 
 Blocks = Sequence[Block]

@@ -12,8 +12,8 @@ from collections import Counter
 
 from shapely import LineString
 
-from cam.frozen import Row
 from cam.geometry.path import Chain, flatten
+from cam.ground.frozen import Row
 from cam.mill.settle import as_cutter
 from cam.part.model import Part
 from cam.rs274.model import Motion

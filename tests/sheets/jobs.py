@@ -11,11 +11,11 @@ from typing import Any
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import ProblemError
 from cam.part.model import Part
 from cam.plan import plan_job
 from cam.plan.model import Plan
-from cam.problem import ProblemError
 from cam.shop.model import Shop
 from tests.search.draw import draw_part, draw_shop
 from tests.specimens import part_from, part_texts, shop_from, shop_texts

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
 from cam.setting.model import Turned
 from cam.sheet import judge_sheet
 from cam.sheet.model import Reached, SheetVerdict

@@ -7,11 +7,11 @@ from pathlib import Path
 
 from hypothesis import strategies as st
 
-from cam.frozen import Row
+from cam.ground.frozen import Row
+from cam.ground.problem import ProblemError
 from cam.job import read_given
-from cam.milling import MillJob, make_mill_job
+from cam.job.milling import MillJob, make_mill_job
 from cam.part.model import Part
-from cam.problem import ProblemError
 from cam.shop.model import Shop
 from tests.mill_parts import WAYS, MillCase, mill_cases
 

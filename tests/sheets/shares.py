@@ -9,8 +9,8 @@ from dataclasses import replace
 from random import Random
 from typing import Any, Literal
 
-from cam.figures import Figures
-from cam.frozen import Row
+from cam.ground.figures import Figures
+from cam.ground.frozen import Row
 from cam.job.mill import judge_mill_page
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask

@@ -9,7 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from cam.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError, Where, blame_us
+from cam.ground.units import MM_PER_INCH
+from cam.job.reread import MisreadError, rules_for
 from cam.mill.driven import Drive
 from cam.mill.model import Cutter, Move, UseTool
 from cam.mill.plan_hole import HolePlan, HoleTask, hole_work, plan_cross_hole
@@ -20,10 +23,7 @@ from cam.mill.said import Digits, first_slip
 from cam.mill.setting_up import setting_up, setting_up_hole
 from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
 from cam.mill.simulate import TOLERANCE, simulate_mill
-from cam.problem import Problem, ProblemError, Where, blame_us
-from cam.reread import MisreadError, rules_for
 from cam.shop.mill import Mill, milling_of
-from cam.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from cam.part.model import Part
@@ -223,7 +223,7 @@ def choose_mill_dialect(name: str | None, mill: Mill, shop: Shop) -> Dialect:
     Raises:
         ProblemError: there is no such dialect, or its file is wrong.
     """
-    from posts.dialect import load_dialect  # noqa: PLC0415 - what is planned is checked first
+    from posts.dialect import load_dialect
 
     where = Where(path="--dialect") if name else Where(path=shop.path, line=mill.where.line)
     return load_dialect(name or mill.dialect, where=where)
@@ -247,7 +247,7 @@ def _square_plan(job: SquareJob) -> tuple[SquareTask, SquarePlan]:
 
 def _work(part: Part, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) -> MillProgramJob:
     """Write one program, read it back, compare, and judge it."""
-    from posts.mill import emit_mill  # noqa: PLC0415 - what is planned is checked first
+    from posts.mill import emit_mill
 
     title, notes = _title(own), _notes(own, mill)
     text = emit_mill(own.plan.moves, title=title, notes=notes, part=part, shop=shop, mill=mill, dialect=dialect)

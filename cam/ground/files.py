@@ -30,8 +30,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
-from cam.inputs import read_input
-from cam.problem import Problem, ProblemError, Where
+from cam.ground.inputs import read_input
+from cam.ground.problem import Problem, ProblemError, Where
 
 RECORD = "plan.json"
 """Name of the file that lists what a folder was given."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 
-from cam.frozen import Row
-from cam.units import MM_PER_INCH, drill_size
+from cam.ground.frozen import Row
+from cam.ground.units import MM_PER_INCH, drill_size
 
 
 class Drill(Row):
@@ -27,7 +27,7 @@ def drills() -> tuple[Drill, ...]:
     """Every drill that is commonly sold, series by series, each from the smallest.
 
     Source: ISO 235 for the metric steps (from memory: by 0.05 mm to 3, by 0.1 mm to 14); number and letter drills
-    as in ASME B94.11M, as cam.units knows them; fractions by 64ths to 1/2 in.
+    as in ASME B94.11M, as cam.ground.units knows them; fractions by 64ths to 1/2 in.
     """
     found = list(metric_drills())
     for series, names in (

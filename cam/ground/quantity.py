@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cam.problem import Where
+from cam.ground.problem import Where
 
 
 class Quantity(float):

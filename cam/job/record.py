@@ -11,20 +11,20 @@ from collections.abc import Iterable
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from cam.version import VERSION
+from cam.ground.version import VERSION
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain, Point
+    from cam.ground.problem import Problem
     from cam.job import Job, Work
+    from cam.job.milling import MillJob, MillProgramJob
     from cam.measure.model import Along, Measurement
     from cam.measure.records import Actual
     from cam.measure.whole import SpanReport
     from cam.mill.result import MillSimulation
     from cam.mill.screw_tables import HookAsked
-    from cam.milling import MillJob, MillProgramJob
     from cam.part.model import Section
     from cam.plan.model import Measure, Operation, Pass
-    from cam.problem import Problem
     from cam.setting.fastest import SpeedLimit
     from cam.setting.model import Setting, Turned
     from cam.sheet.model import SheetVerdict
@@ -92,8 +92,8 @@ def _closest(job: Job, work: Work, approach: Approach) -> dict[str, Any]:
 
 def _screw(job: Job) -> dict[str, Any]:
     """Threads with their limits, and the hook; only for parts that have any."""
-    from cam.mill.screw import best_wire, over_wires, pitch_limits, shank_of  # noqa: PLC0415 - only for such parts
-    from cam.mill.screw_tables import screwing_of  # noqa: PLC0415
+    from cam.mill.screw import best_wire, over_wires, pitch_limits, shank_of
+    from cam.mill.screw_tables import screwing_of
 
     screwing = screwing_of(job.part)
     assert screwing is not None
@@ -133,7 +133,7 @@ def _hook(hook: HookAsked | None) -> dict[str, Any] | None:
 
 def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
     """What the mill makes, in order; only for parts that it works on."""
-    from cam.job.mill import after_setting, say_when  # noqa: PLC0415
+    from cam.job.mill import after_setting, say_when
 
     return {
         "name": mill.mill.name,
@@ -164,7 +164,7 @@ def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
 
 def _milled(work: MillProgramJob) -> dict[str, Any]:
     """The sizes of a square or a cross hole, as the mill is to leave them."""
-    from cam.mill.plan_square import SquarePlan  # noqa: PLC0415
+    from cam.mill.plan_square import SquarePlan
 
     plan = work.plan
     if isinstance(plan, SquarePlan):
@@ -234,8 +234,8 @@ def mill_simulation_data(simulation: MillSimulation) -> dict[str, Any]:
 
 def _measured(job: Job) -> dict[str, Any]:
     """What was measured and recorded, the spans with their limits, the holes; only for parts that have any."""
-    from cam.measure.whole import measured_of, report_spans  # noqa: PLC0415 - only for parts that measure something
-    from cam.setting.measured import second_end  # noqa: PLC0415
+    from cam.measure.whole import measured_of, report_spans
+    from cam.setting.measured import second_end
 
     part, log = job.part, None
     measured = measured_of(part)
@@ -344,7 +344,7 @@ def _section(section: Section) -> dict[str, Any]:
 
 
 def _times(work: Work, lathe: Lathe) -> dict[str, Any]:
-    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
+    from cam.plan.times import time_of
 
     times = time_of(work.planned, lathe)
     return {
@@ -393,7 +393,7 @@ def outline_data(chain: Chain, setting: Setting) -> dict[str, Any]:
     Each piece goes on from the one before: a line to a place, or an arc to it about a centre, counter-clockwise
     (turn 1) or clockwise (-1) with z to the right and the radius up.
     """
-    from cam.geometry.path import Arc, reverse  # noqa: PLC0415 - loaded by now
+    from cam.geometry.path import Arc, reverse
 
     def place(point: Point) -> list[float | None]:
         return [_round(setting.to_part(point.z)), _round(point.x)]
@@ -412,7 +412,7 @@ def outline_data(chain: Chain, setting: Setting) -> dict[str, Any]:
 
 
 def _setting(setting: Setting) -> dict[str, Any]:
-    from cam.setting.fastest import speed_limits  # noqa: PLC0415 - loaded by now
+    from cam.setting.fastest import speed_limits
 
     return {
         "number": setting.number,
@@ -538,7 +538,7 @@ def simulation_data(simulation: Simulation) -> dict[str, Any]:
 
 def _unchecked(tip_only: tuple[int, ...]) -> dict[str, Any]:
     """What a closest approach leaves out; no key where it leaves nothing out."""
-    from cam.simulate.report import say_tip_only  # noqa: PLC0415 - loaded by now
+    from cam.simulate.report import say_tip_only
 
     return {"not_checked": say_tip_only(tip_only)} if tip_only else {}
 

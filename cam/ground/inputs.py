@@ -6,7 +6,7 @@ import os
 import stat
 from contextlib import suppress
 
-from cam.problem import Problem, ProblemError, Where, printable
+from cam.ground.problem import Problem, ProblemError, Where, printable
 
 PIPE = "this is a pipe or a device, not a file"
 """What a problem says of something that is neither file nor folder."""

@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any, TypeVar
 
-from cam.problem import Problem, Where
-from cam.quantity import Quantity
-from cam.source.lines import Path
-from cam.source.reading import Source
-from cam.trade_words import british
-from cam.units import LENGTH, Kind, QuantityError, parse, parse_drill, parse_limits
+from cam.ground.problem import Problem, Where
+from cam.ground.quantity import Quantity
+from cam.ground.source.lines import Path
+from cam.ground.source.reading import Source
+from cam.ground.trade_words import british
+from cam.ground.units import LENGTH, Kind, QuantityError, parse, parse_drill, parse_limits
 
 Choice = TypeVar("Choice", bound=str)
 NAN = math.nan
@@ -171,8 +171,8 @@ class Table:
 
         Args:
             key: in this table.
-            kind: of cam.units.
-            least, over, most: bounds as cam.units.parse takes them; least is 0 unless said otherwise.
+            kind: of cam.ground.units.
+            least, over, most: bounds as cam.ground.units.parse takes them; least is 0 unless said otherwise.
             default: taken where the key is not written; None if the key is needed.
             example: for the message that it is missing.
         """

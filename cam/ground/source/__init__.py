@@ -5,8 +5,8 @@ to import than tomllib, and it keeps white space, not line numbers); a small ind
 values (lines.py) is lighter, and cannot disagree with tomllib about a value because it holds none.
 """
 
-from cam.source.lines import Path, line_index
-from cam.source.reading import MOST_BYTES, Source, parse_source, read_source
-from cam.source.table import Table
+from cam.ground.source.lines import Path, line_index
+from cam.ground.source.reading import MOST_BYTES, Source, parse_source, read_source
+from cam.ground.source.table import Table
 
 __all__ = ["MOST_BYTES", "Path", "Source", "Table", "line_index", "parse_source", "read_source"]

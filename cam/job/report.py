@@ -8,13 +8,13 @@ import shlex
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from cam.figures import say_metal
+from cam.ground.figures import say_metal
+from cam.ground.problem import printable
+from cam.ground.units import show_length
 from cam.job import say_approach
 from cam.job.mill import say_when
-from cam.problem import printable
 from cam.setting.words import quoted, say_time
 from cam.simulate.report import say_tip_only
-from cam.units import show_length
 
 if TYPE_CHECKING:
     from cam.job import Job, MillVerdict, Verdict, Work
@@ -44,8 +44,8 @@ CAUTION = (
 
 def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
     """What `make` answers: done or not, closest approach, time, next step, each with the word that it begins with."""
-    from cam.measure.sums import how_to_record  # noqa: PLC0415 - only for parts that measure something
-    from cam.measure.whole import measured_of  # noqa: PLC0415
+    from cam.measure.sums import how_to_record
+    from cam.measure.whole import measured_of
 
     open_ = job.part.to_be_measured
     waiting = (
@@ -103,9 +103,9 @@ def _measured_lines(job: Job) -> list[str]:
     """Spans with what is to be expected of them, the log that was read, and what to measure next."""
     if job.part.measured is None:
         return []
-    from cam.measure.whole import measured_of, report_spans  # noqa: PLC0415 - only for parts that measure something
-    from cam.setting.measured import second_end  # noqa: PLC0415
-    from posts.pages.measured import next_steps, show_chance  # noqa: PLC0415
+    from cam.measure.whole import measured_of, report_spans
+    from cam.setting.measured import second_end
+    from posts.pages.measured import next_steps, show_chance
 
     lines = []
     for r in report_spans(job.part, second_end([p.setting for p in job.plan.settings])):
@@ -283,14 +283,14 @@ def _mill_lines(job: Job) -> list[str]:
 
 def _times(job: Job) -> list[Times]:
     """The times of every setting."""
-    from cam.plan.times import time_of  # noqa: PLC0415 - with the plan, which is loaded by now
+    from cam.plan.times import time_of
 
     return [time_of(work.planned, job.shop.lathe) for work in job.works]
 
 
 def _all_times(job: Job, times: Sequence[Times]) -> str:
     """Say the times of all: cutting, air, changes."""
-    from cam.plan.times import TOOL_CHANGE  # noqa: PLC0415 - with the plan, which is loaded by now
+    from cam.plan.times import TOOL_CHANGE
 
     judged = [w.simulation for w in job.works]
     milled = [] if job.mill is None else [w.simulation for w in job.mill.works]
@@ -403,7 +403,7 @@ def _folded(lines: Iterable[str]) -> list[str]:
 
 def _wrap(lead: str, text: str) -> list[str]:
     """Text in lines of at most WIDTH characters, the first after lead, the others indented as far."""
-    import textwrap  # noqa: PLC0415 - for `check` alone
+    import textwrap
 
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 

@@ -13,8 +13,8 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from socketserver import TCPServer
 
-from cam.problem import Problem, ProblemError, printable
-from cam.source import read_source
+from cam.ground.problem import Problem, ProblemError, printable
+from cam.ground.source import read_source
 
 HOME = "127.0.0.1"
 _POLICY = (
@@ -81,7 +81,7 @@ def serve(watched: Watched, title: str) -> tuple[ThreadingHTTPServer, str]:
     Returns:
         The server, to be shut down, and the address to open.
     """
-    from posts.environment import TEMPLATES, find_markup  # noqa: PLC0415 - only for this verb
+    from posts.environment import TEMPLATES, find_markup
 
     script, style = ((TEMPLATES / name).read_text(encoding="utf-8") for name in ("watch.js", "watch.css"))
     frame = find_markup("watch.html.j2").render(title=title, script=script, style=style)
@@ -158,7 +158,7 @@ def saved(files: Callable[[], frozenset[Path]], stop: threading.Event) -> Iterat
     Args:
         files: asked anew each time, as a part may come to name another shop file.
     """
-    from watchfiles import watch  # noqa: PLC0415 - only for this verb
+    from watchfiles import watch
 
     while not stop.is_set():
         wanted = files()

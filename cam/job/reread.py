@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from cam.ground.units import MM_PER_INCH
 from cam.moves.model import (
     AirArc,
     ChangeTool,
@@ -25,7 +26,6 @@ from cam.moves.model import (
     TurnSpindle,
 )
 from cam.rs274.model import Rules
-from cam.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from cam.rs274.model import Motion, Program

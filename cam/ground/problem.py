@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
 
 OUR_FAULT = (
     "this is our fault, not the part's: please send us the part file, the shop file, the log beside the part file "

@@ -18,21 +18,21 @@ if TYPE_CHECKING:
 
 def show_part(part: Part) -> str:
     """The finished part with a table of its sections, SVG."""
-    from cam.picture.part_sheet import draw_part  # noqa: PLC0415 - only once something is shown
+    from cam.picture.part_sheet import draw_part
 
     return draw_part(part)
 
 
 def show_plan(plan: Plan) -> str:
     """Every setting with its planned passes, not yet judged, SVG."""
-    from cam.picture import draw_plot  # noqa: PLC0415
+    from cam.picture import draw_plot
 
     return draw_plot(plan, (), ())
 
 
 def show_job(job: Job) -> str:
     """Every setting as its program was judged, SVG; of a refused job too, with what was hit marked."""
-    from cam.job import draw_job  # noqa: PLC0415
+    from cam.job import draw_job
 
     return draw_job(job)
 

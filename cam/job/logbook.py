@@ -7,8 +7,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import PurePath
 
-from cam.frozen import frozen
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.units import is_inch, show_length
 from cam.job import named, read_log
+from cam.job.stop_record import find_stop, tell_reading
 from cam.measure.journal import (
     Entry,
     Journal,
@@ -39,9 +42,6 @@ from cam.measure.records import (
 from cam.measure.whole import measured_of, report_spans
 from cam.part import read_part
 from cam.part.model import Part
-from cam.problem import Problem, ProblemError, Where
-from cam.stop_record import find_stop, tell_reading
-from cam.units import is_inch, show_length
 
 SAME = 1e-6
 """Lengths that differ by less are the same, mm."""

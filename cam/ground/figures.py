@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterable
 from typing import Literal
 
-from cam.frozen import Row
-from cam.units import MM_PER_INCH, show_number
+from cam.ground.frozen import Row
+from cam.ground.units import MM_PER_INCH, show_number
 
 Unit = Literal["mm", "in"]
 COARSE = {"mm": 2, "in": 3}

@@ -1,6 +1,6 @@
 """Materials by any usual name: trade names and the designations of standards, old and new, British, European, American.
 
-Source: cam/material_names.toml says of each name whose it is; all from memory.
+Source: cam/ground/material_names.toml says of each name whose it is; all from memory.
 """
 
 from __future__ import annotations

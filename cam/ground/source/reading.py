@@ -8,10 +8,10 @@ from hashlib import sha256
 from os import PathLike, fspath
 from typing import Any
 
-from cam.frozen import frozen
-from cam.inputs import read_input
-from cam.problem import Problem, ProblemError, Where
-from cam.source.lines import Path, line_index
+from cam.ground.frozen import frozen
+from cam.ground.inputs import read_input
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.source.lines import Path, line_index
 
 MOST_BYTES = 250_000
 """Bytes in the largest file that is read. A part file has some two thousand, a shop file ten."""

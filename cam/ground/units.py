@@ -14,8 +14,8 @@ import re
 from functools import lru_cache
 from typing import Any
 
-from cam.frozen import Row
-from cam.problem import RangeError
+from cam.ground.frozen import Row
+from cam.ground.problem import RangeError
 
 Ratio = tuple[int, int]
 """An exact factor to the inside unit, numerator and denominator."""
