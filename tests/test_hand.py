@@ -10,6 +10,7 @@ from functools import cache
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import LineString, MultiPoint
 
 from cam.geometry.path import Line, Point, nearest_on
 from cam.ground.figures import Figures
@@ -21,7 +22,7 @@ from posts.dials import FACTORS, LEAST_PILE, counts_size, show_turns
 from posts.pages.cuts import scales_of
 from posts.pages.figures import figures_for
 from posts.pages.measures import correct_x
-from posts.pages.points import MOST, in_and_out, set_over
+from posts.pages.points import MOST, _flanks, _passed, in_and_out, set_over
 from posts.pages.readings import Scale
 from posts.pages.setting import Said, setting_page
 from posts.pages.standing import Standing
@@ -207,7 +208,10 @@ def test_points_lie_on_the_tools_path_or_just_outside_it_and_say_what_they_leave
     lathe, found = plan.shop.lathe, 0
     for planned in plan.settings:
         scales, standing = scales_of(lathe, float(plan.part.stock.diameter), planned), Standing(planned.setting)
+        standing.face(planned.setting.end_z)
         for cut in planned.passes:
+            if cut.shape == "straight":
+                standing.cut(cut.z_to, cut.z_from, 2 * cut.x)
             if cut.kind != "edge":
                 continue
             places = in_and_out(cut, scales, standing)
@@ -220,6 +224,31 @@ def test_points_lie_on_the_tools_path_or_just_outside_it_and_say_what_they_leave
                 assert off <= math.hypot(lathe.z.division, lathe.x.division / 2) + 1e-9
             found += 1
     assert found
+
+
+@given(
+    st.floats(0.03, 0.4), st.floats(10.0, 80.0), st.floats(75.0, 100.0), st.floats(0.0, 1.5),
+    st.tuples(st.floats(-0.5, 0.5), st.floats(-0.5, 0.5)),
+)  # fmt: skip
+def test_what_a_tool_passes_above_a_place_is_what_its_outline_drawn_in_covers(
+    nose: float, trailing: float, approach: float, slant: float, centre: tuple[float, float]
+) -> None:
+    """What stands outside a trailing edge steeper than the normal is left, though the nose has passed below it."""
+    at, normal = Point(0.0, 0.0), Point(math.sin(slant), math.cos(slant))
+    knife = replace(sample_plan("crank-pin").settings[0].passes[0].tool, included=180.0 - approach - trailing,
+                    approach=Quantity(approach, "", HERE))  # fmt: skip
+    lean = math.radians(approach - 90.0)
+    far = [(0.0, 0.0), (0.0, 99.0), (99.0 * math.sin(lean), 99.0 * math.cos(lean)),
+           (99.0 * math.cos(math.radians(trailing)), 99.0 * math.sin(math.radians(trailing)))]  # fmt: skip
+    noses = MultiPoint([(centre[0] + z, centre[1] + x) for z, x in far]).convex_hull.buffer(nose, quad_segs=400)
+    seen = LineString([at, (9.0 * normal.z, 9.0 * normal.x)]).intersection(noses)
+    found = _passed(at, normal, Point(*centre), nose, _flanks(knife))
+    if seen.is_empty or seen.length < 0.01:
+        return
+    assert found is not None
+    ends = sorted(math.dist(at, p) for p in seen.coords)
+    assert found[0] == pytest.approx(ends[0], abs=2e-3)
+    assert min(found[1], 9.0) == pytest.approx(ends[1], abs=2e-3)
 
 
 def test_a_taper_is_set_over_between_two_places() -> None:

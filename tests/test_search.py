@@ -271,6 +271,8 @@ BY_PAGE = {
     (25, 0): "ridges in a fillet, where a slim knife's edges leave more than its nose",
     (24, 514): "a fillet let out for its page beyond its section, into the extra length",
     (23, 404): "a shoulder was to be measured on a face too low before its fillet was cut",
+    (901, 183): "an undercut's mark lay beyond the half mark at which its shoulder was stopped",
+    (27, 970): "a slim knife's chamfer: what stands outside the trailing edge was taken for passed",
 }
 """Likewise by the job's pages."""
 STILL_THERE = pytest.mark.xfail(strict=True, reason="its page has a row that cuts only air, which is refused since")

@@ -385,7 +385,7 @@ class RowMaker:
             larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
             yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
         else:
-            found = in_and_out(cut, self.scales, self.rounded)
+            found = in_and_out(cut, self.scales, self.rounded, self.stops)
             if not found.places:
                 yield replace(row, how=BY_STONE if cut.kind == "edge" else SKIP)
                 return 2 * cut.x, Reading("", cut.z_to)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
+from operator import itemgetter
+from types import MappingProxyType
 
 from cam.geometry.path import Arc, Line, Point, Segment, flatten, length, shift
 from cam.ground.frozen import Row
@@ -59,15 +61,20 @@ def slants_of(cut: Pass) -> tuple[Segment, ...]:
     return tuple(path[at[0] : at[-1] + 1]) if at else ()
 
 
-def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
+def in_and_out(
+    cut: Pass, scales: Scales, standing: Standing, stops: Mapping[float, float] = MappingProxyType({})
+) -> Places:
     """Places for an edge or a fillet: Z on a mark, X in to the tool's own path there or the next reading outside it.
 
     Both ends of the path first, then always where most is left, until it is RIDGE or less or there are MOST places.
     None at all where the marks of the dials would take nothing off.
+
+    Args:
+        stops: where Z landed at each shoulder, mm, by where the plan has it: an undercut goes no further.
     """
     path = slants_of(cut)
     if not path or cut.tool.kind == "grooving":
-        return _plunges(cut, scales)
+        return _plunges(cut, scales, stops)
     nose = float(cut.tool.nose_radius)
     corners = [p for piece in path for p in flatten(piece, SAGITTA)]
     low, high = min(p.z for p in corners), max(p.z for p in corners)
@@ -76,7 +83,7 @@ def in_and_out(cut: Pass, scales: Scales, standing: Standing) -> Places:
     for z in (high, low):
         _add(found, scales, corners, _on_mark(scales.z, z, low, high), standing, nose)
     left_hand, refused = cut.tool.hand == "left", set[float]()
-    flanks = _flanks(cut.tool) if cut.kind == "fillet" else ()
+    flanks = _flanks(cut.tool)
     whole = [_thick(s, standing, left_hand) for s in surface]
     left = _uncut(surface, whole, _points(found), nose, left_hand, flanks)
     while len(found) < MOST or (left and left[0][0] > STONED and len(found) < MANY):
@@ -132,15 +139,22 @@ def _path_at(corners: Sequence[Point], z: float) -> float:
     return max(found, default=math.nan)
 
 
-def _plunges(cut: Pass, scales: Scales) -> Places:
-    """Places of a tool that goes in at several Z, as a grooving tool does: its lowest there."""
+def _plunges(cut: Pass, scales: Scales, stops: Mapping[float, float]) -> Places:
+    """Places of a tool that goes in at several Z, as a grooving tool does: its lowest there, each reading once."""
     path = shift(cut.path, -cut.z_told, 0.0)
     ends = [p for piece in path for p in (piece.start, piece.end)]
     lowest = min(p.x for p in ends)
     zs = sorted({round(p.z, 6) for p in ends if p.x < lowest + SAME}, reverse=True)
-    readings = [(scales.z.mark(z, "near"), scales.x.mark(2 * lowest)) for z in zs]
-    at = tuple(Point(z.at, x.at / 2) for z, x in readings)
-    return Places(tuple((z.text, x.text) for z, x in readings), at, 0.0)
+    x = scales.x.mark(2 * lowest)
+    found = {z.text: z for z in (_beside(scales.z, z, stops) for z in zs)}
+    at = tuple(Point(z.at, x.at / 2) for z in found.values())
+    return Places(tuple((z, x.text) for z in found), at, 0.0)
+
+
+def _beside(scale: Scale, z: float, stops: Mapping[float, float]) -> Reading:
+    """The mark nearest to a Z; at a shoulder, where that was stopped, half a division too."""
+    landed = next((at for wanted, at in stops.items() if abs(wanted - z) < SAME), math.nan)
+    return scale.mark(z, "near") if math.isnan(landed) else scale.finest(landed, "near")
 
 
 class Spot(Row):
@@ -176,50 +190,73 @@ def _thick(s: Spot, standing: Standing, left: bool) -> float:
     return high
 
 
-def _flanks(tool: Tool) -> tuple[Point, ...]:
-    """Ways out of a knife square to its trailing and its leading edge, right-hand; none of a round one."""
+def _flanks(tool: Tool) -> tuple[Point, Point]:
+    """Ways out of a right-hand tool square to its trailing and its leading edge, as it goes in along X.
+
+    Upright ones of a tool of which only the nose is known, and beside a leading edge that the nose goes before.
+    """
     if not tool.included:
-        return ()
-    trailing, lean = math.radians(tool.trailing), math.radians(float(tool.approach) - 90.0)
+        return Point(1.0, 0.0), Point(-1.0, 0.0)
+    trailing, lean = math.radians(tool.trailing), min(math.radians(float(tool.approach) - 90.0), 0.0)
     return Point(math.sin(trailing), -math.cos(trailing)), Point(-math.cos(lean), math.sin(lean))
 
 
 def _uncut(
     surface: Sequence[Spot], whole: Sequence[float], at: Sequence[Point], nose: float, left: bool,
-    flanks: Sequence[Point],
+    flanks: tuple[Point, Point],
 ) -> list[tuple[float, float]]:  # fmt: skip
     """Heights of what stands above the wanted surface when the tool has been at all places, and its Z, mm; worst first.
 
-    Exact but for sampling: a point S of the surface, n its normal and C the nose's centre at a place leaves
-    n (C - S) - sqrt(r^2 - |C - S|^2 + (n (C - S))^2) there; no more than stood before. Where the nose does not pass the
-    point an edge of the knife may.
+    Exact but for sampling; no more than stood before. What a tool leaves outside its trailing edge stands, though it
+    has passed below.
 
     Args:
-        whole: what stood above each spot before, along its normal. flanks: of the knife, for a hollow surface.
+        whole: what stood above each spot before, along its normal. flanks: see _flanks.
     """
     way = -1.0 if left else 1.0
     centres = [Point(way * p.z + nose, p.x + nose) for p in at]
     found = []
-    for s, stood in zip(surface, whole, strict=True):
+    for s, top in zip(surface, whole, strict=True):
         spot, normal = Point(way * s.at.z, s.at.x), Point(way * s.normal.z, s.normal.x)
-        heights = [h for c in centres if (h := _left(spot, normal, c, nose, flanks)) is not None]
-        found.append((min([stood, *heights]), s.tool_z))
+        passed = [p for c in centres if (p := _passed(spot, normal, c, nose, flanks)) is not None]
+        for low, high in sorted(passed, key=itemgetter(1), reverse=True):
+            if high < top:
+                break
+            top = min(top, low)  # noqa: PLW2901
+        found.append((top, s.tool_z))
     return sorted(found, reverse=True)
 
 
-def _left(s: Point, n: Point, c: Point, r: float, flanks: Sequence[Point]) -> float | None:
-    """What one knife leaves above a point of the surface along its normal, mm; None where it does not pass there."""
-    dz, dx = c.z - s.z, c.x - s.x
-    along = dz * n.z + dx * n.x
-    under = r * r - dz * dz - dx * dx + along * along
-    found = [max(along - math.sqrt(under), 0.0)] if under >= 0 else []
+def _passed(s: Point, n: Point, c: Point, r: float, flanks: tuple[Point, Point]) -> tuple[float, float] | None:
+    """Heights above a point of the surface along its normal, from and to, that one tool passes, mm; None if none.
+
+    What a tool passes as it goes in is all that is no farther than r from the wedge between its flanks, C its point.
+    """
+    at = Point(s.z - c.z, s.x - c.x)
+    low, high = 0.0, math.inf
     for f in flanks:
-        off, toward = -dz * f.z - dx * f.x - r, -n.z * f.z - n.x * f.x
-        if off > 0 and toward > SAME:
-            z, x = n.z * off / toward - dz, n.x * off / toward - dx  # where it is met
-            if z * abs(f.x) + x * abs(f.z) >= 0:  # beyond the nose
-                found.append(off / toward)
-    return min(found, default=None)
+        off, toward = at.z * f.z + at.x * f.x - r, n.z * f.z + n.x * f.x
+        if abs(toward) <= 1e-9 and off > 0:
+            return None
+        if toward < -1e-9:
+            low = max(low, off / -toward)
+        elif toward > 1e-9:
+            high = min(high, -off / toward)
+    along = at.z * n.z + at.x * n.x
+    under = r * r - at.z * at.z - at.x * at.x + along * along
+    half = math.sqrt(max(under, 0.0))
+    if low <= high and _before_nose(at, n, low, flanks):
+        low = max(low, -along - half) if under >= 0 and half - along >= low else math.inf
+    if low <= high < math.inf and _before_nose(at, n, high, flanks):
+        high = half - along
+    return (low, high) if low <= high else None
+
+
+def _before_nose(at: Point, n: Point, height: float, flanks: tuple[Point, Point]) -> bool:
+    """Whether a place along a normal has the nose, and neither flank, nearest to it."""
+    z, x = at.z + height * n.z, at.x + height * n.x
+    trailing, leading = flanks
+    return z * -trailing.x + x * trailing.z <= 0 and z * leading.x - x * leading.z <= 0
 
 
 def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:

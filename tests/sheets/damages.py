@@ -160,15 +160,21 @@ def _rows_swapped_with_numbers(rng: Random, blocks: Blocks) -> Made | None:
     return str(blocks[a]), [*blocks[:a], blocks[b], *blocks[a + 1 : b], blocks[a], *blocks[b + 1 :]]
 
 
-def _points(rng: Random, blocks: Blocks) -> Made | None:
-    """A digit of one place of a row of points."""
-    found = [n for n, b in enumerate(blocks) if isinstance(b, Points)]
+def _place_of(rng: Random, blocks: Blocks, *, least: int = 1) -> tuple[int, Points, int] | None:
+    """A row of at least so many points and one of its places: its index, the row, which place."""
+    found = [(n, b) for n, b in enumerate(blocks) if isinstance(b, Points) and len(b.places) >= least
+             and (least == 1 or b.way != "set over")]  # fmt: skip
     if not found:
         return None
-    at = rng.choice(found)
-    points = blocks[at]
-    assert isinstance(points, Points)
-    k = rng.randrange(len(points.places))
+    at, points = rng.choice(found)
+    return at, points, rng.randrange(len(points.places))
+
+
+def _points(rng: Random, blocks: Blocks) -> Made | None:
+    """A digit of one place of a row of points."""
+    if (drawn := _place_of(rng, blocks)) is None:
+        return None
+    at, points, k = drawn
     side = rng.choice([s for s in (0, 1) if points.places[k][s]])
     place = tuple(_digit(rng, text) if n == side else text for n, text in enumerate(points.places[k]))
     places = (*points.places[:k], (place[0], place[1]), *points.places[k + 1 :])
@@ -177,13 +183,9 @@ def _points(rng: Random, blocks: Blocks) -> Made | None:
 
 def _place_lost(rng: Random, blocks: Blocks) -> Made | None:
     """One place of a row of points lost."""
-    found = [n for n, b in enumerate(blocks) if isinstance(b, Points) and len(b.places) > 1 and b.way != "set over"]
-    if not found:
+    if (drawn := _place_of(rng, blocks, least=2)) is None:
         return None
-    at = rng.choice(found)
-    points = blocks[at]
-    assert isinstance(points, Points)
-    k = rng.randrange(len(points.places))
+    at, points, k = drawn
     return _changed(blocks, at, replace(points, places=(*points.places[:k], *points.places[k + 1 :])))
 
 
