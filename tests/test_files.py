@@ -11,6 +11,7 @@ import signal
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -347,14 +348,15 @@ def test_a_single_file_that_cannot_be_written_is_a_problem(tmp_path: Path, place
     assert names(tmp_path) == []
 
 
-WRITE = "import cam.ground.files\ncam.ground.files.write_file(sys.argv[1], b'new' * 100, replace=True)"
-
-
 def test_what_a_killed_run_leaves_beside_a_file_is_cleared_once_it_is_old(tmp_path: Path) -> None:
     place = tmp_path / "plot.svg"
     place.write_bytes(b"old")
-    for at in range(1, steps_of(WRITE, str(tmp_path / "other")) + 2):
-        run_killed(WRITE, str(place), at=at, soon=False)
+
+    def write(place: Path = place) -> None:
+        write_file(str(place), b"new" * 100, replace=True)
+
+    for at in range(1, steps_of(partial(write, tmp_path / "other")) + 2):
+        run_killed(write, at=at, soon=False)
         assert place.read_bytes() in (b"old", b"new" * 100)
         place.write_bytes(b"old")
     left = [name for name in names(tmp_path) if name.endswith(".endshake-new")]

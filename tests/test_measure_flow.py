@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-import random
 import re
 import shutil
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -452,39 +452,37 @@ def whole_set(folder: Path) -> None:
         assert hashlib.sha256(data).hexdigest() == digest, name
 
 
-COMMAND = "from cam.cli import main\nmain()"
-
-
-def kill_at_random(times: int, seed: int) -> tuple[int, int]:
-    """Run record and make by turns and kill each at a step of what it writes; count the killed and the finished."""
-    dice, killed, kept = random.Random(seed), 0, []
-    makes, records = ["make", DRUM, "--out", "arbor"], ["record", DRUM, "between plates"]
+def kill_at(steps: list[tuple[int, bool]]) -> tuple[int, int]:
+    """Run record and make by turns and kill each at every one of these steps; count the killed and the finished."""
+    kept: list[str] = []
+    killed = 0
     make()
-    steps = steps_of(COMMAND, *records, "46.2 mm"), steps_of(COMMAND, *makes)
-    for turn in range(times):
+    for turn, (at, soon) in enumerate(steps):
         value = f"46.{2000 + turn} mm"
-        words = [*records, value] if turn % 2 else makes
-        at = dice.randrange(1, steps[turn % 2 == 0] + 4)
-        if run_killed(COMMAND, *words, at=at, soon=dice.random() < 0.5):
-            kept += [value] if turn % 2 else []
-        else:
-            killed += 1
-        entries = read_journal(str(LOG))
-        assert len(entries.torn) <= killed
-        assert set(kept) <= {e.value for e in entries.entries}  # what was acknowledged is there
-        assert run("history", DRUM).status == 0
-        whole_set(Path("arbor"))
+        for work in (make, partial(record, "between plates", value)):
+            if not run_killed(work, at=at, soon=soon):
+                killed += 1
+            elif work is not make:
+                kept.append(value)
+            entries = read_journal(str(LOG))
+            assert len(entries.torn) <= killed
+            assert set(kept) <= {e.value for e in entries.entries}  # what was acknowledged is there
+            assert run("history", DRUM).status == 0
+            whole_set(Path("arbor"))
     make()
     whole_set(Path("arbor"))
     return killed, len(kept)
 
 
 def test_killed_at_an_instant_log_and_folder_are_whole(bench: Path) -> None:
-    kill_at_random(1, seed=1)
+    kill_at([(2, False), (4, True)])
 
 
 @pytest.mark.slow
-def test_killed_at_two_hundred_instants_log_and_folder_are_whole(bench: Path) -> None:
-    killed, kept = kill_at_random(200, seed=2)
-    assert killed > 20
-    assert kept > 20
+def test_killed_at_every_instant_log_and_folder_are_whole(bench: Path) -> None:
+    """At each step that either takes and just after it, and beyond the last."""
+    make()
+    most = max(steps_of(make), steps_of(partial(record, "between plates", "46.2 mm")))
+    killed, kept = kill_at([(at, soon) for at in range(1, most + 3) for soon in (False, True)])
+    assert killed > most
+    assert kept > most // 2, (most, killed, kept)
