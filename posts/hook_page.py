@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.ground.material_names import find_material
-from cam.mill.screw_tables import EYE_PLAY, HookAsked, Screwed
-from cam.mill.threads import Thread
 from cam.part.model import Part
+from cam.part.screwed import EYE_PLAY, HookAsked, Screwed
+from cam.part.threads import Thread
 from posts.pages.blocks import Block, Caution, Drawing, Head, Table, Words
 from posts.pages.figures import between
 from posts.pages.lists import told

@@ -28,7 +28,7 @@ from posts.pages.text import write_pages
 from posts.wording import plain
 
 if TYPE_CHECKING:
-    from cam.measure.whole import Measured
+    from cam.lengths.whole import Measured
 
 WITHIN = "within"
 SAME = 0.0005
@@ -136,7 +136,7 @@ class _Book:
         """What was measured of the assembly; None where nothing was."""
         if self.part.measured is None:
             return None
-        from cam.measure.whole import measured_of  # noqa: PLC0415 - only for parts that measure something
+        from cam.lengths.whole import measured_of  # noqa: PLC0415 - only for parts that measure something
 
         return measured_of(self.part)
 
@@ -144,7 +144,7 @@ class _Book:
         """What was recorded, as it was typed: by what it is and of what."""
         if self.chain is None:
             return {}
-        from cam.measure.records import EXPECTED  # noqa: PLC0415 - only for parts that have a log
+        from cam.lengths.records import EXPECTED  # noqa: PLC0415 - only for parts that have a log
 
         return {(r.target.what, r.target.of): plain(r.text.partition(EXPECTED)[0]) for r in self.chain.records}
 
@@ -212,8 +212,8 @@ class _Book:
 
     def screw_tools(self) -> Iterator[str]:
         """For thread, head and hook."""
-        from cam.mill.screw import best_wire  # noqa: PLC0415 - only for parts with a thread
-        from cam.mill.screw_tables import screwing_of  # noqa: PLC0415
+        from cam.part.screw import best_wire  # noqa: PLC0415 - only for parts with a thread
+        from cam.part.screwed import screwing_of  # noqa: PLC0415
 
         screwing = screwing_of(self.part)
         assert screwing is not None
@@ -364,8 +364,8 @@ class _Book:
         """Holes opened to the finished pivots."""
         if self.chain is None or not self.chain.plans:
             return
-        from cam.measure.figures import Figures  # noqa: PLC0415 - likewise
-        from cam.measure.hole_page import hole_steps  # noqa: PLC0415 - only for parts that run in holes
+        from cam.lengths.figures import Figures  # noqa: PLC0415 - likewise
+        from cam.lengths.hole_page import hole_steps  # noqa: PLC0415 - only for parts that run in holes
 
         for plan in self.chain.plans:
             for step in hole_steps(plan, self.chain.pivots[plan.hole.name], Figures(self.part.unit))[:-1]:

@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterator
 
 from cam.ground.figures import Figures
-from cam.mill.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of
-from cam.mill.screw_tables import Screwed, Screwing, screwing_of
-from cam.mill.threads import Thread, usual_drill
+from cam.part.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of
+from cam.part.screwed import Screwed, Screwing, screwing_of
+from cam.part.threads import Thread, usual_drill
 from cam.plan.model import Plan
 from cam.plan.threads import by_hand
 from cam.setting.model import ThreadWanted

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from cam.measure.chain import Member
-from cam.measure.model import Hole, Limits, LoosePart, Measurement, Span, StandOff, Stated, Uncertainty
+from cam.lengths.chain import Member
 from cam.part.model import Edge, Tolerance
+from cam.part.spans import Hole, Limits, LoosePart, Measurement, Span, StandOff, Stated, Uncertainty
 from tests.specimens import HERE, quantity
 
 NO_STAND_OFF = StandOff(0.0, 0.0, 0.0, "none")

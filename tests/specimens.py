@@ -22,8 +22,8 @@ from cam.geometry.path import Point
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
 from cam.ground.source import parse_source
-from cam.measure.journal import append_record
-from cam.measure.records import read_records
+from cam.lengths.journal import append_record
+from cam.lengths.records import read_records
 from cam.part import part_of, read_part
 from cam.part.model import Part
 from cam.shop import read_shop, shop_of

@@ -26,7 +26,8 @@ from cam.job.logbook import record_value
 from cam.job.make import rules_of
 from cam.job.record import job_record
 from cam.job.why import answer
-from cam.mill.screw import (
+from cam.part import Part, part_of
+from cam.part.screw import (
     best_wire,
     change_wheels,
     over_wires,
@@ -36,9 +37,8 @@ from cam.mill.screw import (
     tip_radius,
     widest_nose,
 )
-from cam.mill.screw_tables import screwing_of
-from cam.mill.threads import all_threads, find_thread
-from cam.part import Part, part_of
+from cam.part.screwed import screwing_of
+from cam.part.threads import all_threads, find_thread
 from cam.picture import draw_plot
 from cam.picture.hook_panel import shapes_of
 from cam.plan import plan_job

@@ -13,24 +13,24 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 
 BASE = {"cam.ground", "cam.geometry"}
-DATA = {"cam.part.model", "cam.part.texts"}
+DATA = {f"cam.part.{name}" for name in ("model", "texts", "spans", "read_spans", "fits")}
 """The lower half of cam.part: what a part is, and the short texts of its file. The measuring chain is made of it, and
 the upper half, which reads a whole part, makes use of the chain."""
-SCREW = {f"cam.mill.{name}" for name in ("threads", "screw", "screw_tables")}
-ASKED = SCREW | {f"cam.mill.{name}" for name in ("part_tables", "square", "cross_hole", "model")}
+SCREW = {f"cam.part.{name}" for name in ("threads", "screw", "screwed")}
+ASKED = SCREW | {"cam.part.milled", *(f"cam.mill.{name}" for name in ("square", "cross_hole", "model"))}
 """Likewise of cam.mill: what is asked of the mill, which the reader of a part reads; the rest plans and judges it."""
-DOWN_TO_MOVES = BASE | DATA | {"cam.part", "cam.measure", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
+DOWN_TO_MOVES = BASE | DATA | {"cam.part", "cam.lengths", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
 JUDGE = BASE | DATA | SCREW | {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
 JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.sheet", "cam.picture", "posts"} | ASKED | {"cam.mill"}
 MAY_IMPORT = {
     "cam.ground": set(),
     "cam.geometry": {"cam.ground"},
     "cam.part.model": BASE,
-    "cam.part.texts": BASE | {"cam.part.model"},
-    "cam.measure": BASE | DATA,
-    "cam.part": BASE | DATA | ASKED | {"cam.measure"},
+    **dict.fromkeys(DATA - {"cam.part.model"}, BASE | DATA | {"cam.lengths"}),
+    "cam.lengths": BASE | DATA,
+    "cam.part": BASE | DATA | ASKED | {"cam.lengths"},
     "cam.shop": BASE | DATA | SCREW | {"cam.part"},
-    "cam.setting": BASE | DATA | SCREW | {"cam.part", "cam.measure", "cam.shop"},
+    "cam.setting": BASE | DATA | SCREW | {"cam.part", "cam.lengths", "cam.shop"},
     "cam.plan": BASE | DATA | SCREW | {"cam.part", "cam.shop", "cam.setting"},
     "cam.dxf": BASE | DATA | {"cam.part", "cam.setting"},
     "cam.begin": BASE | DATA | {"cam.part", "cam.shop", "cam.dxf"},
@@ -38,7 +38,7 @@ MAY_IMPORT = {
     "posts": DOWN_TO_MOVES | ASKED | {"cam.mill", "templates"},
     "cam.rs274": {"cam.ground"},
     **dict.fromkeys(ASKED, BASE | DATA | ASKED),
-    "cam.mill": BASE | DATA | ASKED | {"cam.measure", "cam.shop", "cam.setting", "cam.rs274"},
+    "cam.mill": BASE | DATA | ASKED | {"cam.lengths", "cam.shop", "cam.setting", "cam.rs274"},
     "cam.simulate": JUDGE,
     "cam.sheet": JUDGE | ASKED | {"cam.simulate", "cam.mill"},
     "cam.picture": DOWN_TO_MOVES | ASKED | {"cam.mill", "cam.rs274", "cam.simulate", "posts", "templates"},

@@ -10,7 +10,7 @@ import pytest
 
 from cam.ground.problem import ProblemError
 from cam.job import read_given
-from cam.measure.journal import append_record, read_journal
+from cam.lengths.journal import append_record, read_journal
 from tests.test_cli import good, refused, run
 
 ROOT = Path(__file__).parent.parent

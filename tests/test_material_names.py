@@ -12,7 +12,7 @@ import pytest
 from cam.ground.material_names import find_material, fold, usual_names
 from cam.ground.problem import ProblemError
 from cam.job import make_job, write_job_summary
-from cam.measure.thermal import expansion_of, find_expansion
+from cam.lengths.thermal import expansion_of, find_expansion
 from cam.part import read_part
 from cam.plan import plan_job
 from cam.plan.why import answer_why

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cam.ground.units import QuantityError
-from cam.measure.fits import MOST_SIZE, _table, read_fit, size_limits
+from cam.part.fits import MOST_SIZE, _table, read_fit, size_limits
 
 # ISO 286-2, offsets in micrometres for nominal sizes to 3, over 3 to 6, over 6 to 10 mm. Column h also read in
 # print ("tolerance table", precisemetal), H7/g6 at 10 mm too ("standards: fits", torqyx); the rest from memory.

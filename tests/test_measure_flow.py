@@ -13,7 +13,7 @@ import pytest
 
 from cam.geometry.path import Chain
 from cam.job import Job, make_job, move_outline, rules_of
-from cam.measure.journal import read_journal
+from cam.lengths.journal import read_journal
 from cam.rs274 import read_program
 from cam.rs274.model import Motion
 from cam.simulate import simulate

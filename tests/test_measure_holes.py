@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from cam.ground.drills import Drill, drills_by_size
 from cam.ground.problem import ProblemError
 from cam.ground.units import QuantityError
-from cam.measure.hole_page import hole_steps
-from cam.measure.holes import (
+from cam.lengths.hole_page import hole_steps
+from cam.lengths.holes import (
     Pivot,
     choose_drill,
     contact_length,
@@ -21,7 +21,7 @@ from cam.measure.holes import (
     plan_hole,
     wall_length,
 )
-from cam.measure.stand_off import Range, exactly
+from cam.lengths.stand_off import Range, exactly
 from cam.part.model import Edge
 from tests.measured import hole, limits
 from tests.specimens import HERE, quantity

@@ -17,9 +17,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-import cam.measure.journal as log
+import cam.lengths.journal as log
 from cam.ground.problem import ProblemError
-from cam.measure.journal import Journal, append_record, journal_path, read_journal, split_readings
+from cam.lengths.journal import Journal, append_record, journal_path, read_journal, split_readings
 
 FRESH = count(1)
 """Numbers for files of their own (hypothesis seeds random anew for every example)."""

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import RangeError
 from cam.ground.units import QuantityError
-from cam.measure.chain import gather_equations, solve_chain
-from cam.measure.limits import (
+from cam.lengths.chain import gather_equations, solve_chain
+from cam.lengths.limits import (
     Contributor,
     SpanLimits,
     check_temperatures,
@@ -24,9 +24,9 @@ from cam.measure.limits import (
     predict_span,
     shoulder_errors,
 )
-from cam.measure.model import SPREAD_FACTORS, Measurement, StandOff
-from cam.measure.probability import chance_of, normal_cumulative, root_sum_square, worst_case
-from cam.measure.thermal import expansion_of, expansion_table, growth, parse_temperature, to_reference
+from cam.lengths.probability import chance_of, normal_cumulative, root_sum_square, worst_case
+from cam.lengths.thermal import expansion_of, expansion_table, growth, parse_temperature, to_reference
+from cam.part.spans import SPREAD_FACTORS, Measurement, StandOff
 from tests.measured import NO_STAND_OFF, limits, loose, measurement, members, span, tolerance, uncertainty
 from tests.specimens import HERE, quantity
 

@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from shapely.affinity import translate
 
 from cam.ground.problem import RangeError
-from cam.measure.model import StandOff
-from cam.measure.stand_off import (
+from cam.lengths.stand_off import (
     Range,
     check_stand_off,
     clearance_of,
@@ -22,6 +21,7 @@ from cam.measure.stand_off import (
     stand_off,
 )
 from cam.part.model import Corner, Edge
+from cam.part.spans import StandOff
 from tests.measured import NO_STAND_OFF, SHARP, limits, span
 from tests.specimens import HERE
 

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError
 from cam.ground.source import parse_source
-from cam.measure.journal import append_record
-from cam.measure.records import Records, read_records
-from cam.measure.whole import first_view, measured_of, report_spans, second_view
+from cam.lengths.journal import append_record
+from cam.lengths.records import Records, read_records
+from cam.lengths.whole import first_view, measured_of, report_spans, second_view
 from cam.part import part_of, read_part
 from cam.part.model import Part
 from cam.setting import settle

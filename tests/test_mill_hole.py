@@ -22,7 +22,7 @@ from cam.mill.cycles import expand
 from cam.mill.model import CrossHole, Cycle, End, Rapid, Stop, TurnSpindle, UseTool, bar
 from cam.mill.plan_hole import HoleTask, plan_cross_hole
 from cam.mill.simulate import simulate_mill
-from cam.mill.threads import find_thread
+from cam.part.threads import find_thread
 from tests.mill_case import END_MILL, FIXTURES, HERE, read, text_of
 
 M3 = find_thread("M3")

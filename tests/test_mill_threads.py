@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from cam.ground.drills import drills
 from cam.ground.problem import RangeError
 from cam.ground.units import QuantityError
-from cam.mill.screw import change_wheels, infeed, shank_of, start_room
-from cam.mill.threads import (
+from cam.part.screw import change_wheels, infeed, shank_of, start_room
+from cam.part.threads import (
     all_threads,
     chart_percent,
     choose_tap_drill,

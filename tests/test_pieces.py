@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from cam.job import read_given
-from cam.measure.journal import read_journal
-from cam.measure.whole import measured_of
+from cam.lengths.journal import read_journal
+from cam.lengths.whole import measured_of
 from cam.part.model import Part
 from cam.plan import Pass, plan_job
 from tests.test_cli import good, refused, run

@@ -13,7 +13,7 @@ from shapely.geometry import MultiPoint, Polygon
 
 from cam.geometry.path import Line, Point, bounds
 from cam.job import make_job
-from cam.measure.limits import _fix
+from cam.lengths.limits import _fix
 from cam.plan.allowance import settle_allowance
 from cam.plan.job import _check_grip_on_cone
 from cam.rs274 import read_program

@@ -13,7 +13,7 @@ from jsonschema import Draft202012Validator
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import Table, parse_source
 from cam.ground.trade_words import british
-from cam.measure.thermal import expansion_of
+from cam.lengths.thermal import expansion_of
 from cam.setting.aims import finest_diameter, finest_length, step_on_diameter
 from cam.shop import read_shop, shop_of
 from cam.shop.materials import TOOL_MATERIALS, built_in_materials

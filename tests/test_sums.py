@@ -16,12 +16,12 @@ from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
 from cam.ground.units import QuantityError
 from cam.job import read_given
-from cam.measure.journal import read_journal, split_readings
-from cam.measure.limits import _measuring
-from cam.measure.model import THREE, Along, Measurement, Uncertainty
-from cam.measure.sums import read_sum, split_sum
-from cam.measure.whole import measured_of, report_spans
+from cam.lengths.journal import read_journal, split_readings
+from cam.lengths.limits import _measuring
+from cam.lengths.sums import read_sum, split_sum
+from cam.lengths.whole import measured_of, report_spans
 from cam.part.model import Part
+from cam.part.spans import THREE, Along, Measurement, Uncertainty
 from tests.test_cli import run
 
 ROOT = Path(__file__).parent.parent

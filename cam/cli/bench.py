@@ -10,7 +10,7 @@ from cam.cli.answers import reporting, say
 from cam.cli.command import PartFile, PieceName, ShopFile, app, example
 
 if TYPE_CHECKING:
-    from cam.measure.records import Use
+    from cam.lengths.records import Use
 
 
 @app.command(epilog=example("record"))

@@ -108,7 +108,7 @@ def write_print(path: str, html: str, *, replace: bool) -> None:
 GUIDE = {
     "part": "cam/part",
     "shop": "cam/shop",
-    "measure": "cam/measure",
+    "measure": "cam/lengths",
     "sheets": "posts",
     "verbs": "cam/cli",
     "trust": "cam/simulate",

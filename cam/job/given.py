@@ -11,7 +11,7 @@ from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where
 
 if TYPE_CHECKING:
-    from cam.measure.records import Records
+    from cam.lengths.records import Records
     from cam.part.model import Part
     from cam.shop.model import Shop
     from posts.dialect import Dialect
@@ -66,7 +66,7 @@ def fit_to_shop(part: Part, shop: Shop) -> Part:
     """
     if part.measured is None:
         return part
-    from cam.measure.whole import with_noses
+    from cam.lengths.whole import with_noses
 
     return with_noses(part, [float(t.nose_radius) for t in shop.tools if t.kind == "turning" and t.hand == "right"])
 
@@ -85,7 +85,7 @@ def read_log(part_path: str, piece: str = "") -> Records | None:
     """
     if not piece and not os.path.lexists(os.path.splitext(part_path)[0] + ".log"):  # noqa: PTH122 - a name that Path cannot take
         return None
-    from cam.measure.records import read_records
+    from cam.lengths.records import read_records
 
     return read_records(part_path, piece)
 
@@ -149,8 +149,8 @@ def no_such_setting(part: Part, number: int, there_are: list[int]) -> Problem:
 
 def wait_for(part: Part) -> Problem:
     """Setting 2 cannot be planned yet: what to measure, and how to give it."""
-    from cam.measure.sums import how_to_record
-    from cam.measure.whole import measured_of
+    from cam.lengths.sums import how_to_record
+    from cam.lengths.whole import measured_of
 
     measured = measured_of(part)
     assert measured is not None

@@ -12,7 +12,7 @@ from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import is_inch, show_length
 from cam.job import named, read_log
 from cam.job.stop_record import find_stop, tell_reading
-from cam.measure.journal import (
+from cam.lengths.journal import (
     Entry,
     Journal,
     append_record,
@@ -23,10 +23,8 @@ from cam.measure.journal import (
     read_journal,
     said_of,
 )
-from cam.measure.likely import READ, check_likely, check_readings, find_slip, length_words, likely_sizes
-from cam.measure.model import mean_of
-from cam.measure.read import MOST_LENGTH
-from cam.measure.records import (
+from cam.lengths.likely import READ, check_likely, check_readings, find_slip, length_words, likely_sizes
+from cam.lengths.records import (
     EXPECTED,
     SURE,
     USES,
@@ -39,9 +37,11 @@ from cam.measure.records import (
     show_history,
     targets,
 )
-from cam.measure.whole import measured_of, report_spans
+from cam.lengths.whole import measured_of, report_spans
 from cam.part import read_part
 from cam.part.model import Part
+from cam.part.read_spans import MOST_LENGTH
+from cam.part.spans import mean_of
 
 SAME = 1e-6
 """Lengths that differ by less are the same, mm."""
@@ -54,7 +54,7 @@ def record_value(
     """Add a record to the log beside a part file; returns once it is safe on the disk.
 
     Args:
-        name: of a measurement, or of a section or span with what was measured of it; see cam.measure.records.
+        name: of a measurement, or of a section or span with what was measured of it; see cam.lengths.records.
         value: one reading or several, "45.02; 45.03; 45.04 mm", with "± 0.01 mm" after them if that is known.
         shop_path: of the shop file; None takes the part file's own word. Only a stop's reading needs it.
         use: what a stop's reading is for; of anything else it must be left as it is.

@@ -199,7 +199,7 @@ def really_cut(part: Part) -> bool:
     """Whether sizes are recorded as they were really cut: then the work is that, and not what the text would leave."""
     if part.measured is None:
         return False
-    from cam.measure.whole import measured_of
+    from cam.lengths.whole import measured_of
 
     measured = measured_of(part)
     return measured is not None and bool(measured.actuals or measured.stops)

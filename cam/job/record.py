@@ -18,12 +18,12 @@ if TYPE_CHECKING:
     from cam.ground.problem import Problem
     from cam.job import Job, Work
     from cam.job.milling import MillJob, MillProgramJob
-    from cam.measure.model import Along, Measurement
-    from cam.measure.records import Actual
-    from cam.measure.whole import SpanReport
+    from cam.lengths.records import Actual
+    from cam.lengths.whole import SpanReport
     from cam.mill.result import MillSimulation
-    from cam.mill.screw_tables import HookAsked
     from cam.part.model import Section
+    from cam.part.screwed import HookAsked
+    from cam.part.spans import Along, Measurement
     from cam.plan.model import Measure, Operation, Pass
     from cam.setting.fastest import SpeedLimit
     from cam.setting.model import Setting, Turned
@@ -92,8 +92,8 @@ def _closest(job: Job, work: Work, approach: Approach) -> dict[str, Any]:
 
 def _screw(job: Job) -> dict[str, Any]:
     """Threads with their limits, and the hook; only for parts that have any."""
-    from cam.mill.screw import best_wire, over_wires, pitch_limits, shank_of
-    from cam.mill.screw_tables import screwing_of
+    from cam.part.screw import best_wire, over_wires, pitch_limits, shank_of
+    from cam.part.screwed import screwing_of
 
     screwing = screwing_of(job.part)
     assert screwing is not None
@@ -234,7 +234,7 @@ def mill_simulation_data(simulation: MillSimulation) -> dict[str, Any]:
 
 def _measured(job: Job) -> dict[str, Any]:
     """What was measured and recorded, the spans with their limits, the holes; only for parts that have any."""
-    from cam.measure.whole import measured_of, report_spans
+    from cam.lengths.whole import measured_of, report_spans
     from cam.setting.measured import second_end
 
     part, log = job.part, None

@@ -44,8 +44,8 @@ CAUTION = (
 
 def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
     """What `make` answers: done or not, closest approach, time, next step, each with the word that it begins with."""
-    from cam.measure.sums import how_to_record
-    from cam.measure.whole import measured_of
+    from cam.lengths.sums import how_to_record
+    from cam.lengths.whole import measured_of
 
     open_ = job.part.to_be_measured
     waiting = (
@@ -103,7 +103,7 @@ def _measured_lines(job: Job) -> list[str]:
     """Spans with what is to be expected of them, the log that was read, and what to measure next."""
     if job.part.measured is None:
         return []
-    from cam.measure.whole import measured_of, report_spans
+    from cam.lengths.whole import measured_of, report_spans
     from cam.setting.measured import second_end
     from posts.pages.measured import next_steps, show_chance
 

@@ -9,8 +9,8 @@ from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import is_inch, show_length
 from cam.job import fit_to_shop, read_given, read_log
-from cam.measure.records import Actual, Target
-from cam.measure.whole import measured_of
+from cam.lengths.records import Actual, Target
+from cam.lengths.whole import measured_of
 from cam.part import read_part
 from cam.plan import Measure, Pass, SettingPlan, plan_job
 from cam.shop.model import Shop

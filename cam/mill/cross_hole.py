@@ -9,7 +9,7 @@ from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError, Where
 from cam.ground.units import show_length
 from cam.mill.model import CrossHole
-from cam.mill.threads import Thread
+from cam.part.threads import Thread
 
 LEAST_WALL = 1.0
 """Pitches of metal that should stand beside a tapped hole and below it. Common practice, no source."""

@@ -35,8 +35,8 @@ from cam.mill.model import (
 )
 from cam.mill.prove import prove_axis, prove_height
 from cam.mill.solids import nearest
-from cam.mill.threads import TapDrill, Thread, chart_percent, percent_of_thread
 from cam.mill.travel import settable, without_idle
+from cam.part.threads import TapDrill, Thread, chart_percent, percent_of_thread
 
 BREAK_THROUGH = 0.5
 """How far beyond the far side the full diameter goes, mm, so that no skin is left. Common practice, no source."""

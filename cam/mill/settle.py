@@ -8,14 +8,14 @@ from collections.abc import Iterator, Sequence
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import QuantityError, show_length
-from cam.measure.whole import measured_of
+from cam.lengths.whole import measured_of
 from cam.mill.model import Cutter, Solid, Way, bar, block
-from cam.mill.part_tables import Hold, HoleAsked, Milled, SquareAsked, milled_of
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask
 from cam.mill.square import Square, check_key, depth_at
-from cam.mill.threads import Thread, find_thread, nearest_drills, percent_of_thread
+from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked, milled_of
 from cam.part.model import BEARING_ROLES, End, Part, Section
+from cam.part.threads import Thread, find_thread, nearest_drills, percent_of_thread
 from cam.setting.aims import aim_diameters
 from cam.shop.materials import built_in_materials
 from cam.shop.mill import Mill, ShopCutter, milling_of

@@ -193,7 +193,7 @@ def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
 
 def _corners_fall_short(part: Part, section: Section) -> bool:
     """Whether flats leave nothing of a section's round at its shoulder; then its own plan looks at the corners."""
-    from cam.mill.part_tables import milled_of  # noqa: PLC0415 - only for parts that the mill works on
+    from cam.part.milled import milled_of  # noqa: PLC0415 - only for parts that the mill works on
 
     milled = milled_of(part)
     square = None if milled is None else milled.square

@@ -123,7 +123,7 @@ def _deepest_undercut(part: Part, section: Section, size: float) -> float:
     """Greatest depth of an undercut on a diameter, mm; behind a thread it goes under the root."""
     depth = 0.0
     if part.screwed is not None:
-        from cam.mill.screw_tables import screwing_of  # noqa: PLC0415 - only for parts with a thread
+        from cam.part.screwed import screwing_of  # noqa: PLC0415 - only for parts with a thread
 
         screwing = screwing_of(part)
         threads = screwing.threads if screwing is not None else ()

@@ -229,10 +229,10 @@ class Part:
         to_be_measured: measurements to be taken that a length rests on; it, and what follows from it, is nan.
         warnings: worth knowing of what was measured.
         measured: what the measuring chain knows; None for a part without spans, holes and log. Its type is
-            cam.measure.whole.Measured, which is made of what stands here: measured_of there gives it back.
-        milled: what the mill makes of it; None for nothing. Its type is cam.mill.part_tables.Milled; milled_of there
+            cam.lengths.whole.Measured, which is made of what stands here: measured_of there gives it back.
+        milled: what the mill makes of it; None for nothing. Its type is cam.part.milled.Milled; milled_of there
             gives it back.
-        screwed: what is threaded on it, and its hook; None for nothing. Its type is cam.mill.screw_tables.Screwing;
+        screwed: what is threaded on it, and its hook; None for nothing. Its type is cam.part.screwed.Screwing;
             screwing_of there gives it back.
         piece: name of the workpiece, one of several of a kind; "" where there is one alone. It stands in name too.
     """

@@ -33,8 +33,8 @@ from cam.part.model import (
 from cam.part.texts import read_corner, read_edge, read_finish, read_protection, read_tolerance
 
 if TYPE_CHECKING:
-    from cam.measure.records import Records
-    from cam.mill.screw_tables import Settled
+    from cam.lengths.records import Records
+    from cam.part.screwed import Settled
 
 SAME = 1e-6
 """Lengths that differ by less are the same, mm."""
@@ -86,8 +86,8 @@ def name_records(part: Part, problems: Sequence[Problem]) -> Sequence[Problem]:
     """Problems found with a part, each with the lines of its log that it rests on."""
     if not problems or part.measured is None:
         return problems
-    from cam.measure.behind import tell_records  # noqa: PLC0415 - only for parts that measure something
-    from cam.measure.whole import measured_of  # noqa: PLC0415
+    from cam.lengths.behind import tell_records  # noqa: PLC0415 - only for parts that measure something
+    from cam.lengths.whole import measured_of  # noqa: PLC0415
 
     measured = measured_of(part)
     return problems if measured is None else tell_records(part, measured, problems)
@@ -131,7 +131,7 @@ def _read(root: Table, log: Records | None = None) -> Part | None:
 def _read_milled(root: Table, sections: Sequence[Table]) -> object | None:
     if not any([root.has("cross_hole"), *(table.has("square") for table in sections)]):
         return None
-    from cam.mill.part_tables import read_milled  # noqa: PLC0415 - only for parts that the mill works on
+    from cam.part.milled import read_milled  # noqa: PLC0415 - only for parts that the mill works on
 
     return read_milled(root, sections)
 
@@ -140,21 +140,21 @@ def _settle_threads(root: Table, tables: Sequence[Table], holding: Holding) -> t
     """Threads, what follows from them written into their sections; None for a part with none and no hook."""
     if not any([root.has("hook"), *(table.has(key) for table in tables for key in THREADING)]):
         return None
-    from cam.mill.screw_tables import settle_threads  # noqa: PLC0415 - only for parts with a thread
+    from cam.part.screwed import settle_threads  # noqa: PLC0415 - only for parts with a thread
 
     return settle_threads(tables, holding)
 
 
 def _read_screwing(root: Table, tables: Sequence[Table], threads: tuple[Settled, ...], part: Part, held: Table) -> Part:
-    from cam.mill.screw_tables import read_screwing  # noqa: PLC0415 - only for parts with a thread
+    from cam.part.screwed import read_screwing  # noqa: PLC0415 - only for parts with a thread
 
     return replace(part, screwed=read_screwing(root, tables, threads, part, held))
 
 
 def _measure(root: Table, part: Part, *, spans: bool, log: Records | None) -> Part:
     """The part with its measurements, spans, holes and log taken in; as it is where something is wrong with them."""
-    from cam.measure.read import read_tables  # noqa: PLC0415 - only for parts that measure something
-    from cam.measure.whole import settle_measured  # noqa: PLC0415
+    from cam.lengths.whole import settle_measured  # noqa: PLC0415
+    from cam.part.read_spans import read_tables  # noqa: PLC0415 - only for parts that measure something
 
     tables = read_tables(root, [s.name for s in part.sections])
     total = root.length("length", over=True, most=3000.0) if root.has("length") and spans else None
@@ -455,7 +455,7 @@ def _read_tolerance(table: Table, sizes: tuple[Quantity, Quantity]) -> Tolerance
     text = table.raw("tolerance")
     if not isinstance(text, str) or not text.strip().isalnum() or text.strip()[-1].isalpha():
         return read_tolerance(table, "tolerance")
-    from cam.measure.read import read_symbol  # noqa: PLC0415 - only where a symbol is used
+    from cam.part.read_spans import read_symbol  # noqa: PLC0415 - only where a symbol is used
 
     where = table.where_of("tolerance")
     try:

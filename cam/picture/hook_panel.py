@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Chain, Line, Point
-from cam.mill.screw_tables import HookAsked, Screwing
 from cam.part.model import Part
+from cam.part.screwed import HookAsked, Screwing
 from cam.picture.draft import SIZES, Draft, Panel, clean, fit, wrap
 from cam.picture.margins import draw_corner_bar, draw_rows, draw_title
 from cam.picture.marks import size_words

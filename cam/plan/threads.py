@@ -7,7 +7,7 @@ import math
 from cam.geometry.path import Line, Point
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, RangeError
-from cam.mill.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
+from cam.part.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
 from cam.plan.allowance import radius_step
 from cam.plan.bench import Bench
 from cam.plan.cutting import RADIAL_SHARE, cutting_power, spindle_speed, surface_speed

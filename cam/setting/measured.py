@@ -8,10 +8,10 @@ from dataclasses import replace
 from pathlib import PurePath
 
 from cam.ground.problem import Problem, ProblemError, Where
-from cam.measure.behind import tell_records
-from cam.measure.journal import how_to_withdraw
-from cam.measure.records import Actual
-from cam.measure.whole import Measured, first_view, measured_of, second_view
+from cam.lengths.behind import tell_records
+from cam.lengths.journal import how_to_withdraw
+from cam.lengths.records import Actual
+from cam.lengths.whole import Measured, first_view, measured_of, second_view
 from cam.part.model import End, Part
 from cam.setting.aims import Aims, aim_diameters
 from cam.setting.assemble import find_limit, nose_radii

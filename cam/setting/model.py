@@ -17,7 +17,7 @@ from cam.part.model import Corner, Edge, End, Method, Section
 from cam.shop.model import Carrier, Centre, Chuck
 
 if TYPE_CHECKING:
-    from cam.mill.threads import Thread
+    from cam.part.threads import Thread
 
 
 @frozen

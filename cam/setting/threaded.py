@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from cam.ground.problem import Problem
-from cam.mill.screw import Wheels, change_wheels, pitch_limits, tip_radius
-from cam.mill.screw_tables import Screwed, screwing_of
-from cam.mill.threads import Thread
 from cam.part.model import Part
+from cam.part.screw import Wheels, change_wheels, pitch_limits, tip_radius
+from cam.part.screwed import Screwed, screwing_of
+from cam.part.threads import Thread
 from cam.setting.model import ThreadWanted, Turned
 from cam.shop.model import Shop, Threading
 

@@ -115,7 +115,7 @@ def _read_dies(root: Table) -> tuple[str, ...]:
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
         root.note("dies", "dies is a list of threads", allowed='for example dies = ["M3", "4 BA"]')
         return ()
-    from cam.mill.threads import find_thread  # noqa: PLC0415 - only for shops that list their dies
+    from cam.part.threads import find_thread  # noqa: PLC0415 - only for shops that list their dies
 
     found = []
     for at, name in enumerate(names):

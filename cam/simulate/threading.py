@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.frozen import Row
-from cam.mill.screw import pitch_diameter_at, start_room
+from cam.part.screw import pitch_diameter_at, start_room
 from cam.rs274.model import Motion
 from cam.setting.model import Setting, ThreadWanted
 from cam.shop.model import Lathe, Tool

@@ -106,7 +106,7 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
 
 def _log(plan: Plan) -> str:
     """What of the log was used, a sentence."""
-    from cam.measure.whole import measured_of  # noqa: PLC0415 - only for parts that measure something
+    from cam.lengths.whole import measured_of  # noqa: PLC0415 - only for parts that measure something
 
     measured = measured_of(plan.part) if plan.part.measured is not None else None
     if measured is None or measured.log is None:

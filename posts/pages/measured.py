@@ -7,15 +7,15 @@ from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
 from cam.ground.figures import Figures, Unit
-from cam.measure.figures import Figures as Said
-from cam.measure.hole_page import SPRING, hole_steps
-from cam.measure.holes import HolePlan, Pivot
-from cam.measure.model import THREE, Measurement, Span, Uncertainty, standard_of_mean
-from cam.measure.probability import root_sum_square, worst_case
-from cam.measure.sums import how_to_record, word_of
-from cam.measure.thermal import REFERENCE, at_reference
-from cam.measure.whole import Measured, SpanReport, measured_of, report_spans
+from cam.lengths.figures import Figures as Said
+from cam.lengths.hole_page import SPRING, hole_steps
+from cam.lengths.holes import HolePlan, Pivot
+from cam.lengths.probability import root_sum_square, worst_case
+from cam.lengths.sums import how_to_record, word_of
+from cam.lengths.thermal import REFERENCE, at_reference
+from cam.lengths.whole import Measured, SpanReport, measured_of, report_spans
 from cam.part.model import Part
+from cam.part.spans import THREE, Measurement, Span, Uncertainty, standard_of_mean
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
 from posts.pages.bench import UNITS

@@ -14,7 +14,7 @@ from cam.mill.cross_hole import LEADS, Engagement, engagement
 from cam.mill.model import Cutter, Cycle, Feed, TurnSpindle, UseTool
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.settle import HoleJob
-from cam.mill.threads import Thread
+from cam.part.threads import Thread
 from posts.pages.blocks import Ask, Band, Block, Caution, Fact, Head, MillCut, Points, Words
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_sheet import COME, Sheet, clear_words, held_words, warnings_of, when_blocks

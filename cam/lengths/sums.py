@@ -16,8 +16,8 @@ from cam.ground.problem import Problem, Where
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import QuantityError, show_length
-from cam.measure.model import Along, Measurement, Uncertainty
-from cam.measure.read import JOINS, parse_value
+from cam.part.read_spans import JOINS, parse_value
+from cam.part.spans import Along, Measurement, Uncertainty
 
 EXAMPLE = '"36.21 mm, less spigot of the cap: 4.00 mm ± 0.01 mm"'
 

@@ -15,9 +15,9 @@ from collections.abc import Iterable
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError
-from cam.measure.figures import MM, Figures
-from cam.measure.model import Span, StandOff
+from cam.lengths.figures import MM, Figures
 from cam.part.model import Corner, Edge
+from cam.part.spans import Span, StandOff
 
 MOST_SHARE = 1 / 3
 """Share of the end shake that stand-off may take before it is warned of. Common practice, no source."""

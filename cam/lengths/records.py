@@ -28,11 +28,11 @@ from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse
-from cam.measure.journal import Entry, Journal, RecordKind, journal_path, read_journal, split_readings
-from cam.measure.model import Along, Measurement, Span, added, mean_of
-from cam.measure.read import parse_value
-from cam.measure.sums import EXAMPLE, check_distance, read_sum, split_sum
+from cam.lengths.journal import Entry, Journal, RecordKind, journal_path, read_journal, split_readings
+from cam.lengths.sums import EXAMPLE, check_distance, read_sum, split_sum
 from cam.part.model import Section
+from cam.part.read_spans import parse_value
+from cam.part.spans import Along, Measurement, Span, added, mean_of
 
 What = Literal["measurement", "length", "diameter", "shoulder", "span", "stop diameter", "stop shoulder"]
 

@@ -17,12 +17,12 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.quantity import Quantity
 from cam.ground.units import show_length
-from cam.measure.behind import rest_on, tell_records
-from cam.measure.chain import Chain, Equation, Member, Solved, gather_equations, solve_chain
-from cam.measure.figures import Figures
-from cam.measure.holes import HolePlan, Pivot, plan_hole
-from cam.measure.journal import how_to_withdraw
-from cam.measure.limits import (
+from cam.lengths.behind import rest_on, tell_records
+from cam.lengths.chain import Chain, Equation, Member, Solved, gather_equations, solve_chain
+from cam.lengths.figures import Figures
+from cam.lengths.holes import HolePlan, Pivot, plan_hole
+from cam.lengths.journal import how_to_withdraw
+from cam.lengths.limits import (
     Contributor,
     SpanLimits,
     Verdict,
@@ -33,11 +33,11 @@ from cam.measure.limits import (
     predict_span,
     shoulder_errors,
 )
-from cam.measure.model import Hole, Measurement, Span, StandOff, Uncertainty
-from cam.measure.read import Tables
-from cam.measure.records import Actual, Records, Target, find_target, read_actual, targets
-from cam.measure.stand_off import CORNERS, NONE, Range, check_stand_off, derive_stand_off, exactly
+from cam.lengths.records import Actual, Records, Target, find_target, read_actual, targets
+from cam.lengths.stand_off import CORNERS, NONE, Range, check_stand_off, derive_stand_off, exactly
 from cam.part.model import BEARING_ROLES, Corner, End, Part, Section
+from cam.part.read_spans import Tables
+from cam.part.spans import Hole, Measurement, Span, StandOff, Uncertainty
 
 NAN = math.nan
 FINE = 1e-9

@@ -17,9 +17,9 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.quantity import Quantity
 from cam.ground.units import show_length
-from cam.measure.journal import how_to_withdraw
-from cam.measure.model import Measurement, Span, StandOff
-from cam.measure.thermal import at_reference
+from cam.lengths.journal import how_to_withdraw
+from cam.lengths.thermal import at_reference
+from cam.part.spans import Measurement, Span, StandOff
 
 AGREE = 1e-6
 """Members of a loop agree within this, mm: far above rounding, far below anything that can be measured."""

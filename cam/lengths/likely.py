@@ -14,10 +14,10 @@ from statistics import median
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
 from cam.ground.units import is_inch, show_length
-from cam.measure.model import Measurement, Span, added
-from cam.measure.records import Actual, Target
-from cam.measure.whole import measured_of
+from cam.lengths.records import Actual, Target
+from cam.lengths.whole import measured_of
 from cam.part.model import Part, Section, Tolerance
+from cam.part.spans import Measurement, Span, added
 
 TIMES = 10.0
 """How many times its uncertainty a reading may be off before it is asked whether it is meant."""

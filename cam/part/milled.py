@@ -14,9 +14,9 @@ from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import ANGLE, QuantityError
 from cam.mill.cross_hole import LEADS
 from cam.mill.square import CORNERS, Corners, Taper, parse_taper, taper_of_sizes
-from cam.mill.threads import Thread, find_thread
 from cam.part.model import Part
 from cam.part.texts import read_tolerance
+from cam.part.threads import Thread, find_thread
 
 NAN = float("nan")
 FACES: tuple[Literal["A", "B"], ...] = ("A", "B")

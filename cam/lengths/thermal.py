@@ -12,7 +12,7 @@ from cam.ground.frozen import Row
 from cam.ground.material_names import find_material
 from cam.ground.problem import Where
 from cam.ground.units import QuantityError
-from cam.measure.model import Measurement, Temperature
+from cam.part.spans import Measurement, Temperature
 
 REFERENCE = 20.0
 """Degrees Celsius. Source: ISO 1."""

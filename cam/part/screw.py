@@ -9,7 +9,7 @@ from itertools import pairwise
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
 from cam.ground.units import MM_PER_INCH
-from cam.mill.threads import Thread
+from cam.part.threads import Thread
 
 START_PITCHES = 2
 """Least run-in before a thread, in pitches. Common practice, no source."""

@@ -18,11 +18,11 @@ from cam.ground.drills import Drill, drills_by_size
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.units import QuantityError, show_length
-from cam.measure.figures import MM, Figures
-from cam.measure.fits import read_fit
-from cam.measure.model import Hole
-from cam.measure.stand_off import Range, edge_needed, round_up, seat_ring
+from cam.lengths.figures import MM, Figures
+from cam.lengths.stand_off import Range, edge_needed, round_up, seat_ring
+from cam.part.fits import read_fit
 from cam.part.model import Edge
+from cam.part.spans import Hole
 
 LEAST_CONTACT = 0.5
 """Share of the hole's wall that should carry before it is warned of. Common practice, no source."""

@@ -13,8 +13,10 @@ from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse, parse_limits
-from cam.measure.holes import parse_taper
-from cam.measure.model import (
+from cam.lengths.holes import parse_taper
+from cam.lengths.thermal import parse_temperature
+from cam.part.model import Edge, End, Tolerance
+from cam.part.spans import (
     Along,
     Hole,
     Limits,
@@ -28,8 +30,6 @@ from cam.measure.model import (
     added,
     mean_of,
 )
-from cam.measure.thermal import parse_temperature
-from cam.part.model import Edge, End, Tolerance
 from cam.part.texts import read_edge, read_tolerance
 
 ENDS: tuple[End, End] = ("A", "B")
@@ -406,7 +406,7 @@ def read_symbol(text: str, nominal: float, where: Where) -> Tolerance:
     Raises:
         QuantityError: not in the table, or the symbol of a hole.
     """
-    from cam.measure.fits import size_limits  # noqa: PLC0415 - its table is read only where a symbol is used
+    from cam.part.fits import size_limits  # noqa: PLC0415 - its table is read only where a symbol is used
 
     limits = size_limits(text, nominal)
     if limits.is_hole:

@@ -7,12 +7,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cam.ground.problem import Problem, Where
-from cam.measure.journal import how_to_withdraw
-from cam.measure.records import Actual
+from cam.lengths.journal import how_to_withdraw
+from cam.lengths.records import Actual
 from cam.part.model import Part
 
 if TYPE_CHECKING:
-    from cam.measure.whole import Measured
+    from cam.lengths.whole import Measured
 
 
 def tell_records(part: Part, measured: Measured, problems: Iterable[Problem]) -> list[Problem]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from cam.ground.frozen import Row
 from cam.ground.units import show_length
-from cam.measure.figures import MM, Figures
-from cam.measure.holes import FINE, HolePlan, Pivot
-from cam.measure.stand_off import round_up
+from cam.lengths.figures import MM, Figures
+from cam.lengths.holes import FINE, HolePlan, Pivot
+from cam.lengths.stand_off import round_up
 
 HALF_THOU = 0.0127
 """Half a thousandth of an inch, mm; exact."""

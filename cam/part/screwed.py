@@ -12,9 +12,9 @@ from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import ANGLE, QuantityError, show_length
-from cam.mill.screw import pitch_limits, shank_of, tip_radius, widest_nose
-from cam.mill.threads import Thread, find_thread
 from cam.part.model import Corner, Holding, Part, Section
+from cam.part.screw import pitch_limits, shank_of, tip_radius, widest_nose
+from cam.part.threads import Thread, find_thread
 
 ThreadBy = Literal["die", "single point"]
 Lock = Literal["shoulder", "bottom", "peening"]
