@@ -21,6 +21,7 @@ from cam.mill.read import MillProgram
 from cam.mill.simulate import radius_at, section_outline
 from cam.mill.square import across_at, section_area
 from tests.mill_case import END_MILL, SQUARE, judge, read, task_for, text_of
+from tests.specimens import some
 
 FACETS = 96
 """Of the cutter: the reach of its flat sides is 1.6 um short, which on a slope of 0.005 is 8 nm."""
@@ -77,6 +78,8 @@ def height_over(corners: np.ndarray, angle: float) -> float:
 
 
 WAYS = {"level block": 0.0, "rotary": 0.0, "tipped block": 60.0}
+TRIED = some(WAYS, "tipped block")
+"""The way that has a slope every time."""
 
 
 @lru_cache
@@ -106,7 +109,7 @@ def test_a_ramp_cuts_as_much_too_low_as_the_formula_says(y):
 # The square ---------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("way", TRIED)
 def test_across_flats_at_three_stations_within_half_a_micrometre(way):
     plan, _, solid = made(way)
     for x in (1.0, 6.0, 11.0):
@@ -119,12 +122,10 @@ def test_across_flats_at_three_stations_within_half_a_micrometre(way):
 
 
 OTHERS = ("level block", 4), ("rotary", 4), ("level block", 6)
+BOTH = [("tipped block", 4), *(pytest.param(*row, marks=pytest.mark.slow) for row in OTHERS)]
 
 
-@pytest.mark.parametrize(
-    ("way", "flats"),
-    [("tipped block", 4), *(pytest.param(*row, marks=pytest.mark.slow) for row in OTHERS)],
-)
+@pytest.mark.parametrize(("way", "flats"), BOTH)
 def test_the_volume_within_a_hundredth_of_a_percent(way, flats):
     """With a crown of 0.1 um: one of 0.5 takes off 0.02 % more, as it lies lower on the whole than in its middle."""
     plan, _, solid = made(way, flats, 0.0001)
@@ -136,9 +137,7 @@ def test_the_volume_within_a_hundredth_of_a_percent(way, flats):
     assert cut.volume() == pytest.approx(wanted, rel=1e-4)
 
 
-@pytest.mark.parametrize(
-    ("way", "flats"), [*((way, 4) for way in WAYS), pytest.param("level block", 6, marks=pytest.mark.slow)]
-)
+@pytest.mark.parametrize(("way", "flats"), BOTH)
 def test_the_judge_sees_the_section_that_the_solid_has(way, flats):
     """Every corner of the solid's section lies as far from the axis as the simulation says, within 0.05 um."""
     plan, judged, solid = made(way, flats)
@@ -151,12 +150,13 @@ def test_the_judge_sees_the_section_that_the_solid_has(way, flats):
 
 
 def test_the_outline_is_that_of_a_square():
-    plan, judged, _ = made("rotary")
+    plan, judged, _ = made("tipped block")
     outline = section_outline(judged.faces, plan.work, 11.9)
     assert max(z for _, z in outline) == pytest.approx(across_at(plan.milled, 11.9) / 2, abs=0.0005)
     assert set(section_outline(judged.faces, plan.work, 12.5)) == {(0.0, 0.0)}
 
 
+@pytest.mark.slow
 def test_the_three_ways_make_the_same_solid_within_a_micrometre():
     """The symmetric difference of two solids, spread over their faces, is thinner than a micrometre everywhere."""
     solids = {way: made(way)[2].trim_by_plane((1, 0, 0), 0.5) for way in WAYS}
@@ -172,12 +172,12 @@ def test_the_three_ways_make_the_same_solid_within_a_micrometre():
                 assert abs(gap) < 0.001
 
 
-def test_what_lies_behind_the_wall_is_untouched():
-    for way in WAYS:
-        _, _, solid = made(way)
-        behind = solid.trim_by_plane((-1, 0, 0), -0.05)
-        bars = bars_of(made(way)[0].work).trim_by_plane((-1, 0, 0), -0.05)
-        assert behind.volume() == pytest.approx(bars.volume(), rel=1e-12)
+@pytest.mark.parametrize("way", TRIED)
+def test_what_lies_behind_the_wall_is_untouched(way):
+    plan, _, solid = made(way)
+    behind = solid.trim_by_plane((-1, 0, 0), -0.05)
+    bars = bars_of(plan.work).trim_by_plane((-1, 0, 0), -0.05)
+    assert behind.volume() == pytest.approx(bars.volume(), rel=1e-12)
 
 
 def test_one_pass_raised_by_r_times_the_slope_leaves_a_crown_and_the_plan_does_not():
@@ -185,5 +185,5 @@ def test_one_pass_raised_by_r_times_the_slope_leaves_a_crown_and_the_plan_does_n
     one = plan_ramp(0.005, 3.0, 1.8, 1.0)
     assert len(one.across) == 1
     assert one.crown == pytest.approx(0.005 * (3 - math.sqrt(9 - 1.8**2)) / 2)
-    plan = made("level block")[0]
+    plan = made("tipped block")[0]
     assert plan.crown < 0.0005 < one.crown
