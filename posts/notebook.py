@@ -16,7 +16,7 @@ from cam.part.model import BEARING_ROLES, Section
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
-from posts.pages.after import cut_off
+from posts.pages.after import cut_off, made_length
 from posts.pages.bench import BEFORE, EMERY, HOW, READY
 from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, Head, Measure, Page, Table, Words
 from posts.pages.figures import between
@@ -292,7 +292,7 @@ class _Book:
     def last_cuts(self) -> Iterator[Step]:
         """What is cut off when nothing else is left to do."""
         if self.part.holding.method != "between centres" and not self.screw:
-            length = self.figures.place(self.part.length)
+            length = self.figures.place(made_length(self.plan))
             yield f"Saw or part it off, {length} from the finished end, and dress that end.", ()
         for words in cut_off(self.plan, self.figures):
             yield f"{words[0].upper()}{words[1:]}.", ("hold it where nothing is finished, or in soft jaws",)

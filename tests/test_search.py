@@ -22,7 +22,7 @@ from tests.search.spec import Corner, Edge, Part, Section
 from tests.search.sweep import Piece, Tool, lowest_at, pieces_of
 
 HERE = Path(__file__).parent / "search"
-JUDGING = ("spec", "reader", "sweep", "laws")
+JUDGING = ("spec", "reader", "sweep", "lengths", "laws")
 KNIFE = Tool(0.1, 32.0, 5.8)
 BLADE = Tool(0.1, 90.0, 1.0, 0.8)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from cam.ground.problem import Problem
 from cam.part.details import LEAST_LAND
@@ -60,8 +61,8 @@ def shoulder_measured(bench: Bench, run: Run) -> int:
     """
     if _ring(bench, run) <= LEAST_RING:
         return 0
-    section = run.members[-1].section
-    if section.length_tolerance is not None or section.name in bench.setting.spanned:
+    last = run.members[-1]
+    if last.spare is not None or last.section.name in bench.setting.spanned:
         return 2
     return min(times_measured(run), 1)
 
@@ -74,7 +75,7 @@ def explain_limits(part: Part, bench: Bench) -> Iterator[str]:
             f"no limits are given for the diameter of {quoted(n for r in bare for n in r.names)}: the stops take what "
             f"a last cut takes off a side, {say(bench.cuts.depth, part)}, either way"
         )
-    bare = [r for r in bench.runs if shoulder_measured(bench, r) and r.members[-1].section.length_tolerance is None]
+    bare = [r for r in bench.runs if shoulder_measured(bench, r) and r.members[-1].spare is None]
     if bare:
         yield (
             f"no limits are given for the shoulder past {quoted(r.names[-1] for r in bare)}: the stops take one "
@@ -161,23 +162,22 @@ def _diameter(bench: Bench, run: Run, left: float) -> Measure:
 def _shoulder(bench: Bench, run: Run, left: float) -> Measure:
     """A shoulder's distance from Z zero, always positive; facing makes it longer where Z is negative.
 
-    Its limits are those of the section's length, else one division of the Z dial either way.
+    Its limits are those of the lengths that it ends, else one division of the Z dial either way.
     """
-    section = run.members[-1].section
+    last = run.members[-1]
     target, longer = abs(run.far), run.far < 0
     step = float(bench.shop.lathe.z.division)
-    tolerance = section.length_tolerance
-    lower, upper = (tolerance.lower, tolerance.upper) if tolerance is not None else (-step, step)
+    least, most = replace(last, far=run.far).far_limits or (target - step, target + step)
     return Measure(
         what=f"Z zero to shoulder past {run.names[-1]}",
         kind="length",
         target=target,
-        least=target + lower,
-        most=target + upper,
+        least=least,
+        most=most,
         expected=target - left if longer else target + left,
         cut_left=left,
         sections=run.names[-1:],
         when="before last cut" if left else "after last cut",
         scrap="over" if longer else "under",
-        given=tolerance is not None,
+        given=last.spare is not None,
     )

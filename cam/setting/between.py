@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from dataclasses import replace
+
 from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError
@@ -33,6 +36,7 @@ from cam.setting.profiles import (
     edge_length,
     growth,
 )
+from cam.setting.shoulders import Lengths, aim_lengths
 from cam.setting.turned import Axes, Work, make_turned
 from cam.setting.words import at_most, say
 from cam.shop.model import Centre, Shop
@@ -100,13 +104,18 @@ def holding_of(part: Part, end: End) -> EndHolding:
 
 
 def settle_between(
-    part: Part, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices]
+    part: Part, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices], recorded: Collection[int] = ()
 ) -> tuple[tuple[Setting, ...], list[Problem]]:
     """The settings for one order of ends, and what stands against them; only the first while a length is unmeasured.
 
     Args:
         first: end turned first. shares: indices turned in the first and in the last setting, from their ends inward.
+        recorded: numbers of faces, from the A end, whose places are recorded as really cut.
     """
+    lengths = aim_lengths(
+        part, shop.lathe, *((first, shares) if shares[0] else (other(first), (shares[1], shares[0]))), recorded
+    )
+    part = lengths.part
     blank, problems = _make_blank(part)
     if problems:
         return (), problems
@@ -115,17 +124,20 @@ def settle_between(
     found: list[Setting] = []
     if early:
         facts = _first_facts(blank, first)
-        setting, more = _make_setting(blank, shop, aims, facts, early, late)
+        setting, more = _make_setting(blank, shop, (aims, lengths), facts, early, late)
         problems += more
         found += [setting] if setting else []
     if late and (found or not early) and not part.to_be_measured:
         facts = _second_facts(blank, shop, found[0], last) if found else _first_facts(blank, last)
-        setting, more = _make_setting(blank, shop, aims, facts, late, early)
+        setting, more = _make_setting(blank, shop, (aims, lengths), facts, late, early)
         problems += more
         found += [setting] if setting else []
     if late and found and part.to_be_measured:
         problems += _check_grip_later(part, shop, found[0], last)
     problems += _check_lathe(blank, shop)
+    if found:
+        found[0] = replace(found[0], reasons=(*found[0].reasons, *lengths.reasons))
+        found = [replace(s, longer=lengths.longer) for s in found]
     return tuple(found), problems
 
 
@@ -267,10 +279,7 @@ def _first_facts(blank: Blank, end: End) -> Facts:
     part = blank.part
     extra = float(holding_of(part, end).extra_length)
     axes = Axes(-1, 0.0 - extra) if end == "A" else Axes(1, part.length + extra)
-    words = (
-        f"Z zero is the faced {end} end, at the tailstock. Touch the tool on its rim by the centre, set "
-        "Z to 0."
-    )
+    words = f"Z zero is the faced {end} end, at the tailstock. Touch the tool on its rim by the centre, set Z to 0."
     stock = cylinder(0.0, -blank.length, part.stock.diameter / 2)
     return Facts(
         number=1,
@@ -385,14 +394,14 @@ def _zones_up_to(facts: Facts, part: Part, limit_z: float) -> list[Zone]:
 
 
 def _make_setting(
-    blank: Blank, shop: Shop, aims: Aims, facts: Facts, indices: Indices, others: Indices
+    blank: Blank, shop: Shop, aimed: tuple[Aims, Lengths], facts: Facts, indices: Indices, others: Indices
 ) -> tuple[Setting | None, list[Problem]]:
     """One setting; None where its carrier cannot be settled."""
     part, end = blank.part, facts.end
     holding = holding_of(part, end)
     work = Work(
         part=part,
-        aims=aims,
+        aims=aimed[0],
         end=end,
         axes=facts.axes,
         indices=indices,
@@ -401,6 +410,7 @@ def _make_setting(
         later=others if facts.bare else (),
         problems=[],
         reasons=[],
+        spares=aimed[1].spare,
     )
     turned = make_turned(work)
     least_nose, widest_nose = nose_radii(shop)

@@ -15,6 +15,7 @@ from cam.setting.obstacles import chuck_obstacles
 from cam.setting.order import is_groove
 from cam.setting.outline import cylinder
 from cam.setting.profiles import check_edges_and_corners_fit, draw_least, draw_most
+from cam.setting.shoulders import aim_lengths
 from cam.setting.turned import Axes, Work, make_turned
 from cam.setting.words import say
 from cam.shop.model import Chuck, Shop
@@ -28,6 +29,8 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
     if chuck is None or not indices:
         what = f"nothing is to be turned at the {end} end"
         return (), [Problem(where=holding.where, what=what)] if chuck is not None else []
+    lengths = aim_lengths(part, shop.lathe, end, (indices, ()))
+    part = lengths.part
     axes = Axes(-1, 0.0) if end == "A" else Axes(1, part.length)
     front, facing = -float(holding.stick_out), float(holding.facing)
     head_z = facing - part.stock.length
@@ -41,7 +44,8 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
         extra_length=0.0,
         later=(),
         problems=[],
-        reasons=[],
+        reasons=list(lengths.reasons),
+        spares=lengths.spare,
     )
     turned = make_turned(work)
     least_nose, widest_nose = nose_radii(shop)
@@ -52,7 +56,7 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
         *check_room_at_head(part, shop, turned[-1], limit_z, (f"the {chuck.kind}", front, float(chuck.nose_diameter))),
         *_check_chuck(part, shop, chuck, front - head_z),
     ]
-    setting = _assemble(work, chuck, shop, turned, limit_z)
+    setting = replace(_assemble(work, chuck, shop, turned, limit_z), longer=lengths.longer)
     if part.screwed is not None:
         from cam.setting.threaded import find_threads  # noqa: PLC0415 - only for parts with a thread
 

@@ -70,6 +70,8 @@ class Turned:
         far_edge: outer edge of the far shoulder where the neighbour is not turned in this setting (finished
             before, or left as stock); otherwise None (it is then that neighbour's own edge).
         extra_length: length of its near end that is cut off last, mm: there it may stand as thick as the stock.
+        spare: how far its far shoulder may stand from `far` toward the headstock, and toward the tailstock, by the
+            limits of lengths, mm; None where there are none.
     """
 
     section: Section
@@ -83,6 +85,15 @@ class Turned:
     far_radius: float
     far_edge: Edge | None
     extra_length: float = 0.0
+    spare: tuple[float, float] | None = None
+
+    @property
+    def far_limits(self) -> tuple[float, float] | None:
+        """Least and greatest distance of its far shoulder from Z zero, mm; None without limits."""
+        if self.spare is None:
+            return None
+        nearer, further = (self.spare[1], self.spare[0]) if self.far < 0 else self.spare
+        return abs(self.far) - nearer, abs(self.far) + further
 
     @property
     def end_radius(self) -> float:
@@ -175,6 +186,7 @@ class Setting:
         parted_z: Z of the face by which the program parts the part off; nan where it does not. least and most have
             the slot; the part lies beyond it.
         spanned: names of the sections turned here whose far shoulder a measured span counts from or to.
+        longer: by how much the whole part is made longer than drawn, mm, so that each length is in its limits' middle.
     """
 
     number: int
@@ -214,6 +226,7 @@ class Setting:
     parted_z: float = math.nan
     hollow: float = 0.0
     spanned: tuple[str, ...] = ()
+    longer: float = 0.0
 
     def to_setting(self, z: float) -> float:
         """Setting Z of a part z."""

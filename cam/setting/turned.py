@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
@@ -35,6 +36,7 @@ class Work:
         end_z: Z of the end as it will be; further out than the finished end by extra_length mm.
         later: indices of the sections that the other setting still turns.
         problems, reasons: lists to which what comes up is added.
+        spares: of faces by their number from the A end, as cam.setting.shoulders has them.
     """
 
     part: Part
@@ -47,6 +49,14 @@ class Work:
     later: tuple[int, ...]
     problems: list[Problem]
     reasons: list[str]
+    spares: Mapping[int, tuple[float, float]]
+
+    def spare(self, index: int) -> tuple[float, float] | None:
+        """How far a section's far shoulder may stand toward the headstock and the tailstock, mm; None: no limits."""
+        groove = self.groove(index)
+        last = index if groove is None else groove
+        found = self.spares.get(last + 1 if self.end == "A" else last)
+        return found[::-1] if found is not None and self.end == "A" else found
 
     def section(self, index: int) -> Section:
         """The section at this place in the part."""
@@ -154,6 +164,7 @@ def make_turned(work: Work) -> tuple[Turned, ...]:
                 far_radius=far.radius if far.kind == "shoulder" else radius_far,
                 far_edge=far.edge,
                 extra_length=0.0 if found else work.extra_length,
+                spare=work.spare(index) if far.kind == "shoulder" else None,
             )
         )
         near, before = far.z, far.kind

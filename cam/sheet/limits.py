@@ -85,13 +85,12 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
         more = abs(growth(turned)) * half_z + ANGLE * (turned.near - turned.far)
         under, over = under + more, over + more
     deep = short = half_z
-    if section.length_tolerance is not None:
-        lower, upper = section.length_tolerance.lower, section.length_tolerance.upper
-        deep, short = (upper, -lower) if turned.far < 0 else (-lower, upper)
+    if turned.spare is not None:
+        deep, short = turned.spare
         if f"shoulder past {name}" in coarse:
             deep, short = max(deep, half_z), max(short, half_z)
     under, over, deep, short = (max(v, 0.0) for v in (under, over, deep, short))
-    return Spare(under, over, deep, short, section.tolerance is not None, section.length_tolerance is not None)
+    return Spare(under, over, deep, short, section.tolerance is not None, turned.spare is not None)
 
 
 def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float) -> Setting:

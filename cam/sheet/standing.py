@@ -196,7 +196,7 @@ def _needed(turned: Turned, edge: float) -> Iterator[tuple[str, tuple[bool, ...]
         yield "diameter", (True, False)
     height = turned.far_radius - turned.radius_far - edge
     round_ = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
-    if section.length_tolerance is not None and turned.far_kind == "shoulder" and height > round_ + 2 * EDGE:
+    if turned.spare is not None and height > round_ + 2 * EDGE:
         yield "shoulder", (True, False)
 
 
@@ -289,7 +289,7 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
     if line.least is None or line.most is None:
         return
     where = Where(path=sheet.path, line=line.line)
-    limits = part_limits(members) if line.of == "diameter" else shoulder_limits(members[-1])
+    limits = part_limits(members) if line.of == "diameter" else members[-1].far_limits
     given = f"{line.least.text} to {line.most.text}"
     if limits is None:
         yield from _check_own_limits(sheet, setting, line, members)
@@ -336,14 +336,6 @@ def part_limits(members: Iterable[Turned]) -> tuple[float, float] | None:
             least = max(least, nominal + t.section.tolerance.lower)
             most = min(most, nominal + t.section.tolerance.upper)
     return None if math.isinf(most) else (least, most)
-
-
-def shoulder_limits(turned: Turned) -> tuple[float, float] | None:
-    """Limits of a shoulder's distance from Z 0, mm; None where there are none."""
-    tolerance = turned.section.length_tolerance
-    if tolerance is None:
-        return None
-    return abs(turned.far) + tolerance.lower, abs(turned.far) + tolerance.upper
 
 
 def _inward(figure: Figure, limit: float, *, up: bool) -> bool:

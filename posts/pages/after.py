@@ -88,7 +88,7 @@ def next_words(plan: Plan, index: int, figures: Figures, milled: Sequence[str]) 
 
 def _end_words(plan: Plan, figures: Figures) -> Iterator[str]:
     """How the part comes off its bar, or its extra lengths off it."""
-    length = figures.place(plan.part.length)
+    length = figures.place(made_length(plan))
     if plan.part.screwed is not None:
         from posts.screw_pages import next_words as screw_next  # noqa: PLC0415 - only for parts with a thread
 
@@ -100,6 +100,11 @@ def _end_words(plan: Plan, figures: Figures) -> Iterator[str]:
     elif plan.part.holding.method != "between centres":
         yield f"Saw or part it off last, {length} from the finished end, and dress that end."
     yield from (f"{text[0].upper()}{text[1:]}." for text in cut_off(plan, figures))
+
+
+def made_length(plan: Plan) -> float:
+    """Of the whole part as it is to be made, mm."""
+    return plan.part.length + plan.settings[0].setting.longer
 
 
 def cut_off(plan: Plan, figures: Figures) -> list[str]:
@@ -114,7 +119,7 @@ def cut_off(plan: Plan, figures: Figures) -> list[str]:
         return []
     return [
         f"last of all, saw or part off the extra length, {listed(extra)}, centre holes and all, and dress to "
-        f"{figures.place(plan.part.length)} over both ends; no work between centres after that"
+        f"{figures.place(made_length(plan))} over both ends; no work between centres after that"
     ]
 
 
@@ -152,8 +157,7 @@ def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
 
 def _length(t: Turned, figures: Figures) -> tuple[str, str]:
     """Aim and limits of a shoulder's distance from Z 0."""
-    tolerance = t.section.length_tolerance
-    if tolerance is None:
+    if t.far_limits is None:
         return figures.place(abs(t.far)), ""
-    limits = figures.limits_along(abs(t.far) + tolerance.lower, abs(t.far) + tolerance.upper)
+    limits = figures.limits_along(*t.far_limits)
     return figures.place(abs(t.far)), f"({' to '.join(limits)})"

@@ -353,10 +353,10 @@ class RowMaker:
     def shoulder_limits(self, cut: Pass) -> tuple[float, float]:
         """Limits of the Z stop, mm, about where the plan has it; minus to plus infinity where there are none."""
         last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
-        if last is None or last.section.length_tolerance is None or last.far_kind != "shoulder":
+        if last is None or last.far_limits is None:
             return -float("inf"), float("inf")
-        limits, far = last.section.length_tolerance, abs(last.far)
-        low, high = self.figures.inside(far + limits.lower, far + limits.upper, along=True)
+        far = abs(last.far)
+        low, high = self.figures.inside(*last.far_limits, along=True)
         lower, upper = low - far, high - far
         low, high = (lower, upper) if last.far > 0 else (-upper, -lower)
         return cut.z_to + low, cut.z_to + high

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tests.search.lengths import broken, stood
 from tests.search.reader import Program, read
 from tests.search.spec import Corner, Edge, Part
 from tests.search.sweep import Array, Piece, Tool, lowest_at, pieces_of, ways_of
@@ -115,7 +116,7 @@ class Wanted:
     def band(self, i: int, z: float) -> tuple[float, float]:
         """Least and greatest radius of a section's surface carried on to z, mm."""
         s = self.part.sections[i]
-        slope = (s.db - s.da) / s.length
+        slope = 2 * self.rise(i, "a")
         size = s.da + slope * (z - self.faces[i])
         low, high = self.offsets[i]
         return (size + low) / 2, (size + high) / 2
@@ -132,7 +133,7 @@ class Wanted:
     def rise(self, i: int, side: str) -> float:
         """Growth of a section's radius for each mm inward from its side."""
         s = self.part.sections[i]
-        return (s.db - s.da) / 2 / s.length * (1 if side == "a" else -1)
+        return (s.db - s.da) / 2 / (self.faces[i + 1] - self.faces[i]) * (1 if side == "a" else -1)
 
     def off(self, i: int, side: str, z: float) -> float:
         """Distance of z from the section's face at its side, mm."""
@@ -241,6 +242,8 @@ def hold(part: Part, shop: Shop, texts: list[str]) -> None:
     Raises:
         BrokenLawError: the first that it breaks.
     """
+    if any(s.length_limits is not None for s in part.sections):
+        part = _stood(part, shop, texts)
     settings = settings_of(part, texts)
     for setting in settings:
         _speeds(setting.program, shop)
@@ -249,6 +252,28 @@ def hold(part: Part, shop: Shop, texts: list[str]) -> None:
         where = "with slides loose at first" if loose else "with slides held against their screws"
         _rapids(part, shop, cut, where)
         Finished(part, shop, cut, where).hold()
+
+
+def _stood(part: Part, shop: Shop, texts: list[str]) -> Part:
+    """The part with its faces where the programs leave them; the law of lengths is held.
+
+    Raises:
+        BrokenLawError: it is broken.
+    """
+    known = {0, len(part.sections)}
+
+    def find(part: Part, at: int) -> dict[int, float]:
+        settings = settings_of(part, texts)[: at + 1]
+        cut = [(s, pieces_of(s.program.motions, shop.x, shop.z, loose=False)) for s in settings]
+        found = Finished(part, shop, cut, "").shoulders(up=settings[at].end == "A")
+        known.update(found)
+        return found
+
+    part = stood(part, [s.program.comments for s in settings_of(part, texts)], find)
+    room = part.stock_length - part.length - sum(part.extra.values()) if part.method != "chuck" else 1.0
+    if words := broken(part, known, room=room):
+        raise BrokenLawError(words)
+    return part
 
 
 def _speeds(program: Program, shop: Shop) -> None:
@@ -379,7 +404,7 @@ class Finished:
             if float(np.ptp(found)) > FINE:
                 self._fail(f'"{s.name}" is no cylinder: {2 * found.min():.4f} to {2 * found.max():.4f}')
             return float(found.mean()), float(found.mean())
-        slope = (s.db - s.da) / 2 / s.length
+        slope = self.wanted.rise(i, "a")
         return tuple(float(np.mean(found + slope * (self.wanted.places[i + k] - zs))) for k in (0, 1))  # type: ignore[return-value]
 
     def _shoulder(self, i: int, sizes: list[tuple[float, float]]) -> None:
@@ -392,22 +417,43 @@ class Finished:
             self._fail(f"the shoulder between {names}, drawn {drawn / 2:+.3f} mm, is {rise:+.4f} mm high")
         thin, thick = (i - 1, i) if rise > 0 else (i, i - 1)
         sides = ("b", "a") if rise > 0 else ("a", "b")
-        foot = 0.0
-        corner = part.corner(thin, sides[0])
-        if corner is not None and corner.kind != "undercut":
-            foot = corner.radius if corner.kind == "fillet" else self.shop.tools[2 if part.is_groove(thin) else 1].nose
+        foot = self._foot(thin, sides[0])
         low = min(sizes[i - 1][1], sizes[i][0]) + max(foot, 0.0)
         high = max(sizes[i - 1][1], sizes[i][0]) - part.edge(thick, sides[1]).size
         high -= NEAR * max(-self.wanted.rise(thick, sides[1]), 0.0)  # of a taper beside its face
-        tolerance = FINE
-        limits = part.sections[thin].length_limits
-        if limits is not None:
-            tolerance = max(abs(limits[0]), abs(limits[1]))
         for share in (0.25, 0.75) if high - low > 0.01 else ():
             found = self._where(i, low + (high - low) * share, up=rise > 0)
-            if found is None or abs(found - place) > tolerance:
+            if found is None or abs(found - place) > FINE:
                 said = "nowhere" if found is None else f"at {found:.4f}"
                 self._fail(f"the shoulder between {names} stands {said}, {place:.4f} mm from the A end wanted")
+
+    def shoulders(self, *, up: bool) -> dict[int, float]:
+        """Where every shoulder that rises (up) or falls from the A end stands, mm from that end, by its number."""
+        found = {}
+        for i in range(1, len(self.part.sections)):
+            before, after = self.part.size_at(i - 1, "b"), self.part.size_at(i, "a")
+            if abs(after - before) <= 1e-9 or (after > before) != up:
+                continue
+            (thin, side), thick = ((i - 1, "b"), i) if up else ((i, "a"), i - 1)
+            if self.part.is_groove(thin):
+                beyond = self.part.size_at(thin - 1 if up else thin + 1, side)
+                if beyond > max(before, after):
+                    continue  # it belongs to the other side
+            low = self.wanted.band(thin, self.wanted.places[i])[1]
+            high = self.wanted.band(thick, self.wanted.places[i])[0]
+            low = min(low + self._foot(thin, side), high)
+            high = max(high - self.part.edge(thick, "a" if up else "b").size, low)
+            place = self._where(i, (low + high) / 2, up=up)
+            if place is not None:
+                found[i] = place
+        return found
+
+    def _foot(self, i: int, side: str) -> float:
+        """How high a section's corner reaches up the face, mm."""
+        corner = self.part.corner(i, side)
+        if corner is None or corner.kind == "undercut":
+            return 0.0
+        return corner.radius if corner.kind == "fillet" else self.shop.tools[2 if self.part.is_groove(i) else 1].nose
 
     def _where(self, i: int, radius: float, *, up: bool) -> float | None:
         """Where the outline passes a radius near the face between two sections, by halving; None where it does not."""

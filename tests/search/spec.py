@@ -62,7 +62,8 @@ class Part:
     Attributes:
         method: "between centres" or "chuck". extra: length beyond each end. centres: at the tailstock. holes: named
             centre holes, where they are.
-        span: index of the section whose length is measured, or -1.
+        span: index of the section whose length is measured, or -1. stands: how much further from the A end than drawn
+            faces are aimed at, by number.
     """
 
     unit: str
@@ -79,18 +80,19 @@ class Part:
     stick_out: float = 0.0
     facing: float = 0.5
     span: int = -1
+    stands: dict[int, float] = field(default_factory=dict)
 
     @property
     def length(self) -> float:
         """Over both ends, mm."""
-        return math.fsum(s.length for s in self.sections)
+        return math.fsum(s.length for s in self.sections) + self.stands.get(len(self.sections), 0.0)
 
     def faces(self) -> list[float]:
-        """Drawn places of all faces from the A end, mm, both ends with them."""
+        """Places of all finished faces from the A end, mm, both ends with them: as drawn, and as they are aimed at."""
         found = [0.0]
         for s in self.sections:
             found.append(found[-1] + s.length)
-        return found
+        return [place + self.stands.get(i, 0.0) for i, place in enumerate(found)]
 
     def index(self, name: str) -> int:
         """Of the section of a name, in whatever case a program has it."""

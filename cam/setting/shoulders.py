@@ -1,0 +1,350 @@
+"""The places to aim shoulders at: the middle of the limits of each length, from the metal already aimed.
+
+Every face is reckoned from the end that is turned first. Faces made in the first setting are counted from that end,
+those of the second from the deepest shoulder of the first, where Z is zero then; a length without limits between the
+two takes up what they move by, or else the length of the whole part does.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import replace
+
+from cam.ground.frozen import Row, frozen
+from cam.lengths.whole import measured_of
+from cam.part.model import End, Part, Section
+from cam.part.spans import Span
+from cam.setting.apart import GENERAL
+from cam.setting.order import Share, is_groove
+from cam.setting.words import quoted, say
+from cam.shop.model import Lathe
+
+FINE = 1e-9
+WELL_WITHIN = 0.25
+"""How far from the middle of the limits a settable size may lie to be aimed at, as a share of their width."""
+LEAST_SHARE = 0.1
+"""Of a short length without limits: the share that it may give to, or take from, its neighbours. Common practice."""
+
+
+@frozen
+class Lengths:
+    """Where every face is aimed at.
+
+    Attributes:
+        part: the part with its faces there; `length` of its sections stays as drawn.
+        spare: of each face that limits ask for, by its number from the A end: how far it may stand beside its aim
+            toward the A end, and toward the B end, mm.
+        longer: by how much the whole part is made longer than drawn, mm.
+        reasons: a sentence for every aim that is not simply the middle of the limits.
+    """
+
+    part: Part
+    spare: Mapping[int, tuple[float, float]]
+    longer: float
+    reasons: tuple[str, ...]
+
+
+class _Stretch(Row):
+    """A section, with the groove cut together with it, between two faces counted from the end turned first.
+
+    Attributes:
+        near, far: numbers of its faces. limits: of its length, on what is drawn, mm; None where there are none.
+        groove: number of the face where its groove begins; None without one. section: whose limits they are.
+    """
+
+    near: int
+    far: int
+    limits: tuple[float, float] | None
+    groove: int | None
+    section: Section
+
+
+class _Made(Row):
+    """A shoulder that a setting makes.
+
+    Attributes:
+        early: whether the first setting does. left: on it for later, mm. section: that ends in it.
+    """
+
+    early: bool
+    left: float
+    section: Section
+
+
+def aim_lengths(part: Part, lathe: Lathe, first: End, share: Share, recorded: Collection[int] = ()) -> Lengths:
+    """Aim every shoulder at the middle of the limits of its length, where the Z slide can be set.
+
+    What a span counts from or to is solved already, and stays; so does what is recorded.
+
+    Args:
+        first: the end turned first. share: places of the sections turned in each setting, from its end inward.
+        recorded: numbers of the faces, from the A end, whose places are recorded as really cut.
+    """
+    return _Aiming(part, lathe, first, share, recorded).aim()
+
+
+class _Aiming:
+    """The faces of one part, counted from the end that is turned first."""
+
+    def __init__(self, part: Part, lathe: Lathe, first: End, share: Share, recorded: Collection[int]) -> None:
+        self.part, self.step, self.first, self.share = part, float(lathe.z.division), first, share
+        self.count = len(part.sections)
+        faces = [0.0, *(s.end for s in part.sections)]
+        self.drawn = faces if first == "A" else [faces[-1] - z for z in reversed(faces)]
+        self.new = list(self.drawn)
+        self.pinned = {self.face(n) for n in recorded} | {self.face(n) for n in _spanned(part)}
+        if part.measured is not None:
+            self.pinned.add(self.count)
+        self.spans = [span.tolerance for span in _spans(part) if span.tolerance is not None]
+        self.made = dict(self._shoulders())
+        self.stretches = list(self._cut_up())
+        self.datum = max((n for n, made in self.made.items() if made.early), default=0)
+        self.between: dict[int, str] = {}
+        self.short = False
+
+    def face(self, number: int) -> int:
+        """A face's number counted from the other end, if the B end is turned first."""
+        return number if self.first == "A" else self.count - number
+
+    def at(self, place: int) -> int:
+        """The section between the face of this number and the next, by its place in the part."""
+        return place if self.first == "A" else self.count - 1 - place
+
+    def aim(self) -> Lengths:
+        """All faces."""
+        holding = self.part.holding.end_a if self.first == "A" else self.part.holding.end_b
+        extra = float(holding.extra_length) if holding is not None else 0.0
+        early = [s for s in self.stretches if s.far <= self.datum]
+        late = [s for s in self.stretches if s.far > self.datum]
+        for stretch in early:
+            self.go(stretch, 1, -extra)
+        if not math.isnan(math.fsum(self.drawn)):
+            self.close(late, -extra)
+        if self.new[-1] > self.drawn[-1] + self.room() + FINE:
+            self.new, self.between, self.short = list(self.drawn), {}, True
+        for s in self.stretches:
+            if s.groove is not None:
+                self.new[s.groove] += self._shift(s.far if s.groove > s.near else s.near)
+        return Lengths(
+            part=self._moved(),
+            spare=dict(self._spares()),
+            longer=0.0 if math.isnan(self.drawn[-1]) else self._shift(self.count),
+            reasons=tuple(self._reasons()),
+        )
+
+    def room(self) -> float:
+        """How much longer the part may be made from its bar, mm."""
+        holding = self.part.holding
+        ends = [float(e.extra_length) for e in (holding.end_a, holding.end_b) if e is not None]
+        return float(self.part.stock.length) - self.drawn[-1] - math.fsum(ends) - float(holding.facing)
+
+    # --- what there is
+
+    def _shoulders(self) -> Iterator[tuple[int, _Made]]:
+        """Faces that rise at the far end of a section, by number, and the setting that makes them."""
+        for early, indices in ((True, self.share[0]), (False, self.share[1])):
+            toward = 1 if early == (self.first == "A") else -1
+            for i in indices:
+                groove = self._groove(i, toward)
+                last = i if groove is None else groove
+                beyond = last + toward
+                if not 0 <= beyond < self.count or (self._rise(i, beyond, toward) <= FINE and groove is None):
+                    continue
+                left = self.part.sections[last].finish.on_face
+                yield self.face(last + (1 if toward > 0 else 0)), _Made(early, left, self.part.sections[i])
+
+    def _rise(self, i: int, beyond: int, toward: int) -> float:
+        one, two = self.part.sections[i], self.part.sections[beyond]
+        return two.diameter_a - one.diameter_b if toward > 0 else two.diameter_b - one.diameter_a
+
+    def _groove(self, i: int, toward: int) -> int | None:
+        """The groove cut together with a section, at its side toward the headstock."""
+        found, beyond = i + toward, i + 2 * toward
+        if not (0 <= beyond < self.count and is_groove(self.part, found)):
+            return None
+        return found if self.part.sections[beyond].thickest >= self.part.sections[i].thickest else None
+
+    def _cut_up(self) -> Iterator[_Stretch]:
+        """The whole part as stretches."""
+        owners: dict[int, int] = {}
+        for early, indices in ((True, self.share[0]), (False, self.share[1])):
+            toward = 1 if early == (self.first == "A") else -1
+            owners |= {g: i for i in indices if (g := self._groove(i, toward)) is not None and g not in owners}
+        place = 0
+        while place < self.count:
+            here = self.at(place)
+            after = self.at(place + 1) if place + 1 < self.count else None
+            if owners.get(here) is not None and owners[here] == after:
+                yield _Stretch(
+                    place, place + 2, self._limits(owners[here]), place + 1, self.part.sections[owners[here]]
+                )
+                place += 2
+            elif after is not None and owners.get(after) == here:
+                yield _Stretch(place, place + 2, self._limits(here), place + 1, self.part.sections[here])
+                place += 2
+            else:
+                yield _Stretch(place, place + 1, self._limits(here), None, self.part.sections[here])
+                place += 1
+
+    def _limits(self, index: int) -> tuple[float, float] | None:
+        """Limits of a section's own length; a span's are on the other side of its shoulder, and a groove has none."""
+        tolerance = self.part.sections[index].length_tolerance
+        if tolerance is None or is_groove(self.part, index) or any(tolerance is t for t in self.spans):
+            return None
+        return tolerance.lower, tolerance.upper
+
+    # --- where they go
+
+    def close(self, late: list[_Stretch], zero: float) -> None:
+        """Aim the faces beyond the deepest shoulder of the first setting, and the far end.
+
+        Lengths with limits follow one another from that shoulder; from the first without limits on, which takes up
+        the rest, they are counted from the far end.
+
+        Args:
+            zero: where Z is zero if the first setting makes no shoulder, mm.
+        """
+        if self.datum in self.made:
+            zero = self.new[self.datum] - self.made[self.datum].left
+        gap = next((k for k, s in enumerate(late) if s.limits is None or not self.real(s.far)), len(late))
+        for stretch in late[:gap]:
+            self.go(stretch, 1, zero)
+        if gap == len(late):
+            return
+        for more in (0.0, 1.0):
+            taken = self.length(late[gap]) - self.drawn_length(late[gap])
+            over = max(abs(taken) - _general(self.drawn_length(late[gap])), 0.0) * more
+            if over and self.count not in self.pinned:
+                self.new[-1] -= math.copysign(over, taken)
+            for stretch in reversed(late[gap + 1 :]):
+                self.go(stretch, -1, zero)
+
+    def go(self, stretch: _Stretch, way: int, zero: float) -> None:
+        """Aim one end of a stretch from the other: the far one from the near one (way 1), or the other way.
+
+        Args:
+            zero: where Z is zero in the setting that makes the shoulder, mm.
+        """
+        start, end = (stretch.near, stretch.far) if way > 0 else (stretch.far, stretch.near)
+        if end in self.pinned:
+            return
+        plain = self.new[start] + way * self.drawn_length(stretch)
+        if stretch.limits is None or not self.real(end):
+            most = _general(self.drawn_length(stretch))
+            self.new[end] = min(max(self.drawn[end], plain - most), plain + most)
+            return
+        low, high = sorted(plain + way * v for v in stretch.limits)
+        self.new[end] = self.settle(end, (low + high) / 2, (low, high), zero)
+
+    def real(self, face: int) -> bool:
+        """Whether a face is a shoulder that is turned, or an end; two sections of one size meet at none."""
+        return face in self.made or face == self.count
+
+    def settle(self, face: int, wanted: float, limits: tuple[float, float], zero: float) -> float:
+        """The place where the Z slide can be set to, if that is well within the limits; else the place wanted."""
+        made, (low, high) = self.made.get(face), limits
+        if made is None:
+            return wanted
+        left = -made.left if made.early else made.left
+        steps = (wanted + left - zero) / self.step
+        whole = (
+            math.ceil(steps - 0.5 - FINE) if made.early else math.floor(steps + 0.5 + FINE)
+        )  # of two what leaves more
+        settable = whole * self.step + zero - left
+        self.between.pop(face, None)
+        if abs(settable - wanted) <= (high - low) * WELL_WITHIN + FINE:
+            return settable
+        self.between[face] = made.section.name
+        return min(max(round(wanted + left - zero, 3) + zero - left, low), high)
+
+    def length(self, stretch: _Stretch) -> float:
+        """As aimed, mm."""
+        return self.new[stretch.far] - self.new[stretch.near]
+
+    def drawn_length(self, stretch: _Stretch) -> float:
+        """As drawn, mm."""
+        return self.drawn[stretch.far] - self.drawn[stretch.near]
+
+    def _shift(self, face: int) -> float:
+        return self.new[face] - self.drawn[face]
+
+    # --- what comes of it
+
+    def _moved(self) -> Part:
+        """The part with its faces where they are aimed at."""
+        if all(n == d or math.isnan(d) for n, d in zip(self.new, self.drawn, strict=True)):
+            return self.part
+        places = self.new if self.first == "A" else [self.new[-1] - u for u in reversed(self.new)]
+        sections = tuple(
+            replace(s, start=a, end=b) for s, a, b in zip(self.part.sections, places, places[1:], strict=False)
+        )
+        return replace(self.part, sections=sections)
+
+    def _spares(self) -> Iterator[tuple[int, tuple[float, float]]]:
+        """How far each limited shoulder may stand beside its aim, by its number from the A end."""
+        for face, made in self.made.items():
+            found = [v for v in (self._own(face, made), self._beyond(face, made)) if v is not None]
+            if not found:
+                continue
+            low, high = max(v[0] for v in found), min(v[1] for v in found)
+            if low > high:
+                low, high = found[0]
+            before, after = self.new[face] - low, high - self.new[face]
+            yield self.face(face), (before, after) if self.first == "A" else (after, before)
+
+    def _own(self, face: int, made: _Made) -> tuple[float, float] | None:
+        """Least and greatest place by the limits of the section that ends in a shoulder, or of the span beyond it."""
+        tolerance = made.section.length_tolerance
+        if tolerance is not None and any(tolerance is t for t in self.spans):
+            way = -1 if made.early else 1
+            low, high = sorted(self.new[face] + way * v for v in (tolerance.lower, tolerance.upper))
+            return low, high
+        return self._by(face, 1 if made.early else -1)
+
+    def _beyond(self, face: int, made: _Made) -> tuple[float, float] | None:
+        """The same by the length between a shoulder of the second setting and what the first one left."""
+        before = next((s.near for s in self.stretches if s.far == face), self.count)
+        return None if made.early or before > self.datum else self._by(face, 1)
+
+    def _by(self, face: int, way: int) -> tuple[float, float] | None:
+        """The same by the stretch before a face (way 1), or after it."""
+        found = next((s for s in self.stretches if (s.far if way > 0 else s.near) == face), None)
+        if found is None or found.limits is None:
+            return None
+        plain = self.new[found.near if way > 0 else found.far] + way * self.drawn_length(found)
+        low, high = sorted(plain + way * v for v in found.limits)
+        return None if math.isnan(low) else (low, high)
+
+    def _reasons(self) -> Iterator[str]:
+        """The reasons for aims that are not simply the middle of their limits."""
+        if self.between:
+            yield (
+                f"The shoulder past {quoted(self.between.values())} is aimed between two settings of the Z slide "
+                f"({say(self.step, self.part)} apart) so as to stay well within the limits: set the last cut by eye "
+                "between the marks."
+            )
+        if self.short:
+            yield "Lengths are aimed at as drawn: the bar is too short for the middle of the limits of each."
+        if abs(self._shift(self.count)) > FINE:
+            yield (
+                f"The part is made {say(self.new[-1], self.part)} long, {say(self.drawn[-1], self.part)} drawn, so "
+                "that each length comes to the middle of its limits."
+            )
+
+
+def _spans(part: Part) -> tuple[Span, ...]:
+    measured = measured_of(part)
+    return measured.spans if measured is not None else ()
+
+
+def _spanned(part: Part) -> Iterator[int]:
+    """Numbers of the faces that spans count from and to."""
+    names = [s.name for s in part.sections]
+    for span in _spans(part):
+        yield from (names.index(span.first), names.index(span.last) + 1)
+
+
+def _general(length: float) -> float:
+    """What a length without limits may differ from what is drawn, mm (ISO 2768-1 fine, less where it is short)."""
+    return min(next(within for most, within in GENERAL if length <= most), length * LEAST_SHARE)

@@ -1,0 +1,169 @@
+"""Shoulders are aimed at the middle of the limits of lengths, as the Z slide can be set, whatever else there is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from random import Random
+
+import pytest
+
+from cam.ground.problem import ProblemError
+from cam.part.model import Part
+from cam.setting import settle
+from cam.setting.model import Setting
+from tests.search.draw import draw_part, draw_shop
+from tests.specimens import moon_carriage_spindle, part_from, shop_from
+
+SHARE = 0.25
+"""Of the width of its limits, how far from their middle a length may be aimed, as diameters are."""
+FINE = 1e-6
+ONE_SIDED = [(-0.03, 0.0), (0.0, 0.03), (-0.1, 0.0), (0.0, 0.05), (-0.02, 0.02), (-0.06, -0.02)]
+
+
+def faces_of(part: Part, settings: Sequence[Setting]) -> dict[int, float]:
+    """Where each shoulder, and each end, will stand: by its number from the A end, mm from that end."""
+    names = [s.name for s in part.sections]
+    first = settings[0]
+    found = {0: 0.0}
+    for setting in settings:
+        way = 1 if setting.end == "A" else -1
+        for t in setting.turned:
+            if t.far_kind != "shoulder":
+                continue
+            at = names.index(t.section.name)
+            beyond = at + way
+            if 0 <= beyond < len(names) and part.sections[beyond].role == "undercut":
+                size, after = part.sections[beyond].thickest, beyond + way
+                at = beyond if t.section.thickest > size < part.sections[after].thickest else at
+            found[at + (way > 0)] = setting.to_part(t.far - part.sections[at].finish.on_face)
+    holding = part.holding
+    extras = [float(e.extra_length) for e in (holding.end_a, holding.end_b) if e is not None]
+    if holding.method == "between centres":
+        found[len(names)] = first.end_z - first.head_z - sum(extras)
+    return found
+
+
+def drawn(seed: int, *, span: bool) -> tuple[Part, tuple[Setting, ...], float] | None:
+    """A random part with limits on most lengths, its settings and the division of Z; None where it is refused."""
+    rng = Random(f"{seed} lengths")
+    shop = draw_shop(rng)
+    part = draw_part(rng, shop.shop)
+    if span != (part.span >= 0):
+        return None
+    for i, s in enumerate(part.sections):
+        s.length_limits = rng.choice(ONE_SIDED) if rng.random() < 0.7 and i != part.span else None
+    try:
+        read, lathe = part_from(part.text()), shop_from(shop.text)
+        return read, settle(read, lathe), float(lathe.lathe.z.division)
+    except ProblemError:
+        return None
+
+
+def test_every_shoulder_is_aimed_well_within_the_limits_of_lengths() -> None:
+    one_sided = between = longer = 0
+    for seed in range(130):
+        if (found := drawn(seed, span=False)) is None:
+            continue
+        part, settings, division = found
+        faces, reasons = faces_of(part, settings), " ".join(r for s in settings for r in s.reasons)
+        moved = faces.get(len(part.sections), part.length) - part.length
+        assert (settings[0].longer != 0) == ("The part is made" in reasons), seed
+        assert abs(moved - settings[0].longer) < FINE or settings[0].chuck, seed
+        if "the bar is too short for the middle" in reasons:
+            continue
+        longer += settings[0].longer != 0
+        for at, s in enumerate(part.sections):
+            if s.length_tolerance is None or not {at, at + 1} <= set(faces):
+                continue
+            low, high = s.length + s.length_tolerance.lower, s.length + s.length_tolerance.upper
+            off = abs(faces[at + 1] - faces[at] - (low + high) / 2) / (high - low)
+            assert off <= SHARE + FINE, (seed, s.name)
+            one_sided += low + high != 2 * s.length
+        for t in (t for s in settings for t in s.turned if t.spare is not None):
+            if abs(t.far / division - round(t.far / division)) > FINE:
+                assert f'"{t.section.name}"' in reasons
+                assert "between two settings of the Z slide" in reasons
+                between += 1
+    assert one_sided > 70, one_sided
+    assert between
+    assert longer
+
+
+def test_what_a_span_counts_from_is_not_aimed_twice() -> None:
+    tried = 0
+    for seed in range(200):
+        if (found := drawn(seed, span=True)) is None:
+            continue
+        part, settings, _ = found
+        at = next(i for i, s in enumerate(part.sections) if "solved" in s.length.text)
+        faces = faces_of(part, settings)
+        for face, place in ((at, part.sections[at].start), (at + 1, part.sections[at].end)):
+            if face in faces:
+                assert faces[face] == pytest.approx(place, abs=1e-9), seed
+                tried += 1
+    assert tried > 3
+
+
+ARBOR = """
+name = "arbor"
+corners = "fillet up to 0.2 mm"
+edges = "sharp"
+[stock]
+material = "brass"
+diameter = "10 mm"
+length = "70 mm"
+[holding]
+method = "between centres"
+first = "A"
+[holding.end_a]
+tail_centre = "half centre"
+extra_length = "0 mm"
+[holding.end_b]
+tail_centre = "half centre"
+extra_length = "0 mm"
+"""
+PLAIN = '[[section]]\nname = "{}"\nrole = "plain"\ndiameter = "{} mm"\nlength = "{} mm"\nfinish = "turn"\n{}'
+
+
+def shoulders(*limits: str) -> tuple[dict[str, tuple[float, tuple[float, float] | None]], Sequence[Setting]]:
+    """Of an arbor of five steps with these limits of lengths: where each shoulder is aimed, and may stand."""
+    sizes = ((5, 10), (6, 6), (9, 14), (7, 20), (5, 8))
+    rows = [f'length_tolerance = "{v}"\n' if v else "" for v in limits]
+    tables = [PLAIN.format(f"s{i}", *size, row) for i, (size, row) in enumerate(zip(sizes, rows, strict=True))]
+    settings = settle(part_from(ARBOR + "".join(tables)), moon_carriage_spindle()[1])
+    found = {t.section.name: (t.far, t.far_limits) for s in settings for t in s.turned if t.far_kind == "shoulder"}
+    return found, settings
+
+
+def near(found: tuple[float, tuple[float, float] | None], far: float, *limits: float) -> bool:
+    """Whether a shoulder is aimed at and limited so."""
+    return found[0] == pytest.approx(far) and found[1] == (pytest.approx(limits) if limits else None)
+
+
+def test_a_length_without_limits_takes_up_what_its_neighbour_is_aimed_off() -> None:
+    """Z of the first setting counts from the A end, of the second from the shoulder past s1; its dial has 0.02."""
+    found, settings = shoulders("", "+0 / -0.04 mm", "", "+0 / -0.04 mm", "")
+    assert near(found["s0"], -10)
+    assert near(found["s1"], -15.98, 15.96, 16.0)
+    assert near(found["s4"], 34.02)
+    assert near(found["s3"], 14.04, 14.02, 14.06)
+    assert settings[0].head_z == pytest.approx(-58)
+
+
+def test_neighbours_with_limits_are_aimed_from_one_another() -> None:
+    found, settings = shoulders("+0 / -0.04 mm", "+0 / -0.04 mm", "+0 / -0.04 mm", "", "")
+    assert near(found["s0"], -9.98, 9.96, 10.0)
+    assert near(found["s1"], -15.96, 15.94, 15.98)
+    assert near(found["s3"], 13.98, 13.96, 14.0)  # the collar, whose other face the first setting made
+    assert settings[0].head_z == pytest.approx(-58)
+    found, settings = shoulders(*["+0 / -0.04 mm"] * 5)  # nothing is free: the whole part is shorter
+    assert near(found["s3"], 13.98, 13.96, 14.0)
+    assert near(found["s4"], 33.96, 33.94, 33.98)
+    assert settings[0].head_z == pytest.approx(-57.9)
+    assert "The part is made 57.9 mm long, 58 mm drawn" in " ".join(settings[0].reasons)
+
+
+def test_a_middle_between_two_marks_is_said() -> None:
+    found, settings = shoulders("", "+0 / -0.018 mm", "", "", "")
+    assert near(found["s1"], -15.991, 15.982, 16.0)
+    assert 'shoulder past "s1" is aimed between two settings of the Z slide' in " ".join(settings[0].reasons)
