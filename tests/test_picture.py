@@ -31,7 +31,7 @@ from cam.picture.breaks import BrokenView
 from cam.picture.convert import _fonts
 from cam.picture.draft import BOLD, SIZES, clean, fit, text_width, wrap
 from cam.picture.panel import details_of, main_view
-from cam.picture.scene import clip, mirror_x, ring, rounded, set_scene
+from cam.picture.scene import common, mirror_x, ring, rounded, set_scene
 from cam.picture.sheet import Rect, View, hatch, paper, scale_at_most
 from cam.simulate.model import Finding
 from tests.specimens import SAMPLES as FOLDER
@@ -477,11 +477,14 @@ def test_round_inserts_and_slots_have_outlines_too():
     )
 
 
-@given(clouds, clouds)
-def test_clipping_agrees_with_shapely(target, window):
-    a, b = hull(target), hull(window)
-    assume(area_of(a) > 0.1 and area_of(b) > 0.1)
-    assert area_of(clip(a, b)) == pytest.approx(shapely.Polygon(a).intersection(shapely.Polygon(b)).area, abs=1e-6)
+def test_what_of_a_comb_lies_in_a_window_is_two_pieces():
+    comb = tuple(Point(*p) for p in ((0, 0), (9, 0), (9, 5), (7, 5), (7, 1), (2, 1), (2, 5), (0, 5)))
+    pieces = list(common(comb, shapely.box(-1, 2, 20, 4)))
+    assert sorted(map(set, pieces), key=min) == [
+        {(0, 2), (2, 2), (2, 4), (0, 4)}, {(7, 2), (9, 2), (9, 4), (7, 4)}
+    ]  # fmt: skip
+    assert all(shapely.LinearRing(piece).is_ccw for piece in pieces)
+    assert not list(common(comb, shapely.box(20, 2, 30, 4)))
 
 
 @given(clouds, st.sampled_from((1, -1)))

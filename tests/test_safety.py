@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import MultiPoint, Polygon
 
-from cam.geometry.path import Line, Point, bounds
+from cam.geometry.path import Line, Point
 from cam.job import make_job
 from cam.lengths.limits import _fix
 from cam.plan.allowance import settle_allowance
@@ -20,7 +20,7 @@ from cam.rs274 import read_program
 from cam.rs274.model import Rules
 from cam.setting.model import Obstacle
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate.contact import Watch, find_pairs, nearest_points
+from cam.simulate.contact import find_pairs, nearest_points, nearest_to
 from cam.simulate.envelope import Metal, from_chain
 from cam.simulate.run import _Run
 from cam.simulate.sweep import along_arc, find_underside
@@ -143,8 +143,7 @@ def test_a_distance_is_negative_inside_and_positive_outside(z0: float, x0: float
     block = Obstacle(name="block", polygon=(Point(-3, 0), Point(2, 0), Point(2, 4), Point(-3, 4)))
     bodies = tool_bodies(tool)
     path = Line(Point(z0, x0), Point(z1, x1))
-    near = Watch(find_pairs(bodies, [block])).nearest(path, bounds(path))
-    assert near is not None
+    (near,) = nearest_to(find_pairs(bodies, [block]), [path])
     solid = Polygon([(p.z, p.x) for p in block.polygon])
     swept = [
         MultiPoint([(p.z + z, p.x + x) for p in b.polygon for z, x in ((z0, x0), (z1, x1))]).convex_hull.buffer(b.round)

@@ -1,1 +1,1 @@
-"""Plane geometry of the half-section: lines, arcs, convex polygons, parallel curves. Pure Python."""
+"""Plane geometry of the half-section: lines, arcs, parallel curves; convex polygons by shapely."""

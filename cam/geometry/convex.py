@@ -1,4 +1,4 @@
-"""Convex polygons: hulls, Minkowski sums, and how far a path stays from one.
+"""Convex polygons, by shapely: hulls, Minkowski sums, and how far paths stay from them.
 
 A tool's solid part and an obstacle touch exactly when the tool's programmed point lies in the obstacle
 grown by the reflected part, so one polygon a pair and a line or arc of the path answer for a whole
@@ -8,54 +8,55 @@ Transactions on Computers C-32, 1983).
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
-from functools import lru_cache
+from collections.abc import Iterable, Sequence
 
-from cam.geometry.path import Arc, Line, Point, Polygon, Segment, spans
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from cam.geometry.path import Arc, Point, Polygon, Segment, flatten, point_at, share_on
+from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
 
 FLAT = 1e-12
 """A corner that stands out by less than this, mm, is none."""
+CHORD = 1e-4
+"""An arc is followed by chords within this, mm, to find the polygon nearest to it, and where it runs inside one."""
+EQUAL = 9
+"""Distances alike to this many decimals of a mm are equal: of equally near polygons the first is meant."""
 
-_Edge = tuple[float, float, float, float, float, float, float, float]
-"""Outward unit normal (z, x), its offset, start (z, x), unit direction (z, x), length."""
+Array = NDArray[np.float64]
 
-Separation = tuple[float, Point, Point]
-"""Signed distance mm, nearest point on the path, nearest point on the polygon."""
+
+class Separation(Row):
+    """How far a path stays from the nearest of some polygons, or how deep it goes in.
+
+    Attributes:
+        distance: mm; negative is the greatest depth that the path reaches inside.
+        on_path, on_polygon: the nearest points, or the deepest place and the edge nearest to it.
+        which: the polygon's number.
+    """
+
+    distance: float
+    on_path: Point
+    on_polygon: Point
+    which: int
 
 
 def hull(points: Iterable[Point]) -> Polygon:
-    """The least convex polygon around points: counter-clockwise, no corner in a straight edge.
+    """The least convex polygon around points: counter-clockwise from the least, no corner in a straight edge.
 
     Points on one line give their two ends, equal points a single one.
 
     Raises:
         RangeError: no points.
     """
-    ordered = sorted(set(points))
-    if not ordered:
+    given = list(points)
+    if not given:
         raise RangeError("no points, so no hull")
-    if len(ordered) < 3:
-        return tuple(Point(*p) for p in ordered)
-    below, above = _half_hull(ordered), _half_hull(ordered[::-1])
-    return tuple(Point(*p) for p in below[:-1] + above[:-1])
-
-
-def _half_hull(ordered: list[Point]) -> list[Point]:
-    """The chain of right-hand outer corners from the first point to the last (A. Andrew, 1979)."""
-    chain: list[Point] = []
-    for p in ordered:
-        while len(chain) > 1 and not _stands_out(chain[-2], chain[-1], p):
-            chain.pop()
-        chain.append(p)
-    return chain
-
-
-def _stands_out(a: Point, b: Point, c: Point) -> bool:
-    """Whether going a, b, c turns left and b lies off the chord."""
-    cross = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-    return cross > FLAT * math.hypot(c[0] - a[0], c[1] - a[1])
+    shape = shapely.simplify(shapely.normalize(shapely.MultiPoint(given).convex_hull), FLAT)
+    corners = shapely.get_coordinates(shape).tolist()
+    return tuple(Point(*p) for p in (corners[:0:-1] if len(corners) > 3 else sorted(corners)))
 
 
 def is_convex(polygon: Polygon) -> bool:
@@ -64,19 +65,10 @@ def is_convex(polygon: Polygon) -> bool:
     Corners within a straight edge are allowed; polygons without area or that run round twice are not
     convex. `hull` gives the tidy counter-clockwise form.
     """
-    if len(set(polygon)) < 3 or len(set(polygon)) != len(polygon):
+    if len(set(polygon)) < 3:
         return False
-    turned, signs = 0.0, set()
-    for i, b in enumerate(polygon):
-        a, c = polygon[i - 1], polygon[(i + 1) % len(polygon)]
-        (uz, ux), (vz, vx) = (b[0] - a[0], b[1] - a[1]), (c[0] - b[0], c[1] - b[1])
-        cross, dot = uz * vx - ux * vz, uz * vz + ux * vx
-        if abs(cross) > FLAT * math.hypot(uz + vz, ux + vx):
-            signs.add(cross > 0.0)
-            turned += math.atan2(cross, dot)
-        elif dot < 0.0:
-            return False
-    return len(signs) == 1 and abs(abs(turned) - 2.0 * math.pi) < 1e-6
+    shape = shapely.Polygon(polygon)
+    return bool(shape.is_valid and shape.convex_hull.area - shape.area <= FLAT * shape.length < shape.area)
 
 
 def reflect(polygon: Polygon) -> Polygon:
@@ -85,269 +77,70 @@ def reflect(polygon: Polygon) -> Polygon:
 
 
 def minkowski(a: Polygon, b: Polygon) -> Polygon:
-    """All sums of a point of a and a point of b: the edges of both in order of direction.
+    """All sums of a point of a and a point of b, both convex; a single point or two points will do."""
+    return hull(Point(p[0] + q[0], p[1] + q[1]) for p in a for q in b)
+
+
+def separations(polygons: Sequence[Polygon], rounds: Sequence[float], paths: Sequence[Segment]) -> list[Separation]:
+    """How far each path stays from the nearest of the polygons, each with a rounding about it.
 
     Args:
-        a: counter-clockwise and convex; a single point or two points will do.
-        b: likewise.
+        polygons: convex, counter-clockwise, with an area, one at least.
+        rounds: the rounding about each, mm; distances are to it, points on the polygon itself.
+        paths: lines and arcs; a line of no length is a point. Of places equally near, a path's start is meant.
     """
-    a, b = _from_lowest(a), _from_lowest(b)
-    corners, i, j = [], 0, 0
-    while i < len(a) or j < len(b):
-        p, q = a[i % len(a)], b[j % len(b)]
-        corners.append(Point(p[0] + q[0], p[1] + q[1]))
-        if i == len(a) or j == len(b):
-            i, j = (i, j + 1) if i == len(a) else (i + 1, j)
-            continue
-        p1, q1 = a[(i + 1) % len(a)], b[(j + 1) % len(b)]
-        cross = (p1[0] - p[0]) * (q1[1] - q[1]) - (p1[1] - p[1]) * (q1[0] - q[0])
-        i, j = i + (cross >= 0.0), j + (cross <= 0.0)
-    return _tidy(corners)
+    shapes = np.array([shapely.Polygon(p) for p in polygons])
+    lines = np.array([shapely.LineString(flatten(path, CHORD)) for path in paths])
+    apart = shapely.distance(lines[:, None], shapes)
+    for i, k in np.argwhere(apart == 0.0):
+        apart[i, k] = _deepest(polygons[k], paths[i])[0]
+    which = np.argmin(np.round(apart - np.array(rounds), EQUAL), axis=1)
+    least = apart[np.arange(len(lines)), which]
+    starts = shapely.get_point(lines, 0)
+    from_start = shapely.distance(starts, shapes[which]) < least + 10.0**-EQUAL
+    links = shapely.shortest_line(np.where(from_start, starts, lines), shapes[which])
+    feet = shapely.get_coordinates(links).reshape(-1, 2, 2).tolist()
+    found = []
+    for i, (path, (tip, foot)) in enumerate(zip(paths, feet, strict=True)):
+        k = int(which[i])
+        near = float(least[i]), Point(*tip), Point(*foot)
+        if near[0] <= 0.0:
+            near = _deepest(polygons[k], path)
+        elif isinstance(path, Arc):
+            near = _on_arc(path, shapes[k], share_on(path, near[1]))
+        found.append(Separation(near[0] - rounds[k], near[1], near[2], k))
+    return found
 
 
-def _from_lowest(polygon: Polygon) -> Polygon:
-    """The same corners, beginning with the lowest (of equals the leftmost)."""
-    k = min(range(len(polygon)), key=lambda n: (polygon[n][1], polygon[n][0]))
-    return polygon[k:] + polygon[:k]
+def _on_arc(arc: Arc, shape: shapely.Polygon, share: float) -> tuple[float, Point, Point]:
+    """The nearest points of an arc and a shape, from where they lie along its chords, a share of its length."""
+    width = 0.5
+    for _ in range(12):
+        shares = [min(max(share + width * k / 4, 0.0), 1.0) for k in range(-4, 5)]
+        share = shares[int(np.argmin(shapely.distance(shapely.points([point_at(arc, s) for s in shares]), shape)))]
+        width /= 4
+    tip = shapely.Point(point_at(arc, share))
+    line = shapely.shortest_line(tip, shape)
+    return line.length, Point(*line.coords[0]), Point(*line.coords[1])
 
 
-def _tidy(corners: list[Point]) -> Polygon:
-    """Without repeats and corners in straight edges; the first corner is kept where it is one."""
-    if len(corners) < 3:
-        return hull(corners)
-    kept: list[Point] = []
-    for p in [*corners, corners[0]]:
-        while len(kept) > 1 and not _stands_out(kept[-2], kept[-1], p):
-            kept.pop()
-        kept.append(p)
-    kept.pop()
-    return tuple(kept) if len(kept) > 2 else hull(corners)
+def _deepest(polygon: Polygon, path: Segment) -> tuple[float, Point, Point]:
+    """How deep a path reaches inside, negative, with its place and the nearest of the polygon's edge.
 
-
-def contains(polygon: Polygon, point: Point) -> bool:
-    """Whether point lies in the polygon; its boundary counts."""
-    z, x = point
-    previous_z, previous_x = polygon[-1]
-    for corner_z, corner_x in polygon:
-        if (corner_z - previous_z) * (x - previous_x) < (corner_x - previous_x) * (z - previous_z):
-            return False
-        previous_z, previous_x = corner_z, corner_x
-    return True
-
-
-@lru_cache(maxsize=1024)
-def _edges(polygon: Polygon) -> tuple[_Edge, ...]:
-    edges = []
-    for i, (z0, x0) in enumerate(polygon):
-        z1, x1 = polygon[(i + 1) % len(polygon)]
-        size = math.hypot(z1 - z0, x1 - x0)
-        if size > 0.0:
-            tz, tx = (z1 - z0) / size, (x1 - x0) / size
-            edges.append((tx, -tz, tx * z0 - tz * x0, z0, x0, tz, tx, size))
-    if len(edges) < 3:
-        raise RangeError("a polygon has at least three corners")
-    return tuple(edges)
-
-
-def separation(polygon: Polygon, segment: Segment) -> Separation:
-    """How far a path stays from a convex polygon, or how deep it goes in.
-
-    Args:
-        polygon: counter-clockwise, convex, with an area.
-        segment: line or arc; a line of no length is a point.
-
-    Returns:
-        Signed distance, the point of the path it holds for, and the nearest point of the polygon's
-        boundary. Negative is the greatest depth that the path reaches inside. Of equally near points
-        any one is given.
-
-    Raises:
-        RangeError: fewer than three corners.
+    The depth below each edge is linear along a chord, so the least of them is greatest at an end or where two meet.
     """
-    edges = _edges(polygon)
-    return _from_line(edges, segment) if isinstance(segment, Line) else _from_arc(edges, segment)
-
-
-def _from_line(edges: tuple[_Edge, ...], line: Line) -> Separation:
-    (z0, x0), (z1, x1) = line.start, line.end
-    low, high, apart = 0.0, 1.0, False
-    starts, ends = [], []
-    for nz, nx, c, *_ in edges:
-        a, b = nz * z0 + nx * x0 - c, nz * z1 + nx * x1 - c
-        starts.append(a)
-        ends.append(b)
-        if a > 0.0:
-            if b > 0.0:
-                apart = True
-            else:
-                low = max(low, a / (a - b))
-        elif b > 0.0:
-            high = min(high, a / (a - b))
-    if not apart and low <= high:
-        return _deepest_on_line(edges, line, starts, ends, low, high)
-    best = _from_corner(edges, line)
-    for values, point in ((starts, line.start), (ends, line.end)):
-        distance, foot = _from_point(edges, values, point)
-        if distance < best[0]:
-            best = (distance, point, foot)
-    return best
-
-
-def _from_point(edges: tuple[_Edge, ...], outside: list[float], point: Point) -> tuple[float, Point]:
-    """Distance and nearest corner or foot for a point; infinite where it lies inside."""
-    best, foot = math.inf, point
-    for (_, _, _, z, x, tz, tx, size), away in zip(edges, outside, strict=True):
-        if away <= 0.0:
-            continue
-        dz, dx = point[0] - z, point[1] - x
-        along = dz * tz + dx * tx
-        if 0.0 <= along <= size:
-            return away, Point(z + along * tz, x + along * tx)
-        if along > size:
-            z, x = z + size * tz, x + size * tx  # noqa: PLW2901 - the edge's other corner
-        distance = math.hypot(point[0] - z, point[1] - x)
-        if distance < best:
-            best, foot = distance, Point(z, x)
-    return best, foot
-
-
-def _from_corner(edges: tuple[_Edge, ...], line: Line) -> Separation:
-    """Distance from the polygon's corner next to the line, where its foot lies between the line's ends."""
-    (z0, x0), (z1, x1) = line.start, line.end
-    dz, dx = z1 - z0, x1 - x0
-    size = math.hypot(dz, dx)
-    nothing = (math.inf, line.start, line.start)
-    if size == 0.0:
-        return nothing
-    dz, dx = dz / size, dx / size
-    heights = [dz * (e[4] - x0) - dx * (e[3] - z0) for e in edges]
-    least, most = min(heights), max(heights)
-    if least < 0.0 < most:
-        return nothing
-    corner = edges[heights.index(least if least >= 0.0 else most)]
-    z, x = corner[3], corner[4]
-    along = (z - z0) * dz + (x - x0) * dx
-    if not 0.0 <= along <= size:
-        return nothing
-    return max(least, -most), Point(z0 + along * dz, x0 + along * dx), Point(z, x)
-
-
-def _deepest_on_line(
-    edges: tuple[_Edge, ...], line: Line, starts: list[float], ends: list[float], low: float, high: float
-) -> Separation:
-    """The greatest of the least of linear functions, found where a rising and a falling one meet."""
-    lines = [(-a, a - b) for a, b in zip(starts, ends, strict=True)]  # depth below edge: first + second * t
-
-    def least(t: float) -> tuple[float, float, int]:
-        return min((first + slope * t, slope, k) for k, (first, slope) in enumerate(lines))
-
-    left, right = least(low), least(high)
-    t, found = low, left
-    if right[0] > left[0]:
-        t, found = high, right
-    if left[1] > 0.0 > right[1]:
-        rising, falling = left[2], right[2]
-        for _ in lines:
-            (a, p), (b, q) = lines[rising], lines[falling]
-            t = min(max((b - a) / (p - q), low), high)
-            found = least(t)
-            if found[2] in (rising, falling) or found[1] == 0.0 or found[0] >= a + p * t - 1e-15:
-                break
-            rising, falling = (found[2], falling) if found[1] > 0.0 else (rising, found[2])
-    (z0, x0), (z1, x1) = line.start, line.end
-    depth = max(found[0], 0.0)
-    at = Point(z0 + (z1 - z0) * t, x0 + (x1 - x0) * t)
-    edge = edges[found[2]]
-    return -depth, at, Point(at.z + edge[0] * depth, at.x + edge[1] * depth)
-
-
-def _from_arc(edges: tuple[_Edge, ...], arc: Arc) -> Separation:
-    (cz, cx), r = arc.centre, arc.radius
-    best: Separation = (math.inf, arc.start, arc.start)
-    for nz, nx, c, z, x, tz, tx, size in edges:
-        away = nz * cz + nx * cx - c
-        along = (cz - z) * tz + (cx - x) * tx
-        if abs(away) < r:
-            half = math.sqrt(r * r - away * away)
-            for u in (along - half, along + half):
-                if 0.0 <= u <= size and spans(arc, Point(z + u * tz, x + u * tx)):
-                    return _deepest_on_arc(edges, arc)
-        elif 0.0 <= along <= size and abs(away) - r < best[0]:
-            best = _on_ray(arc, Point(cz - nz * away, cx - nx * away), best)
-        if abs(math.hypot(z - cz, x - cx) - r) < best[0]:
-            best = _on_ray(arc, Point(z, x), best)
-    for point in (arc.start, arc.end):
-        distance, foot = _from_point(edges, [e[0] * point.z + e[1] * point.x - e[2] for e in edges], point)
-        if distance == math.inf:
-            return _deepest_on_arc(edges, arc)
-        if distance < best[0]:
-            best = (distance, point, foot)
-    return best
-
-
-def _on_ray(arc: Arc, point: Point, best: Separation) -> Separation:
-    """The pair of point and the arc's point on the same ray, if that ray meets the arc."""
-    (cz, cx), r = arc.centre, arc.radius
-    far = math.hypot(point.z - cz, point.x - cx)
-    if far == 0.0 or not spans(arc, point):
-        return best
-    return abs(far - r), Point(cz + (point.z - cz) * r / far, cx + (point.x - cx) * r / far), point
-
-
-def _deepest_on_arc(edges: tuple[_Edge, ...], arc: Arc) -> Separation:
-    """The greatest of the least depths below the edges, by trying every place where it can be.
-
-    With u the unit vector from the centre, the depth below edge k is -(h_k + r n_k.u). Its least over k
-    is greatest at an end, opposite a normal, or where two edges are equally deep:
-    (n_i - n_j).u = (h_j - h_i) / r.
-    """
-    cz, cx = arc.centre
-    planes = [(nz, nx, nz * cz + nx * cx - c) for nz, nx, c, *_ in edges]
-    best, at, nearest = 0.0, None, 0
-    for point in _places(arc, planes):
-        least, which = math.inf, 0
-        for k, (nz, nx, h) in enumerate(planes):
-            depth = -(h + nz * (point.z - cz) + nx * (point.x - cx))
-            if depth < least:
-                least, which = depth, k
-                if at is not None and depth <= best:
-                    break
-        if at is None or least > best:
-            best, at, nearest = least, point, which
-    assert at is not None  # the arc's ends are always among the places
-    if best <= 0.0:
-        best, at, nearest = 0.0, *_crossing(edges, arc, at)
-    nz, nx, _ = planes[nearest]
-    return -best, at, Point(at.z + nz * best, at.x + nx * best)
-
-
-def _places(arc: Arc, planes: list[tuple[float, float, float]]) -> list[Point]:
-    """Ends of the arc, and the places of `_deepest_on_arc` that lie on it."""
-    (cz, cx), r = arc.centre, arc.radius
-    places = [Point(cz - r * nz, cx - r * nx) for nz, nx, _ in planes]
-    for i, (az, ax, ah) in enumerate(planes):
-        for bz, bx, bh in planes[:i]:
-            wz, wx = az - bz, ax - bx
-            size = math.hypot(wz, wx)
-            if size * r == 0.0 or abs(bh - ah) > size * r:
-                continue
-            k = (bh - ah) / (size * r)
-            across = math.sqrt(max(1.0 - k * k, 0.0))
-            wz, wx = wz / size, wx / size
-            for s in (across, -across):
-                places.append(Point(cz + r * (k * wz - s * wx), cx + r * (k * wx + s * wz)))
-    return [arc.start, arc.end, *(p for p in places if spans(arc, p))]
-
-
-def _crossing(edges: tuple[_Edge, ...], arc: Arc, otherwise: Point) -> tuple[Point, int]:
-    """A place where the arc meets an edge, for one that only touches the polygon."""
-    (cz, cx), r = arc.centre, arc.radius
-    for k, (nz, nx, c, z, x, tz, tx, size) in enumerate(edges):
-        away = nz * cz + nx * cx - c
-        along = (cz - z) * tz + (cx - x) * tx
-        half = math.sqrt(max(r * r - away * away, 0.0))
-        for u in (along - half, along + half):
-            point = Point(z + u * tz, x + u * tx)
-            if abs(away) <= r and 0.0 <= u <= size and spans(arc, point):
-                return point, k
-    return otherwise, 0
+    corners, places = np.array(polygon), np.array(flatten(path, CHORD))
+    sides = np.roll(corners, -1, axis=0) - corners
+    normals = np.column_stack((sides[:, 1], -sides[:, 0])) / np.hypot(*sides.T)[:, None]
+    depths = (corners * normals).sum(axis=1) - places @ normals.T
+    starts, ways = depths[:-1], np.diff(depths, axis=0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        meets = (starts[:, :, None] - starts[:, None, :]) / (ways[:, None, :] - ways[:, :, None])
+    shares = np.nan_to_num(meets.reshape(len(starts), -1), posinf=0.0, neginf=0.0).clip(0.0, 1.0)
+    shares[:, 0] = 1.0  # an edge meets itself nowhere: the other places on the diagonal stand for the start
+    least = (starts[:, :, None] + ways[:, :, None] * shares[:, None, :]).min(axis=1)
+    chord, at = np.unravel_index(np.argmax(least), least.shape)
+    place = places[chord] + shares[chord, at] * (places[chord + 1] - places[chord])
+    edge = np.argmin((corners * normals).sum(axis=1) - normals @ place)
+    depth = max(float(least[chord, at]), 0.0)
+    return -depth, Point(*place.tolist()), Point(*(place + depth * normals[edge]).tolist())

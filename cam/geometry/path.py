@@ -234,3 +234,13 @@ def nearest_on(segment: Segment, point: Point) -> Point:
     to_start = math.hypot(point[0] - segment.start.z, point[1] - segment.start.x)
     to_end = math.hypot(point[0] - segment.end.z, point[1] - segment.end.x)
     return segment.start if to_start <= to_end else segment.end
+
+
+def share_on(path: Segment, tip: Point) -> float:
+    """Where on a path the place nearest to tip lies, as a share of the path's length."""
+    place = nearest_on(path, tip)
+    if isinstance(path, Line):
+        far = math.dist(path.start, path.end)
+        return math.dist(path.start, place) / far if far else 1.0
+    whole = sweep_angle(path)
+    return sweep_angle(Arc(path.start, place, path.centre, path.turn)) / whole if place != path.start else 0.0

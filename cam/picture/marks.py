@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
-from cam.geometry.convex import contains
+import shapely
+
 from cam.geometry.path import Point, Polygon
 from cam.ground.units import show_length
 from cam.picture.breaks import Window, pieces_of, widest_frame
 from cam.picture.draft import ABOVE, BELOW, SIZES, Draft, clean, wrap
 from cam.picture.labels import label, label_beside, label_size, room_in
-from cam.picture.scene import Scene, Shape, clip
+from cam.picture.scene import Scene, Shape, common
 from cam.picture.sheet import Rect, View
 from cam.simulate.model import Approach, Finding, Simulation
 
@@ -48,8 +49,8 @@ def name_solids(draft: Draft, view: Window, shapes: Iterable[Shape]) -> None:
 
 def _seen(view: View, item: Shape) -> Polygon:
     """What a window shows of a convex shape."""
-    low, high = Point(view.left_z, view.bottom_x), Point(view.right_z, view.top_x)
-    return clip(tuple(piece.start for piece in item.chain), (low, Point(high.z, low.x), high, Point(low.z, high.x)))
+    window = shapely.box(view.left_z, view.bottom_x, view.right_z, view.top_x)
+    return next(common(tuple(piece.start for piece in item.chain), window), ())
 
 
 def _extent(polygon: Polygon) -> float:
@@ -80,7 +81,7 @@ def _name_within(draft: Draft, view: View, polygon: Polygon, name: str) -> bool:
 def _lies_in(view: View, box: Rect, polygon: Polygon) -> bool:
     z0, z1 = (view.left_z + (x - view.frame.left) / view.scale for x in (box.left, box.right))
     x0, x1 = ((view.axis_y - y) / view.scale for y in (box.bottom, box.top))
-    return all(contains(polygon, Point(z, x)) for z in (z0, z1) for x in (x0, x1))
+    return bool(shapely.Polygon(polygon).covers(shapely.box(z0, x0, z1, x1)))
 
 
 def seen_boxes(view: Window, shapes: Iterable[Shape]) -> list[Rect]:

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 
-from cam.geometry.convex import hull, separation
+from cam.geometry.convex import EQUAL, hull, separations
 from cam.geometry.path import Chain, Line, Point, Polygon
 from cam.ground.frozen import Row
 from cam.mill.done import MillWorkDone
@@ -247,8 +246,8 @@ def _nearest(cutter: Cutter, point: Point, work: MillWork, simulation: MillSimul
     r, low, high = cutter.steps[index][1], heights[index], heights[index + 1]
     body = hull(Point(point.z + a * r, point.x + h) for a in (-1, 1) for h in (low, high))
     other = hull(silhouette(solid, work))
-    _, mine, its = min((separation(other, Line(a, b)) for a, b in pairwise((*body, body[0]))), key=lambda s: s[0])
-    return mine, its
+    nearest = min(separations([other], [0.0], ring(body)), key=lambda s: round(s.distance, EQUAL))
+    return nearest.on_path, nearest.on_polygon
 
 
 def outline_across(work: MillWorkDone, x: float) -> Chain:

@@ -9,12 +9,12 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cam.geometry.path import Arc, Chain, Line, Point, bounds, flatten, nearest_on, sweep_angle
+from cam.geometry.path import Arc, Chain, Line, Point, flatten, share_on, sweep_angle
 from cam.ground.frozen import Row
 from cam.picture.draft import clean
 from cam.picture.scene import rounded, set_scene
 from cam.shop.tool_shape import Body, tool_bodies
-from cam.simulate.contact import Watch, find_pairs
+from cam.simulate.contact import find_nearest
 from cam.simulate.envelope import Piece, above_axis, height
 from cam.simulate.report import say_tip_only
 
@@ -207,12 +207,12 @@ def _nearness(shown: Shown, tools: dict[int, Tool]) -> Iterator[list[Any] | None
     """
     if shown.program is None:
         return
-    obstacles = shown.planned.setting.obstacles
-    watches = {n: Watch(find_pairs(tool_bodies(t), obstacles)) for n, t in tools.items()}
+    ways = ((number, motion.tool, path_of(motion)) for number, motion in enumerate(shown.program.motions))
+    paths = {number: (tool, path) for number, tool, path in ways if path}
+    nears = find_nearest(tools.values(), shown.planned.setting.obstacles, paths)
     approaches = {m.number: m.approach for m in shown.moments}
     for number, motion in enumerate(shown.program.motions):
-        path = path_of(motion)
-        near = watches[motion.tool].nearest(path, bounds(path)) if path and motion.tool in watches else None
+        path, near = path_of(motion), nears.get(number)
         row: list[Any] = [None] * 4
         if path and near is not None:
             body, obstacle = near.pair.body.name, near.pair.obstacle.name
@@ -222,16 +222,6 @@ def _nearness(shown: Shown, tools: dict[int, Tool]) -> Iterator[list[Any] | None
             row += [short(work.distance), work.body, short(share_on(path, work.tip))]
             row += [*_point(work.on_tool), *_point(work.on_obstacle)]
         yield row if any(v is not None for v in row) else None
-
-
-def share_on(path: Line | Arc, tip: Point) -> float:
-    """Where on a path the place nearest to tip lies, as a share of the path's length."""
-    place = nearest_on(path, tip)
-    if isinstance(path, Line):
-        far = math.dist(path.start, path.end)
-        return math.dist(path.start, place) / far if far else 1.0
-    whole = sweep_angle(path)
-    return sweep_angle(Arc(path.start, place, path.centre, path.turn)) / whole if place != path.start else 0.0
 
 
 # ---- metal -----------------------------------------------------------------------------------------

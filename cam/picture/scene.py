@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+import shapely
+
 from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment, bounds, flatten, shift
 from cam.ground.frozen import Row
 from cam.picture.sheet import straight
@@ -342,27 +344,12 @@ def _overlaps(setting: Setting, work: Chain, tool: Tool, tip: Point, hits: Seque
         outline = shift(rounded(body.polygon, body.round), tip.z, tip.x)
         window = tuple(p for piece in outline for p in flatten(piece, 0.001)[1:])
         for target in targets:
-            common = clip(target, window)
-            if len(common) > 2:
-                yield shape("overlap", ring(common), solid=True)
+            for inside in common(target, shapely.Polygon(window)):
+                yield shape("overlap", ring(inside), solid=True)
 
 
-def clip(target: Polygon, window: Polygon) -> Polygon:
-    """What of a polygon lies in a convex counter-clockwise one (I. Sutherland, G. Hodgman, CACM 17, 1974)."""
-    kept = list(target)
-    for a, b in zip(window, window[1:] + window[:1], strict=True):
-        given, kept = kept, []
-        for p, q in zip(given, given[1:] + given[:1], strict=True):
-            here, there = _left(a, b, p), _left(a, b, q)
-            if here >= 0.0:
-                kept.append(p)
-            if here * there < 0.0:
-                share = here / (here - there)
-                kept.append(Point(p.z + share * (q.z - p.z), p.x + share * (q.x - p.x)))
-        if not kept:
-            return ()
-    return tuple(kept)
-
-
-def _left(a: Point, b: Point, p: Point) -> float:
-    return (b.z - a.z) * (p.x - a.x) - (b.x - a.x) * (p.z - a.z)
+def common(target: Polygon, window: shapely.Polygon) -> Iterator[Polygon]:
+    """What of a polygon lies in a window, piece by piece, counter-clockwise."""
+    for piece in shapely.get_parts(shapely.make_valid(shapely.Polygon(target)).intersection(window)):
+        if piece.area:
+            yield tuple(Point(*corner) for corner in shapely.get_coordinates(shapely.normalize(piece))[:0:-1].tolist())

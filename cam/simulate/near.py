@@ -6,14 +6,14 @@ import math
 from collections.abc import Iterable
 from itertools import pairwise
 
-from cam.geometry.path import Arc, Line, Point, flatten
+from cam.geometry.path import Arc, Box, Line, Point, flatten
 from cam.ground.frozen import Row
 from cam.rs274.model import Motion
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 from cam.shop.tool_shape import Body, tool_bodies
 from cam.simulate.clearance import Gap, Side, find_gap, find_tip, sides_of
-from cam.simulate.contact import Box, Near, Watch, around, find_pairs, nearest_points
+from cam.simulate.contact import Near, nearest_points
 from cam.simulate.envelope import Metal, Removed, height
 from cam.simulate.model import Approach, Finding
 from cam.simulate.report import find, micrometres, place
@@ -42,13 +42,11 @@ class Shape(Row):
 
     Attributes:
         nose: its cutting body. others: its other bodies.
-        watch: over the obstacles.
         box: of all bodies: least z, least x, greatest z, greatest x, mm.
     """
 
     nose: Solid
     others: tuple[Solid, ...]
-    watch: Watch
     box: Box
 
 
@@ -111,17 +109,14 @@ class Surroundings:
     """What is solid about the work, and the shapes of the tools that move in it.
 
     Attributes:
-        outermost: greatest radius of anything solid but the work, mm.
         look: beyond this the work is not near, mm: twice what rapids keep clear.
         findings: contacts so far.
     """
 
     def __init__(self, setting: Setting, shop: Shop) -> None:
         """Nothing has moved yet."""
-        self.obstacles = setting.obstacles
         self.clearance = float(shop.lathe.contact_clearance)
         self.look = 2.0 * float(shop.lathe.rapid_clearance)
-        self.outermost = max((p.x for o in setting.obstacles for p in o.polygon), default=0.0)
         self.findings: list[Finding] = []
         self._shapes: dict[int, Shape] = {}
         self._fixed: tuple[Motion, Near] | None = None
@@ -132,13 +127,12 @@ class Surroundings:
         return None if self._fixed is None else _to_obstacle(*self._fixed)
 
     def shape(self, tool: Tool) -> Shape:
-        """The tool's shape, grown once about every obstacle."""
+        """The tool's shape, worked out once."""
         shape = self._shapes.get(tool.number)
         if shape is None:
             bodies = tool_bodies(tool)
             nose, *others = (Solid(b, find_underside(b.polygon, b.round), sides_of(b.polygon)) for b in bodies)
-            box = around([nose.under.box, *(s.under.box for s in others)])
-            shape = Shape(nose, tuple(others), Watch(find_pairs(bodies, self.obstacles)), box)
+            shape = Shape(nose, tuple(others), _around([nose.under.box, *(s.under.box for s in others)]))
             self._shapes[tool.number] = shape
         return shape
 
@@ -150,6 +144,7 @@ class Surroundings:
     def approach(
         self,
         motion: Motion,
+        near: Near | None,
         shape: Shape,
         path: Line | Arc,
         box: Box,
@@ -159,13 +154,13 @@ class Surroundings:
         """The nearest that a motion comes to anything solid; a finding where that is too near.
 
         Args:
+            near: the nearest that it comes to anything but the work; None where there is no such thing.
             box: of the path.
             metal: after the motion; None where the work is not near.
             nose_hit: of a rapid, how far the nose runs into the metal; None for a feed motion, whose nose cuts.
 
         A rapid straight outward only leaves the work: the metal reaches down to the axis, so nothing comes nearer.
         """
-        near = shape.watch.nearest(path, box)
         best = FAR
         if near is not None:
             best = near.distance
@@ -214,6 +209,12 @@ class Surroundings:
             find(motion.line, "contact", what, amount=amount, at=at, tip=path.end, obstacle="work", tool=motion.tool)
         )
         return _inside(solid, path, hit, amount) if -amount < best else None
+
+
+def _around(boxes: list[Box]) -> Box:
+    """The least box about some boxes."""
+    lows, highs = [b[:2] for b in boxes], [b[2:] for b in boxes]
+    return *map(min, zip(*lows, strict=True)), *map(max, zip(*highs, strict=True))
 
 
 def _overlaps(under: Underside, path: Line | Arc, metal: Metal) -> list[Removed]:

@@ -12,6 +12,7 @@ from cam.rs274.model import Motion, Program
 from cam.setting.fastest import speed_limits
 from cam.setting.model import Setting
 from cam.shop.model import Material, Shop, Tool
+from cam.simulate.contact import find_nearest
 from cam.simulate.envelope import (
     Metal,
     Piece,
@@ -89,7 +90,7 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
         if begun is not None and number == begun.first:
             run.begin(begun, material)
         run.rules.check_fastest(motion)
-        if motion.kind in ("rapid", "line", "arc", "thread"):
+        if motion.kind in MOVES:
             run.move(number, motion)
         elif motion.kind == "dwell":
             run.air_time += motion.seconds
@@ -112,6 +113,9 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
         run.findings.append(find(line, "unreadable", "breaks a rule of its standard: nothing after it is checked"))
     return run.conclude(gouge, uncut)
 
+
+MOVES = ("rapid", "line", "arc", "thread")
+"""Kinds of motion that move."""
 
 PLUNGED = 0.02
 """A move inward that takes off more than this, mm, is a cut, and not the last of the way to one."""
@@ -150,6 +154,10 @@ class _Run:
         self.feeding: dict[int, Feeding] = {}
         self.facing: dict[float, Faced] = {}
         self.surroundings = Surroundings(setting, shop)
+        self.outermost = max((p.x for o in setting.obstacles for p in o.polygon), default=0.0)
+        ways = ((number, m.tool, self._path(m)) for number, m in enumerate(program.motions) if m.kind in MOVES)
+        paths = {number: (tool, path) for number, tool, path in ways if path}
+        self.nears = find_nearest(shop.tools, setting.obstacles, paths)
         self.tooling = (0, 0, -1)  # of the last motion; unchanged it needs no second look
         self.tool: Tool | None = None
         self.take_up: TakeUp = FRESH
@@ -196,14 +204,13 @@ class _Run:
         tool = self.tool
         (sx, _, sz), (ex, _, ez) = motion.start, motion.end
         before = self.take_up
-        if math.isnan(sx + sz + ex + ez) or not motion.system:
-            self.take_up = FRESH
-            part = self._unknown_path(motion)
-            if part is None:
-                return
-            path: Line | Arc = part
-        else:
-            path = self._known_path(motion, Point(sz, sx), Point(ez, ex))
+        known = motion.system and not math.isnan(sx + sz + ex + ez)
+        (self._check_known if known else self._check_unknown)(motion)
+        self.take_up = FRESH
+        path = self._path(motion)
+        if path is None:
+            return
+        if known:
             self.take_up = before if motion.top_slide else after(before, path)
         box = _line_box(path) if isinstance(path, Line) else bounds(path)
         self.reached.append(box)
@@ -224,44 +231,48 @@ class _Run:
                     self.facing.setdefault(path.end[0], Faced()).add(*span)
                 self._feed(number, motion, tool, path, box)
 
-    def _unknown_path(self, motion: Motion) -> Line | None:
-        """What of the path can be judged where the program has not said all of it: at most its end, and along X."""
+    def _path(self, motion: Motion) -> Line | Arc | None:
+        """What of a motion's path can be judged: all of it where the program has said it, else its end, and along X."""
+        (sx, _, sz), (ex, _, ez) = motion.start, motion.end
+        start, end = Point(sz, sx), Point(ez, ex)
+        if math.isnan(ex + ez) or not motion.system:
+            return None  # X alone, Z unknown: nothing can be said of it, and the proof in air is just that
+        if math.isnan(sz):
+            return Line(end, end)
+        if math.isnan(sx):
+            return Line(Point(sz, max(self.outermost, ex)), end)
+        if motion.kind == "arc" and motion.plane == 18 and motion.centre is not None:
+            return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)
+        return Line(start, end)
+
+    def _check_unknown(self, motion: Motion) -> None:
+        """A finding where the program moves before it has said where."""
         (sx, _, sz), (ex, _, ez) = motion.start, motion.end
         no_x, no_z = math.isnan(sx), math.isnan(sz)
         if motion.system == 0:
             self._add(motion, "machine coordinates", "moves in machine coordinates, whose place at the work is unknown")
-            return None
-        if math.isnan(ex):
+        elif math.isnan(ex):
             what = "moves to an unknown place" if math.isnan(ez) else "moves Z before the program has said where X is"
             self._add(motion, "unknown place", what)
-            return None
-        if math.isnan(ez):
-            return None  # X alone, Z unknown: nothing can be said of it, and the proof in air is just that
-        end = Point(ez, ex)
-        if no_x and no_z:
-            self._add(motion, "unknown place", "moves X and Z together from an unknown place")
-        elif no_x:
-            return Line(Point(sz, max(self.surroundings.outermost, ex)), end)
-        elif sx < (top := max(self.metal.tops)):
-            what = f"moves Z from an unknown place at radius {sx:.3f} mm, below the work's {top:.3f} mm"
-            self._add(motion, "unknown place", what)
-        return Line(end, end)
+        elif not math.isnan(ez) and no_z:
+            if no_x:
+                self._add(motion, "unknown place", "moves X and Z together from an unknown place")
+            elif sx < (top := max(self.metal.tops)):
+                what = f"moves Z from an unknown place at radius {sx:.3f} mm, below the work's {top:.3f} mm"
+                self._add(motion, "unknown place", what)
 
-    def _known_path(self, motion: Motion, start: Point, end: Point) -> Line | Arc:
-        if motion.kind == "arc" and motion.plane == 18 and motion.centre is not None:
-            return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)
-        dz, dx = abs(end[0] - start[0]), abs(end[1] - start[1])
+    def _check_known(self, motion: Motion) -> None:
+        dz, dx = abs(motion.end[2] - motion.start[2]), abs(motion.end[0] - motion.start[0])
         if motion.kind == "rapid" and dz > MOVED and dx > MOVED:
             what = f"rapids X and Z together ({dx:.3f} and {dz:.3f} mm); rapids go one axis at a time"
             self._add(motion, "diagonal rapid", what)
-        return Line(start, end)
 
     def _rapid(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
         far = max(box[2] - box[0], box[3] - box[1])
         self.air_time += 60.0 * far / self.rapid_rate
-        shape = self.surroundings.shape(tool)
+        shape, near = self.surroundings.shape(tool), self.nears.get(number)
         if not self.surroundings.beside_work(shape, box, self.metal):
-            self._note(self.surroundings.approach(motion, shape, path, box, None))
+            self._note(self.surroundings.approach(motion, near, shape, path, box, None))
             return
         removed = self._cut(shape.nose.under, path, box, number)
         hit = worst_hit(removed) if removed else NO_HIT
@@ -274,10 +285,10 @@ class _Run:
         elif (length_ := rubbed_length(shape.nose, path, self.metal)) > TOLERANCE:
             what = f"rapids along {length_:.3f} mm of the metal's surface, touching it"
             self._add(motion, "rubbing", what, 0.0, (path.end[0], path.end[1]))
-        self._note(self.surroundings.approach(motion, shape, path, box, self.metal, nose_hit=hit))
+        self._note(self.surroundings.approach(motion, near, shape, path, box, self.metal, nose_hit=hit))
 
     def _feed(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
-        shape = self.surroundings.shape(tool)
+        shape, near = self.surroundings.shape(tool), self.nears.get(number)
         depth = self._depth(tool, path)
         removed = self._cut(shape.nose.under, path, box, number)
         cuts = self._faces(tool, path) or (bool(removed) and worst_hit(removed).amount > INTO)
@@ -291,7 +302,7 @@ class _Run:
                 self.rules.check_along(motion, tool, depth, feed)
             elif path.end[1] < path.start[1] and removed and worst_hit(removed).amount > PLUNGED:
                 self.rules.check_chip(motion, tool, feed)
-        self._note(self.surroundings.approach(motion, shape, path, box, self.metal))
+        self._note(self.surroundings.approach(motion, near, shape, path, box, self.metal))
         seconds = 60.0 * size / (feed * rpm) if feed and rpm else 0.0
         if motion.feed_mode == 94 and motion.feed:
             seconds = 60.0 * size / motion.feed
@@ -310,7 +321,7 @@ class _Run:
         """A pass in step with the spindle takes out a vee at every turn."""
         from cam.simulate.threading import vees  # noqa: PLC0415
 
-        shape = self.surroundings.shape(tool)
+        shape, near = self.surroundings.shape(tool), self.nears.get(number)
         rpm = spindle_speed(motion, path.start[1])
         assert isinstance(path, Line)
         lead = float(motion.feed or 0.0)
@@ -320,7 +331,7 @@ class _Run:
         if cuts:
             self.rules.check_cutting(motion)
         self._start_threads().take(number, motion, path, tool, rpm)
-        self._note(self.surroundings.approach(motion, shape, path, box, self.metal))
+        self._note(self.surroundings.approach(motion, near, shape, path, box, self.metal))
         seconds = 60.0 * (box[2] - box[0]) / (lead * rpm) if rpm else 0.0
         if cuts:
             self.cutting_time += seconds

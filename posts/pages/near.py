@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from cam.geometry.convex import minkowski, reflect, separation
+from cam.geometry.convex import minkowski, reflect, separations
 from cam.geometry.path import Line, Point
 from cam.setting.model import Setting
 from cam.shop.model import Tool
@@ -23,8 +23,9 @@ def eye_may_touch(setting: Setting, tool: Tool, z: float, x: float) -> bool:
 
 def clearance(setting: Setting, tool: Tool, z: float, x: float) -> float:
     """Least distance of a tool at a place, radius x, from what stands beyond the work's end, mm."""
-    place = Point(z, x)
-    here = Line(place, place)
-    beyond = [o for o in setting.obstacles if max(p.z for p in o.polygon) > setting.end_z]
-    return min((separation(minkowski(obstacle.polygon, reflect(body.polygon)), here)[0] - body.round
-                for obstacle in beyond for body in tool_bodies(tool)), default=math.inf)  # fmt: skip
+    beyond = [o.polygon for o in setting.obstacles if max(p.z for p in o.polygon) > setting.end_z]
+    pairs = [(minkowski(p, reflect(body.polygon)), body.round) for p in beyond for body in tool_bodies(tool)]
+    if not pairs:
+        return math.inf
+    grown, rounds = zip(*pairs, strict=True)
+    return separations(grown, rounds, [Line(Point(z, x), Point(z, x))])[0].distance
