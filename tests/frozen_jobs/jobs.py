@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from random import Random
+from typing import NamedTuple
 
-from cam.frozen import Row
 from posts.dialect import dialect_names
 from tests.mill_parts import MillCase
 from tests.mill_variants import PINNED, VARIANTS, changed
@@ -22,7 +22,7 @@ ROUNDS = 4
 """How often a random part that is refused is changed as its refusal says; each change is a job of its own."""
 
 
-class Job(Row):
+class Job(NamedTuple):
     """What a job is made from.
 
     Attributes:

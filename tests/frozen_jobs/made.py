@@ -6,21 +6,21 @@ import json
 import os
 import tempfile
 from pathlib import Path
+from typing import NamedTuple
 
-from cam.frozen import Row
+from cam.ground.problem import ProblemError
 from cam.job import job_files, make_job
 from cam.job import sheets as printed
 from cam.job.outputs import pages_of
-from cam.problem import ProblemError
-from cam.record import job_record
-from cam.report import show_check
+from cam.job.record import job_record
+from cam.job.report import show_check
 from posts.notebook import write_notebook
 from tests.frozen_jobs.jobs import Job, fixed
 
 REFUSED, FAULT = "refused.txt", "fault.txt"
 
 
-class Made(Row):
+class Made(NamedTuple):
     """A job and its texts by the names of their files; refused: each problem in words."""
 
     job: Job
