@@ -9,15 +9,18 @@ from typing import Any, Literal
 from jinja2 import TemplateError
 
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.units import MM_PER_INCH
 from cam.ground.version import VERSION
 from cam.moves.model import AirArc, ChangeTool, Feed, FeedArc, Move, Rapid
-from cam.plan.model import Pass, Plan, SettingPlan
+from cam.plan.model import Measure, Pass, Plan, SettingPlan
+from cam.plan.tried import TOLD_INCH, TOLD_MM
+from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
 from posts.control import Words, context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.far_side import far_side
-from posts.shown import bare_at, correct_at, shown_at, uncut_at
+from posts.shown import bare_at, correct_at, gap_at, shown_at, uncut_at
 from posts.steps import Form, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
@@ -202,6 +205,7 @@ def _context(
         "length": length,
         "limits": limits,
         **_measure_words(setting_plan, form, length, step=10.0 ** -(decimals - 1) / form.scale),
+        **_try_words(setting, length, TOLD_MM if form.scale == 1.0 else TOLD_INCH * MM_PER_INCH),
         "shown": lambda pause: shown_at(pause, length, proof, words.width),
         "far_side": lambda done: plain(far_side(setting_plan, done, length)),
         "x": x,
@@ -238,6 +242,17 @@ def _measure_words(
         "uncut": lambda wanted: uncut_at(wanted, length),
         "first_of": lambda cut: _first_of(setting_plan, cut),
     }
+
+
+def _try_words(setting: Setting, length: Callable[[float], str], step: float) -> dict[str, Any]:
+    """What a stop to try a slip says of a size: the gap, and by how much X or Z may be out."""
+
+    def made_so(wanted: Measure) -> bool:
+        """Whether the pass that follows was made from what was read."""
+        made = [c.radius if wanted.kind == "diameter" else c.face for c in setting.corrections]
+        return any(by and c.section in wanted.sections for c, by in zip(setting.corrections, made, strict=True))
+
+    return {"gap": lambda m, gap: gap_at(m, length, gap, as_made=made_so(m), step=step), "told": length(step)}
 
 
 def _tools(steps: Sequence[Step]) -> list[Tool]:

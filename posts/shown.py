@@ -32,6 +32,8 @@ def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: 
         ways = "arc next: must swing to headstock", "arc next: to headstock"
     elif pause.reason == "arc seen":
         ways = "swung to headstock? else end here", "swung to headstock?"
+    elif pause.reason == "try":
+        ways = (_tried(pause, length, width),)
     elif pause.measure:
         ways = (_measure(pause.measure, length, width),)
     else:
@@ -92,8 +94,37 @@ def uncut_at(wanted: Measure, length: Callable[[float], str]) -> str:
 
 def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:
     """Section, size and shoulder: "front seat 8.08 now, shoulder 33.46"; the name is cut where there is no room."""
-    first = wanted[0]
-    name = plain(first.sections[0] if first.sections else first.what)
+    name = _name(wanted[0])
     sizes = ", ".join(f"shoulder {length(m.expected)}" if m.kind == "length" else length(m.expected) for m in wanted)
     now = sizes.replace(", shoulder", " now, shoulder", 1) if len(wanted) > 1 else f"{sizes} now"
     return f"{name[: max(width - len(now) - 1, LEAST_NAME)].rstrip()} {now}"
+
+
+def _tried(pause: Pause, length: Callable[[float], str], width: int) -> str:
+    """What a slip is tried on: "try slip 0.2: front seat, shoulder"; the name is cut where there is no room."""
+    wanted = pause.measure
+    slips = tuple(dict.fromkeys(map(length, pause.gaps)))
+    begins = f"try slip{'s' if len(slips) > 1 else ''} {', '.join(slips)}: "
+    ends = ", shoulder" if len(wanted) > 1 else " shoulder" if wanted[0].kind == "length" else ""
+    return f"{begins}{_name(wanted[0])[: max(width - len(begins + ends), LEAST_NAME)].rstrip()}{ends}"
+
+
+def _name(wanted: Measure) -> str:
+    return plain(wanted.sections[0] if wanted.sections else wanted.what)
+
+
+def gap_at(wanted: Measure, length: Callable[[float], str], slip: float, *, as_made: bool, step: float) -> str:
+    """What a slip must just pass to, and how thick it is where the stop before read otherwise than expected.
+
+    Args:
+        slip: the gap where what was expected was read, mm. as_made: whether the pass allows for what was read, so that
+            the gap is the same for every reading. step: of the example, mm.
+    """
+    name = f"the {wanted.what.removeprefix('Z zero to ')}" if wanted.kind == "length" else _name(wanted)
+    if as_made:
+        return f"{name} is {length(slip)}"
+    off = 4 * step
+    share, wide = ("half of ", -off / 2) if wanted.kind == "diameter" else ("", off if wanted.scrap == "over" else -off)
+    sense = "more" if wide > 0 else "less"
+    read = f"{length(wanted.expected + off)} read, {length(slip + wide)}"
+    return f"{name} is {length(slip)}, {sense} {share}what it read over {length(wanted.expected)}: {read}"

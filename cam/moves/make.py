@@ -25,6 +25,7 @@ from cam.moves.model import (
 )
 from cam.plan.arc_proof import arc_radius, must_prove_arcs
 from cam.plan.model import Pass, SettingPlan
+from cam.plan.tried import slip_of, tried_before
 from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
 from cam.setting.model import Turned
@@ -119,6 +120,7 @@ class _Hand:
             yield Rapid(axis="z", to=self.plan.park.z)
             yield Pause(reason="tool set", lines=(self.beside_the_end(), *self.face_on(cut)))
         yield from stops
+        yield from self._try(cut)
         self.speed = wanted
         if self.by_switch and not self.turning:
             lines = (f"start the spindle, {cut.rpm:.0f} rev/min",)
@@ -133,6 +135,16 @@ class _Hand:
             yield from self._park()
             yield from self._stop_spindle()
             yield Pause(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure)
+
+    def _try(self, cut: Pass) -> Iterator[Move]:
+        """Before a last cut, the spindle standing: the tip goes a slip's thickness off what was just measured."""
+        for place, measured, gaps in tried_before(self.plan, cut, slip_of(self.shop.lathe)):
+            yield Rapid(axis="x", to=max(cut.approach[0].x, place.x))
+            yield Rapid(axis="z", to=place.z)
+            yield Rapid(axis="x", to=place.x)
+            self.at = place
+            yield Pause(reason="try", lines=(), measure=measured, place=place, gaps=gaps)
+            yield from self._park()
 
     def _stops_before(self, cut: Pass, *, new_belt: bool) -> Iterator[Pause]:
         """What a person does before a pass, in order."""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from cam.geometry.path import Point
 from cam.ground.frozen import frozen
 from cam.plan.model import Measure, Pass
 from cam.shop.model import Tool
@@ -124,17 +125,21 @@ class Pause:
 
     Attributes:
         reason: "prove" (X), "prove Z", "arc next", "arc seen", "tool set" (another tool is proved), "measure", "belt",
-            "spindle on", "spindle off" (switched by hand), "warm" (the tailstock is set again) or "hand": what kind.
+            "spindle on", "spindle off" (switched by hand), "warm" (the tailstock is set again), "try" (a slip is tried
+            before a last cut) or "hand": what kind.
             (ChangeTool stops by itself.)
         lines: what to do, one plain sentence each.
-        measure: for "measure": the measurements.
+        measure: for "measure": the measurements; for "try": those that the tip stands a slip away from.
         arc: for "arc next" and "arc seen": the arc in air.
+        place, gaps: for "try": where the tip stands, and how far off each of these, mm.
     """
 
     reason: str
     lines: tuple[str, ...]
     measure: tuple[Measure, ...] = ()
     arc: AirArc | None = None
+    place: Point | None = None
+    gaps: tuple[float, ...] = ()
 
 
 @frozen

@@ -115,7 +115,8 @@ def _said(lines: list[str]) -> Iterator[str]:
 
 def _from_stop(before: list[Motion], after: tuple[Motion, ...]) -> Iterator[Motion]:
     """The motions with the place known from which they begin: by hand the tool is where it stands at every stop."""
-    stand = next((m.end for m in reversed(before) if m.kind == "stop"), None)
+    stops = [m.end for m in before if m.kind == "stop" and not math.isnan(m.end.x)]
+    stand = max(reversed(stops), key=lambda place: place.x, default=None)  # not where a slip was tried
     tool = before[-1].tool if before else 0
     known = [False, False, False]
     for motion in after:

@@ -173,7 +173,7 @@ def warn_of_stops(
     yield from _warn_of_starts(program.motions[first:], spin_up)
     for line in lost_halts(program):
         yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
-    stops = [n for n, m in enumerate(program.motions) if m.kind == "stop" and not m.spindle]
+    stops = [h.number for h in halts_of(program) if not h.spindle and not h.names("try a slip")]
     for turned in (t for t in setting.turned if t.section.role in FITS and "file" not in t.section.finish.route):
         last = _last_cut(turned, result, feeding)
         if last is None:

@@ -40,9 +40,12 @@ FACES = '"From Z" and "to Z" alike: Z to its reading, X straight in from outside
 PAST = 'Facing, X goes past the centre: "leaves" is below 0.'
 HARDLY = (
     'Under what a MEASURE expects: correct the other way. Nearer to "was" than to "leaves", or a shoulder where it '
-    "stood: that row hardly cut; correct, cut it again, measure."
+    "stood: that row hardly cut; correct, cut it again, measure. Knocked since? Touched, it stands at its row's "
+    "readings."
 )
-"""Where a reading says how far the tool is out, and where it does not; as the program's stops have it."""
+"""Where a reading says how far the tool is out, and where it does not; as the program's stops have it.
+
+What a program tries by a slip before a last cut, a hand touches with the tip."""
 POINTS = "Points: Z to its reading, X in from outside to its own, out; then the next."
 TAPER = (
     "Set over: the top slide swung by that angle, the tool at the first place, then the top slide alone to the last. A "

@@ -174,13 +174,15 @@ def play_zeros(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -
 
 def play_bumps(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
     """A zero that moves at each stop after the proofs, before callipers are laid on there."""
-    for at, before_last in _stops(case):
-        where = "the stop right before a last cut" if before_last else "any other stop"
+    for at, where in _stops(case):
         for by in amounts:
             for axis in (0, 1):
                 for sign in (1, -1):
-                    outcome = play(case, bump=bump_at(at, axis, sign * by), paused=bool(at % 2))
-                    table.add(f"{'ZX'[axis]} moves {sign * by:+.2f} at {where}", case, outcome)
+                    keyed = bool((at + axis + (sign > 0)) % 2) and "last cut" in where
+                    bump = bump_at(at, axis, sign * by, keyed=keyed)
+                    outcome = play(case, bump=bump, paused=bool(at % 2))
+                    kind = "is keyed amiss" if keyed else "moves"
+                    table.add(f"{'ZX'[axis]} {kind} {sign * by:+.2f} at {where}", case, outcome)
 
 
 def play_later_tools(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
@@ -202,19 +204,30 @@ def play_later_tools(table: Table, case: Case, amounts: tuple[float, ...] = AMOU
             table.add("a later tool is set at its stop", case, judge(case, operator, operator.work()))
 
 
-def _stops(case: Case) -> Iterator[tuple[int, bool]]:
-    """Stops after the proofs of X and Z, by number from 0, and whether a last cut comes right behind one."""
+def _stops(case: Case) -> Iterator[tuple[int, str]]:
+    """Stops after the proofs of X and Z, by number from 0, and what comes behind one."""
     texts = re.split(r"^(?:N\d+ )?M0\b", case.work.text.upper(), flags=re.M)
     for k, text in list(enumerate(texts[:-1]))[2:]:
-        yield k, "THE LAST CUT AIMS AT" in text
+        known = {"TRY A SLIP": "the try before a last cut", "THE LAST CUT AIMS AT": "the stop before a last cut"}
+        yield k, next((where for words, where in known.items() if words in text), "any other stop")
 
 
-def bump_at(at: int, axis: int, by: float) -> Callable[[int, Lathe], None]:
-    """What moves the zero of the tool in use after a stop, by its number from 0; axis: 0 for Z, 1 for X."""
+def bump_at(at: int, axis: int, by: float, *, keyed: bool = False) -> Callable[[int, Lathe], None]:
+    """What moves at a stop, by its number from 0; axis: 0 for Z, 1 for X.
+
+    A tool is knocked or a slide pushed: it stands elsewhere, and the display as before. Or a number is keyed amiss: the
+    display shows otherwise, and the tool stands as before.
+    """
 
     def bump(count: int, lathe: Lathe) -> None:
-        if count == at:
-            lathe.zeros[lathe.tool][axis] += by
+        if count != at:
+            return
+        moved = by
+        if axis == 1 and not keyed:  # it is pushed no further than the work
+            moved = max(by, float(lathe.metal.exactly(np.array([lathe.z + 0.2]), lathe.tools)[0]) - lathe.x)
+        lathe.zeros[lathe.tool][axis] += moved
+        if not keyed:
+            lathe.z, lathe.x = lathe.z + moved * (axis == 0), lathe.x + moved * (axis == 1)
 
     return bump
 

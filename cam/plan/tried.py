@@ -1,0 +1,86 @@
+"""Where a slip is tried before a last cut: what was measured at the stop before shows whether X and Z still stand.
+
+Between the stop and the cut a tool can be knocked, a slide pushed, a number set amiss. Callipers to the far side tell
+three hundredths of that, and nothing of Z; a slip between the tip and what was just measured tells a hundredth of both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cam.geometry.path import Point
+from cam.ground.frozen import Row
+from cam.ground.units import MM_PER_INCH
+from cam.plan.model import Measure, Pass, SettingPlan
+from cam.shop.model import Lathe
+
+SLIP_MM, SLIP_INCH = 0.2, 0.008
+"""A leaf that every set of feelers has, and more than a zero is believed to move unseen. Common practice, no source."""
+TOLD_MM, TOLD_INCH = 0.01, 0.0005
+"""By how much a gap must be otherwise to be told by leaves, one of which drags and the next hangs loose. Common
+practice, no source."""
+THIN = 0.05
+"""The thinnest leaf that is commonly at hand, mm. Common practice, no source."""
+SLANT = 0.2
+"""On a steeper taper a slip shows less than X moves: by the cosine of its slope."""
+SAME = 1e-6
+LAID_ON = 0.05
+"""A slip meets a face that reaches at least so far past the nose, mm of radius."""
+
+
+def slip_of(lathe: Lathe) -> float:
+    """The thickness of the slip that is tried, mm: a usual leaf in the control's unit."""
+    return SLIP_INCH * MM_PER_INCH if lathe.control.units == "in" else SLIP_MM
+
+
+class Try(Row):
+    """One place of the programmed point, and how far it stands off each thing that was measured, mm."""
+
+    place: Point
+    measured: tuple[Measure, ...]
+    gaps: tuple[float, ...]
+
+
+def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
+    """Each place at which a slip is tried before a pass, in order; only a last cut that was measured for has any.
+
+    The last of them tells X and Z both: for a low shoulder X has a thinner slip there, once a thick one has shown that
+    it stands. Not so where a large fillet or a taper lies between, and not Z where a shoulder is lower than the nose.
+    """
+    number = cut.number - 1
+    measured = tuple(m for m in plan.passes[number - 1].measure if m.cut_left) if number > 0 else ()
+    if not measured:
+        return
+    last = plan.passes[number - 1]
+    same = [p for p in plan.passes[:number] if p.kind == last.kind and p.sections == last.sections]
+    along = next((p for p in reversed(same) if p.shape != "plunge"), None)
+    round_ = tuple(m for m in measured if m.kind == "diameter")
+    shoulder = tuple(m for m in measured if m.kind == "length")
+    on, room = (_over(along, slip) if round_ and along is not None else None), _highest(plan, last)
+    if shoulder and last.shape == "plunge" and room >= last.x:
+        yield Try(Point(last.z_to + slip, room), shoulder, (slip,))
+    if on is None:
+        return
+    if not shoulder or last is not along or on.x > room:
+        yield Try(on, round_, (slip,))
+    if shoulder and last is along and last.shape == "straight" and room >= last.x + THIN:
+        gap = slip if on.x <= room else THIN
+        yield Try(Point(on.z, last.x + gap), (*round_, *shoulder), (gap, slip))
+
+
+def _over(along: Pass, slip: float) -> Point | None:
+    """Where the tip stands a slip off what a cut along a section left: at its end, on a taper at its middle."""
+    if along.shape == "straight":
+        return Point(along.z_to + slip, along.x + slip)
+    (z0, x0), (z1, x1) = along.path[-1].start, along.path[-1].end
+    if abs(x1 - x0) > SLANT * abs(z1 - z0):
+        return None
+    return Point((z0 + z1) / 2 - along.z_told, (x0 + x1) / 2 + slip)
+
+
+def _highest(plan: SettingPlan, cut: Pass) -> float:
+    """Radius of the programmed point up to which the nose meets the shoulder that a cut left, below its edge, mm."""
+    past = next(t for t in plan.setting.turned if t.section.name == cut.sections[-1])
+    edge = past.far_edge or next((t.edge for t in plan.setting.turned if abs(t.near - past.far) < SAME), None)
+    top = past.far_radius - (float(edge.size) if edge is not None else 0.0)
+    return top - float(cut.tool.nose_radius) - LAID_ON
