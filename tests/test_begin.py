@@ -17,6 +17,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.specimens import some
 from tests.test_cli import run
 
 ROOT = Path(__file__).parent.parent
@@ -78,7 +79,7 @@ MATRIX = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", MATRIX)
+@pytest.mark.parametrize("name", some(MATRIX, "collet", "a taper", "a section's own finish"))
 def test_what_flags_say_makes_at_once(name: str, here: Path) -> None:
     answer = run("new", "new.toml", *COMMON, *MATRIX[name])
     assert answer.status == 0, answer.err

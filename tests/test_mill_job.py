@@ -51,6 +51,7 @@ def changed(text: str, *edits: tuple[str, str]) -> str:
     return text
 
 
+@lru_cache(32)
 def mill_job(part: str = ARBOR, shop: str = SHOP, dialect: str = "rs274ngc") -> MillJob:
     """The mill's share of a part from text."""
     job = make_mill_job(part_from(part), shop_from(shop), dialect=dialect, tell=keep_quiet)

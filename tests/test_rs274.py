@@ -430,6 +430,15 @@ def test_origins_set_by_the_program_are_followed() -> None:
     assert (motions[3].system, motions[3].start.x, motions[3].start.z) == (2, -89, -58)
 
 
+@pytest.mark.parametrize("axis", "XYZ")
+def test_a_datum_shift_that_nobody_knows_hides_its_own_axis_alone(axis: str) -> None:
+    """After G53 to 1, 3, 4 of the machine an axis reads that less its origin, or nothing where G92 came before."""
+    after = good("G10 L2 P1 X100 Y10 Z50", f"G92 {axis}5", "G53 G0 X1 Y3 Z4", "X2 Y2 Z2")[-1].start
+    for name, place in zip("XYZ", (-99, -7, -46), strict=True):
+        here = getattr(after, name.lower())
+        assert math.isnan(here) if name == axis else here == place
+
+
 @pytest.mark.parametrize(
     ("word", "system"),
     [("G54", 1), ("G55", 2), ("G56", 3), ("G57", 4), ("G58", 5), ("G59", 6), ("G59.1", 7), ("G59.2", 8), ("G59.3", 9)],

@@ -289,7 +289,11 @@ def test_what_was_found_by_pages_stays_mended(seed: int, number: int) -> None:
     assert outcome.kind != "fault", outcome.what
 
 
-@pytest.mark.parametrize(("seed", "number"), FOUND, ids=str)
+@pytest.mark.parametrize(
+    ("seed", "number"),
+    [pytest.param(*job, marks=pytest.mark.slow if n % 3 else ()) for n, job in enumerate(FOUND)],
+    ids=str,
+)
 def test_what_was_found_stays_mended(seed: int, number: int) -> None:
     outcome = run(seed, number)
     assert outcome.kind != "fault", outcome.what

@@ -25,7 +25,7 @@ PATIENT = settings(
 """A job takes a quarter of a second; one that fails is not made smaller, which would take minutes."""
 
 
-@settings(PATIENT, max_examples=50)
+@settings(PATIENT, max_examples=24)
 @given(jobs())
 def test_every_size_comes_within_its_limits_by_the_page(texts: tuple[str, str]) -> None:
     check_job(texts)
