@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, ProblemError, Where
-from cam.ground.units import MM_PER_INCH
+from cam.ground.units import MM_PER_FOOT, MM_PER_INCH
 from cam.moves.model import (
     AirArc,
     ChangeTool,
@@ -31,8 +31,6 @@ from cam.plan.model import Pass
 from cam.shop.model import Spindle, Tool
 from posts.dialect import Dialect
 from posts.wording import number
-
-MM_PER_FOOT = 304.8
 
 Kind = Literal["line", "rapid", "arc", "thread", "pass", "tool", "speed", "spindle off", "stop", "end"]
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from contextlib import suppress
+from fractions import Fraction
 from itertools import pairwise
 
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -24,6 +24,7 @@ from cam.ground.units import (
     RATE,
     SPEED,
     STRESS,
+    TORQUE,
     Kind,
     QuantityError,
     check_bounds,
@@ -34,6 +35,7 @@ from cam.ground.units import (
     show_length,
     show_number,
 )
+from tests.ratios import TABLE, table
 
 # International yard and pound agreement, 1959: 1 in = 25.4 mm exactly. So these are exact, to the last bit.
 EXACT_LENGTHS = [
@@ -201,25 +203,24 @@ def test_bounds_speak_the_users_unit():
     check_bounds(1.0, "1 mm", LENGTH, least=1.0, most=1.0)
 
 
-ORACLE = pint.UnitRegistry()
-NAMES = {"mm": "mm", "cm": "cm", "m": "m", "um": "um", "in": "inch", "inch": "inch", "thou": "thou", "ft": "foot"}
+def test_every_factor_is_the_registrys() -> None:
+    assert TABLE.read_text(encoding="utf-8") == table(), "write it anew: python -m tests.ratios"
 
 
-@settings(deadline=None)
-@given(st.decimals(-9, 9, places=6, allow_nan=False), st.sampled_from(sorted(NAMES)))
-def test_pint_agrees_on_lengths(number, unit):
-    text = f"{number:f} {unit}"
-    theirs = ORACLE.Quantity(float(number), NAMES[unit]).to("mm").magnitude
-    assert parse(text, LENGTH) == pytest.approx(theirs, rel=1e-14, abs=1e-300)
-
-
-@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in (LENGTH, ANGLE)], ids=lambda kind: kind.name)
-def test_pint_agrees_on_every_unit_of_the_tables(kind: Kind):
-    for unit in kind.units:
-        spelt = unit.replace("mm2", "mm**2").replace("s2", "s**2").replace("rev", "revolution").replace("Nm", "N m")
-        inside = kind.inside.replace("rev", "revolution")
-        theirs = ORACLE.Quantity(1.0, "revolution/minute" if unit == "1/min" else spelt).to(inside).magnitude
-        assert parse(f"1 {unit}", kind) == pytest.approx(theirs, rel=1e-12), unit
+@pytest.mark.parametrize(
+    ("kind", "unit", "ratio"),
+    [  # exact: yard and pound agreement of 1959; SI brochure 9 (2019), standard gravity; 550 ft lbf/s
+        (LENGTH, "in", Fraction("25.4")),
+        (FORCE, "kgf", Fraction("9.80665")),
+        (FORCE, "lbf", Fraction("0.45359237") * Fraction("9.80665")),
+        (POWER, "hp", 550 * Fraction("0.3048") * Fraction("0.45359237") * Fraction("9.80665")),
+        (TORQUE, "lbf in", Fraction("0.0254") * Fraction("0.45359237") * Fraction("9.80665")),
+        (CUTTING_SPEED, "ft/min", Fraction("0.3048")),
+        (ANGLE, "'", Fraction(1, 60)),
+    ],
+)
+def test_the_factors_that_agreements_give(kind: Kind, unit: str, ratio: Fraction) -> None:
+    assert Fraction(*kind.units[unit]) == ratio
 
 
 @settings(deadline=None)

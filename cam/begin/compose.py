@@ -11,6 +11,7 @@ from cam.begin.draft import Draft, Keys, draft_text
 from cam.begin.phrases import join_steps, read_hole, read_section, read_square, with_unit, with_units
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.source.table import OPEN
+from cam.ground.units import MM_PER_INCH
 from cam.part.model import BEARING_ROLES, ROLES
 from cam.shop.model import Shop
 
@@ -245,5 +246,5 @@ def _detail(detail: Detail, unit: str) -> str | None:
 
 def _number(value: float, unit: str) -> str:
     """A length with as many places as the drawing can mean."""
-    size = value / 25.4 if unit == "in" else value
+    size = value / MM_PER_INCH if unit == "in" else value
     return f"{f'{size:.{DIGITS[unit]}f}'.rstrip('0').rstrip('.')} {unit}"

@@ -18,6 +18,7 @@ from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.source import Source, parse_source
 from cam.ground.source.lines import Path
 from cam.ground.trade_words import british
+from cam.ground.units import MM_PER_INCH
 from cam.part.starter import toml_text
 
 Tree = dict[str, Any]
@@ -217,7 +218,7 @@ class Form:
             return "0.12 in, 0.35 in" if self.unit == "in" else "3 mm, 9 mm"
         found = re.fullmatch(r"([0-9.]+) (mm|mm/rev|mm/min)", examples[0]) if self.unit == "in" and examples else None
         if found:
-            return f"for example {float(f'{float(found[1]) / 25.4:.2g}')} {INCH[found[2]]}"
+            return f"for example {float(f'{float(found[1]) / MM_PER_INCH:.2g}')} {INCH[found[2]]}"
         return f"for example {examples[0]}" if examples else ""
 
     # Answers ------------------------------------------------------------------------------------------

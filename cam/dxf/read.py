@@ -18,6 +18,7 @@ from cam.geometry.path import Arc, Line, Point, Segment
 from cam.ground.frozen import Row, frozen
 from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -30,7 +31,7 @@ FARTHEST = 1e6
 """Numbers of a drawing beyond this place nothing that is turned here."""
 NEAR = 1e-4
 """Ends nearer than this are one, mm."""
-UNITS: dict[int, float] = {1: 25.4, 4: 1.0, 5: 10.0}
+UNITS: dict[int, float] = {1: MM_PER_INCH, 4: 1.0, 5: 10.0}
 """$INSUNITS -> mm; 1 inch, 4 mm, 5 cm. Source: DXF reference, header variables."""
 EXPLAINS = frozenset(
     (
@@ -175,7 +176,7 @@ def _scale(document: Drawing, path: str, units: Unit | None, problems: list[Prob
     """Mm of one unit of the drawing."""
     said = int(document.header.get("$INSUNITS", 0))
     if units is not None:
-        scale = {"mm": 1.0, "in": 25.4}[units]
+        scale = {"mm": 1.0, "in": MM_PER_INCH}[units]
         if said and UNITS.get(said) != scale:
             notes.append(f"read in {units} as you say, though the drawing's header says otherwise ($INSUNITS {said})")
         return scale

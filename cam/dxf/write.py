@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from cam.dxf.library import load_library
 from cam.geometry.path import Arc, Chain
+from cam.ground.units import MM_PER_INCH
 from cam.part.model import Part
 from cam.setting.finished import half_profile
 
@@ -65,7 +66,7 @@ def _set_up(document: Drawing, part: Part) -> Drawing:
 
 
 def _draw(space: Modelspace, part: Part, chain: Chain) -> None:
-    per_mm = 1 / 25.4 if part.unit == "in" else 1.0
+    per_mm = 1 / MM_PER_INCH if part.unit == "in" else 1.0
     faces = {
         z for s in part.sections for z, c in ((s.start, s.corner_a), (s.end, s.corner_b)) if c and c.kind == "nose"
     }

@@ -1,8 +1,8 @@
 """Text with a unit to a number in the inside unit, and numbers back to text.
 
-The usual forms of the trade ("6.35 mm", "1/4 in", '1-1/8"', "4 thou/rev") are read by one pattern and a
-table of exact ratios, so that 1/4 in, 250 thou and 6.35 mm are the same float. Any other unit is left to
-pint, which is imported only then (it takes longer to import than the rest of a run).
+The usual forms of the trade ("6.35 mm", "1/4 in", '1-1/8"', "4 thou/rev") are read by one pattern and a table of
+exact ratios that is written by pint's registry (`cam/ground/ratios.py`), so that 1/4 in, 250 thou and 6.35 mm are the
+same float. Any other unit is left to the registry itself, which is imported only then (it takes longer than a run).
 
 A number alone is never taken: what it lacks is said, and both likely readings are offered.
 """
@@ -16,6 +16,7 @@ from typing import Any
 
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
+from cam.ground.ratios import RATIOS
 
 Ratio = tuple[int, int]
 """An exact factor to the inside unit, numerator and denominator."""
@@ -23,30 +24,8 @@ Ratio = tuple[int, int]
 MOST_TEXT = 60
 """Characters in the longest text that is read as a quantity."""
 
-_MM_PER_IN: Ratio = (127, 5)  # exact: international yard and pound agreement, 1959
-MM_PER_INCH = 25.4
-_IN_PER_FT = 12
-_HORSEPOWER: Ratio = (74569987158227022, 10**14)  # exact: 550 ft lbf/s in W
-_DEGREE_PER_RADIAN: Ratio = (180.0 / math.pi).as_integer_ratio()
-
-
-def _inches(numerator: int = 1, denominator: int = 1) -> Ratio:
-    return _MM_PER_IN[0] * numerator, _MM_PER_IN[1] * denominator
-
-
-_LENGTHS: dict[str, Ratio] = {
-    "mm": (1, 1),
-    "cm": (10, 1),
-    "m": (1000, 1),
-    "um": (1, 1000),
-    "µm": (1, 1000),
-    "in": _inches(),
-    "inch": _inches(),
-    '"': _inches(),
-    "thou": _inches(1, 1000),
-    "mil": _inches(1, 1000),
-    "ft": _inches(_IN_PER_FT),
-}
+MM_PER_INCH = RATIOS["length"]["in"][0] / RATIOS["length"]["in"][1]
+MM_PER_FOOT = RATIOS["length"]["ft"][0] / RATIOS["length"]["ft"][1]
 
 
 class QuantityError(ValueError):
@@ -71,82 +50,78 @@ class Kind(Row):
         inside: the inside unit, as pint spells it too.
         most: the greatest size that is not nonsense, inside unit.
         examples: two ways to finish a bare number.
-        units: unit as written -> exact ratio to the inside unit.
+        written: unit as written -> as pint spells it, "" where it is the same.
     """
 
     name: str
     inside: str
     most: float
     examples: tuple[str, str]
-    units: dict[str, Ratio]
+    written: dict[str, str]
+
+    @property
+    def units(self) -> dict[str, Ratio]:
+        """Unit as written -> exact ratio to the inside unit."""
+        return RATIOS[self.name]
 
 
-LENGTH = Kind("length", "mm", 10_000.0, ("mm", "in"), _LENGTHS)
+def _same(*units: str) -> dict[str, str]:
+    return dict.fromkeys(units, "")
+
+
+LENGTH = Kind(
+    "length",
+    "mm",
+    10_000.0,
+    ("mm", "in"),
+    {**_same("mm", "cm", "m", "um", "µm", "in", "inch"), '"': "inch", **_same("thou", "mil", "ft")},
+)
 ANGLE = Kind(
     "angle",
     "deg",
     360.0,
     ("deg", "rad"),
-    {"deg": (1, 1), "°": (1, 1), "rad": _DEGREE_PER_RADIAN, "'": (1, 60), "arcmin": (1, 60), "min": (1, 60)},
+    {**_same("deg"), "°": "deg", **_same("rad"), "'": "arcmin", **_same("arcmin"), "min": "arcmin"},
 )
 FEED = Kind(
     "feed per revolution",
     "mm/rev",
     100.0,
     ("mm/rev", "thou/rev"),
-    {"mm/rev": (1, 1), "um/rev": (1, 1000), "µm/rev": (1, 1000), "in/rev": _inches(), "thou/rev": _inches(1, 1000)},
+    _same("mm/rev", "um/rev", "µm/rev", "in/rev", "thou/rev"),
 )
 SPEED = Kind(
     "rotational speed",
     "rev/min",
     1_000_000.0,
     ("rpm", "rev/min"),
-    {"rpm": (1, 1), "rev/min": (1, 1), "1/min": (1, 1), "rev/s": (60, 1)},
+    {**_same("rpm", "rev/min"), "1/min": "rev/min", **_same("rev/s")},
 )
-POWER = Kind("power", "W", 1_000_000.0, ("W", "hp"), {"W": (1, 1), "kW": (1000, 1), "hp": _HORSEPOWER})
+POWER = Kind("power", "W", 1_000_000.0, ("W", "hp"), _same("W", "kW", "hp"))
 RATE = Kind(
-    "feed rate",
-    "mm/min",
-    100_000.0,
-    ("mm/min", "in/min"),
-    {"mm/min": (1, 1), "m/min": (1000, 1), "mm/s": (60, 1), "in/min": _inches(), "ft/min": _inches(_IN_PER_FT)},
+    "feed rate", "mm/min", 100_000.0, ("mm/min", "in/min"), _same("mm/min", "m/min", "mm/s", "in/min", "ft/min")
 )
-CUTTING_SPEED = Kind(
-    "cutting speed",
-    "m/min",
-    10_000.0,
-    ("m/min", "ft/min"),
-    {"m/min": (1, 1), "m/s": (60, 1), "ft/min": _inches(_IN_PER_FT, 1000)},
-)
-STRESS = Kind("stress", "N/mm**2", 1e7, ("N/mm2", "MPa"), {"N/mm2": (1, 1), "MPa": (1, 1), "GPa": (1000, 1)})
-FORCE = Kind(
-    "force",
-    "N",
-    1e6,
-    ("N", "lbf"),
-    {"N": (1, 1), "kN": (1000, 1), "kgf": (980_665, 100_000), "lbf": (44_482_216_152_605, 10**13)},
-)
+CUTTING_SPEED = Kind("cutting speed", "m/min", 10_000.0, ("m/min", "ft/min"), _same("m/min", "m/s", "ft/min"))
+STRESS = Kind("stress", "N/mm**2", 1e7, ("N/mm2", "MPa"), {"N/mm2": "N/mm**2", **_same("MPa", "GPa")})
+FORCE = Kind("force", "N", 1e6, ("N", "lbf"), _same("N", "kN", "kgf", "lbf"))
 TORQUE = Kind(
-    "torque",
-    "N m",
-    1e5,
-    ("N m", "lbf in"),
-    {
-        "N m": (1, 1),
-        "Nm": (1, 1),
-        "lbf in": (44_482_216_152_605 * 254, 10**17),
-        "lbf ft": (44_482_216_152_605 * 3048, 10**17),
-    },
+    "torque", "N m", 1e5, ("N m", "lbf in"), {**_same("N m"), "Nm": "N m", **_same("lbf in"), "lbf ft": "lbf foot"}
 )
 ACCELERATION = Kind(
     "acceleration",
     "mm/s**2",
     1e6,
     ("mm/s2", "in/s2"),
-    {"mm/s2": (1, 1), "mm/s²": (1, 1), "m/s2": (1000, 1), "in/s2": _inches(), "in/s²": _inches()},
+    {
+        "mm/s2": "mm/s**2",
+        "mm/s²": "mm/s**2",
+        "m/s2": "m/s**2",
+        "in/s2": "in/s**2",
+        "in/s²": "in/s**2",
+    },
 )
-KELVIN = Kind("difference of temperature", "K", 300.0, ("K", "K"), {"K": (1, 1)})
-TIME = Kind("time", "s", 3600.0, ("s", "ms"), {"s": (1, 1), "ms": (1, 1000)})
+KELVIN = Kind("difference of temperature", "K", 300.0, ("K", "K"), _same("K"))
+TIME = Kind("time", "s", 3600.0, ("s", "ms"), _same("s", "ms"))
 KINDS = (LENGTH, ANGLE, FEED, SPEED, POWER, RATE, CUTTING_SPEED, STRESS, FORCE, TORQUE, ACCELERATION, KELVIN, TIME)
 
 _PLAIN = str.maketrans(
@@ -222,7 +197,7 @@ def _other_unit(text: str, kind: Kind, least: float | None, most: float | None) 
     if kind is not LENGTH or not found:
         return ""
     unit = "in" if found[2] == "mm" else "mm"
-    other = float(found[1]) * (25.4 if unit == "in" else 1.0)
+    other = float(found[1]) * (MM_PER_INCH if unit == "in" else 1.0)
     inside = (least is None or other > least) and (most is None or other <= most)
     return f'did you mean "{found[1]} {unit}"?' if inside else ""
 
@@ -334,9 +309,9 @@ def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool =
     Raises:
         RangeError: a value that is no number, an unknown unit, or too many digits.
     """
-    if unit not in _LENGTHS:
+    if unit not in LENGTH.units:
         raise RangeError(f"no such unit of length: {unit!r}")
-    numerator, denominator = _LENGTHS[unit]
+    numerator, denominator = LENGTH.units[unit]
     return f"{show_number(value * denominator / numerator, digits, trim=trim)} {unit}"
 
 
@@ -435,7 +410,8 @@ def _ratio(number: str) -> Ratio:
 
 def _inch_value(inches: float) -> float:
     top, bottom = _ratio(f"{inches:.4f}")
-    return top * _MM_PER_IN[0] / (bottom * _MM_PER_IN[1])
+    numerator, denominator = LENGTH.units["in"]
+    return top * numerator / (bottom * denominator)
 
 
 def _degrees_and_minutes(plain: str) -> float | None:
@@ -524,39 +500,31 @@ def _unknown_unit(number: str, unit: str, kind: Kind) -> QuantityError:
 
 
 def _pint_factor(unit: str, number: str, kind: Kind) -> float:
-    registry = _registry()
+    units = registry()
     try:
-        read = registry.parse_units(unit)
+        read = units.parse_units(unit)
     except Exception as error:  # pint raises many kinds, some of them plain AttributeError or TypeError
         raise _unknown_unit(number, unit, kind) from error
     try:
-        return float(registry.Quantity(1.0, read).to(registry.parse_units(kind.inside)).magnitude)
+        return float(units.Quantity(1, read).to(units.parse_units(kind.inside)).magnitude)
     except Exception as error:
         raise QuantityError(
             f"{unit} does not measure {_a(kind)}", f'for example "{number} {kind.examples[0]}"'
         ) from error
 
 
-_OWN_DEFINITIONS = (
-    "turn = [turn] = _ = revolution = rev",  # so that mm/rev is not mm, nor rpm a frequency
-    "radian = [angle] = rad",
-    "thou = 0.001 * inch = mil",  # pint's mil is an angle
-    "furlong = 220 * yard",  # pint's is the surveyor's
-    "ligne = 2.2558291 * mm",  # watchmaker's line, 1/12 of the French inch; from memory
-)
-
-
 @lru_cache(maxsize=1)
-def _registry() -> Any:
-    """Pint with its own definitions first and ours over them."""
-    from pathlib import Path  # noqa: PLC0415 - rarely wanted
+def registry() -> Any:
+    """Pint with its own definitions first and ours over them, in exact fractions."""
+    from fractions import Fraction  # noqa: PLC0415 - rarely wanted
+    from pathlib import Path  # noqa: PLC0415
 
     import pint  # noqa: PLC0415 - takes longer than a whole run
 
-    registry: Any = pint.UnitRegistry(None, on_redefinition="ignore")
-    registry.load_definitions(Path(pint.__file__).with_name("default_en.txt"))
-    registry.load_definitions(list(_OWN_DEFINITIONS))
-    return registry
+    units: Any = pint.UnitRegistry(None, on_redefinition="ignore", non_int_type=Fraction)
+    units.load_definitions(Path(pint.__file__).with_name("default_en.txt"))
+    units.load_definitions(Path(__file__).with_name("units.txt"))
+    return units
 
 
 @lru_cache(maxsize=1)

@@ -13,7 +13,7 @@ from statistics import median
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
-from cam.ground.units import is_inch, show_length
+from cam.ground.units import MM_PER_INCH, is_inch, show_length
 from cam.lengths.records import Actual, Target
 from cam.lengths.whole import measured_of
 from cam.part.model import Part, Section, Tolerance
@@ -173,7 +173,7 @@ def find_slip(value: float, text: str, fits: Ask) -> str:
     for factor in (0.1, 10.0, 0.01, 100.0, 0.001, 1000.0):
         if fits(value * factor):
             return f"did the decimal point slip? {say(value * factor)} would be likely"
-    changed = value / 25.4 if is_inch(text) else value * 25.4
+    changed = value / MM_PER_INCH if is_inch(text) else value * MM_PER_INCH
     if fits(changed):
         return f"is the unit right? {other(changed)} would be likely"
     for factor in (2.0, 0.5):

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
-from cam.ground.units import QuantityError, show_length
+from cam.ground.units import MM_PER_INCH, QuantityError, show_length
 from cam.lengths.whole import measured_of
 from cam.mill.model import Cutter, Solid, Way, bar, block
 from cam.mill.plan_hole import HoleTask
@@ -435,7 +435,7 @@ class _Settler:
 
     def whole_digits(self, step: float) -> float:
         """A peck's step in whole digits of the program, so that many of them do not drift from what was planned, mm."""
-        return round(step, 3) if self.mill.units == "mm" else round(step / 25.4, 4) * 25.4
+        return round(step, 3) if self.mill.units == "mm" else round(step / MM_PER_INCH, 4) * MM_PER_INCH
 
     def feed_of(self, cutter: ShopCutter, rpm: float) -> float:
         """The feed, mm/min: an end mill's by its teeth, a tap's by its pitch."""

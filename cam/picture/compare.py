@@ -8,7 +8,7 @@ from itertools import pairwise
 from cam.geometry.differ import Zone, radius_at
 from cam.geometry.path import Chain, Line, Point, flatten
 from cam.ground.frozen import Row
-from cam.ground.units import show_number
+from cam.ground.units import MM_PER_INCH, show_number
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit
 from cam.picture.margins import draw_axes, draw_ends, number_row
 from cam.picture.plot import render_sheets
@@ -170,7 +170,7 @@ def _trace(draft: Draft, view: View, overlay: Overlay) -> None:
     draft.line("leader", (TRACE.left, middle), (TRACE.right, middle))
     draft.line("leader-bold", *corners)
     draft.box("frame", TRACE)
-    size = 25.4 if overlay.unit == "in" else 1.0
+    size = MM_PER_INCH if overlay.unit == "in" else 1.0
     for value in (most, 0.0, -most) if most else (0.0,):
         y = middle - per * value
         draft.line("tick-mark", (TRACE.left - 1.3, y), (TRACE.left, y))

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from cam.ground.frozen import Row
-from cam.ground.units import show_number
+from cam.ground.units import MM_PER_INCH, show_number
 from cam.part.model import Section
 from cam.picture.breaks import Window, pieces_of
 from cam.picture.draft import BOLD, SIZES, Draft, clean, fit, text_width, wrap
@@ -28,7 +28,7 @@ RING = 2.6
 
 def draw_axes(draft: Draft, view: Window, unit: str) -> None:
     """Draw Z below, X as a radius on the left and as a diameter on the right, in the user's unit; the datum is Z0."""
-    frame, size = view.frame, 25.4 if unit == "in" else 1.0
+    frame, size = view.frame, MM_PER_INCH if unit == "in" else 1.0
     draw_ticks_below(draft, view, "Z", unit)
     step = round_step(9.0 / view.scale / size)
     for k in range(math.floor(view.top_x / size / step) + 1):
@@ -44,7 +44,7 @@ def draw_axes(draft: Draft, view: Window, unit: str) -> None:
 
 def draw_ticks_below(draft: Draft, view: Window, letter: str, unit: str) -> None:
     """The axis below a window, zero as "Z0" or "X0"; a number that would run into another is left out."""
-    frame, size = view.frame, 25.4 if unit == "in" else 1.0
+    frame, size = view.frame, MM_PER_INCH if unit == "in" else 1.0
     step, base = round_step(14.0 / view.scale / size), view.frame.bottom + 3.9
     draft.write("small", frame.right + 5, base, f"{letter}, {unit}")
     if view.left_z <= 0.0 <= view.right_z:
@@ -102,7 +102,7 @@ def show_ratio(scale: float) -> str:
 
 def round_bar(scale: float, about: float, unit: str) -> tuple[float, str]:
     """Length on paper of a round measure near about mm of paper, and its text."""
-    size = 25.4 if unit == "in" else 1.0
+    size = MM_PER_INCH if unit == "in" else 1.0
     value = round_step(about / scale / size / 2)
     return value * size * scale, f"{show_number(value, 3, trim=True)} {unit}"
 
@@ -141,7 +141,7 @@ def _stretches(sections: Sequence[Section]) -> Iterator[tuple[str, float, float]
 
 
 def _in(value: float, unit: str) -> float:
-    return value / 25.4 if unit == "in" else value
+    return value / MM_PER_INCH if unit == "in" else value
 
 
 class Named(Row):

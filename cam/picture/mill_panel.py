@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.frozen import Row
-from cam.ground.units import show_number
+from cam.ground.units import MM_PER_INCH, show_number
 from cam.mill.done import MillDone, MillWorkDone
 from cam.mill.model import Solid
 from cam.mill.plan_hole import HolePlan, HoleTask
@@ -59,7 +59,7 @@ class Sheet(Row):
 
     def size(self, mm: float) -> str:
         """A length without its unit, to a micrometre or a tenth of a thou."""
-        return show_number(mm / (25.4 if self.unit == "in" else 1.0), 4 if self.unit == "in" else 3, trim=True)
+        return show_number(mm / (MM_PER_INCH if self.unit == "in" else 1.0), 4 if self.unit == "in" else 3, trim=True)
 
 
 def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above: float) -> Panel:
@@ -172,7 +172,7 @@ def _look(scene: MillScene, view: View) -> Iterator[Layer]:
 def _axes(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
     """X below, Z at the left, in the user's unit; where the work's tip is; a bar to measure by."""
     frame, unit = view.frame, sheet.unit
-    size = 25.4 if unit == "in" else 1.0
+    size = MM_PER_INCH if unit == "in" else 1.0
     draw_ticks_below(draft, view, "X", unit)
     step = round_step(9.0 / view.scale / size)
     for k in range(math.ceil(view.bottom_x / size / step), math.floor(view.top_x / size / step) + 1):

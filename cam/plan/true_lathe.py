@@ -13,7 +13,7 @@ from typing import Literal
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where
-from cam.ground.units import LENGTH, QuantityError, parse, show_length
+from cam.ground.units import LENGTH, MM_PER_INCH, QuantityError, parse, show_length
 
 
 @frozen
@@ -127,7 +127,7 @@ def say_truth(truth: Truth, readings: Sequence[Reading], length: float, unit: st
     def say(value: float) -> str:
         return show_length(abs(value), unit, 4 if unit == "in" else 3, trim=True)
 
-    over, name = (25.4, "1 in") if unit == "in" else (100.0, "100 mm")
+    over, name = (MM_PER_INCH, "1 in") if unit == "in" else (100.0, "100 mm")
     short = 12.7 if unit == "in" else 10.0
     larger = "tailstock" if truth.cone > 0 else "headstock"
     lines = [

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 
+from cam.ground.units import MM_PER_INCH
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
 from cam.rs274.moves import AXES, end_point, need_feed
-from cam.rs274.state import MM_PER_INCH, Machine
+from cam.rs274.state import Machine
 from cam.rs274.words import Block
 
 PLANES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from cam.ground.units import MM_PER_FOOT, MM_PER_INCH
 from cam.rs274 import offsets
 from cam.rs274.arcs import arc
 from cam.rs274.cycles import DWELLING, run_cycle
@@ -18,7 +19,7 @@ from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.moves import first_axis, line, machine_move, rapid, thread
 from cam.rs274.notes import CALL, called_again, never_said, not_called, steps_begin
-from cam.rs274.state import MM_PER_INCH, NOWHERE, Machine
+from cam.rs274.state import NOWHERE, Machine
 from cam.rs274.tables import (
     ARCS,
     AXIS_TAKERS,
@@ -45,7 +46,6 @@ PLAIN = frozenset("FSTXYZ")
 """Letters that need no G word of their own line to take them."""
 
 INCHES = frozenset((200, 700))
-M_PER_FOOT = 0.3048
 CENTRE_TAKERS = ARCS | {870}
 R_TAKERS = ARCS | CYCLES
 UNFOLLOWED = {382: "probing"}
@@ -235,7 +235,7 @@ def set_speed(machine: Machine, block: Block) -> bool:
         raise Unsaid("speed mode", at, "S stands before G96 or G97", given=block.word("S"), fix="write G97 (rev/min)")
     if machine.surface:
         unit = machine.need_unit(at)
-        machine.speed = value * (M_PER_FOOT if unit == MM_PER_INCH else 1.0)
+        machine.speed = value * (MM_PER_FOOT / 1000 if unit == MM_PER_INCH else 1.0)
     else:
         machine.rpm = value
     return True

@@ -22,13 +22,14 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem, Where
+from cam.ground.units import MM_PER_INCH
 from cam.rs274.execute import INCHES, run_block
 from cam.rs274.fault import KINDS, Fault, Unsaid
 from cam.rs274.fault import Kind as Missing
 from cam.rs274.model import Position, Program, Rules
 from cam.rs274.moves import AXES
 from cam.rs274.notes import CALL, standing_words
-from cam.rs274.state import MM_PER_INCH, NAN, NOWHERE, Machine
+from cam.rs274.state import NAN, NOWHERE, Machine
 from cam.rs274.tables import (
     DISTANCE,
     EIA,

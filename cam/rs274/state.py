@@ -13,7 +13,6 @@ from cam.rs274.notes import CALL, Note, needed_groups
 from cam.rs274.tables import Dialect
 
 NAN = math.nan
-MM_PER_INCH = 25.4
 NOWHERE = Position(NAN, NAN, NAN)
 UNMOVED = (0.0, 0.0, 0.0)
 

@@ -9,10 +9,10 @@ import re
 from typing import Literal
 
 from cam.ground.frozen import Row
+from cam.ground.units import MM_PER_INCH
 from cam.sheet.model import Figure
 from cam.shop.model import Slide
 
-MM_PER_INCH = 25.4
 FIGURE = r"-?\d{1,5}(?:\.\d{1,6})?"
 READING = r"\d{1,4}[+-]\d{1,4}(?:\.5)?"
 UNITS = {"mm": 1.0, "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000.0}

@@ -16,6 +16,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, Where
+from cam.ground.units import MM_PER_INCH
 from cam.mill.driven import Drive
 from cam.mill.judge import find
 from cam.mill.model import Cutter, MillWork
@@ -24,7 +25,7 @@ from cam.mill.result import MillFinding, MillSimulation
 from cam.mill.simulate import TOLERANCE, simulate_mill
 from cam.mill.square import across_at
 from cam.rs274.model import Motion, Position, Program
-from cam.sheet.dials import FIGURE, MM_PER_INCH, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
+from cam.sheet.dials import FIGURE, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
 from cam.sheet.lines import OTHER_PAGE, RULE, Line, all_lines
 from cam.shop.mill import Mill
 from cam.shop.model import Slide

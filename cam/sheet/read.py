@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
+from cam.ground.units import MM_PER_INCH
 from cam.setting.model import Setting
 from cam.sheet.dials import FIGURE, FORMS, READING, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
 from cam.sheet.limits import cone_spare
@@ -283,7 +284,7 @@ class _Reader:
     def show(self, mm: float, like: Figure) -> str:
         """A length with the decimals of another figure."""
         decimals = len(like.text.partition(".")[2])
-        return f"{mm / (25.4 if self.unit == 'in' else 1.0):.{decimals}f}"
+        return f"{mm / (MM_PER_INCH if self.unit == 'in' else 1.0):.{decimals}f}"
 
     def points(self, line: Line, text: str) -> None:
         """The places of the row above."""

@@ -10,7 +10,7 @@ from typing import Any
 
 from cam.ground.material_names import find_material, fold
 from cam.ground.source import Table
-from cam.ground.units import CUTTING_SPEED, STRESS
+from cam.ground.units import CUTTING_SPEED, MM_PER_FOOT, STRESS
 from cam.shop.model import Material
 
 BUILT_IN = Path(__file__).with_name("materials.toml")
@@ -97,6 +97,6 @@ def _widest(ranges: list[tuple[float, float]]) -> tuple[float, float]:
 
 def _metres(row: dict[str, Any]) -> tuple[float, float]:
     """A range of cutting speeds, m/min."""
-    ratio = 0.3048 if row["unit"] == "ft/min" else 1.0
+    ratio = MM_PER_FOOT / 1000 if row["unit"] == "ft/min" else 1.0
     least, most = row["range"]
     return ratio * least, ratio * most

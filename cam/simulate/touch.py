@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
+from cam.ground.units import MM_PER_INCH
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain
-from cam.rs274.state import MM_PER_INCH
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Shop
 from cam.simulate.envelope import Metal, Piece
