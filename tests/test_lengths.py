@@ -167,3 +167,18 @@ def test_a_middle_between_two_marks_is_said() -> None:
     found, settings = shoulders("", "+0 / -0.018 mm", "", "", "")
     assert near(found["s1"], -15.991, 15.982, 16.0)
     assert 'shoulder past "s1" is aimed between two settings of the Z slide' in " ".join(settings[0].reasons)
+
+
+@pytest.mark.parametrize("first", ["A", "B"])
+def test_a_groove_keeps_its_width_where_its_shoulder_is_aimed_off(first: str) -> None:
+    close = 'length_tolerance = "+0 / -0.04 mm"\n'
+    groove = PLAIN.format("neck", 6, 1, "").replace("plain", "undercut")
+    rows = (PLAIN.format("s0", 7, 10, close), groove, PLAIN.format("s1", 9, 14, ""), groove.replace("neck", "other"),
+            PLAIN.format("s2", 7, 20, close), PLAIN.format("s3", 5, 8, ""))  # fmt: skip
+    text = ARBOR.replace('first = "A"', f'first = "{first}"')
+    settings = settle(part_from(text + "".join(rows)), moon_carriage_spindle()[1])
+    turned = {t.section.name: t for s in settings for t in s.turned}
+    assert [t.corner and t.corner.width for t in (turned["s0"], turned["s2"])] == [pytest.approx(1)] * 2
+    lengths = {name: t.near - t.far for name, t in turned.items()}
+    assert lengths["s0"] == pytest.approx(10.98)
+    assert lengths["s2"] == pytest.approx(20.98)

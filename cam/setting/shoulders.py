@@ -50,14 +50,13 @@ class _Stretch(Row):
 
     Attributes:
         near, far: numbers of its faces. limits: of its length, on what is drawn, mm; None where there are none.
-        groove: number of the face where its groove begins; None without one. section: whose limits they are.
+        groove: number of the face where its groove begins, and of the shoulder beside it; None without one.
     """
 
     near: int
     far: int
     limits: tuple[float, float] | None
-    groove: int | None
-    section: Section
+    groove: tuple[int, int] | None
 
 
 class _Made(Row):
@@ -125,7 +124,7 @@ class _Aiming:
             self.new, self.between, self.short = list(self.drawn), {}, True
         for s in self.stretches:
             if s.groove is not None:
-                self.new[s.groove] += self._shift(s.far if s.groove > s.near else s.near)
+                self.new[s.groove[0]] += self._shift(s.groove[1])
         return Lengths(
             part=self._moved(),
             spare=dict(self._spares()),
@@ -176,15 +175,13 @@ class _Aiming:
             here = self.at(place)
             after = self.at(place + 1) if place + 1 < self.count else None
             if owners.get(here) is not None and owners[here] == after:
-                yield _Stretch(
-                    place, place + 2, self._limits(owners[here]), place + 1, self.part.sections[owners[here]]
-                )
+                yield _Stretch(place, place + 2, self._limits(owners[here]), (place + 1, place))
                 place += 2
             elif after is not None and owners.get(after) == here:
-                yield _Stretch(place, place + 2, self._limits(here), place + 1, self.part.sections[here])
+                yield _Stretch(place, place + 2, self._limits(here), (place + 1, place + 2))
                 place += 2
             else:
-                yield _Stretch(place, place + 1, self._limits(here), None, self.part.sections[here])
+                yield _Stretch(place, place + 1, self._limits(here), None)
                 place += 1
 
     def _limits(self, index: int) -> tuple[float, float] | None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tests.search.lengths import broken, stood
+from tests.search.lengths import SHOULDER, broken, stood
 from tests.search.reader import Program, read
 from tests.search.spec import Corner, Edge, Part
 from tests.search.sweep import Array, Piece, Tool, lowest_at, pieces_of, ways_of
@@ -90,7 +90,7 @@ def _zero(part: Part, comments: str, end: str) -> float:
         return 0.0 if end == "A" else part.length
     if face := re.search(r"Z zero is the faced ([AB]) end", comments, re.I):
         return -part.extra["a"] if face[1].upper() == "A" else part.length + part.extra["b"]
-    shoulder = re.search(r"Z zero is the shoulder of [\"']?(\w+)[\"']? toward the ([AB]) end", comments, re.I)
+    shoulder = re.search(SHOULDER, comments, re.I)
     if shoulder is None:
         raise BrokenLawError("a program does not say where Z zero is")
     at = part.index(shoulder[1])
@@ -260,7 +260,9 @@ def _stood(part: Part, shop: Shop, texts: list[str]) -> Part:
     Raises:
         BrokenLawError: it is broken.
     """
-    known = {0, len(part.sections)}
+    end = len(part.sections)
+    first = 0 if re.search("the A end is turned", settings_of(part, texts)[0].program.comments, re.I) else end
+    known = {0, end} if len(texts) > 1 else {first}
 
     def find(part: Part, at: int) -> dict[int, float]:
         settings = settings_of(part, texts)[: at + 1]
@@ -439,14 +441,20 @@ class Finished:
                 beyond = self.part.size_at(thin - 1 if up else thin + 1, side)
                 if beyond > max(before, after):
                     continue  # it belongs to the other side
-            low = self.wanted.band(thin, self.wanted.places[i])[1]
-            high = self.wanted.band(thick, self.wanted.places[i])[0]
-            low = min(low + self._foot(thin, side), high)
-            high = max(high - self.part.edge(thick, "a" if up else "b").size, low)
-            place = self._where(i, (low + high) / 2, up=up)
+            low = self._stands(thin, self.wanted.places[i]) + self._foot(thin, side)
+            high = self._stands(thick, self.wanted.places[i]) - self.part.edge(thick, "a" if up else "b").size
+            place = self._where(i, low + 0.7 * (high - low), up=up) if high - low > 0.01 else None
             if place is not None:
                 found[i] = place
         return found
+
+    def _stands(self, i: int, z: float) -> float:
+        """Radius of a section's surface as it stands, carried on to z, mm; where nothing of it is plain, as wanted."""
+        low, high = self._plain(i)
+        if high <= low:
+            return sum(self.wanted.band(i, z)) / 2
+        zs = np.linspace(low, high, 7)
+        return float(np.median(self.radius(zs) + self.wanted.rise(i, "a") * (z - zs)))
 
     def _foot(self, i: int, side: str) -> float:
         """How high a section's corner reaches up the face, mm."""

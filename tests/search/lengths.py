@@ -18,6 +18,7 @@ FINE = 0.002
 GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (400.0, 0.2))
 """Length up to, and what it may differ where no limits are drawn, mm: ISO 2768-1, class f."""
 
+SHOULDER = r"Z zero is the shoulder of [\"']?(\w+)[\"']? toward the ([AB]) end"
 Find = Callable[[Part, int], dict[int, float]]
 """Where the shoulders of one setting stand, of the part as it is known so far: mm from the A end, by number."""
 
@@ -25,7 +26,8 @@ Find = Callable[[Part, int], dict[int, float]]
 def stood(part: Part, comments: list[str], find: Find) -> Part:
     """The part with its faces where the programs leave them."""
     part = replace(part, stands={})
-    datum = 0 if "the A end is turned" in comments[0] or "THE A END IS TURNED" in comments[0] else len(part.sections)
+    from_a = re.search("the A end is turned", comments[0], re.I) is not None
+    datum = 0 if from_a else len(part.sections)
     for at, _ in enumerate(comments):
         found = find(part, at)
         stands = dict(part.stands)
@@ -36,8 +38,10 @@ def stood(part: Part, comments: list[str], find: Find) -> Part:
                     stands[own] = stands[face]
         part = replace(part, stands=stands)
         if at == 0 and len(comments) > 1:
-            inner = (max if datum == 0 else min)([*found, datum])
-            part = _faced(part, comments[1], inner, from_a=datum == 0)
+            shoulder = re.search(SHOULDER, comments[1], re.I)
+            if shoulder is not None:
+                datum = part.index(shoulder[1]) + (shoulder[2].upper() == "B")
+            part = _faced(part, comments[1], datum, from_a=from_a)
     return part
 
 
