@@ -295,20 +295,26 @@ def test_a_terminal_is_asked_and_asked_again(here: Path) -> None:
     assert read()["holding"]["chuck"] == "6 mm collet"  # type: ignore[index]
 
 
-def test_what_is_milled_is_asked_where_there_is_a_mill(here: Path) -> None:
-    sections = [w for w in DRUM if w.count(",") > 2]
-    rest = [w for w in DRUM if w not in sections and w != "--section"]
+def test_back_goes_from_what_was_measured_to_the_sections_and_to_the_first_question(here: Path) -> None:
+    words = [w for w in WHOLE if "," not in w and w != "--section"]
     status, text = converse(
-        "new", "new.toml", *COMMON, *CENTRES, *rest, "--units", "mm",
+        "new", "new.toml", *words,
         answers=[
-            *(w.replace(", bearing 6.02 mm", "") for w in sections), "", "4.2", "hook hole", "6.02", "10",
-            "0.3 deg included", "round", "±0.01 mm", "0.02", "0.1", "body", "21", "body", "A", "8", "0 deg",
-            "thread M3", "5", "0.3", "body", "12", "bottoming", "0.5",
+            "feet", "mm", "front, pivot, 5, 6", "body, body, 10, measured", "", "back", "arm, seat, 8, 8", "", "",
+            "between plates", "frame", "nobody", *["back"] * 9,
+            "millimetres", "front, pivot, 5, 12", "front, pivot, 5, 12", "body, body, 10, measured",
+            "back, pivot, 5, 12", "", "", "between plates", "back", "back", "back", "back", "back, pivot, 4, 12", "",
+            "", "between plates", "frame", "body", "body", "28.22", "±0.02", "gauge", "0.1", "0.2", "0.3", "±0.02",
+            "0", "0", "",
         ],
     )  # fmt: skip
     assert status == 0, text
+    assert text.count("this is not one of the answers") == 2  # feet, and a section called nobody
+    assert 'there is a section called "front" already' in text
+    assert [(s["diameter"], s.get("length")) for s in read()["section"]] == [  # type: ignore[attr-defined]
+        ("5 mm", "12 mm"), ("10 mm", None), ("4 mm", "12 mm"),
+    ]  # fmt: skip
     assert "it makes: closest " in text
-    assert read()["cross_hole"][0]["thread"] == "M3"  # type: ignore[index]
 
 
 def test_only_what_flags_leave_open_is_asked(here: Path) -> None:

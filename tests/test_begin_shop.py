@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
-from cam.begin.form import Ask, Asking, Tree
+from cam.begin.form import Ask, Asking
 from cam.begin.shop_questions import ask_more, ask_shop, shop_form
 from cam.shop import read_shop
+from tests.specimens import SAMPLES
 from tests.test_begin import converse
 from tests.test_cli import run
-
-FORM = shop_form("my.toml")
 
 HAND = {
     "are lengths without a unit": "in",
@@ -84,53 +84,106 @@ HAND = {
     "is there a mill": "no",
 }
 """How a question begins -> its answers, the last again where it is asked more often."""
+DIAL = {"reading": "dial", "counts": "up", "division": "0.02", "turn": "2", "backlash": "0.05"}
 CONVERTED = {
-    **HAND,
+    "are lengths without a unit": "mm",
     "is the lathe worked by hand": "converted",
-    "lathe control, dialect": "rs274ngc",
+    "lathe, name": "bench lathe",
+    "lathe, swing:": "140",
+    "lathe, swing over slide": "80",
+    "lathe, between centres": "250",
+    "lathe, tool post": "front",
+    "lathe, rapid clearance": "0.5",
+    "lathe, contact clearance": "0.1",
     "control, dialect": "rs274ngc",
     "control, x words": "radius",
     "control, units": "mm",
-    "control, rapid": "800 mm/min",
+    "control, rapid": "800",
+    **{
+        f"{axis} slide, {key}": answer
+        for axis in "XZ"
+        for key, answer in DIAL.items()
+    },
+    "X slide, habit": "diameter",
+    "spindle, power": "250 W",
     "spindle, feeds per revolution": "no",
     "spindle, constant surface speed": "no",
+    "spindle: its speeds": ["A1, 320", "A2, 600", "B1, 1000", "B2, 1800", ""],
+    "feed, least": "0.01",
+    "feed, most": "0.15",
+    "tailstock, barrel diameter": "22",
+    "tailstock, barrel extension": "25",
+    "tailstock, body radius": "45",
+    "headstock, plate diameter": "70",
+    "headstock, centre projection": "30",
+    "a centre for the tailstock": ["dead centre", ""],
+    **{
+        f"dead centre, {key}": answer
+        for key, answer in {
+            "kind": "dead", "cone angle": "60", "point diameter": "12", "body diameter": "12", "reach": "32",
+            "fastest surface": "6", "lubricant": "grease",
+        }.items()
+    },
+    "a carrier": ["small dog", "middle dog", ""],
+    **{
+        f"{name} dog, {key}": answer
+        for name, sizes in (("small", ("32", "7", "3, 9")), ("middle", ("46", "9", "8, 18")))
+        for key, answer in zip(("swing", "width", "grip", "fastest"), (*sizes, "600"), strict=True)
+    },
+    "a collet or chuck": "",
+    "a tool of the lathe": ["right-hand knife", ""],
+    **{
+        f"right-hand knife, {key}": answer
+        for key, answer in {
+            "kind": "turning", "shape": "D", "material": "HSS", "hand": "right", "nose radius": "0.1",
+            "approach": "93", "edge": "7", "minimum cut": "0.02", "deepest cut": "0.75", "rough feed": "0.06",
+            "finish feed": "0.03", "holder:": "-1, 10, 6, 25", "tool post:": "12, 30, 25, 80", "another box": "",
+        }.items()
+    },
     "is there a mill": "yes",
     "mill: does the work's block lie in a vice": "yes",
     "mill: has it dials or readouts": "yes",
     **{
         f"mill, {key}": answer
         for key, answer in {
-            "name": "bench mill", "dialect": "rs274ngc", "units": "mm", "rapid:": "600 mm/min", "slowest": "300",
-            "fastest": "2500", "square by": "tipped block", "shim distance": "50 mm", "tap cycle": "no",
-            "crown": "0.0005 mm",
-            "rapid clearance": "0.5 mm", "contact clearance": "0.5 mm",
+            "name": "bench mill", "dialect": "rs274ngc", "units": "mm", "rapid:": "600", "slowest": "300",
+            "fastest": "2500", "square by": "tipped block", "shim distance": "50", "crown": "0.0005", "tap cycle": "no",
+            "rapid clearance": "0.5", "contact clearance": "0.5",
         }.items()
     },
     **{
         f"mill {axis} slide, {key}": answer
         for axis in "XYZ"
-        for key, answer in {
-            "reading": "dial", "counts": "up", "division": "0.02 mm", "turn": "2 mm", "backlash": "0.05 mm",
-        }.items()
+        for key, answer in DIAL.items()
     },
     **{
         f"mill block, {key}": answer
         for key, answer in {
-            "name": "collet block", "length": "60 mm", "across": "38 mm", "nose diameter": "32 mm",
-            "nose length": "16 mm", "grip:": "3 mm, 16 mm", "grip length": "24 mm",
+            "name": "collet block", "length": "60", "across": "38", "nose diameter": "32",
+            "nose length": "16", "grip:": "3 to 16", "grip length": "24",
         }.items()
     },
-    "mill vice, jaws below axis": "6 mm",
-    "mill vice, jaws beyond block": "-10 mm",
-    "mill vice, width": "120 mm",
-    "a cutter of the mill": ["6 mm end mill", ""],
+    "mill vice, jaws below axis": "6",
+    "mill vice, jaws beyond block": "-10",
+    "mill vice, width": "120",
+    "a cutter of the mill": ["6 mm end mill", "4 mm spot drill", "2.6 mm drill", ""],
     **{
-        f"6 mm end mill, {key}": answer
-        for key, answer in {
-            "kind": "end mill", "material": "HSS", "diameter": "6 mm", "flutes": "12 mm", "stick out": "30 mm",
-            "shank diameter": "6 mm", "holder diameter": "24 mm", "teeth": "4", "minimum cut": "0.02 mm",
-            "deepest cut": "0.3 mm", "feed per tooth": "0.01 mm",
+        f"{name}, {key}": answer
+        for name, own in {
+            "6 mm end mill": {
+                "kind": "end mill", "diameter": "6", "flutes": "12", "stick out": "30", "shank diameter": "6",
+                "teeth": "4", "minimum cut": "0.02", "deepest cut": "0.3", "feed per tooth": "0.01",
+            },
+            "4 mm spot drill": {
+                "kind": "spot drill", "diameter": "4", "point angle": "90", "flutes": "12", "stick out": "35",
+                "shank diameter": "4", "feed:": "0.03",
+            },
+            "2.6 mm drill": {
+                "kind": "drill", "diameter": "2.6", "point angle": "118", "flutes": "30", "stick out": "40",
+                "shank diameter": "2.6", "feed:": "0.03",
+            },
         }.items()
+        for key, answer in {"material": "HSS", "holder diameter": "24", **own}.items()
     },
 }  # fmt: skip
 
@@ -149,36 +202,6 @@ class Person:
         at = self.asked.setdefault(found[0], 0)
         self.asked[found[0]] += 1
         return answers if isinstance(answers, str) else answers[min(at, len(answers) - 1)]
-
-
-def through(person: Person) -> Tree:
-    asking = ask_shop(shop_form("my.toml"))
-    ask = next(asking)
-    while True:
-        assert ask.problems == (), ask.problems
-        try:
-            ask = asking.send(person(ask))
-        except StopIteration as done:
-            return done.value  # type: ignore[no-any-return]
-
-
-def test_a_hand_lathe_in_inches_is_asked_for_nothing_that_only_a_control_needs(tmp_path: Path) -> None:
-    person = Person(HAND)
-    text = FORM.text(through(person), explained=True)
-    (tmp_path / "shop.toml").write_text(text)
-    shop = read_shop(tmp_path / "shop.toml")
-    assert set(person.asked) == set(HAND)
-    assert shop.lathe.swing.text == "5 1/2 in"
-    assert shop.centres[0].kind == "plain"
-    assert [(o.name, len(o.polygon)) for o in shop.tools[0].outlines] == [("holder", 4), ("tool post", 4)]
-
-
-def test_a_converted_lathe_and_its_mill_are_asked_for(tmp_path: Path) -> None:
-    person = Person(CONVERTED)
-    (tmp_path / "shop.toml").write_text(FORM.text(through(person), explained=True))
-    shop = read_shop(tmp_path / "shop.toml")
-    assert shop.lathe.control.kind == "stepper"
-    assert shop.milling is not None
 
 
 def after(asking: Asking, *answers: str) -> Ask:
@@ -238,38 +261,12 @@ def typed(person: Person) -> list[str]:
     asking, said = ask_shop(shop_form("my.toml")), []
     ask = next(asking)
     while True:
+        assert ask.problems == (), ask.problems
         said.append(person(ask))
         try:
             ask = asking.send(said[-1])
         except StopIteration:
             return said
-
-
-def test_a_first_session_at_a_hand_lathe_ends_in_a_file_that_can_be_added_to_and_drawn(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.chdir(tmp_path)
-    said = typed(Person(HAND))
-    at = said.index("5 1/2")
-    wandering = [*said[:at], "7", "show", "back", "", "5,5", *said[at:]]
-    status, text = converse("new-shop", "my.toml", answers=wandering)
-    assert status == 0, text
-    assert 'swing = "7 in"' in text
-    assert "nothing is taken for granted here" in text
-    assert "decimals are written with a point" in text
-    assert "look at each tool: endshake plot --tool 1 --shop my.toml" in text
-    assert read_shop("my.toml").lathe.swing.text == "5 1/2 in"
-    before = Path("my.toml").read_text()
-    status, text = converse(
-        "new-shop", "my.toml", "--add", "carrier", answers=["mm", "big one", "46", "9", "8, 18", "600"]
-    )
-    assert status == 0, text
-    assert Path("my.toml").read_text().startswith(before)
-    assert [c.name for c in read_shop("my.toml").carriers] == ["small carrier", "big one"]
-    svg = run("plot", "--tool", "1", "--shop", "my.toml").out
-    assert "holder: from 0.04 in to 0.4 in toward the tailstock" in svg
-    assert "begins 0.24 in behind the tip, ends 1 in behind it" in svg
-    assert run("plot", "--tool", "7", "--shop", "my.toml").err.startswith("my.toml: the shop file has no such tool")
 
 
 def test_a_session_that_ends_early_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -296,21 +293,91 @@ PART = [
 """A first part in inches, with what a person gets wrong on the way."""
 
 
-def test_a_first_half_hour_from_an_empty_folder_to_printed_sheets(
+def test_a_first_session_at_a_hand_lathe_from_an_empty_folder_to_printed_sheets(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """No file is edited by hand; what is wrong is refused at its question, with the rule that it breaks."""
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "shop.toml").write_text(FORM.text(through(Person(HAND)), explained=True))
+    person = Person(HAND)
+    said = typed(person)
+    assert set(person.asked) == set(HAND)  # nothing that only a control needs
+    at = said.index("5 1/2")
+    wandering = [*said[:at], "7", "show", "back", "", "5,5", *said[at:]]
+    status, text = converse("new-shop", "shop.toml", answers=wandering)
+    assert status == 0, text
+    assert 'swing = "7 in"' in text
+    assert "nothing is taken for granted here" in text
+    assert "decimals are written with a point" in text
+    assert "look at each tool: endshake plot --tool 1 --shop shop.toml" in text
+    shop = read_shop("shop.toml")
+    assert shop.lathe.swing.text == "5 1/2 in"
+    assert shop.centres[0].kind == "plain"
+    assert [(o.name, len(o.polygon)) for o in shop.tools[0].outlines] == [("holder", 4), ("tool post", 4)]
+    svg = run("plot", "--tool", "1", "--shop", "shop.toml").out
+    assert "holder: from 0.04 in to 0.4 in toward the tailstock" in svg
+    assert "begins 0.24 in behind the tip, ends 1 in behind it" in svg
+    assert run("plot", "--tool", "7", "--shop", "shop.toml").err.startswith("shop.toml: the shop file has no such tool")
     status, text = converse("new", "arbor.toml", answers=PART)
     assert status == 0, text
-    said = " ".join(text.split())
-    assert 'corners = "4 1/4 in"' in said
-    assert 'the chamfer on the A edge of section "drum" is larger than its step' in said
-    assert "sections: drum, body, 0.5, measured, ±0.002" in said
-    assert "leave out the minus sign" in said
+    said_there = " ".join(text.split())
+    assert 'corners = "4 1/4 in"' in said_there
+    assert 'the chamfer on the A edge of section "drum" is larger than its step' in said_there
+    assert "sections: drum, body, 0.5, measured, ±0.002" in said_there
+    assert "leave out the minus sign" in said_there
+    assert "aim: what is aimed at. (for example 0.004 in)" in said_there
     assert 'tolerance = "-0.0004 / -0.0012 in"' in Path("arbor.toml").read_text()
     assert 'end_shake = { least = "0.004 in", aim = "0.008 in", most = "0.012 in" }' in Path("arbor.toml").read_text()
-    assert "next: endshake make arbor.toml" in said
+    assert "next: endshake make arbor.toml" in said_there
     assert run("make", "arbor.toml", "--out", "arbor").out.startswith("done")
     assert run("summary", "arbor.toml", "--print", "arbor.html", "--paper", "Letter").status == 0
+
+
+def test_a_shop_grows_by_one_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(SAMPLES / "shop.toml", "my.toml")
+    before = Path("my.toml").read_text()
+    status, text = converse(
+        "new-shop", "my.toml", "--add", "dog", answers=["inches", "big one", "2", "0.4", "0.5, 1", "500"]
+    )
+    assert status == 0, text
+    assert Path("my.toml").read_text().startswith(before)
+    assert [c.name for c in read_shop("my.toml").carriers][-1] == "big one"
+
+
+ARBOR = [
+    "mm", "EN1A", "between centers",
+    "winding square, square blank, 5.2, 16, +0 / -0.05", "front pivot, pivot, 6, 6, -0.01 / -0.03",
+    "body, body, 14, measured", "back pivot, pivot, 4, 6, -0.01 / -0.03", "",
+    "hook hole", "4.2", "hook hole", "fillet up to 0.2", "chamfer 0.2", "turn", "6.03", "8", "0.3 deg",
+    "0.3 deg included", "round", "±0.01", "0.02", "0.1", "body", "21", "body", "A", "8", "0 deg", "thread M3", "5",
+    "0.3", "body", "12", "bottoming", "0.5", "16", "64", "0",
+    "between plates", "frame", "body", "body", "30.22, 30.23, 30.21", "±0.02", "inside micrometer, all pillars home",
+    "0.12", "0.22", "0.32", "±0.02",
+    "front plate", "front pivot", "3", "as it is", "chamfer 0.3", "chamfer 0.2", "6.03",
+    "back plate", "back pivot", "3", "open", "broach", "1:100", "inside", "0.2", "0", "0.01", "chamfer 0.3",
+    "chamfer 0.2", "0.02", "0.04", "0.06", "",
+]  # fmt: skip
+"""A first part in mm, with a square and a cross hole; twice an answer is none."""
+
+
+def test_a_first_session_at_a_converted_lathe_and_mill_from_an_empty_folder_to_programs_and_sheets(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    person = Person(CONVERTED)
+    status, text = converse("new-shop", "shop.toml", answers=typed(person))
+    assert status == 0, text
+    assert set(person.asked) == set(CONVERTED)
+    assert "mill Z slide, counts: up: the number rises as the cutter goes down" in " ".join(text.split())
+    status, text = converse("new", "arbor.toml", answers=ARBOR)
+    assert status == 0, text
+    assert text.count("1 problem") == 2  # a name for a size, and a taper that is neither per side nor included
+    assert "it makes: closest " in text
+    assert run("make", "arbor.toml", "--out", "arbor").out.startswith("done")
+    assert {"setting-1.ngc", "setting-2.ngc", "square.ngc", "cross-hole.ngc"} <= {
+        p.name for p in Path("arbor").iterdir()
+    }
+    assert run("summary", "arbor.toml", "--print", "arbor.html", "--paper", "A4").status == 0
+    printed = Path("arbor.html").read_text()
+    assert "THE SQUARE, ON THE MILL" in printed.upper()
+    assert "HOOK HOLE" in printed.upper()

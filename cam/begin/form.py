@@ -13,6 +13,7 @@ from dataclasses import replace
 from pathlib import Path as File
 from typing import Any
 
+from cam.begin.phrases import with_units
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.source import Source, parse_source
@@ -63,19 +64,22 @@ class Form:
 
     def __init__(
         self, name: str, schema: File, order: tuple[str, ...], read: Callable[[Source], object], *, base: str = "",
-        how: Mapping[str, str] | None = None, special: Mapping[str, Special] | None = None,
+        how: Mapping[str, str] | None = None, means: Mapping[str, str] | None = None,
+        special: Mapping[str, Special] | None = None,
     ) -> None:  # fmt: skip
         """An empty form.
 
         Args:
             schema: of the file, JSON. order: tables as they are asked for and written, "lathe.x".
             read: the file's reader, which raises ProblemError. base: text that stands before what is asked for here.
-            how: key -> how it is found out. special: key -> what asks for it in a way of its own.
+            how: key -> how it is found out. means: "table.key" -> what it means there, in place of the schema's words.
+            special: key -> what asks for it in a way of its own.
         """
         self.name, self.order, self.read, self.base = name, order, read, base
         self.schema = json.loads(schema.read_text(encoding="utf-8"))
-        self.how, self.special = how or {}, special or {}
+        self.how, self.means, self.special = how or {}, means or {}, special or {}
         self.unit = "mm"
+        self._judged: dict[str, tuple[list[Path], frozenset[Problem]]] = {}
 
     # What the schema says -----------------------------------------------------------------------------
 
@@ -94,6 +98,11 @@ class Form:
         keys = list(self._meant(self.node(path[:-1]))["properties"])
         return self.order.index(table) if table in self.order else len(self.order), rows, keys.index(str(path[-1]))
 
+    def about(self, path: Path) -> str:
+        """What a key means; "" where the schema does not say."""
+        table = ".".join(str(key) for key in path if isinstance(key, str))
+        return self.means.get(table) or str(self.node(path).get("description", ""))
+
     def _meant(self, node: dict[str, Any]) -> dict[str, Any]:
         ref = node.get("$ref", "")
         return self.schema["$defs"][ref.rpartition("/")[2]] if ref else node
@@ -101,8 +110,14 @@ class Form:
     # What the reader says -----------------------------------------------------------------------------
 
     def judge(self, tree: Tree) -> tuple[list[Path], frozenset[Problem]]:
-        """What the reader lacks in the file so far, and what it finds wrong in it."""
-        source = parse_source(self.text(tree).encode(), self.name)
+        """What the reader lacks in the file so far, and what it finds wrong in it; a text is read once."""
+        text = self.text(tree)
+        if text not in self._judged:
+            self._judged[text] = self._read(text)
+        return self._judged[text]
+
+    def _read(self, text: str) -> tuple[list[Path], frozenset[Problem]]:
+        source = parse_source(text.encode(), self.name)
         try:
             self.read(source)
         except ProblemError as found:
@@ -162,10 +177,12 @@ class Form:
         """Have one of several answers given; its beginning will do where no other begins so."""
         problems: tuple[Problem, ...] = ()
         while True:
-            answer = (yield self.ask(tree, words, ", ".join(options), problems)).lower()
-            found = [option for option in options if option == answer or (answer and option.startswith(answer))]
-            if answer in options or len(found) == 1:
-                return answer if answer in options else found[0]
+            answer = yield self.ask(tree, words, ", ".join(options), problems)
+            meant = british(answer).lower()
+            found = [option for option in options if option.lower() == meant]
+            found = found or [option for option in options if meant and option.lower().startswith(meant)]
+            if len(found) == 1:
+                return found[0]
             problems = (self.refusal("this is not one of the answers", answer, ", ".join(options)),)
 
     def yes(self, tree: Tree, words: str) -> Generator[Ask, str, bool]:
@@ -198,8 +215,8 @@ class Form:
         """A question: whose key, which key, what it means, how it is found out."""
         whose = self.called(tree, path) or " ".join(TITLES.get(str(k), str(k)) for k in path[:-1] if k != "lathe")
         title = f"{whose or path[0]}, {str(path[-1]).replace('_', ' ')}"
-        about = " ".join(w for w in (self.node(path).get("description", ""), self.how.get(str(path[-1]), "")) if w)
-        return f"{title}: {about[:1].lower()}{about[1:]}" if about else title
+        about = " ".join(w for w in (self.about(path), self.how.get(str(path[-1]), "")) if w)
+        return in_unit(f"{title}: {about[:1].lower()}{about[1:]}" if about else title, self.unit)
 
     @staticmethod
     def called(tree: Tree, path: Path) -> str:
@@ -216,15 +233,14 @@ class Form:
         examples = [e for e in node.get("examples", []) if isinstance(e, str)]
         if node.get("type") == "array":
             return "0.12 in, 0.35 in" if self.unit == "in" else "3 mm, 9 mm"
-        found = re.fullmatch(r"([0-9.]+) (mm|mm/rev|mm/min)", examples[0]) if self.unit == "in" and examples else None
-        if found:
-            return f"for example {float(f'{float(found[1]) / MM_PER_INCH:.2g}')} {INCH[found[2]]}"
-        return f"for example {examples[0]}" if examples else ""
+        return f"for example {in_unit(examples[0], self.unit)}" if examples else ""
 
     # Answers ------------------------------------------------------------------------------------------
 
     def value_of(self, node: dict[str, Any], answer: str) -> Any:
         """An answer as the file's value: a bare number gets its unit, two lengths become a pair."""
+        if re.match(r"(chamfer|radius|fillet|undercut)\b", answer):
+            return with_units(answer, self.unit)
         kind = node.get("type")
         if kind == "integer" and re.fullmatch(r"[0-9]{1,6}", answer):
             return int(answer)
@@ -265,13 +281,27 @@ class Form:
     def _rows(self, path: Path, rows: Tree, explained: bool) -> Iterator[str]:
         for key, value in rows.items():
             row = f"{key} = {_value(value)}"
-            said = self.node((*path, key)).get("description", "") if explained else ""
+            said = self.about((*path, key)) if explained else ""
             yield f"{row:<{WIDE - 1}} # {said}" if said else row
 
 
 TITLES = {"x": "X slide", "y": "Y slide", "z": "Z slide"}
 """Table -> as a person calls it."""
 TIP_ONLY = "tip only"
+
+
+def in_unit(text: str, unit: str) -> str:
+    """A text whose examples are in mm, with examples of about that size for whoever thinks in inches."""
+
+    def inch(found: re.Match[str]) -> str:
+        return f"{re.sub('[0-9.]+', number, found[1])} {INCH[found[2]]}"
+
+    def number(found: re.Match[str]) -> str:
+        size = float(found[0]) / MM_PER_INCH
+        return f"{float(f'{size:.1g}' if size < 0.1 else f'{size:.2g}' if size < 1 else f'{size:.4g}'):g}"
+
+    several = r"(?<![\w.])([0-9.]+(?:(?: / |, )[-+]?[0-9.]+)*) (mm/rev|mm/min|mm)\b"
+    return re.sub(several, inch, text) if unit == "in" else text
 
 
 def with_value(tree: Tree, path: Path, value: Any) -> Tree:

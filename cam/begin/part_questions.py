@@ -69,10 +69,13 @@ def _one(form: Form, tree: Tree, sections: tuple[str, ...]) -> Asking:
         problems, new = form.tried(new, ("measurement",), [*rows, {"name": name, **_reading(form, read)}])
         if not problems:
             break
-    new = yield from form.fill(new, ("measurement", len(rows)))
-    new = yield from form.fill(new, ("span", len(spans)))
-    for at in range(len(tree.get("hole", [])), len(new.get("hole", []))):
-        new = yield from form.fill(new, ("hole", at))
+    before: Tree = {}
+    while new != before:  # what the other end of the span lacks is known only once the hole at this end is whole
+        before = new
+        new = yield from form.fill(new, ("measurement", len(rows)))
+        new = yield from form.fill(new, ("span", len(spans)))
+        for at in range(len(tree.get("hole", [])), len(new.get("hole", []))):
+            new = yield from form.fill(new, ("hole", at))
     return new
 
 

@@ -25,9 +25,16 @@ HOW = {
     "approach": "Lay a protractor from the leading edge to the direction of feed.",
     "barrel_extension": "As it stands when a part is between the centres.",
     "rapid_clearance": "0.5 mm is common practice, no source.",
-    "contact_clearance": "0.1 mm is common practice, no source.",
+    "contact_clearance": "0.1 mm is common practice, no source, and more on a mill.",
 }
 """Key -> how it is found out."""
+MEANS = {
+    "mill.x.counts": "up: the number rises as the cutter goes toward the tip of the work.",
+    "mill.y.counts": "up: the number rises as the cutter goes away from you.",
+    "mill.z.counts": "up: the number rises as the cutter goes down.",
+    "mill.contact_clearance": "The least that cutter and holder may come to nut, block and jaws.",
+}
+"""Key of the mill -> what it means there, where the lathe has it too."""
 FIRST = {
     "centre": ("a centre for the tailstock", 'its name, "dead centre"'),
     "carrier": ("a carrier (dog)", 'its name, "small carrier"'),
@@ -36,6 +43,8 @@ FIRST = {
     "cutter": ("a cutter of the mill", 'its name, "6 mm end mill"'),
 }
 """Table that may be there several times -> how it is asked for."""
+SIZES = {"mm": ("-1, 10, 6, 25 mm", "12, 30, 25, 80 mm"), "in": ("-0.04, 0.4, 0.24, 1 in", "0.5, 1.2, 1, 3 in")}
+"""Unit -> sizes of a holder and of a post, as examples; a holder that begins to the right of its tip has a minus."""
 UNITS = "are lengths without a unit mm or in"
 BOX = "four sizes from the tip: toward headstock, toward tailstock, where it begins behind the tip, where it ends"
 
@@ -47,7 +56,7 @@ def shop_form(name: str) -> Form:
         name: of the file, for messages.
     """
     special = {"positions": _speeds, "shape": _shape, "outline": _outlines}
-    return Form(name, SCHEMA, ORDER, shop_of, how=HOW, special=special)
+    return Form(name, SCHEMA, ORDER, shop_of, how=HOW, means=MEANS, special=special)
 
 
 def ask_shop(form: Form) -> Asking:
@@ -165,7 +174,7 @@ def _outlines(form: Form, tree: Tree, path: Path) -> Asking:
     problems: tuple[Problem, ...] = ()
     while True:
         part = ("holder", "tool post")[len(boxes)] if len(boxes) < 2 else "another box"
-        sizes = "0.04, 0.4, 0.24, 1 in" if form.unit == "in" else "1, 10, 6, 25 mm"
+        sizes = SIZES[form.unit][min(len(boxes), 1)]
         skip = "" if not boxes else "; Enter for no more"
         hint = f"{sizes}{skip if boxes else '; or tip only: then nothing checks holder and post'}"
         answer = yield form.ask(tree, f"{form.called(tree, path)}, {part}: {BOX}", hint, problems, may_skip=bool(boxes))

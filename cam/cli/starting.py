@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cam.cli.answers import complain, hand_over, judged_job, reporting, say
-from cam.cli.asking import complete, converse
+from cam.cli.asking import begin_part, converse
 from cam.cli.command import PartFile, ShopFile, app, example
 
 if TYPE_CHECKING:
@@ -36,6 +36,9 @@ def new_shop(
     It asks for lathe, centres, carriers, chucks, tools, and the mill if there is one. Every answer is checked
     when it is given. A lathe worked by hand is asked for nothing that only a control needs.
     """
+    from cam.ground.trade_words import british
+
+    add = None if add is None else british(add)
     if add is not None and add not in MORE:
         raise typer.BadParameter(f"say one of {', '.join(MORE)}", param_hint="--add")
     if not sys.stdin.isatty():
@@ -52,8 +55,9 @@ def _write_shop(file: str) -> None:
     from cam.ground.files import write_file
 
     refuse_existing(file)
-    tree = converse(lambda: ask_shop(shop_form(file)))
-    write_file(file, f"#:schema {SCHEMA.as_uri()}\n{shop_form(file).text(tree, explained=True)}".encode())
+    form = shop_form(file)
+    tree = converse(lambda: ask_shop(form))
+    write_file(file, f"#:schema {SCHEMA.as_uri()}\n{form.text(tree, explained=True)}".encode())
     tools = [row["number"] for row in tree["tool"]]
     say(f"{file}: written; it reads without a problem\n")
     say("".join(f"look at each tool: endshake plot --tool {n} --shop {file} --out tool-{n}.svg\n" for n in tools))
@@ -72,8 +76,9 @@ def _add_to_shop(file: str, kind: str) -> None:
     old = read_input(file, MOST_BYTES)
     tree = parse_source(old, file).values
     count = len(tree.get(kind, []))
-    row = converse(lambda: ask_more(shop_form(file), tree, kind))[kind][count]
-    new = old.decode("utf-8-sig").rstrip("\n") + "\n\n" + shop_form(file).text({kind: [row]}, explained=True)
+    form = shop_form(file)
+    row = converse(lambda: ask_more(form, tree, kind))[kind][count]
+    new = old.decode("utf-8-sig").rstrip("\n") + "\n\n" + form.text({kind: [row]}, explained=True)
     write_file(file, new.encode(), replace=True)
     say(f"{file}: {kind} {row['name']} is added\n")
 
@@ -197,38 +202,21 @@ def _begin(file: str, said: Said) -> None:
     """Ask or refuse what is lacking, write the file, and check it."""
     from pathlib import Path
 
-    from cam.begin import compose, draft_text, find_shop, measured_sections, name_shop, refuse_existing
+    from cam.begin import find_shop, refuse_existing
     from cam.ground.files import write_file
-    from cam.part.starter import schema_uri
 
     refuse_existing(file)
     name = said.name or ("my arbor" if file == "-" else Path(file).stem)
     derived = [f'called "{name}", after the file'] if not said.name else []
-    named = said.shop
-    said, shop = complete(file, with_changes(said, name=name))
-    if shop is not None and not named and said.shop == find_shop(file):
-        derived.append(f"{said.shop} is the shop file: it lies beside the part")
-    draft, notes = compose(said, shop, name_shop(file, said.shop))
-    text = draft_text(draft, schema_uri())
-    if measured_sections(said):
-        text = _with_measured(file, text, said, draft)
+    begun = begin_part(file, with_changes(said, name=name))
+    if begun.said.shop and not said.shop and begun.said.shop == find_shop(file):
+        derived.append(f"{begun.said.shop} is the shop file: it lies beside the part")
     if file == "-":
-        hand_over(text)
+        hand_over(begun.text)
         return
-    write_file(file, text.encode())
-    say(f"{file}: written\n" + "".join(f"  {note}\n" for note in (*derived, *notes)))
-    _judge(file, draft)
-
-
-def _with_measured(file: str, text: str, said: Said, draft: Draft) -> str:
-    """The file's text with what was measured, and the end shake that goes with it; asked for at a terminal alone."""
-    from cam.begin.part_questions import ask_measured, measured_form
-
-    if not sys.stdin.isatty():
-        return text
-    names = tuple(str(keys["name"]) for keys in draft.sections)
-    tree = converse(lambda: ask_measured(measured_form(file, text, said.unit or "mm"), names))
-    return measured_form(file, text, said.unit or "mm").text(tree, explained=True)
+    write_file(file, begun.text.encode())
+    say(f"{file}: written\n" + "".join(f"  {note}\n" for note in (*derived, *begun.notes)))
+    _judge(file, begun.draft)
 
 
 def _judge(file: str, draft: Draft) -> None:

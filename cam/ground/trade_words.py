@@ -31,6 +31,10 @@ TYPED = {
     "between centers": "between centres",
     "center": "centre",
     "dead": "plain",
+    "inch": "in",
+    "inches": "in",
+    "millimeters": "mm",
+    "millimetres": "mm",
     "live": "revolving",
     "plug": "second",  # a tap's lead; some in Britain call the bottoming tap so, which is why the page says both words
 }

@@ -245,12 +245,13 @@ def check_hole(hole: Hole) -> Iterable[Problem]:
         return Problem(where=hole.where, what=f'hole "{hole.name}" {what}', **words)
 
     if hole.use == "as it is" and hole.now is None:
-        yield problem("is to be used as it is, but its size is not given", fix='say now = "..."')
+        yield problem("is to be used as it is, but its size is not given", fix='say now = "..."', lacks="now")
     if hole.use == "open" and (hole.side_shake is None) == (not hole.fit):
         yield problem(
             "is to be opened, but to which size is not clear",
             given="side_shake and fit" if hole.fit else "neither side_shake nor fit",
             fix="give the side shake (least, aim, most), or a fit by its symbols",
+            lacks="" if hole.fit else "side_shake",
         )
     if hole.use == "open" and (hole.opened_by == "broach") != (hole.taper > 0):
         given = f"{hole.opened_by}, taper {hole.taper:g} on the diameter"
@@ -258,6 +259,7 @@ def check_hole(hole: Hole) -> Iterable[Problem]:
             "is opened by a tool whose taper is not clear",
             given=given,
             fix="a broach needs its taper, a reamer has none",
+            lacks="taper" if hole.opened_by == "broach" else "",
         )
     if wall_length(hole) <= 0:
         yield problem(

@@ -1,0 +1,197 @@
+"""The questions for a part file: what is asked of the part itself, of the mill, and of what was measured for it."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import replace
+
+from cam.begin.answers import (
+    Question,
+    Said,
+    check_said,
+    measured_sections,
+    open_questions,
+    square_blank,
+)
+from cam.begin.compose import breaks_part, compose
+from cam.begin.draft import Draft, draft_text
+from cam.begin.form import Ask, in_unit
+from cam.begin.part_questions import ask_measured, measured_form
+from cam.begin.places import name_shop, read_shop_of
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.trade_words import british
+from cam.part.model import ROLES
+from cam.part.starter import schema_uri
+from cam.shop.model import Shop
+
+BY_THEMSELVES = ("shop", "material", "holding")
+"""Questions whose answers the sections have nothing to do with."""
+
+
+class Begun(Row):
+    """A part file as it is to be written.
+
+    Attributes:
+        said: all that was said. draft: what stands in the file. text: the file, TOML.
+        notes: what was derived or left out, one sentence each.
+    """
+
+    said: Said
+    draft: Draft
+    text: str
+    notes: tuple[str, ...]
+
+
+def ask_part(file: str, said: Said, shop: Shop | None, *, asks: bool) -> Generator[Ask, str, Begun]:
+    """A whole part file; it asks nothing where all is said.
+
+    Args:
+        file: that it is for. said: what is known before, each of it checked. shop: as read from said.shop.
+        asks: whether there is somebody who could say what was measured.
+
+    Raises:
+        ProblemError: the drawing cannot be used, or does not go with what was said.
+    """
+    if not said.drawing:
+        said, shop = yield from _complete(said, shop)
+    draft, notes = compose(said, shop, name_shop(file, said.shop))
+    text = draft_text(draft, schema_uri())
+    if asks and measured_sections(said):
+        form = measured_form(file, text, said.unit or "mm")
+        names = tuple(str(keys["name"]) for keys in draft.sections)
+        text = form.text((yield from ask_measured(form, names)), explained=True)
+    return Begun(said, draft, text, notes)
+
+
+def _complete(said: Said, shop: Shop | None) -> Generator[Ask, str, tuple[Said, Shop | None]]:
+    """Have every question answered that is open."""
+    questions = open_questions(said, shop)
+    if questions and not said.unit:
+        said = yield from _unit(said)
+    while questions:
+        first, named = questions[0], said.shop
+        said = yield from _sections(first, said, shop) if _of_all_sections(first) else _one(first, said, shop)
+        if _of_all_sections(first):
+            said = yield from _milled(said, shop)
+        if said.shop != named:
+            shop = read_shop_of(said)
+        questions = open_questions(said, shop)
+    return said, shop
+
+
+def _of_all_sections(question: Question) -> bool:
+    return question.key == "sections" and not question.adds
+
+
+def _ask(said: Said, words: str, hint: str = "", problems: tuple[Problem, ...] = (), *, may_skip: bool = False) -> Ask:
+    words, hint = (in_unit(text, said.unit) for text in (words, hint))
+    return Ask(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=_listed(said))
+
+
+def _listed(said: Said) -> str:
+    """What was said so far, one line each."""
+    rows = []
+    for key in Said.__annotations__:
+        value = getattr(said, key)
+        rows += [
+            f"  {key.replace('_', ' ')}: {text}" for text in (value if isinstance(value, tuple) else [value]) if text
+        ]
+    return "\n".join(rows)
+
+
+def _unit(said: Said) -> Generator[Ask, str, Said]:
+    """The unit of bare numbers; none is an answer."""
+    problems: tuple[Problem, ...] = ()
+    while True:
+        answer = yield _ask(said, "unit of numbers that are written without one", "mm, in, or Enter for none", problems,
+                            may_skip=True)  # fmt: skip
+        unit = british(answer.lower())
+        if unit in ("", "mm", "in"):
+            return replace(said, unit=unit)
+        problems = (_refused("this is not one of the answers", answer, "mm, in, or nothing"),)
+
+
+def _one(question: Question, said: Said, shop: Shop | None) -> Generator[Ask, str, Said]:
+    """One question, until the answer is one."""
+    hint = ", ".join(question.options) or question.hint
+    problems: tuple[Problem, ...] = ()
+    while True:
+        tried = question.answer(said, (yield _ask(said, question.words, hint, problems)))
+        problems = _wrong(question.key, said, tried, shop)
+        if not problems:
+            return tried
+
+
+def _wrong(key: str, said: Said, tried: Said, shop: Shop | None) -> tuple[Problem, ...]:
+    """What an answer makes wrong: by itself, in the shop file that it names, or with the part as it is said so far."""
+    problems = check_said(tried, [key], shop)
+    if not problems and key == "shop":
+        try:
+            read_shop_of(tried)
+        except ProblemError as found:
+            return found.problems
+    if not problems and key not in BY_THEMSELVES:
+        problems = breaks_part(said, tried, shop)
+    return tuple(problems)
+
+
+def _sections(question: Question, said: Said, shop: Shop | None) -> Generator[Ask, str, Said]:
+    """One section after another, until an empty line."""
+    roles = f"{', '.join(ROLES[:-1])} or {ROLES[-1]}"
+    intro = (
+        f"{question.words}; an empty line ends them\n  {question.hint}\n"
+        f"  ROLE is {roles}; limits may follow: -0.01 / -0.03 mm, or h7\n"
+    )
+    problems: tuple[Problem, ...] = ()
+    while True:
+        count = len(said.sections)
+        words = f"{intro if not count and not problems else ''}section {count + 1}"
+        answer = yield _ask(said, words, "", problems, may_skip=bool(count))
+        if not answer:
+            problems = _wrong("sections", replace(said, sections=()), said, shop)
+            if not problems:
+                return said
+            continue
+        problems = (*check_said(replace(said, sections=(answer,)), ["sections"], shop), *_called_twice(said, answer))
+        if not problems:
+            said = replace(said, sections=(*said.sections, answer))
+
+
+def _called_twice(said: Said, answer: str) -> tuple[Problem, ...]:
+    """What is wrong with a section whose name is taken."""
+    name = answer.partition(",")[0].strip()
+    if name not in (text.partition(",")[0].strip() for text in said.sections):
+        return ()
+    return (_refused(f'there is a section called "{name}" already', answer, "another name"),)
+
+
+def _milled(said: Said, shop: Shop | None) -> Generator[Ask, str, Said]:
+    """Whether anything is milled, where the shop has a mill; what is lacking of it is asked after that."""
+    if shop is None or shop.milling is None:
+        return said
+    blank = square_blank(said)
+    if blank and not said.square:
+        words = f'size across flats of the square on "{blank}"'
+        said = yield from _if_any(said, shop, words, "Enter to leave it round", "square", "across")
+    if not said.cross_holes:
+        said = yield from _if_any(said, shop, "name of a cross hole", "Enter for none", "cross_holes", "name")
+    return said
+
+
+def _if_any(said: Said, shop: Shop, words: str, hint: str, key: str, adds: str) -> Generator[Ask, str, Said]:
+    """The first that is said of a thing that there may be; said as it was where there is none."""
+    problems: tuple[Problem, ...] = ()
+    while True:
+        answer = yield _ask(said, words, hint, problems, may_skip=True)
+        if not answer:
+            return said
+        text = f"{adds} {answer}"
+        tried = replace(said, square=text) if key == "square" else replace(said, cross_holes=(text,))
+        problems = _wrong(key, said, tried, shop)
+        if not problems:
+            return tried
+
+
+def _refused(what: str, given: str, allowed: str) -> Problem:
+    return Problem(where=Where(path="this answer"), what=what, given=given, allowed=allowed)
