@@ -7,7 +7,7 @@ from typing import Any
 
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.shop.control import zero_of
-from cam.shop.model import Facts
+from cam.shop.machine import Facts
 from posts.dialect import Dialect
 from posts.wording import plain
 

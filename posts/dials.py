@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
-from cam.shop.model import Slide
+from cam.shop.machine import Slide
 
 INCH_WORDS = ("in", "inch", "inches", '"', "thou", "mil", "ft")
 FACTORS = {"diameter": 2, "depth on diameter": 2, "radius": 1}

@@ -9,7 +9,8 @@ from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.ground.material_names import find_material
 from cam.part.model import Part
-from cam.part.screwed import EYE_PLAY, HookAsked, Screwed
+from cam.part.read_screwed import EYE_PLAY
+from cam.part.screwed import HookAsked, Screwed
 from cam.part.threads import Thread
 from posts.pages.blocks import Block, Caution, Drawing, Head, Table, Words
 from posts.pages.figures import between

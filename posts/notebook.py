@@ -12,7 +12,8 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from cam.ground.frozen import Row
-from cam.part.model import BEARING_ROLES, Section
+from cam.part.features import BEARING_ROLES
+from cam.part.model import Section
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
@@ -213,9 +214,7 @@ class _Book:
     def screw_tools(self) -> Iterator[str]:
         """For thread, head and hook."""
         from cam.part.screw import best_wire  # noqa: PLC0415 - only for parts with a thread
-        from cam.part.screwed import screwing_of  # noqa: PLC0415
-
-        screwing = screwing_of(self.part)
+        screwing = self.part.screwed
         assert screwing is not None
         for s in screwing.threads:
             name = s.thread.name

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cam.ground.figures import Figures
 from cam.part.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of
-from cam.part.screwed import Screwed, Screwing, screwing_of
+from cam.part.screwed import Screwed, Screwing
 from cam.part.threads import Thread, usual_drill
 from cam.plan.model import Plan
 from cam.plan.threads import by_hand
@@ -31,7 +31,7 @@ KERF = 1.0
 
 def screw_pages(plan: Plan, figures: Figures) -> list[Page]:
     """The pages that go after the settings."""
-    screwing = screwing_of(plan.part)
+    screwing = plan.part.screwed
     if screwing is None:
         return []
     fine = finest(figures)
@@ -48,7 +48,7 @@ def screw_pages(plan: Plan, figures: Figures) -> list[Page]:
 
 def next_words(plan: Plan) -> str:
     """What follows the last pass of a screw, a sentence."""
-    screwing = screwing_of(plan.part)
+    screwing = plan.part.screwed
     assert screwing is not None
     hand = [s for s in screwing.threads if s.by == "die"] or plan.settings[-1].setting.hand_threads
     if plan.part.holding.part_off == "blade":
@@ -60,7 +60,7 @@ def next_words(plan: Plan) -> str:
 
 def work_after(plan: Plan) -> list[tuple[str, str]]:
     """What is done after turning, and the title of its page."""
-    screwing = screwing_of(plan.part)
+    screwing = plan.part.screwed
     assert screwing is not None
     found = [(f"{s.thread.name} on {plain(s.section)}, by {s.by}", "THE THREAD") for s in screwing.threads]
     found.append(("off its bar, and its head faced", "OFF THE BAR"))
@@ -74,7 +74,7 @@ def then_words(plan: Plan) -> list[str]:
 
 def things_wanted(plan: Plan, figures: Figures) -> list[str]:
     """Dies, wires and what else is to be ready, a line each."""
-    screwing = screwing_of(plan.part)
+    screwing = plan.part.screwed
     assert screwing is not None
     found = []
     for screwed in screwing.threads:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cam.lengths.chain import Member
-from cam.part.model import Edge, Tolerance
+from cam.part.features import Edge, Tolerance
 from cam.part.spans import Hole, Limits, LoosePart, Measurement, Span, StandOff, Stated, Uncertainty
 from tests.specimens import HERE, quantity
 

@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 from cam.setting import settle
 from cam.setting.model import Setting
-from cam.shop.model import Shop, Slide
+from cam.shop.machine import Slide
+from cam.shop.model import Shop
 from tests.specimens import drum_arbor, quantity
 
 BAR = 16.0

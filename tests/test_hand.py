@@ -17,7 +17,7 @@ from cam.ground.figures import Figures
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
 from cam.plan.model import Plan
-from cam.shop.model import Slide
+from cam.shop.machine import Slide
 from posts.dials import FACTORS, LEAST_PILE, counts_size, show_turns
 from posts.pages.cuts import scales_of
 from posts.pages.figures import figures_for

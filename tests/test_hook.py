@@ -37,7 +37,6 @@ from cam.part.screw import (
     tip_radius,
     widest_nose,
 )
-from cam.part.screwed import screwing_of
 from cam.part.threads import all_threads, find_thread
 from cam.picture import draw_plot
 from cam.picture.hook_panel import shapes_of
@@ -628,7 +627,7 @@ def test_the_hook_and_the_arbor_agree():
     """The sample's hook screws into the hole of the sample's arbor: thread, body, flat and depth are the same."""
     arbor = (SAMPLES / "orrery-drum-arbor.toml").read_text(encoding="utf-8")
     hole = arbor[arbor.index("[[cross_hole]]") :]
-    screwing = screwing_of(part())
+    screwing = part().screwed
     assert screwing is not None
     assert screwing.hook is not None
     asked = {key: re.search(rf'^{key} = "(.*?)"', hole, re.M)[1] for key in ("thread", "depth", "flat_depth")}  # type: ignore[index]
@@ -639,7 +638,7 @@ def test_the_hook_and_the_arbor_agree():
 
 def test_the_hook_s_shape_in_closed_form():
     """Spring 0.4 + 0.05; eye 3 less 0.1 to 0.2; head 4 mm: the nose lies at sqrt(2^2 - 1.45^2) = 1.3775 mm."""
-    screwing = screwing_of(part())
+    screwing = part().screwed
     assert screwing is not None
     hook = screwing.hook
     assert hook is not None
@@ -654,7 +653,7 @@ def test_the_hook_s_shape_in_closed_form():
 @given(st.floats(2.5, 6), st.floats(7, 30), st.floats(0, 20), st.floats(0.1, 0.8))
 def test_the_face_leans_over_the_strip_by_what_was_asked(head, body, lean, spring):
     """From square to the strip where it stands; and nothing of the hook stands higher than its nose."""
-    screwing = screwing_of(part())
+    screwing = part().screwed
     assert screwing is not None
     assert screwing.hook is not None
     sizes = {"body": 2 * body, "spring_thickness": spring, "eye": 0.8 * head}
@@ -686,7 +685,7 @@ def test_the_hook_has_its_sheet_in_the_picture(pull):
     svg = draw_plot(job.plan, tuple(w.simulation for w in job.works), tuple(w.program for w in job.works))
     for words in ("the hook, on the bench", f"turns {pull} to wind", "over the strip", "1.377 mm"):
         assert words in svg, words
-    screwing = screwing_of(job.part)
+    screwing = job.part.screwed
     assert screwing is not None
     assert screwing.hook is not None
     shapes = list(shapes_of(job.part, screwing, screwing.hook, shape_of(job.part, screwing.hook)))

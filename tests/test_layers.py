@@ -13,35 +13,31 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 
 BASE = {"cam.ground", "cam.geometry"}
-DATA = {f"cam.part.{name}" for name in ("model", "texts", "spans", "read_spans", "fits")}
-"""The lower half of cam.part: what a part is, and the short texts of its file. The measuring chain is made of it, and
+DATA = {f"cam.part.{n}" for n in ("features", "fits", "milled", "model", "read_spans", "screwed", "spans", "taper")}
+DATA |= {"cam.part.texts", "cam.part.threads"}
+"""The lower half of cam.part: what a part is, and the short texts of its file. The chain of lengths is made of it, and
 the upper half, which reads a whole part, makes use of the chain."""
-SCREW = {f"cam.part.{name}" for name in ("threads", "screw", "screwed")}
-ASKED = SCREW | {"cam.part.milled", *(f"cam.mill.{name}" for name in ("square", "cross_hole", "model"))}
-"""Likewise of cam.mill: what is asked of the mill, which the reader of a part reads; the rest plans and judges it."""
 DOWN_TO_MOVES = BASE | DATA | {"cam.part", "cam.lengths", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
-JUDGE = BASE | DATA | SCREW | {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
-JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.sheet", "cam.picture", "posts"} | ASKED | {"cam.mill"}
+JUDGE = BASE | DATA | {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
+JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.sheet", "cam.picture", "posts"} | {"cam.mill"}
 MAY_IMPORT = {
     "cam.ground": set(),
     "cam.geometry": {"cam.ground"},
-    "cam.part.model": BASE,
-    **dict.fromkeys(DATA - {"cam.part.model"}, BASE | DATA | {"cam.lengths"}),
+    **dict.fromkeys(DATA, BASE | DATA),
     "cam.lengths": BASE | DATA,
-    "cam.part": BASE | DATA | ASKED | {"cam.lengths"},
-    "cam.shop": BASE | DATA | SCREW | {"cam.part"},
-    "cam.setting": BASE | DATA | SCREW | {"cam.part", "cam.lengths", "cam.shop"},
-    "cam.plan": BASE | DATA | SCREW | {"cam.part", "cam.shop", "cam.setting"},
+    "cam.part": BASE | DATA | {"cam.lengths"},
+    "cam.shop": BASE | DATA | {"cam.part"},
+    "cam.setting": BASE | DATA | {"cam.part", "cam.lengths", "cam.shop"},
+    "cam.plan": BASE | DATA | {"cam.part", "cam.shop", "cam.setting"},
     "cam.dxf": BASE | DATA | {"cam.part", "cam.setting"},
     "cam.begin": BASE | DATA | {"cam.part", "cam.shop", "cam.dxf"},
     "cam.moves": BASE | DATA | {"cam.part", "cam.shop", "cam.setting", "cam.plan"},
-    "posts": DOWN_TO_MOVES | ASKED | {"cam.mill", "templates"},
+    "posts": DOWN_TO_MOVES | {"cam.mill", "templates"},
     "cam.rs274": {"cam.ground"},
-    **dict.fromkeys(ASKED, BASE | DATA | ASKED),
-    "cam.mill": BASE | DATA | ASKED | {"cam.lengths", "cam.shop", "cam.setting", "cam.rs274"},
+    "cam.mill": BASE | DATA | {"cam.lengths", "cam.shop", "cam.setting", "cam.rs274"},
     "cam.simulate": JUDGE,
-    "cam.sheet": JUDGE | ASKED | {"cam.simulate", "cam.mill"},
-    "cam.picture": DOWN_TO_MOVES | ASKED | {"cam.mill", "cam.rs274", "cam.simulate", "posts", "templates"},
+    "cam.sheet": JUDGE | {"cam.simulate", "cam.mill"},
+    "cam.picture": DOWN_TO_MOVES | {"cam.mill", "cam.rs274", "cam.simulate", "posts", "templates"},
     "cam.job": JUDGED,
     "cam.compare": JUDGED | {"cam.job"},
     "cam": JUDGED | {"cam.job", "cam.dxf"},
@@ -76,9 +72,9 @@ def name_of(path: Path) -> str:
 def layer_of(module: str) -> str:
     """The layer is a package or a module just below cam; posts and templates are one layer each.
 
-    But for DATA and ASKED: modules below a package that are a layer of their own.
+    But for DATA: modules below a package that are a layer of their own.
     """
-    if module in DATA | ASKED:
+    if module in DATA:
         return module
     parts = module.split(".")
     return ".".join(parts[:2]) if parts[0] == "cam" else parts[0]

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError
 from cam.lengths.chain import Chain, Equation, Member, gather_equations, solve_chain, span_total
-from cam.lengths.thermal import at_reference, parse_temperature
+from cam.lengths.thermal import at_reference
+from cam.part.read_spans import parse_temperature
 from cam.part.spans import Measurement, Span, StandOff
 from tests.measured import NO_STAND_OFF, loose, measurement, members, span
 from tests.specimens import HERE, quantity

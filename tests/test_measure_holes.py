@@ -13,16 +13,10 @@ from cam.ground.drills import Drill, drills_by_size
 from cam.ground.problem import ProblemError
 from cam.ground.units import QuantityError
 from cam.lengths.hole_page import hole_steps
-from cam.lengths.holes import (
-    Pivot,
-    choose_drill,
-    contact_length,
-    parse_taper,
-    plan_hole,
-    wall_length,
-)
+from cam.lengths.holes import Pivot, choose_drill, contact_length, plan_hole, wall_length
 from cam.lengths.stand_off import Range, exactly
-from cam.part.model import Edge
+from cam.part.features import Edge
+from cam.part.read_spans import parse_taper
 from tests.measured import hole, limits
 from tests.specimens import HERE, quantity
 

@@ -25,7 +25,8 @@ from cam.lengths.limits import (
     shoulder_errors,
 )
 from cam.lengths.probability import chance_of, normal_cumulative, root_sum_square, worst_case
-from cam.lengths.thermal import expansion_of, expansion_table, growth, parse_temperature, to_reference
+from cam.lengths.thermal import expansion_of, expansion_table, growth, to_reference
+from cam.part.read_spans import parse_temperature
 from cam.part.spans import SPREAD_FACTORS, Measurement, StandOff
 from tests.measured import NO_STAND_OFF, limits, loose, measurement, members, span, tolerance, uncertainty
 from tests.specimens import HERE, quantity

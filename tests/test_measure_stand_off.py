@@ -20,7 +20,7 @@ from cam.lengths.stand_off import (
     sharp_stand_off,
     stand_off,
 )
-from cam.part.model import Corner, Edge
+from cam.part.features import Corner, Edge
 from cam.part.spans import StandOff
 from tests.measured import NO_STAND_OFF, SHARP, limits, span
 from tests.specimens import HERE

@@ -29,7 +29,6 @@ from cam.mill.said import Digits, first_slip
 from cam.mill.simulate import radius_at
 from cam.part import starter_text
 from cam.rs274.model import Rules
-from cam.shop.mill import milling_of
 from posts.dialect import load_dialect
 from posts.mill import emit_mill
 from tests.mill_parts import WAYS, MillCase, mill_cases
@@ -323,7 +322,7 @@ PLAIN = (('thread = "M3"', 'diameter = "2.6 mm"'), ('lead = "bottoming"', "#"), 
 def test_every_cycle_says_the_same_as_its_long_hand(dialect: str, edits: tuple[tuple[str, str], ...]) -> None:
     part, shop = changed(ARBOR, *edits), shop_from(SHOP)
     work = by_name(mill_job(part, dialect=dialect))["cross-hole"]
-    mill = milling_of(shop).mill
+    mill = shop.milling.mill
     assert mill is not None
     long = emit_mill(work.plan.moves, title=work.title, notes=work.notes, part=part_from(part), shop=shop, mill=mill,
                      dialect=load_dialect(dialect), cycles=False)  # fmt: skip
@@ -358,7 +357,7 @@ def test_a_motion_that_ends_where_it_began_once_printed_is_no_slip() -> None:
 @pytest.mark.parametrize("dialect", DIALECTS)
 def test_a_slip_of_one_digit_in_any_word_is_found(dialect: str, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """The last digit of every word, each by itself: the text no longer says what was planned."""
-    from cam import milling  # noqa: PLC0415
+    from cam.job import milling  # noqa: PLC0415
 
     work = by_name(mill_job(shop=WAY_SHOPS["rotary axis"], dialect=dialect))[name]
     digits = digits_of(load_dialect(dialect), "mm")

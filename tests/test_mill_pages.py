@@ -19,7 +19,7 @@ from cam.mill.cycles import expand
 from cam.mill.model import Cycle, Feed
 from cam.mill.plan_hole import HolePlan
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.shop.model import Slide
+from cam.shop.machine import Slide
 from posts.layout import BREAK, HEIGHT
 from posts.pages.figures import figures_for
 from posts.pages.job import pages_of_mill

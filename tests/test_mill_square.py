@@ -23,13 +23,12 @@ from cam.mill.square import (
     fit_key,
     flat_width_at,
     largest_that_passes,
-    parse_taper,
     readings_at,
     section_area,
-    taper_of_sizes,
     volume,
     whole_limit,
 )
+from cam.part.taper import parse_taper, taper_of_sizes
 
 HERE = Where(path="arbor.toml", line=40)
 PLAIN = Square(

@@ -18,7 +18,8 @@ from cam.ground.source import Table, parse_source, read_source
 from cam.ground.trade_words import british
 from cam.part import Part, part_of, read_part, starter_text
 from cam.part.checks import CHECKS
-from cam.part.model import METHODS, ROLES, ROUTES
+from cam.part.features import ROLES, ROUTES
+from cam.part.model import METHODS
 from cam.part.read import _read
 from cam.plan.job import plan_job
 from cam.shop import read_shop

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from cam.geometry.convex import is_convex
 from cam.geometry.path import Arc, Line, Point, bounds
-from cam.part.model import BEARING_ROLES
+from cam.part.features import BEARING_ROLES
 from cam.setting import settle
 from cam.setting.aims import step_on_diameter
 from cam.setting.obstacles import tailstock_obstacles

@@ -15,7 +15,8 @@ from cam.setting.model import Setting
 from cam.sheet import hand_motions, is_sheet, judge_sheet, read_sheet
 from cam.sheet.dials import ReadingError, read_scale
 from cam.sheet.model import Cut, PointsRow, SheetVerdict
-from cam.shop.model import Shop, Slide
+from cam.shop.machine import Slide
+from cam.shop.model import Shop
 from tests.sheet_case import ROWS, arbor_setting, as_print, slide, with_slides, write_sheet
 from tests.specimens import drum_arbor, quantity
 

@@ -17,8 +17,9 @@ from cam.lengths.thermal import expansion_of
 from cam.setting.aims import finest_diameter, finest_length, step_on_diameter
 from cam.shop import read_shop, shop_of
 from cam.shop.materials import TOOL_MATERIALS, built_in_materials
-from cam.shop.mill import CUTTER_KINDS, SQUARE_BY
-from cam.shop.read import CENTRE_KINDS, HABITS, TOOL_KINDS
+from cam.shop.read import CENTRE_KINDS, TOOL_KINDS
+from cam.shop.read_mill import CUTTER_KINDS, SQUARE_BY
+from cam.shop.slides import HABITS
 from cam.shop.tool_shape import INCLUDED
 from tests.specimens import SAMPLES, by_hand, shop_from, shop_texts
 

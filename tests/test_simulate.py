@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from cam.geometry.path import Line, Point
 from cam.ground.problem import Problem
-from cam.part.model import Edge
+from cam.part.features import Edge
 from cam.rs274.model import Program
 from cam.shop.tool_shape import tool_bodies
 from cam.simulate import simulate

@@ -16,7 +16,7 @@ from cam.ground.quantity import Quantity
 from cam.plan import plan_job
 from cam.plan.model import Plan
 from cam.plan.rough import TURNING_CAUTION
-from cam.shop.model import Slide
+from cam.shop.machine import Slide
 from posts.dials import (
     FACTORS,
     decimals_for,

@@ -25,7 +25,8 @@ from cam.ground.problem import Problem, Where
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.trade_words import british
 from cam.ground.units import LENGTH, QuantityError, parse, show_length
-from cam.part.model import METHODS, ROUTES
+from cam.part.features import ROUTES
+from cam.part.model import METHODS
 from cam.part.texts import CORNERS, EDGES
 from cam.shop.model import Shop
 

@@ -21,7 +21,7 @@ from cam.begin.places import name_shop, read_shop_of
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.trade_words import british
-from cam.part.model import ROLES
+from cam.part.features import ROLES
 from cam.part.starter import schema_uri
 from cam.shop.model import Shop
 

@@ -13,7 +13,7 @@ from cam.begin.phrases import join_steps, read_hole, read_section, read_square, 
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.source.table import OPEN
 from cam.ground.units import MM_PER_INCH
-from cam.part.model import BEARING_ROLES, ROLES
+from cam.part.features import BEARING_ROLES, ROLES
 from cam.shop.model import Shop
 
 if TYPE_CHECKING:

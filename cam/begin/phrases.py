@@ -9,7 +9,7 @@ from cam.begin.draft import Keys
 from cam.ground.problem import Problem, Where
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse
-from cam.part.model import ROLES
+from cam.part.features import ROLES
 
 SECTION_KEYS = (
     "tolerance", "length_tolerance", "thread_by", "bearing", "edge_a", "edge_b", "corner_a", "corner_b", "finish",

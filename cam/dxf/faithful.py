@@ -10,7 +10,8 @@ from cam.dxf.sections import Detail, Found
 from cam.geometry.path import Chain, Point, nearest_on, point_at
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
-from cam.part.model import Corner, Edge, Finish, Section
+from cam.part.features import Corner, Edge, Finish
+from cam.part.model import Section
 from cam.setting.finished import trace
 
 SHARES = 8

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from cam.ground.problem import Problem, Where
-from cam.shop.model import Facts
+from cam.shop.machine import Facts
 
 HEAD = re.compile(r"\bendshake\b.*\bdialect ([\w-]+)\s*[:-]+\s*([A-Z]+[ -][\w-]+)", re.IGNORECASE)
 NUMBERS = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")

@@ -90,9 +90,8 @@ def judge_mill_program(
     from cam.mill.read import begin_mill_at
     from cam.mill.settle import settle_mill
     from cam.sheet.mill import is_mill_sheet
-    from cam.shop.mill import milling_of
 
-    jobs, mill = settle_mill(part, shop), milling_of(shop).mill
+    jobs, mill = settle_mill(part, shop), shop.milling.mill
     assert jobs is not None
     assert mill is not None
     tasks = tasks_of(jobs)
@@ -147,9 +146,8 @@ def judge_mill_page(
     from cam.mill.plan_hole import HoleTask, hole_work
     from cam.mill.plan_square import square_work
     from cam.sheet.mill import judge_mill_sheet
-    from cam.shop.mill import milling_of
 
-    mill = milling_of(shop).mill
+    mill = shop.milling.mill
     assert mill is not None
     work = hole_work(task) if isinstance(task, HoleTask) else square_work(task)
     name = task.name if isinstance(task, HoleTask) else f"the {task.square.name}"

@@ -23,7 +23,7 @@ from cam.mill.said import Digits, first_slip
 from cam.mill.setting_up import setting_up, setting_up_hole
 from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
 from cam.mill.simulate import TOLERANCE, simulate_mill
-from cam.shop.mill import Mill, milling_of
+from cam.shop.mill import Mill
 
 if TYPE_CHECKING:
     from cam.part.model import Part
@@ -163,7 +163,7 @@ def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
     Raises:
         ProblemError: everything that cannot be planned, at once.
     """
-    jobs, mill = settle_mill(part, shop), milling_of(shop).mill
+    jobs, mill = settle_mill(part, shop), shop.milling.mill
     if jobs is None or mill is None:
         return None
     plans: list[Planned] = []
@@ -289,7 +289,7 @@ def judge_text(
         material: of the work, for its cutting speeds; None looks at none.
         begun: the text as it is begun at a pass, read already; None reads the whole.
     """
-    mill = milling_of(shop).mill
+    mill = shop.milling.mill
     assert mill is not None
     program = read_mill_program(text, rules_for(dialect, mill.facts), path) if begun is None else begun[0]
     work = square_work(task) if isinstance(task, SquareTask) else hole_work(task)
@@ -315,7 +315,7 @@ def describe(findings: Iterable[MillFinding], text: str, path: str) -> Iterator[
 
 def drive_of(shop: Shop, material: Material | None) -> Drive:
     """What turns and feeds the cutters of this shop."""
-    own = milling_of(shop)
+    own = shop.milling
     assert own.mill is not None
     speeds = {} if material is None else {c.number: material.speed[c.material][1] for c in own.cutters}
     return Drive(float(own.mill.slowest), float(own.mill.fastest), float(own.mill.rapid), speeds)
@@ -323,7 +323,7 @@ def drive_of(shop: Shop, material: Material | None) -> Drive:
 
 def cutters_of(shop: Shop) -> tuple[Cutter, ...]:
     """Every cutter of the shop file."""
-    return tuple(as_cutter(c) for c in milling_of(shop).cutters)
+    return tuple(as_cutter(c) for c in shop.milling.cutters)
 
 
 def _title(own: Planned) -> str:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from cam.job.model import Job
     from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
-    from cam.shop.model import Facts
+    from cam.shop.machine import Facts
     from cam.simulate.model import Approach
     from posts.dialect import Dialect
     from posts.pages.blocks import Page

@@ -93,9 +93,7 @@ def _closest(job: Job, work: Work, approach: Approach) -> dict[str, Any]:
 def _screw(job: Job) -> dict[str, Any]:
     """Threads with their limits, and the hook; only for parts that have any."""
     from cam.part.screw import best_wire, over_wires, pitch_limits, shank_of
-    from cam.part.screwed import screwing_of
-
-    screwing = screwing_of(job.part)
+    screwing = job.part.screwed
     assert screwing is not None
     threads = []
     for screwed in screwing.threads:

@@ -29,7 +29,8 @@ from cam.rs274.model import Rules
 
 if TYPE_CHECKING:
     from cam.rs274.model import Motion, Program
-    from cam.shop.model import Control, Facts
+    from cam.shop.machine import Facts
+    from cam.shop.model import Control
     from posts.dialect import Dialect
 
 def rules_for(dialect: Dialect, facts: Facts, x_words: Literal["radius", "diameter"] = "radius") -> Rules:

@@ -9,9 +9,8 @@ from cam.ground.units import show_length
 from cam.job.given import read_given
 from cam.mill.settle import BEST_PERCENT, LEAST_PERCENT, MOST_PERCENT
 from cam.mill.square import whole_limit
-from cam.part.milled import milled_of
 from cam.part.screw import pitch_limits, shank_of
-from cam.part.screwed import Screwed, screwing_of
+from cam.part.screwed import Screwed
 from cam.part.threads import TapDrill, Thread, nearest_drills, usual_drill
 from cam.plan import plan_job
 from cam.plan.why import WIDTH, answer_why
@@ -39,7 +38,7 @@ def answer(
 
 def explain_threads(part: Part) -> list[str]:
     """Each thread of a part: the limits of a screw with their sources, and the drills for its tap."""
-    milled, screwing = milled_of(part), screwing_of(part)
+    milled, screwing = part.milled, part.screwed
     screws = {s.thread.name: s for s in screwing.threads} if screwing is not None else {}
     tapped = {h.thread.name: h.thread for h in milled.holes if h.thread is not None} if milled is not None else {}
     both = tapped | {name: s.thread for name, s in screws.items()}
@@ -48,7 +47,7 @@ def explain_threads(part: Part) -> list[str]:
 
 def explain_square(part: Part) -> list[str]:
     """How large a square may be before its corners are cut into."""
-    milled = milled_of(part)
+    milled = part.milled
     if milled is None or milled.square is None:
         return []
     asked = milled.square

@@ -10,7 +10,6 @@ Distances along the hole count from the inside face of the plate, where the shou
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
@@ -20,8 +19,8 @@ from cam.ground.problem import Problem, ProblemError
 from cam.ground.units import QuantityError, show_length
 from cam.lengths.figures import MM, Figures
 from cam.lengths.stand_off import Range, edge_needed, round_up, seat_ring
+from cam.part.features import Edge
 from cam.part.fits import read_fit
-from cam.part.model import Edge
 from cam.part.spans import Hole
 
 LEAST_CONTACT = 0.5
@@ -31,9 +30,6 @@ LEAST_RING = 0.2
 """Narrowest ring of shoulder on plate that is no cause for a warning, mm. Common practice, no source."""
 
 FINE = 1e-9
-
-_TAPER = r"1[ \t]*(?::|in)[ \t]*([0-9]+(?:\.[0-9]+)?)"
-
 
 class Pivot(Row):
     """The pivot or journal that runs in a hole.
@@ -96,22 +92,6 @@ class HolePlan:
     def exit(self) -> float:
         """Diameter where the broach comes out, mm."""
         return self.inside if self.hole.side == "outside" else self.outside
-
-
-def parse_taper(text: object) -> float:
-    """Read the taper of a broach on the diameter, "1:100" or "1 in 100", as 0.01.
-
-    Broaches are from about 1:100 to 1:200 (from memory, no page read).
-
-    Raises:
-        QuantityError: unreadable, or beyond 1:20 to 1:1000.
-    """
-    found = re.fullmatch(_TAPER, text.strip()) if isinstance(text, str) else None
-    if not found:
-        raise QuantityError("this taper cannot be read", 'for example "1:100", on the diameter')
-    if not 20 <= float(found[1]) <= 1000:
-        raise QuantityError("no broach has this taper", "1:20 to 1:1000 on the diameter")
-    return 1 / float(found[1])
 
 
 def choose_drill(most: float, drills: Sequence[Drill]) -> Drill | None:

@@ -16,7 +16,8 @@ from cam.ground.problem import Problem, Where
 from cam.ground.units import MM_PER_INCH, is_inch, show_length
 from cam.lengths.records import Actual, Target
 from cam.lengths.whole import measured_of
-from cam.part.model import Part, Section, Tolerance
+from cam.part.features import Tolerance
+from cam.part.model import Part, Section
 from cam.part.spans import Measurement, Span, added
 
 TIMES = 10.0

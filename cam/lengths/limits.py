@@ -12,7 +12,7 @@ from cam.ground.problem import Problem
 from cam.lengths.figures import MM, Figures
 from cam.lengths.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.lengths.thermal import REFERENCE, at_reference, expansion_of, expansion_table, find_expansion, growth
-from cam.part.model import End, Tolerance
+from cam.part.features import End, Tolerance
 from cam.part.spans import THREE, Measurement, Span, StandOff, Uncertainty, standard_of_mean
 
 Kind = Literal["measuring", "readings", "shoulder", "stand-off", "loose part", "temperature", "in use"]

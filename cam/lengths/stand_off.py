@@ -16,7 +16,7 @@ from collections.abc import Iterable
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError
 from cam.lengths.figures import MM, Figures
-from cam.part.model import Corner, Edge
+from cam.part.features import Corner, Edge
 from cam.part.spans import Span, StandOff
 
 MOST_SHARE = 1 / 3

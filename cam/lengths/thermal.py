@@ -5,20 +5,15 @@ Source: ISO 1, Geometrical product specifications: standard reference temperatur
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 
 from cam.ground.frozen import Row
 from cam.ground.material_names import find_material
-from cam.ground.problem import Where
-from cam.ground.units import QuantityError
-from cam.part.spans import Measurement, Temperature
+from cam.part.spans import Measurement
 
 REFERENCE = 20.0
 """Degrees Celsius. Source: ISO 1."""
 
-COLDEST, WARMEST = -40.0, 150.0
-"""Temperatures that can be meant in a workshop or a clock, degrees Celsius."""
 
 
 class Expansion(Row):
@@ -90,35 +85,3 @@ def at_reference(measured: Measurement) -> float:
     if measured.temperature is None:
         return measured.distance
     return to_reference(measured.distance, expansion_of(measured.material).rate, measured.temperature.value)
-
-
-_NUMBER = r"[0-9]+(?:\.[0-9]+)?"
-_TEMPERATURE = rf"([-+]?{_NUMBER})(?:[ \t]*(?:±|\+/?-)[ \t]*({_NUMBER}))?[ \t]*(?:deg|°)?[ \t]*([CF])"
-
-
-def parse_temperature(text: object, where: Where, *, doubt: bool = True) -> Temperature:
-    """Read "24 ± 1 degC", "75 +/- 2 °F".
-
-    Args:
-        text: what the file holds; anything but a string is refused.
-        doubt: whether the plus-minus part must be there; without, it must not, and within is 0.
-
-    Raises:
-        QuantityError: unreadable, without its limits, or a temperature that cannot be meant.
-    """
-    example = '"24 ± 1 degC"' if doubt else '"24 degC"'
-    found = re.fullmatch(_TEMPERATURE, text.replace("\u2212", "-").strip()) if isinstance(text, str) else None
-    if not found or not isinstance(text, str):
-        raise QuantityError("this temperature cannot be read", f"for example {example}")
-    if doubt and not found[2]:
-        raise QuantityError(
-            "this temperature does not say how well it is known", f"for example {example}", "add its plus-minus limits"
-        )
-    if found[2] and not doubt:
-        raise QuantityError("this temperature is a bound, which has no plus-minus", f"for example {example}")
-    value, within = float(found[1]), float(found[2] or 0)
-    if found[3] == "F":
-        value, within = (value - 32) / 1.8, within / 1.8  # exact: definition of the degree Fahrenheit
-    if not COLDEST <= value <= WARMEST or within > WARMEST - COLDEST:
-        raise QuantityError("this temperature cannot be meant", f"{COLDEST:g} degC to {WARMEST:g} degC")
-    return Temperature(value, within, text, where)

@@ -35,7 +35,8 @@ from cam.lengths.limits import (
 )
 from cam.lengths.records import Actual, Records, Target, find_target, read_actual, targets
 from cam.lengths.stand_off import CORNERS, NONE, Range, check_stand_off, derive_stand_off, exactly
-from cam.part.model import BEARING_ROLES, Corner, End, Part, Section
+from cam.part.features import BEARING_ROLES, Corner, End
+from cam.part.model import Part, Section
 from cam.part.read_spans import Tables
 from cam.part.spans import Hole, Measurement, Span, StandOff, Uncertainty
 

@@ -9,6 +9,7 @@ from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError, Where
 from cam.ground.units import show_length
 from cam.mill.model import CrossHole
+from cam.part.milled import LEADS
 from cam.part.threads import Thread
 
 LEAST_WALL = 1.0
@@ -16,9 +17,6 @@ LEAST_WALL = 1.0
 
 LEAST_AREA = 0.5
 """Share of the body's section below which it is warned of. Common practice, no source."""
-
-LEADS = {"taper": 8.0, "second": 4.0, "bottoming": 2.0}
-"""Threads that a tap's chamfer takes up. Source: ISO 8830 has such classes; these lengths from memory."""
 
 PANELS = 200
 

@@ -14,7 +14,7 @@ from cam.mill.result import MillFinding
 from cam.rs274.begin import Begun
 from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, proved_in_head, wide_messages
 from cam.rs274.model import Motion, Program
-from cam.shop.model import Facts
+from cam.shop.machine import Facts
 
 SPEED_SHARE = 0.01
 """A speed may pass the spindle's limits by this share."""

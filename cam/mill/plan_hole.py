@@ -15,7 +15,7 @@ from cam.ground.drills import Drill
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import show_length
-from cam.mill.cross_hole import LEADS, Depths, NetSection, check_cross_hole, depths_of_blind, net_section
+from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.model import (
     CrossHole,
     Cutter,
@@ -36,6 +36,7 @@ from cam.mill.model import (
 from cam.mill.prove import prove_axis, prove_height
 from cam.mill.solids import nearest
 from cam.mill.travel import settable, without_idle
+from cam.part.milled import LEADS
 from cam.part.threads import TapDrill, Thread, chart_percent, percent_of_thread
 
 BREAK_THROUGH = 0.5

@@ -13,12 +13,13 @@ from cam.mill.model import Cutter, Solid, Way, bar, block
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask
 from cam.mill.square import Square, check_key, depth_at
-from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked, milled_of
-from cam.part.model import BEARING_ROLES, End, Part, Section
+from cam.part.features import BEARING_ROLES, End
+from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked
+from cam.part.model import Part, Section
 from cam.part.threads import Thread, find_thread, nearest_drills, percent_of_thread
 from cam.setting.aims import aim_diameters
 from cam.shop.materials import built_in_materials
-from cam.shop.mill import Mill, ShopCutter, milling_of
+from cam.shop.mill import Mill, ShopCutter
 from cam.shop.model import Shop
 
 WAY: dict[str, Way] = {"tipped block": "tipped block", "ramped": "level block", "rotary axis": "rotary"}
@@ -98,10 +99,10 @@ def settle_mill(part: Part, shop: Shop) -> MillJobs | None:
     Raises:
         ProblemError: everything that stands against it, at once.
     """
-    milled = milled_of(part)
+    milled = part.milled
     if milled is None:
         return None
-    mill = milling_of(shop).mill
+    mill = shop.milling.mill
     if mill is None:
         where = milled.square.where if milled.square else milled.holes[0].where
         raise ProblemError([Problem(where=where, what="the shop file has no mill to cut this with", given=shop.path,
@@ -116,7 +117,7 @@ class _Settler:
         self.part, self.shop, self.mill, self.milled = part, shop, mill, milled
         self.sections = {s.name: s for s in part.sections}
         self.material = shop.materials.get(part.stock.material) or next(iter(built_in_materials().values()))
-        self.cutters = sorted(milling_of(shop).cutters, key=lambda c: c.number)
+        self.cutters = sorted(shop.milling.cutters, key=lambda c: c.number)
         measured = measured_of(part)
         aims, _ = aim_diameters(part, shop)  # what stands against them is said with the settings
         self.sizes = {s.name: max(pair) for s, pair in zip(part.sections, aims.diameters, strict=True)}

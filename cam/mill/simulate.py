@@ -33,7 +33,7 @@ from cam.rs274.begin import Begun
 from cam.rs274.model import Motion
 from cam.rs274.notes import Note
 from cam.shop.control import zero_of
-from cam.shop.model import NO_FACTS, Facts
+from cam.shop.machine import NO_FACTS, Facts
 
 NO_TOOL = "moves before any tool is called"
 NOTED = ("never said", "datum moved", "called again")

@@ -19,7 +19,8 @@ from cam.part.details import (
     check_undercut_reaches_through_taper,
     show,
 )
-from cam.part.model import BEARING_ROLES, End, EndHolding, Part, Section, Tolerance
+from cam.part.features import BEARING_ROLES, End, Tolerance
+from cam.part.model import EndHolding, Part, Section
 
 CLEAN_UP = 0.1
 """Least that bar stock must be thicker than what is turned from it, on diameter, mm: bar is neither round nor
@@ -193,10 +194,7 @@ def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
 
 def _corners_fall_short(part: Part, section: Section) -> bool:
     """Whether flats leave nothing of a section's round at its shoulder; then its own plan looks at the corners."""
-    from cam.part.milled import milled_of  # noqa: PLC0415 - only for parts that the mill works on
-
-    milled = milled_of(part)
-    square = None if milled is None else milled.square
+    square = None if part.milled is None else part.milled.square
     if square is None or square.section != section.name:
         return False
     across = square.across + 2 * square.taper.slope * square.station + square.allowance

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from cam.ground.problem import Problem
 from cam.ground.units import round_down, round_up, show_length
-from cam.part.model import Corner, Edge, Part, Section
+from cam.part.features import Corner, Edge
+from cam.part.model import Part, Section
 
 SAME = 1e-6
 """Sizes that differ by less are the same, mm."""
@@ -121,13 +122,8 @@ def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
 
 def _deepest_undercut(part: Part, section: Section, size: float) -> float:
     """Greatest depth of an undercut on a diameter, mm; behind a thread it goes under the root."""
-    depth = 0.0
-    if part.screwed is not None:
-        from cam.part.screwed import screwing_of  # noqa: PLC0415 - only for parts with a thread
-
-        screwing = screwing_of(part)
-        threads = screwing.threads if screwing is not None else ()
-        depth = max((t.depth + UNDER_THREAD for t in threads if t.section == section.name), default=0.0)
+    threads = part.screwed.threads if part.screwed is not None else ()
+    depth = max((t.depth + UNDER_THREAD for t in threads if t.section == section.name), default=0.0)
     return max(DEEPEST_UNDERCUT * size, depth)
 
 

@@ -1,26 +1,17 @@
-"""The mill's part of a part file: [section.square] and [[cross_hole]], as written."""
+"""What is milled on a part: its square and its cross holes, as written."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from typing import Literal
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import RangeError, Where
+from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
-from cam.ground.source import Table
-from cam.ground.source.table import closest, did_you_mean
-from cam.ground.units import ANGLE, QuantityError
-from cam.mill.cross_hole import LEADS
-from cam.mill.square import CORNERS, Corners, Taper, parse_taper, taper_of_sizes
-from cam.part.model import Part
-from cam.part.texts import read_tolerance
-from cam.part.threads import Thread, find_thread
+from cam.part.taper import Corners, Taper
+from cam.part.threads import Thread
 
-NAN = float("nan")
-FACES: tuple[Literal["A", "B"], ...] = ("A", "B")
-LEAD_NAMES = tuple(LEADS)
+LEADS = {"taper": 8.0, "second": 4.0, "bottoming": 2.0}
+"""Threads that a tap's chamfer takes up. Source: ISO 8830 has such classes; these lengths from memory."""
 
 
 @frozen
@@ -93,171 +84,3 @@ class Milled:
 
     square: SquareAsked | None
     holes: tuple[HoleAsked, ...]
-
-
-def milled_of(part: Part) -> Milled | None:
-    """What is milled on a part; None for nothing."""
-    found = part.milled
-    return found if isinstance(found, Milled) else None
-
-
-def read_milled(root: Table, sections: Sequence[Table]) -> Milled:
-    """Read the tables; problems are noted in them."""
-    names = [str(t.values.get("name", "")) for t in sections]
-    squares = [t for t in sections if t.has("square")]
-    for table in squares:
-        if table.values.get("role") != "square blank":
-            table.note("square", "only a section of role square blank has a square",
-                       given=f'role = "{table.raw("role")}"',
-                       fix='write role = "square blank", or leave the square out')  # fmt: skip
-        elif table.has("diameter_a") or table.has("diameter_b"):
-            what = "a square is cut from a cylinder, and this blank is a taper"
-            table.note("square", what, fix="give it one diameter")
-    for extra in squares[1:]:
-        extra.note("square", "a part has one square here", fix="mill the second one from a part file of its own")
-    read = [_read_square(t.table("square"), str(t.values.get("name", "")), names, t) for t in squares]
-    tables = root.tables("cross_hole", fewest=0)
-    holes = tuple(_read_hole(t, names) for t in tables)
-    for at, hole in enumerate(holes):
-        twin = next((h for h in holes[:at] if h.name and h.name == hole.name), None)
-        if twin is not None:
-            given = f'name = "{hole.name}", also on line {twin.where.line}'
-            tables[at].note("name", "two cross holes have this name", given=given, fix="give each its own")
-    return Milled(square=read[0] if read else None, holes=holes)
-
-
-def _read_hold(table: Table, names: Sequence[str]) -> Hold:
-    return Hold(
-        section=_read_name(table, "grip", names),
-        length=table.length("grip_length", over=True, most=500.0, example="20 mm"),
-    )
-
-
-def _read_name(table: Table, key: str, names: Sequence[str], default: str | None = None) -> str:
-    name = table.text(key, example="drum body", default=default)
-    if table.has(key) and name and name not in names:
-        fix = did_you_mean(closest(name, names))
-        table.note(key, f'there is no section called "{name}"', allowed=", ".join(names), fix=fix)
-    return name
-
-
-def _read_square(table: Table, section: str, names: Sequence[str], owner: Table) -> SquareAsked:
-    across, station, taper = _read_sizes(table, owner)
-    corners = table.choice("corners", CORNERS)
-    broken = 0.0
-    if corners == "broken" and table.raw("corners") == "broken":
-        broken = float(table.length("broken", over=True, most=10.0, example="0.2 mm"))
-    else:
-        table.refuse("broken", 'broken goes with corners = "broken"', fix="leave it out")
-    limits = read_tolerance(table, "tolerance")
-    if limits is None and not table.has("tolerance"):
-        table.missing("tolerance", '"±0.01 mm"', why="the size across flats is measured against it")
-    flats = table.integer("flats", least=4, most=12, default=4)
-    if flats % 2:
-        what = "opposite flats are measured against each other, so their number is even"
-        table.note("flats", what, allowed="4, 6, 8, 10 or 12")
-    return SquareAsked(
-        section=section,
-        flats=flats,
-        across=across,
-        station=station,
-        taper=taper,
-        corners=corners,
-        broken=broken,
-        limits=(NAN, NAN) if limits is None else (limits.lower, limits.upper),
-        allowance=float(table.length("allowance", most=1.0, example="0.02 mm")),
-        flats_end=float(table.length("flats_end", most=50.0, example="0.1 mm")),
-        key=float(table.length("key", over=True, most=200.0)) if table.has("key") else NAN,
-        hold=_read_hold(table, names),
-        where=table.where,
-    )
-
-
-def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
-    """Size at a station and the taper; or sizes at shoulder and tip, with the length of the section.
-
-    Of the latter the station is the middle of the length: at the shoulder itself there is no flat to measure on.
-    """
-    two = ("across_at_shoulder", "across_at_tip")
-    if not [key for key in two if table.has(key)]:
-        across = float(table.length("across", over=True, most=200.0, example="3.6 mm"))
-        station = float(table.length("at", most=500.0, example="10 mm"))
-        if not table.has("taper"):
-            why = 'it must be said per side or included; "0 deg per side" is none'
-            table.missing("taper", '"0.3 deg included"', why=why)
-            return across, station, Taper(NAN, "")
-        try:
-            return across, station, parse_taper(table.raw("taper"))
-        except QuantityError as error:
-            table.note_error(error, "taper")
-            return across, station, Taper(NAN, "")
-    for key in ("across", "at", "taper"):
-        table.refuse(key, f"{key} does not go with sizes at shoulder and tip", fix="write the one or the other")
-    large, small = (float(table.length(key, over=True, most=200.0, example="3.6 mm")) for key in two)
-    length = owner.length("length", over=True) if owner.has("length") else NAN
-    if math.isnan(length):
-        what = "two sizes say a taper only over a length that is written"
-        table.note("across_at_tip", what, fix="write the section's length")
-        return large, 0.0, Taper(NAN, "")
-    try:
-        return (large + small) / 2, length / 2, taper_of_sizes(large, small, float(length))
-    except RangeError:
-        if not math.isnan(large + small):
-            table.note("across_at_tip", "the tip must come out the smaller end", fix="change the two round")
-        return large, 0.0, Taper(NAN, "")
-
-
-def _read_hole(table: Table, names: Sequence[str]) -> HoleAsked:
-    section = _read_name(table, "section", names)
-    thread = _read_thread(table)
-    diameter = NAN
-    if not table.has("thread"):
-        if not table.has("diameter"):
-            table.missing("diameter", '"3 mm"', why='a plain hole has it; a tapped one has thread = "M3"')
-        else:
-            diameter = float(table.drill("diameter"))
-    else:
-        table.refuse("diameter", "diameter does not go with a thread, whose drill is chosen", fix="leave it out")
-    through = table.flag("through", default=False)
-    depth = NAN
-    if through:
-        table.refuse("depth", "a hole that goes through has no depth", fix="leave it out")
-    else:
-        depth = float(table.length("depth", over=True, most=200.0, example="6 mm"))
-    tapped = thread is not None or table.has("thread")
-    if not tapped or through:
-        for key in ("lead", "chips") if not tapped else ("chips",):
-            table.refuse(key, f"{key} goes with a blind thread", fix="leave it out")
-    return HoleAsked(
-        name=table.text("name", most=60, example="hook hole"),
-        section=section,
-        shoulder=_read_name(table, "shoulder", names, default=section),
-        face=table.choice("face", FACES),
-        distance=table.length("distance", most=3000.0, example="8 mm"),
-        angle=_read_angle(table),
-        thread=thread,
-        diameter=diameter,
-        through=through,
-        depth=depth,
-        lead=table.choice("lead", LEAD_NAMES, default="second") if tapped else "second",
-        chips=float(table.length("chips", most=20.0, example="0.5 mm")) if tapped and not through else 0.0,
-        flat_depth=float(table.length("flat_depth", most=5.0, example="0.2 mm")),
-        hold=_read_hold(table, names),
-        where=table.where,
-    )
-
-
-def _read_thread(table: Table) -> Thread | None:
-    if not table.has("thread"):
-        return None
-    try:
-        return find_thread(table.raw("thread"))
-    except QuantityError as error:
-        table.note_error(error, "thread")
-        return None
-
-
-def _read_angle(table: Table) -> float:
-    if table.raw("angle") == "any":
-        return NAN
-    return float(table.quantity("angle", ANGLE, least=0.0, most=360.0, example="0 deg"))

@@ -7,95 +7,13 @@ from typing import Literal
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, Where
 from cam.ground.quantity import Quantity
+from cam.part.features import Corner, Edge, End, Finish, Role, Tolerance
+from cam.part.milled import Milled
+from cam.part.screwed import Screwing
 
-Role = Literal["pivot", "journal", "seat", "body", "square blank", "undercut", "plain"]
-ROLES: tuple[Role, ...] = ("pivot", "journal", "seat", "body", "square blank", "undercut", "plain")
-BEARING_ROLES: tuple[Role, ...] = ("pivot", "journal")
-"""Sections that run in a hole: a carrier's screw never goes on a finished pivot, nor bare on a journal."""
-
-End = Literal["A", "B"]
 Method = Literal["between centres", "collet", "chuck"]
 METHODS: tuple[Method, ...] = ("between centres", "collet", "chuck")
 PartOff = Literal["", "saw", "blade"]
-ROUTES = ("as stock", "turn", "file", "stone", "burnish")
-"""Steps of a finish route, in the only order they can be done."""
-
-
-@frozen
-class Tolerance:
-    """Limits as offsets from the nominal size.
-
-    Attributes:
-        lower, upper: mm, lower <= upper; on diameter for a diameter.
-        text: as written, "+0 / -0.012 mm".
-        where: the line that gave it.
-    """
-
-    lower: float
-    upper: float
-    text: str
-    where: Where
-
-    @property
-    def middle(self) -> float:
-        """Offset of the middle of the limits, mm."""
-        return (self.lower + self.upper) / 2
-
-
-@frozen
-class Corner:
-    """The inner corner where a section meets a larger neighbour.
-
-    Attributes:
-        kind: "nose" - whatever the tool nose leaves, up to radius; "fillet" - an arc of exactly
-            radius; "undercut" - a groove beside the shoulder.
-        radius: mm; 0 for an undercut.
-        width, depth: of the undercut, mm (depth is per side, below the section's surface); 0 otherwise.
-        text: as written, "fillet up to 0.2 mm".
-        where: the line that gave it.
-    """
-
-    kind: Literal["nose", "fillet", "undercut"]
-    radius: float
-    width: float
-    depth: float
-    text: str
-    where: Where
-
-
-@frozen
-class Edge:
-    """The outer edge of a section's end.
-
-    Attributes:
-        kind: "sharp", "chamfer" (45 degrees, size is each leg) or "radius" (size is that radius).
-        size: mm; 0 for sharp.
-        text: as written, "chamfer 0.3 mm".
-        where: the line that gave it.
-    """
-
-    kind: Literal["sharp", "chamfer", "radius"]
-    size: float
-    text: str
-    where: Where
-
-
-@frozen
-class Finish:
-    """How a section gets its last surface and what turning leaves for that.
-
-    Attributes:
-        route: steps from ROUTES in order; ("as stock",) is not turned at all.
-        on_diameter: left by turning on the diameter, mm; >= 0.
-        on_face: left by turning on the shoulder face that the section stands on, mm; >= 0.
-        text, where: as written.
-    """
-
-    route: tuple[str, ...]
-    on_diameter: float
-    on_face: float
-    text: str
-    where: Where
 
 
 @frozen
@@ -230,10 +148,8 @@ class Part:
         warnings: worth knowing of what was measured.
         measured: what the measuring chain knows; None for a part without spans, holes and log. Its type is
             cam.lengths.whole.Measured, which is made of what stands here: measured_of there gives it back.
-        milled: what the mill makes of it; None for nothing. Its type is cam.part.milled.Milled; milled_of there
-            gives it back.
-        screwed: what is threaded on it, and its hook; None for nothing. Its type is cam.part.screwed.Screwing;
-            screwing_of there gives it back.
+        milled: what the mill makes of it; None for nothing.
+        screwed: what is threaded on it, and its hook; None for nothing.
         piece: name of the workpiece, one of several of a kind; "" where there is one alone. It stands in name too.
     """
 
@@ -248,8 +164,8 @@ class Part:
     to_be_measured: tuple[str, ...] = ()
     warnings: tuple[Problem, ...] = ()
     measured: object | None = None
-    milled: object | None = None
-    screwed: object | None = None
+    milled: Milled | None = None
+    screwed: Screwing | None = None
     piece: str = ""
 
     @property

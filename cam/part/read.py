@@ -15,35 +15,21 @@ from cam.ground.source import Source, Table, read_source
 from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.units import QuantityError, is_inch, show_length
 from cam.part.checks import CHECKS
-from cam.part.model import (
-    METHODS,
-    ROLES,
-    Corner,
-    Edge,
-    End,
-    EndHolding,
-    Finish,
-    Holding,
-    Part,
-    PartOff,
-    Section,
-    Stock,
-    Tolerance,
-)
+from cam.part.features import ROLES, Corner, Edge, End, Finish, Tolerance
+from cam.part.model import METHODS, EndHolding, Holding, Part, PartOff, Section, Stock
+from cam.part.read_milled import read_milled
+from cam.part.read_screwed import read_screwing, settle_threads
+from cam.part.read_spans import read_symbol, read_tables
 from cam.part.texts import read_corner, read_edge, read_finish, read_protection, read_tolerance
 
 if TYPE_CHECKING:
     from cam.lengths.records import Records
-    from cam.part.screwed import Settled
 
 SAME = 1e-6
 """Lengths that differ by less are the same, mm."""
 
 ENDS: tuple[End, End] = ("A", "B")
 PART_OFF: tuple[PartOff, ...] = ("saw", "blade")
-
-THREADING = ("thread", "thread_by", "threaded_length")
-"""Keys of a section that only the reader of threads reads."""
 
 MEASURING = ("measurement", "span", "hole")
 """Tables that only the measuring chain reads."""
@@ -104,7 +90,7 @@ def _read(root: Table, log: Records | None = None) -> Part | None:
     _check_names(tables)
     _settle_likes(tables)
     unit = _mostly(tables)
-    threads = _settle_threads(root, tables, holding)
+    threads = settle_threads(root, tables, holding)
     spans = bool([key for key in MEASURING if root.has(key)]) and bool(root.values.get("span"))
     lengths = _given_lengths(tables) if spans else _solve_lengths(root, tables, unit)
     sections = _read_sections(root, tables, lengths, holding)
@@ -119,42 +105,18 @@ def _read(root: Table, log: Records | None = None) -> Part | None:
         digest=root.source.digest,
         shop=shop,
         unit=unit,
-        milled=_read_milled(root, tables),
+        milled=read_milled(root, tables),
     )
     if threads is not None:
-        part = _read_screwing(root, tables, threads, part, held)
+        part = replace(part, screwed=read_screwing(root, tables, threads, part, held))
     if log is None and not any(key in root.values for key in MEASURING):
         return part
     return _measure(root, part, spans=spans, log=log)
 
 
-def _read_milled(root: Table, sections: Sequence[Table]) -> object | None:
-    if not any([root.has("cross_hole"), *(table.has("square") for table in sections)]):
-        return None
-    from cam.part.milled import read_milled  # noqa: PLC0415 - only for parts that the mill works on
-
-    return read_milled(root, sections)
-
-
-def _settle_threads(root: Table, tables: Sequence[Table], holding: Holding) -> tuple[Settled, ...] | None:
-    """Threads, what follows from them written into their sections; None for a part with none and no hook."""
-    if not any([root.has("hook"), *(table.has(key) for table in tables for key in THREADING)]):
-        return None
-    from cam.part.screwed import settle_threads  # noqa: PLC0415 - only for parts with a thread
-
-    return settle_threads(tables, holding)
-
-
-def _read_screwing(root: Table, tables: Sequence[Table], threads: tuple[Settled, ...], part: Part, held: Table) -> Part:
-    from cam.part.screwed import read_screwing  # noqa: PLC0415 - only for parts with a thread
-
-    return replace(part, screwed=read_screwing(root, tables, threads, part, held))
-
-
 def _measure(root: Table, part: Part, *, spans: bool, log: Records | None) -> Part:
     """The part with its measurements, spans, holes and log taken in; as it is where something is wrong with them."""
     from cam.lengths.whole import settle_measured  # noqa: PLC0415
-    from cam.part.read_spans import read_tables  # noqa: PLC0415 - only for parts that measure something
 
     tables = read_tables(root, [s.name for s in part.sections])
     total = root.length("length", over=True, most=3000.0) if root.has("length") and spans else None
@@ -455,8 +417,6 @@ def _read_tolerance(table: Table, sizes: tuple[Quantity, Quantity]) -> Tolerance
     text = table.raw("tolerance")
     if not isinstance(text, str) or not text.strip().isalnum() or text.strip()[-1].isalpha():
         return read_tolerance(table, "tolerance")
-    from cam.part.read_spans import read_symbol  # noqa: PLC0415 - only where a symbol is used
-
     where = table.where_of("tolerance")
     try:
         if sizes[0] == sizes[1]:

@@ -13,9 +13,8 @@ from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse, parse_limits
-from cam.lengths.holes import parse_taper
-from cam.lengths.thermal import parse_temperature
-from cam.part.model import Edge, End, Tolerance
+from cam.part.features import Edge, End, Tolerance
+from cam.part.fits import size_limits
 from cam.part.spans import (
     Along,
     Hole,
@@ -406,9 +405,63 @@ def read_symbol(text: str, nominal: float, where: Where) -> Tolerance:
     Raises:
         QuantityError: not in the table, or the symbol of a hole.
     """
-    from cam.part.fits import size_limits  # noqa: PLC0415 - its table is read only where a symbol is used
-
     limits = size_limits(text, nominal)
     if limits.is_hole:
         raise QuantityError(f"{limits.symbol} is the symbol of a hole", "a shaft's, in small letters: h7")
     return Tolerance(lower=limits.lower, upper=limits.upper, text=text, where=where)
+
+
+# Tapers and temperatures -----------------------------------------------------------------------------------
+
+
+_TAPER = r"1[ \t]*(?::|in)[ \t]*([0-9]+(?:\.[0-9]+)?)"
+
+
+def parse_taper(text: object) -> float:
+    """Read the taper of a broach on the diameter, "1:100" or "1 in 100", as 0.01.
+
+    Broaches are from about 1:100 to 1:200 (from memory, no page read).
+
+    Raises:
+        QuantityError: unreadable, or beyond 1:20 to 1:1000.
+    """
+    found = re.fullmatch(_TAPER, text.strip()) if isinstance(text, str) else None
+    if not found:
+        raise QuantityError("this taper cannot be read", 'for example "1:100", on the diameter')
+    if not 20 <= float(found[1]) <= 1000:
+        raise QuantityError("no broach has this taper", "1:20 to 1:1000 on the diameter")
+    return 1 / float(found[1])
+
+
+_NUMBER = r"[0-9]+(?:\.[0-9]+)?"
+COLDEST, WARMEST = -40.0, 150.0
+"""Temperatures that can be meant in a workshop or a clock, degrees Celsius."""
+_TEMPERATURE = rf"([-+]?{_NUMBER})(?:[ \t]*(?:±|\+/?-)[ \t]*({_NUMBER}))?[ \t]*(?:deg|°)?[ \t]*([CF])"
+
+
+def parse_temperature(text: object, where: Where, *, doubt: bool = True) -> Temperature:
+    """Read "24 ± 1 degC", "75 +/- 2 °F".
+
+    Args:
+        text: what the file holds; anything but a string is refused.
+        doubt: whether the plus-minus part must be there; without, it must not, and within is 0.
+
+    Raises:
+        QuantityError: unreadable, without its limits, or a temperature that cannot be meant.
+    """
+    example = '"24 ± 1 degC"' if doubt else '"24 degC"'
+    found = re.fullmatch(_TEMPERATURE, text.replace("\u2212", "-").strip()) if isinstance(text, str) else None
+    if not found or not isinstance(text, str):
+        raise QuantityError("this temperature cannot be read", f"for example {example}")
+    if doubt and not found[2]:
+        raise QuantityError(
+            "this temperature does not say how well it is known", f"for example {example}", "add its plus-minus limits"
+        )
+    if found[2] and not doubt:
+        raise QuantityError("this temperature is a bound, which has no plus-minus", f"for example {example}")
+    value, within = float(found[1]), float(found[2] or 0)
+    if found[3] == "F":
+        value, within = (value - 32) / 1.8, within / 1.8  # exact: definition of the degree Fahrenheit
+    if not COLDEST <= value <= WARMEST or within > WARMEST - COLDEST:
+        raise QuantityError("this temperature cannot be meant", f"{COLDEST:g} degC to {WARMEST:g} degC")
+    return Temperature(value, within, text, where)

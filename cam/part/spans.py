@@ -65,7 +65,7 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
-from cam.part.model import Edge, End, Tolerance
+from cam.part.features import Edge, End, Tolerance
 
 Stated = Literal["limit", "standard"]
 THREE = 3.0

@@ -8,7 +8,7 @@ from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse
-from cam.part.model import ROUTES, Corner, Edge, Finish, Tolerance
+from cam.part.features import ROUTES, Corner, Edge, Finish, Tolerance
 
 CORNERS = "fillet up to 0.2 mm, fillet 0.2 mm, or undercut 1 mm wide 0.2 mm deep"
 EDGES = "sharp, chamfer 0.2 mm, or radius 0.4 mm"

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from cam.geometry.path import Line, Point
 from cam.ground.units import show_length
-from cam.part.model import Corner, Edge, Part, Section
+from cam.part.features import Corner, Edge
+from cam.part.model import Part, Section
 from cam.picture.draft import BOLD, SIZES, Draft, Layer, Panel, clean, fit
 from cam.picture.margins import draw_axes, draw_ends, number_row
 from cam.picture.plot import render_sheets

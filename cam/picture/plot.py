@@ -57,10 +57,9 @@ def draw_plot(
 
 def _hook_sheet(part: Part, above: float) -> list[Panel]:
     """The sheet of a hook; none where there is only a thread."""
-    from cam.part.screwed import screwing_of  # noqa: PLC0415 - only for parts with a thread
     from cam.picture.hook_panel import lay_out_hook  # noqa: PLC0415
 
-    screwing = screwing_of(part)
+    screwing = part.screwed
     return [lay_out_hook(part, screwing, above)] if screwing is not None and screwing.hook is not None else []
 
 

@@ -11,7 +11,8 @@ from cam.geometry.path import Point
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.quantity import Quantity
-from cam.part.model import Corner, End, Part
+from cam.part.features import Corner, End
+from cam.part.model import Part
 from cam.plan.allowance import FINE
 from cam.plan.contour import HALF, Run, find_runs, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs

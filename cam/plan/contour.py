@@ -12,7 +12,8 @@ from dataclasses import replace
 from cam.geometry.offset import offset_chain, to_tip
 from cam.geometry.path import Arc, Point, Segment
 from cam.ground.frozen import frozen
-from cam.part.model import Corner, Edge, Part
+from cam.part.features import Corner, Edge
+from cam.part.model import Part
 from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned
 from cam.setting.outline import Surface, corner_arc, surface_behind

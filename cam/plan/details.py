@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from cam.geometry.path import Arc, Line, Point, Segment, reverse, shift
-from cam.part.model import Edge
+from cam.part.features import Edge
 from cam.plan.allowance import FINE, round_up
 from cam.plan.bench import CLEAR, TAKE_UP, Bench, through
 from cam.plan.contour import HALF, Run, tip_of

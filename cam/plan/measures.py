@@ -8,7 +8,8 @@ from dataclasses import replace
 
 from cam.ground.problem import Problem
 from cam.part.details import LEAST_LAND
-from cam.part.model import BEARING_ROLES, Part, Section
+from cam.part.features import BEARING_ROLES
+from cam.part.model import Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure

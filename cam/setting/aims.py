@@ -22,7 +22,8 @@ from cam.setting.apart import (
 from cam.setting.assemble import nose_radii
 from cam.setting.order import is_groove
 from cam.setting.words import at_least, quoted, say
-from cam.shop.model import Lathe, Shop, Slide
+from cam.shop.machine import Slide
+from cam.shop.model import Lathe, Shop
 
 FINE = 1e-9
 TAKE_UP = 0.1

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
-from cam.part.model import Corner, Edge, Part, Section
+from cam.part.features import Corner, Edge
+from cam.part.model import Part, Section
 from cam.setting.order import is_groove
 from cam.setting.words import at_least, at_most, say
 

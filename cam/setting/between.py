@@ -8,7 +8,8 @@ from dataclasses import replace
 from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError
-from cam.part.model import Edge, End, EndHolding, Part, Section
+from cam.part.features import Edge, End
+from cam.part.model import EndHolding, Part, Section
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
 from cam.setting.centre_holes import (

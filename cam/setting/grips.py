@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
-from cam.part.model import BEARING_ROLES, EndHolding, Part, Role
+from cam.part.features import BEARING_ROLES, Role
+from cam.part.model import EndHolding, Part
 from cam.setting.words import quoted, say
 from cam.shop.model import Carrier, Shop, Tool
 

@@ -12,7 +12,8 @@ from cam.lengths.behind import tell_records
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import Actual
 from cam.lengths.whole import Measured, first_view, measured_of, second_view
-from cam.part.model import End, Part
+from cam.part.features import End
+from cam.part.model import Part
 from cam.setting.aims import Aims, aim_diameters
 from cam.setting.assemble import find_limit, nose_radii
 from cam.setting.between import settle_between

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Literal
 from cam.geometry.path import Chain, Polygon
 from cam.ground.frozen import frozen
 from cam.ground.problem import Where
-from cam.part.model import Corner, Edge, End, Method, Section
+from cam.part.features import Corner, Edge, End
+from cam.part.model import Method, Section
 from cam.shop.model import Carrier, Centre, Chuck
 
 if TYPE_CHECKING:

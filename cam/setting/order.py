@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
-from cam.part.model import End, EndHolding, Part
+from cam.part.features import End
+from cam.part.model import EndHolding, Part
 from cam.setting.words import say
 
 

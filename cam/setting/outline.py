@@ -9,7 +9,7 @@ import math
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, mirror_z, reverse, shift, spans
 from cam.ground.frozen import Row
-from cam.part.model import Edge
+from cam.part.features import Edge
 
 NOTHING = 1e-9
 """Lengths below this, mm, are rounding."""

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from cam.geometry.path import Chain, Point
 from cam.ground.problem import Problem
 from cam.part.details import LEAST_LAND
-from cam.part.model import Edge, Part
+from cam.part.features import Edge
+from cam.part.model import Part
 from cam.setting.model import Turned
 from cam.setting.outline import NOTHING, Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
 from cam.setting.words import at_least, say

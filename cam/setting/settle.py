@@ -8,7 +8,8 @@ from dataclasses import replace
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError
-from cam.part.model import End, Part, Section
+from cam.part.features import End
+from cam.part.model import Part, Section
 from cam.setting.aims import Aims, aim_diameters, check_limits_can_be_held
 from cam.setting.between import settle_between
 from cam.setting.held import settle_held

@@ -13,7 +13,8 @@ from dataclasses import replace
 
 from cam.ground.frozen import Row, frozen
 from cam.lengths.whole import measured_of
-from cam.part.model import End, Part, Section
+from cam.part.features import End
+from cam.part.model import Part, Section
 from cam.part.spans import Span
 from cam.setting.apart import GENERAL
 from cam.setting.order import Share, is_groove

@@ -8,7 +8,7 @@ from dataclasses import replace
 from cam.ground.problem import Problem
 from cam.part.model import Part
 from cam.part.screw import Wheels, change_wheels, pitch_limits, tip_radius
-from cam.part.screwed import Screwed, screwing_of
+from cam.part.screwed import Screwed
 from cam.part.threads import Thread
 from cam.setting.model import ThreadWanted, Turned
 from cam.shop.model import Shop, Threading
@@ -16,7 +16,7 @@ from cam.shop.model import Shop, Threading
 
 def find_threads(part: Part, shop: Shop, turned: Sequence[Turned]) -> tuple[tuple[ThreadWanted, ...], list[Problem]]:
     """Threads by single point, and what stands against them; those by die are handwork."""
-    screwing = screwing_of(part)
+    screwing = part.screwed
     single = [s for s in (screwing.threads if screwing is not None else ()) if s.by == "single point"]
     threading = shop.lathe.threading
     if threading is None:

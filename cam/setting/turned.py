@@ -7,7 +7,8 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
-from cam.part.model import Corner, Edge, End, Part, Section
+from cam.part.features import Corner, Edge, End
+from cam.part.model import Part, Section
 from cam.setting.aims import Aims
 from cam.setting.model import Turned
 from cam.setting.order import is_groove

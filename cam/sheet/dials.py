@@ -11,7 +11,7 @@ from typing import Literal
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH
 from cam.sheet.model import Figure
-from cam.shop.model import Slide
+from cam.shop.machine import Slide
 
 FIGURE = r"-?\d{1,5}(?:\.\d{1,6})?"
 READING = r"\d{1,4}[+-]\d{1,4}(?:\.5)?"

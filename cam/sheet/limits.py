@@ -8,13 +8,14 @@ from dataclasses import replace
 
 from cam.geometry.path import Chain
 from cam.ground.frozen import Row
-from cam.part.model import Corner, Edge
+from cam.part.features import Corner, Edge
 from cam.setting.cone import cone_radius, lean
 from cam.setting.measured import correct_turned
 from cam.setting.model import Setting, Turned
 from cam.setting.outline import Pen, behind, outline_radius, surface_behind
 from cam.setting.profiles import draw_least, draw_most, growth
-from cam.shop.model import Lathe, Slide
+from cam.shop.machine import Slide
+from cam.shop.model import Lathe
 
 ANGLE = math.radians(0.01)
 """Last digit of an angle to which a top slide is set over."""

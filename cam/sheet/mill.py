@@ -27,8 +27,8 @@ from cam.mill.square import across_at
 from cam.rs274.model import Motion, Position, Program
 from cam.sheet.dials import FIGURE, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
 from cam.sheet.lines import OTHER_PAGE, RULE, Line, all_lines
+from cam.shop.machine import Slide
 from cam.shop.mill import Mill
-from cam.shop.model import Slide
 
 TITLE = re.compile(r"^(?P<part>.*): (?P<what>.*), ON THE MILL\b(?:, continued)?(?: .*)?$")
 PAGE = re.compile(r" +page \d+ of \d+$")

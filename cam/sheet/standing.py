@@ -9,7 +9,7 @@ from itertools import pairwise
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
 from cam.ground.units import MM_PER_INCH
-from cam.part.model import BEARING_ROLES
+from cam.part.features import BEARING_ROLES
 from cam.setting.model import Setting, Turned
 from cam.sheet.limits import ANGLE, cone_spare, said_turned
 from cam.sheet.model import Cut, Figure, MeasureLine, PointsRow, Sheet

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 
 from cam.ground.problem import Problem
 from cam.ground.units import show_length
-from cam.shop.model import Carrier, Centre, Chuck, Shop, Slide, Tool
+from cam.shop.machine import Slide
+from cam.shop.model import Carrier, Centre, Chuck, Shop, Tool
 from cam.shop.tool_shape import edge_left
 
 Found = Iterator[Problem]

@@ -8,7 +8,8 @@ from typing import Literal
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.units import RATE, is_inch
-from cam.shop.model import Control, Facts, Slide
+from cam.shop.machine import Facts, Slide
+from cam.shop.model import Control
 
 STANDING = ("G17", "G18", "G20", "G21", "G40", "G49", "G54", "G70", "G71", "G80", "G90", "G94", "G95", "G97")
 """Words whose state a control may be known to begin in: what a text must otherwise say for itself."""

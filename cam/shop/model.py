@@ -9,33 +9,11 @@ from cam.geometry.path import Polygon
 from cam.ground.frozen import frozen
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
+from cam.shop.machine import NO_FACTS, Facts, Slide
+from cam.shop.mill import NO_MILLING, Milling
 
-DialHabit = Literal["diameter", "depth on diameter", "radius"]
 CentreKind = Literal["plain", "half", "revolving"]
 ToolKind = Literal["turning", "grooving", "threading"]
-
-
-@frozen
-class Slide:
-    """One slide's screw, dial or readout.
-
-    Attributes:
-        reading: "dial", "readout", or "none" (carriage stop and slips).
-        habit: what one unit on the X dial or readout means; always "radius" (plain distance) for Z.
-        counts: "up" if the number rises as the tool goes in (X) or toward the headstock (Z), else "down".
-        division: least step that can be set, in the habit's own measure, mm (a diameter for "diameter").
-        turn: one turn of the dial in the same measure, mm; 0 for a readout or none.
-        backlash: of the slide, plain distance, mm.
-        where: the table's line.
-    """
-
-    reading: Literal["dial", "readout", "none"]
-    habit: DialHabit
-    counts: Literal["up", "down"]
-    division: Quantity
-    turn: Quantity
-    backlash: Quantity
-    where: Where
 
 
 @frozen
@@ -74,43 +52,6 @@ class Spindle:
     torque: float = 0.0
     spin_up: float = 0.0
     by_switch: bool = False
-
-
-@frozen
-class Facts:
-    """What a control was seen to be and to do, of lathe and mill alike: all that no standard says.
-
-    Attributes:
-        stands: (word, date) of what the control is known to stand in when a program begins, "G90", "2026-05-02".
-        proved: (sense, date) of what was seen to go the way that is meant: "arcs" (lathe), "rotary axis" (mill).
-        leave_out: words that mean something else to it, "G71"; each stands at the start.
-        message_width: characters that its display shows. comment_width: characters of a comment between its brackets
-            that it takes; 0 where not said: then as the dialect has it. line_ends: of program files.
-        tool_change: by its "word" (T, M6), or by a "stop" whose words name the tool and no tool word at all.
-        tool_word: whether a tool is called at every "pass", or once a "tool"; "" where not said: as the dialect has it.
-        tool_zeros: "each" tool with a work system or offset of its own, or "one" for all, set anew at each tool's stop.
-        arcs: how arcs are said, "arcs" or short "lines". arc_height: the most that lines leave standing, mm.
-    """
-
-    stands: tuple[tuple[str, str], ...] = ()
-    proved: tuple[tuple[str, str], ...] = ()
-    leave_out: tuple[str, ...] = ()
-    message_width: int = 40
-    comment_width: int = 0
-    line_ends: Literal["LF", "CRLF"] = "LF"
-    tool_change: Literal["word", "stop"] = "word"
-    tool_word: Literal["pass", "tool", ""] = ""
-    tool_zeros: Literal["each", "one"] = "each"
-    arcs: Literal["arcs", "lines"] = "arcs"
-    arc_height: float = 0.0
-
-    def proves(self, sense: str) -> bool:
-        """Whether a sense was seen to be as it is meant."""
-        return any(sense == own for own, _ in self.proved)
-
-
-NO_FACTS = Facts()
-"""Of a control of which the shop file says nothing more."""
 
 
 @frozen
@@ -399,8 +340,7 @@ class Shop:
     Attributes:
         path, digest: the file as named, SHA-256 of its bytes.
         materials: the built-in table with the user's rows added or replacing, by any usual name (cam.shop.materials).
-        milling: cam.shop.mill.Milling, or None for a shop file without mill and cutters. (Its type stands there, so
-            that a shop without a mill does not pay for it; milling_of gives it back.)
+        milling: the mill and its cutters; none of either where the file has none.
         dies: names of the threads that there are dies for, as written; None where the file does not say.
     """
 
@@ -412,5 +352,5 @@ class Shop:
     materials: Mapping[str, Material]
     path: str
     digest: str
-    milling: object | None = None
+    milling: Milling = NO_MILLING
     dies: tuple[str, ...] | None = None

@@ -25,6 +25,7 @@ from cam.ground.units import (
     QuantityError,
     show_length,
 )
+from cam.part.threads import find_thread
 from cam.shop.checks import find_problems
 from cam.shop.control import read_control
 from cam.shop.materials import TOOL_MATERIALS, Materials, built_in_materials, read_material
@@ -33,21 +34,19 @@ from cam.shop.model import (
     Centre,
     CentreKind,
     Chuck,
-    DialHabit,
     Lathe,
     Outline,
     Shop,
-    Slide,
     Speed,
     Spindle,
     Threading,
     Tool,
     ToolKind,
 )
+from cam.shop.read_mill import read_milling
+from cam.shop.slides import read_slide, refuse
 from cam.shop.tool_shape import INCLUDED
 
-READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
-HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
 CENTRE_KINDS: tuple[CentreKind, ...] = ("plain", "half", "revolving")
 TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving", "threading")
 THREADING_BY: tuple[Literal["encoder", "change wheels"], ...] = ("encoder", "change wheels")
@@ -90,7 +89,7 @@ def shop_of(source: Source) -> Shop:
         materials=Materials([*built_in_materials().values(), *own]),
         path=source.path,
         digest=source.digest,
-        milling=_read_milling(root),
+        milling=read_milling(root),
         dies=_read_dies(root) if root.has("dies") else None,
     )
     root.close()
@@ -101,22 +100,12 @@ def shop_of(source: Source) -> Shop:
     return shop
 
 
-def _read_milling(root: Table) -> object | None:
-    if not any([root.has("mill"), root.has("cutter")]):
-        return None
-    from cam.shop.mill import read_milling  # noqa: PLC0415 - only for shops with a mill
-
-    return read_milling(root)
-
-
 def _read_dies(root: Table) -> tuple[str, ...]:
     """The threads that there are dies for."""
     names = root.raw("dies")
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
         root.note("dies", "dies is a list of threads", allowed='for example dies = ["M3", "4 BA"]')
         return ()
-    from cam.part.threads import find_thread  # noqa: PLC0415 - only for shops that list their dies
-
     found = []
     for at, name in enumerate(names):
         try:
@@ -130,9 +119,9 @@ def _read_threading(table: Table) -> Threading:
     by = table.choice("by", THREADING_BY)
     wheeled = by == "change wheels"
     if wheeled:
-        _refuse(table, ("acceleration",), "by", THREADING_BY, "the slide is driven by the leadscrew")
+        refuse(table, ("acceleration",), "by", THREADING_BY, "the slide is driven by the leadscrew")
     else:
-        _refuse(table, ("leadscrew", "wheels"), "by", THREADING_BY, "the control follows the spindle by itself")
+        refuse(table, ("leadscrew", "wheels"), "by", THREADING_BY, "the control follows the spindle by itself")
     fast = table.quantity("fastest", SPEED, over=True, example="320 rpm")
     hard = 0.0 if wheeled else float(table.quantity("acceleration", ACCELERATION, over=True, example="100 mm/s2"))
     screw = float(table.length("leadscrew", over=True, most=50.0, example="3 mm")) if wheeled else 0.0
@@ -213,35 +202,6 @@ def _read_cone(table: Table) -> tuple[float, bool]:
     return float(larger / over) * (1 if end == "tailstock" else -1), corrects
 
 
-def read_slide(table: Table, *, across: bool) -> Slide:
-    """The X slide (across) or the Z slide; only X has a habit, and only a dial has a turn."""
-    reading = table.choice("reading", READINGS)
-    turn = Quantity(0.0, "", table.where)
-    if reading == "dial":
-        turn = table.length("turn", over=True, example="2 mm")
-    else:
-        _refuse(table, ("turn",), "reading", READINGS, "only a dial has a turn")
-    return Slide(
-        reading=reading,
-        habit=table.choice("habit", HABITS) if across else "radius",
-        counts=table.choice("counts", ("up", "down"), default="up" if reading == "none" else None),
-        division=table.length("division", over=True, most=5.0, example="0.02 mm"),
-        turn=turn,
-        backlash=table.length("backlash", most=5.0, example="0.04 mm"),
-        where=table.where,
-    )
-
-
-def _refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str, ...], why: str) -> None:
-    """Refuse keys that do not go with what was chosen; if that could not be read, say nothing of them."""
-    chosen = table.raw(choice)
-    if chosen not in options:
-        table.known(*keys)
-        return
-    for key in keys:
-        table.refuse(key, f'{why}, and {choice} is "{chosen}"', fix="leave it out")
-
-
 def _read_spindle(table: Table, *, by_hand: bool) -> Spindle:
     table.known("slowest", "fastest", "positions")
     positions = tuple(
@@ -297,18 +257,18 @@ def _read_centre(table: Table) -> Centre:
         flat = table.length("flat", example="0.6 mm")
         flat_length = table.length("flat_length", over=True, example="20 mm")
     else:
-        _refuse(table, ("flat", "flat_length"), "kind", CENTRE_KINDS, "only a half centre has a flat")
+        refuse(table, ("flat", "flat_length"), "kind", CENTRE_KINDS, "only a half centre has a flat")
     fastest = fastest_surface = nothing
     lubricant = ""
     if kind == "revolving":
         fastest = _read_fastest(table, "3000 rpm")
         rubs = "the work does not rub on a revolving centre"
-        _refuse(table, ("fastest_surface", "lubricant"), "kind", CENTRE_KINDS, rubs)
+        refuse(table, ("fastest_surface", "lubricant"), "kind", CENTRE_KINDS, rubs)
     else:
         fastest_surface = table.quantity("fastest_surface", CUTTING_SPEED, over=True, example="6 m/min")
         lubricant = table.text("lubricant", most=40, example="grease")
         turns = "it is the speed at the mouth of its hole that counts, fastest_surface"
-        _refuse(table, ("fastest",), "kind", CENTRE_KINDS, turns)
+        refuse(table, ("fastest",), "kind", CENTRE_KINDS, turns)
     return Centre(
         name=table.text("name", example="dead centre"),
         kind=kind,
@@ -367,11 +327,11 @@ def _read_tool(table: Table) -> Tool:
         included, approach, width = _read_vee(table)
         text = f"threading tool, {included:g} deg"
     elif turning:
-        _refuse(table, ("width",), "kind", TOOL_KINDS, "only a grooving tool has a width")
+        refuse(table, ("width",), "kind", TOOL_KINDS, "only a grooving tool has a width")
         approach, width = _read_approach(table, shape), nothing
     else:
         keys = ("shape", "included", "approach")
-        _refuse(table, keys, "kind", TOOL_KINDS, "only a turning tool has shape, included angle and approach")
+        refuse(table, keys, "kind", TOOL_KINDS, "only a turning tool has shape, included angle and approach")
         approach, width = Quantity(90.0, "", table.where), table.length("width", over=True, example="1 mm")
     return Tool(
         number=_read_number(table),
@@ -397,7 +357,7 @@ def _read_tool(table: Table) -> Tool:
 
 def _read_vee(table: Table) -> tuple[float, Quantity, Quantity]:
     """Included angle of a threading tool's vee, its headstock flank to the feed, and the width of its blade."""
-    _refuse(table, ("shape", "approach"), "kind", TOOL_KINDS, "a threading tool is said by its included angle")
+    refuse(table, ("shape", "approach"), "kind", TOOL_KINDS, "a threading tool is said by its included angle")
     angle = table.quantity("included", ANGLE, least=30.0, most=90.0, example="60 deg")
     width = table.length("width", over=True, most=50.0, example="1 mm")
     return float(angle), Quantity(90.0 - angle / 2, "", table.where), width
@@ -406,7 +366,7 @@ def _read_vee(table: Table) -> tuple[float, Quantity, Quantity]:
 def _read_feed(table: Table, kind: ToolKind, key: str, example: str) -> Quantity:
     """A feed; a threading tool has none, as the thread's pitch is its feed."""
     if kind == "threading":
-        _refuse(table, (key,), "kind", TOOL_KINDS, "a threading tool is fed by the pitch")
+        refuse(table, (key,), "kind", TOOL_KINDS, "a threading tool is fed by the pitch")
         return Quantity(0.0, "", table.where)
     return table.quantity(key, FEED, over=True, example=example)
 

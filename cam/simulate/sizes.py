@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Chain, Segment
 from cam.ground.frozen import Row
-from cam.part.model import Edge
+from cam.part.features import Edge
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
 from cam.setting.outline import Surface, corner_arc, edge_pieces, surface_behind

@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 
-from cam.part.model import BEARING_ROLES
+from cam.part.features import BEARING_ROLES
 from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, plain, wide_messages
 from cam.rs274.model import Motion, Program
 from cam.setting.model import Setting, Turned

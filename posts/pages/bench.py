@@ -283,12 +283,10 @@ def _then(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: Sequen
 
 def _of_mill(plan: Plan) -> list[str]:
     """What the slides of the mill are read on, where it has work of this part."""
-    if plan.part.milled is None or plan.shop.milling is None:
+    mill = plan.shop.milling.mill
+    if plan.part.milled is None or mill is None:
         return []
-    from cam.shop.mill import milling_of  # noqa: PLC0415 - only for parts that the mill works on
-
-    mill = milling_of(plan.shop).mill
-    return [slide.reading for slide in (mill.x, mill.y, mill.z) if slide is not None] if mill is not None else []
+    return [slide.reading for slide in (mill.x, mill.y, mill.z) if slide is not None]
 
 
 def _rows(plan: Plan) -> Iterator[str]:

@@ -13,7 +13,8 @@ from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.warm import warm_before
 from cam.setting.model import Setting, Turned
-from cam.shop.model import Lathe, Slide, Tool
+from cam.shop.machine import Slide
+from cam.shop.model import Lathe, Tool
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import Measuring

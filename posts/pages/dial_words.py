@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from cam.ground.figures import Figures
-from cam.shop.model import Lathe, Slide
+from cam.shop.machine import Slide
+from cam.shop.model import Lathe
 from posts.dials import counts_size, divisions_of, is_inch
 from posts.pages.blocks import Dial
 from posts.pages.measures import division_words

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from cam.ground.figures import FINE, Figures, decimals_for
 from cam.ground.quantity import Quantity
 from cam.part.model import Part, Section
-from cam.shop.model import Lathe, Slide
+from cam.shop.machine import Slide
+from cam.shop.model import Lathe
 
 SOLVED = "(solved)"
 """How the text of a length ends that nobody wrote."""

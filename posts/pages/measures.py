@@ -7,7 +7,7 @@ from cam.ground.units import show_number
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Pass
 from cam.setting.model import Correction, Setting
-from cam.shop.model import Slide
+from cam.shop.machine import Slide
 from posts.dials import is_inch
 from posts.pages.blocks import Measure
 from posts.pages.readings import Reading, Scale, Scales

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from typing import Literal
 
 from cam.ground.figures import Figures, per
-from cam.shop.model import Slide
+from cam.shop.machine import Slide
 from posts.dials import decimals_for, dial_setting, divisions_of, turns_wanted, z_at
 from posts.pages.blocks import Dial
 from posts.pages.measures import division_words

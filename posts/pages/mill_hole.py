@@ -10,10 +10,11 @@ from typing import cast
 from cam.ground.figures import per
 from cam.ground.frozen import Row
 from cam.ground.units import show_number
-from cam.mill.cross_hole import LEADS, Engagement, engagement
+from cam.mill.cross_hole import Engagement, engagement
 from cam.mill.model import Cutter, Cycle, Feed, TurnSpindle, UseTool
 from cam.mill.plan_hole import HolePlan, HoleTask
 from cam.mill.settle import HoleJob
+from cam.part.milled import LEADS
 from cam.part.threads import Thread
 from posts.pages.blocks import Ask, Band, Block, Caution, Fact, Head, MillCut, Points, Words
 from posts.pages.mill_dials import Counter

@@ -12,7 +12,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
-from cam.shop.model import Slide
+from cam.shop.machine import Slide
 from posts.dials import FACTORS, LEAST_PILE, counts_size, divisions_of, exact_decimals, is_inch
 
 Side = Literal["leave", "near"]

@@ -20,7 +20,6 @@ from cam.rs274.model import Motion
 from cam.setting.model import Setting
 from cam.sheet.mill import MillSheetVerdict
 from cam.sheet.model import Band, Cut, MeasureLine, PointsRow, Sheet, SheetVerdict
-from cam.shop.mill import milling_of
 from cam.shop.model import Shop
 
 MATTERS = 0.01
@@ -158,7 +157,7 @@ def _deepest_pecks(verdict: MillSheetVerdict) -> float:
 
 def _mill_too_fast(motion: Motion, part: Part, shop: Shop) -> bool:
     """Whether a cut turns or feeds faster than shop and material allow, or hardly at all."""
-    own = milling_of(shop)
+    own = shop.milling
     cutter = next((c for c in own.cutters if c.number == motion.tool), None)
     assert own.mill is not None
     if cutter is None or motion.rpm <= 0.0:

@@ -1,0 +1,397 @@
+"""The tables of a part file that are threaded: [[section]] thread, and [hook]."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from cam.ground.frozen import frozen
+from cam.ground.quantity import Quantity
+from cam.ground.source import Table
+from cam.ground.source.table import closest, did_you_mean
+from cam.ground.units import ANGLE, QuantityError, show_length
+from cam.part.features import Corner
+from cam.part.model import Holding, Part, Section
+from cam.part.screw import pitch_limits, shank_of, tip_radius, widest_nose
+from cam.part.screwed import HookAsked, Lock, Screwed, Screwing, ThreadBy, Turn
+from cam.part.threads import Thread, find_thread
+
+THREAD_BY: tuple[ThreadBy, ...] = ("die", "single point")
+LOCKS: tuple[Lock, ...] = ("shoulder", "bottom", "peening")
+TURNS: tuple[Turn, ...] = ("clockwise", "anticlockwise")
+WITH_THREAD = ("threaded_length", "thread_by")
+THREADING = ("thread", *WITH_THREAD)
+"""Keys of a section that only the reader of threads reads."""
+
+NAN = math.nan
+FINE = 1e-6
+STEP = 0.05
+"""Chamfers and undercuts that are derived are rounded up to this, mm."""
+RUN_OUT = 2.0
+"""Pitches that a die leaves unformed before a shoulder; common practice, no source (its lead is two to three)."""
+UNDERCUT_WIDTH = 1.5
+"""Least width of the undercut that a die runs out in, in pitches; common practice, no source."""
+TOOL_WIDTH, LEAST_WIDTH = 2.0, 1.0
+"""Width of an undercut that is derived for a single-point tool, in pitches, and at least in mm; common practice, no
+source."""
+UNDER_ROOT = 0.02
+"""How far such an undercut goes under the root, mm; common practice, no source."""
+EYE_PLAY = (0.1, 0.2)
+"""How much narrower than the spring's eye the hook is, mm; common practice, no source."""
+EYE_SHARE = 0.6
+"""Widest eye as a share of the spring's width, so that metal is left beside it; common practice, no source."""
+
+
+# Before the sections are read -----------------------------------------------------------------------------
+
+
+@frozen
+class Settled:
+    """A thread as far as it can be said before lengths are known; at: index of its section."""
+
+    at: int
+    thread: Thread
+    by: ThreadBy
+    depth: float
+    derived: tuple[str, ...]
+
+
+def settle_threads(root: Table, tables: Sequence[Table], holding: Holding) -> tuple[Settled, ...] | None:
+    """Read each section's thread, and write into its table what follows from it: diameter, chamfer, undercut.
+
+    Only what the section leaves out is written; problems are noted in the tables. None where the part has neither
+    thread nor hook.
+    """
+    if not any([root.has("hook"), *(table.has(key) for table in tables for key in THREADING)]):
+        return None
+    return tuple(found for at in range(len(tables)) if (found := _settle_one(tables, at, holding)) is not None)
+
+
+def _settle_one(tables: Sequence[Table], at: int, holding: Holding) -> Settled | None:
+    table = tables[at]
+    if not table.has("thread"):
+        for key in WITH_THREAD:
+            what = f"{key} goes with a thread, and this section has none"
+            table.refuse(key, what, fix='write thread = "M3" as well')
+        return None
+    table.known("threaded_length")
+    by = table.choice("thread_by", THREAD_BY)
+    in_place = _check_place(tables, at, holding)
+    try:
+        thread = find_thread(table.raw("thread"))
+    except QuantityError as error:
+        table.note_error(error, "thread")
+        return None
+    shank, derived = _settle_shank(table, thread)
+    if math.isnan(shank):
+        return None
+    depth = shank / 2 - tip_radius(thread, pitch_limits(thread).aim, widest_nose(thread))
+    if not in_place:
+        return Settled(at=at, thread=thread, by="die", depth=depth, derived=tuple(derived))
+    first = at == 0 and holding.first != "B"
+    derived += _derive_edge(table, "edge_a" if first else "edge_b", depth)
+    if by == "single point":
+        derived += _derive_undercut(table, "corner_b" if first else "corner_a", thread, shank)
+    return Settled(at=at, thread=thread, by=by, depth=depth, derived=tuple(derived))
+
+
+def _check_place(tables: Sequence[Table], at: int, holding: Holding) -> bool:
+    """Whether the section stands at a free end, from which alone a thread is cut; notes it where not."""
+    before = len(tables[at].problems)
+    table = tables[at]
+    if holding.method == "between centres":
+        table.note(
+            "thread",
+            "a thread is cut on a free end, and between centres there is none",
+            fix='hold the part by its head: method = "collet" or "chuck"',
+        )
+    elif holding.first is not None and at != (0 if holding.first == "A" else len(tables) - 1):
+        table.note(
+            "thread",
+            "a thread is cut from the free end on, and this section does not stand there",
+            allowed=f'the {"first" if holding.first == "A" else "last"} section, with free_end = "{holding.first}"',
+            fix="move the section, or turn the part round in its holding",
+        )
+    return len(table.problems) == before
+
+
+def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
+    """Diameter of the shank as it is aimed at, mm, and what was derived; nan where it cannot have the thread."""
+    shank = shank_of(thread)
+    for key in ("diameter_a", "diameter_b"):
+        if table.has(key):
+            table.note(key, "a thread stands on a cylinder, and this section is a taper", fix="give it one diameter")
+            return NAN, []
+    if not table.has("diameter"):
+        return _derive_shank(table, thread)
+    before = len(table.problems)
+    size = float(table.length("diameter", over=True, most=500.0))
+    del table.problems[before:]  # the section's own reading notes them
+    if not math.isnan(size) and not shank.least - FINE <= size <= thread.diameter + FINE:
+        table.note(
+            "diameter",
+            f"this is no shank for {thread.name}",
+            allowed=f"{shank.least:.3f} to {shank.most:.3f} mm ({shank.standing})",
+            fix="leave diameter and tolerance out, and they are taken from the thread",
+        )
+        return NAN, []
+    return size, []
+
+
+def _derive_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
+    """The thread's own shank; its limits too, unless the section gives some."""
+    shank = shank_of(thread)
+    most, least = math.floor(shank.most * 1000 + FINE) / 1000, math.ceil(shank.least * 1000 - FINE) / 1000
+    table.values["diameter"] = show_length(most, "mm", 3, trim=True)
+    words = [f"shank {least:.3f} to {most:.3f} mm: {thread.name}, {shank.standing}"]
+    if table.has("tolerance"):
+        table.note(
+            "tolerance", "these limits have no diameter that they count from",
+            fix="leave them out, and they come from the thread; or give the diameter too",
+        )  # fmt: skip
+    else:
+        table.values["tolerance"] = f"+0 / -{show_length(most - least, 'mm', 3)}"
+    return (most + least) / 2, words
+
+
+def _derive_edge(table: Table, key: str, depth: float) -> list[str]:
+    """A die or tool starts on a chamfer down to the root."""
+    if table.has(key):
+        return []
+    size = _up(depth)
+    table.values[key] = f"chamfer {show_length(size, 'mm', 2)}"
+    return [f"start chamfer {show_length(size, 'mm', 2)}: the thread's depth, rounded up"]
+
+
+def _derive_undercut(table: Table, key: str, thread: Thread, shank: float) -> list[str]:
+    """A single-point tool runs off into an undercut."""
+    if table.has(key):
+        return []
+    tip = tip_radius(thread, pitch_limits(thread).least, widest_nose(thread))
+    wide, deep = max(_up(TOOL_WIDTH * thread.pitch), LEAST_WIDTH), _up(shank / 2 - tip + UNDER_ROOT)
+    text = f"undercut {show_length(wide, 'mm', 2)} wide {show_length(deep, 'mm', 2)} deep"
+    table.values[key] = text
+    why = "two pitches wide and at least 1 mm, as deep as the root; common practice, no source"
+    return [f"{text} for the tool to run off into: {why}"]
+
+
+def _up(size: float) -> float:
+    return math.ceil(size / STEP - FINE) * STEP
+
+
+# Once they are read ---------------------------------------------------------------------------------------
+
+
+def read_screwing(
+    root: Table, tables: Sequence[Table], settled: tuple[Settled, ...], part: Part, held: Table
+) -> Screwing:
+    """The threads checked against their sections, and the hook; problems are noted in the tables.
+
+    Args:
+        settled: by settle_threads, before the sections were read. held: the table [holding].
+    """
+    threads = tuple(_read_one(s, part.sections[s.at], tables[s.at]) for s in settled)
+    asked = [t for t in tables if t.has("thread")]
+    if asked and part.holding.method in ("collet", "chuck") and not held.has("part_off"):
+        held.missing("part_off", '"saw"', why="a screw comes off its bar last: by saw, or by the shop's blade")
+    hook = None
+    if root.has("hook"):
+        table = root.table("hook")
+        hook = _read_hook(table, part, threads, asked)
+        for owner, section in zip(tables, part.sections, strict=True):
+            if section.name == hook.section:
+                _check_written(owner, section)
+        if not root.problems:
+            _check_hook(table, hook, part, threads)
+    return Screwing(threads=threads, hook=hook)
+
+
+def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
+    """The thread with its length, asked or derived."""
+    thread, derived = settled.thread, list(settled.derived)
+    corner = section.corner_a if section.corner_b is None else section.corner_b
+    undercut = corner is not None and corner.kind == "undercut"
+    room = float(section.length)
+    if undercut and corner is not None:
+        room -= corner.width
+    elif corner is not None:
+        room -= RUN_OUT * thread.pitch
+    _check_written(table, section)
+    if table.has("threaded_length"):
+        threaded = table.length("threaded_length", over=True, most=200.0, example="6 mm")
+    elif math.isnan(room):
+        threaded = Quantity(NAN, "", table.where)
+    else:
+        threaded = Quantity(room, f"{show_length(room, 'mm', 3, trim=True)} (derived)", table.where_of("thread"))
+        why = (
+            "the section less its undercut" if undercut else "the section less two pitches that the die leaves unformed"
+        )
+        derived.append(f"thread {show_length(room, 'mm', 2, trim=True)} long: {why if corner else 'the whole section'}")
+    screwed = Screwed(
+        section=section.name,
+        thread=thread,
+        threaded=threaded,
+        by=settled.by,
+        depth=settled.depth,
+        derived=tuple(derived),
+        where=table.where_of("thread"),
+    )
+    _check_run_out(screwed, section, corner, room, table)
+    return screwed
+
+
+def _check_written(table: Table, section: Section) -> None:
+    """A screw's lengths are all known before it is turned: with one end there is nothing to wait for."""
+    if math.isnan(section.length) and not table.problems:
+        what = "the length of a screw's thread and head is written, and does not come from a span"
+        table.note("length", what, fix="write it")
+
+
+def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, room: float, table: Table) -> None:
+    """The thread has its length, and somewhere to run off into."""
+    pitch, threaded = screwed.thread.pitch, float(screwed.threaded)
+    if threaded <= 0 or threaded > room + FINE:
+        short = "has no room to run out before the shoulder" if corner else "is longer than its section"
+        table.note(
+            "threaded_length" if table.has("threaded_length") else "thread",
+            f"the thread {short}",
+            allowed=f"at most {show_length(max(room, 0.0), 'mm', 2)} of the section's {section.length.text}",
+            fix="shorten it, lengthen the section, or let it run into an undercut (corner_a or corner_b)",
+        )
+    narrow, shallow = show_length(_up(UNDERCUT_WIDTH * pitch), "mm", 2), show_length(_up(screwed.depth), "mm", 2)
+    undercut = corner is not None and corner.kind == "undercut"
+    if screwed.by == "single point" and not undercut:
+        table.note(
+            "thread_by",
+            "a single-point thread needs an undercut to run off into",
+            given="no shoulder" if corner is None else f"{corner.text} at the shoulder",
+            allowed=f"an undercut at least {narrow} wide {shallow} deep",
+            fix='leave the corner out, and the undercut is derived; or thread_by = "die"',
+        )
+    elif (
+        undercut
+        and corner is not None
+        and (corner.width < UNDERCUT_WIDTH * pitch - FINE or corner.depth < screwed.depth)
+    ):
+        table.note(
+            "corner_a" if table.has("corner_a") else "corner_b",
+            "the undercut is too small for the thread to run off into",
+            allowed=f"at least {narrow} wide {shallow} deep: {UNDERCUT_WIDTH:g} pitches, and the thread's depth",
+            fix="make it wider or deeper, or leave it out with a single-point thread to have it derived",
+        )
+
+
+def _read_hook(table: Table, part: Part, threads: tuple[Screwed, ...], asked: Sequence[Table]) -> HookAsked:
+    if not asked:
+        table.note("section", "a hook is the head of a screw, and no section of this part has a thread", given="",
+                   fix='give its shank a thread, for example thread = "M3"')  # fmt: skip
+    names = [s.name for s in part.sections]
+    section = table.text("section", example="head")
+    if section and section not in names:
+        table.note("section", f'there is no section called "{section}"', allowed=", ".join(names),
+                   fix=did_you_mean(closest(section, names)))  # fmt: skip
+    elif section in {t.section for t in threads}:
+        table.note("section", "the hook is filed from the head, not from the thread", fix="name the head's section")
+    through = table.flag("through", default=False)
+    if through:
+        table.refuse("hole_depth", "a hole that goes through has no depth", fix="leave it out")
+    return HookAsked(
+        section=section,
+        spring_thickness=table.length("spring_thickness", over=True, most=5.0, example="0.4 mm"),
+        spring_width=table.length("spring_width", over=True, most=100.0, example="8 mm"),
+        eye=table.length("eye", over=True, most=50.0, example="3 mm"),
+        clearance=table.length("clearance", most=1.0, example="0.05 mm"),
+        lean=float(table.quantity("lean", ANGLE, least=0.0, most=20.0, example="8 deg")),
+        pull=table.choice("pull", TURNS),
+        body=table.length("body", over=True, most=500.0, example="14 mm"),
+        flat=table.length("flat", most=10.0, example="0.3 mm"),
+        hole_depth=Quantity(NAN, "", table.where)
+        if through
+        else table.length("hole_depth", over=True, most=200.0, example="7 mm"),
+        locked_by=table.choice("locked_by", LOCKS),
+        where=table.where,
+    )
+
+
+def _check_hook(table: Table, hook: HookAsked, part: Part, threads: tuple[Screwed, ...]) -> None:
+    head = next(s for s in part.sections if s.name == hook.section)
+    shank = next(s for s in part.sections if s.name == threads[0].section)
+    for check in (_check_seat, _check_height, _check_eye):
+        check(table, hook, head)
+    _check_lock(table, hook, shank)
+
+
+def _check_seat(table: Table, hook: HookAsked, head: Section) -> None:
+    """The flat must hold the whole head, or its rim stands over the round of the body."""
+    radius, reach = hook.body / 2, head.thickest / 2
+    if reach >= radius:
+        what = "the head is as thick as the body that it is screwed into"
+        table.note("body", what, allowed=f"more than {show_length(2 * reach)}", fix="make the head thinner")
+        return
+    needed = radius - math.sqrt(radius * radius - reach * reach)
+    if hook.flat < needed - FINE:
+        table.note(
+            "flat",
+            "the flat does not reach under the whole head: its rim would bear on nothing",
+            allowed=f"at least {show_length(math.ceil(needed * 100) / 100, 'mm', 2)}, for a head "
+            f"{head.diameter_a.text} thick on a body {hook.body.text} thick",
+            fix="make the flat deeper, or the head thinner",
+        )
+
+
+def standing(hook: HookAsked) -> float:
+    """Height of the finished hook over the flat that its head seats on, mm: flat, spring, clearance."""
+    return float(hook.flat + hook.spring_thickness + hook.clearance)
+
+
+def _check_height(table: Table, hook: HookAsked, head: Section) -> None:
+    if head.length < standing(hook) - FINE:
+        table.note(
+            "spring_thickness",
+            "the head is too short for a hook that stands as high as the spring is thick",
+            given=f"head {head.length.text} long; flat {hook.flat.text}, spring {hook.spring_thickness.text}, "
+            f"clearance {hook.clearance.text}",
+            allowed=f"a head of {show_length(standing(hook))} or more",
+            fix="make the head longer",
+        )
+
+
+def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
+    wide, most = float(hook.eye) - EYE_PLAY[1], EYE_SHARE * float(hook.spring_width)
+    if hook.eye > most + FINE:
+        table.note(
+            "eye",
+            "the eye leaves too little of the spring beside it",
+            given=f"eye {hook.eye.text} in a spring {hook.spring_width.text} wide",
+            allowed=f"at most {show_length(most, 'mm', 2)}, {EYE_SHARE:g} of the width (common practice, no source)",
+            fix="make the eye narrower",
+        )
+    if wide <= 0 or wide > head.thickest + FINE:
+        table.note(
+            "eye",
+            "the head does not give a hook that fills the spring's eye",
+            allowed=f"more than {show_length(EYE_PLAY[1])}, up to {show_length(head.thickest + EYE_PLAY[1])}, "
+            f"for a head {head.diameter_a.text} thick",
+            fix="make the head thicker, or the eye narrower",
+        )
+
+
+def _check_lock(table: Table, hook: HookAsked, shank: Section) -> None:
+    """What locks the screw must be what stops it."""
+    length, from_flat = float(shank.length), show_length(hook.deep, trim=True)
+    if hook.locked_by == "peening":
+        if not hook.through or length <= hook.body - hook.flat + FINE:
+            table.note("locked_by", "a screw is peened over where its end comes out on the other side",
+                       allowed=f"through = true, and a shank longer than {show_length(hook.body - hook.flat)}",
+                       fix='say shoulder or bottom, or make the shank longer')  # fmt: skip
+        return
+    deep = f"shank {shank.length.text}, full thread {from_flat} deep from the flat on"
+    deep = "the hole goes through" if hook.through else deep
+    if hook.locked_by == "bottom" and (hook.through or length <= hook.deep + FINE):
+        table.note("locked_by", "the shank does not reach the bottom of its hole", given=deep,
+                   allowed="a blind hole less deep than the shank is long",
+                   fix="make the shank longer, or say shoulder")  # fmt: skip
+    if hook.locked_by == "shoulder" and not hook.through and length > hook.deep - FINE:
+        table.note("locked_by", "the shank bottoms in its hole before the head seats", given=deep,
+                   allowed=f"full thread deeper than {shank.length.text} from the flat on",
+                   fix="deepen the hole, shorten the shank, or say bottom")  # fmt: skip
