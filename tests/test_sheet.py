@@ -163,6 +163,7 @@ FAULTS = [  # what stands there, what is put there, what is said
     ("pass  cut  was", "pass  cut  before", "are no heads of a table of passes"),
     ("points, Z", "points: Z", "does not say what is set"),
     ("16+81 /", "19+81 /", 'into "drum body"'),
+    ("10+00 / 5+24.5", "10+00 / 5+18.5", "um off its edge or corner"),
 ]  # fmt: skip
 LATER = ("feeds 0.3", 'into "drum', "row 5 is", "X at 0+75", "the other end's")
 """What shows only on a later line."""
@@ -189,6 +190,15 @@ def test_a_row_lost_and_two_swapped_are_found() -> None:
     assert any(
         "row 5 is missing before it" in p.what or "out of order" in p.what for p in judge("\n".join(lines)).problems
     )
+
+
+def test_a_last_row_lost_is_found_by_the_edge_that_nothing_cuts() -> None:
+    text = sheet()
+    begin = text.index("[ ] 23  ")
+    end = text.index("\n\n", begin)
+    assert "points" in text[begin:end]
+    found = judge(text[:begin] + text[end:])
+    assert "has no row for the edge or corner at Z -0.50 to 0.00 mm" in [p.what for p in found.problems]
 
 
 def test_a_row_that_cuts_only_air_is_found() -> None:

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 
 from tests.sheets.damages import damages_of
-from tests.sheets.jobs import jobs, write_job
+from tests.sheets.jobs import Written, jobs, write_job
 from tests.sheets.law import judge_pages, worst_residue
 from tests.sheets.shares import Form, damage_pages, lathe_cases
 
@@ -59,6 +59,17 @@ def test_a_low_shoulder_that_only_the_nose_has_rounded_is_a_shoulder() -> None:
     found = judge_pages(job)
     assert [str(p) for v in found.verdicts for p in v.problems] == []
     assert found.outside == []
+
+
+def test_a_taper_that_is_not_measured_before_its_last_cut_is_found() -> None:
+    part = (Path(__file__).parent / "sheets" / "year-arbor.toml").read_text(encoding="utf-8")
+    shop = (Path(__file__).parent.parent / "samples" / "shop.toml").read_text(encoding="utf-8")
+    job = write_job(part, shop)
+    assert job is not None
+    lost, count = re.subn(r"(?m)^MEASURE  hand cone: .*\n(?: {10,}.*\n)*", "", job.text)
+    assert count == 1
+    found = judge_pages(Written(job.part, job.shop, job.plan, lost))
+    assert [p.what for v in found.verdicts for p in v.problems] == ["does not measure hand cone before its last cut"]
 
 
 def test_a_fillet_hardly_larger_than_a_large_nose_is_set_by_its_points() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from itertools import pairwise
 
 from cam.geometry.path import Arc, Chain, Line, Point, flatten
@@ -12,7 +13,7 @@ from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_most
 from cam.sheet.limits import PRINTED, said_turned, step_on_diameter
-from cam.sheet.model import Band, PointsRow, Sheet
+from cam.sheet.model import Band, Other, PointsRow, Sheet
 from cam.sheet.standing import THIN, Around
 from cam.shop.model import Shop, Tool
 from cam.simulate.envelope import Metal, height, lower
@@ -24,10 +25,14 @@ SPARE = 0.006
 alone. Where a place of a row is lost, what stands there is four times as high."""
 OFF = 0.006
 """A place may stand off its surface by this, and by what the X dial rounds, mm."""
-DEEP = 0.01
+DEEP = 0.004
 """A place may be inside its surface by this, mm."""
-AT_END = 0.08
-"""The first and the last place, where the nose goes past the end of its edge, may be off it by this, mm."""
+PAST_END = 0.5
+"""How far past its end an edge is carried on straight for its first and last place, mm, beside what the nose is."""
+STONED = ("by stone", "skip by hand")
+"""How a row says that no marks cut it."""
+UNTOUCHED = 0.2
+"""What stands over the middle of an uncut round or chamfer is 0.41 or 0.71 of its size; half of that at least."""
 SPOTS = 16
 """Places of a chamfer that are looked at."""
 
@@ -47,6 +52,8 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
     rows = [r for r in sheet.rows if isinstance(r, PointsRow) and r.line in around]
     for low, high in zones:
         row = next((r for r in reversed(rows) if _cuts_at(around[r.line], 0.5 * (low + high))), None)
+        if row is None:
+            yield from _not_cut(sheet, most, (low, high), around, step)
         if row is None or row.way != "in and out":
             continue
         metal, over = Metal(around[row.line].after), row.ridge + SPARE + step / 4.0
@@ -55,12 +62,30 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
             yield _problem(sheet, row, f"leaves more than it says between its places, which is {told}")
     turning = list(_with_tools(sheet, shop))
     last = {row.what: row for row, _ in turning}
+    bare = (replace(turned[0], extra_length=0.0), *turned[1:])  # places are on what is turned, not on what may stand
+    surface = draw_most(lean(bare, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
     most_off = OFF + max(step, 2.0 * PRINTED) / 2.0
     for row, tool in turning:
-        off = _off(row, tool, most) if last[row.what] is row else []
-        wrong = [o for o in off if o < -DEEP or o > AT_END] + [o for o in off[1:-1] if o > most_off]
+        off = _off(row, tool, surface, zones) if last[row.what] is row else []
+        wrong = [o for o in off if not -DEEP <= o <= most_off]
         if wrong:
             yield _problem(sheet, row, f"has a place {1000 * max(wrong, key=abs):.0f} um off its edge or corner")
+
+
+def _not_cut(
+    sheet: Sheet, outline: Chain, zone: tuple[float, float], around: Mapping[int, Around], step: float
+) -> Iterator[Problem]:  # fmt: skip
+    """An edge or a corner that no row cuts, though more stands there than is left to a stone, or was left before."""
+    rows = [r for r in sheet.rows if r.line in around]
+    by_stone = any(isinstance(r, Other) and r.by in STONED for r in sheet.rows)
+    if not rows or by_stone:
+        return
+    metal, spots = Metal(around[rows[-1].line].after), list(_spots(outline, *zone))
+    over = max(SPARE + step / 4.0, UNTOUCHED * (zone[1] - zone[0]))
+    if spots and _stands(metal, *spots[len(spots) // 2], over):
+        where = Where(path=sheet.path, line=rows[-1].line)
+        what = f"has no row for the edge or corner at Z {zone[0]:.2f} to {zone[1]:.2f} mm"
+        yield Problem(where=where, what=what, given="", fix="its row of points, or by stone")
 
 
 def _problem(sheet: Sheet, row: PointsRow, what: str) -> Problem:
@@ -79,12 +104,28 @@ def _with_tools(sheet: Sheet, shop: Shop) -> Iterator[tuple[PointsRow, Tool]]:
             yield from [(step, tool)] if tool is not None and tool.kind == "turning" else []
 
 
-def _off(row: PointsRow, tool: Tool, outline: Chain) -> list[float]:
-    """How far the nose stands off an outline at each place, mm, negative inside."""
+def _off(row: PointsRow, tool: Tool, outline: Chain, zones: Iterable[tuple[float, float]]) -> list[float]:
+    """How far the nose stands off an outline at each place, mm, negative inside.
+
+    The nose may go past the end of its edge in the first place and in the last: straight on, as the edge ends.
+    """
     nose = float(tool.nose_radius)
     side = -nose if tool.hand == "left" else nose
     centres = [Point(z + side, x / 2.0 + nose) for z, x in row.places]
-    return [min(_apart(c, piece) for piece in outline) - nose for c in centres]
+    onward = [line for low, high in zones for piece in _slants(outline, low, high) for line in _onward(piece, nose)]
+    off = [min(_apart(c, piece) for piece in outline) - nose for c in centres]
+    for at in {0, len(off) - 1} if onward else ():
+        past = min((_apart(centres[at], line) - nose for line in onward), key=abs)
+        off[at] = past if abs(past) < off[at] else off[at]
+    return off
+
+
+def _onward(piece: Line | Arc, nose: float) -> Iterator[Line]:
+    """An edge carried on past both of its ends, straight as it is there."""
+    places = flatten(piece, SAGITTA)
+    for a, b in ((places[1], places[0]), (places[-2], places[-1])):
+        share = (PAST_END + nose) / (math.dist(a, b) or 1.0)
+        yield Line(b, Point(b.z + share * (b.z - a.z), b.x + share * (b.x - a.x)))
 
 
 def _apart(c: Point, piece: Line | Arc) -> float:

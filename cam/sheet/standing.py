@@ -173,7 +173,7 @@ def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
     for name, t in turned.items():
         if plain_name(name) in over_wires:
             continue
-        for of, when in _needed(t, edges[name]):
+        for of, when in (*_needed(t, edges[name]), *_tapered(t, sheet)):
             if not any((name, of, then) in seen for then in when):
                 what = "among the rows" if len(when) > 1 else f"{'before' if when[0] else 'after'} its last cut"
                 where = Where(path=sheet.path, line=first)
@@ -198,6 +198,14 @@ def _needed(turned: Turned, edge: float) -> Iterator[tuple[str, tuple[bool, ...]
     round_ = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
     if turned.spare is not None and height > round_ + 2 * EDGE:
         yield "shoulder", (True, False)
+
+
+def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ...]]]:
+    """A taper, once its first cut is set over, is measured before its last; see _needed."""
+    made = turned.section.role not in NEVER and "file" not in turned.section.finish.route
+    first = (r for r in sheet.rows if isinstance(r, PointsRow) and r.way == "set over")
+    if made and any(turned.section.name in names_of(r.what, {turned.section.name: turned}) for r in first):
+        yield "diameter", (True,)
 
 
 def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> float:
