@@ -55,8 +55,12 @@ class Engine:
 
     def open(self, path: Path, width: int, height: int) -> None:
         """Show a file in a window of about that size."""
+        self.go_to(path.as_uri(), width, height)
+
+    def go_to(self, address: str, width: int, height: int) -> None:
+        """Show what is at an address in a window of about that size."""
         self._wire.call("size", {"x": 0, "y": 0, "width": width, "height": height})
-        self._wire.call("open", {"url": path.as_uri()})
+        self._wire.call("open", {"url": address})
 
     def run(self, script: str, *args: Any) -> Any:
         """What the body of a function returns in the page."""

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from cam.job import read_given
+from cam.job.watching import files_of
 from cam.lengths.journal import read_journal
 from cam.lengths.whole import measured_of
 from cam.part.model import Part
@@ -154,3 +155,34 @@ def test_a_batch_has_the_page_that_sets_the_shop_up_once_and_all_others_by_piece
     printed = Path("batch.html").read_text()
     assert printed.count("FIRST, ON THE BENCH</h1>") <= 1
     assert "piece two, orrery drum arbor" in printed
+
+
+def test_why_and_compare_are_of_one_piece(bench: Path) -> None:
+    """The last cut of the back seat is corrected by what its stop read, of each piece by its own."""
+    for (name, first), (other, second) in zip(*SIZES.values(), strict=True):
+        good("record", DRUM, other, second, "--piece", "two")
+        good("record", DRUM, name, first, "--piece", "1")
+    told = {piece: good("why", DRUM, "--piece", piece, "--every") for piece in SIZES}
+    assert told["1"] != told["two"] != good("why", DRUM, "--every")
+    for piece in SIZES:
+        good("make", DRUM, "--piece", piece, "--out", piece)
+        assert good("compare", piece, DRUM, "--piece", piece).startswith("alike: ")
+    both = good("compare", DRUM, DRUM, "--piece", "1", "--piece", "two")
+    assert f"A  {DRUM}, piece 1\nB  {DRUM}, piece two\n" in both
+    assert both.splitlines()[2:] == good("compare", "1", "two").splitlines()[2:]
+    programs = ("1/setting-2.ngc", "two/setting-2.ngc")
+    assert "A  1/setting-2.ngc, piece 1" in good(
+        "compare", *programs, "--part", DRUM, "--setting", "2", "--piece", "1", "--piece", "two"
+    )
+    answer = refused("compare", "1", DRUM, "--piece", "two")
+    assert "1/plan.json: is of another workpiece than --piece says" in answer.err
+    assert run("compare", DRUM, DRUM, *("--piece", "1") * 3).status == 2
+    assert "this is no name for a piece" in refused("compare", DRUM, DRUM, "--piece", "../x").err
+    assert "this is no name for a piece" in refused("watch", DRUM, "--piece", "../x").err
+
+
+def test_watch_looks_at_the_log_of_its_piece(bench: Path) -> None:
+    names = {piece: {file.name for file in files_of(DRUM, None, piece)} for piece in ("", *SIZES)}
+    assert names[""] == {"orrery-drum-arbor.toml", "orrery-drum-arbor.log", "shop.toml"}
+    assert names["1"] - names[""] == {Path(ONE).name}
+    assert names["two"] - names[""] == {Path(TWO).name}

@@ -132,4 +132,4 @@ def test_a_refused_job_opens_at_what_stands_against_it(engine: Engine, pages: di
     assert "INTO the" in text_of(engine, ".letters")
     assert len(engine.run("return document.getElementById('overlap').getAttribute('d');")) > 10
     engine.open(pages["square"], *SIZES["phone"])
-    assert "over corners 6.856 mm" in text_of(engine, ".letters")
+    assert "over corners 6.833 mm" in text_of(engine, ".letters")

@@ -17,6 +17,7 @@ from typing import Any
 
 import pytest
 
+from tests.engines import ENGINES
 from tests.specimens import SAMPLES
 from tests.test_begin import PATIENCE, ROOT
 from tests.test_cli import run
@@ -64,6 +65,11 @@ def fetched(address: str, host: str = "") -> tuple[int, str]:
             return error.code, ""
 
 
+def policy_at(address: str) -> str:
+    with urllib.request.urlopen(address, timeout=PATIENCE) as answer:
+        return str(answer.headers["Content-Security-Policy"])
+
+
 def until(true: Callable[[], bool]) -> None:
     end = time.monotonic() + PATIENCE
     while not true():
@@ -85,6 +91,8 @@ def test_every_save_is_judged_and_nothing_else_is_served(watched: tuple[Path, Wa
     watch.line("may NOT be cut")
     home = watch.address.split("/")[2]
     assert fetched(watch.address)[0] == 200
+    assert "unsafe" not in policy_at(watch.address)
+    assert "script-src 'sha256-" in policy_at(watch.address)
     assert fetched(watch.address + "page")[1].startswith("<!doctype html>")
     assert fetched(f"http://{home}/")[0] == 404
     assert fetched(watch.address + "../../etc/passwd")[0] == 404
@@ -119,3 +127,28 @@ def test_an_open_browser_shows_what_was_saved(browser: Any, watched: tuple[Path,
     until(lambda: not page.locator("#problems").is_visible())
     watch.process.send_signal(signal.SIGINT)
     until(lambda: "has ended" in page.locator("#problems").inner_text())
+
+
+WITHIN = "const inner = document.getElementById('page').contentDocument; return inner && inner.body ? "
+"""What the body of a script in the frame begins with."""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ENGINES)
+def test_another_engine_shows_what_was_saved(name: str, tmp_path: Path, watched: tuple[Path, Watch]) -> None:
+    """And runs nothing that the page's policy does not name by its hash."""
+    folder, watch = watched
+    part = folder / "crank-pin.toml"
+    text = part.read_text()
+    with ENGINES[name](tmp_path) as engine:
+        engine.go_to(watch.address, 1200, 900)
+        until(lambda: "crank pin" in engine.run(WITHIN + "inner.body.textContent : '';"))
+        part.write_text(text.replace('name = "crank pin"', 'name = "another pin"', 1))
+        until(lambda: "another pin" in engine.run(WITHIN + "inner.getElementById('name').textContent : '';"))
+        part.write_text(text.replace('name = "crank pin"', "name = ", 1))
+        problems = "return document.getElementById('problems').textContent;"
+        until(lambda: "crank-pin.toml:" in engine.run(problems))
+        part.write_text(text)
+        until(lambda: engine.run(problems) == "")
+        strange = "const s = document.createElement('script'); s.textContent = 'window.ran = true;';"
+        assert engine.run(f"{strange} document.body.append(s); return window.ran === undefined;")

@@ -23,6 +23,10 @@ def compare(  # noqa: PLR0913, PLR0917 - each is a flag
     setting: SettingNumber = None,
     mill: MillName = None,
     shop: ShopFile = None,
+    piece: Annotated[
+        list[str] | None,
+        typer.Option("--piece", metavar="NAME", help="Which of several workpieces; twice, for A and for B."),
+    ] = None,
     dialect: DialectName = None,
     out: Annotated[
         str | None, typer.Option("--out", metavar="FILE", help="Draw both too: FILE.svg, .png or .pdf.")
@@ -41,12 +45,16 @@ def compare(  # noqa: PLR0913, PLR0917 - each is a flag
         choose_one(setting, mill)
     elif setting is not None or mill is not None or dialect is not None:
         raise typer.BadParameter("--setting, --mill and --dialect are for programs, and go with --part")
+    pieces = piece or [""]
+    if len(pieces) > 2:
+        raise typer.BadParameter("say --piece once for both, or twice, for A and for B")
     with reporting(as_json=as_json):
         from cam.compare import compare_records, comparison_data, draw_comparison, show_comparison
         from cam.ground.files import write_file
         from cam.job import picture_bytes
 
-        a, b = _read_sides((one, other), part, shop, setting=setting, mill=mill, dialect=dialect)
+        named = (one, pieces[0]), (other, pieces[-1])
+        a, b = _read_sides(named, part, shop, setting=setting, mill=mill, dialect=dialect)
         changes = compare_records(a, b)
         if out is not None:
             write_file(out, picture_bytes(draw_comparison(a, b), out), replace=replace)
@@ -57,7 +65,7 @@ def compare(  # noqa: PLR0913, PLR0917 - each is a flag
 
 
 def _read_sides(
-    paths: tuple[str, str],
+    named: tuple[tuple[str, str], tuple[str, str]],
     part: str | None,
     shop: str | None,
     *,
@@ -65,18 +73,18 @@ def _read_sides(
     mill: str | None,
     dialect: str | None,
 ) -> tuple[Side, Side]:
-    """Both sides, with the problems of both at once."""
+    """Both sides, with the problems of both at once; named: path and piece of each."""
     from cam.compare import program_side, read_side
     from cam.ground.problem import Problem, ProblemError
 
     sides: list[Side] = []
     problems: list[Problem] = []
-    for path in paths:
+    for path, piece in named:
         try:
             if part is None:
-                sides.append(read_side(path, shop))
+                sides.append(read_side(path, shop, piece))
             else:
-                sides.append(program_side(path, part, shop, setting=setting, mill=mill, dialect=dialect))
+                sides.append(program_side(path, part, shop, setting=setting, mill=mill, dialect=dialect, piece=piece))
         except ProblemError as found:
             problems += found.problems
     if problems:

@@ -115,7 +115,7 @@ def program(
 ) -> None:
     """Print one program, once the job is found clear."""
     choose_one(setting, mill)
-    with reporting(part, shop):
+    with reporting(part, shop, piece):
         from cam.job import find_text
 
         job = judged_job(part, shop, None if mill else dialect, dialect if mill else None, piece)
@@ -133,14 +133,15 @@ def why(
     ] = None,
     every: Annotated[bool, typer.Option("--every", help="All of every pass.")] = False,
     shop: ShopFile = None,
+    piece: PieceName = "",
 ) -> None:
     """Say of any pass how its depth, speed and feed were come by.
 
     From the numbers given to those on the page: formula, source and standing of each step. Where all is asked for,
     also of the threads: their limits, and the drills for their taps.
     """
-    with reporting(part, shop):
+    with reporting(part, shop, piece):
         from cam.job.why import answer
 
-        text = answer(part, shop, setting, number, every=every)
+        text = answer(part, shop, setting, number, piece=piece, every=every)
     hand_over(text)

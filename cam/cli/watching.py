@@ -7,13 +7,14 @@ from typing import Annotated
 import typer
 
 from cam.cli.answers import complain, paint, reporting, say
-from cam.cli.command import PartFile, ShopFile, app, example
+from cam.cli.command import PartFile, PieceName, ShopFile, app, example
 
 
 @app.command(epilog=example("watch"))
 def watch(
     part: PartFile,
     shop: ShopFile = None,
+    piece: PieceName = "",
     open_: Annotated[bool, typer.Option("--open", help="Open the page in this machine's browser.")] = False,
 ) -> None:
     """Check again whenever part or shop file is saved.
@@ -29,9 +30,9 @@ def watch(
     from cam.job.view import view_given
     from cam.job.watching import Watched, files_of, saved, serve
 
-    with reporting(part, shop):
-        files_of(part, shop)
-    watched = Watched(lambda: view_given(part, shop))
+    with reporting(part, shop, piece):
+        files_of(part, shop, piece)
+    watched = Watched(lambda: view_given(part, shop, piece=piece))
     server, address = serve(watched, Path(part).name)
     say(f"{address}\nopen this address in a browser; Ctrl-C ends it\n")
     stop = threading.Event()
@@ -45,7 +46,7 @@ def watch(
     try:
         if open_:
             typer.launch(address)
-        for _ in saved(lambda: files_of(part, shop), stop):
+        for _ in saved(lambda: files_of(part, shop, piece), stop):
             tell()
     except KeyboardInterrupt:
         pass  # that is how it is ended

@@ -43,25 +43,30 @@ class Side:
     text: str = ""
 
 
-def read_side(path: str, shop: str | None = None) -> Side:
+def read_side(path: str, shop: str | None = None, piece: str = "") -> Side:
     """Read a folder of make, or plan and judge a part file.
 
     Args:
         path: of the folder, or of the part file.
         shop: of the shop file, for a part file; None takes the part file's own word.
+        piece: name of one of several workpieces.
 
     Raises:
-        ProblemError: it is neither, or cannot be read or planned.
+        ProblemError: it is neither, or cannot be read or planned; or the folder is of another piece.
     """
     if os.path.isdir(path):  # noqa: PTH112 - a name that Path cannot take
-        record = _read_folder(path)
+        record = _read_folder(path, piece)
     else:
         from cam.job import make_job  # noqa: PLC0415 - a folder needs no planner
         from cam.job.record import job_record  # noqa: PLC0415
 
-        record = json.loads(json.dumps(job_record(make_job(path, shop)), allow_nan=False))
+        record = json.loads(json.dumps(job_record(make_job(path, shop, piece=piece)), allow_nan=False))
     outlines = tuple((s["number"], read_outline(s["left"])) for s in record["settings"] if "left" in s)
-    return Side(path=path, record=record, outlines=outlines, unit=str(record["part"]["unit"]))
+    return Side(path=_called(path, piece), record=record, outlines=outlines, unit=str(record["part"]["unit"]))
+
+
+def _called(path: str, piece: str) -> str:
+    return f"{path}, piece {piece}" if piece else path
 
 
 def read_outline(data: dict[str, Any]) -> Chain:
@@ -78,7 +83,7 @@ def read_outline(data: dict[str, Any]) -> Chain:
     return tuple(chain)
 
 
-def _read_folder(path: str) -> dict[str, Any]:
+def _read_folder(path: str, piece: str) -> dict[str, Any]:
     fix = "name a folder that endshake make has written, or a part file"
     data = read_input(str(Path(path) / RECORD), MOST_BYTES, fix=fix)
     if not is_whole_record(data):
@@ -87,6 +92,11 @@ def _read_folder(path: str) -> dict[str, Any]:
     record: dict[str, Any] = json.loads(data)
     if record.get("format") != FORMAT or record.get("format_version") != FORMAT_VERSION:
         raise ProblemError([_not_ours(path, "is the record of another version, which has other keys")])
+    own = str(record["part"].get("piece", ""))
+    if piece and own != piece.strip().lower():
+        what, given = "is of another workpiece than --piece says", f"piece {own}" if own else "no piece of its own"
+        fix = "say --piece twice, for A and for B; or make the folder with it"
+        raise ProblemError([Problem(where=Where(path=str(Path(path) / RECORD)), what=what, given=given, fix=fix)])
     return record
 
 
@@ -95,15 +105,16 @@ def _not_ours(path: str, what: str) -> Problem:
 
 
 def program_side(
-    path: str, part: str, shop: str | None = None, *, setting: int | None, mill: str | None, dialect: str | None = None
-) -> Side:
+    path: str, part: str, shop: str | None = None, *, setting: int | None, mill: str | None,
+    dialect: str | None = None, piece: str = "",
+) -> Side:  # fmt: skip
     """A program judged by itself, in the form of a record.
 
     Args:
         path: of the text.
         part, shop: files that it is judged against; a shop of None takes the part file's own word.
         setting: its number; None for a milling operation. mill: its name; None for a setting.
-        dialect: that the text is written in; None takes the shop file's.
+        dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
 
     Raises:
         ProblemError: a file cannot be read, or there is no such setting, work or dialect.
@@ -113,12 +124,12 @@ def program_side(
 
     text = read_text(path)
     if mill is not None:
-        milled = judge_mill_program(path, part, mill, shop, dialect=dialect)
+        milled = judge_mill_program(path, part, mill, shop, dialect=dialect, piece=piece)
         judged = _judged(mill_simulation_data(milled.simulation), milled.problems)
         record: dict[str, Any] = {"settings": [], "mill": {mill: {"checked": judged}}}
-        return Side(path=path, record=record, outlines=(), unit=milled.part.unit, text=text)
+        return Side(path=_called(path, piece), record=record, outlines=(), unit=milled.part.unit, text=text)
     assert setting is not None
-    verdict = judge_program(path, part, setting, shop, dialect=dialect)
+    verdict = judge_program(path, part, setting, shop, dialect=dialect, piece=piece)
     judged = _judged(simulation_data(verdict.simulation), verdict.problems)
     sections = [
         {"name": s.name, "from_a_mm": [s.start, s.end]}
@@ -130,7 +141,8 @@ def program_side(
         "settings": [{"number": setting, "checked": judged, "tools": _tools(verdict)}],
     }
     chain = read_outline(outline_data(verdict.simulation.result, verdict.setting))
-    return Side(path=path, record=record, outlines=((setting, chain),), unit=verdict.part.unit, text=text)
+    unit, called = verdict.part.unit, _called(path, piece)
+    return Side(path=called, record=record, outlines=((setting, chain),), unit=unit, text=text)
 
 
 def _judged(data: dict[str, Any], problems: Sequence[Problem]) -> dict[str, Any]:

@@ -48,6 +48,7 @@ def job_record(job: Job) -> dict[str, Any]:
         "endshake": VERSION,
         "part": {
             "name": part.name,
+            **({"piece": part.piece} if part.piece else {}),
             "file": PurePath(part.path).name,
             "sha256": part.digest,
             "unit": part.unit,

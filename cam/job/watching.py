@@ -15,11 +15,9 @@ from socketserver import TCPServer
 
 from cam.ground.problem import Problem, ProblemError, printable
 from cam.ground.source import read_source
+from cam.lengths.journal import journal_path
 
 HOME = "127.0.0.1"
-_POLICY = (
-    "default-src 'none'; frame-src 'self'; connect-src 'self'; script-src 'unsafe-inline'; style-src 'unsafe-inline'"
-)
 
 
 class Watched:
@@ -81,10 +79,12 @@ def serve(watched: Watched, title: str) -> tuple[ThreadingHTTPServer, str]:
     Returns:
         The server, to be shut down, and the address to open.
     """
+    from cam.picture.page import policy_of
     from posts.environment import TEMPLATES, find_markup
 
     script, style = ((TEMPLATES / name).read_text(encoding="utf-8") for name in ("watch.js", "watch.css"))
     frame = find_markup("watch.html.j2").render(title=title, script=script, style=style)
+    policy = f"{policy_of(script, style)}; frame-src 'self'; connect-src 'self'; frame-ancestors 'none'"
     token = secrets.token_urlsafe(16)
 
     class Handler(BaseHTTPRequestHandler):
@@ -112,7 +112,7 @@ def serve(watched: Watched, title: str) -> tuple[ThreadingHTTPServer, str]:
             self.send_header("X-Content-Type-Options", "nosniff")
             self.send_header("Referrer-Policy", "no-referrer")
             if path.endswith("/"):
-                self.send_header("Content-Security-Policy", _POLICY)
+                self.send_header("Content-Security-Policy", policy)
             self.end_headers()
             self.wfile.write(data)
 
@@ -131,11 +131,14 @@ def port_of(server: TCPServer) -> int:
     return int(server.socket.getsockname()[1])
 
 
-def files_of(part_path: str, shop_path: str | None) -> frozenset[Path]:
-    """What a part is made from: its file, its log, and the shop file that is given or that it names.
+def files_of(part_path: str, shop_path: str | None, piece: str = "") -> frozenset[Path]:
+    """What a part is made from: its file, its logs, and the shop file that is given or that it names.
+
+    Args:
+        piece: name of one of several workpieces, which has a log of its own beside the common one.
 
     Raises:
-        ProblemError: the part file is not there, or is none that could be read.
+        ProblemError: the part file is not there, or is none that could be read; or piece is no name.
     """
     part = Path(part_path)
     named: object = shop_path
@@ -145,7 +148,8 @@ def files_of(part_path: str, shop_path: str | None) -> frozenset[Path]:
     except ProblemError:
         if not part.is_file():
             raise
-    found = [part, part.with_suffix(".log"), *([Path(str(named))] if named else [])]
+    logs = {journal_path(part_path), journal_path(part_path, piece)}
+    found = [part, *map(Path, logs), *([Path(str(named))] if named else [])]
     return frozenset(file.resolve() for file in found)
 
 

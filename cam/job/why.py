@@ -20,17 +20,18 @@ if TYPE_CHECKING:
 
 
 def answer(
-    part_path: str, shop_path: str | None, setting: int | None, number: int | None, *, every: bool = False
-) -> str:
+    part_path: str, shop_path: str | None, setting: int | None, number: int | None, *, piece: str = "",
+    every: bool = False,
+) -> str:  # fmt: skip
     """Which passes there are, or all of one; where all are asked for, threads and the square too.
 
     Args:
-        every: all of every pass.
+        piece: name of one of several workpieces. every: all of every pass.
 
     Raises:
         ProblemError: a file is wrong, nothing can be planned, or there is no such setting or pass.
     """
-    plan = plan_job(*read_given(part_path, shop_path))
+    plan = plan_job(*read_given(part_path, shop_path, piece))
     text = answer_why(plan, setting, number, whole=every)
     more = [*explain_threads(plan.part), *explain_square(plan.part)] if setting is None and number is None else []
     return "\n".join([text, *more])

@@ -55,7 +55,7 @@ def draw_page(part: Part, views: Sequence[dict[str, Any]], problems: Sequence[Pr
         title=name,
         refused=bool(problems),
         version=VERSION,
-        policy=_policy(script, style),
+        policy=policy_of(script, style),
         style=style,
         script=script,
         data=embed(data),
@@ -84,7 +84,8 @@ def embed(data: Any) -> str:
     return text
 
 
-def _policy(script: str, style: str) -> str:
+def policy_of(script: str, style: str) -> str:
+    """What a page may do, as its Content-Security-Policy has it: run this script and wear this style alone."""
     only = f"script-src '{_hash(script)}'; style-src '{_hash(style)}'"
     return f"default-src 'none'; {only}; base-uri 'none'; form-action 'none'"
 
