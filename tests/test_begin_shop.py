@@ -106,6 +106,8 @@ CONVERTED = {
     },
     "X slide, habit": "diameter",
     "spindle, power": "250 W",
+    "lathe: can more be said of this control": "no",
+    "mill: can more be said of this control": "no",
     "spindle, feeds per revolution": "no",
     "spindle, constant surface speed": "no",
     "spindle: its speeds": ["A1, 320", "A2, 600", "B1, 1000", "B2, 1800", ""],
@@ -204,6 +206,8 @@ class Person:
         return answers if isinstance(answers, str) else answers[min(at, len(answers) - 1)]
 
 
+    "lathe: can more be said of this control": "no",
+    "mill: can more be said of this control": "no",
 def after(asking: Asking, *answers: str) -> Ask:
     """The question that is put after some answers."""
     ask = next(asking)

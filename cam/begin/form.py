@@ -342,5 +342,6 @@ def _value(value: Any) -> str:
     if isinstance(value, list):
         return f"[{', '.join(_value(one) for one in value)}]"
     if isinstance(value, dict):
-        return "{ " + ", ".join(f"{k} = {_value(v)}" for k, v in value.items()) + " }"
+        keys = (k if re.fullmatch(r"[A-Za-z0-9_-]+", k) else f'"{k}"' for k in value)
+        return "{ " + ", ".join(f"{k} = {_value(v)}" for k, v in zip(keys, value.values(), strict=True)) + " }"
     return f'"{toml_text(str(value))}"'

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path as File
 
 from cam.begin.form import Asking, Form, Tree, with_value
@@ -45,6 +46,13 @@ FIRST = {
 """Table that may be there several times -> how it is asked for."""
 SIZES = {"mm": ("-1, 10, 6, 25 mm", "12, 30, 25, 80 mm"), "in": ("-0.04, 0.4, 0.24, 1 in", "0.5, 1.2, 1, 3 in")}
 """Unit -> sizes of a holder and of a post, as examples; a holder that begins to the right of its tip has a minus."""
+FACTS = ("tool_change", "tool_word", "tool_zeros", "arcs", "message_width", "comment_width", "line_ends")
+"""Facts of a control that are one answer each, in the order in which they are asked for."""
+MORE = "can more be said of this control: tool changes, arcs, widths, line ends, words that mean something else to it"
+OTHERWISE = "words that mean something else to it, as cycles do on many lathe controls, left out of programs"
+DATED = "each with the date on which that was seen"
+Take = Callable[[str], tuple[tuple[Problem, ...], Tree]]
+"""What is wrong with an answer, and the file with it."""
 UNITS = "are lengths without a unit mm or in"
 BOX = "four sizes from the tip: toward headstock, toward tailstock, where it begins behind the tip, where it ends"
 
@@ -66,6 +74,8 @@ def ask_shop(form: Form) -> Asking:
                                    ("hand", "converted"))) == "hand"  # fmt: skip
     tree: Tree = {"lathe": {"control": {"kind": "hand" if hand else "stepper"}}}
     tree = yield from form.fill(tree, ("lathe",))
+    if not hand:
+        tree = yield from ask_facts(form, tree, ("lathe", "control"), "arcs")
     for kind in ("centre", "carrier", "chuck", "tool"):
         tree = yield from _several(form, tree, kind)
     if (yield from form.yes(tree, "is there a mill, for squares and cross holes")):
@@ -109,7 +119,70 @@ def _mill(form: Form, tree: Tree) -> Asking:
         for axis in "xyz":
             tree = with_value(tree, ("mill", axis), {})
     tree = yield from form.fill(tree, ("mill",))
+    tree = yield from ask_facts(form, tree, ("mill",), "rotary axis")
     return (yield from _several(form, tree, "cutter"))
+
+
+def ask_facts(form: Form, tree: Tree, under: Path, sense: str) -> Asking:
+    """All that a control was seen to be and to do and that need not be said, passed over by one answer.
+
+    Args:
+        under: the table that says what the control is. sense: that its programs prove in air.
+    """
+    whose = f"{under[0]}: "
+    if not (yield from form.yes(tree, f"{whose}{MORE}")):
+        return tree
+    for key in FACTS:
+        tree = yield from _fact(form, tree, (*under, key))
+    tree = yield from form.fill(tree, under)
+    tree = yield from _dated(form, tree, under, f"{whose}{OTHERWISE}, {DATED} to stand at the start", ("leave_out",))
+    tree = yield from _dated(form, tree, under, f"{whose}other words that it stands in at the start, {DATED}", ())
+    path, words = (*under, "proved"), f"{whose}the date on which its {sense} went as meant"
+    hint = "2026-05-02; or Enter: programs prove it in air"
+    return (yield from _until(form, tree, words, hint, lambda date: form.tried(tree, path, {sense: date})))
+
+
+def _until(form: Form, tree: Tree, words: str, hint: str, take: Take) -> Asking:
+    """Ask until an answer is taken; Enter leaves all as it is."""
+    problems: tuple[Problem, ...] = ()
+    while True:
+        answer = yield form.ask(tree, words, hint, problems, may_skip=True)
+        if not answer:
+            return tree
+        problems, new = take(answer)
+        if not problems:
+            return new
+
+
+def _fact(form: Form, tree: Tree, path: Path) -> Asking:
+    """One fact, or none; not asked for where an answer before, or the machine, allows no value of it."""
+    node = form.node(path)
+    options = node.get("enum", ())
+    if "type" not in node and all(form.tried(tree, path, value)[0] for value in options):
+        return tree
+    hint = f"{', '.join(options) or 'a number'}; or Enter"
+
+    def take(answer: str) -> tuple[tuple[Problem, ...], Tree]:
+        return form.tried(tree, path, form.value_of(node, answer))
+
+    return (yield from _until(form, tree, form.words(tree, path), hint, take))
+
+
+def _dated(form: Form, tree: Tree, under: Path, words: str, also: Path) -> Asking:
+    """Words that the control was seen to stand in, with dates; also: a key of a list that holds the words too."""
+    hint = "G71 2026-05-02, G90 2026-05-02"
+
+    def take(answer: str) -> tuple[tuple[Problem, ...], Tree]:
+        pairs = [one.split() for one in answer.upper().split(",")]
+        if any(len(pair) != 2 for pair in pairs):
+            return (form.refusal("these are not words with a date each", answer, hint),), tree
+        table: Tree = tree
+        for key in under:
+            table = table[str(key)]
+        new = {"stands": {**table.get("stands", {}), **dict(pairs)}, **{str(k): [w for w, _ in pairs] for k in also}}
+        return form.tried(tree, under, {**table, **new})
+
+    return (yield from _until(form, tree, words, f"{hint}; or Enter", take))
 
 
 def _speeds(form: Form, tree: Tree, path: Path) -> Asking:
