@@ -101,10 +101,10 @@ def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width:
 
 
 def _tried(pause: Pause, length: Callable[[float], str], width: int) -> str:
-    """What a slip is tried on: "try slip 0.2: front seat, shoulder"; the name is cut where there is no room."""
+    """What a slip is tried on: "slip 0.2 on front seat, shoulder"; the name is cut where there is no room."""
     wanted = pause.measure
     slips = tuple(dict.fromkeys(map(length, pause.gaps)))
-    begins = f"try slip{'s' if len(slips) > 1 else ''} {', '.join(slips)}: "
+    begins = f"slip{'s' if len(slips) > 1 else ''} {', '.join(slips)} on "
     ends = ", shoulder" if len(wanted) > 1 else " shoulder" if wanted[0].kind == "length" else ""
     return f"{begins}{_name(wanted[0])[: max(width - len(begins + ends), LEAST_NAME)].rstrip()}{ends}"
 
@@ -126,5 +126,5 @@ def gap_at(wanted: Measure, length: Callable[[float], str], slip: float, *, as_m
     off = 4 * step
     share, wide = ("half of ", -off / 2) if wanted.kind == "diameter" else ("", off if wanted.scrap == "over" else -off)
     sense = "more" if wide > 0 else "less"
-    read = f"{length(wanted.expected + off)} read, {length(slip + wide)}"
-    return f"{name} is {length(slip)}, {sense} {share}what it read over {length(wanted.expected)}: {read}"
+    over = f"{sense} {share}what it read over {length(wanted.expected)}"
+    return f"{name} is {length(slip)}, {over}, as {length(slip + wide)} for {length(wanted.expected + off)}"

@@ -27,22 +27,22 @@ LIMITS = re.compile(r"THE LAST CUT AIMS AT (\S+), (\S+) TO (\S+) ALLOWED")
 SET = re.compile(r"([XZ]) READS (\S+) HERE, SET IT (UP|DOWN) BY (HALF OF )?WHAT IT IS (OVER|UNDER)")
 
 FAR_SIDE = re.compile(r"FROM THE TIP TO THE FAR SIDE OF (.+), (\S+) THERE, IS (\S+) BY CALLIPERS")
-TOUCH = re.compile(r"BRING IT BY HAND TO THE SHOULDER PAST (.+), THE SPINDLE.* Z MUST SHOW (\S+)\. OVER (\S+) OUT")
+TOUCH = re.compile(r"BRING IT BY HAND TO THE SHOULDER PAST (.+), THE SPINDLE.* Z MUST SHOW (\S+), OR (\S+) OFF AT MOST")
 LATE = re.compile(
     r"IF ITS ZERO WAS NOT SET BEFORE THE START - X (\S+) ON (.+), DIAMETER ([\d.]+)"
     r"(?:, Z (\S+) ON THE SHOULDER PAST (.+))?\."
 )
-MOVED = re.compile(r"OVER (\S+) OUT - X HAS MOVED")
+MOVED = re.compile(r"OVER (\S+) OUT, X HAS MOVED")
 BARE = re.compile(r"HARDLY CUT WHERE (\S+) OR (MORE|LESS) IS READ - .* BEGIN AGAIN AT (N\d+)")
 
 LEFT = re.compile(r"METAL LEFT WHERE (MORE|LESS) THAN (\S+) IS READ - (.*), END THE PROGRAM, AND BEGIN AGAIN AT (N\d+)")
 
 
 TRIED = re.compile(
-    r"^(THE SHOULDER PAST )?(.+?) IS (\S+?)(?:, (MORE|LESS) (?:HALF OF )?WHAT IT READ OVER (\S+) - .*)?$"
+    r"^(THE SHOULDER PAST )?(.+?) IS (\S+?)(?:, (MORE|LESS) (?:HALF OF )?WHAT IT READ OVER (\S+), AS .*)?$"
 )
 TELLS = re.compile(
-    r"(\S+) OR MORE OTHERWISE - X OR Z HAS MOVED\. X READS (\S+) HERE, Z (\S+) - .*BEGIN AGAIN AT (N\d+)"
+    r"OFF BY (\S+) OR MORE, X OR Z HAS MOVED\. X READS (\S+) HERE AND Z (\S+)\. .*BEGIN AGAIN AT (N\d+)"
 )
 FEEL = 0.005
 """To what the gap that a slip just passes is felt, mm: leaves go by hundredths, and one drags or hangs loose. Common
