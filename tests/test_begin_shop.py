@@ -206,8 +206,67 @@ class Person:
         return answers if isinstance(answers, str) else answers[min(at, len(answers) - 1)]
 
 
-    "lathe: can more be said of this control": "no",
-    "mill: can more be said of this control": "no",
+FACTS = {
+    "lathe: can more be said of this control": "yes",
+    "control, tool change": "word",
+    "control, tool word": "tool",
+    "control, tool zeros": "",
+    "control, arcs": "lines",
+    "control, arc height": "0.005 mm",
+    "control, message width": "32",
+    "control, comment width": "",
+    "control, line ends": "CRLF",
+    "lathe: words that mean something else": "g71 2026-05-02",
+    "lathe: other words that it stands in": "G90 2026-05-03",
+    "lathe: the date on which its arcs": "",
+    "mill: can more be said of this control": "yes",
+    "mill, tool change": "stop",
+    "mill, tool zeros": "one",
+    "mill, message width": "",
+    "mill, comment width": "60",
+    "mill, line ends": "",
+    "mill: words that mean something else": "",
+    "mill: other words that it stands in": "",
+    "mill: the date on which its rotary axis": "2026-05-04",
+}
+"""What a tool word would be is not asked of a control without one, nor arcs of a mill."""
+
+
+def test_every_fact_of_a_control_is_asked_for(tmp_path: Path) -> None:
+    person, form = Person({**CONVERTED, **FACTS}), shop_form("my.toml")
+    asking, tree = ask_shop(form), None
+    ask = next(asking)
+    while tree is None:
+        assert ask.problems == (), ask.problems
+        try:
+            ask = asking.send(person(ask))
+        except StopIteration as done:
+            tree = done.value
+    (tmp_path / "shop.toml").write_text(form.text(tree, explained=True))
+    shop = read_shop(tmp_path / "shop.toml")
+    assert set(FACTS) <= set(person.asked)
+    facts = shop.lathe.control.facts
+    assert (facts.tool_word, facts.tool_zeros, facts.arcs, facts.arc_height) == ("tool", "each", "lines", 0.005)
+    assert (facts.message_width, facts.line_ends, facts.leave_out) == (32, "CRLF", ("G71",))
+    assert facts.stands == (("G71", "2026-05-02"), ("G90", "2026-05-03"))
+    assert shop.milling is not None
+    facts = shop.milling.mill.facts
+    assert (facts.tool_change, facts.tool_zeros, facts.comment_width) == ("stop", "one", 60)
+    assert facts.proved == (("rotary axis", "2026-05-04"),)
+
+
+@pytest.mark.parametrize(("answer", "what"), [("G71", "a date each"), ("G64 2026-05-02", "G64"), ("G71 May", "date")])
+def test_a_fact_that_cannot_be_is_refused_at_its_question(answer: str, what: str) -> None:
+    person = Person({**CONVERTED, **FACTS})
+    asking = ask_shop(shop_form("my.toml"))
+    ask = next(asking)
+    while not ask.words.startswith("lathe: words that mean something else"):
+        ask = asking.send(person(ask))
+    refused = asking.send(answer)
+    assert refused.words == ask.words
+    assert any(what in str(problem) for problem in refused.problems), refused.problems
+
+
 def after(asking: Asking, *answers: str) -> Ask:
     """The question that is put after some answers."""
     ask = next(asking)

@@ -253,9 +253,10 @@ def test_a_program_judged_by_itself_is_judged_on_what_is_recorded_too(bench: Pat
 
 def test_a_stop_that_leaves_nothing_for_the_last_cut_is_refused(bench: Path) -> None:
     record("between plates", "46.22 mm")
-    record("back seat stop diameter", "7.95 mm")
+    record("back seat stop diameter", "0.313 in")
     answer = run("make", DRUM, "--out", "arbor")
     assert answer.status == 1
+    assert "allowed  more than 0.3142 in" in answer.err  # in the unit that was read
     assert 'nothing is left for the last cut on "back seat"' in answer.err
     assert "orrery-drum-arbor.log:2" in answer.err
     record("back seat stop diameter", "8.03 mm")

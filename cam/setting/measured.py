@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import PurePath
+from typing import Literal
 
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.units import is_inch, show_length
 from cam.lengths.behind import tell_records
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import Actual
@@ -242,14 +244,21 @@ def _check_stops(part: Part, turned: Turned, stops: Iterable[Actual]) -> Iterato
         if stop.target.what == "stop shoulder" and turned.far < 0:
             left = -left
         if left <= 0:
+            more = "more" if turned.far > 0 or "diameter" in stop.name else "less"
             yield Problem(
                 where=stop.where,
                 what=f'nothing is left for the last cut on "{turned.section.name}"',
                 given=f"{stop.name} {stop.text}",
-                allowed=f"{'more' if turned.far > 0 or 'diameter' in stop.name else 'less'} than {say(wanted, part)}",
+                allowed=f"{more} than {_as_read(stop, wanted)}",
                 fix="measure again and record that; if it is so, it is past its size: note it, and check its limits; "
                 + how_to_withdraw(part.path, [stop.where]),
             )
+
+
+def _as_read(stop: Actual, mm: float) -> str:
+    """A length in the unit in which the stop was read."""
+    unit: Literal["mm", "in"] = "in" if is_inch(stop.text) else "mm"
+    return show_length(mm, unit, 4 if unit == "in" else 3, trim=True)
 
 
 def _check_room(part: Part, setting: Setting, said: Sequence[Turned], stops: Iterable[Actual]) -> Iterator[Problem]:
@@ -268,7 +277,7 @@ def _check_room(part: Part, setting: Setting, said: Sequence[Turned], stops: Ite
     yield Problem(
         where=stop.where,
         what=f"the last cut would be corrected so far that nothing is left of {quoted(sorted(broken))}",
-        given=f"{stop.name} {stop.text}, {say(stop.expected, part)} expected",
+        given=f"{stop.name} {stop.text}, {_as_read(stop, stop.expected)} expected",
         allowed="what a zero can be off by",
         fix=f"check its unit and point, and record it again; {how_to_withdraw(part.path, [stop.where])}",
     )
