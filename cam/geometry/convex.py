@@ -9,14 +9,20 @@ Transactions on Computers C-32, 1983).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from cam.geometry.path import Arc, Point, Polygon, Segment, flatten, point_at, share_on
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
 
 FLAT = 1e-12
 """A corner that stands out by less than this, mm, is none."""
@@ -24,8 +30,6 @@ CHORD = 1e-4
 """An arc is followed by chords within this, mm, to find the polygon nearest to it, and where it runs inside one."""
 EQUAL = 9
 """Distances alike to this many decimals of a mm are equal: of equally near polygons the first is meant."""
-
-Array = NDArray[np.float64]
 
 
 class Separation(Row):
@@ -54,8 +58,12 @@ def hull(points: Iterable[Point]) -> Polygon:
     given = list(points)
     if not given:
         raise RangeError("no points, so no hull")
-    shape = shapely.simplify(shapely.normalize(shapely.MultiPoint(given).convex_hull), FLAT)
-    corners = shapely.get_coordinates(shape).tolist()
+    return _hull(np.array(given))
+
+
+def _hull(places: Array) -> Polygon:
+    shape = shapely.normalize(shapely.convex_hull(shapely.multipoints(places)))
+    corners = shapely.get_coordinates(shapely.simplify(shape, FLAT)).tolist()
     return tuple(Point(*p) for p in (corners[:0:-1] if len(corners) > 3 else sorted(corners)))
 
 
@@ -76,9 +84,10 @@ def reflect(polygon: Polygon) -> Polygon:
     return tuple(Point(-z, -x) for z, x in polygon)
 
 
+@lru_cache(maxsize=1024)
 def minkowski(a: Polygon, b: Polygon) -> Polygon:
     """All sums of a point of a and a point of b, both convex; a single point or two points will do."""
-    return hull(Point(p[0] + q[0], p[1] + q[1]) for p in a for q in b)
+    return _hull((np.array(a)[:, None] + np.array(b)).reshape(-1, 2))
 
 
 def separations(polygons: Sequence[Polygon], rounds: Sequence[float], paths: Sequence[Segment]) -> list[Separation]:

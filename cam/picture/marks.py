@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
+import numpy as np
 import shapely
 
 from cam.geometry.path import Point, Polygon
@@ -69,19 +70,25 @@ def _name_within(draft: Draft, view: View, polygon: Polygon, name: str) -> bool:
     spots = sorted([at, *grid], key=lambda p: (round(math.dist(p, at), 6), p))
     for upright in (False, True):
         w, h = (high, wide) if upright else (wide, high)
-        for x, y in spots if w < right - left and h < bottom - top else ():
-            box = Rect(x - w / 2, y - h / 2, w, h)
-            if room.is_free(box) and _lies_in(view, box.grown(0.8), polygon):
+        if w >= right - left or h >= bottom - top:
+            continue
+        boxes = [Rect(x - w / 2, y - h / 2, w, h) for x, y in spots]
+        for (x, y), box, inside in zip(spots, boxes, _lie_in(view, boxes, polygon), strict=True):
+            if inside and room.is_free(box):
                 base = (x + (ABOVE - BELOW) * high / 2, y) if upright else (x, box.top + ABOVE * SIZES["small"])
                 draft.write("small", *base, name, "middle", plate=True, upright=upright)
                 return True
     return False
 
 
-def _lies_in(view: View, box: Rect, polygon: Polygon) -> bool:
-    z0, z1 = (view.left_z + (x - view.frame.left) / view.scale for x in (box.left, box.right))
-    x0, x1 = ((view.axis_y - y) / view.scale for y in (box.bottom, box.top))
-    return bool(shapely.Polygon(polygon).covers(shapely.box(z0, x0, z1, x1)))
+def _lie_in(view: View, boxes: Sequence[Rect], polygon: Polygon) -> list[bool]:
+    """Which boxes on the paper lie in a polygon, with room round them."""
+    edges = [(box.left, box.bottom, box.right, box.top) for box in (b.grown(0.8) for b in boxes)]
+    left, bottom, right, top = np.array(edges).T
+    left, right = (view.left_z + (x - view.frame.left) / view.scale for x in (left, right))
+    bottom, top = ((view.axis_y - y) / view.scale for y in (bottom, top))
+    inside: list[bool] = shapely.covers(shapely.Polygon(polygon), shapely.box(left, bottom, right, top)).tolist()
+    return inside
 
 
 def seen_boxes(view: Window, shapes: Iterable[Shape]) -> list[Rect]:

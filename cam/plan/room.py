@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from functools import lru_cache
 
 from cam.geometry.convex import minkowski, reflect
 from cam.geometry.path import Point, Polygon
@@ -41,13 +40,7 @@ class Wall:
     @property
     def polygon(self) -> Polygon:
         """The places; convex."""
-        return _sum(self.solid, self.grown)
-
-
-@lru_cache(maxsize=512)
-def _sum(solid: Polygon, grown: Polygon) -> Polygon:
-    """Worked out only for walls that are looked at, and once."""
-    return minkowski(solid, grown)
+        return minkowski(self.solid, self.grown)
 
 
 @frozen
