@@ -22,7 +22,7 @@ from cam.picture.draft import BOLD, SIZES, text_width
 from cam.picture.labels import crosses, meet, spread
 from cam.picture.sheet import Rect
 from tests.search.draw import draw_part, draw_shop
-from tests.specimens import SAMPLES
+from tests.specimens import SAMPLES, some
 from tests.test_picture import SVG, corners, letters, sheets
 
 GOOD = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin", "drum-hook")
@@ -113,14 +113,17 @@ def touches(at: tuple[float, float], line: tuple[tuple[float, float], tuple[floa
 
 
 def hold_size(svg: str) -> None:
-    """The stock fills half of the window's width, or its radius a quarter of the height."""
+    """The stock fills half of the window's width; a narrow window is filled in its height, too."""
     for sheet in sheets(svg):
         if not sheet.get("id", "").startswith("setting"):
             continue
         outline = next(line for line in polylines(sheet, "stock") if len(line) > 2 and min(y for _, y in line) < 130)
         wide = max(x for x, _ in outline) - min(x for x, _ in outline)
         tall = max(y for _, y in outline) - min(y for _, y in outline)
-        assert wide >= 0.5 * MAIN_WIDTH or tall >= 0.25 * MAIN_HEIGHT, (wide, tall)
+        edges = [x for line in polylines(sheet, "frame") if max(y for _, y in line) < 130 for x, _ in line]
+        window = max(edges) - min(edges)
+        assert wide >= 0.49 * window, (wide, window)
+        assert window >= MAIN_WIDTH - 1 or tall >= 0.7 * MAIN_HEIGHT, (window, tall)
 
 
 @pytest.mark.parametrize("name", [*GOOD, *REFUSED])
@@ -140,6 +143,47 @@ def test_labels_of_a_crowded_sheet_keep_clear_of_each_other(name: str, tmp_path:
     for section, *_ in CROWDED[name][0]:
         said = "\n".join(text.words for text in letters(sheets(svg)[0])).replace("\n", " ")
         assert section in said or section[:20] in said
+
+
+CHUCK = """
+[[chuck]]
+name = "chuck"
+kind = "chuck"
+nose_diameter = "80 mm"
+nose_length = "50 mm"
+grip = ["2 mm", "70 mm"]
+grip_length = "6 mm"
+fastest = "1500 rpm"
+"""
+STUBBY = """
+name = "stubby"
+shop = "shop.toml"
+corners = "fillet up to 0.2 mm"
+edges = "chamfer 0.2 mm"
+finish = "turn"
+stock = {{ material = "brass", diameter = "{0} mm", length = "{2} mm" }}
+holding = {{ method = "chuck", chuck = "chuck", free_end = "A", stick_out = "{1} mm", facing = "0.5 mm" }}
+section = [
+    {{ name = "boss", role = "plain", diameter = "{3} mm", length = "6 mm" }},
+    {{ name = "disc", role = "plain", diameter = "{0} mm", length = "{1} mm", finish = "as stock" }},
+]
+"""
+
+
+STUBS = [(24, 24), (20, 19), (32, 20), (32, 24), (40, 20), (40, 30), (44, 19), (48, 20)]
+"""Diameter, and how far it stands out of the chuck, mm."""
+
+
+@pytest.mark.parametrize("stub", some(STUBS, (24, 24), (48, 20)), ids=str)
+def test_a_stubby_part_fills_its_window(stub: tuple[int, int], tmp_path: Path) -> None:
+    diameter, out = stub
+    (tmp_path / "shop.toml").write_text((SAMPLES / "shop.toml").read_text("utf-8") + CHUCK, "utf-8")
+    part = tmp_path / "part.toml"
+    part.write_text(STUBBY.format(diameter, out, out + 8, diameter / 2), "utf-8")
+    svg, problems = draw_given(str(part))
+    assert not problems
+    hold_labels(svg)
+    hold_size(svg)
 
 
 def random_drawings(folder: Path, count: int) -> Iterator[str]:

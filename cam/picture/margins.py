@@ -38,8 +38,8 @@ def draw_axes(draft: Draft, view: Window, unit: str) -> None:
         draft.write("tick", frame.left - 1.8, y + 0.9, show_number(k * step, 3, trim=True), "end")
         draft.write("tick", frame.right + 1.8, y + 0.9, show_number(2 * k * step, 3, trim=True))
     middle = (frame.top + view.axis_y) / 2
-    draft.write("small", 10.5, middle, f"X as radius, {unit}", "middle", upright=True)
-    draft.write("small", 288.5, middle, f"diameter, {unit}", "middle", upright=True)
+    draft.write("small", frame.left - 9.5, middle, f"X as radius, {unit}", "middle", upright=True)
+    draft.write("small", frame.right + 13.5, middle, f"diameter, {unit}", "middle", upright=True)
 
 
 def draw_ticks_below(draft: Draft, view: Window, letter: str, unit: str) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from cam.geometry.path import Line, Point
-from cam.picture.breaks import BrokenView, Window, break_view, place_pieces
+from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
 from cam.picture.labels import label, label_beside, label_size
 from cam.picture.margins import draw_axes, draw_corner_bar, draw_ends, draw_legend, draw_strip, draw_title
@@ -29,6 +29,8 @@ from cam.simulate.model import Simulation
 from cam.simulate.report import say_tip_only
 
 MAIN = Rect(20, 31.5, 255, 81.5)
+NARROWEST = 110.0
+"""What the letters of a setting's window need at the least, mm of paper."""
 EDGE = 16.0
 """Room left beside two points that a magnified window must both show, mm of paper."""
 DETAILS = (Rect(76, 148, 104, 54), Rect(186, 148, 103, 54))
@@ -74,11 +76,19 @@ def main_view(scene: Scene) -> BrokenView:
     places = [p.z for piece in setting.stock for p in (piece.start, piece.end)]
     marked = [p for near in (scene.shown, scene.other) if near is not None for p in (near.on_tool, near.on_obstacle)]
     marked += [f.at or f.tip for f in scene.findings if f.at or f.tip]  # type: ignore[misc]
-    most = MAIN.height / (1.9 * radius + 3.0)
     part = (min(places), max(places))
-    scale, shown = break_view(MAIN, part, most, ends, scene.below, scene.tool, marked)
-    below = min(radius + 2.0, max(0.3 * MAIN.height / scale, 0.0))
-    return place_pieces(MAIN, scale, shown, MAIN.bottom - below * scale)
+    frame, most, tall = MAIN, MAIN.height / (1.9 * radius + 3.0), 0.0
+    if most * (part[1] - part[0]) < HALF * MAIN.width:  # a stubby part: less is shown over it and under the axis
+        tall = max([radius, *(p.x for p in marked if p.x < 1.3 * radius)]) + 1.5
+        most = MAIN.height / (1.1 * tall)
+    scale, shown = break_view(frame, part, most, ends, scene.below, scene.tool, marked)
+    width = scale * (part[1] - part[0]) / HALF
+    if width < frame.width:  # as wide as it can be drawn: the window is narrower
+        width = max(width, NARROWEST)
+        frame = Rect(MAIN.left + (MAIN.width - width) / 2, MAIN.top, width, MAIN.height)
+        scale, shown = break_view(frame, part, scale, ends, scene.below, scene.tool, marked)
+    below = min(radius + 2.0, 0.3 * frame.height / scale, frame.height / scale - tall)
+    return place_pieces(frame, scale, shown, frame.bottom - below * scale)
 
 
 def open_window(draft: Draft, view: BrokenView, look: Callable[[View], Iterable[Layer]]) -> None:
@@ -193,11 +203,12 @@ def details_of(scene: Scene, main: Window) -> Iterator[tuple[str, View]]:
     setting = scene.setting
     frame = DETAILS[0]
     radius = setting.turned[0].radius_near if setting.turned else 2.0
-    scale = max(scale_at_most(frame.height / max(2.4 * radius + 3.0, 5.0)), main.scale)
+    scale = scale_at_most(frame.height / max(2.4 * radius + 3.0, 5.0))
     left = setting.end_z - 0.55 * frame.width / scale
     below = min(1.0 + 0.25 * radius, 0.3 * frame.height / scale)
     name = "the end beside the tailstock" if setting.tail_centre is not None else "the free end"
-    yield name, View(frame, scale, left, frame.bottom - below * scale)
+    if scale > main.scale:
+        yield name, View(frame, scale, left, frame.bottom - below * scale)
     frame = DETAILS[1]
     if scene.findings:
         worst = scene.findings[0]
