@@ -271,20 +271,18 @@ BY_PAGE = {
     (25, 0): "ridges in a fillet, where a slim knife's edges leave more than its nose",
     (24, 514): "a fillet let out for its page beyond its section, into the extra length",
     (23, 404): "a shoulder was to be measured on a face too low before its fillet was cut",
+    (901, 26): "a face past a taper, no higher than the nose, had a cut that met nothing",
+    (901, 89): "likewise, where both slides go by figures",
+    (901, 167): "an edge behind extra length was taken for inside of it",
     (901, 183): "an undercut's mark lay beyond the half mark at which its shoulder was stopped",
     (27, 970): "a slim knife's chamfer: what stands outside the trailing edge was taken for passed",
     (1201, 30): "places of an edge were held against extra length, which may stand but does not",
 }
 """Likewise by the job's pages."""
-STILL_THERE = pytest.mark.xfail(strict=True, reason="its page has a row that cuts only air, which is refused since")
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    ("seed", "number"),
-    [pytest.param(*job, marks=STILL_THERE if job == (26, 350) else ()) for job in BY_PAGE],
-    ids=str,
-)
+@pytest.mark.parametrize(("seed", "number"), BY_PAGE, ids=str)
 def test_what_was_found_by_pages_stays_mended(seed: int, number: int) -> None:
     outcome = run(seed, number, pages=1)
     assert outcome.kind != "fault", outcome.what

@@ -129,7 +129,7 @@ def _straight_passes(
         approach, feed_from = come_in(bench, start, x, rough_radius_beside(bench, begin))
         ramp = ()
     end, top = _where_out(bench, index, x, face)
-    faces = _faces_apart(bench, run, face)
+    faces = _faces_apart(bench, index, face, left)
     along = bench.make_pass(
         kind,
         tool,
@@ -175,9 +175,13 @@ def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, 
 def _face_top(bench: Bench, index: int) -> float:
     """Radius up to which the face at a run's far end is cut, mm: over what roughing left, and bar before it."""
     run = bench.runs[index]
-    bar = [d / 2 for a, b, d in bench.work if b > run.far + FINE and a < run.far + bench.allowance.face - FINE]
-    top = min(max([run.shoulder + bench.allowance.side, *bar]) + CLEAR, bench.safe_x)
+    top = min(max([run.shoulder + bench.allowance.side, *_bar_at(bench, run)]) + CLEAR, bench.safe_x)
     return max(min(top + _told_higher(bench, index), bench.safe_x), top)
+
+
+def _bar_at(bench: Bench, run: Run) -> list[float]:
+    """Radii of what stands within the allowance on a run's face, mm."""
+    return [d / 2 for a, b, d in bench.work if b > run.far + FINE and a < run.far + bench.allowance.face - FINE]
 
 
 def _told_higher(bench: Bench, index: int) -> float:
@@ -195,10 +199,19 @@ def _joint_beyond(bench: Bench, index: int) -> float:
     return joint_tip(run, beyond, nose)
 
 
-def _faces_apart(bench: Bench, run: Run, face: float) -> bool:
-    """Whether the shoulder has a pass of its own: over an exact fillet, or a taper, which is cut the other way."""
-    wanted = run.shoulder > run.far_radius and face <= bench.allowance.face
-    return wanted and (run.slope != 0 or _full_fillet(bench, run) is not None)
+def _faces_apart(bench: Bench, index: int, face: float, left: float) -> bool:
+    """Whether the shoulder has a pass of its own: over an exact fillet, or a taper, which is cut the other way.
+
+    One no higher than the nose has none past a taper: the nose that ends on the taper has left all of it. Nor has one
+    of which nothing stands above a fillet that is kept so full.
+    """
+    run = bench.runs[index]
+    full = _full_fillet(bench, run)
+    if run.shoulder <= run.far_radius or face > bench.allowance.face or (full is None and run.slope == 0):
+        return False
+    foot = full.end.x if full is not None else _tip_beside(bench, run, run.far + face)
+    low = foot + left + (float(bench.finish_tool.nose_radius) if full is None else 0.0)
+    return max([run.shoulder, *_bar_at(bench, run)]) > low + FINE
 
 
 def _face_shoulder(
@@ -306,7 +319,7 @@ def _taper_passes(
 
     big, small = tip(low), tip(high)
     top = max(run.shoulder, big.x) + bench.allowance.side + CLEAR
-    faces = _faces_apart(bench, run, face)
+    faces = _faces_apart(bench, index, face, left)
     start = Point(low + behind, min(top, bench.safe_x))
     along = bench.make_pass(
         kind,

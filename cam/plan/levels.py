@@ -7,11 +7,13 @@ every size that stands between this level and the one above then has a pass of i
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import ceil, floor, inf, pi
+from math import ceil, cos, floor, inf, pi, sin, sqrt, tan
 
 from cam.ground.frozen import Row
 
 FINE = 1e-9
+THIN = 1e-3
+"""Metal that is thinner, mm, is none."""
 
 
 class Step(Row):
@@ -105,6 +107,32 @@ def choose_stretches(
                 break
             yield Stretch(step.names, step.radius, above, step.near, step.far, beside=True)
         above = level
+
+
+def leave_out_idle(stretches: Sequence[Stretch], nose: float, lean: float) -> Iterator[Stretch]:
+    """The passes that take something off; a low step beside one that the nose has rounded already takes off nothing.
+
+    A pass beside another goes further toward the headstock, at a larger radius. What its nose and edge leave is
+    furthest from what the passes before it left at the top of the metal, so it is looked at there.
+
+    Args:
+        nose: radius, mm. lean: of the leading edge from square to the axis, radians; positive where it leans back.
+    """
+    done: list[Stretch] = []
+    for cut in stretches:
+        there = min((_reach(p, cut.above, nose, lean) for p in done if p.level < cut.above - FINE), default=inf)
+        if not cut.beside or _reach(cut, cut.above, nose, lean) < there - THIN:
+            done.append(cut)
+            yield cut
+
+
+def _reach(cut: Stretch, top: float, nose: float, lean: float) -> float:
+    """Z down to which a pass has taken off the metal at radius top, mm."""
+    high = top - cut.level
+    tangent = nose * (1 + sin(lean))
+    if high >= tangent:
+        return cut.z_to + nose * (1 - cos(lean)) + (high - tangent) * tan(lean)
+    return cut.z_to + nose - sqrt(nose**2 - (nose - high) ** 2)
 
 
 def radius_left(top: float, radius: float, levels: Sequence[float], thinnest: float) -> float:

@@ -20,7 +20,16 @@ from cam.plan.cutting import (
     torque,
 )
 from cam.plan.drive import LEAST_CUTS, lighten
-from cam.plan.levels import Pace, Step, Stretch, choose_levels, choose_stretches, least_seconds, radius_left
+from cam.plan.levels import (
+    Pace,
+    Step,
+    Stretch,
+    choose_levels,
+    choose_stretches,
+    least_seconds,
+    leave_out_idle,
+    radius_left,
+)
 from cam.plan.model import Pass
 from cam.plan.work import highest_between, turn_down
 from cam.setting.words import say
@@ -102,7 +111,8 @@ def worst_spring(bench: Bench, force: float) -> float:
 def rough_profile(bench: Bench) -> list[Pass]:
     """Roughing passes over the whole profile, down to the allowance everywhere."""
     tool = bench.rough_tool
-    found = list(choose_stretches(*_wanted(bench)))
+    lean = math.radians(float(tool.approach) - 90)
+    found = list(leave_out_idle(list(choose_stretches(*_wanted(bench))), float(tool.nose_radius), lean))
     followed = [*(cut.beside for cut in found[1:]), False][: len(found)]
     last = len(found) - 1
     bench.extra = [_extra(bench, index) for index in range(len(bench.runs))]

@@ -52,12 +52,14 @@ class _Stretch(Row):
     Attributes:
         near, far: numbers of its faces. limits: of its length, on what is drawn, mm; None where there are none.
         groove: number of the face where its groove begins, and of the shoulder beside it; None without one.
+        tapered: a taper keeps its angle, and so its length.
     """
 
     near: int
     far: int
     limits: tuple[float, float] | None
     groove: tuple[int, int] | None
+    tapered: bool
 
 
 class _Made(Row):
@@ -115,12 +117,12 @@ class _Aiming:
         """All faces."""
         holding = self.part.holding.end_a if self.first == "A" else self.part.holding.end_b
         extra = float(holding.extra_length) if holding is not None else 0.0
-        early = [s for s in self.stretches if s.far <= self.datum]
-        late = [s for s in self.stretches if s.far > self.datum]
-        for stretch in early:
-            self.go(stretch, 1, -extra)
+        for part in self.parts([s for s in self.stretches if s.far <= self.datum]):
+            self.close(part, -extra, last=True)
+        zero = self.new[self.datum] - self.made[self.datum].left if self.datum in self.made else -extra
         if not math.isnan(math.fsum(self.drawn)):
-            self.close(late, -extra)
+            for part in self.parts([s for s in self.stretches if s.far > self.datum]):
+                self.close(part, zero)
         if self.new[-1] > self.drawn[-1] + self.room() + FINE:
             self.new, self.between, self.short = list(self.drawn), {}, True
         for s in self.stretches:
@@ -176,14 +178,18 @@ class _Aiming:
             here = self.at(place)
             after = self.at(place + 1) if place + 1 < self.count else None
             if owners.get(here) is not None and owners[here] == after:
-                yield _Stretch(place, place + 2, self._limits(owners[here]), (place + 1, place))
+                yield self._stretch(place, place + 2, owners[here], (place + 1, place))
                 place += 2
             elif after is not None and owners.get(after) == here:
-                yield _Stretch(place, place + 2, self._limits(here), (place + 1, place + 2))
+                yield self._stretch(place, place + 2, here, (place + 1, place + 2))
                 place += 2
             else:
-                yield _Stretch(place, place + 1, self._limits(here), None)
+                yield self._stretch(place, place + 1, here, None)
                 place += 1
+
+    def _stretch(self, near: int, far: int, index: int, groove: tuple[int, int] | None) -> _Stretch:
+        section = self.part.sections[index]
+        return _Stretch(near, far, self._limits(index), groove, section.diameter_a != section.diameter_b)
 
     def _limits(self, index: int) -> tuple[float, float] | None:
         """Limits of a section's own length; a span's are on the other side of its shoulder, and a groove has none."""
@@ -194,28 +200,41 @@ class _Aiming:
 
     # --- where they go
 
-    def close(self, late: list[_Stretch], zero: float) -> None:
-        """Aim the faces beyond the deepest shoulder of the first setting, and the far end.
+    def parts(self, stretches: list[_Stretch]) -> Iterator[list[_Stretch]]:
+        """Stretches up to each face that stays where it is, and what follows the last of them."""
+        part: list[_Stretch] = []
+        for stretch in stretches:
+            part.append(stretch)
+            if stretch.far in self.pinned:
+                yield part
+                part = []
+        if part:
+            yield part
 
-        Lengths with limits follow one another from that shoulder; from the first without limits on, which takes up
-        the rest, they are counted from the far end.
+    def close(self, part: list[_Stretch], zero: float, *, last: bool = False) -> None:
+        """Aim the faces between two that stay, or up to the deepest shoulder of the first setting or the far end.
+
+        Lengths with limits follow one another from the first face; from one without limits on, which takes up the
+        rest, they are counted back from the last one.
 
         Args:
-            zero: where Z is zero if the first setting makes no shoulder, mm.
+            zero: where Z is zero in the setting, mm.
+            last: whether the last without limits takes up the rest, not the first: then none does without a last face.
         """
-        if self.datum in self.made:
-            zero = self.new[self.datum] - self.made[self.datum].left
-        gap = next((k for k, s in enumerate(late) if s.limits is None or not self.real(s.far)), len(late))
-        for stretch in late[:gap]:
+        ends = part[-1].far in self.pinned or not last
+        free = [k for k, s in enumerate(part) if ends and (s.limits is None or not self.real(s.far))]
+        free = [k for k in free if not part[k].tapered] or free or [len(part)]
+        gap = free[-1 if last else 0]
+        for stretch in part[:gap]:
             self.go(stretch, 1, zero)
-        if gap == len(late):
+        if gap == len(part):
             return
         for more in (0.0, 1.0):
-            taken = self.length(late[gap]) - self.drawn_length(late[gap])
-            over = max(abs(taken) - _general(self.drawn_length(late[gap])), 0.0) * more
-            if over and self.count not in self.pinned:
-                self.new[-1] -= math.copysign(over, taken)
-            for stretch in reversed(late[gap + 1 :]):
+            taken = self.length(part[gap]) - self.drawn_length(part[gap])
+            over = max(abs(taken) - self.give(part[gap]), 0.0) * more
+            if over and part[-1].far not in self.pinned:
+                self.new[part[-1].far] -= math.copysign(over, taken)
+            for stretch in reversed(part[gap + 1 :]):
                 self.go(stretch, -1, zero)
 
     def go(self, stretch: _Stretch, way: int, zero: float) -> None:
@@ -229,11 +248,17 @@ class _Aiming:
             return
         plain = self.new[start] + way * self.drawn_length(stretch)
         if stretch.limits is None or not self.real(end):
-            most = _general(self.drawn_length(stretch))
+            most = self.give(stretch)
             self.new[end] = min(max(self.drawn[end], plain - most), plain + most)
             return
         low, high = sorted(plain + way * v for v in stretch.limits)
         self.new[end] = self.settle(end, (low + high) / 2, (low, high), zero)
+
+    def give(self, stretch: _Stretch) -> float:
+        """What a length without limits may differ from what is drawn, mm: ISO 2768-1 fine, less where it is short."""
+        length = self.drawn_length(stretch)
+        most = next(within for most, within in GENERAL if length <= most)
+        return 0.0 if stretch.tapered else min(most, length * LEAST_SHARE)
 
     def real(self, face: int) -> bool:
         """Whether a face is a shoulder that is turned, or an end; two sections of one size meet at none."""
@@ -341,8 +366,3 @@ def _spanned(part: Part) -> Iterator[int]:
     names = [s.name for s in part.sections]
     for span in _spans(part):
         yield from (names.index(span.first), names.index(span.last) + 1)
-
-
-def _general(length: float) -> float:
-    """What a length without limits may differ from what is drawn, mm (ISO 2768-1 fine, less where it is short)."""
-    return min(next(within for most, within in GENERAL if length <= most), length * LEAST_SHARE)

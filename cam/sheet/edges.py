@@ -45,7 +45,7 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
     """
     if not math.isnan(setting.parted_z):
         return
-    turned = said_turned(setting)
+    turned = [replace(t, extra_length=0.0) for t in said_turned(setting)]  # as thick as the bar, it has no edge
     most = draw_most(lean(turned, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
     zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(most, *z)]
     step = step_on_diameter(shop.lathe.x)

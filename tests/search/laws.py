@@ -22,6 +22,8 @@ FINE = 0.002
 """What a radius may differ from its band, or a shoulder from its place, mm: rounding of the text, chords for arcs."""
 LEAST_STEP = 0.05
 """A shoulder lower than this on each side is lost, mm."""
+AIMED = 0.12
+"""How far beside its drawn place a shoulder that limits move is looked for before a taper, mm."""
 NEAR = 0.03
 """How far from its face a taper is looked at for the height of a shoulder, mm."""
 GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15))
@@ -443,7 +445,7 @@ class Finished:
                     continue  # it belongs to the other side
             low = self._stands(thin, self.wanted.places[i]) + self._foot(thin, side)
             high = self._stands(thick, self.wanted.places[i]) - self.part.edge(thick, "a" if up else "b").size
-            place = self._where(i, low + 0.7 * (high - low), up=up) if high - low > 0.01 else None
+            place = self._where(i, low + 0.7 * (high - low), up=up, beside=AIMED) if high - low > 0.01 else None
             if place is not None:
                 found[i] = place
         return found
@@ -463,10 +465,11 @@ class Finished:
             return 0.0
         return corner.radius if corner.kind == "fillet" else self.shop.tools[2 if self.part.is_groove(i) else 1].nose
 
-    def _where(self, i: int, radius: float, *, up: bool) -> float | None:
+    def _where(self, i: int, radius: float, *, up: bool, beside: float = NEAR) -> float | None:
         """Where the outline passes a radius near the face between two sections, by halving; None where it does not."""
         place, room = self.wanted.places[i], self._plain(i if up else i - 1)
-        far = min(0.2 if self.wanted.rise(i if up else i - 1, "a") == 0 else NEAR, max((room[1] - room[0]) / 2, BESIDE))
+        most = 0.2 if self.wanted.rise(i if up else i - 1, "a") == 0 else beside
+        far = min(most, max((room[1] - room[0]) / 2, BESIDE))
         low, high = place - (0.2 if up else far), place + (far if up else 0.2)
         ends = self.radius(np.array([low, high]))
         if not (ends[0] < radius < ends[1] if up else ends[1] < radius < ends[0]):

@@ -77,6 +77,8 @@ def broken(part: Part, known: set[int], *, room: float) -> str:
             continue
         off = part.stands.get(at + 1, 0.0) - part.stands.get(at, 0.0)
         most = next(within for up_to, within in GENERAL if s.length <= up_to)
+        if s.length_limits is None and part.span >= 0:
+            continue  # beside a span it takes up what is left, whatever that is
         low, high = s.length_limits or (-most, most)
         if not low - FINE <= off <= high + FINE:
             return f'"{s.name}" is {s.length + off:.4f} long, {s.length + low:.4f} to {s.length + high:.4f} is wanted'
