@@ -64,6 +64,12 @@ def tree_of(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
 
 
+@cache
+def nodes_of(path: Path) -> tuple[ast.AST, ...]:
+    """Every node of a module."""
+    return tuple(ast.walk(tree_of(path)))
+
+
 def name_of(path: Path) -> str:
     parts = path.relative_to(ROOT).with_suffix("").parts
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
@@ -84,7 +90,7 @@ def imports_of(path: Path) -> list[tuple[int, str]]:
     """Every module that is imported anywhere in the file, in functions too, with its line."""
     found = []
     package = name_of(path) if path.name == "__init__.py" else name_of(path).rpartition(".")[0]
-    for node in ast.walk(tree_of(path)):
+    for node in nodes_of(path):
         if isinstance(node, ast.Import):
             found += [(node.lineno, alias.name) for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -125,7 +131,7 @@ def test_the_judges_know_nothing_of_plan_and_posts() -> None:
 def outside_of(path: Path) -> list[tuple[int, str]]:
     """Every place where the file prints, exits, or reads what the user typed."""
     found = []
-    for node in ast.walk(tree_of(path)):
+    for node in nodes_of(path):
         if isinstance(node, ast.Name) and node.id in ("print", "input", "exit", "quit", "SystemExit"):
             found.append((node.lineno, node.id))
         elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect, bisect_left
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import islice, pairwise
+from operator import attrgetter
 
 from cam.geometry.path import Chain, Point, flatten
 from cam.ground.frozen import Row
@@ -32,6 +34,9 @@ class Piece(Row):
         return Piece(low, high, self.at(low), self.at(high))
 
 
+_LOW, _HIGH = attrgetter("low"), attrgetter("high")
+
+
 class Standing:
     """The outline of what stands, cut down row by row."""
 
@@ -54,8 +59,9 @@ class Standing:
     def cut(self, low: float, high: float, at_low: float, at_high: float | None = None) -> None:
         """Take off all that stands above a cylinder, or a cone, between two z; diameters in mm."""
         wanted = Piece(low, high, at_low, at_low if at_high is None else at_high)
-        left = [outer for p in self.pieces for outer in _outside(p, low, high)]
-        self.pieces = sorted([*left, *(piece for p in self._within(low, high) for piece in _lower(p, wanted))])
+        met = slice(bisect(self.pieces, low, key=_HIGH), bisect_left(self.pieces, high, key=_LOW))
+        left = [outer for p in self.pieces[met] for outer in _outside(p, low, high)]
+        self.pieces[met] = sorted([*left, *(piece for p in self._within(low, high) for piece in _lower(p, wanted))])
 
     def takes_off(self, underside: Sequence[Point], more: float) -> bool:
         """Whether anything stands higher than so much, mm, above a line of places as for cut_under."""
@@ -75,7 +81,10 @@ class Standing:
         self.pieces = [outer for p in self.pieces for outer in _outside(p, z, float("inf"))]
 
     def _within(self, low: float, high: float) -> Iterator[Piece]:
-        for p in self.pieces:
+        """What stands between two z, piece by piece; pieces lie in order and none over another."""
+        for p in islice(self.pieces, bisect(self.pieces, low, key=_HIGH), None):
+            if p.low >= high:
+                return
             start, stop = max(p.low, low), min(p.high, high)
             if stop - start > SAME:
                 yield p.part(start, stop)
