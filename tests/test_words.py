@@ -38,6 +38,7 @@ REPLACED = {
     r"\bset it to so much less\b": "subtract the difference",
 }
 """What is no longer said, and what is said in its place."""
+ANY = re.compile("|".join(REPLACED), re.IGNORECASE)
 
 EXCUSED = {
     ("cam/cli/__init__.py", "judging"): "the name of a module",
@@ -73,7 +74,7 @@ def lines_of(path: Path) -> Iterator[tuple[int, str]]:
 def said(path: Path) -> Iterator[str]:
     name = path.relative_to(ROOT).as_posix()
     for line, text in texts_of(path) if path.suffix == ".py" else lines_of(path):
-        for pattern, better in REPLACED.items():
+        for pattern, better in REPLACED.items() if ANY.search(" ".join(text.split())) else ():
             for found in re.finditer(pattern, " ".join(text.split()), re.IGNORECASE):
                 if not any(file == name and piece in text for file, piece in EXCUSED):
                     yield f"{name}:{line}: {found[0]!r} in {text[:90]!r}; say {better!r}"
