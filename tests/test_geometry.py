@@ -162,6 +162,14 @@ def test_meetings_by_closed_form():
     assert clearance(circle, Arc(Point(3, 1), Point(3, 1), Point(2, 1), 1)) == pytest.approx(4 - math.sqrt(5))
 
 
+@given(segments, st.floats(0, 1))
+def test_the_share_of_a_place_on_a_path_gives_it_back(segment, share):
+    for place in (path.point_at(segment, share), segment.start, segment.end):
+        found = path.share_on(segment, place)
+        assert 0 <= found <= 1 + 1e-9
+        same(path.point_at(segment, found), place, 1e-6)
+
+
 @given(segments, segments)
 def test_box_gap_is_a_lower_bound(a, b):
     assert path.box_gap(path.bounds(a), path.bounds(b)) <= clearance(a, b) + 1e-9
@@ -263,7 +271,7 @@ def away(polygon, p):
     return min(math.dist(path.nearest_on(side, p), p) for side in sides)
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(polygons(), min_size=1, max_size=3), st.floats(0, 0.5), segments)
 def test_no_place_of_a_path_is_nearer_than_its_separation_and_one_is_as_near(shapes, rounding, segment):
     """By plain sums along the path, place by place."""
