@@ -430,6 +430,10 @@ def test_origins_set_by_the_program_are_followed() -> None:
     assert (motions[3].system, motions[3].start.x, motions[3].start.z) == (2, -89, -58)
 
 
+def test_axis_words_may_stand_before_the_word_that_takes_them() -> None:
+    assert good("X5 G92", "G0 X6")[-1].start.x == 5
+
+
 @pytest.mark.parametrize("axis", "XYZ")
 def test_a_datum_shift_that_nobody_knows_hides_its_own_axis_alone(axis: str) -> None:
     """After G53 to 1, 3, 4 of the machine an axis reads that less its origin, or nothing where G92 came before."""

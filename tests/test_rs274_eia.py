@@ -8,6 +8,7 @@ gives.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -53,6 +54,21 @@ def test_a_shoulder_in_words_of_the_standard() -> None:
     assert (arc.turn, arc.end.x, arc.end.z) == (-1, 5, -10)
     assert arc.centre is not None
     assert (arc.centre.x, arc.centre.z) == (5, -9)
+
+
+@pytest.mark.parametrize("word", ["G71", "G70", "G18", "G90", "G95", "G94", "G97"])
+def test_a_word_that_stands_is_as_good_as_said(word: str) -> None:
+    """Every mode of every motion is the same where the head says, with its date, what the control stands in."""
+    held, lines = {"G70": "G71", "G94": "G95"}.get(word, word), ("G0 X8. Z2.", "G1 Z-9. F0.05", "G2 X10. Z-10. I1. K0.")
+    said = tuple(row.replace(held, word) for row in START)
+    silent = tuple(row.replace(word, "").rstrip() for row in said)
+    work = ("N10 T0101", "N20 S800 M3", *lines)
+    stands = replace(DIAMETER, stands=((word, "2026-05-02"),))
+    head = (f"(control: {word} stands at the start, 2026-05-02)",)
+    first, *rest = silent
+    motions = good(*work, rules=stands, start=(first, *head, *rest))
+    assert [m._replace(line=0) for m in motions] == [m._replace(line=0) for m in good(*work, start=said)]
+    assert read(*work, start=silent).problems
 
 
 def test_the_same_path_in_both_standards() -> None:

