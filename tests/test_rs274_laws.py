@@ -287,11 +287,11 @@ def test_pygcode_finds_the_same_words_on_a_plain_line(words: list[tuple[str, int
     pytest.importorskip("pygcode")
     from pygcode.words import text2words  # noqa: PLC0415 - only here, and slow to load
 
-    from cam.rs274.tables import NGC as LANGUAGE  # noqa: PLC0415
+    from cam.rs274.tables import find_standard  # noqa: PLC0415
     from cam.rs274.words import read_block  # noqa: PLC0415
 
     line = " ".join([code, *(f"{letter}{value / 1000}" for letter, value in words)]).strip()
-    block = read_block(line.replace(" ", ""), LANGUAGE, {}, [])
+    block = read_block(line.replace(" ", ""), find_standard("NISTIR 6556"), {}, [])
     theirs = {w.letter: float(w.value) for w in text2words(line)}
     codes = [code / 10 for code in block.g.values()]
     assert dict(block.words) | ({"G": codes[0]} if codes else {}) == theirs

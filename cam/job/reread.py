@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 def rules_for(dialect: Dialect, facts: Facts, x_words: Literal["radius", "diameter"] = "radius") -> Rules:
     """How a text of this dialect is read for a control of these facts."""
     return Rules(
-        standard="EIA-274-D" if dialect.text("STANDARD") == "EIA-274-D" else "NISTIR 6556",
+        standard=dialect.text("STANDARD"),
         x_words=x_words,
         stands=facts.stands,
         other=facts.leave_out,

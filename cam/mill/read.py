@@ -18,6 +18,7 @@ from cam.rs274.begin import Begun, begin_at
 from cam.rs274.fault import ROTARY
 from cam.rs274.model import Motion, Program, Rules
 from cam.rs274.read import read_program
+from cam.rs274.tables import find_standard
 
 MOVING = ("rapid", "line", "arc")
 MOST_DEGREES = 36_000.0
@@ -110,7 +111,7 @@ def begin_mill_at(text: str, rules: Rules, path: str, number: int) -> tuple[Mill
 def _bare(line: str, rules: Rules) -> str:
     """The line without comments and spaces, in capitals where the standard does not mind."""
     plain = _COMMENT.sub("", line).replace(" ", "").replace("\t", "")
-    return plain.upper() if rules.standard == "NISTIR 6556" and plain.isascii() else plain
+    return plain.upper() if find_standard(rules.standard).small_letters and plain.isascii() else plain
 
 
 def _reworded(problem: Problem) -> Problem:

@@ -32,6 +32,7 @@ from cam.mill.surface import Standing, Sweep, add_sweep, floor_at, lowest_at, st
 from cam.rs274.begin import Begun
 from cam.rs274.model import Motion
 from cam.rs274.notes import Note
+from cam.rs274.tables import find_standard
 from cam.shop.control import zero_of
 from cam.shop.machine import NO_FACTS, Facts
 
@@ -75,9 +76,9 @@ def simulate_mill(  # noqa: PLR0913 - a judge is told of all that is there
         drive: spindle, feeds and the material's speeds; None judges neither these nor the stops that a shop needs.
 
     Each tool has its own work system (T1 with G54, T2 with G55 ...) or its own length offset (T1 with H1); a program
-    that says neither is found. EIA-274-D has no work systems, so there the offset alone counts.
+    that says neither is found. Where the T word carries offset digits, these alone count.
     """
-    run = _Run(work, cutters, clearance, rapid, by_offset=program.program.standard == "EIA-274-D")
+    run = _Run(work, cutters, clearance, rapid, offset_digits=find_standard(program.program.standard).offset_digits)
     notes = program.program.notes
     run.findings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind in NOTED]
     run.uncalled = next((n.what for n in notes if n.kind == "not called"), "")
@@ -104,10 +105,10 @@ class _Run:
     """The work and the findings as the program goes along."""
 
     def __init__(
-        self, work: MillWork, cutters: Sequence[Cutter], clearance: float, rapid: float, *, by_offset: bool
+        self, work: MillWork, cutters: Sequence[Cutter], clearance: float, rapid: float, *, offset_digits: bool
     ) -> None:
         self.work = work
-        self.by_offset = by_offset
+        self.offset_digits = offset_digits
         self.cutters = {c.number: c for c in cutters}
         self.clearance = clearance
         self.rapid = rapid
@@ -207,7 +208,7 @@ class _Run:
 
     def has_zero(self, motion: Motion) -> bool:
         """Whether a tool moves with the zero that was set for it."""
-        if self.by_offset:
+        if self.offset_digits:
             return motion.offset == (0 if self.facts.tool_change == "stop" else zero_of(self.facts, motion.tool))
         if self.one_zero:
             return (motion.system, motion.offset) == (1, 0)

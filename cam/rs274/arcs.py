@@ -64,8 +64,9 @@ def check_words(machine: Machine, block: Block, first: int, second: int) -> None
         what = f"an arc in {plane} names neither of the plane's axes"
         raise Fault(at, what, "", allowed, "name the end, or choose the plane (G17, G18, G19)")
     if "R" in words:
-        if not machine.dialect.language:
-            raise Fault(block.at["R"], "EIA-274-D has no arcs by R", block.word("R"), pair, "write the centre")
+        if not machine.standard.arcs_by_radius:
+            what = f"{machine.standard.name} has no arcs by R"
+            raise Fault(block.at["R"], what, block.word("R"), pair, "write the centre")
         for letter in OFFSETS:
             if letter in words:
                 raise Fault(block.at[letter], "an arc has both R and a centre", block.word(letter), f"R or {pair}")

@@ -16,10 +16,10 @@ from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
 from cam.rs274.moves import AXES, end_point, need_feed
 from cam.rs274.state import Machine
+from cam.rs274.tables import RETRACT
 from cam.rs274.words import Block
 
 DWELLING = frozenset((820, 860, 880, 890))
-EIA_CYCLES = frozenset((810, 830, 850))
 BACK_OFF = 0.254  # mm, above the last bottom in G83 (from memory of the report's own code: 0.010 inch)
 MOST_MOTIONS = 10_000
 """Most motions from one line: a limit of this reader's, against a slip that would ask for millions."""
@@ -75,9 +75,9 @@ def run_cycle(machine: Machine, block: Block, code: int) -> None:
 def check_cycle(machine: Machine, block: Block, code: int) -> None:
     """The errors of 3.5.16 that do not rest on numbers."""
     at, name = block.motion_at(), f"G{code // 10}"
-    if not machine.dialect.language and code not in EIA_CYCLES:
-        what = "this cycle is not followed in EIA-274-D texts"
-        raise Fault(at, what, name, "G81, G83, G85", "write its moves with G0 and G1")
+    if code in machine.standard.not_followed:
+        what = f"this cycle is not followed in {machine.standard.name} texts"
+        raise Fault(at, what, name, ", ".join(machine.standard.cycles), "write its moves with G0 and G1")
     if machine.feed_mode == 93:
         raise Fault(at, "a cycle under G93", name, "cycles under G94", "write G94 and F before")
     if not machine.feed:
@@ -119,7 +119,7 @@ def read_hole(machine: Machine, block: Block, code: int, axis: int) -> Hole:
 
 def returns_to_old(machine: Machine, block: Block, old: float, retract: float) -> bool:
     """Whether the cycle ends at the level where it began: G98, and that level above R (3.5.20)."""
-    if not machine.dialect.language or old <= retract:
+    if RETRACT not in machine.standard.groups or old <= retract:
         return False
     if machine.return_old is None:
         raise Unsaid(

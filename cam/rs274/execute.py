@@ -102,7 +102,7 @@ def choose_motion(machine: Machine, block: Block) -> int | None:
     """The motion that the line asks for, or None (NISTIR 6556, 3.3.5, 3.5.15)."""
     words, g = block.words, block.g
     axes = "X" in words or "Z" in words or "Y" in words
-    if axes and g.get(0) == 40 and not machine.dialect.language:
+    if axes and g.get(0) == 40 and machine.standard.dwell == "F":
         at = first_axis(block)
         given = word_at(block.text, at)
         raise Fault(at, "a dwell has an axis word", given, "G4 F1.5 (seconds)", "write the time with F")
@@ -167,12 +167,12 @@ def check_letters(block: Block, motion: int | None) -> None:
 
 
 def say_modes(machine: Machine, block: Block) -> None:
-    """What acts before F and S: the feed mode, and in EIA-274-D texts units and speed mode too."""
+    """What acts before F and S: the feed mode, and in some standards units and speed mode too."""
     g = block.g
     if FEED_MODE in g and g[FEED_MODE] != machine.feed_mode * 10:
         machine.feed_mode, machine.feed = g[FEED_MODE] // 10, None
         machine.remember()
-    if machine.dialect.language:
+    if not machine.standard.modes_first:
         return
     if UNITS in g:
         machine.set_units(MM_PER_INCH if g[UNITS] in INCHES else 1.0)
@@ -184,7 +184,7 @@ def say_modes(machine: Machine, block: Block) -> None:
 
 def set_feed(machine: Machine, block: Block) -> None:
     """F: in units already in force, as it acts before G20 and G21 of its line (NISTIR 6556, Table 8)."""
-    if block.g.get(0) == 40 and not machine.dialect.language:
+    if block.g.get(0) == 40 and machine.standard.dwell == "F":
         return  # F is the time of a dwell there
     if "F" not in block.words:
         machine.feed = None  # under G93 it holds for its own line only
@@ -221,7 +221,7 @@ def set_speed(machine: Machine, block: Block) -> bool:
     at, value = block.at["S"], block.words["S"]
     if value < 0:
         raise Fault(at, "a spindle speed is negative", block.word("S"), "S0 and above")
-    if machine.dialect.language:
+    if not machine.standard.speed_modes:
         machine.rpm = value
         return True
     if block.g.get(0) == 920:
@@ -242,8 +242,8 @@ def set_speed(machine: Machine, block: Block) -> bool:
 
 
 def check_speed(machine: Machine, block: Block) -> None:
-    """Check that a spindle which turns has been given a speed in the mode in force (EIA-274-D)."""
-    if machine.dialect.language or not machine.spindle:
+    """Check that a spindle which turns has been given a speed in the mode in force."""
+    if not machine.standard.speed_modes or not machine.spindle:
         return
     if machine.surface is None or (machine.speed is None if machine.surface else not machine.rpm):
         raise Unsaid(
@@ -254,7 +254,7 @@ def check_speed(machine: Machine, block: Block) -> None:
 
 def change_tool(machine: Machine, block: Block) -> None:
     """T and M6: NISTIR 6556, 3.6.3 and 3.7.3, or the turret's way of EIA-274-D texts."""
-    if not machine.dialect.language:
+    if machine.standard.offset_digits:
         call_tool(machine, block)
         return
     if "T" in block.words:
@@ -329,7 +329,7 @@ def set_modes(machine: Machine, block: Block) -> None:
 
 def dwell(machine: Machine, block: Block) -> None:
     """G4: seconds by P (NISTIR 6556, 3.5.4), or by F in EIA-274-D texts (DIN 66025 practice, from memory)."""
-    letter = "P" if machine.dialect.language else "F"
+    letter = machine.standard.dwell
     if letter not in block.words:
         raise Fault(block.g_at(0), "a dwell has no time", "G4", f"G4 {letter}1.5 (seconds)", f"write {letter}")
     if block.words[letter] < 0:
@@ -340,7 +340,7 @@ def dwell(machine: Machine, block: Block) -> None:
 def refuse_compensation(machine: Machine, block: Block) -> None:
     """G41 and G42: only in the XY plane by NISTIR 6556 (3.5.10, B.5), and not followed by this reader there."""
     given = name_of(block.g[COMPENSATION])
-    if machine.dialect.language and machine.plane != 17:
+    if machine.standard.compensation_plane not in (0, machine.plane):
         what, fix = "radius compensation outside the XY plane", "offset the path for the nose radius itself"
     else:
         what, fix = "radius compensation is not followed by this reader", "write the path of the programmed point"
@@ -349,7 +349,7 @@ def refuse_compensation(machine: Machine, block: Block) -> None:
 
 def run_g92(machine: Machine, block: Block) -> None:
     """G92 with axis words, or the speed limit of EIA-274-D texts, which S has set already."""
-    if machine.dialect.language or "S" not in block.words:
+    if not machine.standard.speed_modes or "S" not in block.words:
         offsets.preset_position(machine, block)
 
 
@@ -412,7 +412,7 @@ def stop(machine: Machine, block: Block) -> bool:
         machine.mark("end")
         return True
     machine.mark("optional stop" if code == 1 else "stop")
-    if not machine.dialect.language:
+    if machine.standard.stop_stops_spindle:
         machine.spindle = 0
         machine.remember()
     return False

@@ -28,7 +28,7 @@ class Rules:
     """Which standard's rules a text is read by.
 
     Attributes:
-        standard: "NISTIR 6556" or "EIA-274-D".
+        standard: its name, "NISTIR 6556"; each is a data file in the folder `standards`.
         x_words: whether X words are radii or diameters (the control's own setting; no word of
             either standard says it). I words are radii always.
         stands: (word, date) of what this control is known to stand in when a program begins. Each counts only where
@@ -41,7 +41,7 @@ class Rules:
         once: whether a tool that is in use may not be called again.
     """
 
-    standard: Literal["NISTIR 6556", "EIA-274-D"]
+    standard: str
     x_words: Literal["radius", "diameter"]
     stands: tuple[tuple[str, str], ...] = ()
     other: tuple[str, ...] = ()
@@ -117,5 +117,5 @@ class Program:
     problems: tuple[Problem, ...]
     lines: int
     comments: tuple[tuple[int, str], ...]
-    standard: Literal["NISTIR 6556", "EIA-274-D"] = "NISTIR 6556"
+    standard: str = "NISTIR 6556"
     notes: tuple[Note, ...] = ()

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable
 
 from cam.ground.frozen import Row
-from cam.rs274.tables import COMPENSATION, DISTANCE, FEED_MODE, LENGTH_OFFSET, MOTION, PLANE, SYSTEM, Dialect
+from cam.rs274.tables import COMPENSATION, DISTANCE, FEED_MODE, LENGTH_OFFSET, MOTION, PLANE, SYSTEM, Standard
 
 UNSAID_WORDS = {
     DISTANCE: ("absolute or incremental", "G90"),
@@ -73,10 +73,10 @@ def datum_moved(line: int, axes: str, word: str, shift: str) -> Note:
     return Note(line, "datum moved", f"the zero of {' and '.join(axes)} is moved by {word}{shift}")
 
 
-def needed_groups(dialect: Dialect) -> set[int]:
+def needed_groups(standard: Standard) -> set[int]:
     """Modal groups that a text must say before its first axis word, where the reader does not refuse it for them."""
-    common = {COMPENSATION, MOTION, PLANE}
-    return common | {DISTANCE, FEED_MODE, LENGTH_OFFSET, SYSTEM, CALL} if dialect.language else common
+    called = set() if standard.offset_digits or "T" not in standard.letters else {CALL}
+    return {COMPENSATION, MOTION, PLANE} | standard.at_start | called
 
 
 def standing_words(lines: list[str], facts: tuple[tuple[str, str], ...]) -> list[str]:

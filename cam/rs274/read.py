@@ -32,10 +32,8 @@ from cam.rs274.notes import CALL, standing_words
 from cam.rs274.state import NAN, NOWHERE, Machine
 from cam.rs274.tables import (
     DISTANCE,
-    EIA,
     FEED_MODE,
     MOTION,
-    NGC,
     PLANE,
     RETRACT,
     SPEED_MODE,
@@ -43,6 +41,7 @@ from cam.rs274.tables import (
     STOPPING,
     SYSTEM,
     UNITS,
+    find_standard,
 )
 from cam.rs274.words import Block, read_block
 
@@ -83,8 +82,8 @@ class _Reader:
     """One reading of one text."""
 
     def __init__(self, text: str, rules: Rules, path: str, block_delete: bool) -> None:
-        self.dialect = NGC if rules.standard == NGC.name else EIA
-        self.machine = Machine(rules, self.dialect)
+        self.standard = find_standard(rules.standard)
+        self.machine = Machine(rules, self.standard)
         self.path = path
         self.block_delete = block_delete
         plain = text.replace("\r\n", "\n").replace("\r", "\n")
@@ -92,7 +91,7 @@ class _Reader:
         if self.raw[-1] == "":
             self.raw.pop()
         bare = plain.replace(" ", "").replace("\t", "")
-        if self.dialect.language:
+        if self.standard.small_letters:
             bare = bare.upper() if bare.isascii() else bare.translate(CAPITALS)
         self.lines = bare.split("\n")[: len(self.raw)]
         self.long = max(map(len, self.raw), default=0) > LONGEST
@@ -132,7 +131,7 @@ class _Reader:
         last = first
         for read in range(first, len(self.lines)):
             line = self.lines[read]
-            if line == "%" and (marked or not self.dialect.language):
+            if line == "%" and (marked or not self.standard.mark_ends):
                 closed = True
                 break
             if ended or not line or (self.block_delete and line[0] == "/"):
@@ -152,7 +151,7 @@ class _Reader:
             problems=tuple(sorted(set(self.problems))),
             lines=len(self.raw),
             comments=tuple(self.comments(first, last)),
-            standard="NISTIR 6556" if self.dialect is NGC else "EIA-274-D",
+            standard=self.standard.name,
             notes=tuple(sorted(self.machine.notes)),
         )
 
@@ -161,7 +160,7 @@ class _Reader:
         first = next((i for i, line in enumerate(self.lines) if line), len(self.lines))
         if first < len(self.lines) and self.lines[first] == "%":
             return first + 1, True
-        if not self.dialect.language:
+        if self.standard.mark_first:
             fault = Fault(-1, "the program does not begin with %", "", "a line of % alone", "write it")
             self.report(min(first + 1, len(self.raw)), 0, fault)
         return first, False
@@ -176,7 +175,7 @@ class _Reader:
             faults.append(Fault(-1, "a line is too long", given, f"{LONGEST} at most", "write it on two lines"))
             block = Block(line)
         else:
-            block = read_block(line, self.dialect, machine.parameters, faults)
+            block = read_block(line, self.standard, machine.parameters, faults)
         if faults:
             goes_on = self.go_on_after(faults, block, unread=True)
         else:
@@ -242,10 +241,10 @@ class _Reader:
     def check_end(self, ended: bool, closed: bool, marked: bool) -> None:
         """The program must end as its standard says."""
         last = len(self.raw)
-        if not ended and (not marked or not self.dialect.language):
-            allowed = "M2 or M30" + (", or % on the first and last lines" if self.dialect.language else "")
+        if not ended and not (marked and self.standard.mark_ends):
+            allowed = "M2 or M30" + (", or % on the first and last lines" if self.standard.mark_ends else "")
             self.report(last, 0, Fault(-1, "the program has no end", "", allowed, "write M2 as the last line"))
-        if not closed and self.dialect.language:
+        if not closed and self.standard.mark_last:
             what = "the sign % opens the program and does not close it"
             fault = Fault(-1, what, "", "% on the last line", "write it")
             self.report(last, 0, fault)
@@ -281,8 +280,8 @@ def assume(machine: Machine, kind: Missing) -> None:
 
 
 def take_standing(machine: Machine, word: str) -> None:
-    """Take as said what the control is known to stand in; a word that the dialect does not have says nothing."""
-    known = machine.dialect.g.get(float(word[1:]))
+    """Take as said what the control is known to stand in; a word that the standard does not have says nothing."""
+    known = machine.standard.g.get(float(word[1:]))
     if known is None:
         return
     code, group = known

@@ -10,7 +10,7 @@ from cam.rs274.fault import Kind as Missing
 from cam.rs274.fault import Unsaid
 from cam.rs274.model import Kind, Motion, Position, Rules
 from cam.rs274.notes import CALL, Note, needed_groups
-from cam.rs274.tables import Dialect
+from cam.rs274.tables import DISTANCE, FEED_MODE, PLANE, Standard
 
 NAN = math.nan
 NOWHERE = Position(NAN, NAN, NAN)
@@ -65,27 +65,26 @@ class Machine:
     """
 
     __slots__ = (
-        "at", "dialect", "excused", "feed", "feed_mode", "incremental", "known", "length", "limit", "line", "looked",
+        "at", "excused", "feed", "feed_mode", "incremental", "known", "length", "limit", "line", "looked",
         "modal", "motion", "motions", "needed", "notes", "offset", "once", "one_zero", "origins", "parameters", "plane",
-        "preset", "return_old", "rpm", "selected", "shift", "speed", "spindle", "sticky", "surface", "system", "tool",
-        "unit", "used", "x_half", "x_unit",
+        "preset", "return_old", "rpm", "selected", "shift", "speed", "spindle", "standard", "sticky", "surface",
+        "system", "tool", "unit", "used", "x_half", "x_unit",
     )  # fmt: skip
 
-    def __init__(self, rules: Rules, dialect: Dialect) -> None:
-        said = dialect.language
-        self.dialect = dialect
+    def __init__(self, rules: Rules, standard: Standard) -> None:
+        self.standard = standard
         self.x_half = 0.5 if rules.x_words == "diameter" else 1.0
         self.at = NOWHERE
         self.motions: list[Motion] = []
         self.line = self.looked = 0
         self.unit = self.x_unit = 0.0
-        self.incremental: bool | None = False if said else None
+        self.incremental: bool | None = False if DISTANCE in standard.at_start else None
         self.feed: float | None = None
-        self.feed_mode = 94 if said else 0
-        self.plane = 17 if said else 0
+        self.feed_mode = 94 if FEED_MODE in standard.at_start else 0
+        self.plane = 17 if PLANE in standard.at_start else 0
         self.rpm = self.limit = 0.0
         self.speed: float | None = None
-        self.surface: bool | None = False if said else None
+        self.surface: bool | None = None if standard.speed_modes else False
         self.spindle = self.tool = self.offset = 0
         self.selected: int | None = None
         self.system = 1
@@ -101,11 +100,12 @@ class Machine:
         self.parameters: Parameters = {}
         self.excused: set[Missing] = set()
         self.one_zero, self.once = rules.one_zero, rules.once
-        self.needed = needed_groups(dialect)
+        self.needed = needed_groups(standard)
         self.notes: list[Note] = []
         if rules.in_use:
             self.tool = rules.in_use
-            self.offset = 0 if said or rules.by_stop else (1 if rules.one_zero else rules.in_use)
+            called = standard.offset_digits and not rules.by_stop
+            self.offset = (1 if rules.one_zero else rules.in_use) if called else 0
             self.needed.discard(CALL)
         self.modal: Modal = self.snapshot()
 
@@ -138,7 +138,7 @@ class Machine:
     def need_unit(self, at: int) -> float:
         """The unit of length, once the text has said it."""
         if not self.unit:
-            inch, metric = ("G20", "G21") if self.dialect.language else ("G70", "G71")
+            inch, metric = self.standard.inch, self.standard.metric
             raise Unsaid(
                 "units", at, "a length stands before the units are said",
                 allowed=f"{metric} (mm) or {inch} (inch) before",

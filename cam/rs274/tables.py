@@ -1,16 +1,18 @@
-"""The words of both standards, as data.
+"""The words of the standards, each a data file in the folder `standards` beside this.
 
-NISTIR 6556: T. R. Kramer, F. M. Proctor, E. Messina, The NIST RS274/NGC Interpreter - Version 3, NISTIR 6556, 2000:
-modal groups from Table 4, codes from Tables 5 and 7, letters from Table 1. Standing: published.
-
-EIA-274-D: EIA-274-D (1979) and its sister ISO 6983-1; the words are from memory of both, the limit on the spindle
-by G92 S and the dwell by F are DIN 66025 practice (from memory), group numbers are those of NISTIR 6556 and
-14 (G96, G97) of our own.
-
-Codes are kept in tenths, so that G38.2 is 382 and G1 is 10. Group 0 holds what is not modal.
+Codes are kept in tenths, so that G38.2 is 382 and G1 is 10. Group numbers are those of NISTIR 6556, Table 4, and 14
+(G96, G97) of our own; group 0 holds what is not modal.
 """
 
 from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+STANDARDS = Path(__file__).parent / "standards"
 
 MOTION, PLANE, DISTANCE, FEED_MODE, UNITS = 1, 2, 3, 5, 6
 COMPENSATION, LENGTH_OFFSET, RETRACT, SYSTEM, PATH_CONTROL, SPEED_MODE = 7, 8, 10, 12, 13, 14
@@ -37,6 +39,8 @@ M_GROUP_NAMES = {
     COOLANT: "coolant",
     OVERRIDES: "overrides",
 }
+G_GROUPS = {name: group for group, name in GROUP_NAMES.items()}
+M_GROUPS = {name: group for group, name in M_GROUP_NAMES.items()}
 
 THREAD = 330
 CYCLES = frozenset((810, 820, 830, 840, 850, 860, 870, 880, 890))
@@ -44,88 +48,81 @@ ARCS = frozenset((20, 30))
 AXIS_TAKERS = frozenset((100, 280, 300, 920))
 """Codes of group 0 that take the axis words of their line (NISTIR 6556, 3.3.5): G10, G28, G30, G92."""
 
-NGC_G = {
-    MOTION: (0, 10, 20, 30, 382, 800, *sorted(CYCLES)),
-    PLANE: (170, 180, 190),
-    DISTANCE: (900, 910),
-    FEED_MODE: (930, 940),
-    UNITS: (200, 210),
-    COMPENSATION: (400, 410, 420),
-    LENGTH_OFFSET: (430, 490),
-    RETRACT: (980, 990),
-    SYSTEM: (540, 550, 560, 570, 580, 590, 591, 592, 593),
-    PATH_CONTROL: (610, 611, 640),
-    0: (40, 100, 280, 300, 530, 920, 921, 922, 923),
-}
-NGC_M = {STOPPING: (0, 1, 2, 30, 60), TOOL_CHANGE: (6,), SPINDLE: (3, 4, 5), COOLANT: (7, 8, 9), OVERRIDES: (48, 49)}
 
-EIA_G = {
-    MOTION: (0, 10, 20, 30, 330, 800, *sorted(CYCLES)),
-    PLANE: (170, 180, 190),
-    DISTANCE: (900, 910),
-    FEED_MODE: (940, 950),
-    UNITS: (700, 710),
-    COMPENSATION: (400, 410, 420),
-    SPEED_MODE: (960, 970),
-    0: (40, 920),
-}
-EIA_M = {STOPPING: (0, 1, 2, 30), TOOL_CHANGE: (6,), SPINDLE: (3, 4, 5), COOLANT: (7, 8, 9)}
-
-EIA_INSTEAD = {
-    200: "G70 is inch in EIA-274-D",
-    210: "G71 is millimetres in EIA-274-D",
-    280: "write the place to go to with G0",
-    300: "write the place to go to with G0",
-    430: "tool offsets are digits of the T word",
-    490: "T0100 takes the offset of tool 1 off",
-    930: "write feeds with G94 or G95",
-    980: "cycles return to R",
-    990: "cycles return to R",
-    **dict.fromkeys((530, 540, 550, 560, 570, 580, 590, 591, 592, 593), "offsets are digits of the T word (T0101)"),
-}
-NGC_INSTEAD = {
-    330: "no thread cutting in NISTIR 6556",
-    700: "G20 is inch in NISTIR 6556",
-    710: "G21 is millimetres in NISTIR 6556",
-    950: "no feed per revolution in NISTIR 6556: write mm/min with G94",
-    960: "no constant surface speed in NISTIR 6556: write S in rev/min",
-    970: "S is always rev/min in NISTIR 6556",
-}
-
-
-POINTED = frozenset("FIJKQRXYZ")
-"""Letters whose numbers need a decimal point in EIA-274-D texts: without one, a control may count steps
-(common practice, no source; controls differ)."""
-
-
-class Dialect:
-    """What one standard's language holds.
+class Standard:
+    """What one standard's language holds, and how its words act; a data file in `standards` states it all.
 
     Attributes:
-        name: of the standard, as in Rules.
-        letters: that may begin a word, G, M and N left out.
-        g, m: value of the word -> (code, group); G codes in tenths.
-        instead: G code of the other standard -> what is written here.
-        language: the fuller language of NISTIR 6556: small letters, parameters and expressions.
-        pointed: letters whose numbers need a decimal point.
+        name: "NISTIR 6556". letters: that may begin a word, G, M and N left out.
+        g, m: value of the word -> (code, group); G codes in tenths. groups: of its G words.
+        instead: G code of another standard -> what is written here.
+        pointed: letters whose numbers need a decimal point, as a control may count steps without one.
+        small_letters: whether they are read as capitals. expressions: whether there are parameters and expressions.
+        arcs_by_radius: whether R says an arc. dwell: letter of a dwell's seconds; "" where there is none.
+        modes_first: whether units and speed mode act before F and S of their line.
+        offset_digits: whether T brings a tool and its offset into use; else T chooses, M6 calls.
+        stop_stops_spindle: whether M0 and M1 do. compensation_plane: the only plane of G41 and G42; 0 for any.
+        at_start: groups whose state a control has when it begins, so that a text may leave it unsaid.
+        mark_first: whether % must open the program. mark_last: whether a % that does must have a fellow.
+        mark_ends: whether that fellow stands for M2. not_followed: cycles that the reader does not follow, in tenths.
+        speed_modes: whether G96 and G97 are there; else S is rev/min always.
+        inch, metric: words of the units; "" where it has none, so that the control itself is set to one.
     """
 
-    __slots__ = ("g", "instead", "language", "letters", "m", "name", "pointed")
+    def __init__(self, data: Mapping[str, Any]) -> None:
+        self.name: str = data["name"]
+        self.letters, self.pointed = frozenset(data["letters"]), frozenset(data["pointed"])
+        self.small_letters: bool = data["small_letters"]
+        self.expressions: bool = data["expressions"]
+        self.arcs_by_radius: bool = data["arcs_by_radius"]
+        self.dwell: str = data["dwell"]
+        self.modes_first: bool = data["modes_first"]
+        self.offset_digits: bool = data["offset_digits"]
+        self.stop_stops_spindle: bool = data["stop_stops_spindle"]
+        self.compensation_plane: int = data["compensation_plane"]
+        self.at_start = frozenset(G_GROUPS[name] for name in data["at_start"])
+        self.mark_first: bool = data["mark_first"]
+        self.mark_last: bool = data["mark_last"]
+        self.mark_ends: bool = data["mark_ends"]
+        words = [(tenths(value), G_GROUPS[name]) for name, values in data["g"].items() for value in values]
+        self.g = {code / 10: (code, group) for code, group in words}
+        self.m = {float(code): (code, M_GROUPS[name]) for name, codes in data["m"].items() for code in codes}
+        self.groups = frozenset(group for _, group in words)
+        self.instead = {tenths(float(word[1:])): words for word, words in data["instead"].items()}
+        self.not_followed = frozenset(map(tenths, data["not_followed"]))
+        self.speed_modes = SPEED_MODE in self.groups
+        units = [name_of(code) for code, group in words if group == UNITS]
+        self.inch, self.metric = units or ("", "")
 
-    def __init__(
-        self, name: str, letters: str, g: dict[int, tuple[int, ...]], m: dict[int, tuple[int, ...]], language: bool
-    ) -> None:
-        self.name = name
-        self.letters = frozenset(letters)
-        self.g = {code / 10: (code, group) for group, codes in g.items() for code in codes}
-        self.m = {float(code): (code, group) for group, codes in m.items() for code in codes}
-        self.language = language
-        self.instead = NGC_INSTEAD if language else EIA_INSTEAD
-        self.pointed = frozenset() if language else POINTED
+    @property
+    def cycles(self) -> list[str]:
+        """The cycles that it has and the reader follows, "G81"."""
+        return [name_of(code) for code, _ in self.g.values() if code in CYCLES - self.not_followed]
 
 
-NGC = Dialect("NISTIR 6556", "DFHIJKLPQRSTXYZ", NGC_G, NGC_M, True)
-EIA = Dialect("EIA-274-D", "FIJKQRSTXYZ", EIA_G, EIA_M, False)
+def tenths(value: float) -> int:
+    """The code of a G word: 38.2 gives 382."""
+    return round(value * 10)
+
+
+def _file_of(name: str) -> Path:
+    return STANDARDS / ("".join(c for c in name.lower() if c.isalnum()) + ".toml")
+
+
+@cache
+def find_standard(name: str) -> Standard:
+    """The standard of a name; LookupError where there is none."""
+    file = _file_of(name)
+    if not file.is_file():
+        raise LookupError(f"no standard {name!r}")
+    return Standard(tomllib.loads(file.read_text(encoding="utf-8")))
+
+
+@cache
+def standard_names() -> tuple[str, ...]:
+    """Names of all standards that the reader knows, sorted."""
+    texts = [file.read_text(encoding="utf-8") for file in STANDARDS.glob("*.toml")]
+    return tuple(sorted(tomllib.loads(text)["name"] for text in texts))
 
 
 def name_of(code: int) -> str:

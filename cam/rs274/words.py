@@ -14,7 +14,7 @@ import re
 
 from cam.rs274.expressions import Parameters, read_parameter_index, read_value, whole
 from cam.rs274.fault import ROTARY, Fault
-from cam.rs274.tables import GROUP_NAMES, M_GROUP_NAMES, MOTION, Dialect, name_of
+from cam.rs274.tables import GROUP_NAMES, M_GROUP_NAMES, MOTION, Standard, name_of
 
 LINE_NUMBER = re.compile(r"N[0-9]{1,5}(?![-+.0-9])")
 TOKENS = re.compile(r"([A-Z])([-+.0-9]*)|.", re.DOTALL)
@@ -84,18 +84,18 @@ def word_at(text: str, at: int) -> str:
     return text[at : at + 12] if match is None or not match.group(2) else match.group()
 
 
-def read_block(text: str, dialect: Dialect, parameters: Parameters, faults: list[Fault]) -> Block:
+def read_block(text: str, standard: Standard, parameters: Parameters, faults: list[Fault]) -> Block:
     """Read the words of a line that is not empty.
 
     Args:
         text: the line without spaces, in capitals where case does not count.
-        dialect: of the program.
+        standard: of the program.
         parameters: as they were when the line began.
         faults: every broken rule is added here; what could be read is in the block all the same.
     """
     block = Block(text)
     words, places = block.words, block.at
-    letters, pointed = dialect.letters, dialect.pointed
+    letters, pointed = standard.letters, standard.pointed
     end = len(text)
     at = 1 if text[0] == "/" else 0
     if text[at : at + 1] == "N":
@@ -107,16 +107,16 @@ def read_block(text: str, dialect: Dialect, parameters: Parameters, faults: list
                 if digits:
                     value, after = float(number), at + 1 + digits
                 else:
-                    value, after = read_odd(block, at, dialect, parameters)
+                    value, after = read_odd(block, at, standard, parameters)
                 if letter in letters:
                     if letter in words or digits > SHORT or (letter in pointed and "." not in number):
                         check_word(block, at, letter, value, letter in pointed)
                     words[letter] = value
                     places[letter] = at
                 elif letter == "G":
-                    store_g(block, at, value, dialect)
+                    store_g(block, at, value, standard)
                 elif letter:
-                    store_m(block, at, letter, value, dialect)
+                    store_m(block, at, letter, value, standard)
                 at = after
             except ValueError:
                 faults.append(Fault(at, "this is not a number", letter + number, NUMBER_FORM))
@@ -149,23 +149,23 @@ def read_line_number(text: str, at: int, faults: list[Fault]) -> int:
     return resume(text, at, 0, faults[-1])
 
 
-def read_odd(block: Block, at: int, dialect: Dialect, parameters: Parameters) -> tuple[float, int]:
+def read_odd(block: Block, at: int, standard: Standard, parameters: Parameters) -> tuple[float, int]:
     """Read what is not a letter with a plain number; the value counts only after a letter."""
     text = block.text
     first = text[at]
     if first == "(":
         return 0.0, read_comment(text, at)
     if "A" <= first <= "Z":
-        if not dialect.language:
+        if not standard.expressions:
             raise Fault(at, "a number is missing after a letter", word_at(text, at), NUMBER_FORM)
-        if first not in dialect.letters and first not in "GM":
-            raise unknown_letter(text, at, first, dialect)
+        if first not in standard.letters and first not in "GM":
+            raise unknown_letter(text, at, first, standard)
         value, end = read_value(text, at + 1, parameters)
         check_size(text, at, value)
         return value, end
-    if first == "#" and dialect.language:
+    if first == "#" and standard.expressions:
         return 0.0, read_setting(block, at, parameters)
-    raise unreadable(text, at, dialect)
+    raise unreadable(text, at, standard)
 
 
 def read_comment(text: str, at: int) -> int:
@@ -195,15 +195,15 @@ def read_setting(block: Block, at: int, parameters: Parameters) -> int:
     return end
 
 
-def store_g(block: Block, at: int, value: float, dialect: Dialect) -> None:
+def store_g(block: Block, at: int, value: float, standard: Standard) -> None:
     """Keep a G word; one of each modal group may stand on a line (NISTIR 6556, 3.3.5)."""
-    known = dialect.g.get(value)
+    known = standard.g.get(value)
     if known is None:
         tenths = whole(value * 10)
-        known = None if tenths is None else dialect.g.get(tenths / 10)
+        known = None if tenths is None else standard.g.get(tenths / 10)
         if known is None:
-            instead = "" if tenths is None else dialect.instead.get(tenths, "")
-            raise Fault(at, f"there is no such G word in {dialect.name}", word_at(block.text, at), fix=instead)
+            instead = "" if tenths is None else standard.instead.get(tenths, "")
+            raise Fault(at, f"there is no such G word in {standard.name}", word_at(block.text, at), fix=instead)
     code, group = known
     if group in block.g:
         raise Fault(
@@ -214,16 +214,16 @@ def store_g(block: Block, at: int, value: float, dialect: Dialect) -> None:
     block.codes_at[group] = at
 
 
-def store_m(block: Block, at: int, letter: str, value: float, dialect: Dialect) -> None:
+def store_m(block: Block, at: int, letter: str, value: float, standard: Standard) -> None:
     """Keep an M word: up to four on a line, one of each modal group (NISTIR 6556, 3.3.5). No other letter is left."""
     if letter != "M":
-        raise unknown_letter(block.text, at, letter, dialect)
-    known = dialect.m.get(value)
+        raise unknown_letter(block.text, at, letter, standard)
+    known = standard.m.get(value)
     if known is None:
         number = whole(value)
-        known = None if number is None else dialect.m.get(float(number))
+        known = None if number is None else standard.m.get(float(number))
         if known is None:
-            raise Fault(at, f"there is no such M word in {dialect.name}", word_at(block.text, at))
+            raise Fault(at, f"there is no such M word in {standard.name}", word_at(block.text, at))
     code, group = known
     if group in block.m:
         raise Fault(
@@ -257,7 +257,7 @@ def check_word(block: Block, at: int, letter: str, value: float, pointed: bool) 
         )  # fmt: skip
 
 
-def unknown_letter(text: str, at: int, letter: str, dialect: Dialect) -> Fault:
+def unknown_letter(text: str, at: int, letter: str, standard: Standard) -> Fault:
     """The refusal of a letter that the language does not have."""
     match = TOKENS.match(text, at)
     given = match.group() if match else letter
@@ -266,16 +266,16 @@ def unknown_letter(text: str, at: int, letter: str, dialect: Dialect) -> Fault:
     if letter in "ABC":
         what = "a rotary axis is moved, and this machine has none"
         return Fault(at, what, given, fix="take the word out", label=ROTARY)
-    allowed = " ".join(sorted(dialect.letters | set("GMN")))
-    return Fault(at, f"there is no such letter in {dialect.name}", given, allowed)
+    allowed = " ".join(sorted(standard.letters | set("GMN")))
+    return Fault(at, f"there is no such letter in {standard.name}", given, allowed)
 
 
-def unreadable(text: str, at: int, dialect: Dialect) -> Fault:
+def unreadable(text: str, at: int, standard: Standard) -> Fault:
     """The refusal of a character that can begin nothing."""
     sign = text[at]
     shown = sign if sign.isprintable() else ascii(sign)
     if sign == ";":
-        return Fault(at, f"{dialect.name} has no comments after a semicolon", ";", "( ... )", "put it in parentheses")
+        return Fault(at, f"{standard.name} has no comments after a semicolon", ";", "( ... )", "put it in parentheses")
     if sign == "%":
         return Fault(at, "the sign % stands where it may not", "%", "alone on the first line, and again on the last")
     if sign == ")":
@@ -283,5 +283,5 @@ def unreadable(text: str, at: int, dialect: Dialect) -> Fault:
     if sign == "/":
         return Fault(at, "block delete stands behind other words", "/", "/ first on its line")
     if sign.islower():
-        return Fault(at, f"{dialect.name} has capitals only", shown, sign.upper(), "write a capital")
+        return Fault(at, f"{standard.name} has capitals only", shown, sign.upper(), "write a capital")
     return Fault(at, "nothing can begin with this", shown, "a word: a letter and its number")

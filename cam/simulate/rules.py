@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from cam.rs274.model import Motion, Program
+from cam.rs274.tables import find_standard
 from cam.setting.fastest import SpeedLimit
 from cam.shop.control import zero_of
 from cam.shop.model import Lathe, Material, Shop, Tool
@@ -63,7 +64,7 @@ class Rules:
     ) -> None:
         """Nothing seen yet but what the reader noted. limits: of what holds the work, the slowest first."""
         self.slowest = next(iter(limits), None)
-        self.by_offset = program.standard == "EIA-274-D"
+        self.offset_digits = find_standard(program.standard).offset_digits
         notes = {note.kind: note.what for note in program.notes}
         self.uncalled = notes.get("not called", "moves before any tool is called")
         self.lathe: Lathe = shop.lathe
@@ -95,9 +96,9 @@ class Rules:
             return None
         if tool.tip_only:
             self.tip_only.add(number)
-        own, what = (motion.offset, "offset") if self.by_offset else (motion.system, "work system")
+        own, what = (motion.offset, "offset") if self.offset_digits else (motion.system, "work system")
         facts = self.lathe.control.facts
-        wanted = 0 if self.by_offset and facts.tool_change == "stop" else zero_of(facts, number)
+        wanted = 0 if self.offset_digits and facts.tool_change == "stop" else zero_of(facts, number)
         if motion.system and own != wanted and self._first("tool offset", number, own):
             why = f"each tool is touched off with the {what} of its own number"
             why = f"all tools share {what} {wanted}" if facts.tool_zeros == "one" else why
