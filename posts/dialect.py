@@ -29,12 +29,11 @@ KINDS: dict[str, type] = {
         ("TOOL_MOST", "DECIMALS_MM", "DECIMALS_INCH", "FEED_DECIMALS_MM", "FEED_DECIMALS_INCH", "LINE_MOST",
          "REVOLUTION_DECIMALS_MM", "REVOLUTION_DECIMALS_INCH", "LINE_NUMBER_MOST", "COMMENT_MOST"), int),
     **dict.fromkeys(("X_WORDS", "ARC_OFFSETS", "WORK_SYSTEMS"), list),
-    "UNITS_ALONE": bool,
+    **dict.fromkeys(("UNITS_ALONE", "COMMENTS_SHOWN"), bool),
 }  # fmt: skip
 """Every fact that a dialect states, and the type of its value."""
 
 CHOICES: dict[str, tuple[str, ...]] = {
-    "STANDARD": ("NISTIR 6556", "EIA-274-D"),
     "LINE_NUMBERS": ("passes", "every line"),
     "COMMENT_CASE": ("as written", "upper"),
 }
@@ -55,12 +54,13 @@ class Fact(Row):
     """One fact of a dialect.
 
     Attributes:
-        value: what it is. standing: one of STANDINGS. source: where to look it up; may be "".
+        value: what it is. standing: one of STANDINGS. source: where to look it up; may be "". line: of the data file.
     """
 
     value: Any
     standing: str
     source: str
+    line: int = 0
 
 
 @frozen
@@ -97,6 +97,15 @@ class Dialect:
     def texts(self, name: str) -> tuple[str, ...]:
         """A fact that is a list of words."""
         return tuple(self.facts[name].value)
+
+    def flag(self, name: str) -> bool:
+        """A fact that is so or not."""
+        value: bool = self.facts[name].value
+        return value
+
+    def where(self, name: str) -> Where:
+        """The line that states a fact."""
+        return Where(path=str(self.path), line=self.facts[name].line)
 
 
 def dialect_names() -> tuple[str, ...]:
@@ -152,7 +161,7 @@ def _read(name: str, path: Path, *, built_in: bool) -> Dialect:
     problems = list(_check(table, str(path), lines))
     if problems:
         raise ProblemError(problems)
-    facts = {key: Fact(row["is"], row["standing"], row.get("source", "")) for key, row in table.items()}
+    facts = {k: Fact(row["is"], row["standing"], row.get("source", ""), lines.get(k, 0)) for k, row in table.items()}
     return Dialect(name=name, path=path, built_in=built_in, facts=facts)
 
 
@@ -220,17 +229,21 @@ def describe_dialects() -> list[tuple[str, str, tuple[str, ...]]]:
 def _capabilities(dialect: Dialect) -> Iterator[str]:
     say = dialect.text
     yield "X words: " + " or ".join(dialect.texts("X_WORDS"))
-    yield f"units: mm ({say('UNITS_MM')}), inch ({say('UNITS_INCH')})"
+    units = f"mm ({say('UNITS_MM')}), inch ({say('UNITS_INCH')})" if say("UNITS_MM") else "as the control is set"
+    yield f"units: {units}"
     feeds = (("per minute", say("FEED_PER_MINUTE")), ("per revolution", say("FEED_PER_REVOLUTION")))
     yield "feed: " + ", ".join(f"{what} ({word})" for what, word in feeds if word)
     speeds = (("rev/min", say("SPEED_FIXED") or say("SPEED_LETTER")), ("surface speed", say("SPEED_SURFACE")))
     yield "speed: " + ", ".join(f"{what} ({word})" for what, word in speeds if word)
     yield "arcs: centre form, " + " ".join(dialect.texts("ARC_OFFSETS"))
     systems = dialect.texts("WORK_SYSTEMS")
-    zeros = f"one work system each, {systems[0]} to {systems[-1]}" if systems else "offset digits in the T word"
+    zeros = "offset digits in the T word" if say("TOOL_WORD") else "mounted at stops, one zero set anew at each"
+    zeros = f"one work system each, {systems[0]} to {systems[-1]}" if systems else zeros
     yield f"tools: {zeros}"
     yield "threads: " + (f"{say('THREAD')}, {say('THREAD_LEAD')} the lead" if say("THREAD") else "none")
     works = (("drill", "CYCLE_DRILL"), ("peck", "CYCLE_PECK"), ("tap", "CYCLE_TAP"), ("rotary axis", "ROTARY_LETTER"))
     mill = ", ".join(f"{what} ({say(fact)})" for what, fact in works if say(fact))
     yield f"on the mill: {mill or 'straight moves only'}"
     yield f"N words: {say('LINE_NUMBERS')}"
+    if not dialect.flag("COMMENTS_SHOWN"):
+        yield "comments: kept and not shown; the summary has the words of every stop by its N word"

@@ -168,7 +168,7 @@ def _context(
     setting = setting_plan.setting
     decimals = 3 if form.scale == 1.0 else 4
     bar = max(max(s.start.x, s.end.x) for s in setting.stock)
-    proof = setting_plan.proof_diameter / 2
+    proof, spin_up = setting_plan.proof_diameter / 2, plan.shop.lathe.spindle.spin_up
 
     def length(mm: float) -> str:
         """A length in program units, as fine as can be measured."""
@@ -216,7 +216,7 @@ def _context(
         "least_z": number(min(zs), decimals) if zs else "",
         "most_z": number(max(zs), decimals) if zs else "",
         "minute": "mm/min" if form.scale == 1.0 else "in/min",
-        "spin_up": number(plan.shop.lathe.spindle.spin_up, 1) if plan.shop.lathe.spindle.spin_up else "",
+        "spin_up": number(spin_up, 1) if spin_up and dialect.text("DWELL") else "",
         "number_as": lambda mm: number(mm * form.scale, form.decimals),
     } | context_of(words)
 

@@ -12,6 +12,7 @@ from posts.pages.text import section_of
 
 if TYPE_CHECKING:
     from cam.mill.done import MillDone
+    from posts.pages.stops import Said
 
 
 def write_summary(
@@ -30,8 +31,8 @@ def write_summary(
 
 def summary_sections(
     plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None,
-    when: Mapping[str, str] | None = None,
+    when: Mapping[str, str] | None = None, stops: Said | None = None,
 ) -> list[tuple[str, str]]:  # fmt: skip
     """Title and text of each page of the summary, ready to be broken into pages of paper; see posts.layout."""
-    pages = job_pages(plan, closest=closest, mill=mill, when=when)
+    pages = job_pages(plan, closest=closest, mill=mill, when=when, stops=stops)
     return [section_of(page, plan.part, figures_of(plan), width) for page in pages]

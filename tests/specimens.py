@@ -19,7 +19,7 @@ import pytest
 from hypothesis import strategies as st
 
 from cam.geometry.path import Point
-from cam.ground.problem import Where
+from cam.ground.problem import Problem, Where
 from cam.ground.quantity import Quantity
 from cam.ground.source import parse_source
 from cam.lengths.journal import append_record
@@ -29,6 +29,7 @@ from cam.part.model import Part
 from cam.shop import read_shop, shop_of
 from cam.shop.model import Outline, Shop, Tool
 from cam.shop.tool_shape import INCLUDED
+from posts.dialect import load_dialect
 
 HERE = Where(path="test.toml", line=1)
 
@@ -283,6 +284,12 @@ def _slide(draw: st.DrawFn, *, across: bool) -> str:
     if reading == "dial":
         rows.append('turn = "2 mm"')
     return "\n".join(rows)
+
+
+def but_waits(warnings: Iterable[Problem], dialect: str) -> list[Problem]:
+    """Warnings, but for those that a spindle is not waited for where the dialect has no word to wait by."""
+    can = load_dialect(dialect).text("DWELL")
+    return [w for w in warnings if can or "after the spindle starts" not in w.what]
 
 
 def by_hand(text: str) -> str:

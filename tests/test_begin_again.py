@@ -10,10 +10,11 @@ import pytest
 
 from cam.job import judge_program, make_job
 from cam.plan.warm import warm_before
+from posts.dialect import dialect_names, load_dialect
 from tests.specimens import SAMPLES
 
 PART = SAMPLES / "orrery-drum-arbor.toml"
-DIALECTS = ("rs274ngc", "eia274d")
+DIALECTS = dialect_names()
 
 
 @pytest.fixture(scope="module")
@@ -61,7 +62,7 @@ def test_what_a_person_does_before_a_pass_is_asked_inside_it(dialect: str, folde
             speed, tool = cut.speed_name, cut.tool.number
 
 
-@pytest.mark.parametrize("dialect", DIALECTS)
+@pytest.mark.parametrize("dialect", [d for d in DIALECTS if load_dialect(d).text("TOOL_WORD")])
 def test_a_tool_set_late_is_told_what_stands(dialect: str, folder: Path) -> None:
     text = " ".join(re.sub(r"\)\n\(\.\.", "", job_with("", dialect, folder).works[1].text).upper().split())
     said = text[text.index("IF ITS ZERO WAS NOT SET BEFORE THE START") :].split("MOUNT TOOL")[0]
@@ -70,7 +71,7 @@ def test_a_tool_set_late_is_told_what_stands(dialect: str, folder: Path) -> None
     assert "WAS THE WORK OUT OF THE CENTRES" in text
 
 
-@pytest.mark.parametrize("dialect", DIALECTS)
+@pytest.mark.parametrize("dialect", [d for d in DIALECTS if load_dialect(d).text("DWELL")])
 def test_programs_wait_until_the_spindle_has_its_speed(dialect: str, folder: Path) -> None:
     line = 'spin_up = "1.5 s"'
     text = job_with(line, dialect, folder).works[0].text

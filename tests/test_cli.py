@@ -21,6 +21,7 @@ import cam.simulate
 from cam.cli import EXAMPLES, app
 from cam.ground.version import VERSION
 from cam.simulate.model import Finding
+from posts.dialect import dialect_names
 from tests.specimens import record_samples
 
 ROOT = Path(__file__).parent.parent
@@ -345,11 +346,20 @@ def test_plot_converts(here: Path, kind: str, magic: bytes) -> None:
 
 def test_dialects_are_listed(here: Path) -> None:
     answer = run("dialects")
-    assert "rs274ngc\n" in answer.out
-    assert "eia274d\n" in answer.out
+    assert all(f"{name}\n" in answer.out for name in dialect_names())
     data = run("dialects", "--json").data
     assert isinstance(data, list)
-    assert [d["name"] for d in data] == ["eia274d", "rs274ngc"]
+    assert [d["name"] for d in data] == list(dialect_names())
+
+
+def test_make_takes_a_dialect_for_each_machine(here: Path) -> None:
+    part = "samples/orrery-drum-arbor.toml"
+    made = run("make", part, "--out", "built", "--dialect", "eia274d", "--mill-dialect", "rs274ngc")
+    assert made.status == 0
+    assert Path("built/setting-1.ngc").read_text() == run("program", part, "--setting", "1", "--dialect", "eia274d").out
+    assert "G20" in Path("built/square.ngc").read_text() or "G21" in Path("built/square.ngc").read_text()
+    wrong = run("make", part, "--out", "not-built", "--dialect", "none")
+    assert (wrong.status, Path("not-built").exists()) == (1, False)
 
 
 def test_a_new_part_file_is_a_good_one(here: Path) -> None:

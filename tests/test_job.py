@@ -21,6 +21,7 @@ from cam.job.record import job_record
 from cam.job.reread import MisreadError, check_said
 from cam.rs274 import read_program
 from cam.simulate.model import Finding
+from posts.dialect import dialect_names
 from tests.specimens import SAMPLES, some
 
 with warnings.catch_warnings():
@@ -29,7 +30,7 @@ with warnings.catch_warnings():
 
 GOOD = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin", "drum-hook")
 REFUSED = ("too-near-the-centre", "contradictory-arbor", "square-too-large")
-DIALECTS = ("rs274ngc", "eia274d")
+DIALECTS = dialect_names()
 
 
 @lru_cache
@@ -113,8 +114,9 @@ def test_a_general_purpose_reader_finds_the_same_end_points(sample: str, dialect
                 ends.append((at["X"] * factor * unit, at["Z"] * unit))
         ours = [(m.end.x, m.end.z) for m in work.program.motions if m.kind in ("rapid", "line", "arc")]
         assert len(ours) == len(ends)
-        for one, other in zip(ours, ends, strict=True):
-            assert one == pytest.approx(other, abs=1e-9, nan_ok=True)
+        for one, other in zip(ours, ends, strict=True):  # a stop that sets zeros anew is unknown to ours alone
+            known = [k for k in (0, 1) if not (math.isnan(one[k]) and job.shop.lathe.control.facts.tool_zeros == "one")]
+            assert [one[k] for k in known] == pytest.approx([other[k] for k in known], abs=1e-9, nan_ok=True)
 
 
 @pytest.mark.parametrize("sample", GOOD)

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from cam.ground.problem import ProblemError, Where
+from cam.job import make_job
+from cam.job.dialects import check_dialect
 from posts import dialect as module
 from posts.dialect import KINDS, STANDINGS, describe_dialects, dialect_names, load_dialect
 from posts.environment import TEMPLATES
 from posts.program import emit_program
 from tests.plan_specimens import moves_of, program_of, sample_plan
+from tests.specimens import SAMPLES
 
 PUBLISHED = [
     # T. R. Kramer, F. M. Proctor, E. Messina, The NIST RS274/NGC Interpreter - Version 3, NISTIR 6556 (2000):
@@ -44,8 +48,12 @@ def test_every_fact_is_there_and_says_how_well_it_is_founded(name: str) -> None:
         assert fact.source or fact.standing == "own", key
 
 
-def test_the_two_dialects_that_come_with_the_tool() -> None:
-    assert dialect_names() == ("eia274d", "rs274ngc")
+@pytest.mark.parametrize("name", dialect_names())
+def test_every_dialect_that_comes_with_the_tool_is_read_by_its_standard_as_it_is_meant(name: str) -> None:
+    check_dialect(replace(load_dialect(name), built_in=False))
+
+
+def test_units_in_eia_274_d_are_g70_and_g71() -> None:
     assert load_dialect("eia274d").text("UNITS_MM") == "G71"  # from memory, as the file says
 
 
@@ -108,6 +116,46 @@ def test_a_users_own_template_runs(tmp_path: Path) -> None:
     template = '{% import "words.ngc.j2" as say with context %}\n{% for s in steps if s.x %}\nG0\n{% endfor %}\n'
     path = own_dialect(tmp_path, ('"eia274d.ngc.j2"', '"mine.j2"'), template=template)
     assert set(program_of(sample_plan("crank-pin"), str(path)).splitlines()) == {"G0"}
+
+
+NOT_READ_BACK = [
+    ('UNITS_MM = { is = "G71"', 'UNITS_MM = { is = "G21"', "UNITS_MM", "allowed  G71"),
+    ('RAPID = { is = "G0"', 'RAPID = { is = "G1"', "RAPID", "allowed  G0"),
+    ('END = { is = "M30"', 'END = { is = ""', "END", "allowed  M2 or M30"),
+    ('LENGTH_OFFSET_OFF = { is = ""', 'LENGTH_OFFSET_OFF = { is = "G49"', "LENGTH_OFFSET_OFF", "has no word for it"),
+    ('DWELL = { is = "G4 F"', 'DWELL = { is = "G4 P"', "DWELL", "allowed  G4 F"),
+    ('["I", "K"]', '["K", "I"]', "ARC_OFFSETS", "allowed  I, K"),
+    ("WORK_SYSTEMS = { is = []", 'WORK_SYSTEMS = { is = ["G54"]', "WORK_SYSTEMS", "has no word for it"),
+    ('STANDARD = { is = "EIA-274-D"', 'STANDARD = { is = "DIN 66025"', "STANDARD", "NISTIR 6556"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "fact", "words"), NOT_READ_BACK, ids=[b[2] for b in NOT_READ_BACK])
+def test_a_fact_that_its_standard_does_not_read_so_is_reported_at_its_line(
+    tmp_path: Path, old: str, new: str, fact: str, words: str
+) -> None:
+    path = own_dialect(tmp_path, (old, new))
+    with pytest.raises(ProblemError) as caught:
+        make_job(str(SAMPLES / "crank-pin.toml"), dialect=str(path))
+    (problem,) = caught.value.problems
+    assert words in str(problem)
+    assert path.read_text().splitlines()[problem.where.line - 1].startswith(f"{fact} = ")
+
+
+@pytest.mark.parametrize(("old", "new", "fact"), [
+    ('{{ d.RAPID }}{{ " X"', '{{ d.LINE }}{{ " X"', "LINE"),  # another motion than was planned
+    (" I{{ s.i }} K{{ s.k }}", " K{{ s.i }} I{{ s.k }}", "ARC"),
+    ("{{ line() }}{{ d.STOP }}", "", "RAPID"),  # no stop at all, before the first motion
+])  # fmt: skip
+def test_a_template_by_which_a_program_says_something_else_is_reported_and_no_fault_of_ours(
+    tmp_path: Path, old: str, new: str, fact: str
+) -> None:
+    template = (TEMPLATES / "eia274d.ngc.j2").read_text()
+    assert old in template
+    path = own_dialect(tmp_path, ('"eia274d.ngc.j2"', '"mine.j2"'), template=template.replace(old, new))
+    with pytest.raises(ProblemError, match="is not read back by EIA-274-D as it was planned") as caught:
+        make_job(str(SAMPLES / "crank-pin.toml"), dialect=str(path))
+    assert path.read_text().splitlines()[caught.value.problems[0].where.line - 1].startswith(fact)
 
 
 BAD_TEMPLATES = [

@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 from cam.geometry.path import Arc, Line, Point
 from cam.job import judge_program, make_job
 from cam.moves.lines import lines_for
+from posts.dialect import dialect_names
 from tests.specimens import SAMPLES
 
 PART = SAMPLES / "crank-pin.toml"
-DIALECTS = ("rs274ngc", "eia274d")
+DIALECTS = dialect_names()
 DATE = "2026-05-02"
 FACTS = {
     "none": "",

@@ -12,9 +12,10 @@ from cam.ground.problem import ProblemError
 from cam.job import choose_dialect, judge_plan
 from cam.plan import plan_job
 from cam.shop.model import Shop
+from posts.dialect import dialect_names
 from tests.specimens import part_from, part_texts, shop_from, shop_texts
 
-DIALECTS = ("rs274ngc", "eia274d")
+DIALECTS = dialect_names()
 MOST_UM = 1e-3
 """Gouge and uncut metal, mm."""
 

@@ -87,6 +87,15 @@ DialectName = Annotated[
         autocompletion=complete_dialect,
     ),
 ]
+MillDialectName = Annotated[
+    str | None,
+    typer.Option(
+        "--mill-dialect",
+        metavar="NAME",
+        help="Of the mill's programs; otherwise the shop file's.",
+        autocompletion=complete_dialect,
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON, for a program to read.")]
 Width = Annotated[int, typer.Option("--width", metavar="N", min=40, max=240, help="Columns of the text.")]
 Replace = Annotated[bool, typer.Option("--replace", help="Overwrite files that were changed by hand since.")]

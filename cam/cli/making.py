@@ -13,6 +13,7 @@ from cam.cli.answers import hand_over, judged_job, paint, reporting, say, say_js
 from cam.cli.command import (
     AsJson,
     DialectName,
+    MillDialectName,
     MillName,
     PartFile,
     PieceName,
@@ -26,13 +27,15 @@ from cam.cli.command import (
 
 
 @app.command(epilog=example("make"))
-def make(
+def make(  # noqa: PLR0913, PLR0917 - each is a flag
     part: PartFile,
     out: Annotated[
         str | None, typer.Option("--out", metavar="DIR", help="Folder to make, whole or not at all.")
     ] = None,
     shop: ShopFile = None,
     piece: PieceName = "",
+    dialect: DialectName = None,
+    mill_dialect: MillDialectName = None,
     replace: Replace = False,
     more: Annotated[
         bool, typer.Option("--more", help="Say of every program what was found, and of every span.")
@@ -50,7 +53,7 @@ def make(
         from cam.job import job_files
         from cam.job.record import job_record
 
-        job = judged_job(part, shop, None, piece=piece)
+        job = judged_job(part, shop, dialect, mill_dialect, piece)
         files = job_files(job)
         record = job_record(job)
         changed = write_folder(out, files, record, replace=replace)

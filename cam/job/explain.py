@@ -9,7 +9,7 @@ from dataclasses import replace
 from cam.ground.problem import Problem, Where
 from cam.shop.machine import Facts
 
-HEAD = re.compile(r"\bendshake\b.*\bdialect ([\w-]+)\s*[:-]+\s*([A-Z]+[ -][\w-]+)", re.IGNORECASE)
+HEAD = re.compile(r"\bendshake\b.*\bdialect ([\w-]+)\s*[:-]+\s*([A-Z]+[ -][\w-]+(?: with [\w -]+)?)", re.IGNORECASE)
 NUMBERS = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 MANY = 4
 """So many alike are told as one."""

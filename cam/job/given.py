@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.job.dialects import check_dialect
 
 if TYPE_CHECKING:
     from cam.lengths.records import Records
@@ -101,8 +102,9 @@ def choose_dialect(name: str | None, shop: Shop) -> Dialect:
     if name is not None and shop.lathe.by_hand:
         raise ProblemError([replace(no_control(shop), given=f"--dialect {name}")])
     if name is not None:
-        return load_dialect(name, where=Where(path="--dialect"))
-    return load_dialect(shop.lathe.control.dialect, where=Where(path=shop.path, line=shop.lathe.where.line))
+        return check_dialect(load_dialect(name, where=Where(path="--dialect")))
+    where = Where(path=shop.path, line=shop.lathe.where.line)
+    return check_dialect(load_dialect(shop.lathe.control.dialect, where=where))
 
 
 def no_control(shop: Shop, instead: str = "leave it out") -> Problem:

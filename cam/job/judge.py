@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.job.dialects import fit_lathe
 from cam.job.explain import explain, other_dialect, warn_of_ends
 from cam.job.given import choose_dialect, no_control, no_such_setting, read_given, read_text
 from cam.job.make import describe_findings, move_outline, really_cut, rules_of
@@ -54,7 +55,9 @@ def judge_program(
     settings = {s.number: s for s in settle(part, shop)}
     if number not in settings:
         raise ProblemError([no_such_setting(part, number, list(settings))])
-    rules, begun = rules_of(choose_dialect(dialect, shop), shop), None
+    chosen = choose_dialect(dialect, shop)
+    shop = fit_lathe(shop, chosen)
+    rules, begun = rules_of(chosen, shop), None
     if from_pass is not None:
         begun = begin_at(text, rules, program_path, from_pass)._replace(reground=reground)
     program = read_program(text, rules, program_path) if begun is None else begun.program

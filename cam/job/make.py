@@ -8,10 +8,12 @@ program left, not from what it should have left. Nothing is written here and not
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, ProblemError, Where, blame_us
+from cam.job.dialects import fit_lathe, reading_back
 from cam.job.given import choose_dialect, read_given
 from cam.job.mill import add_mill, check_mill, plan_mill
 from cam.job.model import Job, RefusedError, Work
@@ -48,6 +50,10 @@ FIXES = {
     ),
     "spindle switch": ("a stop that asks a person to switch the spindle", "write the words and M0"),
     "no wait": ("a wait (G4) as long as the spindle takes to start", "write it after M3, or correct spin_up"),
+    "cannot wait": (
+        "a spindle at its speed before the tool comes to the work, here and at every start; this standard has no wait",
+        'a dialect that has one, or started = "switch" in the shop file: a stop then asks for the spindle',
+    ),
     "steps": ("places throughout", "write G90, unless the steps are meant"),
     "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
     "not measured": ("M0, the spindle still, before the last cut of each section and after it", "write it, or measure"),
@@ -146,6 +152,7 @@ def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = tell_nobody) -> Job
         ProblemError: the dialect cannot say something that is planned.
         MisreadError: a program does not say what was planned; our own fault.
     """
+    plan = replace(plan, shop=fit_lathe(plan.shop, dialect))
     works: list[Work] = []
     for planned in plan.settings:
         works.append(_work(plan, planned, dialect, works[-1] if works else None, tell))
@@ -169,8 +176,9 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     )
     tell(f"reading the program of setting {setting.number} back")
     program = read_program(text, rules_of(dialect, plan.shop), file)
-    if not program.problems:
-        check_said(moves, program, dialect, control, file)
+    with reading_back(dialect, text, program.problems, "TEMPLATE"):
+        if not program.problems:
+            check_said(moves, program, dialect, control, file)
     tell(f"simulating setting {setting.number}")
     stock = stock_after(before, setting, plan.part)
     material = plan.shop.materials[plan.part.stock.material]
@@ -210,7 +218,7 @@ def rules_of(dialect: Dialect, shop: Shop) -> Rules:
     from cam.job.reread import rules_for
 
     control = shop.lathe.control
-    return rules_for(dialect, control.facts, control.x_words)
+    return rules_for(dialect, control.facts, control.x_words, units=control.units)
 
 
 def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:

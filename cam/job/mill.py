@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.job.dialects import fit_mill
 from cam.job.explain import explain, other_dialect, warn_of_ends
 from cam.job.given import read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
@@ -103,7 +104,8 @@ def judge_mill_program(
         return _judge_page(text, program_path, part, shop, name, tasks[name])
     chosen = choose_mill_dialect(dialect, mill, shop)
     material = shop.materials[part.stock.material]
-    rules = rules_for(chosen, mill.facts)
+    mill = fit_mill(mill, chosen)
+    rules = rules_for(chosen, mill.facts, units=mill.units)
     begun = None if from_pass is None else begin_mill_at(text, rules, program_path, from_pass)
     program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material, begun)
     strange = other_dialect(text, program_path, program.program.standard)

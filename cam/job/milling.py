@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where, blame_us
 from cam.ground.units import MM_PER_INCH
+from cam.job.dialects import check_dialect, fit_mill, reading_back
 from cam.job.reread import MisreadError, rules_for
 from cam.mill.driven import Drive
 from cam.mill.model import Cutter, Move, UseTool
@@ -210,23 +211,23 @@ def make_mill_job(part: Part, shop: Shop, *, dialect: str | None, tell: Tell) ->
 def write_mill(planned: PlannedMill, part: Part, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob:
     """Write, read back and judge every program; arguments and errors as make_mill_job."""
     chosen = choose_mill_dialect(dialect, planned.mill, shop)
-    works = []
+    mill, works = fit_mill(planned.mill, chosen), []
     for own in planned.plans:
         tell(f"writing, reading and checking the program {own.name}")
-        works.append(_work(part, shop, planned.mill, chosen, own))
-    return MillJob(mill=planned.mill, dialect=chosen, works=tuple(works), unplanned=planned.unplanned)
+        works.append(_work(part, shop, mill, chosen, own))
+    return MillJob(mill=mill, dialect=chosen, works=tuple(works), unplanned=planned.unplanned)
 
 
-def choose_mill_dialect(name: str | None, mill: Mill, shop: Shop) -> Dialect:
-    """The dialect of a name, or where that is None the mill's own.
+def choose_mill_dialect(name: str | None, mill: Mill, shop: Shop, option: str = "--dialect") -> Dialect:
+    """The dialect of a name, or where that is None the mill's own; option: by which it was named.
 
     Raises:
         ProblemError: there is no such dialect, or its file is wrong.
     """
     from posts.dialect import load_dialect
 
-    where = Where(path="--dialect") if name else Where(path=shop.path, line=mill.where.line)
-    return load_dialect(name or mill.dialect, where=where)
+    where = Where(path=option) if name else Where(path=shop.path, line=mill.where.line)
+    return check_dialect(load_dialect(name or mill.dialect, where=where))
 
 
 def _square_plan(job: SquareJob) -> tuple[SquareTask, SquarePlan]:
@@ -253,8 +254,9 @@ def _work(part: Part, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) ->
     text = emit_mill(own.plan.moves, title=title, notes=notes, part=part, shop=shop, mill=mill, dialect=dialect)
     file = f"{own.name}.ngc"
     program, simulation, problems = judge_text(text, file, own.task, shop, dialect, shop.materials[part.stock.material])
-    if not program.problems:
-        check_said(own.plan.moves, program, digits_of(dialect, mill.units), file)
+    with reading_back(dialect, text, program.problems, "MILL_TEMPLATE"):
+        if not program.problems:
+            check_said(own.plan.moves, program, digits_of(dialect, mill.units), file)
     return MillProgramJob(
         name=own.name, file=file, title=title, asked=own.asked, task=own.task, plan=own.plan, notes=notes, text=text,
         program=program, simulation=simulation, problems=blame_us(problems),
@@ -291,7 +293,9 @@ def judge_text(
     """
     mill = shop.milling.mill
     assert mill is not None
-    program = read_mill_program(text, rules_for(dialect, mill.facts), path) if begun is None else begun[0]
+    mill = fit_mill(mill, dialect)
+    rules = rules_for(dialect, mill.facts, units=mill.units)
+    program = read_mill_program(text, rules, path) if begun is None else begun[0]
     work = square_work(task) if isinstance(task, SquareTask) else hole_work(task)
     crown = task.crown if isinstance(task, SquareTask) and task.way != "tipped block" else 0.0
     simulation = simulate_mill(

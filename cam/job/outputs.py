@@ -11,6 +11,7 @@ from cam.job.given import no_control, no_such_setting
 from cam.job.make import Tell, judge_plan, tell_nobody, try_job
 from cam.job.mill import no_such_work, say_when
 from cam.job.pages import require_pages
+from cam.rs274.halts import stops_told
 
 if TYPE_CHECKING:
     from cam.job.model import Job
@@ -88,7 +89,9 @@ def summary_of(job: Job, width: int) -> list[tuple[str, str]]:
     from posts.summary import summary_sections
 
     job.require_pass()
-    return summary_sections(job.plan, closest=closest_words(job), width=width, mill=job.mill, when=_when(job))
+    return summary_sections(
+        job.plan, closest=closest_words(job), width=width, mill=job.mill, when=_when(job), stops=said_at_stops(job)
+    )
 
 
 def pages_of(job: Job) -> tuple[Page, ...]:
@@ -100,7 +103,17 @@ def pages_of(job: Job) -> tuple[Page, ...]:
     from posts.pages.job import job_pages
 
     job.require_pass()
-    return job_pages(job.plan, closest=closest_words(job), mill=job.mill, when=_when(job))
+    return job_pages(
+        job.plan, closest=closest_words(job), mill=job.mill, when=_when(job), stops=said_at_stops(job)
+    )
+
+
+def said_at_stops(job: Job) -> dict[str, list[tuple[str, tuple[str, ...]]]]:
+    """By its file, the N word and the words of each stop of every program whose control keeps comments to itself."""
+    silent = {} if job.dialect.flag("COMMENTS_SHOWN") else {w.file: (w.text, w.program) for w in job.works}
+    if job.mill is not None and not job.mill.dialect.flag("COMMENTS_SHOWN"):
+        silent |= {w.file: (w.text, w.program.program) for w in job.mill.works}
+    return {file: stops_told(text, program) for file, (text, program) in silent.items()}
 
 
 def _when(job: Job) -> dict[str, str]:

@@ -33,11 +33,13 @@ if TYPE_CHECKING:
     from cam.shop.model import Control
     from posts.dialect import Dialect
 
-def rules_for(dialect: Dialect, facts: Facts, x_words: Literal["radius", "diameter"] = "radius") -> Rules:
+def rules_for(dialect: Dialect, facts: Facts, x_words: Literal["radius", "diameter"] = "radius", *,
+              units: Literal["mm", "in"] = "mm") -> Rules:  # fmt: skip
     """How a text of this dialect is read for a control of these facts."""
     return Rules(
         standard=dialect.text("STANDARD"),
         x_words=x_words,
+        units=units,
         stands=facts.stands,
         other=facts.leave_out,
         by_stop=facts.tool_change == "stop",

@@ -21,6 +21,7 @@ ENDS = re.compile(r".*\bTHEN GO ON\W*$", re.IGNORECASE)
 BEGINS = re.compile(r"STOP\b", re.IGNORECASE)
 BEGUN = re.compile(r"BEGUN HERE\b", re.IGNORECASE)
 """What stands already where a program is begun at a pass, for who begins it there; no stop belongs to it."""
+NUMBERED = re.compile(r"N[0-9]+")
 NEITHER = re.compile(r"[^A-Z0-9.]+|\.(?![0-9])")
 
 
@@ -29,13 +30,15 @@ class Halt(Row):
 
     Attributes:
         number: of the motion. line: of the text. spindle: as in Motion, while the program stands.
-        words: of the comments before it, as plain makes them.
+        words: of the comments before it, as plain makes them. said: the same as they stand, one for each that does
+            not run on.
     """
 
     number: int
     line: int
     spindle: int
     words: str
+    said: tuple[str, ...] = ()
 
     def names(self, *names: str) -> bool:
         """Whether its words name any of these, as whole words."""
@@ -85,7 +88,32 @@ def halts_of(program: Program) -> Iterator[Halt]:
             while at < len(comments) and comments[at][0] <= motion.line:
                 own.append(comments[at][1])
                 at += 1
-            yield Halt(number, motion.line, motion.spindle, f" {plain(' '.join(_own_words(own)))} ")
+            words = _own_words(own)
+            yield Halt(number, motion.line, motion.spindle, f" {plain(' '.join(words))} ", _run_on(words))
+
+
+def _run_on(comments: Sequence[str]) -> tuple[str, ...]:
+    """The words of a stop from where they begin, a line that goes on from the one before joined to it."""
+    begun = next((k for k, text in enumerate(comments) if BEGINS.match(text)), 0)
+    said: list[str] = []
+    for text in comments[begun:]:
+        if text.startswith(".. ") and said:
+            said[-1] += f" {text.removeprefix('.. ')}"
+        else:
+            said.append(text.removeprefix("- "))
+    return tuple(said)
+
+
+def stops_told(text: str, program: Program) -> list[tuple[str, tuple[str, ...]]]:
+    """The N word of each stop's line, or behind which N word it stands where it has none of its own, and its words."""
+    lines, since = text.splitlines(), 0
+    told: list[tuple[str, tuple[str, ...]]] = []
+    for halt in halts_of(program):
+        numbered = [found[0] for line in lines[since : halt.line] if (found := NUMBERED.match(line))]
+        own = NUMBERED.match(lines[halt.line - 1])
+        told.append((own[0] if own else f"behind {numbered[-1]}" if numbered else "", halt.said))
+        since = halt.line if own else since
+    return told
 
 
 def wide_messages(program: Program, width: int) -> Iterator[tuple[int, str]]:

@@ -31,6 +31,7 @@ class Rules:
         standard: its name, "NISTIR 6556"; each is a data file in the folder `standards`.
         x_words: whether X words are radii or diameters (the control's own setting; no word of
             either standard says it). I words are radii always.
+        units: that the control is set to; asked only where the standard has no words for them.
         stands: (word, date) of what this control is known to stand in when a program begins. Each counts only where
             the head of the text repeats it: "G90 stands at the start, 2026-05-02".
         other: words that mean something else to this control, so that no text may say them, "G71".
@@ -43,6 +44,7 @@ class Rules:
 
     standard: str
     x_words: Literal["radius", "diameter"]
+    units: Literal["mm", "in"] = "mm"
     stands: tuple[tuple[str, str], ...] = ()
     other: tuple[str, ...] = ()
     by_stop: bool = False

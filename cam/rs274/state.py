@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from cam.ground.units import MM_PER_INCH
 from cam.rs274.expressions import Parameters
 from cam.rs274.fault import Kind as Missing
 from cam.rs274.fault import Unsaid
@@ -107,6 +108,8 @@ class Machine:
             called = standard.offset_digits and not rules.by_stop
             self.offset = (1 if rules.one_zero else rules.in_use) if called else 0
             self.needed.discard(CALL)
+        if not standard.metric:
+            self.set_units(MM_PER_INCH if rules.units == "in" else 1.0)
         self.modal: Modal = self.snapshot()
 
     def snapshot(self) -> Modal:

@@ -14,6 +14,7 @@ from typing import Literal
 from cam.rs274.model import Kind, Motion, Position, Program
 from cam.setting.model import Setting
 from cam.sheet.model import Band, Cut, MeasureLine, PointsRow, Sheet
+from cam.shop.control import zero_of
 from cam.shop.model import Lathe, Shop
 
 BY_EYE = 0.25
@@ -58,6 +59,7 @@ class _Hand:
         self.tool, self.off = tool, off
         self.rpm, self.feed = 0.0, 0.0
         self.clear = clear_radius(setting, lathe)
+        self.facts = lathe.control.facts
         self.take_up = float(lathe.z.backlash) + BESIDE
         self.at: Position | None = None
         self.spinning = False
@@ -139,6 +141,7 @@ class _Hand:
         tool = self.tool if self.tool else 0
         return Motion(
             kind=kind, line=line, start=start, end=end, plane=18, feed=self.feed or None, feed_mode=95, rpm=self.rpm,
-            spindle=1 if self.spinning and self.rpm else 0, tool=tool, offset=tool, system=tool or 1,
+            spindle=1 if self.spinning and self.rpm else 0, tool=tool, offset=tool,
+            system=zero_of(self.facts, tool) if tool else 1,
             top_slide=top_slide,
         )  # fmt: skip

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping
 from cam.part.features import BEARING_ROLES
 from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, plain, wide_messages
 from cam.rs274.model import Motion, Program
+from cam.rs274.tables import find_standard
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Shop, Speed
 from cam.simulate.envelope import Piece
@@ -134,8 +135,8 @@ def _check_switch(motions: tuple[Motion, ...], halts: tuple[Halt, ...], begun: s
             turning, asked = 1, 0
 
 
-def _warn_of_starts(motions: tuple[Motion, ...], spin_up: float) -> Iterator[Finding]:
-    """Where the spindle starts from rest, the program waits until it has its speed."""
+def _warn_of_starts(motions: tuple[Motion, ...], spin_up: float, *, can_wait: bool) -> Iterator[Finding]:
+    """Where the spindle starts from rest, the program waits until it has its speed; what never can is said once."""
     turning, waited = False, 0.0
     for motion in motions:
         if motion.spindle and not turning:
@@ -146,7 +147,9 @@ def _warn_of_starts(motions: tuple[Motion, ...], spin_up: float) -> Iterator[Fin
         if turning and motion.kind in MOVING:
             if waited < SHORT * spin_up:
                 what = f"moves {waited:g} s after the spindle starts; it takes {spin_up:g} s to come to its speed"
-                yield find(motion.line, "no wait", what, tool=motion.tool)
+                yield find(motion.line, "no wait" if can_wait else "cannot wait", what, tool=motion.tool)
+                if not can_wait:
+                    return
             waited = math.inf
 
 
@@ -170,7 +173,7 @@ def warn_of_stops(
         width: characters that the display shows; 0 for any.
     """
     yield from (find(line, "message", what) for line, what in (wide_messages(program, width) if width else ()))
-    yield from _warn_of_starts(program.motions[first:], spin_up)
+    yield from _warn_of_starts(program.motions[first:], spin_up, can_wait=bool(find_standard(program.standard).dwell))
     for line in lost_halts(program):
         yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
     stops = [h.number for h in halts_of(program) if not h.spindle and not h.names("try a slip")]

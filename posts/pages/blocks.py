@@ -13,7 +13,8 @@ from cam.ground.frozen import frozen
 from cam.setting.model import Setting
 
 Axis = Literal["X", "Z", "Y", "A"]
-PageKind = Literal["bench", "spans", "setting", "thread", "square", "cross hole", "holes", "hook", "next", "notebook"]
+PageKind = Literal["bench", "spans", "setting", "thread", "square", "cross hole", "holes", "hook", "next", "notebook",
+                   "stops"]  # fmt: skip
 
 
 @frozen

@@ -16,17 +16,19 @@ from posts.wording import plain
 if TYPE_CHECKING:
     from cam.mill.done import MillDone
     from cam.part.model import Part
+    from posts.pages.stops import Said as AtStops
 
 
 def job_pages(
     plan: Plan, *, closest: Mapping[int, str] | None = None, mill: MillDone | None = None,
-    when: Mapping[str, str] | None = None,
+    when: Mapping[str, str] | None = None, stops: AtStops | None = None,
 ) -> tuple[Page, ...]:  # fmt: skip
     """Every page of a job.
 
     Args:
         closest: for each setting's number, the closest that its program comes to anything, in words.
         mill: what the mill does to the part; None for nothing. when: by the names of its works, where each belongs.
+        stops: by its file, the N word and the words of every stop of a program whose control does not show them.
     """
     figures = figures_for(plan.part, plan.shop.lathe)
     milled = milled_of(plan, mill)
@@ -42,6 +44,10 @@ def job_pages(
         pages.append(setting_page(plan, n, figures, Said(near.get(planned.setting.number, ""), milled)))
     if mill is not None:
         pages += mill_pages(plan, mill, when or {})
+    if stops:
+        from posts.pages.stops import stops_pages  # noqa: PLC0415 - only for a control that shows no comments
+
+        pages += stops_pages(stops, plan.part.name, foot_of(plan))
     if plan.part.screwed is not None:
         from posts.screw_pages import screw_pages  # noqa: PLC0415 - only for parts with a thread
 

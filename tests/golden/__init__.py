@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 
 from cam.job import make_job, print_job_summary, write_job_summary
+from posts.dialect import dialect_names
 from tests.specimens import SAMPLES
 
 FOLDER = Path(__file__).parent
@@ -61,8 +62,7 @@ def _article(sample: str, kind: str) -> str:
 OURS = re.compile(r"(?i)endshake \d|sha256")
 GOLDEN: dict[str, Callable[[], str]] = {
     "drum-arbor-setting-1.txt": drum_arbor_setting_1,
-    "crank-pin-rs274ngc.ngc": partial(pin_program, "rs274ngc"),
-    "crank-pin-eia274d.ngc": partial(pin_program, "eia274d"),
+    **{f"crank-pin-{name}.ngc": partial(pin_program, name) for name in dialect_names()},
     "crank-pin-sheet.html": pin_sheet,
     "drum-arbor-square.txt": drum_square,
     "drum-arbor-hook-hole.html": drum_hole_sheet,
