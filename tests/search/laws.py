@@ -445,9 +445,14 @@ class Finished:
                     continue  # it belongs to the other side
             low = self._stands(thin, self.wanted.places[i]) + self._foot(thin, side)
             high = self._stands(thick, self.wanted.places[i]) - self.part.edge(thick, "a" if up else "b").size
-            place = self._where(i, low + 0.7 * (high - low), up=up, beside=AIMED) if high - low > 0.01 else None
+            at, back = low + 0.7 * (high - low), 0.0
+            if high - low <= 0.01:  # none of it is square: on the round that the nose leaves
+                foot = self._foot(thin, side)
+                at = low - foot + 0.7 * (high - low + foot)
+                back = foot - math.sqrt(max(foot**2 - (low - at) ** 2, 0.0))
+            place = self._where(i, at, up=up, beside=AIMED)
             if place is not None:
-                found[i] = place
+                found[i] = place + (back if up else -back)
         return found
 
     def _stands(self, i: int, z: float) -> float:
