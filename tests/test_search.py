@@ -13,11 +13,12 @@ import numpy as np
 import pytest
 
 from cam.job import make_job
+from tests.search import screws
 from tests.search.draw import Drawn, draw_part, draw_shop
 from tests.search.fixes import FIXES, ways
 from tests.search.laws import BrokenLawError, hold
 from tests.search.reader import UnreadableError, read
-from tests.search.run import run
+from tests.search.run import run, run_other
 from tests.search.spec import Corner, Edge, Part, Section
 from tests.search.sweep import Piece, Tool, lowest_at, pieces_of
 
@@ -55,6 +56,29 @@ def test_a_few_jobs_have_no_fault() -> None:
     kinds = [run(1, number).kind for number in range(12)]
     assert "fault" not in kinds
     assert {"accepted", "refused"} == set(kinds)
+
+
+@pytest.mark.parametrize(("kind", "numbers"), [("milled", (0, 3)), ("screw", (0, 1, 2, 5))])
+def test_a_few_other_jobs_have_no_fault(kind: str, numbers: tuple[int, ...]) -> None:
+    outcomes = [run_other(1, number, kind) for number in numbers]
+    assert all(o.kind != "fault" for o in outcomes), [o.what for o in outcomes]
+    assert any(o.kind == "accepted" for o in outcomes)
+
+
+def test_a_thread_with_a_wrong_lead_or_depth_breaks_the_law(tmp_path: Path) -> None:
+    """Every place of a lead, and the last two cuts of a thread, changed in the text of a screw that is right."""
+    drawn = (screws.draw(Random(f"1-{number}-screw")) for number in range(40))
+    screw = next(s for s in drawn if s.thread in screws.METRIC and s.by != "die" and s.encoder)
+    text = screws.make(screw, tmp_path).works[0].text
+    passes = screws.passes_of(text, diameters=screw.diameters)
+    screws.hold_thread(screw, passes)
+    for wrong in (
+        [p._replace(lead=p.lead * 1.01) for p in passes],
+        [*passes[:-2], *(p._replace(x=p.x - 0.1) for p in passes[-2:])],
+        [*passes[:-1], passes[-1]._replace(start=passes[-1].start + 0.1)],
+    ):
+        with pytest.raises(BrokenLawError):
+            screws.hold_thread(screw, wrong)
 
 
 # The sweep ---------------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from functools import partial
 from itertools import count, islice
 from pathlib import Path
 
-from tests.search.run import Outcome, run
+from tests.search.run import Outcome, run, run_other
 
 BATCH = 8
 
@@ -25,7 +25,7 @@ def main() -> int:
     """Search; 1 where a fault was found."""
     asked = _arguments()
     if asked.only is not None:
-        return _show(run(asked.seed, asked.only, asked.pages), asked)
+        return _show(_job(asked.seed, asked.only, pages=asked.pages, kind=asked.kind), asked)
     tally = Tally(asked.seed, Path(asked.keep))
     until = time.monotonic() + 60 * asked.minutes
     numbers = islice(count(asked.begin), asked.count)
@@ -33,14 +33,19 @@ def main() -> int:
         for number in numbers:
             if time.monotonic() > until:
                 break
-            tally.add(run(asked.seed, number, asked.pages))
+            tally.add(_job(asked.seed, number, pages=asked.pages, kind=asked.kind))
     else:
+        job = partial(_job, asked.seed, pages=asked.pages, kind=asked.kind)
         with ProcessPoolExecutor(asked.jobs) as pool:
             while time.monotonic() < until and (some := list(islice(numbers, BATCH * asked.jobs))):
-                for outcome in pool.map(partial(run, asked.seed, pages=asked.pages), some, chunksize=2):
+                for outcome in pool.map(job, some, chunksize=2):
                     tally.add(outcome)
     sys.stdout.write(tally.report())
     return 1 if tally.faults else 0
+
+
+def _job(seed: int, number: int, *, pages: int, kind: str) -> Outcome:
+    return run(seed, number, pages) if kind == "turned" else run_other(seed, number, kind)
 
 
 def _arguments() -> argparse.Namespace:
@@ -52,6 +57,10 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--count", type=int, default=None, help="no more jobs than this")
     parser.add_argument("--keep", default="build/search", help="folder that faults are kept in")
     parser.add_argument("--pages", type=int, default=1, help="judge the pages of one job in so many; 0 for none")
+    parser.add_argument(
+        "--kind", choices=("turned", "milled", "screw"), default="turned",
+        help="turned arbors; those with a square and a cross hole; or screws",
+    )  # fmt: skip
     parser.add_argument("--only", type=int, default=None, help="one job by its number, shown")
     return parser.parse_args()
 

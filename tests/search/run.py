@@ -15,6 +15,7 @@ from cam.ground.problem import Problem, ProblemError
 from cam.job import make_job
 from cam.job.given import read_given
 from cam.plan import plan_job
+from tests.search import milled, screws
 from tests.search.draw import Drawn, draw_part, draw_shop
 from tests.search.fixes import ways
 from tests.search.laws import BrokenLawError, hold
@@ -75,6 +76,52 @@ def run(seed: int, number: int, pages: int = 0) -> Outcome:
             return _fault(number, part, shop, f"stumbles: {type(fault).__name__}: {fault}", texts)
         finally:
             signal.alarm(0)
+
+
+def run_other(seed: int, number: int, kind: str) -> Outcome:
+    """One job with a square and a cross hole ("milled"), or with a thread ("screw"), likewise."""
+    rng = Random(f"{seed}-{number}-{kind}")
+    texts: dict[str, str] = {}
+    hold_one = _hold_milled if kind == "milled" else _hold_screw
+    signal.signal(signal.SIGALRM, _ring)
+    signal.alarm(SECONDS)
+    with tempfile.TemporaryDirectory(prefix="endshake-search-") as folder:
+        try:
+            words = hold_one(rng, texts, Path(folder))
+        except ProblemError as refused:
+            if dumb := next((p for p in refused.problems if p.where.line <= 0 or not (p.allowed or p.fix)), None):
+                return Outcome(number, "fault", [f"a refusal without line or help: {dumb}"], files=texts)
+            return Outcome(number, "refused", [kind_of(p.what) for p in refused.problems])
+        except BrokenLawError as broken:
+            return Outcome(number, "fault", [f"breaks a law: {broken}"], files=texts)
+        except Exception as fault:
+            texts["traceback.txt"] = traceback.format_exc()
+            return Outcome(number, "fault", [f"stumbles: {type(fault).__name__}: {fault}"], files=texts)
+        finally:
+            signal.alarm(0)
+    return Outcome(number, "fault" if words else "accepted", [words] if words else [], files=texts if words else {})
+
+
+def _hold_milled(rng: Random, texts: dict[str, str], folder: Path) -> str:
+    case, way, files = milled.draw(rng)
+    texts |= files
+    job = milled.make(files, folder)
+    texts |= {work.file: work.text for work in job.works}
+    if job.problems:
+        return f"our own check refuses: {job.problems[0].what}"
+    milled.hold(case, way, job)
+    return ""
+
+
+def _hold_screw(rng: Random, texts: dict[str, str], folder: Path) -> str:
+    screw = screws.draw(rng)
+    texts |= screw.files
+    job = screws.make(screw, folder)
+    texts |= {work.file: work.text for work in job.works}
+    if job.problems:
+        return f"our own check refuses: {job.problems[0].what}"
+    screws.hold(screw, job)
+    return ""
 
 
 def _judge(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) -> Outcome:

@@ -60,6 +60,21 @@ def draw_until(strategy: st.SearchStrategy[Any], number: int, take: Callable[[An
         draw()
 
 
+def nth_of(strategy: st.SearchStrategy[Any], rng: Random) -> Any:
+    """One example, always the same for the same state of a generator; the first ones of a library are the simplest."""
+    found: list[Any] = []
+
+    def take(drawn: Any) -> bool:
+        found.append(drawn)
+        return len(found) < LATER
+
+    draw_until(strategy, rng.randrange(2**31), take)
+    return found[-1]
+
+
+LATER = 4
+
+
 class Written(Row):
     """A job and its pages as text."""
 
