@@ -59,7 +59,8 @@ def hold(case: MillCase, way: str, job: Job) -> None:
 
 def hold_sizes(case: MillCase, way: str, milled: MillJob, shop: Shop) -> None:
     """Sizes across flats at every station, the hole's place and depth, and what anything stays clear by."""
-    assert (mill := shop.milling.mill) is not None
+    mill = shop.milling.mill
+    assert mill is not None
     digit = digits_of(load_dialect(mill.dialect), mill.units).length
     crown = 0.0 if way == "tipped block" else case.crown
     works = {work.name: work for work in milled.works}
