@@ -12,6 +12,7 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_PRINTED
 from cam.part.features import BEARING_ROLES
 from cam.part.model import Section
 from cam.plan.model import Measure as Wanted
@@ -32,8 +33,6 @@ if TYPE_CHECKING:
     from cam.lengths.whole import Measured
 
 WITHIN = "within"
-SAME = 0.0005
-"""Places nearer than this are one, mm."""
 ON_MILL = ", ON THE MILL"
 RANGE = {"mm": 25.0, "in": 25.4}
 """From one micrometer to the next, mm: 25 mm or 1 in. Common practice, no source."""
@@ -441,7 +440,7 @@ class _Book:
     def setting_entries(self, planned: SettingPlan) -> Iterator[Entry]:
         """What a setting begins with."""
         setting = planned.setting
-        if setting.number > 1 and abs(setting.end_z) > SAME:
+        if setting.number > 1 and abs(setting.end_z) > AS_PRINTED:
             what = f"from Z zero to the faced {setting.end} end"
             yield Entry(f"setting {setting.number}", what, self.figures.place(setting.end_z))
 

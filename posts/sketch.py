@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from cam.geometry.path import Chain
+from cam.ground.tolerances import AS_SKETCHED
 from cam.part.model import Section
 from cam.setting.model import Setting
 
@@ -17,8 +18,6 @@ MARGIN = 12
 """Columns kept at each side for headstock and tailstock."""
 LEAST_ROWS, MOST_ROWS = 4, 6
 """Rows from the axis to the outermost metal: as many as there are diameters, within these."""
-SAME = 0.005
-"""Radii that differ by less are drawn alike, mm."""
 
 
 class _Canvas:
@@ -196,7 +195,7 @@ class _Picture:
 
 def _key(radius: float) -> int:
     """Radii that are drawn alike."""
-    return round(radius / SAME)
+    return round(radius / AS_SKETCHED)
 
 
 def _levels(radii: Iterable[float]) -> dict[int, int]:

@@ -11,12 +11,11 @@ from cam.compare.sides import Side
 from cam.geometry.differ import Zone, find_zones
 from cam.ground.figures import say_small
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_RECORDED
 from cam.ground.units import show_length
 
 NOTHING = ""
 ARROW = "->"
-SAME = 5e-7
-"""Lengths of records that differ by less are the same, mm."""
 SHOULDER = 0.1
 """A face this near to where two sections meet is their shoulder, mm: something may be left on it."""
 SECONDS = 0.5
@@ -345,7 +344,7 @@ def _both(topic: str, a: Sequence[str], b: Sequence[str]) -> Iterator[Change]:
 
 def _differ(a: Any, b: Any) -> bool:
     if isinstance(a, int | float) and isinstance(b, int | float):
-        return abs(a - b) > SAME
+        return abs(a - b) > AS_RECORDED
     return bool(a != b)
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from cam.dxf.read import NEAR, Sketch, Stroke
+from cam.dxf.read import Sketch, Stroke
 from cam.geometry.path import Arc, Line, Point, reverse, shift
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.tolerances import AS_DRAWN
 
 GAP = 0.1
 """A gap up to this is a slip of the drawing and is measured in the message, mm."""
@@ -62,11 +63,11 @@ class _Places:
                 self.at.setdefault(node, []).append(k)
 
     def _node(self, p: Point) -> int:
-        cell = (math.floor(p.z / NEAR), math.floor(p.x / NEAR))
+        cell = (math.floor(p.z / AS_DRAWN), math.floor(p.x / AS_DRAWN))
         for dz in (-1, 0, 1):
             for dx in (-1, 0, 1):
                 for node in self._cells.get((cell[0] + dz, cell[1] + dx), ()):
-                    if math.dist(self.points[node], p) <= NEAR:
+                    if math.dist(self.points[node], p) <= AS_DRAWN:
                         return node
         self.points.append(p)
         self._cells.setdefault(cell, []).append(len(self.points) - 1)
@@ -84,8 +85,8 @@ def _without_doubles(strokes: Strokes) -> tuple[Strokes, list[str]]:
     kept: dict[tuple[object, ...], Stroke] = {}
     for stroke in strokes:
         piece = stroke.piece
-        ends = sorted((round(p.z / NEAR), round(p.x / NEAR)) for p in (piece.start, piece.end))
-        middle = round(piece.radius / NEAR) if isinstance(piece, Arc) else 0
+        ends = sorted((round(p.z / AS_DRAWN), round(p.x / AS_DRAWN)) for p in (piece.start, piece.end))
+        middle = round(piece.radius / AS_DRAWN) if isinstance(piece, Arc) else 0
         kept.setdefault((*ends, middle), stroke)
     doubles = len(strokes) - len(kept)
     return tuple(kept.values()), [f"{doubles} strokes drawn twice were taken once"] if doubles else []
@@ -122,7 +123,7 @@ def _separate(places: _Places, path: str) -> list[Problem]:
                 where=Where(path=path),
                 what=f"the outline has a gap of {gap:.4g} mm",
                 given=f"between {places.names(places.at[one])} and {places.names(places.at[other])}",
-                allowed=f"at most {NEAR:g} mm",
+                allowed=f"at most {AS_DRAWN:g} mm",
                 fix="join their ends in the drawing",
             )
             for gap, one, other in sorted(gaps)
@@ -183,7 +184,7 @@ def _closed(chain: list[Stroke], notes: list[str]) -> list[Stroke]:
     for last in (False, True):
         stroke = chain[-1 if last else 0]
         at = stroke.piece.end if last else stroke.piece.start
-        if abs(at.x) <= NEAR:
+        if abs(at.x) <= AS_DRAWN:
             continue
         foot = Point(at.z, 0.0)
         face = stroke._replace(piece=Line(at, foot) if last else Line(foot, at), loose=False)

@@ -18,6 +18,7 @@ from cam.geometry.path import Arc, Line, Point, Segment
 from cam.ground.frozen import Row, frozen
 from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.tolerances import AS_DRAWN
 from cam.ground.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -29,8 +30,6 @@ MOST_BYTES = 5_000_000
 MOST_STROKES = 600
 FARTHEST = 1e6
 """Numbers of a drawing beyond this place nothing that is turned here."""
-NEAR = 1e-4
-"""Ends nearer than this are one, mm."""
 UNITS: dict[int, float] = {1: MM_PER_INCH, 4: 1.0, 5: 10.0}
 """$INSUNITS -> mm; 1 inch, 4 mm, 5 cm. Source: DXF reference, header variables."""
 EXPLAINS = frozenset(
@@ -318,7 +317,7 @@ def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) 
     if raw.axes:
         longest = max(raw.axes, key=lambda s: math.dist(s.piece.start, s.piece.end))
         axis = _along(longest.piece)
-        strays = [s for s in raw.axes if any(abs(axis.place(p).x) > NEAR for p in (s.piece.start, s.piece.end))]
+        strays = [s for s in raw.axes if any(abs(axis.place(p).x) > AS_DRAWN for p in (s.piece.start, s.piece.end))]
         if strays:
             problems.append(
                 Problem(
@@ -332,7 +331,7 @@ def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) 
         notes.append(f"turned about the centre line {longest.handle}; the A end is the {_end_words(axis)} one")
         return axis
     heights = [p.x for s in raw.strokes for p in (s.piece.start, s.piece.end)]
-    if heights and min(map(abs, heights)) <= NEAR:
+    if heights and min(map(abs, heights)) <= AS_DRAWN:
         notes.append(
             "no centre line is drawn: turned about Y = 0, on which the outline stands; the A end is the left one"
         )
@@ -376,9 +375,9 @@ def _placed(stroke: Stroke, axis: _Axis, scale: float) -> Stroke:
 
 def _one_side(strokes: tuple[Stroke, ...], path: str, problems: list[Problem], notes: list[str]) -> tuple[Stroke, ...]:
     """What is not on the axis, mirrored above it if it lies below; refused where it lies on both sides."""
-    off = [s for s in strokes if max(abs(s.piece.start.x), abs(s.piece.end.x)) > NEAR]
-    above = [s for s in off if max(s.piece.start.x, s.piece.end.x) > NEAR]
-    below = [s for s in off if min(s.piece.start.x, s.piece.end.x) < -NEAR]
+    off = [s for s in strokes if max(abs(s.piece.start.x), abs(s.piece.end.x)) > AS_DRAWN]
+    above = [s for s in off if max(s.piece.start.x, s.piece.end.x) > AS_DRAWN]
+    below = [s for s in off if min(s.piece.start.x, s.piece.end.x) < -AS_DRAWN]
     if above and below:
         problems.append(
             Problem(

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cam.dxf.order import Strokes
-from cam.dxf.read import NEAR, Sketch, Stroke
+from cam.dxf.read import Sketch, Stroke
 from cam.geometry.path import Arc, Line, Point, Segment
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.tolerances import AS_DRAWN
 
 TANGENT = 2e-3
 """An arc runs into a face or surface where their directions differ by less, radians."""
@@ -123,7 +124,7 @@ def _merge(chain: Strokes, names: Sequence[float]) -> list[Stroke]:
         if last is not None and isinstance(last.piece, Line) and isinstance(stroke.piece, Line):
             whole = Line(last.piece.start, stroke.piece.end)
             joined = last._replace(piece=whole)
-            if _off_line(whole, stroke.piece.start) < NEAR and not _both_named(last, stroke, names):
+            if _off_line(whole, stroke.piece.start) < AS_DRAWN and not _both_named(last, stroke, names):
                 items[-1] = joined
                 continue
         items.append(stroke)
@@ -138,7 +139,7 @@ def _off_line(line: Line, p: Point) -> float:
     """Distance of a point from a line; endless for one behind its ends."""
     (z0, x0), (z1, x1) = line
     size = math.dist(line.start, line.end)
-    if size < NEAR or (p.z - z0) * (z1 - z0) + (p.x - x0) * (x1 - x0) <= 0:
+    if size < AS_DRAWN or (p.z - z0) * (z1 - z0) + (p.x - x0) * (x1 - x0) <= 0:
         return math.inf
     return abs((p.z - z0) * (x1 - x0) - (p.x - x0) * (z1 - z0)) / size
 
@@ -151,7 +152,7 @@ def _backward(items: Sequence[Stroke], path: str) -> list[Problem]:
             fix="draw the outline so that it never goes back along the axis",
         )
         for s in items
-        if s.piece.end.z < s.piece.start.z - NEAR
+        if s.piece.end.z < s.piece.start.z - AS_DRAWN
     ]
 
 
@@ -176,9 +177,9 @@ def _kind(items: Sequence[Stroke], k: int) -> str:
     if isinstance(piece, Arc):
         return "arc"
     dz, dx = piece.end.z - piece.start.z, piece.end.x - piece.start.x
-    if abs(dz) < NEAR:
+    if abs(dz) < AS_DRAWN:
         return "face"
-    if abs(abs(dx) - dz) >= NEAR:
+    if abs(abs(dx) - dz) >= AS_DRAWN:
         return "surface"
     low, high = (k - 1, k + 1) if dx > 0 else (k + 1, k - 1)
     on_face = not 0 <= low < len(items) or _upright(_heading(items[low].piece, at_end=dx > 0))
@@ -188,7 +189,7 @@ def _kind(items: Sequence[Stroke], k: int) -> str:
     if isinstance(beyond, Arc):
         return "surface"
     bz, bx = beyond.end.z - beyond.start.z, beyond.end.x - beyond.start.x
-    return "chamfer" if bz >= NEAR and abs(abs(bx) - bz) >= NEAR else "surface"
+    return "chamfer" if bz >= AS_DRAWN and abs(abs(bx) - bz) >= AS_DRAWN else "surface"
 
 
 # Joints -----------------------------------------------------------------------------------------------
@@ -218,14 +219,16 @@ def _joint(
     lower, upper = (before, after) if rises else (after, before)
     corner, edge = SHARP if lower is not None else NONE, SHARP
     zs = [
-        s.piece.start.z for s in items if not isinstance(s.piece, Arc) and abs(s.piece.end.z - s.piece.start.z) < NEAR
+        s.piece.start.z
+        for s in items
+        if not isinstance(s.piece, Arc) and abs(s.piece.end.z - s.piece.start.z) < AS_DRAWN
     ]
     for s in items:
         piece = s.piece
         face_first = _upright(_heading(piece, at_end=False))
         foot = piece.start if face_first or (not isinstance(piece, Arc) and rises) else piece.end
         if not isinstance(piece, Arc):
-            if abs(piece.end.z - piece.start.z) >= NEAR:
+            if abs(piece.end.z - piece.start.z) >= AS_DRAWN:
                 zs.append(foot.z)
                 assert upper is not None
                 edge = ("chamfer", upper.radius(foot.z) - foot.x, 0.0)
@@ -239,7 +242,7 @@ def _joint(
             problems.append(
                 _useless(s.words, "is neither a fillet nor a rounded edge between a face and a surface", path)
             )
-    if max(zs, default=0.0) - min(zs, default=0.0) > NEAR:
+    if max(zs, default=0.0) - min(zs, default=0.0) > AS_DRAWN:
         problems.append(
             _useless(items[0].words, "and what follows it are faces at two places with no surface between", path)
         )
@@ -300,16 +303,16 @@ def _undercut_side(surfaces: Sequence[_Surface], joints: Sequence[_Joint], k: in
         return ""
     floor, left, right = surfaces[k].line.start.x, joints[k], joints[k + 1]
     before, after = surfaces[k - 1].radius(left.z), surfaces[k + 1].radius(right.z)
-    if any(d not in (SHARP, NONE) for d in (left.low, right.low)) or min(before, after) <= floor + NEAR:
+    if any(d not in (SHARP, NONE) for d in (left.low, right.low)) or min(before, after) <= floor + AS_DRAWN:
         return ""
     own, shoulder, near = (before, after, left) if before < after else (after, before, right)
-    if shoulder < own + NEAR or near.high != SHARP or own - floor > DEEPEST_UNDERCUT * 2 * own:
+    if shoulder < own + AS_DRAWN or near.high != SHARP or own - floor > DEEPEST_UNDERCUT * 2 * own:
         return ""
     return "b" if before < after else "a"
 
 
 def _is_flat(surface: _Surface) -> bool:
-    return abs(surface.line.end.x - surface.line.start.x) < NEAR
+    return abs(surface.line.end.x - surface.line.start.x) < AS_DRAWN
 
 
 # Sections ---------------------------------------------------------------------------------------------
@@ -339,9 +342,9 @@ def _section(
 
 def _side(joint: _Joint, own: float, other: float) -> tuple[Detail, Detail]:
     """Corner and edge of one end."""
-    if other > own + NEAR:
+    if other > own + AS_DRAWN:
         return joint.low, NONE
-    return NONE, joint.high if other < own - NEAR else NONE
+    return NONE, joint.high if other < own - AS_DRAWN else NONE
 
 
 def _name(sketch: Sketch, chain: Strokes, found: list[Found]) -> tuple[Found, ...]:

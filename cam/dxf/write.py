@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from cam.dxf.library import load_library
 from cam.geometry.path import Arc, Chain
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH
 from cam.part.model import Part
 from cam.setting.finished import half_profile
@@ -24,8 +25,6 @@ LETTER = 0.15
 """Height of the sections' names as a share of the part's greatest radius."""
 OVERHANG = 0.05
 """How far the centre line goes beyond both ends, as a share of the part's length."""
-SAME = 1e-9
-"""Places that differ by less are one, mm."""
 
 
 def draw_dxf(part: Part) -> bytes:
@@ -75,7 +74,7 @@ def _draw(space: Modelspace, part: Part, chain: Chain) -> None:
         if not isinstance(piece, Arc):
             space.add_line((z0 * per_mm, x0 * per_mm), (z1 * per_mm, x1 * per_mm), {"layer": OUTLINE})
             continue
-        loose = piece.turn > 0 and any(abs(z - face) <= SAME for z in (z0, z1) for face in faces)
+        loose = piece.turn > 0 and any(abs(z - face) <= ROUNDING for z in (z0, z1) for face in faces)
         _draw_arc(space, piece, per_mm, UP_TO if loose else OUTLINE)
     over = OVERHANG * part.length
     space.add_line((-over * per_mm, 0), ((part.length + over) * per_mm, 0), {"layer": AXIS})

@@ -18,18 +18,17 @@ import shapely
 from cam.geometry.path import Arc, Point, Polygon, Segment, flatten, point_at, share_on
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
+from cam.ground.tolerances import EXACT
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
 
-FLAT = 1e-12
-"""A corner that stands out by less than this, mm, is none."""
 CHORD = 1e-4
 """An arc is followed by chords within this, mm, to find the polygon nearest to it, and where it runs inside one."""
 EQUAL = 9
-"""Distances alike to this many decimals of a mm are equal: of equally near polygons the first is meant."""
+"""Decimals of a distance, mm: of polygons equally near the first is meant, and of motions likewise."""
 
 
 class Separation(Row):
@@ -63,7 +62,7 @@ def hull(points: Iterable[Point]) -> Polygon:
 
 def _hull(places: Array) -> Polygon:
     shape = shapely.normalize(shapely.convex_hull(shapely.multipoints(places)))
-    corners = shapely.get_coordinates(shapely.simplify(shape, FLAT)).tolist()
+    corners = shapely.get_coordinates(shapely.simplify(shape, EXACT)).tolist()
     return tuple(Point(*p) for p in (corners[:0:-1] if len(corners) > 3 else sorted(corners)))
 
 
@@ -76,7 +75,7 @@ def is_convex(polygon: Polygon) -> bool:
     if len(set(polygon)) < 3:
         return False
     shape = shapely.Polygon(polygon)
-    return bool(shape.is_valid and shape.convex_hull.area - shape.area <= FLAT * shape.length < shape.area)
+    return bool(shape.is_valid and shape.convex_hull.area - shape.area <= EXACT * shape.length < shape.area)
 
 
 def reflect(polygon: Polygon) -> Polygon:
@@ -117,7 +116,7 @@ def separations(polygons: Sequence[Polygon], rounds: Sequence[float], paths: Seq
             near = _deepest(polygons[k], path)
         elif isinstance(path, Arc):
             near = _on_arc(path, shapes[k], share_on(path, near[1]))
-        found.append(Separation(near[0] - rounds[k], near[1], near[2], k))
+        found.append(Separation(round(near[0] - rounds[k], EQUAL), near[1], near[2], k))
     return found
 
 

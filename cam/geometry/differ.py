@@ -8,6 +8,7 @@ from itertools import groupby, pairwise
 
 from cam.geometry.path import Arc, Chain, Segment
 from cam.ground.frozen import Row
+from cam.ground.tolerances import ROUNDING
 
 SEEN = 1e-3
 """Radii that differ by more than this are said to differ, and so are shoulders that stand so far apart, mm."""
@@ -15,7 +16,6 @@ DETAIL = 1.0
 """Longest fillet or edge that is taken to have moved with its face, mm."""
 SHARES = 24
 """Places looked at between two corners of the outlines; in between, both are one line or arc each."""
-NOTHING = 1e-9
 
 
 class Zone(Row):
@@ -47,7 +47,7 @@ def find_zones(one: Chain, other: Chain) -> tuple[Zone, ...]:
     marks = sorted({p.z for chain in (one, other) for piece in chain for p in (piece.start, piece.end)})
     pieces: list[tuple[float, float, Callable[[float], float]]] = []
     for low, high in pairwise(marks):
-        if high - low > NOTHING:
+        if high - low > ROUNDING:
             a, b = (_between(chain, low, high) for chain in (one, other))
             pieces.append((low, high, lambda z, a=a, b=b: radius_on(b, z) - radius_on(a, z)))  # type: ignore[misc]
     spans: list[_Span] = []
@@ -127,7 +127,7 @@ def _faces(chain: Chain, start: float, end: float) -> list[tuple[float, float, f
     """Z of every square face within a stretch, its ends counted in, and from which radius to which it reaches."""
     found: dict[float, list[float]] = {}
     for piece in chain:
-        if abs(piece.end.z - piece.start.z) <= NOTHING and start - 1e-6 <= piece.start.z <= end + 1e-6:
+        if abs(piece.end.z - piece.start.z) <= ROUNDING and start - 1e-6 <= piece.start.z <= end + 1e-6:
             found.setdefault(round(piece.start.z, 9), []).extend((piece.start.x, piece.end.x))
     return [(z, min(radii), max(radii)) for z, radii in sorted(found.items())]
 
@@ -137,7 +137,7 @@ def _between(chain: Chain, low: float, high: float) -> Segment | None:
     middle = (low + high) / 2
     for piece in chain:
         a, b = sorted((piece.start.z, piece.end.z))
-        if a <= middle <= b and b - a > NOTHING:
+        if a <= middle <= b and b - a > ROUNDING:
             return piece
     return None
 
@@ -158,7 +158,7 @@ def radius_at(chain: Chain, z: float) -> float:
     """Radius of an outline at z, mm; 0 beyond its ends."""
     for piece in chain:
         a, b = sorted((piece.start.z, piece.end.z))
-        if a <= z <= b and b - a > NOTHING:
+        if a <= z <= b and b - a > ROUNDING:
             return radius_on(piece, z)
     return 0.0
 

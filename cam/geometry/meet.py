@@ -5,13 +5,11 @@ from __future__ import annotations
 import math
 
 from cam.geometry.path import Arc, Line, Point, Segment, nearest_on, spans
-
-NEAR = 1e-9
-"""Points nearer than this, mm, are one."""
+from cam.ground.tolerances import ROUNDING
 
 
 def meetings(a: Segment, b: Segment) -> list[Point]:
-    """Points that lie on both segments, to within NEAR; ends count. Segments that overlap give none."""
+    """Points that lie on both segments, to within ROUNDING; ends count. Segments that overlap give none."""
     if isinstance(a, Line):
         found = _line_line(a, b) if isinstance(b, Line) else _line_circle(a, b)
     else:
@@ -20,9 +18,9 @@ def meetings(a: Segment, b: Segment) -> list[Point]:
 
 
 def lies_on(segment: Segment, point: Point) -> bool:
-    """Whether point is within NEAR of the segment."""
+    """Whether point is within ROUNDING of the segment."""
     near = nearest_on(segment, point)
-    return math.hypot(point.z - near.z, point.x - near.x) <= NEAR
+    return math.hypot(point.z - near.z, point.x - near.x) <= ROUNDING
 
 
 def _line_line(a: Line, b: Line) -> list[Point]:
@@ -36,7 +34,7 @@ def _line_line(a: Line, b: Line) -> list[Point]:
 
 
 def _line_circle(line: Line, arc: Arc) -> list[Point]:
-    """Up to two points; a line that passes within NEAR of touching touches."""
+    """Up to two points; a line that passes within ROUNDING of touching touches."""
     (cz, cx), r = arc.centre, arc.radius
     dz, dx = line.end.z - line.start.z, line.end.x - line.start.x
     size = math.hypot(dz, dx)
@@ -46,7 +44,7 @@ def _line_circle(line: Line, arc: Arc) -> list[Point]:
     along = (cz - line.start.z) * dz + (cx - line.start.x) * dx
     foot = Point(line.start.z + along * dz, line.start.x + along * dx)
     away = math.hypot(foot.z - cz, foot.x - cx)
-    if away > r + NEAR:
+    if away > r + ROUNDING:
         return []
     half = math.sqrt(max(r * r - away * away, 0.0))
     if half == 0.0:
@@ -57,7 +55,7 @@ def _line_circle(line: Line, arc: Arc) -> list[Point]:
 def _circle_circle(a: Arc, b: Arc) -> list[Point]:
     dz, dx = b.centre.z - a.centre.z, b.centre.x - a.centre.x
     d, p, q = math.hypot(dz, dx), a.radius, b.radius
-    if d <= NEAR or d > p + q + NEAR or d < abs(p - q) - NEAR:
+    if d <= ROUNDING or d > p + q + ROUNDING or d < abs(p - q) - ROUNDING:
         return []
     dz, dx = dz / d, dx / d
     along = (d * d + p * p - q * q) / (2.0 * d)

@@ -10,9 +10,10 @@ import math
 from itertools import pairwise
 from typing import Literal
 
-from cam.geometry.meet import NEAR, clearance, meetings
+from cam.geometry.meet import clearance, meetings
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, bounds, box_gap, length, shift
 from cam.ground.problem import RangeError
+from cam.ground.tolerances import ROUNDING
 
 SHORT = 1e-5
 """A joining arc shorter than this, mm, becomes its chord: printed, its ends might fall together and
@@ -41,7 +42,7 @@ def offset_chain(chain: Chain, radius: float, side: int, corners: Literal["round
     if radius < 0.0:
         raise RangeError(f"the offset must not be negative, not {radius}")
     for k, (one, two) in enumerate(pairwise(chain)):
-        if math.dist(one.end, two.start) > NEAR:
+        if math.dist(one.end, two.start) > ROUNDING:
             raise RangeError(f"{_name(chain, k)} does not reach {_name(chain, k + 1)}")
     if radius == 0.0:
         return chain
@@ -79,9 +80,9 @@ def _beside(chain: Chain, k: int, radius: float, side: int) -> Segment | None:
         return Line(Point(z0 + dz, x0 + dx), Point(z1 + dz, x1 + dx))
     old, (cz, cx) = piece.radius, piece.centre
     new = old - side * piece.turn * radius
-    if new < -NEAR:
+    if new < -ROUNDING:
         raise RangeError(f"{_name(chain, k)} is tighter than the radius {radius:.4f} that must follow it")
-    if new <= NEAR:
+    if new <= ROUNDING:
         return None
     (z0, x0), (z1, x1), share = piece.start, piece.end, new / old
     start = Point(cz + (z0 - cz) * share, cx + (x0 - cx) * share)
@@ -100,11 +101,11 @@ def _join(chain: Chain, pieces: list[_Numbered], radius: float, side: int, corne
             continue
         before, last = joined[-1]
         gap = math.dist(last.end, piece.start)
-        if gap <= NEAR:
+        if gap <= ROUNDING:
             joined.append((k, _from(piece, last.end)))
             continue
         corner = chain[before].end
-        if math.dist(corner, chain[k].start) <= NEAR and _opens(last, piece, side):
+        if math.dist(corner, chain[k].start) <= ROUNDING and _opens(last, piece, side):
             if corners == "round":
                 arc = Arc(last.end, piece.start, corner, -side)
                 joined.append((before, arc if gap > SHORT else Line(last.end, piece.start)))
@@ -170,10 +171,10 @@ def _check_room(chain: Chain, joined: list[_Numbered], radius: float) -> None:
     for number, piece in joined:
         box = bounds(piece)
         for k, other in enumerate(chain):
-            if box_gap(box, near[k]) >= radius - NEAR or k == number:
+            if box_gap(box, near[k]) >= radius - ROUNDING or k == number:
                 continue
             if abs(k - number) == 1 and lines[k] and lines[number]:
                 continue
-            if clearance(piece, other) < radius - 2.0 * NEAR:
+            if clearance(piece, other) < radius - 2.0 * ROUNDING:
                 run_into = f"the radius {radius:.4f} would run into {_name(chain, k)}"
                 raise RangeError(f"{_name(chain, number)} cannot be followed: {run_into}")

@@ -6,6 +6,7 @@ import math
 
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
+from cam.ground.tolerances import ROUNDING
 
 
 class Point(Row):
@@ -57,8 +58,6 @@ Box = tuple[float, float, float, float]
 """Least z, least x, greatest z, greatest x, mm."""
 
 TURN = 2.0 * math.pi
-ONE_PLACE = 1e-9
-"""Places nearer to each other than this, mm, are one."""
 
 
 def sweep_angle(arc: Arc) -> float:
@@ -245,6 +244,6 @@ def share_on(path: Segment, tip: Point) -> float:
         far = math.dist(path.start, path.end)
         return math.dist(path.start, place) / far if far else 1.0
     whole = sweep_angle(path)
-    if math.dist(place, path.start) < ONE_PLACE:
+    if math.dist(place, path.start) < ROUNDING:
         return 0.0  # and not once round
     return sweep_angle(Arc(path.start, place, path.centre, path.turn)) / whole

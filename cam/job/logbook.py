@@ -9,6 +9,7 @@ from pathlib import PurePath
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import is_inch, show_length
 from cam.job import named, read_log
 from cam.job.stop_record import find_stop, tell_reading
@@ -42,9 +43,6 @@ from cam.part import read_part
 from cam.part.model import Part
 from cam.part.read_spans import MOST_LENGTH
 from cam.part.spans import mean_of
-
-SAME = 1e-6
-"""Lengths that differ by less are the same, mm."""
 
 
 def record_value(
@@ -247,7 +245,7 @@ def _changed(before: Part, after: Part, text: str) -> Iterator[str]:
     """Sections whose length another record changes or gives, in the unit of a text."""
     say = length_words(text)
     for old, new in zip(before.sections, after.sections, strict=True):
-        if not math.isnan(new.length) and not abs(new.length - old.length) < SAME:
+        if not math.isnan(new.length) and not abs(new.length - old.length) < AS_GIVEN:
             was = "" if math.isnan(old.length) else f" for {say(old.length)}"
             yield f'"{new.name}" {say(new.length)} long{was}'
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Literal
 
 from cam.ground.frozen import Row
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import show_length
-
-FINE = 1e-9
 
 
 class Figures(Row):
@@ -42,7 +41,7 @@ class Figures(Row):
 
     def between(self, low: float, high: float, word: str = "to") -> str:
         """Two lengths with the unit once; one alone where they are the same."""
-        return self.show(low) if abs(high - low) < FINE else f"{self.bare(low)} {word} {self.show(high)}"
+        return self.show(low) if abs(high - low) < ROUNDING else f"{self.bare(low)} {word} {self.show(high)}"
 
 
 MM = Figures()

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from cam.ground.frozen import Row
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import show_length
 from cam.lengths.figures import MM, Figures
-from cam.lengths.holes import FINE, HolePlan, Pivot
+from cam.lengths.holes import HolePlan, Pivot
 from cam.lengths.stand_off import round_up
 
 HALF_THOU = 0.0127
@@ -61,7 +62,7 @@ def _as_it_is(plan: HolePlan, pivot: Pivot, said: Figures) -> Step:
 def _pivot_first(plan: HolePlan, pivot: Pivot, said: Figures) -> Step:
     least, _, most = pivot.diameter
     parallel = "round and parallel: measured at root and tip it must read the same"
-    if most - least < FINE:
+    if most - least < ROUNDING:
         text = f'"{pivot.name}" measures {said.show(most)}, and its hole is opened to fit that; it must be {parallel}'
     elif plan.hole.fit:
         limits = said.between(least, most)
@@ -79,7 +80,7 @@ def _edges(plan: HolePlan, said: Figures) -> Step:
     edges = (("inside", plan.hole.edge_inside), ("outside", plan.hole.edge_outside))
     broken = [f"{side} {edge.kind} {said.show(edge.size)}" for side, edge in edges if edge.size > 0]
     text = f"break the edges of the hole: {', '.join(broken)}" if broken else "take off the burrs, edges left sharp"
-    if plan.edge_needed > FINE:
+    if plan.edge_needed > ROUNDING:
         needed = said.coarse(round_up(plan.edge_needed))
         text += f"; the shoulder seats once the inside edge is broken by {needed}"
     return Step(text, EDGES if broken and plan.hole.use == "open" else ())
@@ -106,7 +107,7 @@ def _opening(plan: HolePlan, said: Figures) -> Step:
 
 def _trial(plan: HolePlan, said: Figures) -> Step:
     words = f"side shake {said.between(plan.side_shake.least, plan.side_shake.most)} on the diameter"
-    if plan.side_shake.most - plan.side_shake.least > FINE:
+    if plan.side_shake.most - plan.side_shake.least > ROUNDING:
         words += f", {said.show(plan.side_shake.likely)} aimed at"
     carries = f"the pivot bears on {said.show(plan.contact)} of the {said.show(plan.wall)} wall"
     return Step(f"try the pivot dry in its plate, then between both plates: {words}; {carries}", SPRING)

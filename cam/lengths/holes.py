@@ -16,6 +16,7 @@ from dataclasses import replace
 from cam.ground.drills import Drill, drills_by_size
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import QuantityError, show_length
 from cam.lengths.figures import MM, Figures
 from cam.lengths.stand_off import Range, edge_needed, round_up, seat_ring
@@ -29,7 +30,6 @@ LEAST_CONTACT = 0.5
 LEAST_RING = 0.2
 """Narrowest ring of shoulder on plate that is no cause for a warning, mm. Common practice, no source."""
 
-FINE = 1e-9
 
 class Pivot(Row):
     """The pivot or journal that runs in a hole.
@@ -96,7 +96,7 @@ class HolePlan:
 
 def choose_drill(most: float, drills: Sequence[Drill]) -> Drill | None:
     """The largest drill of at most this diameter, mm; None if all are larger."""
-    fitting = [d for d in drills if d.diameter <= most + FINE]
+    fitting = [d for d in drills if d.diameter <= most + ROUNDING]
     return max(fitting, key=lambda d: d.diameter) if fitting else None
 
 
@@ -199,7 +199,7 @@ def _side_shake(hole: Hole, pivot: Pivot, narrow: float) -> Range:
 def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
     """Largest drill that leaves enough for the opening; None where the hole is as wide already."""
     drill = choose_drill(opened - hole.drill_under, drills)
-    if hole.now is not None and (drill is None or drill.diameter <= hole.now + FINE):
+    if hole.now is not None and (drill is None or drill.diameter <= hole.now + ROUNDING):
         return None
     if drill is None:
         raise ProblemError(
@@ -261,7 +261,7 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             yield Problem(where=hole.where, what=f'hole "{hole.name}": {error.what}', **words)
             return
         shaft = pivot.nominal + fit.shaft.lower, pivot.nominal + fit.shaft.upper
-        if pivot.diameter.least < shaft[0] - FINE or pivot.diameter.most > shaft[1] + FINE:
+        if pivot.diameter.least < shaft[0] - ROUNDING or pivot.diameter.most > shaft[1] + ROUNDING:
             yield Problem(
                 where=hole.where,
                 what=f'"{pivot.name}" is not within {fit.shaft.symbol}, which hole "{hole.name}" names',
@@ -270,7 +270,7 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
                 fix="change the pivot's tolerance, or give the side shake in mm",
             )
         more = hole.taper * wall_length(hole) / (2 if hole.side == "both" else 1)
-        if hole.use == "open" and more > (fit.hole.upper - fit.hole.lower) / 2 + FINE:
+        if hole.use == "open" and more > (fit.hole.upper - fit.hole.lower) / 2 + ROUNDING:
             yield Problem(
                 where=hole.where,
                 what=f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical',
@@ -296,7 +296,7 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
         shake = _side_shake(hole, pivot, float(hole.now))
         asked = hole.side_shake
         wanted = (float(asked.least), float(asked.most)) if asked is not None else (0.0, math.inf)
-        if shake.least < wanted[0] - FINE or shake.most > wanted[1] + FINE or shake.least <= 0:
+        if shake.least < wanted[0] - ROUNDING or shake.most > wanted[1] + ROUNDING or shake.least <= 0:
             yield Problem(
                 where=hole.where,
                 what=f'"{pivot.name}" does not suit hole "{hole.name}" as it is',
@@ -308,7 +308,7 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
     most = finished_diameter(hole, pivot) - hole.smoothing
     if hole.side_shake is not None:
         most -= pivot.diameter.likely - pivot.diameter.least
-    if hole.use == "open" and hole.now > most + FINE:
+    if hole.use == "open" and hole.now > most + ROUNDING:
         yield Problem(
             where=hole.where,
             what=f'hole "{hole.name}" is too large already to be opened to "{pivot.name}"',
@@ -321,7 +321,7 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
 def _warnings(plan: HolePlan, pivot: Pivot, said: Figures) -> Iterable[Problem]:
     hole = plan.hole
     broken = float(hole.edge_inside.size)
-    if plan.edge_needed > broken + FINE:
+    if plan.edge_needed > broken + ROUNDING:
         yield Problem(
             where=hole.where,
             what=f'the shoulder of "{pivot.name}" will not seat on the plate of hole "{hole.name}"',
@@ -337,7 +337,7 @@ def _warnings(plan: HolePlan, pivot: Pivot, said: Figures) -> Iterable[Problem]:
             allowed=f"{said.show(LEAST_CONTACT * plan.wall)} or more",
             fix="a reamer, a broach of less taper, or opening from both sides makes it bear on more",
         )
-    if pivot.length - pivot.end < hole.plate - hole.edge_outside.size - FINE:
+    if pivot.length - pivot.end < hole.plate - hole.edge_outside.size - ROUNDING:
         yield Problem(
             where=hole.where,
             what=f'"{pivot.name}" ends inside hole "{hole.name}"',
@@ -356,7 +356,7 @@ def _warnings(plan: HolePlan, pivot: Pivot, said: Figures) -> Iterable[Problem]:
 
 
 def _between(low: float, high: float) -> str:
-    return _show(low) if abs(high - low) < FINE else f"{show_length(low)[:-3]} to {_show(high)}"
+    return _show(low) if abs(high - low) < ROUNDING else f"{show_length(low)[:-3]} to {_show(high)}"
 
 
 def _show(value: float) -> str:

@@ -13,6 +13,7 @@ from statistics import median
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, is_inch, show_length
 from cam.lengths.records import Actual, Target
 from cam.lengths.whole import measured_of
@@ -28,7 +29,6 @@ ZERO = 0.05
 """The same of a gauging stop, mm: the zero was set by hand. Common practice, no source."""
 LEAST = 0.001
 """Uncertainty below which nothing is asked, mm: an exact slip, and still two readings of it differ."""
-FINE = 1e-9
 
 Ask = Callable[[float], bool]
 
@@ -49,7 +49,7 @@ class Likely(Row):
 
     def takes(self, value: float) -> bool:
         """Whether a size, mm, is near enough."""
-        return abs(value - self.value) <= self.room + FINE
+        return abs(value - self.value) <= self.room + ROUNDING
 
 
 def likely_sizes(
@@ -121,10 +121,10 @@ def check_readings(actual: Actual, half: float) -> Iterator[Problem]:
     middles = [median(values[:at] + values[at + 1 :]) for at in range(len(values))]
     off = [abs(v - m) for v, m in zip(values, middles, strict=True)]
     at = max(range(len(values)), key=lambda i: (off[i], i))
-    if off[at] <= room + FINE:
+    if off[at] <= room + ROUNDING:
         return
     say, middle = length_words(actual.text), middles[at]
-    slip = find_slip(values[at], actual.readings[at].text, lambda value: abs(value - middle) <= room + FINE)
+    slip = find_slip(values[at], actual.readings[at].text, lambda value: abs(value - middle) <= room + ROUNDING)
     pair = len(values) == 2
     yield Problem(
         where=actual.target.where,

@@ -9,6 +9,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
+from cam.ground.tolerances import ROUNDING
 from cam.lengths.figures import MM, Figures
 from cam.lengths.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.lengths.thermal import REFERENCE, at_reference, expansion_of, expansion_table, find_expansion, growth
@@ -20,7 +21,6 @@ Kind = Literal["measuring", "readings", "shoulder", "stand-off", "loose part", "
 LEAST_BETTER = 0.002
 """Plus-minus, mm, below which no one is asked to measure or cut. Common practice, no source."""
 
-FINE = 1e-9
 
 
 class Contributor(Row):
@@ -78,7 +78,7 @@ class SpanLimits:
     @property
     def safe(self) -> bool:
         """Whether even the worst case lies within what is wanted."""
-        return self.worst[0] >= self.span.shake.least - FINE and self.worst[1] <= self.span.shake.most + FINE
+        return self.worst[0] >= self.span.shake.least - ROUNDING and self.worst[1] <= self.span.shake.most + ROUNDING
 
 
 class Verdict(Row):
@@ -236,7 +236,7 @@ def _shoulder(name: str, tolerance: Tolerance) -> Contributor:
 def _corners(stand_offs: tuple[StandOff, StandOff]) -> Iterable[Contributor]:
     for side, found in zip("AB", stand_offs, strict=True):
         middle, half = (found.least + found.most) / 2, (found.most - found.least) / 2
-        if half > FINE or abs(middle - found.likely) > FINE:
+        if half > ROUNDING or abs(middle - found.likely) > ROUNDING:
             yield _even(f"the corner at the {side} side", "stand-off", found.likely - middle, half)
 
 
@@ -280,7 +280,7 @@ def _fix(span: Span, shake: float, worst: float, causes: Sequence[Contributor], 
     """What dominates and what would help, by the worst case against the wanted limits."""
     show, between = said.show, said.between
     least, most = span.shake.least, span.shake.most
-    if not least - FINE <= shake <= most + FINE:
+    if not least - ROUNDING <= shake <= most + ROUNDING:
         return (
             f"the prediction itself, {show(shake)}, lies outside {between(least, most)}: "
             f"the length must change by {show(abs(shake - span.shake.aim))}"
@@ -290,7 +290,7 @@ def _fix(span: Span, shake: float, worst: float, causes: Sequence[Contributor], 
     first = causes[0]
     lead = f"{first.name} brings {100 * first.standard**2 / total:.0f} % of the spread"
     room = min(shake - least, most - shake)
-    if worst <= room + FINE:
+    if worst <= room + ROUNDING:
         return f"{lead}; the worst case lies within the limits, so nothing needs to be better"
     needed = room - (worst - first.half)
     if needed >= LEAST_BETTER:
@@ -346,14 +346,14 @@ def judge_length(limits: SpanLimits, said: Figures = MM) -> Verdict:
     wanted = limits.span.shake
     name = f'span "{limits.span.name}"'
     doubt = f"; measuring leaves {between(*limits.worst)} possible"
-    if limits.shake > wanted.most + FINE:
+    if limits.shake > wanted.most + ROUNDING:
         amount, least, most = (limits.shake - x for x in (wanted.aim, wanted.most, wanted.least))
         text = (
             f"{name} is too short: {show(limits.shake)} end shake, {show(least)} more than the most allowed; scrap, "
             f"unless a washer of {show(amount)} ({between(least, most)}) is put between shoulder and plate{doubt}"
         )
         return Verdict("short", amount, least, most, text)
-    if limits.shake < wanted.least - FINE:
+    if limits.shake < wanted.least - ROUNDING:
         amount, least, most = (x - limits.shake for x in (wanted.aim, wanted.least, wanted.most))
         text = (
             f"{name} is long: {show(limits.shake)} end shake; face the late shoulder back by {show(amount)} "

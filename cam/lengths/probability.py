@@ -17,6 +17,7 @@ from itertools import pairwise
 
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
+from cam.ground.tolerances import EXACT
 
 MODEL = (
     "errors given as limits lie anywhere between them with equal chance, standard uncertainties are normal, "
@@ -28,7 +29,6 @@ CELLS = 600
 TAIL = 8.0
 """Standard deviations beyond which a normal error is not followed: the chance is below 1e-15."""
 
-FINE = 1e-12
 
 
 class Chance(Row):
@@ -53,7 +53,7 @@ def chance_of(mean: float, evens: Sequence[float], standard: float, least: float
     """
     if standard < 0 or any(h < 0 for h in evens) or least > most:
         raise RangeError("widths are not negative, and the least limit is not above the most")
-    widest_first = sorted((h for h in evens if h > FINE), reverse=True)
+    widest_first = sorted((h for h in evens if h > EXACT), reverse=True)
     below, upto = (min(max(c, 0.0), 1.0) for c in _cumulative(widest_first, standard, least - mean, most - mean))
     upto = max(below, upto)  # rounding
     return Chance(below, upto - below, 1 - upto)
@@ -89,14 +89,14 @@ def _cumulative(evens: Sequence[float], standard: float, *points: float) -> tupl
 
 
 def _of_normal(x: float, standard: float) -> float:
-    if standard <= FINE:
+    if standard <= EXACT:
         return float(x >= 0)
     return normal_cumulative(x / standard)
 
 
 def _of_widest(x: float, half: float, standard: float) -> float:
     """The exact probability for one even error and the normal one."""
-    if standard <= FINE * half or standard <= FINE:
+    if standard <= EXACT * half or standard <= EXACT:
         return min(max((x + half) / (2 * half), 0.0), 1.0)
     if abs(x) > half + TAIL * standard:
         return float(x > 0)

@@ -15,6 +15,7 @@ from collections.abc import Iterable
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError
+from cam.ground.tolerances import ROUNDING
 from cam.lengths.figures import MM, Figures
 from cam.part.features import Corner, Edge
 from cam.part.spans import Span, StandOff
@@ -22,7 +23,6 @@ from cam.part.spans import Span, StandOff
 MOST_SHARE = 1 / 3
 """Share of the end shake that stand-off may take before it is warned of. Common practice, no source."""
 
-FINE = 1e-9
 
 NONE = StandOff(0.0, 0.0, 0.0, "none")
 
@@ -86,7 +86,7 @@ def edge_needed(radius: float, clearance: float) -> float:
 
 def round_up(size: float) -> float:
     """The next whole hundredth of a millimetre that is not smaller."""
-    return math.ceil(size * 100 - FINE) / 100
+    return math.ceil(size * 100 - ROUNDING) / 100
 
 
 def derive_stand_off(
@@ -143,7 +143,7 @@ def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff, said: Figures = 
     """Warn where the corners take more than a third of the end shake."""
     taken = at_a.most + at_b.most
     share = taken / span.shake.aim if span.shake.aim > 0 else math.inf
-    if taken > FINE and share > MOST_SHARE:
+    if taken > ROUNDING and share > MOST_SHARE:
         yield Problem(
             where=span.where,
             what=f'the corners of span "{span.name}" stand its shoulders off by more than a third of the end shake',
@@ -160,7 +160,7 @@ def _reason(found: StandOff, radius: Range, clearance: Range, edge: Edge, said: 
     hole = "a sharp edge" if edge.kind == "sharp" else f"a {said.short(edge.size)} {edge.kind}"
     sizes = f"fillet {said.show(radius.likely)}, clearance {said.show(clearance.likely)} on the radius"
     facts = f"{sizes}, {hole} on the hole"
-    if found.most < FINE:
+    if found.most < ROUNDING:
         return f"none: {facts}"
     needed = said.coarse(round_up(edge_needed(radius.most, clearance.least)))
     return f"{said.show(found.likely)}: {facts}; a chamfer of {needed} on the hole would let the shoulder seat"

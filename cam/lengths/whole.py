@@ -16,6 +16,7 @@ from cam.ground.drills import Drill, drills_by_size, metric_drills
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.quantity import Quantity
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import show_length
 from cam.lengths.behind import rest_on, tell_records
 from cam.lengths.chain import Chain, Equation, Member, Solved, gather_equations, solve_chain
@@ -41,7 +42,6 @@ from cam.part.read_spans import Tables
 from cam.part.spans import Hole, Measurement, Span, StandOff, Uncertainty
 
 NAN = math.nan
-FINE = 1e-9
 
 
 @frozen
@@ -299,7 +299,7 @@ def _finished(section: Section, records: Iterable[Actual]) -> Range:
     low, high = (nominal + limits.lower, nominal + limits.upper) if limits else (nominal, nominal)
     for record in records:
         own = record.target.what == "diameter" and record.target.of == section.name
-        if own and (limits is None or low - FINE <= record.value <= high + FINE):
+        if own and (limits is None or low - ROUNDING <= record.value <= high + ROUNDING):
             return exactly(record.value)
     return Range(low, (low + high) / 2, high)
 
@@ -338,7 +338,7 @@ def _stand_offs(
 
 def _nose(corner: Corner | None, noses: Collection[float]) -> Range | None:
     """Radius of the nose that will cut a corner, within what the tools leave open; the largest is taken as likely."""
-    fitting = [r for r in noses if corner is not None and r <= corner.radius + FINE]
+    fitting = [r for r in noses if corner is not None and r <= corner.radius + ROUNDING]
     return Range(min(fitting), max(fitting), max(fitting)) if fitting else None
 
 
@@ -437,9 +437,11 @@ def _with_limits(sections: tuple[Section, ...], spans: Iterable[Span]) -> tuple[
 
 
 def _length(part: Part, member: Member, solved: Solved, as_placed: float) -> Quantity:
-    if member.length is not None and solved.value is not None and abs(solved.value - member.length) < FINE:
+    if member.length is not None and solved.value is not None and abs(solved.value - member.length) < ROUNDING:
         known = member.length
-        return known if math.isnan(as_placed) or abs(as_placed - known) < FINE else _quantity(part, as_placed, member)
+        return (
+            known if math.isnan(as_placed) or abs(as_placed - known) < ROUNDING else _quantity(part, as_placed, member)
+        )
     if solved.value is None:
         return Quantity(NAN, f"to be measured: {', '.join(solved.to_be_measured)}", member.where)
     value = solved.value if math.isnan(as_placed) else as_placed

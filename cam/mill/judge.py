@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
+from cam.ground.tolerances import EXACT
 from cam.mill.model import CrossHole, Cutter, MillWork
 from cam.mill.result import Across, Bore, Face, FlatResult, MillFinding
 from cam.mill.square import Square, across_at, flat_width_at
@@ -20,8 +21,6 @@ SEAT_SHARES = (-0.98, -0.5, 0.0, 0.5, 0.98)
 
 SAME_ANGLE = 1e-6
 DEEP_ENOUGH = 1e-3
-LEVEL = 1e-12
-"""A floor that differs by less from place to place is level, mm."""
 
 GOLDEN = (math.sqrt(5) - 1) / 2
 INWARD = 1e-4
@@ -128,13 +127,13 @@ def extremes(error: Callable[[float], float], half: float, paths: Sequence[float
     ends = [-half, *inner, half]
     places = sorted({*ends, *((a + b) / 2 for a, b in pairwise(ends))})
     values = [error(y) for y in places]
-    if max(values) - min(values) < LEVEL:  # as the flats of a tipped block are
+    if max(values) - min(values) < EXACT:  # as the flats of a tipped block are
         return min(values), max(values)
     result = []
     for sign in (1.0, -1.0):
         k = min(range(len(places)), key=lambda i: sign * values[i])
         beside = range(max(k - 1, 0), min(k + 2, len(places)))
-        if sum(abs(values[i] - values[k]) < LEVEL for i in beside) > 1:  # level from here to the next place
+        if sum(abs(values[i] - values[k]) < EXACT for i in beside) > 1:  # level from here to the next place
             result.append(values[k])
             continue
         closed = _close_in(lambda y: sign * error(y), places[k], places[beside[0]], places[beside[-1]])  # noqa: B023 - used at once

@@ -13,12 +13,12 @@ from itertools import pairwise
 
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
+from cam.ground.tolerances import EXACT
 
 MOST_PASSES = 99
 OVERLAP = 0.9
 """Share of the cutter's diameter that side-by-side passes may step by, whatever the crown allows."""
 
-FINE = 1e-12
 
 
 class Ramp(Row):
@@ -74,7 +74,7 @@ def reaches(across: Sequence[float], half_width: float, radius: float) -> tuple[
         raise RangeError("no passes, no cutter or no flat")
     places = [-half_width, half_width, *((a + b) / 2 for a, b in pairwise(paths))]
     places += paths
-    gaps = [min(abs(y - p) for p in paths) for y in places if abs(y) <= half_width + FINE]
+    gaps = [min(abs(y - p) for p in paths) for y in places if abs(y) <= half_width + EXACT]
     if max(gaps) > radius:
         raise RangeError(f"a cutter of radius {radius} mm leaves part of a flat {2 * half_width} mm wide uncut")
     return math.sqrt(radius**2 - max(gaps) ** 2), math.sqrt(radius**2 - min(gaps) ** 2)

@@ -12,13 +12,13 @@ from itertools import pairwise
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, RangeError, Where
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import show_length
 from cam.part.taper import STEEPEST, Corners
 
 LEAST_COVER = 2 / 3
 """Share of the square's length that its key should cover. Common practice, no source."""
 
-FINE = 1e-9
 
 
 @frozen
@@ -221,7 +221,7 @@ def _check_form(square: Square) -> Iterator[Problem]:
     if not (square.length > 0 and square.blank > 0 and square.across > 0):
         yield Problem(where=where, what=f"the {square.name} has no length, no size, or no round to be cut from")
         return
-    if not -FINE <= square.station <= square.length + FINE:
+    if not -ROUNDING <= square.station <= square.length + ROUNDING:
         allowed = f"0 mm (the shoulder) to {_mm(square.length)} (the tip)"
         yield Problem(where=where, what="the station lies off the square", given=_mm(square.station), allowed=allowed)
     if not 0 <= square.slope <= STEEPEST:
@@ -236,13 +236,13 @@ def _check_form(square: Square) -> Iterator[Problem]:
 
 def _check_corners(square: Square) -> Iterator[Problem]:
     largest, wanted = across_at(square, 0.0), _corner_wanted(square, 0.0)
-    if largest >= square.blank - FINE:
+    if largest >= square.blank - ROUNDING:
         yield Problem(
             where=square.where, what=f"the {square.name} is no smaller than the round that it is cut from",
             given=f"{_mm(largest)} across flats at the shoulder", allowed=f"less than {_mm(square.blank)}",
             fix="make it smaller across flats, or the round larger",
         )  # fmt: skip
-    elif square.corners != "round" and wanted > square.blank + FINE:
+    elif square.corners != "round" and wanted > square.blank + ROUNDING:
         limit = _across_for(square.blank, square)
         yield Problem(
             where=square.where,
@@ -271,7 +271,7 @@ def largest_that_passes(square: Square, bearing: float) -> float:
 
 def _check_bearing(square: Square, bearing: float) -> Iterator[Problem]:
     over = max(corner_diameter_at(square, x) for x in (0.0, *_whole_from(square)))
-    if over < bearing - FINE:
+    if over < bearing - ROUNDING:
         return
     most = largest_that_passes(square, bearing)
     ways = [f"make it at most {_mm(_down(most))} across flats at {_mm(square.station)} from the shoulder"] * (most > 0)
@@ -292,10 +292,10 @@ def fit_key(square: Square, across: float, corners: float | None = None) -> KeyF
     """
     tip = across_at(square, square.length)
     tip_play = across - tip
-    if tip_play < -FINE:
+    if tip_play < -ROUNDING:
         return KeyFit(0.0, 0.0, tip_play, 0.0, "flats")
     stop, stopped_by = 0.0, "shoulder"
-    if square.slope > 0 and across_at(square, 0.0) > across + FINE:
+    if square.slope > 0 and across_at(square, 0.0) > across + ROUNDING:
         stop, stopped_by = square.length - tip_play / (2 * square.slope), "flats"
     if corners is not None:
         jam = _corner_jam(square, corners)
@@ -344,8 +344,8 @@ def _mm(value: float) -> str:
 
 def _down(value: float) -> float:
     """Round down to the thousandth: a limit must still hold when it is read off the page."""
-    return math.floor(value * 1000 + FINE) / 1000
+    return math.floor(value * 1000 + ROUNDING) / 1000
 
 
 def _up(value: float) -> float:
-    return math.ceil(value * 1000 - FINE) / 1000
+    return math.ceil(value * 1000 - ROUNDING) / 1000

@@ -8,8 +8,8 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 
 from cam.ground.problem import Problem
+from cam.ground.tolerances import AS_GIVEN
 from cam.part.details import (
-    SAME,
     at_least,
     at_most,
     check_chamfers_meet_tapers,
@@ -76,7 +76,7 @@ def _is_groove(part: Part, section: Section) -> bool:
     if section.role != "undercut" or not 0 < at < len(part.sections) - 1:
         return False
     before, after = part.sections[at - 1], part.sections[at + 1]
-    return before.diameter_b > section.thickest + SAME and after.diameter_a > section.thickest + SAME
+    return before.diameter_b > section.thickest + AS_GIVEN and after.diameter_a > section.thickest + AS_GIVEN
 
 
 # Order and thickness ----------------------------------------------------------------------------------
@@ -87,9 +87,9 @@ def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
     for _, walk in _walks(part):
         solid = [row for row in walk if not _is_groove(part, row[0])]
         for (pivot, _, size), (shoulder, outward, _) in pairwise(solid):
-            if pivot.role != "pivot" or outward > size + SAME or math.isnan(outward + size):
+            if pivot.role != "pivot" or outward > size + AS_GIVEN or math.isnan(outward + size):
                 continue
-            same = abs(outward - size) <= SAME
+            same = abs(outward - size) <= AS_GIVEN
             yield Problem(
                 where=pivot.where,
                 what=f'pivot "{pivot.name}" is {"as thick as" if same else "thicker than"} the shoulder it stands on',
@@ -119,9 +119,9 @@ def check_reachable(part: Part) -> Iterator[Problem]:
             if _is_groove(part, section):
                 continue
             low = min(outward, inward) if section is not walk[-1][0] else outward
-            if widest is not None and low < widest.thickest - SAME and not _is_bad_pivot(part, widest, section):
+            if widest is not None and low < widest.thickest - AS_GIVEN and not _is_bad_pivot(part, widest, section):
                 yield _hidden(part, end, section, widest, walk[-1][0])
-            elif outward > inward + SAME and section is not walk[-1][0]:
+            elif outward > inward + AS_GIVEN and section is not walk[-1][0]:
                 yield Problem(
                     where=section.where,
                     what=f'section "{section.name}" grows thinner away from the {end} end, where the tool comes from',
@@ -235,7 +235,7 @@ def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
     for section in part.sections:
         need = _upper(section) + section.finish.on_diameter
         if section.as_stock:
-            if max(abs(section.diameter_a - stock), abs(section.diameter_b - stock)) > SAME:
+            if max(abs(section.diameter_a - stock), abs(section.diameter_b - stock)) > AS_GIVEN:
                 yield Problem(
                     where=section.where,
                     what=f'section "{section.name}" is left as stock but is not as thick as the stock',
@@ -243,7 +243,7 @@ def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
                     allowed=f"{stock.text} ([stock], line {stock.where.line})",
                     fix=f'write diameter = "{stock.text}", or finish = "turn"',
                 )
-        elif need + CLEAN_UP > stock + SAME:
+        elif need + CLEAN_UP > stock + AS_GIVEN:
             yield Problem(
                 where=stock.where,
                 what=f'the stock is too thin for section "{section.name}"',
@@ -269,7 +269,7 @@ def check_stock_long_enough(part: Part) -> Iterator[Problem]:
     """The bar holds the part and the extra length at its ends."""
     extra = math.fsum(end.extra_length for _, end in _ends(part))
     need = part.length + extra + part.holding.facing
-    if part.stock.length < need - SAME:
+    if part.stock.length < need - AS_GIVEN:
         more = f", {show(part, extra)} of extra length" if extra else ""
         more += f", {show(part, part.holding.facing)} to face off" if part.holding.facing else ""
         yield Problem(
@@ -326,7 +326,7 @@ def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
         section = part.sections[0 if end == "A" else -1]
         size, edge = (section.diameter_a, section.edge_a) if end == "A" else (section.diameter_b, section.edge_b)
         face = size - 2 * (edge.size if edge is not None and not holding.extra_length > 0 else 0.0)
-        if face < mouth * (1 + 2 * RIM) - SAME:
+        if face < mouth * (1 + 2 * RIM) - AS_GIVEN:
             yield Problem(
                 where=holding.where,
                 what=f'section "{section.name}" is too thin for the centre hole in the {end} end',
@@ -413,7 +413,7 @@ def check_stick_out(part: Part) -> Iterator[Problem]:
         return
     for section in part.sections:
         reach = section.end if holding.first == "A" else part.length - section.start
-        if not section.as_stock and reach > holding.stick_out + SAME:
+        if not section.as_stock and reach > holding.stick_out + AS_GIVEN:
             yield Problem(
                 where=holding.stick_out.where,
                 what=f'section "{section.name}" is partly inside the {holding.method}',

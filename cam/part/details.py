@@ -6,12 +6,10 @@ import math
 from collections.abc import Iterator
 
 from cam.ground.problem import Problem
+from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import round_down, round_up, show_length
 from cam.part.features import Corner, Edge
 from cam.part.model import Part, Section
-
-SAME = 1e-6
-"""Sizes that differ by less are the same, mm."""
 
 DEEPEST_UNDERCUT = 0.15
 """Greatest depth of an undercut beside a shoulder as a share of the diameter; 0.15 leaves 0.7 of the diameter and a
@@ -61,7 +59,7 @@ def check_edges_fit(part: Part) -> Iterator[Problem]:
             continue
         foot = fillets.get(_across(part, section, side), 0.0)
         step = (own - other) / 2
-        if edge.size + foot > step + SAME:
+        if edge.size + foot > step + AS_GIVEN:
             yield Problem(
                 where=edge.where,
                 what=f'the {edge.kind} on the {side} edge of section "{section.name}" is larger than its step',
@@ -84,7 +82,7 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
         if corner is None:
             continue
         step = (other - own) / 2
-        if corner.radius > step + SAME:
+        if corner.radius > step + AS_GIVEN:
             yield Problem(
                 where=corner.where,
                 what=f'the fillet at the {side} end of section "{section.name}" is larger than the shoulder',
@@ -92,7 +90,7 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
                 allowed=f"at most {at_most(part, step)}, the height of the shoulder",
                 fix=f'write a smaller corner_{side.lower()} in section "{section.name}"',
             )
-        if corner.depth > _deepest_undercut(part, section, own) + SAME:
+        if corner.depth > _deepest_undercut(part, section, own) + AS_GIVEN:
             yield Problem(
                 where=corner.where,
                 what=f'the undercut at the {side} end of section "{section.name}" is too deep for it',
@@ -110,7 +108,7 @@ def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
             continue
         other = float(section.diameter_a if side == "B" else section.diameter_b)
         fall = (own - other) / 2 / section.length * corner.width
-        if fall > SAME and corner.depth < fall + SAME:
+        if fall > AS_GIVEN and corner.depth < fall + AS_GIVEN:
             yield Problem(
                 where=corner.where,
                 what=f'the undercut at the {side} end of section "{section.name}" is shallower than its taper falls',
@@ -134,7 +132,7 @@ def check_details_fit_length(part: Part) -> Iterator[Problem]:
         parts = [*_reaches(section, section.length), *((c.text, c.radius + c.width) for c in corners)]
         land = LEAST_LAND if parts and section.role != "undercut" else 0.0
         need = math.fsum(size for _, size in parts) + land
-        if math.inf > need > section.length + SAME:
+        if math.inf > need > section.length + AS_GIVEN:
             for _ in range(LONGER):  # a taper that is made longer is less steep, and its edges reach otherwise
                 reached = math.fsum(size for _, size in _reaches(section, need))
                 need = max(need, reached + math.fsum(c.radius + c.width for c in corners) + land)
@@ -169,7 +167,7 @@ def edge_reach(edge: Edge, growth: float) -> float:
         growth: of the radius for each mm from the edge inward; negative at the thick end of a taper.
     """
     if edge.kind == "chamfer":
-        return math.inf if growth > 1 - SAME else edge.size / (1 - growth)
+        return math.inf if growth > 1 - AS_GIVEN else edge.size / (1 - growth)
     return edge.size * (1 - growth / math.hypot(1, growth)) if edge.kind == "radius" else 0.0
 
 

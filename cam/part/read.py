@@ -13,6 +13,7 @@ from cam.ground.problem import Problem, ProblemError
 from cam.ground.quantity import Quantity
 from cam.ground.source import Source, Table, read_source
 from cam.ground.source.table import NAN, closest, did_you_mean
+from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import QuantityError, is_inch, show_length
 from cam.part.checks import CHECKS
 from cam.part.features import ROLES, Corner, Edge, End, Finish, Tolerance
@@ -25,8 +26,6 @@ from cam.part.texts import read_corner, read_edge, read_finish, read_protection,
 if TYPE_CHECKING:
     from cam.lengths.records import Records
 
-SAME = 1e-6
-"""Lengths that differ by less are the same, mm."""
 
 ENDS: tuple[End, End] = ("A", "B")
 PART_OFF: tuple[PartOff, ...] = ("saw", "blade")
@@ -319,8 +318,8 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
             )
     elif unknown and total is not None:
         solved = total - known
-        if solved <= SAME:
-            short = _show(SAME + known - total, unit)
+        if solved <= AS_GIVEN:
+            short = _show(AS_GIVEN + known - total, unit)
             root.note(
                 "length",
                 f'nothing is left for section "{tables[unknown[0]].values.get("name")}"',
@@ -328,7 +327,7 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
                 fix=f"the others are {short} too long together, or the whole is too short",
             )
             solved = NAN
-    elif total is not None and abs(known - total) > SAME:
+    elif total is not None and abs(known - total) > AS_GIVEN:
         root.note(
             "length",
             f"the sections together are {_show(known, unit)} long, and the part is said to be {_show(total, unit)}",
@@ -442,7 +441,7 @@ def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:
     )
     size_a = table.length("diameter_a", over=True, most=500.0)
     size_b = table.length("diameter_b", over=True, most=500.0)
-    if abs(size_a - size_b) <= SAME:
+    if abs(size_a - size_b) <= AS_GIVEN:
         table.note(
             "diameter_b",
             "this taper has the same diameter at both ends",
@@ -497,7 +496,7 @@ def _read_side(
     own, other = sizes
     if math.isnan(own) or math.isnan(other):
         return None, None
-    rises, falls = other > own + SAME, other < own - SAME
+    rises, falls = other > own + AS_GIVEN, other < own - AS_GIVEN
     if not rises:
         _refuse_place(
             table, corner_key, f"{_end_of(table, side)} has no larger neighbour", "write it where the shoulder is"

@@ -9,6 +9,7 @@ from cam.ground.frozen import frozen
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import closest, did_you_mean
+from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import ANGLE, QuantityError, show_length
 from cam.part.features import Corner
 from cam.part.model import Holding, Part, Section
@@ -24,7 +25,6 @@ THREADING = ("thread", *WITH_THREAD)
 """Keys of a section that only the reader of threads reads."""
 
 NAN = math.nan
-FINE = 1e-6
 STEP = 0.05
 """Chamfers and undercuts that are derived are rounded up to this, mm."""
 RUN_OUT = 2.0
@@ -127,7 +127,7 @@ def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
     before = len(table.problems)
     size = float(table.length("diameter", over=True, most=500.0))
     del table.problems[before:]  # the section's own reading notes them
-    if not math.isnan(size) and not shank.least - FINE <= size <= thread.diameter + FINE:
+    if not math.isnan(size) and not shank.least - AS_GIVEN <= size <= thread.diameter + AS_GIVEN:
         table.note(
             "diameter",
             f"this is no shank for {thread.name}",
@@ -141,7 +141,7 @@ def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
 def _derive_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
     """The thread's own shank; its limits too, unless the section gives some."""
     shank = shank_of(thread)
-    most, least = math.floor(shank.most * 1000 + FINE) / 1000, math.ceil(shank.least * 1000 - FINE) / 1000
+    most, least = math.floor(shank.most * 1000 + AS_GIVEN) / 1000, math.ceil(shank.least * 1000 - AS_GIVEN) / 1000
     table.values["diameter"] = show_length(most, "mm", 3, trim=True)
     words = [f"shank {least:.3f} to {most:.3f} mm: {thread.name}, {shank.standing}"]
     if table.has("tolerance"):
@@ -176,7 +176,7 @@ def _derive_undercut(table: Table, key: str, thread: Thread, shank: float) -> li
 
 
 def _up(size: float) -> float:
-    return math.ceil(size / STEP - FINE) * STEP
+    return math.ceil(size / STEP - AS_GIVEN) * STEP
 
 
 # Once they are read ---------------------------------------------------------------------------------------
@@ -250,7 +250,7 @@ def _check_written(table: Table, section: Section) -> None:
 def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, room: float, table: Table) -> None:
     """The thread has its length, and somewhere to run off into."""
     pitch, threaded = screwed.thread.pitch, float(screwed.threaded)
-    if threaded <= 0 or threaded > room + FINE:
+    if threaded <= 0 or threaded > room + AS_GIVEN:
         short = "has no room to run out before the shoulder" if corner else "is longer than its section"
         table.note(
             "threaded_length" if table.has("threaded_length") else "thread",
@@ -271,7 +271,7 @@ def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, ro
     elif (
         undercut
         and corner is not None
-        and (corner.width < UNDERCUT_WIDTH * pitch - FINE or corner.depth < screwed.depth)
+        and (corner.width < UNDERCUT_WIDTH * pitch - AS_GIVEN or corner.depth < screwed.depth)
     ):
         table.note(
             "corner_a" if table.has("corner_a") else "corner_b",
@@ -329,7 +329,7 @@ def _check_seat(table: Table, hook: HookAsked, head: Section) -> None:
         table.note("body", what, allowed=f"more than {show_length(2 * reach)}", fix="make the head thinner")
         return
     needed = radius - math.sqrt(radius * radius - reach * reach)
-    if hook.flat < needed - FINE:
+    if hook.flat < needed - AS_GIVEN:
         table.note(
             "flat",
             "the flat does not reach under the whole head: its rim would bear on nothing",
@@ -345,7 +345,7 @@ def standing(hook: HookAsked) -> float:
 
 
 def _check_height(table: Table, hook: HookAsked, head: Section) -> None:
-    if head.length < standing(hook) - FINE:
+    if head.length < standing(hook) - AS_GIVEN:
         table.note(
             "spring_thickness",
             "the head is too short for a hook that stands as high as the spring is thick",
@@ -358,7 +358,7 @@ def _check_height(table: Table, hook: HookAsked, head: Section) -> None:
 
 def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
     wide, most = float(hook.eye) - EYE_PLAY[1], EYE_SHARE * float(hook.spring_width)
-    if hook.eye > most + FINE:
+    if hook.eye > most + AS_GIVEN:
         table.note(
             "eye",
             "the eye leaves too little of the spring beside it",
@@ -366,7 +366,7 @@ def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
             allowed=f"at most {show_length(most, 'mm', 2)}, {EYE_SHARE:g} of the width (common practice, no source)",
             fix="make the eye narrower",
         )
-    if wide <= 0 or wide > head.thickest + FINE:
+    if wide <= 0 or wide > head.thickest + AS_GIVEN:
         table.note(
             "eye",
             "the head does not give a hook that fills the spring's eye",
@@ -380,18 +380,18 @@ def _check_lock(table: Table, hook: HookAsked, shank: Section) -> None:
     """What locks the screw must be what stops it."""
     length, from_flat = float(shank.length), show_length(hook.deep, trim=True)
     if hook.locked_by == "peening":
-        if not hook.through or length <= hook.body - hook.flat + FINE:
+        if not hook.through or length <= hook.body - hook.flat + AS_GIVEN:
             table.note("locked_by", "a screw is peened over where its end comes out on the other side",
                        allowed=f"through = true, and a shank longer than {show_length(hook.body - hook.flat)}",
                        fix='say shoulder or bottom, or make the shank longer')  # fmt: skip
         return
     deep = f"shank {shank.length.text}, full thread {from_flat} deep from the flat on"
     deep = "the hole goes through" if hook.through else deep
-    if hook.locked_by == "bottom" and (hook.through or length <= hook.deep + FINE):
+    if hook.locked_by == "bottom" and (hook.through or length <= hook.deep + AS_GIVEN):
         table.note("locked_by", "the shank does not reach the bottom of its hole", given=deep,
                    allowed="a blind hole less deep than the shank is long",
                    fix="make the shank longer, or say shoulder")  # fmt: skip
-    if hook.locked_by == "shoulder" and not hook.through and length > hook.deep - FINE:
+    if hook.locked_by == "shoulder" and not hook.through and length > hook.deep - AS_GIVEN:
         table.note("locked_by", "the shank bottoms in its hole before the head seats", given=deep,
                    allowed=f"full thread deeper than {shank.length.text} from the flat on",
                    fix="deepen the hole, shorten the shank, or say bottom")  # fmt: skip

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
+from cam.ground.tolerances import EXACT
 from cam.ground.units import MM_PER_INCH
 from cam.part.threads import Thread
 
@@ -15,7 +16,6 @@ START_PITCHES = 2
 """Least run-in before a thread, in pitches. Common practice, no source."""
 
 MOST_PASSES = 200
-FINE = 1e-12
 
 
 class Shank(Row):
@@ -180,7 +180,7 @@ def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[
         raise RangeError("a thread needs a depth, and a first cut no smaller than the tool's least")
     if depth <= first:
         return (depth,) * (1 + springs)
-    count = math.ceil((depth / first) ** 2 - FINE)
+    count = math.ceil((depth / first) ** 2 - EXACT)
     if count > MOST_PASSES:
         raise RangeError(f"a first cut of {first} mm makes {count} passes")
     steps = [depth * math.sqrt(k / count) for k in range(1, count + 1)]
@@ -190,9 +190,9 @@ def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[
             fine -= 1
         start = steps[fine - 1] if fine else 0.0
         rest = depth - start
-        equal = max(1, math.floor(rest / least + FINE))
-        if rest / equal > first + FINE:
-            equal = math.ceil(rest / first - FINE)
+        equal = max(1, math.floor(rest / least + EXACT))
+        if rest / equal > first + EXACT:
+            equal = math.ceil(rest / first - EXACT)
         steps = steps[:fine] + [start + rest * k / equal for k in range(1, equal + 1)]
     return (*steps[:-1], *(depth,) * (1 + springs))
 

@@ -20,7 +20,8 @@ from cam.mill.simulate import radius_at, section_outline
 from cam.picture.scene import Shape, ring, shape
 from cam.picture.sheet import straight
 
-FINE = 1e-6
+BESIDE = 1e-6
+"""How far to each side of a step its outline is looked up, mm."""
 STEP = 0.5
 """Along the work between places where its outline is looked up, mm."""
 TALL = 18.0
@@ -138,7 +139,7 @@ def stations_of(work: MillWork) -> list[float]:
     found: set[float] = set()
     for s in work.sections:
         count = max(2, math.ceil((s.end - s.start) / STEP))
-        found |= {s.start + (s.end - s.start) * k / count for k in range(1, count)} | {s.start + FINE, s.end - FINE}
+        found |= {s.start + (s.end - s.start) * k / count for k in range(1, count)} | {s.start + BESIDE, s.end - BESIDE}
     places = [work.wall, *(h.x + side * h.flat_size / 2 for h in work.holes for side in (-1, 1))]
     first, last = work.sections[0].start, work.sections[-1].end
     found |= {x + side * EDGE for x in places for side in (-1, 1) if first < x + side * EDGE < last}
@@ -180,7 +181,7 @@ def bore_shapes(work: MillWorkDone, bore: Bore, radius: float, middle: float) ->
     drill, task = cutters_in(work)[bore.tool], work.task
     assert isinstance(task, HoleTask)
     assert isinstance(work.plan, HolePlan)
-    r, top = drill.radius, radius + FINE
+    r, top = drill.radius, radius + BESIDE
     full = max(bore.tip + drill.point_length, -radius)
     left, right = [(middle - r, top), (middle - r, full)], [(middle + r, full), (middle + r, top)]
     if bore.tip + drill.point_length > -radius:
@@ -228,7 +229,7 @@ def _paths(work: MillWorkDone) -> Iterator[Shape]:
         found["rapid" if motion.kind == "rapid" else "cut"].setdefault((key[0], key[1]), Line(*ends))
     lowest = min((min(line.start.x, line.end.x) for line in found["cut"].values()), default=0.0)
     for key, line in list(found["cut"].items()):
-        if isinstance(work.plan, SquarePlan) and min(line.start.x, line.end.x) <= lowest + FINE:
+        if isinstance(work.plan, SquarePlan) and min(line.start.x, line.end.x) <= lowest + BESIDE:
             found["finish"][key] = found["cut"].pop(key)
     for style, lines in found.items():
         if lines:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from cam.rs274.model import Motion
     from cam.shop.mill import Mill
 
-FINE = 1e-3
+LAST_DIGITS = 1e-3
 """Metal above a cutter's end by less, mm, is the last digits of the text."""
 
 
@@ -170,7 +170,7 @@ def _timed(
             standing = standing_over(sweep, faces.setdefault(key, []), wanted)
             if motion.kind == "line":
                 add_sweep(faces[key], sweep)
-            yield _seconds(motion, rapid), motion.kind == "line" and standing.depth > FINE
+            yield _seconds(motion, rapid), motion.kind == "line" and standing.depth > LAST_DIGITS
 
 
 def _seconds(motion: Motion, rapid: float) -> float:

@@ -9,6 +9,7 @@ import shapely
 
 from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment, bounds, flatten, shift
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_PROGRAMMED
 from cam.picture.sheet import straight
 from cam.plan.model import Pass, SettingPlan
 from cam.rs274.model import Motion, Program
@@ -22,8 +23,6 @@ from cam.simulate.report import pass_at
 HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge"})
 """Kinds of pass whose surface stays."""
 
-SAME = 2e-3
-"""Ends of a planned and a programmed motion nearer than this, mm, are one: program words are rounded."""
 
 SHOWS = 5e-3
 """Gouges and uncut metal from this size on, mm, get the wanted outline drawn beside what is left."""
@@ -286,7 +285,7 @@ def _programmed(plan: SettingPlan, tools: dict[int, Tool], program: Program) -> 
 
 def near(a: Point, b: Point) -> bool:
     """Whether two places are one but for the rounding of program words."""
-    return math.hypot(a.z - b.z, a.x - b.x) <= SAME
+    return math.hypot(a.z - b.z, a.x - b.x) <= AS_PROGRAMMED
 
 
 def _segment(motion: Motion) -> Segment | None:

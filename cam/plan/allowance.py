@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 
 from cam.ground.frozen import frozen
+from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
 from cam.setting.aims import step_on_diameter
 from cam.setting.words import say
 from cam.shop.model import Lathe, Tool
 
-FINE = 1e-9
 ZERO_OUT = 0.1
 """By how much a Z zero set by touch, or moved at a stop, may be out and nobody has seen it yet, mm; common practice, no
 source. The first of the two cuts on a face leaves more, so that the stop behind it says so while metal is there."""
@@ -50,7 +50,7 @@ def radius_step(lathe: Lathe) -> float:
 
 def round_up(value: float, step: float) -> float:
     """The least whole number of steps that is not below value."""
-    return math.ceil(value / step - FINE) * step if step > 0 else value
+    return math.ceil(value / step - ROUNDING) * step if step > 0 else value
 
 
 def settle_allowance(part: Part, lathe: Lathe, tool: Tool, spring: float) -> Allowance:
@@ -67,7 +67,7 @@ def settle_allowance(part: Part, lathe: Lathe, tool: Tool, spring: float) -> All
     least = 1.5 * float(tool.minimum_cut)
     cut = round_up(max(least, 0.6 * spring), radius_step(lathe))
     step, nose = float(lathe.z.division), float(tool.nose_radius)
-    square = math.floor(2 * nose / step + FINE) * step  # as much as a nose takes, plunging
+    square = math.floor(2 * nose / step + ROUNDING) * step  # as much as a nose takes, plunging
     wanted = min(ZERO_OUT + float(tool.minimum_cut), square)
     face_cut = round_up(max(least, wanted), step)
     which = "three fifths of the work's spring" if 0.6 * spring > least else "one and a half times the tool's least cut"

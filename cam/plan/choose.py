@@ -11,9 +11,9 @@ from cam.geometry.path import Point
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.quantity import Quantity
+from cam.ground.tolerances import ROUNDING
 from cam.part.features import Corner, End
 from cam.part.model import Part
-from cam.plan.allowance import FINE
 from cam.plan.contour import HALF, Run, find_runs, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
@@ -94,7 +94,7 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
         raise ProblemError([_no_turning_tool(shop)])
     clearance = float(shop.lathe.contact_clearance)
     most_nose, corner = nose_limit(runs)
-    fine = [t for t in turning_tools(shop) if t.nose_radius <= most_nose + FINE]
+    fine = [t for t in turning_tools(shop) if t.nose_radius <= most_nose + ROUNDING]
     if not fine:
         raise ProblemError([_no_nose(shop, part, most_nose, corner)])
     rooms = {t.number: find_room(setting, t, clearance) for t in turning_tools(shop)}
@@ -109,9 +109,7 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
     return TurningTools(rough=rough, finish=finish, rooms=rooms, ways=ways)
 
 
-def _way_in(
-    shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room
-) -> WayIn:
+def _way_in(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room) -> WayIn:
     """The way in of one tool."""
     extra = extra_length(part, setting)
     told = told_furthest(setting, runs[0], tool, extra, float(shop.lathe.z.backlash))
@@ -145,7 +143,11 @@ def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, .
         assert run.corner is not None
         reach = run.shoulder - run.far_radius + run.corner.depth
         least, widest = min(reach, run.corner.depth), run.corner.width
-        fit = [t for t in tools if t.width <= widest + FINE and t.edge >= least + FINE and _nose_fits(t, run.corner)]
+        fit = [
+            t
+            for t in tools
+            if t.width <= widest + ROUNDING and t.edge >= least + ROUNDING and _nose_fits(t, run.corner)
+        ]
         if fit:
             found.append(fit[0])
             continue
@@ -176,7 +178,7 @@ def _no_turning_tool(shop: Shop) -> Problem:
 
 def _nose_fits(tool: Tool, corner: Corner) -> bool:
     """Whether a blade's rounded corners stay below the surface, so that nothing is left on the shoulder's face."""
-    return tool.nose_radius <= min(corner.depth, corner.width / 2, corner.radius or corner.depth) + FINE
+    return tool.nose_radius <= min(corner.depth, corner.width / 2, corner.radius or corner.depth) + ROUNDING
 
 
 def _tell_blade(tool: Tool) -> str:
@@ -186,14 +188,14 @@ def _tell_blade(tool: Tool) -> str:
 
 def _fit_undercut(part: Part, corner: Corner, tools: Sequence[Tool]) -> str:
     """What would let a blade that there is cut an undercut."""
-    reaching = [t for t in tools if t.edge >= corner.depth + FINE]
+    reaching = [t for t in tools if t.edge >= corner.depth + ROUNDING]
     if not reaching:
         return "add a grooving tool that reaches so deep to the shop file"
     slim = min(reaching, key=lambda t: (float(t.width), float(t.nose_radius)))
     words = []
-    if slim.width > corner.width + FINE:
+    if slim.width > corner.width + ROUNDING:
         words.append(f"make it {at_least(slim.width, part)} wide or more")
-    if slim.nose_radius > corner.depth + FINE:
+    if slim.nose_radius > corner.depth + ROUNDING:
         words.append(f"make it {at_least(slim.nose_radius, part)} deep or more")
     words = words or ["make its corners rounder, or the undercut wider"]
     return " and ".join(words) + ", or add a smaller grooving tool to the shop file"
@@ -298,7 +300,7 @@ def check_hollows_clear(part: Part, setting: Setting, tool: Tool) -> Iterator[Pr
         if not is_hollow(setting.turned, index):
             continue
         most = hollow_room(setting.turned, index)
-        if tool.nose_radius > most + FINE:
+        if tool.nose_radius > most + ROUNDING:
             own, beyond = turned.section, setting.turned[index + 1].section
             yield Problem(
                 where=own.where,
@@ -316,7 +318,7 @@ def check_edges_clear(part: Part, setting: Setting, runs: tuple[Run, ...], tool:
     for outer in find_edges(setting, runs):
         takes = nose if outer.edge.kind == "radius" else 0.02 + nose * (1 - HALF)
         most = outer.radius - outer.floor - takes
-        if outer.floor and most < outer.edge.size - FINE:
+        if outer.floor and most < outer.edge.size - ROUNDING:
             word = "radius" if outer.edge.kind == "radius" else "chamfer"
             yield Problem(
                 where=outer.edge.where,

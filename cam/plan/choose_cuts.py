@@ -10,8 +10,9 @@ import math
 from collections.abc import Iterator
 
 from cam.ground.problem import Problem, Where
+from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
-from cam.plan.allowance import FINE, radius_step
+from cam.plan.allowance import radius_step
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
@@ -43,8 +44,8 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
     step = radius_step(bench.shop.lathe)
     found: list[tuple[float, Cuts]] = []
     for count in range(2, MOST_CUTS + 1):
-        depth = side / 2 if count == 2 else math.floor(side / count / step + FINE) * step
-        if count > 2 and depth < float(tool.minimum_cut) - FINE:
+        depth = side / 2 if count == 2 else math.floor(side / count / step + ROUNDING) * step
+        if count > 2 and depth < float(tool.minimum_cut) - ROUNDING:
             break
         for share in FEEDS:
             feed = clip_feed(bench.shop, share * float(tool.finish_feed))

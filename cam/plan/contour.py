@@ -12,6 +12,7 @@ from dataclasses import replace
 from cam.geometry.offset import offset_chain, to_tip
 from cam.geometry.path import Arc, Point, Segment
 from cam.ground.frozen import frozen
+from cam.ground.tolerances import ROUNDING
 from cam.part.features import Corner, Edge
 from cam.part.model import Part
 from cam.setting.cone import cone_radius
@@ -24,8 +25,6 @@ HALF = math.sqrt(0.5)
 SAME_ROUND = 0.0005
 """A fillet larger than the nose by less, mm, is left by the nose, 0.2 um from it at most: a text has no such arc."""
 
-LEVEL = 1e-9
-"""Radii that differ by less are one, mm."""
 
 
 @frozen
@@ -74,7 +73,7 @@ class Run:
 
 def goes_on_as(run: Run, beyond: Run) -> bool:
     """Whether two neighbours meet at one radius, the second beyond the first's far end, without a face between."""
-    return not run.open and run.shoulder <= run.far_radius and abs(beyond.radius - run.far_radius) <= LEVEL
+    return not run.open and run.shoulder <= run.far_radius and abs(beyond.radius - run.far_radius) <= ROUNDING
 
 
 def joint_tip(run: Run, beyond: Run, nose: float) -> float:

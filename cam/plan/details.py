@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass, replace
 
 from cam.geometry.path import Arc, Line, Point, Segment, reverse, shift
+from cam.ground.tolerances import ROUNDING
 from cam.part.features import Edge
-from cam.plan.allowance import FINE, round_up
+from cam.plan.allowance import round_up
 from cam.plan.bench import CLEAR, TAKE_UP, Bench, through
 from cam.plan.contour import HALF, Run, tip_of
 from cam.plan.drive import lighten_facing
@@ -52,16 +53,16 @@ def face_end(bench: Bench) -> Operation | None:
     """Face the free end true, from outside to the axis, the last cut a light one; None where that is done by hand."""
     setting, tool = bench.setting, bench.finish_tool
     surplus = setting.stock_end_z - setting.end_z
-    if not setting.face_end or surplus <= FINE:
+    if not setting.face_end or surplus <= ROUNDING:
         return None
     light = bench.allowance.face_cut
     outside = highest_between(setting.stock, setting.end_z - 1.0, setting.stock_end_z) + bench.gap
     deep = lighten_facing(bench, SLOW_FACE * float(tool.deepest_cut), 2 * (outside - bench.gap))
     heavy = max(surplus - light, 0.0)
-    count = math.ceil(heavy / deep - FINE)
+    count = math.ceil(heavy / deep - ROUNDING)
     step = float(bench.shop.lathe.z.division)
     levels = [round_up(surplus - heavy * k / count, step) for k in range(1, count + 1)] if count else []
-    heights = [h for h in (*levels, 0.0) if h < surplus - FINE]
+    heights = [h for h in (*levels, 0.0) if h < surplus - ROUNDING]
     passes = []
     above = surplus
     back = max(CLEAR, 1.2 * float(bench.shop.lathe.z.backlash))  # so that Z is held toward the headstock again
@@ -114,7 +115,7 @@ def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
     size, nose = outer.edge.size, float(bench.finish_tool.nose_radius)
     deepest = float(bench.finish_tool.deepest_cut)
     whole = size * HALF if outer.edge.kind == "chamfer" else size * (math.sqrt(2) - 1)
-    count = max(1, math.ceil(whole / deepest - FINE))
+    count = max(1, math.ceil(whole / deepest - ROUNDING))
     passes = []
     for k in range(1, count + 1):
         most_z = bench.rooms[bench.finish_tool.number].furthest(outer.radius - size - nose - CLEAR).z - bench.z_play
@@ -184,10 +185,10 @@ def groove_places(run: Run, tool: Tool) -> list[float]:
     """Z of each plunge of the tool's headstock corner: toward the shoulder, the way that Z is held against its play."""
     assert run.corner is not None
     spare = run.corner.width - float(tool.width)
-    if spare <= FINE:
+    if spare <= ROUNDING:
         return [run.far]
     step = max(float(tool.width) - 2 * float(tool.nose_radius), 0.1)
-    count = math.ceil(spare / step - FINE)
+    count = math.ceil(spare / step - ROUNDING)
     return [run.far + spare * k / count for k in range(count, -1, -1)]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from cam.geometry.path import Arc, Point, Segment, shift
-from cam.plan.allowance import FINE
+from cam.ground.tolerances import ROUNDING
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.choose_cuts import choose_cuts
 from cam.plan.contour import HALF, Run, fillet_tip, goes_on_as, joint_tip, nose_shift
@@ -76,7 +76,7 @@ def _corrected(cut: Pass, corrected: Correction) -> Pass:
         "or it is corrected twice."
     ]
     deeper = corrected.radius if cut.shape != "plunge" else 0.0
-    if deeper and cut.depth + deeper < float(cut.tool.minimum_cut) - FINE:
+    if deeper and cut.depth + deeper < float(cut.tool.minimum_cut) - ROUNDING:
         told.append(THIN)
     return replace(cut, deeper=deeper, cautions=(*cut.cautions, *told))
 
@@ -181,7 +181,7 @@ def _face_top(bench: Bench, index: int) -> float:
 
 def _bar_at(bench: Bench, run: Run) -> list[float]:
     """Radii of what stands within the allowance on a run's face, mm."""
-    return [d / 2 for a, b, d in bench.work if b > run.far + FINE and a < run.far + bench.allowance.face - FINE]
+    return [d / 2 for a, b, d in bench.work if b > run.far + ROUNDING and a < run.far + bench.allowance.face - ROUNDING]
 
 
 def _told_higher(bench: Bench, index: int) -> float:
@@ -211,7 +211,7 @@ def _faces_apart(bench: Bench, index: int, face: float, left: float) -> bool:
         return False
     foot = full.end.x if full is not None else _tip_beside(bench, run, run.far + face)
     low = foot + left + (float(bench.finish_tool.nose_radius) if full is None else 0.0)
-    return max([run.shoulder, *_bar_at(bench, run)]) > low + FINE
+    return max([run.shoulder, *_bar_at(bench, run)]) > low + ROUNDING
 
 
 def _face_shoulder(

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 from math import ceil, cos, floor, inf, pi, sin, sqrt, tan
 
 from cam.ground.frozen import Row
+from cam.ground.tolerances import ROUNDING
 
-FINE = 1e-9
 THIN = 1e-3
 """Metal that is thinner, mm, is none."""
 
@@ -60,7 +60,7 @@ class Pace(Row):
 
     def seconds(self, above: float) -> float:
         """For each mm along Z under metal of radius above."""
-        return next((s for most, s in self.speeds if above <= most + FINE), self.speeds[-1][1])
+        return next((s for most, s in self.speeds if above <= most + ROUNDING), self.speeds[-1][1])
 
 
 def choose_levels(
@@ -80,11 +80,11 @@ def choose_levels(
     """
     levels: list[float] = []
     above, lowest = top, min(radii, default=inf)
-    while lowest <= above - thinnest + FINE:
+    while lowest <= above - thinnest + ROUNDING:
         full = level = max(above - deepest, lowest)
-        while films := [r for r in radii if level - thinnest + FINE < r < level - FINE]:
-            level = top - floor((top - max(films) - thinnest) / grid + FINE) * grid
-        above = level if level <= above - thinnest + FINE else full
+        while films := [r for r in radii if level - thinnest + ROUNDING < r < level - ROUNDING]:
+            level = top - floor((top - max(films) - thinnest) / grid + ROUNDING) * grid
+        above = level if level <= above - thinnest + ROUNDING else full
         levels.append(above)
     return tuple(levels)
 
@@ -99,11 +99,11 @@ def choose_stretches(
     """
     above = top
     for level in choose_levels(top, [s.radius for s in steps], deepest, thinnest, grid):
-        under = [s for s in steps if s.radius <= level + FINE]
+        under = [s for s in steps if s.radius <= level + ROUNDING]
         names = tuple(dict.fromkeys(n for s in under for n in s.names))
         yield Stretch(names, level, above, under[0].near, under[-1].far, beside=False)
         for step in steps[len(under) :]:
-            if step.radius > above - thinnest + FINE:
+            if step.radius > above - thinnest + ROUNDING:
                 break
             yield Stretch(step.names, step.radius, above, step.near, step.far, beside=True)
         above = level
@@ -120,7 +120,7 @@ def leave_out_idle(stretches: Sequence[Stretch], nose: float, lean: float) -> It
     """
     done: list[Stretch] = []
     for cut in stretches:
-        there = min((_reach(p, cut.above, nose, lean) for p in done if p.level < cut.above - FINE), default=inf)
+        there = min((_reach(p, cut.above, nose, lean) for p in done if p.level < cut.above - ROUNDING), default=inf)
         if not cut.beside or _reach(cut, cut.above, nose, lean) < there - THIN:
             done.append(cut)
             yield cut
@@ -139,9 +139,9 @@ def radius_left(top: float, radius: float, levels: Sequence[float], thinnest: fl
     """What really stands on a size once these levels are cut, mm radius: it, or a little more; see choose_levels."""
     above = top
     for level in (*levels, -inf):
-        if radius > above - thinnest + FINE:
+        if radius > above - thinnest + ROUNDING:
             return above
-        if radius > level + FINE:
+        if radius > level + ROUNDING:
             return radius
         above = level
     return above

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem
+from cam.ground.tolerances import AS_GIVEN
 from cam.part.details import LEAST_LAND
 from cam.part.features import BEARING_ROLES
 from cam.part.model import Part, Section
@@ -30,8 +31,6 @@ def diameter_limits(run: Run) -> tuple[float, float]:
     return least, most
 
 
-SAME = 1e-6
-"""Places nearer than this are one, mm."""
 LOWER = 0.02
 """By how much, mm of radius. Common practice, no source."""
 LEAST_RING = 0.1
@@ -96,7 +95,7 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
 
 def _slants_away(bench: Bench, run: Run) -> bool:
     """Whether a taper beyond a shoulder stands much lower where its face is left for the last cut."""
-    beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < SAME), 0.0)
+    beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), 0.0)
     return bench.allowance.face_cut * math.tan(max(beyond, 0.0)) > LOWER
 
 
@@ -109,7 +108,7 @@ def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
         fillet = run.corner.radius if run.corner is not None and run.corner.kind == "fillet" else 0.0
         need = max(fillet, nose) + bench.allowance.face_cut + LEAST_LAND
         lacking, section = need - (run.near - run.far), run.members[-1].section
-        if lacking > SAME:
+        if lacking > AS_GIVEN:
             yield Problem(
                 where=section.where,
                 what=f'section "{section.name}" is too short to be measured before its last cut',
@@ -128,7 +127,7 @@ def _ring(bench: Bench, run: Run) -> float:
 
 def edge_past(bench: Bench, run: Run) -> float:
     """Size of the edge at the top of a run's shoulder, mm; 0 where it is sharp."""
-    edge = run.far_edge or next((r.edge for r in bench.runs if abs(r.near - run.far) < SAME), None)
+    edge = run.far_edge or next((r.edge for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), None)
     return float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0
 
 

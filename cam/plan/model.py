@@ -7,6 +7,7 @@ from typing import Literal
 from cam.geometry.path import Arc, Chain, Point, Segment
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
+from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
@@ -14,8 +15,6 @@ from cam.shop.model import Shop, Tool
 PassKind = Literal["face", "rough", "semi-finish", "finish", "taper", "groove", "fillet", "edge", "thread", "part off"]
 
 Shape = Literal["straight", "plunge", "points"]
-NO_WAY = 1e-9
-"""Lengths below this, mm, are rounding."""
 
 
 @frozen
@@ -199,7 +198,7 @@ def _goes(piece: Segment, *, z: int, x: int) -> bool:
 
 
 def _sign(change: float) -> int:
-    return 0 if abs(change) <= NO_WAY else 1 if change > 0 else -1
+    return 0 if abs(change) <= ROUNDING else 1 if change > 0 else -1
 
 
 @frozen

@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator
 
 from cam.geometry.path import Point
+from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
-from cam.plan.allowance import FINE, ROUGHING_SPRING, radius_step
+from cam.plan.allowance import ROUGHING_SPRING, radius_step
 from cam.plan.bench import CLEAR, Bench, through
 from cam.plan.contour import Run, fillet_tip
 from cam.plan.cutting import (
@@ -60,7 +61,7 @@ def choose_depth(bench: Bench) -> float:
     if not bench.rough_depth:
         step = radius_step(bench.shop.lathe)
         depth = lighten(bench, _depth_by_spring(bench))
-        bench.rough_depth = max(math.floor(depth / step + FINE) * step, step)
+        bench.rough_depth = max(math.floor(depth / step + ROUNDING) * step, step)
     return bench.rough_depth
 
 
@@ -165,7 +166,7 @@ def rough_steps(bench: Bench) -> list[Step]:
     near = max(bench.runs[0].near, bench.metal_end)
     for run in bench.runs:
         for radius, far in (*_stairs(bench, run), *_corner_stairs(bench, run)):
-            if far < near - FINE:
+            if far < near - ROUNDING:
                 found.append(Step(run.names, radius, near, far))
                 near = far
     return found
@@ -177,7 +178,7 @@ def _stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
     end = bench.open_end(run, bench.rough_tool) if run.open else run.far + bench.allowance.face
     corner = end + _kept_for_fillet(bench, run)
     growth = run.far_radius - run.radius
-    count = math.ceil(growth / (STAIR * choose_depth(bench)) - FINE) if run.slope else 1
+    count = math.ceil(growth / (STAIR * choose_depth(bench)) - ROUNDING) if run.slope else 1
     for k in range(1, count):
         rise = growth * k / count
         back = (rise - run.tip_radius(run.near, nose) + run.radius) / math.tan(run.slope)
@@ -188,7 +189,7 @@ def _stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
 def _corner_stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
     """The same in the corner of a fillet larger than the nose, which is kept full at 45 degrees; none otherwise."""
     kept = _kept_for_fillet(bench, run)
-    count = math.ceil(kept / (STAIR * choose_depth(bench)) - FINE)
+    count = math.ceil(kept / (STAIR * choose_depth(bench)) - ROUNDING)
     for k in range(1, count + 1):
         rise = kept * k / count
         yield run.far_radius + bench.allowance.side + rise, run.far + bench.allowance.face + kept - rise
@@ -280,9 +281,9 @@ def _off_end(bench: Bench, begin: Point, over: float) -> tuple[tuple[Point, ...]
     as the metal that stands there.
     """
     start = rough_start(bench)
-    tight = start < bench.metal_end + bench.gap + bench.z_play - FINE
+    tight = start < bench.metal_end + bench.gap + bench.z_play - ROUNDING
     approach = [Point(start, over), Point(start, begin.x)]
-    if begin.z < start - FINE:
+    if begin.z < start - ROUNDING:
         approach.append(begin)
     return tuple(approach), 1 if tight else 2
 
@@ -297,4 +298,4 @@ def _way_back(
         return (Point(out.z, over),)
     clear = max(out.x, cut.level + bench.gap + bench.x_play)
     back = (Point(out.z, clear), Point(rough_start(bench), clear))
-    return back if clear > out.x + FINE else back[1:]
+    return back if clear > out.x + ROUNDING else back[1:]

@@ -7,6 +7,7 @@ import math
 from cam.geometry.path import Line, Point
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, RangeError
+from cam.ground.tolerances import ROUNDING
 from cam.part.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
 from cam.plan.allowance import radius_step
 from cam.plan.bench import Bench
@@ -15,7 +16,6 @@ from cam.plan.model import Measure, Operation, Pass
 from cam.setting.model import ThreadWanted
 from cam.shop.model import Material, Shop, Threading, Tool
 
-FINE = 1e-9
 SPRINGS = 1
 """Passes more at full depth, in which the work springs back into the tool. Common practice, no source."""
 COARSE = 1 / 3
@@ -153,11 +153,11 @@ def choose_turns(shop: Shop, material: Material, wanted: ThreadWanted, threading
     most = min(threading.fastest, rapid)
     spindle = shop.lathe.spindle
     if spindle.positions:
-        allowed = [s for s in spindle.positions if s.rpm <= most + FINE]
+        allowed = [s for s in spindle.positions if s.rpm <= most + ROUNDING]
         good = [s for s in allowed if s.rpm <= suits] or allowed[:1]
         if good:
             return Turns(rpm=float(good[-1].rpm), name=good[-1].name)
-    elif spindle.slowest <= most + FINE:
+    elif spindle.slowest <= most + ROUNDING:
         return Turns(rpm=float(math.floor(max(min(most, suits, spindle.fastest), spindle.slowest))), name="")
     raise ProblemError(
         [
@@ -190,8 +190,8 @@ def pass_depths(shop: Shop, wanted: ThreadWanted, tool: Tool, tip: float) -> tup
     full = wanted.shank - round(tip / step) * step
     found: list[float] = []
     for depth in deep[: len(deep) - SPRINGS - 1]:
-        rounded = wanted.shank - math.ceil((wanted.shank - depth) / step - FINE) * step
-        if rounded > (found[-1] if found else 0.0) + FINE and rounded < full - FINE:
+        rounded = wanted.shank - math.ceil((wanted.shank - depth) / step - ROUNDING) * step
+        if rounded > (found[-1] if found else 0.0) + ROUNDING and rounded < full - ROUNDING:
             found.append(rounded)
     return (*found, *(full,) * (1 + SPRINGS))
 
@@ -247,7 +247,7 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
     floor = part_of.radius_far - part_of.corner.depth
     reach = part_of.far_radius - tip
     found = []
-    if wanted.far - wanted.shoulder < need + more - FINE:
+    if wanted.far - wanted.shoulder < need + more - ROUNDING:
         found.append(
             Problem(
                 where=wanted.where,
@@ -258,7 +258,7 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
                 fix="widen the undercut, shorten the thread, or use a narrower threading tool",
             )
         )
-    if tip < floor - FINE:
+    if tip < floor - ROUNDING:
         found.append(
             Problem(
                 where=wanted.where,
@@ -269,7 +269,7 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
                 fix="deepen the undercut, or use a threading tool with a rounder nose",
             )
         )
-    if reach > tool.edge + FINE:
+    if reach > tool.edge + ROUNDING:
         found.append(
             Problem(
                 where=wanted.where,

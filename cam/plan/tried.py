@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from cam.geometry.path import Point
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import MM_PER_INCH
 from cam.plan.model import Measure, Pass, SettingPlan
 from cam.shop.model import Lathe
@@ -23,7 +24,6 @@ THIN = 0.05
 """The thinnest leaf that is commonly at hand, mm. Common practice, no source."""
 SLANT = 0.2
 """On a steeper taper a slip shows less than X moves: by the cosine of its slope."""
-SAME = 1e-6
 LAID_ON = 0.05
 """A slip meets a face that reaches at least so far past the nose, mm of radius."""
 
@@ -81,6 +81,6 @@ def _over(along: Pass, slip: float) -> Point | None:
 def _highest(plan: SettingPlan, cut: Pass) -> float:
     """Radius of the programmed point up to which the nose meets the shoulder that a cut left, below its edge, mm."""
     past = next(t for t in plan.setting.turned if t.section.name == cut.sections[-1])
-    edge = past.far_edge or next((t.edge for t in plan.setting.turned if abs(t.near - past.far) < SAME), None)
+    edge = past.far_edge or next((t.edge for t in plan.setting.turned if abs(t.near - past.far) < AS_GIVEN), None)
     top = past.far_radius - (float(edge.size) if edge is not None else 0.0)
     return top - float(cut.tool.nose_radius) - LAID_ON

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
@@ -22,7 +23,6 @@ PLANES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
 OFFSETS = "IJK"
 TOLERANCE = 0.002  # mm, between the radii at start and end (3.5.3.2)
 TOLERANCE_INCH = 0.0002
-NOISE = 1e-9  # mm, of sums of floats
 TINY = 1e-12  # share of the radius by which half a chord may pass it (from memory of the report's own code)
 
 
@@ -98,7 +98,7 @@ def check_radii(machine: Machine, block: Block, before: float, after: float) -> 
     at = block.motion_at()
     if before == 0 or after == 0:
         raise Fault(at, "an arc has no radius", "", "a centre away from start and end")
-    if abs(before - after) > tolerance + NOISE:
+    if abs(before - after) > tolerance + ROUNDING:
         raise Fault(
             at, "an arc's start and end are not equally far from its centre",
             f"radius {before / unit:.4f} at the start, {after / unit:.4f} at the end",

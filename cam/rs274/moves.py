@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 
+from cam.ground.tolerances import ROUNDING
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
 from cam.rs274.state import NAN, Machine, make, place
 from cam.rs274.words import Block
 
 AXES = "XYZ"
-SAME_X = 1e-9
-"""X that differs by less stands still, mm."""
 
 
 def end_point(machine: Machine, block: Block) -> Position:
@@ -96,7 +95,7 @@ def thread(machine: Machine, block: Block) -> None:
             "G97 S... before", "write G97 and S in rev/min",
         )  # fmt: skip
     start, end = machine.at, end_point(machine, block)
-    if "X" in block.words and abs(end.x - start.x) > SAME_X:
+    if "X" in block.words and abs(end.x - start.x) > ROUNDING:
         raise Fault(block.at["X"], "a tapered thread is not followed by this reader", block.word("X"), "Z and K alone")
     if "Z" not in block.words:
         raise Fault(at, "a thread names no Z", "G33", "G33 Z... K...", "write Z")

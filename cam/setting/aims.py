@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
+from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part, Section
 from cam.setting.apart import (
     GENERAL,
@@ -25,7 +26,6 @@ from cam.setting.words import at_least, quoted, say
 from cam.shop.machine import Slide
 from cam.shop.model import Lathe, Shop
 
-FINE = 1e-9
 TAKE_UP = 0.1
 """Share of a slide's backlash to which taking it up repeats. Common practice, no source."""
 
@@ -177,7 +177,7 @@ def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, 
         return Level(members=group, low=offset, high=offset, offset=offset), []
     low, high = _shared_limits(members)
     problems = []
-    if low > high + FINE:
+    if low > high + ROUNDING:
         problems.append(_no_shared_size(part, members))
         low = high = (low + high) / 2
     offset = _choose(members, low, high, step_on_diameter(lathe.x))
@@ -198,7 +198,7 @@ def _wanted(members: Sequence[Section], low: float, high: float) -> float:
 
 def _nearest(size: float, step: float) -> float:
     """The nearest size that the slide can be set to, mm; of two as near the one that leaves more."""
-    return math.floor(size / step + 0.5 + FINE) * step
+    return math.floor(size / step + 0.5 + ROUNDING) * step
 
 
 def _choose(members: Sequence[Section], low: float, high: float, step: float) -> float:
@@ -206,7 +206,7 @@ def _choose(members: Sequence[Section], low: float, high: float, step: float) ->
     nominal, wanted = members[0].thickest, _wanted(members, low, high)
     settable = _nearest(nominal + wanted, step)
     near = step if _is_free(members) else (high - low) * WELL_WITHIN
-    if abs(settable - nominal - wanted) <= near + FINE and low - FINE <= settable - nominal <= high + FINE:
+    if abs(settable - nominal - wanted) <= near + ROUNDING and low - ROUNDING <= settable - nominal <= high + ROUNDING:
         return settable - nominal
     return min(max(round(nominal + wanted, 3) - nominal, low), high)
 
@@ -215,14 +215,14 @@ def _settable(
     part: Part, lathe: Lathe, levels: Sequence[Level], joints: Sequence[Joint], moved: Sequence[float]
 ) -> list[float]:
     """Offsets as near to those wanted as the slide can be set to, where that keeps every shoulder."""
-    fixed = {at: v.offset for at, v in enumerate(levels) if abs(moved[at] - v.offset) <= FINE}
+    fixed = {at: v.offset for at, v in enumerate(levels) if abs(moved[at] - v.offset) <= ROUNDING}
     for at, level in enumerate(levels):
         if at in fixed:
             continue
         least, most = room_left(levels, joints, fixed, at)
         nominal = part.sections[level.members[0]].thickest
         choices = [_nearest(nominal + moved[at], step_on_diameter(lathe.x)), round(nominal + moved[at], 3)]
-        inside = [c - nominal for c in choices if least - FINE <= c - nominal <= most + FINE]
+        inside = [c - nominal for c in choices if least - ROUNDING <= c - nominal <= most + ROUNDING]
         fixed[at] = min(max(next(iter(inside), moved[at]), least), most)
     return [fixed[at] for at in range(len(levels))]
 
@@ -231,10 +231,10 @@ def _parted(
     part: Part, joints: Sequence[Joint], levels: Sequence[Level], offsets: Sequence[float], at: int
 ) -> tuple[str, ...]:
     """Names of the neighbours that a level is moved away from; none where it is not moved."""
-    if abs(levels[at].offset - offsets[at]) <= FINE:
+    if abs(levels[at].offset - offsets[at]) <= ROUNDING:
         return ()
     beside = [(j.thin if j.large == at else j.thick, j) for j in joints if at in (j.small, j.large)]
-    lost = [i for i, j in beside if levels[j.large].offset - levels[j.small].offset < j.apart - FINE]
+    lost = [i for i, j in beside if levels[j.large].offset - levels[j.small].offset < j.apart - ROUNDING]
     return tuple(part.sections[i].name for i in dict.fromkeys(lost or [i for i, _ in beside]))
 
 
@@ -250,11 +250,11 @@ def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequ
             f"within {GENERAL_NAME}, as no limits are given" if free else "off the middle of the limits but within them"
         )
         yield f"{names} {verb} aimed at {size}, {off}, to keep its shoulder beside {quoted(parted)}."
-    elif free and abs(offset - _wanted(members, low, high)) > FINE:
+    elif free and abs(offset - _wanted(members, low, high)) > ROUNDING:
         yield f"{names} is aimed at {size}, the nearest that the X slide can be set to: it has no limits."
     if not free and len(members) > 1:
         yield f"{names} are turned as one to {size}, which is within the limits of each."
-    if not free and abs(nominal + offset - _nearest(nominal + offset, step)) > FINE:
+    if not free and abs(nominal + offset - _nearest(nominal + offset, step)) > ROUNDING:
         yield (
             f"{names} is aimed at {size}, between two settings of the X slide ({say(step, part)} apart on diameter) "
             "so as to stay well within the limits: set the last cut by eye between the marks."
@@ -288,11 +288,11 @@ def check_limits_can_be_held(part: Part, lathe: Lathe) -> list[Problem]:
     for s in part.sections:
         if s.tolerance is not None and not s.as_stock and lathe.x.reading != "none":
             width, finest = s.tolerance.upper - s.tolerance.lower, finest_diameter(lathe)
-            if width < finest - FINE:
+            if width < finest - ROUNDING:
                 found.append(_too_fine(part, s, "diameter", s.tolerance.text, width, finest, lathe.x))
         if s.length_tolerance is not None and lathe.z.reading != "none":
             width, finest = s.length_tolerance.upper - s.length_tolerance.lower, finest_length(lathe)
-            if width < finest - FINE:
+            if width < finest - ROUNDING:
                 found.append(_too_fine(part, s, "length", s.length_tolerance.text, width, finest, lathe.z))
     return found
 
@@ -302,8 +302,8 @@ def _too_fine(part: Part, section: Section, what: str, text: str, width: float, 
     assert tolerance is not None
     twice = 2 if what == "diameter" else 1
     step = step_on_diameter(slide) if what == "diameter" else float(slide.division)
-    helps = ["name a finer division if you can set it"] if step / 2 > width + FINE else []
-    if twice * TAKE_UP * slide.backlash > width + FINE:
+    helps = ["name a finer division if you can set it"] if step / 2 > width + ROUNDING else []
+    if twice * TAKE_UP * slide.backlash > width + ROUNDING:
         helps.append("adjust the slide's nut and say what backlash is left")
     return Problem(
         where=tolerance.where,

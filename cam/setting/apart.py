@@ -7,12 +7,11 @@ from collections.abc import Iterator, Sequence
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
+from cam.ground.tolerances import ROUNDING
 from cam.part.features import Corner, Edge
 from cam.part.model import Part, Section
 from cam.setting.order import is_groove
 from cam.setting.words import at_least, at_most, say
-
-FINE = 1e-9
 
 LEAST_STEP = 0.05
 """Least height of a shoulder on each side as turned, mm, and so the least that it bears on: twice the burr and the
@@ -126,7 +125,7 @@ def _joint(
     i, j = pair
     ends = ((i, "b"), (j, "a"))
     sizes = {i: float(part.sections[i].diameter_b), j: float(part.sections[j].diameter_a)}
-    if abs(sizes[i] - sizes[j]) <= FINE:
+    if abs(sizes[i] - sizes[j]) <= ROUNDING:
         return
     (thin, thin_side), (thick, thick_side) = ends if sizes[i] < sizes[j] else ends[::-1]
     edge = _edge(part.sections[thick], thick_side) if nose is not None else None
@@ -177,7 +176,7 @@ def stand(levels: Sequence[Level], joints: Sequence[Joint]) -> bool:
 
 
 def _lacks(levels: Sequence[Level], joint: Joint) -> bool:
-    return levels[joint.large].offset - levels[joint.small].offset < joint.apart - FINE
+    return levels[joint.large].offset - levels[joint.small].offset < joint.apart - ROUNDING
 
 
 def move_apart(levels: Sequence[Level], joints: Sequence[Joint]) -> list[float] | None:
@@ -230,7 +229,7 @@ def _narrow(rooms: Sequence[tuple[float, float]], joints: Sequence[Joint]) -> li
             (low, high), (least, most) = found[joint.large], found[joint.small]
             found[joint.large] = (max(low, least + joint.apart), high)
             found[joint.small] = (least, min(most, high - joint.apart))
-        if any(low > high + FINE for low, high in found):
+        if any(low > high + ROUNDING for low, high in found):
             return None
         if found == before:
             break
@@ -249,9 +248,9 @@ def find_lacking(levels: Sequence[Level], joints: Sequence[Joint]) -> list[Lacki
     for j in joints:
         by = lows[j.small] + j.apart - levels[j.large].high
         thinner = levels[j.small].low + j.apart - highs[j.large]
-        if by > FINE:
-            helps = thinner > FINE and pushed[j.small] + thinner <= levels[j.small].low + FINE
-            found.append(Lacking(j, by, thinner if helps else 0.0, pushed[j.small] > levels[j.small].low + FINE))
+        if by > ROUNDING:
+            helps = thinner > ROUNDING and pushed[j.small] + thinner <= levels[j.small].low + ROUNDING
+            found.append(Lacking(j, by, thinner if helps else 0.0, pushed[j.small] > levels[j.small].low + ROUNDING))
     return found
 
 

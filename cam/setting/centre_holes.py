@@ -6,6 +6,7 @@ import math
 import re
 from typing import Literal, NamedTuple
 
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch
 from cam.setting.model import CentreHole
 
@@ -56,8 +57,6 @@ Source: "Techniques for machining of material", a trainees' handbook, table of c
 WIDEST_SHARE = 0.6
 """Greatest mouth as a share of the diameter it stands in. Common practice (leave a rim), no source."""
 
-FINE = 1e-9
-"""Lengths below this, mm, are rounding."""
 
 LEAST_RIM = 0.15
 """Thinnest metal left round the mouth, mm. Common practice, no source."""
@@ -112,11 +111,11 @@ def choose_hole(diameter: float, section: str, face: float | None = None, writte
     guide = next((mouth for size, mouth in GUIDE if diameter <= size), GUIDE[-1][1])
     widest = widest_mouth(diameter if face is None else min(face, diameter))
     allowed = min(guide, WIDEST_SHARE * diameter, widest)
-    fitting = [row for row in TABLE if row.mouth <= allowed + FINE]
+    fitting = [row for row in TABLE if row.mouth <= allowed + ROUNDING]
     if fitting:
         row = fitting[-1]
         why = f"the largest of {SOURCE} with a mouth of at most {allowed:.3g} mm"
-    elif TABLE[0].mouth <= widest + FINE:
+    elif TABLE[0].mouth <= widest + ROUNDING:
         row = TABLE[0]
         why = f"the smallest of {SOURCE}; its rim is only {(widest - row.mouth) / 2 + LEAST_RIM:.2f} mm"
     else:

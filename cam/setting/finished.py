@@ -8,8 +8,9 @@ from itertools import pairwise
 
 from cam.geometry.path import Chain, Line, Point, Segment, mirror_z, reverse, shift
 from cam.ground.problem import Problem, ProblemError
+from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part, Section
-from cam.setting.outline import NOTHING, Surface, corner_arc, edge_pieces
+from cam.setting.outline import Surface, corner_arc, edge_pieces
 
 
 def half_profile(part: Part) -> Chain:
@@ -55,7 +56,7 @@ def trace(sections: Sequence[Section]) -> Chain:
         ]
         for piece in (*_end(section, "a", tops[0]), *_far_end(section, tops[1])):
             at = _join(pieces, at, piece.start)
-            if math.dist(piece.start, piece.end) > NOTHING:
+            if math.dist(piece.start, piece.end) > ROUNDING:
                 pieces.append(piece)
                 at = piece.end
     _join(pieces, at, Point(sections[-1].end, 0.0))
@@ -64,7 +65,7 @@ def trace(sections: Sequence[Section]) -> Chain:
 
 def _join(pieces: list[Segment], at: Point, to: Point) -> Point:
     """A line to where the next piece begins; none where it is there already."""
-    if math.dist(at, to) > NOTHING:
+    if math.dist(at, to) > ROUNDING:
         pieces.append(Line(at, to))
         return to
     if pieces and at != to:
@@ -103,7 +104,7 @@ def _end(section: Section, side: str, room: float) -> Chain:
     elif corner is not None:
         radius = min(corner.radius, max(room, 0.0)) if corner.kind == "nose" else corner.radius
         arc = corner_arc(0.0, Surface(near, -surface.growth), radius)  # the face rises at the far end there
-        drawn = (reverse(mirror_z((arc,))[0]),) if radius > NOTHING else drawn
+        drawn = (reverse(mirror_z((arc,))[0]),) if radius > ROUNDING else drawn
     return shift(mirror_z(drawn), section.start, 0.0)
 
 

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
+from cam.ground.tolerances import ROUNDING
 from cam.part.features import BEARING_ROLES, Role
 from cam.part.model import EndHolding, Part
 from cam.setting.words import quoted, say
 from cam.shop.model import Carrier, Shop, Tool
 
-FINE = 1e-9
 PREFERENCE: tuple[Role, ...] = ("square blank", "body", "plain", "seat", "journal")
 """What a finished end is best gripped by, where the part file does not say: the square blank will be milled
 yet, a body is the stiffest, a journal is the last choice. Common practice, no source."""
@@ -140,14 +140,14 @@ def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: Zone, pr
     """The carrier takes the diameter with what is under the screw, and sits on the zone with its whole width."""
     found = []
     size = zone.diameter + 2 * protection
-    if not carrier.grip_least - FINE <= size <= carrier.grip_most + FINE:
+    if not carrier.grip_least - ROUNDING <= size <= carrier.grip_most + ROUNDING:
         padding = f" with {say(protection, part)} of soft metal round it" if protection else ""
         what = f'"{carrier.name}" does not grip {say(size, part)}'
         given = f"{zone.words}, {say(zone.diameter, part)}{padding}"
         allowed = f"{carrier.grip_least.text} to {carrier.grip_most.text}"
         fix = "name another carrier, or leave it out for one that fits"
         found.append(Problem(where=holding.where, what=what, given=given, allowed=allowed, fix=fix))
-    if zone.length < carrier.width - FINE:
+    if zone.length < carrier.width - ROUNDING:
         what = f'"{carrier.name}" is wider than the length that it would sit on'
         given = f"{carrier.width.text} wide; {zone.words} has {say(max(zone.length, 0.0), part)} of plain cylinder"
         fix = "grip a longer section, use a narrower carrier, or leave more extra length"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from cam.geometry.path import Point, Polygon
+from cam.ground.tolerances import ROUNDING
 from cam.setting.model import CentreHole, Obstacle
-from cam.setting.outline import NOTHING
 from cam.shop.checks import cone_length
 from cam.shop.model import Carrier, Centre, Chuck, Lathe
 
@@ -75,7 +75,7 @@ CENTRE = ("centre cone", "centre flat", "centre body")
 def _cone(name: str, span: tuple[float, float], point: float, slope: float, flat: float) -> list[Obstacle]:
     """The part of a cone from its point that lies within span, cut off at a height."""
     near, far = span
-    if far <= near + NOTHING or flat <= 0:
+    if far <= near + ROUNDING or flat <= 0:
         return []
     low, high = slope * (near - point), slope * (far - point)
     corners = [Point(near, 0.0), Point(far, 0.0), Point(far, min(high, flat))]
@@ -88,7 +88,7 @@ def _cone(name: str, span: tuple[float, float], point: float, slope: float, flat
 
 def _box(name: str, near: float, far: float, inner: float, outer: float) -> list[Obstacle]:
     """A ring or disk between two Z and two radii; nothing where it has no size."""
-    if far <= near + NOTHING or outer <= inner:
+    if far <= near + ROUNDING or outer <= inner:
         return []
     polygon: Polygon = (Point(near, inner), Point(far, inner), Point(far, outer), Point(near, outer))
     return [Obstacle(name=name, polygon=polygon)]

@@ -9,10 +9,8 @@ import math
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, mirror_z, reverse, shift, spans
 from cam.ground.frozen import Row
+from cam.ground.tolerances import ROUNDING
 from cam.part.features import Edge
-
-NOTHING = 1e-9
-"""Lengths below this, mm, are rounding."""
 
 LEAST_BEND = 1e-6
 """Least difference of slope between a chamfer and the surface that it runs to."""
@@ -27,17 +25,17 @@ class Pen:
 
     def line(self, z: float, x: float) -> None:
         """Straight to (z, x); a face that is off square by rounding is made square where it ends."""
-        if 0 < abs(z - self.at.z) <= NOTHING and self.pieces and self.pieces[-1].start.z > z + NOTHING:
+        if 0 < abs(z - self.at.z) <= ROUNDING and self.pieces and self.pieces[-1].start.z > z + ROUNDING:
             self.at = Point(z, self.at.x)
             self.pieces[-1] = self.pieces[-1]._replace(end=self.at)
         end = Point(z, x)
-        if math.dist(self.at, end) > NOTHING:
+        if math.dist(self.at, end) > ROUNDING:
             self.pieces.append(Line(self.at, end))
             self.at = end
 
     def arc(self, end: Point, centre: Point, turn: int) -> None:
         """Along a circle to end."""
-        if math.dist(self.at, end) > NOTHING:
+        if math.dist(self.at, end) > ROUNDING:
             self.pieces.append(Arc(self.at, end, centre, turn))
             self.at = end
 
@@ -98,12 +96,12 @@ def surface_behind(chain: Chain, z: float) -> Surface:
     """The surface that begins at z and goes on toward the headstock; radius 0 beyond the end."""
     for piece in chain:
         (z0, x0), (z1, x1) = piece.start, piece.end
-        if z1 >= z - NOTHING:
+        if z1 >= z - ROUNDING:
             continue
         if isinstance(piece, Line):
             growth = (x1 - x0) / (z0 - z1)
             return Surface(x0 + growth * (z0 - z), growth)
-        return Surface(x0 if z0 <= z + NOTHING else max(_radii_at(piece, z)), 0.0)
+        return Surface(x0 if z0 <= z + ROUNDING else max(_radii_at(piece, z)), 0.0)
     return Surface(0.0, 0.0)
 
 
@@ -112,9 +110,9 @@ def behind(chain: Chain, z: float) -> Chain:
     found: list[Segment] = []
     for piece in chain:
         z0, z1 = piece.start.z, piece.end.z
-        if z1 >= z - NOTHING and (z0 > z + NOTHING or abs(z0 - z1) <= NOTHING) and not found:
+        if z1 >= z - ROUNDING and (z0 > z + ROUNDING or abs(z0 - z1) <= ROUNDING) and not found:
             continue  # ends at z or before, or is a face at z
-        if z0 > z + NOTHING:
+        if z0 > z + ROUNDING:
             at = Point(z, max(_radii_at(piece, z)))
             found.append(
                 Line(at, piece.end) if isinstance(piece, Line) else Arc(at, piece.end, piece.centre, piece.turn)
@@ -126,16 +124,16 @@ def behind(chain: Chain, z: float) -> Chain:
 
 def _radii_at(piece: Segment, z: float) -> list[float]:
     (z0, x0), (z1, x1) = piece.start, piece.end
-    if not min(z0, z1) - NOTHING <= z <= max(z0, z1) + NOTHING:
+    if not min(z0, z1) - ROUNDING <= z <= max(z0, z1) + ROUNDING:
         return []
     if isinstance(piece, Line):
-        if abs(z1 - z0) <= NOTHING:
+        if abs(z1 - z0) <= ROUNDING:
             return [x0, x1]
         return [x0 + (x1 - x0) * (z - z0) / (z1 - z0)]
     centre, r = piece.centre, piece.radius
     reach = math.sqrt(max(r * r - (z - centre.z) ** 2, 0.0))
     both = (Point(z, centre.x - reach), Point(z, centre.x + reach))
-    ends = [p.x for p in (piece.start, piece.end) if abs(p.z - z) <= NOTHING]
+    ends = [p.x for p in (piece.start, piece.end) if abs(p.z - z) <= ROUNDING]
     return ends + [p.x for p in both if spans(piece, p)]
 
 

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 
 from cam.geometry.path import Chain, Point
 from cam.ground.problem import Problem
+from cam.ground.tolerances import ROUNDING
 from cam.part.details import LEAST_LAND
 from cam.part.features import Edge
 from cam.part.model import Part
 from cam.setting.model import Turned
-from cam.setting.outline import NOTHING, Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
+from cam.setting.outline import Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
 from cam.setting.words import at_least, say
 
 
@@ -61,7 +62,9 @@ def draw_left(
         return most
     rise = min(nose, height)
     pen = Pen(*most[0].start)
-    pen.run(tuple(piece for piece in most if piece.end.z >= last.far - NOTHING and piece.start.z > last.far + NOTHING))
+    pen.run(
+        tuple(piece for piece in most if piece.end.z >= last.far - ROUNDING and piece.start.z > last.far + ROUNDING)
+    )
     pen.line(last.far - rise, last.radius_far + rise)
     rest = behind(most, last.far - rise)
     pen.line(*rest[0].start)
@@ -83,7 +86,7 @@ def _draw(
     for index, (t, height) in enumerate(zip(turned, face_heights(turned), strict=True)):
         if t.edge is not None:
             _go_round_edge(pen, t.near, Surface(t.radius_near, growth(t)), t.edge)
-        elif pen.at.z > t.near - NOTHING and (t is not first or extra_length == 0):  # not beyond it, out of a hollow
+        elif pen.at.z > t.near - ROUNDING and (t is not first or extra_length == 0):  # not beyond it, out of a hollow
             pen.line(t.near, t.radius_near)
         if hollow > 0 and is_hollow(turned, index):
             _go_through_hollow(pen, t, turned[index + 1], min(hollow, hollow_room(turned, index)))
@@ -200,7 +203,7 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
     for t in turned:
         land = LEAST_LAND if t.corner is not None or t.edge is not None else 0.0
         along = _near_length(t) + corner_length(t) + land
-        if along > t.near - t.far + NOTHING:
+        if along > t.near - t.far + ROUNDING:
             what = f'"{t.section.name}" is too short for its edge and its corner'
             given = f"{say(t.near - t.far, part)} long as turned; edge and corner take {say(along - land, part)}"
             given += f", and {say(land, part)} must be left at its size" if land else ""
@@ -229,7 +232,7 @@ def _face_problems(part: Part, pair: Sequence[Turned], height: float, nose: floa
     """The face at the first one's far end must be high enough for the corner at its foot."""
     t = pair[0]
     need = _foot(t, nose)
-    if t.far_kind != "shoulder" or height >= need - NOTHING:
+    if t.far_kind != "shoulder" or height >= need - ROUNDING:
         return []
     edge, name = (pair[1].edge, f'"{pair[1].section.name}"') if len(pair) > 1 else (t.far_edge, "what follows it")
     what = f'the shoulder between "{t.section.name}" and {name} is too low for what is to be made on it'

@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
 from cam.ground.frozen import Row, frozen
+from cam.ground.tolerances import ROUNDING
 from cam.lengths.whole import measured_of
 from cam.part.features import End
 from cam.part.model import Part, Section
@@ -21,7 +22,6 @@ from cam.setting.order import Share, is_groove
 from cam.setting.words import quoted, say
 from cam.shop.model import Lathe
 
-FINE = 1e-9
 WELL_WITHIN = 0.25
 """How far from the middle of the limits a settable size may lie to be aimed at, as a share of their width."""
 LEAST_SHARE = 0.1
@@ -123,7 +123,7 @@ class _Aiming:
         if not math.isnan(math.fsum(self.drawn)):
             for part in self.parts([s for s in self.stretches if s.far > self.datum]):
                 self.close(part, zero)
-        if self.new[-1] > self.drawn[-1] + self.room() + FINE:
+        if self.new[-1] > self.drawn[-1] + self.room() + ROUNDING:
             self.new, self.between, self.short = list(self.drawn), {}, True
         for s in self.stretches:
             if s.groove is not None:
@@ -151,7 +151,7 @@ class _Aiming:
                 groove = self._groove(i, toward)
                 last = i if groove is None else groove
                 beyond = last + toward
-                if not 0 <= beyond < self.count or (self._rise(i, beyond, toward) <= FINE and groove is None):
+                if not 0 <= beyond < self.count or (self._rise(i, beyond, toward) <= ROUNDING and groove is None):
                     continue
                 left = self.part.sections[last].finish.on_face
                 yield self.face(last + (1 if toward > 0 else 0)), _Made(early, left, self.part.sections[i])
@@ -272,11 +272,11 @@ class _Aiming:
         left = -made.left if made.early else made.left
         steps = (wanted + left - zero) / self.step
         whole = (
-            math.ceil(steps - 0.5 - FINE) if made.early else math.floor(steps + 0.5 + FINE)
+            math.ceil(steps - 0.5 - ROUNDING) if made.early else math.floor(steps + 0.5 + ROUNDING)
         )  # of two what leaves more
         settable = whole * self.step + zero - left
         self.between.pop(face, None)
-        if abs(settable - wanted) <= (high - low) * WELL_WITHIN + FINE:
+        if abs(settable - wanted) <= (high - low) * WELL_WITHIN + ROUNDING:
             return settable
         self.between[face] = made.section.name
         return min(max(round(wanted + left - zero, 3) + zero - left, low), high)
@@ -349,7 +349,7 @@ class _Aiming:
             )
         if self.short:
             yield "Lengths are aimed at as drawn: the bar is too short for the middle of the limits of each."
-        if abs(self._shift(self.count)) > FINE:
+        if abs(self._shift(self.count)) > ROUNDING:
             yield (
                 f"The part is made {say(self.new[-1], self.part)} long, {say(self.drawn[-1], self.part)} drawn, so "
                 "that each length comes to the middle of its limits."

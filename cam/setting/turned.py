@@ -7,14 +7,13 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
+from cam.ground.tolerances import ROUNDING
 from cam.part.features import Corner, Edge, End
 from cam.part.model import Part, Section
 from cam.setting.aims import Aims
 from cam.setting.model import Turned
 from cam.setting.order import is_groove
 from cam.setting.words import say
-
-FINE = 1e-9
 
 
 class Axes(Row):
@@ -122,7 +121,7 @@ class Work:
         edge = section.edge_b if self.end == "A" else section.edge_a
         if edge is not None and edge.kind != "sharp":
             self.problems.append(_edge_at_groove(section, undercut, edge, self.end))
-        if depth <= FINE:
+        if depth <= ROUNDING:
             self.problems.append(_falls(self, index, groove))
         roundest = min((c.radius for c in (undercut.corner_a, undercut.corner_b) if c is not None), default=0.0)
         width = undercut.end - undercut.start - undercut.finish.on_face
@@ -197,20 +196,20 @@ def _far_end(work: Work, index: int, radius: float) -> Far:
         return Far(nominal, "open", radius, None)
     next_radius = work.radii(beyond)[0]
     here = beyond in work.indices
-    if here and abs(next_radius - radius) <= FINE and work.groove(index) is None:
+    if here and abs(next_radius - radius) <= ROUNDING and work.groove(index) is None:
         return Far(nominal, "level", radius, None)
     face = nominal + work.face_left(index)
-    if work.groove(index) is not None and next_radius <= radius + FINE:
+    if work.groove(index) is not None and next_radius <= radius + ROUNDING:
         if _growth(work, index) > 0:
             work.problems.append(_stands_above(work, index, beyond, radius))
         face_radius = float(work.part.stock.diameter) / 2 if beyond in work.later else next_radius
         return Far(face, "shoulder", max(face_radius, radius), None)  # as high on both sides of the groove
     if beyond in work.later:
-        if next_radius <= radius + FINE:
+        if next_radius <= radius + ROUNDING:
             return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
         _check_edge_can_wait(work, beyond)
         return Far(face, "shoulder", float(work.part.stock.diameter) / 2, None)
-    if next_radius < radius - FINE or (not here and next_radius <= radius + FINE):
+    if next_radius < radius - ROUNDING or (not here and next_radius <= radius + ROUNDING):
         if here:
             work.problems.append(_falls(work, index, beyond))
         return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)

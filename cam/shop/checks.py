@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterable, Iterator
 
 from cam.ground.problem import Problem
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import show_length
 from cam.shop.machine import Slide
 from cam.shop.model import Carrier, Centre, Chuck, Shop, Tool
 from cam.shop.tool_shape import edge_left
 
 Found = Iterator[Problem]
-FINE = 1e-9
 
 
 def find_problems(shop: Shop) -> list[Problem]:
@@ -102,7 +102,7 @@ def check_feeds_rise(shop: Shop) -> Found:
     for tool in shop.tools:
         feeds = (("rough_feed", tool.rough_feed), ("finish_feed", tool.finish_feed))
         for key, feed in feeds if tool.kind != "threading" else ():
-            if feed < lathe.least_feed - FINE or feed > lathe.most_feed + FINE:
+            if feed < lathe.least_feed - ROUNDING or feed > lathe.most_feed + ROUNDING:
                 yield Problem(
                     where=feed.where,
                     what=f'{key} of "{tool.name}" is outside the lathe\'s range of feeds',
@@ -163,7 +163,7 @@ def check_centres_are_whole(shop: Shop) -> Found:
                 given=f'body_diameter = "{centre.body_diameter.text}"',
                 allowed=f"at least point_diameter, {centre.point_diameter.text}",
             )
-        if centre.reach < cone_length(centre) - FINE:
+        if centre.reach < cone_length(centre) - ROUNDING:
             yield Problem(
                 where=centre.reach.where,
                 what=f'"{centre.name}" reaches less far than its cone is long',
@@ -229,7 +229,7 @@ def check_edges_clear_the_work(shop: Shop) -> Found:
 def check_grooving_tools_hold_their_corners(shop: Shop) -> Found:
     """Two corner radii fit in the width."""
     for tool in shop.tools:
-        if tool.kind != "turning" and tool.width < 2 * tool.nose_radius - FINE:
+        if tool.kind != "turning" and tool.width < 2 * tool.nose_radius - ROUNDING:
             yield Problem(
                 where=tool.width.where,
                 what=f'"{tool.name}" is narrower than {_radii(tool)}',

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment
 from cam.ground.frozen import frozen
+from cam.ground.tolerances import ROUNDING
 from cam.shop.model import Tool
 
 INCLUDED = {"C": 80.0, "D": 55.0, "E": 75.0, "R": 0.0, "S": 90.0, "T": 60.0, "V": 35.0, "W": 80.0}
@@ -20,8 +21,6 @@ _TURNS = {s: (INCLUDED[s], 180.0 - INCLUDED[s], 0.0) for s in "CDESV"} | {"W": (
 """Change of direction after each edge but the last, going round the insert from the trailing edge, degrees.
 Rhombic inserts and the square have four edges; the trigon W has corners of 80 and 160 degrees in turn."""
 
-_NOTHING = 1e-9
-"""Lengths below this, mm, are rounding."""
 
 
 @frozen
@@ -71,13 +70,13 @@ def lower_profile(tool: Tool) -> Chain:
         size = math.hypot(b.z - a.z, b.x - a.x)
         out_z, out_x = r * (b.x - a.x) / size, -r * (b.z - a.z) / size
         start, end = Point(a.z + out_z, a.x + out_x), Point(b.z + out_z, b.x + out_x)
-        if math.dist(here, start) > _NOTHING:
+        if math.dist(here, start) > ROUNDING:
             pieces.append(Arc(here, start, a, 1))
         pieces.append(Line(start, end))
         here = end
     last = below[-1]
     end = Point(last.z + r, last.x)
-    if math.dist(here, end) > _NOTHING:
+    if math.dist(here, end) > ROUNDING:
         pieces.append(Arc(here, end, last, 1))
     return tuple(pieces)
 
@@ -145,7 +144,7 @@ def _mirrored(polygon: Polygon, tool: Tool) -> Polygon:
 def _underside(core: Polygon) -> list[Point]:
     """Corners of a counter-clockwise polygon from its least z (the lower of two) to its greatest."""
     least, most = min(p.z for p in core), max(p.z for p in core)
-    start = min((i for i, p in enumerate(core) if p.z < least + _NOTHING), key=lambda i: core[i].x)
-    end = min((i for i, p in enumerate(core) if p.z > most - _NOTHING), key=lambda i: core[i].x)
+    start = min((i for i, p in enumerate(core) if p.z < least + ROUNDING), key=lambda i: core[i].x)
+    end = min((i for i, p in enumerate(core) if p.z > most - ROUNDING), key=lambda i: core[i].x)
     count = (end - start) % len(core)
     return [core[(start + i) % len(core)] for i in range(count + 1)]

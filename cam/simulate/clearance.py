@@ -11,7 +11,8 @@ from collections.abc import Sequence
 
 from cam.geometry.path import Point, Polygon
 from cam.ground.frozen import Row
-from cam.simulate.envelope import SAME, Metal, Piece, height
+from cam.ground.tolerances import ONE_HEIGHT
+from cam.simulate.envelope import Metal, Piece, height
 
 Place = tuple[float, float]
 
@@ -90,9 +91,9 @@ def _to_piece(sides: list[Side], metal: Metal, k: int, best: float) -> Gap | Non
     before = height(metal.pieces[k - 1], z0) if k else 0.0
     after = height(metal.pieces[k + 1], z1) if k + 1 < len(metal.pieces) else 0.0
     gaps: list[Gap | None] = []
-    if before < left + SAME:
+    if before < left + ONE_HEIGHT:
         gaps.append(_from_place(sides, z0, left, best))
-    if after < right + SAME:
+    if after < right + ONE_HEIGHT:
         gaps.append(_from_place(sides, z1, right, best))
     if piece[2]:
         gaps += [_to_face(sides, z0, left), _to_face(sides, z1, right), *_to_arc(sides, piece)]

@@ -17,6 +17,7 @@ from collections.abc import Iterable, Sequence
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment
 from cam.ground.problem import RangeError
+from cam.ground.tolerances import ONE_HEIGHT
 
 Piece = tuple[float, float, int, float, float, float, int]
 Removed = tuple[float, float, Piece, Piece]
@@ -26,8 +27,6 @@ STOCK = -1
 SLIVER = 5e-4
 """A film of metal thinner than this, mm, between two cuts that end at one place is rounding of a program's last
 digits (0.25 um in a program in inches); it does not stand."""
-SAME = 1e-10
-"""Heights that differ by less, mm, are one: a cut run again takes nothing and keeps the first cut's number."""
 
 
 def height(piece: Piece, z: float) -> float:
@@ -82,7 +81,7 @@ def _line_circle(line: Piece, arc: Piece) -> tuple[float, ...]:
 def _circle_circle(a: Piece, b: Piece) -> tuple[float, ...]:
     dz, dx = b[3] - a[3], b[4] - a[4]
     square = dz * dz + dx * dx
-    if square < SAME * SAME:
+    if square < ONE_HEIGHT * ONE_HEIGHT:
         return ()
     along = 0.5 + (a[5] * a[5] - b[5] * b[5]) / (2.0 * square)
     across = a[5] * a[5] / square - along * along
@@ -110,10 +109,10 @@ def _lesser(old: Piece, new: Piece, z0: float, z1: float, out: list[Piece], remo
         _, _, _, p, q, r, _ = new
         _, _, _, s, t, u, _ = old
         first, last = q - t + r * (z0 - p) - u * (z0 - s), q - t + r * (z1 - p) - u * (z1 - s)
-        if first >= -SAME and last >= -SAME:
+        if first >= -ONE_HEIGHT and last >= -ONE_HEIGHT:
             _keep(out, old, z0, z1)
             return
-        if first <= SAME and last <= SAME:
+        if first <= ONE_HEIGHT and last <= ONE_HEIGHT:
             _keep(out, new, z0, z1)
             removed.append((z0, z1, old, new))
             return
@@ -131,10 +130,10 @@ def _lies_below(new: Piece, old: Piece, z0: float, z1: float) -> bool:
     """Whether new is the lower between two z where the pieces may touch but do not cross."""
     middle = 0.5 * (z0 + z1)
     below = height(old, middle) - height(new, middle)
-    if abs(below) <= SAME:  # they touch there, or are one
+    if abs(below) <= ONE_HEIGHT:  # they touch there, or are one
         quarter = 0.5 * (z0 + middle)
         below = height(old, quarter) - height(new, quarter)
-    return below > SAME
+    return below > ONE_HEIGHT
 
 
 def lower(old: Sequence[Piece], new: Sequence[Piece]) -> tuple[list[Piece], list[Removed]]:
@@ -219,14 +218,14 @@ class Metal:
     def overlap(self, new: Sequence[Piece], low: float = -math.inf) -> list[Removed]:
         """Where new lies below the metal's surface. low: nothing of new lies lower, mm."""
         i, j = self.window(new[0][0], new[-1][1])
-        if i == j or max(self.tops[i:j]) <= low + SAME:
+        if i == j or max(self.tops[i:j]) <= low + ONE_HEIGHT:
             return []
         return lower(self.pieces[i:j], new)[1]
 
     def cut(self, new: Sequence[Piece], low: float = -math.inf) -> list[Removed]:
         """Take off everything above new; the stretches where there was something. low: as for overlap."""
         i, j = self.window(new[0][0], new[-1][1])
-        if i == j or max(self.tops[i:j]) <= low + SAME:
+        if i == j or max(self.tops[i:j]) <= low + ONE_HEIGHT:
             return []
         out, removed = lower(self.pieces[i:j], new)
         if removed:
@@ -269,8 +268,8 @@ def without_loose_end(pieces: Sequence[Piece]) -> list[Piece]:
 
 def split_at(pieces: Sequence[Piece], z: float) -> tuple[list[Piece], list[Piece]]:
     """The pieces below a z and those above it, one that crosses it cut in two."""
-    below = [(p[0], min(p[1], z), *p[2:]) for p in pieces if p[0] < z - SAME]
-    above = [(max(p[0], z), p[1], *p[2:]) for p in pieces if p[1] > z + SAME]
+    below = [(p[0], min(p[1], z), *p[2:]) for p in pieces if p[0] < z - ONE_HEIGHT]
+    above = [(max(p[0], z), p[1], *p[2:]) for p in pieces if p[1] > z + ONE_HEIGHT]
     return below, above
 
 
@@ -284,11 +283,11 @@ def from_chain(chain: Chain, source: int = STOCK) -> list[Piece]:
     for segment in reversed(chain):
         (z1, x1), (z0, x0) = segment.start, segment.end
         if isinstance(segment, Line):
-            if z1 - z0 > SAME:
+            if z1 - z0 > ONE_HEIGHT:
                 pieces.append((z0, z1, 0, z0, x0, (x1 - x0) / (z1 - z0), source))
-        elif z1 - z0 > SAME:
+        elif z1 - z0 > ONE_HEIGHT:
             pieces.append((z0, z1, segment.turn, *segment.centre, segment.radius, source))
-        if z0 - z1 > SAME:
+        if z0 - z1 > ONE_HEIGHT:
             raise RangeError(f"the outline turns back toward the tailstock at Z {z1:.4f}")
     if not pieces:
         raise RangeError("the outline has no length along Z")
@@ -303,7 +302,7 @@ def above_axis(pieces: Iterable[Piece]) -> list[Piece]:
         axis = (z0, z1, 0, z0, 0.0, 0.0, source)
         marks = [z0, *sorted(z for z in crossings(piece, axis) if z0 < z < z1), z1]
         for i in range(1, len(marks)):
-            above = crest(piece, marks[i - 1], marks[i]) > SAME
+            above = crest(piece, marks[i - 1], marks[i]) > ONE_HEIGHT
             _keep(out, piece if above else axis, marks[i - 1], marks[i])
     return out
 
@@ -314,7 +313,7 @@ def _on_axis(piece: Piece) -> bool:
 
 def _radius(piece: Piece, z: float) -> float:
     x = height(piece, z)
-    return x if x > SAME else 0.0
+    return x if x > ONE_HEIGHT else 0.0
 
 
 def to_chain(pieces: Sequence[Piece]) -> Chain:
@@ -332,7 +331,7 @@ def to_chain(pieces: Sequence[Piece]) -> Chain:
     for piece in reversed(rest):
         z0, z1, bend, p, q, _, _ = piece
         start, end = Point(z1, _radius(piece, z1)), Point(z0, _radius(piece, z0))
-        if abs(start.x - here.x) > SAME:
+        if abs(start.x - here.x) > ONE_HEIGHT:
             chain.append(Line(here, start))
         elif chain:
             start = here

@@ -7,9 +7,10 @@ from collections.abc import Callable, Container, Iterable, Sequence
 from functools import partial
 
 from cam.ground.frozen import Row
+from cam.ground.tolerances import ONE_HEIGHT
 from cam.setting.model import Turned
 from cam.simulate.clearance import Gap, outline_distance
-from cam.simulate.envelope import SAME, STOCK, Metal, Piece, Removed, above_axis, height, lower
+from cam.simulate.envelope import STOCK, Metal, Piece, Removed, above_axis, height, lower
 from cam.simulate.model import Finding
 from cam.simulate.report import TOLERANCE, find, micrometres, place, section_at, shoulder_at
 
@@ -39,9 +40,9 @@ def cover(pieces: list[Piece], z0: float, z1: float) -> list[Piece]:
     out = [p for p in pieces if p[1] > z0 and p[0] < z1]
     if not out:
         return [(z0, z1, 0, z0, 0.0, 0.0, STOCK)]
-    if out[0][0] > z0 + SAME:
+    if out[0][0] > z0 + ONE_HEIGHT:
         out.insert(0, (z0, out[0][0], 0, z0, 0.0, 0.0, STOCK))
-    if out[-1][1] < z1 - SAME:
+    if out[-1][1] < z1 - ONE_HEIGHT:
         out.append((out[-1][1], z1, 0, z1, 0.0, 0.0, STOCK))
     return out
 
@@ -78,7 +79,7 @@ def _runs(removed: Iterable[Removed]) -> list[list[Removed]]:
     """Stretches that follow each other without a gap, together."""
     runs: list[list[Removed]] = []
     for one in sorted(removed):
-        if runs and one[0] - runs[-1][-1][1] < SAME:
+        if runs and one[0] - runs[-1][-1][1] < ONE_HEIGHT:
             runs[-1].append(one)
         else:
             runs.append([one])
@@ -139,7 +140,7 @@ def _climb(measure: Callable[[float], Gap], start: float, end: float) -> Gap:
 
 def _distance(wanted: Metal, z: float, x: float, most: float) -> Gap:
     """From a place to the outline wanted; most is known to be enough."""
-    return outline_distance(wanted, z, x, 1.001 * most + SAME) or Gap(most, (z, x), (z, x))
+    return outline_distance(wanted, z, x, 1.001 * most + ONE_HEIGHT) or Gap(most, (z, x), (z, x))
 
 
 def report_gouges(

@@ -9,6 +9,7 @@ from itertools import takewhile
 
 from cam.geometry.path import Line, Point, length
 from cam.ground.figures import Figures
+from cam.ground.tolerances import AS_PRINTED
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.warm import warm_before
@@ -25,8 +26,6 @@ from posts.pages.standing import Standing
 from posts.program import LineNumbers
 from posts.wording import number, plain
 
-SAME = 0.0005
-"""Places nearer than this are one, mm."""
 FACE = 0.25
 """Before the stop a shoulder's face may stand, which is no diameter that a cut meets, mm."""
 FACE_EDGE = 0.05
@@ -193,7 +192,7 @@ class RowMaker:
 
     def has_shoulder(self, cut: Pass, leaves: float | None) -> bool:
         """Whether what stands beyond a section is any larger than a pass leaves it."""
-        return leaves is None or any(2 * t.far_radius > leaves + SAME for t in self.turned(cut))
+        return leaves is None or any(2 * t.far_radius > leaves + AS_PRINTED for t in self.turned(cut))
 
     def stands(self, cut: Pass, stop: Reading) -> Reading:
         """The shoulder that stands after a pass: at its stop, or further where an earlier one stopped."""
@@ -205,11 +204,11 @@ class RowMaker:
         below = max(min(FACE_EDGE, 0.25 * (top - low)), 2 * FINEST)
         begin = min(last.far + ASIDE, 0.5 * (last.near + last.far))
         face = self.standing.rise(begin, 2 * (top - below))
-        return Reading(stop.text, face, stop.half, stop.within) if abs(face - stop.at) > SAME else stop
+        return Reading(stop.text, face, stop.half, stop.within) if abs(face - stop.at) > AS_PRINTED else stop
 
     def edge_past(self, turned: Turned) -> float:
         """Size of the edge at the outer end of a section's headstock face, mm."""
-        after = [t.edge for t in self.setting.turned if abs(t.near - turned.far) < SAME]
+        after = [t.edge for t in self.setting.turned if abs(t.near - turned.far) < AS_PRINTED]
         edge = turned.far_edge or next(iter(after), None)
         return float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0
 
@@ -227,13 +226,13 @@ class RowMaker:
         leaves = x.at + 2 * cut.cone_off
         behind = low - BEHIND if plunge and cut.kind in ("semi-finish", "finish") else low
         was = self.standing.greatest(behind if plunge else low + min(FACE, (high - low) / 2), high)
-        if was <= leaves + SAME and not plunge:
+        if was <= leaves + AS_PRINTED and not plunge:
             was = self.standing.greatest(low, high)  # a stair before a shoulder meets only what stands at its stop
-        if cut.kind == "rough" and was <= leaves + SAME:  # the mark that leaves metal would take off nothing
+        if cut.kind == "rough" and was <= leaves + AS_PRINTED:  # the mark that leaves metal would take off nothing
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
-        inside = start < self.setting.end_z and x.at < 2 * cut.x - SAME and self.in_metal(cut, start, leaves)
-        if cut.kind in ("rough", "semi-finish") and (was <= leaves + SAME or inside):
+        inside = start < self.setting.end_z and x.at < 2 * cut.x - AS_PRINTED and self.in_metal(cut, start, leaves)
+        if cut.kind in ("rough", "semi-finish") and (was <= leaves + AS_PRINTED or inside):
             return Cut(number=cut.number, what=self.what(operation, cut), how=SKIP, line=line), was, z
         if plunge and cut.kind == "face" and leaves <= 0:
             self.standing.face(z.at)
@@ -266,7 +265,7 @@ class RowMaker:
 
     def in_metal(self, cut: Pass, start: float, leaves: float) -> bool:
         """Whether X, set to leave a diameter, mm, would go in through metal where a cut starts."""
-        return self.standing.greatest(start, start + 2 * float(cut.tool.nose_radius)) > leaves + SAME
+        return self.standing.greatest(start, start + 2 * float(cut.tool.nose_radius)) > leaves + AS_PRINTED
 
     def start(self, cut: Pass, x: float) -> float:
         """Where the carriage starts, Z in mm; beside a centre by its dial, as an eye may miss it by too much there.
@@ -276,13 +275,13 @@ class RowMaker:
         """
         if self.setting.tail_centre is None or cut.z_from < self.setting.end_z or not self.has(self.lathe.z):
             return cut.z_from
-        scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + SAME
+        scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + AS_PRINTED
         if not eye_may_touch(self.setting, cut.tool, cut.z_from, x):
             nearer = (cut.z_from - k * NEARER for k in range(20))  # as X lands deeper, it stands nearer to the cone
             return next((z for z in nearer if clearance(self.setting, cut.tool, z, x) > wanted), cut.z_from)
         first = scale.mark(cut.z_from)
         marks = [scale.mark(first.at - k * scale.step, "near") for k in range(math.ceil(NEARER / scale.step) + 2)]
-        marks = [first, *(m for m in marks[1:] if m.at > self.setting.end_z + SAME)]
+        marks = [first, *(m for m in marks[1:] if m.at > self.setting.end_z + AS_PRINTED)]
         reading = next((m for m in marks if clearance(self.setting, cut.tool, m.at, x) > wanted), marks[-1])
         self.starts[self.figures.place(reading.at)] = reading.text
         return reading.at
@@ -320,7 +319,7 @@ class RowMaker:
     def z_reading(self, cut: Pass) -> Reading:
         """Where Z stops in a pass."""
         if cut.kind != "finish":
-            last_face = cut.kind == "face" and abs(cut.z_to - self.setting.end_z) < SAME
+            last_face = cut.kind == "face" and abs(cut.z_to - self.setting.end_z) < AS_PRINTED
             return self.noted(self.scales.z.mark(cut.z_to, "near" if last_face else "leave"))
         least, most = self.shoulder_limits(cut)
         return self.noted(self.scales.z.last(cut.z_to, least, most), f"shoulder past {cut.sections[-1]}")
@@ -404,7 +403,7 @@ class RowMaker:
         if cut.kind != "finish" or section.tolerance is None:
             return
         nominal = min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
-        if not section.tolerance.lower - SAME <= leaves - nominal <= section.tolerance.upper + SAME:
+        if not section.tolerance.lower - AS_PRINTED <= leaves - nominal <= section.tolerance.upper + AS_PRINTED:
             self.coarse.append(f"diameter of {section.name}")
 
     def thin_end(self, cut: Pass, tapered: Turned, found: Places) -> float:
@@ -448,7 +447,7 @@ class RowMaker:
         """What a pass does, in the fewest words."""
         names = plain(" and ".join(cut.sections) if cut.kind in ("semi-finish", "finish") else cut.sections[-1])
         if cut.kind == "rough":
-            stops = [c.number for c in operation.passes if abs(c.z_to - cut.z_to) < SAME]
+            stops = [c.number for c in operation.passes if abs(c.z_to - cut.z_to) < AS_PRINTED]
             return f"rough {plain(cut.sections[-1])}" if cut.number == stops[-1] else "rough"
         if cut.kind == "face":
             return "face the end, last" if cut is operation.passes[-1] else "face the end"

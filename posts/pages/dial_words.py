@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from cam.ground.figures import Figures
+from cam.ground.tolerances import AS_PRINTED
 from cam.shop.machine import Slide
 from cam.shop.model import Lathe
 from posts.dials import counts_size, divisions_of, is_inch
 from posts.pages.blocks import Dial
 from posts.pages.measures import division_words
 from posts.pages.readings import Scale, Scales
-
-SAME = 0.0005
 
 
 def x_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
@@ -66,12 +65,12 @@ def z_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
             "touching the end face, put that pile between carriage and the stop on the bed, lock the stop for this "
             "whole setting; then each row its own pile, carriage up to it by hand, never under power feed"
         )
-        further = "; the face further out: a pile so much thicker" if abs(touch) > SAME else ""
+        further = "; the face further out: a pile so much thicker" if abs(touch) > AS_PRINTED else ""
         return Dial(axis="Z", reading="none", words=f"{words}; {bare}{further}")
     rises = "rises" if slide.counts == "up" else "falls"
     at = scale.finest(touch, "near")
     set_it = ""
-    if abs(touch) > SAME:
+    if abs(touch) > AS_PRINTED:
         further = "less" if slide.counts == "up" else "more"
         set_it = (
             f"on the end face, if at Z {figures.place(at.at)}, set it to {at.text}; further out, so much {further}"

@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from cam.geometry.path import Chain, flatten
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_PRINTED
 from cam.part.model import Part
 from cam.setting.model import Setting
 from posts.pages.svg import Mark, Rule, Shape, Text, box, spread, text_width, to_svg
@@ -19,8 +20,6 @@ from posts.wording import plain
 
 Show = Callable[[float], str]
 """A length in mm as the page shows it."""
-SAME = 0.0005
-"""Places nearer than this are one, mm."""
 SIDE = 22.0
 """Kept left and right of the work for what holds it, mm of paper."""
 HIGH = 17.0
@@ -140,8 +139,8 @@ class _View:
         for t in turned:
             found += [(t.near, t.radius_near), (max(t.far, self.setting.limit_z), t.radius_far)]
         last = found[-1][0] if turned else self.right
-        found.append((last, radius_at(self.setting.stock, last - SAME)))
-        return [*found, *((z, x) for z, x in self.stock if z < last - SAME)]
+        found.append((last, radius_at(self.setting.stock, last - AS_PRINTED)))
+        return [*found, *((z, x) for z, x in self.stock if z < last - AS_PRINTED)]
 
     def outline(self, points: Sequence[tuple[float, float]], fill: str, line: float, dash: str = "") -> Shape:
         """Upper and lower half as one outline."""
@@ -221,7 +220,7 @@ class _View:
     def places(self, place: Show) -> Iterator[Mark]:
         """Each shoulder's distance from Z 0 under the work."""
         zs = places_of(self.setting)
-        words = ["Z 0" if abs(z) < SAME else place(z) for z in zs]
+        words = ["Z 0" if abs(z) < AS_PRINTED else place(z) for z in zs]
         wide = [text_width(w, PLACES) + 1.6 for w in words]
         low = self.axis + self.half
         xs = [self.at(z) for z in zs]
@@ -229,7 +228,7 @@ class _View:
             yield Rule(x, low + 0.5, x, low + 2.2, 0.25)
             if abs(x - at) > 0.3:
                 yield Rule(x, low + 2.2, at, low + 3.0, 0.15)
-            yield Text(at, low + 2.6 + PLACES, text, PLACES, bold=abs(z) < SAME)
+            yield Text(at, low + 2.6 + PLACES, text, PLACES, bold=abs(z) < AS_PRINTED)
 
     def ends(self) -> Iterator[Mark]:
         """The letter of each end, black where it is turned now."""
@@ -304,13 +303,13 @@ def _strip_piece(zs: Sequence[float], place: Show, width: float, top: float) -> 
     """One piece: a heavy line to fold along, and a line across for each shoulder."""
     start = 3.0 - zs[0]
     yield Rule(0.0, top + 0.5, zs[-1] + start + 3.0, top + 0.5, 0.7)
-    words = ["Z 0" if abs(z) < SAME else place(z) for z in zs]
+    words = ["Z 0" if abs(z) < AS_PRINTED else place(z) for z in zs]
     wide = [text_width(w, STRIP_TYPE) + 1.4 for w in words]
     low = top + 0.5 + SHOULDER
     for z, text, at in zip(zs, words, spread([z + start for z in zs], wide, 0.0, width), strict=True):
         yield Rule(z + start, top + 0.5, z + start, low, 0.25, role=f"shoulder {z:.4f}")
         yield Rule(z + start, low, at, low + 1.5, 0.12)
-        yield Text(at, low + 1.7 + 0.8 * STRIP_TYPE, text, STRIP_TYPE, bold=abs(z) < SAME)
+        yield Text(at, low + 1.7 + 0.8 * STRIP_TYPE, text, STRIP_TYPE, bold=abs(z) < AS_PRINTED)
 
 
 def draw_bar() -> str:

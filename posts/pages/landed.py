@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from cam.ground.tolerances import AS_SKETCHED
 from cam.setting.model import Setting, Turned
-
-SAME = 0.005
-"""A stop nearer to a shoulder's place than this is that shoulder's, mm: what lies between is rounding."""
 
 
 def as_landed(setting: Setting, left: Mapping[str, float], stops: Mapping[float, float]) -> Setting:
@@ -20,7 +18,7 @@ def as_landed(setting: Setting, left: Mapping[str, float], stops: Mapping[float,
     """
 
     def place(z: float) -> float:
-        return next((at for wanted, at in stops.items() if abs(wanted - z) < SAME), z)
+        return next((at for wanted, at in stops.items() if abs(wanted - z) < AS_SKETCHED), z)
 
     def landed(t: Turned) -> Turned:
         near, far = place(t.near), place(t.far)

@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from cam.geometry.path import Arc, Line, Point, Segment, flatten, length, shift
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_PRINTED
 from cam.plan.model import Pass
 from cam.shop.model import Tool
 from posts.pages.readings import Reading, Scale, Scales
@@ -24,7 +25,6 @@ STONED, MANY = 0.2, 60
 """What stands between two places is never higher than this, mm, while there are no more places than so many."""
 SAGITTA = 0.0005
 """By how much the straight pieces that stand for an arc may stray from it, mm."""
-SAME = 0.0005
 NARROW = 0.1
 """From spot to spot of a line on which what is left is looked at, in radii of the nose."""
 WORTH = 0.003
@@ -51,7 +51,7 @@ class Places(Row):
 def is_slant(piece: Segment) -> bool:
     """Whether both slides move on a piece at once."""
     along, across = abs(piece.end.z - piece.start.z), abs(piece.end.x - piece.start.x)
-    return isinstance(piece, Arc) or min(along, across) > SAME
+    return isinstance(piece, Arc) or min(along, across) > AS_PRINTED
 
 
 def slants_of(cut: Pass) -> tuple[Segment, ...]:
@@ -116,7 +116,7 @@ def _add(
     if math.isnan(x):
         return False
     across = scales.x.finest(2 * x, "leave") if scales.x.step > COARSE else scales.x.mark(2 * x)
-    if standing.greatest(z - SAME, z + 2 * nose + SAME) <= across.at + SAME:
+    if standing.greatest(z - AS_PRINTED, z + 2 * nose + AS_PRINTED) <= across.at + AS_PRINTED:
         return False
     found[z] = (scales.z.finest(z, "near"), across)
     return True
@@ -144,7 +144,7 @@ def _plunges(cut: Pass, scales: Scales, stops: Mapping[float, float]) -> Places:
     path = shift(cut.path, -cut.z_told, 0.0)
     ends = [p for piece in path for p in (piece.start, piece.end)]
     lowest = min(p.x for p in ends)
-    zs = sorted({round(p.z, 6) for p in ends if p.x < lowest + SAME}, reverse=True)
+    zs = sorted({round(p.z, 6) for p in ends if p.x < lowest + AS_PRINTED}, reverse=True)
     x = scales.x.mark(2 * lowest)
     found = {z.text: z for z in (_beside(scales.z, z, stops) for z in zs)}
     at = tuple(Point(z.at, x.at / 2) for z in found.values())
@@ -153,7 +153,7 @@ def _plunges(cut: Pass, scales: Scales, stops: Mapping[float, float]) -> Places:
 
 def _beside(scale: Scale, z: float, stops: Mapping[float, float]) -> Reading:
     """The mark nearest to a Z; at a shoulder, where that was stopped, half a division too."""
-    landed = next((at for wanted, at in stops.items() if abs(wanted - z) < SAME), math.nan)
+    landed = next((at for wanted, at in stops.items() if abs(wanted - z) < AS_PRINTED), math.nan)
     return scale.mark(z, "near") if math.isnan(landed) else scale.finest(landed, "near")
 
 
@@ -172,18 +172,18 @@ def _surface(path: Sequence[Segment], nose: float, left: bool, standing: Standin
     for piece in path:
         for p, n in _with_normals(piece, nose):
             at = Point(p.z + side - nose * n.z, p.x + nose - nose * n.x)
-            over = standing.greatest(at.z - SAME, at.z + SAME) / 2 - at.x
-            if over > SAME:
+            over = standing.greatest(at.z - AS_PRINTED, at.z + AS_PRINTED) / 2 - at.x
+            if over > AS_PRINTED:
                 yield Spot(at, n, over, p.z)
 
 
 def _thick(s: Spot, standing: Standing, left: bool) -> float:
     """What stands above a spot along its normal, mm: up to the surface over it, or out to the face beside it."""
-    way, low, high = -1.0 if left else 1.0, 0.0, s.over / s.normal.x if s.normal.x > SAME else s.over
+    way, low, high = -1.0 if left else 1.0, 0.0, s.over / s.normal.x if s.normal.x > AS_PRINTED else s.over
     while high - low > SAGITTA:
         along = (low + high) / 2
         z, x = s.at.z + way * abs(s.normal.z) * along, s.at.x + s.normal.x * along
-        if standing.greatest(z - SAME, z + SAME) / 2 > x:
+        if standing.greatest(z - AS_PRINTED, z + AS_PRINTED) / 2 > x:
             low = along
         else:
             high = along

@@ -9,11 +9,11 @@ from operator import attrgetter
 
 from cam.geometry.path import Chain, Point, flatten
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_GIVEN
 from cam.setting.model import Setting
 
 SAGITTA = 0.005
 """By how much the straight pieces that stand for an arc may stray from it, mm."""
-SAME = 1e-6
 
 
 class Piece(Row):
@@ -51,7 +51,7 @@ class Standing:
     def rise(self, z: float, diameter: float) -> float:
         """The first place from z toward the headstock at which more than a diameter stands, mm; z where none does."""
         for p in reversed(self.pieces):
-            if p.low < z - SAME and (top := min(p.high, z)) and max(p.at(top), p.at_low) > diameter:
+            if p.low < z - AS_GIVEN and (top := min(p.high, z)) and max(p.at(top), p.at_low) > diameter:
                 rising = (top - p.low) * (diameter - p.at(top)) / ((p.at_low - p.at(top)) or 1.0)
                 return top if p.at(top) > diameter else top - rising
         return z
@@ -86,15 +86,15 @@ class Standing:
             if p.low >= high:
                 return
             start, stop = max(p.low, low), min(p.high, high)
-            if stop - start > SAME:
+            if stop - start > AS_GIVEN:
                 yield p.part(start, stop)
 
 
 def _outside(p: Piece, low: float, high: float) -> Iterator[Piece]:
     """What of a piece lies below low and above high."""
-    if min(p.high, low) - p.low > SAME:
+    if min(p.high, low) - p.low > AS_GIVEN:
         yield p.part(p.low, min(p.high, low))
-    if p.high - max(p.low, high) > SAME:
+    if p.high - max(p.low, high) > AS_GIVEN:
         yield p.part(max(p.low, high), p.high)
 
 
@@ -102,13 +102,13 @@ def _lower(p: Piece, wanted: Piece) -> Iterator[Piece]:
     """The lower of two outlines over a piece, broken where they cross."""
     wanted = wanted.part(p.low, p.high)
     ends = (p.at_low - wanted.at_low, p.at_high - wanted.at_high)
-    first, last = (0.0 if abs(gap) < SAME else gap for gap in ends)
+    first, last = (0.0 if abs(gap) < AS_GIVEN else gap for gap in ends)
     if first * last >= 0:
         yield wanted if first + last > 0 else p
         return
     z = p.low + (p.high - p.low) * first / (first - last)
     for low, high in ((p.low, z), (z, p.high)):
-        if high - low > SAME:
+        if high - low > AS_GIVEN:
             yield from _lower(p.part(low, high), wanted.part(low, high))
 
 
@@ -117,5 +117,5 @@ def _pieces(chain: Chain) -> Iterator[Piece]:
         places = flatten(segment, SAGITTA)
         for a, b in pairwise(places):
             low, high = sorted((a, b))
-            if high.z - low.z > SAME:
+            if high.z - low.z > AS_GIVEN:
                 yield Piece(low.z, high.z, 2 * low.x, 2 * high.x)
