@@ -68,7 +68,7 @@ def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_f
     letter, share = ("X", "half of " if x_factor == 1 else "") if wanted.kind == "diameter" else ("Z", "")
     return (
         f"{letter} reads {length(here)} here, set it {'up' if to > here else 'down'} by {share}what it is "
-        f"{'under' if fewer else 'over'}: {length(wanted.expected + off)} read, set {length(to)}"
+        f"{'under' if fewer else 'over'}, as {length(to)} for {length(wanted.expected + off)}"
     )
 
 

@@ -37,13 +37,13 @@ def test_the_example_after_a_last_cut_is_one_that_can_still_be_faced() -> None:
     """A shoulder that is scrap when over: 0.03 under says that the tool stands 0.03 further out than Z reads."""
     last = replace(SHOULDER, scrap="over", cut_left=0.0, least=33.44)
     said = correct_at(last, Point(0.55, 19.0), two, 1, step=0.01)
-    assert f"what it is under: {SHOULDER.expected - 0.03:.2f} read, set 0.58" in said
+    assert f"what it is under, as 0.58 for {SHOULDER.expected - 0.03:.2f}" in said
 
 
 def test_the_example_after_a_last_cut_is_no_reading_that_is_allowed() -> None:
     """Wires over a thread: limits of 0.037 either way, and 0.03 over was the example of a size to be cut again."""
     wires = replace(DIAMETER, expected=3.051, target=3.051, least=3.014, most=3.089, cut_left=0.0)
-    assert "3.099 read, set 19.024" in correct_at(wires, Point(0.55, 19.0), two, 1, step=0.01)
+    assert "as 19.024 for 3.099" in correct_at(wires, Point(0.55, 19.0), two, 1, step=0.01)
 
 
 @pytest.mark.parametrize("width", [24, 32, 40])
@@ -59,7 +59,7 @@ def test_a_long_name_is_cut_and_never_a_figure(width: int) -> None:
 def test_what_is_set_makes_the_next_cut_come_to_size(factor: int, over: float) -> None:
     """A tool that stands truly outward of what the control takes it to by e leaves 2 e more on diameter."""
     said = correct_at(DIAMETER, Point(0.55, 19.0), two, factor, step=abs(over) / 3)
-    here, read, told = (float(v) for v in re.findall(r"-?\d+\.\d+", said))
+    here, told, read = (float(v) for v in re.findall(r"-?\d+\.\d+", said))
     assert here == 19.0 * factor
     off = (read - DIAMETER.expected) / 2  # of the radius: where the tip truly is, less where it is said to be
     assert told / factor == pytest.approx(19.0 + off)
@@ -69,7 +69,7 @@ def test_what_is_set_makes_the_next_cut_come_to_size(factor: int, over: float) -
 def test_a_shoulder_that_reads_too_far_is_set_the_way_it_lies(scrap: str, sign: int) -> None:
     """Z zero at the tailstock: a distance of 33.49 for 33.46 is 0.03 nearer the headstock, Z less; else Z more."""
     said = correct_at(replace(SHOULDER, scrap=scrap), Point(0.55, 19.0), two, 1, step=0.01)  # type: ignore[arg-type]
-    here, read, told = (float(v) for v in re.findall(r"-?\d+\.\d+", said))
+    here, told, read = (float(v) for v in re.findall(r"-?\d+\.\d+", said))
     assert here == 0.55
     assert told - here == pytest.approx(sign * (read - SHOULDER.expected))
 

@@ -6,7 +6,7 @@ three hundredths of that, and nothing of Z; a slip between the tip and what was 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from cam.geometry.path import Point
 from cam.ground.frozen import Row
@@ -20,8 +20,9 @@ SLIP_MM, SLIP_INCH = 0.2, 0.008
 TOLD_MM, TOLD_INCH = 0.01, 0.0005
 """By how much a gap must be otherwise to be told by leaves, one of which drags and the next hangs loose. Common
 practice, no source."""
-THIN = 0.05
-"""The thinnest leaf that is commonly at hand, mm. Common practice, no source."""
+LEAVES, SURE = (1.0, 0.75, 0.5, 0.25), 0.75
+"""Thinner leaves as shares of the slip, for X at a low shoulder: 0.15, 0.1, 0.05 mm; and from which one on nothing need
+have shown first that X stands."""
 SLANT = 0.2
 """On a steeper taper a slip shows less than X moves: by the cosine of its slope."""
 LAID_ON = 0.05
@@ -44,8 +45,9 @@ class Try(Row):
 def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     """Each place at which a slip is tried before a pass, in order; only a last cut that was measured for has any.
 
-    The last of them tells X and Z both: for a low shoulder X has a thinner slip there, once a thick one has shown that
-    it stands. Not so where a large fillet or a taper lies between, and not Z where a shoulder is lower than the nose.
+    The last of them tells X and Z both: for a low shoulder X has a thinner slip there, if need be once a thick one has
+    shown that it stands. Not so where a large fillet or a taper lies between, and not Z where a shoulder is lower than
+    the nose.
     """
     number = cut.number - 1
     measured = tuple(m for m in plan.passes[number - 1].measure if m.cut_left) if number > 0 else ()
@@ -61,10 +63,11 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
         yield Try(Point(last.z_to + slip, room), shoulder, (slip,))
     if on is None:
         return
-    if not shoulder or last is not along or on.x > room:
+    both = bool(shoulder) and last is along and last.shape == "straight"
+    gap = next((share * slip for share in LEAVES if both and last.x + share * slip <= room), 0.0)
+    if gap < SURE * slip:
         yield Try(on, round_, (slip,))
-    if shoulder and last is along and last.shape == "straight" and room >= last.x + THIN:
-        gap = slip if on.x <= room else THIN
+    if gap:
         yield Try(Point(on.z, last.x + gap), (*round_, *shoulder), (gap, slip))
 
 
@@ -81,6 +84,13 @@ def _over(along: Pass, slip: float) -> Point | None:
 def _highest(plan: SettingPlan, cut: Pass) -> float:
     """Radius of the programmed point up to which the nose meets the shoulder that a cut left, below its edge, mm."""
     past = next(t for t in plan.setting.turned if t.section.name == cut.sections[-1])
-    edge = past.far_edge or next((t.edge for t in plan.setting.turned if abs(t.near - past.far) < AS_GIVEN), None)
+    beyond = next((t for t in plan.setting.turned if abs(t.near - past.far) < AS_GIVEN), None)
+    edge = past.far_edge
+    if beyond is not None and any(p.kind == "edge" and beyond.section.name in p.sections for p in _done(plan, cut)):
+        edge = beyond.edge
     top = past.far_radius - (float(edge.size) if edge is not None else 0.0)
     return top - float(cut.tool.nose_radius) - LAID_ON
+
+
+def _done(plan: SettingPlan, cut: Pass) -> Sequence[Pass]:
+    return plan.passes[: cut.number]
