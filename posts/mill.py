@@ -49,6 +49,7 @@ class MillStep(Row):
         words: X, Y, Z, A, R and Q as printed. code: G word of a cycle. feed, speed: as printed, or "".
         number, name: of a pass. cutter: of "tool" and "pass". shown: to the operator at a stop. lines: its comments.
         up: of a "pass", what a hand has turned to the top, "flat 1 up: the work stands at 0 deg"; or "".
+        touch: of a "pass", what a tool set anew touches there; or "".
     """
 
     kind: str
@@ -62,6 +63,7 @@ class MillStep(Row):
     shown: str = ""
     lines: tuple[str, ...] = ()
     up: str = ""
+    touch: str = ""
 
 
 def emit_mill(
@@ -165,7 +167,7 @@ class _Writer:
         if isinstance(move, StartPass):
             self.passes += 1
             return [MillStep("pass", number=self.passes, name=move.name, cutter=self.cutter, speed=self.speed,
-                             up=self.up)]  # fmt: skip
+                             up=self.up, touch=move.touch)]  # fmt: skip
         if isinstance(move, Index):
             return [self.index(move)]
         if isinstance(move, Stop):

@@ -154,6 +154,9 @@ def test_square_and_hole_come_to_size_or_the_miller_is_told(control: tuple[str, 
         assert {name for name, end in ends.items() if end != "within limits"} == {
             name for name in ends if name.endswith("Z counts the other way")
         }
+    for case in milled(sample("orrery-drum-arbor", *control, rotary=True), "drum arbor"):
+        miller = Miller(case.mill(turns=-1))
+        assert miller.work() == "the rotary axis turned the other way"
     square = next(case for case in programs if case.wanted is None)
     blind = replace(square, text=re.sub("TRY THE GAP", "LOOK", square.text))  # the model can fail: nobody tries the gap
     mill = blind.mill()

@@ -215,9 +215,14 @@ class StopSpindle:
 
 @frozen
 class StartPass:
-    """A pass begins here; the program may be started again here, so the full state is due. name: "flat 1, layer 2"."""
+    """A pass begins here; the program may be started again here, so the full state is due.
+
+    Attributes:
+        name: "flat 1, layer 2". touch: what stands by then on which a tool's Z is set anew, with the figure; or "".
+    """
 
     name: str
+    touch: str = ""
 
 
 @frozen

@@ -420,6 +420,30 @@ class _Moves:
         yield from self.halt(self.last_stop())
         yield End()
 
+    def stands(self, left: float, *, begun: bool) -> str:
+        """What a tool that is set anew touches before a pass, as less and less of the round is left; or "".
+
+        While there is roughing it is set as it was, right or not: the mean of the pairs shows by how much. A flat that
+        slopes is touched where the cutter stood at the station, on the way that cut it.
+
+        Args:
+            left: of the layer, mm; 0 for the finish. begun: whether the flat has paths of this layer.
+        """
+        t, at = self.track, self.milled.station
+        slope = (t.out_z - t.enter_z) / (t.out_x - t.enter_x)
+        where, z = ("", t.enter_z) if not slope else (f"at X {self.said(at)} ", t.enter_z + slope * (at - t.enter_x))
+        rough = f"{where}Z {self.said(z + self.layers[-1] * t.steep)} on flat 1 as it stands"
+        if left:
+            return rough if self.up > 1 else ""
+        if self.up > 1 or begun:
+            return f"{where}Z {self.said(z)} on flat 1, where it is finished"
+        return f"{rough}, and half of what it read over {self.said(self.size_now())} across"
+
+    def said(self, value: float) -> str:
+        """A figure as the control shows it."""
+        unit = self.task.shown_unit
+        return show_length(value, unit, 4 if unit == "in" else 3, trim=True).split()[0]
+
     def prove(self) -> Iterator[Move]:
         """Stand at a known height over the round before anything is cut."""
         x = self.milled.length / 2
@@ -468,7 +492,8 @@ class _Moves:
         for number, left in enumerate(self.layers, 1):
             last = number == len(self.layers)
             name = f"flat {flat}, layer {number} of {len(self.layers)}"
-            yield from self.layer(name, left, self.track.across if last else self.track.rough)
+            across = self.track.across if last else self.track.rough
+            yield from self.layer(name, left, across)
 
     def layer(self, name: str, left: float, across: tuple[float, ...]) -> Iterator[Move]:
         """Mill one layer: each path from beside the shoulder, across, and out off the tip."""
@@ -477,7 +502,7 @@ class _Moves:
         enter_z, out_z = t.enter_z + left * t.steep, t.out_z + left * t.steep
         for number, y in enumerate(across, 1):
             count = f", path {number} of {len(across)}" if len(across) > 1 else ""
-            yield StartPass(name=name + count)
+            yield StartPass(name=name + count, touch=self.stands(left, begun=number > 1))
             yield Rapid(axis="z", to=self.high)
             if self.task.way == "rotary":  # the program may be begun here, the work turned anyhow
                 yield Index(angle=flat_angle(self.up, self.milled.flats), by_hand=False, what=f"flat {self.up}")

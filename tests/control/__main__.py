@@ -40,14 +40,17 @@ def files_of(name: str, dialect: str, x_words: str) -> tuple[str, str]:
     """Part and shop file of a sample, for a control of this dialect and these X words."""
     shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
     for key, value in (("dialect", dialect), ("x_words", x_words)):
-        shop, changed = re.subn(rf'^{key} = "[^"]*"', f'{key} = "{value}"', shop, count=1, flags=re.M)
+        shop, changed = re.subn(rf'^{key} = "[^"]*"', f'{key} = "{value}"', shop, flags=re.M)
         assert changed
     return (SAMPLES / f"{name}.toml").read_text(encoding="utf-8"), shop
 
 
-def sample(name: str, dialect: str, x_words: str) -> Job:
-    """A sample made for a control of this dialect and these X words."""
+def sample(name: str, dialect: str, x_words: str, *, rotary: bool = False) -> Job:
+    """A sample made for a control of this dialect and these X words; rotary: its mill has a rotary axis."""
     shop = files_of(name, dialect, x_words)[1]
+    if rotary:
+        shop = re.sub(r"\[mill\.vice\](.|\n)*?\n(?=\[)", "", shop.replace('"tipped block"', '"rotary axis"'))
+        shop = re.sub(r"^shim_distance.*\n", "", shop, flags=re.M)
     with TemporaryDirectory(prefix="endshake-control-") as folder:
         path = Path(folder) / "shop.toml"
         path.write_text(shop, encoding="utf-8")

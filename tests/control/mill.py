@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from tests.control.machine import WORD, AlarmError, join
@@ -21,6 +21,7 @@ RULE = 0.5
 SEEN = 0.005
 """The least difference that is corrected, mm."""
 IN_METAL = 0.02
+ANEW = re.compile(r"OR SET ANEW - (?:AT X \S+ )?Z (\S+) ON FLAT 1(?: AS IT STANDS, (AND HALF))?")
 GIVEN = re.compile(r"(FLAT (\d) TO ROUND|ACROSS FLATS (\d) AND (\d)) - (\S+) EXPECTED(?:, (\S+) TO (\S+) ALLOWED)?")
 
 
@@ -44,6 +45,7 @@ class Mill:
     turns: int = 1
     zeros: dict[int, list[float]] = field(default_factory=dict)
     flats: dict[float, float] = field(default_factory=dict)
+    stood: dict[float, float] = field(default_factory=dict)
     holes: dict[int, tuple[float, float, float]] = field(default_factory=dict)
     spoilt: list[str] = field(default_factory=list)
 
@@ -74,6 +76,8 @@ class Mill:
             motion = next((c for c in codes if c in (0, 1, 81, 82, 83, 84)), 0 if 80 in codes else motion)
             self.scale = 25.4 if codes & {20, 70} else 1.0 if codes & {21, 71} else self.scale
             self._state(values, stops)
+            if "A" in values:
+                self.turn = self.turns * values["A"] % 360
             if {"X", "Y", "Z"} & set(values):
                 self._move(motion, values, number + 1)
             if stops & {2, 30}:
@@ -115,16 +119,34 @@ class Mill:
         if self.shoulder and low - radius < -IN_METAL / 2:
             self.spoilt.append(f"line {line}: the cutter {radius - low:.3f} mm in the shoulder")
         if low - radius <= self.station <= high + radius:
-            self.flats[self.turn] = min(top, z)
+            self.flats[self.turn] = min(top, _lowest(before, (x, y, z), self.station, radius))
+            stood = _lowest(before, (x, y, z), self.station, 0.0)
+            self.stood[self.turn] = min(self.stood.get(self.turn, stood), stood)
+
+
+def _lowest(start: Sequence[float], end: Sequence[float], station: float, radius: float) -> float:
+    """The lowest that a cutter's end comes on a straight way while it covers the station, mm."""
+    (x0, _, z0), (x1, _, z1) = start, end
+    if x0 == x1:
+        return min(z0, z1)
+    shares = [min(max((station + off - x0) / (x1 - x0), 0.0), 1.0) for off in (-radius, radius)]
+    return min(z0 + share * (z1 - z0) for share in shares)
 
 
 @dataclass
 class Miller:
-    """One at the mill. late: whether tools are set only at their stops. read: sizes outside their limits."""
+    """One at the mill.
+
+    Attributes:
+        late: whether tools are set only at their stops. read: sizes outside their limits.
+        anew: how far out he is when he sets a tool on the round where the program is begun again, mm, and half of that
+            on a flat, by a slip; 0 where he does not.
+    """
 
     mill: Mill
     residual: float = 0.0
     late: bool = False
+    anew: float = 0.0
     read: list[str] = field(default_factory=list)
     pairs: list[float] = field(default_factory=list)
     again: bool = False
@@ -155,6 +177,12 @@ class Miller:
             mill.post = mill.tool = int(tool[1])
         if turn := re.search(r"STANDS AT (\S+) DEG", words):
             mill.turn = mill.turns * float(turn[1]) % 360
+        if self.anew:
+            mill.zeros[mill.post][2] = self.anew
+            if touch := ANEW.search(words):
+                over = self.pairs[0] if touch[2] else 0.0
+                stands = mill.stood[0.0] - (float(touch[1]) * mill.scale + over / 2)
+                mill.zeros[mill.post][2] = stands + self.anew / 2
         return line
 
     def answer(self, words: str, shown: str) -> None:
@@ -166,6 +194,9 @@ class Miller:
             mill.post = int(tool[1])
             if self.late:
                 mill.zeros[mill.post] = [0.0, 0.0, self.residual]
+        elif "PROVE A" in shown:
+            if mill.turn > 180:
+                raise ToldError("the rotary axis turned the other way")
         elif "PROVE Z BY A RULE" in shown:
             if mill.up < 0:
                 raise ToldError("the display shows Z with the other sign, before it moves")

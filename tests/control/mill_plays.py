@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from random import Random
 from typing import Any
 
 from cam.job import Job
@@ -88,6 +89,7 @@ def play_mill(case: Milled) -> Iterator[tuple[str, Outcome]]:
             zero[2] = 7.0
         yield f"{kind}: tools set at their stops", play(Miller(mill, residual=residual, late=True))
     yield from ((f"{kind}: begun again at each N line, all before it done", o) for o in _again(case))
+    yield from ((f"{kind}: the current fails in a pass, begun again there", o) for o in _drop_outs(case))
 
 
 def _again(case: Milled) -> Iterator[Outcome]:
@@ -101,11 +103,20 @@ def _again(case: Milled) -> Iterator[Outcome]:
         yield outcome(case, miller, told) if same else Outcome("SPOILT", f"{label}: came out otherwise")
 
 
-def _until(case: Milled, label: str) -> tuple[Mill, Miller]:
-    """The mill with all done before an N line, as a control just switched on."""
+def _drop_outs(case: Milled) -> Iterator[Outcome]:
+    """It fails at some line of each pass; tools are set anew, to a hundredth, and the pass is begun again."""
+    rng = Random(5)
+    for k, label in enumerate(re.findall(r"^(N\d+00)(?= G2[01]| G7[01])", case.text, flags=re.M)):
+        miller = _until(case, label, rng.randrange(5, 13))[1]
+        miller.anew = 0.01 if k % 2 else -0.01
+        yield outcome(case, miller, miller.work(label))
+
+
+def _until(case: Milled, label: str, further: int = 0) -> tuple[Mill, Miller]:
+    """The mill with all done before an N line and some lines further, as a control just switched on."""
     mill = case.mill()
     whole, at = mill.lines, next(k for k, row in enumerate(mill.lines) if re.match(rf"{label}\b", row))
-    mill.lines = whole[:at]
+    mill.lines = whole[: at + further]
     miller = Miller(mill)
     miller.work()
     mill.lines, mill.spinning, mill.tool = whole, False, 0
