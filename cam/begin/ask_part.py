@@ -168,7 +168,7 @@ def _called_twice(said: Said, answer: str) -> tuple[Problem, ...]:
 
 def _milled(said: Said, shop: Shop | None) -> Generator[Ask, str, Said]:
     """Whether anything is milled, where the shop has a mill; what is lacking of it is asked after that."""
-    if shop is None or shop.milling is None:
+    if shop is None or shop.milling.mill is None:
         return said
     blank = square_blank(said)
     if blank and not said.square:
