@@ -37,8 +37,8 @@ if TYPE_CHECKING:
     from cam.ground.problem import Problem, ProblemError, Where
     from cam.ground.version import VERSION
     from cam.job import Job, Verdict, job_files, judge_program, make_job, read_given, write_job_summary
+    from cam.lengths import read_part
     from cam.moves import make_moves
-    from cam.part import read_part
     from cam.picture import convert_plot, draw_plot
     from cam.picture.part_sheet import draw_part
     from cam.plan import plan_job
@@ -83,7 +83,7 @@ __all__ = [
 _HOMES = {
     "cam.ground.version": ("VERSION",),
     "cam.ground.problem": ("Problem", "ProblemError", "Where"),
-    "cam.part": ("read_part",),
+    "cam.lengths": ("read_part",),
     "cam.shop": ("read_shop",),
     "cam.setting": ("settle",),
     "cam.plan": ("plan_job",),

@@ -30,7 +30,7 @@ from posts.pages.text import write_pages
 from posts.wording import plain
 
 if TYPE_CHECKING:
-    from cam.lengths.whole import Measured
+    pass
 
 WITHIN = "within"
 ON_MILL = ", ON THE MILL"
@@ -129,16 +129,8 @@ class _Book:
         self.bench = next(page for page in pages if page.kind == "bench")
         self.mill = [page for page in pages if page.kind in ("square", "cross hole")]
         self.screw = [page for page in pages if page.kind in ("thread", "hook")]
-        self.chain = self.find_chain()
+        self.chain = self.part.measured
         self.records: Mapping[tuple[str, str], str] = self.find_records()
-
-    def find_chain(self) -> Measured | None:
-        """What was measured of the assembly; None where nothing was."""
-        if self.part.measured is None:
-            return None
-        from cam.lengths.whole import measured_of  # noqa: PLC0415 - only for parts that measure something
-
-        return measured_of(self.part)
 
     def find_records(self) -> dict[tuple[str, str], str]:
         """What was recorded, as it was typed: by what it is and of what."""

@@ -22,9 +22,9 @@ from cam.geometry.path import Point
 from cam.ground.problem import Problem, Where
 from cam.ground.quantity import Quantity
 from cam.ground.source import parse_source
+from cam.lengths import part_of, read_part
 from cam.lengths.journal import append_record
 from cam.lengths.records import read_records
-from cam.part import part_of, read_part
 from cam.part.model import Part
 from cam.shop import read_shop, shop_of
 from cam.shop.model import Outline, Shop, Tool

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError
-from cam.part import read_part
+from cam.lengths import read_part
 from cam.setting import settle
 from cam.setting.aims import aim_diameters, finest_diameter
 from cam.setting.apart import LEAST_STEP, Joint, Lacking, Level, find_lacking, move_apart

@@ -26,7 +26,7 @@ from cam.dxf.sections import Found, find_sections
 from cam.dxf.write import AXIS, NAMES, OUTLINE, UP_TO, draw_dxf
 from cam.geometry.path import Arc, Chain, flatten
 from cam.ground.problem import ProblemError
-from cam.part import read_part
+from cam.lengths import read_part
 from cam.part.model import Part
 from cam.setting import settle
 from cam.setting.finished import half_profile

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.ground.frozen import Row, frozen
+from cam.ground.frozen import Row, frozen, widened
 
 
 @frozen
@@ -104,11 +104,33 @@ def test_wrong_names_are_refused(kind: Any, given_values: dict[str, Any]) -> Non
         kind(1.0, 2.0)
 
 
-def test_they_do_not_inherit() -> None:
+def test_one_that_is_longer_has_all_names_of_its_base() -> None:
+    @frozen
+    class Longer(Ours):
+        y: float
+        extra: str = "none"
+
+    short = Ours(z=1.0, x=2.0)
+    long = widened(short, Longer, y=3.0)
+    names = [f.name for f in dataclasses.fields(short)]
+    assert isinstance(long, Ours)
+    assert [f.name for f in dataclasses.fields(long)] == [*names, "y", "extra"]
+    assert [getattr(long, n) for n in names] == [getattr(short, n) for n in names]
+    assert dataclasses.replace(long, x=5.0) == widened(dataclasses.replace(short, x=5.0), Longer, y=3.0)
+    assert long != short
+    assert copy.copy(long) == long
+    assert "y=3.0, extra='none'" in repr(long)
+    with pytest.raises(TypeError):
+        Longer(z=1.0, x=2.0)
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        long.y = 4.0  # type: ignore[misc]
+
+
+def test_they_inherit_from_nothing_that_is_not_frozen() -> None:
     with pytest.raises(TypeError, match="Longer has a base"):
 
         @frozen
-        class Longer(Ours):
+        class Longer(str):
             y: float
 
 

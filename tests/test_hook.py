@@ -26,7 +26,8 @@ from cam.job.logbook import record_value
 from cam.job.make import rules_of
 from cam.job.record import job_record
 from cam.job.why import answer
-from cam.part import Part, part_of
+from cam.lengths import part_of
+from cam.part import Part
 from cam.part.screw import (
     best_wire,
     change_wheels,

@@ -13,38 +13,35 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 
 BASE = {"cam.ground", "cam.geometry"}
-DATA = {f"cam.part.{n}" for n in ("features", "fits", "milled", "model", "read_spans", "screwed", "spans", "taper")}
-DATA |= {"cam.part.texts", "cam.part.threads"}
-"""The lower half of cam.part: what a part is, and the short texts of its file. The chain of lengths is made of it, and
-the upper half, which reads a whole part, makes use of the chain."""
-DOWN_TO_MOVES = BASE | DATA | {"cam.part", "cam.lengths", "cam.shop", "cam.setting", "cam.plan", "cam.moves"}
-JUDGE = BASE | DATA | {"cam.part", "cam.shop", "cam.setting", "cam.rs274"}
-JUDGED = DOWN_TO_MOVES | {"cam.rs274", "cam.simulate", "cam.sheet", "cam.picture", "posts"} | {"cam.mill"}
+TOLD = BASE | {"cam.part", "cam.shop", "cam.lengths"}
+SET = TOLD | {"cam.setting"}
+JUDGES = SET | {"cam.rs274", "cam.simulate", "cam.mill", "cam.sheet"}
+JOB = JUDGES | {"cam.plan", "cam.moves", "posts", "cam.picture", "cam.job"}
 MAY_IMPORT = {
     "cam.ground": set(),
     "cam.geometry": {"cam.ground"},
-    **dict.fromkeys(DATA, BASE | DATA),
-    "cam.lengths": BASE | DATA,
-    "cam.part": BASE | DATA | {"cam.lengths"},
-    "cam.shop": BASE | DATA | {"cam.part"},
-    "cam.setting": BASE | DATA | {"cam.part", "cam.lengths", "cam.shop"},
-    "cam.plan": BASE | DATA | {"cam.part", "cam.shop", "cam.setting"},
-    "cam.dxf": BASE | DATA | {"cam.part", "cam.setting"},
-    "cam.begin": BASE | DATA | {"cam.part", "cam.shop", "cam.dxf"},
-    "cam.moves": BASE | DATA | {"cam.part", "cam.shop", "cam.setting", "cam.plan"},
-    "posts": DOWN_TO_MOVES | {"cam.mill", "templates"},
+    "cam.part": BASE,
+    "cam.shop": BASE | {"cam.part"},
+    "cam.lengths": BASE | {"cam.part"},
+    "cam.setting": TOLD,
+    "cam.plan": SET,
+    "cam.moves": SET | {"cam.plan"},
     "cam.rs274": {"cam.ground"},
-    "cam.mill": BASE | DATA | {"cam.lengths", "cam.shop", "cam.setting", "cam.rs274"},
-    "cam.simulate": JUDGE,
-    "cam.sheet": JUDGE | {"cam.simulate", "cam.mill"},
-    "cam.picture": DOWN_TO_MOVES | {"cam.mill", "cam.rs274", "cam.simulate", "posts", "templates"},
-    "cam.job": JUDGED,
-    "cam.compare": JUDGED | {"cam.job"},
-    "cam": JUDGED | {"cam.job", "cam.dxf"},
-    "cam.cli": JUDGED | {"cam.begin", "cam.compare", "cam.dxf", "cam.job"},
-    "cam.__main__": {"cam.cli"},
+    "cam.mill": SET | {"cam.rs274"},
+    "cam.simulate": SET | {"cam.rs274"},
+    "cam.sheet": JUDGES,
     "templates": set(),
+    "posts": SET | {"cam.mill", "cam.plan", "cam.moves", "templates"},
+    "cam.picture": JUDGES | {"cam.plan", "cam.moves", "posts", "templates"},
+    "cam.dxf": SET,
+    "cam.begin": TOLD | {"cam.dxf"},
+    "cam.job": JOB,
+    "cam.compare": JOB,
+    "cam": JOB | {"cam.dxf"},
+    "cam.cli": JOB | {"cam.begin", "cam.compare", "cam.dxf"},
+    "cam.__main__": {"cam.cli"},
 }
+"""Room by room, from the ground up; a room may import itself too."""
 SPEAKS = "cam.cli"
 """The only package that reads arguments, prints or exits."""
 
@@ -76,12 +73,7 @@ def name_of(path: Path) -> str:
 
 
 def layer_of(module: str) -> str:
-    """The layer is a package or a module just below cam; posts and templates are one layer each.
-
-    But for DATA: modules below a package that are a layer of their own.
-    """
-    if module in DATA:
-        return module
+    """The layer is a folder just below cam; posts and templates are one layer each."""
     parts = module.split(".")
     return ".".join(parts[:2]) if parts[0] == "cam" else parts[0]
 

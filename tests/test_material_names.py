@@ -12,8 +12,8 @@ import pytest
 from cam.ground.material_names import find_material, fold, usual_names
 from cam.ground.problem import ProblemError
 from cam.job import make_job, write_job_summary
+from cam.lengths import read_part
 from cam.lengths.thermal import expansion_of, find_expansion
-from cam.part import read_part
 from cam.plan import plan_job
 from cam.plan.why import answer_why
 from cam.setting import settle

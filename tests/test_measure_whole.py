@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError
 from cam.ground.source import parse_source
+from cam.lengths import part_of, read_part
 from cam.lengths.journal import append_record
 from cam.lengths.records import Records, read_records
-from cam.lengths.whole import first_view, measured_of, report_spans, second_view
-from cam.part import part_of, read_part
+from cam.lengths.solved import first_view, second_view
+from cam.lengths.span_report import report_spans
 from cam.part.model import Part
 from cam.setting import settle
 from tests.specimens import SAMPLES, arbor_text, drum_arbor, shop_from
@@ -229,7 +230,7 @@ def test_a_check_to_be_measured_delays_nothing():
     lengths = {"front pivot": 4.0, "front seat": 9.0, "body": 30.0, "back seat": 9.0}
     part = read(waiting("front seat", "back seat", lengths))
     assert part.to_be_measured == ()
-    assert measured_of(part).chain.expected == {"of frame": 48.0}
+    assert part.measured.chain.expected == {"of frame": 48.0}
     assert len(settle(part, shop_from(SHOP))) == 2
 
 
@@ -330,7 +331,7 @@ def test_readings_of_the_log_go_before_those_of_the_file(tmp_path):
     text = file_text(LENGTHS | {"back pivot": 4.0}, {"frame": ("front seat", "back seat", value(48.2))})
     part = with_log(tmp_path, text, ("measurement", "of frame", "48.3 mm ± 0.005 mm"))
     assert part.sections[3].length == pytest.approx(9.1)
-    (m,) = measured_of(part).measurements
+    (m,) = part.measured.measurements
     assert (m.mean, m.uncertainty.half) == (48.3, 0.005)
 
 
@@ -338,7 +339,7 @@ def test_a_record_of_what_the_part_no_longer_has_is_told_and_not_used(tmp_path):
     text = file_text(LENGTHS | {"back pivot": 4.0}, {"frame": ("front seat", "back seat", value(48.2))})
     part = with_log(tmp_path, text, ("measurement", "of the plates", "48.3 mm"), ("actual", "body length", "3 mm"))
     assert [w.what.partition(":")[0] for w in part.warnings] == ["this record is not used"] * 2
-    assert measured_of(part).records == ()
+    assert part.measured.records == ()
 
 
 def test_corners_that_take_more_than_a_third_of_the_end_shake_are_warned_of():

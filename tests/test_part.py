@@ -16,11 +16,13 @@ from jsonschema import Draft202012Validator
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import Table, parse_source, read_source
 from cam.ground.trade_words import british
-from cam.part import Part, part_of, read_part, starter_text
+from cam.lengths import part_of, read_part
+from cam.part import Part, starter_text
 from cam.part.checks import CHECKS
 from cam.part.features import ROLES, ROUTES
 from cam.part.model import METHODS
 from cam.part.read import _read
+from cam.part.read_spans import read_measuring
 from cam.plan.job import plan_job
 from cam.shop import read_shop
 from tests.specimens import drum_arbor
@@ -332,7 +334,7 @@ def keys_read() -> dict[str, set[str]]:
     for path in SAMPLES:
         problems: list[Problem] = []
         root = Table(read_source(path), problems)
-        _read(root)
+        read_measuring(root, _read(root).sections)
         for table in root._family():
             name = ".".join(str(key) for key in table.path if isinstance(key, str))
             found.setdefault(name, set()).update(table.asked)

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import parse_source
-from cam.part import Part, part_of, read_part
+from cam.lengths import part_of, read_part
+from cam.part import Part
 
 HERE = Path(__file__).parent
 BAD = sorted((HERE / "bad" / "part").glob("*.toml"))

@@ -11,7 +11,6 @@ import pytest
 from cam.job import read_given
 from cam.job.watching import files_of
 from cam.lengths.journal import read_journal
-from cam.lengths.whole import measured_of
 from cam.part.model import Part
 from cam.plan import Pass, plan_job
 from tests.test_cli import good, refused, run
@@ -68,7 +67,7 @@ def test_two_pieces_interleaved_come_out_as_each_does_alone(bench: Path) -> None
 def test_what_is_read_off_the_assembly_is_common_to_all_pieces(bench: Path) -> None:
     good("record", DRUM, "between plates", "46.30 mm", "--piece", "two")
     for piece in ("", "1", "two", "three"):
-        measured = measured_of(part_of(piece))
+        measured = part_of(piece).measured
         assert next(m for m in measured.measurements if m.name == "between plates").mean == pytest.approx(46.3)
     assert not Path(ONE).exists()
     assert not Path(TWO).exists()
@@ -76,8 +75,8 @@ def test_what_is_read_off_the_assembly_is_common_to_all_pieces(bench: Path) -> N
 
 def test_sizes_in_the_common_log_are_of_no_piece(bench: Path) -> None:
     good("record", DRUM, "front pivot diameter", "5.98 mm")
-    assert measured_of(part_of("1")).actuals == ()
-    assert len(measured_of(part_of("")).actuals) == 1
+    assert part_of("1").measured.actuals == ()
+    assert len(part_of("").measured.actuals) == 1
 
 
 def test_pages_programs_and_record_carry_the_pieces_name(bench: Path) -> None:

@@ -18,8 +18,8 @@ from cam.ground.units import QuantityError
 from cam.job import read_given
 from cam.lengths.journal import read_journal, split_readings
 from cam.lengths.limits import _measuring
+from cam.lengths.span_report import report_spans
 from cam.lengths.sums import read_sum, split_sum
-from cam.lengths.whole import measured_of, report_spans
 from cam.part.model import Part
 from cam.part.spans import THREE, Along, Measurement, Uncertainty
 from tests.test_cli import run
@@ -73,7 +73,7 @@ def part() -> Part:
 
 
 def drum() -> Measurement:
-    return next(m for m in measured_of(part()).measurements if m.name == DEPTH)
+    return next(m for m in part().measured.measurements if m.name == DEPTH)
 
 
 # In the part file ---------------------------------------------------------------------------------------------
@@ -82,7 +82,7 @@ def drum() -> Measurement:
 def test_a_sum_is_its_readings_plus_and_less_what_goes_with_them(bench: Path) -> None:
     """36.20 - 4.00 = 32.20, in the sample; the spigot's error comes to that of the readings."""
     whole = part()
-    m = next(m for m in measured_of(whole).measurements if m.name == DEPTH)
+    m = next(m for m in whole.measured.measurements if m.name == DEPTH)
     assert (m.mean, m.distance) == (pytest.approx(36.2), pytest.approx(32.2))
     assert m.half == pytest.approx(0.03)
     assert whole.sections[3].length == pytest.approx(32.0)
@@ -179,7 +179,7 @@ def test_a_measurement_without_a_sum_takes_one_at_the_bench(bench: Path) -> None
 def test_a_finished_size_may_be_read_over_a_slip_too(bench: Path) -> None:
     good("record", DRUM, "between plates", "46.22 mm")
     good("record", DRUM, "front seat shoulder", "43.56 mm ± 0.01 mm, less slip: 10 mm ± 0.001 mm")
-    (actual,) = measured_of(part()).actuals
+    (actual,) = part().measured.actuals
     assert (actual.value, actual.whole_half) == (pytest.approx(33.56), pytest.approx(0.011))
 
 

@@ -161,7 +161,7 @@ def breaks_part(before: Said, after: Said, shop: Shop | None) -> list[Problem]:
 
 def _wrong(said: Said, shop: Shop | None) -> frozenset[Problem]:
     from cam.ground.source import parse_source  # noqa: PLC0415
-    from cam.part.read import part_of  # noqa: PLC0415 - only where somebody answers
+    from cam.lengths import part_of  # noqa: PLC0415 - only where somebody answers
 
     try:
         part_of(parse_source(draft_text(compose(said, shop, "")[0], "").encode(), "this"))

@@ -8,7 +8,7 @@ from cam.begin.form import Asking, Form, Tree, with_value
 from cam.ground.problem import Problem
 from cam.ground.source.lines import Path
 from cam.ground.units import LENGTH, QuantityError, parse
-from cam.part.read import part_of
+from cam.lengths import part_of
 
 SCHEMA = File(__file__).resolve().parent.parent / "part" / "part.schema.json"
 ORDER = ("measurement", "span", "hole")

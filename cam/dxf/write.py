@@ -9,7 +9,7 @@ from cam.dxf.library import load_library
 from cam.geometry.path import Arc, Chain
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH
-from cam.part.model import Part
+from cam.lengths.solved import Solved
 from cam.setting.finished import half_profile
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ OVERHANG = 0.05
 """How far the centre line goes beyond both ends, as a share of the part's length."""
 
 
-def draw_dxf(part: Part) -> bytes:
+def draw_dxf(part: Solved) -> bytes:
     """Draw the upper half of the finished part's outline, A end at the left on the origin.
 
     The unit is the part's own, said in the header ($INSUNITS); z runs along the drawing's X, the radius along Y.
@@ -54,7 +54,7 @@ def draw_dxf(part: Part) -> bytes:
         options.write_fixed_meta_data_for_testing = before
 
 
-def _set_up(document: Drawing, part: Part) -> Drawing:
+def _set_up(document: Drawing, part: Solved) -> Drawing:
     inches = part.unit == "in"
     document.header["$INSUNITS"] = 1 if inches else 4
     document.header["$MEASUREMENT"] = 0 if inches else 1
@@ -64,7 +64,7 @@ def _set_up(document: Drawing, part: Part) -> Drawing:
     return document
 
 
-def _draw(space: Modelspace, part: Part, chain: Chain) -> None:
+def _draw(space: Modelspace, part: Solved, chain: Chain) -> None:
     per_mm = 1 / MM_PER_INCH if part.unit == "in" else 1.0
     faces = {
         z for s in part.sections for z, c in ((s.start, s.corner_a), (s.end, s.corner_b)) if c and c.kind == "nose"

@@ -22,7 +22,7 @@ from operator import itemgetter
 from types import FunctionType
 from typing import TYPE_CHECKING, Any, TypeVar, dataclass_transform
 
-__all__ = ["Row", "frozen"]
+__all__ = ["Row", "frozen", "widened"]
 
 T = TypeVar("T")
 
@@ -31,19 +31,30 @@ T = TypeVar("T")
 def frozen(cls: type[T]) -> type[T]:
     """Make a class of annotated names into a frozen data class. Defaults are values that cannot change.
 
+    A class may have one base, which is frozen too: it then has that one's names before its own.
+
     Raises:
-        TypeError: the class has a base; data here do not inherit.
+        TypeError: the class has another base.
     """
-    if cls.__bases__ != (object,):
-        raise TypeError(f"{cls.__qualname__} has a base, and frozen data do not inherit")
+    base: Any = cls.__bases__[0]
+    if len(cls.__bases__) != 1 or not (base is object or hasattr(base, "__frozen_slots__")):
+        raise TypeError(f"{cls.__qualname__} has a base that is not frozen")
     names = tuple(cls.__annotations__)
     body = {k: v for k, v in vars(cls).items() if k not in ("__dict__", "__weakref__", *names)}
     defaults = {name: vars(cls)[name] for name in names if name in vars(cls)}
-    made: Any = type(cls.__name__, (), {**_METHODS, **body, "__slots__": names, "__qualname__": cls.__qualname__})
-    made.__frozen_defaults__ = defaults
-    made.__frozen_slots__ = tuple((name, vars(made)[name].__set__) for name in names)
+    bases = () if base is object else (base,)
+    made: Any = type(cls.__name__, bases, {**_METHODS, **body, "__slots__": names, "__qualname__": cls.__qualname__})
+    made.__frozen_defaults__ = {**getattr(base, "__frozen_defaults__", {}), **defaults}
+    made.__frozen_types__ = {**getattr(base, "__frozen_types__", {}), **cls.__annotations__}
+    own = tuple((name, vars(made)[name].__set__) for name in names)
+    made.__frozen_slots__ = (*getattr(base, "__frozen_slots__", ()), *own)
     result: type[T] = made
     return result
+
+
+def widened(value: Any, kind: type[T], **more: Any) -> T:
+    """Make a value of a kind that has the value's own class as its base: the same, with more names."""
+    return kind(**{name: getattr(value, name) for name, _ in value.__frozen_slots__}, **more)
 
 
 def _init(self: Any, **values: Any) -> None:
@@ -72,7 +83,7 @@ def _init_rest(self: Any, values: dict[str, Any]) -> None:
 
 
 def _values(self: Any) -> tuple[Any, ...]:
-    return tuple(getattr(self, name) for name in self.__slots__)
+    return tuple(getattr(self, name) for name, _ in self.__frozen_slots__)
 
 
 def _equal(self: Any, other: object) -> bool:
@@ -84,7 +95,7 @@ def _hash(self: Any) -> int:
 
 
 def _show(self: Any) -> str:
-    return f"{type(self).__qualname__}({', '.join(f'{n}={getattr(self, n)!r}' for n in self.__slots__)})"
+    return f"{type(self).__qualname__}({', '.join(f'{n}={getattr(self, n)!r}' for n, _ in self.__frozen_slots__)})"
 
 
 def _refuse_setting(self: Any, name: str, value: object) -> None:
@@ -108,7 +119,7 @@ class _Fields:
 
     def __get__(self, instance: object, owner: Any) -> Any:
         defaults = owner.__frozen_defaults__
-        rows = [(n, owner.__annotations__[n], *([defaults[n]] if n in defaults else [])) for n in owner.__slots__]
+        rows = [(n, kind, *([defaults[n]] if n in defaults else [])) for n, kind in owner.__frozen_types__.items()]
         like: Any = make_dataclass(
             owner.__name__, rows, namespace={"__doc__": "-"}, init=False, repr=False, eq=False, kw_only=True
         )

@@ -1,6 +1,6 @@
 """The whole job: a part file and a shop file in; judged programs, summary, picture and record out."""
 
-from cam.job.given import choose_dialect, fit_to_shop, named, no_such_setting, read_given, read_log, read_text, wait_for
+from cam.job.given import choose_dialect, named, no_such_setting, read_given, read_log, read_text, wait_for
 from cam.job.judge import judge_backlash, judge_program
 from cam.job.make import describe_findings, judge_plan, make_job, move_outline, rules_of
 from cam.job.mill import judge_mill_program, no_such_work
@@ -22,7 +22,6 @@ __all__ = [
     "draw_given",
     "draw_job",
     "find_text",
-    "fit_to_shop",
     "is_page",
     "job_files",
     "judge_backlash",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,10 +11,12 @@ from typing import TYPE_CHECKING
 from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.job.dialects import check_dialect
+from cam.lengths import Solved, solve
+from cam.part import Asked, read_asked
+from cam.shop import read_shop
 
 if TYPE_CHECKING:
     from cam.lengths.records import Records
-    from cam.part.model import Part
     from cam.shop.model import Shop
     from posts.dialect import Dialect
 
@@ -22,8 +25,8 @@ MOST_BYTES = 10_000_000
 """Size of the largest program text that is read."""
 
 
-def read_given(part_path: str, shop_path: str | None = None, piece: str = "") -> tuple[Part, Shop]:
-    """Read the part file, and the shop file that it or the caller names.
+def read_given(part_path: str, shop_path: str | None = None, piece: str = "") -> tuple[Solved, Shop]:
+    """Read the part file, and the shop file that it or the caller names, and solve the part's lengths for that shop.
 
     Args:
         part_path: of the part file.
@@ -32,47 +35,44 @@ def read_given(part_path: str, shop_path: str | None = None, piece: str = "") ->
     Raises:
         ProblemError: every problem of both files at once.
     """
-    from cam.part import read_part
-    from cam.shop import read_shop
-
     problems: list[Problem] = []
-    part = shop = None
+    asked = log = part = None
     try:
-        part = named(read_part(part_path, read_log(part_path, piece)), piece)
+        log = read_log(part_path, piece)
+        asked = read_asked(part_path)
     except ProblemError as found:
         problems += found.problems
-    if shop_path is None and part is not None:
-        beside = Path(part_path).parent / part.shop
-        if part.shop and not os.path.exists(beside):  # noqa: PTH110 - a name that Path cannot take
-            problems.append(_no_such_shop(part_path, part.shop, beside))
-        elif part.shop:
-            shop_path = str(beside)
-        else:
-            problems.append(_no_shop(part_path))
-    if shop_path is not None:
+    shop, more = _read_shop_of(asked, part_path, shop_path)
+    problems += more
+    if asked is not None:
         try:
-            shop = read_shop(shop_path)
+            part = solve(asked, () if shop is None else shop.noses, log)
         except ProblemError as found:
             problems += found.problems
     if part is None or shop is None or problems:
         raise ProblemError(problems)
-    return fit_to_shop(part, shop), shop
+    return named(part, piece), shop
 
 
-def fit_to_shop(part: Part, shop: Shop) -> Part:
-    """The part with the corners that this shop's tools will leave taken into its lengths.
+def _read_shop_of(asked: Asked | None, part_path: str, shop_path: str | None) -> tuple[Shop | None, Sequence[Problem]]:
+    """The shop that the caller names, or a part file with which nothing is wrong; and what is wrong with it."""
+    if shop_path is None:
+        if asked is None or asked.part is None or asked.problems:
+            return None, ()
+        named = asked.part.shop
+        if not named:
+            return None, [_no_shop(part_path)]
+        beside = Path(part_path).parent / named
+        if not os.path.exists(beside):  # noqa: PTH110 - a name that Path cannot take
+            return None, [_no_such_shop(part_path, named, beside)]
+        shop_path = str(beside)
+    try:
+        return read_shop(shop_path), ()
+    except ProblemError as found:
+        return None, found.problems
 
-    Raises:
-        ProblemError: no length is left for a section.
-    """
-    if part.measured is None:
-        return part
-    from cam.lengths.whole import with_noses
 
-    return with_noses(part, [float(t.nose_radius) for t in shop.tools if t.kind == "turning" and t.hand == "right"])
-
-
-def named(part: Part, piece: str) -> Part:
+def named(part: Solved, piece: str) -> Solved:
     """A part that is called by its piece, on every page and in every program; first, as long names are cut short."""
     piece = piece.strip().lower()
     return replace(part, name=f"piece {piece}, {part.name}", piece=piece) if piece else part
@@ -137,7 +137,7 @@ def read_text(path: str) -> str:
         raise ProblemError([problem]) from fault
 
 
-def no_such_setting(part: Part, number: int, there_are: list[int]) -> Problem:
+def no_such_setting(part: Solved, number: int, there_are: list[int]) -> Problem:
     """A setting was asked for that the part does not have, or not yet."""
     if part.to_be_measured and number == 2:
         return wait_for(part)
@@ -149,12 +149,11 @@ def no_such_setting(part: Part, number: int, there_are: list[int]) -> Problem:
     )
 
 
-def wait_for(part: Part) -> Problem:
+def wait_for(part: Solved) -> Problem:
     """Setting 2 cannot be planned yet: what to measure, and how to give it."""
     from cam.lengths.sums import how_to_record
-    from cam.lengths.whole import measured_of
 
-    measured = measured_of(part)
+    measured = part.measured
     assert measured is not None
     wanted = [m for m in measured.measurements if m.name in part.to_be_measured]
     sections = ", ".join(f'"{s.name}"' for s in part.sections if s.length != s.length)

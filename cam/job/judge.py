@@ -14,7 +14,7 @@ from cam.job.model import Verdict
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
-    from cam.part.model import Part
+    from cam.lengths.solved import Solved
     from cam.rs274.model import Program
     from cam.setting.model import Setting
     from cam.shop.model import Shop
@@ -120,7 +120,7 @@ def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
     return cut_sizes(verdict.program, verdict.setting, verdict.shop, x, z, stock=verdict.stock)
 
 
-def _left_before(part: Part, settings: dict[int, Setting], number: int) -> Chain | None:
+def _left_before(part: Solved, settings: dict[int, Setting], number: int) -> Chain | None:
     """The deepest that the setting before may have cut, in the axes of this one; None for the first setting.
 
     No more can be asked of a program judged by itself: metal that its forerunner may have left is not its to meet.

@@ -13,6 +13,7 @@ from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import is_inch, show_length
 from cam.job import named, read_log
 from cam.job.stop_record import find_stop, tell_reading
+from cam.lengths import read_part
 from cam.lengths.journal import (
     Entry,
     Journal,
@@ -38,8 +39,8 @@ from cam.lengths.records import (
     show_history,
     targets,
 )
-from cam.lengths.whole import measured_of, report_spans
-from cam.part import read_part
+from cam.lengths.solved import Solved
+from cam.lengths.span_report import report_spans
 from cam.part.model import Part
 from cam.part.read_spans import MOST_LENGTH
 from cam.part.spans import mean_of
@@ -109,10 +110,10 @@ class Before:
         old: the record under that name that stands; None for none. now: the part as that makes it; None if it cannot.
     """
 
-    part: Part
+    part: Solved
     log: Records
     old: Entry | None
-    now: Part | None
+    now: Solved | None
 
 
 def _read_without(part_path: str, log: Records | None, name: str) -> Before:
@@ -136,12 +137,12 @@ def _read_without(part_path: str, log: Records | None, name: str) -> Before:
     return before if old is None else replace(before, now=_only(_try(before, old)))
 
 
-def _only(tried: Part | tuple[Problem, ...]) -> Part | None:
+def _only(tried: Solved | tuple[Problem, ...]) -> Solved | None:
     """The part, where a trial made one."""
-    return tried if isinstance(tried, Part) else None
+    return tried if isinstance(tried, Solved) else None
 
 
-def _try(before: Before, entry: Entry) -> Part | tuple[Problem, ...]:
+def _try(before: Before, entry: Entry) -> Solved | tuple[Problem, ...]:
     """The part with one more record, or what makes it impossible."""
     try:
         return read_part(before.part.path, replace(before.log, standing=(*before.log.standing, entry)))
@@ -149,14 +150,14 @@ def _try(before: Before, entry: Entry) -> Part | tuple[Problem, ...]:
         return found.problems
 
 
-def _try_record(before: Before, actual: Actual, value: str) -> Part | tuple[Problem, ...]:
+def _try_record(before: Before, actual: Actual, value: str) -> Solved | tuple[Problem, ...]:
     """The part with a record that is not kept yet, or what makes it impossible."""
     return _try(before, Entry(0, "", "", actual.target.kind, actual.name, value, 0, "", ""))
 
 
 def _check_record(before: Before, actual: Actual) -> list[Problem]:
     """What speaks against a value that can be read: it is not likely, or the part cannot be made with it."""
-    measured = measured_of(before.part)
+    measured = before.part.measured
     taken = next((m for m in measured.measurements if m.name == actual.target.of), None) if measured else None
     taken = taken if actual.target.what == "measurement" else None
     was, how = _read_old(before, actual.target), ""
@@ -190,7 +191,7 @@ def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list
         if value > MOST_LENGTH or actual._replace(value=value).strange is not None:
             return False
         tried = _try_record(before, actual, f"{value:.9f} mm{SURE}")
-        return isinstance(tried, Part) and not _without_shake(before.part, tried, actual)
+        return isinstance(tried, Solved) and not _without_shake(before.part, tried, actual)
 
     return [
         Problem(
@@ -203,14 +204,14 @@ def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list
     ]
 
 
-def _without_shake(before: Part, after: Part, actual: Actual) -> list[Problem]:
+def _without_shake(before: Solved, after: Solved, actual: Actual) -> list[Problem]:
     """Spans that would have no end shake any more by a record, what is left on them for the fitting apart."""
 
-    def shakes(part: Part) -> dict[str, float]:
+    def shakes(part: Solved) -> dict[str, float]:
         found = {r.span.name: r for r in report_spans(part, "B")}
         return {n: r.limits.shake + r.span.fitting_allowance for n, r in found.items() if r.limits is not None}
 
-    measured = measured_of(after)
+    measured = after.measured
     wanted = {} if measured is None else {s.name: s.shake for s in measured.spans}
     say, was = length_words(actual.text), shakes(before)
     return [
@@ -236,12 +237,12 @@ def _read_old(before: Before, target: Target) -> Actual | None:
         return None
 
 
-def _changes(before: Before, after: Part, text: str) -> str:
+def _changes(before: Before, after: Solved, text: str) -> str:
     """What a record changes, in words; "" for nothing."""
     return ", ".join(_changed(before.now or before.part, after, text))
 
 
-def _changed(before: Part, after: Part, text: str) -> Iterator[str]:
+def _changed(before: Solved, after: Solved, text: str) -> Iterator[str]:
     """Sections whose length another record changes or gives, in the unit of a text."""
     say = length_words(text)
     for old, new in zip(before.sections, after.sections, strict=True):
@@ -286,7 +287,7 @@ def _in_unit_of(readings: str, mm: float, *, trim: bool = False) -> str:
     return show_length(mm, "in" if inch else "mm", 5 if inch else 4, trim=trim)
 
 
-def _next_steps(actual: Actual, before: Before, after: Part | tuple[Problem, ...]) -> list[str]:
+def _next_steps(actual: Actual, before: Before, after: Solved | tuple[Problem, ...]) -> list[str]:
     """What a record changes, and what to do next."""
     if isinstance(after, tuple):
         return [f"kept, and the part cannot be made with it: {after[0].what}"]
@@ -296,9 +297,9 @@ def _next_steps(actual: Actual, before: Before, after: Part | tuple[Problem, ...
     return [*lines, f"make again to plan {'setting 2' if waits else 'what is left'} from it"]
 
 
-def names_of(part: Part) -> dict[str, Target]:
+def names_of(part: Solved) -> dict[str, Target]:
     """Everything that can be recorded of a part, by name."""
-    measured = measured_of(part)
+    measured = part.measured
     if measured is None:
         return targets(part.sections, (), ())
     return targets(part.sections, measured.measurements, measured.spans)

@@ -20,7 +20,7 @@ from cam.job.model import Job, RefusedError, Work
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
-    from cam.part.model import Part
+    from cam.lengths.solved import Solved
     from cam.plan.model import Plan, SettingPlan
     from cam.rs274.model import Rules
     from cam.setting.model import Setting
@@ -89,7 +89,7 @@ def make_job(
         RefusedError: no plan can be made.
         MisreadError: a program does not say what was planned; our own fault.
     """
-    from cam.part.read import name_records
+    from cam.lengths.behind import tell_records
     from cam.plan import plan_job
     from cam.setting import settle
 
@@ -101,7 +101,7 @@ def make_job(
         plan = plan_job(part, shop)
     except ProblemError as found:
         settle(part, shop)  # raises the same where the part cannot even be held
-        raise RefusedError((*name_records(part, found.problems), *check_mill(part, shop))) from found
+        raise RefusedError((*tell_records(part, found.problems), *check_mill(part, shop))) from found
     planned = plan_mill(part, shop)
     return add_mill(judge_plan(plan, chosen, tell=tell), planned, mill_dialect, tell)
 
@@ -114,7 +114,7 @@ class Tried(Row):
         problems: all that stands against it. mill: those of them for which the mill's share is missing.
     """
 
-    part: Part
+    part: Solved
     shop: Shop
     dialect: Dialect
     job: Job | None
@@ -128,7 +128,7 @@ def try_job(part_path: str, shop_path: str | None, tell: Tell, piece: str = "") 
     Raises:
         ProblemError: a file is wrong.
     """
-    from cam.part.read import name_records
+    from cam.lengths.behind import tell_records
     from cam.plan import plan_job
 
     part, shop = read_given(part_path, shop_path, piece)
@@ -137,7 +137,7 @@ def try_job(part_path: str, shop_path: str | None, tell: Tell, piece: str = "") 
     try:
         job = judge_plan(plan_job(part, shop), dialect, tell=tell)
     except ProblemError as refused:
-        return Tried(part, shop, dialect, None, (*name_records(part, refused.problems), *check_mill(part, shop)))
+        return Tried(part, shop, dialect, None, (*tell_records(part, refused.problems), *check_mill(part, shop)))
     try:
         job = add_mill(job, plan_mill(part, shop), None, tell)
     except ProblemError as refused:
@@ -196,20 +196,19 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     )
 
 
-def stock_after(before: Work | None, setting: Setting, part: Part) -> Chain | None:
+def stock_after(before: Work | None, setting: Setting, part: Solved) -> Chain | None:
     """The metal that a setting starts from: what the text before it left; None where it is the setting's own stock."""
     if before is None or really_cut(part):
         return None
     return move_outline(before.simulation.result, before.setting, setting)
 
 
-def really_cut(part: Part) -> bool:
+def really_cut(part: Solved) -> bool:
     """Whether sizes are recorded as they were really cut: then the work is that, and not what the text would leave."""
     if part.measured is None:
         return False
-    from cam.lengths.whole import measured_of
 
-    measured = measured_of(part)
+    measured = part.measured
     return measured is not None and bool(measured.actuals or measured.stops)
 
 

@@ -17,14 +17,14 @@ DONE = {"file": "filed", "stone": "stoned", "burnish": "burnished"}
 
 if TYPE_CHECKING:
     from cam.job.milling import MillProgramJob, PlannedMill
+    from cam.lengths.solved import Solved
     from cam.mill.plan_hole import HoleTask
     from cam.mill.plan_square import SquareTask
-    from cam.part.model import Part
     from cam.sheet.mill import MillSheetVerdict
     from cam.shop.model import Shop
 
 
-def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
+def plan_mill(part: Solved, shop: Shop) -> PlannedMill | None:
     """Plan the mill's share; None for a part without.
 
     Raises:
@@ -33,15 +33,15 @@ def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
     if part.milled is None:
         return None
     from cam.job import milling
-    from cam.part.read import name_records
+    from cam.lengths.behind import tell_records
 
     try:
         return milling.plan_mill(part, shop)
     except ProblemError as found:
-        raise MillRefusedError(name_records(part, found.problems)) from found
+        raise MillRefusedError(tell_records(part, found.problems)) from found
 
 
-def check_mill(part: Part, shop: Shop) -> tuple[Problem, ...]:
+def check_mill(part: Solved, shop: Shop) -> tuple[Problem, ...]:
     """What stands against the mill's share, where something else is refused already."""
     try:
         plan_mill(part, shop)
@@ -126,7 +126,7 @@ def no_pass_of_page(path: str) -> Problem:
 
 
 def _judge_page(
-    text: str, path: str, part: Part, shop: Shop, name: str, task: SquareTask | HoleTask
+    text: str, path: str, part: Solved, shop: Shop, name: str, task: SquareTask | HoleTask
 ) -> MillVerdict:  # fmt: skip
     """Judge a page of the mill that someone may have edited."""
     found = judge_mill_page(text, path, part, shop, task)
@@ -137,7 +137,7 @@ def _judge_page(
 
 
 def judge_mill_page(
-    text: str, path: str, part: Part, shop: Shop, task: SquareTask | HoleTask
+    text: str, path: str, part: Solved, shop: Shop, task: SquareTask | HoleTask
 ) -> MillSheetVerdict:  # fmt: skip
     """Judge the page of one milling operation by its printed text.
 
@@ -179,7 +179,7 @@ def measured_on_mill(job: Job, text: str, path: str) -> dict[str, tuple[str, ...
     return found
 
 
-def no_such_work(part: Part, name: str, there_are: list[str], unplanned: tuple[str, ...]) -> Problem:
+def no_such_work(part: Solved, name: str, there_are: list[str], unplanned: tuple[str, ...]) -> Problem:
     """A milling operation was asked for that the part does not have, or not yet."""
     if unplanned and part.to_be_measured:
         wait = wait_for(part)
@@ -209,7 +209,7 @@ def after_setting(job: Job, work: MillProgramJob) -> int:
     return len(job.works) + 1 if late else last
 
 
-def _gripped(part: Part, end: str) -> str:
+def _gripped(part: Solved, end: str) -> str:
     """What the carrier grips while an end is turned, as the part file says."""
     holding = part.holding.end_a if end == "A" else part.holding.end_b
     return "" if holding is None else holding.grip

@@ -27,7 +27,7 @@ from cam.mill.simulate import TOLERANCE, simulate_mill
 from cam.shop.mill import Mill
 
 if TYPE_CHECKING:
-    from cam.part.model import Part
+    from cam.lengths.solved import Solved
     from cam.rs274.begin import Begun
     from cam.shop.model import Material, Shop
     from posts.dialect import Dialect
@@ -149,7 +149,7 @@ class Planned(Row):
     plan: SquarePlan | HolePlan
 
 
-def check_mill(part: Part, shop: Shop) -> list[Problem]:
+def check_mill(part: Solved, shop: Shop) -> list[Problem]:
     """What stands against the mill's share of a part, planned but not written."""
     try:
         plan_mill(part, shop)
@@ -158,7 +158,7 @@ def check_mill(part: Part, shop: Shop) -> list[Problem]:
     return []
 
 
-def plan_mill(part: Part, shop: Shop) -> PlannedMill | None:
+def plan_mill(part: Solved, shop: Shop) -> PlannedMill | None:
     """Plan all that the mill does; None for a part that it does not work on.
 
     Raises:
@@ -193,7 +193,7 @@ def tasks_of(jobs: MillJobs) -> dict[str, SquareTask | HoleTask]:
     return {name: job.tasks[0] if isinstance(job, SquareJob) else job.task for name, job in _named(jobs)}
 
 
-def make_mill_job(part: Part, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob | None:
+def make_mill_job(part: Solved, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob | None:
     """Plan, write, read back and judge; None for a part that the mill does not work on.
 
     Args:
@@ -208,7 +208,7 @@ def make_mill_job(part: Part, shop: Shop, *, dialect: str | None, tell: Tell) ->
     return None if planned is None else write_mill(planned, part, shop, dialect=dialect, tell=tell)
 
 
-def write_mill(planned: PlannedMill, part: Part, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob:
+def write_mill(planned: PlannedMill, part: Solved, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob:
     """Write, read back and judge every program; arguments and errors as make_mill_job."""
     chosen = choose_mill_dialect(dialect, planned.mill, shop)
     mill, works = fit_mill(planned.mill, chosen), []
@@ -246,7 +246,7 @@ def _square_plan(job: SquareJob) -> tuple[SquareTask, SquarePlan]:
     raise refused
 
 
-def _work(part: Part, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) -> MillProgramJob:
+def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) -> MillProgramJob:
     """Write one program, read it back, compare, and judge it."""
     from posts.mill import emit_mill
 

@@ -10,10 +10,10 @@ from cam.ground.problem import Problem, ProblemError
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
     from cam.job.milling import MillJob
+    from cam.lengths.solved import Solved
     from cam.mill.read import MillProgram
     from cam.mill.result import MillSimulation
     from cam.moves.model import Move
-    from cam.part.model import Part
     from cam.plan.model import Plan, SettingPlan
     from cam.rs274.begin import Begun
     from cam.rs274.model import Program
@@ -81,7 +81,7 @@ class Job:
         mill: the mill's share; None for a part that has none.
     """
 
-    part: Part
+    part: Solved
     shop: Shop
     plan: Plan
     dialect: Dialect
@@ -143,7 +143,7 @@ class Verdict:
         begun: where it was begun at a pass; None for the whole.
     """
 
-    part: Part
+    part: Solved
     shop: Shop
     setting: Setting
     stock: Chain | None
@@ -166,7 +166,7 @@ class MillVerdict:
         begun: where it was begun at a pass; None for the whole.
     """
 
-    part: Part
+    part: Solved
     shop: Shop
     name: str
     path: str

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from cam.job.model import Job
-    from cam.part.model import Part
+    from cam.lengths.solved import Solved
     from cam.setting.model import Setting
     from cam.sheet.model import SheetVerdict
     from cam.shop.model import Shop
@@ -31,7 +31,7 @@ class PageVerdict:
         setting: that it was judged in. path: of the text. sheet: what was found.
     """
 
-    part: Part
+    part: Solved
     shop: Shop
     setting: Setting
     path: str

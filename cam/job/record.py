@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from cam.job import Job, Work
     from cam.job.milling import MillJob, MillProgramJob
     from cam.lengths.records import Actual
-    from cam.lengths.whole import SpanReport
+    from cam.lengths.span_report import SpanReport
     from cam.mill.result import MillSimulation
     from cam.part.model import Section
     from cam.part.screwed import HookAsked
@@ -233,11 +233,11 @@ def mill_simulation_data(simulation: MillSimulation) -> dict[str, Any]:
 
 def _measured(job: Job) -> dict[str, Any]:
     """What was measured and recorded, the spans with their limits, the holes; only for parts that have any."""
-    from cam.lengths.whole import measured_of, report_spans
+    from cam.lengths.span_report import report_spans
     from cam.setting.measured import second_end
 
     part, log = job.part, None
-    measured = measured_of(part)
+    measured = part.measured
     assert measured is not None
     if measured.log is not None:
         log = {

@@ -19,8 +19,9 @@ from cam.simulate.report import say_tip_only
 if TYPE_CHECKING:
     from cam.job import Job, MillVerdict, Verdict, Work
     from cam.job.pages import PageVerdict
+    from cam.lengths.solved import Solved
     from cam.mill.result import MillSimulation
-    from cam.part.model import Part, Section
+    from cam.part.model import Section
     from cam.plan.model import SettingPlan
     from cam.plan.times import Times
     from cam.rs274.begin import Begun
@@ -45,7 +46,6 @@ CAUTION = (
 def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
     """What `make` answers: done or not, closest approach, time, next step, each with the word that it begins with."""
     from cam.lengths.sums import how_to_record
-    from cam.lengths.whole import measured_of
 
     open_ = job.part.to_be_measured
     waiting = (
@@ -62,7 +62,7 @@ def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
         found[1] = ("closest", f"{found[1][1]}; {tip}")
     if open_:
         found.append(("then", f"turn setting 1, measure {quoted(open_)}, record it, make again:"))
-        measured = measured_of(job.part)
+        measured = job.part.measured
         waiting_for = [m for m in measured.measurements if m.name in open_] if measured is not None else []
         found += [("", how_to_record(shlex.quote(job.part.path), m)) for m in waiting_for]
     return found
@@ -103,7 +103,7 @@ def _measured_lines(job: Job) -> list[str]:
     """Spans with what is to be expected of them, the log that was read, and what to measure next."""
     if job.part.measured is None:
         return []
-    from cam.lengths.whole import measured_of, report_spans
+    from cam.lengths.span_report import report_spans
     from cam.setting.measured import second_end
     from posts.pages.measured import next_steps, show_chance
 
@@ -117,7 +117,7 @@ def _measured_lines(job: Job) -> list[str]:
                 f"{low} to {high}, within what is wanted: {show_chance(r.limits.chance.inside)}"
             )
         lines += _wrap("span       ", words if r.verdict is None else f"{words}; {r.verdict.text}")
-    measured = measured_of(job.part)
+    measured = job.part.measured
     if measured is not None and measured.log is not None:
         used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing in it can be used"
         lines += _wrap("log        ", f"{measured.log.files} was read: {used}")
@@ -210,7 +210,7 @@ def show_mill_verdict(verdict: MillVerdict) -> str:
     return "\n".join(lines) + "\n"
 
 
-def show_sizes(sizes: Iterable[Size], part: Part) -> str:
+def show_sizes(sizes: Iterable[Size], part: Solved) -> str:
     """What `simulate --backlash` answers: every size, and how far off the slides would leave it."""
     digits = _digits(part)
     rows = []
@@ -263,7 +263,7 @@ def _judged_mill(job: Job) -> list[str]:
     return lines
 
 
-def _mill_near(lead: str, file: str, simulation: MillSimulation, part: Part) -> list[str]:
+def _mill_near(lead: str, file: str, simulation: MillSimulation, part: Solved) -> list[str]:
     """The closest approach of a program of the mill, with its line."""
     near = simulation.closest
     if near is None:
@@ -315,7 +315,7 @@ def _roughing(times: Sequence[Times]) -> list[str]:
     return [f"roughing   {rough / bound:.2f} times the least time possible{more}"]
 
 
-def _closest_of(simulation: Simulation, path: str, part: Part) -> list[str]:
+def _closest_of(simulation: Simulation, path: str, part: Solved) -> list[str]:
     """The same of one text, indented."""
     both = (simulation.closest, simulation.closest_fixed)
     near, fixed = ((f"{path}:{a.line}", a) if a is not None else None for a in both)
@@ -327,7 +327,7 @@ def _with_place(job: Job, found: tuple[Work, Approach] | None) -> tuple[str, App
 
 
 def _closest_lines(
-    closest: tuple[str, Approach] | None, fixed: tuple[str, Approach] | None, part: Part, tip_only: Sequence[int]
+    closest: tuple[str, Approach] | None, fixed: tuple[str, Approach] | None, part: Solved, tip_only: Sequence[int]
 ) -> list[str]:
     """The closest approach to anything and, where that is the work, to what holds it; each with its program's line.
 
@@ -340,7 +340,7 @@ def _closest_lines(
     return [*lines, *(f"{'':<10} {words}" for words in [say_tip_only(tip_only)] if words)]
 
 
-def _setting_lines(part: Part, planned: SettingPlan) -> list[str]:
+def _setting_lines(part: Solved, planned: SettingPlan) -> list[str]:
     setting, unit, digits = planned.setting, part.unit, _digits(part)
     rows = [_turned_row(part, t) for t in setting.turned]
     return [
@@ -364,7 +364,7 @@ def _held(setting: Setting, unit: str) -> str:
     return ", ".join(words)
 
 
-def _section_row(part: Part, section: Section) -> tuple[str, ...]:
+def _section_row(part: Solved, section: Section) -> tuple[str, ...]:
     unit, digits = part.unit, _digits(part)
     both = [section.diameter_a, section.diameter_b]
     text = both[0].text if both[0] == both[1] else f"{both[0].text} to {both[1].text}"
@@ -379,7 +379,7 @@ def _section_row(part: Part, section: Section) -> tuple[str, ...]:
     )
 
 
-def _turned_row(part: Part, turned: Turned) -> tuple[str, ...]:
+def _turned_row(part: Solved, turned: Turned) -> tuple[str, ...]:
     unit, digits = part.unit, _digits(part)
     near, far = (show_length(2 * r, unit, digits) for r in (turned.radius_near, turned.radius_far))
     beyond = {
@@ -408,7 +408,7 @@ def _wrap(lead: str, text: str) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 
 
-def _digits(part: Part) -> int:
+def _digits(part: Solved) -> int:
     return 4 if part.unit == "in" else 3
 
 

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from cam.job import Job
-    from cam.part.model import Part
+    from cam.lengths.solved import Solved
     from cam.plan.model import Plan
 
 
-def show_part(part: Part) -> str:
+def show_part(part: Solved) -> str:
     """The finished part with a table of its sections, SVG."""
     from cam.picture.part_sheet import draw_part
 
@@ -38,7 +38,7 @@ def show_job(job: Job) -> str:
 
 
 _DRAWN: tuple[tuple[str, str, Callable[[Any], str]], ...] = (
-    ("cam.part.model", "Part", show_part),
+    ("cam.lengths.solved", "Solved", show_part),
     ("cam.plan.model", "Plan", show_plan),
     ("cam.job.model", "Job", show_job),
 )

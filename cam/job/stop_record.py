@@ -8,10 +8,10 @@ from dataclasses import replace
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import is_inch, show_length
-from cam.job import fit_to_shop, read_given, read_log
+from cam.job import read_given, read_log
+from cam.lengths import solve
 from cam.lengths.records import Actual, Target
-from cam.lengths.whole import measured_of
-from cam.part import read_part
+from cam.part import read_asked
 from cam.plan import Measure, Pass, SettingPlan, plan_job
 from cam.shop.model import Shop
 
@@ -43,11 +43,11 @@ def find_stop(
     """
     part, shop = read_given(part_path, shop_path, piece)
     log = read_log(part_path, piece)
-    measured = measured_of(part)
+    measured = part.measured
     stops = measured.stops if measured is not None else ()
     if log is not None:
         unread = replace(log, standing=tuple(e for e in log.standing if e.kind != "stop reading"))
-        part = fit_to_shop(read_part(part_path, unread), shop)
+        part = solve(read_asked(part_path), shop.noses, unread)
     kind = "diameter" if target.what == "stop diameter" else "length"
     for planned in plan_job(part, shop).settings:
         cuts = [cut for cut in planned.passes if target.of in cut.sections]

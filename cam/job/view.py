@@ -11,7 +11,7 @@ from cam.job.mill import say_when
 
 if TYPE_CHECKING:
     from cam.job.model import Job, Work
-    from cam.part.model import Part
+    from cam.lengths.solved import Solved
     from cam.picture.page_turning import Shown
     from cam.plan.choose import WayOut
     from cam.plan.model import Plan
@@ -122,7 +122,7 @@ def _watch(job: Job, work: Work, before: Work | None) -> list[Moment]:
 # ---- what is refused ---------------------------------------------------------------------------------
 
 
-def _refused_page(part: Part, shop: Shop, dialect: Dialect, problems: tuple[Problem, ...], tell: Tell) -> str:
+def _refused_page(part: Solved, shop: Shop, dialect: Dialect, problems: tuple[Problem, ...], tell: Tell) -> str:
     """Before and after: the plan as it would have been, and for each way out the setting as it then is."""
     from cam.plan.blind import find_ways_out, plan_blindly
 

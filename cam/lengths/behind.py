@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from cam.ground.problem import Problem, Where
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import Actual
+from cam.lengths.solved import Measured, Solved
 from cam.part.model import Part
 
-if TYPE_CHECKING:
-    from cam.lengths.whole import Measured
 
-
-def tell_records(part: Part, measured: Measured, problems: Iterable[Problem]) -> list[Problem]:
+def tell_records(part: Solved, problems: Iterable[Problem]) -> list[Problem]:
     """Problems or warnings of a part, each with the lines of the log that what it names rests on.
 
     Args:
         part: as read, with its log.
         problems: that were found with it; sections and spans are named in them in quotes.
     """
+    measured = part.measured
+    if measured is None:
+        return list(problems)
     rests = dict(_rests(part, measured)) if measured.records else {}
     found = []
     for problem in problems:

@@ -80,7 +80,7 @@ class Term(Row):
 
 
 @frozen
-class Solved:
+class SolvedLength:
     """A section's length and what it rests on.
 
     Attributes:
@@ -106,7 +106,7 @@ class Chain:
         finished: spans over sections that are all cut, with how much longer than wanted they are, mm.
     """
 
-    lengths: tuple[Solved, ...]
+    lengths: tuple[SolvedLength, ...]
     expected: dict[str, float]
     finished: tuple[tuple[Equation, float], ...]
 
@@ -276,9 +276,9 @@ def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, in
     return key
 
 
-def _solved(member: Member, walk: tuple[Term, ...]) -> Solved:
+def _solved(member: Member, walk: tuple[Term, ...]) -> SolvedLength:
     names = tuple(dict.fromkeys(t.equation.to_be_measured for t in walk if t.equation.to_be_measured))
-    return Solved(name=member.name, value=_total(walk), terms=walk, to_be_measured=names)
+    return SolvedLength(name=member.name, value=_total(walk), terms=walk, to_be_measured=names)
 
 
 def _total(terms: Iterable[Term]) -> float | None:
@@ -353,7 +353,7 @@ def _not_fixed(members: Sequence[Member], loose: Sequence[Member], used: Sequenc
     )
 
 
-def _too_short(solved: Solved, where: Where) -> Problem:
+def _too_short(solved: SolvedLength, where: Where) -> Problem:
     assert solved.value is not None
     return Problem(
         where=where,

@@ -16,9 +16,9 @@ from cam.ground.problem import Problem, Where
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, is_inch, show_length
 from cam.lengths.records import Actual, Target
-from cam.lengths.whole import measured_of
+from cam.lengths.solved import Solved
 from cam.part.features import Tolerance
-from cam.part.model import Part, Section
+from cam.part.model import Section
 from cam.part.spans import Measurement, Span, added
 
 TIMES = 10.0
@@ -53,7 +53,7 @@ class Likely(Row):
 
 
 def likely_sizes(
-    actual: Actual, part: Part, measurement: Measurement | None, before: Actual | None
+    actual: Actual, part: Solved, measurement: Measurement | None, before: Actual | None
 ) -> tuple[Likely, ...]:
     """What a reading may be expected to come near; none where nothing says.
 
@@ -79,14 +79,14 @@ def likely_sizes(
     return tuple(found)
 
 
-def _run(part: Part, target: Target) -> tuple[Section, ...]:
+def _run(part: Solved, target: Target) -> tuple[Section, ...]:
     """The sections that a size of the part is of."""
     if target.start >= 0:
         return part.sections[target.start : target.end]
     return tuple(s for s in part.sections if s.name == target.of)
 
 
-def _limits(part: Part, target: Target) -> float:
+def _limits(part: Solved, target: Target) -> float:
     """Half the width of the limits that a size of the part has, mm; 0 for none."""
 
     def half(limits: Tolerance | None) -> float:
@@ -98,7 +98,7 @@ def _limits(part: Part, target: Target) -> float:
     return math.fsum([half(whole), *own])
 
 
-def _left(part: Part, target: Target) -> float:
+def _left(part: Solved, target: Target) -> float:
     """What may still be on a size when it is read, mm: for the stone, or for the fitting."""
     run = _run(part, target)
     if "diameter" in target.what:
@@ -107,8 +107,8 @@ def _left(part: Part, target: Target) -> float:
     return fitting + math.fsum(float(s.finish.on_face) for s in run)
 
 
-def _spans(part: Part) -> tuple[Span, ...]:
-    measured = measured_of(part)
+def _spans(part: Solved) -> tuple[Span, ...]:
+    measured = part.measured
     return () if measured is None else measured.spans
 
 

@@ -8,14 +8,14 @@ from collections.abc import Iterator, Sequence
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import MM_PER_INCH, QuantityError, show_length
-from cam.lengths.whole import measured_of
+from cam.lengths.solved import Solved
 from cam.mill.model import Cutter, Solid, Way, bar, block
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask
 from cam.mill.square import Square, check_key, depth_at
 from cam.part.features import BEARING_ROLES, End
 from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked
-from cam.part.model import Part, Section
+from cam.part.model import Section
 from cam.part.threads import Thread, find_thread, nearest_drills, percent_of_thread
 from cam.setting.aims import aim_diameters
 from cam.shop.materials import built_in_materials
@@ -93,7 +93,7 @@ class Held(Row):
     front: float
 
 
-def settle_mill(part: Part, shop: Shop) -> MillJobs | None:
+def settle_mill(part: Solved, shop: Shop) -> MillJobs | None:
     """What the mill is to do; None for a part without square and cross hole.
 
     Raises:
@@ -113,12 +113,12 @@ def settle_mill(part: Part, shop: Shop) -> MillJobs | None:
 class _Settler:
     """One part in one shop."""
 
-    def __init__(self, part: Part, shop: Shop, mill: Mill, milled: Milled) -> None:
+    def __init__(self, part: Solved, shop: Shop, mill: Mill, milled: Milled) -> None:
         self.part, self.shop, self.mill, self.milled = part, shop, mill, milled
         self.sections = {s.name: s for s in part.sections}
         self.material = shop.materials.get(part.stock.material) or next(iter(built_in_materials().values()))
         self.cutters = sorted(shop.milling.cutters, key=lambda c: c.number)
-        measured = measured_of(part)
+        measured = part.measured
         aims, _ = aim_diameters(part, shop)  # what stands against them is said with the settings
         self.sizes = {s.name: max(pair) for s, pair in zip(part.sections, aims.diameters, strict=True)}
         self.sizes |= {} if measured is None else measured.diameters

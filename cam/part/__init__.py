@@ -1,11 +1,12 @@
-"""The part: a file of sections, stock and holding, read whole, solved and checked by itself.
+"""The part: a file of sections, stock, holding, and what is measured, threaded and milled, read as data.
 
-`read_part` gives a Part or raises every problem of the file at once. `starter_text` is a part file to begin
-from. What needs the shop (does the carrier grip, is there room beside the centre) is asked further down.
+`read_asked` gives what a part file asks for, with every problem of the file. Its lengths are solved, and it is checked
+by itself, in `cam.lengths`; what needs the shop (does the carrier grip, is there room beside the centre) is asked
+further down. `starter_text` is a part file to begin from.
 """
 
-from cam.part.model import Part
-from cam.part.read import part_of, read_part
+from cam.part.model import Asked, Part
+from cam.part.read import asked_of, read_asked
 from cam.part.starter import starter_text
 
-__all__ = ["Part", "part_of", "read_part", "starter_text"]
+__all__ = ["Asked", "Part", "asked_of", "read_asked", "starter_text"]

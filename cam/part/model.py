@@ -10,6 +10,7 @@ from cam.ground.quantity import Quantity
 from cam.part.features import Corner, Edge, End, Finish, Role, Tolerance
 from cam.part.milled import Milled
 from cam.part.screwed import Screwing
+from cam.part.spans import Measuring
 
 Method = Literal["between centres", "collet", "chuck"]
 METHODS: tuple[Method, ...] = ("between centres", "collet", "chuck")
@@ -134,7 +135,7 @@ class Holding:
 
 @frozen
 class Part:
-    """A whole part as read and solved.
+    """A whole part as its file asks for it.
 
     Attributes:
         name: as written; free text, may hold anything.
@@ -144,10 +145,6 @@ class Part:
         digest: SHA-256 of the file's bytes, hexadecimal.
         shop: path of the shop file as the part file names it (relative to the part file); "" if it does not.
         unit: "mm" or "in", the unit the user mostly writes; only for showing.
-        to_be_measured: measurements to be taken that a length rests on; it, and what follows from it, is nan.
-        warnings: worth knowing of what was measured.
-        measured: what the measuring chain knows; None for a part without spans, holes and log. Its type is
-            cam.lengths.whole.Measured, which is made of what stands here: measured_of there gives it back.
         milled: what the mill makes of it; None for nothing.
         screwed: what is threaded on it, and its hook; None for nothing.
         piece: name of the workpiece, one of several of a kind; "" where there is one alone. It stands in name too.
@@ -161,9 +158,6 @@ class Part:
     digest: str
     shop: str
     unit: Literal["mm", "in"]
-    to_be_measured: tuple[str, ...] = ()
-    warnings: tuple[Problem, ...] = ()
-    measured: object | None = None
     milled: Milled | None = None
     screwed: Screwing | None = None
     piece: str = ""
@@ -178,3 +172,19 @@ class Part:
         """Index of the thickest section (the first, if several are equal)."""
         sizes = [s.thickest for s in self.sections]
         return sizes.index(max(sizes))
+
+
+@frozen
+class Asked:
+    """What a part file asks for, before its lengths are solved.
+
+    Attributes:
+        part: with stand-ins for whatever is wrong, and nan for each length that a span is to give; None where the file
+            has no section.
+        measuring: what it measures; None where something is wrong, so that no length can be solved.
+        problems: found in the file.
+    """
+
+    part: Part | None
+    measuring: Measuring | None
+    problems: tuple[Problem, ...]

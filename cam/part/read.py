@@ -1,4 +1,4 @@
-"""Part file -> Part: tables to model, lengths solved, and all problems at once."""
+"""Part file -> what it asks for: tables to model, and all problems at once."""
 
 from __future__ import annotations
 
@@ -6,26 +6,21 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from os import PathLike
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, ProblemError
+from cam.ground.problem import Problem
 from cam.ground.quantity import Quantity
 from cam.ground.source import Source, Table, read_source
 from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import QuantityError, is_inch, show_length
-from cam.part.checks import CHECKS
 from cam.part.features import ROLES, Corner, Edge, End, Finish, Tolerance
-from cam.part.model import METHODS, EndHolding, Holding, Part, PartOff, Section, Stock
+from cam.part.model import METHODS, Asked, EndHolding, Holding, Part, PartOff, Section, Stock
 from cam.part.read_milled import read_milled
 from cam.part.read_screwed import read_screwing, settle_threads
-from cam.part.read_spans import read_symbol, read_tables
+from cam.part.read_spans import read_measuring, read_symbol
 from cam.part.texts import read_corner, read_edge, read_finish, read_protection, read_tolerance
-
-if TYPE_CHECKING:
-    from cam.lengths.records import Records
-
 
 ENDS: tuple[End, End] = ("A", "B")
 PART_OFF: tuple[PartOff, ...] = ("saw", "blade")
@@ -34,51 +29,31 @@ MEASURING = ("measurement", "span", "hole")
 """Tables that only the measuring chain reads."""
 
 
-def read_part(path: str | PathLike[str], log: Records | None = None) -> Part:
-    """Read a part file, solve its lengths and check it by itself.
+def read_asked(path: str | PathLike[str]) -> Asked:
+    """Read a part file; its lengths are solved by cam.lengths.
 
     Args:
         path: of a TOML file in the form of part.schema.json.
-        log: what was recorded of the part; None for nothing.
-
-    Returns:
-        The part; its sections in order from the A end, all sizes in mm.
 
     Raises:
-        ProblemError: everything that is wrong with the file, at once.
+        ProblemError: it cannot be read as TOML. All else that is wrong with it stands in what is given back.
     """
-    return part_of(read_source(path), log)
+    return asked_of(read_source(path))
 
 
-def part_of(source: Source, log: Records | None = None) -> Part:
-    """Read a part as read_part does, from a text that is already in hand.
-
-    Raises:
-        ProblemError: as read_part.
-    """
+def asked_of(source: Source) -> Asked:
+    """Read what a part file asks for, as read_asked does, from a text that is already in hand."""
     problems: list[Problem] = []
     root = Table(source, problems)
-    part = _read(root, log)
+    part = _read(root)
+    measuring = None if part is None else read_measuring(root, part.sections)
+    if problems:
+        measuring = None
     root.close()
-    if part is not None:
-        problems += name_records(part, [problem for check in CHECKS for problem in check(part)])
-    if problems or part is None:
-        raise ProblemError(problems)
-    return part
+    return Asked(part=part, measuring=measuring, problems=tuple(problems))
 
 
-def name_records(part: Part, problems: Sequence[Problem]) -> Sequence[Problem]:
-    """Problems found with a part, each with the lines of its log that it rests on."""
-    if not problems or part.measured is None:
-        return problems
-    from cam.lengths.behind import tell_records  # noqa: PLC0415 - only for parts that measure something
-    from cam.lengths.whole import measured_of  # noqa: PLC0415
-
-    measured = measured_of(part)
-    return problems if measured is None else tell_records(part, measured, problems)
-
-
-def _read(root: Table, log: Records | None = None) -> Part | None:
+def _read(root: Table) -> Part | None:
     """The part with stand-ins for whatever is wrong; None if it has no section."""
     name = root.text("name", example="drum arbor")
     shop = root.text("shop", default="", most=1000)
@@ -108,22 +83,6 @@ def _read(root: Table, log: Records | None = None) -> Part | None:
     )
     if threads is not None:
         part = replace(part, screwed=read_screwing(root, tables, threads, part, held))
-    if log is None and not any(key in root.values for key in MEASURING):
-        return part
-    return _measure(root, part, spans=spans, log=log)
-
-
-def _measure(root: Table, part: Part, *, spans: bool, log: Records | None) -> Part:
-    """The part with its measurements, spans, holes and log taken in; as it is where something is wrong with them."""
-    from cam.lengths.whole import settle_measured  # noqa: PLC0415
-
-    tables = read_tables(root, [s.name for s in part.sections])
-    total = root.length("length", over=True, most=3000.0) if root.has("length") and spans else None
-    if root.problems:
-        return part
-    given = tuple(None if spans and not s.length.text else s.length for s in part.sections)
-    part, problems = settle_measured(part, tables, given, total, log)
-    root.problems.extend(problems)
     return part
 
 

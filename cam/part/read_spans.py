@@ -7,7 +7,6 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import Literal
 
-from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
@@ -15,12 +14,14 @@ from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse, parse_limits
 from cam.part.features import Edge, End, Tolerance
 from cam.part.fits import size_limits
+from cam.part.model import Section
 from cam.part.spans import (
     Along,
     Hole,
     Limits,
     LoosePart,
     Measurement,
+    Measuring,
     Span,
     StandOff,
     Stated,
@@ -46,39 +47,34 @@ MOST_LENGTH = 3000.0
 """Longest length that is read, mm."""
 
 
-class Tables(Row):
-    """What a part file measures, as written; each in the file's order."""
-
-    measurements: tuple[Measurement, ...]
-    spans: tuple[Span, ...]
-    holes: tuple[Hole, ...]
-
-
-def read_tables(root: Table, sections: Sequence[str]) -> Tables:
+def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
     """Read the measuring tables of a part file; problems are noted in the table.
 
     Args:
-        root: of the part file. sections: names of the part's sections, from the A end.
+        root: of the part file. sections: of the part, from the A end.
     """
+    names = [s.name for s in sections]
     measurements, spans, holes = (root.tables(key, fewest=0) for key in ("measurement", "span", "hole"))
     for word, tables in (("measurement", measurements), ("span", spans), ("hole", holes)):
         _check_names(word, tables)
-    found = Tables(
+    found = Measuring(
         measurements=tuple(_read_measurement(t) for t in measurements),
         spans=tuple(_read_span(t) for t in spans),
         holes=tuple(_read_hole(t) for t in holes),
+        lengths=tuple(None if spans and not s.length.text else s.length for s in sections),
+        total=root.length("length", over=True, most=3000.0) if spans and root.has("length") else None,
     )
     known = tuple(m.name for m in found.measurements)
     plates = tuple(h.name for h in found.holes)
     for table in spans:
         for key in ("from", "to"):
-            _check_known(table, key, "section", sections)
+            _check_known(table, key, "section", names)
         _check_known(table, "measurement", "measurement", known)
         for key in ("hole_a", "hole_b"):
             _check_known(table, key, "hole", plates)
-        _check_forward(table, sections)
+        _check_forward(table, names)
     for table in holes:
-        _check_known(table, "section", "section", sections)
+        _check_known(table, "section", "section", names)
     for table, measurement in zip(measurements, found.measurements, strict=True):
         if measurement.name and not any(s.measurement == measurement.name for s in found.spans):
             what = f'no span uses the measurement "{measurement.name}"'

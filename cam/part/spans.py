@@ -343,3 +343,24 @@ class Hole:
     edge_inside: Edge
     edge_outside: Edge
     where: Where
+
+
+@frozen
+class Measuring:
+    """All that a part file measures, as written; each in the file's order.
+
+    Attributes:
+        lengths: of the sections from the A end, as given; None where a span is to give it.
+        total: of the whole part, where there are spans and it is given; None otherwise.
+    """
+
+    measurements: tuple[Measurement, ...]
+    spans: tuple[Span, ...]
+    holes: tuple[Hole, ...]
+    lengths: tuple[Quantity | None, ...]
+    total: Quantity | None
+
+    @property
+    def nothing(self) -> bool:
+        """Whether the file measures nothing."""
+        return not (self.measurements or self.spans or self.holes)

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from cam.geometry.path import Line, Point
 from cam.ground.units import show_length
+from cam.lengths.solved import Solved
 from cam.part.features import Corner, Edge
-from cam.part.model import Part, Section
+from cam.part.model import Section
 from cam.picture.draft import BOLD, SIZES, Draft, Layer, Panel, clean, fit
 from cam.picture.margins import draw_axes, draw_ends, number_row
 from cam.picture.plot import render_sheets
@@ -23,7 +24,7 @@ COLUMNS = (0.0, 8.0, 62.0, 92.0, 132.0, 172.0, 200.0)
 """Places of the table's columns from its left, mm: number, name, role, diameter, limits, length, corners and edges."""
 
 
-def draw_part(part: Part) -> str:
+def draw_part(part: Solved) -> str:
     """Draw the finished part, one lying A4 sheet, as SVG.
 
     Sizes are those of the drawing. A section whose length is to be measured is drawn dashed, as long as what
@@ -52,12 +53,12 @@ def draw_part(part: Part) -> str:
     return render_sheets(part.name, [panel])
 
 
-def _held(part: Part) -> str:
+def _held(part: Solved) -> str:
     method = part.holding.method
     return method if method == "between centres" else f"in a {method}"
 
 
-def _lay_out(part: Part) -> tuple[Section, ...]:
+def _lay_out(part: Solved) -> tuple[Section, ...]:
     """The sections with a length for each, so that they can be drawn."""
     known = math.fsum(s.length for s in part.sections if not math.isnan(s.length))
     unmeasured = sum(math.isnan(s.length) for s in part.sections)
@@ -77,7 +78,7 @@ def _view(sections: tuple[Section, ...]) -> View:
     return View(MAIN, scale, -(MAIN.width / scale - length) / 2, MAIN.bottom - 4 - radius * scale)
 
 
-def _look(sections: tuple[Section, ...], part: Part, view: View) -> tuple[Layer, ...]:
+def _look(sections: tuple[Section, ...], part: Solved, view: View) -> tuple[Layer, ...]:
     """The part through the window: the lower half as it is seen, the upper in section."""
     chain = trace(sections)
     spacing, rise = HATCHES["work"]
@@ -107,7 +108,7 @@ def _number(draft: Draft, view: View, sections: tuple[Section, ...]) -> None:
     number_row(draft, view.frame, view.frame.top + 4.0, places)
 
 
-def _draw_table(draft: Draft, part: Part) -> None:
+def _draw_table(draft: Draft, part: Solved) -> None:
     heads = ("", "section", "role", "diameter", "limits", "length", "corners and edges")
     for place, head in zip(COLUMNS, heads, strict=True):
         draft.write("part", TABLE.left + place, TABLE.top, head)
@@ -129,7 +130,7 @@ def _draw_table(draft: Draft, part: Part) -> None:
         draft.write("small", TABLE.left, TABLE.top + ROW * fitting, more)
 
 
-def _row(section: Section, number: int, part: Part) -> tuple[str, ...]:
+def _row(section: Section, number: int, part: Solved) -> tuple[str, ...]:
     places = 4 if part.unit == "in" else 3
     sizes = [show_length(size, part.unit, places, trim=True) for size in (section.diameter_a, section.diameter_b)]
     length = "*" if math.isnan(section.length) else show_length(section.length, part.unit, places, trim=True)

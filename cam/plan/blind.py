@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Point
 from cam.ground.problem import ProblemError
-from cam.part.model import Part
+from cam.lengths.solved import Solved
 from cam.plan.choose import NoRoomError, WayOut
 from cam.plan.job import plan_setting
 from cam.plan.model import Plan, SettingPlan
@@ -15,7 +15,7 @@ from cam.setting.model import Setting
 from cam.shop.model import Shop
 
 
-def plan_blindly(part: Part, shop: Shop) -> Plan:
+def plan_blindly(part: Solved, shop: Shop) -> Plan:
     """Plan a part with no eye for what stands in the way, wherever it cannot be planned with one.
 
     What the planner refuses for want of room is planned as if centre, carrier and all the rest were not
@@ -29,7 +29,7 @@ def plan_blindly(part: Part, shop: Shop) -> Plan:
     return Plan(part=part, shop=shop, settings=plans, warnings=())
 
 
-def find_ways_out(part: Part, shop: Shop) -> tuple[WayOut, ...]:
+def find_ways_out(part: Solved, shop: Shop) -> tuple[WayOut, ...]:
     """Every single change that would give a tool room where none has any, in the order of the settings.
 
     Raises:
@@ -46,7 +46,7 @@ def find_ways_out(part: Part, shop: Shop) -> tuple[WayOut, ...]:
     return tuple(found)
 
 
-def _plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
+def _plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     for seen in (setting, replace(setting, obstacles=())):
         try:
             return replace(plan_setting(part, shop, seen), setting=setting)

@@ -12,8 +12,8 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.quantity import Quantity
 from cam.ground.tolerances import ROUNDING
+from cam.lengths.solved import Solved
 from cam.part.features import Corner, End
-from cam.part.model import Part
 from cam.plan.contour import HALF, Run, find_runs, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
@@ -42,7 +42,7 @@ class WayOut(Row):
     """
 
     words: str
-    part: Part | None
+    part: Solved | None
     end: End
 
 
@@ -84,7 +84,7 @@ class TurningTools:
     ways: dict[int, WayIn]
 
 
-def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...]) -> TurningTools:
+def choose_turning(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, ...]) -> TurningTools:
     """The roughing and the finishing tool, and the room and the way in of each.
 
     Raises:
@@ -109,7 +109,7 @@ def choose_turning(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ..
     return TurningTools(rough=rough, finish=finish, rooms=rooms, ways=ways)
 
 
-def _way_in(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room) -> WayIn:
+def _way_in(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room) -> WayIn:
     """The way in of one tool."""
     extra = extra_length(part, setting)
     told = told_furthest(setting, runs[0], tool, extra, float(shop.lathe.z.backlash))
@@ -130,7 +130,7 @@ def told_furthest(setting: Setting, run: Run, tool: Tool, extra: float, z_play: 
     return found
 
 
-def choose_grooving(shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...]) -> tuple[Tool, ...]:
+def choose_grooving(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, ...]) -> tuple[Tool, ...]:
     """A grooving tool for each undercut, in the order of groove_runs.
 
     Raises:
@@ -186,7 +186,7 @@ def _tell_blade(tool: Tool) -> str:
     return f'tool {tool.number} "{tool.name}": {tool.width.text} wide, {tool.edge.text} deep{corners}'
 
 
-def _fit_undercut(part: Part, corner: Corner, tools: Sequence[Tool]) -> str:
+def _fit_undercut(part: Solved, corner: Corner, tools: Sequence[Tool]) -> str:
     """What would let a blade that there is cut an undercut."""
     reaching = [t for t in tools if t.edge >= corner.depth + ROUNDING]
     if not reaching:
@@ -201,7 +201,7 @@ def _fit_undercut(part: Part, corner: Corner, tools: Sequence[Tool]) -> str:
     return " and ".join(words) + ", or add a smaller grooving tool to the shop file"
 
 
-def _no_nose(shop: Shop, part: Part, most: float, corner: str) -> Problem:
+def _no_nose(shop: Shop, part: Solved, most: float, corner: str) -> Problem:
     tools = ", ".join(f'tool {t.number} "{t.name}" {t.nose_radius.text}' for t in turning_tools(shop))
     return Problem(
         where=section_where(part, corner),
@@ -213,7 +213,7 @@ def _no_nose(shop: Shop, part: Part, most: float, corner: str) -> Problem:
 
 
 def _no_room(
-    shop: Shop, part: Part, setting: Setting, runs: tuple[Run, ...], best: Tool, ways: dict[int, WayIn],
+    shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, ...], best: Tool, ways: dict[int, WayIn],
     helps: Sequence[WayOut],
 ) -> Problem:  # fmt: skip
     way = ways[best.number]
@@ -233,7 +233,7 @@ def _no_room(
     )
 
 
-def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Iterator[WayOut]:
+def what_would_help(shop: Shop, part: Solved, setting: Setting, tool: Tool) -> Iterator[WayOut]:
     """Each single change that would give room, tried out, with the room that it leaves."""
     for centre in shop.centres:
         if setting.tail_centre is not None and centre.name != setting.tail_centre.name:
@@ -266,7 +266,7 @@ def what_would_help(shop: Shop, part: Part, setting: Setting, tool: Tool) -> Ite
             yield WayOut(words, None, setting.end)
 
 
-def _with_holding(part: Part, setting: Setting, **change: Any) -> Part:
+def _with_holding(part: Solved, setting: Setting, **change: Any) -> Solved:
     key = "end_a" if setting.end == "A" else "end_b"
     own = getattr(part.holding, key)
     longer = part.stock
@@ -276,7 +276,7 @@ def _with_holding(part: Part, setting: Setting, **change: Any) -> Part:
     return replace(part, stock=longer, holding=replace(part.holding, **{key: replace(own, **change)}))
 
 
-def _try(shop: Shop, part: Part, setting: Setting, tool: Tool) -> float:
+def _try(shop: Shop, part: Solved, setting: Setting, tool: Tool) -> float:
     """Room left with a changed part, mm; minus infinity where the change breaks something else."""
     try:
         found = [s for s in settle(part, shop) if s.end == setting.end]
@@ -289,12 +289,12 @@ def _try(shop: Shop, part: Part, setting: Setting, tool: Tool) -> float:
     return -_way_in(shop, part, changed, find_runs(part, changed), tool, room).short
 
 
-def section_where(part: Part, section: str) -> Where:
+def section_where(part: Solved, section: str) -> Where:
     """The line of the part file where a section begins; the file as a whole for any other name."""
     return next((s.where for s in part.sections if s.name == section), Where(path=part.path))
 
 
-def check_hollows_clear(part: Part, setting: Setting, tool: Tool) -> Iterator[Problem]:
+def check_hollows_clear(part: Solved, setting: Setting, tool: Tool) -> Iterator[Problem]:
     """Where a taper goes on from a less steep surface, the nose must touch both of them between edges and corners."""
     for index, turned in enumerate(setting.turned):
         if not is_hollow(setting.turned, index):
@@ -312,7 +312,7 @@ def check_hollows_clear(part: Part, setting: Setting, tool: Tool) -> Iterator[Pr
             )
 
 
-def check_edges_clear(part: Part, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:
+def check_edges_clear(part: Solved, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:
     """Every chamfer and radius must end before the tool's nose meets what stands beside its face."""
     nose = float(tool.nose_radius)
     for outer in find_edges(setting, runs):

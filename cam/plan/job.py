@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Point
 from cam.ground.problem import Problem, ProblemError
-from cam.part.model import Part
+from cam.lengths.solved import Solved
 from cam.plan.allowance import settle_allowance
 from cam.plan.arc_proof import check_arc_room
 from cam.plan.bench import Bench
@@ -37,7 +37,7 @@ PROOF_STEP = {"mm": 1.0, "in": 1.27}
 """The proof diameter is a whole number of these, mm, so that callipers read a plain figure in either unit."""
 
 
-def plan_job(part: Part, shop: Shop) -> Plan:
+def plan_job(part: Solved, shop: Shop) -> Plan:
     """Plan every setting of a part.
 
     Raises:
@@ -57,7 +57,7 @@ def plan_job(part: Part, shop: Shop) -> Plan:
     return Plan(part=part, shop=shop, settings=tuple(plans), warnings=warnings)
 
 
-def plan_setting(part: Part, shop: Shop, setting: Setting) -> SettingPlan:
+def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     """Plan one setting.
 
     Raises:
@@ -124,7 +124,7 @@ def _explain_threads(bench: Bench) -> tuple[str, ...]:
     return explain_threads(bench)
 
 
-def _part_off(part: Part, bench: Bench) -> Operation:
+def _part_off(part: Solved, bench: Bench) -> Operation:
     """The last pass, by the blade."""
     from cam.plan.parting import part_off  # noqa: PLC0415 - only for parts that are parted off
 
@@ -158,7 +158,7 @@ def _said(bench: Bench) -> Iterator[Run]:
         before = own.face if own is not None else 0.0
 
 
-def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
+def _reasons(part: Solved, bench: Bench) -> tuple[str, ...]:
     tool = bench.finish_tool
     feed, nose = clip_feed(bench.shop, float(tool.finish_feed)), float(tool.nose_radius)
     found = [
@@ -178,7 +178,7 @@ def _reasons(part: Part, bench: Bench) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _set_up(part: Part, shop: Shop, setting: Setting) -> Bench:
+def _set_up(part: Solved, shop: Shop, setting: Setting) -> Bench:
     runs = find_runs(part, setting)
     tools = choose_turning(shop, part, setting, runs)
     top = highest_between(setting.stock, setting.limit_z, setting.stock_end_z)
@@ -215,7 +215,7 @@ def proof_radius(bench: Bench) -> float:
     return math.ceil((2 * bench.safe_x + 1.0) / step) * step
 
 
-def _check_grip_on_cone(part: Part, plans: list[SettingPlan]) -> list[Problem]:
+def _check_grip_on_cone(part: Solved, plans: list[SettingPlan]) -> list[Problem]:
     """Extra length over which the tool came in down a ramp is a cone, and no carrier grips a cone."""
     if len(plans) < 2 or not plans[0].ramp or not plans[1].setting.grips_extra:
         return []
@@ -230,7 +230,7 @@ def _check_grip_on_cone(part: Part, plans: list[SettingPlan]) -> list[Problem]:
     ]
 
 
-def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
+def _check_clear(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
     """Nothing on the headstock side may stand in the way of the pass."""
     room = bench.rooms[cut.tool.number]
     lowest: dict[float, float] = {}
@@ -256,7 +256,7 @@ def _check_clear(part: Part, bench: Bench, cut: Pass) -> list[Problem]:
     return []
 
 
-def _warnings(part: Part, shop: Shop, plan: SettingPlan) -> list[Problem]:
+def _warnings(part: Solved, shop: Shop, plan: SettingPlan) -> list[Problem]:
     material = shop.materials[part.stock.material]
     found: list[Problem] = list(plan.warnings)
     for cut in plan.passes:

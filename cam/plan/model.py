@@ -8,7 +8,7 @@ from cam.geometry.path import Arc, Chain, Point, Segment
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
-from cam.part.model import Part
+from cam.lengths.solved import Solved
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 
@@ -255,7 +255,7 @@ class Plan:
         warnings: worth knowing, nothing that stops the work.
     """
 
-    part: Part
+    part: Solved
     shop: Shop
     settings: tuple[SettingPlan, ...]
     warnings: tuple[Problem, ...]

@@ -20,7 +20,7 @@ SLACK = 0.005
 
 def nose_radii(shop: Shop) -> tuple[float, float]:
     """Least and greatest nose radius among the right-hand turning tools, mm; 0 where there is none."""
-    found = [float(t.nose_radius) for t in shop.tools if t.kind == "turning" and t.hand == "right"] or [0.0]
+    found = shop.noses or (0.0,)
     return min(found), max(found)
 
 

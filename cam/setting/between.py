@@ -8,8 +8,9 @@ from dataclasses import replace
 from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError
+from cam.lengths.solved import Solved
 from cam.part.features import Edge, End
-from cam.part.model import EndHolding, Part, Section
+from cam.part.model import EndHolding, Section
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
 from cam.setting.centre_holes import (
@@ -60,7 +61,7 @@ class Blank:
         holes: in each end.
     """
 
-    part: Part
+    part: Solved
     length: float
     holes: dict[End, CentreHole]
 
@@ -91,7 +92,7 @@ class Facts:
     bare: bool
 
 
-def holding_of(part: Part, end: End) -> EndHolding:
+def holding_of(part: Solved, end: End) -> EndHolding:
     """How the part is held while this end is turned.
 
     Raises:
@@ -105,7 +106,7 @@ def holding_of(part: Part, end: End) -> EndHolding:
 
 
 def settle_between(
-    part: Part, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices], recorded: Collection[int] = ()
+    part: Solved, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices], recorded: Collection[int] = ()
 ) -> tuple[tuple[Setting, ...], list[Problem]]:
     """The settings for one order of ends, and what stands against them; only the first while a length is unmeasured.
 
@@ -142,7 +143,7 @@ def settle_between(
     return tuple(found), problems
 
 
-def _check_grip_later(part: Part, shop: Shop, before: Setting, end: End) -> list[Problem]:
+def _check_grip_later(part: Solved, shop: Shop, before: Setting, end: End) -> list[Problem]:
     """What will be gripped in the setting that is not planned yet is known already, and some carrier must fit it."""
     holding = holding_of(part, end)
     carriers = [c for c in shop.carriers if not holding.carrier or c.name == holding.carrier]
@@ -155,7 +156,7 @@ def _check_grip_later(part: Part, shop: Shop, before: Setting, end: End) -> list
 # The bar ----------------------------------------------------------------------------------------------
 
 
-def _make_blank(part: Part) -> tuple[Blank, list[Problem]]:
+def _make_blank(part: Solved) -> tuple[Blank, list[Problem]]:
     problems: list[Problem] = []
     holes: dict[End, CentreHole] = {}
     for end in ("A", "B"):
@@ -167,7 +168,7 @@ def _make_blank(part: Part) -> tuple[Blank, list[Problem]]:
     return Blank(part=part, length=length, holes=holes), problems
 
 
-def _find_hole(part: Part, end: End) -> tuple[CentreHole | None, list[Problem]]:
+def _find_hole(part: Solved, end: End) -> tuple[CentreHole | None, list[Problem]]:
     """The hole that the part file names, or the one for the smallest finished diameter at that end."""
     holding = holding_of(part, end)
     row = parse_designation(holding.centre_hole) if holding.centre_hole else None
@@ -183,7 +184,7 @@ def _find_hole(part: Part, end: End) -> tuple[CentreHole | None, list[Problem]]:
     return None, [_no_hole(part, end, thin) if size <= face else _no_hole_in_face(part, end, path[0], face)]
 
 
-def _no_hole(part: Part, end: End, thin: Section) -> Problem:
+def _no_hole(part: Solved, end: End, thin: Section) -> Problem:
     return Problem(
         where=thin.where,
         what=f'"{thin.name}" is too thin for any centre hole of ISO 866 in the {end} end',
@@ -193,12 +194,12 @@ def _no_hole(part: Part, end: End, thin: Section) -> Problem:
     )
 
 
-def _least_face(part: Part) -> str:
+def _least_face(part: Solved) -> str:
     row = TABLE[0]
     return f"the smallest, {designate(row)}, wants {say(row.mouth + 2 * LEAST_RIM, part)}"
 
 
-def _no_hole_in_face(part: Part, end: End, outermost: Section, face: float) -> Problem:
+def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) -> Problem:
     """The end face is smaller than the section: by its edge, by its lower limit, or by both."""
     size, edge = _end_of(outermost, end)
     low = outermost.tolerance.lower if outermost.tolerance is not None else 0.0
@@ -230,7 +231,7 @@ def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
     return size + (outermost.tolerance.lower if outermost.tolerance is not None else 0.0) - 2 * cut
 
 
-def _check_hole(part: Part, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
+def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
     """The end as turned must leave a rim round the hole's mouth."""
     edge = outermost.edge.size if outermost.edge is not None else 0.0
     face, tapered = 2 * (outermost.radius_near - edge), outermost.radius_near != outermost.radius_far
@@ -322,7 +323,7 @@ def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Facts:
     )
 
 
-def _tell_datum(part: Part, before: Setting, end: End, shoulder: Turned | None, end_z: float) -> str:
+def _tell_datum(part: Solved, before: Setting, end: End, shoulder: Turned | None, end_z: float) -> str:
     touch = f"Then touch the tool on the rim of the {end} end, beside the centre, and set Z there to what you measured."
     nominal = say(end_z, part)
     if shoulder is None:
@@ -343,7 +344,7 @@ def _tell_datum(part: Part, before: Setting, end: End, shoulder: Turned | None, 
 # Zones for the carrier --------------------------------------------------------------------------------
 
 
-def _bought_zones(part: Part, axes: Axes) -> tuple[Zone, ...]:
+def _bought_zones(part: Solved, axes: Axes) -> tuple[Zone, ...]:
     """Sections that stay as bought, in a setting's axes."""
     found = []
     for s in part.sections:
@@ -356,7 +357,7 @@ def _bought_zones(part: Part, axes: Axes) -> tuple[Zone, ...]:
     return tuple(found)
 
 
-def _turned_zones(part: Part, before: Setting, offset: float) -> tuple[Zone, ...]:
+def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[Zone, ...]:
     """Cylinders that the setting before left, in the reversed axes: Z here is offset - Z there."""
     found = []
     for i, t in enumerate(before.turned):
@@ -377,7 +378,7 @@ def _turned_zones(part: Part, before: Setting, offset: float) -> tuple[Zone, ...
     return tuple(found)
 
 
-def _zones_up_to(facts: Facts, part: Part, limit_z: float) -> list[Zone]:
+def _zones_up_to(facts: Facts, part: Solved, limit_z: float) -> list[Zone]:
     """The zones that end before the last cut; first the bare stock, where it still is."""
     zones = list(facts.zones)
     if facts.bare:
@@ -432,7 +433,7 @@ def _make_setting(
     return _assemble(blank, shop, facts, (work, turned, limit_z), grip, centre, head_point), problems
 
 
-def _check_carrier(part: Part, shop: Shop, holding: EndHolding, grip: Grip, head_point: float) -> list[Problem]:
+def _check_carrier(part: Solved, shop: Shop, holding: EndHolding, grip: Grip, head_point: float) -> list[Problem]:
     """The carrier must swing over the slide and clear the catch plate."""
     carrier, lathe = grip.carrier, shop.lathe
     found = []

@@ -9,11 +9,12 @@ from itertools import pairwise
 from cam.geometry.path import Chain, Line, Point, Segment, mirror_z, reverse, shift
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.tolerances import ROUNDING
-from cam.part.model import Part, Section
+from cam.lengths.solved import Solved
+from cam.part.model import Section
 from cam.setting.outline import Surface, corner_arc, edge_pieces
 
 
-def half_profile(part: Part) -> Chain:
+def half_profile(part: Solved) -> Chain:
     """The outline from the axis at the A end to the axis at the B end.
 
     Sizes are those of the drawing, not the middle of limits; a corner "up to" a radius is drawn with that
@@ -30,7 +31,7 @@ def half_profile(part: Part) -> Chain:
     return trace(part.sections)
 
 
-def _unmeasured(part: Part) -> list[Problem]:
+def _unmeasured(part: Solved) -> list[Problem]:
     named = " and ".join(f'"{name}"' for name in part.to_be_measured)
     return [
         Problem(

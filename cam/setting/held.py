@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from cam.ground.problem import Problem
-from cam.part.model import Part
+from cam.lengths.solved import Solved
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
 from cam.setting.model import Setting, Turned
@@ -21,7 +21,7 @@ from cam.setting.words import say
 from cam.shop.model import Chuck, Shop
 
 
-def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...], list[Problem]]:
+def settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...], list[Problem]]:
     """The one setting: Z zero at the finished free end, which it faces first."""
     holding, end = part.holding, part.holding.first or "A"
     chuck = find_named(holding.chuck, shop.chucks)
@@ -69,7 +69,7 @@ def settle_held(part: Part, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...]
     return (setting,), problems
 
 
-def redraw(part: Part, shop: Shop, setting: Setting, turned: Sequence[Turned]) -> tuple[Setting, list[Problem]]:
+def redraw(part: Solved, shop: Shop, setting: Setting, turned: Sequence[Turned]) -> tuple[Setting, list[Problem]]:
     """The setting with the vees of its threads and the slot of the blade in its outlines.
 
     Args:
@@ -125,7 +125,7 @@ def _assemble(work: Work, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], 
     )
 
 
-def _turned_from(part: Part) -> tuple[int, ...]:
+def _turned_from(part: Solved) -> tuple[int, ...]:
     """Indices from the free end inward, up to the first section that stays as stock."""
     order = range(len(part.sections))
     found = []
@@ -137,7 +137,7 @@ def _turned_from(part: Part) -> tuple[int, ...]:
     return tuple(found)
 
 
-def _tell_datum(part: Part, chuck: Chuck) -> str:
+def _tell_datum(part: Solved, chuck: Chuck) -> str:
     out = say(part.holding.stick_out + part.holding.facing, part)
     facing = part.holding.facing.text
     return (
@@ -146,7 +146,7 @@ def _tell_datum(part: Part, chuck: Chuck) -> str:
     )
 
 
-def _check_chuck(part: Part, shop: Shop, chuck: Chuck, inside: float) -> list[Problem]:
+def _check_chuck(part: Solved, shop: Shop, chuck: Chuck, inside: float) -> list[Problem]:
     """The collet or chuck must take the stock, hold enough of it, and the stock swing over the slide."""
     stock, lathe, found = part.stock, shop.lathe, []
     if not chuck.grip_least - 1e-9 <= stock.diameter <= chuck.grip_most + 1e-9:

@@ -2,37 +2,23 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
-from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError
-from cam.part.features import End
-from cam.part.model import Part, Section
+from cam.lengths.behind import tell_records
+from cam.lengths.solved import Solved, first_view
 from cam.setting.aims import Aims, aim_diameters, check_limits_can_be_held
-from cam.setting.between import settle_between
+from cam.setting.choose import choose_order
+from cam.setting.corrections import correct
 from cam.setting.held import settle_held
+from cam.setting.measured import second_setting, spanned
 from cam.setting.model import Setting
 from cam.setting.names import check_names
-from cam.setting.order import (
-    Halves,
-    Share,
-    check_halves_meet,
-    find_halves,
-    implied_first,
-    other,
-    share_sections,
-    tell_weakness,
-    weakness,
-)
 from cam.setting.words import quoted
 from cam.shop.model import Shop
 
-ENDS: tuple[End, End] = ("A", "B")
 
-
-def settle(part: Part, shop: Shop) -> tuple[Setting, ...]:
+def settle(part: Solved, shop: Shop) -> tuple[Setting, ...]:
     """All settings of a part in the order of work, from part and shop alone.
 
     Between centres: the end turned first, with the thickest sections, then the reversed work; one setting only
@@ -50,129 +36,57 @@ def settle(part: Part, shop: Shop) -> tuple[Setting, ...]:
     problems += more
     if problems:
         raise ProblemError(problems)
-    if part.measured is not None:
-        from cam.setting.measured import settle_measured  # noqa: PLC0415 - only for parts that measure something
+    try:
+        return _settle_all(part, shop, aims)
+    except ProblemError as found:
+        raise ProblemError(tell_records(part, found.problems)) from None
 
-        return settle_measured(part, shop, aims)
+
+def _settle_all(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
+    """All settings in the order of work; only the first while a length of the second is to be measured."""
     if part.holding.method != "between centres":
-        tried = Try(first=part.holding.first or "A", settings=(), problems=())
-        settings, problems = settle_held(part, shop, aims)
-        tried = replace(tried, settings=settings, problems=tuple(problems))
+        settings = _settle_held(part, shop, aims)
     else:
-        tried = choose_order(part, shop, aims)
+        settings = _settle_ends(part, shop, aims)
+    measured = part.measured
+    if measured is None:
+        return settings
+    settings = tuple(replace(s, spanned=tuple(spanned(part, measured, s))) for s in settings)
+    if shop.lathe.control.kind != "stepper":
+        return settings
+    problems: list[Problem] = []
+    settings = tuple(correct(part, shop, s, measured.stops, problems) for s in settings)
+    if problems:
+        raise ProblemError(problems)
+    return settings
+
+
+def _settle_ends(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
+    """Settle a part between centres; where something was recorded or waits, the second setting from what is left."""
+    tried = choose_order(part, shop, aims)
     if tried.problems:
         raise ProblemError(tried.problems)
     first, *rest = tried.settings
-    return (replace(first, reasons=(*tried.reasons, *first.reasons, *aims.reasons)), *rest)
+    first = replace(first, reasons=(*tried.reasons, *first.reasons, *aims.reasons))
+    if part.measured is not None and part.measured.changes and tried.share[1]:
+        rest = [*second_setting(part, part.measured, shop, aims, first, tried.share)]
+    return (first, *rest)
 
 
-@frozen
-class Try:
-    """One order of ends, worked out; share: the sections of each setting."""
-
-    first: End
-    settings: tuple[Setting, ...]
-    problems: tuple[Problem, ...]
-    reasons: tuple[str, ...] = ()
-    share: Share = ((), ())
-
-    def because(self, reason: str) -> Try:
-        """The same order with one more reason for it."""
-        return replace(self, reasons=(reason, *self.reasons))
-
-
-View = Callable[[End], Part]
-"""The part as it is to be cut where this end is turned second."""
-
-
-def choose_order(part: Part, shop: Shop, aims: Aims, view: View | None = None) -> Try:
-    """The order that the part file forces, or that its grips imply; otherwise the weaker end comes last, if it can.
-
-    An end with a length that is still to be measured comes last before all.
-
-    Args:
-        view: None where the part is the same in either order.
-    """
-    halves = find_halves(part)
-    view = view or (lambda _: part)
-    if part.holding.first is not None:
-        return try_order(view, shop, aims, halves, part.holding.first)
-    strong, numbers = _prefer(part, halves)
-    implied = implied_first(part, halves)
-    if implied is not None:
-        first, why = implied
-        note = "" if first == strong else f" The weaker end would better come last ({numbers})."
-        return try_order(view, shop, aims, halves, first).because(f"The {first} end is turned first: {why}.{note}")
-    preferred = try_order(view, shop, aims, halves, strong)
-    if not preferred.problems:
-        if part.to_be_measured:
-            return preferred.because(f"The {strong} end is turned first: {numbers}.")
-        return preferred.because(f"The {strong} end is turned first, so that the weaker end comes last ({numbers}).")
-    second = try_order(view, shop, aims, halves, other(strong))
-    if second.problems:
-        return min((preferred, second), key=lambda t: len(t.problems))
-    why = min(preferred.problems).what
-    return second.because(
-        f"The {second.first} end is turned first, though the weaker end would better come last ({numbers}): "
-        f"the other way round, {why}."
-    )
-
-
-def _prefer(part: Part, halves: Halves) -> tuple[End, str]:
-    """The end that is better turned first, and why."""
-    if not part.to_be_measured:
-        first: End = "A" if weakness(part, halves, "A") <= weakness(part, halves, "B") else "B"
-        return first, tell_weakness(part, halves)
-    known = [end for end in ENDS if not any(find_unmeasured(part, halves.of(end)))]
-    first = known[0] if known else "A"
-    return first, f"the {other(first)} end comes last: {quoted(part.to_be_measured)} is to be measured first"
-
-
-def try_order(view: View, shop: Shop, aims: Aims, halves: Halves, first: End) -> Try:
-    """The settings for one order, with the thickest sections in the better of the two, if that can be done."""
-    shares = share_sections(halves, first)
-    part = view(other(first))
-    better = _try_share(part, shop, aims, first, shares[0])
-    if not better.problems:
-        return better
-    why = min(better.problems).what
-    for share in shares[1:]:
-        tried = _try_share(part, shop, aims, first, share)
-        if not tried.problems:
-            return tried.because(f"The thickest sections do not go with the end that usually takes them: {why}.")
-    return better
-
-
-def _try_share(part: Part, shop: Shop, aims: Aims, first: End, share: Share) -> Try:
-    problems = check_halves_meet(part, *share)
-    if part.to_be_measured and (unknown := list(_check_known(part, first, share[0]))):
-        return Try(first=first, settings=(), problems=(*problems, *unknown), share=share)
-    settings, more = settle_between(part, shop, aims, first, share)
-    return Try(first=first, settings=settings, problems=(*problems, *more), share=share)
-
-
-def find_unmeasured(part: Part, indices: Iterable[int]) -> Iterator[Section]:
-    """Find the sections whose faces are to be measured."""
-    for i in indices:
-        if math.isnan(part.sections[i].start + part.sections[i].end):
-            yield part.sections[i]
-
-
-def _check_known(part: Part, first: End, indices: Iterable[int]) -> Iterator[Problem]:
-    """The first setting can be planned: it turns nothing that is to be measured, and the bar has its length."""
-    missing = quoted(part.to_be_measured)
-    for section in find_unmeasured(part, indices):
-        yield Problem(
-            where=section.where,
-            what=f'"{section.name}" would be turned in setting 1, but {missing} is to be measured first',
-            given=f"the {first} end is turned first",
-            allowed="setting 1 turns only what is known before it",
-            fix=f"turn the {other(first)} end first, give a length there, or measure before setting 1",
+def _settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
+    """Settle a part in a collet or chuck: there is one setting, so nothing can be measured after it."""
+    view = first_view(part, part.holding.first or "A")
+    if missing := view.to_be_measured:
+        raise ProblemError(
+            [
+                Problem(
+                    where=part.holding.where,
+                    what=f"in a {part.holding.method} there is one setting, and {quoted(missing)} is to be measured",
+                    fix="take the measurement first and give its value, or turn the part between centres",
+                )
+            ]
         )
-    if math.isnan(part.length):
-        yield Problem(
-            where=part.stock.length.where,
-            what=f"the bar must be faced to length before setting 1, but {missing} is to be measured first",
-            given="the length of the whole part is not known",
-            fix='give it at the top of the file as length = "...", and leave out the length of an end section',
-        )
+    settings, problems = settle_held(view, shop, aims)
+    if problems:
+        raise ProblemError(problems)
+    return tuple(replace(s, reasons=(*s.reasons, *aims.reasons)) for s in settings)

@@ -13,9 +13,9 @@ from dataclasses import replace
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.tolerances import ROUNDING
-from cam.lengths.whole import measured_of
+from cam.lengths.solved import Solved
 from cam.part.features import End
-from cam.part.model import Part, Section
+from cam.part.model import Section
 from cam.part.spans import Span
 from cam.setting.apart import GENERAL
 from cam.setting.order import Share, is_groove
@@ -40,7 +40,7 @@ class Lengths:
         reasons: a sentence for every aim that is not simply the middle of the limits.
     """
 
-    part: Part
+    part: Solved
     spare: Mapping[int, tuple[float, float]]
     longer: float
     reasons: tuple[str, ...]
@@ -74,7 +74,7 @@ class _Made(Row):
     section: Section
 
 
-def aim_lengths(part: Part, lathe: Lathe, first: End, share: Share, recorded: Collection[int] = ()) -> Lengths:
+def aim_lengths(part: Solved, lathe: Lathe, first: End, share: Share, recorded: Collection[int] = ()) -> Lengths:
     """Aim every shoulder at the middle of the limits of its length, where the Z slide can be set.
 
     What a span counts from or to is solved already, and stays; so does what is recorded.
@@ -89,7 +89,7 @@ def aim_lengths(part: Part, lathe: Lathe, first: End, share: Share, recorded: Co
 class _Aiming:
     """The faces of one part, counted from the end that is turned first."""
 
-    def __init__(self, part: Part, lathe: Lathe, first: End, share: Share, recorded: Collection[int]) -> None:
+    def __init__(self, part: Solved, lathe: Lathe, first: End, share: Share, recorded: Collection[int]) -> None:
         self.part, self.step, self.first, self.share = part, float(lathe.z.division), first, share
         self.count = len(part.sections)
         faces = [0.0, *(s.end for s in part.sections)]
@@ -294,7 +294,7 @@ class _Aiming:
 
     # --- what comes of it
 
-    def _moved(self) -> Part:
+    def _moved(self) -> Solved:
         """The part with its faces where they are aimed at."""
         if all(n == d or math.isnan(d) for n, d in zip(self.new, self.drawn, strict=True)):
             return self.part
@@ -356,12 +356,12 @@ class _Aiming:
             )
 
 
-def _spans(part: Part) -> tuple[Span, ...]:
-    measured = measured_of(part)
+def _spans(part: Solved) -> tuple[Span, ...]:
+    measured = part.measured
     return measured.spans if measured is not None else ()
 
 
-def _spanned(part: Part) -> Iterator[int]:
+def _spanned(part: Solved) -> Iterator[int]:
     """Numbers of the faces that spans count from and to."""
     names = [s.name for s in part.sections]
     for span in _spans(part):

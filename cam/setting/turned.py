@@ -8,8 +8,9 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
+from cam.lengths.solved import Solved
 from cam.part.features import Corner, Edge, End
-from cam.part.model import Part, Section
+from cam.part.model import Section
 from cam.setting.aims import Aims
 from cam.setting.model import Turned
 from cam.setting.order import is_groove
@@ -39,7 +40,7 @@ class Work:
         spares: of faces by their number from the A end, as cam.setting.shoulders has them.
     """
 
-    part: Part
+    part: Solved
     aims: Aims
     end: End
     axes: Axes

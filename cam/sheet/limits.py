@@ -10,7 +10,7 @@ from cam.geometry.path import Chain
 from cam.ground.frozen import Row
 from cam.part.features import Corner, Edge
 from cam.setting.cone import cone_radius, lean
-from cam.setting.measured import correct_turned
+from cam.setting.corrections import correct_turned
 from cam.setting.model import Setting, Turned
 from cam.setting.outline import Pen, behind, outline_radius, surface_behind
 from cam.setting.profiles import draw_least, draw_most, growth

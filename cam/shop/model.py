@@ -354,3 +354,8 @@ class Shop:
     digest: str
     milling: Milling = NO_MILLING
     dies: tuple[str, ...] | None = None
+
+    @property
+    def noses(self) -> tuple[float, ...]:
+        """Nose radii of the right-hand turning tools, mm: those that may cut a corner."""
+        return tuple(float(t.nose_radius) for t in self.tools if t.kind == "turning" and t.hand == "right")

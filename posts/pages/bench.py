@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from cam.ground.figures import Figures
 from cam.ground.quantity import Quantity
-from cam.part.model import Part, Section
+from cam.lengths.solved import Solved
+from cam.part.model import Section
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import CentreHole
 from posts.pages.after import cut_off
@@ -109,16 +110,14 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
 
 def _log(plan: Plan) -> str:
     """What of the log was used, a sentence."""
-    from cam.lengths.whole import measured_of  # noqa: PLC0415 - only for parts that measure something
-
-    measured = measured_of(plan.part) if plan.part.measured is not None else None
+    measured = plan.part.measured
     if measured is None or measured.log is None:
         return ""
     used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing"
     return plain(f" Of the log {measured.log.files} {measured.log.digest[:8]} is used: {used}.")
 
 
-def _part(part: Part, figures: Figures) -> Iterator[Block]:
+def _part(part: Solved, figures: Figures) -> Iterator[Block]:
     """The finished part, section by section, and what the user wrote otherwise than it is printed."""
     rows, said = [], []
     for n, s in enumerate(part.sections, start=1):
@@ -188,7 +187,7 @@ def _ready(plan: Plan, figures: Figures, milled: Sequence[str]) -> Iterator[str]
         yield "for the mill: what its pages name"
 
 
-def _steps(part: Part) -> list[str]:
+def _steps(part: Solved) -> list[str]:
     """Tools of the later steps."""
     names = {"file": "smooth file with a handle", "stone": "fine slip stone", "burnish": "burnisher"}
     return sorted({names.get(step, step) for s in part.sections for step in s.finish.route[1:]})
@@ -277,7 +276,7 @@ def _then(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: Sequen
         from posts.screw_pages import then_words  # noqa: PLC0415 - only for parts with a thread
 
         yield from then_words(plan)
-    if part.measured is not None and part.measured.holes:  # type: ignore[attr-defined]
+    if part.measured is not None and part.measured.holes:
         yield "then the plates' holes and the trial between them: HOLES FOR THE PIVOTS"
 
 

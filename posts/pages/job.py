@@ -14,8 +14,8 @@ from posts.pages.setting import Said, foot_of, in_both, setting_page
 from posts.wording import plain
 
 if TYPE_CHECKING:
+    from cam.lengths.solved import Solved
     from cam.mill.done import MillDone
-    from cam.part.model import Part
     from posts.pages.stops import Said as AtStops
 
 
@@ -79,7 +79,7 @@ def mill_pages(plan: Plan, mill: MillDone, when: Mapping[str, str]) -> list[Page
 
 
 def pages_of_mill(
-    part: Part, mill: MillDone, figures: Figures, when: Mapping[str, str], foot: str = ""
+    part: Solved, mill: MillDone, figures: Figures, when: Mapping[str, str], foot: str = ""
 ) -> list[Page]:  # fmt: skip
     """The same for a part whose turning is not at hand."""
     from cam.mill.settle import HoleJob  # noqa: PLC0415 - only for parts that the mill works on

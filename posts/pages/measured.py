@@ -11,10 +11,10 @@ from cam.lengths.figures import Figures as Said
 from cam.lengths.hole_page import SPRING, hole_steps
 from cam.lengths.holes import HolePlan, Pivot
 from cam.lengths.probability import root_sum_square, worst_case
+from cam.lengths.solved import Measured, Solved
+from cam.lengths.span_report import SpanReport, report_spans
 from cam.lengths.sums import how_to_record, word_of
 from cam.lengths.thermal import REFERENCE, at_reference
-from cam.lengths.whole import Measured, SpanReport, measured_of, report_spans
-from cam.part.model import Part
 from cam.part.spans import THREE, Measurement, Span, Uncertainty, standard_of_mean
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
@@ -30,7 +30,7 @@ MEANT = 0.0005
 
 def span_pages(plan: Plan, figures: Figures) -> list[Page]:
     """The page of the spans; none where nothing was measured."""
-    measured = measured_of(plan.part)
+    measured = plan.part.measured
     if measured is None or not measured.spans:
         return []
     said = Said(figures.unit)
@@ -178,7 +178,7 @@ def show_chance(share: float) -> str:
 
 def hole_pages(plan: Plan, figures: Figures) -> list[Page]:
     """The page of the holes for the pivots; none where none is asked for."""
-    measured = measured_of(plan.part)
+    measured = plan.part.measured
     if measured is None or not measured.holes:
         return []
     said = Said(figures.unit)
@@ -216,13 +216,13 @@ def _hole(plan: HolePlan, pivot: Pivot, said: Said, cautioned: set[str]) -> Iter
 
 def next_pages(plan: Plan) -> list[Page]:
     """The page of what is measured before setting 2 can be planned; none where nothing is to be measured."""
-    measured = measured_of(plan.part)
+    measured = plan.part.measured
     if measured is None or not plan.part.to_be_measured:
         return []
     return [_page(plan, "next", "MEASURE NEXT", _next(plan.part, measured))]
 
 
-def _next(part: Part, measured: Measured) -> Iterator[Block]:
+def _next(part: Solved, measured: Measured) -> Iterator[Block]:
     open_ended = listed(f'"{s.name}"' for s in part.sections if math.isnan(s.length))
     head = f"Setting 2 is not planned yet: the faces of {open_ended} depend on what follows. Nothing of it is assumed."
     yield Words(words=plain(head), mark="")
@@ -249,9 +249,9 @@ def _next(part: Part, measured: Measured) -> Iterator[Block]:
     yield from (Caution(words=sentence(words)) for words in SPRING)
 
 
-def next_steps(part: Part) -> list[str]:
+def next_steps(part: Solved) -> list[str]:
     """What to measure before setting 2 can be planned, a sentence each; nothing where nothing is to be measured."""
-    measured = measured_of(part) if part.to_be_measured else None
+    measured = part.measured if part.to_be_measured else None
     if measured is None:
         return []
     found = []

@@ -14,8 +14,8 @@ from posts.pages.lists import listed
 from posts.wording import number, plain
 
 if TYPE_CHECKING:
+    from cam.lengths.solved import Solved
     from cam.mill.done import MillDone, MillWorkDone
-    from cam.part.model import Part
 
 WELL_GRIPPED = 1.5
 """Diameters that a collet should bear on. Common practice, no source."""
@@ -31,7 +31,7 @@ class Sheet(Row):
         when: where in the job that belongs, "after setting 2, before the pivots are stoned".
     """
 
-    part: Part
+    part: Solved
     figures: Figures
     job: MillDone
     work: MillWorkDone

@@ -1,0 +1,195 @@
+"""Solve a part's lengths, once: from what its file asks for, the noses that cut its corners, and its log."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable
+from dataclasses import replace
+from os import PathLike
+
+from cam.ground.drills import Drill, drills_by_size, metric_drills
+from cam.ground.frozen import widened
+from cam.ground.problem import Problem, ProblemError
+from cam.ground.source import Source
+from cam.ground.units import show_length
+from cam.lengths.behind import rest_on, tell_records
+from cam.lengths.chain import Chain, Member
+from cam.lengths.figures import Figures
+from cam.lengths.holes import plan_hole
+from cam.lengths.journal import how_to_withdraw
+from cam.lengths.records import Actual, Records, Target, find_target, read_actual, targets
+from cam.lengths.seats import check_span, pivot_of, stand_offs
+from cam.lengths.solved import Measured, Solved, place
+from cam.lengths.span_report import report_spans
+from cam.lengths.stand_off import CORNERS, check_stand_off
+from cam.part import Asked, Part, asked_of, read_asked
+from cam.part.checks import CHECKS
+from cam.part.spans import Measurement, Measuring, Uncertainty
+
+
+def read_part(path: str | PathLike[str], log: Records | None = None) -> Solved:
+    """Read a part file, solve its lengths and check it by itself, whatever shop it will be cut in.
+
+    Args:
+        path: of a TOML file in the form of part.schema.json.
+        log: what was recorded of the part; None for nothing.
+
+    Returns:
+        The part; its sections in order from the A end, all sizes in mm.
+
+    Raises:
+        ProblemError: everything that is wrong with the file, at once.
+    """
+    return solve(read_asked(path), log=log)
+
+
+def part_of(source: Source, log: Records | None = None) -> Solved:
+    """Read a part as read_part does, from a text that is already in hand.
+
+    Raises:
+        ProblemError: as read_part.
+    """
+    return solve(asked_of(source), log=log)
+
+
+def solve(asked: Asked, noses: Collection[float] = (), log: Records | None = None) -> Solved:
+    """Solve the lengths of a part, plan its holes, and check it by itself.
+
+    Args:
+        asked: what its file asks for.
+        noses: radii of the tool noses that there are, mm; a corner is cut by one no larger than it may be. None where
+            the shop is not known: then a corner may come out with any.
+        log: what was recorded of the part; None for nothing.
+
+    Returns:
+        The part; lengths that are to be measured, and what follows from them, are nan.
+
+    Raises:
+        ProblemError: everything that is wrong with the part, at once.
+    """
+    problems = list(asked.problems)
+    if asked.part is None:
+        raise ProblemError(problems)
+    part = widened(asked.part, Solved)
+    if asked.measuring is not None and not (log is None and asked.measuring.nothing):
+        part, more = _take_measurements(part, asked.measuring, log)
+        problems += more
+    problems += tell_records(part, [problem for check in CHECKS for problem in check(part)])
+    if problems:
+        raise ProblemError(problems)
+    return _with_noses(part, noses)
+
+
+def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> tuple[Solved, list[Problem]]:
+    """The part with its lengths, nan where they are to be measured, and its holes; and all that is wrong."""
+    sections, problems = part.sections, list[Problem]()
+    names = targets(sections, tables.measurements, tables.spans)
+    records, warnings = _read_log(part.path, names, log)
+    taken = tuple(_with_record(m, records) for m in tables.measurements)
+    pivots = {}
+    plans = []
+    for hole in tables.holes:
+        try:
+            pivots[hole.name] = pivot = pivot_of(part, hole, records)
+            plans.append(plan_hole(hole, pivot, _drills(part), Figures(part.unit)))
+        except ProblemError as found:
+            own = [r for r in records if r.target.what == "diameter" and r.target.of == hole.section]
+            problems += [rest_on(p, part.path, own) for p in found.problems]
+    offs = {}
+    for span in tables.spans:
+        offs[span.name], more = stand_offs(part, span, plans)
+        problems += more
+        problems += check_span(part, span, next((m for m in taken if m.name == span.measurement), None))
+        warnings += check_stand_off(span, *offs[span.name], Figures(part.unit))
+    members = tuple(Member(s.name, length, s.where) for s, length in zip(sections, tables.lengths, strict=True))
+    if problems:
+        return part, problems
+    measured = Measured(
+        measurements=taken, spans=tables.spans, holes=tables.holes, members=members, total=tables.total,
+        stand_offs=offs, pivots=pivots, plans=tuple(plans), records=records, log=log,
+        chain=Chain(lengths=(), expected={}, finished=()),
+    )  # fmt: skip
+    try:
+        measured.solve(early=True)
+        measured = replace(measured, chain=measured.solve())
+    except ProblemError as found:
+        return part, [*problems, *found.problems]
+    whole = place(replace(part, measured=measured), measured, measured.chain)
+    measured, more = _plan_holes_again(whole, measured)
+    whole = replace(whole, measured=measured)
+    more = tell_records(whole, [*more, *_too_short(whole, measured)])
+    return replace(whole, warnings=tuple(sorted({*warnings, *more}))), problems
+
+
+def _too_short(part: Solved, measured: Measured) -> Iterable[Problem]:
+    """Spans that are cut, and came out too short."""
+    if not measured.chain.finished:
+        return
+    for report in report_spans(part, "B"):
+        if report.verdict is not None and report.verdict.state == "short" and report.limits is not None:
+            shake, said = report.span.shake, Figures(part.unit)
+            yield Problem(
+                where=report.span.where,
+                what=report.verdict.text,
+                given=f"recorded length {said.show(report.limits.length)}",
+                allowed=f"{said.show(shake.least)} to {said.show(shake.most)} end shake",
+                fix=f"scrap, or write the washer as a [[span.loose]] of {said.show(report.verdict.amount)}",
+            )
+
+
+def _with_noses(part: Solved, radii: Collection[float]) -> Solved:
+    """The part with its corners as the tool noses that there are will leave them, and its lengths by these."""
+    measured = part.measured
+    if measured is None or not measured.spans:
+        return part
+    offs = {s.name: stand_offs(part, s, measured.plans, radii)[0] for s in measured.spans}
+    if offs == measured.stand_offs:
+        return part
+    measured = replace(measured, stand_offs=offs)
+    measured = replace(measured, chain=measured.solve())
+    warnings = {w for w in part.warnings if w.kind != CORNERS}
+    for span in measured.spans:
+        warnings |= set(check_stand_off(span, *offs[span.name], Figures(part.unit)))
+    return place(replace(part, measured=measured, warnings=tuple(sorted(warnings))), measured, measured.chain)
+
+
+def _read_log(part: str, names: dict[str, Target], log: Records | None) -> tuple[tuple[Actual, ...], list[Problem]]:
+    """The standing records, and what there is to say of those that cannot be used."""
+    if log is None:
+        return (), []
+    found, warnings = [], list(log.warnings())
+    for entry in log.standing:
+        where = entry.where
+        try:
+            target = find_target(entry.name, names, where)
+            found.append(read_actual(entry.name, entry.value, target, where))
+        except ProblemError as error:
+            how = how_to_withdraw(part, [where])
+            warnings += [
+                replace(p, what=f"this record is not used: {p.what}", fix=f"{p.fix}; {how}" if p.fix else how)
+                for p in error.problems
+            ]
+    return tuple(found), warnings
+
+
+def _with_record(measurement: Measurement, records: Iterable[Actual]) -> Measurement:
+    """A measurement with the readings of the log, where it has any."""
+    for record in records:
+        if record.target.what == "measurement" and record.target.of == measurement.name:
+            doubt = measurement.uncertainty
+            if not math.isnan(record.half):
+                doubt = Uncertainty(record.half, "limit", f"±{show_length(record.half)}", record.where)
+            return replace(measurement, readings=record.readings, along=record.along, uncertainty=doubt)
+    return measurement
+
+
+def _plan_holes_again(part: Solved, measured: Measured) -> tuple[Measured, list[Problem]]:
+    """The holes with the lengths that are solved by now, and their warnings."""
+    pivots = {h.name: pivot_of(part, h, measured.actuals) for h in measured.holes}
+    plans = tuple(plan_hole(h, pivots[h.name], _drills(part), Figures(part.unit)) for h in measured.holes)
+    return replace(measured, pivots=pivots, plans=plans), [w for p in plans for w in p.warnings]
+
+
+def _drills(part: Part) -> tuple[Drill, ...]:
+    """The drills that the part's maker will have: metric ones; in inches also by number, letter and 64ths."""
+    return metric_drills() if part.unit == "mm" else drills_by_size()

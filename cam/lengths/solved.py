@@ -1,0 +1,212 @@
+"""A part whose lengths are solved: what is to be measured yet, and the part as it is to be cut in each setting.
+
+One part has three faces here. The *finished* part, with every record taken in, is what the sheets show. What the
+*first setting* cuts follows from what was known before it: a measurement taken after it counts as not taken even once
+it is recorded, so that its program never changes after it was run. What the *second setting* cuts follows
+from everything, the real faces that the first one left included.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import replace
+
+from cam.ground.frozen import frozen
+from cam.ground.problem import Problem
+from cam.ground.quantity import Quantity
+from cam.ground.tolerances import ROUNDING
+from cam.ground.units import show_length
+from cam.lengths.chain import Chain, Equation, Member, SolvedLength, gather_equations, solve_chain
+from cam.lengths.holes import HolePlan, Pivot
+from cam.lengths.records import Actual, Records
+from cam.part.features import End
+from cam.part.model import Part, Section
+from cam.part.spans import Hole, Measurement, Span, StandOff
+
+NAN = math.nan
+
+
+
+@frozen
+class Measured:
+    """What the chain knows of a part.
+
+    Attributes:
+        measurements: as they stand: the log's reading where it has one, else the part file's.
+        spans, holes: as in the part file.
+        members: sections with their given lengths. total: of the whole part, if given.
+        stand_offs: of the corners at the A and B side of each span.
+        pivots: of each hole. plans: of the holes, in the file's order.
+        records: those of the log that stand and can be used, in its order.
+        log: as read; None if there is none.
+        chain: solved with everything that is known.
+    """
+
+    measurements: tuple[Measurement, ...]
+    spans: tuple[Span, ...]
+    holes: tuple[Hole, ...]
+    members: tuple[Member, ...]
+    total: Quantity | None
+    stand_offs: dict[str, tuple[StandOff, StandOff]]
+    pivots: dict[str, Pivot]
+    plans: tuple[HolePlan, ...]
+    records: tuple[Actual, ...]
+    log: Records | None
+    chain: Chain
+
+    @property
+    def actuals(self) -> tuple[Actual, ...]:
+        """Records of finished sizes."""
+        return tuple(r for r in self.records if r.target.kind == "actual")
+
+    @property
+    def stops(self) -> tuple[Actual, ...]:
+        """Records of what gauging stops read by which last cuts are to be corrected."""
+        return tuple(r for r in self.records if r.target.kind == "stop reading" and r.use == "last cut")
+
+    @property
+    def diameters(self) -> dict[str, float]:
+        """Actual diameters, mm, by section."""
+        return {a.target.of: a.value for a in self.actuals if a.target.what == "diameter"}
+
+    @property
+    def changes(self) -> bool:
+        """Whether the second setting is planned from something that the first did not know."""
+        return bool(self.actuals) or any(m.after for m in self.measurements)
+
+    def measurement(self, span: Span) -> Measurement:
+        """The measurement that a span rests on."""
+        return next(m for m in self.measurements if m.name == span.measurement)
+
+    def solve(self, *, early: bool = False, faces: Collection[int] | None = None) -> Chain:
+        """Solve the chain anew.
+
+        Args:
+            early: as before the first setting: what is measured after it is to be measured, nothing is cut.
+            faces: actual lengths count only between these; None for all.
+        """
+        taken = {m.name: replace(m, readings=()) if early and m.after else m for m in self.measurements}
+        real = [] if early else [a for a in self.actuals if a.target.start >= 0]
+        if faces is not None:
+            real = [a for a in real if a.target.start in faces and a.target.end in faces]
+        found = gather_equations(self.members, self.spans, taken, self.stand_offs, total=self.total)
+        return solve_chain(self.members, (*(_equation(a) for a in real), *found))
+
+
+def _equation(actual: Actual) -> Equation:
+    target, half = actual.target, 0.0 if math.isnan(actual.half) else actual.whole_half
+    return Equation("actual", actual.name, target.start, target.end, actual.value, "", half, actual.where, actual.where)
+
+
+@frozen
+class Solved(Part):
+    """A part with its lengths solved: every room from the settings on is given one.
+
+    Attributes:
+        to_be_measured: measurements to be taken that a length rests on; it, and what follows from it, is nan.
+        warnings: worth knowing of what was measured.
+        measured: what the chain of lengths knows; None for a part without spans, holes and log.
+    """
+
+    to_be_measured: tuple[str, ...] = ()
+    warnings: tuple[Problem, ...] = ()
+    measured: Measured | None = None
+
+
+# The part in each setting ---------------------------------------------------------------------------------
+
+
+def place(part: Solved, measured: Measured, chain: Chain, shifts: Mapping[int, float] | None = None) -> Solved:
+    """The part with the lengths of a chain; nan where they are to be measured.
+
+    Args:
+        shifts: face -> how much further from the A end it is left, mm.
+    """
+    names = [s.name for s in chain.lengths]
+    faces: list[float] = [0.0]
+    for name in names:
+        total = chain.total(names[0], name)
+        faces.append(NAN if total is None else total)
+    for face, shift in (shifts or {}).items():
+        faces[face] += shift
+    sections = tuple(
+        replace(s, start=start, end=end, length=_length(part, member, solved, end - start))
+        for s, start, end, member, solved in zip(
+            part.sections, faces, faces[1:], measured.members, chain.lengths, strict=False
+        )
+    )
+    return replace(part, sections=_with_limits(sections, measured.spans), to_be_measured=chain.to_be_measured)
+
+
+def _with_limits(sections: tuple[Section, ...], spans: Iterable[Span]) -> tuple[Section, ...]:
+    """The tolerance of a span as the limits of its late shoulder, which the section beyond it ends in."""
+    names = [s.name for s in sections]
+    limits = {}
+    for span in spans:
+        at = names.index(span.first) - 1 if span.late == "A" else names.index(span.last) + 1
+        if span.tolerance is not None and 0 <= at < len(names):
+            limits[names[at]] = span.tolerance
+    return tuple(
+        replace(s, length_tolerance=limits[s.name]) if s.length_tolerance is None and s.name in limits else s
+        for s in sections
+    )
+
+
+def _length(part: Part, member: Member, solved: SolvedLength, as_placed: float) -> Quantity:
+    if member.length is not None and solved.value is not None and abs(solved.value - member.length) < ROUNDING:
+        known = member.length
+        same = math.isnan(as_placed) or abs(as_placed - known) < ROUNDING
+        return known if same else _quantity(part, as_placed, member)
+    if solved.value is None:
+        return Quantity(NAN, f"to be measured: {', '.join(solved.to_be_measured)}", member.where)
+    value = solved.value if math.isnan(as_placed) else as_placed
+    cut = len(solved.terms) == 1 and solved.terms[0].equation.kind == "actual"
+    return _quantity(part, value, member, "as cut" if cut else "solved")
+
+
+def _quantity(part: Part, value: float, member: Member, how: str = "with its allowance") -> Quantity:
+    shown = show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
+    return Quantity(value, f"{shown} ({how})", member.where)
+
+
+def _allowances(part: Solved, measured: Measured, second: End) -> dict[int, float]:
+    """Face -> fitting allowance left on it; towards the end that it faces."""
+    names = [s.name for s in part.sections]
+    found: dict[int, float] = {}
+    for span in measured.spans:
+        late = span.late or second
+        face = names.index(span.last) + 1 if late == "B" else names.index(span.first)
+        if span.fitting_allowance > 0 and 0 < face < len(names):
+            sign = 1 if late == "B" else -1
+            size = max(float(span.fitting_allowance), abs(found.get(face, 0.0)))
+            found[face] = sign * size
+    return found
+
+
+def first_view(part: Solved, second: End) -> Solved:
+    """The part as the first setting is to cut it: by what was known before, fitting allowances left on.
+
+    Args:
+        second: the end that is turned second.
+    """
+    measured = part.measured
+    if measured is None:
+        return part
+    chain = measured.solve(early=True) if measured.changes else measured.chain
+    return place(part, measured, chain, _allowances(part, measured, second))
+
+
+def second_view(part: Solved, second: End, faces: Collection[int]) -> Solved:
+    """The part as the second setting is to cut it, from the faces that the first one really left.
+
+    Args:
+        faces: numbers of the faces that exist after the first setting; face 0 is the A end.
+
+    Raises:
+        ProblemError: no length is left for a section.
+    """
+    measured = part.measured
+    if measured is None:
+        return part
+    return place(part, measured, measured.solve(faces=faces), _allowances(part, measured, second))

@@ -1,0 +1,68 @@
+"""Every span with what is to be expected of it."""
+
+from __future__ import annotations
+
+import math
+
+from cam.ground.frozen import Row
+from cam.lengths.figures import Figures
+from cam.lengths.limits import (
+    Contributor,
+    SpanLimits,
+    Verdict,
+    judge_length,
+    length_errors,
+    predict_span,
+    shoulder_errors,
+)
+from cam.lengths.solved import Measured, Solved
+from cam.part.features import End
+from cam.part.spans import Measurement, Span, StandOff, Uncertainty
+
+
+class SpanReport(Row):
+    """A span and what is to be expected of it.
+
+    Attributes:
+        span: the span. measured: its measurement. stand_offs: of its corners.
+        limits: predicted; None while the measurement or a length is to be measured.
+        verdict: on a run whose length is recorded; None before.
+    """
+
+    span: Span
+    measured: Measurement
+    stand_offs: tuple[StandOff, StandOff]
+    limits: SpanLimits | None
+    verdict: Verdict | None
+
+
+def report_spans(part: Solved, second: End) -> tuple[SpanReport, ...]:
+    """Every span with its limits, in the file's order.
+
+    Args:
+        part: finished, as read. second: the end that is turned second.
+    """
+    measured = part.measured
+    if measured is None:
+        return ()
+    return tuple(_report(part, measured, span, second) for span in measured.spans)
+
+
+def _report(part: Solved, measured: Measured, span: Span, second: End) -> SpanReport:
+    taken, offs = measured.measurement(span), measured.stand_offs[span.name]
+    length = measured.chain.total(span.first, span.last)
+    if not taken.taken or length is None:
+        return SpanReport(span, taken, offs, None, None)
+    names = [s.name for s in part.sections]
+    first, last = names.index(span.first), names.index(span.last) + 1
+    finished = any(e.name == span.name and e.kind == "span" for e, _ in measured.chain.finished)
+    errors: tuple[Contributor, ...] = ()
+    if not finished:
+        errors = shoulder_errors(span, [(s.name, s.length_tolerance) for s in part.sections[first:last]])
+    for actual in measured.actuals:
+        inside = first <= actual.target.start and actual.target.end <= last
+        if inside and not math.isnan(actual.half):
+            doubt = Uncertainty(actual.whole_half, "limit", "", actual.where)
+            errors += length_errors(actual.name, doubt)
+    limits = predict_span(span, taken, length, offs, errors, part.stock.material, second, Figures(part.unit))
+    return SpanReport(span, taken, offs, limits, judge_length(limits, Figures(part.unit)) if finished else None)

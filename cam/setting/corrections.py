@@ -1,0 +1,150 @@
+"""Last cuts corrected by what was read at the gauging stops before them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import Literal
+
+from cam.ground.problem import Problem
+from cam.ground.units import is_inch, show_length
+from cam.lengths.journal import how_to_withdraw
+from cam.lengths.records import Actual
+from cam.lengths.solved import Solved
+from cam.setting.assemble import find_limit, nose_radii
+from cam.setting.cone import lean
+from cam.setting.held import redraw
+from cam.setting.model import Correction, Setting, Turned
+from cam.setting.profiles import draw_least, draw_most
+from cam.setting.words import quoted, say
+from cam.shop.model import Shop
+
+LEAST_ROOM = 0.01
+"""Least length, radius and step that a corrected section keeps, mm."""
+
+
+def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual], problems: list[Problem]) -> Setting:
+    """The setting with its last cuts corrected by what was read at the stops before them.
+
+    The outlines that the program is judged by are moved with them: they are what it must say so that the work
+    comes out as wanted.
+    """
+    found: dict[int, Correction] = {}
+    for at, turned in enumerate(setting.turned):
+        own = [s for s in stops if s.target.of == turned.section.name]
+        if own:
+            problems += _check_stops(part, turned, own)
+            found[at] = _correction(part, turned, own)
+    if not found:
+        return setting
+    for at in range(len(setting.turned)):  # sections turned as one are corrected as one
+        run = _run(setting.turned, at)
+        if at not in found and any(i in found for i in run):
+            source = next(found[i] for i in run if i in found)
+            last = setting.turned[at].far_kind != "level"
+            found[at] = replace(source, section=setting.turned[at].section.name, face=source.face if last else 0.0)
+    corrections = tuple(found[at] for at in sorted(found))
+    said = tuple(correct_turned(setting.turned, corrections))
+    if wrong := list(_check_room(part, setting, said, stops)):
+        problems += wrong
+        return setting
+    limit = min(setting.limit_z, find_limit(said[-1], nose_radii(shop)[1]))
+    setting = replace(
+        setting,
+        corrections=corrections,
+        limit_z=limit,
+        least=draw_least(lean(said, setting.cone), setting.stock, limit),
+        most=draw_most(lean(said, setting.cone), setting.fullest, limit, setting.hollow),
+    )
+    return redraw(part, shop, setting, said)[0]
+
+
+def _run(turned: Sequence[Turned], at: int) -> range:
+    """Places of the sections that are turned in one go with this one."""
+    low = high = at
+    while low > 0 and turned[low - 1].far_kind == "level":
+        low -= 1
+    while high + 1 < len(turned) and turned[high].far_kind == "level":
+        high += 1
+    return range(low, high + 1)
+
+
+def correct_turned(turned: Sequence[Turned], corrections: Iterable[Correction]) -> Iterator[Turned]:
+    """Sections as the program must say them."""
+    by_name = {c.section: c for c in corrections}
+    none = Correction(section="", radius=0.0, face=0.0, text="")
+    before = none
+    for at, t in enumerate(turned):
+        own = by_name.get(t.section.name, none)
+        after = by_name.get(turned[at + 1].section.name, none) if at + 1 < len(turned) else none
+        far_radius = t.far_radius - (after.radius if t.far_kind == "shoulder" else own.radius)
+        yield replace(
+            t,
+            near=t.near - before.face,
+            far=t.far - own.face,
+            radius_near=t.radius_near - own.radius,
+            radius_far=t.radius_far - own.radius,
+            far_radius=far_radius,
+        )
+        before = own
+
+
+def _correction(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Correction:
+    radius = face = 0.0
+    words = []
+    for stop in stops:
+        more = stop.value - stop.expected
+        words.append(f"{say(stop.value, part)} for {say(stop.expected, part)}")
+        if stop.target.what == "stop diameter":
+            radius = more / 2
+        else:
+            face = math.copysign(more, more * turned.far)
+    return Correction(section=turned.section.name, radius=radius, face=face, text=" and ".join(words))
+
+
+def _check_stops(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Iterator[Problem]:
+    """Something must be left for the last cut."""
+    for stop in stops:
+        wanted = 2 * turned.radius_far if stop.target.what == "stop diameter" else abs(turned.far)
+        left = stop.value - wanted
+        if stop.target.what == "stop shoulder" and turned.far < 0:
+            left = -left
+        if left <= 0:
+            more = "more" if turned.far > 0 or "diameter" in stop.name else "less"
+            yield Problem(
+                where=stop.where,
+                what=f'nothing is left for the last cut on "{turned.section.name}"',
+                given=f"{stop.name} {stop.text}",
+                allowed=f"{more} than {_as_read(stop, wanted)}",
+                fix="measure again and record that; if it is so, it is past its size: note it, and check its limits; "
+                + how_to_withdraw(part.path, [stop.where]),
+            )
+
+
+def _as_read(stop: Actual, mm: float) -> str:
+    """A length in the unit in which the stop was read."""
+    unit: Literal["mm", "in"] = "in" if is_inch(stop.text) else "mm"
+    return show_length(mm, unit, 4 if unit == "in" else 3, trim=True)
+
+
+def _check_room(part: Solved, setting: Setting, said: Sequence[Turned], stops: Iterable[Actual]) -> Iterator[Problem]:
+    """A corrected section keeps some of its length, of its diameter, and of the step that it ends in."""
+    broken = {
+        t.section.name
+        for t, was in zip(said, setting.turned, strict=True)
+        if min(t.near - t.far, t.radius_near, t.radius_far) < LEAST_ROOM
+        or (t.far_kind == "shoulder" and t.far_radius - t.radius_far < min(LEAST_ROOM, was.far_radius - was.radius_far))
+    }
+    here = {t.section.name for t in said}
+    own = [s for s in stops if s.target.of in here]
+    if not broken or not own:
+        return
+    stop = max(own, key=lambda s: abs(s.value - s.expected))
+    yield Problem(
+        where=stop.where,
+        what=f"the last cut would be corrected so far that nothing is left of {quoted(sorted(broken))}",
+        given=f"{stop.name} {stop.text}, {_as_read(stop, stop.expected)} expected",
+        allowed="what a zero can be off by",
+        fix=f"check its unit and point, and record it again; {how_to_withdraw(part.path, [stop.where])}",
+    )
