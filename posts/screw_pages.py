@@ -6,20 +6,22 @@ import math
 from collections.abc import Iterator
 
 from cam.ground.figures import Figures
-from cam.part.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of
+from cam.part.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of, tip_radius
 from cam.part.screwed import Screwed, Screwing
 from cam.part.threads import Thread, usual_drill
 from cam.plan.model import Plan
 from cam.plan.threads import by_hand
 from cam.setting.model import ThreadWanted
 from cam.setting.threaded import train_for
-from cam.shop.model import Lathe
+from cam.shop.model import Lathe, Tool
 from posts.dials import FACTORS
 from posts.hook_page import MACHINE_FIRST, hook_blocks
 from posts.pages.blocks import Block, Head, Measure, Page, PageKind, Table, Words
 from posts.pages.cuts import scales_of
+from posts.pages.dial_words import x_dial
 from posts.pages.figures import between, finest
 from posts.pages.lists import told
+from posts.pages.readings import Reading, Scale
 from posts.pages.setting import foot_of, in_both
 from posts.wording import number, plain
 
@@ -118,7 +120,7 @@ def _sizes(screwed: Screwed, figures: Figures) -> list[tuple[str, str]]:
     thread = screwed.thread
     shank, limits = shank_of(thread), pitch_limits(thread)
     return [
-        ("shank before the thread", between(figures, shank.least, shank.most)),
+        ("shank as turned", between(figures, shank.least, shank.most)),
         ("pitch", figures.size(thread.pitch)),
         ("pitch diameter", between(figures, limits.least, limits.most)),
         ("full thread", f"{figures.place(float(screwed.threaded))} from the free end"),
@@ -191,7 +193,7 @@ def _by_wheels(plan: Plan, wanted: ThreadWanted, figures: Figures) -> Iterator[B
         "taken up; stop over the undercut, wind X out, and turn the spindle BACK to the start with the half-nut left "
         "shut: so every pass falls in one groove. Then X in to the next line.",
     )
-    yield from _depths(plan, wanted, depths, figures)
+    yield from _depths(plan, wanted, tool, depths, figures)
     yield told(f"Tick each pass off. {MACHINE_FIRST}", "!")
 
 
@@ -207,20 +209,32 @@ def _train_words(train: Wheels, thread: Thread, length: float) -> str:
     return f"Wheels: {words}. They cut {train.pitch:.4f} mm for {thread.pitch:.4f} mm: {exact}."
 
 
-def _depths(plan: Plan, wanted: ThreadWanted, depths: tuple[float, ...], figures: Figures) -> Iterator[Block]:
+def _depths(
+    plan: Plan, wanted: ThreadWanted, tool: Tool, depths: tuple[float, ...], figures: Figures
+) -> Iterator[Block]:
     """The passes with the dial, equal areas."""
     lathe: Lathe = plan.shop.lathe
-    scale = scales_of(lathe, float(plan.part.stock.diameter), plan.settings[-1]).x
+    scales = scales_of(lathe, float(plan.part.stock.diameter), plan.settings[-1])
+    scale = scales.x
+    touched = scale.mark(2 * wanted.shank, "near")
+    yield x_dial(lathe, scales, figures, f"touched on the shank: {figures.size(touched.at)} is {touched.text}")
     factor = FACTORS[lathe.x.habit] if lathe.x.reading != "none" else 2
     rows = []
-    before = 0.0
-    for n, depth in enumerate(depths, start=1):
-        diameter = 2 * (wanted.shank - depth)
-        step = figures.size(factor * (depth - before))
-        rows.append((str(n), figures.size(diameter), step, scale.mark(diameter, "near").text, "[ ]"))
-        before = depth
-    side = "on diameter" if factor == 2 else "a side"
+    before = 2 * wanted.shank
+    for n, reading in enumerate(_readings(scale, wanted, tool, depths), start=1):
+        cut = figures.size(factor * (before - reading.at) / 2)
+        rows.append((str(n), figures.size(reading.at), cut, reading.text, "[ ]"))
+        before = reading.at
+    side = "dia." if factor == 2 else "a side"
     yield Table(heads=("pass", "tip at", f"cut, {side}", "X", ""), align="rrrrl", rows=tuple(rows))
+
+
+def _readings(scale: Scale, wanted: ThreadWanted, tool: Tool, depths: tuple[float, ...]) -> list[Reading]:
+    """Where X stands at each pass: marks, each once, and the last, as near as the limits ask for, twice."""
+    tips = [2 * tip_radius(wanted.thread, size, float(tool.nose_radius)) for size in (wanted.least, wanted.most)]
+    last = scale.last(2 * (wanted.shank - depths[-1]), *tips)
+    marks = {m.text: m for m in (scale.mark(2 * (wanted.shank - depth), "near") for depth in depths)}
+    return [*(m for m in marks.values() if last.at < m.at < 2 * wanted.shank), last, last]
 
 
 def _measuring(screwed: Screwed, figures: Figures) -> Iterator[Block]:

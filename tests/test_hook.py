@@ -604,7 +604,7 @@ def test_the_pages_of_the_sample():
     titles = re.findall(r"DRUM HOOK: ([A-Z ,]+?)(?:, continued)? +page", text)
     assert list(dict.fromkeys(titles))[-3:] == ["THE THREAD", "OFF THE BAR", "THE HOOK, ON THE BENCH"]
     for words in (
-        "shank before the thread 2.874 to 2.980", "over three wires of 0.289: 3.051 ________ (3.014 to 3.088)",
+        "shank as turned 2.874 to 2.980", "over three wires of 0.289: 3.051 ________ (3.014 to 3.088)",
             "Half a turn on, then back",
         "never saw into turning work", "nose over the round of the body 0.400 to 0.450",
         "3.00 of full thread is engaged",

@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, Phase, assume, given, settings
 from tests.sheets.damages import damages_of
 from tests.sheets.jobs import Written, jobs, write_job
 from tests.sheets.law import judge_pages, worst_residue
-from tests.sheets.shares import Form, damage_pages, lathe_cases
+from tests.sheets.shares import Form, What, damage_pages, lathe_cases
 
 PATIENT = settings(
     deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.reuse, Phase.generate]
@@ -105,7 +105,10 @@ SELDOM_MISSED = ("place lost", "points", "MEASURE limit", "zero")
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("form", "mill", "count"), [("text", False, 300), ("print", False, 100), ("text", True, 200)])
-def test_995_of_1000_damaged_pages_that_do_harm_are_found(form: Form, mill: bool, count: int) -> None:
-    shares = damage_pages(count, 1, form=form, mill=mill)
+@pytest.mark.parametrize(
+    ("form", "what", "count"),
+    [("text", "lathe", 300), ("print", "lathe", 100), ("text", "mill", 200), ("text", "thread", 200)],
+)
+def test_995_of_1000_damaged_pages_that_do_harm_are_found(form: Form, what: What, count: int) -> None:
+    shares = damage_pages(count, 1, form=form, what=what)
     assert shares.share >= 0.995, shares.table()

@@ -99,8 +99,16 @@ def require_pages(job: Job, text: str, path: str) -> str:
         PageFaultError: a hand could not; our own fault, with everything that was found.
     """
     problems = [p for verdict in judge_pages(job, text, path) for p in verdict.problems]
-    _refuse([*problems, *judge_mill_pages(job, text, path)])
+    _refuse([*problems, *judge_mill_pages(job, text, path), *judge_threads(job, text, path)])
     return text
+
+
+def judge_threads(job: Job, text: str, path: str) -> tuple[Problem, ...]:
+    """What stands against the page of every thread in a text that was written for a job."""
+    from cam.sheet.thread import judge_thread_pages
+
+    settings = [work.setting for work in job.works]
+    return judge_thread_pages(text, job.part, settings, job.shop, path=path, unit=job.part.unit)
 
 
 def require_notebook(job: Job, text: str, path: str) -> str:

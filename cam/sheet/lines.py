@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from cam.ground.frozen import Row
 
 TITLE = re.compile(r"(?i)^(?P<part>.*): setting (?P<number>\d{1,2}) of \d{1,2}, (?P<end>[AB]) end\b(?P<rest>.*)$")
 RULE = re.compile(r"^={20,}$")
+PAGE = re.compile(r" +page \d+ of \d+$")
 JOINED = re.compile(r"^ {10,}(?=\S)")
 OPEN = re.compile(r"(?i)^[-!* ]*dial coarser than [^:]{,1900}$")
 """A list of names that goes on in the line below it, up to a colon."""
@@ -61,6 +62,24 @@ def _join(lines: Iterable[str]) -> Iterator[Line]:
         held = Line(number, line)
     if held is not None:
         yield held
+
+
+def whole_titles(lines: Sequence[Line]) -> list[Line]:
+    """The lines, a title that runs over several, down to the rule under it, as one."""
+    found: list[Line] = []
+    title: Line | None = None
+    for line in lines:
+        if title is not None and not RULE.match(line.text.strip()):
+            title = Line(title.number, f"{title.text} {line.text.strip()}")
+            continue
+        if title is not None:
+            found.append(title)
+            title = None
+        if PAGE.search(line.text):
+            title = Line(line.number, PAGE.sub("", line.text))
+        else:
+            found.append(line)
+    return found
 
 
 def lines_of_setting(text: str, number: int) -> list[Line]:

@@ -26,12 +26,11 @@ from cam.mill.simulate import TOLERANCE, simulate_mill
 from cam.mill.square import across_at
 from cam.rs274.model import Motion, Position, Program
 from cam.sheet.dials import FIGURE, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
-from cam.sheet.lines import OTHER_PAGE, RULE, Line, all_lines
+from cam.sheet.lines import OTHER_PAGE, RULE, Line, all_lines, whole_titles
 from cam.shop.machine import Slide
 from cam.shop.mill import Mill
 
 TITLE = re.compile(r"^(?P<part>.*): (?P<what>.*), ON THE MILL\b(?:, continued)?(?: .*)?$")
-PAGE = re.compile(r" +page \d+ of \d+$")
 BROKEN = re.compile(r"(?<=\d) (?=-?\d)|(?<=up|ss|ot|ll| Z) (?=-?\d)| (?=side \d+ up|turned \d|by hand$)")
 """Where two columns meet with one space alone, a line having been broken between them."""
 EITHER = rf"(?:{READING}|{FIGURE})"
@@ -108,7 +107,7 @@ class MillSheetVerdict:
 
 def is_mill_sheet(text: str) -> bool:
     """Whether a text holds a page of the mill."""
-    return any(TITLE.match(line.text.strip(f" {OTHER_PAGE}")) for line in _whole_titles(all_lines(text)))
+    return any(TITLE.match(line.text.strip(f" {OTHER_PAGE}")) for line in whole_titles(all_lines(text)))
 
 
 def judge_mill_sheet(
@@ -191,7 +190,7 @@ def _spots(program: MillProgram, work: MillWork, cutters: Sequence[Cutter]) -> I
 
 def _lines_of(text: str, name: str) -> list[Line]:
     """The lines of one work's page."""
-    lines, found, inside = _whole_titles(all_lines(text)), list[Line](), False
+    lines, found, inside = whole_titles(all_lines(text)), list[Line](), False
     for at, line in enumerate(lines):
         bare = line.text.strip(f" {OTHER_PAGE}")
         title = TITLE.match(bare)
@@ -200,24 +199,6 @@ def _lines_of(text: str, name: str) -> list[Line]:
         elif line.text.startswith(OTHER_PAGE) or (at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip())):
             inside = False
         elif inside and not RULE.match(bare):
-            found.append(line)
-    return found
-
-
-def _whole_titles(lines: Sequence[Line]) -> list[Line]:
-    """The lines, a title that runs over several, down to the rule under it, as one."""
-    found: list[Line] = []
-    title: Line | None = None
-    for line in lines:
-        if title is not None and not RULE.match(line.text.strip()):
-            title = Line(title.number, f"{title.text} {line.text.strip()}")
-            continue
-        if title is not None:
-            found.append(title)
-            title = None
-        if PAGE.search(line.text):
-            title = Line(line.number, PAGE.sub("", line.text))
-        else:
             found.append(line)
     return found
 

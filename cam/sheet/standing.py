@@ -14,6 +14,7 @@ from cam.setting.model import Setting, Turned
 from cam.sheet.limits import ANGLE, cone_spare, said_turned
 from cam.sheet.model import Cut, Figure, MeasureLine, PointsRow, Sheet
 from cam.sheet.read import plain_name
+from cam.sheet.thread import WIRES, hold_over_wires
 from cam.simulate.envelope import Metal, Piece, Removed, height, lower, trough
 
 THIN = 1e-3
@@ -133,7 +134,8 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
         members = names_of(line.name, plain)
         here = around.get(line.line)
         if not members and OVER_WIRES in line.name:
-            continue  # a thread, whose flanks no sheet cuts
+            yield from _over_wires(sheet, setting, line)
+            continue
         if not members:
             known = ", ".join(sorted(plain))
             yield Problem(where=where, what="measures what is not turned here", given=line.name, allowed=known)
@@ -154,6 +156,18 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
             what = f"expects {line.expected.text} there, but the rows above leave {stands}"
             yield Problem(where=where, what=what, given=f"{line.of} of {line.name}", allowed=stands, kind=MEASURE)
         yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
+
+
+def _over_wires(sheet: Sheet, setting: Setting, line: MeasureLine) -> Iterator[Problem]:
+    """A thread that the program has cut: wire, figure and limits are those of its standard."""
+    thread = next((t for t in setting.threads if plain_name(t.section) in plain_name(line.name)), None)
+    where, wires = Where(path=sheet.path, line=line.line), WIRES.fullmatch(line.name)
+    if thread is None or wires is None or line.least is None or line.most is None:
+        known = ", ".join(sorted(t.section for t in setting.threads))
+        yield Problem(where=where, what="measures no thread that is cut here", given=line.name, allowed=known)
+        return
+    figures = {"expected": line.expected, "least": line.least, "most": line.most}
+    yield from hold_over_wires(figures, wires, thread.thread, where, line.name, sheet.unit)
 
 
 TWICE = (*BEARING_ROLES, "seat")

@@ -181,7 +181,7 @@ class RowMaker:
                 self.stops[cut.z_to] = stop.at
                 true = leaves + 2 * self.measuring.moved(cut).radius
                 self.left |= dict.fromkeys(cut.sections if cut.shape == "straight" else (), true)
-        leaves = self.sized.get(cut.sections, leaves)
+        leaves = self.sized.get(cut.sections, leaves) if cut.kind != "thread" else None
         for wanted in cut.measure:
             if stop is not None and wanted.kind != "diameter" and not self.has_shoulder(cut, leaves):
                 continue

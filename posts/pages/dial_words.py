@@ -12,15 +12,18 @@ from posts.pages.measures import division_words
 from posts.pages.readings import Scale, Scales
 
 
-def x_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
-    """The cross slide."""
+def x_dial(lathe: Lathe, scales: Scales, figures: Figures, how: str = "") -> Dial:
+    """The cross slide.
+
+    Args:
+        how: it is set; left out, by skimming the bar.
+    """
     slide, scale = lathe.x, scales.x
     if slide.reading == "none":
         words = f"X IN  a side from diameter {figures.size(scales.bar)}{_unit(slide, figures)}"
         bare = "how far the cross slide goes in from the skimmed bar, by an indicator on it or slips at its stop"
-        return Dial(axis="X", reading="none", words=f"{words}; {bare}")
-    shown = _shown(scale, scales.bar, figures)
-    how = f"skim the bar, stop, measure: {shown}"
+        return Dial(axis="X", reading="none", words=f"{words}; {how or bare}")
+    how = how or f"skim the bar, stop, measure: {_shown(scale, scales.bar, figures)}"
     if slide.reading == "readout":
         return Dial(axis="X", reading="readout", words=f"{_x_reads(slide, scale, scales.bar, figures)}; {how}")
     side = "a side" if slide.habit == "radius" else "on the diameter"

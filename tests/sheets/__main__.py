@@ -1,7 +1,7 @@
 """Judge the pages of many random jobs by their printed text, and count: rows read, sizes reached, worst residue.
 
 python -m tests.sheets --count 10000 --seed 1
-python -m tests.sheets --damages --count 1000 --seed 1        (--form print, --mill: as HTML to print, the mill's pages)
+python -m tests.sheets --damages --count 1000 --seed 1        (--form print: as HTML; --what mill, thread)
 """
 
 from __future__ import annotations
@@ -86,10 +86,10 @@ def main() -> None:
     )
     parser.add_argument("--keep", type=Path, help="a folder in which jobs with a fault are kept")
     parser.add_argument("--form", choices=["text", "print"], default="text", help="of damaged pages")
-    parser.add_argument("--mill", action="store_true", help="damage the mill's pages")
+    parser.add_argument("--what", choices=["lathe", "mill", "thread"], default="lathe", help="whose pages are damaged")
     given_ = parser.parse_args()
     if given_.damages:
-        asked = {"form": given_.form, "mill": given_.mill, "minutes": given_.minutes}
+        asked = {"form": given_.form, "what": given_.what, "minutes": given_.minutes}
         print(damage_pages(given_.count, given_.seed, **asked).table())
     elif run(given_.count, given_.seed, given_.minutes, given_.keep):
         raise SystemExit(1)

@@ -13,7 +13,7 @@ from itertools import pairwise
 from random import Random
 
 from cam.ground.frozen import Row
-from posts.pages.blocks import Band, Block, Cut, Dial, Fact, Measure, MillCut, Points
+from posts.pages.blocks import Band, Block, Cut, Dial, Fact, Measure, MillCut, Points, Table, Words
 
 Blocks = Sequence[Block]
 Made = tuple[str, list[Block]]
@@ -54,7 +54,7 @@ def _field(kind: type[Block], *names: str) -> Maker:
     return make
 
 
-def _words(kind: type[Dial | Fact], pattern: str) -> Maker:
+def _words(kind: type[Dial | Fact | Words], pattern: str) -> Maker:
     """A digit of what a pattern's group finds in the words of a block, its label before them."""
     form = re.compile(pattern)
 
@@ -64,7 +64,7 @@ def _words(kind: type[Dial | Fact], pattern: str) -> Maker:
             return None
         at, match = rng.choice(found)
         old = blocks[at]
-        assert isinstance(old, Dial | Fact)
+        assert isinstance(old, Dial | Fact | Words)
         start, end = match.span(1)
         words = old.words[:start] + _digit(rng, match[1]) + old.words[end:]
         return _changed(blocks, at, replace(old, words=words))
@@ -236,6 +236,59 @@ def _tool_in_post(rng: Random, blocks: Blocks) -> Made | None:
     return _changed(blocks, at, replace(fact, label=_digit(rng, fact.label)))
 
 
+def _cell(column: int, *, passes: bool) -> Maker:
+    """A digit in one column of a table, of passes or of sizes."""
+
+    def make(rng: Random, blocks: Blocks) -> Made | None:
+        found = [(n, b, k) for n, b in enumerate(blocks) if isinstance(b, Table) and (b.heads[0] == "pass") == passes
+                 for k, row in enumerate(b.rows) if re.search(r"\d", row[column])]  # fmt: skip
+        if not found:
+            return None
+        at, table, k = rng.choice(found)
+        cells = tuple(_digit(rng, cell) if n == column else cell for n, cell in enumerate(table.rows[k]))
+        return _changed(blocks, at, replace(table, rows=(*table.rows[:k], cells, *table.rows[k + 1 :])))
+
+    return make
+
+
+def _passes(change: Callable[[Random, list[tuple[str, ...]]], list[tuple[str, ...]]]) -> Maker:
+    """Rows of a table of passes lost or swapped."""
+
+    def make(rng: Random, blocks: Blocks) -> Made | None:
+        found = [(n, b) for n, b in enumerate(blocks) if isinstance(b, Table) and b.heads[0] == "pass"]
+        if not found:
+            return None
+        at, table = rng.choice(found)
+        return _changed(blocks, at, replace(table, rows=tuple(change(rng, list(table.rows)))))
+
+    return make
+
+
+def _one_lost(rng: Random, rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    del rows[rng.randrange(len(rows))]
+    return rows
+
+
+def _last_lost(_: Random, rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    return rows[:-2]
+
+
+def _two_swapped(rng: Random, rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """Two passes change places, the numbers staying as they are down the page."""
+    k = rng.randrange(len(rows) - 1)
+    a, b = rows[k], rows[k + 1]
+    rows[k : k + 2] = [(a[0], *b[1:]), (b[0], *a[1:])]
+    return rows
+
+
+def _x_turn_off(rng: Random, rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    k = rng.randrange(len(rows))
+    turns, plus, rest = rows[k][3].partition("+")
+    if plus:
+        rows[k] = (*rows[k][:3], f"{int(turns) + 1}+{rest}", *rows[k][4:])
+    return rows
+
+
 FIGURE = r"-?[\d.]*\d"
 LATHE: dict[str, Maker] = {
     "X reading": _field(Cut, "x"),
@@ -297,6 +350,40 @@ MILL: dict[str, Maker] = {
     "angle": _words(Fact, r"^([\d.]+) deg clockwise from the middle of flat 1"),
 }
 """Every kind of damage to a page of the mill."""
+THREAD: dict[str, Maker] = {
+    "size": _cell(1, passes=False),
+    "X reading": _cell(3, passes=True),
+    "tip at": _cell(1, passes=True),
+    "cut": _cell(2, passes=True),
+    "number": _cell(0, passes=True),
+    "a turn off": _passes(_x_turn_off),
+    "pass lost": _passes(_one_lost),
+    "last passes lost": _passes(_last_lost),
+    "passes swapped": _passes(_two_swapped),
+    "MEASURE figure": _field(Measure, "expected"),
+    "MEASURE limit": _field(Measure, "least", "most"),
+    "wire": _field(Measure, "name"),
+    "MEASURE lost": _lost(Measure),
+    "other wires": _words(Words, rf"Over other wires .* ({FIGURE})"),
+    "wheels": _words(Words, r"Wheels: .*?(\d+) (?:on the spindle|on the leadscrew|drives)"),
+    "pitch that they cut": _words(Words, rf"They cut ({FIGURE})"),
+    "tool": _words(Words, r"^Tool (\d+)"),
+    "shank": _words(Words, rf"about ({FIGURE})\)"),
+    "start": _words(Words, rf"^Start at least ({FIGURE})"),
+    "rpm": _words(Words, r"Under power, at (\d+) rpm"),
+    "turns of the die": _words(Words, r"^About (\d+) turns"),
+    "length by die": _words(Words, rf"turns make ({FIGURE})"),
+    "die": _words(Words, r"^Die \D*([\d.]+)"),
+    "words lost": _lost(Words),
+    "dial lost": _lost(Dial),
+    "division": _words(Dial, r"DIAL  a division is ([\d.]+)"),
+    "turn": _words(Dial, r"DIAL .* (\d+) a turn"),
+    "zero": _words(Dial, rf"^X (?:DIAL|READS|IN)  .* (?:is|from) diameter ({FIGURE})"),
+    "dial's sense": _other_way,
+    "line to saw at": _words(Words, rf"Scribe a line ({FIGURE})"),
+    "length over all": _words(Words, rf"until it is ({FIGURE})"),
+}
+"""Every kind of damage to the pages of a screw."""
 
 
 def damages_of(blocks: Blocks, makers: dict[str, Maker], rng: Random) -> Iterator[Damage]:

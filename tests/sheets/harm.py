@@ -8,7 +8,9 @@ limits in the part file or that something runs in or on. A page that cannot be r
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
+from collections.abc import Iterator, Sequence
 
 from shapely import LineString
 
@@ -21,6 +23,7 @@ from cam.setting.model import Setting
 from cam.sheet.mill import MillSheetVerdict
 from cam.sheet.model import Band, Cut, MeasureLine, PointsRow, Sheet, SheetVerdict
 from cam.shop.model import Shop
+from posts.pages.blocks import Block, Dial, Measure, Table, Words
 
 MATTERS = 0.01
 """Metal that comes out other by more than this, mm, matters."""
@@ -116,6 +119,50 @@ def is_needed(line: MeasureLine, setting: Setting) -> bool:
 
 def _bare(name: str) -> str:
     return "".join(c for c in name.lower() if c.isalnum())
+
+
+# Threads --------------------------------------------------------------------------------------------------------
+
+
+def thread_does_harm(before: Sequence[Block], after: Sequence[Block], unit: str) -> bool:
+    """Whether what is done by the pages of a screw differs: a length by more than MATTERS, anything else at all.
+
+    Words count where a figure in them is acted on; what a pass cuts, by its table, and what other wires say do not.
+    """
+    old, new = list(_acted(before)), list(_acted(after))
+    each = 25.4 if unit == "in" else 1.0
+    return len(old) != len(new) or any(_differ(a, b, m, each) for (a, m), (b, _) in zip(old, new, strict=True))
+
+
+def _acted(blocks: Sequence[Block]) -> Iterator[tuple[str, float]]:
+    """What is acted on, and by how much it may be off, mm, before that matters."""
+    for block in blocks:
+        if isinstance(block, Table):
+            cells = (0, 1, 3) if block.heads[0] == "pass" else (1,)
+            yield from ((part, MATTERS) for row in block.rows for n in cells for part in row[n].split(" to "))
+        elif isinstance(block, Measure):
+            yield from ((text, MATTERS) for text in (block.expected, block.least, block.most, block.name.split()[-1]))
+        elif isinstance(block, Dial):
+            yield block.words, MATTERS
+        elif isinstance(block, Words) and (found := ACTED.search(block.words)) is not None:
+            yield from ((text, MATTERS) for text in found.groups(default=""))
+        elif isinstance(block, Words) and (sawn := SAWN.search(block.words)) is not None:
+            yield sawn[1], SAW_MATTERS
+
+
+ACTED = re.compile(
+    r"^(?:Wheels: (\d+) .*? drives (\d+)(?:; on its stud (\d+) drives (\d+))?|Tool (\d+,).*about ([\d.]+)\)|"
+    r"Die (.+?) in a|About \d+ turns make ([\d.]+)|Light cuts.*until it is ([\d.]+))"
+)
+"""Figures in words that a hand acts on."""
+SAWN = re.compile(r"^Scribe a line ([\d.]+)")
+SAW_MATTERS = 0.5
+"""A line to saw at may be off by this, mm: all that it leaves is faced off."""
+
+
+def _differ(a: str, b: str, matters: float, unit: float) -> bool:
+    lengths = all(re.fullmatch(r"-?\d*\.\d+", text) for text in (a, b))
+    return abs(float(a) - float(b)) * unit > matters + 1e-9 if lengths else a != b
 
 
 # The mill ---------------------------------------------------------------------------------------------------------

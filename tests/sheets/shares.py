@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
+from cam.ground.problem import Problem
 from cam.job.mill import judge_mill_page
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask
@@ -20,6 +21,7 @@ from cam.sheet import judge_sheet
 from cam.sheet.mill import MillSheetVerdict
 from cam.sheet.model import SheetVerdict
 from cam.sheet.standing import AIR, WAS
+from cam.sheet.thread import judge_thread_pages
 from posts.pages.blocks import Page
 from posts.pages.figures import figures_for
 from posts.pages.job import pages_of_mill
@@ -27,12 +29,15 @@ from posts.pages.paper import PAPERS
 from posts.pages.print import print_pages
 from posts.pages.setting import Said, setting_page
 from posts.pages.text import write_pages
-from tests.sheets.damages import LATHE, MILL, Damage, Maker, damages_of
-from tests.sheets.harm import does_harm, mill_does_harm
+from posts.screw_pages import screw_pages
+from tests.sheets.damages import LATHE, MILL, THREAD, Damage, Maker, damages_of
+from tests.sheets.harm import does_harm, mill_does_harm, thread_does_harm
 from tests.sheets.jobs import Written, draw_until, jobs, write_job
 from tests.sheets.mills import MILL_JOBS, Milled, plan_milled
+from tests.sheets.threads import SCREW_JOBS, Screw, plan_screw
 
 Form = Literal["text", "print"]
+What = Literal["lathe", "mill", "thread"]
 Asked = tuple[bool, bool]
 """Whether a damage is found, and whether it does harm."""
 
@@ -124,7 +129,45 @@ def milled_cases(milled: Milled, form: Form) -> Iterator[Case]:
             yield Case(page, MILL, ask)
 
 
-def damage_pages(count: int, number: int, *, form: Form = "text", mill: bool = False, minutes: float = 60.0) -> Shares:
+def thread_cases(screw: Screw, form: Form) -> Iterator[Case]:
+    """The pages of a screw, each damaged beside the others as they are."""
+    part, shop, plan = screw
+    figures = figures_for(part, shop.lathe)
+    pages = screw_pages(plan, figures)
+    settings = [planned.setting for planned in plan.settings]
+
+    def problems(own: Page, at: int) -> tuple[Problem, ...]:
+        text = "".join(render(own if n == at else page, part, figures, "text") for n, page in enumerate(pages))
+        if form == "print":
+            put = [*pages[:at], own, *pages[at + 1 :]]
+            text = print_pages("page", put, part, PAPERS["A4"], figures.size, figures.place)
+        return judge_thread_pages(text, part, settings, shop, unit=part.unit)
+
+    for at, page in enumerate(pages):
+
+        def ask(own: Page, at: int = at, page: Page = page) -> Asked:
+            now = problems(own, at)
+            return bool(now), thread_does_harm(page.blocks, own.blocks, part.unit)
+
+        if not problems(page, at):
+            yield Case(page, THREAD, ask)
+
+
+def cases_of(drawn: Any, what: What, form: Form) -> Iterator[Case]:
+    """The pages of what was drawn; none where it is refused."""
+    if what == "mill":
+        milled = plan_milled(*drawn)
+        return milled_cases(milled, form) if milled is not None else iter(())
+    if what == "thread":
+        screw = plan_screw(*drawn)
+        return thread_cases(screw, form) if screw is not None else iter(())
+    job = write_job(*drawn)
+    return lathe_cases(job, form) if job is not None else iter(())
+
+
+def damage_pages(
+    count: int, number: int, *, form: Form = "text", what: What = "lathe", minutes: float = 60.0
+) -> Shares:  # fmt: skip
     """Damage the pages of random jobs that pass, until so many damages that do harm were tried."""
     shares = Shares(Counter(), Counter(), Counter(), [])
     rng = Random(number)
@@ -137,13 +180,9 @@ def damage_pages(count: int, number: int, *, form: Form = "text", mill: bool = F
                     shares.take(bad, case.ask(replace(case.page, blocks=tuple(bad.blocks))))
 
     def take(drawn: Any) -> bool:
-        if mill:
-            milled = plan_milled(*drawn)
-            damage(milled_cases(milled, form) if milled is not None else iter(()))
-        else:
-            job = write_job(*drawn)
-            damage(lathe_cases(job, form) if job is not None else iter(()))
+        damage(cases_of(drawn, what, form))
         return sum(shares.harmful.values()) < count and time.monotonic() < until
 
-    draw_until(MILL_JOBS if mill else jobs(), number, take)
+    drawn = {"lathe": jobs, "mill": lambda: MILL_JOBS, "thread": lambda: SCREW_JOBS}
+    draw_until(drawn[what](), number, take)
     return shares

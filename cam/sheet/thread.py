@@ -1,0 +1,455 @@
+"""The page of a thread, read back from its printed text: sizes, die or wheels, passes on the dial, what is measured.
+
+It knows the part, the shop and the thread's standard, and neither the plan nor who wrote the page.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+
+from cam.ground.frozen import Row
+from cam.ground.problem import Problem, Where
+from cam.part.model import Part
+from cam.part.screw import (
+    best_wire,
+    over_wires,
+    pitch_diameter_at,
+    pitch_limits,
+    shank_of,
+    widest_nose,
+)
+from cam.part.screwed import Screwed
+from cam.part.threads import Thread
+from cam.setting.model import Setting, ThreadWanted
+from cam.sheet.dials import FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
+from cam.sheet.limits import step_on_diameter
+from cam.sheet.lines import OTHER_PAGE, RULE, Line, all_lines, whole_titles
+from cam.sheet.model import Figure
+from cam.sheet.read import EITHER, HEAD, MEASURE, diameters_standing, plain_name
+from cam.shop.model import Shop, Threading, Tool
+
+THREAD = re.compile(r"(?i)^.*: the thread(?P<more>, continued)?(?: {2,}.*)?$")
+OFF_THE_BAR = re.compile(r"(?i)^.*: off the bar(?P<more>, continued)?(?: {2,}.*)?$")
+SAWN = re.compile(rf"Scribe a line (?P<at>{FIGURE}) from the finished free end\b")
+PARTED = re.compile(rf"The blade goes in at the slow speed of that pass, (?P<at>{FIGURE}) from the finished free end\b")
+LONG = re.compile(rf"(?:until it is|it was) (?P<at>{FIGURE}) long over all\b")
+SAW_LEAVES = (0.2, 1.0)
+"""What a saw leaves beyond a finished head, mm, at least and at most; common practice, no source."""
+MARK = re.compile(r"^ *(?:[-!]|\d{1,2}\.) ")
+NAME = re.compile(r"(?P<thread>.+), right-hand, on (?P<section>.+)\.")
+SIZES = re.compile(
+    rf"(?P<what>shank as turned|pitch|pitch diameter|full thread) +(?P<least>{FIGURE})"
+    rf"(?: to (?P<most>{FIGURE}))?(?: from the free end)?"
+)
+TURNS = re.compile(rf"About (?P<turns>\d{{1,4}}) turns make (?P<length>{FIGURE}) of thread\b")
+DIE = re.compile(r"Die (?P<name>.+?) in a holder\b")
+WHEELS = re.compile(
+    r"Wheels: (?P<first>\d+) on the spindle drives (?:(?P<middle>\d+); on its stud (?P<again>\d+) drives )?"
+    rf"(?P<last>\d+) on the leadscrew.*? They cut (?P<cut>{FIGURE}) mm for (?P<pitch>{FIGURE}) mm"
+)
+TOOL = re.compile(rf"Tool (?P<number>\d+), (?P<name>.+?): .*\(about (?P<shank>{FIGURE})\)")
+START = re.compile(rf"Start at least (?P<room>{FIGURE}) off the end\b")
+TURNING = re.compile(
+    rf"Under power, at (?P<rpm>\d+) rpm, the tool would be over the undercut (?P<seconds>{FIGURE}) s after"
+)
+PASS = re.compile(rf"(?P<number>\d{{1,3}}) +(?P<tip>{FIGURE}) +(?P<cut>{FIGURE}) +(?P<x>{EITHER}) +\[ \]")
+HEADS = re.compile(r"pass +tip at +cut, (?P<side>dia\.|a side) +X\b.*")
+BY_PROGRAM = "BY THE PROGRAM"
+WIRES = re.compile(rf"(?:.* )?over three wires of (?P<wire>{FIGURE})(?P<mm> mm)?")
+OTHER_WIRES = re.compile(
+    rf"Over other wires W it is the pitch diameter \+ (?P<each>{FIGURE}) W - (?P<less>{FIGURE})\."
+)
+START_PITCHES, START_LEAST = 2.0, 1.0
+"""Least run-in before a thread by hand: in pitches, and mm; common practice, no source."""
+DEEPER = 1.2
+"""A pass may be deeper than the tool's deepest cut by this factor, in depth or in area; as for programs."""
+PITCH_OFF = 1e-3
+"""A train may be off the pitch by this share of it."""
+EXACT = 2e-4
+"""Spare for arithmetic beside a last digit, mm."""
+FIX = "print the page anew, or correct this line"
+NEEDED = {
+    "all": {
+        "name": "whose thread it is", "pitch": "its pitch", "pitch diameter": "its pitch diameter",
+        "shank as turned": "what its shank is turned to", "full thread": "how long it is",
+        "measure": "what is measured over wires", "other wires": "what other wires say",
+    },
+    "die": {"turns": "how many turns of the die make it", "die": "which die cuts it"},
+    "wheels": {
+        "wheels": "its change wheels", "tool": "its tool", "start": "where it is begun", "X": "how X is set",
+        "turning": "how fast the spindle may turn", "heads": "how its passes are set",
+    },
+    "program": {"by program": "that the program cuts it"},
+}  # fmt: skip
+"""What a page must say, by the way in which its thread is cut."""
+
+
+class PassRow(Row):
+    """A pass as read: its line, number, diameter at the tip and cut as printed, diameter that X gives, mm."""
+
+    line: int
+    number: int
+    tip: Figure
+    cut: Figure
+    x: float
+
+
+def judge_thread_pages(
+    text: str, part: Part, settings: Sequence[Setting], shop: Shop, *, path: str = "sheet", unit: Unit = "mm"
+) -> tuple[Problem, ...]:
+    """What stands against the pages of a part's threads, by their printed text alone; nothing where it has none.
+
+    Args:
+        text: of all pages, plain or of the print form. settings: of the part, in which its threads are cut.
+        unit: of the page's figures.
+    """
+    threads = part.screwed.threads if part.screwed is not None else ()
+    lines = whole_titles(all_lines(text))
+    pages = list(_pages(lines, THREAD))
+    found: list[Problem] = []
+    if len(pages) > len(threads):
+        where = Where(path=path, line=pages[-1][0].number)
+        found.append(Problem(where=where, what="is the page of a thread that the part does not have", fix=FIX))
+    for at, screwed in enumerate(threads):
+        if at >= len(pages):
+            what = f"has no page of the thread {screwed.thread.name} on {screwed.section}"
+            found.append(Problem(where=Where(path=path), what=what, allowed="a page THE THREAD", fix=FIX))
+            continue
+        reader = _Page(screwed, settings, shop, path, unit)
+        reader.read(pages[at])
+        found += reader.problems
+    if threads:
+        found += _judge_length([line for page in _pages(lines, OFF_THE_BAR) for line in page], part, path, unit)
+    return tuple(sorted(set(found)))
+
+
+def _judge_length(lines: Sequence[Line], part: Part, path: str, unit: Unit) -> Iterator[Problem]:
+    """Where a screw comes off its bar, and how long it is then."""
+    seen = set()
+    for line in lines:
+        for form, low, high in ((SAWN, *SAW_LEAVES), (PARTED, 0.0, 0.0), (LONG, 0.0, 0.0)):
+            found = form.search(line.text)
+            if found is None:
+                continue
+            seen.add(form)
+            figure = figure_of(found["at"], unit)
+            if not figure.between(part.length + low, part.length + high, EXACT):
+                what = f"takes the screw off its bar, or faces its head, at {found['at']}"
+                where, allowed = Where(path=path, line=line.number), f"{part.length:.3f} mm over all"
+                yield Problem(where=where, what=what, given=line.text[:200], allowed=allowed, fix=FIX)
+    if len(seen) < 2:
+        where, what = Where(path=path), "does not say where the screw comes off its bar, and how long it is then"
+        yield Problem(where=where, what=what, allowed="a page OFF THE BAR", fix=FIX)
+
+
+def _pages(lines: Sequence[Line], form: re.Pattern[str]) -> Iterator[list[Line]]:
+    """The lines of every page with such a title, what goes on joined to what it goes on."""
+    page: list[Line] | None = None
+    for at, line in enumerate(lines):
+        bare = line.text.strip(f" {OTHER_PAGE}")
+        title = form.match(bare)
+        ends = line.text.startswith(OTHER_PAGE) or (at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip()))
+        if title is not None and (ends or title["more"]):
+            if not title["more"]:
+                yield from [page] if page else []
+                page = [Line(line.number, "")]
+        elif ends:
+            yield from [page] if page else []
+            page = None
+        elif page is not None and bare and not RULE.match(bare):
+            _join(page, line)
+    yield from [page] if page else []
+
+
+def _join(page: list[Line], line: Line) -> None:
+    """Add a line to a page, or to the one that it goes on."""
+    before, bare = page[-1].text, line.text.strip()
+    indent = len(line.text) - len(line.text.lstrip())
+    row = PASS.match(bare) or SIZES.match(bare) or HEADS.match(bare)
+    goes_on = indent >= 2 and not row and not MARK.match(line.text)
+    if (goes_on and before) or (len(page) == 2 and not before.endswith(".")):
+        page[-1] = Line(page[-1].number, f"{before} {bare}")
+    else:
+        page.append(Line(line.number, MARK.sub("", line.text).strip()))
+
+
+class _Page:
+    """Reads one thread's page, line by line."""
+
+    def __init__(self, screwed: Screwed, settings: Sequence[Setting], shop: Shop, path: str, unit: Unit) -> None:
+        self.screwed, self.thread, self.shop, self.path, self.unit = screwed, screwed.thread, shop, path, unit
+        self.problems: list[Problem] = []
+        self.seen: set[str] = set()
+        self.wanted: ThreadWanted | None = None
+        self.setting = settings[-1]
+        for setting in settings:
+            for thread in setting.hand_threads:
+                if thread.section == screwed.section:
+                    self.wanted, self.setting = thread, setting
+        wheels = "wheels" if self.wanted is not None else "program"
+        self.way = "die" if screwed.by == "die" else wheels
+        self.scale: Scale | None = None
+        self.tool: Tool | None = None
+        self.factor = 0.0
+        self.passes: list[PassRow] = []
+
+    def problem(self, line: Line, what: str, allowed: str = "") -> None:
+        """Note what is wrong with a line."""
+        where = Where(path=self.path, line=line.number)
+        self.problems.append(Problem(where=where, what=what, given=line.text[:200], allowed=allowed, fix=FIX))
+
+    def says(self, line: Line, figure: Figure, value: float, what: str) -> None:
+        """Hold a figure against what it must say, mm."""
+        if not figure.says(value, EXACT):
+            self.problem(line, f"says {what} {figure.text}", self.show(value, figure))
+
+    def show(self, value: float, like: Figure) -> str:
+        """A length, mm, with the decimals of a figure of the page."""
+        return f"{value / (25.4 if self.unit == 'in' else 1.0):.{len(like.text.partition('.')[2])}f}"
+
+    def read(self, lines: Sequence[Line]) -> None:
+        """Judge all lines, and what of them must be there and is not."""
+        for line in lines[1:]:
+            try:
+                self.take(line)
+            except ReadingError as error:
+                self.problem(line, error.what, error.allowed)
+        for key, words in NEEDED["all"].items() | NEEDED[self.way].items():
+            if key not in self.seen:
+                self.problem(Line(lines[-1].number, ""), f"does not say {words}")
+        if not self.problems and self.wanted is not None:
+            self.judge_passes(self.wanted, lines[-1])
+
+    def take(self, line: Line) -> None:
+        """Act on one line, or pass it over."""
+        text = line.text
+        if text == BY_PROGRAM:
+            self.seen.add("by program")
+        elif text.startswith("MEASURE ") and HEAD.fullmatch(text) is None:
+            self.seen.add("measure")
+            self.problems += judge_over_wires(text, line.number, self.thread, self.path, self.unit)
+        elif text.startswith(tuple(FORMS)) and text[0] == "X":
+            self.seen.add("X")
+            self.scale = read_scale(text, self.shop.lathe.x, self.unit, diameters_standing(self.setting))
+        elif heads := HEADS.fullmatch(text):
+            self.heads(line, heads["side"])
+        elif row := PASS.fullmatch(text):
+            self.row(line, row)
+        elif re.match(r"\d{1,3} {2,}", text):
+            self.problem(line, "is no row of a pass", "pass, tip at, cut, X, [ ]")
+        else:
+            self.words(line, text)
+
+    def words(self, line: Line, text: str) -> None:
+        """A line of words that holds figures."""
+        known = (
+            (NAME, "name", self.name), (SIZES, "", self.size), (TURNS, "turns", self.turns), (DIE, "die", self.die),
+            (WHEELS, "wheels", self.wheels), (TOOL, "tool", self.take_tool), (START, "start", self.start),
+            (OTHER_WIRES, "other wires", self.other_wires),
+        )  # fmt: skip
+        for form, key, act in known:
+            found = form.match(text)
+            if found is not None:
+                self.seen.add(key or found["what"])
+                act(line, found)
+        if (found := TURNING.search(text)) is not None:
+            self.seen.add("turning")
+            self.turning(line, found)
+
+    # What the page says of the thread
+
+    def name(self, line: Line, found: re.Match[str]) -> None:
+        """Whose page it is."""
+        if (plain_name(found["thread"]), plain_name(found["section"])) != (
+            plain_name(self.thread.name), plain_name(self.screwed.section)
+        ):  # fmt: skip
+            allowed = f"{self.thread.name}, right-hand, on {self.screwed.section}."
+            self.problem(line, "is another thread's page", allowed)
+
+    def size(self, line: Line, found: re.Match[str]) -> None:
+        """One of the thread's own sizes, its limits rounded inward."""
+        what, least = found["what"], figure_of(found["least"], self.unit)
+        if what in ("pitch", "full thread"):
+            self.says(line, least, self.thread.pitch if what == "pitch" else float(self.screwed.threaded), what)
+            return
+        limits = shank_of(self.thread) if what.startswith("shank") else pitch_limits(self.thread)
+        if found["most"] is None:
+            raise ReadingError("does not say both of its limits")
+        most = figure_of(found["most"], self.unit)
+        if not within_inward(least, most, limits.least, limits.most):
+            self.problem(line, f"has other limits than the thread for its {what}",
+                         f"{self.show(limits.least, least)} to {self.show(limits.most, most)}")  # fmt: skip
+
+    def turns(self, line: Line, found: re.Match[str]) -> None:
+        """Turns of a die."""
+        threaded = float(self.screwed.threaded)
+        self.says(line, figure_of(found["length"], self.unit), threaded, "a length of thread of")
+        wanted = math.ceil(threaded / self.thread.pitch - 1e-9)
+        if abs(int(found["turns"]) - wanted) > 0:
+            self.problem(line, f"says {found['turns']} turns of the die", f"{wanted}")
+
+    def die(self, line: Line, found: re.Match[str]) -> None:
+        """The die's name."""
+        if plain_name(found["name"]) != plain_name(self.thread.name):
+            self.problem(line, "takes another thread's die", self.thread.name)
+
+    # Change wheels
+
+    def threading(self) -> Threading:
+        """How this lathe cuts threads; there is a way where a thread by single point is wanted."""
+        found = self.shop.lathe.threading
+        if found is None:
+            raise ReadingError("cuts a thread that this lathe cannot")
+        return found
+
+    def wheels(self, line: Line, found: re.Match[str]) -> None:
+        """A train that the shop has, and what it cuts."""
+        threading = self.threading()
+        used = [int(found[k]) for k in ("first", "middle", "again", "last") if found[k]]
+        short = Counter(used) - Counter(threading.wheels)
+        if short:
+            have = ", ".join(map(str, sorted(threading.wheels)))
+            self.problem(line, f"takes wheels that the shop does not have: {', '.join(map(str, sorted(short)))}", have)
+            return
+        driven = int(found["middle"] or 1) * int(found["last"])
+        cut = threading.leadscrew * int(found["first"]) * int(found["again"] or 1) / driven
+        if abs(cut / self.thread.pitch - 1.0) > PITCH_OFF:
+            self.problem(line, f"has a train that cuts a pitch of {cut:.4f} mm", f"{self.thread.pitch:.4f} mm")
+        for key, value in (("cut", cut), ("pitch", self.thread.pitch)):
+            self.says(line, figure_of(found[key], "mm"), value, "a pitch of")
+
+    def take_tool(self, line: Line, found: re.Match[str]) -> None:
+        """The threading tool, and the shank that it is touched on."""
+        number = int(found["number"])
+        self.tool = next((t for t in self.shop.tools if t.number == number), None)
+        tool = self.tool
+        if tool is None or tool.kind != "threading" or plain_name(tool.name) != plain_name(found["name"]):
+            self.problem(line, f"takes tool {number}, {found['name']}, which is no threading tool of the shop")
+        elif abs(tool.included - self.thread.angle) > 0.1 or float(tool.nose_radius) > widest_nose(self.thread) + EXACT:
+            self.problem(line, f"takes a tool that is too blunt, or of another angle than {self.thread.name}'s")
+        if self.wanted is not None:
+            self.says(line, figure_of(found["shank"], self.unit), 2.0 * self.wanted.shank, "a shank of")
+
+    def start(self, line: Line, found: re.Match[str]) -> None:
+        """How far off the end it is begun: the play of all wheels is taken up on that way."""
+        room, need = figure_of(found["room"], self.unit), max(START_PITCHES * self.thread.pitch, START_LEAST)
+        if room.value < need - room.half - EXACT or room.value > 10.0 * need:
+            self.problem(line, f"begins {room.text} off the end", f"at least {self.show(need, room)}")
+
+    def turning(self, line: Line, found: re.Match[str]) -> None:
+        """What would be under power."""
+        fastest = self.threading().fastest
+        if abs(float(found["rpm"]) - fastest) > 0.5 + 1e-9:
+            self.problem(line, f"says {found['rpm']} rpm", f"{fastest:.0f} rpm")
+        if self.wanted is not None:
+            seconds = 60.0 * (self.wanted.near - self.wanted.far) / (self.thread.pitch * fastest)
+            said = figure_of(found["seconds"], "mm")
+            if not said.says(seconds):
+                self.problem(line, f"says {said.text} s", f"{seconds:.1f} s")
+
+    def heads(self, line: Line, side: str) -> None:
+        """The heads of the passes: cuts are said as X counts."""
+        self.seen.add("heads")
+        slide = self.shop.lathe.x
+        right = "a side" if slide.reading != "none" and slide.habit == "radius" else "dia."
+        if side != right:
+            self.problem(line, f"says its cuts {side}, X counts otherwise", right)
+        self.factor = 1.0 if right == "a side" else 2.0
+
+    def row(self, line: Line, found: re.Match[str]) -> None:
+        """A pass: where X stands, and the diameter that it gives."""
+        tip, cut = figure_of(found["tip"], self.unit), figure_of(found["cut"], self.unit)
+        if self.scale is None:
+            raise ReadingError("is a pass, and the page does not say how X is set", SHOWN["X DIAL"])
+        x = self.scale.place(found["x"])
+        if not tip.says(x, EXACT):
+            raise ReadingError(f"X at {found['x']} is not a tip at {tip.text}", self.show(x, tip))
+        self.passes.append(PassRow(line.number, int(found["number"]), tip, cut, x))
+
+    def judge_passes(self, wanted: ThreadWanted, last: Line) -> None:
+        """All passes together: in order, none too deep, and the last leaves the pitch diameter within its limits."""
+        assert self.tool is not None
+        step = step_on_diameter(self.shop.lathe.x)
+        depth, most = 0.0, DEEPER * float(self.tool.deepest_cut)
+        before = 2.0 * wanted.shank
+        for at, row in enumerate(self.passes, 1):
+            line, now = Line(row.line, f"pass {row.number}"), wanted.shank - row.x / 2.0
+            if row.number != at:
+                self.problem(line, f"pass {row.number} is out of order, or one is missing before it", f"pass {at}")
+            took = self.factor / 2.0 * (before - row.tip.value)
+            if abs(took - row.cut.value) > 3.0 * row.cut.half + EXACT:
+                self.problem(line, f"says a cut of {row.cut.text} to {row.tip.text}", self.show(took, row.cut))
+            if now < depth - EXACT:
+                self.problem(line, "goes out again, and cuts nothing")
+            if now - depth > most + step / 2.0 and now * now - depth * depth > most * most + step * now:
+                takes = f"tool {self.tool.number} takes {float(self.tool.deepest_cut):.3f} mm"
+                self.problem(line, f"goes {now - depth:.3f} mm deeper at once, from {depth:.3f} mm", takes)
+            depth, before = max(now, depth), row.tip.value
+        self.judge_last(wanted, step, last)
+
+    def judge_last(self, wanted: ThreadWanted, step: float, last: Line) -> None:
+        """The last pass is run twice, and leaves a pitch diameter within its limits, as near as the dial shows."""
+        if len(self.passes) < 2 or self.passes[-1].x != self.passes[-2].x:
+            self.problem(last, "does not run its last pass a second time, which takes off what sprang away")
+            return
+        assert self.tool is not None
+        left = pitch_diameter_at(self.thread, self.passes[-1].x / 2.0, float(self.tool.nose_radius))
+        spare = step / 2.0 if 3.0 * step > wanted.most - wanted.least else 0.0
+        if not wanted.least - spare - EXACT <= left <= wanted.most + spare + EXACT:
+            line = Line(self.passes[-1].line, f"pass {self.passes[-1].number}")
+            allowed = f"{wanted.least:.3f} to {wanted.most:.3f} mm"
+            self.problem(line, f"leaves a pitch diameter of {left:.3f} mm", allowed)
+
+    # Measured
+
+    def other_wires(self, line: Line, found: re.Match[str]) -> None:
+        """What other wires say."""
+        less = -over_wires(self.thread, 0.0, 0.0)
+        each = over_wires(self.thread, 0.0, 1.0) + less
+        self.says(line, figure_of(found["less"], self.unit), less, "over other wires less")
+        if abs(float(found["each"]) - each) > 6e-3:
+            self.problem(line, f"says {found['each']} times the wire", f"{each:.4f}")
+
+
+def within_inward(least: Figure, most: Figure, low: float, high: float) -> bool:
+    """Whether printed limits are these, exactly or rounded inward by less than a digit, mm."""
+    inward = ((least, least.value - low), (most, high - most.value))
+    return all(-EXACT <= off <= 2.0 * figure.half + EXACT for figure, off in inward)
+
+
+def judge_over_wires(text: str, line: int, thread: Thread, path: str, unit: Unit) -> Iterator[Problem]:
+    """A MEASURE line over three wires: its wire, figure and limits are the thread's."""
+    where, given = Where(path=path, line=line), text[:200]
+    found = MEASURE.fullmatch(text)
+    wires = WIRES.fullmatch(found["name"]) if found is not None else None
+    if found is None or wires is None or found["least"] is None:
+        allowed = "MEASURE  over three wires of 0.289: 3.051 ________ (3.014 to 3.088)"
+        what = "does not say what is measured over wires"
+        yield Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX)
+        return
+    figures = {k: figure_of(found[k], unit) for k in ("expected", "least", "most")}
+    yield from hold_over_wires(figures, wires, thread, where, given, unit)
+
+
+def hold_over_wires(
+    figures: Mapping[str, Figure], wires: re.Match[str], thread: Thread, where: Where, given: str, unit: Unit
+) -> Iterator[Problem]:
+    """Figures read over three wires against the thread's own.
+
+    Args:
+        figures: expected, least, most. wires: see WIRES; in mm where it says so, otherwise in the page's unit.
+    """
+    wire, own = figure_of(wires["wire"], "mm" if wires["mm"] else unit), best_wire(thread)
+    if not wire.says(own, EXACT):
+        yield Problem(where=where, what=f"takes wires of {wire.text}", given=given, allowed=f"{own:.3f} mm", fix=FIX)
+    limits = pitch_limits(thread)
+    low, aim, high = (over_wires(thread, d, own) for d in (limits.least, limits.aim, limits.most))
+    if not figures["expected"].says(aim, EXACT):
+        what = f"expects {figures['expected'].text} over its wires"
+        yield Problem(where=where, what=what, given=given, allowed=f"{aim:.4f} mm", fix=FIX)
+    if not within_inward(figures["least"], figures["most"], low, high):
+        what, allowed = "has other limits than the thread's over its wires", f"{low:.4f} to {high:.4f} mm"
+        yield Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX)
