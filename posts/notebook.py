@@ -82,11 +82,6 @@ def write_notebook(plan: Plan, pages: Pages, *, width: int = WIDTH) -> str:
     return write_pages(notebook_pages(plan, pages), plan.part, figures_of(plan), width)
 
 
-def entries_of(plan: Plan, pages: Pages) -> list[Entry]:
-    """Everything that is to be measured, in the order of the work."""
-    return list(_Book(plan, pages).entries())
-
-
 def under(page: Page, head: str) -> list[str]:
     """The sentences under a head of a page, or behind it as a label; none where there is neither."""
     found: list[str] = []

@@ -9,6 +9,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from cam.ground.problem import Where
+from cam.job.milling import MillJob, plan_mill, write_mill
+from cam.lengths.solved import Solved
 from cam.mill.cycles import expand
 from cam.mill.model import (
     Cutter,
@@ -33,6 +35,7 @@ from cam.mill.result import MillSimulation
 from cam.mill.simulate import simulate_mill
 from cam.mill.square import Square
 from cam.rs274.model import Rules
+from cam.shop.model import Shop
 
 HERE = Where(path="arbor.toml", line=40)
 NGC = Rules(standard="NISTIR 6556", x_words="radius")
@@ -133,3 +136,9 @@ def judge(plan: SquarePlan, text: str | None = None, **more) -> MillSimulation:
     assert program.problems == ()
     tolerance = more.pop("tolerance", plan.crown + 0.0005)
     return simulate_mill(program, plan.work, [END_MILL, *more.pop("cutters", ())], tolerance=tolerance, **more)
+
+
+def make_mill_job(part: Solved, shop: Shop, dialect: str | None = None) -> MillJob | None:
+    """The mill's share of a job, its turning left out; None for a part that the mill does not work on."""
+    planned = plan_mill(part, shop)
+    return planned and write_mill(planned, part, shop, dialect=dialect, tell=lambda _: None)

@@ -8,12 +8,13 @@ from functools import cache
 from pathlib import Path
 
 from cam.job import read_given
-from cam.job.milling import MillJob, make_mill_job
+from cam.job.milling import MillJob
 from cam.part.model import Part
 from cam.shop.model import Shop
 from posts.pages.figures import figures_for
 from posts.pages.job import pages_of_mill
 from posts.pages.text import write_pages
+from tests.mill_case import make_mill_job
 from tests.specimens import SAMPLES
 
 Change = tuple[str, str]
@@ -76,7 +77,7 @@ def variant(name: str) -> tuple[Part, Shop, MillJob]:
         part.write_text(changed(text, PINNED + part_changes), "utf-8")
         shop.write_text(changed((SAMPLES / "shop.toml").read_text("utf-8"), shop_changes), "utf-8")
         read_part, read_shop = read_given(str(part))
-        job = make_mill_job(read_part, read_shop, dialect=None, tell=lambda _: None)
+        job = make_mill_job(read_part, read_shop)
     assert job is not None
     assert job.problems == ()
     return read_part, read_shop, job

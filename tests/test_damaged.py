@@ -21,8 +21,9 @@ from cam.shop.tool_shape import tool_bodies
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
 from cam.simulate.model import Finding, Simulation
-from cam.simulate.play import Play, with_play
+from cam.simulate.play import Play
 from cam.simulate.sweep import find_underside
+from tests.play_case import with_play
 from tests.specimens import SAMPLES
 from tests.test_envelope import outline_polygon, swept
 

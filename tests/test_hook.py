@@ -46,7 +46,7 @@ from cam.plan.threads import pass_depths
 from cam.plan.why import answer_why
 from cam.rs274 import read_program
 from cam.shop.model import Shop
-from cam.shop.tool_shape import lower_profile, tool_bodies
+from cam.shop.tool_shape import tool_bodies
 from cam.simulate import simulate
 from cam.simulate.envelope import Metal, from_chain
 from cam.simulate.model import Simulation
@@ -246,11 +246,10 @@ def test_a_threading_tool_is_a_vee_that_becomes_a_blade():
     nose = tool_bodies(tool)[0]
     assert (min(p.z for p in nose.polygon) - nose.round, max(p.z for p in nose.polygon) + nose.round) == (-0.5, 0.5)
     assert max(p.x for p in nose.polygon) + nose.round == pytest.approx(3.0)
-    below = lower_profile(tool)
-    assert min(s.start.x for s in below) >= 0
-    flank = max((s for s in below if isinstance(s, Line)), key=lambda s: s.end.z)
-    slope = (flank.end.x - flank.start.x) / (flank.end.z - flank.start.z)
-    assert slope == pytest.approx(1 / math.tan(math.radians(30)))
+    assert min(p.x for p in nose.polygon) == pytest.approx(nose.round)
+    edges = [(b.x - a.x, b.z - a.z) for a, b in pairwise((*nose.polygon, nose.polygon[0]))]
+    flanks = [abs(x / z) for x, z in edges if x and z]
+    assert flanks == pytest.approx([1 / math.tan(math.radians(30))] * 2)
 
 
 # The whole way --------------------------------------------------------------------------------------------

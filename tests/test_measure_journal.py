@@ -59,7 +59,6 @@ def test_a_later_record_stands_and_the_earlier_stays(place):
     assert journal.entries == (first, second, other)
     assert [e.number for e in journal.entries] == [1, 2, 3]
     assert journal.latest("between plates") == second
-    assert journal.all_of("between plates") == (first, second)
     assert journal.latest("between plates", "actual") is None
     assert journal.latest("front seat", "actual") == other
     assert str(second.where).endswith("arbor.log:2")
@@ -120,7 +119,6 @@ def test_a_withdrawn_record_no_longer_stands_and_the_one_before_does_again(place
     assert journal.standing == (first, other)
     assert journal.withdrawn == {2: gone}
     assert journal.latest("between plates") == first
-    assert journal.all_of("between plates") == (first, second)
     third = record(place, "45.05 mm")
     assert read_journal(place).standing == (other, third)
 
@@ -375,7 +373,7 @@ def check_killed(place: str, rounds: int, writers: int, seed: int, work=keep_rec
         assert all(child.wait() == -signal.SIGKILL for child in children)
         journal = read_journal(place)
         for name, acknowledged in said.items():
-            kept = [e.value for e in journal.all_of(f"name {name}")]
+            kept = [e.value for e in journal.entries if e.name == f"name {name}"]
             assert kept[: len(acknowledged)] == acknowledged
             assert len(kept) <= len(acknowledged) + 1  # at most the one that was under way
         assert all(e.number == e.line for e in journal.entries)
@@ -444,7 +442,7 @@ def test_writers_at_once_take_turns(place):
     assert [e.number for e in journal.entries] == list(range(1, 101))
     assert not journal.torn
     for n in range(4):
-        assert [e.value for e in journal.all_of(f"name {n}")] == [f"{number} mm" for number in range(25)]
+        assert [e.value for e in journal.entries if e.name == f"name {n}"] == [f"{number} mm" for number in range(25)]
 
 
 def test_a_reader_waits_for_a_line_that_is_being_written(place):

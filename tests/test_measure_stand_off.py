@@ -12,7 +12,6 @@ from cam.ground.problem import RangeError
 from cam.lengths.stand_off import (
     Range,
     check_stand_off,
-    clearance_of,
     derive_stand_off,
     edge_needed,
     exactly,
@@ -141,10 +140,6 @@ def test_a_nose_that_is_not_known_yet_may_be_anything_up_to_the_corner():
 def test_a_pivot_that_does_not_go_in_is_refused():
     with pytest.raises(RangeError):
         derive_stand_off(corner("fillet", 0.2), exactly(-0.01), SHARP)
-
-
-def test_clearance_is_half_the_difference_of_diameters():
-    assert clearance_of(Range(5.97, 5.98, 5.99), Range(6.02, 6.03, 6.05)) == pytest.approx((0.015, 0.025, 0.04))
 
 
 def test_the_ring_that_a_shoulder_seats_on():

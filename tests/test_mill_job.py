@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from cam.ground.problem import ProblemError
 from cam.job import RefusedError, job_files, make_job
 from cam.job.mill import after_setting, say_when
-from cam.job.milling import MillJob, MillProgramJob, digits_of, make_mill_job
+from cam.job.milling import MillJob, MillProgramJob, digits_of
 from cam.job.record import job_record
 from cam.job.reread import MisreadError
 from cam.mill.model import Rapid
@@ -31,16 +31,13 @@ from cam.part import starter_text
 from cam.rs274.model import Rules
 from posts.dialect import dialect_names, load_dialect
 from posts.mill import emit_mill
+from tests.mill_case import make_mill_job
 from tests.mill_parts import WAYS, MillCase, mill_cases
 from tests.specimens import SAMPLES, arbor_text, part_from, record_samples, shop_from
 from tests.test_cli import run
 
 DIALECTS = dialect_names()
 ARBOR, SHOP = arbor_text(), (SAMPLES / "shop.toml").read_text(encoding="utf-8")
-def keep_quiet(step: str) -> None:
-    """No progress is shown."""
-
-
 def changed(text: str, *edits: tuple[str, str]) -> str:
     """A text with words replaced, each of which must be there."""
     for old, new in edits:
@@ -52,7 +49,7 @@ def changed(text: str, *edits: tuple[str, str]) -> str:
 @lru_cache(32)
 def mill_job(part: str = ARBOR, shop: str = SHOP, dialect: str = "rs274ngc") -> MillJob:
     """The mill's share of a part from text."""
-    job = make_mill_job(part_from(part), shop_from(shop), dialect=dialect, tell=keep_quiet)
+    job = make_mill_job(part_from(part), shop_from(shop), dialect)
     assert job is not None
     return job
 

@@ -253,9 +253,12 @@ def test_a_gap_is_never_said_to_be_wider_than_it_is(x, y, z, radius, is_round):
 
 
 @given(st.floats(-20, 20), st.floats(-6, 6), st.floats(0.0, 0.02), st.floats(-5, 5))
-def test_the_frame_there_and_back(x, z, slope, about):
+def test_the_frame_turns_about_its_point(x, z, slope, about):
     frame = tipped(slope, about)
-    assert frame.to_work(*frame.to_machine(x, z)) == pytest.approx((x, z), abs=1e-9)
+    there = frame.to_machine(x, z)
+    assert math.dist(there, (about, 0.0)) == pytest.approx(math.dist((x, z), (about, 0.0)), abs=1e-9)
+    level = there[1] - frame.to_machine(x - 1.0, z)[1]
+    assert level == pytest.approx(math.sin(math.atan(slope)), abs=1e-9)
     assert frame.to_machine(about, 0.0) == pytest.approx((about, 0.0))
 
 

@@ -19,7 +19,7 @@ from cam.mill.plan_square import plan_square
 from cam.mill.ramp import plan_ramp
 from cam.mill.read import MillProgram
 from cam.mill.simulate import radius_at, section_outline
-from cam.mill.square import across_at, section_area
+from cam.mill.square import Square, across_at
 from tests.mill_case import END_MILL, SQUARE, judge, read, task_for, text_of
 from tests.specimens import some
 
@@ -123,6 +123,15 @@ def test_across_flats_at_three_stations_within_half_a_micrometre(way):
 
 OTHERS = ("level block", 4), ("rotary", 4), ("level block", 6)
 BOTH = [("tipped block", 4), *(pytest.param(*row, marks=pytest.mark.slow) for row in OTHERS)]
+
+
+def section_area(square: Square, x: float) -> float:
+    """Area of the cross-section as milled, mm2: the polygon where corners are whole, else cut off by the round."""
+    half, radius, sector = across_at(square, x) / 2, square.blank / 2, math.pi / square.flats
+    edge = math.atan2(math.sqrt(radius**2 - half**2), half)
+    if edge >= sector:
+        return square.flats * half**2 * math.tan(sector)
+    return square.flats * (half**2 * math.tan(edge) + radius**2 * (sector - edge))
 
 
 @pytest.mark.parametrize(("way", "flats"), BOTH)

@@ -24,8 +24,6 @@ from cam.mill.square import (
     flat_width_at,
     largest_that_passes,
     readings_at,
-    section_area,
-    volume,
     whole_limit,
 )
 from cam.part.taper import parse_taper, taper_of_sizes
@@ -99,18 +97,6 @@ def test_readings_by_hand():
     assert found.flat_and_round == pytest.approx((5.2 + 3.7) / 2)
     assert found.over_corners == pytest.approx(5.2)  # 3.7 * 1.414 = 5.233: still the round
     assert readings_at(PLAIN, 0.0).over_corners == pytest.approx(4.9497, abs=5e-5)
-
-
-def test_a_square_has_the_area_of_a_square_and_a_thin_one_nearly_the_round():
-    assert section_area(PLAIN, 0.0) == pytest.approx(3.5**2)
-    round_one = replace(PLAIN, across=5.2 - 1e-6, corners="round", slope=0.0)
-    assert section_area(round_one, 0.0) == pytest.approx(math.pi * 2.6**2, rel=1e-6)
-
-
-def test_the_volume_of_a_tapered_square_is_that_of_a_frustum():
-    """Frustum: length / 3 (A + sqrt(A a) + a)."""
-    large, small = 3.5**2, 3.404**2
-    assert volume(PLAIN) == pytest.approx(12 / 3 * (large + math.sqrt(large * small) + small), rel=1e-12)
 
 
 # Tapers as written --------------------------------------------------------------------------------------------
@@ -264,14 +250,6 @@ def test_what_passes_is_judged_by_the_corners(square, share):
     bearing = share * corner_diameter_at(square, 0.0)
     passes = not [p for p in check_square(square, bearing) if "bearing" in p.what]
     assert passes == (corner_diameter_at(square, 0.0) < bearing - 1e-9)
-
-
-@given(squares(corners=("round", "whole")))
-def test_the_volume_is_the_sum_of_the_sections(square):
-    count = 400
-    step = square.length / count
-    rough = sum(section_area(square, (k + 0.5) * step) for k in range(count)) * step
-    assert volume(square) == pytest.approx(rough, rel=1e-5)
 
 
 @given(squares(corners=("round",)), st.floats(0.0, 0.2))

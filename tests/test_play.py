@@ -19,12 +19,13 @@ from cam.rs274.model import Rules
 from cam.shop.model import Shop
 from cam.shop.tool_shape import tool_bodies
 from cam.simulate.envelope import from_chain, height
-from cam.simulate.play import Play, Slides, with_play
+from cam.simulate.play import Play, Slides
 from cam.simulate.really import Really
 from cam.simulate.result import cover
 from cam.simulate.sizes import cut_sizes
 from cam.simulate.sweep import along_line, find_underside
 from tests.plan_specimens import SAMPLE_NAMES, change_lathe, sample_plan
+from tests.play_case import with_play
 from tests.specimens import SAMPLES, part_from, part_texts, quantity, sample, shop_from, shop_texts
 from tests.test_whole import speaking
 

@@ -1,7 +1,6 @@
 """Tool shapes: published angles, and laws that hold for every tool."""
 
 import math
-from itertools import pairwise
 
 import pytest
 import shapely
@@ -9,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cam.geometry.convex import is_convex
-from cam.geometry.path import Arc, Line, Point, bounds, flatten
-from cam.shop.tool_shape import INCLUDED, edge_left, lower_profile, tool_bodies
+from cam.geometry.path import Point, bounds
+from cam.shop.tool_shape import INCLUDED, edge_left, tool_bodies
 from tests.specimens import grooving_tool, outline, turning_tool
 
 # ISO 1832, symbols for insert shape: included angle, degrees.
@@ -96,39 +95,6 @@ def test_cores_are_convex_counter_clockwise_and_touch_the_tip_lines(tool):
         assert min(side * p.z for p in nose.polygon) == pytest.approx(tool.nose_radius)
 
 
-@given(tools)
-def test_underside_lies_on_the_rim_of_core_and_nose_and_runs_across_it(tool):
-    profile, nose = lower_profile(tool), tool_bodies(tool)[0]
-    for before, after in pairwise(profile):
-        assert math.dist(before.end, after.start) < 1e-9
-    points = [p for piece in profile for p in flatten(piece, 0.01)]
-    assert all(b.z > a.z - 1e-9 for a, b in pairwise(points))
-    for p in points:
-        assert _distance(p, nose.polygon) == pytest.approx(nose.round, abs=1e-9)
-    zs = [p.z for p in nose.polygon]
-    assert profile[0].start.z == pytest.approx(min(zs) - nose.round, abs=1e-9)
-    assert profile[-1].end.z == pytest.approx(max(zs) + nose.round, abs=1e-9)
-    assert bounds(profile)[1] == pytest.approx(0.0, abs=1e-9)
-
-
-def _distance(p, polygon):
-    def to_side(a, b):
-        dz, dx = b[0] - a[0], b[1] - a[1]
-        square = dz * dz + dx * dx
-        t = 0.0 if square == 0 else max(0.0, min(1.0, ((p[0] - a[0]) * dz + (p[1] - a[1]) * dx) / square))
-        return math.dist(p, (a[0] + t * dz, a[1] + t * dx))
-
-    return min(to_side(a, polygon[i - 1]) for i, a in enumerate(polygon))
-
-
-def test_a_knife_has_nose_then_trailing_edge_then_its_end():
-    profile = lower_profile(turning_tool())
-    assert [type(piece) for piece in profile] == [Arc, Line, Arc, Line, Arc]
-    assert profile[0].start == Point(0.0, 0.2)
-    line = profile[1]
-    assert math.degrees(math.atan2(line.end.x - line.start.x, line.end.z - line.start.z)) == pytest.approx(32)
-
-
 def test_left_hand_is_the_mirror_image_and_outlines_stay_as_given():
     holder = outline("shank", (1, 5), (8, 5), (8, 20))
     right = tool_bodies(turning_tool(outlines=(holder,)))
@@ -153,7 +119,6 @@ def test_grooving_tool_is_a_slot_from_its_headstock_side_corner():
     nose = tool_bodies(grooving_tool())[0]
     box = bounds(nose.polygon)
     assert box == pytest.approx((0.1, 0.1, 0.9, 2.9))
-    assert [type(piece) for piece in lower_profile(grooving_tool())] == [Arc, Line, Arc]
 
 
 def test_grooving_tool_with_one_radius_end_is_a_capsule():

@@ -185,7 +185,9 @@ def test_square_and_cross_hole_are_drawn_as_the_judge_of_the_mill_has_them(tmp_p
                 assert math.dist(place, (view["end_on"], 0)) == pytest.approx(radius, abs=1e-4)
             assert len(end_on) == 720
             for place in side[: len(side) // 2 : 7]:
-                x, z = wanted.frame.to_work(*place)
+                frame, along = wanted.frame, place[0] - wanted.frame.about
+                x = frame.about + along * frame.cos + place[1] * frame.sin
+                z = place[1] * frame.cos - along * frame.sin
                 near = [radius_at(faces, wanted, x + step, angle) for step in (-2e-5, 0, 2e-5)]
                 assert min(near) - 1e-4 <= z <= max(near) + 1e-4
         assert "clears" in page.inner_text("#verdict")

@@ -193,23 +193,16 @@ def tasks_of(jobs: MillJobs) -> dict[str, SquareTask | HoleTask]:
     return {name: job.tasks[0] if isinstance(job, SquareJob) else job.task for name, job in _named(jobs)}
 
 
-def make_mill_job(part: Solved, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob | None:
-    """Plan, write, read back and judge; None for a part that the mill does not work on.
+def write_mill(planned: PlannedMill, part: Solved, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob:
+    """Write, read back and judge every program.
 
     Args:
         dialect: of the programs; None takes the shop file's.
         tell: is told each step as it begins.
     Raises:
-        ProblemError: it cannot be made so, or the dialect cannot say it.
+        ProblemError: the dialect cannot say it.
         MisreadError: a program does not say what was planned; our own fault.
     """
-    tell("planning the milling")
-    planned = plan_mill(part, shop)
-    return None if planned is None else write_mill(planned, part, shop, dialect=dialect, tell=tell)
-
-
-def write_mill(planned: PlannedMill, part: Solved, shop: Shop, *, dialect: str | None, tell: Tell) -> MillJob:
-    """Write, read back and judge every program; arguments and errors as make_mill_job."""
     chosen = choose_mill_dialect(dialect, planned.mill, shop)
     mill, works = fit_mill(planned.mill, chosen), []
     for own in planned.plans:

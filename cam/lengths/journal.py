@@ -129,10 +129,6 @@ class Journal:
         found = [e for e in self.standing if e.name == name and kind in (None, e.kind)]
         return found[-1] if found else None
 
-    def all_of(self, name: str, kind: RecordKind | None = None) -> tuple[Entry, ...]:
-        """Every record of that name in order, those that do not stand too."""
-        return tuple(e for e in self.entries if e.name == name and e.kind != "withdrawal" and kind in (None, e.kind))
-
     def warnings(self) -> tuple[Problem, ...]:
         """What there is to say of lines that are no records."""
         return tuple(

@@ -120,11 +120,6 @@ def derive_stand_off(
     return found._replace(reason=_reason(found, radius, clearance, edge, said))
 
 
-def clearance_of(pivot: Range, hole: Range) -> Range:
-    """Clearance between pivot and hole, on the radius, from their diameters, mm; may be negative."""
-    return Range((hole.least - pivot.most) / 2, (hole.likely - pivot.likely) / 2, (hole.most - pivot.least) / 2)
-
-
 def seat_ring(hole: float, edge_hole: Edge, shoulder: float, edge_shoulder: Edge | None) -> float:
     """Width of the flat ring on which a shoulder meets its plate, mm; zero or less: it goes through.
 

@@ -33,11 +33,6 @@ class Frame(Row):
         along = x - self.about
         return self.about + along * self.cos - z * self.sin, along * self.sin + z * self.cos
 
-    def to_work(self, x: float, z: float) -> tuple[float, float]:
-        """The place of the work at a machine X and Z."""
-        along = x - self.about
-        return self.about + along * self.cos + z * self.sin, z * self.cos - along * self.sin
-
 
 LEVEL = Frame(1.0, 0.0, 0.0)
 

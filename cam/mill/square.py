@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, RangeError, Where
@@ -169,30 +168,6 @@ def as_milled(square: Square, allowance: float) -> Square:
     if allowance < 0:
         raise RangeError(f"an allowance is not negative: {allowance} mm")
     return replace(square, across=square.across + allowance)
-
-
-def section_area(square: Square, x: float) -> float:
-    """Area of the cross-section as milled at x, mm2: the polygon where corners are whole, else cut off by the round."""
-    half, radius, sector = across_at(square, x) / 2, square.blank / 2, math.pi / square.flats
-    if half >= radius:
-        return math.pi * radius**2
-    edge = math.atan2(math.sqrt(radius**2 - half**2), half)
-    if edge >= sector:
-        return square.flats * half**2 * math.tan(sector)
-    return square.flats * (half**2 * math.tan(edge) + radius**2 * (sector - edge))
-
-
-def volume(square: Square) -> float:
-    """Volume as milled from shoulder to tip, mm3; Gauss-Legendre by three points, to about 1e-12 of it."""
-    stops = [0.0, *_whole_from(square), square.length]
-    nodes = ((-math.sqrt(0.6), 5 / 9), (0.0, 8 / 9), (math.sqrt(0.6), 5 / 9))
-    total = 0.0
-    for start, end in pairwise(stops):
-        step = (end - start) / 32
-        for piece in range(32):
-            middle = start + (piece + 0.5) * step
-            total += sum(w * section_area(square, middle + u * step / 2) for u, w in nodes) * step / 2
-    return total
 
 
 # Tests --------------------------------------------------------------------------------------------------------

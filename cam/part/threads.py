@@ -193,12 +193,6 @@ def nearest_drills(thread: Thread, percent: float) -> tuple[TapDrill, ...]:
     return tuple(found)
 
 
-def choose_tap_drill(thread: Thread, percent: float, series: tuple[str, ...] = ("mm",)) -> TapDrill | None:
-    """The drill of these series that comes nearest to a percent of thread; None if they have none smaller."""
-    near = [t for t in nearest_drills(thread, percent) if t.drill.series in series]
-    return min(near, key=lambda t: (abs(t.percent - percent), t.drill.diameter), default=None)
-
-
 def usual_drill(thread: Thread) -> TapDrill | None:
     """The drill that tables print, and the thread that it leaves; None where no table was read."""
     if not thread.usual_drill:

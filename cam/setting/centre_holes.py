@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from typing import Literal, NamedTuple
 
@@ -62,11 +61,6 @@ LEAST_RIM = 0.15
 """Thinnest metal left round the mouth, mm. Common practice, no source."""
 
 DESIGNATION = r"\s*(?:ISO\s*6411\s*[-\N{EN DASH}]?\s*)?A\s*([0-9]+(?:\.[0-9]+)?)\s*[/x]\s*([0-9]+(?:\.[0-9]+)?)\s*"
-
-
-def cone_depth(pilot: float, mouth: float) -> float:
-    """Depth of the 60 degree countersink between two diameters, mm: (mouth - pilot) / 2 / tan 30 degrees."""
-    return (mouth - pilot) / 2 / math.tan(math.radians(30))
 
 
 def parse_designation(text: str) -> Row | None:

@@ -6,11 +6,9 @@ All coordinates are relative to the programmed point, mm: z toward the tailstock
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 
-from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment
+from cam.geometry.path import Point, Polygon
 from cam.ground.frozen import frozen
-from cam.ground.tolerances import ROUNDING
 from cam.shop.model import Tool
 
 INCLUDED = {"C": 80.0, "D": 55.0, "E": 75.0, "R": 0.0, "S": 90.0, "T": 60.0, "V": 35.0, "W": 80.0}
@@ -20,7 +18,6 @@ nose, degrees. R is round: it has no corner, its nose radius is the insert's own
 _TURNS = {s: (INCLUDED[s], 180.0 - INCLUDED[s], 0.0) for s in "CDESV"} | {"W": (20.0, 100.0, 20.0, 100.0, 20.0)}
 """Change of direction after each edge but the last, going round the insert from the trailing edge, degrees.
 Rhombic inserts and the square have four edges; the trigon W has corners of 80 and 160 degrees in turn."""
-
 
 
 @frozen
@@ -54,31 +51,6 @@ def tool_bodies(tool: Tool) -> tuple[Body, ...]:
     nose = Body(name="nose", polygon=_mirrored(_core(tool), tool), round=float(tool.nose_radius), cuts=True)
     others = (Body(name=o.name, polygon=o.polygon, round=0.0, cuts=False) for o in tool.outlines)
     return (nose, *others)
-
-
-def lower_profile(tool: Tool) -> Chain:
-    """The underside of the cutting body, from its least z to its greatest, relative to the programmed point.
-
-    Everything above the profile, swept along a move, is cut away. Lines and arcs (arcs turn +1); single-valued
-    in z. A right-hand turning tool with an approach of 90 degrees or more gives nose arc, trailing edge, end.
-    """
-    core, r = _mirrored(_core(tool), tool), float(tool.nose_radius)
-    below = _underside(core)
-    pieces: list[Segment] = []
-    here = Point(below[0].z - r, below[0].x)
-    for a, b in pairwise(below):
-        size = math.hypot(b.z - a.z, b.x - a.x)
-        out_z, out_x = r * (b.x - a.x) / size, -r * (b.z - a.z) / size
-        start, end = Point(a.z + out_z, a.x + out_x), Point(b.z + out_z, b.x + out_x)
-        if math.dist(here, start) > ROUNDING:
-            pieces.append(Arc(here, start, a, 1))
-        pieces.append(Line(start, end))
-        here = end
-    last = below[-1]
-    end = Point(last.z + r, last.x)
-    if math.dist(here, end) > ROUNDING:
-        pieces.append(Arc(here, end, last, 1))
-    return tuple(pieces)
 
 
 def edge_left(tool: Tool) -> float:
@@ -139,12 +111,3 @@ def _mirrored(polygon: Polygon, tool: Tool) -> Polygon:
     if tool.hand == "right":
         return polygon
     return tuple(Point(-p.z, p.x) for p in reversed(polygon))
-
-
-def _underside(core: Polygon) -> list[Point]:
-    """Corners of a counter-clockwise polygon from its least z (the lower of two) to its greatest."""
-    least, most = min(p.z for p in core), max(p.z for p in core)
-    start = min((i for i, p in enumerate(core) if p.z < least + ROUNDING), key=lambda i: core[i].x)
-    end = min((i for i, p in enumerate(core) if p.z > most - ROUNDING), key=lambda i: core[i].x)
-    count = (end - start) % len(core)
-    return [core[(start + i) % len(core)] for i in range(count + 1)]

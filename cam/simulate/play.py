@@ -15,7 +15,7 @@ from itertools import pairwise
 
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.frozen import Row
-from cam.rs274.model import Motion, Position, Program
+from cam.rs274.model import Motion, Position
 from cam.simulate.travel import turning_points
 
 TINY = 1e-12
@@ -35,18 +35,6 @@ class Play(Row):
     x: float
     z: float
     loose: bool = False
-
-
-def with_play(program: Program, play: Play) -> Program:
-    """The program as slides with backlash carry it out; each motion may become several, of the same line."""
-    slides = Slides(play)
-    return Program(
-        motions=tuple(done for motion in program.motions for done in slides.carry_out(motion)),
-        problems=program.problems,
-        lines=program.lines,
-        comments=program.comments,
-        standard=program.standard,
-    )
 
 
 class _Slide:

@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 from cam.ground.frozen import Row
 from cam.ground.problem import ProblemError
 from cam.job import read_given
-from cam.job.milling import MillJob, make_mill_job
+from cam.job.milling import MillJob
 from cam.part.model import Part
 from cam.shop.model import Shop
+from tests.mill_case import make_mill_job
 from tests.mill_parts import WAYS, MillCase, mill_cases
 
 TURNS = {"0.01 mm": "1 mm", "0.02 mm": "2 mm", "0.05 mm": "4 mm", "0.001 in": "0.1 in"}
@@ -53,7 +54,7 @@ def plan_milled(case: MillCase, way: str, slides: Slides, units: str) -> Milled 
         (Path(folder) / "part.toml").write_text(f'shop = "shop.toml"\n{case.part}', "utf-8")
         try:
             part, read = read_given(str(Path(folder) / "part.toml"))
-            job = make_mill_job(part, read, dialect=None, tell=lambda _: None)
+            job = make_mill_job(part, read)
         except ProblemError:
             return None
     assert job is not None

@@ -1,0 +1,44 @@
+"""The page of a program's stops, for a control that keeps comments to itself: every stop, by its own N word."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from cam.job import Job, make_job, print_job_summary, write_job_summary
+from cam.rs274 import read_program
+from cam.rs274.halts import stops_told
+from cam.rs274.model import Rules
+from posts.dialect import dialect_names, load_dialect
+from tests.specimens import SAMPLES
+
+SILENT = [name for name in dialect_names() if not load_dialect(name).flag("COMMENTS_SHOWN")]
+
+
+def arbor(dialect: str) -> Job:
+    return make_job(str(SAMPLES / "orrery-drum-arbor.toml"), dialect=dialect, mill_dialect=dialect)
+
+
+@pytest.mark.parametrize("dialect", SILENT)
+def test_every_stop_is_on_its_programs_page_by_the_n_word_of_its_line(dialect: str) -> None:
+    job = arbor(dialect)
+    assert job.mill is not None
+    text, html = write_job_summary(job), print_job_summary(job, "A4")
+    for work in (*job.works, *job.mill.works):
+        own = "".join(page for page in text.split("\f") if f"STOPS OF {work.file.upper()}" in page.partition("\n")[0])
+        stops = re.findall(r"^(N\d+) M0$", work.text, re.M)
+        assert stops
+        assert re.findall(r"^(N\d+) +\w", own, re.M) == stops
+        assert f"STOPS OF {work.file.upper()}" in html
+    assert " ".join(text.split()).count("STOP, AND PROVE Z BY A RULE") == 2
+
+
+def test_a_control_that_shows_its_comments_has_no_such_page() -> None:
+    assert "STOPS OF" not in write_job_summary(arbor("eia274d"))
+
+
+def test_a_stop_without_a_number_of_its_own_is_named_by_the_one_before() -> None:
+    text = "%\nN1 G18 G90 G40 G80 G94\n(STOP, ONE)\nM0\n(STOP, TWO)\n(.. ON TWO LINES)\n(AND MORE)\nN3 M0\nM30\n%\n"
+    program = read_program(text, Rules(standard="EIA-274-D", x_words="radius"))
+    assert stops_told(text, program) == [("behind N1", ("STOP, ONE",)), ("N3", ("STOP, TWO ON TWO LINES", "AND MORE"))]
