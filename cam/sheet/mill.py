@@ -222,6 +222,7 @@ class _Reader:
         self.rows: list[MillRow] = []
         self.numbers: list[int] = []
         self.heights: dict[int, float] = {}
+        self.touch = 0.0  # half of the last digit of where Z is zero, mm
         self.motions: list[Motion] = []
         self.turns: list[Turn] = []
         self.high = work.highest + ABOVE
@@ -318,7 +319,10 @@ class _Reader:
         if slide is not None and reading != "none" and rises != (slide.counts == "up"):
             raise ReadingError(f"the {axis} dial counts the other way in the shop file", f'counts = "{slide.counts}"')
         sign = (1.0 if rises else -1.0) * (-1.0 if axis == "Z" else 1.0)
-        zero = figure_of(found["zero"], self.unit).value
+        told = figure_of(found["zero"], self.unit)
+        zero = told.value
+        if axis == "Z":
+            self.touch = told.half
         if slide is None or reading == "none":
             self.scales[axis] = Scale("Z", "figures", sign, 1, zero, 0.0, UNITS[self.unit])
             return
@@ -395,7 +399,7 @@ class _Reader:
         z = self.height(said)
         left = figure_of(said["left"], self.unit)
         stands = z / self.work.frame.cos - across_at(square, square.station) / 2
-        if abs(stands - left.value) > left.half + 2e-4:
+        if abs(stands - left.value) > left.half + self.touch + 2e-4:
             raise ReadingError(f"leaves {stands / UNITS[self.unit]:.4f} on the flat by its Z")
         self.turns.append(Turn(line.number, angle, False))
         self.heights[int(flat["flat"])] = z
@@ -487,7 +491,8 @@ class _Reader:
             halves.append(square.blank / 2)
         elif what == "mean of the pairs":
             halves = [2 * sum(self.heights.values()) / max(len(self.heights), 1) / self.work.frame.cos]
-        if abs(sum(halves) - figure.value) > figure.half + 2e-4:
+        rounded = figure.half + self.touch * (1 if "round" in what else 2)
+        if abs(sum(halves) - figure.value) > rounded + 2e-4:
             raise ReadingError(f"is not what the rows above leave, {sum(halves) / UNITS[self.unit]:.4f}")
 
     def not_measured(self) -> Iterator[Problem]:

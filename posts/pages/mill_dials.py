@@ -38,16 +38,19 @@ class Counter:
         return self.slide is not None and self.slide.reading != "none"
 
     def text(self, travel: float) -> str:
-        """The reading at a travel from zero, "0+23"; the signed figure where there is nothing to read."""
+        """The reading at a travel from zero, "0+23"; the signed figure where there is nothing to read.
+
+        Half-way between two marks a sum and its parts must not come to different ones: it is rounded to a nanometre.
+        """
         if self.slide is None or not self.read:
             return self.figure(travel)
-        return dial_setting(self.slide, travel, self.turns).text
+        return dial_setting(self.slide, round(travel, 6), self.turns).text
 
     def landed(self, travel: float) -> float:
         """The travel that the reading really is, mm; what the figure says where there is nothing to read."""
         if self.slide is None or not self.read:
             return float(self.figure(travel)) * per(self.figures.unit)
-        return -z_at(self.slide, dial_setting(self.slide, travel, self.turns), self.turns)
+        return -z_at(self.slide, dial_setting(self.slide, round(travel, 6), self.turns), self.turns)
 
     def figure(self, travel: float) -> str:
         """A travel as fine as can be set, at least to a hundredth of a mm or a thou."""

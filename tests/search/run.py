@@ -91,7 +91,8 @@ def run_other(seed: int, number: int, kind: str) -> Outcome:
         except ProblemError as refused:
             if dumb := next((p for p in refused.problems if p.where.line <= 0 or not (p.allowed or p.fix)), None):
                 return Outcome(number, "fault", [f"a refusal without line or help: {dumb}"], files=texts)
-            return Outcome(number, "refused", [kind_of(p.what) for p in refused.problems])
+            kinds = [kind_of(p.what) for p in refused.problems]
+            return Outcome(number, "refused", kinds, refused=kinds)
         except BrokenLawError as broken:
             return Outcome(number, "fault", [f"breaks a law: {broken}"], files=texts)
         except Exception as fault:

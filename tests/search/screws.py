@@ -24,10 +24,10 @@ TOL = 0.003
 """What a size may be off its limits, mm: rounding of the text."""
 
 THREADS = {  # name: pitch, mm; angle, degrees. ISO 261 and 724, BS 93 (47.5 degrees), ASME B1.1 (threads an inch)
-    "M2": (0.4, 60.0), "M2.5": (0.45, 60.0), "M3": (0.5, 60.0), "M4": (0.7, 60.0), "M5": (0.8, 60.0), "M6": (1.0, 60.0),
+    "M2": (0.4, 60.0), "M2.5": (0.45, 60.0), "M3": (0.5, 60.0), "M4": (0.7, 60.0), "M5": (0.8, 60.0),
     "4 BA": (0.66, 47.5), "5 BA": (0.59, 47.5), "4-40": (INCH / 40, 60.0), "6-32": (INCH / 32, 60.0),
 }  # fmt: skip
-METRIC = {"M2": 2.0, "M2.5": 2.5, "M3": 3.0, "M4": 4.0, "M5": 5.0, "M6": 6.0}
+METRIC = {"M2": 2.0, "M2.5": 2.5, "M3": 3.0, "M4": 4.0, "M5": 5.0}
 """Nominal diameter, mm, of those whose limits are held by formula."""
 
 HEAD = """name = "searched screw"
@@ -102,19 +102,18 @@ def draw(rng: Random) -> Screw:
     pitch, angle = THREADS[thread]
     by, encoder = rng.choice(["die", "single point", "single point"]), rng.random() < 0.8
     nose = round(pitch * rng.choice([0.06, 0.09, 0.12]), 3)
-    width, depth = round(pitch * rng.choice([1.5, 2.0, 3.0]), 2), round(pitch * rng.choice([0.7, 0.8, 1.0]), 2)
-    undercut = by == "die" or rng.random() < 0.4
+    width, depth = max(round(pitch * rng.choice([2.0, 3.0]), 2), 1.0), round(pitch * rng.choice([0.68, 0.72, 0.8]), 2)
+    undercut = rng.random() < 0.95
     end, length = rng.choice("AB"), rng.choice([4, 5, 6, 8])
     side = "b" if end == "A" else "a"
-    shank = SHANK.format(
-        thread=thread, by=by, length=length,
-        corner=f'corner_{side} = "undercut {width} mm wide {depth} mm deep"' if undercut else "",
-    )  # fmt: skip
-    head = BEHIND.format(size=rng.choice([5, 5.5, 5.9]), length=rng.choice([2, 2.5, 4]))
+    corner = f"undercut {width} mm wide {depth} mm deep" if undercut else "fillet up to 0.1 mm"
+    shank = SHANK.format(thread=thread, by=by, length=length, corner=f'corner_{side} = "{corner}"')
+    head = BEHIND.format(size=rng.choice([5.5, 5.9]) if thread != "M5" else 5.9, length=rng.choice([2, 2.5, 4]))
     material = rng.choice(["silver steel", "brass", "free-cutting steel"])
     text = HEAD.format(material=material, end=end, out=rng.choice([14, 18, 20]))
     part = text + (shank + head if end == "A" else head + shank)
-    dialect = rng.choice(["rs274ngc", "eia274d"])
+    spoken = by == "single point" and encoder  # in step with the spindle: one dialect cannot say that
+    dialect = rng.choice(["rs274ngc", "eia274d"]) if not spoken or rng.random() < 0.05 else "eia274d"
     threading = ENCODER.format(fastest=rng.choice([320, 600])) if encoder else WHEELS
     shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8").partition("[mill]")[0]
     shop = shop.replace("[lathe.x]", f"{threading}\n[lathe.x]", 1)
