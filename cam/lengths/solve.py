@@ -24,6 +24,7 @@ from cam.lengths.span_report import report_spans
 from cam.lengths.stand_off import CORNERS, check_stand_off
 from cam.part import Asked, Part, asked_of, read_asked
 from cam.part.checks import CHECKS
+from cam.part.details import ask_units
 from cam.part.spans import Measurement, Measuring, Uncertainty
 
 
@@ -74,7 +75,8 @@ def solve(asked: Asked, noses: Collection[float] = (), log: Records | None = Non
     if asked.measuring is not None and not (log is None and asked.measuring.nothing):
         part, more = _take_measurements(part, asked.measuring, log)
         problems += more
-    problems += tell_records(part, [problem for check in CHECKS for problem in check(part)])
+    found = [problem for check in CHECKS for problem in check(part)]
+    problems += tell_records(part, list(ask_units(part, found)))
     if problems:
         raise ProblemError(problems)
     return _with_noses(part, noses)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from cam.ground.problem import Problem
+from cam.ground.quantity import Quantity
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import round_down, round_up, show_length
+from cam.ground.units import MM_PER_INCH, is_inch, round_down, round_up, show_length
 from cam.part.features import Corner, Edge
 from cam.part.model import Part, Section
 
@@ -39,6 +41,24 @@ def _sides(part: Part) -> Iterator[tuple[Section, str, float, float, Corner | No
         after = float(part.sections[at + 1].diameter_a) if at < last else 0.0
         yield section, "A", float(section.diameter_a), before, section.corner_a, section.edge_a
         yield section, "B", float(section.diameter_b), after, section.corner_b, section.edge_b
+
+
+def ask_units(part: Part, problems: Iterable[Problem]) -> Iterator[Problem]:
+    """Ask, in what is wrong with a section of another unit than the rest, whether that unit is meant."""
+    odd = {section.name: size.text for section in part.sections for size in _odd_sizes(part, section)}
+    rest = "inches" if part.unit == "in" else "millimetres"
+    for problem in problems:
+        texts = [text for name, text in odd.items() if f'"{name}"' in problem.what]
+        asked = [f'is the unit of "{text}" right? most others are in {rest}' for text in texts]
+        yield replace(problem, fix="; ".join(words for words in (problem.fix, *asked) if words))
+
+
+def _odd_sizes(part: Part, section: Section) -> Iterator[Quantity]:
+    """Diameters of a section in the other unit whose number, in the part's unit, would fit into the bar."""
+    to_part = MM_PER_INCH if part.unit == "in" else 1 / MM_PER_INCH
+    for size in (section.diameter_a, section.diameter_b):
+        if size.text and is_inch(size.text) != (part.unit == "in") and size * to_part <= part.stock.diameter:
+            yield size
 
 
 def at_least(part: Part, value: float) -> str:
