@@ -28,7 +28,7 @@ from cam.moves.model import (
 )
 from cam.plan.model import Plan
 from cam.rs274 import Motion, Program, Rules, read_program
-from posts.dialect import load_dialect
+from posts.dialect import dialect_names, load_dialect
 from posts.program import emit_program
 from posts.steps import choose_form, steps_of
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, moves_of, program_of, random_plans, sample_plan
@@ -436,13 +436,13 @@ def strip(motion: Motion) -> Motion:
     return motion._replace(line=0)
 
 
-@pytest.mark.parametrize("dialect", ["rs274ngc", "eia274d"])
+@pytest.mark.parametrize("dialect", dialect_names())
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_hostile_name_stays_a_comment(name: str, dialect: str) -> None:
     check_name_is_only_words(name, dialect)
 
 
-@given(st.text(max_size=60), st.sampled_from(["rs274ngc", "eia274d"]))
+@given(st.text(max_size=60), st.sampled_from(dialect_names()))
 @settings(deadline=None, max_examples=60)
 def test_no_name_is_ever_code(name: str, dialect: str) -> None:
     check_name_is_only_words(name, dialect)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cam.ground.problem import RangeError
-from posts.dialect import load_dialect
+from posts.dialect import dialect_names, load_dialect
 from posts.layout import BREAK, END, HEAD, HEIGHT, KEEP, WIDTH, paginate, table
 from posts.wording import LONGEST, comment_lines, number, own_beginnings, plain, wrap
 
@@ -75,7 +75,7 @@ def test_wrapping_into_nothing_still_ends() -> None:
     assert "".join(wrap("abc def", 1, "  ")).replace(" ", "") == "abcdef"
 
 
-@given(st.text(max_size=300), st.booleans(), st.sampled_from(["rs274ngc", "eia274d"]))
+@given(st.text(max_size=300), st.booleans(), st.sampled_from(dialect_names()))
 def test_comments_are_whole_short_and_hold_only_what_the_dialect_allows(text: str, message: bool, name: str) -> None:
     dialect = load_dialect(name)
     allowed = set(dialect.text("COMMENT_CHARACTERS"))
@@ -107,7 +107,7 @@ COMMANDS = (
 
 @given(
     st.lists(st.sampled_from(COMMANDS) | st.text(max_size=12), max_size=40).map(", ".join),
-    st.booleans(), st.sampled_from(["rs274ngc", "eia274d"]),
+    st.booleans(), st.sampled_from(dialect_names()),
 )  # fmt: skip
 def test_no_line_of_a_comment_begins_with_a_word_that_is_not_ours(text: str, message: bool, name: str) -> None:
     """Wherever a text is broken into lines: a sign stands there, a figure, or the message word, which is only ours."""

@@ -30,6 +30,9 @@ def test_every_stop_is_on_its_programs_page_by_the_n_word_of_its_line(dialect: s
         stops = re.findall(r"^(N\d+) M0$", work.text, re.M)
         assert stops
         assert re.findall(r"^(N\d+) +\w", own, re.M) == stops
+        flat = " ".join(own.replace("\n - ", " ").split())
+        assert "THE CONTROL MUST BE SET TO MILLIMETRES BEFORE IT STARTS" in flat
+        assert "SHA256" not in flat
         assert f"STOPS OF {work.file.upper()}" in html
     assert " ".join(text.split()).count("STOP, AND PROVE Z BY A RULE") == 2
 

@@ -104,6 +104,16 @@ def _run_on(comments: Sequence[str]) -> tuple[str, ...]:
     return tuple(said)
 
 
+MARKS = re.compile(r"ENDSHAKE|PART\b|SHOP FILE|SHA256", re.IGNORECASE)
+"""Beginnings of words in a head that say which text it is, and nothing to do."""
+
+
+def head_told(text: str, program: Program) -> tuple[str, ...]:
+    """What the head of a program says, a line that goes on joined to the one before; marks of its files left out."""
+    code = next((n for n, line in enumerate(text.splitlines(), 1) if line.strip("% ") and line[0] != "("), 0)
+    return tuple(said for said in _run_on([t for n, t in program.comments if n < code]) if not MARKS.match(said))
+
+
 def stops_told(text: str, program: Program) -> list[tuple[str, tuple[str, ...]]]:
     """The N word of each stop's line, or behind which N word it stands where it has none of its own, and its words."""
     lines, since = text.splitlines(), 0

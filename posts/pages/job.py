@@ -28,7 +28,7 @@ def job_pages(
     Args:
         closest: for each setting's number, the closest that its program comes to anything, in words.
         mill: what the mill does to the part; None for nothing. when: by the names of its works, where each belongs.
-        stops: by its file, the N word and the words of every stop of a program whose control does not show them.
+        stops: what head and stops say of every program whose control does not show it.
     """
     figures = figures_for(plan.part, plan.shop.lathe)
     milled = milled_of(plan, mill)

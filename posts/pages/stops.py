@@ -1,14 +1,14 @@
-"""What each stop of a program asks for, by its N word: a page for controls that keep comments and do not show them."""
+"""What a program asks for before it starts and at each stop, by its N word, for controls that show no comments."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from posts.pages.blocks import Block, Fact, Page, Words
+from posts.pages.blocks import Block, Fact, Head, Page, Words
 from posts.wording import plain
 
-Said = Mapping[str, Sequence[tuple[str, Sequence[str]]]]
-"""By a program's file, the N word of each stop and its words."""
+Said = Mapping[str, tuple[Sequence[str], Sequence[tuple[str, Sequence[str]]]]]
+"""By a program's file, what its head says, and the N word of each stop with its words."""
 
 HOW = "This control shows no words. It stands still at these lines: do what is said, then start it again."
 
@@ -20,13 +20,14 @@ def stops_pages(said: Said, part: str, foot: str) -> list[Page]:
         part: the part's name. foot: of every page.
     """
     return [
-        Page(kind="stops", title=f"STOPS OF {file.upper()}", part=plain(part), blocks=_blocks(stops), foot=foot)
-        for file, stops in said.items()
+        Page(kind="stops", title=f"STOPS OF {file.upper()}", part=plain(part), blocks=_blocks(*told), foot=foot)
+        for file, told in said.items()
     ]
 
 
-def _blocks(stops: Sequence[tuple[str, Sequence[str]]]) -> tuple[Block, ...]:
-    blocks: list[Block] = [Words(words=HOW, mark="")]
+def _blocks(head: Sequence[str], stops: Sequence[tuple[str, Sequence[str]]]) -> tuple[Block, ...]:
+    blocks: list[Block] = [Head(words="BEFORE IT STARTS"), *(Words(words=plain(words)) for words in head)]
+    blocks += [Head(words="AT THE STOPS"), Words(words=HOW, mark="")]
     for word, said in stops:
         blocks += [Fact(label=word, words=plain(words)) for words in said[:1]]
         blocks += [Words(words=plain(words)) for words in said[1:]]
