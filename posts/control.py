@@ -12,7 +12,7 @@ from posts.dialect import Dialect
 from posts.wording import plain
 
 
-class Words:
+class ControlWords:
     """The words that follow from facts and dialect, for every template.
 
     Attributes:
@@ -83,13 +83,13 @@ class Words:
         return self.dialect.text("TOOL_WORD").format(tool=number, offset=zero_of(self.facts, number))
 
 
-def words_of(facts: Facts, dialect: Dialect, where: Where, tools: Iterable[int]) -> Words:
+def words_of(facts: Facts, dialect: Dialect, where: Where, tools: Iterable[int]) -> ControlWords:
     """The words of a control for a program with these tools.
 
     Raises:
         ProblemError: what the facts ask for cannot be said in this dialect.
     """
-    words = Words(facts, dialect)
+    words = ControlWords(facts, dialect)
     problems = []
     if words.by_stop and not words.one_zero and not dialect.texts("WORK_SYSTEMS") and len(set(tools)) > 1:
         what = f"{dialect.name} has no word but the tool's for a zero of each tool's own"
@@ -105,6 +105,6 @@ def words_of(facts: Facts, dialect: Dialect, where: Where, tools: Iterable[int])
     return words
 
 
-def context_of(words: Words) -> dict[str, Any]:
+def context_of(words: ControlWords) -> dict[str, Any]:
     """What templates of lathe and mill share."""
     return {"control": words, "say_only": words.say, "comment_width": words.comment_width}

@@ -50,7 +50,7 @@ BOUNDS: dict[str, tuple[float, float]] = {
 MOST = 1_000_000
 
 
-class Fact(Row):
+class DialectFact(Row):
     """One fact of a dialect.
 
     Attributes:
@@ -77,7 +77,7 @@ class Dialect:
     name: str
     path: Path
     built_in: bool
-    facts: Mapping[str, Fact]
+    facts: Mapping[str, DialectFact]
 
     def text(self, name: str) -> str:
         """A fact that is a word or sentence; "" where the dialect has no such word."""
@@ -161,7 +161,9 @@ def _read(name: str, path: Path, *, built_in: bool) -> Dialect:
     problems = list(_check(table, str(path), lines))
     if problems:
         raise ProblemError(problems)
-    facts = {k: Fact(row["is"], row["standing"], row.get("source", ""), lines.get(k, 0)) for k, row in table.items()}
+    facts = {
+        k: DialectFact(row["is"], row["standing"], row.get("source", ""), lines.get(k, 0)) for k, row in table.items()
+    }
     return Dialect(name=name, path=path, built_in=built_in, facts=facts)
 
 

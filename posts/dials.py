@@ -19,7 +19,7 @@ LEAST_PILE = 5.0
 """Slips that stay between carriage and stop at its deepest, mm, so that every pile can be built; no source."""
 
 
-class Reading(Row):
+class DialReading(Row):
     """A dial or readout set as near as it can be to what is wanted.
 
     Attributes:
@@ -70,7 +70,7 @@ def divisions_of(slide: Slide) -> int:
     return max(round(slide.turn / slide.division), 1) if slide.reading == "dial" else 1
 
 
-def dial_setting(slide: Slide, travel: float, turns: int = 0) -> Reading:
+def dial_setting(slide: Slide, travel: float, turns: int = 0) -> DialReading:
     """The reading nearest to a travel from zero.
 
     Args:
@@ -79,7 +79,7 @@ def dial_setting(slide: Slide, travel: float, turns: int = 0) -> Reading:
         turns: that the dial's zero is called, so that no reading is below nothing; see turns_wanted.
     """
     if slide.reading == "none":
-        return Reading(0, 0.0, "")
+        return DialReading(0, 0.0, "")
     sign = 1 if slide.counts == "up" else -1
     division = float(slide.division)
     per_turn = divisions_of(slide)
@@ -89,8 +89,8 @@ def dial_setting(slide: Slide, travel: float, turns: int = 0) -> Reading:
         inch = is_inch(slide)
         per = MM_PER_INCH if inch else 1.0
         text = show_number(number / per, exact_decimals(division / per))
-        return Reading(steps, number, text)
-    return Reading(steps, number, show_turns(steps, per_turn))
+        return DialReading(steps, number, text)
+    return DialReading(steps, number, show_turns(steps, per_turn))
 
 
 def show_turns(steps: int, per_turn: int) -> str:
@@ -111,12 +111,12 @@ def turns_wanted(slide: Slide, travels: Iterable[float]) -> int:
     return -(least // divisions_of(slide)) if least < 0 else 0
 
 
-def z_at(slide: Slide, reading: Reading, turns: int = 0) -> float:
+def z_at(slide: Slide, reading: DialReading, turns: int = 0) -> float:
     """Z from the datum that a Z reading gives, mm; + toward the tailstock."""
     return -_travel(slide, reading, turns)
 
 
-def _travel(slide: Slide, reading: Reading, turns: int) -> float:
+def _travel(slide: Slide, reading: DialReading, turns: int) -> float:
     sign = 1 if slide.counts == "up" else -1
     steps = reading.steps - turns * divisions_of(slide)
     return sign * steps * slide.division / FACTORS[slide.habit]

@@ -12,7 +12,7 @@ from cam.part.model import Part
 from cam.part.read_screwed import EYE_PLAY
 from cam.part.screwed import HookAsked, Screwed
 from cam.part.threads import Thread
-from posts.pages.blocks import Block, Caution, Drawing, Head, Table, Words
+from posts.pages.blocks import Block, Caution, Drawing, FigureTable, Head, Words
 from posts.pages.figures import between
 from posts.pages.lists import told
 from posts.wording import plain
@@ -98,7 +98,7 @@ def hook_blocks(part: Part, screwed: Screwed, hook: HookAsked, figures: Figures)
     spring = f"{hook.spring_thickness.text} thick, {hook.spring_width.text} wide, its eye {hook.eye.text} wide"
     yield Words(words=f"For a spring {spring}.", mark="")
     yield Drawing(kind="characters", lines=tuple(draw_hook(clockwise=hook.pull == "clockwise")))
-    yield Table(heads=("", "what", "size", "from"), align="llll", rows=tuple(_rows(hook, shape, figures)))
+    yield FigureTable(heads=("", "what", "size", "from"), align="llll", rows=tuple(_rows(hook, shape, figures)))
     yield told("All of it is common practice, no source: what counts is how the eye hangs on the face.")
     yield Head(words="HOW DEEP IT SCREWS IN")
     yield from _engagement(part, screwed, hook, figures)

@@ -33,7 +33,7 @@ from cam.mill.model import (
 from cam.part.model import Part
 from cam.shop.mill import Mill
 from cam.shop.model import Shop
-from posts.control import Words, context_of, words_of
+from posts.control import ControlWords, context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.program import LineNumbers, bad_template, check_text
@@ -79,7 +79,7 @@ def emit_mill(
         ProblemError: something that the dialect cannot say; nothing is written then.
     """
     words = words_of(mill.facts, dialect, mill.where, [m.cutter.number for m in moves if isinstance(m, UseTool)])
-    steps = _Writer(dialect, mill, words, cycles=cycles).steps_of(moves)
+    steps = _MillWriter(dialect, mill, words, cycles=cycles).steps_of(moves)
     numbers = LineNumbers(dialect, max((s.number for s in steps), default=1))
     tools = list({s.cutter.number: s.cutter for s in steps if s.kind == "tool" and s.cutter}.values())
     context: dict[str, Any] = {
@@ -121,10 +121,10 @@ def _readings(readings: Sequence[Reading], size: Callable[[float], str]) -> str:
     return f"{name} {size(readings[0].expected)} now"
 
 
-class _Writer:
+class _MillWriter:
     """What the machine does at each step, in words already printed."""
 
-    def __init__(self, dialect: Dialect, mill: Mill, words: Words, *, cycles: bool) -> None:
+    def __init__(self, dialect: Dialect, mill: Mill, words: ControlWords, *, cycles: bool) -> None:
         self.dialect, self.mill, self.control, self.cycles = dialect, mill, words, cycles
         self.scale = 1.0 if mill.units == "mm" else 1.0 / MM_PER_INCH
         unit = "MM" if mill.units == "mm" else "INCH"

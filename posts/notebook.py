@@ -20,7 +20,7 @@ from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
 from posts.pages.after import cut_off, made_length
 from posts.pages.bench import BEFORE, EMERY, HOW, READY
-from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, Head, Measure, Page, Table, Words
+from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, FigureTable, Head, MeasureBlock, Page, Words
 from posts.pages.figures import between
 from posts.pages.job import figures_of
 from posts.pages.lists import listed, sentence
@@ -42,7 +42,7 @@ FIT = (
 )
 
 
-class Entry(Row):
+class ToMeasure(Row):
     """One thing to measure.
 
     Attributes:
@@ -99,9 +99,9 @@ def blanks_of(page: Page) -> list[str]:
     return [line for block in page.blocks for line in _lines_of(block) if BLANK in line]
 
 
-def measures_of(page: Page) -> list[Measure]:
+def measures_of(page: Page) -> list[MeasureBlock]:
     """What a page measures among its rows, without what is done about it."""
-    return [replace(block, over="", under="") for block in page.blocks if isinstance(block, Measure)]
+    return [replace(block, over="", under="") for block in page.blocks if isinstance(block, MeasureBlock)]
 
 
 def _lines_of(block: Block) -> list[str]:
@@ -109,7 +109,7 @@ def _lines_of(block: Block) -> list[str]:
         return [ask_line(block)]
     if isinstance(block, Words):
         return [block.words]
-    if isinstance(block, Table):
+    if isinstance(block, FigureTable):
         return ["; ".join(f"{h} {c}".strip() for h, c in zip(block.heads, row, strict=True) if c) for row in block.rows]
     return []
 
@@ -349,11 +349,11 @@ class _Book:
         """Holes opened to the finished pivots."""
         if self.chain is None or not self.chain.plans:
             return
-        from cam.lengths.figures import Figures  # noqa: PLC0415 - likewise
+        from cam.lengths.figures import LengthFigures  # noqa: PLC0415 - likewise
         from cam.lengths.hole_page import hole_steps  # noqa: PLC0415 - only for parts that run in holes
 
         for plan in self.chain.plans:
-            for step in hole_steps(plan, self.chain.pivots[plan.hole.name], Figures(self.part.unit))[:-1]:
+            for step in hole_steps(plan, self.chain.pivots[plan.hole.name], LengthFigures(self.part.unit))[:-1]:
                 yield f'Hole "{plan.hole.name}": {step.text}.', step.cautions
 
     def fitting(self) -> Iterator[Step]:
@@ -382,20 +382,20 @@ class _Book:
         for when, group in groupby(self.items(), key=lambda item: item[0]):
             yield Head(words=when.upper())
             own = [item for _, item in group]
-            entries = [item for item in own if isinstance(item, Entry)]
+            entries = [item for item in own if isinstance(item, ToMeasure)]
             numbered = list(enumerate(entries, start=number + 1))
             number += len(entries)
             rows = [(f"{n}. {e.what}", e.wanted, e.limits, e.value or BLANK) for n, e in numbered if e.value != WITHIN]
             if rows:
-                yield Table(heads=("what", "wanted", "limits", "is"), align="lrll", rows=tuple(rows))
+                yield FigureTable(heads=("what", "wanted", "limits", "is"), align="lrll", rows=tuple(rows))
             yield from (Words(words=e.what, mark=f"{n}.") for n, e in numbered if e.value == WITHIN)
-            yield from (item for item in own if isinstance(item, Measure))
+            yield from (item for item in own if isinstance(item, MeasureBlock))
 
-    def entries(self) -> Iterator[Entry]:
+    def entries(self) -> Iterator[ToMeasure]:
         """Everything to measure but what the MEASURE lines of a page say, in the order of the work."""
-        yield from (item for _, item in self.items() if isinstance(item, Entry))
+        yield from (item for _, item in self.items() if isinstance(item, ToMeasure))
 
-    def items(self) -> Iterator[tuple[str, Entry | Measure]]:
+    def items(self) -> Iterator[tuple[str, ToMeasure | MeasureBlock]]:
         """Everything to measure, and when, in the order of the work."""
         yield from ((e.when, e) for e in self.before_entries())
         for planned in self.plan.settings:
@@ -404,34 +404,34 @@ class _Book:
             yield from ((when, self.read(m)) for m in measures_of(self.turning[planned.setting.number]))
         for page in self.mill:
             when = f"{page.title.removesuffix(ON_MILL)}{ON_MILL}"
-            yield from ((when, Entry(when, words, value=WITHIN)) for words in blanks_of(page))
+            yield from ((when, ToMeasure(when, words, value=WITHIN)) for words in blanks_of(page))
             yield from ((when, m) for m in measures_of(page))
         for page in self.screw:
-            yield from ((page.title, Entry(page.title, words, value=WITHIN)) for words in blanks_of(page))
+            yield from ((page.title, ToMeasure(page.title, words, value=WITHIN)) for words in blanks_of(page))
             yield from ((page.title, m) for m in measures_of(page))
         yield from (("finished", item) for item in self.finished_items())
         yield from ((e.when, e) for e in self.fit_entries())
 
-    def before_entries(self) -> Iterator[Entry]:
+    def before_entries(self) -> Iterator[ToMeasure]:
         """Off the assembly, and of the bar."""
         for m in self.chain.measurements if self.chain is not None else ():
             count = f", mean of {len(m.readings)}" if len(m.readings) > 1 else ""
             plus = ", with all that is plus or less" * bool(m.along)
             known = f"{self.figures.fine(m.distance)}{count}{plus}" if m.taken else ""
-            yield Entry("off the assembly", m.name, "", plain(m.uncertainty.text), known)
-        yield Entry("the bar", "diameter", self.figures.size(self.part.stock.diameter))
+            yield ToMeasure("off the assembly", m.name, "", plain(m.uncertainty.text), known)
+        yield ToMeasure("the bar", "diameter", self.figures.size(self.part.stock.diameter))
         if any(BLANK in words for words in under(self.bench, BEFORE)):
             first = self.plan.settings[0].setting
-            yield Entry("the bar", "over both faced ends", self.figures.place(first.end_z - first.head_z))
+            yield ToMeasure("the bar", "over both faced ends", self.figures.place(first.end_z - first.head_z))
 
-    def setting_entries(self, planned: SettingPlan) -> Iterator[Entry]:
+    def setting_entries(self, planned: SettingPlan) -> Iterator[ToMeasure]:
         """What a setting begins with."""
         setting = planned.setting
         if setting.number > 1 and abs(setting.end_z) > AS_PRINTED:
             what = f"from Z zero to the faced {setting.end} end"
-            yield Entry(f"setting {setting.number}", what, self.figures.place(setting.end_z))
+            yield ToMeasure(f"setting {setting.number}", what, self.figures.place(setting.end_z))
 
-    def read(self, measure: Measure) -> Measure:
+    def read(self, measure: MeasureBlock) -> MeasureBlock:
         """A measure with what was recorded of it."""
         value = next((text for (what, of), text in self.records.items() if f"{of} {what}" == measure.record), "")
         return replace(measure, value=value)
@@ -443,7 +443,7 @@ class _Book:
         size = section.diameter_a
         return between(self.figures, size + section.tolerance.lower, size + section.tolerance.upper)
 
-    def finished_items(self) -> Iterator[Entry | Measure]:
+    def finished_items(self) -> Iterator[ToMeasure | MeasureBlock]:
         """Each section once finished, and each span."""
         when = "finished"
         for s in self.part.sections:
@@ -453,19 +453,19 @@ class _Book:
         for span in self.chain.spans if self.chain is not None else ():
             value = self.records.get(("span", span.name), "")
             what = f"between the shoulders of {plain(span.name)}"
-            yield Entry(when, what, self.span_length(span.first, span.last), "", value)
+            yield ToMeasure(when, what, self.span_length(span.first, span.last), "", value)
 
-    def finished_diameter(self, s: Section) -> Measure:
+    def finished_diameter(self, s: Section) -> MeasureBlock:
         """A diameter once all is done."""
         least, most = "", ""
         if s.tolerance is not None:
             least, most = self.figures.limits(s.diameter_a + s.tolerance.lower, s.diameter_a + s.tolerance.upper)
-        return Measure(
+        return MeasureBlock(
             of="diameter", name=plain(s.name), expected=self.figures.size(s.diameter_a), least=least, most=most,
             last=True, over="at root and tip", value=self.records.get(("diameter", s.name), ""),
         )  # fmt: skip
 
-    def length_entries(self, section: Section, when: str) -> Iterator[Entry]:
+    def length_entries(self, section: Section, when: str) -> Iterator[ToMeasure]:
         """A section's length, and its shoulder where one was recorded."""
         name, length, t = plain(section.name), "to be measured", section.length_tolerance
         limits = ""
@@ -473,10 +473,10 @@ class _Book:
             length = self.figures.place(section.length)
             if t is not None:
                 limits = " to ".join(self.figures.limits_along(section.length + t.lower, section.length + t.upper))
-        yield Entry(when, f"length of {name}", length, limits, self.records.get(("length", section.name), ""))
+        yield ToMeasure(when, f"length of {name}", length, limits, self.records.get(("length", section.name), ""))
         if ("shoulder", section.name) in self.records:
             value = self.records["shoulder", section.name]
-            yield Entry(when, f"shoulder of {name}, from the finished end", "", "", value)
+            yield ToMeasure(when, f"shoulder of {name}, from the finished end", "", "", value)
 
     def span_length(self, first: str, last: str) -> str:
         """Between the shoulders of a span, as shown."""
@@ -485,19 +485,19 @@ class _Book:
         total = run[-1].end - run[0].start
         return "to be measured" if math.isnan(total) else self.figures.place(total)
 
-    def fit_entries(self) -> Iterator[Entry]:
+    def fit_entries(self) -> Iterator[ToMeasure]:
         """Holes, side shake, end shake."""
         when, size = "in the plates", self.figures.fine
         for plan in self.chain.plans if self.chain is not None else ():
             name, freedom = plain(plan.hole.name), plan.side_shake
             for side, value in (("inside", plan.inside), ("outside", plan.outside)):
-                yield Entry(when, f"{name}, hole at the {side}", size(value))
+                yield ToMeasure(when, f"{name}, hole at the {side}", size(value))
             limits = f"{size(freedom.least)} to {size(freedom.most)}"
-            yield Entry(when, f"{name}, side shake", size(freedom.likely), limits)
+            yield ToMeasure(when, f"{name}, side shake", size(freedom.likely), limits)
         for span in self.chain.spans if self.chain is not None else ():
             shake = span.shake
             limits = f"{size(shake.least)} to {size(shake.most)}"
-            yield Entry(when, f"end shake of {plain(span.name)}", size(shake.aim), limits)
+            yield ToMeasure(when, f"end shake of {plain(span.name)}", size(shake.aim), limits)
 
     # Recorded
 

@@ -16,12 +16,12 @@ from cam.plan.model import Measure, Pass, Plan, SettingPlan
 from cam.plan.tried import TOLD_INCH, TOLD_MM
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
-from posts.control import Words, context_of, words_of
+from posts.control import ControlWords, context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.far_side import far_side
 from posts.shown import bare_at, correct_at, gap_at, shown_at, uncut_at
-from posts.steps import Form, Step, choose_form, name_move, steps_of
+from posts.steps import NumberForm, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
 
@@ -162,8 +162,9 @@ class LineNumbers:
 
 
 def _context(
-    plan: Plan, setting_plan: SettingPlan, dialect: Dialect, form: Form, steps: Sequence[Step], words: Words
-) -> dict[str, Any]:
+    plan: Plan, setting_plan: SettingPlan, dialect: Dialect, form: NumberForm, steps: Sequence[Step],
+    words: ControlWords,
+) -> dict[str, Any]:  # fmt: skip
     """What every template of a program may use."""
     setting = setting_plan.setting
     decimals = 3 if form.scale == 1.0 else 4
@@ -233,7 +234,7 @@ def _first_of(setting_plan: SettingPlan, cut: Pass) -> int:
 
 
 def _measure_words(
-    setting_plan: SettingPlan, form: Form, length: Callable[[float], str], step: float
+    setting_plan: SettingPlan, form: NumberForm, length: Callable[[float], str], step: float
 ) -> dict[str, Callable[[Any], Any]]:
     """What a stop to measure says of a size: what to set for what was read, and which readings ask for a cut again."""
     return {

@@ -16,12 +16,12 @@ from cam.setting.threaded import train_for
 from cam.shop.model import Lathe, Tool
 from posts.dials import FACTORS
 from posts.hook_page import MACHINE_FIRST, hook_blocks
-from posts.pages.blocks import Block, Head, Measure, Page, PageKind, Table, Words
+from posts.pages.blocks import Block, FigureTable, Head, MeasureBlock, Page, PageKind, Words
 from posts.pages.cuts import scales_of
 from posts.pages.dial_words import x_dial
 from posts.pages.figures import between, finest
 from posts.pages.lists import told
-from posts.pages.readings import Reading, Scale
+from posts.pages.readings import SlideReading, SlideScale
 from posts.pages.setting import foot_of, in_both
 from posts.wording import number, plain
 
@@ -100,7 +100,7 @@ def things_wanted(plan: Plan, figures: Figures) -> list[str]:
 def _thread(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
     thread = screwed.thread
     yield Words(words=f"{thread.name}, right-hand, on {plain(screwed.section)}.", mark="")
-    yield Table(heads=("", ""), align="ll", rows=tuple(_sizes(screwed, figures)))
+    yield FigureTable(heads=("", ""), align="ll", rows=tuple(_sizes(screwed, figures)))
     wanted = next((t for t in plan.settings[-1].setting.hand_threads if t.section == screwed.section), None)
     if screwed.by == "die":
         yield from _by_die(plan, screwed, figures)
@@ -226,10 +226,10 @@ def _depths(
         rows.append((str(n), figures.size(reading.at), cut, reading.text, "[ ]"))
         before = reading.at
     side = "dia." if factor == 2 else "a side"
-    yield Table(heads=("pass", "tip at", f"cut, {side}", "X", ""), align="rrrrl", rows=tuple(rows))
+    yield FigureTable(heads=("pass", "tip at", f"cut, {side}", "X", ""), align="rrrrl", rows=tuple(rows))
 
 
-def _readings(scale: Scale, wanted: ThreadWanted, tool: Tool, depths: tuple[float, ...]) -> list[Reading]:
+def _readings(scale: SlideScale, wanted: ThreadWanted, tool: Tool, depths: tuple[float, ...]) -> list[SlideReading]:
     """Where X stands at each pass: marks, each once, and the last, as near as the limits ask for, twice."""
     tips = [2 * tip_radius(wanted.thread, size, float(tool.nose_radius)) for size in (wanted.least, wanted.most)]
     last = scale.last(2 * (wanted.shank - depths[-1]), *tips)
@@ -243,7 +243,7 @@ def _measuring(screwed: Screwed, figures: Figures) -> Iterator[Block]:
     least, aim, most = (over_wires(thread, d, wire) for d in (limits.least, limits.aim, limits.most))
     low, high = figures.limits(least, most)
     yield Head(words="MEASURE IT, SPINDLE OFF, BEFORE ANYTHING ELSE IS DONE")
-    yield Measure(
+    yield MeasureBlock(
         of="size", name=f"over three wires of {figures.fine(wire)}", expected=figures.size(aim), least=low, most=high,
         last=True, over="over: again", under=f"under {low}: scrap",
     )  # fmt: skip

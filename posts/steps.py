@@ -16,10 +16,10 @@ from cam.ground.units import MM_PER_FOOT, MM_PER_INCH
 from cam.moves.model import (
     AirArc,
     ChangeTool,
+    EndProgram,
     Feed,
     FeedArc,
     FeedThread,
-    Finish,
     Move,
     Pause,
     Rapid,
@@ -73,7 +73,7 @@ class Step(NamedTuple):
     pause: Pause | None = None
 
 
-class Form(Row):
+class NumberForm(Row):
     """How numbers are printed.
 
     Attributes:
@@ -92,12 +92,12 @@ class Form(Row):
     tolerance: float
 
 
-def choose_form(dialect: Dialect, units: Literal["mm", "in"], x_words: str, spindle: Spindle) -> Form:
+def choose_form(dialect: Dialect, units: Literal["mm", "in"], x_words: str, spindle: Spindle) -> NumberForm:
     """How this dialect prints numbers in these units for this spindle."""
     unit = "MM" if units == "mm" else "INCH"
     per_revolution = bool(dialect.text("FEED_PER_REVOLUTION")) and spindle.feeds_per_revolution
     feed = "REVOLUTION_DECIMALS_" if per_revolution else "FEED_DECIMALS_"
-    return Form(
+    return NumberForm(
         scale=1.0 if units == "mm" else 1.0 / MM_PER_INCH,
         x_factor=2 if x_words == "diameter" else 1,
         decimals=dialect.count(f"DECIMALS_{unit}"),
@@ -108,8 +108,8 @@ def choose_form(dialect: Dialect, units: Literal["mm", "in"], x_words: str, spin
 
 
 def steps_of(
-    moves: Sequence[Move], *, dialect: Dialect, form: Form, where: Where, lines: Mapping[str, Where] | None = None,
-    all_stop: bool = False,
+    moves: Sequence[Move], *, dialect: Dialect, form: NumberForm, where: Where,
+    lines: Mapping[str, Where] | None = None, all_stop: bool = False,
 ) -> list[Step]:  # fmt: skip
     """Every step of a program, in order.
 
@@ -132,7 +132,7 @@ def steps_of(
 class _Writer:
     """What the machine's state will be at each step, in words already printed."""
 
-    def __init__(self, dialect: Dialect, form: Form, where: Where, lines: Mapping[str, Where]) -> None:
+    def __init__(self, dialect: Dialect, form: NumberForm, where: Where, lines: Mapping[str, Where]) -> None:
         self.dialect, self.form, self.where, self.lines = dialect, form, where, lines
         self.steps: list[Step] = []
         self.index = 0
@@ -399,5 +399,5 @@ def name_move(move: Move | None) -> str:
         return f"thread to Z {move.z:.4f}, lead {move.lead:g} (mm)"
     if isinstance(move, TurnSpindle):
         return f"spindle at {move.rpm:g} rev/min"
-    names = {StartPass: "start of a pass", ChangeTool: "tool change", StopSpindle: "spindle stop", Finish: "end"}
+    names = {StartPass: "start of a pass", ChangeTool: "tool change", StopSpindle: "spindle stop", EndProgram: "end"}
     return f"stop to {move.reason}" if isinstance(move, Pause) else names.get(type(move), "none")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from cam.begin.form import Ask, Asking
+from cam.begin.form import Asking, FormQuestion
 from cam.begin.shop_questions import ask_more, ask_shop, shop_form
 from cam.shop import read_shop
 from tests.specimens import SAMPLES
@@ -197,7 +197,7 @@ class Person:
         self.answers = answers
         self.asked: dict[str, int] = {}
 
-    def __call__(self, ask: Ask) -> str:
+    def __call__(self, ask: FormQuestion) -> str:
         found = [key for key in self.answers if ask.words.startswith(key)]
         assert len(found) == 1, (ask.words, found)
         answers = self.answers[found[0]]
@@ -267,7 +267,7 @@ def test_a_fact_that_cannot_be_is_refused_at_its_question(answer: str, what: str
     assert any(what in str(problem) for problem in refused.problems), refused.problems
 
 
-def after(asking: Asking, *answers: str) -> Ask:
+def after(asking: Asking, *answers: str) -> FormQuestion:
     """The question that is put after some answers."""
     ask = next(asking)
     for answer in answers:

@@ -18,7 +18,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from cam.begin import Said, compose, draft_text, open_keys
+from cam.begin import SaidOfPart, compose, draft_text, open_keys
 from cam.dxf.faithful import strays
 from cam.dxf.order import put_in_order
 from cam.dxf.read import read_sketch
@@ -190,7 +190,7 @@ def again(part: Part) -> Part:
         path.write_bytes(draw_dxf(part))
         held = part.holding.method != "between centres"
         more = {"bearing": "400 mm"}
-        said = Said(
+        said = SaidOfPart(
             name="again", drawing=str(path), shop="shop.toml", material=part.stock.material, stock_length="2900 mm",
             stock_diameter=f"{part.stock.diameter!r} mm", holding=part.holding.method, tail_centre="any",
             extra_length="0 mm",

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from cam.geometry.path import Line, Point
 from cam.ground.problem import ProblemError
 from cam.job import view
-from cam.simulate.surfaces import Face, Faced, Feeding, covered, facing_span, standing_height
+from cam.simulate.surfaces import Faced, Feeding, SquareFace, covered, facing_span, standing_height
 from cam.simulate.travel import FRESH
 from tests.specimens import SAMPLES, grooving_tool, turning_tool
 
@@ -21,7 +21,7 @@ cuts = st.lists(st.tuples(heights, heights, st.sampled_from(TOOLS)), max_size=12
 @given(cuts, heights, heights)
 def test_stretches_say_the_same_as_all_cuts(made, low, high) -> None:
     low, high = min(low, high), max(low, high) + 0.25
-    face, faced, feeding = Face(-3.0, low, high), Faced(), []
+    face, faced, feeding = SquareFace(-3.0, low, high), Faced(), []
     for x0, x1, tool in made:
         feeding.append(Feeding(1, Line(Point(-3.0, x0), Point(-3.0, x1)), tool, FRESH))
         if span := facing_span(feeding[-1]):

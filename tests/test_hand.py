@@ -23,8 +23,8 @@ from posts.pages.cuts import scales_of
 from posts.pages.figures import figures_for
 from posts.pages.measures import correct_x
 from posts.pages.points import MOST, _flanks, _passed, in_and_out, set_over
-from posts.pages.readings import Scale
-from posts.pages.setting import Said, setting_page
+from posts.pages.readings import SlideScale
+from posts.pages.setting import SettingKnown, setting_page
 from posts.pages.standing import Standing
 from posts.pages.text import write_pages
 from posts.summary import write_summary
@@ -74,7 +74,7 @@ def page_of(name: str, index: int, x: Slide, z: Slide) -> tuple[Plan, Figures, s
     plan = sample_plan(name, control_kind="hand")
     plan = replace(plan, shop=replace(plan.shop, lathe=replace(plan.shop.lathe, x=x, z=z)))
     figures = figures_for(plan.part, plan.shop.lathe)
-    return plan, figures, write_pages([setting_page(plan, index, figures, Said())], plan.part, figures)
+    return plan, figures, write_pages([setting_page(plan, index, figures, SettingKnown())], plan.part, figures)
 
 
 @given(
@@ -132,7 +132,7 @@ def test_a_collar_in_thousandths_takes_off_what_the_textbook_says(
     of = slide("dial", habit, "up", (0.0254, "1 thou"), 100)
     assert number_of(text, of) == pytest.approx(moved * 25.4)
     assert 2 * Handwheel(of, 0.0).wind_to(number_of(text, of)) == pytest.approx(off * 25.4)
-    assert Scale(of, 25.4, [], across=True).mark(25.4 - off * 25.4, "near").text == text
+    assert SlideScale(of, 25.4, [], across=True).mark(25.4 - off * 25.4, "near").text == text
 
 
 READINGS = [  # habit, counts, diameter, text; the bar is 16.00
@@ -145,7 +145,7 @@ READINGS = [  # habit, counts, diameter, text; the bar is 16.00
 @pytest.mark.parametrize(("habit", "counts", "diameter", "text"), READINGS)
 def test_every_habit_of_dial(habit: str, counts: str, diameter: float, text: str) -> None:
     of = slide("dial", habit, counts, (0.02, "0.02 mm"), 100)
-    assert Scale(of, 16.0, [16.0, diameter], across=True).mark(diameter, "near").text == text
+    assert SlideScale(of, 16.0, [16.0, diameter], across=True).mark(diameter, "near").text == text
 
 
 @given(
@@ -155,7 +155,7 @@ def test_every_habit_of_dial(habit: str, counts: str, diameter: float, text: str
 def test_a_last_cut_takes_a_mark_else_half_a_division_within_the_limits(
     least: float, width: float, share: float, division: tuple[float, str], habit: str, counts: str
 ) -> None:
-    scale = Scale(slide("dial", habit, counts, division, 100), 50.0, [0.0], across=True)
+    scale = SlideScale(slide("dial", habit, counts, division, 100), 50.0, [0.0], across=True)
     aim = least + share * width
     found = scale.last(aim, least, least + width)
     if width >= scale.step / 2:
@@ -181,7 +181,7 @@ def test_piles_of_slips_are_all_from_one_place_and_can_be_built(
     stops: list[float], touch: float, division: tuple[float, str]
 ) -> None:
     of = slide("none", "radius", "up", division, 1)
-    scale = Scale(of, touch, stops, across=False)
+    scale = SlideScale(of, touch, stops, across=False)
     assert scale.mark(touch, "near").at == pytest.approx(touch)  # nothing is rounded where it is set
     for z in stops:
         pile = scale.mark(z, "near")
@@ -296,4 +296,4 @@ def test_a_correction_is_in_the_unit_of_its_slide(words: str) -> None:
     of = slide(reading, habit, counts, DIVISIONS[division], 100)
     plan = sample_plan("moon-carriage-spindle" if unit == "in" else "crank-pin", control_kind="hand")
     figures = figures_for(plan.part, replace(plan.shop.lathe, x=of))
-    assert correct_x(Scale(of, 10.0, [], across=True), figures) == words
+    assert correct_x(SlideScale(of, 10.0, [], across=True), figures) == words

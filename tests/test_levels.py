@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cam.plan.levels import Step, choose_levels, choose_stretches, radius_left
+from cam.plan.levels import Cylinder, choose_levels, choose_stretches, radius_left
 from cam.plan.model import Plan
 from cam.plan.room import find_room
 from tests.bench.roughing import measure_all
@@ -20,7 +20,7 @@ DEEPEST, THINNEST, GRID = 0.75, 0.02, 0.01
 
 
 @st.composite
-def profiles(draw: st.DrawFn) -> tuple[float, list[Step]]:
+def profiles(draw: st.DrawFn) -> tuple[float, list[Cylinder]]:
     """Radii in hundredths, often nearer to one another than the least cut or just under a full depth."""
     top = draw(st.integers(300, 1200))
     depths = st.one_of(st.integers(1, top - 50), st.integers(1, 15).flatmap(lambda k: st.integers(75 * k, 75 * k + 4)))
@@ -28,13 +28,13 @@ def profiles(draw: st.DrawFn) -> tuple[float, list[Step]]:
     ends = [0.0]
     for _ in found:
         ends.append(ends[-1] - draw(st.integers(1, 200)) / 10)
-    steps = [Step((str(k),), (top - d) / 100, *ends[k : k + 2]) for k, d in enumerate(found)]
+    steps = [Cylinder((str(k),), (top - d) / 100, *ends[k : k + 2]) for k, d in enumerate(found)]
     return top / 100, steps
 
 
 @settings(max_examples=100, deadline=None)
 @given(profiles())
-def test_layers_cut_every_size_to_its_shoulder_none_thin_none_too_deep(drawn: tuple[float, list[Step]]) -> None:
+def test_layers_cut_every_size_to_its_shoulder_none_thin_none_too_deep(drawn: tuple[float, list[Cylinder]]) -> None:
     top, steps = drawn
     levels = choose_levels(top, [s.radius for s in steps], DEEPEST, THINNEST, GRID)
     standing = dict.fromkeys((s.names[0] for s in steps), top)
@@ -53,7 +53,7 @@ def test_layers_cut_every_size_to_its_shoulder_none_thin_none_too_deep(drawn: tu
 
 @settings(max_examples=120, deadline=None)
 @given(profiles())
-def test_sizes_that_stand_apart_are_left_to_size(drawn: tuple[float, list[Step]]) -> None:
+def test_sizes_that_stand_apart_are_left_to_size(drawn: tuple[float, list[Cylinder]]) -> None:
     top, steps = drawn
     radii = [s.radius for s in steps]
     apart = all(b - a > DEEPEST / 4 for a, b in pairwise([*radii, top]))
@@ -75,7 +75,7 @@ def test_a_size_just_under_a_full_depth_moves_the_level_and_no_more() -> None:
 
 
 def test_two_sizes_nearer_than_the_least_cut_are_cut_from_the_level_above_the_smaller_first() -> None:
-    steps = [Step(("a",), 4.40, 0.0, -5.0), Step(("b",), 4.41, -5.0, -9.0)]
+    steps = [Cylinder(("a",), 4.40, 0.0, -5.0), Cylinder(("b",), 4.41, -5.0, -9.0)]
     cuts = list(choose_stretches(5.0, steps, 0.75, 0.02, 0.01))
     assert [(c.level, c.above, c.z_from, c.z_to) for c in cuts] == [(4.40, 5.0, 0.0, -5.0), (4.41, 5.0, -5.0, -9.0)]
 

@@ -17,7 +17,7 @@ from cam.ground.quantity import Quantity
 from cam.job import make_job, read_given, write_job_summary
 from cam.mill.cycles import expand
 from cam.mill.model import Cycle, Feed
-from cam.mill.plan_hole import HolePlan
+from cam.mill.plan_hole import CrossHolePlan
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.shop.machine import Slide
 from posts.layout import BREAK, HEIGHT
@@ -49,9 +49,9 @@ def square_of(name: str) -> tuple[SquareTask, SquarePlan]:
     return work.task, work.plan
 
 
-def hole_of(name: str) -> HolePlan:
+def hole_of(name: str) -> CrossHolePlan:
     plan = variant(name)[2].works[0].plan
-    assert isinstance(plan, HolePlan)
+    assert isinstance(plan, CrossHolePlan)
     return plan
 
 

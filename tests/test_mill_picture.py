@@ -16,7 +16,7 @@ from cam.job import draw_given, read_given
 from cam.job.milling import MillProgramJob, judge_text
 from cam.mill.cross_hole import net_section
 from cam.mill.model import Feed
-from cam.mill.plan_hole import HolePlan
+from cam.mill.plan_hole import CrossHolePlan
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.settle import settle_mill
 from cam.mill.square import across_at, corner_diameter_at, largest_that_passes
@@ -281,7 +281,7 @@ def test_all_of_the_hold_and_the_cutter_is_in_the_view() -> None:
 
 def test_the_hole_is_drawn_as_deep_as_the_text_drills() -> None:
     work = work_of("tipped", "cross-hole")
-    assert isinstance(work.plan, HolePlan)
+    assert isinstance(work.plan, CrossHolePlan)
     body = work.plan.work.section_at(work.plan.hole.x)
     bore = bores_of(work)[0]
     hole, *threads = bore_shapes(work, bore, body.top, 0.0)

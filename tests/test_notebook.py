@@ -18,7 +18,7 @@ from cam.job.pages import require_notebook
 from cam.plan.model import Plan
 from posts.layout import HEIGHT
 from posts.notebook import blanks_of, measures_of, notebook_pages, under
-from posts.pages.blocks import BLANK, Ask, Head, Page, Table, Words
+from posts.pages.blocks import BLANK, Ask, FigureTable, Head, Page, Words
 from posts.pages.job import figures_of, job_pages
 from posts.pages.setting import tools_of
 from posts.pages.text import write_pages
@@ -70,7 +70,7 @@ def test_everything_that_the_summary_leaves_a_blank_for_is_in_the_notebook(name:
     pages = pages_of(job)
     measured = next(p for p in notebook_pages(job.plan, pages) if p.title.endswith("MEASURED"))
     inside = {(m.of, m.name, m.expected, m.least, m.most, m.last) for m in measures_of(measured)}
-    said = [row[0].partition(". ")[2] for b in measured.blocks if isinstance(b, Table) for row in b.rows]
+    said = [row[0].partition(". ")[2] for b in measured.blocks if isinstance(b, FigureTable) for row in b.rows]
     said += [b.words for b in measured.blocks if isinstance(b, Words) and b.mark[:1].isdigit()]
     asked = set(said)
     for page in pages:
@@ -191,7 +191,8 @@ def test_the_printed_notebook_has_all_that_is_wanted(name: str, paper: str) -> N
 def test_items_and_rows_with_blanks_are_taken_whole() -> None:
     blocks = (
         Head(words="AT LAST"), Words(words="round is ________, more"), Words(words="nothing here"),
-        Table(heads=("at", "is", "too"), align="rlr", rows=(("2.50", BLANK, "5.18"),)), Ask(what="turns", wanted="9"),
+        FigureTable(heads=("at", "is", "too"), align="rlr", rows=(("2.50", BLANK, "5.18"),)),
+        Ask(what="turns", wanted="9"),
     )  # fmt: skip
     page = Page(kind="square", title="THE SQUARE, ON THE MILL", part="arbor", blocks=blocks)
     assert blanks_of(page) == ["round is ________, more", "at 2.50; is ________; too 5.18", "turns 9, is ________"]

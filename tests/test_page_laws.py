@@ -16,7 +16,7 @@ from cam.ground.frozen import Row
 from cam.plan.model import Plan
 from cam.setting.model import Setting
 from posts.pages.figures import figures_for
-from posts.pages.setting import Said, setting_page
+from posts.pages.setting import SettingKnown, setting_page
 from posts.pages.text import write_pages
 from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
 from tests.specimens import quantity, some
@@ -46,7 +46,7 @@ VARIANTS: tuple[dict[str, Any], ...] = (
 
 def page_of(plan: Plan, index: int, width: int = 80) -> str:
     figures = figures_for(plan.part, plan.shop.lathe)
-    return write_pages([setting_page(plan, index, figures, Said())], plan.part, figures, width)
+    return write_pages([setting_page(plan, index, figures, SettingKnown())], plan.part, figures, width)
 
 
 def lines_of(text: str) -> list[str]:

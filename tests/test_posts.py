@@ -16,9 +16,9 @@ from cam.ground.problem import ProblemError, Where
 from cam.moves.model import (
     AirArc,
     ChangeTool,
+    EndProgram,
     Feed,
     FeedArc,
-    Finish,
     Move,
     Pause,
     Rapid,
@@ -358,7 +358,7 @@ def test_rs274ngc_refuses_surface_speed_naming_the_move() -> None:
 
 def test_surface_speed_with_feed_per_minute_is_refused() -> None:
     held = TurnSpindle(rpm=1000.0, surface_speed=20.0, speed_name="")
-    moves = [*begun()[:3], held, Feed(x=2.0, z=0.0, feed=0.05), StopSpindle(), Finish()]
+    moves = [*begun()[:3], held, Feed(x=2.0, z=0.0, feed=0.05), StopSpindle(), EndProgram()]
     assert "feed per minute" in refusal(moves, "eia274d", feeds_per_revolution=False)
     assert said(moves, "eia274d", feeds_per_revolution=True)[-1].kind == "end"
 
@@ -389,7 +389,7 @@ def test_what_is_no_program_is_refused(moves: list[Move], words: str) -> None:
 def test_a_tool_number_beyond_the_work_systems_is_refused() -> None:
     tool = replace(sample_plan("crank-pin").settings[0].passes[0].tool, number=10)
     assert "tool number 10" in refusal([ChangeTool(tool=tool)])
-    assert said([ChangeTool(tool=tool), Finish()], "eia274d")[0].tool is tool
+    assert said([ChangeTool(tool=tool), EndProgram()], "eia274d")[0].tool is tool
 
 
 def test_a_pass_with_another_tool_than_the_one_in_the_post_is_refused() -> None:
@@ -401,12 +401,12 @@ def test_a_pass_with_another_tool_than_the_one_in_the_post_is_refused() -> None:
 def test_an_arc_too_short_for_the_printed_digits_never_becomes_a_full_circle() -> None:
     for size in (1e-6, 2e-5, 4.9e-5, 7e-5):
         arc = FeedArc(x=2.0 + size, z=-size, centre_x=2.0, centre_z=-size, turn=1, feed=0.05)
-        steps = said([*begun(), Feed(x=2.0, z=0.0, feed=0.05), arc, Finish()])
+        steps = said([*begun(), Feed(x=2.0, z=0.0, feed=0.05), arc, EndProgram()])
         assert all(s.kind != "arc" or (s.x, s.z) != ("2.0", "0.0") for s in steps)
 
 
 def test_a_stopped_spindle_is_started_again_before_the_next_motion() -> None:
-    steps = said([*begun(), Pause(reason="measure", lines=("measure",)), Rapid(axis="x", to=8.0), Finish()])
+    steps = said([*begun(), Pause(reason="measure", lines=("measure",)), Rapid(axis="x", to=8.0), EndProgram()])
     assert [s.kind for s in steps[3:]] == ["speed", "spindle off", "stop", "speed", "rapid", "spindle off", "end"]
 
 

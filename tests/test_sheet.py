@@ -14,7 +14,7 @@ from cam.geometry.path import Point
 from cam.setting.model import Setting
 from cam.sheet import hand_motions, is_sheet, judge_sheet, read_sheet
 from cam.sheet.dials import ReadingError, read_scale
-from cam.sheet.model import Cut, PointsRow, SheetVerdict
+from cam.sheet.model import CutRead, PointsRow, SheetVerdict
 from cam.shop.machine import Slide
 from cam.shop.model import Shop
 from tests.sheet_case import ROWS, arbor_setting, as_print, slide, with_slides, write_sheet
@@ -93,7 +93,7 @@ def test_a_row_becomes_what_a_careful_hand_does() -> None:
     read = read_sheet(sheet(), setting(), shop)
     motions = hand_motions(read, shop, setting()).motions
     row = read.rows[2]
-    assert isinstance(row, Cut)
+    assert isinstance(row, CutRead)
     own = [m for m in motions if m.line == row.line]
     last_z = own[0].start.z
     for m in own:  # one slide at a time
@@ -280,7 +280,7 @@ def test_all_faults_are_told_at_once() -> None:
 
 def test_rows_are_those_of_the_case() -> None:
     read = read_sheet(sheet(), setting(), with_slides())
-    assert [(r.leaves.value, r.z) for r in read.rows if isinstance(r, Cut)] == [
+    assert [(r.leaves.value, r.z) for r in read.rows if isinstance(r, CutRead)] == [
         pytest.approx((row.leaves, row.stop)) for row in ROWS
     ]
     assert Point(*read.rows[-1].places[-1]) == pytest.approx((-0.58, 5.24))  # type: ignore[union-attr]

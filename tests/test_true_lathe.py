@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from cam.ground.problem import ProblemError, RangeError
 from cam.job import Job, choose_dialect, judge_plan
 from cam.plan import Measure, Pass, plan_job
-from cam.plan.true_lathe import Reading, answer_tailstock, find_truth, set_over
+from cam.plan.true_lathe import BarReading, answer_tailstock, find_truth, set_over
 from cam.plan.warn_size import lengthening
 from cam.plan.why import answer_why
 from cam.setting.cone import runs_of
@@ -60,7 +60,7 @@ def test_compound_slide_of_a_printed_exercise() -> None:
     ],
 )
 def test_which_way_the_tailstock_goes(tail: float, post: str, toward_tool: bool, way: str) -> None:
-    truth = find_truth([Reading(at=10, diameter=12.0), Reading(at=110, diameter=tail)], 150, post)  # type: ignore[arg-type]
+    truth = find_truth([BarReading(at=10, diameter=12.0), BarReading(at=110, diameter=tail)], 150, post)  # type: ignore[arg-type]
     assert (truth.toward_tool, truth.way) == (toward_tool, way)
     assert truth.move == pytest.approx(0.015 * 150 / 100)
 
@@ -68,7 +68,7 @@ def test_which_way_the_tailstock_goes(tail: float, post: str, toward_tool: bool,
 @given(st.floats(-0.2, 0.2), st.floats(60, 300), st.floats(0.05, 0.4), st.floats(0.55, 0.95))
 def test_a_bar_turned_with_the_tailstock_off_gives_back_how_far(off: float, length: float, a: float, b: float) -> None:
     # Turned by geometry: the tool cuts a radius that grows as the tailstock centre stands away from it.
-    readings = [Reading(at=s * length, diameter=12 + 2 * off * s) for s in (a, (a + b) / 2, b)]
+    readings = [BarReading(at=s * length, diameter=12 + 2 * off * s) for s in (a, (a + b) / 2, b)]
     truth = find_truth(readings, length, "front", resolution=1e-9)
     if abs(off) > 1e-6:
         assert truth.move == pytest.approx(abs(off), rel=1e-6)
@@ -82,17 +82,17 @@ def test_a_bar_turned_with_the_tailstock_off_gives_back_how_far(off: float, leng
      ((12, 12.04, 12.03), "both"), ((12, 11.98, 12), "deflection")],
 )  # fmt: skip
 def test_what_three_readings_look_like(diameters: tuple[float, ...], looks: str) -> None:
-    readings = [Reading(at=at, diameter=d) for at, d in zip((10, 60, 110), diameters, strict=True)]
+    readings = [BarReading(at=at, diameter=d) for at, d in zip((10, 60, 110), diameters, strict=True)]
     assert find_truth(readings, 120, "front").looks_like == looks
 
 
 def test_readings_that_say_nothing_are_refused() -> None:
     with pytest.raises(RangeError):
-        find_truth([Reading(at=10, diameter=12)], 100, "front")
+        find_truth([BarReading(at=10, diameter=12)], 100, "front")
     with pytest.raises(RangeError):
-        find_truth([Reading(at=10, diameter=12), Reading(at=10, diameter=12.1)], 100, "front")
+        find_truth([BarReading(at=10, diameter=12), BarReading(at=10, diameter=12.1)], 100, "front")
     with pytest.raises(RangeError):
-        find_truth([Reading(at=10, diameter=12), Reading(at=110, diameter=12.1)], 100, "front")
+        find_truth([BarReading(at=10, diameter=12), BarReading(at=110, diameter=12.1)], 100, "front")
     with pytest.raises(ProblemError) as refused:
         answer_tailstock(["12 at 10 mm", "12 mm"], "150", "side", "5 um")
     assert len(refused.value.problems) == 4

@@ -1,15 +1,15 @@
 """A part file from a few answers or from a drawing: what is said goes in, what is not is asked for or marked."""
 
-from cam.begin.answers import KEYS, Said, check_said, missing, open_questions
-from cam.begin.ask_part import Begun, ask_part
-from cam.begin.draft import Draft, open_keys
+from cam.begin.answers import KEYS, SaidOfPart, check_said, missing, open_questions
+from cam.begin.ask_part import PartBegun, ask_part
+from cam.begin.draft import FileDraft, open_keys
 from cam.begin.places import find_shop, name_shop, read_shop_of, refuse_existing
 
 __all__ = [
     "KEYS",
-    "Begun",
-    "Draft",
-    "Said",
+    "FileDraft",
+    "PartBegun",
+    "SaidOfPart",
     "ask_part",
     "check_said",
     "find_shop",

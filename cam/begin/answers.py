@@ -35,7 +35,7 @@ CLEAN_UP = 0.1
 
 
 @frozen
-class Said:
+class SaidOfPart:
     """What was said, each in the words of its flag; "" where it was not.
 
     Attributes:
@@ -74,7 +74,7 @@ class Said:
     layer: str = ""
 
 
-KEYS = tuple(Said.__annotations__)
+KEYS = tuple(SaidOfPart.__annotations__)
 """All that can be said."""
 
 
@@ -101,7 +101,7 @@ class Question(Row):
         singular = {"sections": "section", "unit": "units", "cross_holes": "cross_hole"}
         return "--" + singular.get(self.key, self.key).replace("_", "-")
 
-    def answer(self, said: Said, text: str) -> Said:
+    def answer(self, said: SaidOfPart, text: str) -> SaidOfPart:
         """What is said with this question answered; an answer that begins with a key of its own goes as it is."""
         given: Any = british(text) if self.key == "holding" else text
         if self.adds:
@@ -119,7 +119,7 @@ class Question(Row):
 LENGTHS = ("stock_diameter", "stock_length", "extra_length", "stick_out", "facing", "leave", "leave_face", "length")
 
 
-def open_questions(said: Said, shop: Shop | None) -> list[Question]:
+def open_questions(said: SaidOfPart, shop: Shop | None) -> list[Question]:
     """What must still be said before a part file can be written, in the order in which it is asked.
 
     shop: as read from said.shop; None where that is not said yet or cannot be read: what hangs on it is left for later.
@@ -127,7 +127,7 @@ def open_questions(said: Said, shop: Shop | None) -> list[Question]:
     return [q for q in _questions(said, shop) if q.adds or not getattr(said, q.key)]
 
 
-def _questions(said: Said, shop: Shop | None) -> Iterator[Question]:
+def _questions(said: SaidOfPart, shop: Shop | None) -> Iterator[Question]:
     yield Question("shop", "the shop file, which describes lathe and tools", "a path from here, samples/shop.toml")
     if shop is not None:
         yield Question("material", "what the bar is made of", options=tuple(sorted(shop.materials)))
@@ -147,7 +147,7 @@ def _questions(said: Said, shop: Shop | None) -> Iterator[Question]:
         yield from _of_holding(said, shop)
 
 
-def _of_sections(said: Said) -> Iterator[Question]:
+def _of_sections(said: SaidOfPart) -> Iterator[Question]:
     read = [read_section(text, said.unit, drawn=False)[0] for text in said.sections]
     if any("length" not in keys for keys in read):
         yield Question(
@@ -167,13 +167,13 @@ def _of_sections(said: Said) -> Iterator[Question]:
             yield Question(key, words, hint)
 
 
-def measured_sections(said: Said) -> tuple[str, ...]:
+def measured_sections(said: SaidOfPart) -> tuple[str, ...]:
     """Names of the sections whose length comes from a measurement."""
     read = [read_section(text, said.unit, drawn=False)[0] for text in said.sections if not said.drawing]
     return tuple(str(keys["name"]) for keys in read if keys.get("length", "") is None)
 
 
-def square_blank(said: Said) -> str:
+def square_blank(said: SaidOfPart) -> str:
     """Name of the section whose role is square blank; "" for none."""
     for text in said.sections:
         keys = read_section(text, said.unit, drawn=bool(said.drawing))[0]
@@ -182,7 +182,7 @@ def square_blank(said: Said) -> str:
     return ""
 
 
-def _of_mill(said: Said) -> Iterator[Question]:
+def _of_mill(said: SaidOfPart) -> Iterator[Question]:
     """What a square, its blank and a cross hole still lack."""
     for at, text in enumerate(said.sections):
         keys = read_section(text, said.unit, drawn=bool(said.drawing))[0]
@@ -201,13 +201,13 @@ def _more(key: str, adds: str, at: int, of: str = "") -> Question:
     return Question(key=key, words=words + of, hint=hint, options=(), adds=adds, at=at)
 
 
-def _of_stock(said: Said) -> Iterator[Question]:
+def _of_stock(said: SaidOfPart) -> Iterator[Question]:
     thick, long = _least_stock(said)
     yield Question("stock_diameter", "diameter of the bar", thick)
     yield Question("stock_length", "length of the bar, as sawn", long)
 
 
-def _of_holding(said: Said, shop: Shop) -> Iterator[Question]:
+def _of_holding(said: SaidOfPart, shop: Shop) -> Iterator[Question]:
     if said.holding == "between centres":
         if len(shop.centres) != 1:
             yield Question("tail_centre", "the centre at the tailstock", options=tuple(c.name for c in shop.centres))
@@ -227,7 +227,7 @@ def _of_holding(said: Said, shop: Shop) -> Iterator[Question]:
         yield Question("part_off", "how the screw comes off its bar", options=("saw", "blade"))
 
 
-def _least_stock(said: Said) -> tuple[str, str]:
+def _least_stock(said: SaidOfPart) -> tuple[str, str]:
     """What the bar must be at the least, where the sections say it: hints for its diameter and its length."""
     if said.drawing or not said.sections:
         return "", ""
@@ -255,7 +255,7 @@ def _length_of(text: str) -> float:
         return 0.0
 
 
-def check_said(said: Said, keys: Sequence[str], shop: Shop | None) -> list[Problem]:
+def check_said(said: SaidOfPart, keys: Sequence[str], shop: Shop | None) -> list[Problem]:
     """What is wrong with some answers by themselves; each is looked at where it was said."""
     problems: list[Problem] = []
     for key in keys:

@@ -7,15 +7,15 @@ from dataclasses import replace
 
 from cam.begin.answers import (
     Question,
-    Said,
+    SaidOfPart,
     check_said,
     measured_sections,
     open_questions,
     square_blank,
 )
 from cam.begin.compose import breaks_part, compose
-from cam.begin.draft import Draft, draft_text
-from cam.begin.form import Ask, in_unit
+from cam.begin.draft import FileDraft, draft_text
+from cam.begin.form import FormQuestion, in_unit
 from cam.begin.part_questions import ask_measured, measured_form
 from cam.begin.places import name_shop, read_shop_of
 from cam.ground.frozen import Row
@@ -29,7 +29,7 @@ BY_THEMSELVES = ("shop", "material", "holding")
 """Questions whose answers the sections have nothing to do with."""
 
 
-class Begun(Row):
+class PartBegun(Row):
     """A part file as it is to be written.
 
     Attributes:
@@ -37,13 +37,13 @@ class Begun(Row):
         notes: what was derived or left out, one sentence each.
     """
 
-    said: Said
-    draft: Draft
+    said: SaidOfPart
+    draft: FileDraft
     text: str
     notes: tuple[str, ...]
 
 
-def ask_part(file: str, said: Said, shop: Shop | None, *, asks: bool) -> Generator[Ask, str, Begun]:
+def ask_part(file: str, said: SaidOfPart, shop: Shop | None, *, asks: bool) -> Generator[FormQuestion, str, PartBegun]:
     """A whole part file; it asks nothing where all is said.
 
     Args:
@@ -61,10 +61,10 @@ def ask_part(file: str, said: Said, shop: Shop | None, *, asks: bool) -> Generat
         form = measured_form(file, text, said.unit or "mm")
         names = tuple(str(keys["name"]) for keys in draft.sections)
         text = form.text((yield from ask_measured(form, names)), explained=True)
-    return Begun(said, draft, text, notes)
+    return PartBegun(said, draft, text, notes)
 
 
-def _complete(said: Said, shop: Shop | None) -> Generator[Ask, str, tuple[Said, Shop | None]]:
+def _complete(said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, tuple[SaidOfPart, Shop | None]]:
     """Have every question answered that is open."""
     questions = open_questions(said, shop)
     if questions and not said.unit:
@@ -84,15 +84,17 @@ def _of_all_sections(question: Question) -> bool:
     return question.key == "sections" and not question.adds
 
 
-def _ask(said: Said, words: str, hint: str = "", problems: tuple[Problem, ...] = (), *, may_skip: bool = False) -> Ask:
+def _ask(
+    said: SaidOfPart, words: str, hint: str = "", problems: tuple[Problem, ...] = (), *, may_skip: bool = False
+) -> FormQuestion:
     words, hint = (in_unit(text, said.unit) for text in (words, hint))
-    return Ask(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=_listed(said))
+    return FormQuestion(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=_listed(said))
 
 
-def _listed(said: Said) -> str:
+def _listed(said: SaidOfPart) -> str:
     """What was said so far, one line each."""
     rows = []
-    for key in Said.__annotations__:
+    for key in SaidOfPart.__annotations__:
         value = getattr(said, key)
         rows += [
             f"  {key.replace('_', ' ')}: {text}" for text in (value if isinstance(value, tuple) else [value]) if text
@@ -100,7 +102,7 @@ def _listed(said: Said) -> str:
     return "\n".join(rows)
 
 
-def _unit(said: Said) -> Generator[Ask, str, Said]:
+def _unit(said: SaidOfPart) -> Generator[FormQuestion, str, SaidOfPart]:
     """The unit of bare numbers; none is an answer."""
     problems: tuple[Problem, ...] = ()
     while True:
@@ -112,7 +114,7 @@ def _unit(said: Said) -> Generator[Ask, str, Said]:
         problems = (_refused("this is not one of the answers", answer, "mm, in, or nothing"),)
 
 
-def _one(question: Question, said: Said, shop: Shop | None) -> Generator[Ask, str, Said]:
+def _one(question: Question, said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, SaidOfPart]:
     """One question, until the answer is one."""
     hint = ", ".join(question.options) or question.hint
     problems: tuple[Problem, ...] = ()
@@ -123,7 +125,7 @@ def _one(question: Question, said: Said, shop: Shop | None) -> Generator[Ask, st
             return tried
 
 
-def _wrong(key: str, said: Said, tried: Said, shop: Shop | None) -> tuple[Problem, ...]:
+def _wrong(key: str, said: SaidOfPart, tried: SaidOfPart, shop: Shop | None) -> tuple[Problem, ...]:
     """What an answer makes wrong: by itself, in the shop file that it names, or with the part as it is said so far."""
     problems = check_said(tried, [key], shop)
     if not problems and key == "shop":
@@ -136,7 +138,7 @@ def _wrong(key: str, said: Said, tried: Said, shop: Shop | None) -> tuple[Proble
     return tuple(problems)
 
 
-def _sections(question: Question, said: Said, shop: Shop | None) -> Generator[Ask, str, Said]:
+def _sections(question: Question, said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, SaidOfPart]:
     """One section after another, until an empty line."""
     roles = f"{', '.join(ROLES[:-1])} or {ROLES[-1]}"
     intro = (
@@ -158,7 +160,7 @@ def _sections(question: Question, said: Said, shop: Shop | None) -> Generator[As
             said = replace(said, sections=(*said.sections, answer))
 
 
-def _called_twice(said: Said, answer: str) -> tuple[Problem, ...]:
+def _called_twice(said: SaidOfPart, answer: str) -> tuple[Problem, ...]:
     """What is wrong with a section whose name is taken."""
     name = answer.partition(",")[0].strip()
     if name not in (text.partition(",")[0].strip() for text in said.sections):
@@ -166,7 +168,7 @@ def _called_twice(said: Said, answer: str) -> tuple[Problem, ...]:
     return (_refused(f'there is a section called "{name}" already', answer, "another name"),)
 
 
-def _milled(said: Said, shop: Shop | None) -> Generator[Ask, str, Said]:
+def _milled(said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, SaidOfPart]:
     """Whether anything is milled, where the shop has a mill; what is lacking of it is asked after that."""
     if shop is None or shop.milling.mill is None:
         return said
@@ -179,7 +181,9 @@ def _milled(said: Said, shop: Shop | None) -> Generator[Ask, str, Said]:
     return said
 
 
-def _if_any(said: Said, shop: Shop, words: str, hint: str, key: str, adds: str) -> Generator[Ask, str, Said]:
+def _if_any(
+    said: SaidOfPart, shop: Shop, words: str, hint: str, key: str, adds: str
+) -> Generator[FormQuestion, str, SaidOfPart]:
     """The first that is said of a thing that there may be; said as it was where there is none."""
     problems: tuple[Problem, ...] = ()
     while True:

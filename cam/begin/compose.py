@@ -7,8 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cam.begin.answers import Said
-from cam.begin.draft import Draft, Keys, draft_text
+from cam.begin.answers import SaidOfPart
+from cam.begin.draft import FileDraft, Keys, draft_text
 from cam.begin.phrases import join_steps, read_hole, read_section, read_square, with_unit, with_units
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.source.table import OPEN
@@ -26,7 +26,7 @@ DIGITS = {"mm": 7, "in": 9}
 """Places kept of a drawing's numbers: under 0.1 nm, so that the part is the drawing."""
 
 
-def compose(said: Said, shop: Shop | None, shop_path: str) -> tuple[Draft, tuple[str, ...]]:
+def compose(said: SaidOfPart, shop: Shop | None, shop_path: str) -> tuple[FileDraft, tuple[str, ...]]:
     """Draft the part file.
 
     Args:
@@ -50,7 +50,7 @@ def compose(said: Said, shop: Shop | None, shop_path: str) -> tuple[Draft, tuple
     if said.square:
         _place_square(said, sections)
     holding, ends = _hold(said, shop, notes)
-    draft = Draft(
+    draft = FileDraft(
         head=_head(said, shop_path, sections),
         stock={
             "material": said.material or OPEN,
@@ -86,7 +86,7 @@ REMARKS = {
 """What may be said where something is open, and what a key means."""
 
 
-def _head(said: Said, shop_path: str, sections: list[Keys]) -> Keys:
+def _head(said: SaidOfPart, shop_path: str, sections: list[Keys]) -> Keys:
     more = len(join_steps(said.finish).split(", ")) > 1
     corners = with_units(said.corners, said.unit) or None
     return {
@@ -101,7 +101,7 @@ def _head(said: Said, shop_path: str, sections: list[Keys]) -> Keys:
     }
 
 
-def _finish_bearings(said: Said, sections: list[Keys]) -> None:
+def _finish_bearings(said: SaidOfPart, sections: list[Keys]) -> None:
     """Finish and what turning leaves, where a section or its role asks for more than the whole part."""
     for keys in sections:
         if said.bearing_finish and keys["role"] in BEARING_ROLES and "finish" not in keys:
@@ -116,7 +116,7 @@ def _finish_bearings(said: Said, sections: list[Keys]) -> None:
             keys["tolerance"] = with_unit(said.tolerance, said.unit)
 
 
-def _place_square(said: Said, sections: list[Keys]) -> None:
+def _place_square(said: SaidOfPart, sections: list[Keys]) -> None:
     blanks = [keys for keys in sections if keys["role"] == "square blank"]
     if len(blanks) != 1:
         given = ", ".join(f"{keys['name']} is a {keys['role']}" for keys in sections)
@@ -125,7 +125,7 @@ def _place_square(said: Said, sections: list[Keys]) -> None:
     blanks[0]["square"] = read_square(said.square, said.unit)[0]
 
 
-def _hold(said: Said, shop: Shop | None, notes: list[str]) -> tuple[Keys, dict[str, Keys]]:
+def _hold(said: SaidOfPart, shop: Shop | None, notes: list[str]) -> tuple[Keys, dict[str, Keys]]:
     if said.holding in ("collet", "chuck"):
         fitting = [c.name for c in shop.chucks if c.kind == said.holding] if shop is not None else []
         chuck = said.chuck or (fitting[0] if len(fitting) == 1 else OPEN)
@@ -153,13 +153,13 @@ def _hold(said: Said, shop: Shop | None, notes: list[str]) -> tuple[Keys, dict[s
     return {"method": said.holding}, {"end_a": dict(end), "end_b": dict(end)}
 
 
-def breaks_part(before: Said, after: Said, shop: Shop | None) -> list[Problem]:
+def breaks_part(before: SaidOfPart, after: SaidOfPart, shop: Shop | None) -> list[Problem]:
     """What an answer makes wrong with the part that was not wrong before; what is still open is no matter."""
     old, new = (_wrong(said, shop) for said in (before, after))
     return sorted(new - old)
 
 
-def _wrong(said: Said, shop: Shop | None) -> frozenset[Problem]:
+def _wrong(said: SaidOfPart, shop: Shop | None) -> frozenset[Problem]:
     from cam.ground.source import parse_source  # noqa: PLC0415
     from cam.lengths import part_of  # noqa: PLC0415 - only where somebody answers
 
@@ -178,7 +178,7 @@ def _wrong(said: Said, shop: Shop | None) -> frozenset[Problem]:
 # From a drawing ---------------------------------------------------------------------------------------
 
 
-def _drawn_sections(said: Said, notes: list[str]) -> tuple[list[Keys], str]:
+def _drawn_sections(said: SaidOfPart, notes: list[str]) -> tuple[list[Keys], str]:
     from cam.dxf.faithful import strays  # noqa: PLC0415 - only where there is a drawing
     from cam.dxf.order import put_in_order  # noqa: PLC0415
     from cam.dxf.read import read_sketch  # noqa: PLC0415
@@ -210,7 +210,7 @@ def _size(found: Found, unit: str) -> str:
     return sizes[0] if sizes[0] == sizes[1] else " to ".join(sizes)
 
 
-def _drawn(found: Found, unit: str, said: Said) -> Keys:
+def _drawn(found: Found, unit: str, said: SaidOfPart) -> Keys:
     size_a, size_b = (_number(size, unit) for size in (found.diameter_a, found.diameter_b))
     sizes: dict[str, Any] = {"diameter": size_a} if size_a == size_b else {"diameter_a": size_a, "diameter_b": size_b}
     return {
@@ -226,14 +226,14 @@ def _drawn(found: Found, unit: str, said: Said) -> Keys:
     }
 
 
-def _mark_held(said: Said, rows: list[Keys]) -> None:
+def _mark_held(said: SaidOfPart, rows: list[Keys]) -> None:
     """The end inside a collet or chuck is not turned and has no edge of its own to be said."""
     if said.holding in ("collet", "chuck") and said.free_end in ("A", "B"):
         row, key = (rows[-1], "edge_b") if said.free_end == "A" else (rows[0], "edge_a")
         row[key] = None
 
 
-def _corner(detail: Detail, unit: str, said: Said) -> str | None:
+def _corner(detail: Detail, unit: str, said: SaidOfPart) -> str | None:
     """A corner that is drawn sharp cannot be turned: what was said of corners goes for it, or it stays open."""
     if detail[0] == "sharp":
         return None if said.corners else OPEN

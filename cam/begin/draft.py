@@ -17,7 +17,7 @@ Keys = dict[str, Any]
 
 
 @frozen
-class Draft:
+class FileDraft:
     """What is to stand in a part file.
 
     Attributes:
@@ -39,7 +39,7 @@ class Draft:
     drawing: str = ""
 
 
-def draft_text(draft: Draft, schema: str) -> str:
+def draft_text(draft: FileDraft, schema: str) -> str:
     """The part file, TOML.
 
     Args:
@@ -64,7 +64,7 @@ def draft_text(draft: Draft, schema: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def open_keys(draft: Draft) -> dict[str, int]:
+def open_keys(draft: FileDraft) -> dict[str, int]:
     """Key -> in how many tables it is still to be said, in the order of the file."""
     found: dict[str, int] = {}
     for keys in _tables(draft):
@@ -74,11 +74,11 @@ def open_keys(draft: Draft) -> dict[str, int]:
     return found
 
 
-def _tables(draft: Draft) -> Iterator[Keys]:
+def _tables(draft: FileDraft) -> Iterator[Keys]:
     yield from (draft.head, draft.stock, draft.holding, *draft.ends.values(), *draft.sections, *draft.cross_holes)
 
 
-def _rows(draft: Draft, table: str, keys: Keys) -> list[str]:
+def _rows(draft: FileDraft, table: str, keys: Keys) -> list[str]:
     rows = []
     for key, value in keys.items():
         if value is None or isinstance(value, dict):

@@ -33,7 +33,7 @@ YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": F
 
 
 @frozen
-class Ask:
+class FormQuestion:
     """A question.
 
     Attributes:
@@ -49,7 +49,7 @@ class Ask:
     may_skip: bool = False
 
 
-Asking = Generator[Ask, str, Tree]
+Asking = Generator[FormQuestion, str, Tree]
 """Yields questions, takes answers, and gives what is said in the end."""
 Special = Callable[["Form", Tree, Path], Asking]
 """Asks for one key in a way of its own."""
@@ -169,11 +169,11 @@ class Form:
 
     def ask(
         self, tree: Tree, words: str, hint: str = "", problems: tuple[Problem, ...] = (), *, may_skip: bool = False
-    ) -> Ask:
+    ) -> FormQuestion:
         """A question beside what is said so far."""
-        return Ask(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=self.text(tree))
+        return FormQuestion(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=self.text(tree))
 
-    def choose(self, tree: Tree, words: str, options: tuple[str, ...]) -> Generator[Ask, str, str]:
+    def choose(self, tree: Tree, words: str, options: tuple[str, ...]) -> Generator[FormQuestion, str, str]:
         """Have one of several answers given; its beginning will do where no other begins so."""
         problems: tuple[Problem, ...] = ()
         while True:
@@ -185,7 +185,7 @@ class Form:
                 return found[0]
             problems = (self.refusal("this is not one of the answers", answer, ", ".join(options)),)
 
-    def yes(self, tree: Tree, words: str) -> Generator[Ask, str, bool]:
+    def yes(self, tree: Tree, words: str) -> Generator[FormQuestion, str, bool]:
         """Have yes or no said."""
         return (yield from self.choose(tree, words, ("yes", "no"))) == "yes"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from cam.begin.answers import Said
+from cam.begin.answers import SaidOfPart
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.shop.model import Shop
 
@@ -26,7 +26,7 @@ def find_shop(file: str) -> str:
     return str(beside) if file != "-" and beside.is_file() else ""
 
 
-def read_shop_of(said: Said) -> Shop | None:
+def read_shop_of(said: SaidOfPart) -> Shop | None:
     """The shop that was named; None where none was.
 
     Raises:

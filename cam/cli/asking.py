@@ -13,14 +13,14 @@ from cam.cli.answers import complain, printable
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator
 
-    from cam.begin import Begun, Said
-    from cam.begin.form import Ask
+    from cam.begin import PartBegun, SaidOfPart
+    from cam.begin.form import FormQuestion
 
 HOW = "One answer to each question; back goes one back, show shows all so far, Ctrl-C leaves everything as it was."
 T = TypeVar("T")
 
 
-def begin_part(file: str, said: Said) -> Begun:
+def begin_part(file: str, said: SaidOfPart) -> PartBegun:
     """A new part file from what was said, with every question answered; what a drawing leaves open stays open.
 
     Raises:
@@ -47,7 +47,7 @@ def _prompt(text: str, *, may_skip: bool = False) -> str:
         typer.echo("nothing is taken for granted here: it must be said", err=True)
 
 
-def converse(begin: Callable[[], Generator[Ask, str, T]]) -> T:
+def converse(begin: Callable[[], Generator[FormQuestion, str, T]]) -> T:
     """Have questions answered one after another; back goes a question back, show shows what is said so far.
 
     The questions are begun anew from the answers kept, so that going back needs no memory of its own.
@@ -57,7 +57,7 @@ def converse(begin: Callable[[], Generator[Ask, str, T]]) -> T:
     """
     kept: list[str] = []
     asking, sent, told = begin(), 0, False
-    ask: Ask | None = None
+    ask: FormQuestion | None = None
     while True:
         try:
             while ask is None or sent < len(kept):
@@ -77,7 +77,7 @@ def converse(begin: Callable[[], Generator[Ask, str, T]]) -> T:
             kept.append(answer)
 
 
-def _answer(ask: Ask) -> str:
+def _answer(ask: FormQuestion) -> str:
     """What is typed, once it is more than show."""
     while True:
         answer = _prompt(f"{ask.words}{f' ({ask.hint})' if ask.hint else ''}", may_skip=ask.may_skip)

@@ -13,7 +13,7 @@ from cam.cli.asking import begin_part, converse
 from cam.cli.command import PartFile, ShopFile, app, example
 
 if TYPE_CHECKING:
-    from cam.begin import Draft, Said
+    from cam.begin import FileDraft, SaidOfPart
 
 
 def _text(*names: str, metavar: str = "TEXT", about: str) -> object:
@@ -162,10 +162,10 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
     the commented part file is written. Nothing is taken for granted. A drawing (DXF, half-profile) gives sizes, edges
     and fillets; what it does not give and no flag says is marked "?", and check asks for it.
     """
-    from cam.begin import Said
+    from cam.begin import SaidOfPart
     from cam.ground.trade_words import british
 
-    said = Said(
+    said = SaidOfPart(
         name=name, shop=shop, unit=units, material=material, stock_diameter=stock_diameter, stock_length=stock_length,
         holding=british(holding), tail_centre=tail_centre, extra_length=extra_length, chuck=chuck, free_end=free_end,
         stick_out=stick_out,
@@ -174,7 +174,7 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
         square=square, cross_holes=tuple(cross_hole or ()), drawing=from_dxf, layer=layer,
     )  # fmt: skip
     with reporting():
-        if commented or (said == Said() and not (sys.stdin.isatty() and file != "-")):
+        if commented or (said == SaidOfPart() and not (sys.stdin.isatty() and file != "-")):
             _write_commented(file, shop)
         else:
             _begin(file, said)
@@ -198,7 +198,7 @@ def _write_commented(file: str, shop: str) -> None:
     say(f"{file}: written; next: {first}endshake check {file}\n")
 
 
-def _begin(file: str, said: Said) -> None:
+def _begin(file: str, said: SaidOfPart) -> None:
     """Ask or refuse what is lacking, write the file, and check it."""
     from pathlib import Path
 
@@ -219,7 +219,7 @@ def _begin(file: str, said: Said) -> None:
     _judge(file, begun.draft)
 
 
-def _judge(file: str, draft: Draft) -> None:
+def _judge(file: str, draft: FileDraft) -> None:
     """Say what is still open, or whether it makes; exit 1 where it does not."""
     from cam.begin import open_keys
     from cam.ground.problem import ProblemError

@@ -16,7 +16,7 @@ from cam.job.dialects import check_dialect, fit_mill, reading_back
 from cam.job.reread import MisreadError, rules_for
 from cam.mill.driven import Drive
 from cam.mill.model import Cutter, Move, UseTool
-from cam.mill.plan_hole import HolePlan, HoleTask, hole_work, plan_cross_hole
+from cam.mill.plan_hole import CrossHolePlan, HoleTask, hole_work, plan_cross_hole
 from cam.mill.plan_square import SquarePlan, SquareTask, plan_square, square_work
 from cam.mill.read import MillProgram, read_mill_program
 from cam.mill.result import MillFinding, MillSimulation
@@ -92,7 +92,7 @@ class MillProgramJob:
     title: str
     asked: SquareJob | HoleJob
     task: SquareTask | HoleTask
-    plan: SquarePlan | HolePlan
+    plan: SquarePlan | CrossHolePlan
     notes: tuple[str, ...]
     text: str
     program: MillProgram
@@ -146,7 +146,7 @@ class Planned(Row):
     name: str
     asked: SquareJob | HoleJob
     task: SquareTask | HoleTask
-    plan: SquarePlan | HolePlan
+    plan: SquarePlan | CrossHolePlan
 
 
 def check_mill(part: Solved, shop: Shop) -> list[Problem]:

@@ -187,8 +187,8 @@ def show_page_verdict(verdict: PageVerdict) -> str:
 
 
 _ROWS = {
-    "Cut": "rows of one dial and one stop", "PointsRow": "rows of points", "Other": "rows not cut by handle",
-    "Band": "bands", "MeasureLine": "measures",
+    "CutRead": "rows of one dial and one stop", "PointsRow": "rows of points", "Other": "rows not cut by handle",
+    "BandRead": "bands", "MeasureLine": "measures",
 }  # fmt: skip
 """What a page has -> in words."""
 

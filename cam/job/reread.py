@@ -15,10 +15,10 @@ from cam.ground.units import MM_PER_INCH
 from cam.moves.model import (
     AirArc,
     ChangeTool,
+    EndProgram,
     Feed,
     FeedArc,
     FeedThread,
-    Finish,
     Move,
     Pause,
     Rapid,
@@ -163,7 +163,7 @@ def say(moves: Sequence[Move], grid: Grid) -> Iterator[Said]:
                 centre, turn = (move.centre_x, move.centre_z), move.turn
             case FeedThread():
                 kind, z, feed = "thread", move.z, move.lead
-            case Finish():
+            case EndProgram():
                 kind = "end"
         if kind == "end" or (kind and grid.place(x, z) != before):
             yield Said(

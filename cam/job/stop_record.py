@@ -17,7 +17,7 @@ from cam.shop.model import Shop
 
 
 @frozen
-class Stop:
+class PlannedStop:
     """A gauging stop as planned, whatever stops have read by now.
 
     Attributes:
@@ -35,7 +35,7 @@ class Stop:
 
 def find_stop(
     part_path: str, shop_path: str | None, target: Target, name: str, where: Where, piece: str = ""
-) -> Stop:  # fmt: skip
+) -> PlannedStop:  # fmt: skip
     """The stop that a reading belongs to. piece: name of one of several workpieces.
 
     Raises:
@@ -57,12 +57,12 @@ def find_stop(
         here = {n for p in planned.passes for n in p.sections} - {target.of}
         others = tuple(f'"{s.name}"' for s in stops if s.target.of in here and s.target.what == target.what)
         last = next(cut for cut in cuts if cut.kind == "finish")
-        return Stop(setting=planned, wanted=wanted, last=last, shop=shop, others=others)
+        return PlannedStop(setting=planned, wanted=wanted, last=last, shop=shop, others=others)
     what = f'there is no gauging stop for "{name}" in what is planned by now'
     raise ProblemError([Problem(where=where, what=what, fix="see the stops in the summary")])
 
 
-def tell_reading(actual: Actual, stop: Stop) -> list[str]:
+def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
     """What was expected, what it changes and what to do, a sentence or two a line."""
     say = _lengths_in("in" if is_inch(actual.text) else "mm")
     wanted = stop.wanted
@@ -91,7 +91,7 @@ def tell_reading(actual: Actual, stop: Stop) -> list[str]:
     ]
 
 
-def _left(actual: Actual, stop: Stop, say: Callable[[float], str]) -> list[str]:
+def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> list[str]:
     """What is left for the last cut by this reading, and a warning where that is thinner than the tool cuts surely."""
     wanted, tool = stop.wanted, stop.last.tool
     if wanted.kind == "diameter":
@@ -107,7 +107,7 @@ def _left(actual: Actual, stop: Stop, say: Callable[[float], str]) -> list[str]:
     return lines
 
 
-def _set_control(stop: Stop, off: float) -> list[str]:
+def _set_control(stop: PlannedStop, off: float) -> list[str]:
     """The number that X or Z is set to at the control, as that shows it, the tool where it stands at the stop."""
     control = stop.shop.lathe.control
     say = _lengths_in(control.units)

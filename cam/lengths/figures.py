@@ -9,7 +9,7 @@ from cam.ground.tolerances import ROUNDING
 from cam.ground.units import show_length
 
 
-class Figures(Row):
+class LengthFigures(Row):
     """How lengths are said.
 
     Attributes:
@@ -44,4 +44,4 @@ class Figures(Row):
         return self.show(low) if abs(high - low) < ROUNDING else f"{self.bare(low)} {word} {self.show(high)}"
 
 
-MM = Figures()
+MM = LengthFigures()

@@ -18,7 +18,7 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import QuantityError, show_length
-from cam.lengths.figures import MM, Figures
+from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.stand_off import Range, edge_needed, round_up, seat_ring
 from cam.part.features import Edge
 from cam.part.fits import read_fit
@@ -100,7 +100,7 @@ def choose_drill(most: float, drills: Sequence[Drill]) -> Drill | None:
     return max(fitting, key=lambda d: d.diameter) if fitting else None
 
 
-def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, said: Figures = MM) -> HolePlan:
+def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, said: LengthFigures = MM) -> HolePlan:
     """Plan the hole of a pivot.
 
     Args:
@@ -318,7 +318,7 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
         )
 
 
-def _warnings(plan: HolePlan, pivot: Pivot, said: Figures) -> Iterable[Problem]:
+def _warnings(plan: HolePlan, pivot: Pivot, said: LengthFigures) -> Iterable[Problem]:
     hole = plan.hole
     broken = float(hole.edge_inside.size)
     if plan.edge_needed > broken + ROUNDING:

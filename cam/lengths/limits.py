@@ -10,7 +10,7 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
-from cam.lengths.figures import MM, Figures
+from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.lengths.thermal import REFERENCE, at_reference, expansion_of, expansion_table, find_expansion, growth
 from cam.part.features import End, Tolerance
@@ -20,7 +20,6 @@ Kind = Literal["measuring", "readings", "shoulder", "stand-off", "loose part", "
 
 LEAST_BETTER = 0.002
 """Plus-minus, mm, below which no one is asked to measure or cut. Common practice, no source."""
-
 
 
 class Contributor(Row):
@@ -81,7 +80,7 @@ class SpanLimits:
         return self.worst[0] >= self.span.shake.least - ROUNDING and self.worst[1] <= self.span.shake.most + ROUNDING
 
 
-class Verdict(Row):
+class RunVerdict(Row):
     """What to do with a run that has been cut.
 
     Attributes:
@@ -106,7 +105,7 @@ def predict_span(
     shoulders: Sequence[Contributor],
     part_material: str,
     second: End = "B",
-    said: Figures = MM,
+    said: LengthFigures = MM,
 ) -> SpanLimits:
     """Predict the end shake of a span.
 
@@ -276,7 +275,9 @@ def _in_use(in_use: tuple[float, float], measured: Measurement, length: float, m
 # Sentences ------------------------------------------------------------------------------------------------
 
 
-def _fix(span: Span, shake: float, worst: float, causes: Sequence[Contributor], total: float, said: Figures) -> str:
+def _fix(
+    span: Span, shake: float, worst: float, causes: Sequence[Contributor], total: float, said: LengthFigures
+) -> str:
     """What dominates and what would help, by the worst case against the wanted limits."""
     show, between = said.show, said.between
     least, most = span.shake.least, span.shake.most
@@ -301,7 +302,7 @@ def _fix(span: Span, shake: float, worst: float, causes: Sequence[Contributor], 
     return f"{lead}, but {without}; {others} must be better too, or wider limits of end shake be allowed"
 
 
-def _better(cause: Contributor, needed: float, said: Figures) -> str:
+def _better(cause: Contributor, needed: float, said: LengthFigures) -> str:
     """How to bring one error down to plus-minus needed."""
     show = said.show
     now = f"instead of ±{show(cause.half)}"
@@ -319,7 +320,7 @@ def _better(cause: Contributor, needed: float, said: Figures) -> str:
     return f"measure it to ±{show(needed)} {now}"
 
 
-def _direction(span: Span, shake: float, length: float, late: End, said: Figures) -> str:
+def _direction(span: Span, shake: float, length: float, late: End, said: LengthFigures) -> str:
     show = said.show
     allowance = float(span.fitting_allowance)
     if allowance <= 0:
@@ -340,7 +341,7 @@ def _direction(span: Span, shake: float, length: float, late: End, said: Figures
     )
 
 
-def judge_length(limits: SpanLimits, said: Figures = MM) -> Verdict:
+def judge_length(limits: SpanLimits, said: LengthFigures = MM) -> RunVerdict:
     """What to do with a run that has been cut, predicted with the length as it really is."""
     show, between = said.show, said.between
     wanted = limits.span.shake
@@ -352,13 +353,13 @@ def judge_length(limits: SpanLimits, said: Figures = MM) -> Verdict:
             f"{name} is too short: {show(limits.shake)} end shake, {show(least)} more than the most allowed; scrap, "
             f"unless a washer of {show(amount)} ({between(least, most)}) is put between shoulder and plate{doubt}"
         )
-        return Verdict("short", amount, least, most, text)
+        return RunVerdict("short", amount, least, most, text)
     if limits.shake < wanted.least - ROUNDING:
         amount, least, most = (x - limits.shake for x in (wanted.aim, wanted.least, wanted.most))
         text = (
             f"{name} is long: {show(limits.shake)} end shake; face the late shoulder back by {show(amount)} "
             f"({between(least, most)}), trying it in place{doubt}"
         )
-        return Verdict("long", amount, least, most, text)
+        return RunVerdict("long", amount, least, most, text)
     text = f"{name} is right: {show(limits.shake)} end shake, wanted {between(wanted.least, wanted.most)}{doubt}"
-    return Verdict("right", 0.0, 0.0, 0.0, text)
+    return RunVerdict("right", 0.0, 0.0, 0.0, text)

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable
 
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.tolerances import ROUNDING
-from cam.lengths.figures import Figures
+from cam.lengths.figures import LengthFigures
 from cam.lengths.holes import HolePlan, Pivot
 from cam.lengths.limits import check_temperatures, check_tolerances
 from cam.lengths.records import Actual
@@ -90,7 +90,7 @@ def stand_offs(
             more = plan.inside - plan.narrow
             clearance = Range(*(max((shake + more) / 2, 0.0) for shake in plan.side_shake))
             off = derive_stand_off(
-                corner, clearance, plan.hole.edge_inside, nose=_nose(corner, noses), said=Figures(part.unit)
+                corner, clearance, plan.hole.edge_inside, nose=_nose(corner, noses), said=LengthFigures(part.unit)
             )
         elif corner is not None and corner.kind != "undercut" and not name:
             problems.append(_no_stand_off(span, side, neighbour, corner))

@@ -14,7 +14,7 @@ from cam.ground.source import Source
 from cam.ground.units import show_length
 from cam.lengths.behind import rest_on, tell_records
 from cam.lengths.chain import Chain, Member
-from cam.lengths.figures import Figures
+from cam.lengths.figures import LengthFigures
 from cam.lengths.holes import plan_hole
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import Actual, Records, Target, find_target, read_actual, targets
@@ -93,7 +93,7 @@ def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> 
     for hole in tables.holes:
         try:
             pivots[hole.name] = pivot = pivot_of(part, hole, records)
-            plans.append(plan_hole(hole, pivot, _drills(part), Figures(part.unit)))
+            plans.append(plan_hole(hole, pivot, _drills(part), LengthFigures(part.unit)))
         except ProblemError as found:
             own = [r for r in records if r.target.what == "diameter" and r.target.of == hole.section]
             problems += [rest_on(p, part.path, own) for p in found.problems]
@@ -102,7 +102,7 @@ def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> 
         offs[span.name], more = stand_offs(part, span, plans)
         problems += more
         problems += check_span(part, span, next((m for m in taken if m.name == span.measurement), None))
-        warnings += check_stand_off(span, *offs[span.name], Figures(part.unit))
+        warnings += check_stand_off(span, *offs[span.name], LengthFigures(part.unit))
     members = tuple(Member(s.name, length, s.where) for s, length in zip(sections, tables.lengths, strict=True))
     if problems:
         return part, problems
@@ -129,7 +129,7 @@ def _too_short(part: Solved, measured: Measured) -> Iterable[Problem]:
         return
     for report in report_spans(part, "B"):
         if report.verdict is not None and report.verdict.state == "short" and report.limits is not None:
-            shake, said = report.span.shake, Figures(part.unit)
+            shake, said = report.span.shake, LengthFigures(part.unit)
             yield Problem(
                 where=report.span.where,
                 what=report.verdict.text,
@@ -151,7 +151,7 @@ def _with_noses(part: Solved, radii: Collection[float]) -> Solved:
     measured = replace(measured, chain=measured.solve())
     warnings = {w for w in part.warnings if w.kind != CORNERS}
     for span in measured.spans:
-        warnings |= set(check_stand_off(span, *offs[span.name], Figures(part.unit)))
+        warnings |= set(check_stand_off(span, *offs[span.name], LengthFigures(part.unit)))
     return place(replace(part, measured=measured, warnings=tuple(sorted(warnings))), measured, measured.chain)
 
 
@@ -188,7 +188,7 @@ def _with_record(measurement: Measurement, records: Iterable[Actual]) -> Measure
 def _plan_holes_again(part: Solved, measured: Measured) -> tuple[Measured, list[Problem]]:
     """The holes with the lengths that are solved by now, and their warnings."""
     pivots = {h.name: pivot_of(part, h, measured.actuals) for h in measured.holes}
-    plans = tuple(plan_hole(h, pivots[h.name], _drills(part), Figures(part.unit)) for h in measured.holes)
+    plans = tuple(plan_hole(h, pivots[h.name], _drills(part), LengthFigures(part.unit)) for h in measured.holes)
     return replace(measured, pivots=pivots, plans=plans), [w for p in plans for w in p.warnings]
 
 

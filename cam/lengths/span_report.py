@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from cam.ground.frozen import Row
-from cam.lengths.figures import Figures
+from cam.lengths.figures import LengthFigures
 from cam.lengths.limits import (
     Contributor,
+    RunVerdict,
     SpanLimits,
-    Verdict,
     judge_length,
     length_errors,
     predict_span,
@@ -33,7 +33,7 @@ class SpanReport(Row):
     measured: Measurement
     stand_offs: tuple[StandOff, StandOff]
     limits: SpanLimits | None
-    verdict: Verdict | None
+    verdict: RunVerdict | None
 
 
 def report_spans(part: Solved, second: End) -> tuple[SpanReport, ...]:
@@ -64,5 +64,5 @@ def _report(part: Solved, measured: Measured, span: Span, second: End) -> SpanRe
         if inside and not math.isnan(actual.half):
             doubt = Uncertainty(actual.whole_half, "limit", "", actual.where)
             errors += length_errors(actual.name, doubt)
-    limits = predict_span(span, taken, length, offs, errors, part.stock.material, second, Figures(part.unit))
-    return SpanReport(span, taken, offs, limits, judge_length(limits, Figures(part.unit)) if finished else None)
+    limits = predict_span(span, taken, length, offs, errors, part.stock.material, second, LengthFigures(part.unit))
+    return SpanReport(span, taken, offs, limits, judge_length(limits, LengthFigures(part.unit)) if finished else None)

@@ -16,7 +16,7 @@ from collections.abc import Iterable
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError
 from cam.ground.tolerances import ROUNDING
-from cam.lengths.figures import MM, Figures
+from cam.lengths.figures import MM, LengthFigures
 from cam.part.features import Corner, Edge
 from cam.part.spans import Span, StandOff
 
@@ -90,7 +90,7 @@ def round_up(size: float) -> float:
 
 
 def derive_stand_off(
-    corner: Corner | None, clearance: Range, edge: Edge, *, nose: Range | None = None, said: Figures = MM
+    corner: Corner | None, clearance: Range, edge: Edge, *, nose: Range | None = None, said: LengthFigures = MM
 ) -> StandOff:
     """Stand-off of the corner at one end of a span.
 
@@ -134,7 +134,7 @@ CORNERS = "corners of a span"
 """Kind of the warning below, by which it is found again when tools are known and it is made anew."""
 
 
-def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff, said: Figures = MM) -> Iterable[Problem]:
+def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff, said: LengthFigures = MM) -> Iterable[Problem]:
     """Warn where the corners take more than a third of the end shake."""
     taken = at_a.most + at_b.most
     share = taken / span.shake.aim if span.shake.aim > 0 else math.inf
@@ -151,7 +151,7 @@ def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff, said: Figures = 
         )
 
 
-def _reason(found: StandOff, radius: Range, clearance: Range, edge: Edge, said: Figures) -> str:
+def _reason(found: StandOff, radius: Range, clearance: Range, edge: Edge, said: LengthFigures) -> str:
     hole = "a sharp edge" if edge.kind == "sharp" else f"a {said.short(edge.size)} {edge.kind}"
     sizes = f"fillet {said.show(radius.likely)}, clearance {said.show(clearance.likely)} on the radius"
     facts = f"{sizes}, {hole} on the hole"

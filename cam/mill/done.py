@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from cam.mill.plan_hole import HolePlan, HoleTask
+    from cam.mill.plan_hole import CrossHolePlan, HoleTask
     from cam.mill.plan_square import SquarePlan, SquareTask
     from cam.mill.read import MillProgram
     from cam.mill.result import MillSimulation
@@ -39,7 +39,7 @@ class MillWorkDone(Protocol):
         """The task that the plan was made for."""
 
     @property
-    def plan(self) -> SquarePlan | HolePlan:
+    def plan(self) -> SquarePlan | CrossHolePlan:
         """What came of it."""
 
     @property

@@ -97,7 +97,7 @@ class HoleTask:
 
 
 @frozen
-class HolePlan:
+class CrossHolePlan:
     """A cross hole as it will be made.
 
     Attributes:
@@ -115,7 +115,7 @@ class HolePlan:
     warnings: tuple[Problem, ...]
 
 
-def plan_cross_hole(task: HoleTask) -> HolePlan:
+def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
     """Plan a cross hole.
 
     Raises:
@@ -130,12 +130,12 @@ def plan_cross_hole(task: HoleTask) -> HolePlan:
     work = hole_work(task)
     hole = work.holes[0]
     wrong, warnings = check_cross_hole(hole, task.thread, body, section.start, section.end, task.where)
-    moves = _Moves(task, work, section.top, depths)
+    moves = _HoleMoves(task, work, section.top, depths)
     wrong += [*_check_point(task, hole, body), *_check_room(task, work, moves)]
     if wrong:
         raise ProblemError(wrong)
     size = task.thread.diameter if task.thread else task.drill.diameter
-    return HolePlan(
+    return CrossHolePlan(
         moves=tuple(moves.all()), work=work, hole=hole, depths=depths, percent=_percent(task),
         net=net_section(body, size, None if task.through else hole.depth), warnings=tuple(warnings),
     )  # fmt: skip
@@ -229,7 +229,7 @@ def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Probl
         )  # fmt: skip
 
 
-def _check_room(task: HoleTask, work: MillWork, moves: _Moves) -> Iterator[Problem]:
+def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[Problem]:
     """Every tool at its lowest against what holds the work; and the drill's point against what lies below."""
     for cutter, lowest in moves.lowest():
         place = (task.x, 0.0, lowest)
@@ -255,7 +255,7 @@ def _mm(value: float) -> str:
 # Moves --------------------------------------------------------------------------------------------------------
 
 
-class _Moves:
+class _HoleMoves:
     """The moves of a cross hole, in order."""
 
     def __init__(self, task: HoleTask, work: MillWork, radius: float, depths: Depths | None) -> None:

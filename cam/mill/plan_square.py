@@ -191,7 +191,7 @@ def plan_square(task: SquareTask) -> SquarePlan:
     layers = _layers(task, milled)
     force, spring, finish = _springs(task, milled, layers)
     return SquarePlan(
-        moves=tuple(_Moves(task, milled, work, track, ramp, layers).all()),
+        moves=tuple(_SquareMoves(task, milled, work, track, ramp, layers).all()),
         work=work, milled=milled, track=track, ramp=None if tip else ramp, tip=tip, layers=layers,
         touch_off=_touch_off(task, milled, work), force=force, spring=spring, finish_spring=finish,
         warnings=tuple(sorted(_warn(task, milled, ramp, finish))),
@@ -368,7 +368,7 @@ def _mm(value: float) -> str:
 # Moves --------------------------------------------------------------------------------------------------------
 
 
-class _Moves:
+class _SquareMoves:
     """The moves of a square, in order.
 
     Attributes:

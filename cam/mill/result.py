@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cam.ground.frozen import Row, frozen
-from cam.mill.solids import Gap
+from cam.mill.solids import SolidGap
 from cam.mill.surface import Sweep
 
 Place = tuple[float, float, float]
@@ -102,7 +102,7 @@ class MillSimulation:
     across: tuple[Across, ...]
     gouge: float
     uncut: float
-    closest: Gap | None
+    closest: SolidGap | None
     closest_line: int
     cutting_time: float
     air_time: float

@@ -28,7 +28,7 @@ from cam.mill.model import Cutter, MillWork
 from cam.mill.read import STANDS, MillProgram, Turn
 from cam.mill.result import Bore, Face, MillFinding, MillSimulation
 from cam.mill.solids import FAR, nearest
-from cam.mill.surface import Standing, Sweep, add_sweep, floor_at, lowest_at, standing_over
+from cam.mill.surface import MetalInWay, Sweep, add_sweep, floor_at, lowest_at, standing_over
 from cam.rs274.begin import Begun
 from cam.rs274.model import Motion
 from cam.rs274.notes import Note
@@ -78,7 +78,7 @@ def simulate_mill(  # noqa: PLR0913 - a judge is told of all that is there
     Each tool has its own work system (T1 with G54, T2 with G55 ...) or its own length offset (T1 with H1); a program
     that says neither is found. Where the T word carries offset digits, these alone count.
     """
-    run = _Run(work, cutters, clearance, rapid, offset_digits=find_standard(program.program.standard).offset_digits)
+    run = _MillRun(work, cutters, clearance, rapid, offset_digits=find_standard(program.program.standard).offset_digits)
     notes = program.program.notes
     run.findings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind in NOTED]
     run.uncalled = next((n.what for n in notes if n.kind == "not called"), "")
@@ -101,7 +101,7 @@ def simulate_mill(  # noqa: PLR0913 - a judge is told of all that is there
     return run.conclude(tolerance)
 
 
-class _Run:
+class _MillRun:
     """The work and the findings as the program goes along."""
 
     def __init__(
@@ -270,7 +270,7 @@ class _Run:
         elif upright and sweep.z1 < sweep.z0 and standing.depth > 0:
             self.bore(motion, cutter, sweep)
 
-    def check_cut(self, motion: Motion, cutter: Cutter, standing: Standing, upright: bool) -> None:
+    def check_cut(self, motion: Motion, cutter: Cutter, standing: MetalInWay, upright: bool) -> None:
         """Check the metal that stands in the way: at rapid none may, at feed what the cutter can take."""
         place = f"{small(standing.depth)} deep at X {standing.x:.3f} Y {standing.y:.3f}"
         if motion.kind == "rapid":

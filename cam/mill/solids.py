@@ -20,7 +20,7 @@ NEXT = 1e-4
 """A share of the way by which is seen whether a distance rises from an end."""
 
 
-class Gap(Row):
+class SolidGap(Row):
     """The distance between part of a tool and a solid.
 
     Attributes:
@@ -34,7 +34,7 @@ class Gap(Row):
     at: Place
 
 
-FAR = Gap(math.inf, "", "", (0.0, 0.0, 0.0))
+FAR = SolidGap(math.inf, "", "", (0.0, 0.0, 0.0))
 
 
 def gap(x: float, y: float, z: float, radius: float, solid: Solid, frame: Frame) -> float:
@@ -90,8 +90,8 @@ def reach_of(solid: Solid, frame: Frame) -> tuple[float, float, float]:
 
 def nearest(
     cutter: Cutter, start: Place, end: Place, fixtures: Iterable[Solid], sections: Iterable[Solid], frame: Frame,
-    best: Gap = FAR,
-) -> Gap:  # fmt: skip
+    best: SolidGap = FAR,
+) -> SolidGap:  # fmt: skip
     """The least distance of a straight move: every body to the fixtures, shank and holder to the work's sections.
 
     Args:
@@ -108,8 +108,8 @@ def nearest(
 
 
 def _nearest_to(
-    solid: Solid, bodies: Iterable[tuple[str, float, float]], start: Place, end: Place, frame: Frame, best: Gap
-) -> Gap:
+    solid: Solid, bodies: Iterable[tuple[str, float, float]], start: Place, end: Place, frame: Frame, best: SolidGap
+) -> SolidGap:
     """The least distance of bodies (name, height, radius) to one solid, or best where none comes nearer."""
     low, high, top = reach_of(solid, frame)
     beside, above = max(low - max(start[0], end[0]), min(start[0], end[0]) - high), min(start[2], end[2]) - top
@@ -121,18 +121,18 @@ def _nearest_to(
             continue
         first = gap(start[0], start[1], start[2] + height, radius, solid, frame)
         if first < best.distance:
-            best = Gap(first, name, solid.name, start)
+            best = SolidGap(first, name, solid.name, start)
         if length == 0.0:
             continue
         last = gap(end[0], end[1], end[2] + height, radius, solid, frame)
         if last < best.distance:
-            best = Gap(last, name, solid.name, end)
+            best = SolidGap(last, name, solid.name, end)
         if (first + last - length) / 2 < best.distance:
             best = _narrow(start, end, (*body, solid), frame, best)
     return best
 
 
-def _narrow(start: Place, end: Place, job: tuple[str, float, float, Solid], frame: Frame, best: Gap) -> Gap:
+def _narrow(start: Place, end: Place, job: tuple[str, float, float, Solid], frame: Frame, best: SolidGap) -> SolidGap:
     """Look between the ends of a move."""
     name, height, radius, solid = job
 
@@ -155,7 +155,7 @@ def _narrow(start: Place, end: Place, job: tuple[str, float, float, Solid], fram
         low, high = (low, b) if distance(a) <= distance(b) else (a, high)
     t = (low + high) / 2
     found = distance(t)
-    return Gap(found, name, solid.name, at(t)) if found < best.distance else best
+    return SolidGap(found, name, solid.name, at(t)) if found < best.distance else best
 
 
 def spring_of_overhang(

@@ -93,7 +93,7 @@ def lowest_at(sweeps: Sequence[Sweep], work: MillWork, x: float) -> float:
     return (lowest - (x - work.frame.about) * work.frame.sin) / work.frame.cos
 
 
-class Standing(Row):
+class MetalInWay(Row):
     """Metal in a cutter's way.
 
     Attributes:
@@ -106,10 +106,10 @@ class Standing(Row):
     z: float
 
 
-NOTHING = Standing(0.0, math.nan, math.nan, math.nan)
+NOTHING = MetalInWay(0.0, math.nan, math.nan, math.nan)
 
 
-def standing_over(sweep: Sweep, sweeps: Sequence[Sweep], work: MillWork) -> Standing:
+def standing_over(sweep: Sweep, sweeps: Sequence[Sweep], work: MillWork) -> MetalInWay:
     """The most metal that stands above the cutter's end anywhere on a move, sampled across and along.
 
     Looked at in slices no more than two millimetres apart and at every end of a section, in seven places each; what
@@ -133,8 +133,8 @@ def standing_over(sweep: Sweep, sweeps: Sequence[Sweep], work: MillWork) -> Stan
 
 
 def _in_slice(
-    sweep: Sweep, sweeps: Sequence[Sweep], work: MillWork, x: float, radius: float, found: Standing
-) -> Standing:
+    sweep: Sweep, sweeps: Sequence[Sweep], work: MillWork, x: float, radius: float, found: MetalInWay
+) -> MetalInWay:
     """The most metal in the cutter's way at one station."""
     least, most = min(sweep.y0, sweep.y1) - sweep.r, max(sweep.y0, sweep.y1) + sweep.r
     if work.frame.to_machine(x, radius)[1] - min(sweep.z0, sweep.z1) <= found.depth:
@@ -151,5 +151,5 @@ def _in_slice(
         if top - end > found.depth:
             top = min(top, floor_of(sweeps, machine_x, y))
             if top - end > found.depth:
-                found = Standing(top - end, machine_x, y, top)
+                found = MetalInWay(top - end, machine_x, y, top)
     return found

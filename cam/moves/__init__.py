@@ -4,9 +4,9 @@ from cam.moves.make import make_moves
 from cam.moves.model import (
     AirArc,
     ChangeTool,
+    EndProgram,
     Feed,
     FeedArc,
-    Finish,
     Move,
     Pause,
     Rapid,
@@ -18,9 +18,9 @@ from cam.moves.model import (
 __all__ = [
     "AirArc",
     "ChangeTool",
+    "EndProgram",
     "Feed",
     "FeedArc",
-    "Finish",
     "Move",
     "Pause",
     "Rapid",

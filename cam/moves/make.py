@@ -12,10 +12,10 @@ from cam.moves.lines import lines_for
 from cam.moves.model import (
     AirArc,
     ChangeTool,
+    EndProgram,
     Feed,
     FeedArc,
     FeedThread,
-    Finish,
     Move,
     Pause,
     Rapid,
@@ -80,7 +80,7 @@ class _Hand:
             yield from self._one_pass(cut)
         yield from self._park()
         yield from self._stop_spindle()
-        yield Finish()
+        yield EndProgram()
 
     def _prove_arcs(self) -> Iterator[Move]:
         """Half a circle outward in air that swings toward the headstock; taken the other way it swings off the work.

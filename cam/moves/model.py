@@ -143,10 +143,11 @@ class Pause:
 
 
 @frozen
-class Finish:
+class EndProgram:
     """The program ends; the tool is parked and the spindle is off."""
 
 
 Move = (
-    StartPass | ChangeTool | TurnSpindle | StopSpindle | Rapid | Feed | FeedArc | AirArc | FeedThread | Pause | Finish
+    StartPass | ChangeTool | TurnSpindle | StopSpindle
+    | Rapid | Feed | FeedArc | AirArc | FeedThread | Pause | EndProgram
 )  # fmt: skip

@@ -118,7 +118,7 @@ def _foot(box: Rect, at: Place) -> Place:
     return (box.left if at[0] < box.left else box.right), min(max(at[1], low), high)
 
 
-class Room(Row):
+class LabelRoom(Row):
     """What of a sheet lies in some part of it, as `Draft` has it."""
 
     taken: list[Rect]
@@ -141,9 +141,9 @@ class Room(Row):
         return not any(meet(line, other) for other in self.leaders)
 
 
-def room_in(draft: Draft, within: Rect) -> Room:
+def room_in(draft: Draft, within: Rect) -> LabelRoom:
     """What a label that is to lie within a rectangle has to keep clear of."""
-    return Room(
+    return LabelRoom(
         [box for box in draft.taken if box.meets(within)],
         [line for line in draft.leaders if crosses(line, within)],
         [line for line in draft.rules if crosses(line, within)],

@@ -10,7 +10,7 @@ from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
 from cam.mill.done import MillDone, MillWorkDone
 from cam.mill.model import Solid
-from cam.mill.plan_hole import HolePlan, HoleTask
+from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.result import MillFinding
 from cam.mill.simulate import radius_at
@@ -48,7 +48,7 @@ ROOM = 186.0
 """Room for the title and the lines below it, mm of paper."""
 
 
-class Sheet(Row):
+class MillPanel(Row):
     """What one sheet shows, and in what unit."""
 
     part: str
@@ -68,7 +68,7 @@ def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above:
     Args:
         part: its name. unit: "mm" or "in". above: of the picture's height, mm: where the sheet begins.
     """
-    sheet = Sheet(part, job.mill, work, set_mill_scene(work), unit)
+    sheet = MillPanel(part, job.mill, work, set_mill_scene(work), unit)
     draft = Draft(work.name)
     view = side_view(sheet.scene)
     rows = _head(draft, sheet)
@@ -107,7 +107,7 @@ def side_view(scene: MillScene) -> BrokenView:
 # ---- head ------------------------------------------------------------------------------------------
 
 
-def _head(draft: Draft, sheet: Sheet) -> list[str]:
+def _head(draft: Draft, sheet: MillPanel) -> list[str]:
     """Title, hold, zeros, verdict; gives the sentences for those who cannot see it."""
     title = f" - {clean(name_of(sheet.work))}, {sheet.work.file}"
     room = ROOM - text_width(title, SIZES["title"], bold=True)
@@ -126,7 +126,7 @@ def _head(draft: Draft, sheet: Sheet) -> list[str]:
     return [f"{name}.", *rows, f"{said}. {detail}."]
 
 
-def _hold_words(sheet: Sheet) -> str:
+def _hold_words(sheet: MillPanel) -> str:
     hold, plan = sheet.work.asked.asked.hold, sheet.work.plan
     way = "level"
     if isinstance(plan, SquarePlan) and plan.tip is not None and plan.tip.shim:
@@ -136,7 +136,7 @@ def _hold_words(sheet: Sheet) -> str:
     return f"{sheet.mill.block.name}, {way}; collet on {hold.section}, {sheet.size(hold.length)} {sheet.unit} of it"
 
 
-def _tool_words(sheet: Sheet) -> str:
+def _tool_words(sheet: MillPanel) -> str:
     task = sheet.work.task
     if isinstance(task, SquareTask):
         c = task.cutter
@@ -147,7 +147,7 @@ def _tool_words(sheet: Sheet) -> str:
     return f"{'; '.join(f'T{c.number} {c.name}' for c in tools)}. Zero: X {shoulder}, Y and Z the axis."
 
 
-def _verdict(sheet: Sheet) -> tuple[str, str]:
+def _verdict(sheet: MillPanel) -> tuple[str, str]:
     simulation = sheet.work.simulation
     if simulation.findings:
         count = len(simulation.findings)
@@ -169,7 +169,7 @@ def _look(scene: MillScene, view: View) -> Iterator[Layer]:
     yield "datum", view.draw((Line(Point(0, view.bottom_x), Point(0, view.top_x)),))
 
 
-def _axes(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
+def _axes(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
     """X below, Z at the left, in the user's unit; where the work's tip is; a bar to measure by."""
     frame, unit = view.frame, sheet.unit
     size = MM_PER_INCH if unit == "in" else 1.0
@@ -183,7 +183,7 @@ def _axes(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
     draw_ends(draft, view, "from the side", "tip", unit)
 
 
-def _strip(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
+def _strip(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
     """The work's sections that stand out of the collet, in order; filled where this program cuts."""
     work = sheet.work.plan.work
     wanted: list[Named] = []
@@ -195,10 +195,10 @@ def _strip(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
     name_strip(draft, wanted)
 
 
-def _place_of_hole(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
+def _place_of_hole(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
     """Draw the distance from the shoulder that X counts from to the hole, as a dimension below the work."""
     plan = sheet.work.plan
-    if not isinstance(plan, HolePlan):
+    if not isinstance(plan, CrossHolePlan):
         return
     y = view.down(-plan.work.top) + 5.0
     ends = ((view.across(0.0), y), (view.across(plan.hole.x), y))
@@ -212,7 +212,7 @@ def _place_of_hole(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
     label_beside(draft, view.frame, lines, spots)
 
 
-def _say_near(draft: Draft, view: BrokenView, sheet: Sheet) -> None:
+def _say_near(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
     """The least distance in large letters, and what it is between, with a line to the place."""
     near, scene = sheet.work.simulation.closest, sheet.scene
     assert near is not None
@@ -259,7 +259,7 @@ def _mark(draft: Draft, view: Window, spots: Sequence[Spot], size: float) -> Non
     ring_marks(draft, frame, seen, size)
 
 
-def _list(draft: Draft, view: Window, sheet: Sheet, spots: Sequence[Spot]) -> None:
+def _list(draft: Draft, view: Window, sheet: MillPanel, spots: Sequence[Spot]) -> None:
     """The sentences, each once, those that are marked with their number, in the half that the worst is not in."""
     size, room, frame = SIZES["small"], 112.0, widest_frame(view, 120.0)
     first = view.place(_place(spots[0][1]))[0] if spots else frame.right
@@ -289,7 +289,7 @@ def circle(style: str, diameter: float) -> Shape:
     return shape(style, (Arc(at, at, Point(0.0, 0.0), 1),))
 
 
-def _end_on(draft: Draft, sheet: Sheet) -> None:
+def _end_on(draft: Draft, sheet: MillPanel) -> None:
     """The section across the axis, seen from the tip: at the square's station, or through the hole."""
     plan, frame = sheet.work.plan, DETAILS[0]
     square = isinstance(plan, SquarePlan)
@@ -319,7 +319,7 @@ def _end_on(draft: Draft, sheet: Sheet) -> None:
         _number_flats(draft, view, sheet, plan)
 
 
-def _circles(sheet: Sheet, own: Solid) -> Iterator[Shape]:
+def _circles(sheet: MillPanel, own: Solid) -> Iterator[Shape]:
     """The round that it was cut from, and the bearing that it must pass."""
     yield circle("stock", 2 * own.top)
     task = sheet.work.task
@@ -327,7 +327,7 @@ def _circles(sheet: Sheet, own: Solid) -> Iterator[Shape]:
         yield circle("bearing", task.bearing)
 
 
-def _number_flats(draft: Draft, view: View, sheet: Sheet, plan: SquarePlan) -> None:
+def _number_flats(draft: Draft, view: View, sheet: MillPanel, plan: SquarePlan) -> None:
     """The flats' numbers inside the section, and the size across flat 1 and its opposite as a dimension."""
     half = plan.milled.across / 2
     for k in range(plan.milled.flats):
@@ -345,18 +345,18 @@ def _number_flats(draft: Draft, view: View, sheet: Sheet, plan: SquarePlan) -> N
     draft.write("part", across - 1.2, (top + foot) / 2, text, "middle", upright=True, plate=True)
 
 
-def _widest(sheet: Sheet) -> float:
+def _widest(sheet: MillPanel) -> float:
     task = sheet.work.task
     return task.bearing if isinstance(task, SquareTask) and task.bearing is not None else 0.0
 
 
-def _across(sheet: Sheet, plan: SquarePlan, pair: int) -> float:
+def _across(sheet: MillPanel, plan: SquarePlan, pair: int) -> float:
     """Over the middles of two opposite flats at the station, as the text left them, mm."""
     turn, faces = 360.0 * pair / plan.milled.flats, sheet.work.simulation.faces
     return sum(radius_at(faces, plan.work, plan.milled.station, turn + half) for half in (0.0, 180.0))
 
 
-def _square_lines(sheet: Sheet, plan: SquarePlan, own: Solid) -> list[str]:
+def _square_lines(sheet: MillPanel, plan: SquarePlan, own: Solid) -> list[str]:
     """Sizes as the text left them."""
     s, task = plan.milled, sheet.work.task
     pairs = range(s.flats // 2)
@@ -373,10 +373,10 @@ def _square_lines(sheet: Sheet, plan: SquarePlan, own: Solid) -> list[str]:
     return rows
 
 
-def _hole_lines(sheet: Sheet) -> list[str]:
+def _hole_lines(sheet: MillPanel) -> list[str]:
     """The hole's sizes as the text left it, and what stays of the body."""
     plan, task = sheet.work.plan, sheet.work.task
-    assert isinstance(plan, HolePlan)
+    assert isinstance(plan, CrossHolePlan)
     assert isinstance(task, HoleTask)
     body = plan.work.section_at(plan.hole.x)
     assert body is not None
@@ -408,7 +408,7 @@ def _write_lines(draft: Draft, frame: Rect, lines: Sequence[str], share: float) 
 # ---- magnified -------------------------------------------------------------------------------------
 
 
-def _magnified(draft: Draft, main: Window, sheet: Sheet) -> None:
+def _magnified(draft: Draft, main: Window, sheet: MillPanel) -> None:
     """The worst finding, or the closest approach where it gains by that, else where the work is cut."""
     scene, frame, plan = sheet.scene, DETAILS[1], sheet.work.plan
     title, middle, scale = _cut_at(sheet)
@@ -442,7 +442,7 @@ def _magnified(draft: Draft, main: Window, sheet: Sheet) -> None:
     name_solids(draft, view, (*scene.below, *scene.tool))
 
 
-def _cut_at(sheet: Sheet) -> tuple[str, Point, float]:
+def _cut_at(sheet: MillPanel) -> tuple[str, Point, float]:
     """What is looked at where nothing is close: beside the shoulder of a square, or the hole; its scale is to come."""
     plan = sheet.work.plan
     if isinstance(plan, SquarePlan):
@@ -450,7 +450,7 @@ def _cut_at(sheet: Sheet) -> tuple[str, Point, float]:
     return "the hole from the side", Point(plan.hole.x, 0.0), 0.0
 
 
-def _legend(draft: Draft, sheet: Sheet) -> None:
+def _legend(draft: Draft, sheet: MillPanel) -> None:
     """Every style that the sheet uses, in words."""
     there = {item.style for item in (*sheet.scene.below, *sheet.scene.tool)}
     if _widest(sheet):

@@ -13,7 +13,7 @@ from cam.geometry.path import Chain, Line, Point, Polygon
 from cam.ground.frozen import Row
 from cam.mill.done import MillWorkDone
 from cam.mill.model import Cutter, MillWork, Solid
-from cam.mill.plan_hole import HolePlan, HoleTask
+from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.result import Bore, MillFinding, MillSimulation
 from cam.mill.simulate import radius_at, section_outline
@@ -55,7 +55,7 @@ class MillScene(Row):
 
 def up_of(work: MillWorkDone) -> float:
     """The angle that is on top in the picture, degrees from flat 1: the hole's, or flat 1's own."""
-    return work.plan.hole.angle if isinstance(work.plan, HolePlan) else 0.0
+    return work.plan.hole.angle if isinstance(work.plan, CrossHolePlan) else 0.0
 
 
 def cutters_in(work: MillWorkDone) -> dict[int, Cutter]:
@@ -180,7 +180,7 @@ def bore_shapes(work: MillWorkDone, bore: Bore, radius: float, middle: float) ->
     """
     drill, task = cutters_in(work)[bore.tool], work.task
     assert isinstance(task, HoleTask)
-    assert isinstance(work.plan, HolePlan)
+    assert isinstance(work.plan, CrossHolePlan)
     r, top = drill.radius, radius + BESIDE
     full = max(bore.tip + drill.point_length, -radius)
     left, right = [(middle - r, top), (middle - r, full)], [(middle + r, full), (middle + r, top)]

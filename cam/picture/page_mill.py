@@ -14,8 +14,8 @@ from cam.geometry.path import Point
 from cam.mill.done import MillWorkDone
 from cam.mill.judge import SAME_ANGLE
 from cam.mill.model import Cutter, MillWork
-from cam.mill.plan_hole import HolePlan
-from cam.mill.solids import Gap, nearest
+from cam.mill.plan_hole import CrossHolePlan
+from cam.mill.solids import SolidGap, nearest
 from cam.mill.square import across_at
 from cam.mill.surface import Sweep, add_sweep, standing_over
 from cam.picture.draft import clean
@@ -98,7 +98,7 @@ def _tool(cutter: Cutter) -> Data:
 def _work(work: MillWorkDone, wanted: MillWork) -> Data:
     """Round lengths outside the collet, how they lie, where the section is looked at, and what is wanted there."""
     square = wanted.square
-    hole = work.plan.hole if isinstance(work.plan, HolePlan) else None
+    hole = work.plan.hole if isinstance(work.plan, CrossHolePlan) else None
     station = hole.x if hole else (max(wanted.wall, 0.0) + square.length) / 2 if square else 0.0
     half = across_at(square, station) / 2 if square else 0.0
     return {
@@ -137,14 +137,14 @@ def _angles(work: MillWorkDone) -> Iterator[float]:
         yield angle
 
 
-def _near(motion: Motion, tools: dict[int, Cutter], wanted: MillWork) -> Gap | None:
+def _near(motion: Motion, tools: dict[int, Cutter], wanted: MillWork) -> SolidGap | None:
     if not _known(motion) or motion.tool not in tools:
         return None
     gap = nearest(tools[motion.tool], motion.start, motion.end, wanted.fixtures, wanted.sections, wanted.frame)
     return gap if math.isfinite(gap.distance) else None
 
 
-def _near_row(motion: Motion, gap: Gap | None) -> list[Any] | None:
+def _near_row(motion: Motion, gap: SolidGap | None) -> list[Any] | None:
     """How near, of what to what, and where on the way."""
     if gap is None:
         return None

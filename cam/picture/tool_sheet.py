@@ -36,7 +36,7 @@ class Letters(Row):
     text: str
 
 
-class Shape(Row):
+class DrawnSolid(Row):
     """A solid in the picture.
 
     Attributes:
@@ -71,7 +71,7 @@ def draw_tool(shop: Shop, number: int) -> str:
     return _render(shapes, list(_lines(shop, tool)), title=f"tool {tool.number}, {tool.name}")
 
 
-def _shapes(shop: Shop, tool: Tool) -> Iterator[Shape]:
+def _shapes(shop: Shop, tool: Tool) -> Iterator[DrawnSolid]:
     """The bar's end, the centre in it, and the tool with its tip at the end face."""
     mouth = min((float(c.point_diameter) for c in shop.centres), default=8.0) / 3
     bar = 1.25 * mouth
@@ -89,11 +89,11 @@ def _shapes(shop: Shop, tool: Tool) -> Iterator[Shape]:
         yield _shape("edge" if body.cuts else "body", "" if body.cuts else body.name, moved, body.round)
 
 
-def _shape(style: str, name: str, corners: Iterable[tuple[float, float]], round_: float = 0.0) -> Shape:
+def _shape(style: str, name: str, corners: Iterable[tuple[float, float]], round_: float = 0.0) -> DrawnSolid:
     polygon = [(z, -x) for z, x in corners]
     path = "M" + "L".join(f"{z:.3f} {y:.3f}" for z, y in polygon) + "Z"
     ends = [(min(v), max(v)) for v in zip(*polygon, strict=True)]
-    return Shape(style, path, name, *ends[0], *ends[1], round_)
+    return DrawnSolid(style, path, name, *ends[0], *ends[1], round_)
 
 
 def _lines(shop: Shop, tool: Tool) -> Iterator[str]:
@@ -124,7 +124,7 @@ def _reach(least: float, most: float, unit: str) -> str:
     return f"from {show_length(near, unit, 3, trim=True)} to {show_length(far, unit, 3, trim=True)} toward the {side}"
 
 
-def _render(shapes: list[Shape], lines: list[str], *, title: str) -> str:
+def _render(shapes: list[DrawnSolid], lines: list[str], *, title: str) -> str:
     """The picture, SVG, PAPER mm wide."""
     from posts.environment import find_markup  # noqa: PLC0415 - only where a picture is drawn
 

@@ -22,7 +22,7 @@ from cam.plan.cutting import (
 from cam.plan.model import Measure, Pass, PassKind
 from cam.plan.room import Room
 from cam.plan.stiffness import Piece, spring_between_centres, spring_of_overhang
-from cam.plan.way_in import Ramp, WayIn
+from cam.plan.way_in import SlantIn, WayIn
 from cam.plan.work import turn_down
 from cam.setting.assemble import OVERRUN
 from cam.setting.model import Setting
@@ -95,7 +95,7 @@ class Bench:
             )
         return self.starts[key]
 
-    def ramp(self, tool: Tool) -> Ramp | None:
+    def ramp(self, tool: Tool) -> SlantIn | None:
         """The ramp by which a tool comes in at the end; None where it comes straight in."""
         way = self.ways.get(tool.number)
         return way.ramp if way is not None else None

@@ -16,7 +16,7 @@ THIN = 1e-3
 """Metal that is thinner, mm, is none."""
 
 
-class Step(Row):
+class Cylinder(Row):
     """A cylinder of the profile as roughing is to leave it, the tool's way along it.
 
     Attributes:
@@ -90,7 +90,7 @@ def choose_levels(
 
 
 def choose_stretches(
-    top: float, steps: Sequence[Step], deepest: float, thinnest: float, grid: float
+    top: float, steps: Sequence[Cylinder], deepest: float, thinnest: float, grid: float
 ) -> Iterator[Stretch]:
     """Every pass of roughing, in order; see choose_levels.
 
@@ -148,7 +148,7 @@ def radius_left(top: float, radius: float, levels: Sequence[float], thinnest: fl
 
 
 def least_seconds(
-    top: float, steps: Sequence[Step], deepest: float, pace: Pace, rapid: float, work: float = 0.0
+    top: float, steps: Sequence[Cylinder], deepest: float, pace: Pace, rapid: float, work: float = 0.0
 ) -> float:
     """A time that no roughing of these steps can come below, s.
 

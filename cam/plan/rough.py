@@ -22,8 +22,8 @@ from cam.plan.cutting import (
 )
 from cam.plan.drive import LEAST_CUTS, lighten
 from cam.plan.levels import (
+    Cylinder,
     Pace,
-    Step,
     Stretch,
     choose_levels,
     choose_stretches,
@@ -123,7 +123,7 @@ def rough_profile(bench: Bench) -> list[Pass]:
     ]
 
 
-def _wanted(bench: Bench) -> tuple[float, list[Step], float, float, float]:
+def _wanted(bench: Bench) -> tuple[float, list[Cylinder], float, float, float]:
     """What choose_stretches asks for."""
     least, step = float(bench.rough_tool.minimum_cut), radius_step(bench.shop.lathe)
     return rough_top(bench), rough_steps(bench), choose_depth(bench), least, step
@@ -160,14 +160,14 @@ def rough_top(bench: Bench) -> float:
     return highest_between(bench.setting.stock, low + 1e-6, bench.setting.stock_end_z)
 
 
-def rough_steps(bench: Bench) -> list[Step]:
+def rough_steps(bench: Bench) -> list[Cylinder]:
     """The runs as roughing is to leave them, as cylinders; the first begins where layers come in."""
-    found: list[Step] = []
+    found: list[Cylinder] = []
     near = max(bench.runs[0].near, bench.metal_end)
     for run in bench.runs:
         for radius, far in (*_stairs(bench, run), *_corner_stairs(bench, run)):
             if far < near - ROUNDING:
-                found.append(Step(run.names, radius, near, far))
+                found.append(Cylinder(run.names, radius, near, far))
                 near = far
     return found
 

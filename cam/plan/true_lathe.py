@@ -17,7 +17,7 @@ from cam.ground.units import LENGTH, MM_PER_INCH, QuantityError, parse, show_len
 
 
 @frozen
-class Reading:
+class BarReading:
     """A diameter of the test bar.
 
     Attributes:
@@ -64,7 +64,7 @@ def set_over(larger: float, smaller: float, tapered: float, length: float) -> fl
 
 
 def find_truth(
-    readings: Sequence[Reading], length: float, post: Literal["front", "rear"], resolution: float = 0.005
+    readings: Sequence[BarReading], length: float, post: Literal["front", "rear"], resolution: float = 0.005
 ) -> Truth:
     """What two or three readings say.
 
@@ -100,7 +100,7 @@ def find_truth(
     return Truth(cone=cone, move=move, toward_tool=toward_tool, way=way, bulge=bulge, looks_like=looks)
 
 
-def read_reading(text: str) -> Reading:
+def read_reading(text: str) -> BarReading:
     """A reading as it is written: "12.03 mm at 15 mm".
 
     Raises:
@@ -110,7 +110,7 @@ def read_reading(text: str) -> Reading:
     try:
         if not found:
             raise QuantityError("a reading is a diameter and where it was taken", '"12.03 mm at 15 mm"')
-        return Reading(
+        return BarReading(
             at=parse(at, LENGTH, least=0.0),
             diameter=parse(diameter, LENGTH, least=0.0, over=True),
         )
@@ -121,7 +121,7 @@ def read_reading(text: str) -> Reading:
         ) from error
 
 
-def say_truth(truth: Truth, readings: Sequence[Reading], length: float, unit: str) -> str:
+def say_truth(truth: Truth, readings: Sequence[BarReading], length: float, unit: str) -> str:
     """What the readings say and what to do, a few sentences, lengths in "mm" or "in"."""
 
     def say(value: float) -> str:
@@ -173,7 +173,7 @@ def answer_tailstock(texts: Sequence[str], length: str, post: str, resolution: s
         ProblemError: every reading that cannot be read, a length or side that is none, places that cannot be.
     """
     problems: list[Problem] = []
-    readings: list[Reading] = []
+    readings: list[BarReading] = []
     for text in texts:
         try:
             readings.append(read_reading(text))

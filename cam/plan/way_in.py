@@ -20,7 +20,7 @@ RAMP_EASE = 2.0
 
 
 @frozen
-class Ramp:
+class SlantIn:
     """A slanting way in over a stub of extra length: the tip is at z when at radius x, further out the higher.
 
     Attributes:
@@ -49,7 +49,7 @@ class WayIn:
     short: float
     x: float
     against: str
-    ramp: Ramp | None
+    ramp: SlantIn | None
 
 
 def smallest_tip(runs: tuple[Run, ...], tool: Tool, *, edges: bool) -> float:
@@ -102,4 +102,4 @@ def _ramp_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, ex
     needed = setting.end_z - extra + float(tool.nose_radius) + LEAST_GAP
     z = min(z, setting.end_z)
     against = f"the {tightest.body} against the {tightest.obstacle}"
-    return WayIn(short=needed - z, x=x, against=against, ramp=Ramp(z=z, x=x, tan=tan))
+    return WayIn(short=needed - z, x=x, against=against, ramp=SlantIn(z=z, x=x, tan=tan))

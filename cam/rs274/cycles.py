@@ -25,7 +25,7 @@ MOST_MOTIONS = 10_000
 """Most motions from one line: a limit of this reader's, against a slip that would ask for millions."""
 
 
-class Hole(Row):
+class DrillCycle(Row):
     """One cycle's levels along the drilling axis, mm, and its own words.
 
     Attributes:
@@ -88,7 +88,7 @@ def check_cycle(machine: Machine, block: Block, code: int) -> None:
         raise Fault(at, f"{name} with the spindle stopped", name, "M3 or M4 before", "start the spindle")
 
 
-def read_hole(machine: Machine, block: Block, code: int, axis: int) -> Hole:
+def read_hole(machine: Machine, block: Block, code: int, axis: int) -> DrillCycle:
     """The levels and words of a cycle; R and the depth hold on from line to line of the same cycle (3.5.16)."""
     unit, incremental = machine.unit, machine.incremental
     factor = machine.x_unit if axis == 0 else unit
@@ -114,7 +114,7 @@ def read_hole(machine: Machine, block: Block, code: int, axis: int) -> Hole:
         raise Fault(block.at.get("Q", -1), "the step of G83 is not above zero", block.word("Q"), "Q above 0")
     back, top = read_back_bore(machine, block, axis, bottom) if code == 870 else ((0.0, 0.0), bottom)
     clear = old if returns_to_old(machine, block, old, retract) else retract
-    return Hole(axis, retract, bottom, clear, dwell, step, back, top)
+    return DrillCycle(axis, retract, bottom, clear, dwell, step, back, top)
 
 
 def returns_to_old(machine: Machine, block: Block, old: float, retract: float) -> bool:
@@ -179,12 +179,12 @@ def traverse(machine: Machine, end: Position) -> None:
         machine.move("rapid", end)
 
 
-def feed_to(machine: Machine, hole: Hole, level: float) -> None:
+def feed_to(machine: Machine, hole: DrillCycle, level: float) -> None:
     """Feed along the drilling axis."""
     machine.move("line", along(machine, hole.axis, level))
 
 
-def clear(machine: Machine, hole: Hole) -> None:
+def clear(machine: Machine, hole: DrillCycle) -> None:
     """Rapid out of the hole."""
     traverse(machine, along(machine, hole.axis, hole.clear))
 
@@ -196,7 +196,7 @@ def turn_spindle(machine: Machine, direction: int) -> None:
     machine.mark("spindle")
 
 
-def drill(machine: Machine, hole: Hole) -> None:
+def drill(machine: Machine, hole: DrillCycle) -> None:
     """G81 and G82: feed in, dwell, rapid out."""
     feed_to(machine, hole, hole.bottom)
     if hole.dwell:
@@ -204,7 +204,7 @@ def drill(machine: Machine, hole: Hole) -> None:
     clear(machine, hole)
 
 
-def peck(machine: Machine, hole: Hole) -> None:
+def peck(machine: Machine, hole: DrillCycle) -> None:
     """G83: in by steps, each time out to the clear level and back down to just above the last bottom."""
     depth = hole.retract - hole.step
     while depth > hole.bottom:
@@ -216,7 +216,7 @@ def peck(machine: Machine, hole: Hole) -> None:
     clear(machine, hole)
 
 
-def tap(machine: Machine, hole: Hole) -> None:
+def tap(machine: Machine, hole: DrillCycle) -> None:
     """G84: feed in, turn the spindle back, feed out, turn it forward; right-hand only."""
     feed_to(machine, hole, hole.bottom)
     turn_spindle(machine, -1)
@@ -224,7 +224,7 @@ def tap(machine: Machine, hole: Hole) -> None:
     turn_spindle(machine, 1)
 
 
-def bore(machine: Machine, hole: Hole) -> None:
+def bore(machine: Machine, hole: DrillCycle) -> None:
     """G85 and G89: feed in, dwell, feed out."""
     feed_to(machine, hole, hole.bottom)
     if hole.dwell:
@@ -232,7 +232,7 @@ def bore(machine: Machine, hole: Hole) -> None:
     feed_to(machine, hole, hole.clear)
 
 
-def bore_and_stop(machine: Machine, hole: Hole) -> None:
+def bore_and_stop(machine: Machine, hole: DrillCycle) -> None:
     """G86: feed in, dwell, stop the spindle, rapid out, start it again as before."""
     direction = machine.spindle
     feed_to(machine, hole, hole.bottom)
@@ -243,7 +243,7 @@ def bore_and_stop(machine: Machine, hole: Hole) -> None:
     turn_spindle(machine, direction)
 
 
-def bore_by_hand(machine: Machine, hole: Hole) -> None:
+def bore_by_hand(machine: Machine, hole: DrillCycle) -> None:
     """G88: as G86, but the program stops and the operator draws the tool out, to the clear level."""
     direction = machine.spindle
     feed_to(machine, hole, hole.bottom)
@@ -255,7 +255,7 @@ def bore_by_hand(machine: Machine, hole: Hole) -> None:
     turn_spindle(machine, direction)
 
 
-def bore_back(machine: Machine, hole: Hole) -> None:
+def bore_back(machine: Machine, hole: DrillCycle) -> None:
     """G87: aside and through with the spindle stopped, counterbore upward, aside and out (3.5.16.7)."""
     direction = machine.spindle
     centre = list(machine.at)

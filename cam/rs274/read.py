@@ -72,13 +72,13 @@ def read_program(text: str, rules: Rules, path: str = "program", *, block_delete
         Its motions and its problems; motions end before the first line with a problem. Never raises for what
         a text may hold. After 200 problems the rest is not read.
     """
-    reader = _Reader(text, rules, path, block_delete)
+    reader = _ProgramReader(text, rules, path, block_delete)
     program = reader.read()
     strange = (*reader.other(), *reader.wide())
     return replace(program, problems=(*program.problems, *strange)) if strange else program
 
 
-class _Reader:
+class _ProgramReader:
     """One reading of one text."""
 
     def __init__(self, text: str, rules: Rules, path: str, block_delete: bool) -> None:

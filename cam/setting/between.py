@@ -23,7 +23,7 @@ from cam.setting.centre_holes import (
     widest_mouth,
 )
 from cam.setting.cone import lean
-from cam.setting.grips import Grip, Zone, choose_grip
+from cam.setting.grips import Grip, GripZone, choose_grip
 from cam.setting.model import CentreHole, Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import carrier_obstacles, point_depth, tailstock_obstacles
@@ -39,7 +39,7 @@ from cam.setting.profiles import (
     growth,
 )
 from cam.setting.shoulders import Lengths, aim_lengths
-from cam.setting.turned import Axes, Work, make_turned
+from cam.setting.turned import Axes, TurnedWork, make_turned
 from cam.setting.words import at_most, say
 from cam.shop.model import Centre, Shop
 
@@ -70,7 +70,7 @@ SKIM = " For X skim the bar beside the tailstock and measure it there: the lathe
 
 
 @frozen
-class Facts:
+class SettingFacts:
     """What is known of a setting before anything is decided in it.
 
     Attributes:
@@ -88,7 +88,7 @@ class Facts:
     head_z: float
     stock: Chain
     fullest: Chain
-    zones: tuple[Zone, ...]
+    zones: tuple[GripZone, ...]
     bare: bool
 
 
@@ -276,14 +276,14 @@ def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:
 # Axes and datums --------------------------------------------------------------------------------------
 
 
-def _first_facts(blank: Blank, end: End) -> Facts:
+def _first_facts(blank: Blank, end: End) -> SettingFacts:
     """The bare bar: Z zero at the faced end at the tailstock."""
     part = blank.part
     extra = float(holding_of(part, end).extra_length)
     axes = Axes(-1, 0.0 - extra) if end == "A" else Axes(1, part.length + extra)
     words = f"Z zero is the faced {end} end, at the tailstock. Touch the tool on its rim by the centre, set Z to 0."
     stock = cylinder(0.0, -blank.length, part.stock.diameter / 2)
-    return Facts(
+    return SettingFacts(
         number=1,
         end=end,
         axes=axes,
@@ -297,7 +297,7 @@ def _first_facts(blank: Blank, end: End) -> Facts:
     )
 
 
-def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Facts:
+def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> SettingFacts:
     """The reversed work: Z zero at a finished shoulder of the setting before, or at the far end face."""
     part = blank.part
     shoulder = next((t for t in reversed(before.turned) if t.far_kind == "shoulder"), None)
@@ -309,7 +309,7 @@ def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Facts:
     fullest = turn_round(draw_left(left, before.stock, nose, hollow, extra_length=True), shift)
     end_z = stock[0].start.z
     offset = end_z + before.head_z
-    return Facts(
+    return SettingFacts(
         number=before.number + 1,
         end=end,
         axes=axes,
@@ -344,7 +344,7 @@ def _tell_datum(part: Solved, before: Setting, end: End, shoulder: Turned | None
 # Zones for the carrier --------------------------------------------------------------------------------
 
 
-def _bought_zones(part: Solved, axes: Axes) -> tuple[Zone, ...]:
+def _bought_zones(part: Solved, axes: Axes) -> tuple[GripZone, ...]:
     """Sections that stay as bought, in a setting's axes."""
     found = []
     for s in part.sections:
@@ -352,12 +352,12 @@ def _bought_zones(part: Solved, axes: Axes) -> tuple[Zone, ...]:
             edges = [e.size if e is not None else 0.0 for e in (s.edge_a, s.edge_b)]
             sides = sorted((axes.to_setting(s.start + edges[0]), axes.to_setting(s.end - edges[1])))
             words, size = f'"{s.name}", which stays as stock', float(s.diameter_a)
-            found.append(Zone(name=s.name, words=words, role=None, far=sides[0], near=sides[1], diameter=size))
-            found.append(Zone(name="stock", words=words, role=None, far=sides[0], near=sides[1], diameter=size))
+            found.append(GripZone(name=s.name, words=words, role=None, far=sides[0], near=sides[1], diameter=size))
+            found.append(GripZone(name="stock", words=words, role=None, far=sides[0], near=sides[1], diameter=size))
     return tuple(found)
 
 
-def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[Zone, ...]:
+def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[GripZone, ...]:
     """Cylinders that the setting before left, in the reversed axes: Z here is offset - Z there."""
     found = []
     for i, t in enumerate(before.turned):
@@ -371,22 +371,22 @@ def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[Zone, .
         extra = float(holding_of(part, before.end).extra_length) if i == 0 else 0.0
         if extra > 0:
             stub, words = start + extra, f'the extra length beyond "{name}"'
-            found.append(Zone(name=EXTRA, words=words, role=None, far=start, near=stub, diameter=size))
+            found.append(GripZone(name=EXTRA, words=words, role=None, far=start, near=stub, diameter=size))
             start = stub if role in ("pivot", "journal") else start
         near = offset - (t.far + corner_length(t))
-        found.append(Zone(name=name, words=f'"{name}"', role=role, far=start, near=near, diameter=size))
+        found.append(GripZone(name=name, words=f'"{name}"', role=role, far=start, near=near, diameter=size))
     return tuple(found)
 
 
-def _zones_up_to(facts: Facts, part: Solved, limit_z: float) -> list[Zone]:
+def _zones_up_to(facts: SettingFacts, part: Solved, limit_z: float) -> list[GripZone]:
     """The zones that end before the last cut; first the bare stock, where it still is."""
     zones = list(facts.zones)
     if facts.bare:
         size = float(part.stock.diameter)
-        bar = Zone(name="stock", words="the stock", role=None, far=facts.head_z, near=limit_z, diameter=size)
+        bar = GripZone(name="stock", words="the stock", role=None, far=facts.head_z, near=limit_z, diameter=size)
         zones = [bar, *(z for z in zones if z.name != "stock")]
     return [
-        Zone(name=z.name, words=z.words, role=z.role, far=z.far, near=min(z.near, limit_z), diameter=z.diameter)
+        GripZone(name=z.name, words=z.words, role=z.role, far=z.far, near=min(z.near, limit_z), diameter=z.diameter)
         for z in zones
         if z.far < limit_z
     ]
@@ -396,12 +396,12 @@ def _zones_up_to(facts: Facts, part: Solved, limit_z: float) -> list[Zone]:
 
 
 def _make_setting(
-    blank: Blank, shop: Shop, aimed: tuple[Aims, Lengths], facts: Facts, indices: Indices, others: Indices
+    blank: Blank, shop: Shop, aimed: tuple[Aims, Lengths], facts: SettingFacts, indices: Indices, others: Indices
 ) -> tuple[Setting | None, list[Problem]]:
     """One setting; None where its carrier cannot be settled."""
     part, end = blank.part, facts.end
     holding = holding_of(part, end)
-    work = Work(
+    work = TurnedWork(
         part=part,
         aims=aimed[0],
         end=end,
@@ -463,8 +463,8 @@ def _check_cone(holding: EndHolding, centre: Centre) -> list[Problem]:
 def _assemble(
     blank: Blank,
     shop: Shop,
-    facts: Facts,
-    done: tuple[Work, tuple[Turned, ...], float],
+    facts: SettingFacts,
+    done: tuple[TurnedWork, tuple[Turned, ...], float],
     grip: Grip,
     centre: Centre,
     head_point: float,
@@ -513,7 +513,7 @@ def _assemble(
     )
 
 
-def _tell_blank(blank: Blank, facts: Facts) -> list[str]:
+def _tell_blank(blank: Blank, facts: SettingFacts) -> list[str]:
     """Say, with the first setting, how long the bar is faced and which holes were chosen."""
     part = blank.part
     if facts.number > 1:

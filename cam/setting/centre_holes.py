@@ -14,7 +14,7 @@ Standing = Literal["published", "memory"]
 SOURCE = "ISO 866, form A"
 
 
-class Row(NamedTuple):
+class HoleSize(NamedTuple):
     """One size of 60 degree centre hole without a protecting chamfer.
 
     Attributes:
@@ -30,20 +30,20 @@ class Row(NamedTuple):
 
 
 TABLE = (
-    Row(0.5, 1.06, 1.0, "memory"),
-    Row(0.63, 1.32, 1.2, "memory"),
-    Row(0.8, 1.70, 1.5, "memory"),
-    Row(1.0, 2.12, 1.9, "published"),
-    Row(1.25, 2.65, 2.3, "memory"),
-    Row(1.6, 3.35, 2.9, "published"),
-    Row(2.0, 4.25, 3.7, "published"),
-    Row(2.5, 5.30, 4.6, "published"),
-    Row(3.15, 6.70, 5.9, "published"),
-    Row(4.0, 8.50, 7.4, "published"),
-    Row(5.0, 10.60, 9.2, "memory"),
-    Row(6.3, 13.20, 11.5, "published"),
-    Row(8.0, 17.00, 14.8, "memory"),
-    Row(10.0, 21.20, 18.4, "memory"),
+    HoleSize(0.5, 1.06, 1.0, "memory"),
+    HoleSize(0.63, 1.32, 1.2, "memory"),
+    HoleSize(0.8, 1.70, 1.5, "memory"),
+    HoleSize(1.0, 2.12, 1.9, "published"),
+    HoleSize(1.25, 2.65, 2.3, "memory"),
+    HoleSize(1.6, 3.35, 2.9, "published"),
+    HoleSize(2.0, 4.25, 3.7, "published"),
+    HoleSize(2.5, 5.30, 4.6, "published"),
+    HoleSize(3.15, 6.70, 5.9, "published"),
+    HoleSize(4.0, 8.50, 7.4, "published"),
+    HoleSize(5.0, 10.60, 9.2, "memory"),
+    HoleSize(6.3, 13.20, 11.5, "published"),
+    HoleSize(8.0, 17.00, 14.8, "memory"),
+    HoleSize(10.0, 21.20, 18.4, "memory"),
 )
 
 GUIDE = ((4.0, 1.5), (6.0, 2.0), (10.0, 2.5), (25.0, 5.0), (63.0, 8.0))
@@ -63,7 +63,7 @@ LEAST_RIM = 0.15
 DESIGNATION = r"\s*(?:ISO\s*6411\s*[-\N{EN DASH}]?\s*)?A\s*([0-9]+(?:\.[0-9]+)?)\s*[/x]\s*([0-9]+(?:\.[0-9]+)?)\s*"
 
 
-def parse_designation(text: str) -> Row | None:
+def parse_designation(text: str) -> HoleSize | None:
     """The row that an ISO 6411 designation names, "A 1/2.12" or "ISO 6411 - A 2.5/5.3".
 
     None for any other text, and for sizes that are not in the table or do not belong together.
@@ -80,12 +80,12 @@ def widest_mouth(diameter: float) -> float:
     return diameter - 2 * LEAST_RIM
 
 
-def hole_from(row: Row, reason: str) -> CentreHole:
+def hole_from(row: HoleSize, reason: str) -> CentreHole:
     """The hole of a row with the reason for it."""
     return CentreHole(designation=designate(row), pilot=row.pilot, mouth=row.mouth, depth=row.depth, reason=reason)
 
 
-def designate(row: Row) -> str:
+def designate(row: HoleSize) -> str:
     """ISO 6411 designation without the standard's number: "A 1/2.12"."""
     return f"A {row.pilot:g}/{row.mouth:g}"
 

@@ -18,7 +18,7 @@ yet, a body is the stiffest, a journal is the last choice. Common practice, no s
 
 
 @frozen
-class Zone:
+class GripZone:
     """A cylinder of work that a carrier could sit on, in the setting's axes.
 
     Attributes:
@@ -51,7 +51,7 @@ class Grip:
     """
 
     carrier: Carrier
-    zone: Zone
+    zone: GripZone
     far: float
     near: float
     protection: float
@@ -59,7 +59,7 @@ class Grip:
 
 
 def choose_grip(
-    part: Part, shop: Shop, holding: EndHolding, zones: Sequence[Zone], carriers: Sequence[Carrier]
+    part: Part, shop: Shop, holding: EndHolding, zones: Sequence[GripZone], carriers: Sequence[Carrier]
 ) -> tuple[Grip | None, list[Problem]]:
     """Put a carrier on one of the zones.
 
@@ -89,7 +89,7 @@ def choose_grip(
     return None, refused or [_nothing_to_grip(part, holding, zones)]
 
 
-def _named_zones(part: Part, holding: EndHolding, zones: Sequence[Zone]) -> tuple[list[Zone], list[Problem]]:
+def _named_zones(part: Part, holding: EndHolding, zones: Sequence[GripZone]) -> tuple[list[GripZone], list[Problem]]:
     """The zone that the part file names, or all in order of preference."""
     if not holding.grip:
         return sorted(zones, key=_rank), []
@@ -108,18 +108,18 @@ def _named_zones(part: Part, holding: EndHolding, zones: Sequence[Zone]) -> tupl
     return [], [Problem(where=holding.where, what=what, given=given, allowed=f"here there is {there}", fix=fix)]
 
 
-def _rank(zone: Zone) -> int:
+def _rank(zone: GripZone) -> int:
     return -1 if zone.role is None else PREFERENCE.index(zone.role) if zone.role in PREFERENCE else len(PREFERENCE)
 
 
-def _may_choose(zone: Zone, protection: float) -> bool:
+def _may_choose(zone: GripZone, protection: float) -> bool:
     """Whether the rule may choose a zone: never a pivot or undercut, a journal only with protection."""
     if zone.role is None:
         return True
     return zone.role in PREFERENCE and (zone.role not in BEARING_ROLES or protection > 0)
 
 
-def _check_zone(holding: EndHolding, zone: Zone, protection: float) -> list[Problem]:
+def _check_zone(holding: EndHolding, zone: GripZone, protection: float) -> list[Problem]:
     """A carrier's screw never goes on a pivot, nor bare on a journal."""
     given = f'grip = "{zone.name}"'
     if zone.role == "pivot":
@@ -136,7 +136,7 @@ def _check_zone(holding: EndHolding, zone: Zone, protection: float) -> list[Prob
     return []
 
 
-def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: Zone, protection: float) -> list[Problem]:
+def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: GripZone, protection: float) -> list[Problem]:
     """The carrier takes the diameter with what is under the screw, and sits on the zone with its whole width."""
     found = []
     size = zone.diameter + 2 * protection
@@ -156,7 +156,7 @@ def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: Zone, pr
 
 
 def _why_none_fits(
-    part: Part, holding: EndHolding, carriers: Sequence[Carrier], zone: Zone, protection: float
+    part: Part, holding: EndHolding, carriers: Sequence[Carrier], zone: GripZone, protection: float
 ) -> list[Problem]:
     if len(carriers) == 1:
         return _check_fit(part, holding, carriers[0], zone, protection)
@@ -167,7 +167,7 @@ def _why_none_fits(
     return [Problem(where=holding.where, what=what, given=given, allowed=sizes, fix=fix)]
 
 
-def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[Zone]) -> Problem:
+def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[GripZone]) -> Problem:
     there = ", ".join(f"{zone.words} ({zone.role})" for zone in zones) or "nothing"
     return Problem(
         where=holding.where,
@@ -178,7 +178,7 @@ def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[Zone]) -> 
     )
 
 
-def _reasons(holding: EndHolding, carrier: Carrier, zone: Zone) -> tuple[str, ...]:
+def _reasons(holding: EndHolding, carrier: Carrier, zone: GripZone) -> tuple[str, ...]:
     reasons = []
     if not holding.grip and zone.role is not None:
         reasons.append(f"The carrier grips {zone.words}: of what is finished there it is the best to take hold of.")

@@ -16,7 +16,7 @@ from cam.setting.order import is_groove
 from cam.setting.outline import cylinder
 from cam.setting.profiles import check_edges_and_corners_fit, draw_least, draw_most
 from cam.setting.shoulders import aim_lengths
-from cam.setting.turned import Axes, Work, make_turned
+from cam.setting.turned import Axes, TurnedWork, make_turned
 from cam.setting.words import say
 from cam.shop.model import Chuck, Shop
 
@@ -34,7 +34,7 @@ def settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ..
     axes = Axes(-1, 0.0) if end == "A" else Axes(1, part.length)
     front, facing = -float(holding.stick_out), float(holding.facing)
     head_z = facing - part.stock.length
-    work = Work(
+    work = TurnedWork(
         part=part,
         aims=aims,
         end=end,
@@ -88,7 +88,7 @@ def redraw(part: Solved, shop: Shop, setting: Setting, turned: Sequence[Turned])
     return with_slot(setting, slot) if slot is not None else setting, problems
 
 
-def _assemble(work: Work, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], limit_z: float) -> Setting:
+def _assemble(work: TurnedWork, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], limit_z: float) -> Setting:
     part, holding = work.part, work.part.holding
     front, facing, bar = -float(holding.stick_out), float(holding.facing), float(part.stock.diameter)
     stock = cylinder(facing, facing - part.stock.length, bar / 2)

@@ -29,7 +29,7 @@ class Axes(Row):
 
 
 @frozen
-class Work:
+class TurnedWork:
     """What is to be turned in one setting, and what stands around it.
 
     Attributes:
@@ -139,7 +139,7 @@ class Far(Row):
     edge: Edge | None
 
 
-def make_turned(work: Work) -> tuple[Turned, ...]:
+def make_turned(work: TurnedWork) -> tuple[Turned, ...]:
     """Every section of the setting from the tailstock to the headstock, chained face to face."""
     found: list[Turned] = []
     near, before = work.end_z, ""
@@ -172,7 +172,7 @@ def make_turned(work: Work) -> tuple[Turned, ...]:
     return tuple(found)
 
 
-def _growth(work: Work, index: int) -> float:
+def _growth(work: TurnedWork, index: int) -> float:
     """Growth of the radius for each mm toward the headstock; exactly 0 on a cylinder.
 
     A taper runs through its diameters at the nominal ends; extra length, face allowances and a groove beside it
@@ -183,13 +183,13 @@ def _growth(work: Work, index: int) -> float:
     return (far - near) / (section.end - section.start)
 
 
-def _tell_extra_length(work: Work, index: int) -> str:
+def _tell_extra_length(work: TurnedWork, index: int) -> str:
     section, size, edge = work.section(index), say(work.extra_length, work.part), work.near_edge(index)
     then = "" if edge is None else f", and the edge ({edge.text}) is made then"
     return f'{size} of extra length is turned together with "{section.name}"; it is cut off last, by hand{then}.'
 
 
-def _far_end(work: Work, index: int, radius: float) -> Far:
+def _far_end(work: TurnedWork, index: int, radius: float) -> Far:
     """Where the section ends and in what: face allowances are in the Z."""
     nominal, beyond = work.far_of(index), work.beyond(index)
     if beyond is None:
@@ -217,7 +217,7 @@ def _far_end(work: Work, index: int, radius: float) -> Far:
     return Far(face, "shoulder", next_radius, None if here else work.near_edge(beyond))
 
 
-def _stands_above(work: Work, index: int, beyond: int, radius: float) -> Problem:
+def _stands_above(work: TurnedWork, index: int, beyond: int, radius: float) -> Problem:
     one, two = work.section(index), work.section(beyond)
     groove = work.section(work.groove(index) or index)
     return Problem(
@@ -229,7 +229,7 @@ def _stands_above(work: Work, index: int, beyond: int, radius: float) -> Problem
     )
 
 
-def _falls(work: Work, index: int, beyond: int) -> Problem:
+def _falls(work: TurnedWork, index: int, beyond: int) -> Problem:
     one, two = work.section(index), work.section(beyond)
     sizes = f"{say(2 * work.radii(index)[1], work.part)} and {say(2 * work.radii(beyond)[0], work.part)}"
     return Problem(
@@ -250,7 +250,7 @@ def _edge_at_groove(section: Section, undercut: Section, edge: Edge, end: End) -
     )
 
 
-def _check_edge_can_wait(work: Work, beyond: int) -> None:
+def _check_edge_can_wait(work: TurnedWork, beyond: int) -> None:
     """The edge of a section that is turned later, at a face that is made now, can be cut in neither setting."""
     edge = work.near_edge(beyond)
     if edge is None:
@@ -267,7 +267,7 @@ def _check_edge_can_wait(work: Work, beyond: int) -> None:
     )
 
 
-def _note_edge_by_hand(work: Work, index: int) -> None:
+def _note_edge_by_hand(work: TurnedWork, index: int) -> None:
     section = work.section(index)
     edge = section.edge_b if work.end == "A" else section.edge_a
     text = f"; its edge there ({edge.text}) is made by hand" if edge is not None and edge.kind != "sharp" else ""

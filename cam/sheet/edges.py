@@ -13,7 +13,7 @@ from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_most
 from cam.sheet.limits import PRINTED, said_turned, step_on_diameter
-from cam.sheet.model import Band, Other, PointsRow, Sheet
+from cam.sheet.model import BandRead, Other, PointsRow, Sheet
 from cam.sheet.standing import THIN, Around
 from cam.shop.model import Shop, Tool
 from cam.simulate.envelope import Metal, height, lower
@@ -98,7 +98,7 @@ def _with_tools(sheet: Sheet, shop: Shop) -> Iterator[tuple[PointsRow, Tool]]:
     tools = {t.number: t for t in shop.tools}
     tool = tools.get(sheet.tool)
     for step in sheet.steps:
-        if isinstance(step, Band):
+        if isinstance(step, BandRead):
             tool = tools.get(step.tool or -1, tool)
         elif isinstance(step, PointsRow) and step.way == "in and out":
             yield from [(step, tool)] if tool is not None and tool.kind == "turning" else []

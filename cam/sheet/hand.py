@@ -13,7 +13,7 @@ from typing import Literal
 
 from cam.rs274.model import Kind, Motion, Position, Program
 from cam.setting.model import Setting
-from cam.sheet.model import Band, Cut, MeasureLine, PointsRow, Sheet
+from cam.sheet.model import BandRead, CutRead, MeasureLine, PointsRow, Sheet
 from cam.shop.control import zero_of
 from cam.shop.model import Lathe, Shop
 
@@ -37,13 +37,13 @@ def hand_motions(sheet: Sheet, shop: Shop, setting: Setting, *, start: Start = "
     Args:
         sheet: as read. start: where cuts begin that are begun by eye.
     """
-    hand = _Hand(shop, setting, sheet.tool, {"as printed": 0.0, "nearer": -BY_EYE, "further": BY_EYE}[start])
+    hand = _Handles(shop, setting, sheet.tool, {"as printed": 0.0, "nearer": -BY_EYE, "further": BY_EYE}[start])
     for step in sheet.steps:
-        if isinstance(step, Band):
+        if isinstance(step, BandRead):
             hand.change(step)
         elif isinstance(step, MeasureLine):
             hand.measure(step.line)
-        elif isinstance(step, Cut):
+        elif isinstance(step, CutRead):
             hand.cut(step)
         elif isinstance(step, PointsRow):
             hand.points(step)
@@ -51,7 +51,7 @@ def hand_motions(sheet: Sheet, shop: Shop, setting: Setting, *, start: Start = "
     return Program(motions=tuple(hand.motions), problems=(), lines=sheet.lines, comments=())
 
 
-class _Hand:
+class _Handles:
     """Both handles, the belt and the tool post."""
 
     def __init__(self, shop: Shop, setting: Setting, tool: int, off: float) -> None:
@@ -65,7 +65,7 @@ class _Hand:
         self.spinning = False
         self.motions: list[Motion] = []
 
-    def change(self, band: Band) -> None:
+    def change(self, band: BandRead) -> None:
         """Belt, feed, tool."""
         self.rpm = self.rpm if band.rpm is None else band.rpm
         self.feed = self.feed if band.feed is None else band.feed
@@ -83,7 +83,7 @@ class _Hand:
         self.spinning = False
         self._say("end", line)
 
-    def cut(self, row: Cut) -> None:
+    def cut(self, row: CutRead) -> None:
         """One dial and one stop."""
         radius = row.x / 2.0
         if not row.along:

@@ -15,7 +15,7 @@ from cam.sheet.dials import Unit
 from cam.sheet.edges import check_edges, rounded
 from cam.sheet.hand import BY_EYE, hand_motions
 from cam.sheet.limits import Spare, edge_spare, loosen, said_turned, spare_of, step_on_diameter
-from cam.sheet.model import Band, Cut, PointsRow, Reached, Sheet, SheetVerdict
+from cam.sheet.model import BandRead, CutRead, PointsRow, Reached, Sheet, SheetVerdict
 from cam.sheet.read import read_sheet
 from cam.sheet.standing import (
     Around,
@@ -120,7 +120,7 @@ class _Judge:
         """What was found while it was cut with, begun further out and nearer, in words."""
         lathe = self.shop.lathe
         control = lathe.z.reading == "none" and lathe.control.kind != "hand"  # Z is no hand's to set
-        by_eye = {r.line for r in self.sheet.rows if isinstance(r, Cut) and r.along and (r.by_eye or control)}
+        by_eye = {r.line for r in self.sheet.rows if isinstance(r, CutRead) and r.along and (r.by_eye or control)}
         wrong_far = [f for f in far.findings if not self.allowed(f, by_eye)]
         wrong_near = [f for f in near.findings if not self.allowed(f, by_eye)]
         if not wrong_far and not wrong_near:
@@ -212,9 +212,9 @@ def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
     tools = {t.number: t for t in shop.tools}
     tool = tools.get(sheet.tool)
     for step in sheet.steps:
-        if isinstance(step, Band):
+        if isinstance(step, BandRead):
             tool = tools.get(step.tool or -1, tool)
-        elif isinstance(step, Cut) and step.along and tool is not None and tool.kind != "turning":
+        elif isinstance(step, CutRead) and step.along and tool is not None and tool.kind != "turning":
             what = f"cuts along Z with tool {tool.number}, {tool.name}, which is fed straight in"
             where, given = Where(path=sheet.path, line=step.line), f"{step.number}  {step.what}"
             yield Problem(where=where, what=what, given=given, fix="the tool change before it is missing or wrong")
@@ -225,10 +225,10 @@ def check_feeds(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
     tools = {t.number: t for t in shop.tools}
     tool, feed = tools.get(sheet.tool), 0.0
     for step in sheet.steps:
-        if isinstance(step, Band):
+        if isinstance(step, BandRead):
             feed = step.feed or feed
             tool = tools.get(step.tool or -1, tool)
-        elif isinstance(step, Cut | PointsRow) and tool is not None:
+        elif isinstance(step, CutRead | PointsRow) and tool is not None:
             most = max(float(tool.rough_feed), float(tool.finish_feed))
             if feed > FAST * most:
                 what = f"is fed {feed:.3f} mm a turn; tool {tool.number}, {tool.name}, is fed {most:.3f} at most"
@@ -247,7 +247,7 @@ def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterato
     tool: Tool | None = tools.get(sheet.tool)
     rpm = 0.0
     for step in sheet.steps:
-        if isinstance(step, Cut) and step.along and tool is not None and material is not None:
+        if isinstance(step, CutRead) and step.along and tool is not None and material is not None:
             most = material.speed.get(tool.material, (0.0, math.inf))[1]
             speed = math.pi * step.x * rpm / 1000.0
             if speed > FAST * most and rpm > slowest:
@@ -255,7 +255,7 @@ def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterato
                 yield Problem(
                     where=Where(path=sheet.path, line=step.line), what=what, given=f"{step.number}  {step.what}"
                 )
-        elif isinstance(step, Band):
+        elif isinstance(step, BandRead):
             rpm = step.rpm or rpm
             tool = tools.get(step.tool or -1, tool)
 

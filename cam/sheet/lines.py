@@ -20,7 +20,7 @@ MOST_WIDTH = 2000
 """Characters of the longest line that is looked at; no page has one of 300."""
 
 
-class Line(Row):
+class PageLine(Row):
     """A line of the page: counted from 1; its text, columns set apart by two spaces or more."""
 
     number: int
@@ -37,7 +37,7 @@ def is_sheet(text: str) -> bool:
     return any(TITLE.match(line.text.strip()) for line in all_lines(text))
 
 
-def all_lines(text: str) -> list[Line]:
+def all_lines(text: str) -> list[PageLine]:
     """Every line, of plain text or of the print form, lines that go on joined to the one before."""
     if text.lstrip("\ufeff \r\n\t")[:1] == "<":
         from cam.sheet.print_lines import lines_of_print  # noqa: PLC0415 - only for the print form
@@ -46,49 +46,49 @@ def all_lines(text: str) -> list[Line]:
     return list(_join(text.splitlines()))
 
 
-def _join(lines: Iterable[str]) -> Iterator[Line]:
-    held: Line | None = None
+def _join(lines: Iterable[str]) -> Iterator[PageLine]:
+    held: PageLine | None = None
     for number, raw in enumerate(lines, 1):
         line = raw.replace("\f", "")[:MOST_WIDTH].rstrip()
         if held is not None and OPEN.match(held.text) and line.strip():
-            held = Line(held.number, f"{held.text} {line.strip()}")
+            held = PageLine(held.number, f"{held.text} {line.strip()}")
             continue
         if held is not None and JOINED.match(line) and len(held.text) < MOST_WIDTH:
             columns = ROW.match(held.text) and len(re.split(r" {2,}", line.strip())) >= LEAST_COLUMNS
-            held = Line(held.number, f"{held.text}{'  ' if columns else ' '}{line.strip()}")
+            held = PageLine(held.number, f"{held.text}{'  ' if columns else ' '}{line.strip()}")
             continue
         if held is not None:
             yield held
-        held = Line(number, line)
+        held = PageLine(number, line)
     if held is not None:
         yield held
 
 
-def whole_titles(lines: Sequence[Line]) -> list[Line]:
+def whole_titles(lines: Sequence[PageLine]) -> list[PageLine]:
     """The lines, a title that runs over several, down to the rule under it, as one."""
-    found: list[Line] = []
-    title: Line | None = None
+    found: list[PageLine] = []
+    title: PageLine | None = None
     for line in lines:
         if title is not None and not RULE.match(line.text.strip()):
-            title = Line(title.number, f"{title.text} {line.text.strip()}")
+            title = PageLine(title.number, f"{title.text} {line.text.strip()}")
             continue
         if title is not None:
             found.append(title)
             title = None
         if PAGE.search(line.text):
-            title = Line(line.number, PAGE.sub("", line.text))
+            title = PageLine(line.number, PAGE.sub("", line.text))
         else:
             found.append(line)
     return found
 
 
-def lines_of_setting(text: str, number: int) -> list[Line]:
+def lines_of_setting(text: str, number: int) -> list[PageLine]:
     """The lines of one setting's page, from its title to the next page that is not its own; empty where it has none.
 
     A title is a line of its own, underlined with a rule in plain text.
     """
     lines = all_lines(text)
-    found: list[Line] = []
+    found: list[PageLine] = []
     inside = False
     for at, line in enumerate(lines):
         title = TITLE.match(line.text.strip())

@@ -26,7 +26,7 @@ from cam.mill.simulate import TOLERANCE, simulate_mill
 from cam.mill.square import across_at
 from cam.rs274.model import Motion, Position, Program
 from cam.sheet.dials import FIGURE, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
-from cam.sheet.lines import OTHER_PAGE, RULE, Line, all_lines, whole_titles
+from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, all_lines, whole_titles
 from cam.shop.machine import Slide
 from cam.shop.mill import Mill
 
@@ -121,7 +121,7 @@ def judge_mill_sheet(
         name: as its title has it. path: of the text. unit: of its figures.
         drive: spindle, feeds and the material's speeds; None judges none of them.
     """
-    reader = _Reader(work, mill, path, unit)
+    reader = _MillReader(work, mill, path, unit)
     lines = _lines_of(text, name)
     if not lines:
         reader.problems.append(Problem(where=Where(path=path), what=f'has no page of "{name}" on the mill'))
@@ -188,9 +188,9 @@ def _spots(program: MillProgram, work: MillWork, cutters: Sequence[Cutter]) -> I
             yield find("spot", what, line=m.line, tool=m.tool)
 
 
-def _lines_of(text: str, name: str) -> list[Line]:
+def _lines_of(text: str, name: str) -> list[PageLine]:
     """The lines of one work's page."""
-    lines, found, inside = whole_titles(all_lines(text)), list[Line](), False
+    lines, found, inside = whole_titles(all_lines(text)), list[PageLine](), False
     for at, line in enumerate(lines):
         bare = line.text.strip(f" {OTHER_PAGE}")
         title = TITLE.match(bare)
@@ -207,7 +207,7 @@ def _letters(name: str) -> str:
     return re.sub(r"[^A-Z0-9]", "", name.upper())
 
 
-class _Reader:
+class _MillReader:
     """Takes one line after another, and makes a hand's motions of its rows."""
 
     def __init__(self, work: MillWork, mill: Mill, path: str, unit: Unit) -> None:
@@ -227,9 +227,9 @@ class _Reader:
         self.turns: list[Turn] = []
         self.high = work.highest + ABOVE
         self.here = Position(max(s.end for s in work.sections) + 100.0, 0.0, self.high)
-        self.waiting: Line | None = None
+        self.waiting: PageLine | None = None
         self.measured: list[tuple[str, str]] = []
-        self.pending: tuple[Line, dict[str, str]] | None = None
+        self.pending: tuple[PageLine, dict[str, str]] | None = None
 
     @property
     def by_program(self) -> bool:
@@ -245,12 +245,12 @@ class _Reader:
         slide = self.slide(axis)
         return 0.01 if slide is None or slide.reading == "none" else float(slide.division)
 
-    def problem(self, line: Line, what: str, allowed: str = "") -> None:
+    def problem(self, line: PageLine, what: str, allowed: str = "") -> None:
         """Note what is wrong with a line."""
         where, given = Where(path=self.path, line=line.number), line.text.strip()[:200]
         self.problems.append(Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX))
 
-    def take(self, line: Line) -> None:
+    def take(self, line: PageLine) -> None:
         """Act on a line, or pass it over."""
         text = line.text.strip()
         try:
@@ -265,7 +265,7 @@ class _Reader:
         except ReadingError as error:
             self.problem(line, error.what, error.allowed)
 
-    def in_table(self, line: Line, text: str) -> None:
+    def in_table(self, line: PageLine, text: str) -> None:
         """A line below the heads of the rows."""
         if out := OUT.fullmatch(text):
             self.cut_pending(out["places"].split(", "))
@@ -288,7 +288,7 @@ class _Reader:
             self.waiting = None
             self.row(line, row)
 
-    def band(self, line: Line, text: str) -> None:
+    def band(self, line: PageLine, text: str) -> None:
         """What holds for the rows that follow."""
         self.cut_pending()
         if found := TOOL.fullmatch(text):
@@ -348,11 +348,11 @@ class _Reader:
 
     # Rows
 
-    def row(self, line: Line, cells: list[str]) -> None:
+    def row(self, line: PageLine, cells: list[str]) -> None:
         """One row: the columns that there are, Y empty where a tool goes down in the middle."""
         self.cut_pending()
         if len(cells) == 2 and len(self.columns) > 3:
-            self.waiting = Line(line.number, "  ".join(cells))
+            self.waiting = PageLine(line.number, "  ".join(cells))
             return
         self.numbers.append(int(cells[0]))
         if cells[-1] == "by hand":
@@ -380,7 +380,7 @@ class _Reader:
             raise ReadingError(f"{said['z']} on the Z dial is not {said['below']} below the touch")
         return height
 
-    def flat_row(self, line: Line, said: dict[str, str]) -> None:
+    def flat_row(self, line: PageLine, said: dict[str, str]) -> None:
         """One pass on a flat."""
         square, flat = self.work.square, FLAT.fullmatch(said["what"])
         assert square is not None
@@ -435,7 +435,7 @@ class _Reader:
         except ReadingError as error:
             self.problem(line, error.what, error.allowed)
 
-    def cut_hole(self, line: Line, said: dict[str, str], drawn_out: Sequence[str]) -> None:
+    def cut_hole(self, line: PageLine, said: dict[str, str], drawn_out: Sequence[str]) -> None:
         """One tool in a hole."""
         if self.place_words is None:
             raise ReadingError("is set by hand, and no line says where the hole is", "-- place: X dial 0+00, Y ...")
@@ -479,7 +479,7 @@ class _Reader:
 
     # Measures and order
 
-    def measure(self, line: Line, what: str, expected: str) -> None:
+    def measure(self, line: PageLine, what: str, expected: str) -> None:
         """What a MEASURE line expects, against what the rows above it leave."""
         square, figure = self.work.square, figure_of(expected, self.unit)
         self.measured.append((what, expected))
@@ -508,7 +508,7 @@ class _Reader:
                 where = Where(path=self.path, line=self.rows[0].line)
                 yield Problem(where=where, what=f"does not measure {name}", allowed="a line MEASURE", fix=FIX)
 
-    def finish(self, line: Line) -> None:
+    def finish(self, line: PageLine) -> None:
         """What can be said only of the page as a whole."""
         self.cut_pending()
         if not self.numbers:

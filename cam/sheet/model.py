@@ -32,7 +32,7 @@ class Figure(Row):
 
 
 @frozen
-class Cut:
+class CutRead:
     """A row of one dial and one stop.
 
     Attributes:
@@ -91,7 +91,7 @@ class Other:
 
 
 @frozen
-class Band:
+class BandRead:
     """What is changed before the rows that follow; None for what stays.
 
     Attributes:
@@ -122,7 +122,7 @@ class MeasureLine:
     most: Figure | None
 
 
-Step = Cut | PointsRow | Other | Band | MeasureLine
+Step = CutRead | PointsRow | Other | BandRead | MeasureLine
 
 
 @frozen
@@ -148,9 +148,9 @@ class Sheet:
     lines: int
 
     @property
-    def rows(self) -> tuple[Cut | PointsRow | Other, ...]:
+    def rows(self) -> tuple[CutRead | PointsRow | Other, ...]:
         """The rows that are ticked, in order."""
-        return tuple(s for s in self.steps if isinstance(s, Cut | PointsRow | Other))
+        return tuple(s for s in self.steps if isinstance(s, CutRead | PointsRow | Other))
 
 
 @frozen

@@ -9,7 +9,7 @@ from itertools import zip_longest
 from cam.ground.problem import Problem, Where
 from cam.part.model import Part, Section
 from cam.sheet.dials import Unit, figure_of
-from cam.sheet.lines import Line, all_lines
+from cam.sheet.lines import PageLine, all_lines
 from cam.sheet.mill import MEASURE as SIZE
 from cam.sheet.model import MeasureLine, Sheet
 from cam.sheet.read import MEASURE, plain_name
@@ -48,7 +48,7 @@ def judge_notebook(
     return tuple(sorted(set(found)))
 
 
-def _measured(lines: Sequence[Line]) -> Iterator[Line]:
+def _measured(lines: Sequence[PageLine]) -> Iterator[PageLine]:
     """The lines of the page of readings."""
     inside = False
     for line in lines:
@@ -59,9 +59,9 @@ def _measured(lines: Sequence[Line]) -> Iterator[Line]:
             yield line
 
 
-def _judge_measures(lines: Sequence[Line], pages: Mapping[str, Sequence[str]], path: str) -> Iterator[Problem]:
+def _judge_measures(lines: Sequence[PageLine], pages: Mapping[str, Sequence[str]], path: str) -> Iterator[Problem]:
     """Under each head what its page measures, in its order, figure for figure."""
-    under: dict[str, list[tuple[Line, str]]] = {head: [] for head in pages}
+    under: dict[str, list[tuple[PageLine, str]]] = {head: [] for head in pages}
     for head, line in _under_heads(lines):
         if head in under:
             under[head].append((line, _read(line.text.strip(), head)))
@@ -75,7 +75,7 @@ def _judge_measures(lines: Sequence[Line], pages: Mapping[str, Sequence[str]], p
                 break
 
 
-def _under_heads(lines: Sequence[Line]) -> Iterator[tuple[str, Line]]:
+def _under_heads(lines: Sequence[PageLine]) -> Iterator[tuple[str, PageLine]]:
     """Every MEASURE line with the head that it stands under."""
     head = ""
     for line in lines:
@@ -98,7 +98,7 @@ def _read(text: str, head: str) -> str:
     return f"{found['past'] or ''}{found['name']}: {found['expected']} ({limits})"
 
 
-def _judge_finished(lines: Sequence[Line], part: Part, path: str) -> Iterator[Problem]:
+def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterator[Problem]:
     """Finished diameters and their limits are the part's; every one that is a cylinder is asked for."""
     sections = {plain_name(s.name): s for s in part.sections}
     wanted = {name for name, s in sections.items() if not s.as_stock and s.diameter_a == s.diameter_b}
@@ -129,6 +129,6 @@ def _is_of(found: re.Match[str], section: Section, unit: Unit) -> bool:
     return all(-least.half - 1e-6 <= off <= 2.0 * least.half + 1e-6 for off in (low, high))
 
 
-def _problem(line: Line, path: str, what: str, allowed: str = "") -> Problem:
+def _problem(line: PageLine, path: str, what: str, allowed: str = "") -> Problem:
     where, given = Where(path=path, line=line.number), line.text.strip()[:200]
     return Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from html.parser import HTMLParser
 
-from cam.sheet.lines import MOST_WIDTH, OTHER_PAGE, TITLE, Line
+from cam.sheet.lines import MOST_WIDTH, OTHER_PAGE, TITLE, PageLine
 
 BLOCKS = frozenset(
     (
@@ -19,19 +19,19 @@ UNSEEN = frozenset(("head", "script", "style", "svg", "template", "title"))
 BLANK = "________"
 
 
-def lines_of_print(text: str) -> list[Line]:
+def lines_of_print(text: str) -> list[PageLine]:
     """Lines of the print form; a header, part and title, is one line, marked where it is no setting's."""
-    reader = _Reader()
+    reader = _PrintReader()
     reader.feed(text)
     reader.close()
     reader.end_line()
     return reader.lines
 
 
-class _Reader(HTMLParser):
+class _PrintReader(HTMLParser):
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
-        self.lines: list[Line] = []
+        self.lines: list[PageLine] = []
         self.cells: list[str] = [""]
         self.begun = 1
         self.unseen = 0
@@ -75,6 +75,6 @@ class _Reader(HTMLParser):
             text = re.sub(r" ?: ?$", "", text)
         if text:
             other = self.head and not TITLE.match(text)
-            self.lines.append(Line(self.begun, f"{OTHER_PAGE}{text}" if other else text))
+            self.lines.append(PageLine(self.begun, f"{OTHER_PAGE}{text}" if other else text))
         self.cells = [""]
         self.head = False

@@ -16,8 +16,8 @@ from cam.ground.units import MM_PER_INCH
 from cam.setting.model import Setting
 from cam.sheet.dials import FIGURE, FORMS, READING, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
 from cam.sheet.limits import cone_spare
-from cam.sheet.lines import TITLE, Line, lines_of_setting
-from cam.sheet.model import Band, Cut, Figure, MeasureLine, Other, PointsRow, Sheet, Step
+from cam.sheet.lines import TITLE, PageLine, lines_of_setting
+from cam.sheet.model import BandRead, CutRead, Figure, MeasureLine, Other, PointsRow, Sheet, Step
 from cam.shop.model import Shop
 
 COLUMNS = {
@@ -69,7 +69,7 @@ def read_sheet(text: str, setting: Setting, shop: Shop, *, path: str = "sheet", 
     Returns:
         What it says; problems in the text are in it and not raised.
     """
-    reader = _Reader(setting, shop, path, unit)
+    reader = _PageReader(setting, shop, path, unit)
     lines = lines_of_setting(text, setting.number)
     if not lines:
         reader.no_page()
@@ -91,12 +91,12 @@ def diameters_standing(setting: Setting) -> tuple[float, ...]:
 class _Points(Row):
     """A row that waits for its points."""
 
-    line: Line
+    line: PageLine
     number: int
     what: str
 
 
-class _Reader:
+class _PageReader:
     """Takes one line after another."""
 
     def __init__(self, setting: Setting, shop: Shop, path: str, unit: Unit) -> None:
@@ -108,13 +108,13 @@ class _Reader:
         self.begins: dict[str, str] = {}
         self.columns: tuple[str, ...] = ()
         self.tool = 0
-        self.listed: dict[int, Line] = {}
+        self.listed: dict[int, PageLine] = {}
         self.open: _Points | None = None
         self.ended = False
 
     # --- problems ---------------------------------------------------------------------------------------------
 
-    def problem(self, line: Line, what: str, *, allowed: str = "", given: str | None = None) -> None:
+    def problem(self, line: PageLine, what: str, *, allowed: str = "", given: str | None = None) -> None:
         """Note what is wrong with a line."""
         where = Where(path=self.path, line=line.number)
         said = line.text.strip()[:200] if given is None else given
@@ -129,7 +129,7 @@ class _Reader:
 
     # --- lines ------------------------------------------------------------------------------------------------
 
-    def take(self, line: Line) -> None:
+    def take(self, line: PageLine) -> None:
         """Act on a line, or pass it over."""
         text = line.text.strip()
         title = TITLE.match(text)
@@ -145,7 +145,7 @@ class _Reader:
         except ReadingError as error:
             self.problem(line, error.what, allowed=error.allowed)
 
-    def above(self, line: Line, text: str) -> None:
+    def above(self, line: PageLine, text: str) -> None:
         """A line before the table, or after it."""
         if text.startswith(tuple(FORMS)):
             self.dial(line, text)
@@ -163,7 +163,7 @@ class _Reader:
         elif text.startswith(("MEASURE  ", "-- ")) or PLACES.match(text):
             raise ReadingError("stands outside the table of passes", "after its heads, among its rows")
 
-    def dial(self, line: Line, text: str) -> None:
+    def dial(self, line: PageLine, text: str) -> None:
         """How a slide is set."""
         axis = text[0]
         if axis in self.scales:
@@ -180,7 +180,7 @@ class _Reader:
             figure_of(figure, self.unit)
             self.begins[figure] = reading
 
-    def heads(self, line: Line) -> None:
+    def heads(self, line: PageLine) -> None:
         """The heads of the table."""
         heads = line.cells
         unknown = [h for h in heads if h not in COLUMNS]
@@ -205,10 +205,10 @@ class _Reader:
         if scale is not None and KIND_OF.get(head) != scale.kind:
             raise ReadingError(f"has no column for what {axis} is set to", f"a column for its {scale.kind}")
 
-    def in_table(self, line: Line, text: str) -> None:
+    def in_table(self, line: PageLine, text: str) -> None:
         """A line among the rows."""
         ticked = TICK.sub("", line.text)
-        cells = Line(line.number, ticked).cells
+        cells = PageLine(line.number, ticked).cells
         if cells[:2] == ["pass", "cut"]:
             if tuple(COLUMNS.get(h, "") for h in cells) != self.columns:
                 raise ReadingError("has other columns than the table began with")
@@ -229,7 +229,7 @@ class _Reader:
 
     # --- rows -------------------------------------------------------------------------------------------------
 
-    def row(self, line: Line, cells: list[str]) -> None:
+    def row(self, line: PageLine, cells: list[str]) -> None:
         """A row that is ticked when it is done."""
         self.close_points()
         number, rest = int(cells[0]), cells[1:]
@@ -247,7 +247,7 @@ class _Reader:
             self.steps.append(unread)
             self.steps[-1] = self.cut(line, dict(zip(self.columns, cells, strict=True)))
 
-    def cut(self, line: Line, cells: dict[str, str]) -> Cut:
+    def cut(self, line: PageLine, cells: dict[str, str]) -> CutRead:
         """A row of one dial and one stop."""
         was, leaves, start, stop = (figure_of(cells[k], self.unit) for k in ("was", "leaves", "start", "stop"))
         if "n" in cells and PROGRAM_LINE.fullmatch(cells["n"]) is None:
@@ -257,7 +257,7 @@ class _Reader:
         z = self.place("Z", cells.get("z"), stop)
         by_eye = cells["start"] not in self.begins and "Z" in self.scales
         begin = self.place("Z", self.begins.get(cells["start"]), start)
-        return Cut(
+        return CutRead(
             line=line.number, number=int(cells["number"]), what=cells["what"], was=was, leaves=leaves, start=start,
             stop=stop, x=self.place("X", cells.get("x"), leaves), z=z, begin=begin if start.value != stop.value else z,
             by_eye=by_eye,
@@ -286,7 +286,7 @@ class _Reader:
         decimals = len(like.text.partition(".")[2])
         return f"{mm / (MM_PER_INCH if self.unit == 'in' else 1.0):.{decimals}f}"
 
-    def points(self, line: Line, text: str) -> None:
+    def points(self, line: PageLine, text: str) -> None:
         """The places of the row above."""
         row, self.open = self.open, None
         if row is None:
@@ -355,7 +355,7 @@ class _Reader:
             self.steps.append(Other(line=line.number, number=number, what=what, by="unread"))
             self.problem(line, "does not say what is set", allowed="its points on the line that follows")
 
-    def band(self, line: Line, text: str) -> None:
+    def band(self, line: PageLine, text: str) -> None:
         """What is changed before the rows that follow."""
         self.close_points()
         rpm = feed = tool = None
@@ -376,7 +376,7 @@ class _Reader:
             else:
                 tool = int(found["tool"])
                 self.check_tool(tool, line, found["words"])
-        self.steps.append(Band(line=line.number, rpm=rpm, feed=feed, tool=tool))
+        self.steps.append(BandRead(line=line.number, rpm=rpm, feed=feed, tool=tool))
 
     def speed(self, text: str, name: str) -> float:
         """A speed that this lathe has, rev/min."""
@@ -392,7 +392,7 @@ class _Reader:
         have = have or f"{spindle.slowest:.0f} to {spindle.fastest:.0f} rpm"
         raise ReadingError(f"{what}, is no speed of this lathe", have)
 
-    def check_tool(self, number: int, line: Line, name: str = "") -> None:
+    def check_tool(self, number: int, line: PageLine, name: str = "") -> None:
         """The shop has such a tool, of that name."""
         tool = next((t for t in self.shop.tools if t.number == number), None)
         if tool is None:
@@ -404,7 +404,7 @@ class _Reader:
         """The shop's tools, by number and name."""
         return ", ".join(f"{t.number}: {t.name}" for t in sorted(self.shop.tools, key=lambda t: t.number))
 
-    def measure(self, line: Line, text: str) -> None:
+    def measure(self, line: PageLine, text: str) -> None:
         """A line at which the work is measured."""
         self.close_points()
         found = MEASURE.fullmatch(text)
@@ -426,24 +426,24 @@ class _Reader:
 
     # --- the whole --------------------------------------------------------------------------------------------
 
-    def finish(self, last: Line) -> None:
+    def finish(self, last: PageLine) -> None:
         """What only the whole page shows."""
         self.close_points()
         if not self.columns:
             self.problem(last, "has no table of passes above here", given="", allowed="pass  cut  was  leaves ...")
             return
-        rows = [s for s in self.steps if isinstance(s, Cut | PointsRow | Other)]
+        rows = [s for s in self.steps if isinstance(s, CutRead | PointsRow | Other)]
         for problem in self.numbers(rows):
             self.problems.append(problem)
         if rows and not self.tool:
             self.problem(last, "does not say which tool is in the post", given="", allowed=f"TOOL {self.tools()}")
 
-        used = {self.tool, *(s.tool for s in self.steps if isinstance(s, Band))}
+        used = {self.tool, *(s.tool for s in self.steps if isinstance(s, BandRead))}
         for number, line in self.listed.items():
             if number not in used:
                 self.problem(line, f"names tool {number}, which no row is told to take", allowed="-- tool 2: name")
 
-    def numbers(self, rows: Iterable[Cut | PointsRow | Other]) -> Iterator[Problem]:
+    def numbers(self, rows: Iterable[CutRead | PointsRow | Other]) -> Iterator[Problem]:
         """Numbers run 1, 2, 3 ... down the page."""
         wanted = 1
         seen: set[int] = set()

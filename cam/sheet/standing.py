@@ -12,7 +12,7 @@ from cam.ground.units import MM_PER_INCH
 from cam.part.features import BEARING_ROLES
 from cam.setting.model import Setting, Turned
 from cam.sheet.limits import ANGLE, cone_spare, said_turned
-from cam.sheet.model import Cut, Figure, MeasureLine, PointsRow, Sheet
+from cam.sheet.model import CutRead, Figure, MeasureLine, PointsRow, Sheet
 from cam.sheet.read import plain_name
 from cam.sheet.thread import WIRES, hold_over_wires
 from cam.simulate.envelope import Metal, Piece, Removed, height, lower, trough
@@ -57,15 +57,15 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> 
     spare = MEASURED + cone_spare(setting)
     for row in sheet.rows:
         here = around.get(row.line)
-        if here is None or not isinstance(row, Cut | PointsRow):
+        if here is None or not isinstance(row, CutRead | PointsRow):
             continue
         removed = [r for r in lower(here.before, here.after)[1] if _depth(r) > THIN]
         where = Where(path=sheet.path, line=row.line)
         given = f"{row.number}  {row.what}"
-        if not removed and not (isinstance(row, Cut) and _takes_off_nothing(here.before, row)):
+        if not removed and not (isinstance(row, CutRead) and _takes_off_nothing(here.before, row)):
             fix = "take it out, or put its figures right"
             yield Problem(where=where, what="cuts only air: nothing stands there", given=given, fix=fix, kind=AIR)
-        elif removed and isinstance(row, Cut):
+        elif removed and isinstance(row, CutRead):
             levels = [2.0 * level for level in _levels(here.before, removed, row)]
             only_face = not row.along or max(r[1] for r in removed) - row.z <= SHORT
             near = only_face and row.was.between(min(levels), max(levels), spare + (STAIR if not row.along else 0.0))
@@ -80,7 +80,7 @@ def _depth(removed: Removed) -> float:
     return max(height(old, z) - max(height(new, z), 0.0) for z in (z0, 0.5 * (z0 + z1), z1))
 
 
-def _takes_off_nothing(before: Pieces, row: Cut) -> bool:
+def _takes_off_nothing(before: Pieces, row: CutRead) -> bool:
     """Whether a row says itself that nothing comes off, or runs along a face that stands there already."""
     return row.was.text == row.leaves.text or (
         not row.along
@@ -88,7 +88,7 @@ def _takes_off_nothing(before: Pieces, row: Cut) -> bool:
     )
 
 
-def _levels(before: Pieces, removed: Sequence[Removed], row: Cut) -> list[float]:
+def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead) -> list[float]:
     """Radii that `was` may mean: what stood over most of the cut's length, and the greatest that it met.
 
     The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets, nor is the round

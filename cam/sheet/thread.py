@@ -26,7 +26,7 @@ from cam.part.threads import Thread
 from cam.setting.model import Setting, ThreadWanted
 from cam.sheet.dials import FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
 from cam.sheet.limits import step_on_diameter
-from cam.sheet.lines import OTHER_PAGE, RULE, Line, all_lines, whole_titles
+from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, all_lines, whole_titles
 from cam.sheet.model import Figure
 from cam.sheet.read import EITHER, HEAD, MEASURE, diameters_standing, plain_name
 from cam.shop.model import Shop, Threading, Tool
@@ -126,7 +126,7 @@ def judge_thread_pages(
     return tuple(sorted(set(found)))
 
 
-def _judge_length(lines: Sequence[Line], part: Part, path: str, unit: Unit) -> Iterator[Problem]:
+def _judge_length(lines: Sequence[PageLine], part: Part, path: str, unit: Unit) -> Iterator[Problem]:
     """Where a screw comes off its bar, and how long it is then."""
     seen = set()
     for line in lines:
@@ -145,9 +145,9 @@ def _judge_length(lines: Sequence[Line], part: Part, path: str, unit: Unit) -> I
         yield Problem(where=where, what=what, allowed="a page OFF THE BAR", fix=FIX)
 
 
-def _pages(lines: Sequence[Line], form: re.Pattern[str]) -> Iterator[list[Line]]:
+def _pages(lines: Sequence[PageLine], form: re.Pattern[str]) -> Iterator[list[PageLine]]:
     """The lines of every page with such a title, what goes on joined to what it goes on."""
-    page: list[Line] | None = None
+    page: list[PageLine] | None = None
     for at, line in enumerate(lines):
         bare = line.text.strip(f" {OTHER_PAGE}")
         title = form.match(bare)
@@ -155,7 +155,7 @@ def _pages(lines: Sequence[Line], form: re.Pattern[str]) -> Iterator[list[Line]]
         if title is not None and (ends or title["more"]):
             if not title["more"]:
                 yield from [page] if page else []
-                page = [Line(line.number, "")]
+                page = [PageLine(line.number, "")]
         elif ends:
             yield from [page] if page else []
             page = None
@@ -164,16 +164,16 @@ def _pages(lines: Sequence[Line], form: re.Pattern[str]) -> Iterator[list[Line]]
     yield from [page] if page else []
 
 
-def _join(page: list[Line], line: Line) -> None:
+def _join(page: list[PageLine], line: PageLine) -> None:
     """Add a line to a page, or to the one that it goes on."""
     before, bare = page[-1].text, line.text.strip()
     indent = len(line.text) - len(line.text.lstrip())
     row = PASS.match(bare) or SIZES.match(bare) or HEADS.match(bare)
     goes_on = indent >= 2 and not row and not MARK.match(line.text)
     if (goes_on and before) or (len(page) == 2 and not before.endswith(".")):
-        page[-1] = Line(page[-1].number, f"{before} {bare}")
+        page[-1] = PageLine(page[-1].number, f"{before} {bare}")
     else:
-        page.append(Line(line.number, MARK.sub("", line.text).strip()))
+        page.append(PageLine(line.number, MARK.sub("", line.text).strip()))
 
 
 class _Page:
@@ -196,12 +196,12 @@ class _Page:
         self.factor = 0.0
         self.passes: list[PassRow] = []
 
-    def problem(self, line: Line, what: str, allowed: str = "") -> None:
+    def problem(self, line: PageLine, what: str, allowed: str = "") -> None:
         """Note what is wrong with a line."""
         where = Where(path=self.path, line=line.number)
         self.problems.append(Problem(where=where, what=what, given=line.text[:200], allowed=allowed, fix=FIX))
 
-    def says(self, line: Line, figure: Figure, value: float, what: str) -> None:
+    def says(self, line: PageLine, figure: Figure, value: float, what: str) -> None:
         """Hold a figure against what it must say, mm."""
         if not figure.says(value, EXACT):
             self.problem(line, f"says {what} {figure.text}", self.show(value, figure))
@@ -210,7 +210,7 @@ class _Page:
         """A length, mm, with the decimals of a figure of the page."""
         return f"{value / (25.4 if self.unit == 'in' else 1.0):.{len(like.text.partition('.')[2])}f}"
 
-    def read(self, lines: Sequence[Line]) -> None:
+    def read(self, lines: Sequence[PageLine]) -> None:
         """Judge all lines, and what of them must be there and is not."""
         for line in lines[1:]:
             try:
@@ -219,11 +219,11 @@ class _Page:
                 self.problem(line, error.what, error.allowed)
         for key, words in NEEDED["all"].items() | NEEDED[self.way].items():
             if key not in self.seen:
-                self.problem(Line(lines[-1].number, ""), f"does not say {words}")
+                self.problem(PageLine(lines[-1].number, ""), f"does not say {words}")
         if not self.problems and self.wanted is not None:
             self.judge_passes(self.wanted, lines[-1])
 
-    def take(self, line: Line) -> None:
+    def take(self, line: PageLine) -> None:
         """Act on one line, or pass it over."""
         text = line.text
         if text == BY_PROGRAM:
@@ -243,7 +243,7 @@ class _Page:
         else:
             self.words(line, text)
 
-    def words(self, line: Line, text: str) -> None:
+    def words(self, line: PageLine, text: str) -> None:
         """A line of words that holds figures."""
         known = (
             (NAME, "name", self.name), (SIZES, "", self.size), (TURNS, "turns", self.turns), (DIE, "die", self.die),
@@ -261,7 +261,7 @@ class _Page:
 
     # What the page says of the thread
 
-    def name(self, line: Line, found: re.Match[str]) -> None:
+    def name(self, line: PageLine, found: re.Match[str]) -> None:
         """Whose page it is."""
         if (plain_name(found["thread"]), plain_name(found["section"])) != (
             plain_name(self.thread.name), plain_name(self.screwed.section)
@@ -269,7 +269,7 @@ class _Page:
             allowed = f"{self.thread.name}, right-hand, on {self.screwed.section}."
             self.problem(line, "is another thread's page", allowed)
 
-    def size(self, line: Line, found: re.Match[str]) -> None:
+    def size(self, line: PageLine, found: re.Match[str]) -> None:
         """One of the thread's own sizes, its limits rounded inward."""
         what, least = found["what"], figure_of(found["least"], self.unit)
         if what in ("pitch", "full thread"):
@@ -283,7 +283,7 @@ class _Page:
             self.problem(line, f"has other limits than the thread for its {what}",
                          f"{self.show(limits.least, least)} to {self.show(limits.most, most)}")  # fmt: skip
 
-    def turns(self, line: Line, found: re.Match[str]) -> None:
+    def turns(self, line: PageLine, found: re.Match[str]) -> None:
         """Turns of a die."""
         threaded = float(self.screwed.threaded)
         self.says(line, figure_of(found["length"], self.unit), threaded, "a length of thread of")
@@ -291,7 +291,7 @@ class _Page:
         if abs(int(found["turns"]) - wanted) > 0:
             self.problem(line, f"says {found['turns']} turns of the die", f"{wanted}")
 
-    def die(self, line: Line, found: re.Match[str]) -> None:
+    def die(self, line: PageLine, found: re.Match[str]) -> None:
         """The die's name."""
         if plain_name(found["name"]) != plain_name(self.thread.name):
             self.problem(line, "takes another thread's die", self.thread.name)
@@ -305,7 +305,7 @@ class _Page:
             raise ReadingError("cuts a thread that this lathe cannot")
         return found
 
-    def wheels(self, line: Line, found: re.Match[str]) -> None:
+    def wheels(self, line: PageLine, found: re.Match[str]) -> None:
         """A train that the shop has, and what it cuts."""
         threading = self.threading()
         used = [int(found[k]) for k in ("first", "middle", "again", "last") if found[k]]
@@ -321,7 +321,7 @@ class _Page:
         for key, value in (("cut", cut), ("pitch", self.thread.pitch)):
             self.says(line, figure_of(found[key], "mm"), value, "a pitch of")
 
-    def take_tool(self, line: Line, found: re.Match[str]) -> None:
+    def take_tool(self, line: PageLine, found: re.Match[str]) -> None:
         """The threading tool, and the shank that it is touched on."""
         number = int(found["number"])
         self.tool = next((t for t in self.shop.tools if t.number == number), None)
@@ -333,13 +333,13 @@ class _Page:
         if self.wanted is not None:
             self.says(line, figure_of(found["shank"], self.unit), 2.0 * self.wanted.shank, "a shank of")
 
-    def start(self, line: Line, found: re.Match[str]) -> None:
+    def start(self, line: PageLine, found: re.Match[str]) -> None:
         """How far off the end it is begun: the play of all wheels is taken up on that way."""
         room, need = figure_of(found["room"], self.unit), max(START_PITCHES * self.thread.pitch, START_LEAST)
         if room.value < need - room.half - EXACT or room.value > 10.0 * need:
             self.problem(line, f"begins {room.text} off the end", f"at least {self.show(need, room)}")
 
-    def turning(self, line: Line, found: re.Match[str]) -> None:
+    def turning(self, line: PageLine, found: re.Match[str]) -> None:
         """What would be under power."""
         fastest = self.threading().fastest
         if abs(float(found["rpm"]) - fastest) > 0.5 + 1e-9:
@@ -350,7 +350,7 @@ class _Page:
             if not said.says(seconds):
                 self.problem(line, f"says {said.text} s", f"{seconds:.1f} s")
 
-    def heads(self, line: Line, side: str) -> None:
+    def heads(self, line: PageLine, side: str) -> None:
         """The heads of the passes: cuts are said as X counts."""
         self.seen.add("heads")
         slide = self.shop.lathe.x
@@ -359,7 +359,7 @@ class _Page:
             self.problem(line, f"says its cuts {side}, X counts otherwise", right)
         self.factor = 1.0 if right == "a side" else 2.0
 
-    def row(self, line: Line, found: re.Match[str]) -> None:
+    def row(self, line: PageLine, found: re.Match[str]) -> None:
         """A pass: where X stands, and the diameter that it gives."""
         tip, cut = figure_of(found["tip"], self.unit), figure_of(found["cut"], self.unit)
         if self.scale is None:
@@ -369,14 +369,14 @@ class _Page:
             raise ReadingError(f"X at {found['x']} is not a tip at {tip.text}", self.show(x, tip))
         self.passes.append(PassRow(line.number, int(found["number"]), tip, cut, x))
 
-    def judge_passes(self, wanted: ThreadWanted, last: Line) -> None:
+    def judge_passes(self, wanted: ThreadWanted, last: PageLine) -> None:
         """All passes together: in order, none too deep, and the last leaves the pitch diameter within its limits."""
         assert self.tool is not None
         step = step_on_diameter(self.shop.lathe.x)
         depth, most = 0.0, DEEPER * float(self.tool.deepest_cut)
         before = 2.0 * wanted.shank
         for at, row in enumerate(self.passes, 1):
-            line, now = Line(row.line, f"pass {row.number}"), wanted.shank - row.x / 2.0
+            line, now = PageLine(row.line, f"pass {row.number}"), wanted.shank - row.x / 2.0
             if row.number != at:
                 self.problem(line, f"pass {row.number} is out of order, or one is missing before it", f"pass {at}")
             took = self.factor / 2.0 * (before - row.tip.value)
@@ -390,7 +390,7 @@ class _Page:
             depth, before = max(now, depth), row.tip.value
         self.judge_last(wanted, step, last)
 
-    def judge_last(self, wanted: ThreadWanted, step: float, last: Line) -> None:
+    def judge_last(self, wanted: ThreadWanted, step: float, last: PageLine) -> None:
         """The last pass is run twice, and leaves a pitch diameter within its limits, as near as the dial shows."""
         if len(self.passes) < 2 or self.passes[-1].x != self.passes[-2].x:
             self.problem(last, "does not run its last pass a second time, which takes off what sprang away")
@@ -399,13 +399,13 @@ class _Page:
         left = pitch_diameter_at(self.thread, self.passes[-1].x / 2.0, float(self.tool.nose_radius))
         spare = step / 2.0 if 3.0 * step > wanted.most - wanted.least else 0.0
         if not wanted.least - spare - EXACT <= left <= wanted.most + spare + EXACT:
-            line = Line(self.passes[-1].line, f"pass {self.passes[-1].number}")
+            line = PageLine(self.passes[-1].line, f"pass {self.passes[-1].number}")
             allowed = f"{wanted.least:.3f} to {wanted.most:.3f} mm"
             self.problem(line, f"leaves a pitch diameter of {left:.3f} mm", allowed)
 
     # Measured
 
-    def other_wires(self, line: Line, found: re.Match[str]) -> None:
+    def other_wires(self, line: PageLine, found: re.Match[str]) -> None:
         """What other wires say."""
         less = -over_wires(self.thread, 0.0, 0.0)
         each = over_wires(self.thread, 0.0, 1.0) + less

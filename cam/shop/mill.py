@@ -13,7 +13,7 @@ SquareBy = Literal["tipped block", "ramped", "rotary axis"]
 CutterKind = Literal["end mill", "spot drill", "drill", "tap"]
 
 @frozen
-class Block:
+class HoldingBlock:
     """What holds the work by a collet: a square block, or the rotary axis' spindle.
 
     Attributes:
@@ -68,7 +68,7 @@ class Mill:
     x: Slide | None
     y: Slide | None
     z: Slide | None
-    block: Block
+    block: HoldingBlock
     jaws_below: float
     jaws_beyond: float
     jaws_width: float

@@ -11,7 +11,7 @@ from cam.ground.units import ANGLE, FEED, RATE, SPEED
 from cam.shop.checks import divides_evenly
 from cam.shop.control import MILL_SENSES, read_facts
 from cam.shop.machine import Slide
-from cam.shop.mill import NO_MILLING, Block, CutterKind, Mill, Milling, ShopCutter, SquareBy
+from cam.shop.mill import NO_MILLING, CutterKind, HoldingBlock, Mill, Milling, ShopCutter, SquareBy
 from cam.shop.slides import read_slide
 
 SQUARE_BY: tuple[SquareBy, ...] = ("tipped block", "ramped", "rotary axis")
@@ -86,11 +86,11 @@ def _read_axis(table: Table, axis: str) -> Slide | None:
     return slide
 
 
-def _read_block(table: Table, square_by: SquareBy) -> Block:
+def _read_block(table: Table, square_by: SquareBy) -> HoldingBlock:
     sides = table.integer("sides", least=0, most=12, default=4)
     if square_by != "rotary axis" and (sides < 4 or sides % 2):
         table.note("sides", "a block that is turned by hand lies on one of its sides", allowed="4, 6, 8 ...")
-    return Block(
+    return HoldingBlock(
         name=table.text("name", example="collet block"),
         length=table.length("length", over=True, example="76 mm"),
         across=table.length("across", over=True, example="38 mm"),

@@ -29,7 +29,7 @@ FAR = 1e4
 """Nothing on a lathe is further apart, mm."""
 
 
-class Solid(Row):
+class SolidBody(Row):
     """One body of a tool with its underside and the sides of its core."""
 
     body: Body
@@ -37,7 +37,7 @@ class Solid(Row):
     sides: tuple[Side, ...]
 
 
-class Shape(Row):
+class ToolShape(Row):
     """A tool as the simulation needs it.
 
     Attributes:
@@ -45,8 +45,8 @@ class Shape(Row):
         box: of all bodies: least z, least x, greatest z, greatest x, mm.
     """
 
-    nose: Solid
-    others: tuple[Solid, ...]
+    nose: SolidBody
+    others: tuple[SolidBody, ...]
     box: Box
 
 
@@ -99,7 +99,7 @@ class Beside(Row):
     """A body beside the work: signed distance, mm; the body; a stretch of path; the nearest points, or the overlap."""
 
     distance: float
-    solid: Solid
+    solid: SolidBody
     start: Point
     end: Point
     gap: Gap
@@ -118,7 +118,7 @@ class Surroundings:
         self.clearance = float(shop.lathe.contact_clearance)
         self.look = 2.0 * float(shop.lathe.rapid_clearance)
         self.findings: list[Finding] = []
-        self._shapes: dict[int, Shape] = {}
+        self._shapes: dict[int, ToolShape] = {}
         self._fixed: tuple[Motion, Near] | None = None
 
     @property
@@ -126,17 +126,17 @@ class Surroundings:
         """The nearest so far to anything but the work."""
         return None if self._fixed is None else _to_obstacle(*self._fixed)
 
-    def shape(self, tool: Tool) -> Shape:
+    def shape(self, tool: Tool) -> ToolShape:
         """The tool's shape, worked out once."""
         shape = self._shapes.get(tool.number)
         if shape is None:
             bodies = tool_bodies(tool)
-            nose, *others = (Solid(b, find_underside(b.polygon, b.round), sides_of(b.polygon)) for b in bodies)
-            shape = Shape(nose, tuple(others), _around([nose.under.box, *(s.under.box for s in others)]))
+            nose, *others = (SolidBody(b, find_underside(b.polygon, b.round), sides_of(b.polygon)) for b in bodies)
+            shape = ToolShape(nose, tuple(others), _around([nose.under.box, *(s.under.box for s in others)]))
             self._shapes[tool.number] = shape
         return shape
 
-    def beside_work(self, shape: Shape, box: Box, metal: Metal) -> bool:
+    def beside_work(self, shape: ToolShape, box: Box, metal: Metal) -> bool:
         """Whether the tool may come near the work anywhere in a box of places of its programmed point."""
         own, look = shape.box, self.look
         return metal.reaches(box[0] + own[0] - look, box[2] + own[2] + look, box[1] + own[1] - look)
@@ -145,7 +145,7 @@ class Surroundings:
         self,
         motion: Motion,
         near: Near | None,
-        shape: Shape,
+        shape: ToolShape,
         path: Line | Arc,
         box: Box,
         metal: Metal | None,
@@ -194,7 +194,7 @@ class Surroundings:
         )
 
     def _beside_work(
-        self, motion: Motion, solid: Solid, path: Line | Arc, box: Box, metal: Metal, best: float
+        self, motion: Motion, solid: SolidBody, path: Line | Arc, box: Box, metal: Metal, best: float
     ) -> Beside | None:
         """A holder's outline beside the work, if nearer than best; a finding where it runs into it."""
         own, near = solid.under.box, max(best, 0.0)
@@ -229,12 +229,12 @@ def _overlaps(under: Underside, path: Line | Arc, metal: Metal) -> list[Removed]
     return metal.overlap(along_line(under, path.start, path.end, 0), low)
 
 
-def _inside(solid: Solid, path: Line | Arc, hit: Hit, amount: float) -> Beside:
+def _inside(solid: SolidBody, path: Line | Arc, hit: Hit, amount: float) -> Beside:
     at = (hit.z, hit.x)
     return Beside(-amount, solid, path.end, path.end, Gap(0.0, at, at))
 
 
-def find_beside(solid: Solid, path: Line | Arc, metal: Metal, best: float) -> Beside | None:
+def find_beside(solid: SolidBody, path: Line | Arc, metal: Metal, best: float) -> Beside | None:
     """The nearest of a body that does not overlap the work; None if not below best, mm."""
     if isinstance(path, Arc):
         places = flatten(path, CHORD)
@@ -251,7 +251,9 @@ def find_beside(solid: Solid, path: Line | Arc, metal: Metal, best: float) -> Be
     return found
 
 
-def _nose_beside_work(nose: Solid, path: Line | Arc, box: Box, metal: Metal, best: float, hit: Hit) -> Beside | None:
+def _nose_beside_work(
+    nose: SolidBody, path: Line | Arc, box: Box, metal: Metal, best: float, hit: Hit
+) -> Beside | None:
     """On a rapid, how near the nose comes to the work, if nearer than best and it does not only leave it."""
     if hit.amount > INTO:
         return _inside(nose, path, hit, hit.along(path)) if -hit.along(path) < best else None
@@ -269,7 +271,7 @@ def _nose_beside_work(nose: Solid, path: Line | Arc, box: Box, metal: Metal, bes
     return found
 
 
-def rubbed_length(nose: Solid, path: Line | Arc, metal: Metal) -> float:
+def rubbed_length(nose: SolidBody, path: Line | Arc, metal: Metal) -> float:
     """Length along Z over which the nose slides on the metal, mm, beyond its own width."""
     if isinstance(path, Arc) or path.start[0] == path.end[0]:
         return 0.0

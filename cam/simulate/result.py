@@ -20,7 +20,7 @@ SPOTS = 16
 GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 
 
-class Fault(Row):
+class MetalFault(Row):
     """Metal that is missing or standing.
 
     Attributes:
@@ -47,7 +47,7 @@ def cover(pieces: list[Piece], z0: float, z1: float) -> list[Piece]:
     return out
 
 
-def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned]) -> list[Fault]:
+def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned]) -> list[MetalFault]:
     """Where the metal lies below least: one fault for each stretch that one motion left.
 
     Stock that was too small before the program counts where this setting turns; what lies elsewhere was
@@ -62,12 +62,12 @@ def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned])
     return [f for f in faults if f.source != STOCK or any(t.far < f.at[0] < t.near for t in turned)]
 
 
-def find_uncut(result: Sequence[Piece], most: Metal) -> list[Fault]:
+def find_uncut(result: Sequence[Piece], most: Metal) -> list[MetalFault]:
     """Where the metal stands above most."""
     return [f for run in _runs(lower(above_axis(result), most.pieces)[1]) for f in _faults(run, most, new=False)]
 
 
-def beyond_lines(faults: Sequence[Fault], wanted: Metal, height_: float) -> Sequence[Fault]:
+def beyond_lines(faults: Sequence[MetalFault], wanted: Metal, height_: float) -> Sequence[MetalFault]:
     """Faults but those on arcs of the outline that are no higher than lines in place of arcs may leave, mm."""
     if not height_:
         return faults
@@ -86,7 +86,7 @@ def _runs(removed: Iterable[Removed]) -> list[list[Removed]]:
     return runs
 
 
-def _faults(run: list[Removed], wanted: Metal, *, new: bool) -> list[Fault]:
+def _faults(run: list[Removed], wanted: Metal, *, new: bool) -> list[MetalFault]:
     """The worst of every stretch of a run. new: the metal is the lower of the two outlines.
 
     A run no wider than the tolerance is the width of the metal that is missing beside a face, or standing.
@@ -101,7 +101,7 @@ def _faults(run: list[Removed], wanted: Metal, *, new: bool) -> list[Fault]:
             worst = Gap(min(most, width), *worst[1:])
         elif most > TOLERANCE:
             worst = _worst(metal, z0, z1, wanted, most)
-        faults.append(Fault(worst.distance, worst.on_core, worst.on_work, metal[6]))
+        faults.append(MetalFault(worst.distance, worst.on_core, worst.on_work, metal[6]))
     return faults
 
 
@@ -144,11 +144,11 @@ def _distance(wanted: Metal, z: float, x: float, most: float) -> Gap:
 
 
 def report_gouges(
-    faults: Iterable[Fault],
+    faults: Iterable[MetalFault],
     lines: Sequence[int],
     turned: Sequence[Turned],
     *,
-    but: Iterable[Fault] | None = None,
+    but: Iterable[MetalFault] | None = None,
     told: Container[int] = (),
 ) -> list[Finding]:
     """The worst gouge of every line in every section; faults within TOLERANCE are none.
@@ -172,9 +172,11 @@ def report_gouges(
     return findings
 
 
-def _worst_of(faults: Iterable[Fault], lines: Sequence[int], turned: Sequence[Turned]) -> dict[tuple[int, str], Fault]:
+def _worst_of(
+    faults: Iterable[MetalFault], lines: Sequence[int], turned: Sequence[Turned]
+) -> dict[tuple[int, str], MetalFault]:
     """The worst of every line in every section, where over TOLERANCE."""
-    worst: dict[tuple[int, str], Fault] = {}
+    worst: dict[tuple[int, str], MetalFault] = {}
     for fault in faults:
         key = (lines[fault.source] if fault.source != STOCK else 0, _words(fault, turned))
         if fault.amount > TOLERANCE and (key not in worst or fault.amount > worst[key].amount):
@@ -182,9 +184,9 @@ def _worst_of(faults: Iterable[Fault], lines: Sequence[int], turned: Sequence[Tu
     return worst
 
 
-def report_uncut(faults: Iterable[Fault], turned: Sequence[Turned]) -> list[Finding]:
+def report_uncut(faults: Iterable[MetalFault], turned: Sequence[Turned]) -> list[Finding]:
     """The worst of what is left on every section and shoulder; faults within TOLERANCE are none."""
-    worst: dict[str, Fault] = {}
+    worst: dict[str, MetalFault] = {}
     for fault in faults:
         words = _words(fault, turned)
         if fault.amount > TOLERANCE and (words not in worst or fault.amount > worst[words].amount):
@@ -196,7 +198,7 @@ def report_uncut(faults: Iterable[Fault], turned: Sequence[Turned]) -> list[Find
     ]  # fmt: skip
 
 
-def _words(fault: Fault, turned: Sequence[Turned]) -> str:
+def _words(fault: MetalFault, turned: Sequence[Turned]) -> str:
     """The section, or the shoulder where the fault lies along Z from what was wanted."""
     (z, x), (wanted_z, wanted_x) = fault.at, fault.wanted
     if abs(z - wanted_z) > abs(x - wanted_x):

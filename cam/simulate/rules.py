@@ -56,7 +56,7 @@ NOTED = ("never said", "datum moved", "called again")
 """Notes of the reader that are findings as they are."""
 
 
-class Rules:
+class ShopChecks:
     """Checks of one program against one shop; what is wrong in the same way again is said once."""
 
     def __init__(

@@ -29,9 +29,9 @@ from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_h
 from cam.simulate.really import really_of
 from cam.simulate.report import TOLERANCE, find, micrometres, place
 from cam.simulate.result import beyond_lines, cover, find_gouges, find_uncut, report_gouges, report_uncut
-from cam.simulate.rules import Rules, feed_per_turn, spindle_speed
+from cam.simulate.rules import ShopChecks, feed_per_turn, spindle_speed
 from cam.simulate.stops import check_stops, warn_of_stops
-from cam.simulate.surfaces import Face, Faced, Feeding, check_backlash, check_faces, facing_span
+from cam.simulate.surfaces import Faced, Feeding, SquareFace, check_backlash, check_faces, facing_span
 from cam.simulate.sweep import Underside, along_arc, along_line
 from cam.simulate.touch import check_touch
 from cam.simulate.travel import FRESH, MOVED, TakeUp, after
@@ -148,7 +148,7 @@ class _Run:
         self.stock = Metal(self.metal.pieces)
         self.really = really_of(self.metal.pieces, setting, shop.lathe, play=True)
         self.tight = really_of(self.metal.pieces, setting, shop.lathe, play=False)
-        self.rules = Rules(shop, program, speed_limits(setting), material)
+        self.rules = ShopChecks(shop, program, speed_limits(setting), material)
         self.findings = self.rules.findings
         self.approaches: list[Approach] = []
         self.feeding: dict[int, Feeding] = {}
@@ -172,7 +172,7 @@ class _Run:
 
     def begin(self, begun: Begun, material: Material | None) -> None:
         """From here on the program is judged: the metal is as it has been left, and nothing else is known."""
-        self.rules = Rules(self.shop, begun.program, speed_limits(self.setting), material)
+        self.rules = ShopChecks(self.shop, begun.program, speed_limits(self.setting), material)
         self.findings, self.approaches, self.reached = self.rules.findings, [], []
         self.surroundings = Surroundings(self.setting, self.shop)
         self.tooling, self.tool, self.take_up = (0, 0, -1), None, FRESH
@@ -382,7 +382,7 @@ class _Run:
         top = min(self.metal.at(z - INTO), x1 + nose)
         if top <= x0 + nose:
             return
-        face = Face(z, x0, top)
+        face = SquareFace(z, x0, top)
         standing = self.facing.get(z, NOT_FACED).standing(face, nose)
         amount = standing * math.tan(math.radians(tool.approach - 90.0))
         if amount > TOLERANCE:

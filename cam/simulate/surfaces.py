@@ -37,7 +37,7 @@ class Feeding(Row):
     top_slide: bool = False
 
 
-class Face(Row):
+class SquareFace(Row):
     """A square face to be made: where along Z, and its least and greatest x as a text says them."""
 
     z: float
@@ -118,7 +118,7 @@ def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
 # --- faces --------------------------------------------------------------------------------------------------------
 
 
-def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[Face]:
+def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[SquareFace]:
     """Faces that rise toward the headstock and are to be made in this setting.
 
     Beyond an open end nothing is wanted, so what the cut leaves standing there is no face.
@@ -132,7 +132,7 @@ def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[Face]:
         standing = min(high, stock.at(z))
         if standing - low > ON_SIZE and any(abs(z - w) <= ON_SIZE for w in wanted):
             off = cone_radius(setting, z)
-            faces.append(Face(z, low - off, standing - off))
+            faces.append(SquareFace(z, low - off, standing - off))
     return faces
 
 
@@ -165,13 +165,13 @@ class Faced:
         if low < high:
             self.lows[first:last], self.highs[first:last] = [low], [high]
 
-    def standing(self, face: Face, nose: float) -> float:
+    def standing(self, face: SquareFace, nose: float) -> float:
         """As standing_height, of these stretches."""
         first, last = bisect_right(self.highs, face.low + ON_SIZE), bisect_left(self.lows, face.high - ON_SIZE)
         return standing_height(face, zip(self.lows[first:last], self.highs[first:last], strict=True), nose)
 
 
-def covered(face: Face, feeding: Iterable[Feeding]) -> list[tuple[float, float, Feeding]]:
+def covered(face: SquareFace, feeding: Iterable[Feeding]) -> list[tuple[float, float, Feeding]]:
     """Heights of a face that radial feed motions cut: from x, to x, and the motion."""
     spans_ = []
     for f in feeding:
@@ -184,7 +184,7 @@ def covered(face: Face, feeding: Iterable[Feeding]) -> list[tuple[float, float, 
     return sorted(spans_, key=lambda s: s[:2])
 
 
-def standing_height(face: Face, spans_: Iterable[tuple[float, float]], nose: float) -> float:
+def standing_height(face: SquareFace, spans_: Iterable[tuple[float, float]], nose: float) -> float:
     """Greatest height of the face that no radial feed motion cut, mm; the nose's own corner is none."""
     reached, worst = face.low + nose + ON_SIZE, 0.0
     for low, high in spans_:
@@ -226,7 +226,7 @@ def check_faces(
     return findings
 
 
-def _stands_at(result: Metal, face: Face) -> float:
+def _stands_at(result: Metal, face: SquareFace) -> float:
     """Z at which a face was left, at half its height: a hand sets it to a mark of its dial, not to its drawn place."""
     middle = (face.low + face.high) / 2
     i, j = result.window(face.z - FOOT, face.z + FOOT)
@@ -235,7 +235,7 @@ def _stands_at(result: Metal, face: Face) -> float:
     return min(found, key=lambda z: abs(z - face.z), default=face.z)
 
 
-def _foot(result: Metal, face: Face) -> float:
+def _foot(result: Metal, face: SquareFace) -> float:
     """Radius of the surface that a face stands on, as it was cut, mm: a hand may have set it out within its limits."""
     start, end = face.z + ON_SIZE, face.z + ON_SIZE + FOOT
     i, j = result.window(start, end)
@@ -244,13 +244,13 @@ def _foot(result: Metal, face: Face) -> float:
     )
 
 
-def _cutter(result: Metal, face: Face) -> int:
+def _cutter(result: Metal, face: SquareFace) -> int:
     """Number of the motion that cut beside the face's foot, STOCK if none did."""
     i, j = result.window(face.z + ON_SIZE, face.z + 2 * ON_SIZE)
     return result.pieces[i][6] if j > i else STOCK
 
 
-def _loose_z(face: Face, name: str, spans_: Iterable[tuple[float, float, Feeding]], play: float) -> list[Finding]:
+def _loose_z(face: SquareFace, name: str, spans_: Iterable[tuple[float, float, Feeding]], play: float) -> list[Finding]:
     for _, _, f in spans_:
         if f.take_up.headward < play - 1e-6:
             what = (

@@ -34,7 +34,7 @@ OVER_DEPTH = 1.2
 """A first pass may be deeper than the tool's deepest cut by this factor, as in cam.simulate.rules."""
 
 
-class Cut(Row):
+class ThreadPass(Row):
     """One pass: number of its motion, its line, path and tool."""
 
     number: int
@@ -58,14 +58,14 @@ class Threads:
     def __init__(self, setting: Setting, lathe: Lathe) -> None:
         """Nothing is cut yet."""
         self.setting, self.lathe = setting, lathe
-        self.cuts: list[Cut] = []
+        self.cuts: list[ThreadPass] = []
         self.findings: list[Finding] = []
         self._seen: set[tuple[str, ...]] = set()
 
     def take(self, number: int, motion: Motion, path: Line | Arc, tool: Tool, rpm: float) -> None:
         """Judge one pass, and keep it."""
         assert isinstance(path, Line)
-        cut = Cut(number, motion.line, path, tool, rpm)
+        cut = ThreadPass(number, motion.line, path, tool, rpm)
         wanted = self.wanted_at(path)
         for what in self._wrong(cut, float(motion.feed or 0.0), wanted):
             if (what,) not in self._seen:
@@ -78,7 +78,7 @@ class Threads:
         low, high = sorted((path.start[0], path.end[0]))
         return next((t for t in self.setting.threads if low < t.near and high > t.far), None)
 
-    def _wrong(self, cut: Cut, lead: float, wanted: ThreadWanted | None) -> Iterator[str]:
+    def _wrong(self, cut: ThreadPass, lead: float, wanted: ThreadWanted | None) -> Iterator[str]:
         threading = self.lathe.threading
         if threading is None or threading.by != "encoder":
             yield "moves in step with the spindle, which this lathe cannot: the shop file names no spindle encoder"
@@ -96,7 +96,7 @@ class Threads:
         yield from self._off_thread(cut, lead, wanted)
         yield from self._out_of_step(cut, wanted)
 
-    def _off_thread(self, cut: Cut, lead: float, wanted: ThreadWanted) -> Iterator[str]:
+    def _off_thread(self, cut: ThreadPass, lead: float, wanted: ThreadWanted) -> Iterator[str]:
         """What is wrong with a pass by itself."""
         thread, name = wanted.thread, wanted.thread.name
         if abs(lead - thread.pitch) > SAME_LEAD * thread.pitch:
@@ -115,7 +115,7 @@ class Threads:
             if room < need - ON_SIZE:
                 yield f"starts {room:.3f} mm before the thread; the slide needs {need:.3f} mm to be in step"
 
-    def _out_of_step(self, cut: Cut, wanted: ThreadWanted) -> Iterator[str]:
+    def _out_of_step(self, cut: ThreadPass, wanted: ThreadWanted) -> Iterator[str]:
         """What is wrong with a pass beside those before it on the same thread."""
         before = [c for c in self.cuts if self.wanted_at(c.path) is wanted]
         depth = wanted.shank - cut.path.start[1]
@@ -192,5 +192,5 @@ class Threads:
             what = f"{name} is cut {micrometres(off)} too thin: pitch diameter {size:.3f}, for {limits}"
             yield find(thinnest.line, "thread", what, amount=off, at=at, tip=tip, tool=tool)
 
-    def _pitch_diameter(self, cut: Cut, wanted: ThreadWanted) -> float:
+    def _pitch_diameter(self, cut: ThreadPass, wanted: ThreadWanted) -> float:
         return pitch_diameter_at(wanted.thread, min(cut.path.start[1], cut.path.end[1]), float(cut.tool.nose_radius))

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from cam.ground.figures import Figures
 from cam.plan.model import Plan
 from cam.setting.model import Setting, Turned
-from posts.pages.blocks import BLANK, Block, Head, Measure, Table, Words
+from posts.pages.blocks import BLANK, Block, FigureTable, Head, MeasureBlock, Words
 from posts.pages.lists import listed, sentence
 from posts.wording import plain
 
@@ -126,9 +126,9 @@ def cut_off(plan: Plan, figures: Figures) -> list[str]:
 def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:
     """The table of what is measured once at the end: all sizes without a measure after their last cut."""
     rows = list(rows)
-    done = {(b.of, name) for b in rows if isinstance(b, Measure) and b.last for name in b.name.split(" and ")}
+    done = {(b.of, name) for b in rows if isinstance(b, MeasureBlock) and b.last for name in b.name.split(" and ")}
     said = {(b.of, name): f"({b.least} to {b.most})" for b in rows
-            if isinstance(b, Measure) and b.least for name in b.name.split(" and ")}  # fmt: skip
+            if isinstance(b, MeasureBlock) and b.least for name in b.name.split(" and ")}  # fmt: skip
     table = []
     for t in setting.turned:
         name = plain(t.section.name)
@@ -141,7 +141,7 @@ def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> It
             table.append((f"shoulder past {name}", aim, limits or said.get(("shoulder", name), ""), BLANK))
     if table:
         yield Words(words="Once, at the end:")
-        yield Table(heads=("", "", "", ""), align="lrll", rows=tuple(table))
+        yield FigureTable(heads=("", "", "", ""), align="lrll", rows=tuple(table))
 
 
 def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:

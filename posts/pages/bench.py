@@ -12,7 +12,7 @@ from cam.part.model import Section
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import CentreHole
 from posts.pages.after import cut_off
-from posts.pages.blocks import Block, Caution, Head, Page, Table, Words
+from posts.pages.blocks import Block, Caution, FigureTable, Head, Page, Words
 from posts.pages.figures import written
 from posts.pages.lists import listed
 from posts.pages.setting import foot_of, in_both, tools_of
@@ -131,7 +131,7 @@ def _part(part: Solved, figures: Figures) -> Iterator[Block]:
         own += [_text(s.length, length, figures.unit, "long")] if known else []
         said += [f"{name} {', '.join(words)}" for words in [[w for w in own if w]] if words]
     heads = ("", "section", "diameter", "limits", "length", "from the A end")
-    yield Table(heads=heads, align="rlrlrl", rows=tuple(rows))
+    yield FigureTable(heads=heads, align="rlrlrl", rows=tuple(rows))
     if said:
         yield Words(words=f"As written: {'; '.join(said)}.", mark="")
 

@@ -71,7 +71,7 @@ class Ask:
 
 
 @frozen
-class Table:
+class FigureTable:
     """Figures in columns.
 
     Attributes:
@@ -183,7 +183,7 @@ class Points:
 
 
 @frozen
-class Measure:
+class MeasureBlock:
     """A line at which the work is measured before the next row.
 
     Attributes:
@@ -225,7 +225,22 @@ class Drawing:
     finished: tuple[tuple[str, float], ...] = ()
 
 
-Block = Banner | Head | Fact | Words | Caution | Ask | Table | Dial | Band | Cut | MillCut | Points | Measure | Drawing
+Block = (
+    Banner
+    | Head
+    | Fact
+    | Words
+    | Caution
+    | Ask
+    | FigureTable
+    | Dial
+    | Band
+    | Cut
+    | MillCut
+    | Points
+    | MeasureBlock
+    | Drawing
+)
 
 
 @frozen

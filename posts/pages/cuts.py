@@ -21,7 +21,7 @@ from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import Measuring
 from posts.pages.near import clearance, eye_may_touch
 from posts.pages.points import FINEST, Places, in_and_out, set_over, slants_of
-from posts.pages.readings import Reading, Scale, Scales
+from posts.pages.readings import Scales, SlideReading, SlideScale
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
 from posts.wording import number, plain
@@ -61,8 +61,8 @@ def scales_of(lathe: Lathe, bar: float, planned: SettingPlan, figures: Figures |
     zs = [touch, *(c.z_to for c in cuts), *(p.z - c.z_told for c in cuts for s in c.path for p in (s.start, s.end))]
     lowest = min(xs, default=bar)
     return Scales(
-        Scale(lathe.x, bar, [*xs, lowest], across=True, digit=x_digit),
-        Scale(lathe.z, touch, _beyond(zs, touch), across=False, digit=z_digit), bar, touch,
+        SlideScale(lathe.x, bar, [*xs, lowest], across=True, digit=x_digit),
+        SlideScale(lathe.z, touch, _beyond(zs, touch), across=False, digit=z_digit), bar, touch,
     )  # fmt: skip
 
 
@@ -81,7 +81,7 @@ def touch_z(setting: Setting) -> float:
     return setting.stock_end_z if setting.face_end else setting.end_z
 
 
-Stop = Reading | None
+Stop = SlideReading | None
 """Where Z stops; None where nothing is cut."""
 
 
@@ -185,7 +185,7 @@ class RowMaker:
         for wanted in cut.measure:
             if stop is not None and wanted.kind != "diameter" and not self.has_shoulder(cut, leaves):
                 continue
-            at = self.stands(cut, stop) if stop is not None else Reading("", wanted.expected)
+            at = self.stands(cut, stop) if stop is not None else SlideReading("", wanted.expected)
             if stop is not None and wanted.kind != "diameter" and abs(at.at - stop.at) > FACE:
                 continue  # what stands there is no face yet: it comes with the fillet
             yield self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
@@ -194,7 +194,7 @@ class RowMaker:
         """Whether what stands beyond a section is any larger than a pass leaves it."""
         return leaves is None or any(2 * t.far_radius > leaves + AS_PRINTED for t in self.turned(cut))
 
-    def stands(self, cut: Pass, stop: Reading) -> Reading:
+    def stands(self, cut: Pass, stop: SlideReading) -> SlideReading:
         """The shoulder that stands after a pass: at its stop, or further where an earlier one stopped."""
         last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
         if last is None or last.far_kind != "shoulder":
@@ -204,7 +204,7 @@ class RowMaker:
         below = max(min(FACE_EDGE, 0.25 * (top - low)), 2 * FINEST)
         begin = min(last.far + ASIDE, 0.5 * (last.near + last.far))
         face = self.standing.rise(begin, 2 * (top - below))
-        return Reading(stop.text, face, stop.half, stop.within) if abs(face - stop.at) > AS_PRINTED else stop
+        return SlideReading(stop.text, face, stop.half, stop.within) if abs(face - stop.at) > AS_PRINTED else stop
 
     def edge_past(self, turned: Turned) -> float:
         """Size of the edge at the outer end of a section's headstock face, mm."""
@@ -217,7 +217,7 @@ class RowMaker:
         first = self.lines.first(cut.number) if self.lines is not None else 0
         return f"N{first}" if first else ""
 
-    def straight(self, operation: Operation, cut: Pass, line: str) -> tuple[Cut, float, Reading]:
+    def straight(self, operation: Operation, cut: Pass, line: str) -> tuple[Cut, float, SlideReading]:
         """A row of one dial and one stop; the diameter that it leaves, mm, and where Z stops."""
         x, z = self.x_reading(cut), self.z_reading(cut)
         plunge = cut.shape == "plunge"
@@ -306,7 +306,7 @@ class RowMaker:
         for metal in (self.standing, self.rounded):
             metal.cut(begin, begin + reach, leaves, leaves + 2 * reach * math.tan(angle))
 
-    def x_reading(self, cut: Pass) -> Reading:
+    def x_reading(self, cut: Pass) -> SlideReading:
         """Where X is set for a pass."""
         aim = 2 * cut.x
         if cut.kind in ("face", "part off"):
@@ -316,7 +316,7 @@ class RowMaker:
         least, most = self.diameter_limits(cut)
         return self.noted(self.scales.x.last(aim, least, most), *(f"diameter of {name}" for name in cut.sections))
 
-    def z_reading(self, cut: Pass) -> Reading:
+    def z_reading(self, cut: Pass) -> SlideReading:
         """Where Z stops in a pass."""
         if cut.kind != "finish":
             last_face = cut.kind == "face" and abs(cut.z_to - self.setting.end_z) < AS_PRINTED
@@ -324,7 +324,7 @@ class RowMaker:
         least, most = self.shoulder_limits(cut)
         return self.noted(self.scales.z.last(cut.z_to, least, most), f"shoulder past {cut.sections[-1]}")
 
-    def noted(self, reading: Reading, *what: str) -> Reading:
+    def noted(self, reading: SlideReading, *what: str) -> SlideReading:
         """The same reading; what it misses is kept."""
         if not reading.within:
             self.coarse += what
@@ -388,14 +388,14 @@ class RowMaker:
             found = in_and_out(cut, self.scales, self.rounded, self.stops)
             if not found.places:
                 yield replace(row, how=BY_STONE if cut.kind == "edge" else SKIP)
-                return 2 * cut.x, Reading("", cut.z_to)
+                return 2 * cut.x, SlideReading("", cut.z_to)
             yield row
             ridge = self.figures.size(found.ridge)
             stoned = f"ridges {ridge}" if float(ridge) > 0 else ""
             yield self.point_block(found, then=stoned)
         self.cut_at(cut, found)
         least = 2 * min((p.x for p in found.at), default=cut.x)
-        return (self.sized.get(cut.sections, least), Reading("", min((p.z for p in found.at), default=0.0)))
+        return (self.sized.get(cut.sections, least), SlideReading("", min((p.z for p in found.at), default=0.0)))
 
     def note_taper(self, cut: Pass, tapered: Turned, leaves: float) -> None:
         """Keep a taper that the marks bring to no size within its limits."""

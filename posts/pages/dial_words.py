@@ -9,7 +9,7 @@ from cam.shop.model import Lathe
 from posts.dials import counts_size, divisions_of, is_inch
 from posts.pages.blocks import Dial
 from posts.pages.measures import division_words
-from posts.pages.readings import Scale, Scales
+from posts.pages.readings import Scales, SlideScale
 
 
 def x_dial(lathe: Lathe, scales: Scales, figures: Figures, how: str = "") -> Dial:
@@ -35,7 +35,7 @@ def x_dial(lathe: Lathe, scales: Scales, figures: Figures, how: str = "") -> Dia
     return Dial(axis="X", reading="dial", words=f"{words}; {how}")
 
 
-def _x_reads(slide: Slide, scale: Scale, bar: float, figures: Figures) -> str:
+def _x_reads(slide: Slide, scale: SlideScale, bar: float, figures: Figures) -> str:
     """What a readout of the cross slide shows."""
     unit = _unit(slide, figures)
     if counts_size(slide):
@@ -45,7 +45,7 @@ def _x_reads(slide: Slide, scale: Scale, bar: float, figures: Figures) -> str:
     return f"X READS  depth {side}, {rises} going in{unit}; {scale.text(0)} is diameter {figures.size(bar)}"
 
 
-def _shown(scale: Scale, bar: float, figures: Figures) -> str:
+def _shown(scale: SlideScale, bar: float, figures: Figures) -> str:
     """An example of what is set: a few divisions under the bar."""
     tried = scale.mark(bar - 5 * scale.step, "near")
     return f"{figures.size(tried.at)} is {tried.text}"

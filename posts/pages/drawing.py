@@ -15,7 +15,7 @@ from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
 from cam.part.model import Part
 from cam.setting.model import Setting
-from posts.pages.svg import Mark, Rule, Shape, Text, box, spread, text_width, to_svg
+from posts.pages.svg import ClosedOutline, Mark, Rule, Text, box, spread, text_width, to_svg
 from posts.wording import plain
 
 Show = Callable[[float], str]
@@ -30,7 +30,7 @@ LANDS = 0.02
 """How near to its plan a dial lands, mm."""
 
 
-class Piece(Row):
+class DrawnSection(Row):
     """A section as the sheet draws it.
 
     Attributes:
@@ -46,7 +46,7 @@ class Piece(Row):
     now: bool
 
 
-def pieces_of(setting: Setting, part: Part, finished: Mapping[str, float]) -> list[Piece]:
+def pieces_of(setting: Setting, part: Part, finished: Mapping[str, float]) -> list[DrawnSection]:
     """The sections that are turned here or stand finished, from the tailstock to the headstock.
 
     Args:
@@ -58,13 +58,13 @@ def pieces_of(setting: Setting, part: Part, finished: Mapping[str, float]) -> li
         t = turned.get(s.name)
         if t is not None:
             far = t.far if t.far_kind != "open" else max(t.far, setting.limit_z)
-            found.append(Piece(plain(s.name), t.near, far, t.radius_near, t.radius_far, True))
+            found.append(DrawnSection(plain(s.name), t.near, far, t.radius_near, t.radius_far, True))
         elif setting.number > 1 and not math.isnan(s.start + s.end):
             ends = [(setting.to_setting(z), d / 2) for z, d in ((s.start, s.diameter_a), (s.end, s.diameter_b))]
             (far, radius_far), (near, radius_near) = sorted(ends)
             if radius_near == radius_far:  # as it was turned: what is stoned later is not stoned yet
                 radius_near = radius_far = finished.get(s.name, 2 * radius_at(setting.stock, (near + far) / 2)) / 2
-            found.append(Piece(plain(s.name), near, far, radius_near, radius_far, False))
+            found.append(DrawnSection(plain(s.name), near, far, radius_near, radius_far, False))
     found.sort(key=lambda p: -p.near)
     return [p._replace(near=before.far) if before.now and abs(before.far - p.near) < LANDS else p
             for before, p in zip([found[0], *found], found, strict=False)] if found else []  # fmt: skip
@@ -142,13 +142,13 @@ class _View:
         found.append((last, radius_at(self.setting.stock, last - AS_PRINTED)))
         return [*found, *((z, x) for z, x in self.stock if z < last - AS_PRINTED)]
 
-    def outline(self, points: Sequence[tuple[float, float]], fill: str, line: float, dash: str = "") -> Shape:
+    def outline(self, points: Sequence[tuple[float, float]], fill: str, line: float, dash: str = "") -> ClosedOutline:
         """Upper and lower half as one outline."""
         upper = [(self.at(z), self.axis - x * self.scale) for z, x in points]
         lower = [(self.at(z), self.axis + x * self.scale) for z, x in reversed(points)]
-        return Shape(tuple(upper + lower), fill, line, dash)
+        return ClosedOutline(tuple(upper + lower), fill, line, dash)
 
-    def hatch(self, piece: Piece) -> Iterator[Rule]:
+    def hatch(self, piece: DrawnSection) -> Iterator[Rule]:
         """Lines over what an earlier setting finished."""
         half = min(piece.radius_near, piece.radius_far) * self.scale
         left, right = self.at(piece.far), self.at(piece.near)
@@ -170,8 +170,8 @@ class _View:
             return
         left, right = self.at(self.left), self.at(self.right)
         half = setting.tail_centre is not None and setting.tail_centre.kind == "half"
-        yield Shape(((left, self.axis), (left - 9, self.axis - 5), (left - 9, self.axis + 5)), "#bbb")
-        yield Shape(
+        yield ClosedOutline(((left, self.axis), (left - 9, self.axis - 5), (left - 9, self.axis + 5)), "#bbb")
+        yield ClosedOutline(
             ((right, self.axis), (right + 9, self.axis if half else self.axis - 5), (right + 9, self.axis + 5)), "#bbb"
         )
         if setting.carrier is not None:

@@ -22,12 +22,12 @@ from posts.pages.blocks import (
     Dial,
     Drawing,
     Fact,
+    FigureTable,
     Head,
-    Measure,
+    MeasureBlock,
     MillCut,
     Page,
     Points,
-    Table,
     Words,
 )
 from posts.pages.drawing import drawing_height, strip_size
@@ -55,18 +55,16 @@ BAR_WIDE = 114.0
 """Kept for strip and bar at the foot of a page, mm."""
 SPARE = 1.5
 """Left free at the foot of the sheet, mm: another face may take a millimetre more, seen with DejaVu Sans."""
-HOW_TO_STRIP = (
-    "Bar not true by a rule: print at 100 %. Fold at the heavy line, lay it to the work."
-)
+HOW_TO_STRIP = "Bar not true by a rule: print at 100 %. Fold at the heavy line, lay it to the work."
 
 Group = Literal["rows", "full", "care", "words", "two", "one"]
 
 
 def group_of(block: Block) -> Group:
     """Which blocks are set together: rows of one table, tables and strip at the foot, columns, or one by one."""
-    if isinstance(block, Cut | MillCut | Points | Measure | Band):
+    if isinstance(block, Cut | MillCut | Points | MeasureBlock | Band):
         return "rows"
-    if isinstance(block, Table) or (isinstance(block, Drawing) and block.kind in ("strip", "bar")):
+    if isinstance(block, FigureTable) or (isinstance(block, Drawing) and block.kind in ("strip", "bar")):
         return "full"
     if isinstance(block, Caution | Words):
         return "care" if isinstance(block, Caution) else "words"
@@ -136,7 +134,7 @@ class _Room:
             return self.drawing(block)
         if isinstance(block, Head):
             return 0.0 if self.page.kind == "setting" else LINE * self.em + 1.5
-        if isinstance(block, Table):
+        if isinstance(block, FigureTable):
             return self.table(block, width, self.em)
         hang = 3.4 if isinstance(block, Words) and block.mark else 0.0
         tall = math.fsum(self.said(text, width, hang) for text in _texts(block))
@@ -148,7 +146,7 @@ class _Room:
             return 0.85 * 1.05 * self.em * len(block.lines) + 1.2
         return drawing_height(block.setting, self.width) + 0.2
 
-    def table(self, table: Table, width: float, em: float) -> float:
+    def table(self, table: FigureTable, width: float, em: float) -> float:
         """A table of figures in a size of type; its widest words are broken where they must be."""
         cells = [row for row in (table.heads, *table.rows) if any(row)]  # an empty head is none
         wide = [max(width_of(row[n], em) for row in cells) + PAD + 0.1 for n in range(len(table.align))]
@@ -160,7 +158,7 @@ class _Room:
     def full(self, blocks: Sequence[Block]) -> float:
         """Tables, then strip and bar with their words."""
         drawn = [b for b in blocks if isinstance(b, Drawing)]
-        tables = [b for b in blocks if isinstance(b, Table)]
+        tables = [b for b in blocks if isinstance(b, FigureTable)]
         if not drawn:
             return math.fsum(self.table(b, self.width, self.em) for b in tables)
         strips = [strip_size(b.setting, self.width) for b in drawn if b.kind == "strip" and b.setting is not None]
@@ -205,23 +203,25 @@ class _Room:
             return 1 if bare else max(lines_in(block.what, what, self.em), 1)
         if isinstance(block, Band):
             return lines_in(band_line(block), whole, self.em, bold=True)
-        return lines_in(measure_line(block) if isinstance(block, Measure) else " ".join(_texts(block)), whole, self.em)
+        return lines_in(
+            measure_line(block) if isinstance(block, MeasureBlock) else " ".join(_texts(block)), whole, self.em
+        )
 
 
-def widest(table: Table) -> int:
+def widest(table: FigureTable) -> int:
     """The column of a table that is broken between words where there is no room for all."""
     wide = [max(width_of(row[n], 1.0) for row in (table.heads, *table.rows)) for n in range(len(table.align))]
     return wide.index(max(wide))
 
 
-def two_abreast(table: Table) -> Table:
+def two_abreast(table: FigureTable) -> FigureTable:
     """A narrow table of several rows as one half as long: its second half stands beside its first."""
     half = -(-len(table.rows) // 2)
     if half < 2:
         return table
     right = [*table.rows[half:], *[("",) * len(table.heads)] * (2 * half - len(table.rows))]
     rows = tuple((*a, *b) for a, b in zip(table.rows[:half], right, strict=True))
-    return Table(heads=table.heads * 2, align=table.align * 2, rows=rows)
+    return FigureTable(heads=table.heads * 2, align=table.align * 2, rows=rows)
 
 
 def _balanced(heights: Sequence[float]) -> float:

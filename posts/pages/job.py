@@ -10,7 +10,7 @@ from cam.plan.model import Plan
 from posts.pages.bench import bench_page
 from posts.pages.blocks import Page, PageKind
 from posts.pages.figures import figures_for
-from posts.pages.setting import Said, foot_of, in_both, setting_page
+from posts.pages.setting import SettingKnown, foot_of, in_both, setting_page
 from posts.wording import plain
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def job_pages(
         pages += span_pages(plan, figures)
         after = [*hole_pages(plan, figures), *next_pages(plan)]
     for n, planned in enumerate(plan.settings):
-        pages.append(setting_page(plan, n, figures, Said(near.get(planned.setting.number, ""), milled)))
+        pages.append(setting_page(plan, n, figures, SettingKnown(near.get(planned.setting.number, ""), milled)))
     if mill is not None:
         pages += mill_pages(plan, mill, when or {})
     if stops:
@@ -84,13 +84,13 @@ def pages_of_mill(
     """The same for a part whose turning is not at hand."""
     from cam.mill.settle import HoleJob  # noqa: PLC0415 - only for parts that the mill works on
     from posts.pages.mill_hole import hole_blocks  # noqa: PLC0415
-    from posts.pages.mill_sheet import Sheet, name_of  # noqa: PLC0415
+    from posts.pages.mill_sheet import MillSheet, name_of  # noqa: PLC0415
     from posts.pages.mill_square import square_blocks  # noqa: PLC0415
 
     pages = []
     for work in mill.works:
         hole = isinstance(work.asked, HoleJob)
-        blocks = (hole_blocks if hole else square_blocks)(Sheet(part, figures, mill, work, when.get(work.name, "")))
+        blocks = (hole_blocks if hole else square_blocks)(MillSheet(part, figures, mill, work, when.get(work.name, "")))
         kind: PageKind = "cross hole" if hole else "square"
         title = f"{plain(name_of(work)).upper()}, ON THE MILL"
         pages.append(Page(kind=kind, title=title, part=plain(part.name), blocks=in_both(blocks), foot=foot))

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
 from cam.ground.figures import Figures, Unit
-from cam.lengths.figures import Figures as Said
+from cam.lengths.figures import LengthFigures as Said
 from cam.lengths.hole_page import SPRING, hole_steps
 from cam.lengths.holes import HolePlan, Pivot
 from cam.lengths.probability import root_sum_square, worst_case
@@ -19,7 +19,7 @@ from cam.part.spans import THREE, Measurement, Span, Uncertainty, standard_of_me
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
 from posts.pages.bench import UNITS
-from posts.pages.blocks import BLANK, Block, Caution, Head, Page, PageKind, Table, Words
+from posts.pages.blocks import BLANK, Block, Caution, FigureTable, Head, Page, PageKind, Words
 from posts.pages.lists import listed, sentence
 from posts.pages.setting import foot_of
 from posts.wording import plain
@@ -70,7 +70,7 @@ def _span(report: SpanReport, said: Said) -> Iterator[Block]:
         yield Words(words=f"TO BE MEASURED: planned once {_name(report.measured)} is recorded; nothing is assumed.")
         yield Words(words=sentence(_wanted(span, said)))
         return
-    yield Table(heads=("", "", ""), align="rrl", rows=tuple(_sum(report, said)))
+    yield FigureTable(heads=("", "", ""), align="rrl", rows=tuple(_sum(report, said)))
     yield from (Words(words=plain(sentence(words))) for words in (_wanted(span, said), *_predicted(report, said)))
 
 

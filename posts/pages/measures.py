@@ -9,8 +9,8 @@ from cam.plan.model import Pass
 from cam.setting.model import Correction, Setting
 from cam.shop.machine import Slide
 from posts.dials import is_inch
-from posts.pages.blocks import Measure
-from posts.pages.readings import Reading, Scale, Scales
+from posts.pages.blocks import MeasureBlock
+from posts.pages.readings import Scales, SlideReading, SlideScale
 from posts.wording import plain
 
 UNDER = {
@@ -31,7 +31,7 @@ class Measuring:
         """Remember whose measures these are; recorded: whether a program can be made anew from what is read."""
         self.setting, self.scales, self.figures, self.recorded = setting, scales, figures, recorded
 
-    def block(self, cut: Pass, wanted: Wanted, leaves: float, stop: Reading) -> Measure:
+    def block(self, cut: Pass, wanted: Wanted, leaves: float, stop: SlideReading) -> MeasureBlock:
         """One measure after a cut.
 
         Args:
@@ -41,14 +41,14 @@ class Measuring:
             return self._diameter(cut, wanted, leaves)
         return self._shoulder(cut, wanted, abs(stop.at))
 
-    def _diameter(self, cut: Pass, wanted: Wanted, leaves: float) -> Measure:
+    def _diameter(self, cut: Pass, wanted: Wanted, leaves: float) -> MeasureBlock:
         last = wanted.when == "after last cut"
         least, most = self.figures.limits(wanted.least, wanted.most)
         role = next((t.section.role for t in self.setting.turned if t.section.name in wanted.sections), "")
         over = self._again(cut) if last else correct_x(self.scales.x, self.figures)
         leaves += 2 * self.moved(cut).radius if last else 0.0
         under = UNDER.get(role, SCRAP) if last else SCRAP
-        return Measure(
+        return MeasureBlock(
             of="diameter",
             name=plain(wanted.what if wanted.over else " and ".join(wanted.sections)),
             expected=self.figures.size(leaves),
@@ -71,7 +71,7 @@ class Measuring:
         steps = tuple(step for step in STONES if step in route)
         return f"over: {STONES_WORDS[steps]}" if steps else "over: again, further in"
 
-    def _shoulder(self, cut: Pass, wanted: Wanted, expected: float) -> Measure:
+    def _shoulder(self, cut: Pass, wanted: Wanted, expected: float) -> MeasureBlock:
         last = wanted.when == "after last cut"
         if last:
             face = self.moved(cut).face
@@ -79,7 +79,7 @@ class Measuring:
         least, most = self.figures.limits_along(wanted.least, wanted.most)
         past = f"{'over' if wanted.scrap == 'over' else 'under'} {most if wanted.scrap == 'over' else least}: scrap"
         more = "under" if wanted.scrap == "over" else "over"
-        return Measure(
+        return MeasureBlock(
             of="shoulder",
             name=plain(wanted.sections[-1] if wanted.sections else cut.sections[-1]),
             expected=self.figures.place(expected),
@@ -107,7 +107,7 @@ STONES_WORDS = {
 """What takes off what is over, by the steps of a section's route."""
 
 
-def correct_x(scale: Scale, figures: Figures) -> str:
+def correct_x(scale: SlideScale, figures: Figures) -> str:
     """What is changed on X for what a diameter is over, before the next cut."""
     slide = scale.slide
     if slide.reading == "dial":
@@ -119,7 +119,7 @@ def correct_x(scale: Scale, figures: Figures) -> str:
     return f"{each}: X {'up' if slide.counts == 'up' else 'down'} by {share}"
 
 
-def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
+def correct_z(scale: SlideScale, longer: bool, figures: Figures) -> str:
     """What is changed on Z for what a shoulder's distance is over, before the next cut.
 
     Args:
@@ -135,7 +135,7 @@ def correct_z(scale: Scale, longer: bool, figures: Figures) -> str:
     return f"{each}: Z {'up' if up else 'down'} by {share}"
 
 
-def _share(scale: Scale, figures: Figures, part: float) -> tuple[str, str]:
+def _share(scale: SlideScale, figures: Figures, part: float) -> tuple[str, str]:
     """For what it is over, and by how much a readout or slips are changed; worked out where units are two."""
     slide, inch = scale.slide, is_inch(scale.slide)
     if scale.by_control or inch == (figures.unit == "in"):

@@ -12,13 +12,13 @@ from cam.ground.frozen import Row
 from cam.ground.units import show_number
 from cam.mill.cross_hole import Engagement, engagement
 from cam.mill.model import Cutter, Cycle, Feed, TurnSpindle, UseTool
-from cam.mill.plan_hole import HolePlan, HoleTask
+from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.settle import HoleJob
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
 from posts.pages.blocks import Ask, Band, Block, Caution, Fact, Head, MillCut, Points, Words
 from posts.pages.mill_dials import Counter
-from posts.pages.mill_sheet import COME, Sheet, clear_words, held_words, warnings_of, when_blocks
+from posts.pages.mill_sheet import COME, MillSheet, clear_words, held_words, warnings_of, when_blocks
 from posts.wording import number, plain
 
 DOES = {"end mill": "small flat, across", "spot drill": "spot", "drill": "drill", "tap": "tap, in step with Z"}
@@ -39,12 +39,12 @@ class Use(Row):
     bottoms: tuple[float, ...]
 
 
-def hole_blocks(sheet: Sheet) -> Iterator[Block]:
+def hole_blocks(sheet: MillSheet) -> Iterator[Block]:
     """All blocks of the page."""
     return HolePage(sheet).blocks()
 
 
-def uses_of(plan: HolePlan, radius: float) -> list[Use]:
+def uses_of(plan: CrossHolePlan, radius: float) -> list[Use]:
     """Every tool of the program with its depths, from the plan's own moves.
 
     Args:
@@ -83,11 +83,11 @@ class HolePage:
         uses: the tools in order. x, y, z: the slides, from the shoulder, the axis and the top of the round.
     """
 
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: MillSheet) -> None:
         self.sheet, self.figures, self.mill = sheet, sheet.figures, sheet.job.mill
         job = cast(HoleJob, sheet.work.asked)
         self.asked, self.shoulder = job.asked, plain(job.shoulder)
-        self.task, self.plan = cast(HoleTask, sheet.work.task), cast(HolePlan, sheet.work.plan)
+        self.task, self.plan = cast(HoleTask, sheet.work.task), cast(CrossHolePlan, sheet.work.plan)
         self.hole = self.plan.hole
         body = self.plan.work.section_at(self.hole.x)
         assert body is not None  # plan_cross_hole refuses a hole off the work

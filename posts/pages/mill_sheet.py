@@ -23,7 +23,7 @@ COME = "Every reading is come to as its zero was, Z downward. Lock what does not
 """Said once a page, at the first slide."""
 
 
-class Sheet(Row):
+class MillSheet(Row):
     """What one page is made from.
 
     Attributes:
@@ -45,7 +45,7 @@ def name_of(work: MillWorkDone) -> str:
     return f"the {work.plan.milled.name}"  # type: ignore[union-attr]
 
 
-def when_blocks(sheet: Sheet) -> Iterator[Block]:
+def when_blocks(sheet: MillSheet) -> Iterator[Block]:
     """Where in the job it belongs, and what must not be done before."""
     words = sheet.when or "after turning"
     more = ": no knock must meet a finished pivot" if "before" in words else ""
@@ -64,7 +64,7 @@ def when_blocks(sheet: Sheet) -> Iterator[Block]:
         yield Caution(words=words)
 
 
-def held_words(sheet: Sheet) -> str:
+def held_words(sheet: MillSheet) -> str:
     """What the collet grips, and what stands out of it."""
     asked, mill, figures = sheet.work.asked, sheet.job.mill, sheet.figures
     hold, sections = asked.asked.hold, sheet.work.task.sections
@@ -83,7 +83,7 @@ def held_words(sheet: Sheet) -> str:
     )
 
 
-def clear_words(sheet: Sheet) -> str:
+def clear_words(sheet: MillSheet) -> str:
     """The closest that the program comes to what it must not touch; "" where nothing moves."""
     simulation = sheet.work.simulation
     if simulation.closest is None:
@@ -94,7 +94,7 @@ def clear_words(sheet: Sheet) -> str:
     return f"Closest by {sheet.work.file}: {distance}, {met}."
 
 
-def warnings_of(sheet: Sheet) -> Iterator[Words]:
+def warnings_of(sheet: MillSheet) -> Iterator[Words]:
     """What was worth a warning when it was planned."""
     for w in sheet.work.plan.warnings:
         parts = [w.what, *([f"{w.given}"] if w.given else []), *([w.fix] if w.fix else [])]

@@ -12,18 +12,30 @@ from cam.ground.frozen import Row
 from cam.ground.units import show_number
 from cam.mill.done import MillWorkDone
 from cam.mill.model import Reading, Stop
-from cam.mill.plan_hole import HolePlan, HoleTask
+from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.ramp import flats_in_pairs
 from cam.mill.setting_up import set_x
 from cam.mill.settle import HoleJob, SquareJob
 from cam.mill.square import across_at, corner_diameter_at, fit_key, readings_at
-from posts.pages.blocks import BLANK, Band, Block, Caution, Drawing, Fact, Head, Measure, MillCut, Table, Words
+from posts.pages.blocks import (
+    BLANK,
+    Band,
+    Block,
+    Caution,
+    Drawing,
+    Fact,
+    FigureTable,
+    Head,
+    MeasureBlock,
+    MillCut,
+    Words,
+)
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_passes import FlatPass, flat_passes
 from posts.pages.mill_sheet import (
     COME,
-    Sheet,
+    MillSheet,
     blanks,
     clear_words,
     held_words,
@@ -59,7 +71,7 @@ class HoleSeen(Row):
     shows: bool
 
 
-def square_blocks(sheet: Sheet) -> Iterator[Block]:
+def square_blocks(sheet: MillSheet) -> Iterator[Block]:
     """All blocks of the page."""
     return SquarePage(sheet).blocks()
 
@@ -74,7 +86,7 @@ def depths_of(plan: SquarePlan) -> tuple[tuple[float, float], ...]:
     return tuple((left, plan.touch_off[1] - t.enter_z - left * t.steep) for left in (*plan.layers, 0.0))
 
 
-def place_on(task: SquareTask, hole: HolePlan) -> float | None:
+def place_on(task: SquareTask, hole: CrossHolePlan) -> float | None:
     """X of a cross hole in the square's axes, mm; None where its section is inside the collet."""
     own = hole.work.section_at(hole.hole.x)
     same = next((s for s in task.sections if own is not None and s.name == own.name), None)
@@ -90,7 +102,7 @@ class SquarePage:
         depths: as depths_of. x, y, z: the slides. passes: of the program.
     """
 
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: MillSheet) -> None:
         self.sheet, self.figures = sheet, sheet.figures
         self.mill, self.file = sheet.job.mill, sheet.work.file
         self.asked = cast(SquareJob, sheet.work.asked).asked
@@ -228,7 +240,7 @@ class SquarePage:
 
     def shows(self, work: MillWorkDone) -> bool:
         """Whether a cross hole stands out of the collet."""
-        task, x = cast(HoleTask, work.task), place_on(self.task, cast(HolePlan, work.plan))
+        task, x = cast(HoleTask, work.task), place_on(self.task, cast(CrossHolePlan, work.plan))
         size = task.thread.diameter if task.thread else task.drill.diameter
         return x is not None and x - size / 2 > self.task.sections[0].start
 
@@ -319,7 +331,7 @@ class SquarePage:
         for reading in () if last else stop.readings:
             over = "smaller: raise Z by what is missing before its opposite is cut" if "round" in reading.name else ""
             name = f"{reading.name} at {self.at(reading.station or 0.0)}"
-            yield Measure(of="size", name=name, expected=self.fine(self.now(reading)), over=over)
+            yield MeasureBlock(of="size", name=name, expected=self.fine(self.now(reading)), over=over)
 
     def now(self, reading: Reading) -> float:
         """What is read where Z lands, mm."""
@@ -329,7 +341,7 @@ class SquarePage:
         more = (depth - self.z.landed(depth)) / self.track.steep
         return reading.expected + more * (1 if "round" in reading.name else 2)
 
-    def correction(self) -> Measure:
+    def correction(self) -> MeasureBlock:
         """How the finishing depth comes from what was measured, worked out for this dial."""
         across = next(r for row in self.passes for stop in row.stops for r in stop.readings if "across" in r.name)
         pairs = flats_in_pairs(self.square.flats)
@@ -343,7 +355,7 @@ class SquarePage:
             each = self.fine(2 * float(self.z.slide.division) / self.track.steep)
             unit = "division" if self.z.kind == "dial" else "step"
             over = f"{mean}; each {each} over: 1 {unit} further down for the finish, under: less; {alike}"
-        return Measure(of="size", name="mean of the pairs", expected=self.fine(self.now(across)), over=over)
+        return MeasureBlock(of="size", name="mean of the pairs", expected=self.fine(self.now(across)), over=over)
 
     # After the mill
 
@@ -382,7 +394,7 @@ class SquarePage:
             return "Corners stay whole: only their burr comes off."
         return "Corners stay round as the blank left them: only their burrs come off."
 
-    def table(self) -> Table:
+    def table(self) -> FigureTable:
         """The square as milled and as finished, at three stations, with blanks."""
         pairs = flats_in_pairs(self.square.flats)
         crown = 2 * self.plan.crown if self.plan.tip is None else 0.0
@@ -393,4 +405,4 @@ class SquarePage:
             rows.append((self.at(x), self.fine(read.over_flats + crown), f"{low} to {high}",
                          *[BLANK] * len(pairs), self.fine(across_at(self.square, x)), BLANK))  # fmt: skip
         heads = ("at", "milled", "limits", *(f"{a}-{b} is" for a, b in pairs), "finished", "is")
-        return Table(heads=heads, align="rrl" + "l" * len(pairs) + "rl", rows=tuple(rows))
+        return FigureTable(heads=heads, align="rrl" + "l" * len(pairs) + "rl", rows=tuple(rows))

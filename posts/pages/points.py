@@ -13,7 +13,7 @@ from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
 from cam.plan.model import Pass
 from cam.shop.model import Tool
-from posts.pages.readings import Reading, Scale, Scales
+from posts.pages.readings import Scales, SlideReading, SlideScale
 from posts.pages.standing import Standing
 
 RIDGE = 0.02
@@ -79,7 +79,7 @@ def in_and_out(
     corners = [p for piece in path for p in flatten(piece, SAGITTA)]
     low, high = min(p.z for p in corners), max(p.z for p in corners)
     surface = list(_surface(path, nose, cut.tool.hand == "left", standing))
-    found: dict[float, tuple[Reading, Reading]] = {}
+    found: dict[float, tuple[SlideReading, SlideReading]] = {}
     for z in (high, low):
         _add(found, scales, corners, _on_mark(scales.z, z, low, high), standing, nose)
     left_hand, refused = cut.tool.hand == "left", set[float]()
@@ -103,12 +103,12 @@ def in_and_out(
     return Places(tuple((z.text, x.text) for z, x in places), tuple(_points(found)), ridge)
 
 
-def _points(found: dict[float, tuple[Reading, Reading]]) -> list[Point]:
+def _points(found: dict[float, tuple[SlideReading, SlideReading]]) -> list[Point]:
     return [Point(found[z][0].at, found[z][1].at / 2) for z in sorted(found, reverse=True)]
 
 
 def _add(
-    found: dict[float, tuple[Reading, Reading]], scales: Scales, corners: Sequence[Point], z: float,
+    found: dict[float, tuple[SlideReading, SlideReading]], scales: Scales, corners: Sequence[Point], z: float,
     standing: Standing, nose: float,
 ) -> bool:  # fmt: skip
     """Add the place at a Z, if the dial has it and the tool takes something off there; whether it was added."""
@@ -122,7 +122,7 @@ def _add(
     return True
 
 
-def _on_mark(scale: Scale, z: float, low: float, high: float) -> float:
+def _on_mark(scale: SlideScale, z: float, low: float, high: float) -> float:
     """The reading nearest to a Z that lies on the path; nan where the dial has none there."""
     options = [scale.mark(z, "near"), scale.mark(z, "leave"), scale.mark(z - scale.step), scale.finest(z, "near")]
     return next((o.at for o in options if low - 1e-6 <= o.at <= high + 1e-6), math.nan)
@@ -151,7 +151,7 @@ def _plunges(cut: Pass, scales: Scales, stops: Mapping[float, float]) -> Places:
     return Places(tuple((z, x.text) for z in found), at, 0.0)
 
 
-def _beside(scale: Scale, z: float, stops: Mapping[float, float]) -> Reading:
+def _beside(scale: SlideScale, z: float, stops: Mapping[float, float]) -> SlideReading:
     """The mark nearest to a Z; at a shoulder, where that was stopped, half a division too."""
     landed = next((at for wanted, at in stops.items() if abs(wanted - z) < AS_PRINTED), math.nan)
     return scale.mark(z, "near") if math.isnan(landed) else scale.finest(landed, "near")

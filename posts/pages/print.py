@@ -23,12 +23,12 @@ from posts.pages.blocks import (
     Dial,
     Drawing,
     Fact,
+    FigureTable,
     Head,
-    Measure,
+    MeasureBlock,
     MillCut,
     Page,
     Points,
-    Table,
     Words,
 )
 from posts.pages.drawing import Show, draw_bar, draw_setting, draw_strip
@@ -66,7 +66,7 @@ def print_pages(
         size, place: how drawings print diameters and places.
     """
     width = paper.width - 2 * MARGIN
-    writers = [_Writer(p, width, size, place) for p in ([part] * len(pages) if isinstance(part, Part) else part)]
+    writers = [_PrintWriter(p, width, size, place) for p in ([part] * len(pages) if isinstance(part, Part) else part)]
     sheets = [sheets_for(page, paper) for page in pages]
     printed = [_printed(page, writer.body(page, n), *choose_size(page, paper))
                for page, n, writer in zip(pages, sheets, writers, strict=True)]  # fmt: skip
@@ -80,7 +80,7 @@ def _printed(page: Page, body: str, size: float, row: float) -> Printed:
     return Printed(kind, name, page.title, page.foot, f"{name}: {page.title}", size, round(row, 3), body)
 
 
-class _Writer:
+class _PrintWriter:
     """Sets blocks as HTML, a run of like ones together."""
 
     def __init__(self, part: Part, width: float, size: Show, place: Show) -> None:
@@ -108,7 +108,7 @@ class _Writer:
 
     def full(self, blocks: Sequence[Block], page: Page) -> list[str]:
         """Tables; strip and bar beside each other where there is room, with what they are for."""
-        found = [_table(two_abreast(b) if page.number else b) for b in blocks if isinstance(b, Table)]
+        found = [_table(two_abreast(b) if page.number else b) for b in blocks if isinstance(b, FigureTable)]
         drawn = [b for b in blocks if isinstance(b, Drawing)]
         strip = [self.one(b) for b in drawn if b.kind == "strip"]
         bar = [self.one(b) for b in drawn if b.kind == "bar"]
@@ -121,7 +121,7 @@ class _Writer:
         """One block that is no row."""
         if isinstance(block, Drawing):
             return self.drawing(block)
-        return _table(block) if isinstance(block, Table) else _said(block)
+        return _table(block) if isinstance(block, FigureTable) else _said(block)
 
     def drawing(self, block: Drawing) -> str:
         """A drawing as SVG, or its lines of characters as they stand."""
@@ -199,7 +199,7 @@ def _row(block: Block, after: Block | None, heads: dict[str, str], span: int) ->
         return f'<tr class="band"><td colspan="{span}">{escape(band_line(block))}</td></tr>'
     if isinstance(block, Points):
         return f'<tr class="points"><td></td><td colspan="{span - 1}">{escape(points_line(block))}</td></tr>'
-    assert isinstance(block, Measure)
+    assert isinstance(block, MeasureBlock)
     label, _, words = measure_line(block).partition("  ")
     return f'<tr class="measure"><td colspan="{span}"><b>{escape(label)}</b>  {escape(words)}</td></tr>'
 
@@ -218,7 +218,7 @@ def _paragraph(words: str, kind: str = "") -> str:
     return f'<p class="{kind}">{escape(words)}</p>' if kind else f"<p>{escape(words)}</p>"
 
 
-def _table(table: Table) -> str:
+def _table(table: FigureTable) -> str:
     """A table of figures; only its widest column is broken."""
     first = widest(table)
     kinds = [" ".join(["r"] * (a == "r") + ["w"] * (n == first)) for n, a in enumerate(table.align)]

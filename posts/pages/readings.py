@@ -21,7 +21,7 @@ SNUG = 0.25
 """A mark within this share of the limits' width from the aim is good enough; else half a division is looked at."""
 
 
-class Reading(Row):
+class SlideReading(Row):
     """One setting of a slide.
 
     Attributes:
@@ -35,7 +35,7 @@ class Reading(Row):
     within: bool = True
 
 
-class Scale:
+class SlideScale:
     """One slide's readings in one setting.
 
     Attributes:
@@ -95,7 +95,7 @@ class Scale:
         marks = f"{rest // 2:0{len(str(self.per_turn - 1))}d}{'.5' if rest % 2 else ''}"
         return f"{whole}{'-' if halves < 0 else '+'}{marks}"
 
-    def mark(self, aim: float, side: Side = "leave") -> Reading:
+    def mark(self, aim: float, side: Side = "leave") -> SlideReading:
         """The mark at an aim, or the nearest on the side that leaves metal: a larger diameter, a greater Z."""
         return self._reading(self._snap(aim, 1.0, side))
 
@@ -107,15 +107,15 @@ class Scale:
         larger = self._at(1.0) > self._at(0.0)
         return (math.ceil(count - 1e-6) if larger else math.floor(count + 1e-6)) * fraction
 
-    def _reading(self, count: float, *, within: bool = True) -> Reading:
+    def _reading(self, count: float, *, within: bool = True) -> SlideReading:
         half = abs(count - round(count)) > 0.25
-        return Reading(self.text(count), self._at(count), half, within)
+        return SlideReading(self.text(count), self._at(count), half, within)
 
-    def finest(self, aim: float, side: Side) -> Reading:
+    def finest(self, aim: float, side: Side) -> SlideReading:
         """The mark or half mark at an aim, or the nearest on the side that leaves metal."""
         return self._reading(self._snap(aim, 0.5 if self.slide.reading == "dial" else 1.0, side))
 
-    def last(self, aim: float, least: float, most: float) -> Reading:
+    def last(self, aim: float, least: float, most: float) -> SlideReading:
         """The reading for a last cut: a mark near the aim, else half a division, that lies within the limits.
 
         Where none does, the nearest to the aim; within says so. Without limits (0 to infinity) the nearest mark.
@@ -138,7 +138,7 @@ class Scales(Row):
         x, z: see Scale. bar: diameter that is skimmed to set X, mm. touch: Z where the tool is touched off, mm.
     """
 
-    x: Scale
-    z: Scale
+    x: SlideScale
+    z: SlideScale
     bar: float
     touch: float

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from posts.pages.blocks import BLANK, Ask, Band, Block, Cut, Dial, Measure, MillCut, Points
+from posts.pages.blocks import BLANK, Ask, Band, Block, Cut, Dial, MeasureBlock, MillCut, Points
 
 GAP = "  "
 """Between columns."""
@@ -80,13 +80,13 @@ def points_line(points: Points) -> str:
     return f"{said}; {points.then}" if points.then else said
 
 
-def measure_line(measure: Measure) -> str:
+def measure_line(measure: MeasureBlock) -> str:
     """What is measured, its blank, its limits, and what is corrected."""
     what = "shoulder past " if measure.of == "shoulder" else ""
     return f"MEASURE{GAP}{what}{' '.join(measure.name.split())}: {'; '.join(_said(measure))}"
 
 
-def _said(measure: Measure) -> Iterator[str]:
+def _said(measure: MeasureBlock) -> Iterator[str]:
     limits = f" ({'' if measure.last else 'then '}{measure.least} to {measure.most})" if measure.least else ""
     yield f"{measure.expected} {f'is {measure.value}' if measure.value else BLANK}{limits}"
     yield from (words for words in (measure.over, measure.under) if words)

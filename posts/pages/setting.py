@@ -20,14 +20,14 @@ from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
 from posts.pages.drawing import LANDS
 from posts.pages.landed import as_landed
-from posts.pages.readings import Scale
+from posts.pages.readings import SlideScale
 from posts.wording import plain
 
 REAR = "in the rear post, upside down, its cutting edge below; the spindle forward, the top of the work toward you"
 """How a tool stands in a rear post, the spindle running as ever; common practice, no source."""
 
 
-class Said(Row):
+class SettingKnown(Row):
     """What is known of a setting besides its plan.
 
     Attributes:
@@ -39,7 +39,7 @@ class Said(Row):
     milled: Sequence[str] = ()
 
 
-def setting_page(plan: Plan, index: int, figures: Figures, said: Said) -> Page:
+def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -> Page:
     """One setting's page."""
     planned = plan.settings[index]
     setting = planned.setting
@@ -212,7 +212,7 @@ def cautions(plan: Plan, planned: SettingPlan, maker: RowMaker, figures: Figures
         yield Caution(words=f"Dial coarser than the limits of {named}: measure, creep up on it, stone to size.")
 
 
-def _place(z: float, scale: Scale, figures: Figures) -> str:
+def _place(z: float, scale: SlideScale, figures: Figures) -> str:
     """A Z, with its reading where the dial shows it."""
     reading = scale.mark(z, "near")
     if not reading.text or reading.text.startswith("-") or scale.slide.reading != "dial" or "-" in reading.text:

@@ -16,7 +16,7 @@ SAGITTA = 0.005
 """By how much the straight pieces that stand for an arc may stray from it, mm."""
 
 
-class Piece(Row):
+class StandingStretch(Row):
     """A stretch of metal: from z low to high, its diameter at each end, mm."""
 
     low: float
@@ -29,9 +29,9 @@ class Piece(Row):
         share = (z - self.low) / (self.high - self.low)
         return self.at_low + share * (self.at_high - self.at_low)
 
-    def part(self, low: float, high: float) -> Piece:
+    def part(self, low: float, high: float) -> StandingStretch:
         """The piece between two z that lie in it."""
-        return Piece(low, high, self.at(low), self.at(high))
+        return StandingStretch(low, high, self.at(low), self.at(high))
 
 
 _LOW, _HIGH = attrgetter("low"), attrgetter("high")
@@ -58,7 +58,7 @@ class Standing:
 
     def cut(self, low: float, high: float, at_low: float, at_high: float | None = None) -> None:
         """Take off all that stands above a cylinder, or a cone, between two z; diameters in mm."""
-        wanted = Piece(low, high, at_low, at_low if at_high is None else at_high)
+        wanted = StandingStretch(low, high, at_low, at_low if at_high is None else at_high)
         met = slice(bisect(self.pieces, low, key=_HIGH), bisect_left(self.pieces, high, key=_LOW))
         left = [outer for p in self.pieces[met] for outer in _outside(p, low, high)]
         self.pieces[met] = sorted([*left, *(piece for p in self._within(low, high) for piece in _lower(p, wanted))])
@@ -66,7 +66,7 @@ class Standing:
     def takes_off(self, underside: Sequence[Point], more: float) -> bool:
         """Whether anything stands higher than so much, mm, above a line of places as for cut_under."""
         for a, b in pairwise(underside):
-            line = Piece(a.z, b.z, 2 * a.x, 2 * b.x)
+            line = StandingStretch(a.z, b.z, 2 * a.x, 2 * b.x)
             if any(p.at(z) > line.at(z) + 2 * more for p in self._within(a.z, b.z) for z in (p.low, p.high)):
                 return True
         return False
@@ -80,7 +80,7 @@ class Standing:
         """Take off everything on the tailstock side of z."""
         self.pieces = [outer for p in self.pieces for outer in _outside(p, z, float("inf"))]
 
-    def _within(self, low: float, high: float) -> Iterator[Piece]:
+    def _within(self, low: float, high: float) -> Iterator[StandingStretch]:
         """What stands between two z, piece by piece; pieces lie in order and none over another."""
         for p in islice(self.pieces, bisect(self.pieces, low, key=_HIGH), None):
             if p.low >= high:
@@ -90,7 +90,7 @@ class Standing:
                 yield p.part(start, stop)
 
 
-def _outside(p: Piece, low: float, high: float) -> Iterator[Piece]:
+def _outside(p: StandingStretch, low: float, high: float) -> Iterator[StandingStretch]:
     """What of a piece lies below low and above high."""
     if min(p.high, low) - p.low > AS_GIVEN:
         yield p.part(p.low, min(p.high, low))
@@ -98,7 +98,7 @@ def _outside(p: Piece, low: float, high: float) -> Iterator[Piece]:
         yield p.part(max(p.low, high), p.high)
 
 
-def _lower(p: Piece, wanted: Piece) -> Iterator[Piece]:
+def _lower(p: StandingStretch, wanted: StandingStretch) -> Iterator[StandingStretch]:
     """The lower of two outlines over a piece, broken where they cross."""
     wanted = wanted.part(p.low, p.high)
     ends = (p.at_low - wanted.at_low, p.at_high - wanted.at_high)
@@ -112,10 +112,10 @@ def _lower(p: Piece, wanted: Piece) -> Iterator[Piece]:
             yield from _lower(p.part(low, high), wanted.part(low, high))
 
 
-def _pieces(chain: Chain) -> Iterator[Piece]:
+def _pieces(chain: Chain) -> Iterator[StandingStretch]:
     for segment in chain:
         places = flatten(segment, SAGITTA)
         for a, b in pairwise(places):
             low, high = sorted((a, b))
             if high.z - low.z > AS_GIVEN:
-                yield Piece(low.z, high.z, 2 * low.x, 2 * high.x)
+                yield StandingStretch(low.z, high.z, 2 * low.x, 2 * high.x)

@@ -49,7 +49,7 @@ class Rule(Row):
     role: str = ""
 
 
-class Shape(Row):
+class ClosedOutline(Row):
     """A closed outline of straight pieces.
 
     Attributes:
@@ -63,14 +63,14 @@ class Shape(Row):
     role: str = ""
 
 
-Mark = Text | Rule | Shape
+Mark = Text | Rule | ClosedOutline
 
 
 def box(
     x: float, y: float, width: float, height: float, fill: str = "none", line: float = 0.3, role: str = ""
-) -> Shape:
+) -> ClosedOutline:
     """An upright rectangle, mm."""
-    return Shape(((x, y), (x + width, y), (x + width, y + height), (x, y + height)), fill, line, role=role)
+    return ClosedOutline(((x, y), (x + width, y), (x + width, y + height), (x, y + height)), fill, line, role=role)
 
 
 def text_width(text: str, size: float) -> float:

@@ -19,12 +19,12 @@ from posts.pages.blocks import (
     Dial,
     Drawing,
     Fact,
+    FigureTable,
     Head,
-    Measure,
+    MeasureBlock,
     MillCut,
     Page,
     Points,
-    Table,
     Words,
 )
 from posts.pages.drawing import pieces_of
@@ -40,7 +40,7 @@ LABEL = 8
 """Columns of a label before its words."""
 LEAST_WHAT = 8
 """Columns of what a row does, below which rows are no table any more."""
-ROWS = (Cut, MillCut, Points, Measure, Band)
+ROWS = (Cut, MillCut, Points, MeasureBlock, Band)
 _KEPT = "\x03\x03"
 """Stands for two spaces while a line is broken between words."""
 
@@ -61,10 +61,10 @@ def section_of(page: Page, part: Part, figures: Figures, width: int) -> tuple[st
     room = width - len(f": {page.title}{CONTINUED}") - len("  page 99 of 99")
     if page.number and width >= WIDTH:
         name = name[:room].rstrip()  # a setting's title keeps to one line, by which its pages are found again
-    return f"{name}: {page.title}", "\n".join(_Writer(part, figures, width).page(page))
+    return f"{name}: {page.title}", "\n".join(_TextWriter(part, figures, width).page(page))
 
 
-class _Writer:
+class _TextWriter:
     """Sets blocks as lines."""
 
     def __init__(self, part: Part, figures: Figures, width: int) -> None:
@@ -94,9 +94,9 @@ class _Writer:
     def others(self, blocks: Sequence[Block]) -> Iterator[str]:
         """Blocks that are no rows; what stands right over a table stays with it where paper ends."""
         for block, before, after in zip(blocks, [None, *blocks], [*blocks[1:], None], strict=False):
-            if isinstance(block, Table):
+            if isinstance(block, FigureTable):
                 yield from self.table(block, before if _stands_over(before) else None)
-            elif not (_stands_over(block) and isinstance(after, Table)):
+            elif not (_stands_over(block) and isinstance(after, FigureTable)):
                 yield from self.one(block)
 
     def line(self, block: Block) -> str:
@@ -124,7 +124,7 @@ class _Writer:
         elif isinstance(block, Drawing):
             yield from self.drawing(block)
 
-    def table(self, block: Table, before: Block | None) -> Iterator[str]:
+    def table(self, block: FigureTable, before: Block | None) -> Iterator[str]:
         """Figures in columns, broken between its rows; before: what stands over them on every page."""
         rows = [[plain(cell) for cell in row] for row in block.rows]
         wide = [max(len(row[n]) for row in rows) if a == "l" else 0 for n, a in enumerate(block.align)]
@@ -246,5 +246,5 @@ def _line(block: Block) -> str:
         return band_line(block)
     if isinstance(block, Points):
         return points_line(block)
-    assert isinstance(block, Measure)
+    assert isinstance(block, MeasureBlock)
     return measure_line(block)

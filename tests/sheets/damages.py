@@ -13,7 +13,7 @@ from itertools import pairwise
 from random import Random
 
 from cam.ground.frozen import Row
-from posts.pages.blocks import Band, Block, Cut, Dial, Fact, Measure, MillCut, Points, Table, Words
+from posts.pages.blocks import Band, Block, Cut, Dial, Fact, FigureTable, MeasureBlock, MillCut, Points, Words
 
 Blocks = Sequence[Block]
 Made = tuple[str, list[Block]]
@@ -240,7 +240,8 @@ def _cell(column: int, *, passes: bool) -> Maker:
     """A digit in one column of a table, of passes or of sizes."""
 
     def make(rng: Random, blocks: Blocks) -> Made | None:
-        found = [(n, b, k) for n, b in enumerate(blocks) if isinstance(b, Table) and (b.heads[0] == "pass") == passes
+        tables = [(n, b) for n, b in enumerate(blocks) if isinstance(b, FigureTable)]
+        found = [(n, b, k) for n, b in tables if (b.heads[0] == "pass") == passes
                  for k, row in enumerate(b.rows) if re.search(r"\d", row[column])]  # fmt: skip
         if not found:
             return None
@@ -255,7 +256,7 @@ def _passes(change: Callable[[Random, list[tuple[str, ...]]], list[tuple[str, ..
     """Rows of a table of passes lost or swapped."""
 
     def make(rng: Random, blocks: Blocks) -> Made | None:
-        found = [(n, b) for n, b in enumerate(blocks) if isinstance(b, Table) and b.heads[0] == "pass"]
+        found = [(n, b) for n, b in enumerate(blocks) if isinstance(b, FigureTable) and b.heads[0] == "pass"]
         if not found:
             return None
         at, table = rng.choice(found)
@@ -304,9 +305,9 @@ LATHE: dict[str, Maker] = {
     "rows swapped": _rows_swapped,
     "rows and numbers swapped": _rows_swapped_with_numbers,
     "row twice": _row_twice,
-    "MEASURE figure": _field(Measure, "expected"),
-    "MEASURE limit": _field(Measure, "least", "most"),
-    "MEASURE lost": _lost(Measure),
+    "MEASURE figure": _field(MeasureBlock, "expected"),
+    "MEASURE limit": _field(MeasureBlock, "least", "most"),
+    "MEASURE lost": _lost(MeasureBlock),
     "division": _words(Dial, r"DIAL  a division is ([\d.]+)"),
     "turn": _words(Dial, r"DIAL .* (\d+) a turn"),
     "zero": _words(Dial, rf"^(?:X|Z) (?:DIAL|READS|IN|SLIPS)  .* (?:is|from) (?:diameter|Z) ({FIGURE})"),
@@ -334,8 +335,8 @@ MILL: dict[str, Maker] = {
     "rows swapped": _rows_swapped,
     "rows and numbers swapped": _rows_swapped_with_numbers,
     "row twice": _row_twice,
-    "MEASURE figure": _field(Measure, "expected"),
-    "MEASURE lost": _lost(Measure),
+    "MEASURE figure": _field(MeasureBlock, "expected"),
+    "MEASURE lost": _lost(MeasureBlock),
     "path, place": _band(r"(?:in to|Y|to|X|past) (?:Y |X )?(?:dial |reads )?(\d+\+[\d.]+|-?\d+\.\d+)"),
     "tool": _band(r"^T(\d+)"),
     "speed": _band(r"about (\d+) rpm"),
@@ -360,10 +361,10 @@ THREAD: dict[str, Maker] = {
     "pass lost": _passes(_one_lost),
     "last passes lost": _passes(_last_lost),
     "passes swapped": _passes(_two_swapped),
-    "MEASURE figure": _field(Measure, "expected"),
-    "MEASURE limit": _field(Measure, "least", "most"),
-    "wire": _field(Measure, "name"),
-    "MEASURE lost": _lost(Measure),
+    "MEASURE figure": _field(MeasureBlock, "expected"),
+    "MEASURE limit": _field(MeasureBlock, "least", "most"),
+    "wire": _field(MeasureBlock, "name"),
+    "MEASURE lost": _lost(MeasureBlock),
     "other wires": _words(Words, rf"Over other wires .* ({FIGURE})"),
     "wheels": _words(Words, r"Wheels: .*?(\d+) (?:on the spindle|on the leadscrew|drives)"),
     "pitch that they cut": _words(Words, rf"They cut ({FIGURE})"),

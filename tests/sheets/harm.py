@@ -21,9 +21,9 @@ from cam.part.model import Part
 from cam.rs274.model import Motion
 from cam.setting.model import Setting
 from cam.sheet.mill import MillSheetVerdict
-from cam.sheet.model import Band, Cut, MeasureLine, PointsRow, Sheet, SheetVerdict
+from cam.sheet.model import BandRead, CutRead, MeasureLine, PointsRow, Sheet, SheetVerdict
 from cam.shop.model import Shop
-from posts.pages.blocks import Block, Dial, Measure, Table, Words
+from posts.pages.blocks import Block, Dial, FigureTable, MeasureBlock, Words
 
 MATTERS = 0.01
 """Metal that comes out other by more than this, mm, matters."""
@@ -66,11 +66,11 @@ def held_rows(sheet: Sheet) -> list[Held]:
     tool, rpm, feed = sheet.tool, 0.0, 0.0
     found = []
     for step in sheet.steps:
-        if isinstance(step, Band):
+        if isinstance(step, BandRead):
             tool = step.tool or tool
             rpm = rpm if step.rpm is None else step.rpm
             feed = feed if step.feed is None else step.feed
-        elif isinstance(step, Cut):
+        elif isinstance(step, CutRead):
             found.append(Held(step.what, tool, rpm, feed, step.x, step.was.value))
         elif isinstance(step, PointsRow):
             across = [d for _, d in step.places]
@@ -137,10 +137,10 @@ def thread_does_harm(before: Sequence[Block], after: Sequence[Block], unit: str)
 def _acted(blocks: Sequence[Block]) -> Iterator[tuple[str, float]]:
     """What is acted on, and by how much it may be off, mm, before that matters."""
     for block in blocks:
-        if isinstance(block, Table):
+        if isinstance(block, FigureTable):
             cells = (0, 1, 3) if block.heads[0] == "pass" else (1,)
             yield from ((part, MATTERS) for row in block.rows for n in cells for part in row[n].split(" to "))
-        elif isinstance(block, Measure):
+        elif isinstance(block, MeasureBlock):
             yield from ((text, MATTERS) for text in (block.expected, block.least, block.most, block.name.split()[-1]))
         elif isinstance(block, Dial):
             yield block.words, MATTERS

@@ -135,9 +135,9 @@ def write_job(part_text: str, shop_text: str) -> Written | None:
 def pages_of(plan: Plan) -> str:
     """The settings' pages as text."""
     from posts.pages.figures import figures_for  # noqa: PLC0415
-    from posts.pages.setting import Said, setting_page  # noqa: PLC0415
+    from posts.pages.setting import SettingKnown, setting_page  # noqa: PLC0415
     from posts.pages.text import write_pages  # noqa: PLC0415
 
     figures = figures_for(plan.part, plan.shop.lathe)
-    pages = [setting_page(plan, at, figures, Said()) for at in range(len(plan.settings))]
+    pages = [setting_page(plan, at, figures, SettingKnown()) for at in range(len(plan.settings))]
     return write_pages(pages, plan.part, figures)

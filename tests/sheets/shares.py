@@ -27,7 +27,7 @@ from posts.pages.figures import figures_for
 from posts.pages.job import pages_of_mill
 from posts.pages.paper import PAPERS
 from posts.pages.print import print_pages
-from posts.pages.setting import Said, setting_page
+from posts.pages.setting import SettingKnown, setting_page
 from posts.pages.text import write_pages
 from posts.screw_pages import screw_pages
 from tests.sheets.damages import LATHE, MILL, THREAD, Damage, Maker, damages_of
@@ -93,7 +93,7 @@ def lathe_cases(job: Written, form: Form) -> Iterator[Case]:
     figures = figures_for(job.part, job.shop.lathe)
     material = job.shop.materials.get(job.part.stock.material)
     for at, planned in enumerate(job.plan.settings):
-        setting, page = planned.setting, setting_page(job.plan, at, figures, Said())
+        setting, page = planned.setting, setting_page(job.plan, at, figures, SettingKnown())
 
         def judge(own: Page, setting: Setting = setting) -> SheetVerdict:
             text = render(own, job.part, figures, form)
