@@ -49,12 +49,12 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     shown that it stands. Not so where a large fillet or a taper lies between, and not Z where a shoulder is lower than
     the nose.
     """
-    number = cut.number - 1
-    measured = tuple(m for m in plan.passes[number - 1].measure if m.cut_left) if number > 0 else ()
+    before = [p for p in plan.passes if p.number < cut.number]
+    measured = tuple(m for m in before[-1].measure if m.cut_left) if before else ()
     if not measured:
         return
-    last = plan.passes[number - 1]
-    same = [p for p in plan.passes[:number] if p.kind == last.kind and p.sections == last.sections]
+    last = before[-1]
+    same = [p for p in before if p.kind == last.kind and p.sections == last.sections]
     along = next((p for p in reversed(same) if p.shape != "plunge"), None)
     round_ = tuple(m for m in measured if m.kind == "diameter")
     shoulder = tuple(m for m in measured if m.kind == "length")

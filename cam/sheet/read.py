@@ -35,11 +35,11 @@ MEASURE = re.compile(
     rf"MEASURE +(?P<past>shoulder past )?(?P<name>.+?): (?P<expected>{FIGURE}) (?:_{{4,}}|is [^(;]+?)"
     rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?(?:;.*)?"
 )
-POINTS = re.compile(rf"(?:(?P<count>\d{{1,3}}) )?points, (?P<heads>[^/,:]+ / [^/,:]+): (?P<pairs>{EITHER} / {EITHER}"
+POINTS = re.compile(rf"(?:(?P<count>\d{{1,3}}) )?points?, (?P<heads>[^/,:]+ / [^/,:]+): (?P<pairs>{EITHER} / {EITHER}"
                     rf"(?:, {EITHER} / {EITHER})*)(?P<rest>;.*)?")  # fmt: skip
 SET_OVER = re.compile(rf"set over (?P<angle>{FIGURE}) degrees, from (?P<heads>[^/,]+ / [^/, ]+) "
                       rf"(?P<from>{EITHER} / {EITHER}) to (?P<to>{EITHER} / {EITHER})(?P<rest>;.*)?")  # fmt: skip
-PLACES = re.compile(r"(?:\d{1,3} )?points,|set over ")
+PLACES = re.compile(r"(?:\d{1,3} )?points?,|set over ")
 RIDGES = re.compile(rf"ridges (?:of )?({FIGURE})")
 BAND = {
     "belt": re.compile(rf"belt (?P<name>.+?),? about (?P<rpm>{FIGURE}) rpm\b.*"),

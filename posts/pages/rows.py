@@ -76,7 +76,7 @@ def points_line(points: Points) -> str:
     if points.way == "set over":
         said = f"set over {points.angle} degrees, from {points.z_head} / {points.x_head} {pairs[0]} to {pairs[-1]}"
     else:
-        said = f"{points.count} points, {points.z_head} / {points.x_head}: {', '.join(pairs)}"
+        said = f"{points.count} point{'s' if points.count != 1 else ''}, {points.z_head} / {points.x_head}: {', '.join(pairs)}"
     return f"{said}; {points.then}" if points.then else said
 
 
