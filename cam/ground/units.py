@@ -315,6 +315,21 @@ def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool =
     return f"{show_number(value * denominator / numerator, digits, trim=trim)} {unit}"
 
 
+def in_mm(value: float) -> str:
+    """A length in mm as messages say it, "6.35 mm": to a micrometre, without zeros at the end."""
+    return show_length(value, "mm", 3, trim=True)
+
+
+def show_slight(value: float) -> str:
+    """A length in mm, to a millionth where it is below a micrometre."""
+    return show_length(value, "mm", 6 if abs(value) < 0.001 else 3)
+
+
+def show_known(value: float, unit: str) -> str:
+    """A length as finely as files are written; "unknown" for one that is not known yet."""
+    return show_length(value, unit, 4, trim=True) if math.isfinite(value) else "unknown"
+
+
 def round_up(value: float, unit: str = "mm") -> float:
     """The least length of whole micrometres, or ten-thousandths of an inch, that is not smaller, mm."""
     grain = GRAINS[unit]
@@ -344,7 +359,7 @@ def show_number(value: float, digits: int = 3, *, trim: bool = False) -> str:
 def show(value: float, kind: Kind, *, inch: bool = False) -> str:
     """A bound as text in the kind's inside unit, lengths in inches if asked."""
     if kind is LENGTH:
-        return show_length(value, "in", 4, trim=True) if inch else show_length(value, "mm", 3, trim=True)
+        return show_length(value, "in", 4, trim=True) if inch else in_mm(value)
     return f"{show_number(value, 4, trim=True)} {kind.inside}"
 
 

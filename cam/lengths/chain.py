@@ -16,7 +16,7 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.quantity import Quantity
-from cam.ground.units import show_length
+from cam.ground.units import show_length, show_slight
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.thermal import at_reference
 from cam.part.spans import Measurement, Span, StandOff
@@ -328,8 +328,9 @@ def _contradiction(equation: Equation, walk: tuple[Term, ...], other: float) -> 
     loop = [equation, *(t.equation for t in walk)]
     return Problem(
         where=equation.where,
-        what=f"{_list([e.title for e in loop])} contradict each other by {_show(gap)}",
-        given=f"{equation.title} says {_show(equation.value)}{_recorded(equation)}; {_sum(walk)} = {_show(other)}",
+        what=f"{_list([e.title for e in loop])} contradict each other by {show_slight(gap)}",
+        given=f"{equation.title} says {show_slight(equation.value)}{_recorded(equation)}; "
+        f"{_sum(walk)} = {show_slight(other)}",
         allowed="both ways round the loop come to the same",
         fix=fix + _withdraw(equation.where.path, loop),
     )
@@ -358,8 +359,8 @@ def _too_short(solved: SolvedLength, where: Where) -> Problem:
     return Problem(
         where=where,
         what=f'no length is left for "{solved.name}"',
-        given=f"{_sum(solved.terms)} = {_show(solved.value)}",
-        allowed=f"at least {_show(LEAST_LENGTH)}",
+        given=f"{_sum(solved.terms)} = {show_slight(solved.value)}",
+        allowed=f"at least {show_slight(LEAST_LENGTH)}",
         fix="check these lengths and measurements, and which sections the spans run over"
         + _withdraw(where.path, [t.equation for t in solved.terms]),
     )
@@ -379,7 +380,7 @@ def _withdraw(part_path: str, equations: Iterable[Equation]) -> str:
 def _sum(terms: Sequence[Term]) -> str:
     words: list[str] = []
     for sign, equation in sorted(terms, key=lambda t: -t.sign):
-        value = "to be measured" if equation.value is None else _show(equation.value)
+        value = "to be measured" if equation.value is None else show_slight(equation.value)
         lead = (" + " if sign > 0 else " - ") if words else ("" if sign > 0 else "- ")
         words.append(f"{lead}{equation.title} {value}{_recorded(equation)}")
     return "".join(words)
@@ -387,7 +388,3 @@ def _sum(terms: Sequence[Term]) -> str:
 
 def _list(words: Sequence[str], last: str = "and") -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
-
-
-def _show(value: float) -> str:
-    return show_length(value, "mm", 6 if abs(value) < 0.001 else 3)

@@ -208,7 +208,7 @@ def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
                     where=hole.where,
                     what=f'no drill is small enough for hole "{hole.name}"',
                     given=f"the smallest is {min((d.diameter for d in drills), default=math.nan):.3f} mm",
-                    allowed=f"at most {_show(opened - hole.drill_under)}",
+                    allowed=f"at most {show_length(opened - hole.drill_under)}",
                 )
             ]
         )
@@ -244,7 +244,7 @@ def check_hole(hole: Hole) -> Iterable[Problem]:
     if wall_length(hole) <= 0:
         yield problem(
             "has no wall left between its broken edges",
-            given=f"plate {_show(hole.plate)}, both edges {_show(hole.plate - wall_length(hole))}",
+            given=f"plate {show_length(hole.plate)}, both edges {show_length(hole.plate - wall_length(hole))}",
             fix="break the edges less",
         )
 
@@ -274,8 +274,8 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             yield Problem(
                 where=hole.where,
                 what=f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical',
-                given=f"{_show(more)} wider at its wide end than the middle of the limits",
-                allowed=f"at most {_show((fit.hole.upper - fit.hole.lower) / 2)}",
+                given=f"{show_length(more)} wider at its wide end than the middle of the limits",
+                allowed=f"at most {show_length((fit.hole.upper - fit.hole.lower) / 2)}",
                 fix="use a reamer, or give the side shake in mm",
             )
     yield from _check_side_shake(hole, pivot)
@@ -284,7 +284,8 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
         yield Problem(
             where=hole.where,
             what=f'the shoulder of "{pivot.name}" finds no plate to run against at hole "{hole.name}"',
-            given=f"shoulder {_show(pivot.shoulder)}, hole {_show(finished_diameter(hole, pivot))}, edges broken",
+            given=f"shoulder {show_length(pivot.shoulder)}, hole {show_length(finished_diameter(hole, pivot))}, "
+            "edges broken",
             fix="break the edges less, or make the shoulder larger",
         )
 
@@ -312,8 +313,8 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
         yield Problem(
             where=hole.where,
             what=f'hole "{hole.name}" is too large already to be opened to "{pivot.name}"',
-            given=f"{_show(hole.now)}; the pivot may be as thin as {_show(pivot.diameter.least)}",
-            allowed=f"at most {_show(most)} before the smoothing pass",
+            given=f"{show_length(hole.now)}; the pivot may be as thin as {show_length(pivot.diameter.least)}",
+            allowed=f"at most {show_length(most)} before the smoothing pass",
             fix="use it as it is if that side shake will do; otherwise bush it, or make the pivot thicker",
         )
 
@@ -356,8 +357,4 @@ def _warnings(plan: HolePlan, pivot: Pivot, said: LengthFigures) -> Iterable[Pro
 
 
 def _between(low: float, high: float) -> str:
-    return _show(low) if abs(high - low) < ROUNDING else f"{show_length(low)[:-3]} to {_show(high)}"
-
-
-def _show(value: float) -> str:
-    return show_length(value)
+    return show_length(low) if abs(high - low) < ROUNDING else f"{show_length(low)[:-3]} to {show_length(high)}"

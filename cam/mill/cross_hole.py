@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError, Where
-from cam.ground.units import show_length
+from cam.ground.units import in_mm
 from cam.mill.model import CrossHole
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
@@ -127,19 +127,19 @@ def check_cross_hole(
     """
     size = thread.diameter if thread else hole.diameter
     if not 0 < size < body:
-        given, allowed = _mm(size), f"less than {_mm(body)}"
+        given, allowed = in_mm(size), f"less than {in_mm(body)}"
         return [Problem(where=where, what=f'"{hole.name}" is as wide as the body', given=given, allowed=allowed)], []
     if not hole.through and not 0 < hole.depth < body:
         wrong = Problem(
-            where=where, what=f'"{hole.name}" is blind and does not end inside the body', given=_mm(hole.depth),
-            allowed=f"more than 0 mm and less than {_mm(body)}", fix="say through, or drill less deep",
+            where=where, what=f'"{hole.name}" is blind and does not end inside the body', given=in_mm(hole.depth),
+            allowed=f"more than 0 mm and less than {in_mm(body)}", fix="say through, or drill less deep",
         )  # fmt: skip
         return [wrong], []
     near = edge_distances(hole, size, start, end)
     if min(near) < 0:
         wrong = Problem(
-            where=where, what=f'"{hole.name}" runs over the end of its section', given=f"by {_mm(-min(near))}",
-            allowed=f"x from {_mm(start + size / 2)} to {_mm(end - size / 2)}",
+            where=where, what=f'"{hole.name}" runs over the end of its section', given=f"by {in_mm(-min(near))}",
+            allowed=f"x from {in_mm(start + size / 2)} to {in_mm(end - size / 2)}",
         )  # fmt: skip
         return [wrong], []
     return [], sorted(_warn_about(hole, thread, size, body, min(near), where))
@@ -152,8 +152,8 @@ def _warn_about(
     pitch = thread.pitch if thread else hole.diameter / 4
     if near < LEAST_WALL * pitch:
         yield Problem(
-            where=where, what=f'"{hole.name}" leaves little metal beside the shoulder', given=_mm(near),
-            allowed=f"at least {_mm(LEAST_WALL * pitch)} (common practice, no source)",
+            where=where, what=f'"{hole.name}" leaves little metal beside the shoulder', given=in_mm(near),
+            allowed=f"at least {in_mm(LEAST_WALL * pitch)} (common practice, no source)",
             fix="move it from the shoulder",
         )  # fmt: skip
     net = net_section(body, size, None if hole.through else hole.depth)
@@ -165,11 +165,7 @@ def _warn_about(
         )  # fmt: skip
     if net.wall < LEAST_WALL * pitch:
         yield Problem(
-            where=where, what=f'"{hole.name}" leaves a thin wall', given=_mm(net.wall),
-            allowed=f"at least {_mm(LEAST_WALL * pitch)} (common practice, no source)",
+            where=where, what=f'"{hole.name}" leaves a thin wall', given=in_mm(net.wall),
+            allowed=f"at least {in_mm(LEAST_WALL * pitch)} (common practice, no source)",
             fix="go through, or drill less deep",
         )  # fmt: skip
-
-
-def _mm(value: float) -> str:
-    return show_length(value, "mm", 3, trim=True)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
+from cam.ground.figures import micrometres
 from cam.ground.tolerances import EXACT
 from cam.mill.model import CrossHole, Cutter, MillWork
 from cam.mill.result import Across, Bore, Face, FlatResult, MillFinding
@@ -41,11 +42,6 @@ def find(
     return MillFinding(line, kind, what, amount, at, obstacle, tool)
 
 
-def small(amount: float) -> str:
-    """A small length in words, its sign left out: whole micrometres, 1 at least, up to a tenth of a millimetre."""
-    return f"{max(1000 * abs(amount), 1):.0f} um" if abs(amount) < 0.1 else f"{amount:.3f} mm"
-
-
 def turned_from(angle: float, other: float) -> float:
     """The angle from other to angle, degrees, above -180 to 180."""
     return 180.0 - (180.0 - angle + other) % 360.0
@@ -77,11 +73,11 @@ def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tupl
         results += found
         worst = min(found, key=lambda f: f.low)
         if worst.low < -tolerance:
-            what = f"flat {flat} is {small(-worst.low)} too low at X {worst.x:.3f}"
+            what = f"flat {flat} is {micrometres(-worst.low)} too low at X {worst.x:.3f}"
             findings.append(find("gouge", what, amount=-worst.low, line=_line_at(worst, sweeps, work)[0]))
         worst = max(found, key=lambda f: f.high)
         if worst.high > tolerance:
-            what = f"flat {flat} has {small(worst.high)} of metal left at X {worst.x:.3f}"
+            what = f"flat {flat} has {micrometres(worst.high)} of metal left at X {worst.x:.3f}"
             findings.append(find("uncut", what, amount=worst.high, line=_line_at(worst, sweeps, work)[1]))
     return results, findings
 
@@ -232,7 +228,7 @@ def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Ite
         if worst:
             section = work.section_at(at[0])
             name = f'"{section.name}"' if section else "the work"
-            what = f"{name} is cut {small(worst)} too deep at X {at[0]:.3f}, turned to {face.angle:g} degrees"
+            what = f"{name} is cut {micrometres(worst)} too deep at X {at[0]:.3f}, turned to {face.angle:g} degrees"
             line = min((floor_at([s], work, *at, wanted_top(work, face.angle, *at)), s.line) for s in face.sweeps)[1]
             yield find("gouge", what, amount=worst, line=line)
 
@@ -289,7 +285,7 @@ def judge_holes(
         elif cutter.kind == "spot drill":
             yield from _judge_spot(bore, cutter, work, tolerance)
         if bore.tip < work.under:
-            what = f"{cutter.name} comes out {small(work.under - bore.tip)} into what lies below the work"
+            what = f"{cutter.name} comes out {micrometres(work.under - bore.tip)} into what lies below the work"
             yield find("contact", what, line=bore.line, amount=work.under - bore.tip, tool=bore.tool,
                        obstacle="what lies below the work")  # fmt: skip
 
@@ -320,7 +316,7 @@ def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iter
                     worst, at = stands, (x, y)
         if worst:
             line = min(((floor_at([s], work, *at, top), s.line) for s in sweeps), default=(AIR, 0))[1]
-            what = f'the flat round "{hole.name}" has {small(worst)} of metal left at X {at[0]:.3f} Y {at[1]:.3f}'
+            what = f'the flat round "{hole.name}" has {micrometres(worst)} of metal left at X {at[0]:.3f} Y {at[1]:.3f}'
             yield find("uncut", what, amount=worst, line=line)
 
 
@@ -351,10 +347,10 @@ def _judge_depth(bore: Bore, hole: CrossHole, work: MillWork, cutters: Mapping[i
     end = bore.tip + cutters[bore.tool].point_length
     wanted = -section.top if hole.through else section.top - hole.depth
     if end > wanted + DEEP_ENOUGH:
-        what = f'"{hole.name}" ends {small(end - wanted)} too soon'
+        what = f'"{hole.name}" ends {micrometres(end - wanted)} too soon'
         yield find("hole", what, line=bore.line, amount=end - wanted, tool=bore.tool)
     elif not hole.through and end < wanted - DEEP_ENOUGH:
-        what = f'"{hole.name}" goes {small(wanted - end)} too deep'
+        what = f'"{hole.name}" goes {micrometres(wanted - end)} too deep'
         yield find("hole", what, line=bore.line, amount=wanted - end, tool=bore.tool)
 
 
@@ -368,5 +364,5 @@ def _judge_tap(
         return
     floor = min(b.tip + cutters[b.tool].point_length for b in before)
     if tap.tip < floor and not hole.through:
-        what = f"the tap runs {small(floor - tap.tip)} beyond the hole's full diameter"
+        what = f"the tap runs {micrometres(floor - tap.tip)} beyond the hole's full diameter"
         yield find("tap", what, line=tap.line, amount=floor - tap.tip, tool=tap.tool)

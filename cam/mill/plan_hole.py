@@ -14,7 +14,7 @@ from typing import Literal
 from cam.ground.drills import Drill
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where
-from cam.ground.units import show_length
+from cam.ground.units import in_mm, show_length
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.model import (
     CrossHole,
@@ -123,7 +123,7 @@ def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
     """
     section = next((s for s in task.sections if s.start <= task.x <= s.end), None)
     if section is None:
-        raise ProblemError([Problem(where=task.where, what=f'"{task.name}" lies off the work', given=_mm(task.x))])
+        raise ProblemError([Problem(where=task.where, what=f'"{task.name}" lies off the work', given=in_mm(task.x))])
     if wrong := [*_check_tools(task), *_check_flat(task, section.top)]:
         raise ProblemError(wrong)
     body, depths = 2 * section.top, _depths(task)
@@ -189,12 +189,12 @@ def _check_tools(task: HoleTask) -> Iterator[Problem]:
     if task.lead not in LEADS:
         yield Problem(where=where, what="there is no such tap", given=task.lead, allowed=", ".join(sorted(LEADS)))
     if not task.through and task.wanted <= 0:
-        yield Problem(where=where, what="a blind thread has no depth", given=_mm(task.wanted), allowed="above 0 mm")
+        yield Problem(where=where, what="a blind thread has no depth", given=in_mm(task.wanted), allowed="above 0 mm")
     if not task.thread.minor * 0.98 <= task.drill.diameter < task.thread.diameter:
         yield Problem(
             where=where, what=f"{task.drill.name} is not the tapping drill of {task.thread.name}",
             given=f"{percent_of_thread(task.thread, task.drill.diameter):.0f} % {task.thread.basis}",
-            allowed=f"{_mm(task.thread.minor)} to {_mm(task.thread.diameter)}",
+            allowed=f"{in_mm(task.thread.minor)} to {in_mm(task.thread.diameter)}",
             fix="take the drill that leaves 60 to 75 % of thread",
         )  # fmt: skip
     if task.tap and (task.tap.pitch, task.tap.diameter) != (task.thread.pitch, task.thread.diameter):
@@ -208,13 +208,13 @@ def _check_flat(task: HoleTask, radius: float) -> Iterator[Problem]:
     deep = task.flat[1] if task.flat else 0.0
     if deep >= radius / 2:
         yield Problem(
-            where=task.where, what=f'the flat for "{task.name}" takes too much of the body', given=_mm(deep),
-            allowed=f"less than {_mm(radius / 2)}, half of its radius", fix="make it shallower",
+            where=task.where, what=f'the flat for "{task.name}" takes too much of the body', given=in_mm(deep),
+            allowed=f"less than {in_mm(radius / 2)}, half of its radius", fix="make it shallower",
         )  # fmt: skip
     if not task.through and task.wanted <= deep:
         yield Problem(
             where=task.where, what=f'"{task.name}" ends no deeper than the flat that it starts on',
-            given=_mm(task.wanted), allowed=f"more than {_mm(deep)} from the top of the round",
+            given=in_mm(task.wanted), allowed=f"more than {in_mm(deep)} from the top of the round",
         )  # fmt: skip
 
 
@@ -224,7 +224,7 @@ def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Probl
     if not hole.through and hole.depth < body <= deep:
         yield Problem(
             where=task.where, what=f'the drill\'s point comes out on the far side of "{task.name}"',
-            given=f"{_mm(deep)} from the top of the round", allowed=f"less than {_mm(body)}",
+            given=f"{in_mm(deep)} from the top of the round", allowed=f"less than {in_mm(body)}",
             fix="say through = true, or ask for less depth",
         )  # fmt: skip
 
@@ -235,21 +235,17 @@ def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[P
         place = (task.x, 0.0, lowest)
         near = nearest(cutter, place, place, work.fixtures, work.sections, work.frame)
         if near.distance < task.contact_clearance:
-            given = f"{_mm(near.distance)} away" if near.distance >= 0 else f"{_mm(-near.distance)} into it"
+            given = f"{in_mm(near.distance)} away" if near.distance >= 0 else f"{in_mm(-near.distance)} into it"
             yield Problem(
                 where=task.where, what=f'the {near.body} of {cutter.name} does not clear "{near.obstacle}"',
-                given=given, allowed=f"at least {_mm(task.contact_clearance)}",
+                given=given, allowed=f"at least {in_mm(task.contact_clearance)}",
                 fix="take a longer tool, or hold the work by another section",
             )  # fmt: skip
         if lowest < work.under:
             yield Problem(
                 where=task.where, what=f"{cutter.name} comes out into what lies below the work",
-                given=f"{_mm(work.under - lowest)} into it", fix="leave a gap under the hole",
+                given=f"{in_mm(work.under - lowest)} into it", fix="leave a gap under the hole",
             )  # fmt: skip
-
-
-def _mm(value: float) -> str:
-    return show_length(value, "mm", 3, trim=True)
 
 
 # Moves --------------------------------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where
-from cam.ground.units import show_length
+from cam.ground.units import in_mm, show_length
 from cam.mill.model import (
     LEVEL,
     Cutter,
@@ -268,22 +268,23 @@ def _check_task(task: SquareTask, milled: Square) -> Iterator[Problem]:
         )
         return
     if across_at(milled, 0.0) >= milled.blank:
-        given = f"{_mm(across_at(milled, 0.0))} across flats at the shoulder, from {_mm(milled.blank)} round"
+        given = f"{in_mm(across_at(milled, 0.0))} across flats at the shoulder, from {in_mm(milled.blank)} round"
         yield Problem(where=where, what="with what is left for file and stone the flats do not reach into the round",
                       given=given, fix="leave less, or turn the round larger")  # fmt: skip
     elif depth_at(milled, milled.station) <= task.left:
         yield Problem(
             where=where, what="nothing is cut at the station before the pairs are measured",
-            given=f"{_mm(task.left)} left on each flat", allowed=f"less than {_mm(depth_at(milled, milled.station))}",
+            given=f"{in_mm(task.left)} left on each flat",
+            allowed=f"less than {in_mm(depth_at(milled, milled.station))}",
             fix="leave less before measuring",
         )  # fmt: skip
     if task.left < cutter.minimum_cut:
-        yield Problem(where=where, what="the finishing cut is thinner than the cutter can take", given=_mm(task.left),
-                      allowed=f"at least {_mm(cutter.minimum_cut)}", fix="leave more before measuring")  # fmt: skip
+        yield Problem(where=where, what="the finishing cut is thinner than the cutter can take", given=in_mm(task.left),
+                      allowed=f"at least {in_mm(cutter.minimum_cut)}", fix="leave more before measuring")  # fmt: skip
     deep = depth_at(milled, milled.length)
     if deep > cutter.flutes:
-        yield Problem(where=where, what="the flats are deeper than the cutter's flutes are long", given=_mm(deep),
-                      allowed=_mm(cutter.flutes), fix="take a longer cutter")  # fmt: skip
+        yield Problem(where=where, what="the flats are deeper than the cutter's flutes are long", given=in_mm(deep),
+                      allowed=in_mm(cutter.flutes), fix="take a longer cutter")  # fmt: skip
     if task.way == "tipped block" and task.spacing <= 0:
         yield Problem(where=where, what="a tipped block needs the distance from its edge to the shim",
                       allowed="above 0 mm")  # fmt: skip
@@ -294,22 +295,22 @@ def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
     """The flats must end on the square, or in a groove that is wide and deep enough for the cutter to end in."""
     where = task.where
     if milled.station < task.wall:
-        given = f"{_mm(milled.station)} from the shoulder"
+        given = f"{in_mm(milled.station)} from the shoulder"
         yield Problem(where=where, what="the station lies where no flat is", given=given,
-                      allowed=f"at least {_mm(task.wall)}", fix="name a station farther out")  # fmt: skip
+                      allowed=f"at least {in_mm(task.wall)}", fix="name a station farther out")  # fmt: skip
     if task.wall >= 0:
         if task.wall >= milled.length / 2:
             yield Problem(where=where, what="so little of the square is left that nothing can be measured on it",
-                          given=f"flats end {_mm(task.wall)} from the shoulder")  # fmt: skip
+                          given=f"flats end {in_mm(task.wall)} from the shoulder")  # fmt: skip
         return
     if -task.wall >= task.groove:
-        yield Problem(where=where, what="the flats run out beyond the undercut groove", given=_mm(-task.wall),
-                      allowed=f"less than {_mm(task.groove)}", fix="stop sooner, or turn a wider groove")  # fmt: skip
+        yield Problem(where=where, what="the flats run out beyond the undercut groove", given=in_mm(-task.wall),
+                      allowed=f"less than {in_mm(task.groove)}", fix="stop sooner, or turn a wider groove")  # fmt: skip
     middle = next((s for s in task.sections if s.start <= task.wall < s.end), None)
     if middle is not None and middle.top > across_at(milled, 0.0) / 2:
         yield Problem(
             where=where, what="the undercut groove is shallower than the flats, so the cutter does not end in it",
-            given=f"{_mm(2 * middle.top)} diameter", allowed=f"at most {_mm(across_at(milled, 0.0))}",
+            given=f"{in_mm(2 * middle.top)} diameter", allowed=f"at most {in_mm(across_at(milled, 0.0))}",
             fix="turn it deeper",
         )  # fmt: skip
 
@@ -328,10 +329,10 @@ def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Prob
             if near.distance < min(task.contact_clearance, worst.get(solid.name, (math.inf, ""))[0]):
                 worst[solid.name] = (near.distance, near.body)
     for name, (distance, body) in sorted(worst.items()):
-        given = f"{_mm(distance)} away" if distance >= 0 else f"{_mm(-distance)} into it"
+        given = f"{in_mm(distance)} away" if distance >= 0 else f"{in_mm(-distance)} into it"
         yield Problem(
             where=task.where, what=f'the {body} does not clear "{name}"', given=given,
-            allowed=f"at least {_mm(task.contact_clearance)}",
+            allowed=f"at least {in_mm(task.contact_clearance)}",
             fix="let the work stick out farther, hold the cutter longer, or take a thinner one",
         )  # fmt: skip
 
@@ -341,28 +342,24 @@ def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterat
     if task.gripped < LEAST_GRIP * task.gripped_diameter:
         yield Problem(
             where=where, what="the collet grips little: the cut may pull the work out",
-            given=f"{_mm(task.gripped)} of {_mm(task.gripped_diameter)} diameter",
-            allowed=f"at least {_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
+            given=f"{in_mm(task.gripped)} of {in_mm(task.gripped_diameter)} diameter",
+            allowed=f"at least {in_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
             fix="grip more, and take light cuts",
         )  # fmt: skip
     if 2 * spring > max(task.limits[1] - task.limits[0], ramp.crown):
         yield Problem(
             where=where, what="the tip bends under the finishing cut by more than the limits allow (an estimate)",
-            given=f"about {_mm(2 * spring)} on the size across flats",
-            allowed=_mm(task.limits[1] - task.limits[0]),
+            given=f"about {in_mm(2 * spring)} on the size across flats",
+            allowed=in_mm(task.limits[1] - task.limits[0]),
             fix="finish with a lighter cut, set a small jack under the tip, or let less stick out",
         )  # fmt: skip
     behind = [s for s in task.sections if s.end <= 0 and s.top > milled.blank / 2]
     if 0 <= task.wall < 0.05 and behind and behind[-1].end > -1e-9:
         yield Problem(
             where=where, what=f'the cutter\'s side runs on the finished face of "{behind[-1].name}"',
-            given=f"flats end {_mm(task.wall)} from it", allowed="0.05 mm or more",
+            given=f"flats end {in_mm(task.wall)} from it", allowed="0.05 mm or more",
             fix="let the flats end a little before the shoulder",
         )  # fmt: skip
-
-
-def _mm(value: float) -> str:
-    return show_length(value, "mm", 3, trim=True)
 
 
 # Moves --------------------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
-from cam.ground.units import MM_PER_INCH, QuantityError, show_length
+from cam.ground.units import MM_PER_INCH, QuantityError, in_mm
 from cam.lengths.solved import Solved
 from cam.mill.model import Cutter, Solid, Way, bar, block
 from cam.mill.plan_hole import HoleTask
@@ -202,15 +202,15 @@ class _Settler:
                           fix="grip another section")  # fmt: skip
         if not low - 1e-9 <= size <= high + 1e-9:
             yield Problem(where=where, what=f'no collet of the {self.mill.block.name} takes "{section.name}"',
-                          given=f"{_mm(size)} as turned", allowed=f"{low.text} to {high.text}",
+                          given=f"{in_mm(size)} as turned", allowed=f"{low.text} to {high.text}",
                           fix="grip another section")  # fmt: skip
         if hold.length > section.end - section.start:
             yield Problem(where=where, what=f'"{section.name}" is not so long', given=hold.length.text,
-                          allowed=f"at most {_mm(section.end - section.start)}")  # fmt: skip
+                          allowed=f"at most {in_mm(section.end - section.start)}")  # fmt: skip
         for thick in (s for s in self.behind(section, sign) if self.size_of(s) > size + 1e-9):
             what = f'"{thick.name}" does not go through the collet that grips "{section.name}"'
             yield Problem(where=where, what=what,
-                          given=f"{_mm(self.size_of(thick))} diameter", allowed=f"at most {_mm(size)}",
+                          given=f"{in_mm(self.size_of(thick))} diameter", allowed=f"at most {in_mm(size)}",
                           fix="grip a thicker section")  # fmt: skip
 
     def behind(self, section: Section, sign: int) -> tuple[Section, ...]:
@@ -321,7 +321,7 @@ class _Settler:
             return None
         x = round((place - face) * sign, 6)
         if x <= held.front:
-            self.note(asked.where, f'"{asked.name}" lies inside the collet', given=f"{_mm(held.front - x)} inside",
+            self.note(asked.where, f'"{asked.name}" lies inside the collet', given=f"{in_mm(held.front - x)} inside",
                       allowed="outside, with room for the cutters", fix="grip less, or another section")  # fmt: skip
             return None
         if chosen is None:
@@ -350,7 +350,7 @@ class _Settler:
             return math.nan
         places = [z for z in (face + asked.distance, face - asked.distance) if section.start < z < section.end]
         if not places:
-            near, far = (_mm(d) for d in sorted((abs(face - section.start), abs(face - section.end))))
+            near, far = (in_mm(d) for d in sorted((abs(face - section.start), abs(face - section.end))))
             allowed = f'{near} to {far} from the {asked.face} face of "{asked.shoulder}"'
             what = f'"{asked.name}" does not lie in "{section.name}"'
             self.note(asked.where, what, given=asked.distance.text, allowed=allowed)
@@ -374,7 +374,7 @@ class _Settler:
         else:
             drill = min(drills, key=lambda c: abs(c.diameter - asked.diameter), default=None)
             if drill is None or abs(drill.diameter - asked.diameter) > 0.005:
-                self.note(asked.where, f'the shop file has no drill for "{asked.name}"', given=_mm(asked.diameter),
+                self.note(asked.where, f'the shop file has no drill for "{asked.name}"', given=in_mm(asked.diameter),
                           allowed=", ".join(c.name for c in drills) or "none is there",
                           fix="write a [[cutter]] of that diameter")  # fmt: skip
                 return None
@@ -467,7 +467,3 @@ def _thread_of(tap: ShopCutter) -> Thread:
     except QuantityError as error:
         problem = Problem(where=tap.where, what=error.what, allowed=error.allowed, fix=error.fix)
         raise ProblemError([problem]) from error
-
-
-def _mm(value: float) -> str:
-    return show_length(value, "mm", 3, trim=True)

@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
+from cam.ground.figures import micrometres
 from cam.mill.driven import Drive, check_chip, check_drive, check_stops
 from cam.mill.judge import (
     SAME_ANGLE,
@@ -21,7 +22,6 @@ from cam.mill.judge import (
     judge_gouges,
     judge_holes,
     judge_seats,
-    small,
     turned_from,
 )
 from cam.mill.model import Cutter, MillWork
@@ -163,7 +163,7 @@ class _MillRun:
         if cutter is not None and not any(map(math.isnan, here)):
             near = nearest(cutter, here, here, (*self.work.sections, *self.work.fixtures), (), self.work.frame)
             if near.distance < self.clearance:
-                what = f'the work is turned with the {near.body} {small(near.distance)} from "{near.obstacle}"'
+                what = f'the work is turned with the {near.body} {micrometres(near.distance)} from "{near.obstacle}"'
                 self.add("turned in the cutter", what, motion._replace(line=turn.line), -near.distance, near.obstacle)
         self.angle = turn.angle % 360.0
         self.turned = self.turned or turn.by_hand
@@ -249,10 +249,10 @@ class _MillRun:
         if near.distance < self.closest.distance:
             self.closest, self.closest_line = near, motion.line
         if near.distance < 0:
-            what = f'the {near.body} strikes "{near.obstacle}", {small(-near.distance)} deep'
+            what = f'the {near.body} strikes "{near.obstacle}", {micrometres(-near.distance)} deep'
             self.add("contact", what, motion, -near.distance, near.obstacle)
         elif near.distance < self.clearance:
-            what = f'the {near.body} comes within {small(near.distance)} of "{near.obstacle}"'
+            what = f'the {near.body} comes within {micrometres(near.distance)} of "{near.obstacle}"'
             self.add("too near", what, motion, self.clearance - near.distance, near.obstacle)
 
     def cut(self, motion: Motion, cutter: Cutter) -> None:
@@ -272,7 +272,7 @@ class _MillRun:
 
     def check_cut(self, motion: Motion, cutter: Cutter, standing: MetalInWay, upright: bool) -> None:
         """Check the metal that stands in the way: at rapid none may, at feed what the cutter can take."""
-        place = f"{small(standing.depth)} deep at X {standing.x:.3f} Y {standing.y:.3f}"
+        place = f"{micrometres(standing.depth)} deep at X {standing.x:.3f} Y {standing.y:.3f}"
         if motion.kind == "rapid":
             self.add("rapid in metal", f"a rapid goes through metal, {place}", motion, standing.depth)
             return

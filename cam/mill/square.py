@@ -12,7 +12,7 @@ from dataclasses import replace
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, RangeError, Where
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import show_length
+from cam.ground.units import in_mm
 from cam.part.taper import STEEPEST, Corners
 
 LEAST_COVER = 2 / 3
@@ -197,16 +197,16 @@ def _check_form(square: Square) -> Iterator[Problem]:
         yield Problem(where=where, what=f"the {square.name} has no length, no size, or no round to be cut from")
         return
     if not -ROUNDING <= square.station <= square.length + ROUNDING:
-        allowed = f"0 mm (the shoulder) to {_mm(square.length)} (the tip)"
-        yield Problem(where=where, what="the station lies off the square", given=_mm(square.station), allowed=allowed)
+        allowed = f"0 mm (the shoulder) to {in_mm(square.length)} (the tip)"
+        yield Problem(where=where, what="the station lies off the square", given=in_mm(square.station), allowed=allowed)
     if not 0 <= square.slope <= STEEPEST:
         yield Problem(where=where, what="the tip must come out the smaller end", given=f"{square.slope:g} mm per mm",
                       allowed=f"0 to {STEEPEST:g} mm per mm on each side")  # fmt: skip
     elif across_at(square, square.length) <= 0:
         yield Problem(where=where, what=f"the taper leaves nothing of the {square.name} at its tip",
-                      given=_mm(across_at(square, square.length)), fix="give less taper or less length")  # fmt: skip
+                      given=in_mm(across_at(square, square.length)), fix="give less taper or less length")  # fmt: skip
     if square.corners == "broken" and square.broken <= 0:
-        yield Problem(where=where, what="broken corners have no size", given=_mm(square.broken), allowed="above 0 mm")
+        yield Problem(where=where, what="broken corners have no size", given=in_mm(square.broken), allowed="above 0 mm")
 
 
 def _check_corners(square: Square) -> Iterator[Problem]:
@@ -214,7 +214,7 @@ def _check_corners(square: Square) -> Iterator[Problem]:
     if largest >= square.blank - ROUNDING:
         yield Problem(
             where=square.where, what=f"the {square.name} is no smaller than the round that it is cut from",
-            given=f"{_mm(largest)} across flats at the shoulder", allowed=f"less than {_mm(square.blank)}",
+            given=f"{in_mm(largest)} across flats at the shoulder", allowed=f"less than {in_mm(square.blank)}",
             fix="make it smaller across flats, or the round larger",
         )  # fmt: skip
     elif square.corners != "round" and wanted > square.blank + ROUNDING:
@@ -222,15 +222,15 @@ def _check_corners(square: Square) -> Iterator[Problem]:
         yield Problem(
             where=square.where,
             what=f"the corners of the {square.name} cannot be {square.corners}: the round is too small for them",
-            given=f"{_mm(largest)} across flats at the shoulder, from {_mm(square.blank)} round",
-            allowed=f"at most {limit / square.blank:.3f} of the round: {_mm(_down(limit))} there",
-            fix=f'turn the round to at least {_mm(_up(wanted))}, or say corners = "round"',
+            given=f"{in_mm(largest)} across flats at the shoulder, from {in_mm(square.blank)} round",
+            allowed=f"at most {limit / square.blank:.3f} of the round: {in_mm(_down(limit))} there",
+            fix=f'turn the round to at least {in_mm(_up(wanted))}, or say corners = "round"',
         )  # fmt: skip
     if square.corners == "broken":
         half = across_at(square, square.length) * math.tan(math.pi / square.flats) / 2
         if square.broken >= half:
             yield Problem(where=square.where, what="the broken corners leave nothing of the flats",
-                          given=_mm(square.broken), allowed=f"less than {_mm(half)}")  # fmt: skip
+                          given=in_mm(square.broken), allowed=f"less than {in_mm(half)}")  # fmt: skip
 
 
 def largest_that_passes(square: Square, bearing: float) -> float:
@@ -249,11 +249,13 @@ def _check_bearing(square: Square, bearing: float) -> Iterator[Problem]:
     if over < bearing - ROUNDING:
         return
     most = largest_that_passes(square, bearing)
-    ways = [f"make it at most {_mm(_down(most))} across flats at {_mm(square.station)} from the shoulder"] * (most > 0)
-    ways.append(f'or turn the round to less than {_mm(bearing)} and say corners = "round"')
+    smaller = f"make it at most {in_mm(_down(most))} across flats at {in_mm(square.station)} from the shoulder"
+    ways = [smaller] if most > 0 else []
+    ways.append(f'or turn the round to less than {in_mm(bearing)} and say corners = "round"')
     yield Problem(
         where=square.where, what=f"the {square.name} does not pass its own bearing: it could not be put together",
-        given=f"{_mm(over)} over the corners at the shoulder", allowed=f"less than {_mm(bearing)}, the bearing's hole",
+        given=f"{in_mm(over)} over the corners at the shoulder",
+        allowed=f"less than {in_mm(bearing)}, the bearing's hole",
         fix=", ".join(ways),
     )  # fmt: skip
 
@@ -301,20 +303,16 @@ def check_key(square: Square, across: float, corners: float | None, where: Where
         return []
     what = f"the key does not go onto the {square.name}" if fit.covered <= 0 else "the key stops too soon"
     needed = across - 2 * square.slope * (square.station - (1 - LEAST_COVER) * square.length)
-    fix = f"make it at most {_mm(_down(needed))} across flats at {_mm(square.station)} from the shoulder"
+    fix = f"make it at most {in_mm(_down(needed))} across flats at {in_mm(square.station)} from the shoulder"
     if fit.stopped_by == "corners":
         fix = "leave the corners rounder, or break them more"
     return [
         Problem(
             where=where, what=f"{what}: its {fit.stopped_by} meet first",
-            given=f"it covers {_mm(fit.covered)} of {_mm(square.length)}",
-            allowed=f"at least {_mm(LEAST_COVER * square.length)} (common practice, no source)", fix=fix,
+            given=f"it covers {in_mm(fit.covered)} of {in_mm(square.length)}",
+            allowed=f"at least {in_mm(LEAST_COVER * square.length)} (common practice, no source)", fix=fix,
         )
     ]  # fmt: skip
-
-
-def _mm(value: float) -> str:
-    return show_length(value, "mm", 3, trim=True)
 
 
 def _down(value: float) -> float:

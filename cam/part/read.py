@@ -14,7 +14,7 @@ from cam.ground.quantity import Quantity
 from cam.ground.source import Source, Table, read_source
 from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import QuantityError, is_inch, show_length
+from cam.ground.units import QuantityError, is_inch, show_known
 from cam.part.features import ROLES, Corner, Edge, End, Finish, Tolerance
 from cam.part.model import METHODS, Asked, EndHolding, Holding, Part, PartOff, Section, Stock
 from cam.part.read_milled import read_milled
@@ -278,23 +278,24 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
     elif unknown and total is not None:
         solved = total - known
         if solved <= AS_GIVEN:
-            short = _show(AS_GIVEN + known - total, unit)
+            short = show_known(AS_GIVEN + known - total, unit)
             root.note(
                 "length",
                 f'nothing is left for section "{tables[unknown[0]].values.get("name")}"',
-                allowed=f"more than {_show(known, unit)}: {members}",
+                allowed=f"more than {show_known(known, unit)}: {members}",
                 fix=f"the others are {short} too long together, or the whole is too short",
             )
             solved = NAN
     elif total is not None and abs(known - total) > AS_GIVEN:
         root.note(
             "length",
-            f"the sections together are {_show(known, unit)} long, and the part is said to be {_show(total, unit)}",
-            allowed=f"{_show(known, unit)}: {members}",
+            f"the sections together are {show_known(known, unit)} long, "
+            f"and the part is said to be {show_known(total, unit)}",
+            allowed=f"{show_known(known, unit)}: {members}",
             fix="fix one of the lengths, or leave one out to have it solved",
         )
     filler = [
-        Quantity(solved, "" if math.isnan(solved) else f"{_show(solved, unit)} (solved)", table.where)
+        Quantity(solved, "" if math.isnan(solved) else f"{show_known(solved, unit)} (solved)", table.where)
         for table in tables
     ]
     return [filler[at] if length is None else length for at, length in enumerate(given)]
@@ -305,10 +306,6 @@ def _given_lengths(tables: Sequence[Table]) -> list[Quantity]:
     return [
         table.length("length", over=True) if table.has("length") else Quantity(NAN, "", table.where) for table in tables
     ]
-
-
-def _show(value: float, unit: str) -> str:
-    return show_length(value, unit, 4, trim=True) if math.isfinite(value) else "unknown"
 
 
 # Sections ---------------------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import ANGLE, QuantityError, show_length
+from cam.ground.units import ANGLE, QuantityError, in_mm, show_length
 from cam.part.features import Corner
 from cam.part.model import Holding, Part, Section
 from cam.part.screw import pitch_limits, shank_of, tip_radius, widest_nose
@@ -142,7 +142,7 @@ def _derive_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
     """The thread's own shank; its limits too, unless the section gives some."""
     shank = shank_of(thread)
     most, least = math.floor(shank.most * 1000 + AS_GIVEN) / 1000, math.ceil(shank.least * 1000 - AS_GIVEN) / 1000
-    table.values["diameter"] = show_length(most, "mm", 3, trim=True)
+    table.values["diameter"] = in_mm(most)
     words = [f"shank {least:.3f} to {most:.3f} mm: {thread.name}, {shank.standing}"]
     if table.has("tolerance"):
         table.note(

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cam.ground.figures import estimated
 from cam.ground.problem import Problem, Where
 from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
@@ -97,8 +98,9 @@ def explain_cuts(part: Part, bench: Bench) -> Iterator[str]:
             f'"{name}" is finished lighter, in {cuts.count} cuts, the last two of {say(cuts.depth, part)} per side at '
             f"{say(cuts.feed, part)} a turn: it springs {1000 * cuts.spring:.2f} um for each N at one place and "
             f"{1000 * cuts.least_spring:.2f} at another, so two cuts of {say(bench.allowance.cut, part)} would leave "
-            f"{_um(cuts.plain)} of difference in its diameter, where {_um(cuts.goal)} are a quarter of its limits; "
-            f"this leaves {_um(cuts.error)} (estimated, {FORCE_BAND:.0%} either way)"
+            f"{estimated(cuts.plain)} of difference in its diameter, "
+            f"where {estimated(cuts.goal)} are a quarter of its limits; "
+            f"this leaves {estimated(cuts.error)} (estimated, {FORCE_BAND:.0%} either way)"
         )
     rest = [c for c in bench.chosen if c not in lighter and math.isfinite(c.goal)]
     if rest:
@@ -106,7 +108,7 @@ def explain_cuts(part: Part, bench: Bench) -> Iterator[str]:
         others = "the others are" if lighter else "all is"
         yield (
             f'{others} stiff enough for two equal last cuts: the worst, "{" and ".join(worst.names)}", will differ by '
-            f"{_um(worst.error)} along its length, where {_um(worst.goal)} are a quarter of its limits"
+            f"{estimated(worst.error)} along its length, where {estimated(worst.goal)} are a quarter of its limits"
         )
 
 
@@ -122,16 +124,11 @@ def warn_of_fat_middle(part: Part, bench: Bench) -> Iterator[Problem]:
         need = cuts.goal / (2 * (cuts.spring - cuts.least_spring))
         yield Problem(
             where=where,
-            what=f'"{name}" will come out {shape} by about {_um(cuts.error)} on its diameter '
-            f"({_um(cuts.error * (1 - FORCE_BAND))} to {_um(cuts.error * (1 + FORCE_BAND))})",
+            what=f'"{name}" will come out {shape} by about {estimated(cuts.error)} on its diameter '
+            f"({estimated(cuts.error * (1 - FORCE_BAND))} to {estimated(cuts.error * (1 + FORCE_BAND))})",
             given=f"{cuts.count} cuts, the last two {say(cuts.depth, part)} per side at {say(cuts.feed, part)} a turn: "
             f"about {cuts.force:.1f} N against work that springs {1000 * cuts.spring:.1f} um for each N",
-            allowed=f"{_um(cuts.goal)}, a quarter of its limits of {_um(cuts.limits)}",
+            allowed=f"{estimated(cuts.goal)}, a quarter of its limits of {estimated(cuts.limits)}",
             fix=f"a steady beside the cut; or a keener tool: {need:.1f} N radial or less would do; or limits of "
-            f"{_um(cuts.error / SHARE)}; or leave it for the file and stone, which take off the fat place",
+            f"{estimated(cuts.error / SHARE)}; or leave it for the file and stone, which take off the fat place",
         )
-
-
-def _um(size: float) -> str:
-    """Show a length in micrometres, as finely as an estimate deserves."""
-    return f"{1000 * size:.1f} um" if size < 0.01 else f"{1000 * size:.0f} um"

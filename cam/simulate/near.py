@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 from cam.geometry.path import Arc, Box, Line, Point, flatten
+from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
 from cam.rs274.model import Motion
 from cam.setting.model import Setting
@@ -16,7 +17,7 @@ from cam.simulate.clearance import Gap, Side, find_gap, find_tip, sides_of
 from cam.simulate.contact import Near, nearest_points
 from cam.simulate.envelope import Metal, Removed, height
 from cam.simulate.model import Approach, Finding
-from cam.simulate.report import find, micrometres, place
+from cam.simulate.report import find, place
 from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
 
 INTO = 1e-6

@@ -39,11 +39,6 @@ def find(
     )
 
 
-def micrometres(amount: float) -> str:
-    """A small length in words: whole micrometres, 1 at least, up to a tenth of a millimetre."""
-    return f"{max(1000 * amount, 1):.0f} um" if amount < 0.1 else f"{amount:.3f} mm"
-
-
 def place(z: float, x: float) -> str:
     """Where in the half-section, in words."""
     return f"Z {z + 0.0:.3f} mm, diameter {2 * x + 0.0:.3f} mm"

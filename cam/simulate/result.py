@@ -6,13 +6,14 @@ import math
 from collections.abc import Callable, Container, Iterable, Sequence
 from functools import partial
 
+from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
 from cam.ground.tolerances import ONE_HEIGHT
 from cam.setting.model import Turned
 from cam.simulate.clearance import Gap, outline_distance
 from cam.simulate.envelope import STOCK, Metal, Piece, Removed, above_axis, height, lower
 from cam.simulate.model import Finding
-from cam.simulate.report import TOLERANCE, find, micrometres, place, section_at, shoulder_at
+from cam.simulate.report import TOLERANCE, find, place, section_at, shoulder_at
 
 SPOTS = 16
 """Places tried along a piece before the worst is closed in on."""

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
+from cam.ground.figures import micrometres
 from cam.rs274.begin import Begun
 from cam.rs274.model import Motion, Program
 from cam.setting.fastest import speed_limits
@@ -27,7 +28,7 @@ from cam.simulate.limits import within_limits
 from cam.simulate.model import Approach, Finding, Moment, Simulation
 from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
 from cam.simulate.really import really_of
-from cam.simulate.report import TOLERANCE, find, micrometres, place
+from cam.simulate.report import TOLERANCE, find, place
 from cam.simulate.result import beyond_lines, cover, find_gouges, find_uncut, report_gouges, report_uncut
 from cam.simulate.rules import ShopChecks, feed_per_turn, spindle_speed
 from cam.simulate.stops import check_stops, warn_of_stops

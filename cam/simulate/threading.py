@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Line, Point
+from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
 from cam.part.screw import pitch_diameter_at, start_room
 from cam.rs274.model import Motion
@@ -18,7 +19,7 @@ from cam.shop.model import Lathe, Tool
 from cam.simulate.envelope import Metal
 from cam.simulate.model import Finding
 from cam.simulate.near import Surroundings
-from cam.simulate.report import find, micrometres
+from cam.simulate.report import find
 from cam.simulate.sweep import along_line
 
 SAME_LEAD = 1e-3
