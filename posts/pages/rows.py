@@ -76,7 +76,8 @@ def points_line(points: Points) -> str:
     if points.way == "set over":
         said = f"set over {points.angle} degrees, from {points.z_head} / {points.x_head} {pairs[0]} to {pairs[-1]}"
     else:
-        said = f"{points.count} point{'s' if points.count != 1 else ''}, {points.z_head} / {points.x_head}: {', '.join(pairs)}"
+        count = f"{points.count} point{'s' if points.count != 1 else ''}"
+        said = f"{count}, {points.z_head} / {points.x_head}: {', '.join(pairs)}"
     return f"{said}; {points.then}" if points.then else said
 
 
