@@ -1,8 +1,8 @@
 """How hypothesis runs here: never against the clock, and the same examples every time.
 
-Half of the examples that each law asks for are drawn; HYPOTHESIS_PROFILE=steady draws all of them.
-HYPOTHESIS_PROFILE=wander draws twice as many, and new ones on every run; do that before a landing, and keep what it
-finds as a test of its own.
+Half of the examples that each law asks for are drawn, of laws among the slow tests all; so it is in .ci/run too, where
+the slow twin of a law is what looks far. For who changes a law or what it holds: HYPOTHESIS_PROFILE=steady draws all,
+HYPOTHESIS_PROFILE=wander twice as many, and new ones on every run; keep what it finds as a test of its own.
 """
 
 from __future__ import annotations
