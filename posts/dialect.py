@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -141,8 +142,6 @@ def _read_built_in(name: str) -> Dialect:
 
 
 def _unknown(name: str, where: Where) -> Problem:
-    from difflib import get_close_matches  # noqa: PLC0415 - only when it is needed
-
     near = get_close_matches(name, dialect_names(), n=1, cutoff=0.4)
     fix = f"did you mean {near[0]!r}?" if near else "`endshake dialects` lists them"
     return Problem(
@@ -212,8 +211,6 @@ def _is(value: object, kind: type) -> bool:
 
 
 def _unknown_fact(key: str, where: Where) -> Problem:
-    from difflib import get_close_matches  # noqa: PLC0415 - only when it is needed
-
     near = get_close_matches(key, KINDS, n=1)
     fix = f"did you mean {near[0]}?" if near else "leave it out"
     return Problem(where=where, what=f"{key} is not a fact of a dialect", fix=fix)

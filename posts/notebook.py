@@ -13,8 +13,12 @@ from typing import TYPE_CHECKING
 
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
+from cam.lengths.figures import LengthFigures
+from cam.lengths.hole_page import hole_steps
+from cam.lengths.records import EXPECTED
 from cam.part.features import BEARING_ROLES
 from cam.part.model import Section
+from cam.part.screw import best_wire
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
@@ -22,11 +26,12 @@ from posts.pages.after import cut_off, made_length
 from posts.pages.bench import BEFORE, EMERY, HOW, READY
 from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, FigureTable, Head, MeasureBlock, Page, Words
 from posts.pages.figures import between
+from posts.pages.foot import foot_of
 from posts.pages.job import figures_of
 from posts.pages.lists import listed, sentence
 from posts.pages.rows import ask_line
-from posts.pages.setting import foot_of
 from posts.pages.text import write_pages
+from posts.screw_pages import work_after
 from posts.wording import plain
 
 if TYPE_CHECKING:
@@ -131,8 +136,6 @@ class _Book:
         """What was recorded, as it was typed: by what it is and of what."""
         if self.chain is None:
             return {}
-        from cam.lengths.records import EXPECTED  # noqa: PLC0415 - only for parts that have a log
-
         return {(r.target.what, r.target.of): plain(r.text.partition(EXPECTED)[0]) for r in self.chain.records}
 
     # What is wanted
@@ -199,7 +202,6 @@ class _Book:
 
     def screw_tools(self) -> Iterator[str]:
         """For thread, head and hook."""
-        from cam.part.screw import best_wire  # noqa: PLC0415 - only for parts with a thread
         screwing = self.part.screwed
         assert screwing is not None
         for s in screwing.threads:
@@ -264,8 +266,6 @@ class _Book:
         """Thread, off the bar, hook."""
         if not self.screw:
             return
-        from posts.screw_pages import work_after  # noqa: PLC0415 - only for parts with a thread
-
         care = {
             "THE THREAD": "a die is turned by hand, motor unplugged; its edges and the burr cut: no rag, no fingers",
             "OFF THE BAR": "never saw into turning work",
@@ -349,9 +349,6 @@ class _Book:
         """Holes opened to the finished pivots."""
         if self.chain is None or not self.chain.plans:
             return
-        from cam.lengths.figures import LengthFigures  # noqa: PLC0415 - likewise
-        from cam.lengths.hole_page import hole_steps  # noqa: PLC0415 - only for parts that run in holes
-
         for plan in self.chain.plans:
             for step in hole_steps(plan, self.chain.pivots[plan.hole.name], LengthFigures(self.part.unit))[:-1]:
                 yield f'Hole "{plan.hole.name}": {step.text}.', step.cautions

@@ -20,9 +20,9 @@ from posts.pages.blocks import Block, FigureTable, Head, MeasureBlock, Page, Pag
 from posts.pages.cuts import scales_of
 from posts.pages.dial_words import x_dial
 from posts.pages.figures import between, finest
+from posts.pages.foot import foot_of, in_both
 from posts.pages.lists import told
 from posts.pages.readings import SlideReading, SlideScale
-from posts.pages.setting import foot_of, in_both
 from posts.wording import number, plain
 
 LEFT = 0.5

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
+from unicodedata import normalize
 
 from cam.ground.units import show_number
 from posts.dialect import Dialect
@@ -56,8 +57,6 @@ def plain(text: str, longest: int = LONGEST) -> str:
     if len(text) > longest:
         text = text[: longest - 3] + "..."
     if not text.isascii():
-        from unicodedata import normalize  # noqa: PLC0415 - rarely needed
-
         text = normalize("NFKD", text.translate(_SIGNS))
         text = "".join(c for c in text.translate(_SIGNS) if not 0x300 <= ord(c) < 0x370)
     if text.isprintable() and text.isascii():

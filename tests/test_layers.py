@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 from functools import cache
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
@@ -50,6 +51,10 @@ SETS = {("cam.dxf.library", "os.environ")}
 
 HEAVY = {"numpy", "shapely", "pint", "matplotlib", "scipy", "pydantic"}
 """Never imported when a module is loaded, only inside the function that needs it: start-up counts."""
+LATE = {"ezdxf", "jinja2", "reportlab", "resvg_py", "svglib", "ctypes", "fcntl"}
+"""Likewise, but they may be imported when a module is loaded; the last two are not on every system."""
+DOORS = {"cam", "cam.cli", "cam.job"}
+"""Rooms whose functions import what they need, each command and step its own."""
 CARRIES = {"cam.geometry.convex", "cam.picture.marks", "cam.picture.scene"}
 """But for shapely and its arrays, in the modules that are made of them."""
 
@@ -72,6 +77,9 @@ def name_of(path: Path) -> str:
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
+NAMES = {name_of(path) for path in MODULES}
+
+
 def layer_of(module: str) -> str:
     """The layer is a folder just below cam; posts and templates are one layer each."""
     parts = module.split(".")
@@ -90,10 +98,8 @@ def imports_of(path: Path) -> list[tuple[int, str]]:
             if node.level:
                 above = package.split(".")[: len(package.split(".")) - node.level + 1]
                 base = ".".join([*above, *([base] if base else [])])
-            if base in ("cam", "posts", "templates"):  # from cam import x: x may be a module
-                found += [(node.lineno, f"{base}.{alias.name}") for alias in node.names]
-            else:
-                found.append((node.lineno, base))
+            whole = [f"{base}.{alias.name}" for alias in node.names]  # from cam.part import x: x may be a module
+            found += [(node.lineno, name if base == "cam" or name in NAMES else base) for name in whole]
     return found
 
 
@@ -154,6 +160,19 @@ def test_heavy_libraries_are_imported_only_where_they_are_needed() -> None:
         names += [n.module or "" for n in top if isinstance(n, ast.ImportFrom)]
         allowed = {"numpy", "shapely"} if name_of(path) in CARRIES else set()
         assert not HEAVY & {name.split(".")[0] for name in names} - allowed, path
+
+
+def test_a_function_imports_only_at_a_door_or_what_is_heavy() -> None:
+    for path in (p for p in MODULES if layer_of(name_of(p)) not in DOORS):
+        inner = [f for f in ast.walk(tree_of(path)) if isinstance(f, ast.FunctionDef)]
+        found = [node for f in inner for node in ast.walk(f)]
+        names = [a.name for n in found if isinstance(n, ast.Import) for a in n.names]
+        names += [n.module or "" for n in found if isinstance(n, ast.ImportFrom)]
+        assert not {name.split(".")[0] for name in names} - HEAVY - LATE, path
+
+
+def test_no_files_import_one_another_in_a_circle() -> None:
+    TopologicalSorter({name_of(p): {n for _, n in imports_of(p) if n in NAMES} for p in MODULES}).prepare()
 
 
 def test_no_module_and_no_function_grows_too_long() -> None:

@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, given, settings
 
 from cam.job import Job, PageFaultError, make_job, print_job_notebook, write_job_notebook
 from cam.job.logbook import record_value
-from cam.job.outputs import pages_of
+from cam.job.outputs import pages_of, write_job_summary
 from cam.job.pages import require_notebook
 from cam.plan.model import Plan
 from posts.layout import HEIGHT
@@ -244,7 +244,7 @@ def test_a_notebook_that_does_not_measure_what_its_pages_do_is_refused(old: str,
     job, book = job_of("orrery-drum-arbor"), book_of("orrery-drum-arbor")
     assert old in book
     with pytest.raises(PageFaultError):
-        require_notebook(job, book.replace(old, new, 1), "notebook.txt")
+        require_notebook(job, book.replace(old, new, 1), "notebook.txt", write_job_summary(job))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -253,5 +253,6 @@ def test_the_printed_notebook_is_read_as_the_text_is(name: str) -> None:
     found = re.search(r"<b>MEASURE</b>  [^:<]+: [\d.]*(\d) ", html)
     assert found is not None
     digit = str((int(found[1]) + 5) % 10)
+    damaged, summary = html[: found.start(1)] + digit + html[found.end(1) :], write_job_summary(job_of(name))
     with pytest.raises(PageFaultError):
-        require_notebook(job_of(name), html[: found.start(1)] + digit + html[found.end(1) :], "notebook.html")
+        require_notebook(job_of(name), damaged, "notebook.html", summary)

@@ -13,7 +13,7 @@ import pytest
 
 from cam.job import Job, make_job, print_job_summary, write_job_summary
 from cam.job.outputs import pages_of
-from cam.sheet.lines import lines_of_setting
+from cam.sheet.either_form import lines_of_setting
 from posts.pages.drawing import draw_setting, places_of
 from posts.pages.fit import LOOSE, OTHER_TYPE, TIGHT, TYPE
 from posts.pages.job import figures_of

@@ -10,9 +10,15 @@ from typing import TYPE_CHECKING, Any
 from cam.begin.answers import SaidOfPart
 from cam.begin.draft import FileDraft, Keys, draft_text
 from cam.begin.phrases import join_steps, read_hole, read_section, read_square, with_unit, with_units
+from cam.dxf.faithful import strays
+from cam.dxf.order import put_in_order
+from cam.dxf.read import read_sketch
+from cam.dxf.sections import find_sections
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.source import parse_source
 from cam.ground.source.table import OPEN
 from cam.ground.units import MM_PER_INCH
+from cam.lengths import part_of
 from cam.part.features import BEARING_ROLES, ROLES
 from cam.shop.model import Shop
 
@@ -160,9 +166,6 @@ def breaks_part(before: SaidOfPart, after: SaidOfPart, shop: Shop | None) -> lis
 
 
 def _wrong(said: SaidOfPart, shop: Shop | None) -> frozenset[Problem]:
-    from cam.ground.source import parse_source  # noqa: PLC0415
-    from cam.lengths import part_of  # noqa: PLC0415 - only where somebody answers
-
     try:
         part_of(parse_source(draft_text(compose(said, shop, "")[0], "").encode(), "this"))
     except ProblemError as found:
@@ -179,11 +182,6 @@ def _wrong(said: SaidOfPart, shop: Shop | None) -> frozenset[Problem]:
 
 
 def _drawn_sections(said: SaidOfPart, notes: list[str]) -> tuple[list[Keys], str]:
-    from cam.dxf.faithful import strays  # noqa: PLC0415 - only where there is a drawing
-    from cam.dxf.order import put_in_order  # noqa: PLC0415
-    from cam.dxf.read import read_sketch  # noqa: PLC0415
-    from cam.dxf.sections import find_sections  # noqa: PLC0415
-
     units: Unit | None = "mm" if said.unit == "mm" else "in" if said.unit == "in" else None
     sketch = read_sketch(said.drawing, units=units, layer=said.layer or None)
     chain, closed = put_in_order(sketch)

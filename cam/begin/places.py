@@ -7,6 +7,7 @@ from pathlib import Path
 
 from cam.begin.answers import SaidOfPart
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.shop import read_shop
 from cam.shop.model import Shop
 
 
@@ -34,8 +35,6 @@ def read_shop_of(said: SaidOfPart) -> Shop | None:
     """
     if not said.shop:
         return None
-    from cam.shop import read_shop  # noqa: PLC0415 - only once it is named
-
     return read_shop(said.shop)
 
 

@@ -14,6 +14,8 @@ from cam.ground.files import is_whole_record
 from cam.ground.frozen import frozen
 from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.job import judge_mill_program, judge_program, make_job, read_text
+from cam.job.record import job_record, mill_simulation_data, outline_data, simulation_data
 
 if TYPE_CHECKING:
     from cam.job import Verdict
@@ -57,9 +59,6 @@ def read_side(path: str, shop: str | None = None, piece: str = "") -> Side:
     if os.path.isdir(path):  # noqa: PTH112 - a name that Path cannot take
         record = _read_folder(path, piece)
     else:
-        from cam.job import make_job  # noqa: PLC0415 - a folder needs no planner
-        from cam.job.record import job_record  # noqa: PLC0415
-
         record = json.loads(json.dumps(job_record(make_job(path, shop, piece=piece)), allow_nan=False))
     outlines = tuple((s["number"], read_outline(s["left"])) for s in record["settings"] if "left" in s)
     return Side(path=_called(path, piece), record=record, outlines=outlines, unit=str(record["part"]["unit"]))
@@ -119,9 +118,6 @@ def program_side(
     Raises:
         ProblemError: a file cannot be read, or there is no such setting, work or dialect.
     """
-    from cam.job import judge_mill_program, judge_program, read_text  # noqa: PLC0415 - a folder needs no judge
-    from cam.job.record import mill_simulation_data, outline_data, simulation_data  # noqa: PLC0415
-
     text = read_text(path)
     if mill is not None:
         milled = judge_mill_program(path, part, mill, shop, dialect=dialect, piece=piece)

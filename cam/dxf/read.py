@@ -6,6 +6,7 @@ explains a drawing (texts, dimensions) is counted in the notes, and so is every 
 
 from __future__ import annotations
 
+import logging
 import math
 import re
 from collections import Counter
@@ -146,8 +147,6 @@ def _open(path: str, notes: list[str]) -> Drawing:
     """The drawing as it stands: one that would have to be guessed at is refused."""
     where = Where(path=path)
     read_input(path, MOST_BYTES)
-    import logging  # noqa: PLC0415 - only where a drawing is read
-
     load_library()
     from ezdxf import filemanagement  # noqa: PLC0415
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from cam.dxf.order import Strokes
@@ -349,8 +350,6 @@ def _side(joint: _Joint, own: float, other: float) -> tuple[Detail, Detail]:
 
 def _name(sketch: Sketch, chain: Strokes, found: list[Found]) -> tuple[Found, ...]:
     """Give sections the names that stand over them on the layer of section names."""
-    from dataclasses import replace  # noqa: PLC0415
-
     offset, start = _offset(sketch, chain), 0.0
     named: list[Found] = []
     for section in found:

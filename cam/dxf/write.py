@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from io import StringIO
+from math import atan2, degrees
 from typing import TYPE_CHECKING, Any
 
 from cam.dxf.library import load_library
@@ -87,8 +88,6 @@ def _draw(space: Modelspace, part: Solved, chain: Chain) -> None:
 
 def _draw_arc(space: Modelspace, arc: Arc, per_mm: float, layer: str) -> None:
     """DXF arcs run counter-clockwise from one angle to the other."""
-    from math import atan2, degrees  # noqa: PLC0415
-
     start, end = (arc.start, arc.end) if arc.turn > 0 else (arc.end, arc.start)
     angles = [degrees(atan2(p.x - arc.centre.x, p.z - arc.centre.z)) for p in (start, end)]
     centre = (arc.centre.z * per_mm, arc.centre.x * per_mm)

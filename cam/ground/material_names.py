@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
+from tomllib import loads
 
 
 def fold(name: str) -> str:
@@ -18,8 +19,6 @@ def fold(name: str) -> str:
 @lru_cache(maxsize=1)
 def usual_names() -> Mapping[str, str]:
     """Folded usual name -> the table's name."""
-    from tomllib import loads  # noqa: PLC0415 - only for a material that has another name than the table's
-
     rows = loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
     return {fold(name): row["row"] for name, row in rows.items()}
 

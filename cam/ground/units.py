@@ -11,7 +11,11 @@ from __future__ import annotations
 
 import math
 import re
+import tomllib
+from difflib import get_close_matches
+from fractions import Fraction
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from cam.ground.frozen import Row
@@ -505,8 +509,6 @@ def _wrong_kind(number: str, unit: str, found: Kind, kind: Kind) -> QuantityErro
 
 
 def _unknown_unit(number: str, unit: str, kind: Kind) -> QuantityError:
-    from difflib import get_close_matches  # noqa: PLC0415 - only when something is wrong
-
     units = list(kind.units)
     close = get_close_matches(unit.lower(), units, n=len(units), cutoff=0.5)
     close.sort(key=lambda name: (abs(len(name) - len(unit)), units.index(name)))
@@ -531,9 +533,6 @@ def _pint_factor(unit: str, number: str, kind: Kind) -> float:
 @lru_cache(maxsize=1)
 def registry() -> Any:
     """Pint with its own definitions first and ours over them, in exact fractions."""
-    from fractions import Fraction  # noqa: PLC0415 - rarely wanted
-    from pathlib import Path  # noqa: PLC0415
-
     import pint  # noqa: PLC0415 - takes longer than a whole run
 
     units: Any = pint.UnitRegistry(None, on_redefinition="ignore", non_int_type=Fraction)
@@ -544,7 +543,4 @@ def registry() -> Any:
 
 @lru_cache(maxsize=1)
 def _drills() -> dict[str, list[float]]:
-    import tomllib  # noqa: PLC0415 - rarely wanted
-    from pathlib import Path  # noqa: PLC0415
-
     return tomllib.loads(Path(__file__).with_name("drills.toml").read_text(encoding="utf-8"))

@@ -111,16 +111,17 @@ def judge_threads(job: Job, text: str, path: str) -> tuple[Problem, ...]:
     return judge_thread_pages(text, job.part, settings, job.shop, path=path, unit=job.part.unit)
 
 
-def require_notebook(job: Job, text: str, path: str) -> str:
+def require_notebook(job: Job, text: str, path: str, summary: str) -> str:
     """A notebook, once it is known that it measures what the pages of its job do, which were cut by.
+
+    Args:
+        text, path: the notebook. summary: the pages of the job as text.
 
     Raises:
         PageFaultError: it does not, or a page is at fault; our own fault, with everything that was found.
     """
-    from cam.job.outputs import write_job_summary
     from cam.sheet.notebook import judge_notebook, said_by
 
-    summary = write_job_summary(job)
     pages = {f"SETTING {v.sheet.number}": said_by(v.sheet) for v in judge_pages(job, summary, "summary.txt")}
     pages |= measured_on_mill(job, summary, "summary.txt")
     _refuse(judge_notebook(text, job.part, pages, path=path))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cam.ground.problem import printable
-from cam.job.outputs import pages_of
+from cam.job.outputs import pages_of, write_job_summary
 from cam.job.pages import require_notebook, require_pages
 
 if TYPE_CHECKING:
@@ -52,7 +52,8 @@ def write_job_notebook(job: Job, width: int = 80) -> str:
 
     pages = pages_of(job)
     text = printable(write_notebook(job.plan, pages, width=width))
-    require_notebook(job, text if width >= WIDTH else printable(write_notebook(job.plan, pages)), "notebook.txt")
+    wide = text if width >= WIDTH else printable(write_notebook(job.plan, pages))
+    require_notebook(job, wide, "notebook.txt", write_job_summary(job))
     return text
 
 
@@ -68,4 +69,4 @@ def print_job_notebook(job: Job, paper: str) -> str:
     from posts.notebook import notebook_pages
 
     text = _print(job, "bench notebook", notebook_pages(job.plan, pages_of(job)), paper)
-    return require_notebook(job, text, "notebook.html")
+    return require_notebook(job, text, "notebook.html", write_job_summary(job))

@@ -21,6 +21,7 @@ take the same number; their order in the file counts.
 
 from __future__ import annotations
 
+import getpass
 import hashlib
 import json
 import os
@@ -373,8 +374,6 @@ def _flag(name: str) -> int:
 
 
 def _user() -> str:
-    import getpass  # noqa: PLC0415 - wanted only here
-
     with suppress(KeyError, OSError, ImportError):
         name = getpass.getuser()
         if name.strip() and name.isprintable() and len(name) <= MOST_TEXT:

@@ -5,7 +5,9 @@ Source: ISO 1, Geometrical product specifications: standard reference temperatur
 
 from __future__ import annotations
 
+import tomllib
 from functools import lru_cache
+from pathlib import Path
 
 from cam.ground.frozen import Row
 from cam.ground.material_names import find_material
@@ -30,9 +32,6 @@ class Expansion(Row):
 @lru_cache(maxsize=1)
 def expansion_table() -> dict[str, Expansion]:
     """Material -> expansion; see expansion.toml for standing and source of each row."""
-    import tomllib  # noqa: PLC0415 - wanted only where a temperature is given
-    from pathlib import Path  # noqa: PLC0415
-
     rows = tomllib.loads(Path(__file__).with_name("expansion.toml").read_text(encoding="utf-8"))["material"]
     return {
         name: Expansion(row["rate"] * 1e-6, row["doubt"] * 1e-6)

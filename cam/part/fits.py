@@ -7,7 +7,9 @@ their standing are in iso286.toml.
 from __future__ import annotations
 
 import re
+import tomllib
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from cam.ground.frozen import Row
@@ -122,7 +124,4 @@ def _offsets(letter: str, grade: int, step: int, table: dict[str, Any]) -> tuple
 
 @lru_cache(maxsize=1)
 def _table() -> dict[str, Any]:
-    import tomllib  # noqa: PLC0415 - wanted only where a symbol is used
-    from pathlib import Path  # noqa: PLC0415
-
     return tomllib.loads(Path(__file__).with_name("iso286.toml").read_text(encoding="utf-8"))

@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import math
 import re
+import tomllib
+from difflib import get_close_matches
 from functools import lru_cache
+from pathlib import Path
 from typing import Literal
 
 from cam.ground.drills import Drill, drills
@@ -95,9 +98,6 @@ class TapDrill(Row):
 @lru_cache(maxsize=1)
 def all_threads() -> tuple[Thread, ...]:
     """Every thread of the tables, ISO metric first, each series from its first row on."""
-    import tomllib  # noqa: PLC0415 - only where a thread is named
-    from pathlib import Path  # noqa: PLC0415
-
     tables = tomllib.loads(Path(__file__).with_name("threads.toml").read_text(encoding="utf-8"))
     iso, ba = tables["iso"], tables["ba"]
     found = [Thread(f"M{d:g} x {p:g}", "ISO metric", d, p, 60.0, drill, iso["standing"]) for d, p, drill in iso["rows"]]
@@ -125,8 +125,6 @@ def find_thread(text: object) -> Thread:
     for thread in all_threads():
         if wanted in (thread.name, thread.name.rpartition(" ")[0], thread.name.partition(" x ")[0]):
             return thread
-    from difflib import get_close_matches  # noqa: PLC0415 - only when something is wrong
-
     names = [t.name for t in all_threads()]
     close = get_close_matches(wanted, names, n=3, cutoff=0.5)
     fix = "did you mean " + ", ".join(f'"{name}"' for name in close) + "?" if close else ""

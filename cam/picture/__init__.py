@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from cam.picture.convert import convert_plot
 from cam.picture.plot import draw_plot
 
 if TYPE_CHECKING:
@@ -15,7 +16,5 @@ __all__ = ["convert_plot", "draw_plot"]
 def __getattr__(name: str) -> Any:
     """Load the converter only where it is asked for: start-up counts."""
     if name == "convert_plot":
-        from cam.picture.convert import convert_plot  # noqa: PLC0415
-
         return convert_plot
     raise AttributeError(name)

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from cam.ground.version import VERSION
 from cam.picture.draft import clean
 from cam.plan.choose import BETWEEN
+from posts.environment import TEMPLATES, find_markup
 
 if TYPE_CHECKING:
     from cam.ground.problem import Problem
@@ -49,8 +50,6 @@ def draw_page(part: Part, views: Sequence[dict[str, Any]], problems: Sequence[Pr
         "views": list(views),
     }
     script, style = _joined(SCRIPTS), _read("view.css")
-    from posts.environment import find_markup  # noqa: PLC0415 - only where a page is made
-
     return find_markup("view.html.j2").render(
         title=name,
         refused=bool(problems),
@@ -101,6 +100,4 @@ def _joined(names: Sequence[str]) -> str:
 
 @lru_cache(maxsize=8)
 def _read(name: str) -> str:
-    from posts.environment import TEMPLATES  # noqa: PLC0415 - only where a page is made
-
     return (TEMPLATES / name).read_text(encoding="utf-8")

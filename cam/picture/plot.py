@@ -6,9 +6,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from cam.picture.draft import Panel, clean, edge
+from cam.picture.hook_panel import lay_out_hook
+from cam.picture.mill_panel import lay_out_mill
 from cam.picture.panel import lay_out
+from cam.picture.refused_square import lay_out_refused
 from cam.picture.scene import set_scene
 from cam.picture.sheet import HEIGHT, WIDTH, Rect, paper
+from posts.environment import find_markup
 
 if TYPE_CHECKING:
     from cam.mill.done import MillDone
@@ -42,13 +46,9 @@ def draw_plot(
         scene = set_scene(planned, plan.shop, simulation, program)
         panels.append(lay_out(plan, planned, scene, simulation))
     if mill is not None:
-        from cam.picture.mill_panel import lay_out_mill  # noqa: PLC0415 - only for parts that the mill works on
-
         for work in mill.works:
             panels.append(lay_out_mill(plan.part.name, plan.part.unit, mill, work, HEIGHT * len(panels)))
     if refused is not None:
-        from cam.picture.refused_square import lay_out_refused  # noqa: PLC0415 - seldom
-
         panels.append(lay_out_refused(plan.part.name, plan.part.unit, refused, HEIGHT * len(panels)))
     if plan.part.screwed is not None:
         panels += _hook_sheet(plan.part, HEIGHT * len(panels))
@@ -57,8 +57,6 @@ def draw_plot(
 
 def _hook_sheet(part: Part, above: float) -> list[Panel]:
     """The sheet of a hook; none where there is only a thread."""
-    from cam.picture.hook_panel import lay_out_hook  # noqa: PLC0415
-
     screwing = part.screwed
     return [lay_out_hook(part, screwing, above)] if screwing is not None and screwing.hook is not None else []
 
@@ -66,8 +64,6 @@ def _hook_sheet(part: Part, above: float) -> list[Panel]:
 def render_sheets(title: str, panels: Sequence[Panel]) -> str:
     """SVG text of sheets that lie below one another."""
     height = HEIGHT * max(len(panels), 1)
-    from posts.environment import find_markup  # noqa: PLC0415 - only where a picture is drawn
-
     return find_markup("plot.svg.j2").render(
         title=clean(title),
         description=" ".join(label for _, _, label, *_ in panels),

@@ -13,6 +13,7 @@ from cam.setting.model import CentreHole
 from cam.setting.obstacles import tailstock_obstacles
 from cam.shop.model import Shop, Tool
 from cam.shop.tool_shape import tool_bodies
+from posts.environment import find_markup
 
 LETTERS = 3.2
 """Height of the letters, of the picture's width of 180."""
@@ -126,8 +127,6 @@ def _reach(least: float, most: float, unit: str) -> str:
 
 def _render(shapes: list[DrawnSolid], lines: list[str], *, title: str) -> str:
     """The picture, SVG, PAPER mm wide."""
-    from posts.environment import find_markup  # noqa: PLC0415 - only where a picture is drawn
-
     solid = [s for s in shapes if s.style != "centre"]
     left, right = min(s.left for s in solid) - EDGE, max(*(s.right for s in solid), WORK) + EDGE
     top = max(min(s.top for s in solid) - EDGE, -MOST_HIGH)

@@ -22,9 +22,11 @@ from cam.plan.finish import correct_run, finish_sections
 from cam.plan.measures import check_long_enough, explain_limits
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.order import settle_order
+from cam.plan.parting import part_off
 from cam.plan.room import find_room
 from cam.plan.rough import choose_depth, explain_depth, layer_starts, rough_bound, rough_profile, worst_spring
 from cam.plan.speeds import name_rulers, say_ruler, slowed
+from cam.plan.threads import check_by_hand, cut_threads, explain_threads
 from cam.plan.times import count_belts, pass_seconds, say_times, time_of
 from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
@@ -119,15 +121,11 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
 def _explain_threads(bench: Bench) -> tuple[str, ...]:
     if not bench.setting.threads:
         return ()
-    from cam.plan.threads import explain_threads  # noqa: PLC0415 - only for parts with a thread
-
     return explain_threads(bench)
 
 
 def _part_off(part: Solved, bench: Bench) -> Operation:
     """The last pass, by the blade."""
-    from cam.plan.parting import part_off  # noqa: PLC0415 - only for parts that are parted off
-
     found = part_off(part, bench)
     tool = found.passes[0].tool
     bench.rooms.setdefault(tool.number, find_room(bench.setting, tool, float(bench.shop.lathe.contact_clearance)))
@@ -138,8 +136,6 @@ def _cut_threads(bench: Bench) -> Operation | None:
     """Passes of the threads that the program cuts; None if there are none."""
     if not bench.setting.threads and not bench.setting.hand_threads:
         return None
-    from cam.plan.threads import check_by_hand, cut_threads  # noqa: PLC0415 - only for parts with a thread
-
     check_by_hand(bench)
     found = cut_threads(bench)
     clearance = float(bench.shop.lathe.contact_clearance)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from textwrap import fill
 
 from cam.ground.material_names import fold
 from cam.ground.problem import Problem, ProblemError, Where
@@ -47,8 +48,6 @@ def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass, said: dict[str, li
         said: the sentences of the pass before, by the name of their paragraph; those of this one are put in their
             place. What is the same is not said again.
     """
-    from textwrap import fill  # noqa: PLC0415 - for this verb alone
-
     part, shop = plan.part, plan.shop
     names = " and ".join(cut.sections)
     head = f"setting {planned.setting.number}, pass {cut.number}: {KINDS[cut.kind]} on {names}, tool {cut.tool.number}"
@@ -70,8 +69,6 @@ def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass, said: dict[str, li
 
 def explain_setting(planned: SettingPlan) -> str:
     """How the work is held, and how allowance, depths and finish were worked out: a sentence each, indented."""
-    from textwrap import fill  # noqa: PLC0415 - for this verb alone
-
     sentences = (f"{r[0].upper()}{r[1:].rstrip('.')}." for r in (*planned.setting.reasons, *planned.reasons))
     lines = [fill(s, WIDTH, initial_indent="  - ", subsequent_indent="    ") for s in sentences]
     return "\n".join([f"setting {planned.setting.number}:", *lines, ""])

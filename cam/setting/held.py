@@ -14,8 +14,10 @@ from cam.setting.names import find_named
 from cam.setting.obstacles import chuck_obstacles
 from cam.setting.order import is_groove
 from cam.setting.outline import cylinder
+from cam.setting.parting import find_slot, with_slot
 from cam.setting.profiles import check_edges_and_corners_fit, draw_least, draw_most
 from cam.setting.shoulders import aim_lengths
+from cam.setting.threaded import find_threads, let_down
 from cam.setting.turned import Axes, TurnedWork, make_turned
 from cam.setting.words import say
 from cam.shop.model import Chuck, Shop
@@ -58,8 +60,6 @@ def settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ..
     ]
     setting = replace(_assemble(work, chuck, shop, turned, limit_z), longer=lengths.longer)
     if part.screwed is not None:
-        from cam.setting.threaded import find_threads  # noqa: PLC0415 - only for parts with a thread
-
         threads, more = find_threads(part, shop, turned)
         problems += more
         in_program = shop.lathe.threading is not None and shop.lathe.threading.by == "encoder"
@@ -76,14 +76,10 @@ def redraw(part: Solved, shop: Shop, setting: Setting, turned: Sequence[Turned])
         setting: its outlines as drawn for the sections alone. turned: those, as the program must say them.
     """
     if setting.threads:
-        from cam.setting.threaded import let_down  # noqa: PLC0415 - only for parts with a thread
-
         deepest = let_down(turned, setting.threads)
         setting = replace(setting, least=draw_least(deepest, setting.stock, setting.limit_z))
     if part.holding.part_off != "blade" or setting.chuck is None:
         return setting, []
-    from cam.setting.parting import find_slot, with_slot  # noqa: PLC0415 - only for parts that are parted off
-
     slot, problems = find_slot(part, shop, setting.chuck)
     return with_slot(setting, slot) if slot is not None else setting, problems
 

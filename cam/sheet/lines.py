@@ -19,6 +19,9 @@ LEAST_COLUMNS = 4
 MOST_WIDTH = 2000
 """Characters of the longest line that is looked at; no page has one of 300."""
 
+OTHER_PAGE = "\x00"
+"""Begins a line that stands for the head of another page of the print form."""
+
 
 class PageLine(Row):
     """A line of the page: counted from 1; its text, columns set apart by two spaces or more."""
@@ -32,21 +35,8 @@ class PageLine(Row):
         return re.split(r" {2,}", self.text.strip())
 
 
-def is_sheet(text: str) -> bool:
-    """Whether a text is a page of ours, or holds one: by the title line of a setting."""
-    return any(TITLE.match(line.text.strip()) for line in all_lines(text))
-
-
-def all_lines(text: str) -> list[PageLine]:
-    """Every line, of plain text or of the print form, lines that go on joined to the one before."""
-    if text.lstrip("\ufeff \r\n\t")[:1] == "<":
-        from cam.sheet.print_lines import lines_of_print  # noqa: PLC0415 - only for the print form
-
-        return lines_of_print(text)
-    return list(_join(text.splitlines()))
-
-
-def _join(lines: Iterable[str]) -> Iterator[PageLine]:
+def join(lines: Iterable[str]) -> Iterator[PageLine]:
+    """Every line of plain text, lines that go on joined to the one before."""
     held: PageLine | None = None
     for number, raw in enumerate(lines, 1):
         line = raw.replace("\f", "")[:MOST_WIDTH].rstrip()
@@ -80,26 +70,3 @@ def whole_titles(lines: Sequence[PageLine]) -> list[PageLine]:
         else:
             found.append(line)
     return found
-
-
-def lines_of_setting(text: str, number: int) -> list[PageLine]:
-    """The lines of one setting's page, from its title to the next page that is not its own; empty where it has none.
-
-    A title is a line of its own, underlined with a rule in plain text.
-    """
-    lines = all_lines(text)
-    found: list[PageLine] = []
-    inside = False
-    for at, line in enumerate(lines):
-        title = TITLE.match(line.text.strip())
-        if title is not None:
-            inside = int(title["number"]) == number
-        elif line.text.startswith(OTHER_PAGE) or (at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip())):
-            inside = False
-        if inside:
-            found.append(line)
-    return found
-
-
-OTHER_PAGE = "\x00"
-"""Begins a line that stands for the head of another page of the print form."""

@@ -26,7 +26,8 @@ from cam.mill.simulate import TOLERANCE, simulate_mill
 from cam.mill.square import across_at
 from cam.rs274.model import Motion, Position, Program
 from cam.sheet.dials import FIGURE, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
-from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, all_lines, whole_titles
+from cam.sheet.either_form import all_lines
+from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, whole_titles
 from cam.shop.machine import Slide
 from cam.shop.mill import Mill
 

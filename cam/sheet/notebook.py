@@ -9,7 +9,8 @@ from itertools import zip_longest
 from cam.ground.problem import Problem, Where
 from cam.part.model import Part, Section
 from cam.sheet.dials import Unit, figure_of
-from cam.sheet.lines import PageLine, all_lines
+from cam.sheet.either_form import all_lines
+from cam.sheet.lines import PageLine
 from cam.sheet.mill import MEASURE as SIZE
 from cam.sheet.model import MeasureLine, Sheet
 from cam.sheet.read import MEASURE, plain_name

@@ -15,8 +15,9 @@ from cam.ground.problem import Problem, Where
 from cam.ground.units import MM_PER_INCH
 from cam.setting.model import Setting
 from cam.sheet.dials import FIGURE, FORMS, READING, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
+from cam.sheet.either_form import lines_of_setting
 from cam.sheet.limits import cone_spare
-from cam.sheet.lines import TITLE, PageLine, lines_of_setting
+from cam.sheet.lines import TITLE, PageLine
 from cam.sheet.model import BandRead, CutRead, Figure, MeasureLine, Other, PointsRow, Sheet, Step
 from cam.shop.model import Shop
 

@@ -25,8 +25,9 @@ from cam.part.screwed import Screwed
 from cam.part.threads import Thread
 from cam.setting.model import Setting, ThreadWanted
 from cam.sheet.dials import FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
+from cam.sheet.either_form import all_lines
 from cam.sheet.limits import step_on_diameter
-from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, all_lines, whole_titles
+from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, whole_titles
 from cam.sheet.model import Figure
 from cam.sheet.read import EITHER, HEAD, MEASURE, diameters_standing, plain_name
 from cam.shop.model import Shop, Threading, Tool

@@ -14,6 +14,7 @@ from cam.simulate.envelope import Metal, Piece, from_chain
 from cam.simulate.play import Play, Slides
 from cam.simulate.result import cover
 from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
+from cam.simulate.threading import vees
 
 
 class Really:
@@ -67,8 +68,6 @@ def _at_one_angle(motion: Motion, path: Line | Arc) -> Iterator[Line | Arc]:
     if motion.kind != "thread" or not motion.feed or isinstance(path, Arc):
         yield path
         return
-    from cam.simulate.threading import vees  # noqa: PLC0415 - only for texts with a thread
-
     for place in vees(path, motion.feed):
         yield Line(place, place)
 

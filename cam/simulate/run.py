@@ -34,6 +34,7 @@ from cam.simulate.rules import ShopChecks, feed_per_turn, spindle_speed
 from cam.simulate.stops import check_stops, warn_of_stops
 from cam.simulate.surfaces import Faced, Feeding, SquareFace, check_backlash, check_faces, facing_span
 from cam.simulate.sweep import Underside, along_arc, along_line
+from cam.simulate.threading import Threads, vees
 from cam.simulate.touch import check_touch
 from cam.simulate.travel import FRESH, MOVED, TakeUp, after
 
@@ -313,15 +314,11 @@ class _Run:
             self.air_time += seconds
 
     def _start_threads(self) -> Threads:
-        from cam.simulate.threading import Threads  # noqa: PLC0415 - only for parts and texts with a thread
-
         self.threads = self.threads or Threads(self.setting, self.shop.lathe)
         return self.threads
 
     def _thread(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
         """A pass in step with the spindle takes out a vee at every turn."""
-        from cam.simulate.threading import vees  # noqa: PLC0415
-
         shape, near = self.surroundings.shape(tool), self.nears.get(number)
         rpm = spindle_speed(motion, path.start[1])
         assert isinstance(path, Line)

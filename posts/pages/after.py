@@ -9,6 +9,7 @@ from cam.plan.model import Plan
 from cam.setting.model import Setting, Turned
 from posts.pages.blocks import BLANK, Block, FigureTable, Head, MeasureBlock, Words
 from posts.pages.lists import listed, sentence
+from posts.screw_pages import next_words as screw_next
 from posts.wording import plain
 
 
@@ -90,8 +91,6 @@ def _end_words(plan: Plan, figures: Figures) -> Iterator[str]:
     """How the part comes off its bar, or its extra lengths off it."""
     length = figures.place(made_length(plan))
     if plan.part.screwed is not None:
-        from posts.screw_pages import next_words as screw_next  # noqa: PLC0415 - only for parts with a thread
-
         yield screw_next(plan)
     elif plan.part.holding.part_off == "blade":
         yield f"The last pass has parted it off, {length} from the finished end: dress that end of its pip."

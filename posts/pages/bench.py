@@ -14,8 +14,10 @@ from cam.setting.model import CentreHole
 from posts.pages.after import cut_off
 from posts.pages.blocks import Block, Caution, FigureTable, Head, Page, Words
 from posts.pages.figures import written
+from posts.pages.foot import foot_of, in_both
 from posts.pages.lists import listed
-from posts.pages.setting import foot_of, in_both, tools_of
+from posts.pages.setting import tools_of
+from posts.screw_pages import then_words, things_wanted
 from posts.wording import plain
 
 UNMEASURED = "to be measured"
@@ -174,8 +176,6 @@ def _ready(plan: Plan, figures: Figures, milled: Sequence[str]) -> Iterator[str]
         yield f"centre drills, ISO 866 form A: {listed(drills)}"
     yield plain(listed(_things(plan.settings, figures)))
     if part.screwed is not None:
-        from posts.screw_pages import things_wanted  # noqa: PLC0415 - only for parts with a thread
-
         yield from things_wanted(plan, figures)
     slips = "slips or a depth gauge" if lathe.z.reading == "none" else "depth gauge"
     greased = any(p.setting.tail_centre and p.setting.tail_centre.kind != "revolving" for p in plan.settings)
@@ -273,8 +273,6 @@ def _then(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: Sequen
     if cut_off(plan, figures):
         yield "last of all the extra lengths off, centre holes and all; no work between centres after that"
     if part.screwed is not None:
-        from posts.screw_pages import then_words  # noqa: PLC0415 - only for parts with a thread
-
         yield from then_words(plan)
     if part.measured is not None and part.measured.holes:
         yield "then the plates' holes and the trial between them: HOLES FOR THE PIVOTS"

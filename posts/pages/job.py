@@ -6,11 +6,19 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from cam.ground.figures import Figures
+from cam.mill.settle import HoleJob
 from cam.plan.model import Plan
 from posts.pages.bench import bench_page
 from posts.pages.blocks import Page, PageKind
 from posts.pages.figures import figures_for
-from posts.pages.setting import SettingKnown, foot_of, in_both, setting_page
+from posts.pages.foot import foot_of, in_both
+from posts.pages.measured import hole_pages, next_pages, span_pages
+from posts.pages.mill_hole import hole_blocks
+from posts.pages.mill_sheet import MillSheet, name_of
+from posts.pages.mill_square import square_blocks
+from posts.pages.setting import SettingKnown, setting_page
+from posts.pages.stops import stops_pages
+from posts.screw_pages import screw_pages
 from posts.wording import plain
 
 if TYPE_CHECKING:
@@ -36,8 +44,6 @@ def job_pages(
     pages = [bench_page(plan, figures, milled, mill.unplanned if mill is not None else None)]
     after: list[Page] = []
     if plan.part.measured is not None:
-        from posts.pages.measured import hole_pages, next_pages, span_pages  # noqa: PLC0415 - for these parts alone
-
         pages += span_pages(plan, figures)
         after = [*hole_pages(plan, figures), *next_pages(plan)]
     for n, planned in enumerate(plan.settings):
@@ -45,12 +51,8 @@ def job_pages(
     if mill is not None:
         pages += mill_pages(plan, mill, when or {})
     if stops:
-        from posts.pages.stops import stops_pages  # noqa: PLC0415 - only for a control that shows no comments
-
         pages += stops_pages(stops, plan.part.name, foot_of(plan))
     if plan.part.screwed is not None:
-        from posts.screw_pages import screw_pages  # noqa: PLC0415 - only for parts with a thread
-
         after += screw_pages(plan, figures)
     return (*pages, *after)
 
@@ -59,8 +61,6 @@ def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
     """What is still to be milled when the turning is done, in order, by name; without a mill the blanks for squares."""
     if mill is None:
         return [s.name for s in plan.part.sections if s.role == "square blank"]
-    from posts.pages.mill_sheet import name_of  # noqa: PLC0415 - only for parts that the mill works on
-
     return [*(name_of(work) for work in mill.works), *mill.unplanned]
 
 
@@ -82,11 +82,6 @@ def pages_of_mill(
     part: Solved, mill: MillDone, figures: Figures, when: Mapping[str, str], foot: str = ""
 ) -> list[Page]:  # fmt: skip
     """The same for a part whose turning is not at hand."""
-    from cam.mill.settle import HoleJob  # noqa: PLC0415 - only for parts that the mill works on
-    from posts.pages.mill_hole import hole_blocks  # noqa: PLC0415
-    from posts.pages.mill_sheet import MillSheet, name_of  # noqa: PLC0415
-    from posts.pages.mill_square import square_blocks  # noqa: PLC0415
-
     pages = []
     for work in mill.works:
         hole = isinstance(work.asked, HoleJob)

@@ -20,8 +20,8 @@ from cam.plan.model import Plan
 from cam.setting.measured import second_end
 from posts.pages.bench import UNITS
 from posts.pages.blocks import BLANK, Block, Caution, FigureTable, Head, Page, PageKind, Words
+from posts.pages.foot import foot_of
 from posts.pages.lists import listed, sentence
-from posts.pages.setting import foot_of
 from posts.wording import plain
 
 MEANT = 0.0005

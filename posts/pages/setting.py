@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
-from pathlib import PurePath
+from collections.abc import Iterator, Mapping, Sequence
 
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
-from cam.ground.trade_words import say_both_once
-from cam.ground.version import VERSION
 from cam.part.model import Part
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
 from posts.pages.after import after_blocks
-from posts.pages.blocks import Banner, Block, Caution, Drawing, Fact, Page, Words
+from posts.pages.blocks import Banner, Block, Caution, Drawing, Fact, Page
 from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
 from posts.pages.drawing import LANDS
+from posts.pages.foot import foot_of, in_both
 from posts.pages.landed import as_landed
 from posts.pages.readings import SlideScale
 from posts.wording import plain
@@ -69,21 +66,6 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
         number=setting.number,
         foot=foot_of(plan),
     )
-
-
-def in_both(blocks: Iterable[Block]) -> tuple[Block, ...]:
-    """The blocks of one page, the American word in brackets where a term first stands on it."""
-    said: set[str] = set()
-    return tuple(
-        replace(b, words=say_both_once(b.words, said)) if isinstance(b, Fact | Words | Caution) else b for b in blocks
-    )
-
-
-def foot_of(plan: Plan) -> str:
-    """Part file, shop file and version, with their short marks, and a place to sign."""
-    files = ((plan.part.path, plan.part.digest), (plan.shop.path, plan.shop.digest))
-    marks = ", ".join(f"{PurePath(path.replace(chr(92), '/')).name} {digest[:8]}" for path, digest in files)
-    return plain(f"{marks}, endshake {VERSION}; by ________ date ________")
 
 
 # Who holds what

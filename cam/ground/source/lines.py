@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 
 Path = tuple[str | int, ...]
 """Keys from the top of the file to a value; a number counts within an array, from 0."""
@@ -146,7 +147,5 @@ def _unquoted(key: str) -> str:
     if key[0] == "'" or (key[0] == '"' and "\\" not in key):
         return key[1:-1]
     if key[0] == '"':
-        import tomllib  # noqa: PLC0415 - escapes in keys are rare
-
         return str(tomllib.loads(f"key = {key}")["key"])
     return key

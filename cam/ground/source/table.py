@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
 from typing import Any, TypeVar
 
 from cam.ground.problem import Problem, Where
@@ -424,9 +426,6 @@ def closest(word: str, words: Iterable[str]) -> str:
 
     One with other numbers in it is not near, however alike the rest: a 6 mm collet is no slip for a 2 mm one.
     """
-    import re  # noqa: PLC0415 - only when something is wrong
-    from difflib import get_close_matches  # noqa: PLC0415 - only when something is wrong
-
     numbers = re.findall(r"[0-9]+", word)
     near = [known for known in words if not numbers or re.findall(r"[0-9]+", known) in ([], numbers)]
     found = get_close_matches(word[:60].lower(), near, n=1, cutoff=0.6)

@@ -1,0 +1,37 @@
+"""The lines of a page in either of its forms: plain text, or the print form."""
+
+from __future__ import annotations
+
+from cam.sheet.lines import OTHER_PAGE, RULE, TITLE, PageLine, join
+from cam.sheet.print_lines import lines_of_print
+
+
+def is_sheet(text: str) -> bool:
+    """Whether a text is a page of ours, or holds one: by the title line of a setting."""
+    return any(TITLE.match(line.text.strip()) for line in all_lines(text))
+
+
+def all_lines(text: str) -> list[PageLine]:
+    """Every line, of plain text or of the print form, lines that go on joined to the one before."""
+    if text.lstrip("\ufeff \r\n\t")[:1] == "<":
+        return lines_of_print(text)
+    return list(join(text.splitlines()))
+
+
+def lines_of_setting(text: str, number: int) -> list[PageLine]:
+    """The lines of one setting's page, from its title to the next page that is not its own; empty where it has none.
+
+    A title is a line of its own, underlined with a rule in plain text.
+    """
+    lines = all_lines(text)
+    found: list[PageLine] = []
+    inside = False
+    for at, line in enumerate(lines):
+        title = TITLE.match(line.text.strip())
+        if title is not None:
+            inside = int(title["number"]) == number
+        elif line.text.startswith(OTHER_PAGE) or (at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip())):
+            inside = False
+        if inside:
+            found.append(line)
+    return found
