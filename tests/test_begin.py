@@ -295,6 +295,19 @@ def test_a_terminal_is_asked_and_asked_again(here: Path) -> None:
     assert read()["holding"]["chuck"] == "6 mm collet"  # type: ignore[index]
 
 
+def test_what_does_not_make_is_said_before_it_is_written_and_back_changes_it(here: Path) -> None:
+    sections = ("front, pivot, 5 mm, 8 mm", "body, body, 10 mm, 28 mm", "back, pivot, 4 mm, 8 mm")
+    words = [*COMMON, *CENTRES[:4], *ARBOR[10:], *(w for s in sections for w in ("--section", s))]
+    words += ["--finish", "turn", "--units", "mm"]
+    status, text = converse("new", "new.toml", *words, answers=["0", "back", "6"])
+    assert status == 0, text
+    assert "so it does not make; back to change an answer, or Enter to write it as it stands" in " ".join(text.split())
+    assert read()["holding"]["end_a"]["extra_length"] == "6 mm"  # type: ignore[index]
+    status, text = converse("new", "other.toml", *words, answers=["0", ""])
+    assert status == 1
+    assert "other.toml does not make yet" in text
+
+
 def test_back_goes_from_what_was_measured_to_the_sections_and_to_the_first_question(here: Path) -> None:
     words = [w for w in WHOLE if "," not in w and w != "--section"]
     status, text = converse(

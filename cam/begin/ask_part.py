@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import replace
 
 from cam.begin.answers import (
@@ -14,7 +14,7 @@ from cam.begin.answers import (
     square_blank,
 )
 from cam.begin.compose import breaks_part, compose
-from cam.begin.draft import FileDraft, draft_text
+from cam.begin.draft import FileDraft, draft_text, open_keys
 from cam.begin.form import FormQuestion, in_unit
 from cam.begin.part_questions import ask_measured, measured_form
 from cam.begin.places import name_shop, read_shop_of
@@ -25,6 +25,8 @@ from cam.part.features import ROLES
 from cam.part.starter import schema_uri
 from cam.shop.model import Shop
 
+Tries = Callable[[str, Shop], Sequence[Problem]]
+"""What stands against making a part file that is not written yet, from its text and its shop."""
 BY_THEMSELVES = ("shop", "material", "holding")
 """Questions whose answers the sections have nothing to do with."""
 
@@ -43,12 +45,14 @@ class PartBegun(Row):
     notes: tuple[str, ...]
 
 
-def ask_part(file: str, said: SaidOfPart, shop: Shop | None, *, asks: bool) -> Generator[FormQuestion, str, PartBegun]:
+def ask_part(
+    file: str, said: SaidOfPart, shop: Shop | None, tries: Tries | None = None
+) -> Generator[FormQuestion, str, PartBegun]:
     """A whole part file; it asks nothing where all is said.
 
     Args:
         file: that it is for. said: what is known before, each of it checked. shop: as read from said.shop.
-        asks: whether there is somebody who could say what was measured.
+        tries: gives what stands against making it; None where there is nobody who could answer.
 
     Raises:
         ProblemError: the drawing cannot be used, or does not go with what was said.
@@ -57,10 +61,14 @@ def ask_part(file: str, said: SaidOfPart, shop: Shop | None, *, asks: bool) -> G
         said, shop = yield from _complete(said, shop)
     draft, notes = compose(said, shop, name_shop(file, said.shop))
     text = draft_text(draft, schema_uri())
-    if asks and measured_sections(said):
+    if tries and measured_sections(said):
         form = measured_form(file, text, said.unit or "mm")
         names = tuple(str(keys["name"]) for keys in draft.sections)
         text = form.text((yield from ask_measured(form, names)), explained=True)
+    while tries and shop is not None and not open_keys(draft) and (found := tuple(tries(text, shop))):
+        words = "so it does not make; back to change an answer, or Enter to write it as it stands"
+        if not (yield FormQuestion(words=words, so_far=text, told=found, may_skip=True)):
+            break
     return PartBegun(said, draft, text, notes)
 
 

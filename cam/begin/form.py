@@ -38,7 +38,8 @@ class FormQuestion:
 
     Attributes:
         words: of the question. hint: what may be said; "" for nothing.
-        problems: what is wrong with the answer that was given to it last. may_skip: an empty answer is one.
+        problems: what is wrong with the answer that was given to it last. told: what is wrong with all that was said.
+        may_skip: an empty answer is one.
         so_far: the file as it stands.
     """
 
@@ -46,6 +47,7 @@ class FormQuestion:
     so_far: str
     hint: str = ""
     problems: tuple[Problem, ...] = ()
+    told: tuple[Problem, ...] = ()
     may_skip: bool = False
 
 

@@ -4,24 +4,31 @@ from __future__ import annotations
 
 import sys
 from dataclasses import replace as with_changes
+from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 import typer
 
-from cam.cli.answers import complain, printable
+from cam.cli.answers import Progress, complain, printable
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Generator
+    from collections.abc import Callable, Generator, Sequence
 
     from cam.begin import PartBegun, SaidOfPart
     from cam.begin.form import FormQuestion
+    from cam.ground.problem import Problem
+    from cam.job import Job
+    from cam.shop.model import Shop
 
 HOW = "One answer to each question; back goes one back, show shows all so far, Ctrl-C leaves everything as it was."
 T = TypeVar("T")
 
 
-def begin_part(file: str, said: SaidOfPart) -> PartBegun:
+def begin_part(file: str, said: SaidOfPart) -> tuple[PartBegun, Job | None]:
     """A new part file from what was said, with every question answered; what a drawing leaves open stays open.
+
+    Returns:
+        The file as it is to be written, and its job where that was made already.
 
     Raises:
         ProblemError: an answer is none, or there is nobody to ask.
@@ -36,7 +43,23 @@ def begin_part(file: str, said: SaidOfPart) -> PartBegun:
     questions = [] if said.drawing or asks else open_questions(said, shop)
     if problems or questions:
         raise ProblemError([*problems, *missing(questions)])
-    return converse(lambda: ask_part(file, said, shop, asks=asks))
+    made: dict[str, Job] = {}
+    begun = converse(lambda: ask_part(file, said, shop, partial(_refusals, file, made) if asks else None))
+    return begun, made.get(begun.text)
+
+
+def _refusals(file: str, made: dict[str, Job], text: str, shop: Shop) -> Sequence[Problem]:
+    """What stands against making a part file that is not written yet; its job is put beside its text."""
+    from cam.ground.problem import ProblemError
+    from cam.ground.source import parse_source
+    from cam.job import make_said
+
+    try:
+        with Progress() as progress:
+            made[text] = make_said(parse_source(text.encode(), file), shop, tell=progress.tell)
+    except ProblemError as found:
+        return found.problems
+    return made[text].problems
 
 
 def _prompt(text: str, *, may_skip: bool = False) -> str:
@@ -64,6 +87,7 @@ def converse(begin: Callable[[], Generator[FormQuestion, str, T]]) -> T:
                 ask, sent = (next(asking), 0) if ask is None else (asking.send(kept[sent]), sent + 1)
         except StopIteration as done:
             return done.value  # type: ignore[no-any-return]
+        complain(ask.told)
         if ask.problems:
             complain(ask.problems)
             kept, sent = kept[:-1], sent - 1

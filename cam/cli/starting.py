@@ -14,6 +14,7 @@ from cam.cli.command import PartFile, ShopFile, app, example
 
 if TYPE_CHECKING:
     from cam.begin import FileDraft, SaidOfPart
+    from cam.job import Job
 
 
 def _text(*names: str, metavar: str = "TEXT", about: str) -> object:
@@ -208,7 +209,7 @@ def _begin(file: str, said: SaidOfPart) -> None:
     refuse_existing(file)
     name = said.name or ("my arbor" if file == "-" else Path(file).stem)
     derived = [f'called "{name}", after the file'] if not said.name else []
-    begun = begin_part(file, with_changes(said, name=name))
+    begun, job = begin_part(file, with_changes(said, name=name))
     if begun.said.shop and not said.shop and begun.said.shop == find_shop(file):
         derived.append(f"{begun.said.shop} is the shop file: it lies beside the part")
     if file == "-":
@@ -216,10 +217,10 @@ def _begin(file: str, said: SaidOfPart) -> None:
         return
     write_file(file, begun.text.encode())
     say(f"{file}: written\n" + "".join(f"  {note}\n" for note in (*derived, *begun.notes)))
-    _judge(file, begun.draft)
+    _judge(file, begun.draft, job)
 
 
-def _judge(file: str, draft: FileDraft) -> None:
+def _judge(file: str, draft: FileDraft, job: Job | None) -> None:
     """Say what is still open, or whether it makes; exit 1 where it does not."""
     from cam.begin import open_keys
     from cam.ground.problem import ProblemError
@@ -231,7 +232,7 @@ def _judge(file: str, draft: FileDraft) -> None:
         say(f'still to be said, marked "?": {listed}\nnext: endshake check {file} lists them\n')
         return
     try:
-        job = judged_job(file, None, None)
+        job = job or judged_job(file, None, None)
         job.require_pass()
     except ProblemError as found:
         complain(found.problems)

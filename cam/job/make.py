@@ -20,6 +20,7 @@ from cam.job.model import Job, RefusedError, Work
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
+    from cam.ground.source import Source
     from cam.lengths.solved import Solved
     from cam.plan.model import Plan, SettingPlan
     from cam.rs274.model import Rules
@@ -89,12 +90,27 @@ def make_job(
         RefusedError: no plan can be made.
         MisreadError: a program does not say what was planned; our own fault.
     """
+    tell("reading the part and the shop")
+    return _make(*read_given(part_path, shop_path, piece), dialect, mill_dialect, tell)
+
+
+def make_said(source: Source, shop: Shop, *, tell: Tell = tell_nobody) -> Job:
+    """Make the job of a part file that is not written yet, as make_job makes one.
+
+    Args:
+        source: its text. shop: that it is for.
+    """
+    from cam.lengths.solve import solve
+    from cam.part.read import asked_of
+
+    return _make(solve(asked_of(source), shop.noses), shop, None, None, tell)
+
+
+def _make(part: Solved, shop: Shop, dialect: str | None, mill_dialect: str | None, tell: Tell) -> Job:
     from cam.lengths.behind import tell_records
     from cam.plan import plan_job
     from cam.setting import settle
 
-    tell("reading the part and the shop")
-    part, shop = read_given(part_path, shop_path, piece)
     chosen = choose_dialect(dialect, shop)
     tell("planning")
     try:
