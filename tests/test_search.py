@@ -298,6 +298,7 @@ BY_PAGE = {
     (901, 26): "a face past a taper, no higher than the nose, had a cut that met nothing",
     (901, 89): "likewise, where both slides go by figures",
     (901, 167): "an edge behind extra length was taken for inside of it",
+    (913, 76): "a length without limits took up more than it may, as the end of the part moved with it",
     (901, 183): "an undercut's mark lay beyond the half mark at which its shoulder was stopped",
     (27, 970): "a slim knife's chamfer: what stands outside the trailing edge was taken for passed",
     (1201, 30): "places of an edge were held against extra length, which may stand but does not",

@@ -229,13 +229,16 @@ class _Aiming:
             self.go(stretch, 1, zero)
         if gap == len(part):
             return
-        for more in (0.0, 1.0):
-            taken = self.length(part[gap]) - self.drawn_length(part[gap])
-            over = max(abs(taken) - self.give(part[gap]), 0.0) * more
-            if over and part[-1].far not in self.pinned:
-                self.new[part[-1].far] -= math.copysign(over, taken)
-            for stretch in reversed(part[gap + 1 :]):
-                self.go(stretch, -1, zero)
+        for stretch in reversed(part[gap + 1 :]):
+            self.go(stretch, -1, zero)
+        taken = self.length(part[gap]) - self.drawn_length(part[gap])
+        over = abs(taken) - self.give(part[gap])
+        if over > ROUNDING and part[gap].far not in self.pinned:  # what is too much for it goes on to those that follow
+            if part[gap].far in self.made:
+                over = math.ceil(over / self.step - ROUNDING) * self.step  # it stays where the slide can be set
+            self.new[part[gap].far] -= math.copysign(over, taken)
+            for stretch in part[gap + 1 :]:
+                self.go(stretch, 1, zero)
 
     def go(self, stretch: _Stretch, way: int, zero: float) -> None:
         """Aim one end of a stretch from the other: the far one from the near one (way 1), or the other way.

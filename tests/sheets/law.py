@@ -44,8 +44,8 @@ def _outside(size: Reached, turned: Turned, verdict: SheetVerdict, job: Written)
     if size.of == "diameter" and section.tolerance is not None:
         nominal = float(section.diameter_a) + section.finish.on_diameter
         low, high = nominal + section.tolerance.lower, nominal + section.tolerance.upper
-    elif size.of == "shoulder" and section.length_tolerance is not None:
-        low, high = (size.wanted + b for b in (section.length_tolerance.lower, section.length_tolerance.upper))
+    elif size.of == "shoulder" and turned.far_limits is not None:  # held by tests/test_lengths.py
+        low, high = turned.far_limits
     else:
         half = max(size.division / 2, 0.005 if bare else 0.0)
         low, high = size.wanted - half, size.wanted + half
