@@ -25,7 +25,7 @@ def main() -> int:
     """Search; 1 where a fault was found."""
     asked = _arguments()
     if asked.only is not None:
-        return _show(_job(asked.seed, asked.only, pages=asked.pages, kind=asked.kind), asked)
+        return _show(_job(asked.seed, asked.only, pages=asked.pages, kind=asked.kind, dialect=asked.dialect), asked)
     tally = Tally(asked.seed, Path(asked.keep))
     until = time.monotonic() + 60 * asked.minutes
     numbers = islice(count(asked.begin), asked.count)
@@ -33,9 +33,9 @@ def main() -> int:
         for number in numbers:
             if time.monotonic() > until:
                 break
-            tally.add(_job(asked.seed, number, pages=asked.pages, kind=asked.kind))
+            tally.add(_job(asked.seed, number, pages=asked.pages, kind=asked.kind, dialect=asked.dialect))
     else:
-        job = partial(_job, asked.seed, pages=asked.pages, kind=asked.kind)
+        job = partial(_job, asked.seed, pages=asked.pages, kind=asked.kind, dialect=asked.dialect)
         with ProcessPoolExecutor(asked.jobs) as pool:
             while time.monotonic() < until and (some := list(islice(numbers, BATCH * asked.jobs))):
                 for outcome in pool.map(job, some, chunksize=2):
@@ -44,8 +44,8 @@ def main() -> int:
     return 1 if tally.faults else 0
 
 
-def _job(seed: int, number: int, *, pages: int, kind: str) -> Outcome:
-    return run(seed, number, pages) if kind == "turned" else run_other(seed, number, kind)
+def _job(seed: int, number: int, *, pages: int, kind: str, dialect: str) -> Outcome:
+    return run(seed, number, pages, dialect) if kind == "turned" else run_other(seed, number, kind)
 
 
 def _arguments() -> argparse.Namespace:
@@ -61,6 +61,7 @@ def _arguments() -> argparse.Namespace:
         "--kind", choices=("turned", "milled", "screw"), default="turned",
         help="turned arbors; those with a square and a cross hole; or screws",
     )  # fmt: skip
+    parser.add_argument("--dialect", default="", help="of the lathe's programs; else drawn")
     parser.add_argument("--only", type=int, default=None, help="one job by its number, shown")
     return parser.parse_args()
 

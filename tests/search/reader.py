@@ -68,6 +68,9 @@ class _State:
         self.ended = False
 
 
+UNITS_SET = re.compile(r"NO WORD OF THIS PROGRAM SAYS THE UNITS\W+THE CONTROL MUST BE SET TO\W+(\w+)", re.I)
+
+
 def read(text: str) -> Program:
     """Read a whole program.
 
@@ -78,7 +81,13 @@ def read(text: str) -> Program:
     comments = re.sub(r"\s+", " ", comments)
     state, motions = _State(), []
     state.factor = 0.5 if re.search(r"X WORDS ARE DIAMETER", comments, re.I) else 1.0
+    told = UNITS_SET.search(comments)
+    if told:  # nor do words call tools or zeros: a stop names the tool, and its zero is set there
+        state.said |= {"units", "work"}
+        state.scale = 25.4 if told[1].upper() == "INCHES" else 1.0
     for number, row in enumerate(text.splitlines(), start=1):
+        if told and (mounted := re.search(r"MOUNT TOOL ([0-9]+)", row, re.I)):
+            state.tool = int(mounted[1])
         bare = re.sub(r"\([^)]*\)", "", row).strip()
         if bare in ("", "%"):
             continue

@@ -56,14 +56,16 @@ def _ring(_: int, __: FrameType | None) -> None:
     raise HungError(f"took more than {SECONDS} s")
 
 
-def run(seed: int, number: int, pages: int = 0) -> Outcome:
+def run(seed: int, number: int, pages: int = 0, dialect: str = "") -> Outcome:
     """One job by its number; the same seed and number always give the same job.
 
     Args:
-        pages: of so many jobs one has its pages judged too; 0 for none.
+        pages: of so many jobs one has its pages judged too; 0 for none. dialect: in place of the one that is drawn.
     """
     rng = Random(f"{seed}-{number}")
     shop = draw_shop(rng)
+    if dialect:
+        shop.text = re.sub(r'^dialect = "[^"]*"', f'dialect = "{dialect}"', shop.text, flags=re.M)
     part = draw_part(rng, shop.shop)
     signal.signal(signal.SIGALRM, _ring)
     signal.alarm(SECONDS)
