@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from cam.geometry.path import Line, Point, Segment
+from cam.ground.frozen import Row
 from cam.plan.allowance import Allowance
 from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
@@ -19,7 +20,7 @@ from cam.plan.cutting import (
     surface_speed,
     tool_force,
 )
-from cam.plan.model import Measure, Pass, PassKind
+from cam.plan.model import Pass, PassKind
 from cam.plan.room import Room
 from cam.plan.stiffness import Piece, spring_between_centres, spring_of_overhang
 from cam.plan.way_in import SlantIn, WayIn
@@ -34,6 +35,29 @@ TAKE_UP = 1.2
 """How many times its backlash a slide is moved to take it up; some more than once, to be sure."""
 CLEAR = 0.1
 """How far a cut is fed on beyond the metal's edge before the tool leaves it rapidly, mm."""
+
+
+class Way(Row):
+    """Where the programmed point of a pass goes.
+
+    Attributes:
+        approach, path: see Pass. feed_from: the approach's first point that is reached at feed; 99 for none.
+        leave: straight outward to the safe radius where it is empty.
+    """
+
+    approach: Sequence[Point]
+    path: Sequence[Segment]
+    feed_from: int = 99
+    leave: Sequence[Point] = ()
+
+
+class Bite(Row):
+    """What a pass takes off, mm: diameter, depth, feed as Pass has them; the largest diameter that it cuts."""
+
+    diameter: float
+    depth: float
+    feed: float
+    speed_diameter: float
 
 
 @dataclass(slots=True, kw_only=True)
@@ -145,36 +169,14 @@ class Bench:
         pieces = [(max(a, start), b, d) for a, b, d in work if b > start]
         return spring_of_overhang(pieces, max(inside, pieces[0][0]), radial, modulus)
 
-    def make_pass(  # noqa: PLR0913 - a pass has that many sides
-        self,
-        kind: PassKind,
-        tool: Tool,
-        names: Sequence[str],
-        approach: Sequence[Point],
-        path: Sequence[Segment],
-        *,
-        diameter: float,
-        depth: float,
-        feed: float,
-        speed_diameter: float,
-        feed_from: int = 99,
-        measure: Sequence[Measure] = (),
-        cautions: Sequence[str] = (),
-        leave: Sequence[Point] = (),
-        out_feed: float = 0.0,
-        error: float = 0.0,
-        z_told: float = 0.0,
-    ) -> Pass:
-        """A pass with its speed, force and spring worked out, leaving straight outward to the safe radius or as said.
-
-        Args:
-            diameter, depth, feed: see Pass. speed_diameter: largest diameter cut, mm.
-        """
+    def make_pass(self, kind: PassKind, tool: Tool, names: Sequence[str], way: Way, bite: Bite) -> Pass:
+        """A pass with its speed, force and spring worked out."""
+        diameter, depth, feed, speed_diameter = bite
         self.count += 1
         feed = ease_feed(self.shop, self.material, tool, depth, clip_feed(self.shop, feed), speed_diameter)
         force = tool_force(self.material, tool, depth, feed)
         turning = choose_speed(self.shop, self.material, tool, speed_diameter, force)
-        chain = tuple(path)
+        chain = tuple(way.path)
         low = min(min(s.start.z, s.end.z) for s in chain)
         high = max(max(s.start.z, s.end.z) for s in chain)
         spots = (low, (low + high) / 2, high)
@@ -190,18 +192,15 @@ class Bench:
             surface_speed=surface_speed(speed_diameter, turning.rpm),
             css=turning.constant,
             feed=feed,
-            approach=tuple(approach),
-            feed_from=min(feed_from, len(approach)),
+            approach=tuple(way.approach),
+            feed_from=min(way.feed_from, len(way.approach)),
             path=chain,
-            leave=tuple(leave) or (Point(chain[-1].end.z, self.safe_x),),
+            leave=tuple(way.leave) or (Point(chain[-1].end.z, self.safe_x),),
             deflection=max(self.spring(z, force) for z in spots),
             force=force,
-            measure=tuple(measure),
-            cautions=tuple(cautions),
-            out_feed=out_feed,
+            measure=(),
+            cautions=(),
             power=cutting_power(force, surface_speed(speed_diameter, turning.rpm)),
-            error=error,
-            z_told=z_told,
             cone_off=next(
                 (r.cone_off for r in self.runs if kind not in ("rough", "face") and names[0] in r.names), 0.0
             ),

@@ -9,7 +9,7 @@ from cam.geometry.path import Arc, Line, Point, Segment, reverse, shift
 from cam.ground.tolerances import ROUNDING
 from cam.part.features import Edge
 from cam.plan.allowance import round_up
-from cam.plan.bench import CLEAR, TAKE_UP, Bench, through
+from cam.plan.bench import CLEAR, TAKE_UP, Bench, Bite, Way, through
 from cam.plan.contour import HALF, Run, tip_of
 from cam.plan.drive import lighten_facing
 from cam.plan.model import Operation, Pass
@@ -74,12 +74,11 @@ def face_end(bench: Bench) -> Operation | None:
                 "face",
                 tool,
                 bench.runs[0].names,
-                (Point(z + back, bench.safe_x), Point(z, bench.safe_x), start),
-                through(start, end, Point(z + CLEAR, end.x)),
-                diameter=0.0,
-                depth=depth,
-                feed=float(tool.finish_feed),
-                speed_diameter=2 * (outside - bench.gap),
+                Way(
+                    approach=(Point(z + back, bench.safe_x), Point(z, bench.safe_x), start),
+                    path=through(start, end, Point(z + CLEAR, end.x)),
+                ),
+                Bite(diameter=0.0, depth=depth, feed=float(tool.finish_feed), speed_diameter=2 * (outside - bench.gap)),
             )
         )
     return Operation(name="face the free end", passes=tuple(passes))
@@ -121,17 +120,19 @@ def _edge_passes(bench: Bench, outer: OuterEdge) -> list[Pass]:
         most_z = bench.rooms[bench.finish_tool.number].furthest(outer.radius - size - nose - CLEAR).z - bench.z_play
         path = shift(edge_path(outer, nose, size * k / count, most_z), bench.z_play, 0.0)
         passes.append(
-            bench.make_pass(
-                "edge",
-                bench.finish_tool,
-                (outer.name,),
-                _edge_approach(bench, path[0].start, outer),
-                path,
-                diameter=2 * min(s.end.x for s in path),
-                depth=whole / count,
-                feed=float(bench.finish_tool.finish_feed),
-                speed_diameter=2 * outer.radius,
-                feed_from=3,
+            replace(
+                bench.make_pass(
+                    "edge",
+                    bench.finish_tool,
+                    (outer.name,),
+                    Way(approach=_edge_approach(bench, path[0].start, outer), path=path, feed_from=3),
+                    Bite(
+                        diameter=2 * min(s.end.x for s in path),
+                        depth=whole / count,
+                        feed=float(bench.finish_tool.finish_feed),
+                        speed_diameter=2 * outer.radius,
+                    ),
+                ),
                 z_told=bench.z_play,
             )
         )
@@ -204,16 +205,18 @@ def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
     for z in places:
         points += [Point(z, level), Point(z, bottom), Point(z, level)]
     points.append(Point(run.far + bench.gap + bench.z_play, level))
-    return bench.make_pass(
-        "groove",
-        tool,
-        run.names[-1:],
-        (Point(side.z, bench.safe_x), above, side),
-        through(*points),
-        diameter=2 * bottom,
-        depth=float(tool.width),
-        feed=float(tool.rough_feed),
-        speed_diameter=2 * run.far_radius,
-        feed_from=2,
+    return replace(
+        bench.make_pass(
+            "groove",
+            tool,
+            run.names[-1:],
+            Way(approach=(Point(side.z, bench.safe_x), above, side), path=through(*points), feed_from=2),
+            Bite(
+                diameter=2 * bottom,
+                depth=float(tool.width),
+                feed=float(tool.rough_feed),
+                speed_diameter=2 * run.far_radius,
+            ),
+        ),
         cautions=("A grooving tool digs in if it is above centre or its overhang is long: slow, square, oiled.",),
     )

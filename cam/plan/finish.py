@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Arc, Point, Segment, shift
 from cam.ground.tolerances import ROUNDING
-from cam.plan.bench import CLEAR, Bench, through
+from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.choose_cuts import choose_cuts
 from cam.plan.contour import HALF, Run, fillet_tip, goes_on_as, joint_tip, nose_shift
 from cam.plan.measures import measure_finish, measure_semi_finish
@@ -130,18 +130,19 @@ def _straight_passes(
         ramp = ()
     end, top = _where_out(bench, index, x, face)
     faces = _faces_apart(bench, index, face, left)
-    along = bench.make_pass(
-        kind,
-        tool,
-        run.names,
-        approach,
-        through(*ramp, Point(start, x), Point(end, x), Point(end, top)),
-        diameter=2 * x,
-        depth=_depth(bench, index, left),
-        feed=bench.cuts.feed,
-        speed_diameter=2 * x,
-        feed_from=feed_from,
-        measure=() if faces else stops,
+    along = replace(
+        bench.make_pass(
+            kind,
+            tool,
+            run.names,
+            Way(
+                approach=approach,
+                path=through(*ramp, Point(start, x), Point(end, x), Point(end, top)),
+                feed_from=feed_from,
+            ),
+            Bite(diameter=2 * x, depth=_depth(bench, index, left), feed=bench.cuts.feed, speed_diameter=2 * x),
+        ),
+        measure=() if faces else tuple(stops),
         error=bench.cuts.error,
     )
     return [along, _face_shoulder(bench, index, kind, face, left, stops)] if faces else [along]
@@ -223,18 +224,24 @@ def _face_shoulder(
     low = (full.end.x if full is not None else _tip_beside(bench, run, run.far + face)) + left
     z = run.far + face
     beside, over = z + bench.gap + bench.z_play, max(top, bench.safe_x)
-    return bench.make_pass(
-        kind,
-        bench.finish_tool,
-        run.names,
-        (Point(beside, over), Point(z, over), Point(z, top)),
-        through(Point(z, top), Point(z, low), Point(z, top)),
-        diameter=2 * (run.radius + left),
-        depth=bench.allowance.face_cut,
-        feed=bench.cuts.feed,
-        speed_diameter=2 * (run.radius + left),  # that of the cut along it, as where one pass does both
-        feed_from=2,
-        measure=stops,
+    return replace(
+        bench.make_pass(
+            kind,
+            bench.finish_tool,
+            run.names,
+            Way(
+                approach=(Point(beside, over), Point(z, over), Point(z, top)),
+                path=through(Point(z, top), Point(z, low), Point(z, top)),
+                feed_from=2,
+            ),
+            Bite(
+                diameter=2 * (run.radius + left),
+                depth=bench.allowance.face_cut,
+                feed=bench.cuts.feed,
+                speed_diameter=2 * (run.radius + left),
+            ),
+        ),
+        measure=tuple(stops),
         error=bench.cuts.error,
     )
 
@@ -279,16 +286,14 @@ def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: floa
     z, face = run.far + bench.gap + bench.z_play + off, run.far + off
     foot = Point(face, arc.start.x)  # from here Z goes back, and stands still until its backlash is taken up
     ahead: tuple[Segment, ...] = through(Point(z, top), Point(face, top), foot, arc.start)
-    return bench.make_pass(
-        "fillet",
-        tool,
-        run.names,
-        (Point(z, bench.safe_x), Point(z, top)),
-        (*ahead, arc, *through(arc.end, beyond)),
-        diameter=2 * arc.end.x,
-        depth=depth,
-        feed=float(tool.finish_feed),
-        speed_diameter=2 * arc.start.x,
+    return replace(
+        bench.make_pass(
+            "fillet",
+            tool,
+            run.names,
+            Way(approach=(Point(z, bench.safe_x), Point(z, top)), path=(*ahead, arc, *through(arc.end, beyond))),
+            Bite(diameter=2 * arc.end.x, depth=depth, feed=float(tool.finish_feed), speed_diameter=2 * arc.start.x),
+        ),
         z_told=bench.z_play,
     )
 
@@ -321,18 +326,24 @@ def _taper_passes(
     top = max(run.shoulder, big.x) + bench.allowance.side + CLEAR
     faces = _faces_apart(bench, index, face, left)
     start = Point(low + behind, min(top, bench.safe_x))
-    along = bench.make_pass(
-        kind,
-        tool,
-        run.names,
-        (*bench.take_up_z(start), start),
-        through(start, Point(start.z, big.x), Point(small.z + behind, small.x)),
-        diameter=2 * (run.radius + left),
-        depth=_depth(bench, index, left),
-        feed=bench.cuts.feed,
-        speed_diameter=2 * big.x,
-        feed_from=2,
-        measure=() if faces else stops,
+    along = replace(
+        bench.make_pass(
+            kind,
+            tool,
+            run.names,
+            Way(
+                approach=(*bench.take_up_z(start), start),
+                path=through(start, Point(start.z, big.x), Point(small.z + behind, small.x)),
+                feed_from=2,
+            ),
+            Bite(
+                diameter=2 * (run.radius + left),
+                depth=_depth(bench, index, left),
+                feed=bench.cuts.feed,
+                speed_diameter=2 * big.x,
+            ),
+        ),
+        measure=() if faces else tuple(stops),
         error=bench.cuts.error,
         z_told=behind,
     )

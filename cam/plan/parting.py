@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Point
 from cam.part.model import Part
-from cam.plan.bench import CLEAR, Bench, through
+from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.cutting import choose_speed, clip_feed, cutting_power, surface_speed
 from cam.plan.model import Operation
 from cam.plan.work import highest_between
@@ -43,17 +43,18 @@ def part_off(part: Part, bench: Bench) -> Operation:
         points += [Point(z, x), Point(z, x + BACK)]
     points += [Point(z, bottom), Point(z, level + CLEAR)]
     feed = clip_feed(bench.shop, float(tool.rough_feed))
-    made = bench.make_pass(
-        "part off",
-        tool,
-        (part.sections[-1 if setting.end == "A" else 0].name,),
-        (Point(aside, max(bench.safe_x, level + CLEAR)), Point(aside, level), Point(z, level)),
-        through(*points),
-        diameter=0.0,
-        depth=float(tool.width),
-        feed=feed,
-        speed_diameter=2 * top,
-        feed_from=2,
+    made = replace(
+        bench.make_pass(
+            "part off",
+            tool,
+            (part.sections[-1 if setting.end == "A" else 0].name,),
+            Way(
+                approach=(Point(aside, max(bench.safe_x, level + CLEAR)), Point(aside, level), Point(z, level)),
+                path=through(*points),
+                feed_from=2,
+            ),
+            Bite(diameter=0.0, depth=float(tool.width), feed=feed, speed_diameter=2 * top),
+        ),
         cautions=CAUTIONS,
         out_feed=OUT_FEED * feed,
     )

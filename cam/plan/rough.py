@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from cam.geometry.path import Point
 from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
 from cam.plan.allowance import ROUGHING_SPRING, radius_step
-from cam.plan.bench import CLEAR, Bench, through
+from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.contour import Run, fillet_tip
 from cam.plan.cutting import (
     FEED_SHARE,
@@ -257,20 +258,23 @@ def _rough_pass(bench: Bench, tool: Tool, cut: Stretch, *, then_beside: bool, la
     else:
         begin = Point(min(rough_start(bench), bench.metal_end + CLEAR), level)
         approach, feed_from = _off_end(bench, begin, over)
-    return bench.make_pass(
-        "rough",
-        tool,
-        cut.names,
-        approach,
-        through(*ramp, begin, Point(cut.z_to, level), out),
-        diameter=2 * level,
-        depth=cut.above - level,
-        feed=float(tool.rough_feed),
-        speed_diameter=2 * cut.above,
-        feed_from=feed_from,
-        leave=_way_back(bench, cut, out, over, then_beside=then_beside, last=last),
+    return replace(
+        bench.make_pass(
+            "rough",
+            tool,
+            cut.names,
+            Way(
+                approach=approach,
+                path=through(*ramp, begin, Point(cut.z_to, level), out),
+                feed_from=feed_from,
+                leave=_way_back(bench, cut, out, over, then_beside=then_beside, last=last),
+            ),
+            Bite(
+                diameter=2 * level, depth=cut.above - level, feed=float(tool.rough_feed), speed_diameter=2 * cut.above
+            ),
+        ),
         out_feed=clip_feed(bench.shop, OUT_FEED * float(tool.rough_feed)),
-        cautions=(TURNING_CAUTION,) if bench.count == 0 else (),
+        cautions=(TURNING_CAUTION,) if bench.count == 1 else (),
     )
 
 
