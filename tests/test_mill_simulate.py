@@ -12,6 +12,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cam.mill.driven import Drive, check_drive
 from cam.mill.judge import extremes
 from cam.mill.model import LEVEL, MillWork, Solid, bar, block, tipped
 from cam.mill.plan_square import plan_square
@@ -20,6 +21,7 @@ from cam.mill.result import Face
 from cam.mill.simulate import radius_at, section_outline, simulate_mill
 from cam.mill.solids import gap, nearest
 from cam.mill.surface import AIR, Sweep, add_sweep, floor_of, floor_under, standing_over
+from cam.rs274 import read_program
 from cam.rs274.model import Rules
 from tests.mill_case import END_MILL, NGC, TASK, judge, read, text_of
 
@@ -51,6 +53,17 @@ def test_a_good_program_has_no_finding():
 
 
 # One fault each -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("mode", "feed", "found"), [(94, 600, []), (94, 1000, ["feed"]), (95, 1, []), (95, 2, ["feed"])]
+)
+def test_a_feed_beyond_what_the_slides_go_is_found_by_the_minute_and_by_the_turn(mode, feed, found):
+    """At 500 rev/min, slides of 600 mm/min."""
+    drive = Drive(slowest=200, fastest=2000, rapid=600, speeds={})
+    motion = read_program("G21 G17 G90 G40 G80 G94\nT1 M6\nS500 M3\nG1 X1 F9\nM2\n", NGC).motions[-2]
+    assert motion.kind == "line"
+    assert [kind for kind, _ in check_drive(motion._replace(feed_mode=mode, feed=feed), drive)] == found
 
 
 def test_the_faults_are_put_where_they_are_meant():
