@@ -52,6 +52,12 @@ def test_a_good_program_has_no_finding():
     assert kinds(TEXT, clearance=0.5) == set()
 
 
+@pytest.mark.parametrize("place", [-0.9, 0.9])
+def test_a_valley_beside_an_end_is_found(place):
+    """Of the places looked at the end is lowest, and the valley lies a tenth further in."""
+    assert extremes(lambda y: (y - place) ** 2, 1.0, []) == pytest.approx((0.0, 1.9**2), abs=1e-5)
+
+
 # One fault each -----------------------------------------------------------------------------------------------
 
 

@@ -14,6 +14,8 @@ from cam.geometry.path import Point
 from cam.setting.model import Setting
 from cam.sheet import hand_motions, is_sheet, judge_sheet, read_sheet
 from cam.sheet.dials import ReadingError, read_scale
+from cam.sheet.limits import spare_of
+from cam.sheet.lines import all_lines
 from cam.sheet.model import CutRead, PointsRow, SheetVerdict
 from cam.shop.machine import Slide
 from cam.shop.model import Shop
@@ -248,6 +250,20 @@ def test_a_division_coarser_than_the_limits_must_be_told() -> None:
     shop = with_slides(slide(reading="readout", division=0.08, counts="down"))
     text = write_sheet(shop)
     assert judge(text, shop).problems
+
+
+def test_only_what_the_page_calls_coarse_may_be_half_a_division_off() -> None:
+    """A division of 0.08 on the diameter is missed by 0.02 a side; the limits of the front pivot leave 0.005."""
+    lathe = with_slides(slide(reading="readout", division=0.08, counts="down")).lathe
+    turned = next(t for t in setting().turned if t.section.name == "front pivot")
+    strict = spare_of(setting(), turned, lathe, ("shoulder past front pivot",))
+    told = spare_of(setting(), turned, lathe, ("front pivot",))
+    assert (strict.under, strict.over) == pytest.approx((0.005, 0.005))
+    assert (told.under, told.over) == pytest.approx((0.02, 0.02))
+
+
+def test_every_line_is_read_the_last_too() -> None:
+    assert [(line.number, line.text) for line in all_lines("one\ntwo")] == [(1, "one"), (2, "two")]
 
 
 # Strict and safe --------------------------------------------------------------------------------------

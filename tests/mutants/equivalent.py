@@ -13,5 +13,8 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "floors that differ by exactly a billionth of a micrometre"
     ),
     ("cam/mill/judge.py", "_slices", "4  ->  8"): "no section is shorter than 4 um, where this would pass one over",
+    ("cam/mill/judge.py", "_flat_at", "1e-09  ->  2e-09"): "a billionth of a flat's width",
+    ("cam/sheet/standing.py", "_face_level", "0.25  ->  0.5"): "a square face is at one place at any height",
+    ("cam/sheet/standing.py", "_face_level", "2.0  ->  4.0"): "a square face is at one place at any height",
 }
 """(module, function, change) -> why it changes nothing."""
