@@ -18,7 +18,9 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from cam.begin import SaidOfPart, compose, draft_text, open_keys
+from cam.begin import SaidOfPart, open_keys
+from cam.begin.compose import compose
+from cam.begin.draft import draft_text
 from cam.dxf.faithful import strays
 from cam.dxf.order import put_in_order
 from cam.dxf.read import read_sketch

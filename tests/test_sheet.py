@@ -14,8 +14,8 @@ from cam.geometry.path import Point
 from cam.setting.model import Setting
 from cam.sheet import hand_motions, is_sheet, judge_sheet, read_sheet
 from cam.sheet.dials import ReadingError, read_scale
+from cam.sheet.either_form import all_lines
 from cam.sheet.limits import spare_of
-from cam.sheet.lines import all_lines
 from cam.sheet.model import CutRead, PointsRow, SheetVerdict
 from cam.shop.machine import Slide
 from cam.shop.model import Shop
