@@ -253,7 +253,14 @@ def _try_words(setting: Setting, length: Callable[[float], str], step: float) ->
         made = [c.radius if wanted.kind == "diameter" else c.face for c in setting.corrections]
         return any(by and c.section in wanted.sections for c, by in zip(setting.corrections, made, strict=True))
 
-    return {"gap": lambda m, gap: gap_at(m, length, gap, as_made=made_so(m), step=step), "told": length(step)}
+    def made(measured: Sequence[Measure]) -> str:
+        """How much wider the gaps are once the last cut has been made."""
+        return " and ".join(f"{'X' if m.kind == 'diameter' else 'Z'} is {length(m.cut_left)} wide" for m in measured)
+
+    def gap(wanted: Measure, slip: float) -> str:
+        return gap_at(wanted, length, slip, as_made=made_so(wanted), step=step)
+
+    return {"gap": gap, "told": length(step), "made": made}
 
 
 def _tools(steps: Sequence[Step]) -> list[Tool]:

@@ -26,6 +26,7 @@ from tests.control.plays import (
     bump_at,
     cases,
     drop_outs,
+    judge,
     play,
     play_later_tools,
     play_senses,
@@ -124,6 +125,18 @@ def test_a_pass_is_a_place_to_begin(control: tuple[str, str]) -> None:
     case, rng = pin(*control), Random(3)
     assert restarts(case) == (len(case.work.planned.passes), [])
     assert {o.end for o in (*drop_outs(case, rng, 2), *reground(case, rng, 1))} == {"within limits"}
+
+
+def test_a_last_cut_begun_again_after_it_was_made_is_not_set_deeper() -> None:
+    """The gap is wide by what that cut took: its stop says so."""
+    case = pin(*CONTROLS[0])
+    lathe = case.lathe()
+    operator = Operator(lathe)
+    operator.take_off()
+    made = max(k for k, row in enumerate(lathe.lines) if "STOP to measure" in row)
+    for stop in lathe.run(0, made):
+        operator.answer(stop)
+    assert judge(case, operator, operator.work("N1000")) == Outcome("within limits", "")
 
 
 def test_without_its_proof_an_arc_taken_the_other_way_spoils_the_work() -> None:

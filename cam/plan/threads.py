@@ -66,8 +66,10 @@ def _cut_one(bench: Bench, wanted: ThreadWanted) -> list[Pass]:
     before = 0.0
     for number, depth in enumerate(depths, start=1):
         place = (Point(start, wanted.shank - depth), Point(end, wanted.shank - depth))
-        last = number == len(depths)
-        made.append(_make_pass(bench, wanted, tool, turns, place, before, measure=_measure(wanted, last=last)))
+        coming = depths[number] if number < len(depths) else depth
+        stop = number == len(depths) or (depth < depths[-1] == coming)
+        measure = _measure(wanted, depths[-1] - depth) if stop else ()
+        made.append(_make_pass(bench, wanted, tool, turns, place, before, measure=measure))
         before = depth
     return made
 
@@ -284,13 +286,11 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
     return wanted.shoulder + need
 
 
-def _measure(wanted: ThreadWanted, *, last: bool) -> tuple[Measure, ...]:
-    if not last:
-        return ()
-    wire = best_wire(wanted.thread)
-    least, aim, most = (
-        over_wires(wanted.thread, size, wire) for size in (wanted.least, (wanted.least + wanted.most) / 2, wanted.most)
-    )
+def _measure(wanted: ThreadWanted, left: float) -> tuple[Measure, ...]:
+    """Over wires, before the passes at full depth and after them; left: that those still cut, mm of radius."""
+    wire, middle = best_wire(wanted.thread), (wanted.least + wanted.most) / 2
+    sizes = (wanted.least, middle, wanted.most, middle + 2 * left)
+    least, aim, most, expected = (over_wires(wanted.thread, size, wire) for size in sizes)
     return (
         Measure(
             what=f"{wanted.thread.name} of {wanted.section} over three wires of {wire:.3f} mm",
@@ -299,9 +299,10 @@ def _measure(wanted: ThreadWanted, *, last: bool) -> tuple[Measure, ...]:
             target=aim,
             least=least,
             most=most,
-            expected=aim,
-            cut_left=0.0,
+            expected=expected,
+            cut_left=left,
             sections=(wanted.section,),
+            when="before last cut" if left else "after last cut",
         ),
     )
 

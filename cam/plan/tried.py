@@ -51,7 +51,7 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     """
     before = [p for p in plan.passes if p.number < cut.number]
     measured = tuple(m for m in before[-1].measure if m.cut_left) if before else ()
-    if not measured:
+    if not measured or cut.kind == "thread":  # over crests a slip tells nothing of the flanks
         return
     last = before[-1]
     same = [p for p in before if p.kind == last.kind and p.sections == last.sections]

@@ -64,11 +64,17 @@ class Really:
 
 
 def _at_one_angle(motion: Motion, path: Line | Arc) -> Iterator[Line | Arc]:
-    """What a motion cuts at one angle of turning: all of its path, or of a thread the vee of every turn."""
-    if motion.kind != "thread" or not motion.feed or isinstance(path, Arc):
+    """What a motion cuts at one angle of turning: all of its path, or of a thread the vee of every turn.
+
+    Turns count from where the text begins the pass, in whichever place the slide stood then: until its play is taken up
+    it stands still.
+    """
+    (z0, x), (z1, _) = path.start, path.end
+    if motion.kind != "thread" or not motion.feed or isinstance(path, Arc) or z0 == z1:
         yield path
         return
-    for place in vees(path, motion.feed):
+    for turn in vees(Line(Point(motion.start.z, x), path.end), motion.feed):
+        place = Point(min(turn.z, z0) if z1 < z0 else max(turn.z, z0), x)
         yield Line(place, place)
 
 

@@ -91,8 +91,8 @@ def _sizes(turned: Turned, edge: float, states: list[Metal], play: float, pitch:
 
 
 def _height_over(metal: Metal, z: float, pitch: float) -> float:
-    """Height at z, mm; of a thread of its nearest crest."""
-    return metal.highest(z - pitch / 2, z + pitch / 2) if pitch else metal.at(z)
+    """Height at z, mm; of a thread of a crest near it, as that beside the start may stand in its chamfer."""
+    return metal.highest(z - pitch, z + pitch) if pitch else metal.at(z)
 
 
 def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:

@@ -60,6 +60,7 @@ class Operator:
     Attributes:
         lathe: that he works at. paused: whether its control takes a number while it stands; otherwise he ends the
             program and begins again at the N line that the stop says. residual: what he is out when he touches off, mm.
+        failed: whether the current failed and the program was begun again.
         late: numbers of tools whose zeros are set only where the program stops for them.
         bump: what happens to the lathe behind his back at each stop, by its number from 0: before he lays callipers on.
         read: what he measured: its name, the size, and whether the stop called that outside limits.
@@ -73,12 +74,13 @@ class Operator:
     read: list[tuple[str, float, bool]] = field(default_factory=list)
     set_by: list[str] = field(default_factory=list)
     again: str = ""
+    failed: bool = False
 
     def work(self, label: str = "") -> str:
         """The whole program, or from an N line on; "" or what made him end it."""
         at, count = 0, 0
         if label:
-            at = self.begin_at(label)
+            self.failed, at = True, self.begin_at(label)
         else:
             self.take_off()
         try:
@@ -231,11 +233,19 @@ class Operator:
             if abs(off) < float(tells[1]) * lathe.scale - FEEL / 2:
                 continue
             axis = "Z" if found[1] else "X"
+            if self._made(stop, axis, off):
+                continue
             by = off / lathe.scale * (2 if axis == "X" and lathe.senses.diameters else 1)
             lathe.set_to(axis, lathe.reading(axis) + by)
             self.set_by.append(f"{axis} {by:+.3f} by a slip")
             changed = True
         return tells[4] if changed and not self.paused else ""
+
+    def _made(self, stop: Stop, axis: str, off: float) -> bool:
+        """Whether a gap is as wide as the stop says that it is where this cut was made before the current failed."""
+        said = re.search(rf"BEGUN AGAIN HERE AFTER THIS CUT WAS MADE,.*?{axis} IS (\S+) WIDE", stop.words)
+        assert said is not None, "not told what it is where the cut was made"
+        return self.failed and abs(off - float(said[1]) * self.lathe.scale) <= FEEL
 
     def _wanted(self, found: re.Match[str]) -> float:
         """The gap that a row of a stop asks for after what was read, mm."""
@@ -254,7 +264,8 @@ class Operator:
         nose = float(next(t.nose_radius for t in lathe.shop.tools if t.number == lathe.tool))
         if not shoulder:
             return lathe.x - self._radii(lathe.z + nose)
-        face = self._face(lathe.z - 0.2, lathe.x + nose)
+        levels = (lathe.x + nose - lower for lower in (0.0, 0.05, 0.1, 0.15))  # one that was pushed out stands higher
+        face = next((z for z in (self._face(lathe.z - 0.2, level) for level in levels) if z is not None), None)
         assert face is not None, f"no slip can be laid on the shoulder past {name}"
         return lathe.z - face
 
