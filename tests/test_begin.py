@@ -330,6 +330,17 @@ def test_back_goes_from_what_was_measured_to_the_sections_and_to_the_first_quest
     assert "it makes: closest " in text
 
 
+def test_a_screw_is_asked_whether_its_head_is_a_hook(here: Path) -> None:
+    words = [*COMMON, "--units", "mm", "--finish", "turn", *MATRIX["a screw"]]
+    status, text = converse(
+        "new", "new.toml", *words,
+        answers=["yes", "head", "0.4", "8", "3", "0.05", "8", "clockwise", "14", "0.3", "5", "shoulder"],
+    )  # fmt: skip
+    assert status == 0, text
+    assert "it makes: closest " in text
+    assert read()["hook"]["lean"] == "8 deg"  # type: ignore[index]
+
+
 def test_only_what_flags_leave_open_is_asked(here: Path) -> None:
     words = [w for w in WHOLE if w not in ("--material", "silver steel")]
     status, text = converse("new", "new.toml", *words, answers=["", "silver steel"])

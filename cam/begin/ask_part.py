@@ -15,8 +15,8 @@ from cam.begin.answers import (
 )
 from cam.begin.compose import breaks_part, compose
 from cam.begin.draft import FileDraft, draft_text, open_keys
-from cam.begin.form import FormQuestion, in_unit
-from cam.begin.part_questions import ask_measured, measured_form
+from cam.begin.form import FormQuestion, Tree, in_unit
+from cam.begin.part_questions import ask_hook, ask_measured, measured_form
 from cam.begin.places import name_shop, read_shop_of
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, ProblemError, Where
@@ -61,10 +61,16 @@ def ask_part(
         said, shop = yield from _complete(said, shop)
     draft, notes = compose(said, shop, name_shop(file, said.shop))
     text = draft_text(draft, schema_uri())
-    if tries and measured_sections(said):
+    measured, threaded = measured_sections(said), any("thread" in keys for keys in draft.sections)
+    if tries and (measured or threaded):
         form = measured_form(file, text, said.unit or "mm")
-        names = tuple(str(keys["name"]) for keys in draft.sections)
-        text = form.text((yield from ask_measured(form, names)), explained=True)
+        tree: Tree = {}
+        if threaded:
+            tree = yield from ask_hook(form, tree)
+        if measured:
+            names = tuple(str(keys["name"]) for keys in draft.sections)
+            tree = yield from ask_measured(form, names, tree)
+        text = form.text(tree, explained=True)
     while tries and shop is not None and not open_keys(draft) and (found := tuple(tries(text, shop))):
         words = "so it does not make; back to change an answer, or Enter to write it as it stands"
         if not (yield FormQuestion(words=words, so_far=text, told=found, may_skip=True)):

@@ -11,7 +11,7 @@ from cam.ground.units import LENGTH, QuantityError, parse
 from cam.lengths import part_of
 
 SCHEMA = File(__file__).resolve().parent.parent / "part" / "part.schema.json"
-ORDER = ("measurement", "span", "hole")
+ORDER = ("hook", "measurement", "span", "hole")
 HOW = {
     "end_shake": "There is no default.",
     "uncertainty": "Of the gauge and the hand that held it: ±0.02 mm.",
@@ -35,18 +35,24 @@ def measured_form(name: str, text: str, unit: str) -> Form:
     return form
 
 
-def ask_measured(form: Form, sections: tuple[str, ...]) -> Asking:
+def ask_measured(form: Form, sections: tuple[str, ...], tree: Tree) -> Asking:
     """One measured length after another, with its span and the holes that it runs between.
 
     Args:
-        sections: their names, from the A end.
+        sections: their names, from the A end. tree: what is said besides.
     """
-    tree: Tree = {}
     while True:
         count = len(tree.get("span", []))
         tree = yield from _one(form, tree, sections)
         if len(tree.get("span", [])) == count:
             return tree
+
+
+def ask_hook(form: Form, tree: Tree) -> Asking:
+    """Whether the head of a screw is filed to a hook for a spring, and how."""
+    if not (yield from form.yes(tree, "is the head of the screw filed to a hook for a spring")):
+        return tree
+    return (yield from form.fill(with_value(tree, ("hook",), {}), ("hook",)))
 
 
 def _one(form: Form, tree: Tree, sections: tuple[str, ...]) -> Asking:
