@@ -301,6 +301,7 @@ BY_PAGE = {
     (913, 76): "a length without limits took up more than it may, as the end of the part moved with it",
     (901, 183): "an undercut's mark lay beyond the half mark at which its shoulder was stopped",
     (27, 970): "a slim knife's chamfer: what stands outside the trailing edge was taken for passed",
+    (1301, 7): "limits that the part does not give were narrower than a mark of the dial",
     (1201, 30): "places of an edge were held against extra length, which may stand but does not",
 }
 """Likewise by the job's pages."""

@@ -43,7 +43,7 @@ class Measuring:
 
     def _diameter(self, cut: Pass, wanted: Wanted, leaves: float) -> MeasureBlock:
         last = wanted.when == "after last cut"
-        least, most = self.figures.limits(wanted.least, wanted.most)
+        least, most = self.figures.limits(*self._limits(wanted))
         role = next((t.section.role for t in self.setting.turned if t.section.name in wanted.sections), "")
         over = self._again(cut) if last else correct_x(self.scales.x, self.figures)
         leaves += 2 * self.moved(cut).radius if last else 0.0
@@ -59,6 +59,14 @@ class Measuring:
             under=f"under {least}: {under}" if wanted.given else "",
             record=self._record(wanted, "diameter"),
         )
+
+    def _limits(self, wanted: Wanted) -> tuple[float, float]:
+        """Limits of a diameter, mm; where the part file gives none, at least what the nearest mark may be off."""
+        if wanted.given or wanted.over:
+            return wanted.least, wanted.most
+        aim, width = (wanted.least + wanted.most) / 2, (wanted.most - wanted.least) / 2
+        width = max(width, self.scales.x.step / 2 + self.figures.digit())
+        return aim - width, aim + width
 
     def moved(self, cut: Pass) -> Correction:
         """By how much the slides stand otherwise than said, as the stop before read it: the last cut is told so."""
