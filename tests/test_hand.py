@@ -19,7 +19,7 @@ from cam.ground.quantity import Quantity
 from cam.plan.model import Plan
 from cam.shop.machine import Slide
 from posts.dials import FACTORS, LEAST_PILE, counts_size, show_turns
-from posts.pages.cuts import scales_of
+from posts.pages.cuts import scales_of, under_row
 from posts.pages.figures import figures_for
 from posts.pages.measures import correct_x
 from posts.pages.points import MOST, _flanks, _passed, in_and_out, set_over
@@ -249,6 +249,16 @@ def test_what_a_tool_passes_above_a_place_is_what_its_outline_drawn_in_covers(
     ends = sorted(math.dist(at, p) for p in seen.coords)
     assert found[0] == pytest.approx(ends[0], abs=2e-3)
     assert min(found[1], 9.0) == pytest.approx(ends[1], abs=2e-3)
+
+
+def test_a_row_shorter_than_its_nose_leaves_the_whole_round_of_it() -> None:
+    """It was drawn in to half of the row, so that a row that takes nothing off was printed to be cut."""
+    straight = next(c for c in sample_plan("crank-pin").settings[0].passes if c.shape == "straight")
+    nose = float(straight.tool.nose_radius)
+    under = under_row(Point(-1.0, 2.0), -1.0 + nose / 2, straight)
+    assert under[0] == pytest.approx((-1.0, 2.0 + nose))
+    assert min(p.x for p in under) == pytest.approx(2.0)
+    assert under[-1].z >= -1.0 + nose
 
 
 def test_a_taper_is_set_over_between_two_places() -> None:

@@ -203,6 +203,14 @@ def test_a_last_row_lost_is_found_by_the_edge_that_nothing_cuts() -> None:
     assert "has no row for the edge or corner at Z -0.50 to 0.00 mm" in [p.what for p in found.problems]
 
 
+def test_a_shoulder_with_limits_is_measured_before_its_last_cut_and_after_it() -> None:
+    own = setting()
+    turned = tuple(replace(t, spare=(0.02, 0.02)) if t.section.name == "front seat" else t for t in own.turned)
+    lost = without(sheet(), "MEASURE  shoulder past front seat: 33.46")
+    found = judge_sheet(lost, replace(own, turned=turned), with_slides(), path="S.txt")
+    assert "does not measure shoulder past front seat before its last cut" in [p.what for p in found.problems]
+
+
 def test_a_row_that_cuts_only_air_is_found() -> None:
     text = sheet()
     line = next(line for line in text.splitlines() if line.startswith("[ ] 11  "))

@@ -184,10 +184,12 @@ def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
     seen = {(name, line.of, line.then) for line in lines for name in names_of(line.name, turned)}
     over_wires = " ".join(line.name for line in lines if OVER_WIRES in line.name)
     first = sheet.rows[0].line if sheet.rows else 0
+    pairs = pairwise(setting.turned)
+    before_slants = {a.section.name for a, b in pairs if b.radius_near != b.radius_far}
     for name, t in turned.items():
         if plain_name(name) in over_wires:
             continue
-        for of, when in (*_needed(t, edges[name]), *_tapered(t, sheet)):
+        for of, when in (*_needed(t, edges[name], slants=name in before_slants), *_tapered(t, sheet)):
             if not any((name, of, then) in seen for then in when):
                 what = "among the rows" if len(when) > 1 else f"{'before' if when[0] else 'after'} its last cut"
                 where = Where(path=sheet.path, line=first)
@@ -195,11 +197,11 @@ def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
                 yield Problem(where=where, what=f"does not measure {named} {what}", given="", allowed="a line MEASURE")
 
 
-def _needed(turned: Turned, edge: float) -> Iterator[tuple[str, tuple[bool, ...]]]:
+def _needed(turned: Turned, edge: float, *, slants: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:
     """What of a section is to be measured, and when: before the last cut (True), after it, or either.
 
     Args:
-        edge: see edges_past.
+        edge: see edges_past. slants: whether a taper stands beyond its shoulder, whose face comes with the last cut.
     """
     section = turned.section
     cylinder = turned.radius_near == turned.radius_far
@@ -211,7 +213,7 @@ def _needed(turned: Turned, edge: float) -> Iterator[tuple[str, tuple[bool, ...]
     height = turned.far_radius - turned.radius_far - edge
     round_ = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
     if turned.spare is not None and height > round_ + 2 * EDGE:
-        yield "shoulder", (True, False)
+        yield from (("shoulder", (then,)) for then in ((False,) if slants else (True, False)))
 
 
 def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ...]]]:

@@ -20,7 +20,7 @@ from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import Measuring
 from posts.pages.near import clearance, eye_may_touch
-from posts.pages.points import FINEST, Places, in_and_out, set_over, slants_of
+from posts.pages.points import FINEST, WORTH, Places, in_and_out, set_over, slants_of
 from posts.pages.readings import Scales, SlideReading, SlideScale
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
@@ -231,15 +231,17 @@ class RowMaker:
         if cut.kind == "rough" and was <= leaves + AS_PRINTED:  # the mark that leaves metal would take off nothing
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
+        under = under_row(Point(low, leaves / 2), high, cut)
+        nothing = was <= leaves + AS_PRINTED or (not plunge and not self.rounded.takes_off(under, WORTH))
         inside = start < self.setting.end_z and x.at < 2 * cut.x - AS_PRINTED and self.in_metal(cut, start, leaves)
-        if cut.kind in ("rough", "semi-finish") and (was <= leaves + AS_PRINTED or inside):
+        if cut.kind in ("rough", "semi-finish") and (nothing or inside):
             return Cut(number=cut.number, what=self.what(operation, cut), how=SKIP, line=line), was, z
         if plunge and cut.kind == "face" and leaves <= 0:
             self.standing.face(z.at)
             self.rounded.face(z.at)
         else:
             self.standing.cut(low, high, leaves)
-            self.rounded.cut_under(under_row(Point(low, leaves / 2), high, cut))
+            self.rounded.cut_under(under)
             self.cut_behind(cut, z.at, leaves)
         size, place = self.figures.size, self.figures.place
         has_x, has_z = self.has(self.lathe.x), self.has(self.lathe.z)
@@ -483,13 +485,14 @@ def under_row(tip: Point, high: float, cut: Pass) -> list[Point]:
     Args:
         tip: the tool's point at its stop. high: Z up to which it takes metal off, mm.
     """
-    nose = min(float(cut.tool.nose_radius), (high - tip.z) / 2)
+    plunge, nose = cut.shape == "plunge", float(cut.tool.nose_radius)
+    nose = min(nose, (high - tip.z) / 2) if plunge else nose
     if cut.tool.kind == "grooving" or cut.tool.hand == "left" or nose <= 0:
         return [tip, Point(high, tip.x)]
-    last = 2 * NOSE_PIECES if cut.shape == "plunge" else NOSE_PIECES
+    last = 2 * NOSE_PIECES if plunge else NOSE_PIECES
     angles = [math.pi / 2 * (k / NOSE_PIECES - 1) for k in range(last + 1)]
     round_ = [Point(tip.z + nose + nose * math.sin(a), tip.x + nose - nose * math.cos(a)) for a in angles]
-    return round_ if cut.shape == "plunge" else [*round_, Point(high, tip.x)]
+    return round_ if plunge else [*round_, Point(max(high, tip.z) + nose, tip.x)]
 
 
 def left_by(low: Point, high: Point, tool: Tool) -> list[Point]:
