@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -123,6 +124,14 @@ def test_a_tool_that_is_not_the_one_in_the_post(folder: Path) -> None:
     text = texts("eia274d", "", folder)["1"]
     said = [p.what for p in judged("1", out_of(12, "TOOL 1 IN", "TOOL 2 IN")(text), 12, folder, "eia274d").problems]
     assert any("begins with tool 1, and the words below the N line have tool 2" in what for what in said)
+
+
+def test_a_switched_spindle_is_started_only_where_it_stands(tmp_path: Path) -> None:
+    """Between one start and the next some stop more than that of the start itself has stilled it."""
+    text = texts(DIALECTS[0], SWITCH, tmp_path)["1"]
+    starts = [m.start() for m in re.finditer("START THE SPINDLE", text)]
+    assert len(starts) > 3
+    assert all(len(re.findall(r"^(?:N\d+ )?M0$", text[a:b], re.M)) > 1 for a, b in pairwise(starts))
 
 
 def test_a_switched_spindle_is_said_to_be_on(tmp_path: Path) -> None:

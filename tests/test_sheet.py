@@ -272,6 +272,8 @@ def test_only_what_the_page_calls_coarse_may_be_half_a_division_off() -> None:
 
 def test_every_line_is_read_the_last_too() -> None:
     assert [(line.number, line.text) for line in all_lines("one\ntwo")] == [(1, "one"), (2, "two")]
+    printed = all_lines("<div>\n<p>one</p>\n<p>two <b>three</b></p></div>")
+    assert [(line.number, line.text) for line in printed] == [(2, "one"), (3, "two three")]
 
 
 # Strict and safe --------------------------------------------------------------------------------------

@@ -16,5 +16,11 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/mill/judge.py", "_flat_at", "1e-09  ->  2e-09"): "a billionth of a flat's width",
     ("cam/sheet/standing.py", "_face_level", "0.25  ->  0.5"): "a square face is at one place at any height",
     ("cam/sheet/standing.py", "_face_level", "2.0  ->  4.0"): "a square face is at one place at any height",
+    ("cam/mill/surface.py", "standing_over", "(end - start) / 2  ->  (end - start) * 2"): (
+        "looked at in more slices: it only takes longer"
+    ),
+    ("cam/sheet/mill.py", "_Reader.flat_row", "abs(up - angle) > 0.01  ->  abs(up - angle) >= 0.01"): (
+        "an angle that is off by exactly a hundredth of a degree"
+    ),
 }
 """(module, function, change) -> why it changes nothing."""
