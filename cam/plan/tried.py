@@ -17,7 +17,7 @@ from cam.shop.model import Lathe
 
 SLIP_MM, SLIP_INCH = 0.2, 0.008
 """A leaf that every set of feelers has, and more than a zero is believed to move unseen. Common practice, no source."""
-TOLD_MM, TOLD_INCH = 0.01, 0.0005
+TOLD_MM, TOLD_INCH = 0.01, 0.0004
 """By how much a gap must be otherwise to be told by leaves, one of which drags and the next hangs loose. Common
 practice, no source."""
 LEAVES, SURE = (1.0, 0.75, 0.5, 0.25), 0.75
