@@ -111,8 +111,12 @@ def test_a_thread_by_program_is_measured_over_its_wires_on_the_settings_page() -
         return [p.what for p in found.problems]
 
     assert what(text) == []
-    at = text.index("over three wires of")
-    end = text.index("________", at)
-    figure = text[at:end].split()[-1]
-    longer = text[:at] + text[at:end].replace(figure, figure[:-1] + ("1" if figure[-1] != "1" else "7")) + text[end:]
-    assert any("over its wires" in w for w in what(longer))
+    at = text.index("MEASURE  M")
+    low = text.index("(then", at)
+    least = re.search(r"\d*\.\d+(?= to)", text[low:])
+    assert least is not None
+    other = f"{float(least[0]) - 0.01:.{len(least[0].partition('.')[2])}f}"
+    lower = text[:low] + text[low:].replace(least[0], other, 1)
+    assert "has other limits than the thread's over its wires" in what(lower)
+    shank = text[:at] + re.sub(r": \d*\.\d+ _", ": 0.500 _", text[at:], count=1)
+    assert any("over its wires" in w for w in what(shank))

@@ -167,7 +167,7 @@ def _over_wires(sheet: Sheet, setting: Setting, line: MeasureLine) -> Iterator[P
         yield Problem(where=where, what="measures no thread that is cut here", given=line.name, allowed=known)
         return
     figures = {"expected": line.expected, "least": line.least, "most": line.most}
-    yield from hold_over_wires(figures, wires, thread.thread, where, line.name, sheet.unit)
+    yield from hold_over_wires(figures, wires, thread.thread, where, line.name, sheet.unit, then=line.then)
 
 
 TWICE = (*BEARING_ROLES, "seat")

@@ -436,20 +436,23 @@ def judge_over_wires(text: str, line: int, thread: Thread, path: str, unit: Unit
 
 
 def hold_over_wires(
-    figures: Mapping[str, Figure], wires: re.Match[str], thread: Thread, where: Where, given: str, unit: Unit
-) -> Iterator[Problem]:
+    figures: Mapping[str, Figure], wires: re.Match[str], thread: Thread, where: Where, given: str, unit: Unit,
+    *, then: bool = False,
+) -> Iterator[Problem]:  # fmt: skip
     """Figures read over three wires against the thread's own.
 
     Args:
         figures: expected, least, most. wires: see WIRES; in mm where it says so, otherwise in the page's unit.
+        then: whether passes at full depth follow, so that more than the aim stands.
     """
     wire, own = figure_of(wires["wire"], "mm" if wires["mm"] else unit), best_wire(thread)
     if not wire.says(own, EXACT):
         yield Problem(where=where, what=f"takes wires of {wire.text}", given=given, allowed=f"{own:.3f} mm", fix=FIX)
     limits = pitch_limits(thread)
     low, aim, high = (over_wires(thread, d, own) for d in (limits.least, limits.aim, limits.most))
-    if not figures["expected"].says(aim, EXACT):
-        what = f"expects {figures['expected'].text} over its wires"
+    expected = figures["expected"]
+    if not (aim < expected.value < aim + thread.pitch if then else expected.says(aim, EXACT)):
+        what = f"expects {expected.text} over its wires"
         yield Problem(where=where, what=what, given=given, allowed=f"{aim:.4f} mm", fix=FIX)
     if not within_inward(figures["least"], figures["most"], low, high):
         what, allowed = "has other limits than the thread's over its wires", f"{low:.4f} to {high:.4f} mm"
