@@ -145,9 +145,9 @@ def test_the_key_stops_where_the_taper_says() -> None:
 
 
 def test_the_shim_is_spacing_times_slope_and_its_end_is_named() -> None:
-    # Derived: height = spacing x tan t; 50 mm x tan 0.15 deg.
+    # Derived: height = spacing x tan t; 50 mm x tan 0.15 deg is 0.131: 0.13 lies at 0.13 / tan 0.15 deg.
     text = square("tipped")
-    assert "0.131 under the end toward the tip of the square, 50.00 as drawn" in text
+    assert "0.13, 49.66 from the edge, under the end toward the tip of the square, as drawn" in text
     assert "it stays there when the block is turned. Knock both down" in text
     assert "[###] shim" in pages_of("tipped")["square"]
 

@@ -83,7 +83,7 @@ def test_ramps_that_cannot_be():
 
 def test_the_shop_rule_of_four_thou_to_the_inch():
     """Common practice, no source: about 0.004 in to the inch a side, 0.229 degrees; 0.012 in under a block of 3 in."""
-    tip = tip_block(0.004, 3 * 25.4)
+    tip = tip_block(0.004, 3 * 25.4, 0.0254)
     assert tip.shim / 25.4 == pytest.approx(0.012)
     assert math.degrees(math.atan(tip.slope)) == pytest.approx(0.229, abs=5e-4)
     assert "toward the tip" in tip.raised
@@ -91,13 +91,23 @@ def test_the_shop_rule_of_four_thou_to_the_inch():
 
 def test_a_shim_under_one_end_of_a_parallel():
     """4.00 to 3.80 mm in 12 mm, 60 mm between edge and shim: 60 * 0.1 / 12 = 0.5 mm, by proportion."""
-    assert tip_block(0.1 / 12, 60.0).shim == pytest.approx(0.5)
+    assert tip_block(0.1 / 12, 60.0, 0.01).shim == pytest.approx(0.5)
     with pytest.raises(RangeError):
-        tip_block(0.004, 0.0)
+        tip_block(0.004, 0.0, 0.01)
 
 
 def test_one_degree_over_fifty_millimetres():
-    assert tip_block(math.tan(math.radians(1)), 50.0).shim == pytest.approx(0.873, abs=5e-4)
+    assert tip_block(math.tan(math.radians(1)), 50.0, 1e-6).shim == pytest.approx(0.873, abs=5e-4)
+
+
+def test_a_shim_is_of_leaves_that_there_are():
+    """Feeler leaves and shim stock come in hundredths: common practice, no source. The taper stays as asked."""
+    tip = tip_block(math.tan(math.radians(0.15)), 50.0, 0.01)
+    assert tip.shim == pytest.approx(0.13, abs=1e-12)
+    assert tip.spacing == pytest.approx(0.13 / math.tan(math.radians(0.15)))
+    assert 46 < tip.spacing < 50
+    assert tip_block(0.0001, 50.0, 0.01).shim == pytest.approx(0.005)
+    assert tip_block(0.0, 50.0, 0.01).shim == 0
 
 
 # Indexing -----------------------------------------------------------------------------------------------------

@@ -114,6 +114,16 @@ def test_a_measure_that_is_not_what_stands_is_found() -> None:
     assert any("is not what the rows above leave" in p.what for p in judged("tipped", text)["square"].problems)
 
 
+@pytest.mark.parametrize(
+    ("said", "damaged"),
+    [("0.13, 49", "0.18, 49"), ("49.66 from", "46.69 from"), ("SHIM  ", "SHIM, "), ("49.66 from the edge", "49.66 off")],
+)
+def test_a_shim_that_tips_the_block_otherwise_or_is_not_said_is_found(said: str, damaged: str) -> None:
+    text = written("tipped")
+    assert said in text
+    assert any("shim" in p.what for p in judged("tipped", text.replace(said, damaged, 1))["square"].problems)
+
+
 def test_a_reading_that_no_dial_shows_is_found() -> None:
     text = written("tipped").replace("0+45", "0+450", 1)
     assert judged("tipped", text)["square"].problems

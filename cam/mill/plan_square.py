@@ -40,6 +40,9 @@ from cam.mill.solids import milling_force, nearest, spring_of_overhang
 from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
 from cam.mill.travel import settable, without_idle
 
+LEAF = {"mm": 0.01, "in": 0.0254}
+"""Step in which feeler leaves and shim stock come, mm, by the part's unit. Common practice, no source."""
+
 LEAST_GRIP = 1.5
 """Diameters of work that a collet should grip, or the cut pulls it out. Common practice, no source."""
 
@@ -177,7 +180,7 @@ def plan_square(task: SquareTask) -> SquarePlan:
     if wrong:
         raise ProblemError(wrong)
     half = widest_cut(milled) / 2
-    tip = tip_block(milled.slope, task.spacing) if task.way == "tipped block" else None
+    tip = tip_block(milled.slope, task.spacing, LEAF[task.unit]) if task.way == "tipped block" else None
     try:
         ramp = plan_ramp(0.0 if tip else milled.slope, task.cutter.radius, half, task.crown)
     except RangeError as error:

@@ -115,17 +115,19 @@ def plan_ramp(slope: float, radius: float, half_width: float, tolerance: float) 
 # The tipped block ---------------------------------------------------------------------------------------------
 
 
-def tip_block(slope: float, spacing: float) -> Tip:
-    """The shim that tips a block to a slope per side.
+def tip_block(slope: float, spacing: float, leaf: float) -> Tip:
+    """The shim, of leaves that there are, that tips a block to a slope per side, and how far from the edge.
 
     Args:
-        spacing: from the bottom edge that the block stands on to the near edge of the shim, mm.
+        spacing: from the bottom edge that the block stands on to the near edge of the shim at most, mm.
+        leaf: step in which shims come, mm; one that would be thinner than a step stays as reckoned.
 
     Common practice, no source: 0.004 in to the inch a side is 0.229 degrees, 0.012 in under a block of 3 in.
     """
-    if spacing <= 0 or slope < 0:
-        raise RangeError("a block stands on an edge and a shim some distance apart")
-    return Tip(spacing * slope, spacing, slope, RAISED)
+    if spacing <= 0 or slope < 0 or leaf <= 0:
+        raise RangeError("a block stands on an edge and a shim of leaves some distance apart")
+    shim = math.floor(spacing * slope / leaf + EXACT) * leaf
+    return Tip(shim, shim / slope, slope, RAISED) if shim else Tip(spacing * slope, spacing, slope, RAISED)
 
 
 # Indexing -----------------------------------------------------------------------------------------------------

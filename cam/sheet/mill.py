@@ -55,6 +55,7 @@ TOOL = re.compile(
 )
 OUT = re.compile(rf"drawn out to clear the chips at Z ?{IN}(?P<places>{EITHER}(?:, {EITHER})*)(?:;.*)?")
 ANGLE = re.compile(r"ANGLE +(?P<angle>\d+(?:\.\d+)?) deg clockwise from the middle of flat 1\b.*")
+SHIM = re.compile(rf"SHIM +(?P<shim>{FIGURE}), (?P<spacing>{FIGURE}) from the edge\b.*")
 MEASURE = re.compile(rf"MEASURE +(?P<what>.+?)(?: at {FIGURE})?: (?P<expected>{FIGURE}) (?:_{{4,}}|is ).*")
 FLAT = re.compile(r"flat (?P<flat>\d+), .*?(?:path (?P<path>\d+) of (?P<paths>\d+))?$")
 HEADS = {
@@ -62,6 +63,9 @@ HEADS = {
     "Y dial": "y", "Y reads": "y", "Y": "y", "Z dial": "z", "Z reads": "z", "Z": "z",
 }  # fmt: skip
 """Heads of the table's columns -> what stands in them."""
+
+SHIM_OFF = 1e-3
+"""By how much a shim's figures may be off through rounding, mm."""
 ROUNDED = 2e-3
 """A printed zero may be off its place by so much, mm."""
 ASIDE = 0.5
@@ -220,6 +224,7 @@ class _MillReader:
         self.place_words: re.Match[str] | None = None
         self.tool, self.rpm, self.feed = 0, 0.0, 0.0
         self.angle = work.holes[0].angle if work.holes else 0.0
+        self.tipped = mill.square_by == "tipped block" and work.square is not None and work.square.slope > 0
         self.rows: list[MillRow] = []
         self.numbers: list[int] = []
         self.heights: dict[int, float] = {}
@@ -259,12 +264,22 @@ class _MillReader:
                 self.read_slide(text)
             elif found := ANGLE.fullmatch(text):
                 self.angle = float(found["angle"])
+            elif found := SHIM.fullmatch(text):
+                self.hold_shim(line, float(found["shim"]), float(found["spacing"]))
             elif tuple(line.cells)[:2] == ("pass", "cut"):
                 self.columns = tuple(HEADS.get(cell, "") for cell in line.cells)
             elif self.columns:
                 self.in_table(line, text)
         except ReadingError as error:
             self.problem(line, error.what, error.allowed)
+
+    def hold_shim(self, line: PageLine, shim: float, spacing: float) -> None:
+        """A tipped block's shim gives the taper that is asked, to the last digit of its page."""
+        self.tipped = False
+        wanted = UNITS[self.unit] * spacing * (self.work.square.slope if self.work.square else 0.0)
+        if abs(UNITS[self.unit] * shim - wanted) > SHIM_OFF:
+            allowed = f"{wanted / UNITS[self.unit]:.4f}, that far from the edge"
+            self.problem(line, "a shim that gives another taper", allowed)
 
     def in_table(self, line: PageLine, text: str) -> None:
         """A line below the heads of the rows."""
@@ -514,6 +529,8 @@ class _MillReader:
         self.cut_pending()
         if not self.numbers:
             self.problem(line, "has no rows of passes", "heads: pass  cut  ...")
+        if self.tipped:
+            self.problem(line, "says no shim that tips the block", "SHIM  0.13, 49.66 from the edge, under ...")
         for before, number in zip([0, *self.numbers], self.numbers, strict=False):
             if number != before + 1:
                 self.problem(line, f"pass {number} follows pass {before}: a row is missing, twice or out of order")

@@ -214,8 +214,8 @@ class SquarePage:
         if tip is None or not tip.shim:
             return
         words = (
-            f"{self.fine(tip.shim)} under {tip.raised}, {self.figures.place(tip.spacing)} as drawn; it stays there "
-            "when the block is turned. Knock both down, clamp, try that neither moves."
+            f"{self.fine(tip.shim)}, {self.figures.place(tip.spacing)} from the edge, under {tip.raised}, as drawn; "
+            "it stays there when the block is turned. Knock both down, clamp, try that neither moves."
         )
         yield Fact(label="SHIM", words=words)
         spacing = self.figures.place(tip.spacing)
