@@ -19,6 +19,7 @@ from cam.plan.cutting import choose_speed, clip_feed, ridge_height, tool_force
 from cam.plan.details import break_edges, cut_grooves, face_end
 from cam.plan.drive import check_drive
 from cam.plan.finish import correct_run, finish_sections
+from cam.plan.into_work import check_out_of_work
 from cam.plan.measures import check_long_enough, explain_limits
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.order import settle_order
@@ -88,6 +89,7 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     done = settle_order(begun, finishing, edges, ended, bench)
     done = name_rulers(done, unlimited, setting, bench.material)
     blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
+    blocked += next((found for o in done for c in o.passes if (found := check_out_of_work(part, bench, c))), [])
     blocked += check_drive(part, shop, setting.number, done)
     if blocked:
         raise ProblemError(blocked)

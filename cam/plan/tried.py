@@ -6,6 +6,7 @@ three hundredths of that, and nothing of Z; a slip between the tip and what was 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from cam.geometry.path import Point
@@ -47,7 +48,7 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
 
     The last of them tells X and Z both: for a low shoulder X has a thinner slip there, if need be once a thick one has
     shown that it stands. Not so where a large fillet or a taper lies between, and not Z where a shoulder is lower than
-    the nose.
+    the nose, nor where the trailing edge would stand in what a plunge left behind it.
     """
     before = [p for p in plan.passes if p.number < cut.number]
     measured = tuple(m for m in before[-1].measure if m.cut_left) if before else ()
@@ -59,7 +60,7 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     round_ = tuple(m for m in measured if m.kind == "diameter")
     shoulder = tuple(m for m in measured if m.kind == "length")
     on, room = (_over(along, slip) if round_ and along is not None else None), _highest(plan, last)
-    if shoulder and last.shape == "plunge" and room >= last.x:
+    if shoulder and last.shape == "plunge" and room >= last.x + slip * math.tan(math.radians(last.tool.trailing)):
         yield Try(Point(last.z_to + slip, room), shoulder, (slip,))
     if on is None:
         return

@@ -1,0 +1,74 @@
+"""Holder and post beside the work: what carries the edge may nowhere run into metal that still stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from cam.geometry.path import Chain, Point, Polygon
+from cam.ground.problem import Problem
+from cam.ground.tolerances import ROUNDING
+from cam.lengths.solved import Solved
+from cam.plan.bench import Bench
+from cam.plan.choose import section_where
+from cam.plan.model import Pass
+from cam.setting.outline import outline_radius
+from cam.setting.words import say
+from cam.shop.tool_shape import tool_bodies
+
+THIN = 1e-3
+"""Less than this in the work is none, mm."""
+
+
+def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
+    """Nothing but the edge of a pass may be in the work.
+
+    An end is faced while all the bar stands behind it. At every other pass stands at least what is to be left.
+    """
+    facing = cut.kind == "face"
+    metal = bench.setting.stock if facing else bench.setting.most
+    points = {Point(p.z - cut.z_told, p.x) for s in cut.path for p in (s.start, s.end)}
+    found = [
+        (deep, body.name, point, at)
+        for body in tool_bodies(cut.tool)
+        if not body.cuts
+        for point in points
+        for deep, at in _depths(body.polygon, point, metal, point.z if facing else float("inf"))
+    ]
+    deep, name, point, at = max(found, default=(0.0, "", Point(0.0, 0.0), 0.0))
+    if deep <= THIN:
+        return []
+    return [
+        Problem(
+            where=part.stock.where if facing else section_where(part, cut.sections[-1]),
+            what=f"{_named(bench, cut)} brings the {name} {say(deep, part)} into the work",
+            given=f"tool {cut.tool.number} at Z {say(point.z, part)}, diameter {say(2 * point.x, part)}; the work is "
+            f"{say(2 * outline_radius(metal, at), part)} thick at Z {say(at, part)}",
+            allowed="nothing but the tool's edge in the work",
+            fix="a tool that stands further out of its post, and its outline so in the shop file; or thinner stock",
+        )
+    ]
+
+
+def _named(bench: Bench, cut: Pass) -> str:
+    """Which pass it is, in words."""
+    if cut.kind == "face":
+        return f"facing the free end in setting {bench.setting.number}"
+    return f'pass {cut.number} of setting {bench.setting.number} on "{cut.sections[-1]}"'
+
+
+def _depths(body: Polygon, point: Point, metal: Chain, most_z: float) -> Iterator[tuple[float, float]]:
+    """How deep a body about the programmed point is in the metal at Z up to most_z, and at which, mm."""
+    near = [Point(p.z + point.z, p.x + point.x) for p in body]
+    low, high = min(p.z for p in near) + ROUNDING, min(max(p.z for p in near), most_z) - ROUNDING
+    ends = [p.z for s in metal for p in (s.start, s.end)]
+    for z in (low, high, *(z for z in (*ends, *(p.z for p in near)) if low < z < high)):
+        if low < high:
+            yield outline_radius(metal, z) - _lowest(near, z), z
+
+
+def _lowest(polygon: list[Point], z: float) -> float:
+    """The least radius of a convex polygon at a Z that it spans, mm."""
+    closed = pairwise([*polygon, polygon[0]])
+    sides = [(a, b) for a, b in closed if a.z != b.z and min(a.z, b.z) <= z <= max(a.z, b.z)]
+    return min(a.x + (b.x - a.x) * (z - a.z) / (b.z - a.z) for a, b in sides)

@@ -1,0 +1,82 @@
+"""What carries the edge stays out of the work: post and holder by the plan, the trailing edge where a slip is tried."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from cam.job import make_job
+from cam.job.model import RefusedError
+from tests.specimens import SAMPLES
+
+SHOP = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
+FILLETED = (Path(__file__).parent / "sheets" / "fillet-arbor.toml").read_text(encoding="utf-8")
+CHUCK = """
+[[chuck]]
+name = "wide chuck"
+kind = "chuck"
+nose_diameter = "80 mm"
+nose_length = "50 mm"
+grip = ["2 mm", "70 mm"]
+grip_length = "6 mm"
+fastest = "1500 rpm"
+"""
+DISC = """name = "disc"
+shop = "shop.toml"
+corners = "fillet up to 0.2 mm"
+edges = "chamfer 0.2 mm"
+finish = "turn"
+[stock]
+material = "brass"
+diameter = "{bar} mm"
+length = "28 mm"
+[holding]
+method = "chuck"
+chuck = "wide chuck"
+free_end = "A"
+stick_out = "20 mm"
+facing = "0.5 mm"
+[[section]]
+name = "boss"
+role = "plain"
+diameter = "30 mm"
+length = "6 mm"
+[[section]]
+name = "disc"
+role = "plain"
+diameter = "{bar} mm"
+length = "21 mm"
+finish = "as stock"
+"""
+
+
+def write(folder: Path, part: str, shop: str) -> str:
+    """A part file beside its shop file."""
+    (folder / "shop.toml").write_text(shop, encoding="utf-8")
+    (folder / "part.toml").write_text(part, encoding="utf-8")
+    return str(folder / "part.toml")
+
+
+def test_facing_a_disc_that_the_post_would_run_into_is_refused(tmp_path: Path) -> None:
+    """The post is 25 mm behind the tip, which goes 0.12 past the axis: the work may be 49.76 thick."""
+    make_job(write(tmp_path, DISC.format(bar="49.7"), SHOP + CHUCK))
+    with pytest.raises(RefusedError) as refused:
+        make_job(write(tmp_path, DISC.format(bar="60"), SHOP + CHUCK))
+    (problem,) = refused.value.problems
+    assert problem.what == "facing the free end in setting 1 brings the tool post 5.12 mm into the work"
+    assert "60 mm thick" in problem.given
+
+
+@pytest.mark.parametrize("body", ["8.28", "8.32"])
+def test_no_slip_is_tried_where_the_trailing_edge_would_stand_in_what_a_plunge_left(body: str, tmp_path: Path) -> None:
+    part = 'shop = "shop.toml"\n' + FILLETED
+    changes = {'6 mm"\ntol': '6.4 mm"\ntol', "11 mm": f"{body} mm", '= "8 mm': '= "5 mm', "let 0.5": "let 0.8"}
+    for old, new in changes.items():
+        assert old in part
+        part = part.replace(old, new)
+    shop = SHOP
+    for key, value in (("deepest_cut", "1.5 mm"), ("minimum_cut", "0.05 mm")):
+        shop = re.sub(rf'(?m)^{key} = "[^"]*"', f'{key} = "{value}"', shop, count=1)
+    assert make_job(write(tmp_path, part, shop)).problems == ()
