@@ -1,1 +1,1 @@
-"""What every room stands on: problems, units and figures, whole files, TOML with its lines, and tables of the trade."""
+"""What every other folder builds on: problems, units, figures, files, TOML with its lines, and tables of the trade."""

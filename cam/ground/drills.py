@@ -1,4 +1,4 @@
-"""Twist drills by the names that they are sold under."""
+"""Twist drills, by the names under which they are sold."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ class Drill(Row):
 
     Attributes:
         series: "mm", "number", "letter" or "fraction".
-        name: as sold, "5.9 mm", "No. 30", "letter F", "3/16 in". diameter: mm.
+            name: as sold: "5.9 mm", "No. 30", "letter F", "3/16 in".
+            diameter: mm.
     """
 
     series: str
@@ -24,7 +25,7 @@ class Drill(Row):
 
 @lru_cache(maxsize=1)
 def drills() -> tuple[Drill, ...]:
-    """Every drill that is commonly sold, series by series, each from the smallest.
+    """Return every drill that is commonly sold, series by series, each from the smallest.
 
     Source: ISO 235 for the metric steps (from memory: by 0.05 mm to 3, by 0.1 mm to 14); number and letter drills
     as in ASME B94.11M, as cam.ground.units knows them; fractions by 64ths to 1/2 in.
@@ -43,12 +44,12 @@ def drills() -> tuple[Drill, ...]:
 
 @lru_cache(maxsize=1)
 def metric_drills() -> tuple[Drill, ...]:
-    """Metric drills that are commonly sold, from the smallest. Source: see `drills`."""
+    """Return the metric drills that are commonly sold, from the smallest. Source: see `drills`."""
     found = [Drill("mm", f"{n / 100:g} mm", n / 100) for n in range(30, 300, 5)]
     return (*found, *(Drill("mm", f"{n / 10:g} mm", n / 10) for n in range(30, 141)))
 
 
 @lru_cache(maxsize=1)
 def drills_by_size() -> tuple[Drill, ...]:
-    """Every drill that is commonly sold, all series together, from the smallest."""
+    """Return every drill that is commonly sold, all series together, from the smallest."""
     return tuple(sorted(drills(), key=lambda d: (d.diameter, d.name)))

@@ -1,7 +1,8 @@
-"""How a length is rounded and with how many decimals it is printed: the one rule for pages, messages and pictures.
+"""The one rule, for pages, messages and pictures, of how a length is rounded and with how many decimals it is printed.
 
-Decimals follow the unit and what has to be told apart: 2 of a mm and 3 of an inch, one more where a size, a limit or a
-step of the dial does not fall on those, or where limits stand closer than two of them. Nobody measures finer here.
+The number of decimals follows the unit and what has to be told apart: 2 of a mm and 3 of an inch, and one more where
+a size, a limit or a step of the dial does not fall on those, or where limits stand closer than two of them. Nobody
+measures more finely here.
 """
 
 from __future__ import annotations
@@ -15,18 +16,19 @@ from cam.ground.units import MM_PER_INCH, show_number
 
 Unit = Literal["mm", "in"]
 COARSE = {"mm": 2, "in": 3}
-"""Decimals that every size has."""
+"""The decimals that every size has, by unit."""
 FINE = {"mm": 3, "in": 4}
-"""Decimals that a micrometer reads at best."""
+"""The decimals of the finest reading on a micrometer, by unit."""
 LEAST = 0.001
-"""What nobody in a small shop can measure, mm."""
+"""A length, mm, below which nobody in a small shop can measure."""
 
 
 def decimals_for(unit: Unit, sizes: Iterable[float], widths: Iterable[float] = ()) -> int:
-    """Decimals with which all these sizes are printed whole, and their limits apart.
+    """Return the number of decimals that prints all these sizes exactly, and their limits apart.
 
     Args:
-        sizes: mm: nominal sizes, limits, steps of a dial. widths: of pairs of limits, mm.
+            sizes: nominal sizes, limits and steps of a dial, mm.
+            widths: the widths of pairs of limits, mm.
     """
     step = per(unit) * 10.0 ** -COARSE[unit]
     if any(width < 2 * step - 1e-9 for width in widths):
@@ -35,12 +37,12 @@ def decimals_for(unit: Unit, sizes: Iterable[float], widths: Iterable[float] = (
 
 
 def per(unit: Unit) -> float:
-    """Mm in one unit."""
+    """Return how many mm one of the unit is."""
     return MM_PER_INCH if unit == "in" else 1.0
 
 
 def show_inward(least: float, most: float, unit: Unit, decimals: int) -> tuple[str, str]:
-    """Both limits (mm) in figures, rounded inward where they do not fall on a decimal.
+    """Show both limits (mm) in figures, rounded inward where they do not fall on a decimal.
 
     Where nothing would be left between them they are rounded to the nearest.
     """
@@ -59,34 +61,36 @@ def _whole(number: float) -> bool:
 
 
 def say_small(mm: float) -> str:
-    """A small length, mm, in words: whole micrometres up to a tenth of a millimetre: "nothing", "7 um"."""
+    """Say a small length, mm, in words, in whole micrometres up to a tenth of a millimetre: "nothing", "7 um"."""
     if abs(mm) < LEAST:
         return "nothing"
     return f"{show_number(1000 * mm, 0)} um" if abs(mm) < 0.1 else f"{show_number(mm, 3)} mm"
 
 
 def micrometres(amount: float) -> str:
-    """A small length in words, its sign left out: whole micrometres, 1 at least, up to a tenth of a millimetre."""
+    """Say a small length, mm, without its sign, in whole micrometres, 1 at least, up to a tenth of a millimetre."""
     return f"{max(1000 * abs(amount), 1):.0f} um" if abs(amount) < 0.1 else f"{amount:.3f} mm"
 
 
 def estimated(amount: float) -> str:
-    """A small length in micrometres, as finely as an estimate deserves."""
+    """Say a small length, mm, in micrometres, as finely as an estimate deserves."""
     return f"{1000 * amount:.1f} um" if amount < 0.01 else f"{1000 * amount:.0f} um"
 
 
 def say_metal(gouge: float, uncut: float) -> str:
-    """How the metal that was cut compares with the metal wanted, mm: "nothing too deep or uncut, within 1 um"."""
+    """Say how the metal that was cut compares with the metal wanted, mm: "nothing too deep or uncut, within 1 um"."""
     if max(gouge, uncut) < LEAST:
         return "nothing too deep or uncut, within 1 um"
     return f"{say_small(gouge)} too deep, {say_small(uncut)} uncut"
 
 
 class Figures(Row):
-    """Lengths as a job's pages print them.
+    """How the pages of a job print lengths.
 
     Attributes:
-        unit: of every figure. x: decimals of diameters. z: decimals of places and lengths along the axis.
+            unit: the unit of every figure.
+            x: decimals of diameters.
+            z: decimals of places and lengths along the axis.
     """
 
     unit: Unit
@@ -94,42 +98,42 @@ class Figures(Row):
     z: int
 
     def size(self, diameter: float) -> str:
-        """A diameter given in mm."""
+        """Show a diameter that is given in mm."""
         return show_number(diameter / per(self.unit), self.x)
 
     def place(self, z: float) -> str:
-        """A place or a length along the axis given in mm, signed."""
+        """Show a place or a length along the axis that is given in mm, with its sign."""
         return show_number(z / per(self.unit), self.z)
 
     def limits(self, least: float, most: float) -> tuple[str, str]:
-        """Limits of a diameter, mm, rounded inward."""
+        """Show the limits of a diameter, mm, rounded inward."""
         return show_inward(least, most, self.unit, self.x)
 
     def limits_along(self, least: float, most: float) -> tuple[str, str]:
-        """Limits of a length, mm, rounded inward."""
+        """Show the limits of a length, mm, rounded inward."""
         return show_inward(least, most, self.unit, self.z)
 
     def inside(self, least: float, most: float, *, along: bool = False) -> tuple[float, float]:
-        """Limits as they are printed, mm: of a diameter, or along the axis."""
+        """Return limits as they are printed, mm: those of a diameter, or those along the axis."""
         decimals = self.z if along else self.x
         low, high = _inward(least, most, self.unit, decimals)
         digit = self.digit(along=along)
         return low * digit, high * digit
 
     def digit(self, *, along: bool = False) -> float:
-        """The last digit of a diameter, or of a place along the axis, mm."""
+        """Return what one in the last decimal of a diameter, or of a place along the axis, is worth, mm."""
         return float(10.0 ** -(self.z if along else self.x) * per(self.unit))
 
     def about(self, mm: float) -> str:
-        """A length that need not be exact."""
+        """Show a length, mm, that need not be exact."""
         return show_number(mm / per(self.unit), 2 if self.unit == "in" else 1, trim=True)
 
     def fine(self, mm: float) -> str:
-        """A small length, as fine as a micrometer reads and without zeros at its end: a nose, a backlash, an edge."""
+        """Show a small length, mm, as finely as a micrometer reads, without zeros at its end: a nose, an edge."""
         return show_number(mm / per(self.unit), FINE[self.unit], trim=True)
 
     def feed(self, per_turn: float) -> str:
-        """A feed per revolution with its unit, given in mm."""
+        """Show a feed per revolution, given in mm, with its unit."""
         if self.unit == "in":
             return f"{show_number(1000 * per_turn / MM_PER_INCH, 1, trim=True)} thou a turn"
         return f"{show_number(per_turn, 3, trim=True)} mm a turn"

@@ -7,13 +7,13 @@ is first written to a folder of its own beside its place (`.NAME.endshake-new`),
 - something there, on Linux: one `renameat2(..., RENAME_EXCHANGE)`, so that at every instant the folder is
   the old set or the new one;
 - something there, elsewhere: the old folder is renamed to `.NAME.endshake-old`, the new one into its place.
-  Killed between the two, the folder is missing but nothing is lost: the next run puts the old one back.
+  If a run is killed between the two, the folder is missing but nothing is lost: the next run puts the old one back.
 
-What a killed run leaves beside the folder, the next run clears; what it leaves beside a single file, the next that
-writes one there, once it is old and its process is no more. Runs at the same time take turns by a lock
-on the parent folder, which needs no lock file and dies with its process (where the system has none, they
+The next run clears what a killed run leaves beside the folder. What it leaves beside a single file is cleared by the
+next run that writes one there, once it is old and its process is no more. Runs at the same time take turns by a lock
+on the parent folder, which needs no lock file and ends with its process (where the system has none, they
 do not take turns). The record in each folder, a JSON file, lists the SHA-256 of every file of the set and of
-itself, so that a file changed by hand since is known and kept. Files of the user's in such a folder go over
+itself, so that a file changed by hand since is known and kept. The user's own files in such a folder are taken
 into the new one as hard links (as copies where the disk has none).
 """
 
@@ -34,16 +34,17 @@ from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where
 
 RECORD = "plan.json"
-"""Name of the file that lists what a folder was given."""
+"""The name of the file that lists what was written to a folder."""
 MOST_BYTES = 20_000_000
-"""Bytes in the largest such file that is read."""
+"""The size in bytes of the largest such file that is read."""
 
 LEFT, LONG_LEFT = 600.0, 86_400.0
-"""Age of a half-written file, s, from which it is taken for left: by a process that is no more; by any, since that may
-be another process of the same number."""
+"""The ages, s, from which a half-written file is taken for abandoned: the first if its process is no more, the second
+whatever runs, since another process may have the same number.
+"""
 
 _BLANK = "0" * 64
-"""Stands for the record's own hash while that is taken."""
+"""This stands for the record's own hash while that is computed."""
 
 _RENAME_EXCHANGE, _AT_FDCWD = 2, -100  # Linux, include/uapi/linux/fs.h and fcntl.h
 
@@ -51,17 +52,17 @@ _RENAME_EXCHANGE, _AT_FDCWD = 2, -100  # Linux, include/uapi/linux/fs.h and fcnt
 def write_folder(
     folder: str, files: Mapping[str, bytes], record: Mapping[str, object], *, replace: bool = False
 ) -> bool:
-    """Make folder hold these files and the record, whole or not at all.
+    """Make the folder hold these files and the record, all of them or none.
 
     Args:
         folder: as the user named it; parents are made.
         files: plain name -> content.
         record: goes into RECORD as JSON; "files" in it is set here.
-        replace: take the place of files that were changed by hand since.
+            replace: take the place of files that have been changed by hand since.
     Returns:
         False if everything was there already, byte for byte, and nothing was touched.
     Raises:
-        ProblemError: not a folder of ours, files changed by hand, or the system will not.
+            ProblemError: the folder is not one of ours, files were changed by hand, or the system refuses.
     """
     whole = {**files, RECORD: seal_record(record, files)}
     place = _find_place(folder)
@@ -79,7 +80,7 @@ def write_folder(
 
 
 def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
-    """Write one file whole or not at all.
+    """Write one file, whole or not at all.
 
     Args:
         path: as the user named it; its folder must be there.
@@ -88,7 +89,7 @@ def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
     Returns:
         False if it was there already, byte for byte.
     Raises:
-        ProblemError: it is there with other content, or the system will not.
+            ProblemError: it is there with other content, or the system refuses.
     """
     place = _find_place(path)
     try:
@@ -110,9 +111,9 @@ def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
 
 
 def seal_record(record: Mapping[str, object], files: Mapping[str, bytes]) -> bytes:
-    """The record as JSON text (UTF-8, keys in the order given) with the SHA-256 of each file and of itself.
+    """Return the record as JSON text (UTF-8, keys in the order given) with the SHA-256 of each file and of itself.
 
-    Its own hash is that of its text with 64 zeros in the hash's place.
+    Its own hash is that of its text with 64 zeros in place of the hash.
     """
     hashes = {name: hashlib.sha256(files[name]).hexdigest() for name in sorted(files)}
     whole = {**record, "files": {**hashes, RECORD: _BLANK}}
@@ -123,7 +124,7 @@ def seal_record(record: Mapping[str, object], files: Mapping[str, bytes]) -> byt
 
 
 def _seen(sign: str) -> str:
-    """A sign of a JSON text as it is, or where it cannot be seen, as JSON spells it."""
+    """Return a sign of a JSON text as it is, or as JSON spells it where it cannot be seen."""
     return sign if sign.isprintable() else json.dumps(sign)[1:-1]
 
 
@@ -137,7 +138,7 @@ def is_whole_record(text: bytes) -> bool:
 
 
 def _find_place(path: str) -> Path:
-    """Where a path leads, links followed.
+    """Return where a path leads, links followed.
 
     Raises:
         ProblemError: links in a circle, or a name that the system cannot have.
@@ -151,7 +152,7 @@ def _find_place(path: str) -> Path:
 
 
 def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, replace: bool) -> dict[str, str] | None:
-    """What the record there lists; None where there is no folder, {} for an empty one."""
+    """Return what the record there lists: None where there is no folder, {} for an empty one."""
     if not os.path.lexists(place):
         return None
     if not place.is_dir():
@@ -179,7 +180,7 @@ def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, repla
 
 
 def _read_record(place: Path) -> dict[str, str] | None:
-    """Name -> hash as the folder's record lists them; None if it has no record of ours."""
+    """Return name -> hash as the folder's record lists them, or None if it has no record of ours."""
     try:
         files = json.loads(read_input(str(place / RECORD), MOST_BYTES))["files"]
     except (OSError, ValueError, TypeError, KeyError, RecursionError, ProblemError):
@@ -190,7 +191,7 @@ def _read_record(place: Path) -> dict[str, str] | None:
 
 
 def _unchanged(path: Path, name: str, digest: str) -> bool:
-    """Whether the file still is as recorded; a file that is gone needs no keeping."""
+    """Whether the file is still as recorded; one that is gone needs no keeping."""
     if not path.is_file():
         return not os.path.lexists(path)
     data = path.read_bytes()
@@ -224,7 +225,7 @@ def _write_and_swap(place: Path, whole: Mapping[str, bytes], own: Mapping[str, s
 
 
 def _clear_left(folder: Path) -> None:
-    """Clear away the half-written files of runs that were killed: old, and of a process that is no more."""
+    """Clear away the half-written files of killed runs: those that are old and whose process is no more."""
     for left in folder.glob(".*.endshake-new"):
         found = re.fullmatch(r"\..+\.([0-9]+)\.endshake-new", left.name)
         with suppress(OSError):  # another run clears up at the same time, or it is not ours to clear
@@ -235,7 +236,7 @@ def _clear_left(folder: Path) -> None:
 
 
 def _lives(process: int) -> bool:
-    """Whether there is such a process here; True where that cannot be asked."""
+    """Whether a process of this number runs here; True where the system cannot be asked."""
     if os.name != "posix":  # elsewhere the same call would end it
         return True
     try:
@@ -248,7 +249,7 @@ def _lives(process: int) -> bool:
 
 
 def _carry_over(source: Path, target: Path, leave: set[str]) -> None:
-    """Link everything in source but the names in leave into target, folder by folder."""
+    """Link everything in source, except the names in leave, into target, folder by folder."""
     for entry in source.iterdir():
         if entry.name in leave:
             continue
@@ -265,7 +266,7 @@ def _carry_over(source: Path, target: Path, leave: set[str]) -> None:
 
 
 def _exchange(one: Path, other: Path) -> bool:
-    """Swap two folders in one step; False where this system or disk cannot."""
+    """Swap two folders in one step, and return False where this system or disk cannot."""
     if sys.platform != "linux":
         return False
     import ctypes  # noqa: PLC0415 - only a folder that is there already needs it
@@ -278,7 +279,7 @@ def _exchange(one: Path, other: Path) -> bool:
 
 
 def _recover(place: Path) -> None:
-    """Put right what a run that failed or was killed left beside place."""
+    """Put right what a failed or killed run left beside place."""
     new, old = _beside(place)
     if old.is_dir():
         if not place.exists():
@@ -321,7 +322,7 @@ def _lock(folder: Path) -> Iterator[None]:
 
 
 def _put_file(new: Path, place: Path, path: str, *, replace: bool) -> None:
-    """Give new its place; unless replace, a file that came there meanwhile is kept."""
+    """Put new in its place; unless replace is set, a file that appeared there meanwhile is kept."""
     if not replace:
         try:
             os.link(new, place)
@@ -335,7 +336,7 @@ def _put_file(new: Path, place: Path, path: str, *, replace: bool) -> None:
 
 
 def _write_synced(files: Mapping[Path, bytes]) -> None:
-    """Write new files, all of them before the first is waited for: the disk takes them in one go."""
+    """Write new files, all of them before any is waited for, so that the disk takes them in one go."""
     with ExitStack() as open_files:
         written = []
         for path, data in files.items():
@@ -348,7 +349,7 @@ def _write_synced(files: Mapping[Path, bytes]) -> None:
 
 
 def sync_folder(folder: Path) -> None:
-    """Have the disk hold what a folder lists, where the system can do that for a folder."""
+    """Make the disk hold what a folder lists, where the system can do that for a folder."""
     with suppress(OSError):  # not every system syncs a folder
         handle = os.open(folder, os.O_RDONLY)
         try:

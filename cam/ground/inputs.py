@@ -1,4 +1,4 @@
-"""What is read from the disk is asked first what kind of file it is and how long: no pipe or giant hangs a run."""
+"""Before a file is read, its kind and its length are checked, so that no pipe or giant file makes a run hang."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from contextlib import suppress
 from cam.ground.problem import Problem, ProblemError, Where, printable
 
 PIPE = "this is a pipe or a device, not a file"
-"""What a problem says of something that is neither file nor folder."""
+"""What a problem says of a thing that is neither a file nor a folder."""
 
 
 def read_input(path: str, most: int, *, fix: str = "") -> bytes:
@@ -17,8 +17,8 @@ def read_input(path: str, most: int, *, fix: str = "") -> bytes:
 
     Args:
         path: as the user named it.
-        most: bytes in the largest that can be meant.
-        fix: what to do where it is missing or is no file; otherwise a sentence that fits the case.
+            most: the most bytes that such a file can have.
+            fix: what to do where the file is missing or is no file; without it, a sentence that fits the case.
 
     Raises:
         ProblemError: missing, unreadable, a folder, a pipe or a device, or too large.
@@ -74,12 +74,12 @@ def _too_large(path: str, given: str, most: int) -> Problem:
 
 
 def show_path(path: str) -> str:
-    """A name as it may stand in a message, whatever the system let it hold."""
+    """Return a name as it may stand in a message, whatever characters the system allows in it."""
     with suppress(ValueError):
         path = os.fsencode(path).decode(errors="replace")
     return printable(path[:200]).replace("\n", "?") + ("..." if len(path) > 200 else "")
 
 
 def _flag(name: str) -> int:
-    """An open flag that not every system has."""
+    """Return an open flag that not every system has, or zero."""
     return int(getattr(os, name, 0))

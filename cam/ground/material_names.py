@@ -1,6 +1,6 @@
 """Materials by any usual name: trade names and the designations of standards, old and new, British, European, American.
 
-Source: cam/ground/material_names.toml says of each name whose it is; all from memory.
+Source: cam/ground/material_names.toml says where each name comes from; all from memory.
 """
 
 from __future__ import annotations
@@ -12,22 +12,23 @@ from tomllib import loads
 
 
 def fold(name: str) -> str:
-    """A name without what does not matter in it: capitals, spaces, hyphens."""
+    """Return a name without what does not matter in it: capitals, spaces, hyphens."""
     return "".join(name.casefold().replace("-", " ").split())
 
 
 @lru_cache(maxsize=1)
 def usual_names() -> Mapping[str, str]:
-    """Folded usual name -> the table's name."""
+    """Return the table's name for each usual name, folded."""
     rows = loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
     return {fold(name): row["row"] for name, row in rows.items()}
 
 
 def find_material(name: str, table: Iterable[str]) -> str | None:
-    """The name of a table's row that goes by a usual name; None where there is none.
+    """Return the name of the table's row that has this usual name, or None where there is none.
 
     Args:
-        name: as written. table: the names of its rows, which go before usual names of others.
+            name: as written.
+            table: the names of its rows, which come before usual names of others.
     """
     rows = {fold(row): row for row in table}
     found = rows.get(fold(name))

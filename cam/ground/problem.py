@@ -11,14 +11,15 @@ OUR_FAULT = (
     "this is our fault, not the part's: please send us the part file, the shop file, the log beside the part file "
     "if there is one, and this message, with what endshake --version says"
 )
-"""Said where a program that we wrote does not pass our own check, and where we stumble."""
+"""What is said where a program that we wrote does not pass our own check, and where our own code fails."""
 
 
 def printable(text: str) -> str:
-    """Text as it may leave: "?" for all that a terminal obeys or that turns the direction of writing.
+    """Return the text fit for print, with "?" for all that a terminal obeys or that turns the direction of writing.
 
-    That is what Unicode calls other than printable: control and format characters, lone surrogates, white space that is
-    neither a space nor the end of a line or page.
+    That is everything that Unicode calls other than printable: control and format characters, lone surrogates, white
+        space
+    that is neither a space nor the end of a line or page.
     """
     if text.replace("\n", "").replace("\f", "").isprintable():
         return text
@@ -56,9 +57,9 @@ class Problem:
         given: what was found, in the user's own words where there are any; may be "".
         allowed: what would be right, with numbers; may be "".
         fix: what to do; may be "".
-        kind: a word by which code tells it from others, "rotary word"; never printed; mostly "".
-        lacks: where a key or table is missing, its path in the file, "lathe.x.turn", "centre.0.reach", or the key
-            alone, in the table at that line; "" otherwise.
+            kind: a word by which code tells it from others, "rotary word"; it is never printed and mostly "".
+            lacks: where a key or table is missing, its path in the file ("lathe.x.turn", "centre.0.reach"), or the key
+                alone, in the table at that line; otherwise "".
     """
 
     where: Where
@@ -80,12 +81,12 @@ class Problem:
 
 
 def blame_us(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """The same problems, of a program that we wrote: the user cannot fix them in the part file."""
+    """Return the same problems as those of a program that we wrote: the user cannot fix them in the part file."""
     return tuple(replace(p, fix=OUR_FAULT) for p in problems)
 
 
 class ProblemError(Exception):
-    """Work cannot go on; carries every problem that was found, sorted, without repeats.
+    """Work cannot go on; it carries every problem that was found, sorted, without repeats.
 
     Attributes:
         problems: at least one.

@@ -20,7 +20,7 @@ class Quantity(float):
     where: Where
 
     def __new__(cls, value: float, text: str, where: Where) -> Quantity:
-        """Keep value (inside unit), text and where."""
+        """Keep the value (in the inside unit), the text and where it stands."""
         new = super().__new__(cls, value)
         new.text = text
         new.where = where

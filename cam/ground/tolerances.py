@@ -1,23 +1,23 @@
-"""What differs too little to count: each with its reason; mm where nothing else is said.
+"""The differences that are too small to count, each with its reason; in mm where no other unit is given.
 
-How far work may stray from what is wanted is no such thing: it stands where it is decided.
+How far work may stray from what is wanted is another matter: that stands where it is decided.
 """
 
 ROUNDING = 1e-9
-"""Rounding of sums of floats: a thousand additions of lengths up to 100 mm stray by less."""
+"""The rounding of sums of floats: a thousand additions of lengths up to 100 mm stray by less."""
 EXACT = 1e-12
-"""Rounding of a single float, in mm, or as a share or a slope: as near as bisections and corners of polygons come."""
+"""The rounding of a single float, mm, or of a share or a slope: as near as bisections and corners of polygons come."""
 ONE_HEIGHT = 1e-10
-"""Heights that differ by less are one: a cut run again takes nothing and keeps the first cut's number."""
+"""Heights that differ by less are the same: a cut run again removes no metal and keeps the first cut's number."""
 AS_GIVEN = 1e-6
-"""Lengths given as the same: far above rounding, in inches too, and below the finest that anybody writes."""
+"""Lengths given as the same may differ by this: far above rounding, in inches too, and below the finest written."""
 AS_RECORDED = 5e-7
-"""Half of the last digit of a record."""
+"""Half of the last digit of a length in a record."""
 AS_DRAWN = 1e-4
-"""Ends of strokes in a drawing that meet: drawings keep some digits fewer than they are made with."""
+"""The gap at which ends of strokes in a drawing still meet: drawings keep fewer digits than they are made with."""
 AS_PRINTED = 0.0005
-"""Half of the last digit of what is printed to a micrometre."""
+"""Half of the last digit of a length that is printed to a micrometre."""
 AS_SKETCHED = 0.005
-"""Half of the last digit of what is printed to a hundredth."""
+"""Half of the last digit of a length that is printed to a hundredth of a mm."""
 AS_PROGRAMMED = 2e-3
-"""Ends of a planned and of a programmed motion: both are rounded to program words, an inch to a tenth of a thou."""
+"""How far ends of a planned and a programmed motion may differ: both are rounded, an inch to a tenth of a thou."""

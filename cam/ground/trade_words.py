@@ -1,4 +1,4 @@
-"""The trade's words, British beside American: one table for whoever prints them and whoever reads what was typed.
+"""The trade's words, British beside American, in one table for what is printed and for reading what was typed.
 
 What is printed is British, and the American word stands in brackets where the term first stands on a page: "carrier
 (dog)". Where a person types, both are taken. Words that both sides of the ocean share are not in the table.
@@ -25,7 +25,7 @@ AMERICAN = {
     "slip gauges": "gauge blocks",
     "slips": "gauge blocks",
 }
-"""American term by British term; singular but for what is only spoken of in the plural."""
+"""The American term for each British one; singular, except for what is only spoken of in the plural."""
 
 TYPED = {
     "between centers": "between centres",
@@ -38,27 +38,29 @@ TYPED = {
     "live": "revolving",
     "plug": "second",  # a tap's lead; some in Britain call the bottoming tap so, which is why the page says both words
 }
-"""British word by an American one that is taken where a person types and never printed; parts of terms stand here."""
+"""The British word for each American one that is taken where a person types but never printed; also parts of terms."""
 
 _BRITISH = {american: british for british, american in reversed(AMERICAN.items())} | TYPED
 
 
 def both(term: str) -> str:
-    """The term with its American word in brackets, as it first stands on a page: "carrier (dog)".
+    """Return the term with its American word in brackets, as it first stands on a page: "carrier (dog)".
 
     Args:
-        term: British, as in the table; a term of which the table has nothing is the same in both, and comes back so.
+            term: British, as in the table; a term that is not in the table is the same in both and is returned as it
+                is.
     """
     american = AMERICAN.get(term)
     return term if american is None else f"{term} ({american})"
 
 
 def british(word: str) -> str:
-    """The British term for what a person typed, in either language: "Live Center" gives "revolving centre".
+    """Return the British term for what a person typed, in either language: "Live Center" gives "revolving centre".
 
     Args:
-        word: a whole term, not a sentence; capitals and outer spaces do not matter in an American one. What is no
-            American term of the table comes back as it was.
+            word: a whole term, not a sentence; capitals and outer spaces do not matter in an American one. A word that
+                is no
+                American term of the table is returned as it is.
     """
     return _BRITISH.get(" ".join(word.lower().split()), word)
 
@@ -70,12 +72,12 @@ def _terms() -> re.Pattern[str]:
 
 
 def say_both_once(text: str, said: set[str]) -> str:
-    """The text with the American word in brackets after each term that has not been said yet on this page.
+    """Return the text with the American word in brackets after each term that has not been said yet on this page.
 
-    What stands in double quotes is somebody's own name for a thing, and is left as it is.
+    What stands in double quotes is somebody's own name for a thing and is left as it is.
 
     Args:
-        text: of a page, whole or a part of it; the parts of one page in their order.
+            text: a page, or a part of it; the parts of one page are given in their order.
         said: British terms that the page has explained; those of this text are added. Start a page with an empty set.
     """
 

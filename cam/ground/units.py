@@ -1,10 +1,11 @@
-"""Text with a unit to a number in the inside unit, and numbers back to text.
+"""Text with a unit is read as a number in the inside unit, and numbers are shown as text.
 
 The usual forms of the trade ("6.35 mm", "1/4 in", '1-1/8"', "4 thou/rev") are read by one pattern and a table of
-exact ratios that is written by pint's registry (`cam/ground/ratios.py`), so that 1/4 in, 250 thou and 6.35 mm are the
-same float. Any other unit is left to the registry itself, which is imported only then (it takes longer than a run).
+exact ratios that is written from pint's registry (`cam/ground/ratios.py`), so that 1/4 in, 250 thou and 6.35 mm are the
+same float. Any other unit is left to the registry itself, which is imported only then (its import takes longer than a
+run).
 
-A number alone is never taken: what it lacks is said, and both likely readings are offered.
+A number alone is never taken: the message says what it lacks and offers both likely readings.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ Ratio = tuple[int, int]
 """An exact factor to the inside unit, numerator and denominator."""
 
 MOST_TEXT = 60
-"""Characters in the longest text that is read as a quantity."""
+"""The length in characters of the longest text that is read as a quantity."""
 
 MM_PER_INCH = RATIOS["length"]["in"][0] / RATIOS["length"]["in"][1]
 MM_PER_FOOT = RATIOS["length"]["ft"][0] / RATIOS["length"]["ft"][1]
@@ -36,7 +37,7 @@ class QuantityError(ValueError):
     """A text that cannot be taken as the quantity that is wanted.
 
     Attributes:
-        what, allowed, fix: as in Problem.
+            what, allowed, fix: as in `Problem`.
     """
 
     def __init__(self, what: str, allowed: str = "", fix: str = "") -> None:
@@ -50,11 +51,11 @@ class Kind(Row):
     """What is measured, and how it may be written.
 
     Attributes:
-        name: "length".
+            name: for example "length".
         inside: the inside unit, as pint spells it too.
         most: the greatest size that is not nonsense, inside unit.
-        examples: two ways to finish a bare number.
-        written: unit as written -> as pint spells it, "" where it is the same.
+            examples: two ways to complete a bare number.
+            written: unit as written -> as pint spells it, or "" where that is the same.
     """
 
     name: str
@@ -65,7 +66,7 @@ class Kind(Row):
 
     @property
     def units(self) -> dict[str, Ratio]:
-        """Unit as written -> exact ratio to the inside unit."""
+        """Return unit as written -> exact ratio to the inside unit."""
         return RATIOS[self.name]
 
 
@@ -135,7 +136,7 @@ _PLAIN = str.maketrans(
         "¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8",
     }
 )  # fmt: skip
-"""Typographer's forms of the signs that are read."""
+"""The typographers' forms of the signs that are read, each with its sign."""
 
 _NUMBER = r"[0-9]+(?:[ \t]+|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+\.?[0-9]*|\.[0-9]+"
 _QUANTITY = re.compile(
@@ -153,7 +154,7 @@ def parse(
         kind: one of KINDS.
         least: smallest value taken, inside unit; None for no bound.
         over: True if the value must be larger than least, not equal to it.
-        most: largest value taken, inside unit; None for what the kind allows.
+            most: largest value taken, inside unit; None for the most that the kind allows.
 
     Returns:
         The value in kind.inside, correctly rounded for the units of kind.units.
@@ -178,7 +179,7 @@ def check_bounds(
 ) -> None:
     """Refuse a value outside its bounds.
 
-    Args: as parse takes them; text only tells which unit the bounds are shown in.
+    Args: as for `parse`; text only tells in which unit the bounds are shown.
 
     Raises:
         QuantityError: too small or too large.
@@ -196,7 +197,7 @@ def check_bounds(
 
 
 def _other_unit(text: str, kind: Kind, least: float | None, most: float | None) -> str:
-    """Ask whether the other unit was meant, where the same number in it lies within the bounds; "" otherwise."""
+    """Ask whether the other unit was meant, where the same number in it lies within the bounds; otherwise return ""."""
     found = re.fullmatch(r"([0-9]*\.?[0-9]+) *(mm|in|inch|\")", text.strip())
     if kind is not LENGTH or not found:
         return ""
@@ -210,7 +211,7 @@ def parse_drill(text: object) -> float:
     """Read a drill's diameter, mm: a length, or "No. 30", "#30", "letter F", "F drill".
 
     Raises:
-        QuantityError: no such size, or no length either.
+            QuantityError: there is no such size, or it is no length either.
     """
     plain = _checked_text(text, LENGTH, example="3.2 mm, No. 30 or letter F")
     size = drill_size(plain)
@@ -218,7 +219,7 @@ def parse_drill(text: object) -> float:
 
 
 def drill_size(text: str) -> float | None:
-    """Diameter of a number or letter drill, mm; None if the text does not name one.
+    """Return the diameter of a number or letter drill, mm, or None if the text does not name one.
 
     Raises:
         QuantityError: it names a number that does not exist.
@@ -239,7 +240,7 @@ def drill_size(text: str) -> float | None:
 
 
 def parse_limits(text: object) -> tuple[float, float]:
-    """Read limits of size as offsets from nominal: "+0 / -0.012 mm", "±0.02 mm", "-0.5 -1 thou".
+    """Read limits of size as offsets from the nominal size: "+0 / -0.012 mm", "±0.02 mm", "-0.5 -1 thou".
 
     Returns:
         (lower, upper), mm, lower < upper.
@@ -295,14 +296,14 @@ def is_inch(text: str) -> bool:
 
 
 GRAINS = {"mm": 0.001, "in": 0.00254}
-"""Last digit of a length as it is shown, mm."""
+"""The last digit of a length as it is shown, mm, by unit."""
 
 GRAIN_SLACK = 1e-4
-"""Share of a last digit that is rounding of floats."""
+"""The share of a last digit that is taken for rounding of floats."""
 
 
 def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool = False) -> str:
-    """A length as text, "6.350 mm": never an exponent, never minus zero.
+    """Show a length as text, "6.350 mm": never with an exponent, never as minus zero.
 
     Args:
         value: mm.
@@ -311,7 +312,7 @@ def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool =
         trim: leave out zeros at the end.
 
     Raises:
-        RangeError: a value that is no number, an unknown unit, or too many digits.
+            RangeError: a value that is not a number, an unknown unit, or too many digits.
     """
     if unit not in LENGTH.units:
         raise RangeError(f"no such unit of length: {unit!r}")
@@ -320,34 +321,34 @@ def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool =
 
 
 def in_mm(value: float) -> str:
-    """A length in mm as messages say it, "6.35 mm": to a micrometre, without zeros at the end."""
+    """Show a length in mm as messages do, "6.35 mm": to a micrometre, without zeros at the end."""
     return show_length(value, "mm", 3, trim=True)
 
 
 def show_slight(value: float) -> str:
-    """A length in mm, to a millionth where it is below a micrometre."""
+    """Show a length in mm, to a millionth where it is below a micrometre."""
     return show_length(value, "mm", 6 if abs(value) < 0.001 else 3)
 
 
 def show_known(value: float, unit: str) -> str:
-    """A length as finely as files are written; "unknown" for one that is not known yet."""
+    """Show a length as finely as files are written; "unknown" stands for one that is not known yet."""
     return show_length(value, unit, 4, trim=True) if math.isfinite(value) else "unknown"
 
 
 def round_up(value: float, unit: str = "mm") -> float:
-    """The least length of whole micrometres, or ten-thousandths of an inch, that is not smaller, mm."""
+    """Return the least length in whole micrometres, or ten-thousandths of an inch, that is not smaller, mm."""
     grain = GRAINS[unit]
     return math.ceil(value / grain - GRAIN_SLACK) * grain
 
 
 def round_down(value: float, unit: str = "mm") -> float:
-    """The greatest length of whole micrometres, or ten-thousandths of an inch, that is not larger, mm."""
+    """Return the greatest length in whole micrometres, or ten-thousandths of an inch, that is not larger, mm."""
     grain = GRAINS[unit]
     return math.floor(value / grain + GRAIN_SLACK) * grain
 
 
 def show_number(value: float, digits: int = 3, *, trim: bool = False) -> str:
-    """A number as text: never an exponent, never "-0.000".
+    """Show a number as text: never with an exponent, never as "-0.000".
 
     Raises:
         RangeError: nan, infinity, or digits outside 0 to 9.
@@ -361,14 +362,14 @@ def show_number(value: float, digits: int = 3, *, trim: bool = False) -> str:
 
 
 def show(value: float, kind: Kind, *, inch: bool = False) -> str:
-    """A bound as text in the kind's inside unit, lengths in inches if asked."""
+    """Show a bound as text in the kind's inside unit, or a length in inches if asked."""
     if kind is LENGTH:
         return show_length(value, "in", 4, trim=True) if inch else in_mm(value)
     return f"{show_number(value, 4, trim=True)} {kind.inside}"
 
 
 def _checked_text(text: object, kind: Kind, example: str = "") -> str:
-    """The text in plain signs; refuses what is no text, empty, too long or not printable."""
+    """Return the text in plain signs; refuse what is no text, empty, too long or not printable."""
     example = example or f"6 {kind.examples[0]}"
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
         raise QuantityError(f"{_a(kind)} is wanted here", f'text in quotes, for example "{example}"')
@@ -434,7 +435,7 @@ def _inch_value(inches: float) -> float:
 
 
 def _degrees_and_minutes(plain: str) -> float | None:
-    """Degrees of "10° 37'"; None if it is not written so."""
+    """Read the degrees of "10° 37'"; None if the text is not written so."""
     match = re.fullmatch(r"([+-]?)[ \t]*([0-9]+)[ \t]*(?:°|deg)[ \t]*([0-9]+)[ \t]*(?:'|arcmin|min)", plain)
     if not match:
         return None
@@ -445,7 +446,7 @@ def _degrees_and_minutes(plain: str) -> float | None:
 
 
 def _read_rare(plain: str, kind: Kind) -> float:
-    """What the usual pattern does not match: an exponent, or something to refuse helpfully."""
+    """Read what the usual pattern does not match: an exponent, or something to refuse helpfully."""
     exponent = re.fullmatch(r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)[eE][+-]?[0-9]{1,3})[ \t]*([^0-9.,+-].*)?", plain)
     if exponent:
         if not exponent[2]:
@@ -488,7 +489,7 @@ def _refuse_comma(plain: str) -> None:
 
 
 def _rare_factor(unit: str, number: str, kind: Kind) -> float:
-    """Factor to the inside unit for a unit that is not in the kind's own table."""
+    """Return the factor to the inside unit for a unit that is not in the kind's own table."""
     if len(unit) > 1 and unit.isupper() and unit.lower() in kind.units:
         numerator, denominator = kind.units[unit.lower()]
         return numerator / denominator
@@ -532,7 +533,7 @@ def _pint_factor(unit: str, number: str, kind: Kind) -> float:
 
 @lru_cache(maxsize=1)
 def registry() -> Any:
-    """Pint with its own definitions first and ours over them, in exact fractions."""
+    """Return pint with its own definitions first and ours over them, in exact fractions."""
     import pint  # noqa: PLC0415 - takes longer than a whole run
 
     units: Any = pint.UnitRegistry(None, on_redefinition="ignore", non_int_type=Fraction)

@@ -6,7 +6,7 @@ import re
 import tomllib
 
 Path = tuple[str | int, ...]
-"""Keys from the top of the file to a value; a number counts within an array, from 0."""
+"""The keys from the top of the file to a value; a number is the place in an array, counted from 0."""
 
 _SKIP = re.compile(r"(?:[ \t\r\n]+|#[^\n]*)*")
 _KEY = re.compile(r'[A-Za-z0-9_-]+|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'')
@@ -19,20 +19,21 @@ def line_index(text: str) -> dict[Path, int]:
     """Find the line of every table and value.
 
     Args:
-        text: TOML that tomllib has read without an error; anything else gives nonsense, or ValueError.
+            text: TOML that tomllib has read without an error; any other text gives nonsense, or ValueError.
 
     Returns:
-        Path -> line, counted from 1. A value has the line it starts on, a table that of its header, an
-        array of tables that of its first header, a table that is only implied that of what implies it.
+            Path -> line, counted from 1. A value has the line on which it starts, a table the line of its header, an
+            array of
+            tables the line of its first header, and a table that is only implied the line of what implies it.
 
     Raises:
-        ValueError: the text is not TOML after all.
+            ValueError: the text turns out not to be TOML.
     """
     return _Scan(text).run()
 
 
 class _Scan:
-    """One walk over the text; at is the place, line the line of the place marked last."""
+    """One walk over the text: at is the place, line the line of the last place that was marked."""
 
     def __init__(self, text: str) -> None:
         self.text = text
@@ -52,7 +53,7 @@ class _Scan:
         return self.lines
 
     def peek(self) -> str:
-        """Next character that is neither white space nor comment; "" at the end."""
+        """Return the next character that is neither white space nor comment, or "" at the end."""
         self.at = self.match(_SKIP)
         return self.text[self.at : self.at + 1]
 
@@ -68,7 +69,7 @@ class _Scan:
         self.at += 1
 
     def here(self) -> int:
-        """Line of the place."""
+        """Return the line of the place."""
         self.line += self.text.count("\n", self.marked, self.at)
         self.marked = self.at
         return self.line
@@ -108,7 +109,7 @@ class _Scan:
         return (*path, count)
 
     def latest(self, path: Path) -> Path:
-        """The last table of an array of tables; any other path as it is."""
+        """Return the path to the last table of an array of tables, and any other path as it is."""
         return (*path, self.lengths[path] - 1) if path in self.lengths else path
 
     def pair(self, table: Path) -> None:

@@ -14,9 +14,9 @@ from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.source.lines import Path, line_index
 
 MOST_BYTES = 250_000
-"""Bytes in the largest file that is read. A part file has some two thousand, a shop file ten."""
+"""The size in bytes of the largest file that is read. A part file has some two thousand, a shop file ten thousand."""
 MOST_DEPTH = 16
-"""Keys with points between them, or brackets in brackets, in the deepest file that is read. Ours have three."""
+"""The most keys with points between them, or brackets in brackets, in a file that is read. Ours have three."""
 
 _TEXT = re.compile(r'#[^\n]*|"""(?s:\\.|[^\\])*?"""(?!")|\'\'\'(?s:.)*?\'\'\'(?!\')|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'')
 _DEEP_KEY = re.compile(rf"(?<![\w\"-])(?:[\w\"-]+[ \t]*\.[ \t]*){{{MOST_DEPTH}}}")
@@ -29,7 +29,7 @@ class Source:
     Attributes:
         path: as the user named it.
         values: as tomllib gives them.
-        lines: path of keys -> line.
+            lines: path of keys -> line, counted from 1.
         digest: SHA-256 of the bytes, hexadecimal.
     """
 
@@ -39,7 +39,7 @@ class Source:
     digest: str
 
     def where(self, path: Path) -> Where:
-        """The line of a value, or of the nearest table around it."""
+        """Return the line of a value, or of the nearest table around it."""
         while path and path not in self.lines:
             path = path[:-1]
         return Where(path=self.path, line=self.lines[path] if path else 0)
@@ -49,7 +49,8 @@ def read_source(path: str | PathLike[str]) -> Source:
     """Read a TOML file.
 
     Raises:
-        ProblemError: missing, unreadable, no plain file, too large, too deep, no text, not UTF-8, or not TOML.
+            ProblemError: the file is missing, unreadable, no plain file, too large, too deep, no text, not UTF-8, or
+                not TOML.
     """
     name = fspath(path)
     return parse_source(read_input(name, MOST_BYTES), name)
@@ -63,7 +64,7 @@ def parse_source(content: bytes, path: str) -> Source:
         path: for messages.
 
     Raises:
-        ProblemError: as read_source.
+            ProblemError: as for `read_source`.
     """
     if len(content) > MOST_BYTES:
         raise _problem(
@@ -96,9 +97,10 @@ def _read_toml(text: str, path: str) -> dict[str, Any]:
 
 
 def _too_deep(text: str) -> int:
-    """The line on which keys or brackets go deeper than any that is meant; 0 where none do.
+    """Return the line on which keys or brackets go deeper than any that can be meant, or 0 where none do.
 
-    It is asked before the text is read, because the time and room that reading takes grow with the square of the depth.
+    This is asked before the text is read, because the time and room that reading takes grow with the square of the
+    depth.
     """
     bare = _TEXT.sub(lambda found: '"' + "\n" * found[0].count("\n"), text)
     key = _DEEP_KEY.search(bare)
@@ -113,7 +115,7 @@ def _too_deep(text: str) -> int:
 
 
 def _toml_problem(text: str, path: str, message: str) -> ProblemError:
-    """Tomllib's message with its line and column taken out, the line shown, and the usual slips explained."""
+    """Return tomllib's message with its line and column taken out, the line shown, and the usual slips explained."""
     place = re.fullmatch(r"(.*) \(at line (\d+), column (\d+)\)", message, re.DOTALL)
     rows = text.replace("\r\n", "\n").split("\n")
     what, line, column = (place[1], int(place[2]), int(place[3])) if place else (message, len(rows), 0)

@@ -18,9 +18,9 @@ from cam.ground.units import LENGTH, Kind, QuantityError, parse, parse_drill, pa
 Choice = TypeVar("Choice", bound=str)
 NAN = math.nan
 MOST_UNKNOWN = 50
-"""Keys that nobody knows and that are told one by one; more make no file clearer."""
+"""How many unknown keys are reported one by one; more would make no file clearer."""
 OPEN = "?"
-"""Stands in a file in place of what is still to be said; a value only of a name."""
+"""The mark that stands in a file for what is still to be said; it can be a value only where a name is wanted."""
 
 
 class Table:
@@ -29,7 +29,7 @@ class Table:
     Every reading method notes a problem and returns a stand-in where the file is wrong: a Quantity that is
     nan (so that every later comparison is false and checks stay quiet), an empty text, the last choice.
     A key without a default is needed: its absence is a problem that says where to write it and how.
-    For a key that may be left out without a default, ask has() first.
+    For a key that may be left out and has no default, ask has() first.
 
     Attributes:
         where: the table's line.
@@ -55,26 +55,26 @@ class Table:
     # What is there ------------------------------------------------------------------------------------
 
     def has(self, key: str) -> bool:
-        """Whether the key is written; the key counts as asked for."""
+        """Whether the key is written; it counts as asked for from then on."""
         self._asked[key] = None
         return key in self.values
 
     def raw(self, key: str) -> Any:
-        """The value as tomllib read it; None if it is not written."""
+        """Return the value as tomllib read it, or None if it is not written."""
         self._asked[key] = None
         return self.values.get(key)
 
     def written(self, key: str) -> bool:
-        """Whether the key is written in this very table, not taken from another."""
+        """Whether the key is written in this very table, not inherited from another."""
         return key in self.values and key not in self._origin
 
     @property
     def asked(self) -> tuple[str, ...]:
-        """The keys asked for so far, sorted."""
+        """Return the keys asked for so far, sorted."""
         return tuple(sorted(self._asked))
 
     def inherit(self, other: Table, *, leave: Iterable[str] = ()) -> None:
-        """Take every key of another table that is not written here; its line stays where it is written."""
+        """Take every key of another table that is not written here; its line stays the one where it is written."""
         left = {*self.values, *leave}
         for key, value in other.values.items():
             if key not in left:
@@ -82,13 +82,13 @@ class Table:
                 self._origin[key] = other
 
     def where_of(self, key: str, *inner: str | int) -> Where:
-        """The line of a key's value, or of the table if the key is not written."""
+        """Return the line of a key's value, or of the table if the key is not written."""
         if key in self._origin:
             return self._origin[key].where_of(key, *inner)
         return self.source.where((*self.path, key, *inner))
 
     def given(self, key: str) -> str:
-        """The key as written, for messages: diameter = "6 mm"."""
+        """Return the key as written, for messages: diameter = "6 mm"."""
         value = self.values.get(key)
         return f"[{self._dotted(key)}]" if isinstance(value, dict) else f"{key} = {_toml(value)}"
 
@@ -106,7 +106,7 @@ class Table:
         return ".".join(map(str, (*self.path, key)))
 
     def _open(self, key: str, *inner: str | int) -> str:
-        """The problem with a key that only holds the mark for what is still to be said; "" for any other."""
+        """Return the problem with a key that holds only the mark for what is still to be said, or "" for any other."""
         return f"{key} is still to be said" if not inner and self.values.get(key) == OPEN else ""
 
     def missing(self, key: str, example: str, *, why: str = "") -> None:
@@ -155,7 +155,7 @@ class Table:
         default: float | None = None,
         example: str = "6 mm",
     ) -> Quantity:
-        """A length in mm; least is 0 unless said otherwise (None: may be negative)."""
+        """Read a length in mm; least is 0 unless said otherwise (None: it may be negative)."""
         return self.quantity(key, LENGTH, least=least, over=over, most=most, default=default, example=example)
 
     def quantity(
@@ -169,14 +169,14 @@ class Table:
         default: float | None = None,
         example: str = "",
     ) -> Quantity:
-        """A quantity in the inside unit of its kind.
+        """Read a quantity in the inside unit of its kind.
 
         Args:
             key: in this table.
-            kind: of cam.ground.units.
+                kind: one of the kinds of cam.ground.units.
             least, over, most: bounds as cam.ground.units.parse takes them; least is 0 unless said otherwise.
-            default: taken where the key is not written; None if the key is needed.
-            example: for the message that it is missing.
+                default: the value where the key is not written; None if the key is needed.
+                example: what the message shows if the key is missing.
         """
         if not self.has(key):
             if default is None:
@@ -185,7 +185,7 @@ class Table:
         return self._parsed(kind, (key,), self.values[key], least=least, over=over, most=most)
 
     def drill(self, key: str, *, default: float | None = None) -> Quantity:
-        """A drill's diameter in mm: a length, or a number or letter size."""
+        """Read a drill's diameter in mm: a length, or a number or letter size."""
         if not self.has(key):
             if default is None:
                 self.missing(key, '"3 mm" or "No. 30"')
@@ -197,7 +197,7 @@ class Table:
             return Quantity(NAN, "", self.where_of(key))
 
     def limits(self, key: str) -> tuple[float, float]:
-        """Limits of size as offsets, mm, (lower, upper); nan where they cannot be read."""
+        """Read limits of size as offsets, mm, (lower, upper); they are nan where they cannot be read."""
         if not self.has(key):
             self.missing(key, '"+0 / -0.02 mm"')
             return NAN, NAN
@@ -210,7 +210,7 @@ class Table:
     def pair(
         self, key: str, *, least: float | None = 0.0, over: bool = False, most: float | None = None
     ) -> tuple[Quantity, Quantity]:
-        """Two lengths in mm, the first not larger than the second: grip = ["3 mm", "9 mm"]."""
+        """Read two lengths in mm, the first not larger than the second: grip = ["3 mm", "9 mm"]."""
         stand_in = Quantity(NAN, "", self.where_of(key))
         if not self.has(key):
             self.missing(key, '["3 mm", "9 mm"]')
@@ -227,7 +227,7 @@ class Table:
         return low, high
 
     def points(self, key: str, *, fewest: int = 3, most: int = 100) -> tuple[tuple[Quantity, Quantity], ...]:
-        """Points of two lengths each, mm, which may be negative; () where they cannot be read."""
+        """Read points of two lengths each, mm, which may be negative; () where they cannot be read."""
         example = '[["0 mm", "3 mm"], ["4 mm", "3 mm"], ["4 mm", "25 mm"]]'
         if not self.has(key):
             self.missing(key, example)
@@ -250,7 +250,7 @@ class Table:
     # Texts, choices, plain numbers --------------------------------------------------------------------
 
     def text(self, key: str, *, default: str | None = None, most: int = 200, example: str = "...") -> str:
-        """A text of 1 to most characters, on one line."""
+        """Read a text of 1 to most characters, on one line."""
         if not self.has(key):
             if default is None:
                 self.missing(key, f'"{example}"')
@@ -299,7 +299,7 @@ class Table:
         return value is True
 
     def integer(self, key: str, *, least: int = 0, most: int, default: int | None = None) -> int:
-        """A whole number; least stands in where the file is wrong."""
+        """Read a whole number; least stands in where the file is wrong."""
         if not self.has(key):
             if default is None:
                 self.missing(key, str(max(least, 1)))
@@ -311,7 +311,7 @@ class Table:
         return value
 
     def number(self, key: str, *, least: float, most: float, default: float | None = None) -> float:
-        """A plain number, one that has no unit; nan where the file is wrong."""
+        """Read a plain number, one that has no unit; it is nan where the file is wrong."""
         if not self.has(key):
             if default is None:
                 self.missing(key, str(least or 1))
@@ -325,7 +325,7 @@ class Table:
     # Tables inside ------------------------------------------------------------------------------------
 
     def table(self, key: str, *, why: str = "") -> Table:
-        """The table of that name; a stand-in that complains no more where the file lacks it."""
+        """Return the table of that name, or a stand-in that reports no more where the file lacks it."""
         if self.has(key) and isinstance(self.values[key], dict):
             return self._child((key,), f"[{self._dotted(key)}]", self.values[key])
         if key in self.values:
@@ -337,7 +337,7 @@ class Table:
         return self._child((key,), f"[{self._dotted(key)}]", None)
 
     def tables(self, key: str, *, fewest: int = 1, most: int = 200) -> list[Table]:
-        """The tables of an array, each begun by [[key]], in the file's order."""
+        """Return the tables of an array, each begun by [[key]], in the file's order."""
         header = f"[[{self._dotted(key)}]]"
         value = self.values.get(key, [])
         if not self.has(key):
@@ -358,7 +358,7 @@ class Table:
     # The end ------------------------------------------------------------------------------------------
 
     def close(self) -> None:
-        """Note every key, here and in the tables inside, that nobody asked for; of very many, how many."""
+        """Note every key, here and in the tables inside, that nobody asked for, or of very many how many there are."""
         tables = list(self._family())
         unknown = [(t, key) for t in tables for key in t.values if key not in t._asked and key not in t._origin]
         for table, key in unknown[:MOST_UNKNOWN]:
@@ -422,9 +422,9 @@ class Table:
 
 
 def closest(word: str, words: Iterable[str]) -> str:
-    """The nearest of some words to one that is not among them; "" if none is near.
+    """Return the nearest of some words to one that is not among them, or "" if none is near.
 
-    One with other numbers in it is not near, however alike the rest: a 6 mm collet is no slip for a 2 mm one.
+    A word with other numbers in it is not near, however alike the rest: "6 mm collet" is no slip for "2 mm collet".
     """
     numbers = re.findall(r"[0-9]+", word)
     near = [known for known in words if not numbers or re.findall(r"[0-9]+", known) in ([], numbers)]
@@ -433,7 +433,7 @@ def closest(word: str, words: Iterable[str]) -> str:
 
 
 def did_you_mean(word: str) -> str:
-    """The question, or "" for no word."""
+    """Return the question whether this word was meant, or "" for no word."""
     return f'did you mean "{word}"?' if word else ""
 
 
@@ -443,7 +443,7 @@ def _member_title(header: str, at: int, item: dict[str, Any]) -> str:
 
 
 def _toml(value: object, depth: int = 0) -> str:
-    """A value much as it is written, on one line and not too long."""
+    """Return a value much as it is written, on one line and not too long."""
     if isinstance(value, str):
         plain = "".join(sign if sign.isprintable() else "?" for sign in value[:80])
         return f'"{plain}"' if len(value) <= 80 else f'"{plain}..."'
