@@ -1,7 +1,7 @@
-"""Convex polygons, by shapely: hulls, Minkowski sums, and how far paths stay from them.
+"""Convex polygons, by shapely: hulls, Minkowski sums, and how far paths stay from polygons.
 
 A tool's solid part and an obstacle touch exactly when the tool's programmed point lies in the obstacle
-grown by the reflected part, so one polygon a pair and a line or arc of the path answer for a whole
+grown by the reflected part. So one polygon for each pair, and a line or arc of the path, answer for a whole
 move (configuration space: T. Lozano-Perez, "Spatial planning: a configuration space approach", IEEE
 Transactions on Computers C-32, 1983).
 """
@@ -26,18 +26,18 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 CHORD = 1e-4
-"""An arc is followed by chords within this, mm, to find the polygon nearest to it, and where it runs inside one."""
+"""Chords within this, mm, follow an arc to find the polygon nearest to it, and where the arc runs inside one."""
 EQUAL = 9
-"""Decimals of a distance, mm: of polygons equally near the first is meant, and of motions likewise."""
+"""Decimals of a distance, mm: of polygons that are equally near the first is meant, and of motions likewise."""
 
 
 class Separation(Row):
-    """How far a path stays from the nearest of some polygons, or how deep it goes in.
+    """How far a path stays from the nearest of some polygons, or how deep it goes into one.
 
     Attributes:
-        distance: mm; negative is the greatest depth that the path reaches inside.
+            distance: mm; a negative one is the greatest depth that the path reaches inside.
         on_path, on_polygon: the nearest points, or the deepest place and the edge nearest to it.
-        which: the polygon's number.
+            which: the polygon's number, counted from 0.
     """
 
     distance: float
@@ -47,9 +47,9 @@ class Separation(Row):
 
 
 def hull(points: Iterable[Point]) -> Polygon:
-    """The least convex polygon around points: counter-clockwise from the least, no corner in a straight edge.
+    """Return the least convex polygon around points: counter-clockwise from the least, no corner in a straight edge.
 
-    Points on one line give their two ends, equal points a single one.
+    Points on one line give their two ends, and equal points a single one.
 
     Raises:
         RangeError: no points.
@@ -79,23 +79,24 @@ def is_convex(polygon: Polygon) -> bool:
 
 
 def reflect(polygon: Polygon) -> Polygon:
-    """Every corner negated (a half turn about the origin); stays counter-clockwise."""
+    """Negate every corner (a half turn about the origin); the polygon stays counter-clockwise."""
     return tuple(Point(-z, -x) for z, x in polygon)
 
 
 @lru_cache(maxsize=1024)
 def minkowski(a: Polygon, b: Polygon) -> Polygon:
-    """All sums of a point of a and a point of b, both convex; a single point or two points will do."""
+    """Return all sums of a point of a and a point of b, both convex; a single point or two points will do."""
     return _hull((np.array(a)[:, None] + np.array(b)).reshape(-1, 2))
 
 
 def separations(polygons: Sequence[Polygon], rounds: Sequence[float], paths: Sequence[Segment]) -> list[Separation]:
-    """How far each path stays from the nearest of the polygons, each with a rounding about it.
+    """Return how far each path stays from the nearest of the polygons, each with a rounding about it.
 
     Args:
-        polygons: convex, counter-clockwise, with an area, one at least.
-        rounds: the rounding about each, mm; distances are to it, points on the polygon itself.
-        paths: lines and arcs; a line of no length is a point. Of places equally near, a path's start is meant.
+            polygons: at least one; convex, counter-clockwise, with an area.
+            rounds: the rounding about each, mm; distances are to the rounding, points lie on the polygon itself.
+            paths: lines and arcs; a line of no length is a point. Of places that are equally near, a path's start is
+                meant.
     """
     shapes = np.array([shapely.Polygon(p) for p in polygons])
     lines = np.array([shapely.LineString(flatten(path, CHORD)) for path in paths])
@@ -121,7 +122,7 @@ def separations(polygons: Sequence[Polygon], rounds: Sequence[float], paths: Seq
 
 
 def _on_arc(arc: Arc, shape: shapely.Polygon, share: float) -> tuple[float, Point, Point]:
-    """The nearest points of an arc and a shape, from where they lie along its chords, a share of its length."""
+    """Return the nearest points of an arc and a shape from their place along its chords, as a share of its length."""
     width = 0.5
     for _ in range(12):
         shares = [min(max(share + width * k / 4, 0.0), 1.0) for k in range(-4, 5)]
@@ -133,7 +134,7 @@ def _on_arc(arc: Arc, shape: shapely.Polygon, share: float) -> tuple[float, Poin
 
 
 def _deepest(polygon: Polygon, path: Segment) -> tuple[float, Point, Point]:
-    """How deep a path reaches inside, negative, with its place and the nearest of the polygon's edge.
+    """Return how deep a path reaches inside, as a negative distance, with the place and the nearest point of the edge.
 
     The depth below each edge is linear along a chord, so the least of them is greatest at an end or where two meet.
     """

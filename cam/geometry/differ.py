@@ -11,11 +11,11 @@ from cam.ground.frozen import Row
 from cam.ground.tolerances import ROUNDING
 
 SEEN = 1e-3
-"""Radii that differ by more than this are said to differ, and so are shoulders that stand so far apart, mm."""
+"""Radii that differ by more than this, mm, are said to differ, and so are shoulders that stand so far apart."""
 DETAIL = 1.0
-"""Longest fillet or edge that is taken to have moved with its face, mm."""
+"""The longest fillet or edge, mm, that is taken to have moved with its face."""
 SHARES = 24
-"""Places looked at between two corners of the outlines; in between, both are one line or arc each."""
+"""How many places are looked at between two corners of the outlines; in between, both are one line or arc each."""
 
 
 class Zone(Row):
@@ -23,11 +23,11 @@ class Zone(Row):
 
     Attributes:
         start, end: z, mm.
-        most: greatest difference of the radii there, the second less the first, mm; its sign is that of them all.
-        at: where to look: the middle, if they differ there, or else where they differ most.
-        radii: of the first and the second there, mm.
-        faces: z of the square face that stands in one place on the first and in another on the second; None where
-            the stretch is no face that has moved.
+            most: the greatest difference of the radii there, the second less the first, mm; all of them have its sign.
+            at: z at which to look, mm: the middle, if they differ there, or else where they differ most.
+            radii: the radii of the first and the second there, mm.
+            faces: z of the square face, mm, where it stands on the first and where it stands on the second; None where
+                the stretch is no face that has moved.
     """
 
     start: float
@@ -39,7 +39,7 @@ class Zone(Row):
 
 
 def find_zones(one: Chain, other: Chain) -> tuple[Zone, ...]:
-    """Every stretch where radii differ by more than 1 um, from the A end to the B end.
+    """Return every stretch where radii differ by more than 1 um, from the A end to the B end.
 
     Args:
         one, other: upper outlines from the axis to the axis, z never falling; () for no metal.
@@ -62,7 +62,7 @@ def find_zones(one: Chain, other: Chain) -> tuple[Zone, ...]:
 
 
 class _Span(Row):
-    """A stretch in the making: first and last are the differences at its very ends."""
+    """A stretch in the making; first and last are the differences at its very ends, mm."""
 
     start: float
     end: float
@@ -88,7 +88,7 @@ def _joined(one: _Span, other: _Span) -> _Span:
 
 
 def _gathered(one: Chain, other: Chain, spans: list[_Span]) -> list[_Span]:
-    """Stretches with each moved face taking in the fillet and the edge that have moved with it."""
+    """Return the stretches, each moved face joined with the fillet and the edge that have moved with it."""
     kept: list[_Span] = []
     for span in spans:
         last = kept[-1] if kept else None
@@ -124,7 +124,7 @@ def _zone(one: Chain, other: Chain, span: _Span) -> Zone:
 
 
 def _faces(chain: Chain, start: float, end: float) -> list[tuple[float, float, float]]:
-    """Z of every square face within a stretch, its ends counted in, and from which radius to which it reaches."""
+    """Return z of every square face within a stretch, ends included, with its least and its greatest radius, mm."""
     found: dict[float, list[float]] = {}
     for piece in chain:
         if abs(piece.end.z - piece.start.z) <= ROUNDING and start - 1e-6 <= piece.start.z <= end + 1e-6:
@@ -133,7 +133,7 @@ def _faces(chain: Chain, start: float, end: float) -> list[tuple[float, float, f
 
 
 def _between(chain: Chain, low: float, high: float) -> Segment | None:
-    """The piece over an interval that no corner divides; None where there is no metal."""
+    """Return the piece over an interval that no corner divides, or None where there is no metal."""
     middle = (low + high) / 2
     for piece in chain:
         a, b = sorted((piece.start.z, piece.end.z))
@@ -143,7 +143,7 @@ def _between(chain: Chain, low: float, high: float) -> Segment | None:
 
 
 def radius_on(piece: Segment | None, z: float) -> float:
-    """Radius of a piece at z, mm; 0 for no piece."""
+    """Return the radius of a piece at z, mm; zero for no piece."""
     if piece is None:
         return 0.0
     (z0, x0), (z1, x1) = piece.start, piece.end
@@ -155,7 +155,7 @@ def radius_on(piece: Segment | None, z: float) -> float:
 
 
 def radius_at(chain: Chain, z: float) -> float:
-    """Radius of an outline at z, mm; 0 beyond its ends."""
+    """Return the radius of an outline at z, mm; zero beyond its ends."""
     for piece in chain:
         a, b = sorted((piece.start.z, piece.end.z))
         if a <= z <= b and b - a > ROUNDING:
@@ -164,7 +164,7 @@ def radius_at(chain: Chain, z: float) -> float:
 
 
 def _stretches(low: float, high: float, differs: Callable[[float], float]) -> list[_Span]:
-    """Every part of an interval where the difference is seen."""
+    """Return every part of an interval in which the difference is seen."""
     # ends of an interval are looked at from just inside: a face there belongs to both of its sides
     inset = min(1e-9, (high - low) / 4)
     places = [low + inset, *(low + (high - low) * k / SHARES for k in range(1, SHARES)), high - inset]
@@ -183,7 +183,7 @@ def _stretches(low: float, high: float, differs: Callable[[float], float]) -> li
 
 
 def _crossing(unseen: float, seen: float, differs: Callable[[float], float]) -> float:
-    """Where the difference begins to be seen, to 0.1 um."""
+    """Return where the difference begins to be seen, to 0.1 um."""
     while abs(seen - unseen) > 1e-4:
         middle = (unseen + seen) / 2
         if abs(differs(middle)) > SEEN:

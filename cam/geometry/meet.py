@@ -9,7 +9,7 @@ from cam.ground.tolerances import ROUNDING
 
 
 def meetings(a: Segment, b: Segment) -> list[Point]:
-    """Points that lie on both segments, to within ROUNDING; ends count. Segments that overlap give none."""
+    """Return the points that lie on both segments, to within ROUNDING; ends count. Segments that overlap give none."""
     if isinstance(a, Line):
         found = _line_line(a, b) if isinstance(b, Line) else _line_circle(a, b)
     else:
@@ -34,7 +34,7 @@ def _line_line(a: Line, b: Line) -> list[Point]:
 
 
 def _line_circle(line: Line, arc: Arc) -> list[Point]:
-    """Up to two points; a line that passes within ROUNDING of touching touches."""
+    """Return up to two points; a line that passes within ROUNDING of touching touches."""
     (cz, cx), r = arc.centre, arc.radius
     dz, dx = line.end.z - line.start.z, line.end.x - line.start.x
     size = math.hypot(dz, dx)
@@ -67,7 +67,7 @@ def _circle_circle(a: Arc, b: Arc) -> list[Point]:
 
 
 def clearance(a: Segment, b: Segment) -> float:
-    """Least distance between two segments, mm; 0 where they meet."""
+    """Return the least distance between two segments, mm; zero where they meet."""
     if meetings(a, b):
         return 0.0
     pairs = [(a.start, nearest_on(b, a.start)), (a.end, nearest_on(b, a.end))]
@@ -85,7 +85,7 @@ def clearance(a: Segment, b: Segment) -> float:
 
 
 def _between_circles(a: Arc, b: Arc) -> list[float]:
-    """Distances along the line of centres, where both arcs have a point on it."""
+    """Return distances along the line of centres, mm, where both arcs have a point on it."""
     dz, dx = b.centre.z - a.centre.z, b.centre.x - a.centre.x
     d = math.hypot(dz, dx)
     if d == 0.0:

@@ -1,7 +1,7 @@
-"""The nose offset: the parallel curve of an open chain of lines and arcs, by closed form.
+"""The nose offset: the parallel curve of an open chain of lines and arcs, in closed form.
 
-Where a round nose of radius r runs along a contour its centre runs on the contour's parallel curve at
-distance r. Lines stay lines and arcs stay arcs about the same centre.
+Where a round nose of radius r runs along a contour, its centre runs on the contour's parallel curve at
+distance r. Lines stay lines, and arcs stay arcs about the same centre.
 """
 
 from __future__ import annotations
@@ -16,12 +16,13 @@ from cam.ground.problem import RangeError
 from cam.ground.tolerances import ROUNDING
 
 SHORT = 1e-5
-"""A joining arc shorter than this, mm, becomes its chord: printed, its ends might fall together and
-read as a full circle. The chord strays by SHORT**2 / (8 radius): 0.25 nm for a nose of 0.05 mm."""
+"""A joining arc shorter than this, mm, becomes its chord: in print its ends might fall together and
+be read as a full circle. The chord strays by SHORT**2 / (8 radius): 0.25 nm for a nose of 0.05 mm.
+"""
 
 
 def offset_chain(chain: Chain, radius: float, side: int, corners: Literal["round", "none"] = "round") -> Chain:
-    """The curve at distance radius beside an open chain.
+    """Return the curve at distance radius beside an open chain.
 
     Args:
         chain: connected lines and arcs, none of them a full circle.
@@ -32,12 +33,12 @@ def offset_chain(chain: Chain, radius: float, side: int, corners: Literal["round
             leaves a gap, for a caller who runs in and out there.
 
     Returns:
-        The offset pieces in order; inside corners are trimmed to where the neighbours meet. An arc
-        of exactly the radius shrinks to nothing and is left out.
+            The offset pieces in order; inside corners are trimmed to where the neighbours meet. An arc
+            whose radius equals the offset shrinks to a point and is left out.
 
     Raises:
-        RangeError: a piece has no room (a fillet tighter than the nose, a step or groove narrower than the
-            nose can enter); the message names it. A negative radius. A chain that is not connected.
+            RangeError: a piece has no room (a fillet tighter than the nose, or a step or groove too narrow for the
+                nose), and the message names it; the radius is negative; or the chain is not connected.
     """
     if radius < 0.0:
         raise RangeError(f"the offset must not be negative, not {radius}")
@@ -53,9 +54,9 @@ def offset_chain(chain: Chain, radius: float, side: int, corners: Literal["round
 
 
 def to_tip(chain: Chain, dz: float, dx: float) -> Chain:
-    """The path of the programmed point, which stands at (dz, dx) from the nose centre whose path is chain.
+    """Return the path of the programmed point, which stands at (dz, dx) from the nose centre, whose path is chain.
 
-    For a right-hand turning tool of nose radius r both are -r.
+    For a right-hand turning tool of nose radius r, both are -r.
     """
     return shift(chain, dz, dx)
 
@@ -68,7 +69,7 @@ def _name(chain: Chain, k: int) -> str:
 
 
 def _beside(chain: Chain, k: int, radius: float, side: int) -> Segment | None:
-    """Piece k moved sideways; None for one that shrinks to a point."""
+    """Return piece k moved sideways, or None for one that shrinks to a point."""
     piece = chain[k]
     if isinstance(piece, Line):
         size = length(piece)
@@ -93,7 +94,7 @@ _Numbered = tuple[int, Segment]
 
 
 def _join(chain: Chain, pieces: list[_Numbered], radius: float, side: int, corners: str) -> list[_Numbered]:
-    """The moved pieces made to follow one another; a joining arc carries the number of the piece before."""
+    """Make the moved pieces follow one another; a joining arc carries the number of the piece before it."""
     joined: list[_Numbered] = []
     for k, piece in pieces:
         if not joined:
@@ -122,7 +123,7 @@ def _join(chain: Chain, pieces: list[_Numbered], radius: float, side: int, corne
 def _opens(last: Segment, piece: Segment, side: int) -> bool:
     """Whether the chain turns away from the side there, so that the moved pieces part.
 
-    Where it turns straight back, a spike opens, and a cusp between two arcs, whose moved pieces meet, does not.
+    Where it turns straight back, a spike opens, but a cusp between two arcs, whose moved pieces meet, does not.
     """
     (az, ax), (bz, bx) = _heading(last, at_end=True), _heading(piece, at_end=False)
     cross, dot = az * bx - ax * bz, az * bz + ax * bx
@@ -132,7 +133,7 @@ def _opens(last: Segment, piece: Segment, side: int) -> bool:
 
 
 def _heading(segment: Segment, *, at_end: bool) -> tuple[float, float]:
-    """Unit direction of travel at the start or end."""
+    """Return the unit direction of travel at the start or at the end."""
     if isinstance(segment, Line):
         dz, dx = segment.end.z - segment.start.z, segment.end.x - segment.start.x
     else:
@@ -143,7 +144,7 @@ def _heading(segment: Segment, *, at_end: bool) -> tuple[float, float]:
 
 
 def _meeting(last: Segment, piece: Segment) -> Point | None:
-    """Where two moved neighbours cross: of two places the one that cuts away least."""
+    """Return where two moved neighbours cross; of two places, the one that cuts away least."""
     found = meetings(last, piece)
     return min(found, key=lambda p: math.dist(p, last.end) + math.dist(p, piece.start), default=None)
 
@@ -161,10 +162,10 @@ def _from(segment: Segment, start: Point) -> Segment:
 
 
 def _check_room(chain: Chain, joined: list[_Numbered], radius: float) -> None:
-    """Every piece of the result must keep the radius from every piece of the chain.
+    """Check that every piece of the result keeps the radius from every piece of the chain.
 
-    A piece that ran past a distant part of the chain does not. Its own piece and, between straight
-    neighbours, the next ones are kept by construction.
+    A piece that runs past a distant part of the chain does not. Its own piece and, between straight
+    neighbours, the next ones keep it by construction.
     """
     near = [bounds(piece) for piece in chain]
     lines = [isinstance(piece, Line) for piece in chain]

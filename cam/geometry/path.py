@@ -45,26 +45,26 @@ class Arc(Row):
 
     @property
     def radius(self) -> float:
-        """Distance from centre to start, mm."""
+        """Return the distance from centre to start, mm."""
         return math.hypot(self.start.z - self.centre.z, self.start.x - self.centre.x)
 
 
 Segment = Line | Arc
 Chain = tuple[Segment, ...]
 Polygon = tuple[Point, ...]
-"""A convex polygon's corners, counter-clockwise with z right and x up, first corner not repeated."""
+"""The corners of a convex polygon, counter-clockwise with z right and x up, the first corner not repeated."""
 
 Box = tuple[float, float, float, float]
-"""Least z, least x, greatest z, greatest x, mm."""
+"""A box: least z, least x, greatest z, greatest x, mm."""
 
 TURN = 2.0 * math.pi
 
 
 def sweep_angle(arc: Arc) -> float:
-    """Angle from start to end in the sense of turn, radians.
+    """Return the angle from start to end in the sense of turn, radians.
 
     A full circle (start == end) gives 2 pi. Ends that differ but lie on one ray from the centre, which
-    no exact arc has, give 0.
+    no exact arc has, give zero.
     """
     if arc.start == arc.end:
         return TURN
@@ -95,21 +95,21 @@ def spans(arc: Arc, point: Point) -> bool:
 
 
 def length(segment: Segment) -> float:
-    """Length along the segment, mm."""
+    """Return the length along the segment, mm."""
     if isinstance(segment, Line):
         return math.hypot(segment.end.z - segment.start.z, segment.end.x - segment.start.x)
     return segment.radius * sweep_angle(segment)
 
 
 def reverse(segment: Segment) -> Segment:
-    """The same piece run from its end to its start."""
+    """Return the same piece, run from its end to its start."""
     if isinstance(segment, Line):
         return Line(segment.end, segment.start)
     return Arc(segment.end, segment.start, segment.centre, -segment.turn)
 
 
 def point_at(segment: Segment, fraction: float) -> Point:
-    """The point at a fraction of the length from the start; 0 and 1 give the very start and end."""
+    """Return the point at a fraction of the length from the start; 0 and 1 give the very start and end."""
     if fraction == 0.0:
         return segment.start
     if fraction == 1.0:
@@ -121,14 +121,14 @@ def point_at(segment: Segment, fraction: float) -> Point:
 
 
 def _turned(arc: Arc, angle: float) -> Point:
-    """The point of the arc's circle at angle (radians, in the sense of turn) from its start."""
+    """Return the point of the arc's circle at angle (radians, in the sense of turn) from its start."""
     c, s = math.cos(angle), arc.turn * math.sin(angle)
     z, x = arc.start.z - arc.centre.z, arc.start.x - arc.centre.x
     return Point(arc.centre.z + c * z - s * x, arc.centre.x + s * z + c * x)
 
 
 def bounds(thing: Segment | Chain | Polygon) -> Box:
-    """The least box around a segment, a chain or a polygon; exact for arcs.
+    """Return the least box around a segment, a chain or a polygon; it is exact for arcs.
 
     Raises:
         RangeError: an empty chain or polygon.
@@ -163,14 +163,14 @@ def _arc_bounds(arc: Arc) -> Box:
 
 
 def box_gap(a: Box, b: Box) -> float:
-    """Distance between two boxes, mm; 0 where they overlap. What lies in them is no nearer than that."""
+    """Return the distance between two boxes, mm; zero where they overlap. What lies in them is no nearer than that."""
     dz = max(b[0] - a[2], a[0] - b[2], 0.0)
     dx = max(b[1] - a[3], a[1] - b[3], 0.0)
     return math.hypot(dz, dx) if dz and dx else dz + dx
 
 
 def mirror_z(chain: Chain) -> Chain:
-    """The chain with every z negated, in the same order; arcs turn the other way."""
+    """Return the chain with every z negated, in the same order; arcs turn the other way."""
     return tuple(
         Line(_flip(s.start), _flip(s.end))
         if isinstance(s, Line)
@@ -184,7 +184,7 @@ def _flip(point: Point) -> Point:
 
 
 def shift(chain: Chain, dz: float, dx: float) -> Chain:
-    """The chain moved by (dz, dx), mm."""
+    """Return the chain moved by (dz, dx), mm."""
 
     def moved(p: Point) -> Point:
         return Point(p.z + dz, p.x + dx)
@@ -198,10 +198,10 @@ def shift(chain: Chain, dz: float, dx: float) -> Chain:
 
 
 def flatten(segment: Segment, sagitta: float) -> list[Point]:
-    """Points on the segment, its ends included, whose chords stray from it by at most sagitta, mm.
+    """Return points on the segment, ends included, whose chords stray from it by at most sagitta, mm.
 
     Raises:
-        RangeError: sagitta not above 0.
+            RangeError: sagitta is not above zero.
     """
     if sagitta <= 0.0:
         raise RangeError(f"sagitta must be above 0, not {sagitta}")
@@ -215,7 +215,7 @@ def flatten(segment: Segment, sagitta: float) -> list[Point]:
 
 
 def nearest_on(segment: Segment, point: Point) -> Point:
-    """The point of the segment nearest to point. From an arc's very centre every point is: gives its start."""
+    """Return the point of the segment nearest to point; from the centre of an arc all are, and its start is given."""
     if isinstance(segment, Line):
         (z, x), (end_z, end_x) = segment.start, segment.end
         dz, dx = end_z - z, end_x - x
@@ -238,7 +238,7 @@ def nearest_on(segment: Segment, point: Point) -> Point:
 
 
 def share_on(path: Segment, tip: Point) -> float:
-    """Where on a path the place nearest to tip lies, as a share of the path's length."""
+    """Return where the place nearest to tip lies on a path, as a share of the path's length."""
     place = nearest_on(path, tip)
     if isinstance(path, Line):
         far = math.dist(path.start, path.end)
