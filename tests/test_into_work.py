@@ -59,6 +59,15 @@ def write(folder: Path, part: str, shop: str) -> str:
     return str(folder / "part.toml")
 
 
+def changed(changes: dict[str, str]) -> str:
+    """The filleted arbor with other figures."""
+    part = 'shop = "shop.toml"\n' + FILLETED
+    for old, new in changes.items():
+        assert old in part
+        part = part.replace(old, new)
+    return part
+
+
 def test_facing_a_disc_that_the_post_would_run_into_is_refused(tmp_path: Path) -> None:
     """The post is 25 mm behind the tip, which goes 0.12 past the axis: the work may be 49.76 thick."""
     make_job(write(tmp_path, DISC.format(bar="49.7"), SHOP + CHUCK))
@@ -69,14 +78,17 @@ def test_facing_a_disc_that_the_post_would_run_into_is_refused(tmp_path: Path) -
     assert "60 mm thick" in problem.given
 
 
+def test_extra_length_that_a_pass_turns_down_stands_in_no_way(tmp_path: Path) -> None:
+    """What may be left there is the bar; 4.6 mm above the tip the tool's head runs over it."""
+    thick = {'"12 mm"\nlength': '"15 mm"\nlength', '= "8 mm': '= "4 mm'}
+    changes = thick | {"60 mm": "55 mm", '"6 mm"\n[[': '"9 mm"\n[[', '"12 mm"\nfinish': '"4 mm"\nfinish'}
+    make_job(write(tmp_path, changed(changes), SHOP))
+
+
 @pytest.mark.parametrize("body", ["8.28", "8.32"])
 def test_no_slip_is_tried_where_the_trailing_edge_would_stand_in_what_a_plunge_left(body: str, tmp_path: Path) -> None:
-    part = 'shop = "shop.toml"\n' + FILLETED
     changes = {'6 mm"\ntol': '6.4 mm"\ntol', "11 mm": f"{body} mm", '= "8 mm': '= "5 mm', "let 0.5": "let 0.8"}
-    for old, new in changes.items():
-        assert old in part
-        part = part.replace(old, new)
     shop = SHOP
     for key, value in (("deepest_cut", "1.5 mm"), ("minimum_cut", "0.05 mm")):
         shop = re.sub(rf'(?m)^{key} = "[^"]*"', f'{key} = "{value}"', shop, count=1)
-    assert make_job(write(tmp_path, part, shop)).problems == ()
+    assert make_job(write(tmp_path, changed(changes), shop)).problems == ()

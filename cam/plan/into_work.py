@@ -23,7 +23,8 @@ THIN = 1e-3
 def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
     """Nothing but the edge of a pass may be in the work.
 
-    An end is faced while all the bar stands behind it. At every other pass stands at least what is to be left.
+    Looked at is what stands toward the headstock, where the pass has not been: while an end is faced all the bar, at
+    every other pass at least what is to be left.
     """
     facing = cut.kind == "face"
     metal = bench.setting.stock if facing else bench.setting.most
@@ -33,7 +34,7 @@ def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
         for body in tool_bodies(cut.tool)
         if not body.cuts
         for point in points
-        for deep, at in _depths(body.polygon, point, metal, point.z if facing else float("inf"))
+        for deep, at in _depths(body.polygon, point, metal)
     ]
     deep, name, point, at = max(found, default=(0.0, "", Point(0.0, 0.0), 0.0))
     if deep <= THIN:
@@ -57,10 +58,10 @@ def _named(bench: Bench, cut: Pass) -> str:
     return f'pass {cut.number} of setting {bench.setting.number} on "{cut.sections[-1]}"'
 
 
-def _depths(body: Polygon, point: Point, metal: Chain, most_z: float) -> Iterator[tuple[float, float]]:
-    """How deep a body about the programmed point is in the metal at Z up to most_z, and at which, mm."""
+def _depths(body: Polygon, point: Point, metal: Chain) -> Iterator[tuple[float, float]]:
+    """How deep a body about the programmed point is in the metal toward the headstock from it, and at which Z, mm."""
     near = [Point(p.z + point.z, p.x + point.x) for p in body]
-    low, high = min(p.z for p in near) + ROUNDING, min(max(p.z for p in near), most_z) - ROUNDING
+    low, high = min(p.z for p in near) + ROUNDING, min(max(p.z for p in near), point.z) - ROUNDING
     ends = [p.z for s in metal for p in (s.start, s.end)]
     for z in (low, high, *(z for z in (*ends, *(p.z for p in near)) if low < z < high)):
         if low < high:
