@@ -1,4 +1,4 @@
-"""How much roughing leaves, and how the last two cuts share it."""
+"""How much metal roughing leaves, and how the last two cuts share it."""
 
 from __future__ import annotations
 
@@ -12,20 +12,20 @@ from cam.setting.words import say
 from cam.shop.model import Lathe, Tool
 
 ZERO_OUT = 0.1
-"""By how much a Z zero set by touch, or moved at a stop, may be out and nobody has seen it yet, mm; common practice, no
-source. The first of the two cuts on a face leaves more, so that the stop behind it says so while metal is there."""
+"""How far a Z zero that was set by touch, or moved at a stop, may be out unseen, mm; common practice, no source. The
+first of the two cuts on a face leaves more than this, so that the stop after it shows the error while metal is left."""
 ROUGHING_SPRING = 0.05
-"""Roughing is made lighter until the work springs less than this, mm per side; common practice, no source."""
+"""Roughing is made lighter until the work springs by less than this, mm per side; common practice, no source."""
 
 
 @frozen
 class Allowance:
-    """What roughing leaves.
+    """The metal that roughing leaves for the last two cuts.
 
     Attributes:
         cut: depth per side of each of the last two cuts on a diameter, mm.
         face_cut: the same on a shoulder face, mm.
-        reason: in words and numbers.
+        reason: why it is so much, in words and numbers.
     """
 
     cut: float
@@ -34,35 +34,35 @@ class Allowance:
 
     @property
     def side(self) -> float:
-        """What roughing leaves per side, mm."""
+        """Return the metal that roughing leaves per side, mm."""
         return 2 * self.cut
 
     @property
     def face(self) -> float:
-        """What roughing leaves on a face, mm."""
+        """Return the metal that roughing leaves on a face, mm."""
         return 2 * self.face_cut
 
 
 def radius_step(lathe: Lathe) -> float:
-    """Least change of radius that the X dial or readout can set, mm."""
+    """Return the least change of radius that the X dial or readout can set, mm."""
     return step_on_diameter(lathe.x) / 2
 
 
 def round_up(value: float, step: float) -> float:
-    """The least whole number of steps that is not below value."""
+    """Round value up to a whole number of steps."""
     return math.ceil(value / step - ROUNDING) * step if step > 0 else value
 
 
 def settle_allowance(part: Part, lathe: Lathe, tool: Tool, spring: float) -> Allowance:
-    """Allowance so that both last cuts are equal, above the tool's least, and together above the errors of roughing.
+    """Settle the allowance: both last cuts equal, each above the tool's least, together above the errors of roughing.
 
     Args:
         tool: the finishing tool.
-        spring: of the work under the last roughing cut, mm per side.
+        spring: by how much the work springs under the last roughing cut, mm per side.
 
-    Roughing comes to every size from outside and never steps outward in the cut, so backlash is in none of its radii;
-    nor in its shoulders, where Z is held toward the headstock. What is left is the work's spring, which
-    two cuts exceed by a fifth.
+    Roughing comes to every size from outside and never steps outward in the cut, so its radii are free of backlash.
+    So are its shoulders, where Z is held toward the headstock. The error that remains is the work's spring, which
+    the two cuts exceed by a fifth.
     """
     least = 1.5 * float(tool.minimum_cut)
     cut = round_up(max(least, 0.6 * spring), radius_step(lathe))

@@ -1,4 +1,4 @@
-"""The half circle in air by which a person sees the sense of arcs: how large it can be, and where it has no room."""
+"""The half circle in air that shows a person the sense of arcs: how large it can be, and where it has no room."""
 
 from __future__ import annotations
 
@@ -14,32 +14,32 @@ from cam.setting.words import at_least, say
 from cam.shop.model import Control, Shop
 
 ARC_RADIUS = 3.0
-"""Of the half circle in air, mm: far enough to be seen, and nearer to nothing than the proof of X."""
+"""The radius of the half circle in air, mm: large enough to be seen, and nearer to nothing than the proof of X."""
 LEAST_RADIUS = 1.01
-"""A smaller one, mm, no person sees the sense of."""
+"""The least radius of the half circle, mm: a person cannot see the sense of a smaller one."""
 SPARE = 0.01
-"""Kept beyond the clearance, mm, so that rounding to a program's digits cannot use it up."""
+"""A margin beyond the clearance, mm, so that rounding to a program's digits cannot use the clearance up."""
 
 
 def must_prove_arcs(passes: Sequence[Pass], control: Control) -> bool:
-    """Whether a program has arcs, on a control that was not seen to take them as they are meant."""
+    """Tell whether a program has arcs, on a control that has not been seen to take them as they are meant."""
     if control.kind == "hand" or control.facts.arcs == "lines" or control.facts.proves("arcs"):
         return False
     return any(isinstance(piece, Arc) for cut in passes for piece in cut.path)
 
 
 def arc_radius(setting: Setting, shop: Shop, first: Pass, park: Point) -> float:
-    """Radius of the half circle in air, mm: it swings toward the headstock from where the tool is parked.
+    """Return the radius of the half circle in air, mm; it swings toward the headstock from where the tool is parked.
 
     Args:
-        first: the first pass, whose tool is in the post. park: its place.
+        first: the first pass, whose tool is in the post. park: where that tool is parked.
     """
     room = find_room(setting, first.tool, float(shop.lathe.contact_clearance))
     return min(ARC_RADIUS, (park.z - room.nearest(park.x).z) / 2 - SPARE)
 
 
 def check_arc_room(part: Part, shop: Shop, setting: Setting, passes: Sequence[Pass], park: Point) -> list[Problem]:
-    """Very short work beside a chuck leaves no room for it."""
+    """Report a half circle that has no room: very short work beside a chuck leaves none."""
     if not must_prove_arcs(passes, shop.lathe.control):
         return []
     radius = arc_radius(setting, shop, passes[0], park)

@@ -1,4 +1,4 @@
-"""What every pass of one setting needs to know, and the making of a pass."""
+"""What every pass of one setting needs to know, and how a pass is made."""
 
 from __future__ import annotations
 
@@ -30,9 +30,9 @@ from cam.setting.model import Setting
 from cam.shop.model import Material, Shop, Tool
 
 INSIDE = 0.005
-"""Kept from the limit of Z, mm, so that rounding to a program's digits cannot pass it."""
+"""The distance kept from the limit of Z, mm, so that rounding to a program's digits cannot pass it."""
 TAKE_UP = 1.2
-"""How many times its backlash a slide is moved to take it up; some more than once, to be sure."""
+"""How many times its backlash a slide is moved to take it up; more than once, to be sure."""
 CLEAR = 0.1
 """How far a cut is fed on beyond the metal's edge before the tool leaves it rapidly, mm."""
 
@@ -41,8 +41,8 @@ class Way(Row):
     """Where the programmed point of a pass goes.
 
     Attributes:
-        approach, path: see Pass. feed_from: the approach's first point that is reached at feed; 99 for none.
-        leave: straight outward to the safe radius where it is empty.
+        approach, path: see Pass. feed_from: index of the approach's first point that is reached at feed; 99 for none.
+        leave: the points after the path; empty means straight outward to the safe radius.
     """
 
     approach: Sequence[Point]
@@ -52,7 +52,7 @@ class Way(Row):
 
 
 class Bite(Row):
-    """What a pass takes off, mm: diameter, depth, feed as Pass has them; the largest diameter that it cuts."""
+    """What a pass takes off: diameter, depth and feed as Pass has them; and the largest diameter that it cuts, mm."""
 
     diameter: float
     depth: float
@@ -62,18 +62,19 @@ class Bite(Row):
 
 @dataclass(slots=True, kw_only=True)
 class Bench:
-    """One setting in hand: its facts, and the work as the passes so far have left it.
+    """The setting in hand: its facts, and the work as the passes so far have left it.
 
     Attributes:
-        runs: what is to be turned. rough_tool, finish_tool: for turning. rooms, ways: room and way in of
-            each tool, by number.
+        runs: what is to be turned. rough_tool, finish_tool: the tools for turning. rooms, ways: the room and the way
+            in of each tool, by its number.
         safe_x: radius for travelling along Z, mm. start_z: where passes off the end start.
-        work: cylinders left so far.
+        work: the cylinders that the passes so far have left.
         allowance: known once roughing is settled.
-        count: passes made so far.
+        count: how many passes have been made so far.
         cuts: how the run in hand is finished. chosen: how every run was.
         extra: by how much more than the allowance roughing left on each run, mm per side; negative for less.
-        starts: where a tool comes in off the end at a radius, once worked out. rough_depth: of a layer, likewise.
+        starts: where a tool comes in off the end at a radius, once that is worked out. rough_depth: the depth of a
+            roughing layer, likewise.
     """
 
     shop: Shop
@@ -96,18 +97,18 @@ class Bench:
 
     @property
     def gap(self) -> float:
-        """Distance kept between rapids and metal, mm."""
+        """Return the distance kept between rapids and metal, mm."""
         return float(self.shop.lathe.rapid_clearance)
 
     @property
     def metal_end(self) -> float:
-        """Z of the end of the metal once the end is faced, mm."""
+        """Return the Z of the end of the metal once that end is faced, mm."""
         return self.setting.end_z if self.setting.face_end else self.setting.stock_end_z
 
     def start_off_end(self, tool: Tool, x: float) -> float:
-        """Z at which a pass at radius x starts off the end: rapid clearance and Z's play off, or what room there is.
+        """Return the Z at which a pass at radius x starts: off the end by rapid clearance and Z's play, if room allows.
 
-        With a ramp over extra length: where the ramp comes down to x.
+        With a ramp over extra length, it is where the ramp comes down to x.
         """
         ramp = self.ramp(tool)
         if ramp is not None:
@@ -120,12 +121,12 @@ class Bench:
         return self.starts[key]
 
     def ramp(self, tool: Tool) -> SlantIn | None:
-        """The ramp by which a tool comes in at the end; None where it comes straight in."""
+        """Return the ramp by which a tool comes in at the end; None where it comes straight in."""
         way = self.ways.get(tool.number)
         return way.ramp if way is not None else None
 
     def off_end(self, tool: Tool, x: float, above: float) -> tuple[tuple[Point, ...], int, tuple[Point, ...]]:
-        """How a pass at radius x comes in at the end, under metal that stands to radius above.
+        """Work out how a pass at radius x comes in at the end, under metal that stands to radius above.
 
         Returns the approach, the index of its first point reached at feed, and the points of a ramp to be
         cut before the path begins (empty where it comes straight in).
@@ -141,24 +142,24 @@ class Bench:
 
     @property
     def z_play(self) -> float:
-        """How far Z stays behind on its way toward the tailstock, mm: what is cut so is told that much further."""
+        """Return how far Z lags on its way toward the tailstock, mm: a cut that way is programmed so much further."""
         return float(self.shop.lathe.z.backlash)
 
     @property
     def x_play(self) -> float:
-        """How far X stays behind on its way out, mm: a rapid that passes standing metal is so much further out."""
+        """Return how far X lags on its way out, mm: a rapid that passes standing metal keeps so much further out."""
         return float(self.shop.lathe.x.backlash)
 
     def take_up_z(self, start: Point) -> tuple[Point, Point]:
-        """Two places at the safe radius, from the first of which to start's Z the slide is sure to follow its screw."""
+        """Return two places at the safe radius; from the first to start's Z the slide is sure to follow its screw."""
         return Point(start.z - TAKE_UP * self.z_play, self.safe_x), Point(start.z, self.safe_x)
 
     def open_end(self, run: Run, tool: Tool) -> float:
-        """Least Z of a cut that runs past the open end of a run."""
+        """Return the least Z of a cut that runs past the open end of a run, mm."""
         return max(self.setting.limit_z + INSIDE, run.far - float(tool.nose_radius) - OVERRUN)
 
     def spring(self, z: float, force: float, work: list[Piece] | None = None) -> float:
-        """Deflection of the work (as it is, unless given) under a cutting force at Z, mm per side."""
+        """Return the deflection of the work (as it is now, unless given) under a cutting force at Z, mm per side."""
         work = work or self.work
         radial = RADIAL_SHARE * force
         modulus = self.material.modulus
@@ -170,7 +171,7 @@ class Bench:
         return spring_of_overhang(pieces, max(inside, pieces[0][0]), radial, modulus)
 
     def make_pass(self, kind: PassKind, tool: Tool, names: Sequence[str], way: Way, bite: Bite) -> Pass:
-        """A pass with its speed, force and spring worked out."""
+        """Make a pass, with its speed, force and spring worked out."""
         diameter, depth, feed, speed_diameter = bite
         self.count += 1
         feed = ease_feed(self.shop, self.material, tool, depth, clip_feed(self.shop, feed), speed_diameter)
@@ -211,5 +212,5 @@ class Bench:
 
 
 def through(*points: Point) -> tuple[Line, ...]:
-    """Straight moves through points in order, leaving out those that do not move."""
+    """Make straight moves through the points in order, leaving out those that do not move."""
     return tuple(Line(a, b) for a, b in pairwise(points) if a != b)

@@ -1,4 +1,4 @@
-"""A refused plan as it would have been, for the picture and never for the machine."""
+"""A refused plan as it would have been: for the picture, never for the machine."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ from cam.shop.model import Shop
 
 
 def plan_blindly(part: Solved, shop: Shop) -> Plan:
-    """Plan a part with no eye for what stands in the way, wherever it cannot be planned with one.
+    """Plan a part; a setting that cannot be planned otherwise is planned without regard to what stands in the way.
 
     What the planner refuses for want of room is planned as if centre, carrier and all the rest were not
-    there; judged with them in place, the programs then show where they hit. A setting that cannot be planned
+    there. Judged with them in place, the programs then show where they would hit. A setting that cannot be planned
     even so has no passes.
 
     Raises:
@@ -30,7 +30,7 @@ def plan_blindly(part: Solved, shop: Shop) -> Plan:
 
 
 def find_ways_out(part: Solved, shop: Shop) -> tuple[WayOut, ...]:
-    """Every single change that would give a tool room where none has any, in the order of the settings.
+    """Find every single change that would give a tool room where none has any, in the order of the settings.
 
     Raises:
         ProblemError: the part cannot even be held.

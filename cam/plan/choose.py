@@ -26,19 +26,19 @@ from cam.setting.words import at_least, at_most, say
 from cam.shop.model import Shop, Tool
 
 EXTRAS = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
-"""Extra lengths that are tried when there is no room, mm."""
+"""The extra lengths that are tried when there is no room, mm."""
 
 BETWEEN = "; or "
-"""Stands between the ways out in a problem's fix."""
+"""The text between the ways out in a problem's fix."""
 
 
 class WayOut(Row):
     """One change that would give a tool room.
 
     Attributes:
-        words: what it is, and the room that it leaves.
-        part: so changed; None where it is not the part that changes.
-        end: that it is about.
+        words: what the change is, and the room that it leaves.
+        part: the part with the change made; None where it is not the part that changes.
+        end: the end that the change is about.
     """
 
     words: str
@@ -47,7 +47,7 @@ class WayOut(Row):
 
 
 class NoRoomError(ProblemError):
-    """No tool has room beside the centre; ways has what would give some."""
+    """No tool has room beside the centre; ways lists the changes that would give room."""
 
     def __init__(self, problem: Problem, ways: Sequence[WayOut]) -> None:
         super().__init__([problem])
@@ -55,13 +55,13 @@ class NoRoomError(ProblemError):
 
 
 def turning_tools(shop: Shop) -> list[Tool]:
-    """Right-hand turning tools, the finest first."""
+    """Return the right-hand turning tools, the finest first."""
     fit = [t for t in shop.tools if t.kind == "turning" and t.hand == "right"]
     return sorted(fit, key=lambda t: (float(t.minimum_cut), -float(t.nose_radius), t.number))
 
 
 def nose_limit(runs: tuple[Run, ...]) -> tuple[float, str]:
-    """Largest nose radius that every inner corner allows, mm, and the section that sets it."""
+    """Return the largest nose radius that every inner corner allows, mm, and the section that sets it."""
     limits = [
         (r.corner.radius, r.names[-1])
         for r in runs
@@ -75,7 +75,8 @@ class TurningTools:
     """The tools for turning in a setting.
 
     Attributes:
-        rough, finish: may be the same. rooms: of every turning tool, by number. ways: in at the end, by number.
+        rough, finish: the two tools, which may be the same. rooms: the room of every turning tool, by its number.
+        ways: its way in at the end, by its number.
     """
 
     rough: Tool
@@ -85,7 +86,7 @@ class TurningTools:
 
 
 def choose_turning(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, ...]) -> TurningTools:
-    """The roughing and the finishing tool, and the room and the way in of each.
+    """Choose the roughing and the finishing tool, and find the room and the way in of each.
 
     Raises:
         ProblemError: no tool fits the corners, or none has room beside the centre; what would help is in it.
@@ -110,14 +111,14 @@ def choose_turning(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, 
 
 
 def _way_in(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room) -> WayIn:
-    """The way in of one tool."""
+    """Find the way in of one tool."""
     extra = extra_length(part, setting)
     told = told_furthest(setting, runs[0], tool, extra, float(shop.lathe.z.backlash))
     return find_way_in(setting, runs, tool, room, extra, told)
 
 
 def told_furthest(setting: Setting, run: Run, tool: Tool, extra: float, z_play: float) -> list[Point]:
-    """Where a program must put the point for a taper and an edge at the end to come out whole."""
+    """Return where a program must put the point so that a taper and an edge at the end come out complete."""
     nose, found = float(tool.nose_radius), []
     if run.slope > 0:
         off = nose_shift(math.sin(run.slope), math.cos(run.slope), nose)
@@ -131,10 +132,10 @@ def told_furthest(setting: Setting, run: Run, tool: Tool, extra: float, z_play: 
 
 
 def choose_grooving(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, ...]) -> tuple[Tool, ...]:
-    """A grooving tool for each undercut, in the order of groove_runs.
+    """Choose a grooving tool for each undercut, in the order of groove_runs.
 
     Raises:
-        ProblemError: an undercut that no tool can make.
+        ProblemError: no tool can make one of the undercuts.
     """
     found: list[Tool] = []
     problems: list[Problem] = []
@@ -177,7 +178,7 @@ def _no_turning_tool(shop: Shop) -> Problem:
 
 
 def _nose_fits(tool: Tool, corner: Corner) -> bool:
-    """Whether a blade's rounded corners stay below the surface, so that nothing is left on the shoulder's face."""
+    """Tell whether a blade's rounded corners stay below the surface, so that nothing is left on the shoulder's face."""
     return tool.nose_radius <= min(corner.depth, corner.width / 2, corner.radius or corner.depth) + ROUNDING
 
 
@@ -187,7 +188,7 @@ def _tell_blade(tool: Tool) -> str:
 
 
 def _fit_undercut(part: Solved, corner: Corner, tools: Sequence[Tool]) -> str:
-    """What would let a blade that there is cut an undercut."""
+    """Say what change would let one of the shop's blades cut an undercut."""
     reaching = [t for t in tools if t.edge >= corner.depth + ROUNDING]
     if not reaching:
         return "add a grooving tool that reaches so deep to the shop file"
@@ -234,7 +235,7 @@ def _no_room(
 
 
 def what_would_help(shop: Shop, part: Solved, setting: Setting, tool: Tool) -> Iterator[WayOut]:
-    """Each single change that would give room, tried out, with the room that it leaves."""
+    """Try out single changes, and yield each that would give room, with the room that it leaves."""
     for centre in shop.centres:
         if setting.tail_centre is not None and centre.name != setting.tail_centre.name:
             changed = _with_holding(part, setting, tail_centre=centre.name)
@@ -277,7 +278,7 @@ def _with_holding(part: Solved, setting: Setting, **change: Any) -> Solved:
 
 
 def _try(shop: Shop, part: Solved, setting: Setting, tool: Tool) -> float:
-    """Room left with a changed part, mm; minus infinity where the change breaks something else."""
+    """Return the room left with a changed part, mm; minus infinity where the change breaks something else."""
     try:
         found = [s for s in settle(part, shop) if s.end == setting.end]
     except ProblemError:
@@ -290,12 +291,12 @@ def _try(shop: Shop, part: Solved, setting: Setting, tool: Tool) -> float:
 
 
 def section_where(part: Solved, section: str) -> Where:
-    """The line of the part file where a section begins; the file as a whole for any other name."""
+    """Return the line of the part file where a section begins; the file as a whole for any other name."""
     return next((s.where for s in part.sections if s.name == section), Where(path=part.path))
 
 
 def check_hollows_clear(part: Solved, setting: Setting, tool: Tool) -> Iterator[Problem]:
-    """Where a taper goes on from a less steep surface, the nose must touch both of them between edges and corners."""
+    """Check that the nose touches both surfaces, between edges and corners, where a taper follows a less steep one."""
     for index, turned in enumerate(setting.turned):
         if not is_hollow(setting.turned, index):
             continue
@@ -313,7 +314,7 @@ def check_hollows_clear(part: Solved, setting: Setting, tool: Tool) -> Iterator[
 
 
 def check_edges_clear(part: Solved, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:
-    """Every chamfer and radius must end before the tool's nose meets what stands beside its face."""
+    """Check that every chamfer and radius ends before the tool's nose meets what stands beside its face."""
     nose = float(tool.nose_radius)
     for outer in find_edges(setting, runs):
         takes = nose if outer.edge.kind == "radius" else 0.02 + nose * (1 - HALF)

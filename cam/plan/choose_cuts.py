@@ -1,7 +1,7 @@
 """Finishing that suits the stiffness: number, depth and feed of a run's last cuts, from how much the work springs.
 
-A slender part springs away from the tool by more at one place than at another, so it comes out fat there. What
-counts is the difference: what is the same all along, the dial takes up after the stop to measure.
+A slender part springs away from the tool more at one place than at another, so it comes out fat there. Only the
+difference counts: spring that is the same all along is taken up on the dial after the stop to measure.
 """
 
 from __future__ import annotations
@@ -23,20 +23,20 @@ from cam.plan.work import turn_down
 from cam.setting.words import say
 
 SHARE = 0.25
-"""Share of the limits on a diameter that spring of the work may use up; common practice (a tenth to a third of a
-tolerance goes to any one cause), no source."""
+"""The share of the limits on a diameter that the spring of the work may use up; common practice (a tenth to a third of
+a tolerance goes to any one cause), no source."""
 FEEDS = (1.0, 0.75, 0.5)
-"""Shares of the tool's finishing feed that are tried. Thinner chips yet only rub; common practice, no source."""
+"""The shares of the tool's finishing feed that are tried. Thinner chips only rub; common practice, no source."""
 MOST_CUTS = 5
 SPOTS = 8
-"""Places along a run between which the spring is compared, both ends among them."""
+"""The number of places along a run at which the spring is compared, both ends among them."""
 
 
 def choose_cuts(bench: Bench, run: Run) -> Cuts:
-    """The quickest finishing of a run, in its turn, at which spring uses no more than SHARE of its limits.
+    """Choose the quickest finishing of a run, in its turn, at which spring uses no more than SHARE of its limits.
 
-    Where nothing that the tool can cut does that, the lightest there is: then error is above goal. What spindle and
-    slide cannot drive is left out, unless nothing is left.
+    Where no cut of the tool does that, the lightest one is chosen, and its error is above its goal. Cuts that spindle
+    and slide cannot drive are left out, unless none would remain.
     """
     tool, side = bench.finish_tool, bench.allowance.side
     low, high = diameter_limits(run)
@@ -78,9 +78,9 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
 
 
 def spring_along(bench: Bench, run: Run) -> tuple[float, float, float]:
-    """Where a run springs most under the last cut, how much there and where it springs least, mm for each N radial.
+    """Find where a run springs most under the last cut, and its greatest and least spring, mm for each N radial.
 
-    The work is as it will be then, the run itself already at its size.
+    The work is taken as it will be then, with the run itself already at its size.
     """
     work = turn_down(bench.work, run.far, run.near, 2 * max(run.radius, run.far_radius))
     spots = [run.far + (run.near - run.far) * k / (SPOTS - 1) for k in range(SPOTS)]
@@ -90,7 +90,7 @@ def spring_along(bench: Bench, run: Run) -> tuple[float, float, float]:
 
 
 def explain_cuts(part: Part, bench: Bench) -> Iterator[str]:
-    """Why runs are finished as they are: those that are cut lighter than the tool would, and the rest by the worst."""
+    """Explain how runs are finished: each that is cut lighter than the tool would, then the worst of the rest."""
     lighter = [c for c in bench.chosen if c.count > 2 or c.feed < clip_feed(bench.shop, bench.finish_tool.finish_feed)]
     for cuts in lighter:
         name = " and ".join(cuts.names)
@@ -113,7 +113,7 @@ def explain_cuts(part: Part, bench: Bench) -> Iterator[str]:
 
 
 def warn_of_fat_middle(part: Part, bench: Bench) -> Iterator[Problem]:
-    """Runs that no cut of this tool leaves straight enough."""
+    """Warn of runs that no cut of this tool leaves straight enough."""
     for cuts in bench.chosen:
         if cuts.error <= cuts.goal:
             continue

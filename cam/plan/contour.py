@@ -20,10 +20,10 @@ from cam.setting.model import Setting, Turned
 from cam.setting.outline import Surface, corner_arc, surface_behind
 
 HALF = math.sqrt(0.5)
-"""Each share of a 45 degree chamfer's unit normal."""
+"""Each component of a 45 degree chamfer's unit normal."""
 
 SAME_ROUND = 0.0005
-"""A fillet larger than the nose by less, mm, is left by the nose, 0.2 um from it at most: a text has no such arc."""
+"""A fillet larger than the nose by less than this, mm, is left by the nose, 0.2 um off at most; no arc is cut."""
 
 
 
@@ -32,12 +32,13 @@ class Run:
     """A stretch that is turned in one go: one section, or neighbours turned to the same radius.
 
     Attributes:
-        names: of its sections, from the tailstock.
-        near, far: Z of its ends, near > far.
-        radius, far_radius: as turned at near and far, mm; unequal on a taper.
-        shoulder: outer radius of the face at far; equal to far_radius where there is none.
-        open: nothing more is wanted beyond far.
-        edge: to be made at near; corner at far; far_edge: at the outside of the far shoulder.
+        names: the names of its sections, from the tailstock.
+        near, far: Z of its ends, mm; near > far.
+        radius, far_radius: its radii as turned at near and far, mm; unequal on a taper.
+        shoulder: outer radius of the face at far, mm; equal to far_radius where there is none.
+        open: whether nothing more is wanted beyond far.
+        edge: the edge to be made at near. corner: the corner at far. far_edge: the edge at the outside of the far
+            shoulder.
         beyond: name of the section past far, "" if there is none.
         members: the Turned it was made from.
         cone_off: by how much its radius comes out larger than the program says at its middle, because the lathe turns
@@ -60,11 +61,11 @@ class Run:
 
     @property
     def slope(self) -> float:
-        """Angle to the axis by which it grows toward the headstock, radians; 0 for a cylinder."""
+        """Return the angle to the axis by which the run grows toward the headstock, radians; 0 for a cylinder."""
         return math.atan2(self.far_radius - self.radius, self.near - self.far)
 
     def tip_radius(self, z: float, nose: float) -> float:
-        """Radius of the programmed point on the surface when the point is at z, for a nose radius, mm."""
+        """Return the radius of the programmed point on the surface when the point is at z, for a nose radius, mm."""
         if self.far_radius == self.radius:
             return self.radius
         shift = nose_shift(math.sin(self.slope), math.cos(self.slope), nose)
@@ -72,14 +73,14 @@ class Run:
 
 
 def goes_on_as(run: Run, beyond: Run) -> bool:
-    """Whether two neighbours meet at one radius, the second beyond the first's far end, without a face between."""
+    """Tell whether two neighbours, the second beyond the first's far end, meet at one radius without a face between."""
     return not run.open and run.shoulder <= run.far_radius and abs(beyond.radius - run.far_radius) <= ROUNDING
 
 
 def joint_tip(run: Run, beyond: Run, nose: float) -> float:
-    """Z of the programmed point at which cuts along two neighbours that meet at one radius end, mm.
+    """Return the Z of the programmed point at which cuts along two neighbours that meet at one radius end, mm.
 
-    In a hollow the nose then touches both; over a ridge it touches the first one at the ridge.
+    There the nose touches both of them in a hollow, and the first one at the ridge over a ridge.
 
     Args:
         run, beyond: as in goes_on_as. nose: radius, mm.
@@ -92,13 +93,13 @@ def joint_tip(run: Run, beyond: Run, nose: float) -> float:
 
 
 def fillet_tip(run: Run, nose: float, grow: float = 0.0) -> Arc | None:
-    """Arc of the programmed point in an exact fillet, from the surface out to the face (turn -1).
+    """Return the arc of the programmed point in an exact fillet, from the surface out to the face (turn -1).
 
     None where the corner is not an exact fillet, or no larger than the nose leaves by itself.
 
     Args:
-        run: whose far corner it is. nose: radius, mm.
-        grow: by how much larger than the fillet, mm.
+        run: the run whose far corner the fillet is. nose: radius, mm.
+        grow: by how much the arc is larger than the fillet, mm.
     """
     if run.corner is None or run.corner.kind != "fillet" or run.corner.radius + grow <= nose + SAME_ROUND:
         return None
@@ -110,7 +111,7 @@ def fillet_tip(run: Run, nose: float, grow: float = 0.0) -> Arc | None:
 
 
 def tip_of(piece: Segment, nose: float) -> Segment:
-    """Path of the programmed point along one piece of a surface that is followed toward the headstock.
+    """Return the path of the programmed point along one piece of a surface that is followed toward the headstock.
 
     Raises:
         RangeError: the piece has no room for the nose.
@@ -119,7 +120,7 @@ def tip_of(piece: Segment, nose: float) -> Segment:
 
 
 def nose_shift(normal_z: float, normal_x: float, nose: float) -> Point:
-    """The offset from a surface point to the programmed point, for the surface's outward unit normal, mm."""
+    """Return the offset from a surface point to the programmed point, for the surface's outward unit normal, mm."""
     return Point(nose * (normal_z - 1), nose * (normal_x - 1))
 
 
@@ -130,7 +131,7 @@ def _neighbour(part: Part, turned: Turned, toward: int) -> str:
 
 
 def find_runs(part: Part, setting: Setting) -> tuple[Run, ...]:
-    """The stretches of a setting, from the tailstock to the headstock."""
+    """Find the stretches that a setting turns, from the tailstock to the headstock."""
     turned = setting.turned
     toward = 1 if setting.end == "A" else -1
     runs: list[Run] = []
@@ -160,7 +161,7 @@ def find_runs(part: Part, setting: Setting) -> tuple[Run, ...]:
 
 
 def _correct_cone(run: Run, setting: Setting) -> Run:
-    """A run as the program must say it on a lathe that turns a cone, so that it is right at its middle."""
+    """Return a run as the program must say it on a lathe that turns a cone, so that it is right at its middle."""
     off = cone_radius(setting, (run.near + run.far) / 2)
     shoulder = run.shoulder - off
     if run.shoulder > run.far_radius:
