@@ -1,4 +1,4 @@
-"""What the shop file says of a control, as a program asks it: the one place where a text looks at a fact."""
+"""What the shop file says of a control: the one place where a program's text looks up such a fact."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from posts.wording import plain
 
 
 class ControlWords:
-    """The words that follow from facts and dialect, for every template.
+    """The words that follow from the control's facts and the dialect, for every template.
 
     Attributes:
         by_stop: whether tools are changed by stops that name them, and no tool word is said.
         one_zero: whether all tools share one zero, which is set anew at each tool's stop.
-        comment_width: characters of a comment between its brackets. width: of what is shown at a stop.
+        comment_width: characters of a comment between its brackets. width: characters of what is shown at a stop.
     """
 
     def __init__(self, facts: Facts, dialect: Dialect) -> None:
@@ -29,37 +29,37 @@ class ControlWords:
         self.width = min(facts.message_width, self.comment_width - len(dialect.text("MESSAGE")))
 
     def say(self, *words: str) -> str:
-        """The words of a line that this control takes as they are meant."""
+        """Return those of the words, as a line, that this control takes as they are meant."""
         return " ".join(w for w in words if w and w not in self.facts.leave_out)
 
     def zero(self, number: int) -> str:
-        """The work system of a tool; "" where the dialect has none."""
+        """Return the work system of a tool; "" where the dialect has none."""
         systems = self.dialect.texts("WORK_SYSTEMS")
         return systems[zero_of(self.facts, number) - 1] if systems else ""
 
     def call(self, number: int) -> str:
-        """What brings a tool into use; "" where a stop alone does."""
+        """Return the words that bring a tool into use; "" where a stop alone does."""
         word, change = self._word(number), self.dialect.text("TOOL_CHANGE")
         return f"{word} {change}".strip() if word else ""
 
     def again(self, number: int) -> str:
-        """What is said of the tool where a pass begins that does not change it."""
+        """Return the words for the tool at the start of a pass that does not change it."""
         if self.facts.tool_word == "tool":
             return ""
         return self.call(number) if self.facts.tool_word == "pass" else self._word(number)
 
     def in_place(self, number: int, place: str) -> str:
-        """That a tool is where it works, for who begins there: "tool 2 in the post and called"."""
+        """Say that a tool must be in its place, to someone who starts there: "tool 2 in the post and called"."""
         called = self.by_stop or self.again(number) == self.call(number)
         zero = ", its zero set" if self.one_zero else ""
         return f"tool {number} in the {place}{'' if called else ' and called'}{zero}"
 
     def mount(self, number: int, name: str) -> str:
-        """What is shown where a tool is mounted."""
+        """Return what is shown where a tool is mounted."""
         return f"mount tool {number}: {plain(name)}"[: self.width].upper()
 
     def meaning(self, word: str) -> str:
-        """What a word that is left out would say, for who checks that the control stands so: ": millimetres"."""
+        """Return what a word that is left out would say, for a person to check on the control: ": millimetres"."""
         facts = self.dialect
         says = {
             facts.text("UNITS_MM"): "millimetres", facts.text("UNITS_INCH"): "inches",
@@ -69,7 +69,7 @@ class ControlWords:
         return f": {says[word]}" if word in self.facts.leave_out and word in says else ""
 
     def zeros(self, number: int) -> str:
-        """Where the head says that a tool's zero is."""
+        """Return where a tool's zero is, as the head of the program says it."""
         system, word = self.zero(number), self._word(number)
         if system:
             return f"work system {system}"
@@ -84,10 +84,10 @@ class ControlWords:
 
 
 def words_of(facts: Facts, dialect: Dialect, where: Where, tools: Iterable[int]) -> ControlWords:
-    """The words of a control for a program with these tools.
+    """Find the words of a control for a program with these tools.
 
     Raises:
-        ProblemError: what the facts ask for cannot be said in this dialect.
+        ProblemError: this dialect cannot say what the facts ask for.
     """
     words = ControlWords(facts, dialect)
     problems = []
@@ -106,5 +106,5 @@ def words_of(facts: Facts, dialect: Dialect, where: Where, tools: Iterable[int])
 
 
 def context_of(words: ControlWords) -> dict[str, Any]:
-    """What templates of lathe and mill share."""
+    """Return what the templates of lathe and mill share."""
     return {"control": words, "say_only": words.say, "comment_width": words.comment_width}

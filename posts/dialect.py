@@ -55,7 +55,8 @@ class DialectFact(Row):
     """One fact of a dialect.
 
     Attributes:
-        value: what it is. standing: one of STANDINGS. source: where to look it up; may be "". line: of the data file.
+        value: what it is. standing: one of STANDINGS. source: where to look it up; may be "". line: its line in the
+            data file.
     """
 
     value: Any
@@ -70,9 +71,9 @@ class Dialect:
 
     Attributes:
         name: "rs274ngc", or the path of a user's own file.
-        path: of the data file.
+        path: the path of the data file.
         built_in: False for a user's own, whose template runs in a sandbox.
-        facts: all of KINDS, by name.
+        facts: every fact of KINDS, by its name.
     """
 
     name: str
@@ -81,41 +82,41 @@ class Dialect:
     facts: Mapping[str, DialectFact]
 
     def text(self, name: str) -> str:
-        """A fact that is a word or sentence; "" where the dialect has no such word."""
+        """Return a fact that is a word or sentence; "" where the dialect has no such word."""
         value: str = self.facts[name].value
         return value
 
     def number(self, name: str) -> float:
-        """A fact that is a number."""
+        """Return a fact that is a number."""
         value: float = self.facts[name].value
         return value
 
     def count(self, name: str) -> int:
-        """A fact that is a whole number."""
+        """Return a fact that is a whole number."""
         value: int = self.facts[name].value
         return value
 
     def texts(self, name: str) -> tuple[str, ...]:
-        """A fact that is a list of words."""
+        """Return a fact that is a list of words."""
         return tuple(self.facts[name].value)
 
     def flag(self, name: str) -> bool:
-        """A fact that is so or not."""
+        """Return a fact that is true or false."""
         value: bool = self.facts[name].value
         return value
 
     def where(self, name: str) -> Where:
-        """The line that states a fact."""
+        """Return the line that states a fact."""
         return Where(path=str(self.path), line=self.facts[name].line)
 
 
 def dialect_names() -> tuple[str, ...]:
-    """Names of the dialects that come with the tool, sorted."""
+    """Return the names of the dialects that come with the tool, sorted."""
     return tuple(sorted(p.stem for p in HERE.glob("*.toml")))
 
 
 def load_dialect(name: str, *, where: Where | None = None) -> Dialect:
-    """The dialect of a name, or of a user's own file.
+    """Load a dialect by its name, or from a user's own file.
 
     Args:
         name: one of dialect_names(), or the path of a TOML file of the same form; a relative path counts
@@ -137,7 +138,7 @@ def load_dialect(name: str, *, where: Where | None = None) -> Dialect:
 
 @lru_cache(maxsize=8)
 def _read_built_in(name: str) -> Dialect:
-    """One that comes with the tool: lathe and mill may ask for it, and a page."""
+    """Read a dialect that comes with the tool; lathe, mill and a page may all ask for it."""
     return _read(name, HERE / f"{name}.toml", built_in=True)
 
 
@@ -167,7 +168,7 @@ def _read(name: str, path: Path, *, built_in: bool) -> Dialect:
 
 
 def _check(table: Mapping[str, Any], path: str, lines: Mapping[str, int]) -> Iterator[Problem]:
-    """Every fact that is missing, unknown, or of the wrong form."""
+    """Report every fact that is missing, unknown, or of the wrong form."""
     for key in sorted(KINDS.keys() - table.keys()):
         fix = f"see {key} in a dialect that comes with the tool"
         yield Problem(where=Where(path=path), what=f"the dialect does not state {key}", fix=fix)
@@ -186,7 +187,7 @@ def _check(table: Mapping[str, Any], path: str, lines: Mapping[str, int]) -> Ite
 
 
 def _check_fact(key: str, row: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
-    """What is wrong with one fact: what, given, allowed."""
+    """Yield what is wrong with one fact, each as what, given, allowed."""
     value: Any = row["is"]
     kind, standing = KINDS[key], row.get("standing")
     if not _is(value, kind) and not (kind is float and _is(value, int)):
@@ -206,7 +207,7 @@ def _check_fact(key: str, row: Mapping[str, Any]) -> Iterator[tuple[str, str, st
 
 
 def _is(value: object, kind: type) -> bool:
-    """Whether a value is of exactly this type (True is no number here)."""
+    """Tell whether a value is of exactly this type (True is no number here)."""
     return type(value) is kind
 
 
@@ -217,7 +218,7 @@ def _unknown_fact(key: str, where: Where) -> Problem:
 
 
 def describe_dialects() -> list[tuple[str, str, tuple[str, ...]]]:
-    """For each dialect that comes with the tool: name, the standard and one line about it, what it can say."""
+    """Return each dialect that comes with the tool: its name, its standard with a line about it, what it can say."""
     out = []
     for name in dialect_names():
         dialect = load_dialect(name)

@@ -14,17 +14,17 @@ from cam.shop.machine import Slide
 
 INCH_WORDS = ("in", "inch", "inches", '"', "thou", "mil", "ft")
 FACTORS = {"diameter": 2, "depth on diameter": 2, "radius": 1}
-"""Units of the dial for one unit that the slide itself moves."""
+"""The units that a dial counts while the slide itself moves by one."""
 LEAST_PILE = 5.0
-"""Slips that stay between carriage and stop at its deepest, mm, so that every pile can be built; no source."""
+"""The slips that stay between carriage and stop at its deepest, mm, so that every pile can be built; no source."""
 
 
 class DialReading(Row):
     """A dial or readout set as near as it can be to what is wanted.
 
     Attributes:
-        steps: of the division, from where the number is nothing.
-        number: that the steps come to, in the dial's own measure, mm.
+        steps: divisions, counted from where the number is zero.
+        number: what the steps come to, in the dial's own measure, mm.
         text: "4+35" is 4 turns and 35 divisions, and the dial shows 35; a readout's number; "" where there is neither.
     """
 
@@ -34,13 +34,13 @@ class DialReading(Row):
 
 
 def is_inch(slide: Slide) -> bool:
-    """Whether the slide's divisions are inches."""
+    """Tell whether the slide's divisions are inches."""
     unit = slide.division.text.lower().lstrip("0123456789 ./-+")
     return unit in INCH_WORDS
 
 
 def decimals_for(slide: Slide, unit: str, *, coarse: int = 2) -> int:
-    """Decimals, in mm or in, that are as fine as the dial and no finer; coarse (mm) where there is no dial.
+    """Return how many decimals, in mm or in, are as fine as the dial and no finer; coarse (mm) where there is no dial.
 
     A division of 0.025 needs three, as every other one falls on a half.
 
@@ -56,27 +56,27 @@ def decimals_for(slide: Slide, unit: str, *, coarse: int = 2) -> int:
 
 
 def exact_decimals(step: float) -> int:
-    """Decimals with which every multiple of a step is said in full, up to 6; the step in the unit that is shown."""
+    """Return how many decimals say every multiple of a step in full, up to 6; the step is in the unit that is shown."""
     return next((d for d in range(6) if abs(step * 10**d - round(step * 10**d)) < 1e-6), 6)
 
 
 def counts_size(slide: Slide) -> bool:
-    """Whether an X dial shows the size itself, falling as the tool goes in, so that its zero is the axis."""
+    """Tell whether an X dial shows the size itself, which falls as the tool goes in, so that its zero is the axis."""
     return slide.counts == "down" and slide.habit in ("diameter", "radius")
 
 
 def divisions_of(slide: Slide) -> int:
-    """Divisions in one turn of a dial; 1 where there are no turns."""
+    """Return the divisions in one turn of a dial; 1 where there are no turns."""
     return max(round(slide.turn / slide.division), 1) if slide.reading == "dial" else 1
 
 
 def dial_setting(slide: Slide, travel: float, turns: int = 0) -> DialReading:
-    """The reading nearest to a travel from zero.
+    """Find the reading nearest to a travel from zero.
 
     Args:
         slide: X or Z.
-        travel: of the slide itself, mm: inward (X) or toward the headstock (Z); negative the other way.
-        turns: that the dial's zero is called, so that no reading is below nothing; see turns_wanted.
+        travel: how far the slide itself moves, mm: inward (X) or toward the headstock (Z); negative the other way.
+        turns: the turns that the dial counts at its zero, so that no reading is below zero; see turns_wanted.
     """
     if slide.reading == "none":
         return DialReading(0, 0.0, "")
@@ -94,16 +94,16 @@ def dial_setting(slide: Slide, travel: float, turns: int = 0) -> DialReading:
 
 
 def show_turns(steps: int, per_turn: int) -> str:
-    """Divisions as whole turns and the rest, "4+35"; short of the dial's nothing, "0-05"."""
+    """Show divisions as whole turns and the rest, "4+35"; below the dial's zero, "0-05"."""
     whole, rest = divmod(abs(steps), per_turn)
     return f"{whole}{'-' if steps < 0 else '+'}{rest:0{len(str(per_turn - 1))}d}"
 
 
 def turns_wanted(slide: Slide, travels: Iterable[float]) -> int:
-    """Turns that a dial's zero must be called so that none of these travels reads below nothing.
+    """Return the turns that a dial must count at its zero so that none of these travels reads below zero.
 
-    A dial that counts against the travel shows the same number at its zero whatever that is called, so the
-    divisions printed are always the divisions seen.
+    A dial that counts against the travel shows the same number at its zero however many turns are counted there, so
+    the divisions printed are always the divisions seen.
     """
     if slide.reading != "dial":
         return 0
@@ -112,7 +112,7 @@ def turns_wanted(slide: Slide, travels: Iterable[float]) -> int:
 
 
 def z_at(slide: Slide, reading: DialReading, turns: int = 0) -> float:
-    """Z from the datum that a Z reading gives, mm; + toward the tailstock."""
+    """Return the Z from the datum that a Z reading gives, mm; positive toward the tailstock."""
     return -_travel(slide, reading, turns)
 
 

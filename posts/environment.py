@@ -28,19 +28,19 @@ TEMPLATES = Path(__file__).parent.parent / "templates"
 
 
 def find_template(name: str, folder: Path | None = None) -> Template:
-    """A template of the tool's own, or a user's from a folder, which then runs in a sandbox.
+    """Find a template of the tool's own, or a user's in a folder, which then runs in a sandbox.
 
     A user's template may include and import those that come with the tool.
 
     Raises:
-        jinja2.TemplateError: no such template, or one that cannot be compiled.
+        jinja2.TemplateError: there is no such template, or it cannot be compiled.
     """
     return _environment(str(folder) if folder else "").get_template(name)
 
 
 @lru_cache(maxsize=4)
 def find_markup(name: str) -> Template:
-    """A template of the tool's own for HTML or SVG, in which every text is escaped."""
+    """Find a template of the tool's own for HTML or SVG, in which every text is escaped."""
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
         undefined=StrictUndefined,
@@ -61,14 +61,14 @@ class _Compiled(FileSystemBytecodeCache):
     """
 
     def dump_bytecode(self, bucket: Bucket) -> None:
-        """Keep one, if that may be."""
+        """Keep one compiled template, where it can be written."""
         with suppress(OSError):
             Path(self.directory).mkdir(exist_ok=True)
             super().dump_bytecode(bucket)
 
 
 def template_cache() -> FileSystemBytecodeCache | None:
-    """Where compiled templates of the tool's own are kept; None where Python is told to keep nothing."""
+    """Return the cache of the tool's own compiled templates; None where Python is told to keep nothing."""
     return None if sys.dont_write_bytecode else _Compiled(str(TEMPLATES / "__pycache__"))
 
 
@@ -96,13 +96,13 @@ def _environment(folder: str) -> Environment:
 
 @pass_context
 def _comment(context: Context, text: str) -> str:
-    """Every line of text as a comment of the dialect at work; nothing where there is no text."""
+    """Write every line of text as a comment of the dialect at work; nothing where there is no text."""
     return _joined(comment_lines(text, context["dialect"], width=context.get("comment_width")))
 
 
 @pass_context
 def _message(context: Context, text: str) -> str:
-    """The same, shown to the operator where the dialect can say so."""
+    """Write the same comments, shown to the operator where the dialect can say so."""
     return _joined(comment_lines(text, context["dialect"], message=True, width=context.get("comment_width")))
 
 
@@ -111,6 +111,6 @@ def _joined(lines: Any) -> str:
 
 
 def _lines(text: str, width: int = 80, indent: int = 0, hang: int | None = None) -> str:
-    """Text broken between words into lines of at most width characters, all indented, those after the first to hang."""
+    """Break text between words into lines of at most width characters, indented, those after the first by hang."""
     first, rest = " " * indent, " " * (indent if hang is None else hang)
     return "\n".join(line for given in text.splitlines() for line in wrap(first + plain(given).strip(), width, rest))

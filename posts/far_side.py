@@ -8,13 +8,13 @@ from cam.plan.model import SettingPlan
 from cam.plan.work import highest_between
 
 LEAST_LENGTH = 1.0
-"""Of what callipers are laid on, mm."""
+"""The least width of a place that callipers can be laid on, mm."""
 INTO = 2.0
-"""How far from the end of a bar its size is looked for, mm."""
+"""How far from the end of a bar its size is measured, mm."""
 
 
 def beside_end(plan: SettingPlan, done: int) -> tuple[str, float] | None:
-    """What stands beside the end after so many passes: its name and radius, mm; None where callipers find no size."""
+    """Return the name and radius, mm, of what stands at the end after so many passes; None if callipers find none."""
     setting = plan.setting
     end = setting.end_z if setting.face_end else setting.stock_end_z
     bar = highest_between(setting.stock, end - INTO, end)
@@ -29,7 +29,7 @@ def beside_end(plan: SettingPlan, done: int) -> tuple[str, float] | None:
 
 
 def far_side(plan: SettingPlan, done: int, length: Callable[[float], str]) -> str:
-    """Words of a stop after so many passes: "from the tip to the far side of the bar, 16.0 there, is 27.0"; or none."""
+    """Say at a stop after so many passes "from the tip to the far side of the bar, 16.0 there, is 27.0", or nothing."""
     found = beside_end(plan, done)
     if found is None:
         return ""

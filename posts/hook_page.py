@@ -18,9 +18,9 @@ from posts.pages.lists import told
 from posts.wording import plain
 
 TOO_LOW = 0.05
-"""How much lower than wanted the nose may come out, mm; common practice, no source."""
+"""How far the nose may come out too low, mm; common practice, no source."""
 LEAST_ENGAGED = 0.8
-"""Length of thread in its hole, in diameters, below which the page warns; common practice, no source."""
+"""The length of thread in its hole, in diameters, below which the page warns; common practice, no source."""
 MACHINE_FIRST = "The machine's manual, local rules and qualified people go before this sheet."
 POWER_OFF = (
     "A wound mainspring throws its hook: let it down under control before anything is opened, keep out of its way, "
@@ -29,14 +29,16 @@ POWER_OFF = (
 
 
 class HookShape(Row):
-    """The finished hook, mm and degrees. Its view is along the arbor, the screw's axis upright.
+    """The finished hook, in mm and degrees, seen along the arbor with the screw's axis upright.
 
     Attributes:
-        height: of the nose over the round of the body, square to that. crown: of the level top over the body's
-            highest place, on the screw's axis. over_flat: of the top over the flat that the head seats on.
-        width: least and greatest, across the strip. nose: of the nose's edge from the screw's axis.
-        top: of the level top, from the arbor's axis. foot: of the holding face's foot from the screw's axis.
-        lean: of the holding face from the screw's axis.
+        height: height of the nose over the round of the body, square to it. crown: height of the level top over the
+            body's highest place, on the screw's axis. over_flat: height of the top over the flat that the head seats
+            on.
+        width: least and greatest width, across the strip. nose: distance of the nose's edge from the screw's axis.
+        top: distance of the level top from the arbor's axis. foot: distance of the holding face's foot from the
+            screw's axis.
+        lean: angle of the holding face to the screw's axis.
         back: angle of the slope behind the axis.
         eye: least length of the spring's eye along the strip.
     """
@@ -54,13 +56,13 @@ class HookShape(Row):
 
 
 def shape_of(part: Part, hook: HookAsked) -> HookShape:
-    """The hook's sizes, all from spring and head; exact, but for how they are chosen, which is common practice.
+    """Work out the hook's sizes from spring and head; exact, but how they are chosen is common practice.
 
-    The nose stands no further from the body than the spring is thick and its clearance, or it would bruise the next
+    The nose stands no further from the body than the spring's thickness and its clearance, or it would bruise the next
     coil; as the body is round, the level top behind it is lower over the crown. The holding face is filed flat across
     the whole width, so its edge lies where the head's round is that wide. It leans over the strip by the angle asked
-    for from square to the strip where it stands, which from the screw's axis is more by how far round that is. The top
-    is level from the nose to the screw's axis and slopes down behind.
+    for, counted from square to the strip where it stands; from the screw's axis the angle is larger by how far round
+    the body that place is. The top is level from the nose to the screw's axis and slopes down behind.
     """
     head = next(s for s in part.sections if s.name == hook.section)
     radius, body, height = head.thickest / 2, hook.body / 2, float(hook.spring_thickness + hook.clearance)
@@ -87,13 +89,13 @@ def shape_of(part: Part, hook: HookAsked) -> HookShape:
 
 
 def engaged(hook: HookAsked, screwed: Screwed, shank: float) -> float:
-    """Length of full thread in the hole when the head is home, mm."""
+    """Return the length of full thread in the hole when the head is home, mm."""
     plain_under_head = shank - float(screwed.threaded)
     return max(min(hook.deep, shank) - plain_under_head, 0.0)
 
 
 def hook_blocks(part: Part, screwed: Screwed, hook: HookAsked, figures: Figures) -> Iterator[Block]:
-    """The page's blocks."""
+    """Yield the blocks of the hook's page."""
     shape = shape_of(part, hook)
     spring = f"{hook.spring_thickness.text} thick, {hook.spring_width.text} wide, its eye {hook.eye.text} wide"
     yield Words(words=f"For a spring {spring}.", mark="")
@@ -121,7 +123,7 @@ PICTURE = (
     "         '------+------+------'------        ",
     "                |thread|                     ",
 )
-"""Seen along the arbor from its A end, the hook on top; drawn for an arbor that winds clockwise, face to the right."""
+"""The hook on top, seen along the arbor from its A end, for an arbor that winds clockwise: its face is to the right."""
 ANTICLOCKWISE = (
     "                 |<-- c -->|                 ",
     "          ---    ._______________.           ",
@@ -132,11 +134,11 @@ ANTICLOCKWISE = (
     "              ------'------+------+------'   ",
     "                           |thread|          ",
 )
-"""The same for an arbor that winds the other way."""
+"""The same view for an arbor that winds the other way."""
 
 
 def draw_hook(*, clockwise: bool) -> list[str]:
-    """The hook in letters and strokes, seen along the arbor from its A end."""
+    """Draw the hook in letters and strokes, seen along the arbor from its A end."""
     way, picture = ("--->", PICTURE) if clockwise else ("<---", ANTICLOCKWISE)
     head = f"  seen from the A end, the hook on top; the arbor winds this way {way}"
     return [head, *(line.rstrip() for line in picture)]
@@ -218,7 +220,7 @@ def _steps(part: Part, thread: Thread, hook: HookAsked, shape: HookShape, figure
 
 
 def _harden(part: Part) -> Iterator[Block]:
-    """Silver steel is hardened and tempered; for others it is not ours to say."""
+    """Say how silver steel is hardened and tempered; for another steel refer to its maker."""
     material = part.stock.material
     if find_material(material, ("silver steel",)) is None:
         yield told(f"Whether {plain(material)} can be hardened its maker's sheet says; left soft, look at the nose now "

@@ -15,24 +15,24 @@ from cam.ground.frozen import Row
 from posts.wording import plain, wrap
 
 WIDTH = 80
-"""Columns of a page, where no other number is asked for."""
+"""The columns of a page, where no other number is asked for."""
 LEAST_WIDTH, MOST_WIDTH = 40, 240
 CONTINUED = ", continued"
 HEIGHT = 84
-"""Lines of a page at eight to the inch; as many go on Letter, and on A4 with room to spare."""
+"""The lines of a page at eight to the inch; so many fit Letter, and A4 with room to spare."""
 BREAK, HEAD, END, KEEP = "\x02", "\x02head", "\x02end", "\x02keep"
 _ITEM = "\x01"
 _NARROWEST = 10
-"""Columns below which no name is broken in a table; its rows are then set one under the other."""
+"""A name in a table is never broken to fewer columns than this; the row is then set as an item."""
 
 
 def item(text: str, mark: str = "- ", indent: int = 1) -> str:
-    """Text as one item of a list, still to be broken into lines; further lines hang under its first word."""
+    """Mark text as one item of a list, still to be broken into lines; further lines hang under its first word."""
     return f"{_ITEM}{indent}{_ITEM}{mark}{_ITEM}{plain(text)}"
 
 
 def read_item(line: str) -> tuple[int, str, str] | None:
-    """Indent, mark and text of an item; None for any other line."""
+    """Return the indent, mark and text of an item; None for any other line."""
     if not line.startswith(_ITEM):
         return None
     _, indent, mark, text = line.split(_ITEM, 3)
@@ -40,7 +40,7 @@ def read_item(line: str) -> tuple[int, str, str] | None:
 
 
 def set_lines(text: str, width: int = WIDTH) -> list[str]:
-    """Every line of a text at a width: items broken between words, and whatever else is too long."""
+    """Set a text at a width: its items, and any other line that is too long, are broken between words."""
     return [line for given in text.split("\n") for line in _set_line(given, width)]
 
 
@@ -66,14 +66,15 @@ def table(
     gap: int = 2,
     width: int = WIDTH,
 ) -> list[str]:
-    """Rows under heads, columns that are empty throughout left out.
+    """Set rows under heads, leaving out columns that are empty throughout.
 
     Args:
-        rows: as many cells in each as there are heads.
-        take: the column that takes what width is left, and is broken between words where it is too long.
+        rows: each has as many cells as there are heads.
+        take: the column that takes the width that is left, and is broken between words where it is too long.
         right: one letter for each column, "r" to set it to the right.
         gap: spaces between columns.
-        width: where the columns do not fit in it, each row is set as an item, every figure behind its head.
+        width: columns of the page; where the table does not fit, each row is set as an item, each figure behind its
+            head.
     Returns:
         The head line first, then each row; a broken cell's further lines belong to its row, after a line feed.
     """
@@ -102,7 +103,7 @@ def table(
 
 
 def _stacked(row: Sequence[str], heads: Sequence[str], used: Sequence[int], name: int, width: int) -> str:
-    """One row of a table as an item: its cells up to its name, then each other with its head before it."""
+    """Set one row of a table as an item: its cells up to its name, then each other cell with its head before it."""
     first = " ".join(row[i] for i in used if i <= name and row[i])
     others = "; ".join(f"{heads[i]} {row[i]}".strip() for i in used if i > name and row[i])
     lines = _set_line(item(f"{first}: {others}" if others else first, "", 1), width)
@@ -110,7 +111,7 @@ def _stacked(row: Sequence[str], heads: Sequence[str], used: Sequence[int], name
 
 
 def paginate(sections: Sequence[tuple[str, str]], width: int = WIDTH, height: int = HEIGHT) -> str:
-    """Pages of at most height lines, each under its section's title, separated by form feeds.
+    """Make pages of at most height lines, each under its section's title, separated by form feeds.
 
     Args:
         sections: title and text; each begins on a new page.
@@ -124,7 +125,7 @@ def paginate(sections: Sequence[tuple[str, str]], width: int = WIDTH, height: in
 
 
 def _page_head(title: str, foot: str, width: int) -> list[str]:
-    """The title with the page's number at the right; a long title goes on below."""
+    """Set the title with the page's number at the right; a long title goes on below."""
     first, *more = wrap(plain(title), width - len(foot) - 2) or [""]
     return [first + foot.rjust(width - len(first)), *more]
 
@@ -137,7 +138,7 @@ class _Chunk(Row):
 
 
 def break_pages(title: str, text: str, width: int = WIDTH, height: int = HEIGHT) -> Iterator[tuple[str, list[str]]]:
-    """One section's pages: title, and lines without the page's own head, for which room is left."""
+    """Yield one section's pages: title, and lines without the page's own head, for which room is left."""
     room = height - 1 - len(_page_head(title + CONTINUED, "page 99 of 99", width))
     page: list[str] = []
     for chunk in _chunks(set_lines(text, width)):
@@ -156,7 +157,7 @@ def break_pages(title: str, text: str, width: int = WIDTH, height: int = HEIGHT)
 
 
 def _trim(lines: list[str], *, end: bool = True) -> list[str]:
-    """Lines without blank ones at the start, and at the end."""
+    """Drop blank lines at the start and, where end is set, at the end."""
     first, last = 0, len(lines)
     while first < last and not lines[first].strip():
         first += 1
@@ -166,7 +167,7 @@ def _trim(lines: list[str], *, end: bool = True) -> list[str]:
 
 
 def _chunks(lines: Sequence[str]) -> Iterator[_Chunk]:
-    """The chunks of a text; a table's head stays with the first chunk under it."""
+    """Yield the chunks of a text; a table's head stays with the first chunk under it."""
     now: list[str] = []
     head: list[str] = []
     in_head = False

@@ -1,6 +1,6 @@
 """The bench notebook: all that is wanted for a job, the order of work from bar to plates, a place for each reading.
 
-What the pages of the summary ask for is taken from them, so that nothing can be wanted there and be missing here.
+Everything that the pages of the summary ask for is taken from those pages, so that nothing is missing here.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 WITHIN = "within"
 ON_MILL = ", ON THE MILL"
 RANGE = {"mm": 25.0, "in": 25.4}
-"""From one micrometer to the next, mm: 25 mm or 1 in. Common practice, no source."""
+"""The step in range from one micrometer to the next, mm: 25 mm or 1 in. Common practice, no source."""
 FIT = (
     "with a mainspring in the frame, let it down under control before the plates are parted, and see that it is",
     "never force a plate home: a shoulder that is too long bends a pivot before it is felt",
@@ -51,8 +51,8 @@ class ToMeasure(Row):
     """One thing to measure.
 
     Attributes:
-        when: of the work. what: is measured. wanted, limits: as shown, "" where there are none.
-        value: as recorded, "" where it is not; WITHIN where what has its own blank.
+        when: at which point of the work. what: what is measured. wanted, limits: as shown, "" where there are none.
+        value: as recorded, "" where it is not; WITHIN where what is measured has its own blank.
     """
 
     when: str
@@ -63,7 +63,7 @@ class ToMeasure(Row):
 
 
 Step = tuple[str, Sequence[str]]
-"""What to do, and its cautions."""
+"""One step: what to do, and its cautions."""
 Pages = Sequence[Page]
 """Every page of the job; see posts.pages.job.job_pages."""
 
@@ -88,7 +88,7 @@ def write_notebook(plan: Plan, pages: Pages, *, width: int = WIDTH) -> str:
 
 
 def under(page: Page, head: str) -> list[str]:
-    """The sentences under a head of a page, or behind it as a label; none where there is neither."""
+    """Return the sentences of a page under a head, or of a fact with that label; none where there is neither."""
     found: list[str] = []
     inside = False
     for block in page.blocks:
@@ -100,12 +100,12 @@ def under(page: Page, head: str) -> list[str]:
 
 
 def blanks_of(page: Page) -> list[str]:
-    """Whatever a page leaves a blank for but its MEASURE lines, a line each; in a table each figure behind its head."""
+    """Return a line for each blank of a page but its MEASURE lines; a table's row gives each figure after its head."""
     return [line for block in page.blocks for line in _lines_of(block) if BLANK in line]
 
 
 def measures_of(page: Page) -> list[MeasureBlock]:
-    """What a page measures among its rows, without what is done about it."""
+    """Return the measures among a page's rows, without their corrections."""
     return [replace(block, over="", under="") for block in page.blocks if isinstance(block, MeasureBlock)]
 
 
@@ -133,7 +133,7 @@ class _Book:
         self.records: Mapping[tuple[str, str], str] = self.find_records()
 
     def find_records(self) -> dict[tuple[str, str], str]:
-        """What was recorded, as it was typed: by what it is and of what."""
+        """Find what was recorded, as it was typed, by what it is and what it is of."""
         if self.chain is None:
             return {}
         return {(r.target.what, r.target.of): plain(r.text.partition(EXPECTED)[0]) for r in self.chain.records}
@@ -141,7 +141,7 @@ class _Book:
     # What is wanted
 
     def wanted(self) -> Iterator[Block]:
-        """Tools, gauges and packing for the whole job."""
+        """Yield the tools, gauges and packing for the whole job."""
         yield Words(words=f"Sizes in {self.unit} where no unit is written.", mark="")
         yield Words(words=f"made by {BLANK * 2}  date {BLANK}  for {BLANK * 2}", mark="")
         yield Words(words=f"which of several {BLANK}  marked A at {BLANK}  photographs {BLANK}", mark="")
@@ -158,11 +158,11 @@ class _Book:
 
     @property
     def unit(self) -> str:
-        """In words."""
+        """Return the unit in words."""
         return "inches" if self.figures.unit == "in" else "mm"
 
     def gauges(self) -> Iterator[str]:
-        """Instruments by the sizes that they are to read."""
+        """Yield the measuring instruments, by the sizes that they are to read."""
         sizes = {"diameter": 0.0, "length": 0.0}
         for m in self.stops():
             sizes[m.kind] = max(sizes[m.kind], abs(m.target))
@@ -181,13 +181,13 @@ class _Book:
             yield f"for {taken.name}: {taken.taken_with}"
 
     def stops(self) -> Iterator[Wanted]:
-        """Every stop at the lathe."""
+        """Yield every measurement at a stop of the lathe."""
         for planned in self.plan.settings:
             for cut in planned.passes:
                 yield from cut.measure
 
     def hole_tools(self) -> Iterator[str]:
-        """Drills, broaches, reamers."""
+        """Yield the drills, broaches and reamers for the holes."""
         assert self.chain is not None
         drills = {plan.drill.name: None for plan in self.chain.plans if plan.drill is not None}
         if drills:
@@ -201,7 +201,7 @@ class _Book:
         yield "tool to break the edges of holes, a block to clamp the plate on"
 
     def screw_tools(self) -> Iterator[str]:
-        """For thread, head and hook."""
+        """Yield the tools for thread, head and hook."""
         screwing = self.part.screwed
         assert screwing is not None
         for s in screwing.threads:
@@ -219,7 +219,7 @@ class _Book:
     # Order of work
 
     def order(self) -> Iterator[Block]:
-        """Every step, with its cautions."""
+        """Yield every step, with its cautions."""
         words = "Tick what is done. Cautions stand at their step; machines' manuals, local rules and qualified people "
         yield Words(words=f"{words}go before this page.", mark="")
         before: Sequence[str] = ()
@@ -229,7 +229,7 @@ class _Book:
             before = cautions  # still in sight at the next step
 
     def steps(self) -> Iterator[Step]:
-        """From the bar to the plates."""
+        """Yield the steps from the bar to the plates."""
         for m in self.chain.measurements if self.chain is not None else ():
             if not m.after:
                 yield f'Measure "{m.name}": {m.taken_with}; {self.reading_of(m.name)}.', ()
@@ -263,7 +263,7 @@ class _Book:
         return bool(self.mill) or any(s.role == "square blank" for s in self.part.sections)
 
     def screw_steps(self) -> Iterator[Step]:
-        """Thread, off the bar, hook."""
+        """Yield the steps of a screw: thread, parting from the bar, hook."""
         if not self.screw:
             return
         care = {
@@ -275,7 +275,7 @@ class _Book:
             yield f"{what[0].upper()}{what[1:]}: by its page, {title}.", (caution,)
 
     def last_cuts(self) -> Iterator[Step]:
-        """What is cut off when nothing else is left to do."""
+        """Yield the steps that cut off extra length when nothing else is left to do."""
         if self.part.holding.method != "between centres" and not self.screw:
             length = self.figures.place(made_length(self.plan))
             yield f"Saw or part it off, {length} from the finished end, and dress that end.", ()
@@ -283,7 +283,7 @@ class _Book:
             yield f"{words[0].upper()}{words[1:]}.", ("hold it where nothing is finished, or in soft jaws",)
 
     def setting_steps(self, planned: SettingPlan) -> Iterator[Step]:
-        """Turning in one setting."""
+        """Yield the steps of turning in one setting."""
         setting, number = planned.setting, planned.setting.number
         held = f"carrier on {setting.grip}" if setting.carrier is not None else f"held: {setting.grip}"
         stops = sum(bool(cut.measure) for cut in planned.passes)
@@ -300,7 +300,7 @@ class _Book:
             yield f"Before the first cut of it: {setting.datum_words}", ()
 
     def waiting_steps(self) -> Iterator[Step]:
-        """What can be measured only after a setting, and what is made again from it."""
+        """Yield what can be measured only after a setting, and what is made again from it."""
         for m in self.chain.measurements if self.chain is not None else ():
             if m.after:
                 yield (
@@ -312,7 +312,7 @@ class _Book:
             yield f"{words} setting 2 is planned then. It comes before all that follows.", ()
 
     def reading_of(self, name: str) -> str:
-        """A measurement as it was read, or its blank."""
+        """Return a measurement as it was read, or its blank."""
         value = self.records.get(("measurement", name), "")
         if value:
             return f"is {value}"
@@ -327,12 +327,12 @@ class _Book:
 
     @property
     def finished(self) -> dict[str, float]:
-        """Diameter of each section as turning aims at it, less what is left for the rest of its route, mm."""
+        """Return each section's diameter as turning aims at it, less what is left for the rest of its route, mm."""
         turned = [t for planned in self.plan.settings for t in planned.setting.turned]
         return {t.section.name: 2 * t.end_radius - t.section.finish.on_diameter for t in turned}
 
     def finishing(self, sections: Sequence[Section]) -> Iterator[Step]:
-        """File, stone and burnish."""
+        """Yield the steps of filing, stoning and burnishing."""
         for s in sections:
             route = s.finish.route[1:]
             if not route:
@@ -346,7 +346,7 @@ class _Book:
             yield words, [*cautions, EMERY] if {"file", "stone"} & set(route) else cautions
 
     def hole_steps(self) -> Iterator[Step]:
-        """Holes opened to the finished pivots."""
+        """Yield the steps that open the holes to the finished pivots."""
         if self.chain is None or not self.chain.plans:
             return
         for plan in self.chain.plans:
@@ -354,7 +354,7 @@ class _Book:
                 yield f'Hole "{plan.hole.name}": {step.text}.', step.cautions
 
     def fitting(self) -> Iterator[Step]:
-        """In the plates."""
+        """Yield the steps of fitting the part in the plates."""
         if self.chain is None:
             return
         for plan in self.chain.plans:
@@ -371,7 +371,7 @@ class _Book:
     # Measured
 
     def measured(self) -> Iterator[Block]:
-        """Everything that is measured: tables, and lines that have their own blanks."""
+        """Yield everything that is measured: tables, and lines that have their own blanks."""
         yield Words(
             words="Write every reading down; what was recorded stands here. endshake record keeps one.", mark=""
         )
@@ -389,11 +389,11 @@ class _Book:
             yield from (item for item in own if isinstance(item, MeasureBlock))
 
     def entries(self) -> Iterator[ToMeasure]:
-        """Everything to measure but what the MEASURE lines of a page say, in the order of the work."""
+        """Yield everything to measure but the MEASURE lines of a page, in the order of the work."""
         yield from (item for _, item in self.items() if isinstance(item, ToMeasure))
 
     def items(self) -> Iterator[tuple[str, ToMeasure | MeasureBlock]]:
-        """Everything to measure, and when, in the order of the work."""
+        """Yield everything to measure, and when, in the order of the work."""
         yield from ((e.when, e) for e in self.before_entries())
         for planned in self.plan.settings:
             when = f"setting {planned.setting.number}"
@@ -410,7 +410,7 @@ class _Book:
         yield from ((e.when, e) for e in self.fit_entries())
 
     def before_entries(self) -> Iterator[ToMeasure]:
-        """Off the assembly, and of the bar."""
+        """Yield what is measured before turning: on the assembly, and on the bar."""
         for m in self.chain.measurements if self.chain is not None else ():
             count = f", mean of {len(m.readings)}" if len(m.readings) > 1 else ""
             plus = ", with all that is plus or less" * bool(m.along)
@@ -422,26 +422,26 @@ class _Book:
             yield ToMeasure("the bar", "over both faced ends", self.figures.place(first.end_z - first.head_z))
 
     def setting_entries(self, planned: SettingPlan) -> Iterator[ToMeasure]:
-        """What a setting begins with."""
+        """Yield what is measured before a setting is turned."""
         setting = planned.setting
         if setting.number > 1 and abs(setting.end_z) > AS_PRINTED:
             what = f"from Z zero to the faced {setting.end} end"
             yield ToMeasure(f"setting {setting.number}", what, self.figures.place(setting.end_z))
 
     def read(self, measure: MeasureBlock) -> MeasureBlock:
-        """A measure with what was recorded of it."""
+        """Return a measure with the value that was recorded for it."""
         value = next((text for (what, of), text in self.records.items() if f"{of} {what}" == measure.record), "")
         return replace(measure, value=value)
 
     def limits_of(self, section: Section) -> str:
-        """Limits of a section's diameter; "" where there are none or it tapers."""
+        """Return the limits of a section's diameter; "" where there are none or it tapers."""
         if section.tolerance is None or section.diameter_a != section.diameter_b:
             return ""
         size = section.diameter_a
         return between(self.figures, size + section.tolerance.lower, size + section.tolerance.upper)
 
     def finished_items(self) -> Iterator[ToMeasure | MeasureBlock]:
-        """Each section once finished, and each span."""
+        """Yield the measures of each finished section, and of each span."""
         when = "finished"
         for s in self.part.sections:
             if not s.as_stock and s.diameter_a == s.diameter_b:
@@ -453,7 +453,7 @@ class _Book:
             yield ToMeasure(when, what, self.span_length(span.first, span.last), "", value)
 
     def finished_diameter(self, s: Section) -> MeasureBlock:
-        """A diameter once all is done."""
+        """Return the measure of a section's diameter once all is done."""
         least, most = "", ""
         if s.tolerance is not None:
             least, most = self.figures.limits(s.diameter_a + s.tolerance.lower, s.diameter_a + s.tolerance.upper)
@@ -463,7 +463,7 @@ class _Book:
         )  # fmt: skip
 
     def length_entries(self, section: Section, when: str) -> Iterator[ToMeasure]:
-        """A section's length, and its shoulder where one was recorded."""
+        """Yield a section's length, and its shoulder where one was recorded."""
         name, length, t = plain(section.name), "to be measured", section.length_tolerance
         limits = ""
         if not math.isnan(section.length):
@@ -476,14 +476,14 @@ class _Book:
             yield ToMeasure(when, f"shoulder of {name}, from the finished end", "", "", value)
 
     def span_length(self, first: str, last: str) -> str:
-        """Between the shoulders of a span, as shown."""
+        """Return the length between the shoulders of a span, as shown."""
         names = [s.name for s in self.part.sections]
         run = self.part.sections[names.index(first) : names.index(last) + 1]
         total = run[-1].end - run[0].start
         return "to be measured" if math.isnan(total) else self.figures.place(total)
 
     def fit_entries(self) -> Iterator[ToMeasure]:
-        """Holes, side shake, end shake."""
+        """Yield the measures of the fit: holes, side shake, end shake."""
         when, size = "in the plates", self.figures.fine
         for plan in self.chain.plans if self.chain is not None else ():
             name, freedom = plain(plan.hole.name), plan.side_shake
@@ -499,7 +499,7 @@ class _Book:
     # Recorded
 
     def recorded(self) -> Iterator[Block]:
-        """The log, as far as it is used."""
+        """Yield the readings of the log that are used."""
         if self.chain is None or self.chain.log is None:
             return
         for record in self.chain.records:
@@ -512,11 +512,11 @@ class _Book:
 
 
 def _ticked(head: str, lines: Iterable[str]) -> Iterator[Block]:
-    """A list to tick."""
+    """Yield a list to tick off, under its head."""
     yield Head(words=head)
     yield from (Words(words=words, mark="[ ]") for words in lines)
 
 
 def _count(most: float, step: float) -> int:
-    """How many micrometers reach up to a size."""
+    """Return how many micrometers it takes to reach a size."""
     return max(math.ceil(most / step - 1e-9), 1)

@@ -16,7 +16,7 @@ from posts.wording import plain
 def after_blocks(
     plan: Plan, index: int, setting: Setting, figures: Figures, milled: Sequence[str], rows: Iterable[Block]
 ) -> Iterator[Block]:
-    """What follows the last row; setting: as the slides leave it."""
+    """Yield what follows the last row of a setting; setting is given as the slides leave it."""
     yield Head(words="AFTERWARDS")
     yield Words(words="Burrs off. Let it cool before a length is measured.")
     yield from _later(plan, setting, figures, milled)
@@ -25,7 +25,7 @@ def after_blocks(
 
 
 def _later(plan: Plan, setting: Setting, figures: Figures, milled: Sequence[str]) -> Iterator[Block]:
-    """What file, stone and burnisher still do, when and how."""
+    """Say what file, stone and burnisher still do, when and how."""
     for t in setting.turned:
         route = t.section.finish.route[1:]
         if not route:
@@ -40,7 +40,7 @@ def _later(plan: Plan, setting: Setting, figures: Figures, milled: Sequence[str]
 
 
 def _limits(t: Turned, figures: Figures) -> str:
-    """Limits of a finished diameter in brackets; "" where there are none or it tapers."""
+    """Return the limits of a finished diameter in brackets; "" where there are none or it tapers."""
     section = t.section
     if section.tolerance is None or section.diameter_a != section.diameter_b:
         return ""
@@ -51,10 +51,10 @@ def _limits(t: Turned, figures: Figures) -> str:
 
 
 def later_when(plan: Plan, milled: Sequence[str]) -> str:
-    """When file, stone and burnisher follow.
+    """Say when file, stone and burnisher follow.
 
     Args:
-        milled: what is cut before, by name.
+        milled: what the mill cuts before that, by name.
     """
     if milled:
         cut = f"{listed(milled)} {'are' if len(milled) > 1 else 'is'} cut"
@@ -69,7 +69,7 @@ def later_when(plan: Plan, milled: Sequence[str]) -> str:
 
 
 def next_words(plan: Plan, index: int, figures: Figures, milled: Sequence[str]) -> Iterator[str]:
-    """What follows this setting."""
+    """Say what follows this setting."""
     if index + 1 < len(plan.settings):
         then = plan.settings[index + 1].setting
         if then.carrier is not None:
@@ -88,7 +88,7 @@ def next_words(plan: Plan, index: int, figures: Figures, milled: Sequence[str]) 
 
 
 def _end_words(plan: Plan, figures: Figures) -> Iterator[str]:
-    """How the part comes off its bar, or its extra lengths off it."""
+    """Say how the part comes off its bar, or how its extra lengths are cut off."""
     length = figures.place(made_length(plan))
     if plan.part.screwed is not None:
         yield screw_next(plan)
@@ -102,12 +102,12 @@ def _end_words(plan: Plan, figures: Figures) -> Iterator[str]:
 
 
 def made_length(plan: Plan) -> float:
-    """Of the whole part as it is to be made, mm."""
+    """Return the length of the complete part as it is to be made, mm."""
     return plan.part.length + plan.settings[0].setting.longer
 
 
 def cut_off(plan: Plan, figures: Figures) -> list[str]:
-    """How the extra lengths come off when all work between centres is done."""
+    """Say how the extra lengths are cut off when all work between centres is done."""
     holding = plan.part.holding
     extra = [
         f"{figures.place(end.extra_length)} at the {name} end"
@@ -123,7 +123,7 @@ def cut_off(plan: Plan, figures: Figures) -> list[str]:
 
 
 def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:
-    """The table of what is measured once at the end: all sizes without a measure after their last cut."""
+    """Yield the table of what is measured once at the end: all sizes without a measure after their last cut."""
     rows = list(rows)
     done = {(b.of, name) for b in rows if isinstance(b, MeasureBlock) and b.last for name in b.name.split(" and ")}
     said = {(b.of, name): f"({b.least} to {b.most})" for b in rows
@@ -144,7 +144,7 @@ def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> It
 
 
 def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
-    """Aim and limits of a diameter as turned."""
+    """Return the aim and limits of a diameter as turned."""
     if t.radius_near != t.radius_far:
         return f"{figures.size(2 * t.end_radius)} / {figures.size(2 * t.radius_far)}", ""
     if t.section.tolerance is None:
@@ -155,7 +155,7 @@ def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
 
 
 def _length(t: Turned, figures: Figures) -> tuple[str, str]:
-    """Aim and limits of a shoulder's distance from Z 0."""
+    """Return the aim and limits of a shoulder's distance from Z 0."""
     if t.far_limits is None:
         return figures.place(abs(t.far)), ""
     limits = figures.limits_along(*t.far_limits)

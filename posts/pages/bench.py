@@ -21,9 +21,9 @@ from posts.screw_pages import then_words, things_wanted
 from posts.wording import plain
 
 UNMEASURED = "to be measured"
-"""Stands for a length that is to be measured."""
+"""The text that stands for a length still to be measured."""
 READY, BEFORE = "HAVE READY", "BY HAND, BEFORE SETTING 1"
-"""Heads under which the notebook finds what is wanted, and what is done first."""
+"""The heads under which the notebook finds what is wanted, and what is done first."""
 UNITS = {"mm": "mm", "in": "inches"}
 CAUTIONS = (
     "Glasses on, always. No gloves, rings, ties, loose sleeves or loose hair near turning work.",
@@ -36,7 +36,7 @@ ROWS = (
     'Z to "from Z", clear of the work. X in from outside to its reading. Feed toward the headstock to "to Z", and stop '
     "there. Then X straight out: that faces the shoulder. Only then Z back.",
 )
-"""How a row is cut by hand; common practice, no source."""
+"""The words on how a row is cut by hand; common practice, no source."""
 CARRIER = "A carrier: its tail neither bottoms in the driver nor lifts the work."
 SLOW = "Feed evenly: \"Z turn in 5 s\" is the Z handwheel once round in 5 seconds."
 FACES = '"From Z" and "to Z" alike: Z to its reading, X straight in from outside, X out.'
@@ -46,9 +46,9 @@ HARDLY = (
     "stood: that row hardly cut; correct, cut it again, measure. Knocked since? Touched, it stands at its row's "
     "readings."
 )
-"""Where a reading says how far the tool is out, and where it does not; as the program's stops have it.
+"""The words on when a reading tells how far the tool is out and when it does not; the program's stops say the same.
 
-What a program tries by a slip before a last cut, a hand touches with the tip."""
+Where a program tries a slip before a last cut, a hand touches the work with the tip."""
 POINTS = "Points: Z to its reading, X in from outside to its own, out; then the next."
 TAPER = (
     "Set over: the top slide swung by that angle, the tool at the first place, then the top slide alone to the last. A "
@@ -84,10 +84,10 @@ IN_LINE = (
 
 
 def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: Sequence[str] | None = None) -> Page:
-    """The first page.
+    """Make the first page.
 
     Args:
-        milled: what the mill does when turning is done, by name. unplanned: of these, what cannot be planned yet; None
+        milled: what the mill does when turning is done, by name. unplanned: those that cannot be planned yet; None
             where nothing is planned for the mill.
     """
     blocks: list[Block] = [
@@ -111,7 +111,7 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
 
 
 def _log(plan: Plan) -> str:
-    """What of the log was used, a sentence."""
+    """Say in a sentence which readings of the log were used."""
     measured = plan.part.measured
     if measured is None or measured.log is None:
         return ""
@@ -120,7 +120,7 @@ def _log(plan: Plan) -> str:
 
 
 def _part(part: Solved, figures: Figures) -> Iterator[Block]:
-    """The finished part, section by section, and what the user wrote otherwise than it is printed."""
+    """Yield the finished part, section by section, and any size that the user wrote otherwise than it is printed."""
     rows, said = [], []
     for n, s in enumerate(part.sections, start=1):
         sizes = (s.diameter_a,) if s.diameter_a == s.diameter_b else (s.diameter_a, s.diameter_b)
@@ -144,7 +144,7 @@ def _text(value: Quantity, figure: str, unit: str, what: str) -> str:
 
 
 def limits_of(section: Section, figures: Figures) -> str:
-    """Limits of a section's finished diameter; "" where there are none or it tapers."""
+    """Return the limits of a section's finished diameter; "" where there are none or it tapers."""
     if section.tolerance is None or section.diameter_a != section.diameter_b:
         return ""
     size = section.diameter_a
@@ -152,7 +152,7 @@ def limits_of(section: Section, figures: Figures) -> str:
 
 
 def _lies(section: Section, figures: Figures) -> str:
-    """Where a section lies: "65.50 to 72.00"; only the end that is known where the other is to be measured."""
+    """Say where a section lies: "65.50 to 72.00"; only the known end where the other is still to be measured."""
     start, end = section.start, section.end
     if math.isnan(start):
         return UNMEASURED if math.isnan(end) else f"to {figures.place(end)}"
@@ -160,7 +160,7 @@ def _lies(section: Section, figures: Figures) -> str:
 
 
 def _ready(plan: Plan, figures: Figures, milled: Sequence[str]) -> Iterator[str]:
-    """What to have ready, a line each."""
+    """Yield what to have ready, a line each."""
     part, lathe = plan.part, plan.shop.lathe
     bar = figures.size(part.stock.diameter)
     own = written(part.stock.diameter, bar, figures.unit)
@@ -188,13 +188,13 @@ def _ready(plan: Plan, figures: Figures, milled: Sequence[str]) -> Iterator[str]
 
 
 def _steps(part: Solved) -> list[str]:
-    """Tools of the later steps."""
+    """Return the tools of the later steps."""
     names = {"file": "smooth file with a handle", "stone": "fine slip stone", "burnish": "burnisher"}
     return sorted({names.get(step, step) for s in part.sections for step in s.finish.route[1:]})
 
 
 def holes_of(plans: Sequence[SettingPlan]) -> dict[str, CentreHole]:
-    """The centre hole in each end, by the end's letter."""
+    """Return the centre hole in each end, by the end's letter."""
     holes: dict[str, CentreHole] = {}
     for setting in (planned.setting for planned in plans):
         other = "A" if setting.end == "B" else "B"
@@ -205,7 +205,7 @@ def holes_of(plans: Sequence[SettingPlan]) -> dict[str, CentreHole]:
 
 
 def _things(plans: Sequence[SettingPlan], figures: Figures) -> list[str]:
-    """Centres, carriers, chucks and packing."""
+    """Return the centres, carriers, chucks and packing that are needed."""
     found: list[str] = []
     for setting in (p.setting for p in plans):
         found += [thing.name for thing in (setting.tail_centre, setting.carrier, setting.chuck) if thing is not None]
@@ -215,7 +215,7 @@ def _things(plans: Sequence[SettingPlan], figures: Figures) -> list[str]:
 
 
 def _before(plan: Plan, figures: Figures) -> Iterator[Block]:
-    """What is done to the bar before the first setting."""
+    """Say what is done to the bar before the first setting."""
     part, first = plan.part, plan.settings[0].setting
     length = figures.place(part.stock.length)
     saw = f"{length}{written(part.stock.length, length, figures.unit)} off the bar"
@@ -251,7 +251,7 @@ def _hole(hole: CentreHole | None, figures: Figures) -> str:
 
 
 def _then(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: Sequence[str] | None) -> Iterator[str]:
-    """The order of all that follows."""
+    """Say in which order all the rest follows."""
     part = plan.part
     numbers = {s.name: n for n, s in enumerate(part.sections, start=1)}
     for setting in (p.setting for p in plan.settings):
@@ -279,7 +279,7 @@ def _then(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: Sequen
 
 
 def _of_mill(plan: Plan) -> list[str]:
-    """What the slides of the mill are read on, where it has work of this part."""
+    """Say what the slides of the mill are read on, where the mill has work on this part."""
     mill = plan.shop.milling.mill
     if plan.part.milled is None or mill is None:
         return []
@@ -287,7 +287,7 @@ def _of_mill(plan: Plan) -> list[str]:
 
 
 def _rows(plan: Plan) -> Iterator[str]:
-    """How a row is cut, said once for all settings."""
+    """Say how a row is cut, once for all settings."""
     lathe = plan.shop.lathe
     yield from ROWS
     shapes = {cut.shape for planned in plan.settings for cut in planned.passes}
@@ -318,7 +318,7 @@ def _rows(plan: Plan) -> Iterator[str]:
 
 
 def _finishing(plan: Plan) -> Iterator[Block]:
-    """How file, stone and burnisher are used, with their cautions."""
+    """Say how file, stone and burnisher are used, with their cautions."""
     steps = {step for s in plan.part.sections for step in s.finish.route[1:]}
     if steps:
         yield Head(words="FILE, STONE, BURNISHER")
@@ -328,7 +328,7 @@ def _finishing(plan: Plan) -> Iterator[Block]:
 
 
 def _warnings(plan: Plan) -> Iterator[Block]:
-    """What is worth knowing."""
+    """Yield the warnings: what is worth knowing before the work begins."""
     if plan.warnings:
         yield Head(words="WORTH KNOWING")
     for w in plan.warnings:

@@ -1,4 +1,4 @@
-"""Blocks: what a page says, as data, made once from the checked job and rendered as text, print and notebook.
+"""Blocks: the content of a page as data, made once from the checked job and rendered as text, print and notebook.
 
 A block holds figures and words ready to be read; a renderer sets them and decides nothing by their wording. Renderers
 never read one another's output. All figures are strings as `posts.pages.figures` rounds them, so that every renderer
@@ -26,7 +26,7 @@ class Head:
 
 @frozen
 class Fact:
-    """One thing that holds for the whole page, behind its label: "LEFT", "TOOL 1", "Z 0"."""
+    """One fact that holds for the whole page, after its label: "LEFT", "TOOL 1", "Z 0"."""
 
     label: str
     words: str
@@ -34,7 +34,7 @@ class Fact:
 
 @frozen
 class Banner:
-    """What must not be overlooked before anything else is read."""
+    """A notice that must not be overlooked, before anything else is read."""
 
     words: str
 
@@ -49,7 +49,7 @@ class Words:
 
 @frozen
 class Caution:
-    """A caution. general: said once, on the first page; the others at their own step on their own page."""
+    """A caution. general: it is said once, on the first page; others stand at their own step on their own page."""
 
     words: str
     general: bool = False
@@ -57,7 +57,7 @@ class Caution:
 
 @frozen
 class Ask:
-    """Something to be written down that no row of cuts waits for.
+    """Something to be written down; no row of cuts waits for it.
 
     Attributes:
         what: "bar over both ends". wanted, limits: figures, "" for none. record: the name under which `endshake record`
@@ -85,7 +85,7 @@ class FigureTable:
 
 
 BLANK = "________"
-"""A place to write in, as text has it."""
+"""A place to write in, as the text form prints it."""
 
 
 @frozen
@@ -93,10 +93,10 @@ class Dial:
     """How one slide is set: read by the person and by the reader of sheets.
 
     Attributes:
-        axis: "X" or "Z"; of the mill "Y" too.
-        reading: "dial", "readout" or "none" (slips, or an indicator; of the mill bare figures).
+        axis: "X" or "Z"; on the mill also "Y".
+        reading: "dial", "readout" or "none" (slips, or an indicator; on the mill bare figures).
         words: the one line that the reader of sheets takes, see "The sheet's grammar" in DEVELOPERS.md.
-        how: how its zero is set and how it is come to, where that is more than words can end with; sentences.
+        how: sentences on how its zero is set and how a setting is approached, where that is too much for words.
     """
 
     axis: Axis
@@ -107,22 +107,22 @@ class Dial:
 
 @frozen
 class Band:
-    """What is changed before the rows that follow: belt or speed, feed, tool, tailstock, each its own words."""
+    """What is changed before the rows that follow: belt or speed, feed, tool, tailstock, each in its own words."""
 
     words: tuple[str, ...]
 
 
 @frozen
 class Cut:
-    """One row: one dial and one stop.
+    """One row: one setting of X and one stop of Z.
 
     Attributes:
-        number: of the pass, as in the program. what: "rough drum body", "front seat, last cut".
+        number: number of the pass, as in the program. what: "rough drum body", "front seat, last cut".
         how: "by program" or "by hand" where no handle is set for it; else "".
         was, leaves: diameter that stands before and after, as the dial lands; "" where a row has points instead.
         x: what X is set to, in this machine's own terms; "" for a control without dials, or a row with points.
-        start, stop: Z where the carriage starts and stops. Equal for a cut square to the axis, X going inward.
-        z: what Z is set to at the stop, as x.
+        start, stop: Z where the carriage starts and stops; equal for a cut square to the axis, in which X goes inward.
+        z: what Z is set to at the stop, in the same terms as x.
         line: the N word at which the program begins this pass, "N1200"; "" for a lathe without control.
     """
 
@@ -143,10 +143,10 @@ class MillCut:
     """One row of the mill: one pass, or one tool in a hole.
 
     Attributes:
-        number: of the pass, as in the program. what: "flat 1, layer 2 of 2", "drill".
+        number: number of the pass, as in the program. what: "flat 1, layer 2 of 2", "drill".
         turn: how the work lies, "side 3 up", "turned 120"; "" where it is turned once for all.
-        left: on the flat, as Z lands. below: depth below the touch, as Z lands; "" for none.
-        y: of the path, where there are several; of a cut across from and to. z: what Z is set to; "by hand".
+        left: what is left on the flat, as Z lands. below: depth below the touch, as Z lands; "" for none.
+        y: Y of the path, where there are several; for a cut across, from and to. z: what Z is set to; "by hand".
     """
 
     number: int
@@ -160,17 +160,17 @@ class MillCut:
 
 @frozen
 class Points:
-    """Places at which both slides are set, one after the other, belonging to the Cut before.
+    """The places at which both slides are set, one after the other; they belong to the Cut before.
 
     Attributes:
         way: "in and out": at each place X goes in to its reading and out again; "set over": the top slide, set over by
-            angle degrees, carries the tool straight from the first place to the last; "drawn out": of a drill, how deep
-            it goes before it is drawn out to clear the chips, x empty.
-        z_head, x_head: what is set, "Z" and "X"; "diameter" where X has no reading; of a drill "Z dial".
+            angle degrees, carries the tool straight from the first place to the last; "drawn out": how deep a drill
+            goes before it is drawn out to clear the chips, x empty.
+        z_head, x_head: what is set, "Z" and "X"; "diameter" where X has no reading; for a drill "Z dial".
         places: (z, x) in this machine's own terms, in the order in which they are set, toward the headstock.
         angle: degrees, as printed; "" for "in and out".
-        then: what is done with what is left: "ridges of 0.01, to be stoned off".
-        count: of the places in and out, so that a lost one is missed; 0 for the other ways.
+        then: what is done about the metal that is left: "ridges of 0.01, to be stoned off".
+        count: number of places in and out, so that a lost one is noticed; 0 for the other ways.
     """
 
     way: Literal["in and out", "set over", "drawn out"]
@@ -187,11 +187,11 @@ class MeasureBlock:
     """A line at which the work is measured before the next row.
 
     Attributes:
-        of: "diameter" or "shoulder"; of the mill "size". name: of the section; of a size what is measured.
-        expected: figure that the row before leaves. least, most: limits after the last cut, "" for none.
+        of: "diameter" or "shoulder"; on the mill "size". name: name of the section; for a size, what is measured.
+        expected: the figure that the row before leaves. least, most: limits after the last cut, "" for none.
         last: whether no cut follows here, so that expected must lie within the limits.
-        over, under: the correction for this dial or what it means, one phrase each: "each 0.02 over: 1 division on",
-            "under 13.95: scrap"; "" for nothing to say.
+        over, under: the correction for this dial, or what such a reading means, one phrase each: "each 0.02 over: 1
+            division on", "under 13.95: scrap"; "" for nothing to say.
         record: name for `endshake record`, "" for none.
         value: what was read, as it was recorded; "" leaves a blank for it.
     """
@@ -210,13 +210,13 @@ class MeasureBlock:
 
 @frozen
 class Drawing:
-    """A drawing.
+    """A drawing on a page.
 
     Attributes:
         kind: "setting", the work as it is held with its sizes; "strip", its shoulders at full size; "bar", a bar by
             which the printer's scale is checked; "characters", lines of text given ready.
-        setting: of "setting" and "strip". lines: of "characters".
-        finished: what earlier settings left, of "setting": section and diameter, mm.
+        setting: for "setting" and "strip". lines: for "characters".
+        finished: for "setting", what earlier settings left: section and diameter, mm.
     """
 
     kind: Literal["setting", "strip", "bar", "characters"]
@@ -248,9 +248,9 @@ class Page:
     """One page of work: what is done in one place without turning over.
 
     Attributes:
-        kind: of work. title: "SETTING 1 of 2, A END"; the part's name stands before it.
-        part: the part's name. blocks: in the order in which they are needed.
-        number: of the setting; 0 for other pages.
+        kind: kind of work. title: "SETTING 1 of 2, A END"; the part's name stands before it.
+        part: the part's name. blocks: its blocks, in the order in which they are needed.
+        number: number of the setting; 0 for other pages.
         foot: part file, shop file and version, with their short marks.
     """
 
