@@ -210,34 +210,26 @@ def _joint(
 ) -> _Joint:
     before, after, end = beside
     if not items:
-        point = after.line.start if after is not None else before.line.end if before is not None else Point(end, 0.0)
         if before is None or after is None:
             words = after.words if after is not None else before.words if before is not None else ""
             problems.append(_useless(words, "comes to a point on the centre line", path))
-        return _Joint(point.z, NONE, NONE)
+        return _Joint(after.line.start.z if after is not None else end, NONE, NONE)
     rises = items[-1].piece.end.x > items[0].piece.start.x
     low, high = (items[0], items[-1]) if rises else (items[-1], items[0])
     lower, upper = (before, after) if rises else (after, before)
     corner, edge = SHARP if lower is not None else NONE, SHARP
-    zs = [
-        s.piece.start.z
-        for s in items
-        if not isinstance(s.piece, Arc) and abs(s.piece.end.z - s.piece.start.z) < AS_DRAWN
-    ]
-    for s in items:
+    zs = [s.piece.start.z for s in items if _is_face(s.piece)]
+    for s in (s for s in items if not _is_face(s.piece)):
         piece = s.piece
         face_first = _upright(_heading(piece, at_end=False))
-        foot = piece.start if face_first or (not isinstance(piece, Arc) and rises) else piece.end
-        if not isinstance(piece, Arc):
-            if abs(piece.end.z - piece.start.z) >= AS_DRAWN:
-                zs.append(foot.z)
-                assert upper is not None
-                edge = ("chamfer", upper.radius(foot.z) - foot.x, 0.0)
-            continue
+        foot = piece.start if face_first or (rises and not isinstance(piece, Arc)) else piece.end
         zs.append(foot.z)
-        if s is low and piece.turn > 0 and lower is not None and _runs_into(piece, lower, face_first=face_first):
+        if not isinstance(piece, Arc):
+            assert upper is not None
+            edge = ("chamfer", upper.radius(foot.z) - foot.x, 0.0)
+        elif s is low and _runs_into(piece, 1, lower, face_first=face_first):
             corner = ("fillet up to" if s.loose else "fillet", piece.radius, 0.0)
-        elif s is high and piece.turn < 0 and upper is not None and _runs_into(piece, upper, face_first=face_first):
+        elif s is high and _runs_into(piece, -1, upper, face_first=face_first):
             edge = ("radius", piece.radius, 0.0)
         else:
             problems.append(
@@ -250,8 +242,14 @@ def _joint(
     return _Joint(zs[0] if zs else end, corner, edge)
 
 
-def _runs_into(arc: Arc, surface: _Surface, *, face_first: bool) -> bool:
-    """Whether an arc goes from an upright face to a surface without a kink, the short way."""
+def _is_face(piece: Segment) -> bool:
+    return not isinstance(piece, Arc) and abs(piece.end.z - piece.start.z) < AS_DRAWN
+
+
+def _runs_into(arc: Arc, turn: int, surface: _Surface | None, *, face_first: bool) -> bool:
+    """Whether an arc of that turn goes from an upright face to a surface without a kink, the short way."""
+    if arc.turn * turn <= 0 or surface is None:
+        return False
     face, other = (_heading(arc, at_end=not face_first), _heading(arc, at_end=face_first))
     along = _heading(surface.line, at_end=True)
     return (

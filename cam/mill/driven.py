@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cam.ground.frozen import Row
@@ -113,11 +113,8 @@ def check_stops(
         if motion.kind not in MOVING:
             continue
         tool = motion.tool
-        if tool != last and last and not any(_mounts(halt, tool, cutters) for halt in words):
-            what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
-            found.append(find("tool change", what, line=motion.line, tool=tool))
-        elif tool != last and (last or begun is None) and not _sets_zero(words, facts):
-            what = f"goes on with tool {tool}: all tools share one zero, and no stop says what to set Z to for this one"
+        what = _change_fault(tool, last, words, cutters, facts) if tool != last and (last or begun is None) else ""
+        if what:
             found.append(find("tool change", what, line=motion.line, tool=tool))
         last, words = tool, []
         if number in cuts and not proved:
@@ -126,6 +123,15 @@ def check_stops(
             found.append(find("no proof", what, line=motion.line, tool=tool))
     wide = [find("message", what, line=line) for line, what in wide_messages(program, facts.message_width)]
     return found, [*wide, *_missing(program, cuts if work.square is not None else {})]
+
+
+def _change_fault(tool: int, last: int, words: Sequence[Halt], cutters: Mapping[int, Cutter], facts: Facts) -> str:
+    """What no stop since the last tool's motions (0 for none) has said of a tool; empty where nothing is lacking."""
+    if last and not any(_mounts(halt, tool, cutters) for halt in words):
+        return f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
+    if not _sets_zero(words, facts):
+        return f"goes on with tool {tool}: all tools share one zero, and no stop says what to set Z to for this one"
+    return ""
 
 
 def _check_heights(program: Program, halts: Mapping[int, Halt], used: Collection[int]) -> Iterator[MillFinding]:

@@ -258,36 +258,40 @@ def judge_holes(
 ) -> Iterator[MillFinding]:
     """Every wanted hole against what was drilled, and every bore against what is wanted."""
     for hole in work.holes:
-        drilled = [b for b in bores if _is_at(b, hole, tolerance) and _drills(cutters[b.tool], hole)]
-        if not drilled:
-            yield find("hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
-            continue
-        first = min(drilled, key=lambda b: b.line)
-        led = [b for b in bores if cutters[b.tool].kind == "spot drill" and _is_at(b, hole, tolerance)]
-        if hole.spotted and not hole.flat_depth and not [b for b in led if b.line < first.line]:
-            what = f'"{hole.name}" is drilled on the bare round, with neither flat nor spot to lead the drill'
-            yield find("hole", what, line=first.line, tool=first.tool)
-        yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
-        taps = [b for b in bores if _is_at(b, hole, tolerance) and cutters[b.tool].kind == "tap"]
-        for tap in taps:
-            yield from _judge_tap(tap, hole, drilled, cutters)
+        yield from _judge_hole(hole, [b for b in bores if _is_at(b, hole, tolerance)], work, cutters)
     for bore in bores:
-        cutter = cutters[bore.tool]
+        cutter, wanted = cutters[bore.tool], [hole for hole in work.holes if _is_at(bore, hole, tolerance)]
         place = f"X {bore.x:.3f} Y {bore.y:.3f}, turned to {bore.angle:g} degrees"
-        if not any(_is_at(bore, hole, tolerance) for hole in work.holes):
+        if not wanted:
             what = f"{cutter.name} goes in where no hole is wanted, {place}"
             yield find("hole", what, line=bore.line, tool=bore.tool)
-        elif cutter.kind == "drill" and all(
-            cutter.diameter > h.diameter + tolerance for h in work.holes if _is_at(bore, h, tolerance)
-        ):
+        elif cutter.kind == "drill" and cutter.diameter > max(hole.diameter for hole in wanted) + tolerance:
             what = f"{cutter.name} makes the hole at {place} too wide"
             yield find("hole", what, line=bore.line, tool=bore.tool)
         elif cutter.kind == "spot drill":
-            yield from _judge_spot(bore, cutter, work, tolerance)
+            yield from _judge_spot(bore, cutter, wanted[0], work, tolerance)
         if bore.tip < work.under:
             what = f"{cutter.name} comes out {micrometres(work.under - bore.tip)} into what lies below the work"
             yield find("contact", what, line=bore.line, amount=work.under - bore.tip, tool=bore.tool,
                        obstacle="what lies below the work")  # fmt: skip
+
+
+def _judge_hole(
+    hole: CrossHole, here: Sequence[Bore], work: MillWork, cutters: Mapping[int, Cutter]
+) -> Iterator[MillFinding]:
+    """A wanted hole against all that went in at its place."""
+    drilled = [b for b in here if _drills(cutters[b.tool], hole)]
+    if not drilled:
+        yield find("hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
+        return
+    first = min(drilled, key=lambda b: b.line)
+    led = any(cutters[b.tool].kind == "spot drill" and b.line < first.line for b in here)
+    if hole.spotted and not hole.flat_depth and not led:
+        what = f'"{hole.name}" is drilled on the bare round, with neither flat nor spot to lead the drill'
+        yield find("hole", what, line=first.line, tool=first.tool)
+    yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
+    for tap in (b for b in here if cutters[b.tool].kind == "tap"):
+        yield from _judge_tap(tap, hole, drilled, cutters)
 
 
 def _is_at(bore: Bore, hole: CrossHole, tolerance: float) -> bool:
@@ -320,9 +324,9 @@ def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iter
             yield find("uncut", what, amount=worst, line=line)
 
 
-def _judge_spot(bore: Bore, cutter: Cutter, work: MillWork, tolerance: float) -> Iterator[MillFinding]:
+def _judge_spot(bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tolerance: float) -> Iterator[MillFinding]:
     """A spot narrower than its hole is drilled away; a wider one stays, as a countersink that nobody asked for."""
-    section, hole = work.section_at(bore.x), next(h for h in work.holes if _is_at(bore, h, tolerance))
+    section = work.section_at(bore.x)
     if section is None or cutter.point_length <= 0:
         return
     depth = section.top - hole.flat_depth - bore.tip

@@ -254,39 +254,31 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
     Refused: two or more left out, one left out with no whole, a whole that is not the sum, or too short for it.
     """
     given = [table.length("length", over=True) if table.has("length") else None for table in tables]
-    unknown = [at for at, length in enumerate(given) if length is None]
     total = root.length("length", over=True, most=3000.0) if root.has("length") else None
+    pairs = list(zip(tables, given, strict=True))
+    left_out = [table for table, length in pairs if length is None]
     known = math.fsum(length for length in given if length is not None)
-    members = ", ".join(
-        f"{table.values.get('name')} {length.text}"
-        for table, length in zip(tables, given, strict=True)
-        if length is not None
-    )
+    members = ", ".join(f"{table.values.get('name')} {length.text}" for table, length in pairs if length is not None)
     solved = NAN
-    if len(unknown) > 1 and total is not None:
-        names = ", ".join(f'"{tables[at].values.get("name")}" (line {tables[at].where.line})' for at in unknown)
+    if total is None:
+        why = "one section may lack it, if the top of the file gives the whole"
+        for table in left_out:
+            table.missing("length", '"6 mm"', why=why)
+    elif len(left_out) > 1:
+        names = ", ".join(f'"{table.values.get("name")}" (line {table.where.line})' for table in left_out)
+        what = f"{len(left_out)} sections have no length, and the whole gives only one: {names}"
+        root.note("length", what, fix="write the others")
+    elif left_out and total - known <= AS_GIVEN:
+        short = show_known(AS_GIVEN + known - total, unit)
         root.note(
             "length",
-            f"{len(unknown)} sections have no length, and the whole gives only one: {names}",
-            fix="write the others",
+            f'nothing is left for section "{left_out[0].values.get("name")}"',
+            allowed=f"more than {show_known(known, unit)}: {members}",
+            fix=f"the others are {short} too long together, or the whole is too short",
         )
-    elif unknown and total is None:
-        for at in unknown:
-            tables[at].missing(
-                "length", '"6 mm"', why="one section may lack it, if the top of the file gives the whole"
-            )
-    elif unknown and total is not None:
+    elif left_out:
         solved = total - known
-        if solved <= AS_GIVEN:
-            short = show_known(AS_GIVEN + known - total, unit)
-            root.note(
-                "length",
-                f'nothing is left for section "{tables[unknown[0]].values.get("name")}"',
-                allowed=f"more than {show_known(known, unit)}: {members}",
-                fix=f"the others are {short} too long together, or the whole is too short",
-            )
-            solved = NAN
-    elif total is not None and abs(known - total) > AS_GIVEN:
+    elif abs(known - total) > AS_GIVEN:
         root.note(
             "length",
             f"the sections together are {show_known(known, unit)} long, "
@@ -294,11 +286,8 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
             allowed=f"{show_known(known, unit)}: {members}",
             fix="fix one of the lengths, or leave one out to have it solved",
         )
-    filler = [
-        Quantity(solved, "" if math.isnan(solved) else f"{show_known(solved, unit)} (solved)", table.where)
-        for table in tables
-    ]
-    return [filler[at] if length is None else length for at, length in enumerate(given)]
+    said = "" if math.isnan(solved) else f"{show_known(solved, unit)} (solved)"
+    return [Quantity(solved, said, table.where) if length is None else length for table, length in pairs]
 
 
 def _given_lengths(tables: Sequence[Table]) -> list[Quantity]:

@@ -54,22 +54,26 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     measured = tuple(m for m in before[-1].measure if m.cut_left) if before else ()
     if not measured or cut.kind == "thread":  # over crests a slip tells nothing of the flanks
         return
-    last = before[-1]
-    same = [p for p in before if p.kind == last.kind and p.sections == last.sections]
-    along = next((p for p in reversed(same) if p.shape != "plunge"), None)
-    round_ = tuple(m for m in measured if m.kind == "diameter")
-    shoulder = tuple(m for m in measured if m.kind == "length")
-    on, room = (_over(along, slip) if round_ and along is not None else None), _highest(plan, last)
+    last, along = before[-1], _along(before)
+    round_, shoulder = (tuple(m for m in measured if m.kind == kind) for kind in ("diameter", "length"))
+    room = _highest(plan, last)
     if shoulder and last.shape == "plunge" and room >= last.x + slip * math.tan(math.radians(last.tool.trailing)):
         yield Try(Point(last.z_to + slip, room), shoulder, (slip,))
+    on = _over(along, slip) if round_ and along is not None else None
     if on is None:
         return
-    both = bool(shoulder) and last is along and last.shape == "straight"
-    gap = next((share * slip for share in LEAVES if both and last.x + share * slip <= room), 0.0)
+    leaves = LEAVES if shoulder and last is along and last.shape == "straight" else ()
+    gap = next((share * slip for share in leaves if last.x + share * slip <= room), 0.0)
     if gap < SURE * slip:
         yield Try(on, round_, (slip,))
     if gap:
         yield Try(Point(on.z, last.x + gap), (*round_, *shoulder), (gap, slip))
+
+
+def _along(before: Sequence[Pass]) -> Pass | None:
+    """The last of the passes like the last one that goes along, not straight in."""
+    own = (before[-1].kind, before[-1].sections)
+    return next((p for p in reversed(before) if (p.kind, p.sections) == own and p.shape != "plunge"), None)
 
 
 def _over(along: Pass, slip: float) -> Point | None:

@@ -54,6 +54,13 @@ TAPER = (
     "Set over: the top slide swung by that angle, the tool at the first place, then the top slide alone to the last. A "
     "taper is measured at its thin end."
 )
+FROM_OUTSIDE = (
+    "Come to X from outside and to Z from the tailstock side, always; passed it, a whole turn out and in again."
+)
+BY_PROGRAM = (
+    "By program: the same passes. What is read before a last cut goes into the dial, or by endshake record "
+    "into a program made again; never both."
+)
 TURNS = (
     "4+35 is 4 whole turns and 35 divisions, the dial showing 35; .5 is half a division, by eye. X +1: a division more "
     "than the row says."
@@ -286,35 +293,28 @@ def _of_mill(plan: Plan) -> list[str]:
     return [slide.reading for slide in (mill.x, mill.y, mill.z) if slide is not None]
 
 
-def _rows(plan: Plan) -> Iterator[str]:
+def _rows(plan: Plan) -> list[str]:
     """Say how a row is cut, once for all settings."""
     lathe = plan.shop.lathe
-    yield from ROWS
-    shapes = {cut.shape for planned in plan.settings for cut in planned.passes}
-    if any(planned.setting.carrier is not None for planned in plan.settings):
-        yield CARRIER
-    if "plunge" in shapes:
-        facing = any(cut.kind == "face" and cut.x < 0 for planned in plan.settings for cut in planned.passes)
-        yield f"{FACES} {PAST}" if facing else FACES
-    if "points" in shapes:
-        yield POINTS
-    if any(t.radius_near != t.radius_far for planned in plan.settings for t in planned.setting.turned):
-        yield TAPER
-    if lathe.z.reading == "dial":
-        yield SLOW
-    if "dial" in (lathe.x.reading, lathe.z.reading, *_of_mill(plan)):
-        yield TURNS
-    yield "Come to X from outside and to Z from the tailstock side, always; passed it, a whole turn out and in again."
-    yield from TICKED
-    if any(m.cut_left for planned in plan.settings for cut in planned.passes for m in cut.measure):
-        yield HARDLY
-    if any(t.near - t.far >= LONG_ENOUGH for planned in plan.settings for t in planned.setting.turned):
-        yield IN_LINE
-    if lathe.control.kind == "stepper":
-        yield (
-            "By program: the same passes. What is read before a last cut goes into the dial, or by endshake record "
-            "into a program made again; never both."
-        )
+    settings = [planned.setting for planned in plan.settings]
+    cuts = [cut for planned in plan.settings for cut in planned.passes]
+    turned = [t for setting in settings for t in setting.turned]
+    shapes = {cut.shape for cut in cuts}
+    facing = any(cut.kind == "face" and cut.x < 0 for cut in cuts)
+    said = {
+        CARRIER: any(setting.carrier is not None for setting in settings),
+        f"{FACES} {PAST}" if facing else FACES: "plunge" in shapes,
+        POINTS: "points" in shapes,
+        TAPER: any(t.radius_near != t.radius_far for t in turned),
+        SLOW: lathe.z.reading == "dial",
+        TURNS: "dial" in (lathe.x.reading, lathe.z.reading, *_of_mill(plan)),
+        FROM_OUTSIDE: True,
+        **dict.fromkeys(TICKED, True),
+        HARDLY: any(m.cut_left for cut in cuts for m in cut.measure),
+        IN_LINE: any(t.near - t.far >= LONG_ENOUGH for t in turned),
+        BY_PROGRAM: lathe.control.kind == "stepper",
+    }
+    return [*ROWS, *(words for words, wanted in said.items() if wanted)]
 
 
 def _finishing(plan: Plan) -> Iterator[Block]:

@@ -42,6 +42,11 @@ NEARER = 0.1
 """How much nearer than planned a cut may begin beside a centre, mm, where its mark on X lies further in."""
 SKIP, BY_STONE = "skip by hand", "by stone"
 """Of a row whose marks would take nothing off, and of an edge that is finer than the marks of the dials."""
+SIZED = ("semi-finish", "finish")
+"""Kinds of pass that go round a section's outline."""
+WHAT = {"finish": "{names}, last", "edge": "{names}: {detail}", "groove": "undercut {names}",
+        "fillet": "fillet {names}: {detail}", "thread": "thread {names}", "part off": "part off"}  # fmt: skip
+"""What a pass does by its kind; its names alone where the kind is not here."""
 WARM = "the work is warm: slacken and reset the tailstock centre"
 
 
@@ -222,20 +227,18 @@ class RowMaker:
         x, z = self.x_reading(cut), self.z_reading(cut)
         plunge = cut.shape == "plunge"
         start = z.at if plunge else self.start(cut, x.at / 2)
-        low, high = (z.at, self.tool_end(cut, z.at)) if plunge else (z.at, max(start, z.at))
+        low, high = z.at, self.tool_end(cut, z.at) if plunge else max(start, z.at)
         leaves = x.at + 2 * cut.cone_off
-        behind = low - BEHIND if plunge and cut.kind in ("semi-finish", "finish") else low
-        was = self.standing.greatest(behind if plunge else low + min(FACE, (high - low) / 2), high)
-        if was <= leaves + AS_PRINTED and not plunge:
-            was = self.standing.greatest(low, high)  # a stair before a shoulder meets only what stands at its stop
+        was = self.stood(cut, low, high, leaves)
         if cut.kind == "rough" and was <= leaves + AS_PRINTED:  # the mark that leaves metal would take off nothing
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
         under = under_row(Point(low, leaves / 2), high, cut)
         nothing = was <= leaves + AS_PRINTED or (not plunge and not self.rounded.takes_off(under, WORTH))
         inside = start < self.setting.end_z and x.at < 2 * cut.x - AS_PRINTED and self.in_metal(cut, start, leaves)
+        row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if cut.kind in ("rough", "semi-finish") and (nothing or inside):
-            return Cut(number=cut.number, what=self.what(operation, cut), how=SKIP, line=line), was, z
+            return replace(row, how=SKIP), was, z
         if plunge and cut.kind == "face" and leaves <= 0:
             self.standing.face(z.at)
             self.rounded.face(z.at)
@@ -243,27 +246,34 @@ class RowMaker:
             self.standing.cut(low, high, leaves)
             self.rounded.cut_under(under)
             self.cut_behind(cut, z.at, leaves)
+        x_read, z_read = x.text if self.has(self.lathe.x) else "", z.text if self.has(self.lathe.z) else ""
+        self.keep_touch(cut, leaves, x_read, z_read)
         size, place = self.figures.size, self.figures.place
-        has_x, has_z = self.has(self.lathe.x), self.has(self.lathe.z)
-        corrected = any(c.section in cut.sections for c in self.setting.corrections)
-        pivot = any(t.section.role == "pivot" for t in self.turned(cut)) and bool(self.touch)  # better left alone
-        if cut.kind == "finish" and not (plunge or corrected or pivot or self.tapered(cut)):
-            name = plain(cut.sections[-1])
-            self.touch |= {"X": f"{name}, {size(leaves)}: X {x.text}"} if has_x else {}
-            faced = has_z and cut.x_out > cut.x and self.has_shoulder(cut, leaves)
-            self.touch |= {"Z": f"the shoulder past {name}: Z {z.text}"} if faced else {}
-        row = Cut(
-            number=cut.number,
-            what=self.what(operation, cut),
-            was=size(was),
-            leaves=size(leaves),
-            x=x.text if has_x else "",
-            start=place(start),
-            stop=place(z.at),
-            z=z.text if has_z else "",
-            line=line,
+        row = replace(
+            row, was=size(was), leaves=size(leaves), x=x_read, start=place(start), stop=place(z.at), z=z_read
         )
         return row, leaves, z
+
+    def stood(self, cut: Pass, low: float, high: float, leaves: float) -> float:
+        """The diameter that stands before a row, mm; before a plunge at what its face reaches up to as well."""
+        if cut.shape == "plunge":
+            return self.standing.greatest(low - BEHIND if cut.kind in SIZED else low, high)
+        was = self.standing.greatest(low + min(FACE, (high - low) / 2), high)
+        # a stair before a shoulder meets only what stands at its stop
+        return was if was > leaves + AS_PRINTED else self.standing.greatest(low, high)
+
+    def keep_touch(self, cut: Pass, leaves: float, x: str, z: str) -> None:
+        """Keep what a last cut finished and what the slides read for a later tool's zeros; a pivot only if need be."""
+        turned = self.turned(cut)
+        corrected = any(c.section in cut.sections for c in self.setting.corrections)
+        pivot = bool(self.touch) and any(t.section.role == "pivot" for t in turned)
+        if cut.kind != "finish" or cut.shape == "plunge" or corrected or pivot or self.tapered(cut):
+            return
+        name = plain(cut.sections[-1])
+        if x:
+            self.touch["X"] = f"{name}, {self.figures.size(leaves)}: X {x}"
+        if z and cut.x_out > cut.x and self.has_shoulder(cut, leaves):
+            self.touch["Z"] = f"the shoulder past {name}: Z {z}"
 
     def in_metal(self, cut: Pass, start: float, leaves: float) -> bool:
         """Whether X, set to leave a diameter, mm, would go in through metal where a cut starts."""
@@ -447,30 +457,18 @@ class RowMaker:
 
     def what(self, operation: Operation, cut: Pass) -> str:
         """What a pass does, in the fewest words."""
-        names = plain(" and ".join(cut.sections) if cut.kind in ("semi-finish", "finish") else cut.sections[-1])
+        sized = cut.kind in SIZED
+        names = plain(" and ".join(cut.sections) if sized else cut.sections[-1])
         if cut.kind == "rough":
             stops = [c.number for c in operation.passes if abs(c.z_to - cut.z_to) < AS_PRINTED]
-            return f"rough {plain(cut.sections[-1])}" if cut.number == stops[-1] else "rough"
+            return f"rough {names}" if cut.number == stops[-1] else "rough"
         if cut.kind == "face":
             return "face the end, last" if cut is operation.passes[-1] else "face the end"
-        faced = cut.shape == "plunge" or (cut.shape == "straight" and self.tapered(cut))
-        if faced and cut.kind in ("semi-finish", "finish"):
+        if sized and (cut.shape == "plunge" or (cut.shape == "straight" and self.tapered(cut))):
             return f"face past {names}"
-        if cut.kind == "finish":
-            return f"{names}, last"
-        if cut.kind == "edge":
-            return f"{names}: {plain(self.edge(cut))}"
-        if cut.kind in ("groove", "fillet"):
-            corner = next((t.corner for t in self.turned(cut) if t.corner is not None), None)
-            kind = "undercut" if cut.kind == "groove" else "fillet"
-            return (
-                f"{kind} {names}: {plain(corner.text)}"
-                if corner is not None and cut.kind == "fillet"
-                else f"{kind} {names}"
-            )
-        if cut.kind == "part off":
-            return "part off"
-        return f"thread {names}" if cut.kind == "thread" else names
+        corners = [t.corner.text for t in self.turned(cut) if t.corner is not None]
+        detail = corners[0] if cut.kind == "fillet" else self.edge(cut)
+        return WHAT.get(cut.kind, "{names}").format(names=names, detail=plain(detail))
 
     def edge(self, cut: Pass) -> str:
         """An edge as the part file has it."""
