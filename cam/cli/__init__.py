@@ -32,13 +32,13 @@ HOMES = {
     "watching": ("watch",),
     "starting": ("new-shop", "new", "dxf"),
 }
-"""Module of this package -> its verbs."""
+"""Each module of this package, with its verbs."""
 
 _ORDER = list(EXAMPLES)
 
 
 def load(verb: str = "") -> typer.Typer:
-    """The command with one verb, or with all of them where no such verb is known."""
+    """Return the command with one verb, or with all of them where no such verb is known."""
     from cam.cli import command
 
     for module in [home for home, verbs in HOMES.items() if verb in verbs] or HOMES:
@@ -50,7 +50,7 @@ def load(verb: str = "") -> typer.Typer:
 
 
 def __getattr__(name: str) -> object:
-    """`app` has every verb."""
+    """Return `app`, which has every verb, when it is asked for."""
     if name == "app":
         return load()
     raise AttributeError(f"module 'cam.cli' has no attribute {name!r}")

@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 
 
 WIDTH = 100
-"""Of a line on a terminal, characters."""
+"""The longest line on a terminal, in characters."""
 MOST_SHOWN = 100
-"""Problems that are shown at once, to a person or a program."""
+"""The most problems that are shown at once, to a person or a program."""
 
 
 def judged_job(
     part: str, shop: str | None, dialect: str | None, mill_dialect: str | None = None, piece: str = ""
 ) -> Job:  # fmt: skip
-    """The job, its steps shown as they begin."""
+    """Make a job and return it; its steps are shown as they begin."""
     from cam.job import make_job
 
     with Progress() as progress:
@@ -42,7 +42,7 @@ class Progress:
         self.timer: Any = None
 
     def tell(self, step: str) -> None:
-        """Take note of the step that begins."""
+        """Note the step that begins."""
         self.step = step
         if self.shown:
             self.show()
@@ -54,7 +54,7 @@ class Progress:
             self.timer.start()
 
     def show(self) -> None:
-        """Write the step over the one before."""
+        """Write the step over the one before it."""
         self.shown = True
         sys.stderr.write(f"\r\x1b[K{self.step} ...")
         sys.stderr.flush()
@@ -75,7 +75,7 @@ class Progress:
 def reporting(
     part: str = "", shop: str | None = None, piece: str = "", *, as_json: bool = False
 ) -> Iterator[None]:  # fmt: skip
-    """Report the problems that the block raises, and exit 1. part, shop: what could be drawn to see them."""
+    """Report the problems that the block raises, and exit 1. part, shop: what could be drawn to show them."""
     from cam.ground.problem import ProblemError
 
     try:
@@ -107,7 +107,7 @@ def show_how_to_see(found: ProblemError, part: str, shop: str | None, piece: str
 
 
 def complain(problems: Sequence[Problem]) -> None:
-    """Problems on the error output, in their order, and how many; of very many the first MOST_SHOWN."""
+    """Print problems on the error output, in order, with their count; of very many the first MOST_SHOWN."""
     for problem in problems[:MOST_SHOWN]:
         head, *rows = rows_of(problem)
         typer.echo("\n".join([paint(head, "red", sys.stderr), *rows]), err=True)
@@ -118,7 +118,7 @@ def complain(problems: Sequence[Problem]) -> None:
 
 
 def warn(warnings: Sequence[Problem]) -> None:
-    """Warnings on the error output."""
+    """Print warnings on the error output."""
     for warning in warnings:
         head, *rows = rows_of(warning, "warning ")
         head = paint("warning", "yellow", sys.stderr) + head.removeprefix("warning")
@@ -126,7 +126,7 @@ def warn(warnings: Sequence[Problem]) -> None:
 
 
 def rows_of(problem: Problem, lead: str = "") -> list[str]:
-    """A problem's lines; on a terminal none is longer than WIDTH, but for a name that nobody may break."""
+    """Return a problem's lines; on a terminal none is longer than WIDTH, unless a name must not be broken."""
     rows = printable(f"{lead}{problem}").split("\n")
     if not is_terminal(sys.stderr):
         return rows
@@ -142,36 +142,36 @@ def rows_of(problem: Problem, lead: str = "") -> list[str]:
 
 
 def is_terminal(stream: TextIO) -> bool:
-    """Whether a person reads along."""
+    """Tell whether a person reads along."""
     return stream.isatty()
 
 
 def paint(text: str, colour: str, stream: TextIO) -> str:
-    """Colour on a terminal only, and not where NO_COLOR is set (no-color.org)."""
+    """Colour the text on a terminal only, and not where NO_COLOR is set (no-color.org)."""
     if is_terminal(stream) and not os.environ.get("NO_COLOR"):
         return typer.style(text, fg=colour)
     return text
 
 
 def printable(text: str) -> str:
-    """Text of the user's as it may go to a terminal."""
+    """Return the user's text as it may go to a terminal."""
     from cam.ground.problem import printable as filtered
 
     return filtered(text)
 
 
 def say(text: str) -> None:
-    """An answer to a person, on the output."""
+    """Print an answer to a person on the output."""
     typer.echo(printable(text), nl=False)
 
 
 def hand_over(text: str) -> None:
-    """A text that is what was asked for, to the output."""
+    """Print a text that was asked for to the output, as it is."""
     typer.echo(printable(text), nl=False)
 
 
 def say_json(data: Any) -> None:
-    """An answer to a program, on the output."""
+    """Print an answer to a program on the output, as JSON."""
     import json
 
     hand_over(json.dumps(data, indent=2, ensure_ascii=True, allow_nan=False) + "\n")

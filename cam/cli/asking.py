@@ -25,13 +25,13 @@ T = TypeVar("T")
 
 
 def begin_part(file: str, said: SaidOfPart) -> tuple[PartBegun, Job | None]:
-    """A new part file from what was said, with every question answered; what a drawing leaves open stays open.
+    """Make a new part file from what was said, with every question answered; what a drawing leaves open stays open.
 
     Returns:
-        The file as it is to be written, and its job where that was made already.
+        The file as it is to be written, and its job where that has been made already.
 
     Raises:
-        ProblemError: an answer is none, or there is nobody to ask.
+        ProblemError: an answer is not valid, or there is nobody to ask.
     """
     from cam.begin import KEYS, ask_part, check_said, find_shop, missing, open_questions, read_shop_of
     from cam.ground.problem import ProblemError
@@ -49,7 +49,7 @@ def begin_part(file: str, said: SaidOfPart) -> tuple[PartBegun, Job | None]:
 
 
 def _refusals(file: str, made: dict[str, Job], text: str, shop: Shop) -> Sequence[Problem]:
-    """What stands against making a part file that is not written yet; its job is put beside its text."""
+    """Return the problems of a part file that is not written yet; its job is kept in made, beside its text."""
     from cam.ground.problem import ProblemError
     from cam.ground.source import parse_source
     from cam.job import make_said
@@ -71,12 +71,12 @@ def _prompt(text: str, *, may_skip: bool = False) -> str:
 
 
 def converse(begin: Callable[[], Generator[FormQuestion, str, T]]) -> T:
-    """Have questions answered one after another; back goes a question back, show shows what is said so far.
+    """Ask the questions one after another. "back" returns to the question before; "show" shows what is said so far.
 
-    The questions are begun anew from the answers kept, so that going back needs no memory of its own.
+    The questions are asked anew from the answers kept, so that going back needs no memory of its own.
 
     Args:
-        begin: begins the questions.
+        begin: starts the questions from the first.
     """
     kept: list[str] = []
     asking, sent, told = begin(), 0, False
@@ -102,7 +102,7 @@ def converse(begin: Callable[[], Generator[FormQuestion, str, T]]) -> T:
 
 
 def _answer(ask: FormQuestion) -> str:
-    """What is typed, once it is more than show."""
+    """Return what is typed, once it is more than "show"."""
     while True:
         answer = _prompt(f"{ask.words}{f' ({ask.hint})' if ask.hint else ''}", may_skip=ask.may_skip)
         if answer != "show":

@@ -44,12 +44,12 @@ EXAMPLES = {
 
 
 def example(verb: str) -> str:
-    """The end of a verb's help."""
+    """Return the end of a verb's help."""
     return f"\b\nExample\n  {EXAMPLES[verb]}"
 
 
 def choose_one(setting: int | None, mill: str | None) -> None:
-    """A setting or a milling operation is named, not both and not neither.
+    """Require that a setting or a milling operation is named, not both and not neither.
 
     Raises:
         typer.BadParameter: otherwise.
@@ -59,7 +59,7 @@ def choose_one(setting: int | None, mill: str | None) -> None:
 
 
 def complete_dialect(incomplete: str) -> list[str]:
-    """Names of dialects that begin so, for the shell."""
+    """Return the names of dialects that begin with this, for the shell."""
     from posts.dialect import dialect_names
 
     return [name for name in dialect_names() if name.startswith(incomplete)]

@@ -73,7 +73,7 @@ def _read_sides(
     mill: str | None,
     dialect: str | None,
 ) -> tuple[Side, Side]:
-    """Both sides, with the problems of both at once; named: path and piece of each."""
+    """Read both sides and raise the problems of both at once; named: path and piece of each."""
     from cam.compare import program_side, read_side
     from cam.ground.problem import Problem, ProblemError
 

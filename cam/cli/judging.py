@@ -92,7 +92,7 @@ def _check_begun(from_pass: int | None, backlash: str | None, *, reground: bool,
 
 
 def _answer(verdict: Verdict, sizes: Sequence[Size] | None, *, as_json: bool) -> None:
-    """Say what was found of a program of the lathe."""
+    """Say what was found in a program of the lathe."""
     if as_json:
         from cam.job.record import problem_data, simulation_data, size_data
 

@@ -84,7 +84,7 @@ def make(  # noqa: PLR0913, PLR0917 - each is a flag
 
 
 def suggest_folder(part: str, shop: str | None, piece: str) -> str:
-    """The command line that makes a part into a folder of its own."""
+    """Return the command line that makes a part into a folder of its own."""
     given = [part, *(("--shop", shop) if shop else ()), *(("--piece", piece) if piece else ())]
     folder = f"build/{PurePath(part).stem}" + (f"-{piece}" if piece else "")
     return shlex.join(["endshake", "make", *given, "--out", folder])

@@ -87,7 +87,7 @@ def notebook(
 
 
 def choose_paper(print_to: str | None, paper: str | None) -> str:
-    """The paper's name; "" where nothing is printed. A wrong command line where one is said without the other."""
+    """Return the paper's name; "" where nothing is printed. One said without the other is a wrong command line."""
     if print_to is None:
         if paper is not None:
             raise typer.BadParameter("is said with --print FILE alone", param_hint="--paper")
@@ -114,7 +114,7 @@ GUIDE = {
     "trust": "cam/simulate",
     "python": "cam",
 }
-"""Topic -> the folder whose README.md it is."""
+"""Each topic, with the folder whose README.md it is."""
 
 
 @app.command(epilog=example("guide"))

@@ -1,4 +1,4 @@
-"""Verbs at the beginning, and at the end of a part's way through other programs: new-shop, new, dxf."""
+"""Verbs at the beginning, and at the end where a part goes on to other programs: new-shop, new, dxf."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def _text(*names: str, metavar: str = "TEXT", about: str) -> object:
 
 
 MORE = ("centre", "carrier", "chuck", "tool", "cutter")
-"""What a shop file can be told of later."""
+"""The things that can be added to a shop file later."""
 
 
 @app.command(name="new-shop", epilog=example("new-shop"))
@@ -66,7 +66,7 @@ def _write_shop(file: str) -> None:
 
 
 def _add_to_shop(file: str, kind: str) -> None:
-    """Ask for one more of a kind and write it at the file's end; what stands there stays as it is."""
+    """Ask for one more thing of a kind and write it at the file's end; what stands there stays as it is."""
     from cam.begin.shop_questions import ask_more, shop_form
     from cam.ground.files import write_file
     from cam.ground.inputs import read_input
@@ -200,7 +200,7 @@ def _write_commented(file: str, shop: str) -> None:
 
 
 def _begin(file: str, said: SaidOfPart) -> None:
-    """Ask or refuse what is lacking, write the file, and check it."""
+    """Ask for what is missing or refuse, write the file, and check it."""
     from pathlib import Path
 
     from cam.begin import find_shop, refuse_existing
@@ -221,7 +221,7 @@ def _begin(file: str, said: SaidOfPart) -> None:
 
 
 def _judge(file: str, draft: FileDraft, job: Job | None) -> None:
-    """Say what is still open, or whether it makes; exit 1 where it does not."""
+    """Say what is still open, or whether the part makes; exit 1 where it does not."""
     from cam.begin import open_keys
     from cam.ground.problem import ProblemError
     from cam.job import say_approach

@@ -1,4 +1,4 @@
-"""The differences of two records, row by row, in the order of the work."""
+"""The differences between two records, row by row, in the order of the work."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from cam.ground.units import show_length
 NOTHING = ""
 ARROW = "->"
 SHOULDER = 0.1
-"""A face this near to where two sections meet is their shoulder, mm: something may be left on it."""
+"""A face this near to where two sections meet, mm, is their shoulder: metal may be left on it."""
 SECONDS = 0.5
-"""Times that differ by less are the same."""
+"""Times that differ by less than this, s, are the same."""
 
 APART = frozenset(
     {"format", "format_version", "endshake", "part", "shop", "programs", "closest", "settings", "warnings", "files"}
@@ -35,7 +35,7 @@ class Change(Row):
     Attributes:
         topic: "part", "setting 1", "setting 1, passes" ...
         what: "front pivot: diameter".
-        a, b: as it is on either side; "" where it is not.
+        a, b: the value on each side; "" where it is missing.
     """
 
     topic: str
@@ -45,7 +45,7 @@ class Change(Row):
 
 
 def compare_records(a: Side, b: Side) -> tuple[Change, ...]:
-    """Everything that differs; () for two that are alike.
+    """Return everything that differs; () for two that are alike.
 
     Lines of the text, hashes, paths and what only follows from what is said here are left out.
     """
@@ -53,7 +53,7 @@ def compare_records(a: Side, b: Side) -> tuple[Change, ...]:
 
 
 class _Comparison:
-    """Two sides, and how a length is shown."""
+    """Two sides, and the way in which a length is shown."""
 
     def __init__(self, a: Side, b: Side) -> None:
         self.a, self.b = a, b
@@ -77,7 +77,7 @@ class _Comparison:
         yield from self.lines()
 
     def length(self, value: Any) -> str:
-        """A length of a record, mm there."""
+        """Show a length of a record, which is in mm there."""
         return "to be measured" if value is None else show_size(float(value), self.unit)
 
     # The part ---------------------------------------------------------------------------------------------
@@ -104,7 +104,7 @@ class _Comparison:
                     yield Change("part", f"section {section['name']}", NOTHING, self.size(section))
 
     def size(self, section: Data) -> str:
-        """Diameter and length of a section."""
+        """Show diameter and length of a section."""
         sizes = [self.length(section[key]["mm"]) for key in ("diameter_a", "diameter_b") if key in section]
         thick = " to ".join(dict.fromkeys(sizes))
         return f"{section.get('role', '')}, {thick}, {self.length(section.get('length', {}).get('mm'))} long"
@@ -136,7 +136,7 @@ class _Comparison:
                 yield Change("part", f"{name}: {words}", self.length(one), self.length(other))
 
     def limits(self, pair: Any) -> str:
-        """Limits as offsets, "-0.01 / -0.03 mm" from upper to lower."""
+        """Show limits as offsets, "-0.01 / -0.03 mm" from upper to lower."""
         if pair is None:
             return "none"
         return f"{self.length(pair[1])} / {self.length(pair[0])}"
@@ -172,7 +172,7 @@ class _Comparison:
                 yield Change(topic, _name_of(cut), NOTHING, self.cut(cut))
 
     def cut(self, cut: Data) -> str:
-        """A pass that stands on one side alone."""
+        """Show a pass that stands on one side alone."""
         feed, speed = f"{cut['feed_mm_rev']:.4g} mm/rev", f"{cut['rpm']:.5g} rpm"
         return f"to {self.length(cut['diameter_mm'])}, {self.length(cut['depth_mm'])} deep, {feed}, {speed}"
 
@@ -194,7 +194,7 @@ class _Comparison:
         yield from (Change(topic, f"{name}: {words}", one, other) for words, one, other in changed)
 
     def stops(self, a: Data, b: Data) -> Iterator[tuple[str, str, str]]:
-        """What is measured after a pass, and what it should read."""
+        """Tell what is measured after a pass, and what it should read."""
         ones, others = ({m["what"]: m["expected_mm"] for m in cut.get("measure", ())} for cut in (a, b))
         for what in [*ones, *(w for w in others if w not in ones)]:
             shown = [self.length(stops[what]) if what in stops else "not measured" for stops in (ones, others)]
@@ -202,7 +202,7 @@ class _Comparison:
                 yield f"stop, {what}", shown[0], shown[1]
 
     def tools(self, topic: str, a: Any, b: Any) -> Iterator[Change]:
-        """Feeds and speeds of a program."""
+        """Compare the feeds and speeds of a program."""
         ones, others = ({t["tool"]: t for t in tools or ()} for tools in (a, b))
         for tool in sorted({*ones, *others}):
             for key in ("feeds", "speeds"):
@@ -228,7 +228,7 @@ class _Comparison:
         yield from _both(f"{topic}, findings", *found)
 
     def nearest(self, near: Data | None) -> str:
-        """A closest approach in words."""
+        """Say a closest approach in words."""
         if near is None:
             return "nothing moves"
         words = f"{self.length(near['distance_mm'])}, tool {near['tool']} {near['body']} to the {near['obstacle']}"
@@ -254,7 +254,7 @@ class _Comparison:
                 yield Change(topic, words, self.length(a.get(key)), self.length(b.get(key)))
 
     def tree(self, topic: str, a: Any, b: Any, trail: str = "") -> Iterator[Change]:
-        """Every leaf that differs, under the words of its keys."""
+        """Return every leaf that differs, under the words of its keys."""
         if isinstance(a, dict) and isinstance(b, dict):
             for key in [*a, *(k for k in b if k not in a)]:
                 if key not in ("line", "sha256", "problems", "reasons", "lowest_xyz_mm", "highest_xyz_mm"):
@@ -267,7 +267,7 @@ class _Comparison:
             yield Change(topic, trail or "anything of it", *(self.leaf(trail, v) for v in (a, b)))
 
     def leaf(self, trail: str, value: Any) -> str:
-        """A value at the end of a trail, on one line."""
+        """Show a value at the end of a trail, on one line."""
         if isinstance(value, dict):
             return "there"
         if isinstance(value, list):
@@ -291,12 +291,12 @@ class _Comparison:
 
 
 def show_size(value: float, unit: str) -> str:
-    """A length to a tenth of a micrometre, or the like in inches."""
+    """Show a length to a tenth of a micrometre, or the like in inches."""
     return show_length(value, unit, 5 if unit == "in" else 4, trim=True)
 
 
 def section_at(record: Data, zone: Zone) -> str:
-    """The section that a zone lies on, the shoulder that has moved, or what is beyond the part's ends."""
+    """Return the section that a zone lies on, the shoulder that has moved, or what is beyond the part's ends."""
     sections = [s for s in record.get("part", {}).get("sections", []) if None not in s.get("from_a_mm", [None])]
     if zone.faces is not None:
         for one, other in pairwise(sections):
@@ -312,7 +312,7 @@ def section_at(record: Data, zone: Zone) -> str:
 
 
 def zone_words(zone: Zone, section: str, show: Callable[[float], str]) -> tuple[str, str, str]:
-    """A zone in words: where, and the diameter, or the place of the face, on either side."""
+    """Say a zone in words: where, and the diameter, or the place of the face, on either side."""
     if zone.faces is not None:
         one, other = (show(z) for z in zone.faces)
         return f"{section}: face from the A end", one, other
@@ -333,7 +333,7 @@ def _inner_warnings(record: Data) -> list[Data]:
 
 
 def _both(topic: str, a: Sequence[str], b: Sequence[str]) -> Iterator[Change]:
-    """Sentences that stand on one side alone."""
+    """Return the sentences that stand on one side alone."""
     yield from (
         Change(topic, topic.rpartition(", ")[2][:-1], what, NOTHING) for what in dict.fromkeys(a) if what not in b
     )

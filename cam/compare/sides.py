@@ -28,14 +28,14 @@ MOST_BYTES = 20_000_000
 
 @frozen
 class Side:
-    """What is compared.
+    """One side of a comparison, as a record.
 
     Attributes:
-        path: as the user named it.
-        record: as plan.json has it; of a program text, what program_side makes of it.
-        outlines: (setting's number, the metal it leaves), in the part's own axes.
+        path: the path as the user named it.
+        record: the record as plan.json has it; for a program text, what program_side makes of it.
+        outlines: pairs of a setting's number and the metal it leaves, in the part's own axes.
         unit: "mm" or "in", for showing.
-        text: of the program, where it is one; "" otherwise.
+        text: text of the program, where the side is one; "" otherwise.
     """
 
     path: str
@@ -49,12 +49,12 @@ def read_side(path: str, shop: str | None = None, piece: str = "") -> Side:
     """Read a folder of make, or plan and judge a part file.
 
     Args:
-        path: of the folder, or of the part file.
-        shop: of the shop file, for a part file; None takes the part file's own word.
+        path: path of the folder, or of the part file.
+        shop: path of the shop file, for a part file; None takes the shop that the part file names.
         piece: name of one of several workpieces.
 
     Raises:
-        ProblemError: it is neither, or cannot be read or planned; or the folder is of another piece.
+        ProblemError: the path is neither, or cannot be read or planned; or the folder is of another piece.
     """
     if os.path.isdir(path):  # noqa: PTH112 - a name that Path cannot take
         record = _read_folder(path, piece)
@@ -69,7 +69,7 @@ def _called(path: str, piece: str) -> str:
 
 
 def read_outline(data: dict[str, Any]) -> Chain:
-    """An outline as plan.json keeps it."""
+    """Return an outline as plan.json keeps it."""
     at = Point(*map(float, data["start_zr_mm"]))
     chain: list[Segment] = []
     for piece in data["pieces"]:
@@ -107,11 +107,11 @@ def program_side(
     path: str, part: str, shop: str | None = None, *, setting: int | None, mill: str | None,
     dialect: str | None = None, piece: str = "",
 ) -> Side:  # fmt: skip
-    """A program judged by itself, in the form of a record.
+    """Judge a program by itself, in the form of a record.
 
     Args:
-        path: of the text.
-        part, shop: files that it is judged against; a shop of None takes the part file's own word.
+        path: path of the text.
+        part, shop: files that it is judged against; a shop of None takes the one that the part file names.
         setting: its number; None for a milling operation. mill: its name; None for a setting.
         dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
 
@@ -142,12 +142,12 @@ def program_side(
 
 
 def _judged(data: dict[str, Any], problems: Sequence[Problem]) -> dict[str, Any]:
-    """A judgement with all that stands against cutting: what the reader found, and what the simulation did."""
+    """Return a judgement with all that stands against cutting: what the reader and the simulation found."""
     return {**data, "findings": [{"what": problem.what} for problem in problems]}
 
 
 def _tools(verdict: Verdict) -> list[dict[str, Any]]:
-    """Each tool with the feeds and speeds that it is told, in the order of use."""
+    """Return each tool with the feeds and speeds that it is given, in the order of use."""
     found: dict[int, dict[str, Any]] = {}
     for motion in verdict.program.motions:
         if motion.kind not in ("line", "arc") or motion.feed is None:

@@ -12,7 +12,7 @@ from cam.geometry.differ import Zone, find_zones
 
 
 def show_comparison(a: Side, b: Side, changes: Sequence[Change]) -> str:
-    """All that differs, by topic; one line where nothing does."""
+    """Say all that differs, by topic; one line where nothing does."""
     if not changes:
         return f"alike: {a.path} and {b.path}\n"
     lines = [f"A  {a.path}", f"B  {b.path}"]
@@ -24,7 +24,7 @@ def show_comparison(a: Side, b: Side, changes: Sequence[Change]) -> str:
 
 
 def _subject(change: Change) -> str:
-    """What several rows are about together, "front pivot: "; the side for what stands on one alone."""
+    """Return what several rows are about together, "front pivot: "; the side for what stands on one alone."""
     if not change.a or not change.b:
         return f"only {'A' if change.a else 'B'}: {change.what}: "
     subject, colon, _ = change.what.rpartition(": ")
@@ -38,7 +38,7 @@ def _words(change: Change) -> str:
 
 
 def comparison_data(a: Side, b: Side, changes: Sequence[Change]) -> dict[str, Any]:
-    """The same for a program: lengths of the metal in mm, radii, z from the A end."""
+    """Return the same for a program: lengths of the metal in mm, radii, z from the A end."""
     ones, others = dict(a.outlines), dict(b.outlines)
     return {
         "alike": not changes,

@@ -21,7 +21,7 @@ Side = tuple[float, float, float, float, float]
 
 
 class Gap(Row):
-    """Distance, mm; the nearest point of the body's swept core, and of the metal."""
+    """A distance, mm; the nearest point of the body's swept core, and that of the metal."""
 
     distance: float
     on_core: Place
@@ -39,7 +39,7 @@ def sides_of(polygon: Polygon) -> tuple[Side, ...]:
 
 
 def _swept(sides: Sequence[Side], start: Point, end: Point) -> list[Side]:
-    """Sides of the core moved from start to end: its own, each at one of the two places, and the way between."""
+    """Return the sides of the core moved from start to end: its own at one of the two places, and the way between."""
     sz, sx = start
     dz, dx = end[0] - sz, end[1] - sx
     if dz == 0.0 and dx == 0.0:
@@ -57,13 +57,14 @@ def _swept(sides: Sequence[Side], start: Point, end: Point) -> list[Side]:
 
 
 def find_gap(metal: Metal, sides: Sequence[Side], round_: float, start: Point, end: Point, best: float) -> Gap | None:
-    """Distance between the metal and a convex body moved straight from start to end; None if not below best, mm.
+    """Return the distance of the metal from a convex body moved straight from start to end; None if not below best, mm.
 
     Body and metal must not overlap (see Metal.overlap).
 
     Args:
-        sides: of the core, relative to the programmed point; round_: about it, mm.
-        start, end: of the programmed point.
+        sides: of the core, relative to the programmed point.
+            round_: the rounding about the core, mm.
+        start, end: places of the programmed point.
     """
     swept = _swept(sides, start, end)
     zs = [s[0] for s in swept]
@@ -84,7 +85,7 @@ def find_gap(metal: Metal, sides: Sequence[Side], round_: float, start: Point, e
 
 
 def _to_piece(sides: list[Side], metal: Metal, k: int, best: float) -> Gap | None:
-    """The least gap, if below best, to the k-th piece of the metal and to the faces at its ends."""
+    """Return the least gap, if below best, to the k-th piece of the metal and to the faces at its ends."""
     piece = metal.pieces[k]
     z0, z1 = piece[0], piece[1]
     left, right = height(piece, z0), height(piece, z1)
@@ -105,7 +106,7 @@ def _to_piece(sides: list[Side], metal: Metal, k: int, best: float) -> Gap | Non
 
 
 def _from_place(sides: list[Side], z: float, x: float, best: float) -> Gap | None:
-    """From a corner of the metal to the nearest side, if nearer than best."""
+    """Return the gap from a corner of the metal to the nearest side of the core, if below best."""
     least, on_z, on_x = best * best, math.inf, 0.0
     for z0, x0, dz, dx, square in sides:
         pz, px = z0 - z, x0 - x
@@ -120,7 +121,7 @@ def _from_place(sides: list[Side], z: float, x: float, best: float) -> Gap | Non
 
 
 def _to_ring(sides: list[Side], z0: float, z1: float, top: float) -> Gap:
-    """From the nearest corner of the core to metal of one radius between two z."""
+    """Return the gap from the nearest corner of the core to metal of one radius between two z."""
     least, at = math.inf, sides[0]
     for side in sides:
         z, x = side[0], side[1]
@@ -134,13 +135,13 @@ def _to_ring(sides: list[Side], z0: float, z1: float, top: float) -> Gap:
 
 
 def _to_face(sides: list[Side], z: float, top: float) -> Gap:
-    """From the nearest corner of the core to the metal at z, up to top."""
+    """Return the gap from the nearest corner of the core to the metal's face at z, up to top."""
     side = min(sides, key=lambda s: math.hypot(s[0] - z, max(s[1] - top, 0.0)))
     return Gap(math.hypot(side[0] - z, max(side[1] - top, 0.0)), (side[0], side[1]), (z, min(side[1], top)))
 
 
 def _to_line(sides: list[Side], z0: float, x0: float, z1: float, x1: float) -> Gap:
-    """From the nearest corner of the core to a slope of the metal."""
+    """Return the gap from the nearest corner of the core to a slope of the metal."""
     dz, dx = z1 - z0, x1 - x0
     best: Gap | None = None
     for side in sides:
@@ -154,7 +155,7 @@ def _to_line(sides: list[Side], z0: float, x0: float, z1: float, x1: float) -> G
 
 
 def _to_arc(sides: list[Side], piece: Piece) -> list[Gap]:
-    """From corners and sides of the core to an arc of the metal, along rays from the arc's centre."""
+    """Return the gaps from corners and sides of the core to an arc of the metal, along rays from the arc's centre."""
     _, _, bend, p, q, r, _ = piece
     gaps = []
     for z0, x0, dz, dx, square in sides:
@@ -173,7 +174,7 @@ def _to_arc(sides: list[Side], piece: Piece) -> list[Gap]:
 
 
 def outline_distance(outline: Metal, z: float, x: float, best: float) -> Gap | None:
-    """Distance of a place to an outline, from above or below, if below best, mm."""
+    """Return the distance of a place from an outline, above or below it, if less than best, mm."""
     side: list[Side] = [(z, x, 0.0, 0.0, 0.0)]
     found: Gap | None = None
     i, j = outline.window(z - best, z + best)
@@ -194,7 +195,7 @@ def outline_distance(outline: Metal, z: float, x: float, best: float) -> Gap | N
 
 
 def find_tip(sides: Sequence[Side], start: Point, end: Point, gap: Gap) -> Point:
-    """A place of the programmed point on its way at which the swept core's nearest point is the core's own."""
+    """Return a place of the programmed point on its way where the swept core's nearest point is the core's own."""
     dz, dx = end[0] - start[0], end[1] - start[1]
     if dz * dz + dx * dx == 0.0:
         return start
@@ -208,7 +209,7 @@ def find_tip(sides: Sequence[Side], start: Point, end: Point, gap: Gap) -> Point
 
 
 def _between(side: Side, z: float, x: float, dz: float, dx: float) -> tuple[float, float]:
-    """Share of the way at which a side of the core comes nearest to (z, x), and how near."""
+    """Return the share of the way at which a side of the core comes nearest to (z, x), and how near it comes, mm."""
     best, least = 0.0, math.inf
     ends = [(side[0], side[1]), (side[0] + side[2], side[1] + side[3])]
     cross = dz * side[3] - dx * side[2]

@@ -26,7 +26,7 @@ class Pair(Row):
 
 
 class Near(Row):
-    """A closest approach: signed distance, mm; the pair; the programmed point then; grown's nearest point."""
+    """A closest approach: signed distance, mm; the pair; the programmed point there; the nearest point of `grown`."""
 
     distance: float
     pair: Pair
@@ -35,13 +35,13 @@ class Near(Row):
 
 
 def find_pairs(bodies: Iterable[Body], obstacles: Sequence[Obstacle]) -> list[Pair]:
-    """Every body with every obstacle."""
+    """Pair every body with every obstacle."""
     mirrors = [(body, reflect(body.polygon)) for body in bodies]
     return [Pair(body, o, minkowski(o.polygon, mirror)) for body, mirror in mirrors for o in obstacles]
 
 
 def nearest_to(pairs: Sequence[Pair], paths: Sequence[Segment]) -> list[Near]:
-    """The nearest pair to each path of the programmed point; of equally near places that of greatest Z, then X."""
+    """Return the nearest pair for each path of the programmed point; of equally near places that of most Z, then X."""
     ways = [Line(*sorted(p, reverse=True)) if isinstance(p, Line) else p for p in paths]
     found = separations([p.grown for p in pairs], [p.body.round for p in pairs], ways)
     return [Near(near.distance, pairs[near.which], near.on_path, near.on_polygon) for near in found]
@@ -53,7 +53,7 @@ def find_nearest(
     """The nearest pair to every path of a program, by the numbers of its motions.
 
     Args:
-        paths: by number of the motion: the tool's number, and the programmed point's path.
+        paths: by number of the motion, the tool's number and the programmed point's path.
     """
     found: dict[int, Near] = {}
     for tool in tools if obstacles else ():
@@ -65,7 +65,7 @@ def find_nearest(
 
 
 def nearest_points(near: Near) -> tuple[Point, Point]:
-    """The pair of points at a closest approach: on the tool, on the obstacle (setting axes)."""
+    """Return the two points of a closest approach: on the tool and on the obstacle (setting axes)."""
     (tz, tx), (fz, fx) = near.tip, near.foot
     dz, dx = fz - tz, fx - tx
     size = math.hypot(dz, dx)
@@ -85,7 +85,7 @@ def nearest_points(near: Near) -> tuple[Point, Point]:
 
 
 def _inward(near: Near) -> tuple[float, float]:
-    """Against the outward normal of the edge of grown that a point lies on."""
+    """Return the direction against the outward normal of the edge of `grown` that a point lies on."""
     grown = near.pair.grown
     sides = [Line(a, b) for a, b in zip(grown, grown[1:] + grown[:1], strict=True)]
     (z0, x0), (z1, x1) = min(sides, key=lambda side: math.dist(nearest_on(side, near.foot), near.foot))
@@ -94,7 +94,7 @@ def _inward(near: Near) -> tuple[float, float]:
 
 
 def _farthest(polygon: Polygon, dz: float, dx: float) -> tuple[Point, float, float]:
-    """A corner that lies furthest in a direction, and how far all such corners reach across it."""
+    """Return a corner that lies furthest in a direction, and how far all such corners reach across it, mm."""
     most, best = -math.inf, polygon[0]
     low = high = 0.0
     for p in polygon:

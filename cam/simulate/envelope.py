@@ -21,7 +21,7 @@ from cam.ground.tolerances import ONE_HEIGHT
 
 Piece = tuple[float, float, int, float, float, float, int]
 Removed = tuple[float, float, Piece, Piece]
-"""From z, to z, the piece that stood there, the lower one that took its place."""
+"""A stretch where metal came off: from z, to z, the piece that stood there, the lower one that took its place."""
 
 STOCK = -1
 SLIVER = 5e-4
@@ -56,7 +56,7 @@ def trough(piece: Piece, z0: float, z1: float) -> float:
 
 
 def crossings(a: Piece, b: Piece) -> tuple[float, ...]:
-    """Every z at which the lines or whole circles of two pieces meet; lies that only touch may be left out."""
+    """Every z at which the lines or whole circles of two pieces meet; places where they only touch may be left out."""
     if not a[2]:
         return _line_circle(a, b) if b[2] else _line_line(a, b)
     return _circle_circle(a, b) if b[2] else _line_circle(b, a)
@@ -92,7 +92,7 @@ def _circle_circle(a: Piece, b: Piece) -> tuple[float, ...]:
 
 
 def _keep(out: list[Piece], piece: Piece, z0: float, z1: float) -> None:
-    """Put the piece's stretch from z0 to z1 at the end of out, joined to what it continues."""
+    """Add the piece's stretch from z0 to z1 at the end of out; join it to the piece before if it continues that one."""
     if out:
         last = out[-1]
         if last[2:] == piece[2:]:
@@ -102,7 +102,7 @@ def _keep(out: list[Piece], piece: Piece, z0: float, z1: float) -> None:
 
 
 def _lesser(old: Piece, new: Piece, z0: float, z1: float, out: list[Piece], removed: list[Removed]) -> None:
-    """Put the lesser of two pieces between z0 and z1 at the end of out; what new takes off goes into removed."""
+    """Add the lower of two pieces between z0 and z1 at the end of out; note in removed what new takes off."""
     if old[2] or new[2]:
         marks = [z0, *sorted(z for z in crossings(old, new) if z0 < z < z1), z1]
     else:
@@ -127,7 +127,7 @@ def _lesser(old: Piece, new: Piece, z0: float, z1: float, out: list[Piece], remo
 
 
 def _lies_below(new: Piece, old: Piece, z0: float, z1: float) -> bool:
-    """Whether new is the lower between two z where the pieces may touch but do not cross."""
+    """Tell whether new is the lower between two z where the pieces may touch but do not cross."""
     middle = 0.5 * (z0 + z1)
     below = height(old, middle) - height(new, middle)
     if abs(below) <= ONE_HEIGHT:  # they touch there, or are one
@@ -174,7 +174,7 @@ class Metal:
     __slots__ = ("pieces", "starts", "tops")
 
     def __init__(self, pieces: Sequence[Piece]) -> None:
-        """Take over pieces, in rising z without gaps."""
+        """Take over the pieces, which lie in rising z without gaps."""
         self.pieces = list(pieces)
         self.starts = [p[0] for p in pieces]
         self.tops = [crest(p, p[0], p[1]) for p in pieces]
@@ -185,18 +185,18 @@ class Metal:
         return self.pieces[-1][1]
 
     def window(self, z0: float, z1: float) -> tuple[int, int]:
-        """The slice of pieces that have some length between z0 and z1."""
+        """Return the slice of pieces that have some length between z0 and z1."""
         if z1 <= self.starts[0] or z0 >= self.end:
             return 0, 0
         return max(bisect_right(self.starts, z0) - 1, 0), bisect_left(self.starts, z1)
 
     def top(self, z0: float, z1: float) -> float:
-        """No metal between z0 and z1 stands above this, mm; minus infinity where there is none."""
+        """Return a height above which no metal stands between z0 and z1, mm; minus infinity where there is none."""
         i, j = self.window(z0, z1)
         return max(self.tops[i:j], default=-math.inf)
 
     def reaches(self, z0: float, z1: float, low: float) -> bool:
-        """Whether any metal between z0 and z1 may stand above low."""
+        """Tell whether any metal between z0 and z1 may stand above low."""
         starts = self.starts
         if z1 <= starts[0] or z0 >= self.pieces[-1][1]:
             return False
@@ -209,21 +209,21 @@ class Metal:
         return max((crest(p, max(z0, p[0]), min(z1, p[1])) for p in self.pieces[i:j]), default=-math.inf)
 
     def at(self, z: float, *, before: bool = False) -> float:
-        """Height at z, mm; on a jump that of the greater z, or of the lesser for before; 0 where there is no metal."""
+        """Height at z, mm; on a jump that of the greater z, or of the lesser if before; 0 where there is no metal."""
         i = (bisect_left if before else bisect_right)(self.starts, z) - 1
         if i < 0 or z > self.end or (z == self.end and not before):
             return 0.0
         return max(height(self.pieces[i], z), 0.0)
 
     def overlap(self, new: Sequence[Piece], low: float = -math.inf) -> list[Removed]:
-        """Where new lies below the metal's surface. low: nothing of new lies lower, mm."""
+        """Return the stretches where new lies below the metal's surface. low: no part of new lies lower, mm."""
         i, j = self.window(new[0][0], new[-1][1])
         if i == j or max(self.tops[i:j]) <= low + ONE_HEIGHT:
             return []
         return lower(self.pieces[i:j], new)[1]
 
     def cut(self, new: Sequence[Piece], low: float = -math.inf) -> list[Removed]:
-        """Take off everything above new; the stretches where there was something. low: as for overlap."""
+        """Take off everything above new; return the stretches where there was something. low: as for overlap."""
         i, j = self.window(new[0][0], new[-1][1])
         if i == j or max(self.tops[i:j]) <= low + ONE_HEIGHT:
             return []
@@ -236,7 +236,7 @@ class Metal:
 
 
 def without_slivers(pieces: Sequence[Piece]) -> list[Piece]:
-    """The same outline without films: stretches shorter than SLIVER that stand above both their neighbours.
+    """Return the outline without films: stretches shorter than SLIVER that stand above both their neighbours.
 
     In a film's place the higher of the two neighbours goes on at its height there.
     """
@@ -260,21 +260,21 @@ def without_slivers(pieces: Sequence[Piece]) -> list[Piece]:
 
 
 def without_loose_end(pieces: Sequence[Piece]) -> list[Piece]:
-    """The same outline without what a cut down to the axis has parted from the rest, on the tailstock side."""
+    """Return the outline without what a cut down to the axis has parted from the rest, on the tailstock side."""
     rest = above_axis(pieces)
     parted = next((i for i, p in enumerate(rest) if i and _on_axis(p)), len(rest))
     return rest[:parted] + [(p[0], p[1], 0, p[0], 0.0, 0.0, p[6]) for p in rest[parted:]]
 
 
 def split_at(pieces: Sequence[Piece], z: float) -> tuple[list[Piece], list[Piece]]:
-    """The pieces below a z and those above it, one that crosses it cut in two."""
+    """Return the pieces below a z and those above it; a piece that crosses it is cut in two."""
     below = [(p[0], min(p[1], z), *p[2:]) for p in pieces if p[0] < z - ONE_HEIGHT]
     above = [(max(p[0], z), p[1], *p[2:]) for p in pieces if p[1] > z + ONE_HEIGHT]
     return below, above
 
 
 def from_chain(chain: Chain, source: int = STOCK) -> list[Piece]:
-    """Pieces, in rising z, of an outline that runs from the tailstock end toward the headstock.
+    """Return the pieces, in rising z, of an outline that runs from the tailstock end toward the headstock.
 
     Raises:
         RangeError: the outline turns back toward the tailstock, or has no length along z.
@@ -295,7 +295,7 @@ def from_chain(chain: Chain, source: int = STOCK) -> list[Piece]:
 
 
 def above_axis(pieces: Iterable[Piece]) -> list[Piece]:
-    """The same outline with x = 0 where it lies below the axis (metal faced away)."""
+    """Return the outline with x = 0 where it lies below the axis (metal faced away)."""
     out: list[Piece] = []
     for piece in pieces:
         z0, z1, *_, source = piece
@@ -317,7 +317,7 @@ def _radius(piece: Piece, z: float) -> float:
 
 
 def to_chain(pieces: Sequence[Piece]) -> Chain:
-    """The outline from the tailstock end toward the headstock, starting and ending on x = 0.
+    """Return the outline from the tailstock end toward the headstock, starting and ending on x = 0.
 
     What has been faced away at either end is left out.
     """

@@ -1,4 +1,4 @@
-"""What a program edited by hand may leave: every diameter anywhere within its limits, not only where it is aimed at."""
+"""What a program edited by hand may leave: each diameter anywhere within its limits, not only at its aim."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from cam.setting.profiles import draw_least, draw_most
 
 
 def within_limits(setting: Setting) -> tuple[Chain, Chain]:
-    """The outlines least and most of a setting with its diameters at their lower and at their upper limits.
+    """Return a setting's outlines, the least and the most, with its diameters at their lower and upper limits.
 
     They are the setting's own where it has threads, parting or corrections, which ask for more than a diameter, and
     where sections at their limits could not stand beside each other.
@@ -34,7 +34,7 @@ def within_limits(setting: Setting) -> tuple[Chain, Chain]:
 
 
 def _at(turned: Sequence[Turned], upper: bool) -> tuple[Turned, ...]:
-    """Every section at one of its limits; one without limits as it is aimed at."""
+    """Return every section at one of its limits; a section without limits stays at its aim."""
     moved = [_moved(t, _room(t, upper)) for t in turned]
     for at, (t, beyond) in enumerate(pairwise(moved)):
         if t.far_kind == "shoulder":
@@ -49,7 +49,7 @@ def _moved(t: Turned, by: float) -> Turned:
 
 
 def _room(t: Turned, upper: bool) -> float:
-    """From the radius that is aimed at to its limit, mm; 0 where the part file gives none, or it is passed already."""
+    """How far it is from the radius aimed at to its limit, mm; 0 where the file gives none, or it is passed already."""
     section = t.section
     if section.tolerance is None or section.finish.on_face:
         return 0.0

@@ -8,10 +8,10 @@ from cam.ground.frozen import Row, frozen
 
 @frozen
 class Finding:
-    """Something that must not be.
+    """A fault that a program must not have.
 
     Attributes:
-        line: of the program text; 0 where it is about the result as a whole.
+        line: of the program text; 0 where the fault is of the result as a whole.
         kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "uncut", "unfaced
             shoulder", "backlash"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
@@ -19,11 +19,11 @@ class Finding:
             "spindle on", "never said", "datum moved", "called again", "touch",
             "unreadable"; of warnings "stop left out", "not measured", "steps", "coarse feed", "message".
         what: a sentence with numbers.
-        amount: how much, mm; overlap depth, gouge depth ...; 0 where it has no size.
-        at: where in the half-section, setting axes; None where it has no place.
-        tip: the tool's programmed point then; None where it has none.
+        amount: size of the fault, mm: depth of overlap, of a gouge ...; 0 where it has no size.
+        at: the place in the half-section, setting axes; None where it has no place.
+        tip: the place of the tool's programmed point at that moment; None where it has none.
         obstacle: name of what is hit; "" otherwise.
-        tool: number in use; 0 for none.
+        tool: number of the tool in use; 0 for none.
     """
 
     line: int
@@ -42,11 +42,11 @@ class Approach(Row):
     Attributes:
         line: of the program text.
         distance: mm; negative is overlap.
-        obstacle: nearest thing: an obstacle's name, or "work".
+        obstacle: the nearest thing: an obstacle's name, or "work".
         body: which part of the tool: "nose", or an outline's name.
-        tip: the tool's programmed point then.
+        tip: the place of the tool's programmed point there.
         on_tool, on_obstacle: the nearest pair of points.
-        tool: number in use.
+        tool: number of the tool in use.
     """
 
     line: int
@@ -60,15 +60,15 @@ class Approach(Row):
 
 
 class Moment(Row):
-    """The work after one motion of a program, for whoever shows it.
+    """The work after one motion of a program, for pages and pictures that show it.
 
     Attributes:
-        number: of the motion, counted from 0; -1 for the work before the program; as many as there are motions for
-            the work as it is judged in the end, without what falls off by itself.
-        metal: outline, pieces in rising z (cam.simulate.envelope).
-        approach: how near this motion came; None where it was near nothing, or does not move.
-        seconds: that it takes; 0 for a stop.
-        cuts: whether it cut at feed.
+        number: of the motion, counted from 0. -1 is the work before the program; the count of motions is the work as
+            it is judged in the end, without what falls off by itself.
+        metal: outline of the work, pieces in rising z (cam.simulate.envelope).
+        approach: how near this motion came; None where it came near nothing, or does not move.
+        seconds: time that the motion takes; 0 for a stop.
+        cuts: whether the motion cut at feed.
     """
 
     number: int
@@ -83,8 +83,8 @@ class Simulation:
     """The judgement on one program.
 
     Attributes:
-        setting: number.
-        findings: sorted by line; empty means that it may be cut. warnings: what may be meant so, by line.
+        setting: its number.
+        findings: sorted by line; empty means that the program may be cut. warnings: what may be so on purpose, by line.
         approaches: one per motion that moves, in order, against obstacles (centre, carrier, headstock,
             tailstock ...) and, for rapids and holders, against the work where it is within twice the rapid
             clearance. A rapid that only leaves the work is not near it.
@@ -96,8 +96,8 @@ class Simulation:
         lowest, highest: least and greatest Z and X that the programmed point reaches.
         closest_fixed: the least distance kept from anything but the work (centre, carrier, headstock, tailstock
             ...), of all motions; None where there is no such thing.
-        tip_only: numbers of the tools that the program moves and whose bodies nobody described, sorted: the least
-            distances are of their edges alone.
+        tip_only: sorted numbers of the tools that the program moves and whose bodies nobody described: the least
+            distances are those of their edges alone.
     """
 
     setting: int
@@ -117,5 +117,5 @@ class Simulation:
 
     @property
     def ok(self) -> bool:
-        """Whether nothing was found."""
+        """Tell whether nothing was found."""
         return not self.findings

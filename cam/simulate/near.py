@@ -21,10 +21,10 @@ from cam.simulate.report import find, place
 from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
 
 INTO = 1e-6
-"""Overlap of tool and metal by less, mm, is touching."""
+"""Tool and metal that overlap by less than this, mm, only touch."""
 
 CHORD = 1e-4
-"""Beside the work, arcs are followed by chords within this, mm, for the distance only; removal keeps them arcs."""
+"""Beside the work, an arc is followed by chords within this, mm, for the distance only; removal keeps the arc."""
 
 FAR = 1e4
 """Nothing on a lathe is further apart, mm."""
@@ -43,7 +43,7 @@ class ToolShape(Row):
 
     Attributes:
         nose: its cutting body. others: its other bodies.
-        box: of all bodies: least z, least x, greatest z, greatest x, mm.
+        box: bounds of all bodies: least z, least x, greatest z, greatest x, mm.
     """
 
     nose: SolidBody
@@ -56,8 +56,8 @@ class Hit(Row):
 
     Attributes:
         amount: the lesser of depth and width, mm: what is thin either way is rounding.
-        z, x: where it is deepest.
-        depth: greatest, radially, mm. width: of the whole stretch, along Z, mm.
+        z, x: the place where it is deepest.
+        depth: greatest radial depth, mm. width: length of the whole stretch along Z, mm.
     """
 
     amount: float
@@ -67,7 +67,7 @@ class Hit(Row):
     width: float
 
     def along(self, path: Line | Arc) -> float:
-        """How far a motion runs in, mm: radially straight in or out, along Z straight along, else the lesser."""
+        """How far a motion runs in, mm: radially if it goes straight in or out, along Z if along, else the lesser."""
         if path.start[0] == path.end[0]:
             return self.depth
         return self.width if path.start[1] == path.end[1] else self.amount
@@ -77,7 +77,7 @@ NO_HIT = Hit(0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 def worst_hit(removed: Iterable[Removed]) -> Hit:
-    """The worst of some stretches of overlap; those side by side count as one; amount 0 where there are none."""
+    """Return the worst of some stretches of overlap; adjacent ones count as one; amount 0 where there are none."""
     worst = deepest = NO_HIT
     start, end = math.inf, -math.inf
     for z0, z1, old, new in sorted(removed):
@@ -110,12 +110,12 @@ class Surroundings:
     """What is solid about the work, and the shapes of the tools that move in it.
 
     Attributes:
-        look: beyond this the work is not near, mm: twice what rapids keep clear.
-        findings: contacts so far.
+        look: work further away than this is not near, mm: twice what rapids keep clear.
+        findings: contacts found so far.
     """
 
     def __init__(self, setting: Setting, shop: Shop) -> None:
-        """Nothing has moved yet."""
+        """Begin with nothing moved yet."""
         self.clearance = float(shop.lathe.contact_clearance)
         self.look = 2.0 * float(shop.lathe.rapid_clearance)
         self.findings: list[Finding] = []
@@ -124,11 +124,11 @@ class Surroundings:
 
     @property
     def fixed(self) -> Approach | None:
-        """The nearest so far to anything but the work."""
+        """The nearest approach so far to anything but the work."""
         return None if self._fixed is None else _to_obstacle(*self._fixed)
 
     def shape(self, tool: Tool) -> ToolShape:
-        """The tool's shape, worked out once."""
+        """Return the tool's shape, worked out once."""
         shape = self._shapes.get(tool.number)
         if shape is None:
             bodies = tool_bodies(tool)
@@ -138,7 +138,7 @@ class Surroundings:
         return shape
 
     def beside_work(self, shape: ToolShape, box: Box, metal: Metal) -> bool:
-        """Whether the tool may come near the work anywhere in a box of places of its programmed point."""
+        """Tell whether the tool may come near the work anywhere in a box of places of its programmed point."""
         own, look = shape.box, self.look
         return metal.reaches(box[0] + own[0] - look, box[2] + own[2] + look, box[1] + own[1] - look)
 
@@ -152,13 +152,13 @@ class Surroundings:
         metal: Metal | None,
         nose_hit: Hit | None = None,
     ) -> Approach | None:
-        """The nearest that a motion comes to anything solid; a finding where that is too near.
+        """Return the nearest that a motion comes to anything solid; note a finding where that is too near.
 
         Args:
-            near: the nearest that it comes to anything but the work; None where there is no such thing.
-            box: of the path.
-            metal: after the motion; None where the work is not near.
-            nose_hit: of a rapid, how far the nose runs into the metal; None for a feed motion, whose nose cuts.
+            near: the nearest that the motion comes to anything but the work; None where there is no such thing.
+            box: bounds of the path.
+            metal: the work after the motion; None where the work is not near.
+            nose_hit: how far the nose of a rapid runs into the metal; None for a feed motion, whose nose cuts.
 
         A rapid straight outward only leaves the work: the metal reaches down to the axis, so nothing comes nearer.
         """
@@ -197,7 +197,7 @@ class Surroundings:
     def _beside_work(
         self, motion: Motion, solid: SolidBody, path: Line | Arc, box: Box, metal: Metal, best: float
     ) -> Beside | None:
-        """A holder's outline beside the work, if nearer than best; a finding where it runs into it."""
+        """Return a holder's outline beside the work, if nearer than best; note a finding where it runs into it."""
         own, near = solid.under.box, max(best, 0.0)
         if not metal.reaches(box[0] + own[0] - near, box[2] + own[2] + near, box[1] + own[1] - near):
             return None
@@ -213,13 +213,13 @@ class Surroundings:
 
 
 def _around(boxes: list[Box]) -> Box:
-    """The least box about some boxes."""
+    """Return the least box about some boxes."""
     lows, highs = [b[:2] for b in boxes], [b[2:] for b in boxes]
     return *map(min, zip(*lows, strict=True)), *map(max, zip(*highs, strict=True))
 
 
 def _overlaps(under: Underside, path: Line | Arc, metal: Metal) -> list[Removed]:
-    """Where a body on its way lies below the metal's surface."""
+    """Return the stretches where a body on its way lies below the metal's surface."""
     if isinstance(path, Arc):
         sweeps = along_arc(under, path.start, path.end, path.centre, path.turn, 0)
         return [r for sweep in sweeps for r in metal.overlap(sweep)]
@@ -236,7 +236,7 @@ def _inside(solid: SolidBody, path: Line | Arc, hit: Hit, amount: float) -> Besi
 
 
 def find_beside(solid: SolidBody, path: Line | Arc, metal: Metal, best: float) -> Beside | None:
-    """The nearest of a body that does not overlap the work; None if not below best, mm."""
+    """Return how near a body that does not overlap the work comes to it; None if not below best, mm."""
     if isinstance(path, Arc):
         places = flatten(path, CHORD)
     elif path.start[0] == path.end[0] and path.end[1] < path.start[1]:
@@ -255,7 +255,7 @@ def find_beside(solid: SolidBody, path: Line | Arc, metal: Metal, best: float) -
 def _nose_beside_work(
     nose: SolidBody, path: Line | Arc, box: Box, metal: Metal, best: float, hit: Hit
 ) -> Beside | None:
-    """On a rapid, how near the nose comes to the work, if nearer than best and it does not only leave it."""
+    """Return how near the nose of a rapid comes to the work, if nearer than best and it does not only leave it."""
     if hit.amount > INTO:
         return _inside(nose, path, hit, hit.along(path)) if -hit.along(path) < best else None
     (z0, x0), (z1, x1) = path.start, path.end
@@ -273,7 +273,7 @@ def _nose_beside_work(
 
 
 def rubbed_length(nose: SolidBody, path: Line | Arc, metal: Metal) -> float:
-    """Length along Z over which the nose slides on the metal, mm, beyond its own width."""
+    """Return the length along Z over which the nose slides on the metal, mm, beyond its own width."""
     if isinstance(path, Arc) or path.start[0] == path.end[0]:
         return 0.0
     lowered = Line(*(Point(p[0], p[1] - 2.0 * INTO) for p in (path.start, path.end)))
@@ -296,7 +296,7 @@ def _to_work(motion: Motion, found: Beside) -> Approach:
 
 
 def _toward(a: tuple[float, float], b: tuple[float, float], far: float) -> Point:
-    """The point on the way from a to b that lies far from a, mm."""
+    """Return the point on the way from a to b that lies `far` from a, mm."""
     size = math.hypot(b[0] - a[0], b[1] - a[1])
     share = far / size if size else 0.0
     return Point(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))

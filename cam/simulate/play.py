@@ -25,11 +25,12 @@ and what is left beyond it is no whole circle."""
 
 
 class Play(Row):
-    """Backlash of the slides, mm, and where in it each stands before the program begins.
+    """Backlash of the slides, mm, and where within it each slide stands before the program begins.
 
     Attributes:
-        x, z: 0 or more. loose: True where both slides stand at the far end of their play, as after a move the
-            other way; False where they are held against it.
+        x, z: backlash of each slide, mm; 0 or more.
+            loose: True where both slides stand at the far end of their play, as after a move the other way; False where
+                they are held against it.
     """
 
     x: float
@@ -45,14 +46,14 @@ class _Slide:
         self.behind = size if loose else 0.0  # how far the slide stands below the screw
 
     def shift(self, change: float) -> float:
-        """How far the slide moves when the screw moves by change."""
+        """How far the slide moves when the screw moves by change, mm."""
         behind = min(max(self.behind + change, 0.0), self.size)
         moved = change - (behind - self.behind)
         self.behind = behind
         return moved
 
     def still(self, change: float) -> float:
-        """How much of a move of the screw goes by before the slide begins to move."""
+        """How much of a move of the screw passes before the slide begins to move, mm."""
         room = self.size - self.behind if change > 0 else self.behind
         return min(abs(change), room)
 
@@ -68,7 +69,7 @@ class Slides:
         self.x, self.z = _Slide(play.x, loose=play.loose), _Slide(play.z, loose=play.loose)
 
     def carry_out(self, motion: Motion) -> Iterator[Motion]:
-        """What the slides do while the screws make a motion; a stop as it is."""
+        """Return what the slides do while the screws make a motion; a stop comes back as it is."""
         if motion.kind not in ("rapid", "line", "arc", "thread"):
             yield motion
         elif motion.top_slide:
@@ -81,11 +82,11 @@ class Slides:
             yield from self._straight(motion)
 
     def _behind(self, place: Position) -> Position:
-        """Where the tool is while the slides stand and the top slide carries it."""
+        """Return where the tool is while the slides stand and the top slide carries it."""
         return Position(place.x - self.x.behind, place.y, place.z - self.z.behind)
 
     def _goes_straight(self, motion: Motion) -> bool:
-        """Whether the slides go straight where the screws do: along one axis, or with nothing left to take up."""
+        """Tell whether the slides go straight where the screws do: along one axis, or with no play left to take up."""
         if motion.top_slide:
             return False
         dx, dz = motion.end.x - motion.start.x, motion.end.z - motion.start.z
@@ -105,7 +106,7 @@ class Slides:
         return start, Point(ez - self.z.behind, ex - self.x.behind)
 
     def paths(self, motion: Motion) -> Iterator[Line | Arc]:
-        """The ways that the slides go while the screws make a motion, as far as they are known; see carry_out."""
+        """Return the ways that the slides go while the screws make a motion, as far as they are known."""
         if motion.kind in ("rapid", "line", "thread") and _is_known(motion) and self._goes_straight(motion):
             start, end = self._ends(motion)
             if start != end:
@@ -119,7 +120,7 @@ def _is_known(motion: Motion) -> bool:
 
 
 def _partly_known(motion: Motion, x: _Slide, z: _Slide) -> Motion:
-    """A motion of which not all places are known: each axis that is known goes by its own play."""
+    """Move each known axis by its own play, in a motion of which not all places are known."""
     (sx, sy, sz), (ex, ey, ez) = motion.start, motion.end
     before = (x.behind, z.behind)
     for slide, change in ((x, ex - sx), (z, ez - sz)):
@@ -131,7 +132,7 @@ def _partly_known(motion: Motion, x: _Slide, z: _Slide) -> Motion:
 
 
 def _one(motion: Motion, x: _Slide, z: _Slide) -> Iterator[Motion]:
-    """The motion cut where a slide turns back or begins to move; each piece a line, or the arc shifted."""
+    """Cut the motion where a slide turns back or begins to move; each piece is a line, or the arc shifted."""
     path = path_of(motion)
     ends = turning_points(path)
     for start, end in pairwise(ends):
@@ -140,7 +141,7 @@ def _one(motion: Motion, x: _Slide, z: _Slide) -> Iterator[Motion]:
 
 
 def path_of(motion: Motion) -> Line | Arc:
-    """The way of a motion whose places are all known; a helix or an arc in another plane as a line."""
+    """Return the way of a motion whose places are all known; a helix or an arc in another plane is taken as a line."""
     start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
     if motion.kind == "arc" and motion.plane == 18 and motion.centre is not None:
         return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)
@@ -148,7 +149,7 @@ def path_of(motion: Motion) -> Line | Arc:
 
 
 def _pieces(path: Line | Arc, start: Point, end: Point, x: _Slide, z: _Slide) -> list[tuple[Point, Point]]:
-    """A stretch along which neither axis turns back, cut where either slide begins to move."""
+    """Cut a stretch along which neither axis turns back where either slide begins to move."""
     dz, dx = end.z - start.z, end.x - start.x
     cuts = []
     still_x, still_z = x.still(dx), z.still(dz)
@@ -180,7 +181,7 @@ def _at_z(path: Line | Arc, start: Point, end: Point, z: float) -> Point:
 
 
 def _piece(motion: Motion, path: Line | Arc, start: Point, end: Point, x: _Slide, z: _Slide) -> Iterator[Motion]:
-    """What the slides do while the screws go from start to end, each either following or standing still."""
+    """Return what the slides do while the screws go from start to end, each either following or standing still."""
     before = Point(start.z - z.behind, start.x - x.behind)
     dx, dz = x.shift(end.x - start.x), z.shift(end.z - start.z)
     y = motion.end.y

@@ -19,15 +19,15 @@ from cam.simulate.model import Finding
 from cam.simulate.report import find
 
 SEEN = 1.0
-"""An arc in air swings at least this far either way, mm, for a person to see which."""
+"""An arc in air swings at least this far either way, mm, so that a person sees which way it went."""
 TINY = 1e-6
 
 
 def check_proofs(program: Program, halts: Mapping[int, Halt], setting: Setting, control: Control) -> list[Finding]:
-    """What is not proved in air before the spindle first starts: the first of it.
+    """Return the first thing that is not proved in air before the spindle first starts.
 
     Args:
-        halts: by number of the motion.
+        halts: the stops, by number of the motion.
     """
     stock = max(max(s.start.x, s.end.x) for s in setting.stock)
     motions = program.motions
@@ -36,7 +36,7 @@ def check_proofs(program: Program, halts: Mapping[int, Halt], setting: Setting, 
 
 
 def _check_z(motions: tuple[Motion, ...], halts: Mapping[int, Halt]) -> list[Finding]:
-    """After the stop for X comes Z alone, in air, and a stop that names it, before anything else moves or turns."""
+    """Require Z alone, in air, after the stop for X, and a stop that names it, before anything else moves or turns."""
     moved: Motion | None = None
     after_x = False
     for number, motion in enumerate(motions):
@@ -58,7 +58,7 @@ def _check_z(motions: tuple[Motion, ...], halts: Mapping[int, Halt]) -> list[Fin
 
 
 def _check_arcs(program: Program, halts: Mapping[int, Halt], stock: float, control: Control) -> list[Finding]:
-    """Where arcs are cut, one is run in air first, and a stop asks which way it went."""
+    """Require, where arcs are cut, that one is run in air first and that a stop asks which way it went."""
     motions = program.motions
     cut = next((m for m in motions if m.kind == "arc" and m.spindle), None)
     if cut is None or control.kind == "hand":
@@ -83,7 +83,7 @@ def _check_arcs(program: Program, halts: Mapping[int, Halt], stock: float, contr
 
 
 def _not_shown(arc: Motion, motions: tuple[Motion, ...], stock: float) -> str:
-    """What is wrong with an arc in air, which must be safe whichever way round the control takes it; "" if nothing."""
+    """Say what is wrong with an arc in air, which must be safe whichever way a control takes it; "" if nothing is."""
     if arc.plane != 18 or arc.centre is None or any(map(math.isnan, (arc.start.x, arc.start.z))):
         return "proves the sense of arcs by an arc whose place or plane is not known"
     start, end = (Point(p.z, p.x) for p in (arc.start, arc.end))
@@ -100,10 +100,10 @@ def _not_shown(arc: Motion, motions: tuple[Motion, ...], stock: float) -> str:
 
 
 def _check_x(motions: tuple[Motion, ...], bar: float) -> list[Finding]:
-    """The first motion must be X alone, in air, then a stop, before the spindle starts or anything else moves.
+    """Require that the first motion is X alone, in air, then a stop, before the spindle starts or anything else moves.
 
     Args:
-        bar: greatest radius of the work, mm, that half of the first X must pass too, where X words are radii: a control
+        bar: greatest radius of the work, mm. Where X words are radii, half of the first X must pass it too: a control
             that takes them for diameters comes so near. 0 where they are diameters, as such a control then stays out.
     """
     first: Motion | None = None

@@ -21,7 +21,8 @@ class Really:
     """Metal that the slides, not the screws, cut.
 
     Args:
-        pieces: before the program. play: of the slides. setting: gives the cone that the plan takes into account.
+        pieces: the metal before the program. play: backlash of the slides.
+            setting: gives the cone that the plan takes into account.
     """
 
     def __init__(self, pieces: list[Piece], play: Play, setting: Setting) -> None:
@@ -41,7 +42,7 @@ class Really:
                     self._cut(under, self._lean(path) if self.setting.cone else path, number)
 
     def _lean(self, path: Line | Arc) -> Line | Arc:
-        """A path as it lies to the work: radii differ by the cone from those that X says.
+        """Return a path as it lies to the work: its radii differ by the cone from those that X says.
 
         An arc is moved as a whole, by its middle: one of 5 mm along Z on the steepest cone is off by 1 um at its ends.
         """
@@ -64,7 +65,7 @@ class Really:
 
 
 def _at_one_angle(motion: Motion, path: Line | Arc) -> Iterator[Line | Arc]:
-    """What a motion cuts at one angle of turning: all of its path, or of a thread the vee of every turn.
+    """Return what a motion cuts at one angle of turning: all of its path, or for a thread the vee of every turn.
 
     Turns count from where the text begins the pass, in whichever place the slide stood then: until its play is taken up
     it stands still.
@@ -79,7 +80,7 @@ def _at_one_angle(motion: Motion, path: Line | Arc) -> Iterator[Line | Arc]:
 
 
 def really_of(pieces: list[Piece], setting: Setting, lathe: Lathe, *, play: bool) -> Really | None:
-    """For a lathe with backlash (if play) or a cone; None for one without, where the text is what happens.
+    """Return the metal of a lathe with backlash (if play) or a cone; None without, where the text is what happens.
 
     The slides are taken to stand at the far end of their play before the program, where they cut deepest.
     """
@@ -88,7 +89,7 @@ def really_of(pieces: list[Piece], setting: Setting, lathe: Lathe, *, play: bool
 
 
 def cut_with_play(program: Program, setting: Setting, shop: Shop, play: Play, stock: Chain | None) -> Metal:
-    """The metal that a program leaves on slides with some backlash.
+    """Return the metal that a program leaves on slides with some backlash.
 
     Args:
         program, setting, shop, stock: as for simulate.

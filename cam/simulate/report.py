@@ -1,4 +1,4 @@
-"""Making findings, and the words they share."""
+"""How findings are made, and the words that they share."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def find(
     obstacle: str = "",
     tool: int = 0,
 ) -> Finding:
-    """A finding; places are (z, x)."""
+    """Make a finding; its places are (z, x)."""
     return Finding(
         line=line,
         kind=kind,
@@ -40,12 +40,12 @@ def find(
 
 
 def place(z: float, x: float) -> str:
-    """Where in the half-section, in words."""
+    """Say in words where a place of the half-section is."""
     return f"Z {z + 0.0:.3f} mm, diameter {2 * x + 0.0:.3f} mm"
 
 
 def section_at(turned: Sequence[Turned], z: float) -> str:
-    """Name of the section turned at z, or where z lies."""
+    """Return the name of the section turned at z, or words for where z lies."""
     for t in turned:
         if t.far <= z <= t.near:
             return f'"{t.section.name}"'
@@ -57,7 +57,7 @@ def section_at(turned: Sequence[Turned], z: float) -> str:
 
 
 def shoulder_at(turned: Sequence[Turned], z: float) -> str:
-    """Words for the face nearest to z: the headstock end of a turned section, or the faced end."""
+    """Return words for the face nearest to z: the headstock end of a turned section, or the faced end."""
     if not turned:
         return "the face"
     t = min(turned, key=lambda t: abs(t.far - z))
@@ -67,7 +67,7 @@ def shoulder_at(turned: Sequence[Turned], z: float) -> str:
 
 
 def pass_at(program: Program, line: int) -> int:
-    """The number of the pass that a line of a text belongs to, by the text's own headings; 0 before the first."""
+    """Return the number of the pass that a line of a text belongs to, by its own headings; 0 before the first."""
     begun = [int(found[1]) for at, words in program.comments if at <= line and (found := _PASS.match(words))]
     return begun[-1] if begun else 0
 
@@ -76,7 +76,7 @@ _PASS = re.compile(r"-+ pass (\d+) of ")
 
 
 def say_tip_only(tools: Iterable[int]) -> str:
-    """What was not checked where the bodies of tools are unknown, "tool 3 tip only: ..."; "" for none.
+    """Say what was not checked where the bodies of tools are unknown, "tool 3 tip only: ..."; "" for none.
 
     It goes with every least distance that is said or shown.
     """

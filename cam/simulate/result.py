@@ -1,4 +1,4 @@
-"""What the program leaves, against what was wanted: gouges and metal left uncut."""
+"""What the program leaves, compared with what was wanted: gouges and metal left uncut."""
 
 from __future__ import annotations
 
@@ -16,17 +16,17 @@ from cam.simulate.model import Finding
 from cam.simulate.report import TOLERANCE, find, place, section_at, shoulder_at
 
 SPOTS = 16
-"""Places tried along a piece before the worst is closed in on."""
+"""Number of places tried along a piece before the search closes in on the worst."""
 
 GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 
 
 class MetalFault(Row):
-    """Metal that is missing or standing.
+    """Metal that is missing, or that stands where none is wanted.
 
     Attributes:
-        amount: mm, normal to the outline wanted.
-        at: where on the surface as it is; wanted: the nearest place of the outline; both (z, x).
+        amount: mm, square to the outline wanted.
+        at: place on the surface as it is; wanted: the nearest place of the outline; both (z, x).
         source: the motion that cut there, or STOCK.
     """
 
@@ -37,7 +37,7 @@ class MetalFault(Row):
 
 
 def cover(pieces: list[Piece], z0: float, z1: float) -> list[Piece]:
-    """The same outline over z0 to z1, nothing (x = 0) where it did not reach."""
+    """Return the outline over z0 to z1, with x = 0 where it did not reach."""
     out = [p for p in pieces if p[1] > z0 and p[0] < z1]
     if not out:
         return [(z0, z1, 0, z0, 0.0, 0.0, STOCK)]
@@ -49,7 +49,7 @@ def cover(pieces: list[Piece], z0: float, z1: float) -> list[Piece]:
 
 
 def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned]) -> list[MetalFault]:
-    """Where the metal lies below least: one fault for each stretch that one motion left.
+    """Find where the metal lies below least: one fault for each stretch that one motion left.
 
     Stock that was too small before the program counts where this setting turns; what lies elsewhere was
     judged in the setting that made it.
@@ -64,12 +64,12 @@ def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned])
 
 
 def find_uncut(result: Sequence[Piece], most: Metal) -> list[MetalFault]:
-    """Where the metal stands above most."""
+    """Find where the metal stands above most."""
     return [f for run in _runs(lower(above_axis(result), most.pieces)[1]) for f in _faults(run, most, new=False)]
 
 
 def beyond_lines(faults: Sequence[MetalFault], wanted: Metal, height_: float) -> Sequence[MetalFault]:
-    """Faults but those on arcs of the outline that are no higher than lines in place of arcs may leave, mm."""
+    """Return the faults except those on arcs of the outline no higher than lines in place of arcs may leave, mm."""
     if not height_:
         return faults
     arcs = [(p[0] - TOLERANCE, p[1] + TOLERANCE) for p in wanted.pieces if p[2]]
@@ -77,7 +77,7 @@ def beyond_lines(faults: Sequence[MetalFault], wanted: Metal, height_: float) ->
 
 
 def _runs(removed: Iterable[Removed]) -> list[list[Removed]]:
-    """Stretches that follow each other without a gap, together."""
+    """Put stretches together that follow each other without a gap."""
     runs: list[list[Removed]] = []
     for one in sorted(removed):
         if runs and one[0] - runs[-1][-1][1] < ONE_HEIGHT:
@@ -88,9 +88,9 @@ def _runs(removed: Iterable[Removed]) -> list[list[Removed]]:
 
 
 def _faults(run: list[Removed], wanted: Metal, *, new: bool) -> list[MetalFault]:
-    """The worst of every stretch of a run. new: the metal is the lower of the two outlines.
+    """Return the worst of every stretch of a run. new: whether the metal is the lower of the two outlines.
 
-    A run no wider than the tolerance is the width of the metal that is missing beside a face, or standing.
+    A run no wider than the tolerance counts as wide as the metal that is missing beside a face, or standing there.
     """
     width = run[-1][1] - run[0][0]
     faults = []
@@ -107,7 +107,7 @@ def _faults(run: list[Removed], wanted: Metal, *, new: bool) -> list[MetalFault]
 
 
 def _worst(metal: Piece, z0: float, z1: float, wanted: Metal, most: float) -> Gap:
-    """The place between z0 and z1, on the metal's piece or on a face at its ends, that is farthest from wanted."""
+    """Find the place between z0 and z1, on the metal's piece or a face at its ends, that is farthest from wanted."""
 
     def along(z: float) -> Gap:
         return _distance(wanted, z, height(metal, z), most)
@@ -126,7 +126,7 @@ def _amount(gap: Gap) -> float:
 
 
 def _climb(measure: Callable[[float], Gap], start: float, end: float) -> Gap:
-    """The greatest of a function of one number: the best of some places, then golden sections beside it."""
+    """Find the greatest of a function of one number: the best of some places, then golden sections beside it."""
     marks = [start + (end - start) * k / SPOTS for k in range(SPOTS + 1)]
     gaps = [measure(m) for m in marks]
     k = gaps.index(max(gaps, key=_amount))
@@ -140,7 +140,7 @@ def _climb(measure: Callable[[float], Gap], start: float, end: float) -> Gap:
 
 
 def _distance(wanted: Metal, z: float, x: float, most: float) -> Gap:
-    """From a place to the outline wanted; most is known to be enough."""
+    """Return the gap from a place to the outline wanted; it is known to be no more than most."""
     return outline_distance(wanted, z, x, 1.001 * most + ONE_HEIGHT) or Gap(most, (z, x), (z, x))
 
 
@@ -152,12 +152,12 @@ def report_gouges(
     but: Iterable[MetalFault] | None = None,
     told: Container[int] = (),
 ) -> list[Finding]:
-    """The worst gouge of every line in every section; faults within TOLERANCE are none.
+    """Report the worst gouge of every line in every section; faults within TOLERANCE are none.
 
     Args:
-        lines: of the text, by number of the motion.
-        but: faults of the text by itself, where these are of slides with backlash: lines and sections that have
-            them are left out here. told: lines whose backlash is told otherwise.
+        lines: lines of the text, by number of the motion.
+        but: faults of the text by itself, where these faults are of slides with backlash: lines and sections that
+            have them are left out here. told: lines whose backlash is reported otherwise.
     """
     known = _worst_of(but or (), lines, turned)
     findings = []
@@ -176,7 +176,7 @@ def report_gouges(
 def _worst_of(
     faults: Iterable[MetalFault], lines: Sequence[int], turned: Sequence[Turned]
 ) -> dict[tuple[int, str], MetalFault]:
-    """The worst of every line in every section, where over TOLERANCE."""
+    """Return the worst fault of every line in every section, where it is over TOLERANCE."""
     worst: dict[tuple[int, str], MetalFault] = {}
     for fault in faults:
         key = (lines[fault.source] if fault.source != STOCK else 0, _words(fault, turned))
@@ -186,7 +186,7 @@ def _worst_of(
 
 
 def report_uncut(faults: Iterable[MetalFault], turned: Sequence[Turned]) -> list[Finding]:
-    """The worst of what is left on every section and shoulder; faults within TOLERANCE are none."""
+    """Report the worst of what is left on every section and shoulder; faults within TOLERANCE are none."""
     worst: dict[str, MetalFault] = {}
     for fault in faults:
         words = _words(fault, turned)
@@ -200,7 +200,7 @@ def report_uncut(faults: Iterable[MetalFault], turned: Sequence[Turned]) -> list
 
 
 def _words(fault: MetalFault, turned: Sequence[Turned]) -> str:
-    """The section, or the shoulder where the fault lies along Z from what was wanted."""
+    """Name the section, or its shoulder where the fault lies along Z from what was wanted."""
     (z, x), (wanted_z, wanted_x) = fault.at, fault.wanted
     if abs(z - wanted_z) > abs(x - wanted_x):
         return shoulder_at(turned, wanted_z)

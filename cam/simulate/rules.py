@@ -13,10 +13,10 @@ from cam.simulate.model import Finding
 from cam.simulate.report import find
 
 SPEED_SHARE = 0.01
-"""A programmed speed within this share of one that exists is that one."""
+"""A programmed speed within this share of one that the lathe has is taken for that speed."""
 
 ROUNDING = 0.5
-"""A speed may pass what holds the work by so much, rev/min: texts say whole numbers."""
+"""A speed may exceed what the work's holding allows by this, rev/min: texts say whole numbers."""
 
 FEED_SHARE = 0.01
 """A feed may pass the slide's limits by this share, and by half a mm/min, which is rounding in the text."""
@@ -25,11 +25,11 @@ PAST_AXIS = 0.05
 """How far the nose's own edge may pass the axis, mm: enough to face an end without leaving a pip."""
 
 OVER_DEPTH = 1.2
-"""A cut may be deeper than the tool's deepest by this factor: stock is never quite round or quite to size."""
+"""A cut may be deeper than the tool's greatest depth by this factor: stock is never quite round or quite to size."""
 
 
 def spindle_speed(motion: Motion, x: float) -> float:
-    """Rev/min while cutting at radius x, mm; 0 with the spindle stopped."""
+    """Spindle speed while cutting at radius x, mm, in rev/min; 0 with the spindle stopped."""
     if not motion.spindle:
         return 0.0
     if motion.surface_speed is None:
@@ -39,7 +39,7 @@ def spindle_speed(motion: Motion, x: float) -> float:
 
 
 def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
-    """Feed in mm/rev of a motion of a length, mm; None where the program does not say it."""
+    """Feed, in mm/rev, of a motion of some length, mm; None where the program does not say it."""
     if not motion.feed or not motion.feed_mode:
         return None
     if motion.feed_mode == 95:
@@ -50,19 +50,19 @@ def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
 
 
 OVER_SPEED = 1.25
-"""A cut may be faster than the range of the tables by this factor, as those differ by more (common practice)."""
+"""A cut may be faster than the range of the tables by this factor, as tables differ by more (common practice)."""
 
 NOTED = ("never said", "datum moved", "called again")
-"""Notes of the reader that are findings as they are."""
+"""Kinds of the reader's notes that are findings as they stand."""
 
 
 class ShopChecks:
-    """Checks of one program against one shop; what is wrong in the same way again is said once."""
+    """The checks of one program against one shop; a fault that comes again in the same way is reported once."""
 
     def __init__(
         self, shop: Shop, program: Program, limits: tuple[SpeedLimit, ...] = (), material: Material | None = None
     ) -> None:
-        """Nothing seen yet but what the reader noted. limits: of what holds the work, the slowest first."""
+        """Begin with nothing seen but what the reader noted. limits: of what holds the work, the slowest first."""
         self.slowest = next(iter(limits), None)
         self.offset_digits = find_standard(program.standard).offset_digits
         notes = {note.kind: note.what for note in program.notes}
@@ -78,14 +78,14 @@ class ShopChecks:
         self._seen: set[tuple[object, ...]] = set()
 
     def _first(self, *key: object) -> bool:
-        """Whether this has not been seen before."""
+        """Tell whether this has not been seen before."""
         if key in self._seen:
             return False
         self._seen.add(key)
         return True
 
     def tool_of(self, motion: Motion) -> Tool | None:
-        """The tool in use; None, and a finding, where the shop has no such tool or it is not in its own system."""
+        """Return the tool in use; None, and a finding, where the shop has none such or it is not in its own system."""
         number = motion.tool
         tool = self.tools.get(number)
         if tool is None:
@@ -106,7 +106,7 @@ class ShopChecks:
         return tool
 
     def check_feeding(self, motion: Motion, rpm: float, feed: float | None) -> None:
-        """Feed and speed of a feed motion, cutting or not."""
+        """Check feed and speed of a feed motion, whether or not it cuts."""
         if feed is None:
             if not motion.feed or not motion.feed_mode:
                 self._add(motion, "no feed", "feeds without a feed that the program has set")
@@ -122,7 +122,7 @@ class ShopChecks:
                 self._check_speed(motion)
 
     def check_fastest(self, motion: Motion) -> None:
-        """The spindle no faster than what holds the work allows, whatever moves or stands still.
+        """Check that the spindle turns no faster than what holds the work allows, whatever moves or stands still.
 
         Under constant surface speed it turns fastest where the motion comes nearest the axis; before the program has
         said where X is, as fast as its limit lets it.
@@ -160,7 +160,7 @@ class ShopChecks:
             self._add(motion, "speed", what)
 
     def check_cutting(self, motion: Motion) -> None:
-        """The spindle while metal comes off."""
+        """Check the spindle while metal comes off."""
         if motion.spindle < 0:
             self._add(motion, "spindle off", "cuts with the spindle turning backward")
         elif not motion.spindle:
@@ -169,13 +169,13 @@ class ShopChecks:
             self._add(motion, "spindle off", "cuts before the program has set a spindle speed")
 
     def check_along(self, motion: Motion, tool: Tool, depth: float, feed: float | None) -> None:
-        """A straight cut along Z that takes metal off: its depth per side, its chip, and the material's speed."""
+        """Check a straight cut along Z that takes metal off: its depth per side, its chip, and the material's speed."""
         self.check_chip(motion, tool, feed)
         self._check_fast(motion, tool)
         self._check_depth(motion, tool, depth)
 
     def check_chip(self, motion: Motion, tool: Tool, feed: float | None) -> None:
-        """A cut along Z or inward must be no coarser than the tool is for."""
+        """Check that a cut along Z or inward is no coarser than the tool allows."""
         most = float(tool.rough_feed) * (1 + FEED_SHARE) + (0.5 / motion.rpm if motion.rpm else math.inf)
         if feed is not None and feed > most and self._first("chip", tool.number, round(feed, 4)):
             what = f"cuts at {feed:.3f} mm/rev; {tool.name} is for {float(tool.rough_feed):.3f} mm/rev at most"
@@ -195,7 +195,7 @@ class ShopChecks:
             self._add(motion, "too deep", what, amount=depth)
 
     def check_shape(self, motion: Motion) -> None:
-        """Axes and plane."""
+        """Check the motion's axes and plane."""
         start, end = motion.start, motion.end
         if not math.isnan(end.y) and end.y != (0.0 if math.isnan(start.y) else start.y):
             self._add(motion, "Y motion", f"moves Y to {end.y:.3f} mm; a lathe has no Y slide")
@@ -204,10 +204,10 @@ class ShopChecks:
             self._add(motion, "wrong plane", f"runs an arc in the wrong plane ({plane}); the lathe's is G18")
 
     def check_limits(self, motion: Motion, tool: Tool, lowest: float, least_z: float, limit_z: float) -> None:
-        """How far the tip may go.
+        """Check how far the tip goes.
 
         Args:
-            lowest: least x on the motion. least_z: least z of the tip on it; limit_z: where cutting must end.
+            lowest: least x on the motion. least_z: least z of the tip on it; limit_z: where cutting must end. All mm.
         """
         past = -lowest - PAST_AXIS - float(tool.nose_radius)
         if past > 1e-9:

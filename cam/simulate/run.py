@@ -59,15 +59,15 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
     Args:
         program: as read. Motions before the first error of a text with problems are judged too, but such a
             program is never ok.
-        setting: who is held how, what is wanted, what is solid.
-        shop: lathe and tools.
+        setting: how the work is held, what is wanted, what is solid.
+        shop: its lathe and tools.
         stock: outline of the metal before the program, in setting axes, from the tailstock end toward the
             headstock; None takes the setting's.
-        material: of the work, for its cutting speed; None looks at none.
-        limits: whether a diameter may lie anywhere within its limits, and not only where it is aimed at.
-        begun: where the program, which is then its own, is begun at a pass: what is before is done, and not judged.
-        stops: whether the stops that the shop needs are looked for: the proof, belt, tools, measuring.
-        watch: is shown the work before the program, after every motion, and once more as it is judged.
+        material: of the work, for its cutting speed; None checks no cutting speed.
+        limits: whether a diameter may lie anywhere within its limits, and not only at its aim.
+        begun: where the program is begun at a pass, its own program; what comes before is done and is not judged.
+        stops: whether to look for the stops that the shop needs: the proof, belt, tools, measuring.
+        watch: called with the work before the program, after every motion, and once more as it is judged.
 
     What is left in the end is held against what is wanted as slides with the backlash of the shop file leave it
     (cam.simulate.really), and the text by itself may cut nothing too deep either. Where the shop's known cone is to be
@@ -117,13 +117,13 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
 
 
 MOVES = ("rapid", "line", "arc", "thread")
-"""Kinds of motion that move."""
+"""The kinds of motion that move the tool."""
 
 PLUNGED = 0.02
 """A move inward that takes off more than this, mm, is a cut, and not the last of the way to one."""
 
 NOT_FACED = Faced()
-"""Where no cut has faced anything."""
+"""A place along Z where no cut has faced anything."""
 
 
 def _by_line(finding: Finding) -> tuple[int, str, str]:
@@ -131,7 +131,7 @@ def _by_line(finding: Finding) -> tuple[int, str, str]:
 
 
 def _line_box(line: Line) -> Box:
-    """The same as bounds, which takes any shape and more time."""
+    """Return the box of a line, as bounds does for any shape, in less time."""
     (z0, x0), (z1, x1) = line.start, line.end
     if z0 > z1:
         z0, z1 = z1, z0
@@ -139,7 +139,7 @@ def _line_box(line: Line) -> Box:
 
 
 class _Run:
-    """The work and the findings as the program goes along."""
+    """The work and the findings while the program goes along."""
 
     def __init__(
         self, setting: Setting, shop: Shop, pieces: list[Piece], program: Program, material: Material | None
@@ -173,7 +173,7 @@ class _Run:
             self._start_threads()
 
     def begin(self, begun: Begun, material: Material | None) -> None:
-        """From here on the program is judged: the metal is as it has been left, and nothing else is known."""
+        """Judge the program from here on: the metal is as it has been left, and nothing else is known."""
         self.rules = ShopChecks(self.shop, begun.program, speed_limits(self.setting), material)
         self.findings, self.approaches, self.reached = self.rules.findings, [], []
         self.surroundings = Surroundings(self.setting, self.shop)
@@ -183,7 +183,7 @@ class _Run:
             self.findings += check_touch(begun, self.setting, self.shop, self.metal.pieces)
 
     def look(self, number: int) -> Moment:
-        """The work as it is now, and what is new since the last look."""
+        """Return the work as it is now, and what is new since the last look."""
         count, cutting, air = self.seen
         self.seen = (len(self.approaches), self.cutting_time, self.air_time)
         return Moment(
@@ -234,7 +234,7 @@ class _Run:
                 self._feed(number, motion, tool, path, box)
 
     def _path(self, motion: Motion) -> Line | Arc | None:
-        """What of a motion's path can be judged: all of it where the program has said it, else its end, and along X."""
+        """Return what of a motion's path can be judged: all if the program has said it, else its end, and along X."""
         (sx, _, sz), (ex, _, ez) = motion.start, motion.end
         start, end = Point(sz, sx), Point(ez, ex)
         if math.isnan(ex + ez) or not motion.system:
@@ -248,7 +248,7 @@ class _Run:
         return Line(start, end)
 
     def _check_unknown(self, motion: Motion) -> None:
-        """A finding where the program moves before it has said where."""
+        """Note a finding where the program moves before it has said where."""
         (sx, _, sz), (ex, _, ez) = motion.start, motion.end
         no_x, no_z = math.isnan(sx), math.isnan(sz)
         if motion.system == 0:
@@ -318,7 +318,7 @@ class _Run:
         return self.threads
 
     def _thread(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
-        """A pass in step with the spindle takes out a vee at every turn."""
+        """Take out a vee at every turn of a pass in step with the spindle."""
         shape, near = self.surroundings.shape(tool), self.nears.get(number)
         rpm = spindle_speed(motion, path.start[1])
         assert isinstance(path, Line)
@@ -349,9 +349,9 @@ class _Run:
         return removed
 
     def _depth(self, tool: Tool, path: Line | Arc) -> float:
-        """Depth per side of a straight cut along Z, mm; 0 for any other.
+        """Return the depth per side of a straight cut along Z, mm; 0 for any other motion.
 
-        Measured under the nose's lowest point, without the last deepest_cut before the end: there the leading
+        It is measured under the nose's lowest point, without the last deepest_cut before the end: there the leading
         edge meets a shoulder's allowance, and the metal's height says nothing of the depth.
         """
         if isinstance(path, Arc) or path.start[1] != path.end[1] or tool.kind != "turning":
@@ -365,14 +365,14 @@ class _Run:
         return self.metal.highest(low, high) - path.end[1]
 
     def _faces(self, tool: Tool, path: Line | Arc) -> bool:
-        """Whether a move straight in or out runs along a shoulder, where a leaning leading edge left metal."""
+        """Tell whether a move straight in or out runs along a shoulder where a leaning leading edge left metal."""
         (z, x0), (end, x1) = path.start, path.end
         if z != end or isinstance(path, Arc) or tool.hand != "right" or tool.approach <= 90.0:
             return False
         return self.metal.at(z - INTO) > min(x0, x1) + float(tool.nose_radius)
 
     def _drags(self, motion: Motion, tool: Tool, path: Line | Arc) -> None:
-        """A rapid straight out beside a shoulder takes off at rapid what a leaning leading edge left there."""
+        """Note a rapid straight out beside a shoulder that takes off what a leaning leading edge left there."""
         (z, x0), (end, x1) = path.start, path.end
         if z != end:
             return
@@ -404,7 +404,7 @@ class _Run:
     # --- the result -----------------------------------------------------------------------------------------------
 
     def judge(self, lines: list[int], allowed: tuple[Chain, Chain]) -> tuple[float, float]:
-        """Hold what is left against what was wanted; greatest depth of a gouge and height of uncut metal, mm.
+        """Compare what is left with what was wanted; return the greatest gouge depth and uncut height, mm.
 
         Args:
             lines: of the text, by number of the motion. allowed: outlines, the least and the most that may be left.
@@ -435,7 +435,7 @@ class _Run:
         )
 
     def _left(self, metal: Metal) -> Metal:
-        """Metal as it is in the end: without slivers and what falls off."""
+        """Return the metal as it is in the end: without slivers and what falls off."""
         left = without_slivers(metal.pieces)
         if self.setting.tail_centre is not None:
             return Metal(left)
@@ -445,7 +445,7 @@ class _Run:
         return Metal([*bar, *without_loose_end(part)])
 
     def conclude(self, gouge: float, uncut: float) -> Simulation:
-        """Everything found, sorted."""
+        """Return everything found, sorted."""
         findings = [*self.findings, *self.surroundings.findings]
         boxes = list(zip(*self.reached, strict=True)) or [(0.0,)] * 4
         return Simulation(

@@ -1,4 +1,4 @@
-"""The sizes that a program would really cut on slides with backlash, against those wanted."""
+"""The sizes that a program would really cut on slides with backlash, compared with those wanted."""
 
 from __future__ import annotations
 
@@ -17,21 +17,21 @@ from cam.simulate.play import Play
 from cam.simulate.really import cut_with_play
 
 SPOTS = 5
-"""Places along a section at which its size is taken."""
+"""Number of places along a section at which its size is taken."""
 BESIDE = 0.02
 """How far from corners and edges sizes are taken, mm."""
 ASIDE = 1.0
-"""How far on either side of where it should be a face is looked for, mm."""
+"""How far on either side of its due place a face is looked for, mm."""
 
 
 class Size(Row):
-    """One size, and how far off it comes out.
+    """One size that comes out, and by how much it is off.
 
     Attributes:
-        section: its name; of a shoulder or a corner the section that ends at it, of an edge the one that it is on.
+        section: its name; a shoulder or a corner goes by the section that ends at it, an edge by the one that it is on.
         what: "diameter", "taper", "undercut" (on diameter), "shoulder", "undercut wall" (along Z), "edge" or "fillet"
             (square to the surface).
-        wanted: mm; a shoulder's or wall's Z in the setting; size of an edge, radius of a fillet.
+        wanted: mm; for a shoulder or wall its Z in the setting; for an edge its size, for a fillet its radius.
         least, most: least and greatest error over both states of the slides at the start, mm: metal that is cut
             less metal that is wanted.
     """
@@ -46,10 +46,10 @@ class Size(Row):
 def cut_sizes(
     program: Program, setting: Setting, shop: Shop, play_x: float, play_z: float, *, stock: Chain | None = None
 ) -> tuple[Size, ...]:
-    """Every size that a program leaves on slides with backlash, from the tailstock end.
+    """Return every size that a program leaves on slides with backlash, from the tailstock end.
 
     Args:
-        program, setting, shop, stock: as for simulate. play_x, play_z: backlash, mm.
+        program, setting, shop, stock: as for simulate. play_x, play_z: backlash of the slides, mm.
 
     Both the slides' extreme states before the program are tried.
     """
@@ -71,10 +71,10 @@ def cut_sizes(
 
 
 def _sizes(turned: Turned, edge: float, states: list[Metal], play: float, pitch: float) -> list[Size]:
-    """The diameter of a section and, where it ends at one, its shoulder, whose outer edge is so large.
+    """Return the diameter of a section and, where it ends at one, its shoulder, whose outer edge is `edge` mm.
 
     Args:
-        pitch: of the thread on it, over whose crests it is measured, mm; 0 for none.
+        pitch: of the thread on the section, over whose crests it is measured, mm; 0 for none.
     """
     found = []
     spots = _spots(turned, play)
@@ -91,12 +91,12 @@ def _sizes(turned: Turned, edge: float, states: list[Metal], play: float, pitch:
 
 
 def _height_over(metal: Metal, z: float, pitch: float) -> float:
-    """Height at z, mm; of a thread of a crest near it, as that beside the start may stand in its chamfer."""
+    """Height at z, mm; for a thread that of a crest nearby, as the one beside the start may stand in its chamfer."""
     return metal.highest(z - pitch, z + pitch) if pitch else metal.at(z)
 
 
 def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:
-    """An exact fillet, or the floor and the wall of an undercut."""
+    """Return the size of an exact fillet, or of the floor and the wall of an undercut."""
     corner = turned.corner
     if corner is None or turned.far_kind != "shoulder":
         return
@@ -114,19 +114,19 @@ def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:
 
 
 def _edge(name: str, z: float, surface: Surface, edge: Edge, states: list[Metal]) -> Iterator[Size]:
-    """An outer edge whose face is at z."""
+    """Return the size of an outer edge whose face is at z."""
     if edge.kind != "sharp":
         yield _square_to(name, "edge", edge.size, edge_pieces(z, surface, edge)[0], states)
 
 
 def _square_to(name: str, what: str, wanted: float, piece: Segment, states: list[Metal]) -> Size:
-    """How far the metal stands from a piece of its outline, square to it, at places between its ends."""
+    """Measure how far the metal stands from a piece of its outline, square to it, at places between its ends."""
     errors = [_distance(m, piece, k / (SPOTS + 1)) for m in states for k in range(1, SPOTS + 1)]
     return Size(name, what, wanted, min(errors), max(errors))
 
 
 def _distance(metal: Metal, piece: Segment, share: float) -> float:
-    """From the place at a share of a piece to the metal, square to the piece, by halving; metal outside counts more."""
+    """Distance from a share of a piece to the metal, square to the piece, by halving; metal outside counts positive."""
     if isinstance(piece, Arc):
         first = math.atan2(piece.start.x - piece.centre.x, piece.start.z - piece.centre.z)
         last = math.atan2(piece.end.x - piece.centre.x, piece.end.z - piece.centre.z)
@@ -150,12 +150,12 @@ def _distance(metal: Metal, piece: Segment, share: float) -> float:
 
 
 def _growth(turned: Turned) -> float:
-    """Of the radius for each mm toward the headstock."""
+    """How much the radius grows for each mm toward the headstock."""
     return (turned.radius_far - turned.radius_near) / (turned.near - turned.far)
 
 
 def _spots(turned: Turned, play: float) -> list[float]:
-    """Places along a section, clear of its corner and edge and how far those may be off, and of extra length."""
+    """Return places along a section clear of its corner, its edge, how far those may be off, and its extra length."""
     corner = max(turned.corner.radius, turned.corner.width) if turned.corner is not None else 0.0
     edge = turned.edge.size if turned.edge is not None else 0.0
     low, high = turned.far + corner + play + BESIDE, turned.near - edge - play - turned.extra_length - BESIDE
@@ -178,7 +178,7 @@ def _face_height(turned: Turned, edge: float) -> float | None:
 
 
 def _place_of_face(metal: Metal, z: float, height: float) -> float:
-    """Where along Z, near z, the metal rises through a height toward the headstock, mm."""
+    """Return where along Z, near z, the metal rises through a height toward the headstock, mm."""
     low, high = z - ASIDE, z + ASIDE
     for _ in range(40):
         middle = (low + high) / 2
@@ -187,7 +187,7 @@ def _place_of_face(metal: Metal, z: float, height: float) -> float:
 
 
 def _place_of_wall(metal: Metal, z: float, height: float) -> float:
-    """Where along Z, near z, the metal rises through a height toward the tailstock, mm."""
+    """Return where along Z, near z, the metal rises through a height toward the tailstock, mm."""
     low, high = z - ASIDE / 4, z + ASIDE / 4
     for _ in range(40):
         middle = (low + high) / 2

@@ -30,19 +30,19 @@ HIGHER = 2e-3
 
 
 OF_SPEEDS = ("belt", "gear", "gears", "speed")
-"""A stop that has none of these words is about something else: a position may be called "1", and what a pass says of
-its own rpm moves no belt."""
+"""The words of a stop for the belt. One with none of them is about something else: a position may be called "1", and
+what a pass says of its own rpm moves no belt."""
 IN_POST = re.compile(r" TOOL ([0-9]{1,2}) IN THE POST ")
 SHORT = 0.9
-"""A wait of this share of what the spindle takes to come to its speed will do."""
+"""A wait of this share of the time that the spindle takes to come to its speed is enough."""
 
 
 def check_stops(program: Program, setting: Setting, shop: Shop, begun: str | None = None) -> list[Finding]:
-    """The proof, every belt and tool that is changed by hand, and a spindle that turns where a person comes near.
+    """Check the proof, every belt and tool changed by hand, and that no spindle turns where a person comes near.
 
     Args:
-        begun: what a program begun at a pass says below its N line, in plain words: what it rests on, and the proofs
-            are done. None for one that begins at its start.
+        begun: what a program begun at a pass says below its N line, in plain words: what it rests on, and that the
+            proofs are done. None for one that begins at its start.
     """
     halts = tuple(halts_of(program))
     said, proved = begun or "", {halt.number: halt for halt in halts}
@@ -58,9 +58,9 @@ def check_stops(program: Program, setting: Setting, shop: Shop, begun: str | Non
 def _check_belts(
     motions: tuple[Motion, ...], halts: tuple[Halt, ...], positions: tuple[Speed, ...], begun: str
 ) -> Iterator[Finding]:
-    """The belt stands where the last stop that names a position has put it; before the first one nobody knows.
+    """Check that the belt stands where the last stop that names a position has put it; before it nobody knows.
 
-    But for what stands already where the program is begun: "belt on A2".
+    Where the program is begun at a pass, the belt may stand there already: "belt on A2".
     """
     if not positions:
         return
@@ -79,9 +79,9 @@ def _check_belts(
 
 
 def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], shop: Shop, begun: str) -> Iterator[Finding]:
-    """Between the motions of two tools the program stops for the second to be mounted. The first is there already.
+    """Check that the program stops between two tools for the second to be mounted. The first is there already.
 
-    Where all tools share one zero, a stop there bids a person to set it too.
+    Where all tools share one zero, that stop tells a person to set it too.
     """
     names = {t.number: t.name for t in shop.tools}
     one_zero = shop.lathe.control.facts.tool_zeros == "one"
@@ -108,7 +108,7 @@ def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], shop: Sho
 
 
 def _check_still(motions: tuple[Motion, ...]) -> Iterator[Finding]:
-    """The spindle stands at every stop, and where another tool is called."""
+    """Check that the spindle stands at every stop, and where another tool is called."""
     before = 0
     for motion in motions:
         stops = motion.kind in ("stop", "optional stop")
@@ -119,7 +119,7 @@ def _check_still(motions: tuple[Motion, ...]) -> Iterator[Finding]:
 
 
 def _check_switch(motions: tuple[Motion, ...], halts: tuple[Halt, ...], begun: str) -> Iterator[Finding]:
-    """Where a person switches the spindle, a stop asks for it before the program takes it to turn, and to stand."""
+    """Check that a stop asks a person to switch the spindle before the program takes it to turn, and to stand."""
     stops = {halt.number: halt for halt in halts}
     turning, asked = 0, int(" SPINDLE SWITCHED ON " in begun)
     for number, motion in enumerate(motions):
@@ -136,7 +136,7 @@ def _check_switch(motions: tuple[Motion, ...], halts: tuple[Halt, ...], begun: s
 
 
 def _warn_of_starts(motions: tuple[Motion, ...], spin_up: float, *, can_wait: bool) -> Iterator[Finding]:
-    """Where the spindle starts from rest, the program waits until it has its speed; what never can is said once."""
+    """Warn where the spindle starts from rest and nothing waits for its speed; what never can is said once."""
     turning, waited = False, 0.0
     for motion in motions:
         if motion.spindle and not turning:
@@ -163,13 +163,13 @@ def warn_of_stops(
     first: int = 0,
     width: int = 0,
 ) -> Iterator[Finding]:
-    """Stops to measure that are not there: words without a stop, and a fit whose last cut nobody measured before.
+    """Warn of stops to measure that are missing: words without a stop, and fits not measured before their last cut.
 
     A fit is a section that something runs or sits on, and that neither file nor mill takes to size.
 
     Args:
-        result: the metal in the end. feeding: by number of the motion.
-        spin_up: that the spindle takes to come to its speed, s. first: number of the motion from which it is judged.
+        result: the metal in the end. feeding: feed motions, by number of the motion.
+        spin_up: time that the spindle takes to come to its speed, s. first: number of the first motion that is judged.
         width: characters that the display shows; 0 for any.
     """
     yield from (find(line, "message", what) for line, what in (wide_messages(program, width) if width else ()))
@@ -192,7 +192,7 @@ def warn_of_stops(
 
 
 def _last_cut(turned: Turned, result: list[Piece], feeding: Mapping[int, Feeding]) -> int | None:
-    """Number of the motion that left most of a section; None where no feed motion did."""
+    """Return the number of the motion that left most of a section; None where no feed motion did."""
     corner = max(turned.corner.radius, turned.corner.width) if turned.corner is not None else 0.0
     low, high = turned.far + corner, turned.near
     widths: dict[int, float] = {}
@@ -203,7 +203,7 @@ def _last_cut(turned: Turned, result: list[Piece], feeding: Mapping[int, Feeding
 
 
 def _cut_before(turned: Turned, last: int, feeding: Mapping[int, Feeding]) -> int | None:
-    """Number of the cut along Z that passed the section's middle before its last cut; None where there is none."""
+    """Return the number of the cut along Z that passed the section's middle before its last; None if there is none."""
     middle, found = 0.5 * (turned.near + turned.far), None
     height = _height_at(feeding[last], middle)
     for number, cut in feeding.items():

@@ -38,7 +38,7 @@ class Feeding(Row):
 
 
 class SquareFace(Row):
-    """A square face to be made: where along Z, and its least and greatest x as a text says them."""
+    """A square face to be made: its place along Z, and its least and greatest x as a text says them, mm."""
 
     z: float
     low: float
@@ -49,7 +49,7 @@ class SquareFace(Row):
 
 
 def sized_by_x(turned: Sequence[Turned]) -> list[tuple[float, float]]:
-    """Z ranges whose radius X decides: sections without their inner corners, and far shoulders' edges."""
+    """Return the Z ranges whose radius X decides: sections without their inner corners, and far shoulders' edges."""
     ranges = []
     for t in turned:
         corner = max(t.corner.radius, t.corner.width) if t.corner is not None else 0.0
@@ -62,10 +62,10 @@ def sized_by_x(turned: Sequence[Turned]) -> list[tuple[float, float]]:
 def check_backlash(
     result: Iterable[Piece], feeding: Mapping[int, Feeding], setting: Setting, wanted: tuple[Metal, Metal], lathe: Lathe
 ) -> list[Finding]:
-    """Every motion that leaves a finished diameter or taper with X not held against its play.
+    """Find every motion that leaves a finished diameter or taper with X not held against its play.
 
     Args:
-        feeding: by number of the motion. wanted: least and most.
+        feeding: feed motions, by number of the motion. wanted: outlines of least and most metal.
     """
     ranges = sized_by_x(setting.turned)
     play = float(lathe.x.backlash)
@@ -97,7 +97,7 @@ def _finished_spot(
 
 
 def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
-    """What is wrong with a motion that leaves a surface at radius x; "" if nothing.
+    """Say what is wrong with a motion that leaves a surface at radius x; "" if nothing is.
 
     What X moves inward on the motion itself counts as far as it has brought the tip down to that radius.
     """
@@ -119,7 +119,7 @@ def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
 
 
 def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[SquareFace]:
-    """Faces that rise toward the headstock and are to be made in this setting.
+    """Find the faces that rise toward the headstock and are to be made in this setting.
 
     Beyond an open end nothing is wanted, so what the cut leaves standing there is no face.
     """
@@ -137,7 +137,7 @@ def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[SquareFace]
 
 
 def facing_span(feeding: Feeding) -> tuple[float, float] | None:
-    """Heights that a move straight in or out faces, from x to x, mm; None for any other move."""
+    """Return the heights, from x to x, mm, that a move straight in or out faces; None for any other move."""
     (z0, x0), (z1, x1) = feeding.path.start, feeding.path.end
     if feeding.tool.hand != "right" or isinstance(feeding.path, Arc) or z0 != z1 or x0 == x1:
         return None
@@ -150,7 +150,7 @@ class Faced:
     """Heights that have been faced at one place along Z, as stretches that do not touch: thousands of cuts are few.
 
     Attributes:
-        lows, highs: of the stretches, mm, rising.
+        lows, highs: the ends of the stretches, mm, rising.
     """
 
     def __init__(self) -> None:
@@ -166,13 +166,13 @@ class Faced:
             self.lows[first:last], self.highs[first:last] = [low], [high]
 
     def standing(self, face: SquareFace, nose: float) -> float:
-        """As standing_height, of these stretches."""
+        """Return standing_height for these stretches."""
         first, last = bisect_right(self.highs, face.low + ON_SIZE), bisect_left(self.lows, face.high - ON_SIZE)
         return standing_height(face, zip(self.lows[first:last], self.highs[first:last], strict=True), nose)
 
 
 def covered(face: SquareFace, feeding: Iterable[Feeding]) -> list[tuple[float, float, Feeding]]:
-    """Heights of a face that radial feed motions cut: from x, to x, and the motion."""
+    """Return the heights of a face that radial feed motions cut: from x, to x, and the motion."""
     spans_ = []
     for f in feeding:
         (z0, x0), (z1, x1) = f.path.start, f.path.end
@@ -185,7 +185,7 @@ def covered(face: SquareFace, feeding: Iterable[Feeding]) -> list[tuple[float, f
 
 
 def standing_height(face: SquareFace, spans_: Iterable[tuple[float, float]], nose: float) -> float:
-    """Greatest height of the face that no radial feed motion cut, mm; the nose's own corner is none."""
+    """Greatest height of the face that no radial feed motion cut, mm; the nose's own corner does not count."""
     reached, worst = face.low + nose + ON_SIZE, 0.0
     for low, high in spans_:
         worst = max(worst, min(low, face.high) - reached)
@@ -197,10 +197,10 @@ def standing_height(face: SquareFace, spans_: Iterable[tuple[float, float]], nos
 def check_faces(
     result: Metal, feeding: Mapping[int, Feeding], setting: Setting, wanted: tuple[Metal, Metal], lathe: Lathe
 ) -> list[Finding]:
-    """Shoulders that are not faced over their whole height, and faces cut with Z not held against its play.
+    """Find shoulders that are not faced over their whole height, and faces cut with Z not held against its play.
 
     Args:
-        feeding: by number of the motion. wanted: least, and the stock.
+        feeding: feed motions, by number of the motion. wanted: outlines of the least metal and of the stock.
     """
     findings: list[Finding] = []
     for drawn in find_faces(setting, *wanted):
@@ -245,7 +245,7 @@ def _foot(result: Metal, face: SquareFace) -> float:
 
 
 def _cutter(result: Metal, face: SquareFace) -> int:
-    """Number of the motion that cut beside the face's foot, STOCK if none did."""
+    """Return the number of the motion that cut beside the face's foot, STOCK if none did."""
     i, j = result.window(face.z + ON_SIZE, face.z + 2 * ON_SIZE)
     return result.pieces[i][6] if j > i else STOCK
 

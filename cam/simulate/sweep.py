@@ -15,7 +15,7 @@ from cam.ground.frozen import Row
 from cam.simulate.envelope import Piece
 
 Edge = tuple[float, float, float]
-"""Slope dx/dz, and the unit normal (z, x) that points down."""
+"""An edge's slope dx/dz, and its unit normal (z, x) that points down."""
 
 
 class Underside(Row):
@@ -23,8 +23,8 @@ class Underside(Row):
 
     Attributes:
         corners: (z, x) relative to the programmed point, mm.
-        edges: between them; slopes rise.
-        round: mm.
+        edges: the edges between the corners; slopes rise.
+        round: the rounding, mm.
         box: least z, least x, greatest z, greatest x of the whole body, rounding included, mm.
     """
 
@@ -35,13 +35,13 @@ class Underside(Row):
 
 
 def edge_of_slope(slope: float) -> Edge:
-    """Slope and downward normal."""
+    """Return an edge of a slope, with its downward normal."""
     size = math.sqrt(1.0 + slope * slope)
     return slope, slope / size, -1.0 / size
 
 
 def find_underside(polygon: Polygon, round_: float) -> Underside:
-    """The underside of a convex polygon (a point or two points will do) with a rounding, mm."""
+    """Return the underside of a convex polygon (a point or two points will do) with a rounding, mm."""
     corners: list[tuple[float, float]] = []
     for z, x in sorted(polygon):
         if corners and z - corners[-1][0] < 1e-12:
@@ -60,7 +60,7 @@ def _bulges_up(a: tuple[float, float], b: tuple[float, float], c: tuple[float, f
 
 
 def along_line(under: Underside, start: Point, end: Point, source: int) -> list[Piece]:
-    """Underside of the body swept from start to end (of the programmed point); equal points give it at rest."""
+    """Return the underside of the body swept from start to end (of the programmed point); equal points: at rest."""
     (z0, x0), (z1, x1) = (start, end) if start[0] <= end[0] else (end, start)
     dz = z1 - z0
     edges = under.edges
@@ -79,7 +79,7 @@ def along_line(under: Underside, start: Point, end: Point, source: int) -> list[
 
 
 def _rounded(corners: list[tuple[float, float]], edges: tuple[Edge, ...], r: float, source: int) -> list[Piece]:
-    """Arcs about the corners and lines between them, r below the corners' own chain."""
+    """Return arcs about the corners and lines between them, r below the corners' own chain."""
     pieces: list[Piece] = []
     here = corners[0][0] - r
     for (z, x), (slope, nz, nx), (after, _) in zip(corners, edges, corners[1:], strict=False):
@@ -97,7 +97,7 @@ def _rounded(corners: list[tuple[float, float]], edges: tuple[Edge, ...], r: flo
 
 
 def along_arc(under: Underside, start: Point, end: Point, centre: Point, turn: int, source: int) -> list[list[Piece]]:
-    """Undersides whose least is that of the body swept along an arc (of the programmed point).
+    """Return undersides whose least is that of the body swept along an arc (of the programmed point).
 
     Args:
         turn: +1 counter-clockwise with z right and x up; equal start and end are a full circle.

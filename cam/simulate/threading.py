@@ -23,7 +23,7 @@ from cam.simulate.report import find
 from cam.simulate.sweep import along_line
 
 SAME_LEAD = 1e-3
-"""A lead within this share of the pitch is the pitch: over ten turns less than a hundredth of it."""
+"""A lead within this share of the pitch counts as the pitch: over ten turns it is off by less than a hundredth."""
 IN_STEP = 0.01
 """Passes that start within this share of a pitch fall in one groove."""
 SAME_ANGLE = 0.1
@@ -32,11 +32,11 @@ ON_SIZE = 1e-3
 CREST = 2e-3
 """How much lower than the shank a crest may stand, mm."""
 OVER_DEPTH = 1.2
-"""A first pass may be deeper than the tool's deepest cut by this factor, as in cam.simulate.rules."""
+"""A first pass may be deeper than the tool's greatest cut by this factor, as in cam.simulate.rules."""
 
 
 class ThreadPass(Row):
-    """One pass: number of its motion, its line, path and tool."""
+    """One threading pass: number of its motion, its line, path and tool."""
 
     number: int
     line: int
@@ -46,7 +46,7 @@ class ThreadPass(Row):
 
 
 def vees(path: Line, lead: float) -> Iterator[Point]:
-    """Places of the programmed point along a pass at one angle of turning: one for every turn."""
+    """Return the places of the programmed point along a pass at one angle of turning: one for every turn."""
     (start, x), end = path.start, path.end[0]
     way = -1.0 if end < start else 1.0
     for k in range(math.floor(abs(end - start) / lead + 1e-9) + 1):
@@ -57,7 +57,7 @@ class Threads:
     """The threading passes of a program so far."""
 
     def __init__(self, setting: Setting, lathe: Lathe) -> None:
-        """Nothing is cut yet."""
+        """Begin with nothing cut."""
         self.setting, self.lathe = setting, lathe
         self.cuts: list[ThreadPass] = []
         self.findings: list[Finding] = []
@@ -75,7 +75,7 @@ class Threads:
         self.cuts.append(cut)
 
     def wanted_at(self, path: Line) -> ThreadWanted | None:
-        """The thread that a pass runs over; None where none is wanted."""
+        """Return the thread that a pass runs over; None where none is wanted."""
         low, high = sorted((path.start[0], path.end[0]))
         return next((t for t in self.setting.threads if low < t.near and high > t.far), None)
 
@@ -98,7 +98,7 @@ class Threads:
         yield from self._out_of_step(cut, wanted)
 
     def _off_thread(self, cut: ThreadPass, lead: float, wanted: ThreadWanted) -> Iterator[str]:
-        """What is wrong with a pass by itself."""
+        """Say what is wrong with a pass by itself."""
         thread, name = wanted.thread, wanted.thread.name
         if abs(lead - thread.pitch) > SAME_LEAD * thread.pitch:
             yield f"cuts a lead of {lead:.4f} mm; {name} has {thread.pitch:.4f} mm"
@@ -117,7 +117,7 @@ class Threads:
                 yield f"starts {room:.3f} mm before the thread; the slide needs {need:.3f} mm to be in step"
 
     def _out_of_step(self, cut: ThreadPass, wanted: ThreadWanted) -> Iterator[str]:
-        """What is wrong with a pass beside those before it on the same thread."""
+        """Say what is wrong with a pass beside those before it on the same thread."""
         before = [c for c in self.cuts if self.wanted_at(c.path) is wanted]
         depth = wanted.shank - cut.path.start[1]
         last = max((wanted.shank - c.path.start[1] for c in before), default=0.0)
@@ -139,7 +139,7 @@ class Threads:
             yield f"turns at {cut.rpm:.0f} rev/min, line {first.line} at {first.rpm:.0f}: the passes fall out of step"
 
     def swept(self, metal: Metal, surroundings: Surroundings) -> Metal:
-        """The metal less all that the passes swept, at whatever angle of turning."""
+        """Return the metal less all that the passes swept, at whatever angle of turning."""
         whole = Metal(metal.pieces)
         for cut in self.cuts:
             under = surroundings.shape(cut.tool).nose.under
@@ -147,16 +147,16 @@ class Threads:
         return whole
 
     def judge(self, metal: Metal, most: Metal) -> list[Finding]:
-        """Every finding: of the passes, and of each thread that is not as wanted in the end.
+        """Return every finding: of the passes, and of each thread that is not as wanted in the end.
 
         Args:
-            metal: the half-section that is left. most: the fullest that may be.
+            metal: the half-section that is left. most: the fullest half-section that may be left.
         """
         found = [f for t in self.setting.threads for f in (*self._judge_one(t), *self._crests(t, metal, most))]
         return [*self.findings, *found]
 
     def _crests(self, wanted: ThreadWanted, metal: Metal, most: Metal) -> Iterator[Finding]:
-        """Between two grooves the shank must still stand, clear of the start's chamfer."""
+        """Check that between two grooves, clear of the start's chamfer, the shank still stands."""
         pitch = wanted.thread.pitch
         low, high = wanted.far, wanted.near - (wanted.shank - wanted.lowest) - pitch
         for k in range(max(math.floor((high - low) / pitch), 0)):

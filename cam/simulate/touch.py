@@ -1,4 +1,4 @@
-"""Whether what a program says that a tool set anew can touch is there, with the figures that it gives."""
+"""What a program says that a newly set tool can touch: whether it is there, with the figures that it gives."""
 
 from __future__ import annotations
 
@@ -18,22 +18,22 @@ FIGURE = r"(-?[0-9]+(?:\.[0-9]+)?)"
 ON_X = re.compile(rf"\bX {FIGURE} ON (.+?), DIAMETER {FIGURE}", re.IGNORECASE)
 ON_Z = re.compile(rf"\bZ {FIGURE} ON THE SHOULDER PAST (.+?)\W*\Z", re.IGNORECASE)
 NEAR = 0.004
-"""What is touched may be off by this, mm: it is printed to a micrometre, an inch to a tenth of a thou."""
+"""What is touched may be off by this, mm: it is printed to a micrometre, in inches to a tenth of a thou."""
 STEP = 0.02
-"""A face that can be touched stands at least so high, mm."""
+"""A face that can be touched stands at least this high, mm."""
 BESIDE = 0.005
 
 
 def touched(begun: Begun) -> str:
-    """What the text says below the N line that a tool set anew can touch; "" for nothing."""
+    """Return what the text below the N line says that a newly set tool can touch; "" for nothing."""
     return next((text for text in begun.said if ON_X.search(text)), "")
 
 
 def check_touch(begun: Begun, setting: Setting, shop: Shop, pieces: Sequence[Piece]) -> Iterator[Finding]:
-    """What is wrong with what the text says, or does not say, that a tool set anew can touch.
+    """Say what is wrong with what the text says, or does not say, that a newly set tool can touch.
 
     Args:
-        pieces: of the metal where the program is begun.
+        pieces: pieces of the metal where the program is begun.
     """
     metal, control = Metal(pieces), shop.lathe.control
     said, scale = touched(begun), MM_PER_INCH if control.units == "in" else 1.0
@@ -64,10 +64,10 @@ def _height(metal: Metal, turned: Turned) -> float:
 
 
 def _finished(metal: Metal, turned: Turned) -> bool:
-    """Whether a cylinder is turned to the size that it is left at."""
+    """Tell whether a cylinder is turned to the size at which it is left."""
     return turned.radius_near == turned.radius_far and abs(_height(metal, turned) - turned.radius_far) < NEAR / 2
 
 
 def _face(metal: Metal, z: float) -> bool:
-    """Whether the work rises there, toward the headstock, by as much as a tool can touch."""
+    """Tell whether the work rises there, toward the headstock, by as much as a tool can touch."""
     return metal.at(z - BESIDE) - metal.at(z + BESIDE) >= STEP

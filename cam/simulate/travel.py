@@ -14,7 +14,7 @@ from cam.geometry.path import Arc, Line, Point, spans
 from cam.ground.frozen import Row
 
 MOVED = 5e-4
-"""A slide that moves less, mm, stands still: an arc rounded to a program's last digit may pass its turning
+"""A slide that moves less than this, mm, stands still: an arc rounded to a program's last digit may pass its turning
 point by a fraction of a micrometre, which no screw follows."""
 
 
@@ -26,11 +26,11 @@ class TakeUp(Row):
 
 
 FRESH = TakeUp(0.0, 0.0)
-"""Nothing is known of the slides."""
+"""The state in which nothing is known of the slides."""
 
 
 def turning_points(path: Line | Arc) -> list[Point]:
-    """Start, end, and between them the places where an arc's X or Z turns back, in order."""
+    """Return start, end, and between them the places where an arc's X or Z turns back, in order."""
     if isinstance(path, Line):
         return [path.start, path.end]
     (cz, cx), r = path.centre, path.radius
@@ -44,7 +44,7 @@ def turning_points(path: Line | Arc) -> list[Point]:
 
 
 def after(before: TakeUp, path: Line | Arc) -> TakeUp:
-    """The sums after a motion."""
+    """Return the sums after a motion."""
     inward, headward = before
     if isinstance(path, Line):
         dz, dx = path.end[0] - path.start[0], path.end[1] - path.start[1]
@@ -68,6 +68,6 @@ def after(before: TakeUp, path: Line | Arc) -> TakeUp:
 
 
 def goes_outward(path: Line | Arc) -> bool:
-    """Whether X moves outward anywhere on the motion."""
+    """Tell whether X moves outward anywhere on the motion."""
     points = turning_points(path)
     return any(b[1] - a[1] > MOVED for a, b in pairwise(points))
