@@ -86,6 +86,20 @@ def test_a_fillet_hardly_larger_than_a_large_nose_is_set_by_its_points() -> None
     assert found.outside == []
 
 
+@pytest.mark.parametrize(
+    ("name", "nose"), [("slim-arbor", "0.1"), ("taper-run-on", "0.1"), ("taper-below-stair", "0.2")]
+)
+def test_was_is_what_a_corner_or_the_cut_of_a_taper_has_left(name: str, nose: str) -> None:
+    """A nose's round in a corner is no diameter that a cut meets; behind its nose a trailing edge takes off a stair."""
+    part = (Path(__file__).parent / "sheets" / f"{name}.toml").read_text(encoding="utf-8")
+    shop = (Path(__file__).parent.parent / "samples" / "shop.toml").read_text(encoding="utf-8")
+    before, kind, after = shop.partition('kind = "turning"')
+    after = re.sub(r'nose_radius = "[^"]*"', f'nose_radius = "{nose} mm"', after, count=1)
+    job = write_job(part, before + kind + re.sub(r'minimum_cut = "[^"]*"', 'minimum_cut = "0.05 mm"', after, count=1))
+    assert job is not None
+    assert [str(p) for v in judge_pages(job).verdicts for p in v.problems] == []
+
+
 @settings(PATIENT, max_examples=4)
 @given(jobs())
 def test_damaged_pages_are_found(texts: tuple[str, str]) -> None:

@@ -15,7 +15,7 @@ from cam.sheet.limits import ANGLE, cone_spare, said_turned
 from cam.sheet.model import CutRead, Figure, MeasureLine, PointsRow, Sheet
 from cam.sheet.read import plain_name
 from cam.sheet.thread import WIRES, hold_over_wires
-from cam.simulate.envelope import Metal, Piece, Removed, height, lower, trough
+from cam.simulate.envelope import Metal, Piece, Removed, crest, height, lower, trough
 
 THIN = 1e-3
 """Metal that is thinner, mm, is none."""
@@ -69,6 +69,7 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> 
             levels = [2.0 * level for level in _levels(here.before, removed, row)]
             only_face = not row.along or max(r[1] for r in removed) - row.z <= SHORT
             near = only_face and row.was.between(min(levels), max(levels), spare + (STAIR if not row.along else 0.0))
+            near = near or any(row.was.between(2.0 * a, 2.0 * b, spare) for a, b in _slopes(removed) if row.along)
             if not near and not any(row.was.says(level, spare) for level in levels):
                 does = show(levels[0], row.was, sheet)
                 what = f"says that {row.was.text} stands there, but {does} does"
@@ -101,15 +102,28 @@ def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead) -> list[fl
         metal = Metal(before)
         return [metal.at(z, before=b) for z in places for b in (False, True)]
     face = row.z + min(FACE, 0.5 * (near - row.z))
-    stretches = [(max(z0, face), z1, old) for z0, z1, old, _ in removed]
-    levels = [(height(piece, 0.5 * (low + high)), high - low) for low, high, piece in stretches if low < high]
+    stretches = [(max(z0, face), z1, old) for z0, z1, old, _ in removed if max(z0, face) < z1]
+    levels = [(height(piece, 0.5 * (low + high)), high - low) for low, high, piece in stretches]
     found = [max(levels, key=lambda one: sum(n for at, n in levels if abs(at - one[0]) < THIN) + 1e-6 * one[1])[0],
-             max(levels)[0]] if levels else []  # fmt: skip
+             max(crest(piece, low, high) for low, high, piece in stretches),
+             max(_foot(piece, low, high) for low, high, piece in stretches)] if levels else []  # fmt: skip
     if near - row.z <= SHORT:
         along = [p for p in before if min(p[1], row.begin) > max(p[0], row.z)]
         found += [height(p, 0.5 * (max(p[0], row.z) + min(p[1], row.begin))) for p in along]
         found += [p[4] - p[5] for p in along if p[2] < 0]
     return found
+
+
+def _slopes(removed: Sequence[Removed]) -> Iterator[tuple[float, float]]:
+    """Radii, least and greatest, of slopes that a cut takes off, as a taper's last cut leaves before its thin end."""
+    for z0, z1, old, _ in removed:
+        if not old[2] and old[5]:
+            yield trough(old, z0, z1), crest(old, z0, z1)
+
+
+def _foot(piece: Piece, low: float, high: float) -> float:
+    """The greatest radius of a piece between two z, mm; of the round that a nose has left, its foot."""
+    return piece[4] - piece[5] if piece[2] < 0 else crest(piece, low, high)
 
 
 def show(mm: float, like: Figure, sheet: Sheet) -> str:

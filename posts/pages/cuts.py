@@ -494,18 +494,23 @@ def under_row(tip: Point, high: float, cut: Pass) -> list[Point]:
 
 
 def left_by(low: Point, high: Point, tool: Tool) -> list[Point]:
-    """The surface that a tool's nose leaves, its point going along a line: places in rising Z, X a radius, mm.
+    """The surface that a tool leaves, its point going along a line: places in rising Z, X a radius, mm.
 
-    From the line's end nearer to the headstock to where the nose touches its other end, then up the nose's own round.
+    From the line's end nearer to the headstock to where the nose touches its other end, then up the nose's own round,
+    and from there along the trailing edge of a right-hand tool whose edges are known.
     """
     nose, growth = float(tool.nose_radius), (high.x - low.x) / (high.z - low.z)
     slant = math.hypot(1.0, growth)
     middle = high.z - nose if tool.hand == "left" else high.z + nose
     first = math.asin(growth / slant)
-    angles = [first + (math.pi / 2 - first) * k / NOSE_PIECES for k in range(NOSE_PIECES + 1)]
+    trails = tool.included and tool.hand != "left"
+    last = max(first, math.radians(tool.trailing)) if trails else math.pi / 2
+    angles = [first + (last - first) * k / NOSE_PIECES for k in range(NOSE_PIECES + 1)]
     round_ = [Point(middle + nose * math.sin(a), high.x + nose * (1 - math.cos(a))) for a in angles]
     start = Point(low.z, round_[0].x + growth * (low.z - round_[0].z))
-    return [start, *round_] if nose > 0 else [start, high]
+    reach, end = float(tool.edge) if trails else 0.0, round_[-1]
+    behind = [Point(end.z + reach * math.cos(last), end.x + reach * math.sin(last))] if trails else []
+    return [start, *(round_ if nose > 0 else [high]), *behind]
 
 
 def _x_at(a: Point, b: Point, z: float) -> float:
