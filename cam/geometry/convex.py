@@ -35,9 +35,9 @@ class Separation(Row):
     """How far a path stays from the nearest of some polygons, or how deep it goes into one.
 
     Attributes:
-            distance: mm; a negative one is the greatest depth that the path reaches inside.
+        distance: mm; a negative one is the greatest depth that the path reaches inside.
         on_path, on_polygon: the nearest points, or the deepest place and the edge nearest to it.
-            which: the polygon's number, counted from 0.
+        which: the polygon's number, counted from 0.
     """
 
     distance: float
@@ -93,10 +93,9 @@ def separations(polygons: Sequence[Polygon], rounds: Sequence[float], paths: Seq
     """Return how far each path stays from the nearest of the polygons, each with a rounding about it.
 
     Args:
-            polygons: at least one; convex, counter-clockwise, with an area.
-            rounds: the rounding about each, mm; distances are to the rounding, points lie on the polygon itself.
-            paths: lines and arcs; a line of no length is a point. Of places that are equally near, a path's start is
-                meant.
+        polygons: at least one; convex, counter-clockwise, with an area.
+        rounds: the rounding about each, mm; distances are to the rounding, points lie on the polygon itself.
+        paths: lines and arcs; a line of no length is a point. Of places that are equally near, a path's start is meant.
     """
     shapes = np.array([shapely.Polygon(p) for p in polygons])
     lines = np.array([shapely.LineString(flatten(path, CHORD)) for path in paths])

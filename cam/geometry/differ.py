@@ -23,11 +23,11 @@ class Zone(Row):
 
     Attributes:
         start, end: z, mm.
-            most: the greatest difference of the radii there, the second less the first, mm; all of them have its sign.
-            at: z at which to look, mm: the middle, if they differ there, or else where they differ most.
-            radii: the radii of the first and the second there, mm.
-            faces: z of the square face, mm, where it stands on the first and where it stands on the second; None where
-                the stretch is no face that has moved.
+        most: the greatest difference of the radii there, the second less the first, mm; all of them have its sign.
+        at: z at which to look, mm: the middle, if they differ there, or else where they differ most.
+        radii: the radii of the first and the second there, mm.
+        faces: z of the square face, mm, where it stands on the first and where it stands on the second; None where
+            the stretch is no face that has moved.
     """
 
     start: float

@@ -33,12 +33,12 @@ def offset_chain(chain: Chain, radius: float, side: int, corners: Literal["round
             leaves a gap, for a caller who runs in and out there.
 
     Returns:
-            The offset pieces in order; inside corners are trimmed to where the neighbours meet. An arc
-            whose radius equals the offset shrinks to a point and is left out.
+        The offset pieces in order; inside corners are trimmed to where the neighbours meet. An arc
+        whose radius equals the offset shrinks to a point and is left out.
 
     Raises:
-            RangeError: a piece has no room (a fillet tighter than the nose, or a step or groove too narrow for the
-                nose), and the message names it; the radius is negative; or the chain is not connected.
+        RangeError: a piece has no room (a fillet tighter than the nose, or a step or groove too narrow for the
+            nose), and the message names it; the radius is negative; or the chain is not connected.
     """
     if radius < 0.0:
         raise RangeError(f"the offset must not be negative, not {radius}")

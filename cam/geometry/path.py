@@ -201,7 +201,7 @@ def flatten(segment: Segment, sagitta: float) -> list[Point]:
     """Return points on the segment, ends included, whose chords stray from it by at most sagitta, mm.
 
     Raises:
-            RangeError: sagitta is not above zero.
+        RangeError: sagitta is not above zero.
     """
     if sagitta <= 0.0:
         raise RangeError(f"sagitta must be above 0, not {sagitta}")

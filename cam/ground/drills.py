@@ -14,8 +14,8 @@ class Drill(Row):
 
     Attributes:
         series: "mm", "number", "letter" or "fraction".
-            name: as sold: "5.9 mm", "No. 30", "letter F", "3/16 in".
-            diameter: mm.
+        name: as sold: "5.9 mm", "No. 30", "letter F", "3/16 in".
+        diameter: mm.
     """
 
     series: str

@@ -27,8 +27,8 @@ def decimals_for(unit: Unit, sizes: Iterable[float], widths: Iterable[float] = (
     """Return the number of decimals that prints all these sizes exactly, and their limits apart.
 
     Args:
-            sizes: nominal sizes, limits and steps of a dial, mm.
-            widths: the widths of pairs of limits, mm.
+        sizes: nominal sizes, limits and steps of a dial, mm.
+        widths: the widths of pairs of limits, mm.
     """
     step = per(unit) * 10.0 ** -COARSE[unit]
     if any(width < 2 * step - 1e-9 for width in widths):
@@ -88,9 +88,9 @@ class Figures(Row):
     """How the pages of a job print lengths.
 
     Attributes:
-            unit: the unit of every figure.
-            x: decimals of diameters.
-            z: decimals of places and lengths along the axis.
+        unit: the unit of every figure.
+        x: decimals of diameters.
+        z: decimals of places and lengths along the axis.
     """
 
     unit: Unit

@@ -58,11 +58,11 @@ def write_folder(
         folder: as the user named it; parents are made.
         files: plain name -> content.
         record: goes into RECORD as JSON; "files" in it is set here.
-            replace: take the place of files that have been changed by hand since.
+        replace: take the place of files that have been changed by hand since.
     Returns:
         False if everything was there already, byte for byte, and nothing was touched.
     Raises:
-            ProblemError: the folder is not one of ours, files were changed by hand, or the system refuses.
+        ProblemError: the folder is not one of ours, files were changed by hand, or the system refuses.
     """
     whole = {**files, RECORD: seal_record(record, files)}
     place = _find_place(folder)
@@ -89,7 +89,7 @@ def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
     Returns:
         False if it was there already, byte for byte.
     Raises:
-            ProblemError: it is there with other content, or the system refuses.
+        ProblemError: it is there with other content, or the system refuses.
     """
     place = _find_place(path)
     try:

@@ -17,8 +17,8 @@ def read_input(path: str, most: int, *, fix: str = "") -> bytes:
 
     Args:
         path: as the user named it.
-            most: the most bytes that such a file can have.
-            fix: what to do where the file is missing or is no file; without it, a sentence that fits the case.
+        most: the most bytes that such a file can have.
+        fix: what to do where the file is missing or is no file; without it, a sentence that fits the case.
 
     Raises:
         ProblemError: missing, unreadable, a folder, a pipe or a device, or too large.

@@ -27,8 +27,8 @@ def find_material(name: str, table: Iterable[str]) -> str | None:
     """Return the name of the table's row that has this usual name, or None where there is none.
 
     Args:
-            name: as written.
-            table: the names of its rows, which come before usual names of others.
+        name: as written.
+        table: the names of its rows, which come before usual names of others.
     """
     rows = {fold(row): row for row in table}
     found = rows.get(fold(name))

@@ -57,9 +57,9 @@ class Problem:
         given: what was found, in the user's own words where there are any; may be "".
         allowed: what would be right, with numbers; may be "".
         fix: what to do; may be "".
-            kind: a word by which code tells it from others, "rotary word"; it is never printed and mostly "".
-            lacks: where a key or table is missing, its path in the file ("lathe.x.turn", "centre.0.reach"), or the key
-                alone, in the table at that line; otherwise "".
+        kind: a word by which code tells it from others, "rotary word"; it is never printed and mostly "".
+        lacks: where a key or table is missing, its path in the file ("lathe.x.turn", "centre.0.reach"), or the key
+            alone, in the table at that line; otherwise "".
     """
 
     where: Where

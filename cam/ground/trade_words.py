@@ -47,8 +47,7 @@ def both(term: str) -> str:
     """Return the term with its American word in brackets, as it first stands on a page: "carrier (dog)".
 
     Args:
-            term: British, as in the table; a term that is not in the table is the same in both and is returned as it
-                is.
+        term: British, as in the table; a term that is not in the table is the same in both and is returned as it is.
     """
     american = AMERICAN.get(term)
     return term if american is None else f"{term} ({american})"
@@ -58,9 +57,8 @@ def british(word: str) -> str:
     """Return the British term for what a person typed, in either language: "Live Center" gives "revolving centre".
 
     Args:
-            word: a whole term, not a sentence; capitals and outer spaces do not matter in an American one. A word that
-                is no
-                American term of the table is returned as it is.
+        word: a whole term, not a sentence; capitals and outer spaces do not matter in an American one. A word that is
+            no American term of the table is returned as it is.
     """
     return _BRITISH.get(" ".join(word.lower().split()), word)
 
@@ -77,7 +75,7 @@ def say_both_once(text: str, said: set[str]) -> str:
     What stands in double quotes is somebody's own name for a thing and is left as it is.
 
     Args:
-            text: a page, or a part of it; the parts of one page are given in their order.
+        text: a page, or a part of it; the parts of one page are given in their order.
         said: British terms that the page has explained; those of this text are added. Start a page with an empty set.
     """
 

@@ -37,7 +37,7 @@ class QuantityError(ValueError):
     """A text that cannot be taken as the quantity that is wanted.
 
     Attributes:
-            what, allowed, fix: as in `Problem`.
+        what, allowed, fix: as in `Problem`.
     """
 
     def __init__(self, what: str, allowed: str = "", fix: str = "") -> None:
@@ -51,11 +51,11 @@ class Kind(Row):
     """What is measured, and how it may be written.
 
     Attributes:
-            name: for example "length".
+        name: for example "length".
         inside: the inside unit, as pint spells it too.
         most: the greatest size that is not nonsense, inside unit.
-            examples: two ways to complete a bare number.
-            written: unit as written -> as pint spells it, or "" where that is the same.
+        examples: two ways to complete a bare number.
+        written: unit as written -> as pint spells it, or "" where that is the same.
     """
 
     name: str
@@ -154,7 +154,7 @@ def parse(
         kind: one of KINDS.
         least: smallest value taken, inside unit; None for no bound.
         over: True if the value must be larger than least, not equal to it.
-            most: largest value taken, inside unit; None for the most that the kind allows.
+        most: largest value taken, inside unit; None for the most that the kind allows.
 
     Returns:
         The value in kind.inside, correctly rounded for the units of kind.units.
@@ -211,7 +211,7 @@ def parse_drill(text: object) -> float:
     """Read a drill's diameter, mm: a length, or "No. 30", "#30", "letter F", "F drill".
 
     Raises:
-            QuantityError: there is no such size, or it is no length either.
+        QuantityError: there is no such size, or it is no length either.
     """
     plain = _checked_text(text, LENGTH, example="3.2 mm, No. 30 or letter F")
     size = drill_size(plain)
@@ -312,7 +312,7 @@ def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool =
         trim: leave out zeros at the end.
 
     Raises:
-            RangeError: a value that is not a number, an unknown unit, or too many digits.
+        RangeError: a value that is not a number, an unknown unit, or too many digits.
     """
     if unit not in LENGTH.units:
         raise RangeError(f"no such unit of length: {unit!r}")

@@ -19,15 +19,14 @@ def line_index(text: str) -> dict[Path, int]:
     """Find the line of every table and value.
 
     Args:
-            text: TOML that tomllib has read without an error; any other text gives nonsense, or ValueError.
+        text: TOML that tomllib has read without an error; any other text gives nonsense, or ValueError.
 
     Returns:
-            Path -> line, counted from 1. A value has the line on which it starts, a table the line of its header, an
-            array of
-            tables the line of its first header, and a table that is only implied the line of what implies it.
+        Path -> line, counted from 1. A value has the line on which it starts, a table the line of its header, an array
+        of tables the line of its first header, and a table that is only implied the line of what implies it.
 
     Raises:
-            ValueError: the text turns out not to be TOML.
+        ValueError: the text turns out not to be TOML.
     """
     return _Scan(text).run()
 

@@ -29,7 +29,7 @@ class Source:
     Attributes:
         path: as the user named it.
         values: as tomllib gives them.
-            lines: path of keys -> line, counted from 1.
+        lines: path of keys -> line, counted from 1.
         digest: SHA-256 of the bytes, hexadecimal.
     """
 
@@ -49,8 +49,8 @@ def read_source(path: str | PathLike[str]) -> Source:
     """Read a TOML file.
 
     Raises:
-            ProblemError: the file is missing, unreadable, no plain file, too large, too deep, no text, not UTF-8, or
-                not TOML.
+        ProblemError: the file is missing, unreadable, no plain file, too large, too deep, no text, or not UTF-8
+            or TOML.
     """
     name = fspath(path)
     return parse_source(read_input(name, MOST_BYTES), name)
@@ -64,7 +64,7 @@ def parse_source(content: bytes, path: str) -> Source:
         path: for messages.
 
     Raises:
-            ProblemError: as for `read_source`.
+        ProblemError: as for `read_source`.
     """
     if len(content) > MOST_BYTES:
         raise _problem(

@@ -173,10 +173,10 @@ class Table:
 
         Args:
             key: in this table.
-                kind: one of the kinds of cam.ground.units.
+            kind: one of the kinds of cam.ground.units.
             least, over, most: bounds as cam.ground.units.parse takes them; least is 0 unless said otherwise.
-                default: the value where the key is not written; None if the key is needed.
-                example: what the message shows if the key is missing.
+            default: the value where the key is not written; None if the key is needed.
+            example: what the message shows if the key is missing.
         """
         if not self.has(key):
             if default is None:
