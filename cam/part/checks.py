@@ -1,4 +1,4 @@
-"""What can be wrong with a part by itself, each thing a small check."""
+"""What can be wrong with a part by itself, as one small check for each thing."""
 
 from __future__ import annotations
 
@@ -23,14 +23,15 @@ from cam.part.features import BEARING_ROLES, End, Tolerance
 from cam.part.model import EndHolding, Part, Section
 
 CLEAN_UP = 0.1
-"""Least that bar stock must be thicker than what is turned from it, on diameter, mm: bar is neither round nor
-straight, and centre holes are never quite in its middle. Common practice, no source."""
+"""The least by which bar stock must be thicker than what is turned from it, on diameter, mm: bar is neither round nor
+straight, and centre holes are never quite in its middle. Common practice, no source.
+"""
 
 RIM = 0.1
-"""Least metal round the mouth of a centre hole, per side, as a share of the mouth. Common practice, no source."""
+"""The least metal round the mouth of a centre hole, per side, as a share of the mouth. Common practice, no source."""
 
 WIDEST_LIMITS = 0.25
-"""Greatest offset of a limit as a share of the size; beyond it the unit must be wrong. Common practice, no source."""
+"""The greatest offset of a limit as a share of the size; beyond, the unit must be wrong. Common practice, no source."""
 
 Check = Callable[[Part], Iterator[Problem]]
 
@@ -40,12 +41,12 @@ def _section(section: Section) -> str:
 
 
 def _upper(section: Section) -> float:
-    """Largest diameter that the limits allow, mm."""
+    """Return the largest diameter that the limits allow, mm."""
     return section.thickest + (section.tolerance.upper if section.tolerance else 0.0)
 
 
 def _least(section: Section) -> float:
-    """Smallest diameter that the limits allow, mm."""
+    """Return the smallest diameter that the limits allow, mm."""
     return min(section.diameter_a, section.diameter_b) + (section.tolerance.lower if section.tolerance else 0.0)
 
 
@@ -56,7 +57,7 @@ def _given(section: Section) -> str:
 
 
 def _walks(part: Part) -> Iterator[tuple[End, list[tuple[Section, float, float]]]]:
-    """The walks from each end that is turned to the thickest section: (section, diameter outward, diameter inward).
+    """Yield the walks from each end that is turned to the thickest section: (section, diameter outward, inward).
 
     In a collet or chuck the only walk goes from the free end to the other.
     """
@@ -83,7 +84,7 @@ def _is_groove(part: Part, section: Section) -> bool:
 
 
 def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
-    """A pivot stands on a shoulder: what is inward of it is thicker."""
+    """Check that a pivot stands on a shoulder: what is inward of it is thicker."""
     for _, walk in _walks(part):
         solid = [row for row in walk if not _is_groove(part, row[0])]
         for (pivot, _, size), (shoulder, outward, _) in pairwise(solid):
@@ -100,7 +101,7 @@ def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
 
 
 def check_pivot_has_shoulder(part: Part) -> Iterator[Problem]:
-    """A pivot that is the thickest section stands on nothing."""
+    """Check that no pivot is the thickest section, since it would stand on nothing."""
     thickest = part.sections[part.thickest]
     if thickest.role == "pivot" and not math.isnan(thickest.thickest):
         yield Problem(
@@ -112,7 +113,7 @@ def check_pivot_has_shoulder(part: Part) -> Iterator[Problem]:
 
 
 def check_reachable(part: Part) -> Iterator[Problem]:
-    """Diameters grow from each end to the thickest section, so that a turning tool reaches every one."""
+    """Check that diameters grow from each end to the thickest section, so that a turning tool reaches every one."""
     for end, walk in _walks(part):
         widest: Section | None = None
         for section, outward, inward in walk:
@@ -133,7 +134,7 @@ def check_reachable(part: Part) -> Iterator[Problem]:
 
 
 def _is_bad_pivot(part: Part, outer: Section, section: Section) -> bool:
-    """Whether check_pivot_thinner_than_shoulder says it already."""
+    """Whether `check_pivot_thinner_than_shoulder` reports it already."""
     return outer.role == "pivot" and abs(part.sections.index(outer) - part.sections.index(section)) == 1
 
 
@@ -150,7 +151,7 @@ def _hidden(part: Part, end: End, section: Section, outer: Section, thickest: Se
 
 
 def check_undercuts_are_grooves(part: Part) -> Iterator[Problem]:
-    """A section that is an undercut lies between two larger ones."""
+    """Check that a section that is an undercut lies between two larger ones."""
     for section in part.sections:
         if section.role != "undercut" or _is_groove(part, section) or math.isnan(section.thickest):
             continue
@@ -164,7 +165,7 @@ def check_undercuts_are_grooves(part: Part) -> Iterator[Problem]:
 
 
 def check_something_is_turned(part: Part) -> Iterator[Problem]:
-    """A part of nothing but bar needs no lathe."""
+    """Check that something is turned: a part that is nothing but bar needs no lathe."""
     if all(section.as_stock for section in part.sections):
         yield Problem(
             where=part.sections[0].finish.where,
@@ -178,7 +179,7 @@ def check_something_is_turned(part: Part) -> Iterator[Problem]:
 
 
 def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
-    """A square blank goes through the hole that its bearing is; with flats milled on it, its corners do."""
+    """Check that a square blank passes the hole that its bearing is; with flats milled on it, its corners must."""
     for section in part.sections:
         if section.bearing is None or (part.milled is not None and _corners_fall_short(part, section)):
             continue
@@ -193,7 +194,7 @@ def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
 
 
 def _corners_fall_short(part: Part, section: Section) -> bool:
-    """Whether flats leave nothing of a section's round at its shoulder; then its own plan looks at the corners."""
+    """Whether flats leave nothing of a section's round at its shoulder; its own plan then checks the corners."""
     square = None if part.milled is None else part.milled.square
     if square is None or square.section != section.name:
         return False
@@ -202,7 +203,7 @@ def _corners_fall_short(part: Part, section: Section) -> bool:
 
 
 def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
-    """What lies outward of a pivot goes through the pivot's hole first, and the pivot runs in it."""
+    """Check that what lies outward of a pivot goes through the pivot's hole, and that the pivot can run in it."""
     for _, walk in _walks(part):
         for at, (blank, _, _) in enumerate(walk):
             inward = next((s for s, _, _ in walk[at + 1 :] if s.role in BEARING_ROLES), None)
@@ -230,7 +231,7 @@ def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
 
 
 def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
-    """The bar is thicker than all that is turned, and equal to what is left as stock."""
+    """Check that the bar is thicker than all that is turned, and equal to what is left as stock."""
     stock = part.stock.diameter
     for section in part.sections:
         need = _upper(section) + section.finish.on_diameter
@@ -254,7 +255,7 @@ def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
 
 
 def check_as_stock_has_no_limits(part: Part) -> Iterator[Problem]:
-    """Nothing is turned on a section as stock that could hold limits of size."""
+    """Check that no section left as stock has limits of size, since nothing is turned on it that could hold them."""
     for section in part.sections:
         if section.as_stock and section.tolerance is not None:
             yield Problem(
@@ -266,7 +267,7 @@ def check_as_stock_has_no_limits(part: Part) -> Iterator[Problem]:
 
 
 def check_stock_long_enough(part: Part) -> Iterator[Problem]:
-    """The bar holds the part and the extra length at its ends."""
+    """Check that the bar is long enough for the part and the extra length at its ends."""
     extra = math.fsum(end.extra_length for _, end in _ends(part))
     need = part.length + extra + part.holding.facing
     if part.stock.length < need - AS_GIVEN:
@@ -282,7 +283,7 @@ def check_stock_long_enough(part: Part) -> Iterator[Problem]:
 
 
 def check_limits_sane(part: Part) -> Iterator[Problem]:
-    """Limits are small beside the size that they belong to."""
+    """Check that limits are small beside the size that they belong to."""
     for section in part.sections:
         for key, limits, size in (
             ("tolerance", section.tolerance, min(section.diameter_a, section.diameter_b)),
@@ -306,7 +307,7 @@ def _widest(limits: Tolerance) -> float:
 
 
 def _ends(part: Part) -> Iterator[tuple[End, EndHolding]]:
-    """The ends held between centres."""
+    """Return the ends that are held between centres."""
     if part.holding.method == "between centres":
         if part.holding.end_a is not None:
             yield "A", part.holding.end_a
@@ -315,7 +316,7 @@ def _ends(part: Part) -> Iterator[tuple[End, EndHolding]]:
 
 
 def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
-    """The mouth of a centre hole that the file names leaves a rim on the face it is in."""
+    """Check that the mouth of a centre hole that the file names leaves a rim on its face."""
     for end, holding in _ends(part):
         if not holding.centre_hole:  # the pattern takes a millisecond to compile
             continue
@@ -337,7 +338,7 @@ def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
 
 
 def check_grips(part: Part) -> Iterator[Problem]:
-    """The carrier grips stock or a section that is already turned, and never a finished pivot."""
+    """Check that the carrier grips stock or a section that is already turned, and never a finished pivot."""
     by_name = {section.name: section for section in part.sections}
     for end, holding in _ends(part):
         if holding.grip in ("", "stock"):
@@ -368,7 +369,7 @@ def check_grips(part: Part) -> Iterator[Problem]:
 
 
 def _check_grip_side(part: Part, end: End, holding: EndHolding, section: Section) -> Iterator[Problem]:
-    """While one end is turned, the carrier is at the other."""
+    """Check that the carrier is at the other end while one end is turned."""
     at = part.sections.index(section)
     if (end == "A" and at < part.thickest) or (end == "B" and at > part.thickest):
         yield _grip_problem(
@@ -389,7 +390,7 @@ def _check_grip_side(part: Part, end: End, holding: EndHolding, section: Section
 
 
 def check_one_end_is_gripped_as_stock(part: Part) -> Iterator[Problem]:
-    """When the first end is turned nothing on the other is turned yet."""
+    """Check that not both ends are gripped on turned sections: when the first end is turned, the other is still bar."""
     by_name = {section.name: section for section in part.sections}
     turned = [end for _, end in _ends(part) if end.grip in by_name and not by_name[end.grip].as_stock]
     if len(turned) == 2 and part.holding.first is None:
@@ -407,7 +408,7 @@ def _grip_problem(end: End, holding: EndHolding, what: str, allowed: str, fix: s
 
 
 def check_stick_out(part: Part) -> Iterator[Problem]:
-    """All that is turned stands out of the collet or chuck, and something is left inside to hold."""
+    """Check that all that is turned stands out of the collet or chuck, and that something is left inside to hold."""
     holding = part.holding
     if holding.method == "between centres" or holding.first is None:
         return
@@ -432,7 +433,7 @@ def check_stick_out(part: Part) -> Iterator[Problem]:
 
 
 def check_protection_is_used(part: Part) -> Iterator[Problem]:
-    """Soft metal under the screw is for a turned section."""
+    """Check that soft metal under the screw is asked for on a turned section only."""
     for end, holding in _ends(part):
         if holding.grip == "stock" and holding.protection > 0:
             yield Problem(
@@ -466,4 +467,4 @@ CHECKS: tuple[Check, ...] = (
     check_stick_out,
     check_protection_is_used,
 )
-"""All of them; each yields what it finds. A size that could not be read is nan, and no check fires on it."""
+"""All checks; each yields what it finds. A size that could not be read is nan, and no check reports it."""

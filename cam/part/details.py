@@ -14,27 +14,29 @@ from cam.part.features import Corner, Edge
 from cam.part.model import Part, Section
 
 DEEPEST_UNDERCUT = 0.15
-"""Greatest depth of an undercut beside a shoulder as a share of the diameter; 0.15 leaves 0.7 of the diameter and a
-third of its stiffness (0.7 cubed). Common practice, no source."""
+"""The greatest depth of an undercut beside a shoulder as a share of the diameter; 0.15 leaves 0.7 of the diameter and a
+third of its stiffness (0.7 cubed). Common practice, no source.
+"""
 
 UNDER_THREAD = 0.15
-"""How far an undercut behind a thread may go under its root, mm. Common practice, no source."""
+"""How far an undercut behind a thread may go below the thread's root, mm. Common practice, no source."""
 
 LONGER = 60
-"""How often the least length of a taper is worked out anew: each time nearer, of a steep one by little."""
+"""How often the least length of a taper is worked out anew: each result is nearer, for a steep taper only by little."""
 
 LEAST_LAND = 0.1
-"""Least length of a section that is left at its own size beside edges and corners, mm: a line has no diameter that
-could be measured. Common practice, no source."""
+"""The least length of a section that is left at its own size beside edges and corners, mm: a line has no diameter that
+could be measured. Common practice, no source.
+"""
 
 
 def show(part: Part, value: float) -> str:
-    """A length in the unit that the part file mostly uses."""
+    """Show a length, mm, in the unit that the part file mostly uses."""
     return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
 
 
 def _sides(part: Part) -> Iterator[tuple[Section, str, float, float, Corner | None, Edge | None]]:
-    """Both ends of every section: (section, "A" or "B", own diameter, the neighbour's, corner, edge)."""
+    """Return both ends of every section: (section, "A" or "B", own diameter, the neighbour's, corner, edge)."""
     last = len(part.sections) - 1
     for at, section in enumerate(part.sections):
         before = float(part.sections[at - 1].diameter_b) if at else 0.0
@@ -44,7 +46,7 @@ def _sides(part: Part) -> Iterator[tuple[Section, str, float, float, Corner | No
 
 
 def ask_units(part: Part, problems: Iterable[Problem]) -> Iterator[Problem]:
-    """Ask, in what is wrong with a section of another unit than the rest, whether that unit is meant."""
+    """Ask, where something is wrong with a section in another unit than the rest, whether that unit is meant."""
     odd = {section.name: size.text for section in part.sections for size in _odd_sizes(part, section)}
     rest = "inches" if part.unit == "in" else "millimetres"
     for problem in problems:
@@ -54,7 +56,7 @@ def ask_units(part: Part, problems: Iterable[Problem]) -> Iterator[Problem]:
 
 
 def _odd_sizes(part: Part, section: Section) -> Iterator[Quantity]:
-    """Diameters of a section in the other unit whose number, in the part's unit, would fit into the bar."""
+    """Return the diameters of a section in the other unit whose number, in the part's unit, would fit into the bar."""
     to_part = MM_PER_INCH if part.unit == "in" else 1 / MM_PER_INCH
     for size in (section.diameter_a, section.diameter_b):
         if size.text and is_inch(size.text) != (part.unit == "in") and size * to_part <= part.stock.diameter:
@@ -62,17 +64,17 @@ def _odd_sizes(part: Part, section: Section) -> Iterator[Quantity]:
 
 
 def at_least(part: Part, value: float) -> str:
-    """A least length as text: rounded up, so that what is written so is enough."""
+    """Show a least length, mm, rounded up, so that a size written from it is large enough."""
     return show(part, round_up(value, part.unit))
 
 
 def at_most(part: Part, value: float) -> str:
-    """A greatest length as text, rounded down."""
+    """Show a greatest length, mm, rounded down."""
     return show(part, round_down(value, part.unit))
 
 
 def check_edges_fit(part: Part) -> Iterator[Problem]:
-    """A chamfer or an edge radius is smaller than the step it is on, the corner at its foot counted in."""
+    """Check that a chamfer or an edge radius is smaller than its step, the corner at the step's foot counted in."""
     fillets = {(s.name, side): c.radius for s, side, _, _, c, _ in _sides(part) if c is not None}
     for section, side, own, other, _, edge in _sides(part):
         if edge is None or edge.kind == "sharp":
@@ -90,14 +92,14 @@ def check_edges_fit(part: Part) -> Iterator[Problem]:
 
 
 def _across(part: Part, section: Section, side: str) -> tuple[str, str]:
-    """The neighbour at one side and the side by which it touches."""
+    """Return the neighbour at one side, and the side by which it touches."""
     at = part.sections.index(section) + (1 if side == "B" else -1)
     inside = 0 <= at < len(part.sections)
     return (part.sections[at].name if inside else "", "A" if side == "B" else "B")
 
 
 def check_corners_fit(part: Part) -> Iterator[Problem]:
-    """A fillet is no larger than the shoulder, an undercut no deeper than is sensible."""
+    """Check that a fillet is no larger than its shoulder, and an undercut no deeper than is sensible."""
     for section, side, own, other, corner, _ in _sides(part):
         if corner is None:
             continue
@@ -122,7 +124,7 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
 
 
 def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
-    """An undercut at the thick end of a taper is deeper than the taper falls over its width."""
+    """Check that an undercut at the thick end of a taper is deeper than the taper falls over its width."""
     for section, side, own, _, corner, _ in _sides(part):
         if corner is None or corner.kind != "undercut":
             continue
@@ -139,14 +141,14 @@ def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
 
 
 def _deepest_undercut(part: Part, section: Section, size: float) -> float:
-    """Greatest depth of an undercut on a diameter, mm; behind a thread it goes under the root."""
+    """Return the greatest depth of an undercut on a diameter, mm; behind a thread it goes below the root."""
     threads = part.screwed.threads if part.screwed is not None else ()
     depth = max((t.depth + UNDER_THREAD for t in threads if t.section == section.name), default=0.0)
     return max(DEEPEST_UNDERCUT * size, depth)
 
 
 def check_details_fit_length(part: Part) -> Iterator[Problem]:
-    """Edges, fillets and undercuts of a section have room along it, and an undercut leaves some of its size."""
+    """Check that a section has room along it for its edges, fillets and undercuts, and keeps some of its size."""
     for section in part.sections:
         corners = [c for c in (section.corner_a, section.corner_b) if c is not None]
         parts = [*_reaches(section, section.length), *((c.text, c.radius + c.width) for c in corners)]
@@ -167,24 +169,24 @@ def check_details_fit_length(part: Part) -> Iterator[Problem]:
 
 
 def _reaches(section: Section, length: float) -> list[tuple[str, float]]:
-    """Text and reach along the axis of each edge, were the section so long, mm."""
+    """Return the text and the reach along the axis, mm, of each edge, if the section were so long."""
     growth = _growth(section, length)
     edges = ((section.edge_a, growth), (section.edge_b, -growth))
     return [(edge.text, edge_reach(edge, rise)) for edge, rise in edges if edge is not None]
 
 
 def _growth(section: Section, length: float | None = None) -> float:
-    """Growth of the radius for each mm toward the B end; 0 on a cylinder, nan where the length is not known."""
+    """Return how much the radius grows per mm toward the B end; zero on a cylinder, nan where the length is unknown."""
     rise = (section.diameter_b - section.diameter_a) / 2
     along = section.length if length is None else length
     return rise / along if rise and along else 0.0
 
 
 def edge_reach(edge: Edge, growth: float) -> float:
-    """How far along the axis an edge reaches, mm; infinite for a chamfer on a surface as steep as itself or steeper.
+    """Return how far an edge reaches along the axis, mm; infinite for a chamfer on a surface as steep as it or steeper.
 
     Args:
-        growth: of the radius for each mm from the edge inward; negative at the thick end of a taper.
+        growth: how much the radius grows per mm from the edge inward; negative at the thick end of a taper.
     """
     if edge.kind == "chamfer":
         return math.inf if growth > 1 - AS_GIVEN else edge.size / (1 - growth)
@@ -192,7 +194,7 @@ def edge_reach(edge: Edge, growth: float) -> float:
 
 
 def check_chamfers_meet_tapers(part: Part) -> Iterator[Problem]:
-    """A chamfer goes in at 45 degrees, and a taper as steep as that never meets it."""
+    """Check that each chamfer meets its taper: a chamfer goes in at 45 degrees, and a taper as steep never meets it."""
     for section in part.sections:
         growth = _growth(section)
         for side, edge, rise in (("a", section.edge_a, growth), ("b", section.edge_b, -growth)):

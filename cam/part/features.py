@@ -10,11 +10,11 @@ from cam.ground.problem import Where
 Role = Literal["pivot", "journal", "seat", "body", "square blank", "undercut", "plain"]
 ROLES: tuple[Role, ...] = ("pivot", "journal", "seat", "body", "square blank", "undercut", "plain")
 BEARING_ROLES: tuple[Role, ...] = ("pivot", "journal")
-"""Sections that run in a hole: a carrier's screw never goes on a finished pivot, nor bare on a journal."""
+"""Roles of sections that run in a hole: a carrier's screw never goes on a finished pivot, nor bare on a journal."""
 
 End = Literal["A", "B"]
 ROUTES = ("as stock", "turn", "file", "stone", "burnish")
-"""Steps of a finish route, in the only order they can be done."""
+"""The steps of a finish route, in the only order in which they can be done."""
 
 
 @frozen
@@ -34,7 +34,7 @@ class Tolerance:
 
     @property
     def middle(self) -> float:
-        """Offset of the middle of the limits, mm."""
+        """Return the offset of the middle of the limits, mm."""
         return (self.lower + self.upper) / 2
 
 
@@ -44,9 +44,9 @@ class Corner:
 
     Attributes:
         kind: "nose" - whatever the tool nose leaves, up to radius; "fillet" - an arc of exactly
-            radius; "undercut" - a groove beside the shoulder.
-        radius: mm; 0 for an undercut.
-        width, depth: of the undercut, mm (depth is per side, below the section's surface); 0 otherwise.
+            this radius; "undercut" - a groove beside the shoulder.
+        radius: mm; zero for an undercut.
+        width, depth: of the undercut, mm (depth is per side, below the section's surface); otherwise zero.
         text: as written, "fillet up to 0.2 mm".
         where: the line that gave it.
     """
@@ -64,8 +64,8 @@ class Edge:
     """The outer edge of a section's end.
 
     Attributes:
-        kind: "sharp", "chamfer" (45 degrees, size is each leg) or "radius" (size is that radius).
-        size: mm; 0 for sharp.
+        kind: "sharp", "chamfer" (45 degrees; size is the length of each leg) or "radius" (size is that radius).
+        size: mm; zero for a sharp edge.
         text: as written, "chamfer 0.3 mm".
         where: the line that gave it.
     """
@@ -78,12 +78,12 @@ class Edge:
 
 @frozen
 class Finish:
-    """How a section gets its last surface and what turning leaves for that.
+    """How a section gets its last surface, and what turning leaves for that.
 
     Attributes:
-        route: steps from ROUTES in order; ("as stock",) is not turned at all.
-        on_diameter: left by turning on the diameter, mm; >= 0.
-        on_face: left by turning on the shoulder face that the section stands on, mm; >= 0.
+        route: steps from ROUTES in order; ("as stock",) means that the section is not turned at all.
+        on_diameter: what turning leaves on the diameter, mm; >= 0.
+        on_face: what turning leaves on the shoulder face that the section stands on, mm; >= 0.
         text, where: as written.
     """
 

@@ -1,4 +1,4 @@
-"""Limits of size by their symbol, "H7", "f7", "H7/g6".
+"""Limits of size by their symbols: "H7", "f7", "H7/g6".
 
 Source: ISO 286-1 (limits and fits), tables of standard tolerances and fundamental deviations; the figures and
 their standing are in iso286.toml.
@@ -16,16 +16,17 @@ from cam.ground.frozen import Row
 from cam.ground.units import QuantityError
 
 MOST_SIZE = 120.0
-"""Largest nominal size of the table, mm."""
+"""The largest nominal size in the table, mm."""
 
 _SYMBOL = r"([A-Za-z]{1,2})[ \t]*([0-9]{1,2})"
 
 
 class SizeLimits(Row):
-    """Limits of a symbol at a nominal size.
+    """The limits that a symbol gives at a nominal size.
 
     Attributes:
-        symbol: "H7". lower, upper: offsets from the nominal size, mm.
+        symbol: for example "H7".
+        lower, upper: offsets from the nominal size, mm.
     """
 
     symbol: str
@@ -34,15 +35,16 @@ class SizeLimits(Row):
 
     @property
     def is_hole(self) -> bool:
-        """Whether a symbol is a hole's: holes have capital letters, shafts small ones."""
+        """Whether a symbol is that of a hole: holes have capital letters, shafts small ones."""
         return self.symbol[0].isupper()
 
 
 class Fit(Row):
-    """A hole and a shaft of one nominal size.
+    """A hole and a shaft that have one nominal size.
 
     Attributes:
-        hole, shaft: their limits. least, most: play on the diameter, mm; negative where they grip.
+        hole, shaft: their limits.
+        least, most: clearance on the diameter, mm; negative where they grip.
     """
 
     hole: SizeLimits
@@ -50,23 +52,24 @@ class Fit(Row):
 
     @property
     def least(self) -> float:
-        """Smallest hole less largest shaft."""
+        """Return the smallest hole less the largest shaft, mm."""
         return self.hole.lower - self.shaft.upper
 
     @property
     def most(self) -> float:
-        """Largest hole less smallest shaft."""
+        """Return the largest hole less the smallest shaft, mm."""
         return self.hole.upper - self.shaft.lower
 
 
 def size_limits(symbol: str, nominal: float) -> SizeLimits:
-    """Limits of a symbol at a nominal size.
+    """Return the limits that a symbol gives at a nominal size.
 
     Args:
-        symbol: "H7", "js6". nominal: mm; over 0, up to MOST_SIZE. A size at the end of a step belongs to it.
+        symbol: for example "H7" or "js6".
+        nominal: mm; over 0, up to MOST_SIZE. A size at the end of a step of the table belongs to that step.
 
     Raises:
-        QuantityError: unknown letter or grade, or a size beyond the table.
+        QuantityError: the letter or grade is unknown, or the size is beyond the table.
     """
     found = re.fullmatch(_SYMBOL, symbol.strip())
     table = _table()
@@ -88,10 +91,10 @@ def size_limits(symbol: str, nominal: float) -> SizeLimits:
 
 
 def read_fit(text: str, nominal: float) -> Fit:
-    """Limits of a fit, "H7/f7", at a nominal size, mm.
+    """Return the limits of a fit, "H7/f7", at a nominal size, mm.
 
     Raises:
-        QuantityError: not a hole's symbol and a shaft's, or not in the table.
+        QuantityError: these are not the symbols of a hole and a shaft, or they are not in the table.
     """
     hole, stroke, shaft = text.partition("/")
     if not stroke:
@@ -103,13 +106,13 @@ def read_fit(text: str, nominal: float) -> Fit:
 
 
 def _known(letter: str, table: dict[str, Any]) -> bool:
-    """Holes that grip follow rules of their own (ISO 286-1) and are not in the table."""
+    """Whether the table has the letter; holes that grip follow rules of their own (ISO 286-1) and are not in it."""
     small = letter.lower()
     return small == "js" or small in table["clearance"] or (letter.islower() and small in table["grip"])
 
 
 def _offsets(letter: str, grade: int, step: int, table: dict[str, Any]) -> tuple[float, float]:
-    """Lower and upper, micrometres."""
+    """Return the lower and the upper offset, micrometres."""
     width, small = table["grades"][str(grade)][step], letter.lower()
     if small == "js":
         return -width / 2, width / 2

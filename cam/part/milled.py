@@ -11,12 +11,12 @@ from cam.part.taper import Corners, Taper
 from cam.part.threads import Thread
 
 LEADS = {"taper": 8.0, "second": 4.0, "bottoming": 2.0}
-"""Threads that a tap's chamfer takes up. Source: ISO 8830 has such classes; these lengths from memory."""
+"""The number of threads that a tap's chamfer takes up. Source: ISO 8830 has such classes; these lengths from memory."""
 
 
 @frozen
 class Hold:
-    """What the collet grips: a section, and how much of its length from its end away from the tip, mm."""
+    """What the collet grips: a section, and how much of its length, mm, from its end away from the tip."""
 
     section: str
     length: Quantity
@@ -24,15 +24,19 @@ class Hold:
 
 @frozen
 class SquareAsked:
-    """A [section.square].
+    """What a [section.square] table asks for.
 
     Attributes:
-        section: its section's name. flats, corners, broken: as in cam.mill.square.Square.
-        across, station, taper: size across flats at a station from the shoulder, mm.
-        limits: least and greatest size across flats as milled, less the size aimed at, mm.
-        allowance: left on the size across flats for file and stone, mm.
-        flats_end: from the shoulder, mm. key: across flats of the key's hole, mm; nan where none is said.
-        hold: in the mill.
+        section: the name of its section.
+        flats, corners, broken: as in cam.mill.square.Square.
+        across, station, taper: the size across flats at a station, the station's distance from the shoulder, mm, and
+            the
+            taper.
+        limits: the least and the greatest size across flats as milled, less the size aimed at, mm.
+        allowance: what is left on the size across flats for file and stone, mm.
+        flats_end: where the flats end, from the shoulder, mm.
+        key: size across flats of the key's hole, mm; nan where none is given.
+        hold: how the part is held in the mill.
     """
 
     section: str
@@ -52,12 +56,15 @@ class SquareAsked:
 
 @frozen
 class HoleAsked:
-    """A [[cross_hole]].
+    """What a [[cross_hole]] table asks for.
 
     Attributes:
-        name, section: as written. shoulder, face: the section and its face that distance counts from, mm.
-        angle: from flat 1, degrees; nan where any will do. thread: None for a plain hole.
-        diameter: of a plain hole, mm; nan with a thread. through, depth: mm, nan where it goes through.
+        name, section: as written.
+        shoulder, face: the section, and which of its faces, from which distance is measured, mm.
+        angle: from flat 1, degrees; nan where any will do.
+        thread: the thread in the hole; None for a plain hole.
+        diameter: of a plain hole, mm; nan for a threaded one.
+        through, depth: whether the hole goes through, and its depth, mm; the depth is then nan.
         lead, chips, flat_depth: as in cam.mill.plan_hole.HoleTask.
     """
 
@@ -80,7 +87,7 @@ class HoleAsked:
 
 @frozen
 class Milled:
-    """All that is milled on a part."""
+    """Everything that is milled on a part."""
 
     square: SquareAsked | None
     holes: tuple[HoleAsked, ...]

@@ -1,4 +1,4 @@
-"""What a part is: sections in order from the A end, stock, and how it is held."""
+"""What a part is: its sections in order from the A end, its stock, and how it is held."""
 
 from __future__ import annotations
 
@@ -19,20 +19,20 @@ PartOff = Literal["", "saw", "blade"]
 
 @frozen
 class Section:
-    """One length of the part between two faces. z counts from the finished A face.
+    """One length of the part, between two faces; z counts from the finished A face.
 
     Attributes:
         name: as in the part file; unique in the part.
         role: what the section is for.
-        start, end: mm from the A face; start < end. Solved, or summed from the lengths.
+        start, end: distance from the A face, mm; start < end. Solved, or summed from the lengths.
         length: as given (or solved), mm; nan while it is to be measured.
-        length_tolerance: None where the file gives none.
-        diameter_a, diameter_b: finished, at its A and B end, mm; equal unless tapered.
-        tolerance: of the diameter; None where the file gives none.
-        edge_a, edge_b: outer edge at each end; None where the neighbour is not smaller.
-        corner_a, corner_b: inner corner at each end; None where the neighbour is not larger.
-        finish: route and allowances.
-        bearing: the hole that the section must pass through, mm diameter; None if not said. Only
+        length_tolerance: limits of the length; None where the file gives none.
+        diameter_a, diameter_b: finished diameter at its A end and its B end, mm; equal unless tapered.
+        tolerance: limits of the diameter; None where the file gives none.
+        edge_a, edge_b: the outer edge at each end; None where the neighbour is not smaller.
+        corner_a, corner_b: the inner corner at each end; None where the neighbour is not larger.
+        finish: its route and allowances.
+        bearing: diameter of the hole through which the section must pass, mm; None if not given. Only
             for a square blank.
         where: the part-file line where its table begins.
     """
@@ -56,7 +56,7 @@ class Section:
 
     @property
     def thickest(self) -> float:
-        """Larger of the two end diameters, mm."""
+        """Return the larger of the two end diameters, mm."""
         return max(self.diameter_a, self.diameter_b)
 
     @property
@@ -67,12 +67,12 @@ class Section:
 
 @frozen
 class Stock:
-    """The bar the part is made from.
+    """The bar from which the part is made.
 
     Attributes:
-        material: its name, a row of the material table.
+        material: its name, which is that of a row of the material table.
         diameter: mm.
-        length: as sawn, mm; between centres both ends are faced before they are centre-drilled.
+        length: as sawn, mm; between centres, both ends are faced before they are centre-drilled.
         where: the table's line.
     """
 
@@ -88,12 +88,12 @@ class EndHolding:
 
     Attributes:
         centre_hole: ISO 6411 designation of the hole in the end being turned, "A 1/2.12", as
-            written; "" means chosen by rule (part file silent).
+            written; "" means that it is chosen by rule (the part file gives none).
         extra_length: length beyond the finished end that is cut off last, mm; >= 0.
         tail_centre: name of a centre in the shop file; "" for a free end.
-        carrier: name of a carrier in the shop file; "" means the smallest that grips.
-        grip: section that the carrier grips, or "stock"; "" means chosen by rule.
-        protection: thickness of the soft metal under the carrier screw, mm; 0 for none.
+        carrier: name of a carrier in the shop file; "" means the smallest one that grips.
+        grip: the section that the carrier grips, or "stock"; "" means that it is chosen by rule.
+        protection: thickness of the soft metal under the carrier's screw, mm; zero for none.
         where: the table's line.
     """
 
@@ -112,13 +112,13 @@ class Holding:
 
     Attributes:
         method: between centres (both ends are turned, reversing), or collet or chuck (one end).
-        first: end turned first; None means chosen (weakest last). For a collet or chuck: the free end.
-        end_a, end_b: while that end is turned. For a collet or chuck only the free end's is there.
+        first: the end turned first; None means that it is chosen (weakest last). For a collet or chuck: the free end.
+        end_a, end_b: how it is held while that end is turned. For a collet or chuck, only the free end's is there.
         chuck: name of a collet or chuck in the shop file; "" between centres.
-        stick_out: from the collet's or chuck's front to the finished free end, mm; 0 between centres.
-        facing: metal that stands beyond the finished free end and is faced off first, mm (key "facing" in
-            [holding]); > 0 for a collet or chuck with a free end, 0 otherwise.
-        part_off: how the part comes off its bar: by hand with a saw, or by the program with a blade; "" if not said.
+        stick_out: from the front of the collet or chuck to the finished free end, mm; zero between centres.
+        facing: length of the metal beyond the finished free end that is faced off first, mm (key "facing" in
+            [holding]); > 0 for a collet or chuck with a free end, otherwise zero.
+        part_off: how the part comes off its bar: by hand with a saw, or by the program with a blade; "" if not given.
         where: the table's line.
     """
 
@@ -143,11 +143,11 @@ class Part:
         stock, holding: as above.
         path: the part file, as the user named it.
         digest: SHA-256 of the file's bytes, hexadecimal.
-        shop: path of the shop file as the part file names it (relative to the part file); "" if it does not.
-        unit: "mm" or "in", the unit the user mostly writes; only for showing.
-        milled: what the mill makes of it; None for nothing.
-        screwed: what is threaded on it, and its hook; None for nothing.
-        piece: name of the workpiece, one of several of a kind; "" where there is one alone. It stands in name too.
+        shop: path of the shop file as the part file names it (relative to the part file); "" if it names none.
+        unit: "mm" or "in": the unit that the user mostly writes; only for showing.
+        milled: what is milled on it; None for nothing.
+        screwed: what is threaded on it, and its hook; None for neither.
+        piece: name of the workpiece, if it is one of several of a kind; otherwise "". The part's name has it too.
     """
 
     name: str
@@ -164,12 +164,12 @@ class Part:
 
     @property
     def length(self) -> float:
-        """Length from the finished A face to the finished B face, mm."""
+        """Return the length from the finished A face to the finished B face, mm."""
         return self.sections[-1].end
 
     @property
     def thickest(self) -> int:
-        """Index of the thickest section (the first, if several are equal)."""
+        """Return the index of the thickest section (the first, if several are equal)."""
         sizes = [s.thickest for s in self.sections]
         return sizes.index(max(sizes))
 
@@ -179,10 +179,10 @@ class Asked:
     """What a part file asks for, before its lengths are solved.
 
     Attributes:
-        part: with stand-ins for whatever is wrong, and nan for each length that a span is to give; None where the file
-            has no section.
-        measuring: what it measures; None where something is wrong, so that no length can be solved.
-        problems: found in the file.
+        part: the part, with stand-ins for whatever is wrong, and nan for each length that a span is to give; None where
+            the file has no section.
+        measuring: what the file measures; None where something is wrong, so that no length can be solved.
+        problems: everything that was found wrong in the file.
     """
 
     part: Part | None

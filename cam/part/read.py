@@ -1,4 +1,4 @@
-"""Part file -> what it asks for: tables to model, and all problems at once."""
+"""Reads from a part file what it asks for: tables become the model, and all problems are given at once."""
 
 from __future__ import annotations
 
@@ -26,17 +26,17 @@ ENDS: tuple[End, End] = ("A", "B")
 PART_OFF: tuple[PartOff, ...] = ("saw", "blade")
 
 MEASURING = ("measurement", "span", "hole")
-"""Tables that only the measuring chain reads."""
+"""The tables that only the measuring chain reads."""
 
 
 def read_asked(path: str | PathLike[str]) -> Asked:
     """Read a part file; its lengths are solved by cam.lengths.
 
     Args:
-        path: of a TOML file in the form of part.schema.json.
+        path: a TOML file in the form of part.schema.json.
 
     Raises:
-        ProblemError: it cannot be read as TOML. All else that is wrong with it stands in what is given back.
+        ProblemError: it cannot be read as TOML. All else that is wrong with it stands in what is returned.
     """
     return asked_of(read_source(path))
 
@@ -54,7 +54,7 @@ def asked_of(source: Source) -> Asked:
 
 
 def _read(root: Table) -> Part | None:
-    """The part with stand-ins for whatever is wrong; None if it has no section."""
+    """Return the part, with stand-ins for whatever is wrong; None if it has no section."""
     name = root.text("name", example="drum arbor")
     shop = root.text("shop", default="", most=1000)
     stock = _read_stock(root.table("stock", why="the bar it is made from must be known"))
@@ -87,7 +87,7 @@ def _read(root: Table) -> Part | None:
 
 
 def _mostly(tables: Sequence[Table]) -> Literal["mm", "in"]:
-    """The unit that most diameters and lengths of the sections are written in."""
+    """Return the unit in which most diameters and lengths of the sections are written."""
     keys = ("diameter", "diameter_a", "diameter_b", "length")
     texts = [value for table in tables for key in keys if isinstance(value := table.values.get(key), str)]
     inches = sum(is_inch(text) for text in texts)
@@ -205,7 +205,7 @@ def _check_names(tables: Sequence[Table]) -> None:
 
 
 def _settle_likes(tables: Sequence[Table]) -> None:
-    """Give every section with like what it does not write itself."""
+    """Give every section that has the key like whatever it does not write itself."""
     by_name = {str(table.values.get("name")): table for table in reversed(tables)}
     settled: list[Table] = []
 
@@ -234,7 +234,7 @@ def _settle_likes(tables: Sequence[Table]) -> None:
 
 
 def _not_taken(table: Table) -> set[str]:
-    """Keys that what the section writes itself stands in place of."""
+    """Return the keys that are not inherited, because keys that the section writes itself take their place."""
     leave = {"name", "like"}
     if table.written("diameter"):
         leave |= {"diameter_a", "diameter_b"}
@@ -249,9 +249,9 @@ def _not_taken(table: Table) -> set[str]:
 
 
 def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in"]) -> list[Quantity]:
-    """Every section's length; the one that is left out is what the others leave of the whole.
+    """Return the length of every section; one that is left out gets what the others leave of the whole.
 
-    Refused: two or more left out, one left out with no whole, a whole that is not the sum, or too short for it.
+    It refuses two or more left out, one left out with no whole, a whole that is not the sum, or one too short for it.
     """
     given = [table.length("length", over=True) if table.has("length") else None for table in tables]
     total = root.length("length", over=True, most=3000.0) if root.has("length") else None
@@ -291,7 +291,7 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
 
 
 def _given_lengths(tables: Sequence[Table]) -> list[Quantity]:
-    """Every section's length as written; nan and no text where the spans are to give it."""
+    """Return every section's length as written; it is nan and has no text where the spans are to give it."""
     return [
         table.length("length", over=True) if table.has("length") else Quantity(NAN, "", table.where) for table in tables
     ]
@@ -301,7 +301,7 @@ def _given_lengths(tables: Sequence[Table]) -> list[Quantity]:
 
 
 class _Whole(Row):
-    """What is said once for the whole part; None where it is not."""
+    """What is said once for the whole part; None where it is not said."""
 
     corners: Corner | None
     edges: Edge | None
@@ -357,7 +357,7 @@ def _read_sections(
 
 
 def _read_tolerance(table: Table, sizes: tuple[Quantity, Quantity]) -> Tolerance | None:
-    """Limits of the diameter, "+0 / -0.02 mm", or their symbol of ISO 286, "h7"."""
+    """Read the limits of the diameter, "+0 / -0.02 mm", or their ISO 286 symbol, "h7"."""
     text = table.raw("tolerance")
     if not isinstance(text, str) or not text.strip().isalnum() or text.strip()[-1].isalpha():
         return read_tolerance(table, "tolerance")
@@ -372,7 +372,7 @@ def _read_tolerance(table: Table, sizes: tuple[Quantity, Quantity]) -> Tolerance
 
 
 def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:
-    """The diameter at the A and at the B end."""
+    """Read the diameters at the A end and at the B end, mm."""
     sizes = [table.has(key) for key in ("diameter", "diameter_a", "diameter_b")]
     if table.has("thread") and not any(sizes):
         return Quantity(NAN, "", table.where), Quantity(NAN, "", table.where)  # the thread's fault is noted already
@@ -417,7 +417,7 @@ def _read_bearing(table: Table, role: str) -> Quantity | None:
 
 
 def _held_side(holding: Holding, at: int, count: int) -> str:
-    """The side of a section that is inside the collet or chuck as the part's other end; "" for none."""
+    """Return the side of a section that, as the part's other end, is inside the collet or chuck; "" for none."""
     if holding.method == "between centres" or holding.first is None:
         return ""
     if holding.first == "A":
@@ -428,11 +428,11 @@ def _held_side(holding: Holding, at: int, count: int) -> str:
 def _read_side(
     table: Table, side: str, sizes: tuple[float, float], whole: _Whole, *, held: bool
 ) -> tuple[Corner | None, Edge | None]:
-    """The inner corner or the outer edge at one end of a section, whichever has its place there.
+    """Read the inner corner or the outer edge at one end of a section, whichever belongs there.
 
     Args:
         side: "a" or "b".
-        sizes: diameter at this end, and the neighbour's there; 0 for no neighbour.
+        sizes: the diameter at this end, and that of the neighbour there, mm; zero for no neighbour.
         held: whether this is the part's end inside a collet or chuck.
     """
     corner_key, edge_key = f"corner_{side}", f"edge_{side}"
@@ -467,7 +467,7 @@ def _end_of(table: Table, side: str) -> str:
 
 
 def _refuse_place(table: Table, key: str, reason: str, fix: str) -> None:
-    """Note a corner or edge that has no place; one that came with like may stand at the other end instead."""
+    """Note a corner or edge that has no place; one that came with like may belong to the other end instead."""
     if key not in table.values:
         return
     kind, _, side = key.partition("_")

@@ -1,4 +1,4 @@
-"""The tables of a part file that are milled: [section.square] and [[cross_hole]]."""
+"""The tables of a part file that ask for milling: [section.square] and [[cross_hole]]."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ LEAD_NAMES = tuple(LEADS)
 
 
 def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
-    """Read the tables; problems are noted in them. None where nothing is milled."""
+    """Read the tables and note problems in them; return None where nothing is milled."""
     if not any([root.has("cross_hole"), *(table.has("square") for table in sections)]):
         return None
     names = [str(t.values.get("name", "")) for t in sections]
@@ -95,9 +95,9 @@ def _read_square(table: Table, section: str, names: Sequence[str], owner: Table)
 
 
 def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
-    """Size at a station and the taper; or sizes at shoulder and tip, with the length of the section.
+    """Read the size at a station and the taper, or the sizes at shoulder and tip, with the length of the section.
 
-    Of the latter the station is the middle of the length: at the shoulder itself there is no flat to measure on.
+    For the latter, the station is the middle of the length: at the shoulder itself there is no flat to measure on.
     """
     two = ("across_at_shoulder", "across_at_tip")
     if not [key for key in two if table.has(key)]:

@@ -1,4 +1,4 @@
-"""The tables of a part file that are threaded: [[section]] thread, and [hook]."""
+"""The tables of a part file that ask for threads: [[section]] with thread, and [hook]."""
 
 from __future__ import annotations
 
@@ -22,24 +22,25 @@ LOCKS: tuple[Lock, ...] = ("shoulder", "bottom", "peening")
 TURNS: tuple[Turn, ...] = ("clockwise", "anticlockwise")
 WITH_THREAD = ("threaded_length", "thread_by")
 THREADING = ("thread", *WITH_THREAD)
-"""Keys of a section that only the reader of threads reads."""
+"""The keys of a section that only the reader of threads reads."""
 
 NAN = math.nan
 STEP = 0.05
-"""Chamfers and undercuts that are derived are rounded up to this, mm."""
+"""Derived chamfers and undercuts are rounded up to a multiple of this, mm."""
 RUN_OUT = 2.0
-"""Pitches that a die leaves unformed before a shoulder; common practice, no source (its lead is two to three)."""
+"""The pitches that a die leaves unformed before a shoulder; common practice, no source (its lead is two to three)."""
 UNDERCUT_WIDTH = 1.5
-"""Least width of the undercut that a die runs out in, in pitches; common practice, no source."""
+"""The least width, in pitches, of the undercut into which a die runs out; common practice, no source."""
 TOOL_WIDTH, LEAST_WIDTH = 2.0, 1.0
-"""Width of an undercut that is derived for a single-point tool, in pitches, and at least in mm; common practice, no
-source."""
+"""The width of an undercut that is derived for a single-point tool, in pitches, and its least width in mm; common
+practice, no source.
+"""
 UNDER_ROOT = 0.02
-"""How far such an undercut goes under the root, mm; common practice, no source."""
+"""How far such an undercut goes below the root, mm; common practice, no source."""
 EYE_PLAY = (0.1, 0.2)
 """How much narrower than the spring's eye the hook is, mm; common practice, no source."""
 EYE_SHARE = 0.6
-"""Widest eye as a share of the spring's width, so that metal is left beside it; common practice, no source."""
+"""The widest eye as a share of the spring's width, so that metal is left beside it; common practice, no source."""
 
 
 # Before the sections are read -----------------------------------------------------------------------------
@@ -47,7 +48,7 @@ EYE_SHARE = 0.6
 
 @frozen
 class Settled:
-    """A thread as far as it can be said before lengths are known; at: index of its section."""
+    """A thread as far as it is known before lengths are solved; at is the index of its section."""
 
     at: int
     thread: Thread
@@ -57,10 +58,10 @@ class Settled:
 
 
 def settle_threads(root: Table, tables: Sequence[Table], holding: Holding) -> tuple[Settled, ...] | None:
-    """Read each section's thread, and write into its table what follows from it: diameter, chamfer, undercut.
+    """Read each section's thread, and write into its table what follows from it: diameter, chamfer and undercut.
 
-    Only what the section leaves out is written; problems are noted in the tables. None where the part has neither
-    thread nor hook.
+    Only what the section leaves out is written; problems are noted in the tables. The result is None where the part has
+    neither thread nor hook.
     """
     if not any([root.has("hook"), *(table.has(key) for table in tables for key in THREADING)]):
         return None
@@ -96,7 +97,7 @@ def _settle_one(tables: Sequence[Table], at: int, holding: Holding) -> Settled |
 
 
 def _check_place(tables: Sequence[Table], at: int, holding: Holding) -> bool:
-    """Whether the section stands at a free end, from which alone a thread is cut; notes it where not."""
+    """Whether the section stands at a free end, from which alone a thread is cut; it is noted where it does not."""
     before = len(tables[at].problems)
     table = tables[at]
     if holding.method == "between centres":
@@ -116,7 +117,7 @@ def _check_place(tables: Sequence[Table], at: int, holding: Holding) -> bool:
 
 
 def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
-    """Diameter of the shank as it is aimed at, mm, and what was derived; nan where it cannot have the thread."""
+    """Return the diameter at which the shank is aimed, mm, and what was derived; nan where it cannot be threaded."""
     shank = shank_of(thread)
     for key in ("diameter_a", "diameter_b"):
         if table.has(key):
@@ -139,7 +140,7 @@ def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
 
 
 def _derive_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
-    """The thread's own shank; its limits too, unless the section gives some."""
+    """Write the thread's own shank, and its limits too unless the section gives some."""
     shank = shank_of(thread)
     most, least = math.floor(shank.most * 1000 + AS_GIVEN) / 1000, math.ceil(shank.least * 1000 - AS_GIVEN) / 1000
     table.values["diameter"] = in_mm(most)
@@ -155,7 +156,7 @@ def _derive_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
 
 
 def _derive_edge(table: Table, key: str, depth: float) -> list[str]:
-    """A die or tool starts on a chamfer down to the root."""
+    """Write a chamfer down to the root, on which a die or tool starts."""
     if table.has(key):
         return []
     size = _up(depth)
@@ -164,7 +165,7 @@ def _derive_edge(table: Table, key: str, depth: float) -> list[str]:
 
 
 def _derive_undercut(table: Table, key: str, thread: Thread, shank: float) -> list[str]:
-    """A single-point tool runs off into an undercut."""
+    """Write an undercut, into which a single-point tool runs out."""
     if table.has(key):
         return []
     tip = tip_radius(thread, pitch_limits(thread).least, widest_nose(thread))
@@ -185,10 +186,11 @@ def _up(size: float) -> float:
 def read_screwing(
     root: Table, tables: Sequence[Table], settled: tuple[Settled, ...], part: Part, held: Table
 ) -> Screwing:
-    """The threads checked against their sections, and the hook; problems are noted in the tables.
+    """Check the threads against their sections and read the hook; problems are noted in the tables.
 
     Args:
-        settled: by settle_threads, before the sections were read. held: the table [holding].
+        settled: from `settle_threads`, before the sections were read.
+        held: the table [holding].
     """
     threads = tuple(_read_one(s, part.sections[s.at], tables[s.at]) for s in settled)
     asked = [t for t in tables if t.has("thread")]
@@ -207,7 +209,7 @@ def read_screwing(
 
 
 def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
-    """The thread with its length, asked or derived."""
+    """Return the thread with its length, as asked or derived."""
     thread, derived = settled.thread, list(settled.derived)
     corner = section.corner_a if section.corner_b is None else section.corner_b
     undercut = corner is not None and corner.kind == "undercut"
@@ -241,14 +243,14 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
 
 
 def _check_written(table: Table, section: Section) -> None:
-    """A screw's lengths are all known before it is turned: with one end there is nothing to wait for."""
+    """Check that a screw's lengths are written: all must be known before it is turned, and none comes from a span."""
     if math.isnan(section.length) and not table.problems:
         what = "the length of a screw's thread and head is written, and does not come from a span"
         table.note("length", what, fix="write it")
 
 
 def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, room: float, table: Table) -> None:
-    """The thread has its length, and somewhere to run off into."""
+    """Check that the section has room for the thread's length, and somewhere for it to run out."""
     pitch, threaded = screwed.thread.pitch, float(screwed.threaded)
     if threaded <= 0 or threaded > room + AS_GIVEN:
         short = "has no room to run out before the shoulder" if corner else "is longer than its section"
@@ -322,7 +324,7 @@ def _check_hook(table: Table, hook: HookAsked, part: Part, threads: tuple[Screwe
 
 
 def _check_seat(table: Table, hook: HookAsked, head: Section) -> None:
-    """The flat must hold the whole head, or its rim stands over the round of the body."""
+    """Check that the flat holds the whole head, since otherwise its rim would stand over the round of the body."""
     radius, reach = hook.body / 2, head.thickest / 2
     if reach >= radius:
         what = "the head is as thick as the body that it is screwed into"
@@ -340,7 +342,7 @@ def _check_seat(table: Table, hook: HookAsked, head: Section) -> None:
 
 
 def standing(hook: HookAsked) -> float:
-    """Height of the finished hook over the flat that its head seats on, mm: flat, spring, clearance."""
+    """Return the height of the finished hook over the flat on which its head seats, mm: flat, spring, clearance."""
     return float(hook.flat + hook.spring_thickness + hook.clearance)
 
 
@@ -377,7 +379,7 @@ def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
 
 
 def _check_lock(table: Table, hook: HookAsked, shank: Section) -> None:
-    """What locks the screw must be what stops it."""
+    """Check that what locks the screw is also what stops it."""
     length, from_flat = float(shank.length), show_length(hook.deep, trim=True)
     if hook.locked_by == "peening":
         if not hook.through or length <= hook.body - hook.flat + AS_GIVEN:

@@ -1,4 +1,4 @@
-"""The tables of a part file that measure: [[measurement]], [[span]], [[hole]]; their form stands in model.py."""
+"""The tables of a part file that measure: [[measurement]], [[span]] and [[hole]]; spans.py shows their form."""
 
 from __future__ import annotations
 
@@ -38,20 +38,21 @@ TOOLS: tuple[Literal["broach", "reamer"], ...] = ("broach", "reamer")
 SIDES: tuple[Literal["inside", "outside", "both"], ...] = ("inside", "outside", "both")
 SIGNS = (("plus", 1), ("less", -1))
 JOINS = re.compile(r"\s*[,;]?\s+(plus|less|minus)\s+", re.IGNORECASE)
-"""Words that part what is plus or less a reading from it, as they are typed at the bench."""
+"""The words, as typed at the bench, that separate a reading from what is plus or less it."""
 MOST_READINGS = 100
 MOST_SHAKE = 20.0
-"""End shake beyond which the unit must be wrong, mm."""
+"""The end shake, mm, beyond which the unit must be wrong."""
 MOST_UNCERTAINTY = 5.0
 MOST_LENGTH = 3000.0
-"""Longest length that is read, mm."""
+"""The longest length that is read, mm."""
 
 
 def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
     """Read the measuring tables of a part file; problems are noted in the table.
 
     Args:
-        root: of the part file. sections: of the part, from the A end.
+        root: the table of the whole part file.
+        sections: those of the part, from the A end.
     """
     names = [s.name for s in sections]
     measurements, spans, holes = (root.tables(key, fewest=0) for key in ("measurement", "span", "hole"))
@@ -113,7 +114,7 @@ def _check_forward(table: Table, sections: Sequence[str]) -> None:
 
 
 def read_uncertainty(table: Table, key: str = "uncertainty", *, needed: bool = True) -> Uncertainty:
-    """A plus-minus limit ("±0.02 mm") under key; for uncertainty also one standard deviation under its own key."""
+    """Read a plus-minus limit ("±0.02 mm") under key; for uncertainty also one standard deviation under its own key."""
     standard = f"standard_{key}"
     if key == "uncertainty" and table.has(standard):
         table.refuse(key, f"{key} and {standard} say the same twice", fix="leave one of them out")
@@ -157,7 +158,7 @@ def _read_temperature(table: Table, key: str, *, doubt: bool = True, at: int | N
 
 
 def _read_lengths(table: Table, key: str) -> tuple[Quantity, ...]:
-    """A list of lengths, each with its unit; () where it cannot be read."""
+    """Read a list of lengths, each with its unit; () where it cannot be read."""
     value = table.raw(key)
     if not isinstance(value, list) or not 1 <= len(value) <= MOST_READINGS:
         allowed = f'1 to {MOST_READINGS}, for example ["45.02 mm", "45.04 mm", "45.03 mm"]'
@@ -210,7 +211,7 @@ def _read_measurement(table: Table) -> Measurement:
 
 
 def _read_along(table: Table, sign: int, *, waits: bool) -> Along:
-    """What was measured along with a distance. waits: the distance is to be measured, so this may be too."""
+    """Read what was measured along with a distance; waits says that the distance, and so this too, may come later."""
     written = [key for key in ("value", "readings") if table.has(key)]
     readings: tuple[Quantity, ...] = ()
     if len(written) > 1:
@@ -230,7 +231,7 @@ def _read_along(table: Table, sign: int, *, waits: bool) -> Along:
 
 
 def _check_sum(table: Table, readings: Sequence[Quantity], along: Sequence[Along]) -> None:
-    """Names that can be told apart and typed after a reading; and something is left."""
+    """Check that the names can be told apart and typed after a reading, and that something is left of the distance."""
     if readings and all(a.readings for a in along) and mean_of(readings) + added(along) <= 0:
         what = f'nothing is left of "{table.values.get("name")}": what is less is more than what was read'
         table.note("name", what, given="", fix="check the readings, units, and which are plus and which less")
@@ -376,9 +377,9 @@ def _nothing(where: Where) -> Quantity:
 
 
 def parse_value(value: str, split: Callable[[str], tuple[str, ...]]) -> tuple[tuple[tuple[float, str], ...], float]:
-    """Read "45.02; 45.03; 45.04 mm", "6.02 mm ± 0.005 mm": the readings (mm, text) and the plus-minus limit, mm.
+    """Read the readings (mm, text) and the plus-minus limit, mm: "45.02; 45.03; 45.04 mm", "6.02 mm ± 0.005 mm".
 
-    The limit, which may also be written "+-" or "+/-", is nan where none is.
+    The limit may also be written with "+-" or "+/-"; it is nan where there is none.
 
     Raises:
         QuantityError: a reading or the limit cannot be read.
@@ -396,10 +397,10 @@ def parse_value(value: str, split: Callable[[str], tuple[str, ...]]) -> tuple[tu
 
 
 def read_symbol(text: str, nominal: float, where: Where) -> Tolerance:
-    """Limits of size by their symbol of ISO 286, "h7".
+    """Read limits of size from their ISO 286 symbol, "h7".
 
     Raises:
-        QuantityError: not in the table, or the symbol of a hole.
+        QuantityError: the symbol is not in the table, or is that of a hole.
     """
     limits = size_limits(text, nominal)
     if limits.is_hole:
@@ -419,7 +420,7 @@ def parse_taper(text: object) -> float:
     Broaches are from about 1:100 to 1:200 (from memory, no page read).
 
     Raises:
-        QuantityError: unreadable, or beyond 1:20 to 1:1000.
+        QuantityError: the text is unreadable, or the taper is outside 1:20 to 1:1000.
     """
     found = re.fullmatch(_TAPER, text.strip()) if isinstance(text, str) else None
     if not found:
@@ -431,19 +432,19 @@ def parse_taper(text: object) -> float:
 
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 COLDEST, WARMEST = -40.0, 150.0
-"""Temperatures that can be meant in a workshop or a clock, degrees Celsius."""
+"""The temperatures that can be meant in a workshop or a clock, degrees Celsius."""
 _TEMPERATURE = rf"([-+]?{_NUMBER})(?:[ \t]*(?:±|\+/?-)[ \t]*({_NUMBER}))?[ \t]*(?:deg|°)?[ \t]*([CF])"
 
 
 def parse_temperature(text: object, where: Where, *, doubt: bool = True) -> Temperature:
-    """Read "24 ± 1 degC", "75 +/- 2 °F".
+    """Read a temperature: "24 ± 1 degC", "75 +/- 2 °F".
 
     Args:
         text: what the file holds; anything but a string is refused.
-        doubt: whether the plus-minus part must be there; without, it must not, and within is 0.
+        doubt: whether the plus-minus part must be there; if False it must not, and within is zero.
 
     Raises:
-        QuantityError: unreadable, without its limits, or a temperature that cannot be meant.
+        QuantityError: the text is unreadable or lacks its limits, or the temperature cannot be meant.
     """
     example = '"24 ± 1 degC"' if doubt else '"24 degC"'
     found = re.fullmatch(_TEMPERATURE, text.replace("\u2212", "-").strip()) if isinstance(text, str) else None

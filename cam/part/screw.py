@@ -13,16 +13,17 @@ from cam.ground.units import MM_PER_INCH
 from cam.part.threads import Thread
 
 START_PITCHES = 2
-"""Least run-in before a thread, in pitches. Common practice, no source."""
+"""The least run-in before a thread, in pitches. Common practice, no source."""
 
 MOST_PASSES = 200
 
 
 class Shank(Row):
-    """Limits of a diameter: of the plain shank that a thread is cut on, or of the thread's pitch diameter.
+    """The limits of a diameter: of the plain shank on which a thread is cut, or of the thread's pitch diameter.
 
     Attributes:
-        least, most: mm. standing: where the limits come from.
+        least, most: mm.
+        standing: where the limits come from.
     """
 
     least: float
@@ -31,7 +32,7 @@ class Shank(Row):
 
     @property
     def aim(self) -> float:
-        """The middle of the limits, mm."""
+        """Return the middle of the limits, mm."""
         return (self.least + self.most) / 2
 
 
@@ -39,8 +40,9 @@ class Wheels(Row):
     """A train of change wheels.
 
     Attributes:
-        drivers, driven: numbers of teeth, from the spindle on; one of each, or two for a compound train.
-        pitch: that it cuts, mm. error: relative to the pitch wanted.
+        drivers, driven: numbers of teeth, from the spindle on; one of each, or two of each for a compound train.
+        pitch: the pitch that it cuts, mm.
+        error: relative to the pitch wanted.
     """
 
     drivers: tuple[int, ...]
@@ -50,10 +52,10 @@ class Wheels(Row):
 
 
 def shank_of(thread: Thread) -> Shank:
-    """What to turn the shank to before a die or a single-point tool cuts the thread.
+    """Return the limits to which the shank is turned before a die or a single-point tool cuts the thread.
 
-    ISO metric: class 6g of ISO 965-1, its formulas rounded as its tables are; Unified: class 2A by the formulas of
-    ASME B1.1, for an engagement of one diameter, whose tables round them. Both from memory. BA: 0.05 to 0.15 P under,
+    ISO metric: class 6g of ISO 965-1, by its formulas, rounded as in its tables; Unified: class 2A by the formulas of
+    ASME B1.1, which its tables round, for an engagement of one diameter. Both from memory. BA: 0.05 to 0.15 P under,
     common practice, no source.
     """
     d, p = thread.diameter, thread.pitch
@@ -69,38 +71,41 @@ def shank_of(thread: Thread) -> Shank:
 
 
 METRIC_RANGES = (0.99, 1.4, 2.8, 5.6, 11.2)
-"""Ranges of diameter in which ISO 965-1 keeps one tolerance, mm; from memory."""
+"""The ends of the ranges of diameter in which ISO 965-1 keeps one tolerance, mm; from memory."""
 METRIC_UNDER = {0.2: 17, 0.25: 18, 0.3: 18, 0.35: 19, 0.4: 19, 0.45: 20, 0.5: 20, 0.6: 21, 0.7: 22, 0.75: 22, 0.8: 24,
                 1.0: 26, 1.25: 28, 1.5: 32, 1.75: 34, 2.0: 38}  # fmt: skip
 """Pitch, mm -> how far position g lies under the basic size, um. ISO 965-1, table 1, from memory; it is 15 + 11 P,
-rounded there by hand so that the steps are even."""
+rounded there by hand so that the steps are even.
+"""
 R40 = (
     100, 106, 112, 118, 125, 132, 140, 150, 160, 170, 180, 190, 200, 212, 224, 236, 250, 265, 280, 300, 315, 335, 355,
     375, 400, 425, 450, 475, 500, 530, 560, 600, 630, 670, 710, 750, 800, 850, 900, 950,
 )  # fmt: skip
-"""Preferred numbers of the series R40 (ISO 3, published). ISO 965-1 rounds its tolerances to them, um, below 100 to
-whole ones (from memory)."""
+"""The preferred numbers of the series R40 (ISO 3, published). ISO 965-1 rounds its tolerances to them, um, and those
+below 100 to whole numbers (from memory).
+"""
 EVEN = {(2.8, 0.5): 75}
-"""(beginning of a range, pitch) -> tolerance of the pitch diameter, um, where ISO 965-1 departs from that so that the
-steps are even; from memory."""
+"""(beginning of a range, pitch) -> tolerance of the pitch diameter, um, where ISO 965-1 departs from that rounding so
+that the steps are even; from memory.
+"""
 
 
 def _metric_under(pitch: float) -> float:
-    """How far class g lies under the basic size, mm."""
+    """Return how far class g lies under the basic size, mm."""
     return METRIC_UNDER.get(pitch, round(15 + 11 * pitch)) / 1000
 
 
 def _preferred(microns: float) -> float:
-    """A tolerance in um rounded to the nearest preferred number, mm."""
+    """Return a tolerance, given in um, rounded to the nearest preferred number, mm."""
     numbers = [n * power for power in (0.01, 0.1, 1.0) for n in R40]
     return round(float(min(numbers, key=lambda n: abs(n - microns)))) / 1000
 
 
 def pitch_limits(thread: Thread) -> Shank:
-    """Limits of the screw's pitch diameter, mm.
+    """Return the limits of the screw's pitch diameter, mm.
 
-    ISO metric: class 6g of ISO 965-1, its formulas rounded as its tables are; Unified: class 2A by the formulas of
-    ASME B1.1, whose tables round them; both from memory. BA: 0.05 to 0.15 P under the basic, common practice, no
+    ISO metric: class 6g of ISO 965-1, by its formulas, rounded as in its tables; Unified: class 2A by the formulas of
+    ASME B1.1, which its tables round; both from memory. BA: 0.05 to 0.15 P under the basic size, common practice, no
     source.
     """
     basic, (d, p) = thread.pitch_diameter, (thread.diameter, thread.pitch)
@@ -118,16 +123,17 @@ def pitch_limits(thread: Thread) -> Shank:
 
 
 def _unified_width(thread: Thread) -> float:
-    """Tolerance of the pitch diameter of class 2A for an engagement of one diameter, mm."""
+    """Return the class 2A tolerance of the pitch diameter for an engagement of one diameter, mm."""
     inches, lead = thread.diameter / MM_PER_INCH, thread.pitch / MM_PER_INCH
     width = 0.0015 * inches ** (1 / 3) + 0.0015 * math.sqrt(inches) + 0.015 * lead ** (2 / 3)
     return float(width * MM_PER_INCH)
 
 
 def tip_radius(thread: Thread, pitch_diameter: float, nose: float) -> float:
-    """Radius at which the lowest place of a rounded vee tool cuts a thread of a pitch diameter, mm. Exact.
+    """Return the radius at which the tip of a rounded vee tool cuts a thread of this pitch diameter, mm. Exact.
 
-    At the pitch diameter the groove is half a pitch wide, so the sharp vee's point lies P / 4 / tan(angle / 2) below;
+    At the pitch diameter the groove is half a pitch wide, so the point of the sharp vee lies P / 4 / tan(angle / 2)
+    below;
     a nose of radius r in it stands r / sin(angle / 2) - r above that point.
     """
     half = math.radians(thread.angle / 2)
@@ -135,12 +141,12 @@ def tip_radius(thread: Thread, pitch_diameter: float, nose: float) -> float:
 
 
 def pitch_diameter_at(thread: Thread, tip: float, nose: float) -> float:
-    """Pitch diameter that a rounded vee tool leaves whose lowest place is at radius tip, mm: tip_radius reversed."""
+    """Return the pitch diameter that a rounded vee tool leaves whose tip is at radius tip, mm: tip_radius reversed."""
     return thread.pitch_diameter + 2 * (tip - tip_radius(thread, thread.pitch_diameter, nose))
 
 
 def widest_nose(thread: Thread) -> float:
-    """Nose radius of the tool that leaves the standard's own root, mm; a rounder one leaves flanks too near the nut.
+    """Return the nose radius, mm, that leaves the standard's own root; a rounder nose leaves flanks too near the nut.
 
     60 degrees: H / 6, 0.1443 P (ISO 68-1's design profile of the screw, from memory). BA: 0.1808 P; BS 93 has 2 P / 11.
     """
@@ -150,12 +156,12 @@ def widest_nose(thread: Thread) -> float:
 
 
 def best_wire(thread: Thread) -> float:
-    """Wire that touches the flanks at the pitch diameter, mm: P / (2 cos(angle / 2)). Exact."""
+    """Return the diameter of wire that touches the flanks at the pitch diameter, mm: P / (2 cos(angle / 2)). Exact."""
     return thread.pitch / 2 / math.cos(math.radians(thread.angle / 2))
 
 
 def over_wires(thread: Thread, pitch_diameter: float, wire: float) -> float:
-    """What a micrometer reads over three wires in a thread of a pitch diameter, mm.
+    """Return what a micrometer reads over three wires in a thread of this pitch diameter, mm.
 
     E + W (1 + 1 / sin(angle / 2)) - P / 2 / tan(angle / 2); exact but for the helix, which adds less than 2 um here.
     """
@@ -164,17 +170,18 @@ def over_wires(thread: Thread, pitch_diameter: float, wire: float) -> float:
 
 
 def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[float, ...]:
-    """Depths of the passes of a thread: equal area each, mm below the shank, the last at full depth.
+    """Return the depths of a thread's passes, which take equal areas, mm below the shank; the last is at full depth.
 
-    A vee tool's chip grows as it goes in, so equal area needs depth k = depth * sqrt(k / n). Where that would take
-    less than the tool can cut, the rest is taken in equal steps no smaller than that. Where no number of steps is
-    both, none is deeper than first, and they are at least half of least.
+    The chip of a vee tool grows as it goes in, so equal areas need depth k = depth * sqrt(k / n). Where that would take
+    less than the tool can cut, the rest is taken in equal steps no smaller than that. Where no number of steps meets
+    both bounds, none is deeper than first, and they are at least half of least.
 
     Args:
-        first: deepest that the first pass may be, mm. least: smallest cut that the tool takes, mm.
-        springs: passes at full depth at the end.
+        first: the deepest that the first pass may be, mm.
+        least: the smallest cut that the tool takes, mm.
+        springs: number of passes at full depth at the end.
     Raises:
-        RangeError: no depth, or least above first, or more than 200 passes.
+        RangeError: there is no depth, least is above first, or there are more than 200 passes.
     """
     if depth <= 0 or not 0 < least <= first or springs < 0:
         raise RangeError("a thread needs a depth, and a first cut no smaller than the tool's least")
@@ -198,12 +205,13 @@ def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[
 
 
 def start_room(pitch: float, rpm: float, acceleration: float, backlash: float) -> float:
-    """How far before the thread the carriage must start to be in step, mm.
+    """Return how far before the thread the carriage must start to be in step, mm.
 
-    Way to reach pitch * rpm from rest, v^2 / (2 a), and the backlash of the slide; at least two pitches.
+    That is the way to reach pitch * rpm from rest, v^2 / (2 a), and the backlash of the slide; at least two pitches.
 
     Args:
-        acceleration: of the slide, mm/s2. backlash: mm.
+        acceleration: of the slide, mm/s2.
+        backlash: of the slide, mm.
     """
     if pitch <= 0 or rpm <= 0 or acceleration <= 0 or backlash < 0:
         raise RangeError("pitch, speed and acceleration are above zero")
@@ -212,12 +220,12 @@ def start_room(pitch: float, rpm: float, acceleration: float, backlash: float) -
 
 
 def change_wheels(pitch: float, leadscrew: float, wheels: Sequence[int], most_error: float = 1e-3) -> Wheels | None:
-    """The train that comes nearest to a pitch; a simple one where it does as well as a compound.
+    """Return the train that comes nearest to a pitch; a simple one where it does as well as a compound one.
 
     Args:
-        pitch, leadscrew: mm (a leadscrew of 8 to the inch: 3.175). wheels: teeth of those that there are, repeated
-            if there are two alike.
-        most_error: relative; None is given where no train comes as near.
+        pitch, leadscrew: mm (a leadscrew of 8 to the inch: 3.175).
+        wheels: the teeth of the wheels that there are; two alike stand twice.
+        most_error: the greatest relative error; the result is None where no train comes as near.
     """
     ratio = pitch / leadscrew
     best: tuple[float, int, tuple[int, ...], tuple[int, ...]] | None = None

@@ -20,10 +20,12 @@ class Screwed:
     """A thread on a section of the part.
 
     Attributes:
-        section: its name. thread: of the tables. by: how it is cut.
+        section: its name.
+        thread: a thread of the tables.
+        by: how it is cut.
         threaded: length of full thread from the free end, mm.
-        depth: of the thread below the shank as aimed at, mm.
-        derived: what the file left out, and what it was taken from, a clause each.
+        depth: depth of the thread below the shank that is aimed at, mm.
+        derived: what the file left out and what it was derived from, a clause for each.
     """
 
     section: str
@@ -37,17 +39,19 @@ class Screwed:
 
 @frozen
 class HookAsked:
-    """A [hook]: the head of a screw, filed to a hook once it is home.
+    """What a [hook] table asks for: the head of a screw, filed to a hook once it is home.
 
     Attributes:
-        section: the head. spring_thickness, spring_width: of the strip, mm.
+        section: the head.
+        spring_thickness, spring_width: of the strip, mm.
         eye: width of the hole in its inner end, across the strip, mm.
-        clearance: left between the strip and the hook's nose, mm.
-        lean: of the holding face over the strip, degrees from square to that.
-        pull: the way the arbor turns to wind, seen from that arbor's A end.
-        body: diameter that it is screwed into, mm. flat: depth of the flat that its head seats on, mm.
-        hole_depth: of full thread from the top of the round, mm; nan for a hole that goes through.
-        locked_by: what keeps it from turning.
+        clearance: what is left between the strip and the hook's nose, mm.
+        lean: how far the holding face leans over the strip, degrees from square to it.
+        pull: the way in which the arbor turns to wind, seen from that arbor's A end.
+        body: diameter of the body into which it is screwed, mm.
+        flat: depth of the flat on which its head seats, mm.
+        hole_depth: depth of full thread from the top of the round, mm; nan for a hole that goes through.
+        locked_by: what keeps the screw from turning.
     """
 
     section: str
@@ -65,7 +69,7 @@ class HookAsked:
 
     @property
     def deep(self) -> float:
-        """Length of full thread in the hole, from the flat on, mm."""
+        """Return the length of full thread in the hole, from the flat on, mm."""
         return float(self.body - self.flat if self.through else self.hole_depth - self.flat)
 
     @property
@@ -76,7 +80,7 @@ class HookAsked:
 
 @frozen
 class Screwing:
-    """All that is threaded on a part, and the hook."""
+    """Everything that is threaded on a part, and the hook."""
 
     threads: tuple[Screwed, ...]
     hook: HookAsked | None

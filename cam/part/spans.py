@@ -1,4 +1,4 @@
-"""What was measured off the real assembly, and what it is to hold.
+"""What was measured on the real assembly, and what the part is to hold.
 
 The form in a part file; every quantity is a text with its unit:
 
@@ -69,12 +69,12 @@ from cam.part.features import Edge, End, Tolerance
 
 Stated = Literal["limit", "standard"]
 THREE = 3.0
-"""Standard deviations that are taken as the worst of a normal error: 99.73 % lie within."""
+"""The number of standard deviations taken as the worst of a normal error: 99.73 % lie within."""
 
 SPREAD_FACTORS = (1.84, 1.32, 1.20, 1.14, 1.11, 1.09, 1.08, 1.07, 1.06, 1.05)
-"""Widening of the standard uncertainty of a mean of 2, 3, ... readings, because few readings know their own spread
-badly. Source: JCGM 100:2008 (Guide to the expression of uncertainty in measurement), table G.2, 68.27 %, 1 to 10
-degrees of freedom; beyond them the last is kept, which is on the safe side.
+"""The factors that widen the standard uncertainty of a mean of 2, 3, ... readings, because few readings know their own
+spread badly. Source: JCGM 100:2008 (Guide to the expression of uncertainty in measurement), table G.2, 68.27 %, 1 to
+10 degrees of freedom; beyond them the last is kept, which is on the safe side.
 """
 
 
@@ -83,7 +83,7 @@ class Uncertainty(Row):
 
     Attributes:
         amount: mm; >= 0.
-        stated: "limit" - it lies within plus-minus amount; "standard" - amount is one standard deviation.
+        stated: "limit" - the value lies within plus-minus amount; "standard" - amount is one standard deviation.
         text: as written, "±0.02 mm".
         where: the line that gave it.
     """
@@ -95,12 +95,12 @@ class Uncertainty(Row):
 
     @property
     def half(self) -> float:
-        """Half the width of the doubt, mm: the limit, or three standard deviations."""
+        """Return half the width of the doubt, mm: the limit, or three standard deviations."""
         return self.amount if self.stated == "limit" else THREE * self.amount
 
     @property
     def standard(self) -> float:
-        """One standard deviation, mm.
+        """Return one standard deviation, mm.
 
         Source: JCGM 100:2008, 4.3.7: a limit of which no more is known is amount / sqrt(3).
         """
@@ -111,7 +111,8 @@ class Temperature(Row):
     """A temperature and its limits, "24 ± 1 degC".
 
     Attributes:
-        value: degrees Celsius. within: it is known to plus-minus so many kelvin; >= 0.
+        value: degrees Celsius.
+        within: the value is known to plus-minus this many kelvin; >= 0.
         text, where: as written.
     """
 
@@ -122,12 +123,12 @@ class Temperature(Row):
 
 
 def mean_of(readings: Sequence[float]) -> float:
-    """Mean of some readings, at least one."""
+    """Return the mean of some readings, at least one."""
     return math.fsum(readings) / len(readings)
 
 
 def standard_of_mean(readings: Sequence[float]) -> float:
-    """Standard uncertainty of a mean by its readings' own spread; 0 for fewer than two.
+    """Return the standard uncertainty of a mean from the spread of its readings; zero for fewer than two.
 
     Source: JCGM 100:2008, 4.2.3 (s / sqrt(n)), widened for few readings by table G.2, see SPREAD_FACTORS.
     """
@@ -144,7 +145,9 @@ class Along(Row):
 
     Attributes:
         sign: 1 for plus, -1 for less.
-        name: as written. readings: mm; none while it is to be measured. uncertainty: of one reading.
+        name: as written.
+        readings: mm; none while it is to be measured.
+        uncertainty: of one reading.
         where: the line that gave it.
     """
 
@@ -156,12 +159,12 @@ class Along(Row):
 
     @property
     def mean(self) -> float:
-        """Mean of its readings, mm."""
+        """Return the mean of its readings, mm."""
         return mean_of(self.readings)
 
 
 def added(along: Iterable[Along]) -> float:
-    """What is plus less what is less, mm."""
+    """Return the sum of what is plus, less the sum of what is less, mm."""
     return math.fsum(a.sign * a.mean for a in along)
 
 
@@ -172,9 +175,9 @@ class Measurement:
     Attributes:
         name: as in the part file; unique among the measurements.
         readings: mm, in order; one for a value given once, none before it is taken.
-        along: what was measured along with it, plus or less.
-        after: setting after which it can be taken; 0 for one that does not wait for a setting.
-        uncertainty: of the instrument and the way it was held; the spread of the readings comes on top.
+        along: what was measured along with it and is plus or less it.
+        after: the setting after which it can be taken; zero for one that needs no setting first.
+        uncertainty: of the instrument and the way it was held; the spread of the readings is added to it.
         taken_with: how and with what, in the user's words.
         temperature: of what was measured; None if not given.
         material: of what was measured, a row of the table of expansion; "" if not given.
@@ -193,12 +196,12 @@ class Measurement:
 
     @property
     def taken(self) -> bool:
-        """Whether it has been taken, with all that is plus or less it."""
+        """Whether it has been taken, with everything that is plus or less it."""
         return bool(self.readings) and all(a.readings for a in self.along)
 
     @property
     def mean(self) -> float:
-        """Mean of the readings, mm; what is plus or less them is not in it.
+        """Return the mean of the readings, mm, without what is plus or less them.
 
         Raises:
             ValueError: it has not been taken.
@@ -209,7 +212,7 @@ class Measurement:
 
     @property
     def distance(self) -> float:
-        """The mean of the readings, plus and less what was measured along with them, mm.
+        """Return the mean of the readings, plus and less what was measured along with them, mm.
 
         Raises:
             ValueError: it has not been taken.
@@ -218,17 +221,17 @@ class Measurement:
 
     @property
     def half(self) -> float:
-        """Worst error of one reading and all that is plus or less it, plus-minus mm."""
+        """Return the worst error of one reading and of all that is plus or less it, plus-minus mm."""
         return math.fsum([self.uncertainty.half, *(a.uncertainty.half for a in self.along)])
 
     @property
     def spread(self) -> float:
-        """Largest reading less the smallest, mm; 0 for fewer than two."""
+        """Return the largest reading less the smallest, mm; zero for fewer than two."""
         return max(self.readings) - min(self.readings) if self.readings else 0.0
 
     @property
     def standard_of_mean(self) -> float:
-        """Standard uncertainty of the mean by the readings' own spread, mm; see standard_of_mean."""
+        """Return the standard uncertainty of the mean from the spread of the readings, mm; see `standard_of_mean`."""
         return standard_of_mean(self.readings)
 
 
@@ -245,7 +248,7 @@ class StandOff(Row):
 
     Attributes:
         least, likely, most: mm; 0 <= least <= likely <= most.
-        reason: in words and numbers.
+        reason: why, in words and numbers.
     """
 
     least: float
@@ -258,7 +261,10 @@ class LoosePart(Row):
     """A washer, a wheel's boss, a proud bush: whatever takes up length between shoulder and plate.
 
     Attributes:
-        name: as written. thickness: mm; > 0. uncertainty: of the thickness. where: the table's line.
+        name: as written.
+        thickness: mm; > 0.
+        uncertainty: of the thickness.
+        where: the table's line.
     """
 
     name: str
@@ -273,18 +279,18 @@ class Span:
 
     Attributes:
         name: as in the part file; unique among the spans.
-        first, last: names of the sections whose outward faces are the shoulders; first is nearer the A end,
+        first, last: names of the sections whose outward faces are the shoulders; first is nearer the A end
             and may be the last as well.
         measurement: name of the distance between the two faces.
-        shake: wanted end shake, mm; no default.
-        tolerance: of the distance between the shoulders as turned; None: each section of the run has its own.
+        shake: the end shake wanted, mm; no default.
+        tolerance: of the distance between the shoulders as turned; None where each section of the run has its own.
         loose: parts that lie between shoulder and face, at either end.
-        hole_a, hole_b: names of the holes that the corners at the two ends stand against; "" where none is named.
+        hole_a, hole_b: names of the holes against which the corners at the two ends stand; "" where none is named.
         stand_off_a, stand_off_b: as given; None where it comes from the hole.
-        fitting_allowance: left on the shoulder that is cut late, mm; >= 0.
-        late: end whose shoulder is cut late; None for the end turned second.
+        fitting_allowance: what is left on the shoulder that is cut late, mm; >= 0.
+        late: the end whose shoulder is cut late; None for the end turned second.
         part_temperature: of the part when its shoulders are measured; None if not given.
-        in_use: coldest and warmest, degrees Celsius; None if not given.
+        in_use: the coldest and the warmest temperature, degrees Celsius; None if not given.
         where: the table's line.
     """
 
@@ -308,22 +314,23 @@ class Span:
 
 @frozen
 class Hole:
-    """The hole in a plate that a pivot or journal runs in.
+    """The hole in a plate in which a pivot or journal runs.
 
     Attributes:
         name: as in the part file; unique among the holes.
         section: the pivot or journal that runs in it.
         plate: thickness, mm.
-        now: diameter as it is, mm; None if there is no hole yet.
-        use: "open" - opened to fit the finished pivot; "as it is".
-        side_shake: wanted side shake on the diameter, mm; None where a fit gives it, or a hole used as it is.
+        now: its diameter as it is, mm; None if there is no hole yet.
+        use: "open" - it is opened to fit the finished pivot; "as it is".
+        side_shake: the side shake wanted on the diameter, mm; None where a fit gives it, or for a hole used as it is.
         fit: symbols of ISO 286, "H7/f7"; "" if none.
         opened_by: "broach" (tapered) or "reamer" (parallel).
-        taper: of the broach, on the diameter per length (0.01 for 1:100); 0 for a reamer.
-        side: that the broach enters from: the inside of the frame (where the shoulder is), the outside, or both.
-        drill_under: left on the diameter by the drill, mm. smoothing: taken by the smoothing pass, on the diameter.
+        taper: of the broach, on the diameter per length (0.01 for 1:100); zero for a reamer.
+        side: where the broach enters: from inside the frame (where the shoulder is), from outside, or from both.
+        drill_under: what the drill leaves on the diameter, mm.
+        smoothing: what the smoothing pass takes off, on the diameter, mm.
         carrying_gap: widest gap on the loaded side that still carries, mm; a judgement of the user's.
-        edge_inside, edge_outside: of the hole.
+        edge_inside, edge_outside: the edges of the hole.
         where: the table's line.
     """
 
@@ -347,11 +354,11 @@ class Hole:
 
 @frozen
 class Measuring:
-    """All that a part file measures, as written; each in the file's order.
+    """Everything that a part file measures, as written, in the order of the file.
 
     Attributes:
-        lengths: of the sections from the A end, as given; None where a span is to give it.
-        total: of the whole part, where there are spans and it is given; None otherwise.
+        lengths: those of the sections from the A end, as given; None where a span is to give it.
+        total: the length of the whole part, where there are spans and it is given; otherwise None.
     """
 
     measurements: tuple[Measurement, ...]

@@ -9,15 +9,15 @@ _ESCAPES = {"\\": "\\\\", '"': '\\"'}
 
 
 def starter_text(name: str, shop: str = "") -> str:
-    """The starter part file under a name of its own.
+    """Return the starter part file with a name of its own.
 
     Args:
-        name: of the part; any text. Nothing at all becomes "new part", several lines become one, and what is
-            beyond 200 characters is left off, as the reader takes no more.
-        shop: the shop file as seen from the part file's folder; "" leaves the template's.
+        name: the name of the part; any text. An empty one becomes "new part", several lines become one, and what is
+            beyond 200 characters is left out, as the reader takes no more.
+        shop: the shop file as seen from the part file's folder; "" keeps the template's.
 
     Returns:
-        TOML that read_part takes as it stands. Its first line tells an editor where the schema is, so that it
+        TOML that `read_part` takes as it stands. Its first line tells an editor where the schema is, so that the editor
         completes and checks the keys.
     """
     template = (Path(__file__).resolve().parents[2] / "templates" / "new-part.toml").read_text(encoding="utf-8")
@@ -28,11 +28,11 @@ def starter_text(name: str, shop: str = "") -> str:
 
 
 def schema_uri() -> str:
-    """Where the part file's JSON Schema stands on this machine, for an editor."""
+    """Return where the part file's JSON Schema stands on this machine, for an editor."""
     return Path(__file__).resolve().with_name("part.schema.json").as_uri()
 
 
 def toml_text(text: str) -> str:
-    """A text as it stands between the quotes of a TOML string; what UTF-8 cannot hold becomes a question mark."""
+    """Return a text as it stands between a TOML string's quotes; what UTF-8 cannot hold becomes a question mark."""
     plain = text.encode("utf-8", "replace").decode("utf-8")
     return "".join(_ESCAPES.get(c, c if c.isprintable() else f"\\U{ord(c):08x}") for c in plain)

@@ -1,7 +1,7 @@
-"""The taper of a square as it is written.
+"""The taper of a square, as it is written.
 
 Half the wrong squares come from a taper of which nobody said whether it is per side or included (common practice,
-no source), so a taper here says it.
+no source), so a taper here says which.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ Corners = Literal["whole", "broken", "round"]
 CORNERS: tuple[Corners, ...] = ("whole", "broken", "round")
 
 STEEPEST = 0.2
-"""Greatest slope per side that can be meant; clock squares have 0.004 to 0.02 (from memory)."""
+"""The greatest slope per side that can be meant; clock squares have 0.004 to 0.02 (from memory)."""
 
 
 class Taper(Row):
     """How a square narrows toward its tip.
 
     Attributes:
-        slope: tangent of the angle between one face and the axis: what each side loses per mm of length.
+        slope: tangent of the angle between one face and the axis, which is what each side loses per mm of length.
         text: as written, with its basis.
     """
 
@@ -36,10 +36,10 @@ class Taper(Row):
 def parse_taper(text: object) -> Taper:
     """Read a taper that says its basis: "0.5 deg per side", "1 deg included", "0.003 in/in per side", "1:50 included".
 
-    A ratio or length per length per side is what one face falls; included, what the size across flats loses.
+    A ratio or a length per length is, per side, what one face falls; included, it is what the size across flats loses.
 
     Raises:
-        QuantityError: unreadable, or the basis is not said.
+        QuantityError: the text is unreadable, or does not say the basis.
     """
     example = '"0.5 deg per side", "0.003 in/in per side" or "1:50 included"'
     if not isinstance(text, str):
@@ -63,7 +63,7 @@ def parse_taper(text: object) -> Taper:
 
 
 def _ratio_of(text: str) -> float | None:
-    """Slope of "1:50", "1 in 50" or a length per length ("0.003 in/in", "3 thou/in"); None if neither."""
+    """Return the slope of "1:50", "1 in 50" or a length per length ("0.003 in/in", "3 thou/in"); None if neither."""
     ratio = re.fullmatch(r"([0-9]+(?:\.[0-9]+)?)[ \t]*(?::|in)[ \t]*([0-9]+(?:\.[0-9]+)?)", text)
     if ratio:
         if float(ratio[2]) == 0:
@@ -77,10 +77,10 @@ def _ratio_of(text: str) -> float | None:
 
 
 def taper_of_sizes(large: float, small: float, length: float) -> Taper:
-    """The taper of a square that goes from one size across flats to another over a length, mm.
+    """Return the taper of a square that goes from one size across flats to another over a length, mm.
 
     Raises:
-        RangeError: the tip is not the smaller end, or there is no length.
+        RangeError: the tip is not the smaller end, or the length is not above zero.
     """
     if not 0 < small <= large or length <= 0:
         raise RangeError(f"{large} mm at the shoulder to {small} mm at the tip in {length} mm is no taper of a square")

@@ -1,4 +1,4 @@
-"""The short texts of a part file: corners, edges, finish routes, soft metal under a carrier."""
+"""The short texts of a part file: corners, edges, finish routes, and soft metal under a carrier."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from cam.part.features import ROUTES, Corner, Edge, Finish, Tolerance
 CORNERS = "fillet up to 0.2 mm, fillet 0.2 mm, or undercut 1 mm wide 0.2 mm deep"
 EDGES = "sharp, chamfer 0.2 mm, or radius 0.4 mm"
 LARGEST_DETAIL = 20.0
-"""Radius or leg beyond which a corner or edge is a slip of the unit, mm."""
+"""The radius or leg, mm, beyond which a corner or edge must be in the wrong unit."""
 MOST_LEFT = 1.0
-"""Metal left for hand finishing beyond which the unit must be wrong, mm; common practice leaves 0.005 to 0.1."""
+"""The metal left for hand finishing, mm, beyond which the unit must be wrong; common practice leaves 0.005 to 0.1."""
 
 
 def read_corner(table: Table, key: str) -> Corner:
-    """An inner corner's text; radius, width and depth are nan where it cannot be read."""
+    """Read the text of an inner corner; radius, width and depth are nan where it cannot be read."""
     text = " ".join(table.text(key, example="fillet up to 0.2 mm").split())
     kind = "nose"
     radius, width, depth = NAN, NAN, NAN
@@ -50,7 +50,7 @@ def read_corner(table: Table, key: str) -> Corner:
 
 
 def read_edge(table: Table, key: str) -> Edge:
-    """An outer edge's text; the size is nan where it cannot be read."""
+    """Read the text of an outer edge; the size is nan where it cannot be read."""
     text = " ".join(table.text(key, example="chamfer 0.2 mm").split())
     where = table.where_of(key)
     if text.lower() == "sharp":
@@ -73,7 +73,7 @@ def _detail(text: str) -> float:
 
 
 def read_finish(table: Table) -> Finish:
-    """The keys finish, on_diameter and on_face of a table; sizes are nan where they cannot be read."""
+    """Read the keys finish, on_diameter and on_face of a table; sizes are nan where they cannot be read."""
     text = table.text("finish", example="turn")
     route = tuple(step.strip().lower() for step in text.split(",")) if text else ()
     if text:
@@ -125,7 +125,7 @@ def _nothing_left(table: Table, key: str) -> float:
 
 
 def read_tolerance(table: Table, key: str) -> Tolerance | None:
-    """Limits of size; None where none are written, nan where they cannot be read."""
+    """Read limits of size; None where none are written, nan where they cannot be read."""
     if not table.has(key):
         return None
     lower, upper = table.limits(key)
@@ -133,7 +133,7 @@ def read_tolerance(table: Table, key: str) -> Tolerance | None:
 
 
 def read_protection(table: Table, key: str) -> Quantity:
-    """Soft metal under a carrier's screw: a thickness, and words if wanted ("0.5 mm copper"); 0 if not written."""
+    """Read the soft metal under a carrier's screw ("0.5 mm copper"): a thickness, and words if wanted; zero if none."""
     if not table.has(key):
         return Quantity(0.0, "", table.where)
     text = table.text(key, example="0.5 mm copper")

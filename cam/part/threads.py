@@ -1,7 +1,7 @@
-"""Screw threads of small work: sizes by name, percent of full thread with its basis, and what to drill.
+"""Screw threads of small work: sizes by name, percent of full thread with its basis, and the drill to use.
 
-Charts print a percent of thread without saying of what: M3 from 2.5 mm is 92 % of the basic height (5/8 H a side) and
-77 % of 3/4 H. Here the basis is always named, and the other figure is given beside it.
+Charts print a percent of thread without saying what it is a percent of: M3 from 2.5 mm is 92 % of the basic height
+(5/8 H a side) and 77 % of 3/4 H. Here the basis is always named, and the other figure is given beside it.
 """
 
 from __future__ import annotations
@@ -37,10 +37,12 @@ class Thread(Row):
     """A thread of the tables.
 
     Attributes:
-        name: "M3 x 0.5", "4 BA", "4-40 UNC".
-        diameter: major, mm. pitch: mm. angle: included, of the flanks, degrees.
+        name: for example "M3 x 0.5", "4 BA", "4-40 UNC".
+        diameter: major, mm.
+        pitch: mm.
+        angle: included angle of the flanks, degrees.
         usual_drill: as printed in tables; "" if none was read.
-        standing: of the row.
+        standing: the standing of the row.
     """
 
     name: str
@@ -53,29 +55,29 @@ class Thread(Row):
 
     @property
     def full(self) -> float:
-        """Major less basic minor diameter, mm: what 100 % of thread means here."""
+        """Return the major less the basic minor diameter, mm, which is what 100 % of thread means here."""
         return (BASIC_BA if self.series == "BA" else BASIC_60) * self.pitch
 
     @property
     def basis(self) -> str:
-        """What percent of thread is reckoned on, in words."""
+        """Say what the percent of thread is a percent of."""
         if self.series == "BA":
             return "of the full depth, 0.6 P a side (BS 93)"
         return "of the basic height, 5/8 H a side (" + ("ISO 68-1)" if self.series == "ISO metric" else "ASME B1.1)")
 
     @property
     def minor(self) -> float:
-        """Basic minor diameter of the tapped hole (D1), mm."""
+        """Return the basic minor diameter of the tapped hole (D1), mm."""
         return self.diameter - self.full
 
     @property
     def pitch_diameter(self) -> float:
-        """Basic pitch diameter (d2; BA: effective diameter), mm."""
+        """Return the basic pitch diameter (d2; BA: effective diameter), mm."""
         return self.diameter - (PITCH_BA if self.series == "BA" else PITCH_60) * self.pitch
 
     @property
     def root(self) -> float:
-        """Root diameter of the screw (d3), mm."""
+        """Return the root diameter of the screw (d3), mm."""
         return self.diameter - (BASIC_BA if self.series == "BA" else ROOT_60) * self.pitch
 
 
@@ -84,7 +86,7 @@ class TapDrill(Row):
 
     Attributes:
         percent: on the thread's own basis.
-        chart: of 3/4 H, as common charts have it; None for BA, where there is one basis only.
+        chart: percent of 3/4 H, as in common charts; None for BA, where there is one basis only.
     """
 
     drill: Drill
@@ -97,7 +99,7 @@ class TapDrill(Row):
 
 @lru_cache(maxsize=1)
 def all_threads() -> tuple[Thread, ...]:
-    """Every thread of the tables, ISO metric first, each series from its first row on."""
+    """Return every thread of the tables, ISO metric first, each series from its first row on."""
     tables = tomllib.loads(Path(__file__).with_name("threads.toml").read_text(encoding="utf-8"))
     iso, ba = tables["iso"], tables["ba"]
     found = [Thread(f"M{d:g} x {p:g}", "ISO metric", d, p, 60.0, drill, iso["standing"]) for d, p, drill in iso["rows"]]
@@ -112,12 +114,12 @@ def all_threads() -> tuple[Thread, ...]:
 
 
 def find_thread(text: object) -> Thread:
-    """A thread by its name: "M3", "M3 x 0.35", "4 BA", "BA 4", "4-40", "No. 4-40 UNC", "1/4-20".
+    """Find a thread by its name: "M3", "M3 x 0.35", "4 BA", "BA 4", "4-40", "No. 4-40 UNC", "1/4-20".
 
     A metric size without a pitch is the coarse one.
 
     Raises:
-        QuantityError: no such thread in the tables; the nearest names are offered.
+        QuantityError: there is no such thread in the tables; the nearest names are offered.
     """
     if not isinstance(text, str) or not text.strip():
         raise QuantityError("the name of a thread in quotes is wanted here", '"M3", "4 BA" or "4-40 UNC"')
@@ -133,7 +135,7 @@ def find_thread(text: object) -> Thread:
 
 
 def _spelt(text: str) -> str:
-    """A thread's name as the tables spell it, as far as it can be seen what is meant."""
+    """Return a thread's name as the tables spell it, as far as its meaning can be seen."""
     plain = re.sub(r"\s+", " ", text.strip())
     number = r"([0-9]+\.?[0-9]*|\.[0-9]+)"
     if metric := re.fullmatch(rf"[Mm] ?{number}(?: ?[xX×*] ?{number})?(?: ?mm)?", plain):
@@ -149,22 +151,22 @@ def _spelt(text: str) -> str:
 
 
 def percent_of_thread(thread: Thread, hole: float) -> float:
-    """Percent of full thread that a hole leaves, on the thread's own basis (Thread.basis); 0 if it leaves none."""
+    """Return the percent of full thread that a hole leaves, on the thread's own basis (Thread.basis); zero if none."""
     return max(100 * (thread.diameter - hole) / thread.full, 0.0)
 
 
 def chart_percent(thread: Thread, hole: float) -> float | None:
-    """Percent of 3/4 H, 1.299 P, that a hole leaves: the figure of common charts; None for BA."""
+    """Return the percent of 3/4 H, 1.299 P, that a hole leaves, the figure of common charts; None for BA."""
     if thread.series == "BA":
         return None
     return max(100 * (thread.diameter - hole) / (CHART_60 * thread.pitch), 0.0)
 
 
 def hole_for(thread: Thread, percent: float) -> float:
-    """Diameter of hole that leaves a percent of full thread, mm.
+    """Return the diameter of the hole that leaves a percent of full thread, mm.
 
     Raises:
-        RangeError: not above 0 and at most 100.
+        RangeError: percent is not above 0, or is above 100.
     """
     if not 0 < percent <= 100:
         raise RangeError(f"{percent} % of thread cannot be tapped")
@@ -172,12 +174,12 @@ def hole_for(thread: Thread, percent: float) -> float:
 
 
 def tap_drill(thread: Thread, drill: Drill) -> TapDrill:
-    """The thread that a drill leaves."""
+    """Return the thread that a drill leaves."""
     return TapDrill(drill, percent_of_thread(thread, drill.diameter), chart_percent(thread, drill.diameter))
 
 
 def nearest_drills(thread: Thread, percent: float) -> tuple[TapDrill, ...]:
-    """The drill just below and just above the wanted hole in each series, with the thread that each leaves.
+    """Return the drills just below and just above the wanted hole in each series, with the thread that each leaves.
 
     Drills as large as the thread are left out.
     """
@@ -192,7 +194,7 @@ def nearest_drills(thread: Thread, percent: float) -> tuple[TapDrill, ...]:
 
 
 def usual_drill(thread: Thread) -> TapDrill | None:
-    """The drill that tables print, and the thread that it leaves; None where no table was read."""
+    """Return the drill that tables print, with the thread that it leaves; None where no table was read."""
     if not thread.usual_drill:
         return None
     size = parse_drill(thread.usual_drill)

@@ -49,8 +49,7 @@ def read_source(path: str | PathLike[str]) -> Source:
     """Read a TOML file.
 
     Raises:
-        ProblemError: the file is missing, unreadable, no plain file, too large, too deep, no text, or not UTF-8
-            or TOML.
+        ProblemError: it is missing, unreadable, no plain file, too large, too deep, no text, not UTF-8, or not TOML.
     """
     name = fspath(path)
     return parse_source(read_input(name, MOST_BYTES), name)
