@@ -1,4 +1,4 @@
-"""What must hold within a shop file, one small check after another."""
+"""What must hold within a shop file, as one small check for each thing."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ Found = Iterator[Problem]
 
 
 def find_problems(shop: Shop) -> list[Problem]:
-    """Everything that the checks find. Values that could not be read are nan and pass unnoticed."""
+    """Return everything that the checks find. Values that could not be read are nan and raise no problem."""
     return [problem for check in CHECKS for problem in check(shop)]
 
 
 def check_names_are_told_apart(shop: Shop) -> Found:
-    """Centres, carriers, chucks and tools are called by name."""
+    """Check that centres, carriers, chucks and tools have different names, since they are called by name."""
     kinds: tuple[tuple[str, Iterable[Centre | Carrier | Chuck | Tool]], ...] = (
         ("centres", shop.centres),
         ("carriers", shop.carriers),
@@ -39,7 +39,7 @@ def check_names_are_told_apart(shop: Shop) -> Found:
 
 
 def check_tool_numbers_differ(shop: Shop) -> Found:
-    """A T word says one tool."""
+    """Check that each T word stands for one tool."""
     names: dict[int, str] = {}
     for tool in (t for t in shop.tools if t.number):
         if tool.number in names:
@@ -50,7 +50,7 @@ def check_tool_numbers_differ(shop: Shop) -> Found:
 
 
 def check_belt_positions_differ(shop: Shop) -> Found:
-    """A belt position is one speed."""
+    """Check that each belt position has one speed."""
     seen: set[str] = set()
     for speed in shop.lathe.spindle.positions:
         if speed.name and speed.name in seen:
@@ -60,7 +60,7 @@ def check_belt_positions_differ(shop: Shop) -> Found:
 
 
 def check_speeds_rise(shop: Shop) -> Found:
-    """Slowest is not faster than fastest."""
+    """Check that the slowest speed is not above the fastest."""
     spindle = shop.lathe.spindle
     if not spindle.positions and spindle.slowest > spindle.fastest:
         given = f"{spindle.slowest:g} and {spindle.fastest:g} rev/min"
@@ -68,7 +68,7 @@ def check_speeds_rise(shop: Shop) -> Found:
 
 
 def check_surface_speed_can_be_held(shop: Shop) -> Found:
-    """A held surface speed means a speed that varies, and a feed that follows it."""
+    """Check that a held surface speed goes with a speed that varies and a feed that follows it."""
     spindle, where = shop.lathe.spindle, shop.lathe.where
     if not spindle.constant_surface_speed:
         return
@@ -81,7 +81,7 @@ def check_surface_speed_can_be_held(shop: Shop) -> Found:
 
 
 def check_threading_suits_the_control(shop: Shop) -> Found:
-    """Only a control can follow an encoder."""
+    """Check that only a control is said to follow an encoder."""
     threading = shop.lathe.threading
     if threading is not None and threading.by == "encoder" and shop.lathe.control.kind == "hand":
         yield Problem(
@@ -93,7 +93,7 @@ def check_threading_suits_the_control(shop: Shop) -> Found:
 
 
 def check_feeds_rise(shop: Shop) -> Found:
-    """Least feed below most, and the tools' feeds between them."""
+    """Check that the least feed is below the most, and that the tools' feeds lie between them."""
     lathe = shop.lathe
     if lathe.least_feed > lathe.most_feed:
         given = f'least = "{lathe.least_feed.text}", most = "{lathe.most_feed.text}"'
@@ -112,7 +112,7 @@ def check_feeds_rise(shop: Shop) -> Found:
 
 
 def check_swings_fit(shop: Shop) -> Found:
-    """Nothing swings larger over the slide than over the bed."""
+    """Check that nothing swings larger over the slide than over the bed."""
     lathe = shop.lathe
     if lathe.swing_over_slide > lathe.swing:
         given = f'swing = "{lathe.swing.text}", swing_over_slide = "{lathe.swing_over_slide.text}"'
@@ -121,7 +121,7 @@ def check_swings_fit(shop: Shop) -> Found:
 
 
 def check_clearances_are_in_order(shop: Shop) -> Found:
-    """Rapids keep further off than cuts."""
+    """Check that rapids keep further off than cuts."""
     lathe = shop.lathe
     if lathe.contact_clearance > lathe.rapid_clearance:
         given = f'contact_clearance = "{lathe.contact_clearance.text}"'
@@ -131,7 +131,7 @@ def check_clearances_are_in_order(shop: Shop) -> Found:
 
 
 def check_dials_divide_evenly(shop: Shop) -> Found:
-    """A turn of the dial is a whole number of divisions."""
+    """Check that a turn of each dial is a whole number of divisions."""
     for name, slide in (("x", shop.lathe.x), ("z", shop.lathe.z)):
         if slide.reading == "dial" and not divides_evenly(slide):
             yield Problem(
@@ -149,12 +149,12 @@ def divides_evenly(slide: Slide) -> bool:
 
 
 def cone_length(centre: Centre) -> float:
-    """From a centre's point to the end of its cone, mm."""
+    """Return the length from a centre's point to the end of its cone, mm."""
     return centre.point_diameter / 2 / math.tan(math.radians(centre.cone_angle) / 2)
 
 
 def check_centres_are_whole(shop: Shop) -> Found:
-    """The body follows the cone, and both are in front of the barrel."""
+    """Check that each centre's body follows its cone, and that both are in front of the barrel."""
     for centre in shop.centres:
         if centre.body_diameter < centre.point_diameter:
             yield Problem(
@@ -173,7 +173,7 @@ def check_centres_are_whole(shop: Shop) -> Found:
 
 
 def check_half_centres_are_half(shop: Shop) -> Found:
-    """The flat takes something away, and lies on the centre."""
+    """Check that the flat of a half centre takes something away and lies on the centre."""
     for centre in shop.centres:
         if centre.kind != "half":
             continue
@@ -194,7 +194,7 @@ def check_half_centres_are_half(shop: Shop) -> Found:
 
 
 def check_carriers_go_round_the_work(shop: Shop) -> Found:
-    """A carrier is larger than what it grips, and so is a chuck."""
+    """Check that carriers and chucks are larger than what they grip."""
     for carrier in shop.carriers:
         if carrier.swing <= carrier.grip_most:
             given = f'swing = "{carrier.swing.text}", grip to "{carrier.grip_most.text}"'
@@ -208,7 +208,7 @@ def check_carriers_go_round_the_work(shop: Shop) -> Found:
 
 
 def check_edges_clear_the_work(shop: Shop) -> Found:
-    """The trailing edge rises from the work, and the edge is longer than the nose."""
+    """Check that each trailing edge rises from the work, and that the edge is longer than the nose."""
     for tool in shop.tools:
         if tool.kind == "turning" and tool.included > 0 and tool.trailing <= 0:
             yield Problem(
@@ -227,7 +227,7 @@ def check_edges_clear_the_work(shop: Shop) -> Found:
 
 
 def check_grooving_tools_hold_their_corners(shop: Shop) -> Found:
-    """Two corner radii fit in the width."""
+    """Check that two corner radii fit into the width of a grooving tool."""
     for tool in shop.tools:
         if tool.kind != "turning" and tool.width < 2 * tool.nose_radius - ROUNDING:
             yield Problem(
@@ -243,7 +243,7 @@ def _radii(tool: Tool) -> str:
 
 
 def check_cuts_are_in_order(shop: Shop) -> Found:
-    """Deepest cut above least, and not deeper than the edge; ridges not taller than the nose."""
+    """Check that the deepest cut is above the least and no deeper than the edge, and ridges no taller than the nose."""
     for tool in shop.tools:
         if tool.minimum_cut > tool.deepest_cut:
             given = f'minimum_cut = "{tool.minimum_cut.text}", deepest_cut = "{tool.deepest_cut.text}"'
@@ -266,12 +266,12 @@ def check_cuts_are_in_order(shop: Shop) -> Found:
 
 
 def _deepest(tool: Tool) -> float:
-    """Depth beyond which more than the edges would cut, mm."""
+    """Return the depth, mm, beyond which more than the edges would cut."""
     return float(2 * tool.nose_radius if tool.shape == "R" else tool.edge)
 
 
 def check_outlines_stay_above_the_tip(shop: Shop) -> Found:
-    """Whatever reaches as low as the tip would rub on the work."""
+    """Check that no outline reaches as low as the tip, since it would rub on the work."""
     for tool in shop.tools:
         for outline in tool.outlines:
             if outline.polygon and min(p.x for p in outline.polygon) <= 0:

@@ -1,4 +1,4 @@
-"""What runs the slides, as the shop file says it: the control, and what it was seen to do."""
+"""What runs the slides, as the shop file describes it: the control, and what it was seen to do."""
 
 from __future__ import annotations
 
@@ -12,28 +12,28 @@ from cam.shop.machine import Facts, Slide
 from cam.shop.model import Control
 
 STANDING = ("G17", "G18", "G20", "G21", "G40", "G49", "G54", "G70", "G71", "G80", "G90", "G94", "G95", "G97")
-"""Words whose state a control may be known to begin in: what a text must otherwise say for itself."""
+"""The words whose state a control may be known to begin in; otherwise the program must say them itself."""
 CONTROL_KEYS = ("dialect", "x_words", "rapid", "units", "stands", "proved", "leave_out", "message_width",
                 "comment_width", "line_ends", "tool_change", "tool_word", "tool_zeros", "arcs",
                 "arc_height")  # fmt: skip
-"""What only a control has."""
+"""The keys that only a control has."""
 OTHERWISE = ("G20", "G21", "G70", "G71", "G90", "G94")
-"""Words that are cycles or the like to some lathe controls (common practice, no source)."""
+"""The words that are cycles or the like to some lathe controls (common practice, no source)."""
 WIDTH, LEAST_WIDTH, MOST_WIDTH = 40, 24, 72
-"""Characters of a display: where the shop file does not say (common practice, no source), and least and most."""
+"""The width of a display in characters: where the shop file gives none (common practice, no source), least and most."""
 LEAST_COMMENT, MOST_COMMENT = 32, 200
-"""Characters of a comment that a control takes, least and most."""
+"""The least and the most characters in a comment that a control takes."""
 HAND_RAPID = 250.0
 """How fast slides are wound by hand, mm/min: two turns a second of a screw of 2 mm; common practice, no source."""
 TOOL_WORDS: tuple[Literal["pass", "tool"], ...] = ("pass", "tool")
 LATHE_SENSES, MILL_SENSES = ("arcs",), ("rotary axis",)
-"""What programs of each machine prove in air, and a date may stand for."""
+"""The senses that programs of each machine prove in air, for which a date may stand instead."""
 LEAST_HEIGHT, MOST_HEIGHT = 0.001, 0.02
-"""That lines in place of an arc may leave standing, mm: finer only makes a text long, coarser can be felt."""
+"""The least and the most, mm, that lines in place of an arc may leave uncut; less makes long programs, more is felt."""
 
 
 def read_control(table: Table, x: Slide) -> Control:
-    """What runs the slides; by hand there is no control to ask, and the text that is judged follows from the X dial."""
+    """Read what runs the slides. By hand there is no control; the program that is checked follows from the X dial."""
     kind: Literal["stepper", "hand"] = table.choice("kind", ("stepper", "hand"))
     if table.raw("kind") == "hand":
         for key in CONTROL_KEYS:
@@ -52,10 +52,10 @@ def read_control(table: Table, x: Slide) -> Control:
 
 
 def read_facts(table: Table, senses: tuple[str, ...]) -> Facts:
-    """What a control was seen to be and to do, of whichever machine.
+    """Read what a control, of either machine, was seen to be and to do.
 
     Args:
-        senses: that programs of this machine prove in air.
+        senses: the senses that programs of this machine prove in air.
     """
     stands = _read_stands(table)
     change: Literal["word", "stop"] = table.choice("tool_change", ("word", "stop"), default="word")
@@ -80,18 +80,18 @@ def read_facts(table: Table, senses: tuple[str, ...]) -> Facts:
 
 
 def zero_of(facts: Facts, number: int) -> int:
-    """Number of the work system, or offset digits, that a tool moves with."""
+    """Return the number of the work system, or the offset digits, with which a tool moves."""
     return number if facts.tool_zeros == "each" else 1
 
 
 def _read_comment_width(table: Table) -> int:
-    """Characters of a comment between its brackets; 0 where the shop file does not say."""
+    """Read the most characters of a comment between its brackets; zero where the shop file gives none."""
     given = table.has("comment_width")
     return table.integer("comment_width", least=LEAST_COMMENT, most=MOST_COMMENT) if given else 0
 
 
 def _read_leave_out(table: Table, stands: tuple[tuple[str, str], ...]) -> tuple[str, ...]:
-    """Words that mean something else to the control; what they would say must be known to stand."""
+    """Read the words that mean something else to the control; what they would say must be known to stand."""
     words = table.raw("leave_out") if table.has("leave_out") else []
     if not isinstance(words, list) or any(word not in OTHERWISE for word in words):
         allowed = "a list of " + ", ".join(OTHERWISE)
@@ -105,7 +105,7 @@ def _read_leave_out(table: Table, stands: tuple[tuple[str, str], ...]) -> tuple[
 
 
 def _read_arc_height(table: Table, arcs: str) -> float:
-    """What lines in place of arcs may leave standing, mm; 0 for arcs."""
+    """Read what lines in place of arcs may leave uncut, mm; zero for arcs."""
     if arcs == "lines":
         return float(table.length("arc_height", least=LEAST_HEIGHT, most=MOST_HEIGHT, example="0.002 mm"))
     table.refuse("arc_height", "arc_height is what lines leave standing, and arcs are said as arcs", fix="leave it out")
@@ -113,7 +113,7 @@ def _read_arc_height(table: Table, arcs: str) -> float:
 
 
 def _read_stands(table: Table) -> tuple[tuple[str, str], ...]:
-    """What the control is known to stand in when a program begins, each word with the date on which that was seen."""
+    """Read what the control is known to stand in when a program begins: each word with the date when it was seen."""
     if not table.has("stands"):
         return ()
     own = table.table("stands", why='for example stands = { "G90" = "2026-05-02" }')
@@ -127,7 +127,7 @@ def _read_stands(table: Table) -> tuple[tuple[str, str], ...]:
 
 
 def _read_proved(table: Table, senses: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
-    """Senses that were seen to be as they are meant, each with the date; what is not named is proved every time."""
+    """Read the senses that were seen to be as meant, each with the date; those not named are proved every time."""
     if not table.has("proved"):
         return ()
     own = table.table("proved", why=f'for example proved = {{ "{senses[0]}" = "2026-05-02" }}')
@@ -136,7 +136,7 @@ def _read_proved(table: Table, senses: tuple[str, ...]) -> tuple[tuple[str, str]
 
 
 def _date(table: Table, key: str) -> str:
-    """A date as ISO 8601 writes it, in quotes or without."""
+    """Read a date as ISO 8601 writes it, in quotes or without."""
     value = table.raw(key)
     text = value.isoformat() if isinstance(value, date) and not isinstance(value, datetime) else value
     try:

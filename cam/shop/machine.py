@@ -1,4 +1,4 @@
-"""What lathe and mill both have: slides with their dials, and what their controls were seen to be and to do."""
+"""What lathe and mill have in common: slides with their dials, and what their controls were seen to be and to do."""
 
 from __future__ import annotations
 
@@ -13,15 +13,15 @@ DialHabit = Literal["diameter", "depth on diameter", "radius"]
 
 @frozen
 class Slide:
-    """One slide's screw, dial or readout.
+    """The screw, dial or readout of one slide.
 
     Attributes:
         reading: "dial", "readout", or "none" (carriage stop and slips).
         habit: what one unit on the X dial or readout means; always "radius" (plain distance) for Z.
         counts: "up" if the number rises as the tool goes in (X) or toward the headstock (Z), else "down".
-        division: least step that can be set, in the habit's own measure, mm (a diameter for "diameter").
-        turn: one turn of the dial in the same measure, mm; 0 for a readout or none.
-        backlash: of the slide, plain distance, mm.
+        division: the least step that can be set, in the habit's own measure, mm (a diameter for "diameter").
+        turn: one turn of the dial in the same measure, mm; zero for a readout or none.
+        backlash: of the slide, as a plain distance, mm.
         where: the table's line.
     """
 
@@ -36,18 +36,24 @@ class Slide:
 
 @frozen
 class Facts:
-    """What a control was seen to be and to do, of lathe and mill alike: all that no standard says.
+    """What the control of a lathe or a mill was seen to be and to do, where no standard says it.
 
     Attributes:
-        stands: (word, date) of what the control is known to stand in when a program begins, "G90", "2026-05-02".
+        stands: (word, date) of what the control is known to stand in when a program begins: "G90", "2026-05-02".
         proved: (sense, date) of what was seen to go the way that is meant: "arcs" (lathe), "rotary axis" (mill).
-        leave_out: words that mean something else to it, "G71"; each stands at the start.
-        message_width: characters that its display shows. comment_width: characters of a comment between its brackets
-            that it takes; 0 where not said: then as the dialect has it. line_ends: of program files.
-        tool_change: by its "word" (T, M6), or by a "stop" whose words name the tool and no tool word at all.
-        tool_word: whether a tool is called at every "pass", or once a "tool"; "" where not said: as the dialect has it.
-        tool_zeros: "each" tool with a work system or offset of its own, or "one" for all, set anew at each tool's stop.
-        arcs: how arcs are said, "arcs" or short "lines". arc_height: the most that lines leave standing, mm.
+        leave_out: the words that mean something else to it, "G71"; each stands at the start.
+        message_width: how many characters its display shows.
+        comment_width: the most characters that it takes in a comment between its brackets; zero where not given, and
+            then
+            the dialect's width counts.
+        line_ends: of program files.
+        tool_change: by its "word" (T, M6), or by a "stop" whose words name the tool, without a tool word.
+        tool_word: whether a tool is called at every "pass", or once a "tool"; "" where not given, as the dialect has
+            it.
+        tool_zeros: "each" tool has a work system or offset of its own, or "one" serves all, set anew at each tool's
+            stop.
+        arcs: how arcs are written: as "arcs", or as short "lines".
+        arc_height: the most that lines leave uncut, mm.
     """
 
     stands: tuple[tuple[str, str], ...] = ()
@@ -68,4 +74,4 @@ class Facts:
 
 
 NO_FACTS = Facts()
-"""Of a control of which the shop file says nothing more."""
+"""The facts of a control of which the shop file says nothing more."""

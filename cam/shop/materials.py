@@ -18,7 +18,7 @@ TOOL_MATERIALS = ("HSS", "carbide")
 
 
 class Materials(Mapping[str, Material]):
-    """Rows by name, found by any usual name: of later rows with one name the last counts."""
+    """Rows by name, found by any usual name; of several rows with one name, the last counts."""
 
     def __init__(self, rows: Iterable[Material]) -> None:
         self._rows = {row.name: row for row in {fold(row.name): row for row in rows}.values()}
@@ -40,7 +40,7 @@ class Materials(Mapping[str, Material]):
 
 
 def read_material(table: Table) -> Material:
-    """One row; problems are noted in the table."""
+    """Read one row; problems are noted in the table."""
     return Material(
         name=table.text("name", example="silver steel"),
         speed={tool: _read_range(table.table(tool.lower())) for tool in TOOL_MATERIALS},
@@ -63,7 +63,7 @@ def _read_range(table: Table) -> tuple[float, float]:
 
 @lru_cache(maxsize=1)
 def built_in_materials() -> dict[str, Material]:
-    """The table that comes with the program, by name."""
+    """Return the table that comes with the program, by name."""
     data = loads(BUILT_IN.read_text(encoding="utf-8"))
     rows: dict[str, dict[str, list[dict[str, Any]]]] = {}
     for kind in ("speed", "force", "bulk"):
@@ -91,12 +91,12 @@ def _built_in(name: str, rows: dict[str, list[dict[str, Any]]]) -> Material:
 
 
 def _widest(ranges: list[tuple[float, float]]) -> tuple[float, float]:
-    """From the least of several ranges to the most."""
+    """Return the range from the least of several ranges to the most."""
     return min(least for least, _ in ranges), max(most for _, most in ranges)
 
 
 def _metres(row: dict[str, Any]) -> tuple[float, float]:
-    """A range of cutting speeds, m/min."""
+    """Return a range of cutting speeds, m/min."""
     ratio = MM_PER_FOOT / 1000 if row["unit"] == "ft/min" else 1.0
     least, most = row["range"]
     return ratio * least, ratio * most

@@ -14,12 +14,15 @@ CutterKind = Literal["end mill", "spot drill", "drill", "tap"]
 
 @frozen
 class HoldingBlock:
-    """What holds the work by a collet: a square block, or the rotary axis' spindle.
+    """What holds the work by a collet: a square block, or the spindle of the rotary axis.
 
     Attributes:
-        name: of it. length, across: mm, without the nut. sides: that it can lie on; 0 for a rotary axis.
-        nose_diameter, nose_length: of the collet's nut, mm.
-        grip: least and greatest diameter. grip_length: of the collet, mm.
+        name: its name.
+        length, across: mm, without the nut.
+        sides: how many sides it can lie on; zero for a rotary axis.
+        nose_diameter, nose_length: those of the collet's nut, mm.
+        grip: the least and the greatest diameter that it grips, mm.
+        grip_length: of the collet, mm.
         where: the table's line.
     """
 
@@ -36,19 +39,23 @@ class HoldingBlock:
 
 @frozen
 class Mill:
-    """The mill. Its axes are named by ISO 841: Z up along the spindle, X the table's long way, Y across.
+    """The mill. Its axes are named as in ISO 841: Z up along the spindle, X along the table, Y across it.
 
     Attributes:
-        dialect, units: of its programs. rapid: mm/min. slowest, fastest: rev/min.
-        square_by: how a square gets its taper. shim_distance: from the edge that a tipped block stands on to the
-            shim, mm; 0 otherwise.
-        crown: that a ramped flat may lie above and below the wanted face, mm.
+        dialect, units: those of its programs.
+        rapid: mm/min.
+        slowest, fastest: rev/min.
+        square_by: how a square gets its taper.
+        shim_distance: from the edge on which a tipped block stands to the shim, mm; otherwise zero.
+        crown: how far a ramped flat may lie above and below the wanted face, mm.
         tap_cycle: whether the spindle turns in step with Z (an encoder).
         rapid_clearance, contact_clearance: mm.
         x, y, z: dials or readouts, for the page; None where none is described. Their numbers count up as the cutter
-            goes toward the tip of the work (X), away from the operator (Y), down (Z).
-        block: what holds the work. jaws_below, jaws_beyond: top of the vice's jaws below the work's axis, and how far
-            they reach beyond the block toward the tip, mm; nan where there is no vice.
+            goes toward the tip of the work (X), away from the operator (Y), and down (Z).
+        block: what holds the work.
+        jaws_below, jaws_beyond: how far the top of the vice's jaws lies below the work's axis, and how far the jaws
+            reach
+            beyond the block toward the tip, mm; nan where there is no vice.
         where: the table's line.
         facts: what its control was seen to be and to do.
     """
@@ -81,11 +88,12 @@ class ShopCutter:
     """A tool for the mill's spindle.
 
     Attributes:
-        number, name, kind, material: as written. diameter: cutting, mm; 0 for a tap, which has its thread.
+        number, name, kind, material: as written.
+        diameter: the diameter that it cuts, mm; zero for a tap, which has its thread.
         flutes, stick_out, shank_diameter, holder_diameter: mm.
-        teeth, minimum_cut, deepest_cut, feed_per_tooth: of an end mill; 0 otherwise.
-        point_angle, feed: of a drill, degrees and mm/rev; 0 otherwise.
-        thread: of a tap; "" otherwise.
+        teeth, minimum_cut, deepest_cut, feed_per_tooth: of an end mill; otherwise zero.
+        point_angle, feed: of a drill, degrees and mm/rev; otherwise zero.
+        thread: of a tap; otherwise "".
     """
 
     number: int
@@ -116,4 +124,4 @@ class Milling:
 
 
 NO_MILLING = Milling(mill=None, cutters=())
-"""Of a shop file that has neither mill nor cutters."""
+"""What a shop file gives that has neither mill nor cutters."""

@@ -1,4 +1,4 @@
-"""What the workshop has: lathe, centres, carriers, chucks, tools. Described once."""
+"""What the workshop has, described once: lathe, centres, carriers, chucks and tools."""
 
 from __future__ import annotations
 
@@ -34,13 +34,14 @@ class Spindle:
     """The spindle.
 
     Attributes:
-        positions: belt positions, slowest first; empty where slowest and fastest give a range.
-        slowest, fastest: rev/min; of the positions where there are positions.
-        power: of the motor, W. torque: the most at the spindle at any speed, N m; 0 where not said.
+        positions: the belt positions, slowest first; empty where slowest and fastest give a range.
+        slowest, fastest: rev/min; those of the positions where there are positions.
+        power: of the motor, W.
+        torque: the most at the spindle at any speed, N m; zero where not given.
         feeds_per_revolution: True where the control knows the spindle's turn (an encoder).
         constant_surface_speed: True where the control can hold it.
-        spin_up: that it takes to come to its speed, s, for which programs wait; 0 where not said.
-        by_switch: True where a person switches it, and the program only asks for it.
+        spin_up: the time, s, in which it comes to its speed and for which programs wait; zero where not given.
+        by_switch: True where a person switches it and the program only asks for it.
     """
 
     positions: tuple[Speed, ...]
@@ -59,13 +60,14 @@ class Control:
     """What runs the slides.
 
     Attributes:
-        kind: "stepper" (programs and the summary) or "hand" (the summary alone). By hand all else here is ours, and
-            stands for the text by which the passes are judged.
-        dialect: name of a dialect, "rs274ngc".
+        kind: "stepper" (programs and the summary) or "hand" (the summary alone). By hand, all else here is chosen by us
+            and describes the program text by which the passes are checked.
+        dialect: the name of a dialect, "rs274ngc".
         x_words: whether X words in the program text are radii or diameters.
-        rapid: greatest rapid rate, mm/min; for the time estimate. Without text where no hand-worked lathe's was given.
-        units: of the program text.
-        facts: what it was seen to be and to do.
+        rapid: the greatest rapid rate, mm/min; for the time estimate. It has no text where a hand-worked lathe gives
+            none.
+        units: those of the program text.
+        facts: what the control was seen to be and to do.
     """
 
     kind: Literal["stepper", "hand"]
@@ -82,11 +84,11 @@ class Threading:
 
     Attributes:
         by: "encoder", where the control's slide follows the spindle; "change wheels", where the leadscrew is geared to
-            it and the passes are made by hand.
-        fastest: the spindle at most while a thread is cut, rev/min.
-        acceleration: of the Z slide, mm/s2; 0 with change wheels.
-        leadscrew: its pitch, mm; 0 with an encoder.
-        wheels: teeth of the change wheels that there are, one alike for each; none with an encoder.
+            the spindle and the passes are made by hand.
+        fastest: the highest spindle speed while a thread is cut, rev/min.
+        acceleration: of the Z slide, mm/s2; zero with change wheels.
+        leadscrew: its pitch, mm; zero with an encoder.
+        wheels: the teeth of the change wheels that there are; two alike stand twice; none with an encoder.
     """
 
     by: Literal["encoder", "change wheels"]
@@ -102,23 +104,26 @@ class Lathe:
     """The lathe.
 
     Attributes:
-        swing: greatest diameter over the bed, mm. swing_over_slide: over the cross slide, mm.
+        swing: greatest diameter over the bed, mm.
+        swing_over_slide: greatest diameter over the cross slide, mm.
         between_centres: greatest distance, mm.
         tool_post: "front" (operator's side) or "rear".
-        x, z: the slides. spindle, control: as above.
+        x, z: the slides.
+        spindle, control: as above.
         least_feed, most_feed: mm/rev.
         barrel_diameter: of the tailstock barrel, mm.
         barrel_extension: how far it stands out of the tailstock body in use, mm.
-        tailstock_radius: of the tailstock body about the axis, on the tool's side, mm.
-        plate_diameter: of the catch plate or spindle nose, mm.
+        tailstock_radius: radius of the tailstock body about the axis, on the tool's side, mm.
+        plate_diameter: diameter of the catch plate or spindle nose, mm.
         centre_projection: from the plate's face to the point of the headstock centre, mm.
-        rapid_clearance: kept between rapids and anything solid, mm.
-        contact_clearance: least that anything may come to a centre, carrier or chuck, mm.
-        cone: by how much a plain bar comes out larger toward the tailstock, mm of diameter for each mm; negative
-            where smaller; 0 for a true lathe, or none known. corrects_cone: whether the plan takes it into account.
-        slide_force: the most that a slide's drive pushes, N; 0 where not said.
-        warmer: how much warmer than the shop the work is after roughing, K; 0 where not said.
-        threading: how it cuts threads; None for not at all but by die.
+        rapid_clearance: the distance kept between rapids and anything solid, mm.
+        contact_clearance: the least distance of anything from a centre, carrier or chuck, mm.
+        cone: how much larger a plain bar comes out toward the tailstock, mm of diameter per mm; negative where it comes
+            out smaller; zero for a true lathe, or where none is known.
+        corrects_cone: whether the plan takes it into account.
+        slide_force: the most that a slide's drive pushes, N; zero where not given.
+        warmer: how much warmer than the shop the work is after roughing, K; zero where not given.
+        threading: how it cuts threads; None where it cuts them only by die.
     """
 
     name: str
@@ -148,7 +153,7 @@ class Lathe:
 
     @property
     def by_hand(self) -> bool:
-        """Whether it has no control: no program runs on it."""
+        """Whether the lathe has no control, so that no program runs on it."""
         return self.control.kind == "hand"
 
 
@@ -158,14 +163,14 @@ class Centre:
 
     Attributes:
         cone_angle: included, degrees.
-        point_diameter: where the cone ends and the body begins, mm.
-        body_diameter: of what follows the cone, mm; >= point_diameter.
-        reach: from the point to the barrel's face, mm.
-        flat: half centre only: height of its flat above the axis on the tool's side, mm; 0 otherwise.
-        flat_length: half centre only: from the point, mm; 0 otherwise.
-        fastest: revolving centre only: of its bearings, rev/min; 0 otherwise.
-        fastest_surface: of any other, in which the work rubs: speed at the mouth of the centre hole, m/min, with its
-            lubricant; 0 for a revolving centre.
+        point_diameter: the diameter where the cone ends and the body begins, mm.
+        body_diameter: diameter of what follows the cone, mm; >= point_diameter.
+        reach: distance from the point to the barrel's face, mm.
+        flat: of a half centre only: height of its flat above the axis on the tool's side, mm; otherwise zero.
+        flat_length: of a half centre only: length of the flat from the point, mm; otherwise zero.
+        fastest: of a revolving centre only: the highest speed of its bearings, rev/min; otherwise zero.
+        fastest_surface: of any other centre, in which the work rubs: the highest speed at the mouth of the centre hole,
+            m/min, with its lubricant; zero for a revolving centre.
         lubricant: what is put into the hole, "grease"; "" for a revolving centre.
     """
 
@@ -190,8 +195,8 @@ class Carrier:
     Attributes:
         swing: diameter swept by its tail and screw, mm.
         width: along the axis, mm.
-        grip_least, grip_most: diameters it takes, mm.
-        fastest: that it may be driven, rev/min.
+        grip_least, grip_most: the least and the greatest diameter that it takes, mm.
+        fastest: the highest speed at which it may be driven, rev/min.
     """
 
     name: str
@@ -209,11 +214,11 @@ class Chuck:
 
     Attributes:
         kind: "collet" or "chuck".
-        nose_diameter: of its front, jaws included, mm.
+        nose_diameter: diameter of its front, jaws included, mm.
         nose_length: from its front back to the spindle nose, mm.
-        grip_least, grip_most: diameters it takes, mm.
-        grip_length: length of work it needs inside, mm.
-        fastest: that it may turn, rev/min.
+        grip_least, grip_most: the least and the greatest diameter that it takes, mm.
+        grip_length: length of work that it needs inside, mm.
+        fastest: the highest speed at which it may turn, rev/min.
     """
 
     name: str
@@ -232,7 +237,7 @@ class Outline:
     """A solid part of a tool or its holder that must not touch anything.
 
     Attributes:
-        name: "shank", "tool post".
+        name: for example "shank" or "tool post".
         polygon: convex; relative to the programmed point, z toward the tailstock, x away from the axis.
     """
 
@@ -255,18 +260,22 @@ class Tool:
         material: "HSS" or "carbide".
         hand: "right" cuts toward the headstock.
         nose_radius: mm; > 0 for turning.
-        approach: angle between the leading edge and the direction of feed, degrees (93: it leans
-            3 degrees back, so the tool can face outward); 90 for grooving; of a threading tool its headstock flank.
+        approach: angle between the leading edge and the direction of feed, degrees (at 93 it leans
+            3 degrees back, so that the tool can face outward); 90 for grooving; for a threading tool, of its headstock
+            flank.
         shape: ISO 1832 letter of the insert, "D"; "" for a ground tool and for grooving. R (round) has no
             corner: its nose radius is the insert's radius, and included is 0.
-        included: between leading and trailing edge, degrees; 0 for grooving and for a round insert; of the vee of a
-            threading tool.
-        edge: length of the trailing edge from the tip (turning), or depth a groove may have (grooving, threading), mm.
-        width: of a grooving tool, or of a threading tool's blade above its vee, mm; 0 for turning.
-        minimum_cut, deepest_cut: depth per side, mm.
-        rough_feed, finish_feed: mm/rev; 0 for threading, which is fed by the pitch.
-        outlines: insert seat, shank, post...; all convex. Empty where the file says outline = "tip only": then holder
-            and post are not checked.
+        included: angle between leading and trailing edge, degrees; zero for grooving and for a round insert; for a
+            threading tool, the angle of its vee.
+        edge: length of the trailing edge from the tip (turning), or the depth that a groove may have (grooving,
+            threading),
+            mm.
+        width: of a grooving tool, or of a threading tool's blade above its vee, mm; zero for turning.
+        minimum_cut, deepest_cut: depths per side, mm.
+        rough_feed, finish_feed: mm/rev; zero for threading, which is fed by the pitch.
+        outlines: insert seat, shank, post and the like; all convex. Empty where the file says outline = "tip only":
+            holder
+            and post are then not checked.
         text: how it was given, "ISO 1832 shape D" or "ground: 60 deg".
     """
 
@@ -296,7 +305,7 @@ class Tool:
 
     @property
     def trailing(self) -> float:
-        """Angle between the trailing edge and the axis, degrees (turning); 90 for grooving."""
+        """Return the angle between the trailing edge and the axis, degrees (turning); 90 for grooving."""
         return 90.0 if self.kind == "grooving" else 180.0 - self.approach - self.included
 
 
@@ -305,15 +314,16 @@ class Material:
     """A row of the material table.
 
     Attributes:
-        name: as the part file says it.
+        name: as the part file gives it.
         speed: kind of tool -> (least, most) cutting speed, m/min.
         kc11, mc: Kienzle's constants, N/mm2 and none; an estimate good to 50 % at clock-size chips.
         modulus: Young's, N/mm2.
         source: where the figures come from, and their standing.
-        density: g/cm3, 0 where not said. expansion: for each K, 0 where not said.
-        spread: least and most that tables give kc11, N/mm2; (0, 0) where not said.
-        standings: (figure, standing, source) of each row, figures "speed HSS", "speed carbide", "force", "bulk";
-            built-in rows alone.
+        density: g/cm3; zero where not given.
+        expansion: per K; zero where not given.
+        spread: the least and the most that tables give for kc11, N/mm2; (0, 0) where not given.
+        standings: (figure, standing, source) of each row, for the figures "speed HSS", "speed carbide", "force" and
+            "bulk"; built-in rows alone have them.
     """
 
     name: str
@@ -328,7 +338,7 @@ class Material:
     standings: tuple[tuple[str, str, str], ...] = ()
 
     def source_of(self, figure: str) -> str:
-        """Standing and source of each row of one figure: "memory: cast tin bronze"; of a user's own, what it says."""
+        """Return standing and source of each row of one figure, "memory: cast tin bronze", or the user's own words."""
         said = [f"{standing}: {source}" for own, standing, source in self.standings if own == figure]
         return "; ".join(said) or self.source
 
@@ -338,10 +348,11 @@ class Shop:
     """Everything in the shop file.
 
     Attributes:
-        path, digest: the file as named, SHA-256 of its bytes.
-        materials: the built-in table with the user's rows added or replacing, by any usual name (cam.shop.materials).
-        milling: the mill and its cutters; none of either where the file has none.
-        dies: names of the threads that there are dies for, as written; None where the file does not say.
+        path, digest: the file as named, and the SHA-256 of its bytes.
+        materials: the built-in table with the user's rows added or in place of others, by any usual name
+            (cam.shop.materials).
+        milling: the mill and its cutters; neither where the file has none.
+        dies: names of the threads for which there are dies, as written; None where the file does not say.
     """
 
     lathe: Lathe
@@ -357,5 +368,5 @@ class Shop:
 
     @property
     def noses(self) -> tuple[float, ...]:
-        """Nose radii of the right-hand turning tools, mm: those that may cut a corner."""
+        """Return the nose radii of the right-hand turning tools, which may cut a corner, mm."""
         return tuple(float(t.nose_radius) for t in self.tools if t.kind == "turning" and t.hand == "right")

@@ -1,4 +1,4 @@
-"""A shop file, read and checked."""
+"""Reads and checks a shop file."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving", "threading")
 THREADING_BY: tuple[Literal["encoder", "change wheels"], ...] = ("encoder", "change wheels")
 MOST_TOOLS = 9
 MOST_CONE = 0.001
-"""A steeper cone, diameter over length, is no matter for the dial but for the tailstock; common practice, no source."""
+"""The steepest cone, diameter over length, that a plan corrects, not the tailstock; common practice, no source."""
 MOST_WHEELS = 40
 TIP_ONLY = "tip only"
 OUTLINES = (
@@ -72,10 +72,10 @@ def read_shop(path: str | PathLike[str]) -> Shop:
 
 
 def shop_of(source: Source) -> Shop:
-    """As read_shop, from a text that is already read.
+    """Read and check a shop file, as `read_shop` does, from a text that is already read.
 
     Raises:
-        ProblemError: as read_shop.
+        ProblemError: as for `read_shop`.
     """
     problems: list[Problem] = []
     root = Table(source, problems)
@@ -101,7 +101,7 @@ def shop_of(source: Source) -> Shop:
 
 
 def _read_dies(root: Table) -> tuple[str, ...]:
-    """The threads that there are dies for."""
+    """Read the names of the threads for which there are dies."""
     names = root.raw("dies")
     if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
         root.note("dies", "dies is a list of threads", allowed='for example dies = ["M3", "4 BA"]')
@@ -143,7 +143,7 @@ def _read_wheels(table: Table) -> tuple[int, ...]:
 
 
 def _repeated(rows: list[Table]) -> list[Problem]:
-    """A material row that names an earlier one of the same file."""
+    """Report a material row that names an earlier one of the same file."""
     seen: dict[object, int] = {}
     found = []
     for row in rows:
@@ -190,7 +190,7 @@ def _read_lathe(table: Table) -> Lathe:
 
 
 def _read_cone(table: Table) -> tuple[float, bool]:
-    """Growth of the diameter toward the tailstock, mm for each mm, and whether the plan corrects it."""
+    """Read how the diameter grows toward the tailstock, mm per mm, and whether the plan corrects it."""
     larger = table.length("difference", most=5.0, example="0.02 mm")
     over = table.length("over", over=True, example="100 mm")
     end = table.choice("larger_at", ("tailstock", "headstock"))
@@ -242,7 +242,7 @@ def _read_spindle(table: Table, *, by_hand: bool) -> Spindle:
 
 
 def _read_follows(table: Table, key: str, *, by_hand: bool) -> bool:
-    """What a control does in step with the spindle; a lathe worked by hand is not asked."""
+    """Read whether a control does something in step with the spindle; a lathe worked by hand is not asked."""
     if not by_hand:
         return table.flag(key)
     table.refuse(key, f"a lathe worked by hand has no control, so no {key}", fix="leave it out")
@@ -286,7 +286,7 @@ def _read_centre(table: Table) -> Centre:
 
 
 def _read_fastest(table: Table, example: str) -> Quantity:
-    """The most that something which holds the work may turn, rev/min."""
+    """Read the highest speed at which something that holds the work may turn, rev/min."""
     return table.quantity("fastest", SPEED, over=True, example=example)
 
 
@@ -356,7 +356,7 @@ def _read_tool(table: Table) -> Tool:
 
 
 def _read_vee(table: Table) -> tuple[float, Quantity, Quantity]:
-    """Included angle of a threading tool's vee, its headstock flank to the feed, and the width of its blade."""
+    """Read the included angle of a threading tool's vee, its headstock flank to the feed, and its blade's width."""
     refuse(table, ("shape", "approach"), "kind", TOOL_KINDS, "a threading tool is said by its included angle")
     angle = table.quantity("included", ANGLE, least=30.0, most=90.0, example="60 deg")
     width = table.length("width", over=True, most=50.0, example="1 mm")
@@ -364,7 +364,7 @@ def _read_vee(table: Table) -> tuple[float, Quantity, Quantity]:
 
 
 def _read_feed(table: Table, kind: ToolKind, key: str, example: str) -> Quantity:
-    """A feed; a threading tool has none, as the thread's pitch is its feed."""
+    """Read a feed; a threading tool has none, as the thread's pitch is its feed."""
     if kind == "threading":
         refuse(table, (key,), "kind", TOOL_KINDS, "a threading tool is fed by the pitch")
         return Quantity(0.0, "", table.where)
@@ -372,13 +372,13 @@ def _read_feed(table: Table, kind: ToolKind, key: str, example: str) -> Quantity
 
 
 def _read_number(table: Table) -> int:
-    """The T word; 0 where it cannot be read, which no other tool has."""
+    """Read the T word; it is zero, which no other tool has, where it cannot be read."""
     number, written = table.integer("number", least=1, most=MOST_TOOLS), table.raw("number")
     return number if number == written else 0
 
 
 def _read_approach(table: Table, shape: str) -> Quantity:
-    """A round insert has no leading edge of its own: 90 degrees stands for it."""
+    """Read the approach angle, degrees; a round insert has no leading edge of its own, and 90 stands for it."""
     if shape == "R":
         table.refuse("approach", "a round insert has no leading edge, so no approach", fix="leave it out")
         return Quantity(90.0, "", table.where)
@@ -386,7 +386,7 @@ def _read_approach(table: Table, shape: str) -> Quantity:
 
 
 def _read_shape(table: Table) -> tuple[str, float, str]:
-    """Shape letter, included angle in degrees, and how they were given."""
+    """Read the shape letter, the included angle in degrees, and how they were given."""
     table.known("shape", "included")
     letters = tuple(INCLUDED)
     if table.has("included"):
@@ -401,7 +401,7 @@ def _read_shape(table: Table) -> tuple[str, float, str]:
 
 
 def _read_outlines(table: Table) -> tuple[Outline, ...]:
-    """The tool's body; none only where the file says so."""
+    """Read the outlines of the tool's body; there are none only where the file says so."""
     given = table.raw("outline")
     if isinstance(given, list) and given:
         return tuple(_read_outline(row) for row in table.tables("outline", fewest=0))
@@ -425,7 +425,7 @@ def _read_outline(table: Table) -> Outline:
 
 
 def _spare(points: Polygon) -> str:
-    """Which corners do not stand out, counted from 1."""
+    """Say which corners do not stand out, counted from 1."""
     outer = set(hull(points))
     inside = [str(i + 1) for i, p in enumerate(points) if p not in outer]
     return f"corner {' and '.join(inside)} does not stand out" if inside else "its corners are not in order round it"

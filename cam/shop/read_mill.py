@@ -74,7 +74,7 @@ def _read_mill(table: Table) -> Mill:
 
 
 def _read_axis(table: Table, axis: str) -> Slide | None:
-    """One slide of the mill, where the file describes it."""
+    """Read one slide of the mill, if the file describes it."""
     if not table.has(axis):
         return None
     own = table.table(axis)
@@ -109,7 +109,7 @@ OWN_KEYS: dict[str, tuple[str, ...]] = {
     "drill": ("diameter", "point_angle", "feed"),
     "tap": ("thread",),
 }
-"""Keys that belong to one kind of cutter."""
+"""The keys that belong to one kind of cutter."""
 
 
 def _read_cutter(table: Table) -> ShopCutter:

@@ -1,4 +1,4 @@
-"""A slide of lathe or mill, read from its table; and keys refused by a choice."""
+"""Reads a slide of lathe or mill from its table, and refuses keys that a choice rules out."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
 
 
 def read_slide(table: Table, *, across: bool) -> Slide:
-    """The X slide (across) or the Z slide; only X has a habit, and only a dial has a turn."""
+    """Read the X slide (across) or the Z slide; only X has a habit, and only a dial has a turn."""
     reading = table.choice("reading", READINGS)
     turn = Quantity(0.0, "", table.where)
     if reading == "dial":
@@ -32,7 +32,7 @@ def read_slide(table: Table, *, across: bool) -> Slide:
 
 
 def refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str, ...], why: str) -> None:
-    """Refuse keys that do not go with what was chosen; if that could not be read, say nothing of them."""
+    """Refuse keys that do not go with what was chosen; if the choice could not be read, say nothing of them."""
     chosen = table.raw(choice)
     if chosen not in options:
         table.known(*keys)

@@ -12,11 +12,12 @@ from cam.ground.frozen import frozen
 from cam.shop.model import Tool
 
 INCLUDED = {"C": 80.0, "D": 55.0, "E": 75.0, "R": 0.0, "S": 90.0, "T": 60.0, "V": 35.0, "W": 80.0}
-"""ISO 1832, Indexable inserts for cutting tools - Designation, symbol for the shape: included angle at the
-nose, degrees. R is round: it has no corner, its nose radius is the insert's own radius."""
+"""The included angle at the nose, degrees, by the letter of the shape (ISO 1832, Indexable inserts for cutting tools -
+Designation). R is round: it has no corner, and its nose radius is the insert's own radius.
+"""
 
 _TURNS = {s: (INCLUDED[s], 180.0 - INCLUDED[s], 0.0) for s in "CDESV"} | {"W": (20.0, 100.0, 20.0, 100.0, 20.0)}
-"""Change of direction after each edge but the last, going round the insert from the trailing edge, degrees.
+"""The change of direction after each edge but the last, round the insert from the trailing edge, degrees.
 Rhombic inserts and the square have four edges; the trigon W has corners of 80 and 160 degrees in turn."""
 
 
@@ -28,7 +29,7 @@ class Body:
         name: "nose", or the outline's name in the shop file.
         polygon: convex, counter-clockwise, relative to the programmed point; may be a single point or two
             points (a round insert; a grooving tool whose whole end is one radius).
-        round: mm; the nose radius for the cutting body, 0 for the others.
+        round: mm; the nose radius for the cutting body, zero for the others.
         cuts: True for the body that may touch the work.
     """
 
@@ -39,13 +40,14 @@ class Body:
 
 
 def tool_bodies(tool: Tool) -> tuple[Body, ...]:
-    """The tool's solid parts: the cutting body "nose" first, then each outline.
+    """Return the tool's solid parts: the cutting body "nose" first, then each outline.
 
     A turning tool's core is the insert drawn in by its nose radius, so that core and nose disk together
     end where the trailing edge reaches the length `edge` from the corner of the two edges. Equal edges are
     assumed: the leading edge is as long. Insert shapes are closed as ISO 1832 draws them, a ground tool by
     the line between the ends of its edges; what lies behind belongs in an outline. A grooving tool is a
-    slot `width` wide and `edge` high; a threading tool a vee that goes over into a blade, `edge` high in all. Outlines
+    slot `width` wide and `edge` high; a threading tool is a vee that goes over into a blade, `edge` high in all.
+    Outlines
     stand as they were given, whatever the hand.
     """
     nose = Body(name="nose", polygon=_mirrored(_core(tool), tool), round=float(tool.nose_radius), cuts=True)
@@ -54,10 +56,10 @@ def tool_bodies(tool: Tool) -> tuple[Body, ...]:
 
 
 def edge_left(tool: Tool) -> float:
-    """Length of the core's edges: what `edge` leaves after the nose at one end and the rounding at the other, mm.
+    """Return the length of the core's edges, mm: what `edge` leaves after the nose and the rounding at its ends.
 
-    The tangent from the corner of the two edges to the nose circle is r / tan(included / 2), and the disk
-    reaches r past the core's far end. Not above 0 for an edge that is no longer than its own nose.
+    The tangent from the corner of the two edges to the nose circle is r / tan(included / 2) long, and the disk
+    reaches r past the core's far end. The result is not above zero for an edge that is no longer than its own nose.
     """
     if tool.kind == "grooving":
         return tool.edge - 2 * tool.nose_radius
@@ -69,7 +71,7 @@ def edge_left(tool: Tool) -> float:
 
 
 def _core(tool: Tool) -> Polygon:
-    """The convex core of a right-hand tool, counter-clockwise."""
+    """Return the convex core of a right-hand tool, counter-clockwise."""
     r, size = float(tool.nose_radius), edge_left(tool)
     nose = Point(r, r)
     if tool.kind == "grooving":
@@ -89,12 +91,12 @@ def _core(tool: Tool) -> Polygon:
 
 
 def _vee_height(tool: Tool) -> float:
-    """Height of a threading tool's core from the nose's centre to where the vee is as wide as the blade, mm."""
+    """Return the height of a threading tool's core, mm: from the nose's centre to where vee and blade are as wide."""
     return float((tool.width / 2 - tool.nose_radius) / math.tan(math.radians(tool.included / 2)))
 
 
 def _walk(start: Point, size: float, direction: float, turns: tuple[float, ...]) -> Polygon:
-    """Corners met going along equal edges, turning left after each; the last edge, back to start, is left out."""
+    """Return the corners met along equal edges, turning left after each; the last edge, back to start, is left out."""
     corners = [start]
     for turn in turns:
         corners.append(_along(corners[-1], size, direction))
