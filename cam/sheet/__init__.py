@@ -1,4 +1,4 @@
-"""A printed sheet, read as a person at the handwheels reads it, and cut with; knows neither the plan nor the writer."""
+"""Reads a printed sheet as a person at the handwheels does, and cuts by it; knows neither the plan nor the writer."""
 
 from cam.sheet.either_form import is_sheet
 from cam.sheet.hand import hand_motions

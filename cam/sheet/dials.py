@@ -1,6 +1,6 @@
-"""Dials, readouts, indicator and slips: from what stands on the page to places of the slides.
+"""Dials, readouts, indicator and slips: how what stands on the page becomes places of the slides.
 
-What the page says of a dial is held against the shop file; a reading that such a dial cannot show is a fault.
+What the page says of a dial is compared with the shop file; a reading that such a dial cannot show is a fault.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ FIGURE = r"-?\d{1,5}(?:\.\d{1,6})?"
 READING = r"\d{1,4}[+-]\d{1,4}(?:\.5)?"
 UNITS = {"mm": 1.0, "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000.0}
 FACTORS = {"diameter": 1.0, "depth on diameter": 1.0, "radius": 2.0}
-"""Change of diameter for one unit of an X dial, by its habit."""
+"""Change of diameter for one unit of an X dial, by the way in which it counts."""
 
 Unit = Literal["mm", "in"]
 Axis = Literal["X", "Z"]
 
 
 class ReadingError(ValueError):
-    """A reading that cannot be set, or what a page says of a dial that is not so: what, and what would be right."""
+    """A reading that cannot be set, or what a page wrongly says of a dial: what it is, and what would be right."""
 
     def __init__(self, what: str, allowed: str = "") -> None:
         super().__init__(what)
@@ -33,10 +33,10 @@ class ReadingError(ValueError):
 
 
 def figure_of(text: str, unit: Unit) -> Figure:
-    """A printed figure.
+    """Read a printed figure.
 
     Raises:
-        ReadingError: it is none.
+        ReadingError: the text is no figure.
     """
     if re.fullmatch(FIGURE, text) is None:
         raise ReadingError("is no figure", "digits, with a point where there are decimals")
@@ -74,7 +74,7 @@ class Scale(Row):
         return self.zero + (count - self.reads) * self.step
 
     def _steps(self, text: str) -> float:
-        """A figure as whole divisions."""
+        """Return a figure as whole divisions."""
         figure = figure_of(text, "mm")
         step = abs(self.step) / self.unit
         count = round(figure.value / step)
@@ -84,7 +84,7 @@ class Scale(Row):
 
 
 def _divisions(text: str, per_turn: int) -> float:
-    """A dial's reading, "4+35", as divisions from where it reads nothing; "0-05" is short of it."""
+    """Return a dial's reading, "4+35", as divisions from where it reads zero; "0-05" is short of it."""
     found = re.fullmatch(r"(\d{1,4})([+-])(\d{1,4})(\.5)?", text)
     width = len(str(per_turn - 1))
     if found is None:
@@ -134,22 +134,22 @@ SHOWN = {
     "Z SLIPS": "Z SLIPS  25.00 is Z 0.00",
 }
 KINDS = {"dial": ("X DIAL", "Z DIAL"), "readout": ("X READS", "Z READS"), "none": ("X IN", "Z SLIPS")}
-"""A slide's reading in the shop file -> the heads of what the page says of it."""
+"""Each kind of reading in the shop file, with the heads of what the page says of it."""
 
 
 def inch_divided(slide: Slide) -> bool:
-    """Whether the slide's divisions are inches."""
+    """Tell whether the slide's divisions are inches."""
     return slide.division.text.lower().lstrip("0123456789 ./-+") in ("in", "inch", "inches", '"', "thou", "mil", "ft")
 
 
 def read_scale(text: str, slide: Slide, unit: Unit, known: tuple[float, ...]) -> Scale:
-    """What a page says of one dial, held against the shop's.
+    """Read what a page says of one dial, and compare it with the shop's.
 
     Args:
-        text: the line, "X DIAL  a division is ...". slide: the shop's own. unit: of the page.
+        text: the line, "X DIAL  a division is ...". slide: the shop's own. unit: of the page's figures.
         known: diameters or places, mm, that the printed zero may stand for where it is rounded from one of them.
     Raises:
-        ReadingError: it says nothing that can be acted on, or what is not so.
+        ReadingError: the line says nothing that can be acted on, or something that is not so.
     """
     head = next(h for h in FORMS if text.startswith(h))
     axis: Axis = "X" if head[0] == "X" else "Z"
@@ -221,5 +221,5 @@ def _check_way(way: str | None, slide: Slide, axis: Axis) -> None:
 
 
 def _snap(figure: Figure, known: tuple[float, ...]) -> float:
-    """The value that a printed zero stands for: what it is rounded from, where that is known."""
+    """Return the value that a printed zero stands for: the one that it is rounded from, where that is known."""
     return next((k for k in known if figure.says(k, 1e-9)), figure.value)

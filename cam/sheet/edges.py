@@ -19,26 +19,26 @@ from cam.shop.model import Shop, Tool
 from cam.simulate.envelope import Metal, height, lower
 
 SAGITTA = 2e-4
-"""By how much the straight pieces that stand for a round may stray from it, mm."""
+"""How far the straight pieces that stand for a round may stray from it, mm."""
 SPARE = 0.006
-"""A ridge may be higher than its row says by this and by what the X dial rounds, mm: the writer looks at it at places
+"""A ridge may be higher than its row says by this much, mm, and by what the X dial rounds: the writer looks at places
 alone. Where a place of a row is lost, what stands there is four times as high."""
 OFF = 0.006
-"""A place may stand off its surface by this, and by what the X dial rounds, mm."""
+"""A place may stand off its surface by this, mm, and by what the X dial rounds."""
 DEEP = 0.004
 """A place may be inside its surface by this, mm."""
 PAST_END = 0.5
-"""How far past its end an edge is carried on straight for its first and last place, mm, beside what the nose is."""
+"""How far past its end an edge is carried on straight for its first and last place, mm, besides the nose radius."""
 STONED = ("by stone", "skip by hand")
-"""How a row says that no marks cut it."""
+"""The words of a row that no marks cut."""
 UNTOUCHED = 0.2
-"""What stands over the middle of an uncut round or chamfer is 0.41 or 0.71 of its size; half of that at least."""
+"""Share of its size that tells an uncut round or chamfer: what stands over its middle is 0.41 or 0.71 of it."""
 SPOTS = 16
-"""Places of a chamfer that are looked at."""
+"""Number of places of a chamfer that are looked at."""
 
 
 def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int, Around]) -> Iterator[Problem]:
-    """Rows of points that are off their edge or corner, or after which more stands on it than they say.
+    """Find rows of points that are off their edge or corner, or after which more stands on it than they say.
 
     Args:
         around: the metal before and after each row, by its line.
@@ -75,7 +75,7 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
 def _not_cut(
     sheet: Sheet, outline: Chain, zone: tuple[float, float], around: Mapping[int, Around], step: float
 ) -> Iterator[Problem]:  # fmt: skip
-    """An edge or a corner that no row cuts, though more stands there than is left to a stone, or was left before."""
+    """Find an edge or corner that no row cuts, though more stands there than is left to a stone, or was left before."""
     rows = [r for r in sheet.rows if r.line in around]
     by_stone = any(isinstance(r, Other) and r.by in STONED for r in sheet.rows)
     if not rows or by_stone:
@@ -94,7 +94,7 @@ def _problem(sheet: Sheet, row: PointsRow, what: str) -> Problem:
 
 
 def _with_tools(sheet: Sheet, shop: Shop) -> Iterator[tuple[PointsRow, Tool]]:
-    """Every row of points in and out that a turning tool makes, with it."""
+    """Return every row of points in and out that a turning tool makes, with that tool."""
     tools = {t.number: t for t in shop.tools}
     tool = tools.get(sheet.tool)
     for step in sheet.steps:
@@ -121,7 +121,7 @@ def _off(row: PointsRow, tool: Tool, outline: Chain, zones: Iterable[tuple[float
 
 
 def _onward(piece: Line | Arc, nose: float) -> Iterator[Line]:
-    """An edge carried on past both of its ends, straight as it is there."""
+    """Return the lines that carry an edge on past both of its ends, straight as it is there."""
     places = flatten(piece, SAGITTA)
     for a, b in ((places[1], places[0]), (places[-2], places[-1])):
         share = (PAST_END + nose) / (math.dist(a, b) or 1.0)
@@ -129,7 +129,7 @@ def _onward(piece: Line | Arc, nose: float) -> Iterator[Line]:
 
 
 def _apart(c: Point, piece: Line | Arc) -> float:
-    """From a place to a piece, mm."""
+    """Distance from a place to a piece, mm."""
     ends = min(math.dist(c, piece.start), math.dist(c, piece.end))
     if isinstance(piece, Arc):
         away = math.dist(c, piece.centre) or 1.0
@@ -143,13 +143,13 @@ def _apart(c: Point, piece: Line | Arc) -> float:
 
 
 def _cuts_at(here: Around, z: float) -> bool:
-    """Whether a row takes anything off at a Z."""
+    """Tell whether a row takes anything off at a Z."""
     return any(z0 <= z <= z1 and height(old, z) - height(new, z) > THIN
                for z0, z1, old, new in lower(here.before, here.after)[1])  # fmt: skip
 
 
 def rounded(turned: Turned) -> Iterator[tuple[float, float]]:
-    """Z of the edges and corners of a section, from and to."""
+    """Return the Z ranges of the edges and corners of a section, from and to."""
     if turned.edge is not None:
         yield turned.near - turned.edge.size, turned.near
     if turned.far_edge is not None:
@@ -159,13 +159,13 @@ def rounded(turned: Turned) -> Iterator[tuple[float, float]]:
 
 
 def _stands(metal: Metal, at: Point, normal: Point, over: float) -> bool:
-    """Whether metal stands on a place of a surface, higher than so much square to it, mm."""
+    """Tell whether metal stands on a place of a surface, higher than `over` square to it, mm."""
     z, x = at.z + over * normal.z, at.x + over * normal.x
     return metal.at(z) > x and metal.at(z, before=True) > x
 
 
 def _slants(chain: Chain, low: float, high: float) -> list[Line | Arc]:
-    """The slants and rounds of an outline between two Z."""
+    """Return the slants and rounds of an outline between two Z."""
     found = []
     for piece in chain:
         ends, across = sorted((piece.start.z, piece.end.z)), abs(piece.end.x - piece.start.x)
@@ -176,7 +176,7 @@ def _slants(chain: Chain, low: float, high: float) -> list[Line | Arc]:
 
 
 def _spots(chain: Chain, low: float, high: float) -> Iterator[tuple[Point, Point]]:
-    """Places on the slants and rounds of an outline between two Z, with the way out of the metal there."""
+    """Return places on the slants and rounds of an outline between two Z, with the way out of the metal there."""
     for piece in _slants(chain, low, high):
         along, across = piece.end.z - piece.start.z, piece.end.x - piece.start.x
         for p in _places(piece):
@@ -191,7 +191,7 @@ def _places(piece: Line | Arc) -> Iterable[Point]:
 
 
 def _out(piece: Line | Arc, at: Point, chord: Point) -> Point:
-    """The unit vector out of the metal at a place of a piece; chord: the way out of its chord."""
+    """Return the unit vector out of the metal at a place of a piece; chord: the way out of its chord."""
     way = chord
     if isinstance(piece, Arc):
         way = Point(at.z - piece.centre.z, at.x - piece.centre.x)

@@ -7,19 +7,19 @@ from cam.sheet.print_lines import lines_of_print
 
 
 def is_sheet(text: str) -> bool:
-    """Whether a text is a page of ours, or holds one: by the title line of a setting."""
+    """Tell whether a text is a page of ours, or holds one: by the title line of a setting."""
     return any(TITLE.match(line.text.strip()) for line in all_lines(text))
 
 
 def all_lines(text: str) -> list[PageLine]:
-    """Every line, of plain text or of the print form, lines that go on joined to the one before."""
+    """Return every line, of plain text or of the print form; a line that continues is joined to the one before."""
     if text.lstrip("\ufeff \r\n\t")[:1] == "<":
         return lines_of_print(text)
     return list(join(text.splitlines()))
 
 
 def lines_of_setting(text: str, number: int) -> list[PageLine]:
-    """The lines of one setting's page, from its title to the next page that is not its own; empty where it has none.
+    """Return the lines of one setting's page, from its title to the next page not its own; empty where it has none.
 
     A title is a line of its own, underlined with a rule in plain text.
     """

@@ -1,6 +1,6 @@
 """What a careful hand does by a sheet, as motions of the tool's programmed point, each with its line of the page.
 
-X is come to from outside and Z from the tailstock side, always and by more than the backlash, so that it is taken up;
+X is approached from outside and Z from the tailstock side, always by more than the backlash, so that it is taken up;
 at the end of a cut the tool goes straight out as slowly as it cut, which faces a shoulder, until it is clear of all
 that stands; then Z goes back. What a hand moves quickly it moves as a program's rapids do: never through metal. Only
 where its eye has begun a cut too near, X meets the metal's end, at no more than a feed.
@@ -18,7 +18,7 @@ from cam.shop.control import zero_of
 from cam.shop.model import Lathe, Shop
 
 BY_EYE = 0.25
-"""How far from where it should a carriage may start that is set by eye, mm; no source, common practice."""
+"""How far from its due place a carriage set by eye may start, mm; no source, common practice."""
 BESIDE = 0.02
 """By how much more than the backlash a hand takes it up, mm."""
 
@@ -32,7 +32,7 @@ def clear_radius(setting: Setting, lathe: Lathe) -> float:
 
 
 def hand_motions(sheet: Sheet, shop: Shop, setting: Setting, *, start: Start = "as printed") -> Program:
-    """The motions of a hand that does what a sheet says, from a start clear of the work.
+    """Return the motions of a hand that does what a sheet says, from a start clear of the work.
 
     Args:
         sheet: as read. start: where cuts begin that are begun by eye.
@@ -52,7 +52,7 @@ def hand_motions(sheet: Sheet, shop: Shop, setting: Setting, *, start: Start = "
 
 
 class _Handles:
-    """Both handles, the belt and the tool post."""
+    """A hand at both handles, the belt and the tool post."""
 
     def __init__(self, shop: Shop, setting: Setting, tool: int, off: float) -> None:
         lathe = shop.lathe
@@ -66,7 +66,7 @@ class _Handles:
         self.motions: list[Motion] = []
 
     def change(self, band: BandRead) -> None:
-        """Belt, feed, tool."""
+        """Change belt, feed and tool."""
         self.rpm = self.rpm if band.rpm is None else band.rpm
         self.feed = self.feed if band.feed is None else band.feed
         if band.tool is not None and band.tool != self.tool:
@@ -74,17 +74,17 @@ class _Handles:
             self._say("tool", band.line)
 
     def measure(self, line: int) -> None:
-        """The spindle off while it is measured."""
+        """Stop the spindle while the work is measured."""
         self.spinning = False
         self._say("stop", line)
 
     def finish(self, line: int) -> None:
-        """The end of the page."""
+        """End the page."""
         self.spinning = False
         self._say("end", line)
 
     def cut(self, row: CutRead) -> None:
-        """One dial and one stop."""
+        """Cut a row of one dial and one stop."""
         radius = row.x / 2.0
         if not row.along:
             self._z(row.z, row.line)
@@ -97,7 +97,7 @@ class _Handles:
         self._go("line", row.line, x=self.clear)
 
     def points(self, row: PointsRow) -> None:
-        """In and out at each place; or from the first to the last by the top slide."""
+        """Cut in and out at each place; or from the first to the last by the top slide."""
         if row.way == "in and out":
             for z, diameter in row.places:
                 self._z(z, row.line)
@@ -111,13 +111,13 @@ class _Handles:
         self._go("line", row.line, x=self.clear)
 
     def _plunge(self, radius: float, line: int, *, out: bool = True) -> None:
-        """X in to its reading at feed, and out."""
+        """Move X in to its reading at feed, and out."""
         self._go("line", line, x=radius)
         if out:
             self._go("rapid", line, x=self.clear)
 
     def _z(self, z: float, line: int) -> None:
-        """Clear of the work, to a place along Z, from the tailstock side."""
+        """Go to a place along Z, clear of the work, from the tailstock side."""
         self.spinning = True
         if self.at is None:
             self.at = Position(self.clear, 0.0, z + self.take_up)

@@ -33,7 +33,7 @@ from cam.simulate.model import Finding, Moment, Simulation
 from cam.simulate.report import TOLERANCE
 
 FAST = 1.05
-"""A cutting speed, at the diameter that is left, may pass the material's greatest by this factor: it is rounded."""
+"""A cutting speed at the diameter that is left may pass the material's greatest by this factor, as it is rounded."""
 
 
 def judge_sheet(
@@ -50,9 +50,9 @@ def judge_sheet(
 
     Args:
         text: of the page, or of all pages; plain, or of the print form.
-        setting, shop: as for simulate. path: of the text. unit: of its figures.
-        stock: outline of the metal before, setting axes; None takes the setting's.
-        material: of the work, whose greatest cutting speed then holds; None where it is not known.
+        setting, shop: as for simulate. path: of the text. unit: of the text's figures.
+        stock: outline of the metal before the page, setting axes; None takes the setting's.
+        material: of the work; its greatest cutting speed then holds; None where it is not known.
     """
     sheet = read_sheet(text, setting, shop, path=path, unit=unit)
     if sheet.problems:
@@ -65,7 +65,7 @@ def judge_sheet(
 
 
 class _Judge:
-    """Cuts with a sheet, begun as far out as a hand may begin by eye, and again as far in."""
+    """Cuts by a sheet, begun as far out as a hand may begin by eye, and again as far in."""
 
     def __init__(self, sheet: Sheet, setting: Setting, shop: Shop, lines: Sequence[str], stock: Chain | None) -> None:
         self.sheet, self.setting, self.shop, self.lines, self.stock = sheet, setting, shop, lines, stock
@@ -77,7 +77,7 @@ class _Judge:
         self.around: dict[int, Around] = {}
 
     def judge(self, material: Material | None) -> SheetVerdict:
-        """All of it."""
+        """Judge the whole page."""
         program = hand_motions(self.sheet, self.shop, self.setting, start="further")
         far = self.cut(program, watched=True)
         near = self.cut(hand_motions(self.sheet, self.shop, self.setting, start="nearer"), backlash=False)
@@ -95,7 +95,7 @@ class _Judge:
         )  # fmt: skip
 
     def cut(self, program: Program, *, watched: bool = False, backlash: bool = True) -> Simulation:
-        """Carry it out; watched: note what stands about each row."""
+        """Carry out the sheet. watched: note what stands about each row."""
         shop = self.shop if backlash else _without_backlash(self.shop)
         if not watched:
             return simulate(program, self.loose, shop, stock=self.stock)
@@ -117,7 +117,7 @@ class _Judge:
     # --- findings ---------------------------------------------------------------------------------------------
 
     def describe(self, far: Simulation, near: Simulation) -> Iterator[Problem]:
-        """What was found while it was cut with, begun further out and nearer, in words."""
+        """Say in words what was found while the sheet was cut, begun further out and nearer."""
         lathe = self.shop.lathe
         control = lathe.z.reading == "none" and lathe.control.kind != "hand"  # Z is no hand's to set
         by_eye = {r.line for r in self.sheet.rows if isinstance(r, CutRead) and r.along and (r.by_eye or control)}
@@ -135,14 +135,14 @@ class _Judge:
                     yield self.problem(f, f", where it is begun by eye {BY_EYE:g} mm {way} the headstock")
 
     def problem(self, finding: Finding, more: str) -> Problem:
-        """A finding with the line of the page as given."""
+        """Return a finding as a problem, with the line of the page as given."""
         lines, at = self.lines, finding.line
         given = lines[at - 1].strip()[:200] if 0 < at <= len(lines) else ""
         fix = "a line FROM BY DIAL with the start's reading, or another start" if more else ""
         return Problem(where=Where(path=self.sheet.path, line=at), what=finding.what + more, given=given, fix=fix)
 
     def allowed(self, finding: Finding, by_eye: Container[int]) -> bool:
-        """Whether a finding is none on a page: within what a section may be off, or near only by a hand's eye."""
+        """Tell whether a page may have a finding: within what a section may be off, or near only by a hand's eye."""
         if finding.kind == "contact":
             return finding.amount == 0.0 and finding.line in by_eye
         if finding.kind == "unfaced shoulder":  # a blade that leans leaves a wedge, thinner than Z is set
@@ -154,7 +154,7 @@ class _Judge:
     def spare(self, z: float, *, uncut: bool) -> float:
         """How far what is left at a place may be off the outlines, mm.
 
-        They are let out for it already, but at the ends of edges and corners, and where a blade's slot is in them.
+        The outlines allow for it already, but not at the ends of edges and corners, or where a blade's slot is in them.
         """
         edge = edge_spare(self.shop.lathe) + (self.ridge if uncut else 0.0)
         parted = not math.isnan(self.setting.parted_z)
@@ -174,7 +174,7 @@ class _Judge:
     # --- sizes ------------------------------------------------------------------------------------------------
 
     def sizes(self, left: Chain) -> Iterator[Reached]:
-        """The sizes of every section and shoulder that is left, against what is wanted."""
+        """Return the sizes of every section and shoulder that is left, compared with what is wanted."""
         metal, lathe = Metal(from_chain(left)), self.shop.lathe
         turned = said_turned(self.setting)
         for plain, said, edge in zip(self.setting.turned, turned, edges_past(turned), strict=True):
@@ -191,7 +191,7 @@ class _Judge:
                 yield from self.shoulder(said, shoulder_sizes(metal, said, edge), spare)
 
     def shoulder(self, said: Turned, sizes: Sequence[float], spare: Spare) -> Iterator[Reached]:
-        """A shoulder, where there is one."""
+        """Return the sizes of a shoulder, where there is one."""
         wanted = abs(said.far)
         less, more = (spare.short, spare.deep) if said.far < 0 else (spare.deep, spare.short)
         for size in sizes:
@@ -202,13 +202,13 @@ class _Judge:
 
 
 def undercut(turned: Turned) -> Iterator[tuple[float, float]]:
-    """Z of a section's undercut, from and to; none where it has none."""
+    """Return the Z range of a section's undercut, from and to; nothing where it has none."""
     if turned.corner is not None and turned.corner.kind == "undercut":
         yield turned.far, turned.far + turned.corner.width
 
 
 def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
-    """Rows along Z with a tool that is made to be fed straight in."""
+    """Find rows along Z whose tool is made to be fed straight in."""
     tools = {t.number: t for t in shop.tools}
     tool = tools.get(sheet.tool)
     for step in sheet.steps:
@@ -221,7 +221,7 @@ def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
 
 
 def check_feeds(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
-    """Rows that are fed faster than their tool ever is."""
+    """Find rows that are fed faster than their tool ever is."""
     tools = {t.number: t for t in shop.tools}
     tool, feed = tools.get(sheet.tool), 0.0
     for step in sheet.steps:
@@ -237,7 +237,7 @@ def check_feeds(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
 
 
 def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterator[Problem]:
-    """Rows along the axis that are cut faster than material and tool allow; a shoulder is faced as its cut along is.
+    """Find rows along the axis cut faster than material and tool allow; a shoulder is faced as fast as its cut along.
 
     Args:
         material: None where it is not known.
@@ -261,7 +261,7 @@ def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterato
 
 
 def _without_backlash(shop: Shop) -> Shop:
-    """The same shop with slides that have none, for what does not hang on it."""
+    """Return the same shop with slides that have no backlash, for what does not depend on it."""
     lathe: Lathe = shop.lathe
     none = Quantity(0.0, "0 mm", lathe.where)
     return replace(shop, lathe=replace(lathe, x=replace(lathe.x, backlash=none), z=replace(lathe.z, backlash=none)))

@@ -18,20 +18,20 @@ from cam.shop.machine import Slide
 from cam.shop.model import Lathe
 
 ANGLE = math.radians(0.01)
-"""Last digit of an angle to which a top slide is set over."""
+"""The last digit of an angle to which a top slide is set over, degrees."""
 CHAMFER, ROUND = math.sqrt(2.0), 1.0 / (math.sqrt(2.0) - 1.0)
 """Change of a chamfer's leg, and of a radius that touches two faces at right angles, that moves their middle by one."""
 LEFT = 0.01
-"""Of a face or an edge, mm: smaller ones are none."""
+"""Faces and edges smaller than this, mm, do not count."""
 PRINTED = 0.005
-"""Half of the last digit of a page for a lathe that is set by figures alone, mm."""
+"""Half of the last digit on the page of a lathe that is set by figures alone, mm."""
 
 
 class Spare(Row):
-    """How far one section may be off its aim, mm, all 0 or more.
+    """How far one section may be off its aim, mm; each value is zero or more.
 
     Attributes:
-        under, over: on the radius. deep, short: of its far face, toward the headstock and toward the tailstock.
+        under, over: on the radius. deep, short: the far face, toward the headstock and toward the tailstock.
         given: whether the diameter's limits are the part file's; given_z: whether the shoulder's are.
     """
 
@@ -49,13 +49,13 @@ def step_on_diameter(slide: Slide) -> float:
 
 
 def cone_spare(setting: Setting) -> float:
-    """By how much more a diameter may come out than X says, where a known cone is taken into account, mm."""
+    """How much more a diameter may come out than X says, where a known cone is taken into account, mm."""
     places = (setting.end_z, setting.limit_z)
     return max(abs(2.0 * cone_radius(setting, z)) for z in places) if setting.cone else 0.0
 
 
 def said_turned(setting: Setting) -> tuple[Turned, ...]:
-    """The sections as the page must say them: with what was recorded at a measure taken into account."""
+    """Return the sections as the page must say them, with what was recorded at a measure taken into account."""
     return tuple(correct_turned(setting.turned, setting.corrections)) if setting.corrections else setting.turned
 
 
@@ -67,7 +67,7 @@ def aim_offset(setting: Setting, turned: Turned) -> float:
 
 
 def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[str]) -> Spare:
-    """How far a section of `setting.turned` may be off.
+    """Return how far a section of `setting.turned` may be off.
 
     Args:
         coarse: names of sections, and "shoulder past" a section, for which the page says the dial is too coarse.
@@ -95,10 +95,10 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
 
 
 def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float) -> Setting:
-    """The setting with its outlines let out by what each size may be off.
+    """Return the setting with its outlines let out by what each size may be off.
 
     Args:
-        ridge: that may be left between the points of an edge, mm.
+        ridge: height of what may be left between the points of an edge, mm.
     """
     spares = [spare_of(setting, t, lathe, coarse) for t in setting.turned]
     turned = said_turned(setting)
@@ -114,7 +114,7 @@ def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float)
 
 
 def _drawn_out(stock: Chain, last: Turned, far: float) -> Chain:
-    """The stock with what stands behind the last shoulder drawn out toward the tailstock, as far as that may stand."""
+    """Return the stock with what is behind the last shoulder drawn out toward the tailstock, as far as it may stand."""
     if last.far_kind != "shoulder" or far <= last.far:
         return stock
     own, front = surface_behind(stock, last.far), outline_radius(stock, far)
@@ -138,11 +138,11 @@ def edge_spare(lathe: Lathe) -> float:
 def _shifted(
     turned: Sequence[Turned], by: Sequence[tuple[float, float]], end: float, edge: tuple[float, float]
 ) -> tuple[Turned, ...]:
-    """Sections with other radii, faces and edges.
+    """Return sections with other radii, faces and edges.
 
     Args:
-        by: of each the change of radius and of its far face, mm. end: change of the first one's near face.
-        edge: how far edges and corners are off for the dials, and for what points leave, square to the surface,
+        by: each section's change of radius and of its far face, mm. end: change of the first one's near face, mm.
+        edge: how far edges and corners are off for the dials, and for what points leave, square to the surface, mm;
             positive where metal may be missing.
     """
     found: list[Turned] = []
@@ -166,7 +166,7 @@ def _shifted(
 
 
 def _fitted(turned: Turned) -> Turned:
-    """A section whose edge and corner are let out no further than it is long, its extra length left out."""
+    """Return a section whose edge and corner are let out no further than its length, its extra length left out."""
     room = turned.near - turned.extra_length - turned.far
     edge, corner = turned.edge, turned.corner
     if edge is not None and edge.kind != "sharp":
@@ -179,7 +179,7 @@ def _fitted(turned: Turned) -> Turned:
 
 
 def _resized(edge: Edge | None, by: float, height: float) -> Edge | None:
-    """An edge drawn in square to it by so much, no larger than its face is high; None where nothing is left of it."""
+    """Return an edge drawn in square to it by `by`, mm, no larger than its face is high; None where none is left."""
     if edge is None or edge.kind == "sharp":
         return edge
     by *= CHAMFER if edge.kind == "chamfer" else ROUND
@@ -188,10 +188,10 @@ def _resized(edge: Edge | None, by: float, height: float) -> Edge | None:
 
 
 def _corner(corner: Corner | None, edge: tuple[float, float], face: float, height: float) -> Corner | None:
-    """An inner corner with the metal let out as edges are; a nose's is what it is.
+    """Return an inner corner with the metal let out as edges are; a nose's radius stays as it is.
 
     Args:
-        edge: as for _shifted. face: change of the shoulder's Z. height: of the face above it.
+        edge: as for _shifted. face: change of the shoulder's Z. height: of the face above the corner.
     """
     if corner is None or corner.kind == "nose":
         return corner

@@ -12,31 +12,31 @@ RULE = re.compile(r"^={20,}$")
 PAGE = re.compile(r" +page \d+ of \d+$")
 JOINED = re.compile(r"^ {10,}(?=\S)")
 OPEN = re.compile(r"(?i)^[-!* ]*dial coarser than [^:]{,1900}$")
-"""A list of names that goes on in the line below it, up to a colon."""
+"""The beginning of a list of names that goes on in the line below it, up to a colon."""
 ROW = re.compile(r"^\s*(?:\[[ xX]\]\s+)?\d{1,4} {2}")
 LEAST_COLUMNS = 4
-"""Columns of a line that goes on a row whose first two did not leave them room."""
+"""The least columns of a line that goes on a row whose first two did not leave them room."""
 MOST_WIDTH = 2000
-"""Characters of the longest line that is looked at; no page has one of 300."""
+"""The longest line that is looked at, in characters; no page has one of 300."""
 
 OTHER_PAGE = "\x00"
-"""Begins a line that stands for the head of another page of the print form."""
+"""The beginning of a line that stands for the head of another page of the print form."""
 
 
 class PageLine(Row):
-    """A line of the page: counted from 1; its text, columns set apart by two spaces or more."""
+    """A line of the page: its number from 1; its text, with columns set apart by two spaces or more."""
 
     number: int
     text: str
 
     @property
     def cells(self) -> list[str]:
-        """Its columns."""
+        """The line's columns."""
         return re.split(r" {2,}", self.text.strip())
 
 
 def join(lines: Iterable[str]) -> Iterator[PageLine]:
-    """Every line of plain text, lines that go on joined to the one before."""
+    """Return every line of plain text; a line that continues is joined to the one before."""
     held: PageLine | None = None
     for number, raw in enumerate(lines, 1):
         line = raw.replace("\f", "")[:MOST_WIDTH].rstrip()
@@ -55,7 +55,7 @@ def join(lines: Iterable[str]) -> Iterator[PageLine]:
 
 
 def whole_titles(lines: Sequence[PageLine]) -> list[PageLine]:
-    """The lines, a title that runs over several, down to the rule under it, as one."""
+    """Return the lines with a title that runs over several, down to the rule under it, as one."""
     found: list[PageLine] = []
     title: PageLine | None = None
     for line in lines:

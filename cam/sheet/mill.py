@@ -33,7 +33,7 @@ from cam.shop.mill import Mill
 
 TITLE = re.compile(r"^(?P<part>.*): (?P<what>.*), ON THE MILL\b(?:, continued)?(?: .*)?$")
 BROKEN = re.compile(r"(?<=\d) (?=-?\d)|(?<=up|ss|ot|ll| Z) (?=-?\d)| (?=side \d+ up|turned \d|by hand$)")
-"""Where two columns meet with one space alone, a line having been broken between them."""
+"""A gap where two columns meet with one space alone, as a line was broken between them."""
 EITHER = rf"(?:{READING}|{FIGURE})"
 SLIDE = re.compile(
     rf"(?P<axis>[XYZ]) (?P<kind>DIAL|READS|FIGURES) +"
@@ -62,18 +62,18 @@ HEADS = {
     "pass": "number", "cut": "what", "turn": "turn", "left": "left", "below": "below",
     "Y dial": "y", "Y reads": "y", "Y": "y", "Z dial": "z", "Z reads": "z", "Z": "z",
 }  # fmt: skip
-"""Heads of the table's columns -> what stands in them."""
+"""Each head of the table's columns, with what stands in the column."""
 
 SHIM_OFF = 1e-3
-"""By how much a shim's figures may be off through rounding, mm."""
+"""How far a shim's figures may be off through rounding, mm."""
 ROUNDED = 2e-3
-"""A printed zero may be off its place by so much, mm."""
+"""How far a printed zero may be off its place, mm."""
 ASIDE = 0.5
 """How far a hand goes past a path before it comes up to it, mm."""
 ABOVE = 10.0
 """How far above everything a hand lifts the cutter, mm."""
 STOPS = ("no proof", "tool change")
-"""Kinds of findings that ask for a stop of a program: a hand stops whenever it wants to."""
+"""Kinds of findings that ask for a stop of a program; a hand stops whenever it wants to."""
 SPOT = 0.4
 """Least width of a spot, in diameters of the drill that it is to lead; common practice, no source."""
 PECK = 1.25
@@ -82,7 +82,7 @@ FIX = "print the page anew, or correct this line"
 
 
 class MillRow(Row):
-    """A row as read: line of the text, pass, what it does, height of the cutter's end, mm, and the flat; 0 for none."""
+    """A row as read: line of the text, pass, what it does, height of the cutter's end, mm, and the flat or 0."""
 
     line: int
     number: int
@@ -96,10 +96,10 @@ class MillSheetVerdict:
     """The judgement on a page of the mill.
 
     Attributes:
-        program: the motions that a hand makes by it. simulation: what they cut. rows: that were cut with.
-        by_program: whether the page leaves its rows to the program. measured: what its MEASURE lines say,
+        program: the motions that a hand makes by the page. simulation: what they cut. rows: number of rows cut by.
+            by_program: whether the page leaves its rows to the program. measured: what its MEASURE lines say,
             name and figure, in order.
-        problems: sorted; none for a page to work by.
+        problems: sorted; none if one can work by the page.
     """
 
     program: MillProgram
@@ -111,7 +111,7 @@ class MillSheetVerdict:
 
 
 def is_mill_sheet(text: str) -> bool:
-    """Whether a text holds a page of the mill."""
+    """Tell whether a text holds a page of the mill."""
     return any(TITLE.match(line.text.strip(f" {OTHER_PAGE}")) for line in whole_titles(all_lines(text)))
 
 
@@ -123,8 +123,8 @@ def judge_mill_sheet(
 
     Args:
         text: of the page, or of all pages; plain, or of the print form. work: what is wanted.
-        name: as its title has it. path: of the text. unit: of its figures.
-        drive: spindle, feeds and the material's speeds; None judges none of them.
+        name: the work's, as its title has it. path: of the text. unit: of the text's figures.
+        drive: spindle, feeds and the material's speeds; None checks none of them.
     """
     reader = _MillReader(work, mill, path, unit)
     lines = _lines_of(text, name)
@@ -160,13 +160,13 @@ def judge_mill_sheet(
 
 
 def _longer(work: MillWork, by: float) -> MillWork:
-    """The work, its flats longer by so much, mm, than is wanted: a rounded X may make them so, or shorter."""
+    """Return the work with flats longer by `by` mm than is wanted: a rounded X may make them so, or shorter."""
     holes = tuple(replace(h, flat_size=max(h.flat_size + 2 * by, 0.0)) for h in work.holes)
     return replace(work, wall=work.wall - by, holes=holes)
 
 
 def _allowed(finding: MillFinding, step: float, deepest: dict[int, float]) -> bool:
-    """Whether a finding is no more than the dial's own rounding."""
+    """Tell whether a finding is no more than the dial's own rounding."""
     if finding.kind in STOPS:
         return True
     if finding.kind == "too deep":
@@ -180,7 +180,7 @@ def _said(finding: MillFinding, path: str, lines: Sequence[str]) -> Problem:
 
 
 def _spots(program: MillProgram, work: MillWork, cutters: Sequence[Cutter]) -> Iterator[MillFinding]:
-    """Spots too small to lead the drill."""
+    """Find spots too small to lead the drill."""
     spotting = {c.number: c for c in cutters if c.kind == "spot drill"}
     for m in program.program.motions:
         cutter, section = spotting.get(m.tool), work.section_at(m.end.x)
@@ -194,7 +194,7 @@ def _spots(program: MillProgram, work: MillWork, cutters: Sequence[Cutter]) -> I
 
 
 def _lines_of(text: str, name: str) -> list[PageLine]:
-    """The lines of one work's page."""
+    """Return the lines of one work's page."""
     lines, found, inside = whole_titles(all_lines(text)), list[PageLine](), False
     for at, line in enumerate(lines):
         bare = line.text.strip(f" {OTHER_PAGE}")
@@ -213,7 +213,7 @@ def _letters(name: str) -> str:
 
 
 class _MillReader:
-    """Takes one line after another, and makes a hand's motions of its rows."""
+    """Takes one line after another, and makes a hand's motions from its rows."""
 
     def __init__(self, work: MillWork, mill: Mill, path: str, unit: Unit) -> None:
         self.work, self.mill, self.path, self.unit = work, mill, path, unit
@@ -239,15 +239,15 @@ class _MillReader:
 
     @property
     def by_program(self) -> bool:
-        """Whether no row is set by hand."""
+        """Tell whether no row is set by hand."""
         return bool(self.numbers) and not self.rows and not self.problems
 
     def slide(self, axis: str) -> Slide | None:
-        """One of the mill's slides."""
+        """Return one of the mill's slides."""
         return {"X": self.mill.x, "Y": self.mill.y, "Z": self.mill.z}[axis]
 
     def step(self, axis: str) -> float:
-        """A division of a slide that is read, mm; a hundredth otherwise."""
+        """Return a division of a slide that is read, mm; a hundredth for any other."""
         slide = self.slide(axis)
         return 0.01 if slide is None or slide.reading == "none" else float(slide.division)
 
@@ -274,7 +274,7 @@ class _MillReader:
             self.problem(line, error.what, error.allowed)
 
     def hold_shim(self, line: PageLine, shim: float, spacing: float) -> None:
-        """A tipped block's shim gives the taper that is asked, to the last digit of its page."""
+        """Check that a tipped block's shim gives the taper that is asked, to the last digit of its page."""
         self.tipped = False
         wanted = UNITS[self.unit] * spacing * (self.work.square.slope if self.work.square else 0.0)
         if abs(UNITS[self.unit] * shim - wanted) > SHIM_OFF:
@@ -282,7 +282,7 @@ class _MillReader:
             self.problem(line, "a shim that gives another taper", allowed)
 
     def in_table(self, line: PageLine, text: str) -> None:
-        """A line below the heads of the rows."""
+        """Act on a line below the heads of the rows."""
         if out := OUT.fullmatch(text):
             self.cut_pending(out["places"].split(", "))
             return
@@ -305,7 +305,7 @@ class _MillReader:
             self.row(line, row)
 
     def band(self, line: PageLine, text: str) -> None:
-        """What holds for the rows that follow."""
+        """Read what holds for the rows that follow."""
         self.cut_pending()
         if found := TOOL.fullmatch(text):
             self.tool, self.rpm = int(found["number"]), float(found["rpm"])
@@ -323,7 +323,7 @@ class _MillReader:
     # Dials
 
     def read_slide(self, text: str) -> None:
-        """How one slide is read, held against the shop file."""
+        """Read how one slide is set, and compare it with the shop file."""
         found = SLIDE.fullmatch(text)
         if found is None:
             raise ReadingError("does not say how a slide is set")
@@ -354,7 +354,7 @@ class _MillReader:
         self.scales[axis] = scale._replace(reads=(scale.place(found["reads"]) - zero) / step)
 
     def at(self, axis: str, text: str) -> float:
-        """The place that a reading gives, mm."""
+        """Return the place that a reading gives, mm."""
         scale = self.scales.get(axis)
         if scale is None:
             raise ReadingError(f"is read on a slide of which the page says nothing: {axis}")
@@ -365,7 +365,7 @@ class _MillReader:
     # Rows
 
     def row(self, line: PageLine, cells: list[str]) -> None:
-        """One row: the columns that there are, Y empty where a tool goes down in the middle."""
+        """Read one row: the columns that there are, with Y empty where a tool goes down in the middle."""
         self.cut_pending()
         if len(cells) == 2 and len(self.columns) > 3:
             self.waiting = PageLine(line.number, "  ".join(cells))
@@ -387,7 +387,7 @@ class _MillReader:
             self.pending = (line, said)
 
     def height(self, said: dict[str, str]) -> float:
-        """Height of the cutter's end over the axis that a row sets, mm."""
+        """Return the height of the cutter's end over the axis that a row sets, mm."""
         below = figure_of(said["below"], self.unit)
         if "z" not in said:
             return self.at("Z", said["below"])
@@ -397,7 +397,7 @@ class _MillReader:
         return height
 
     def flat_row(self, line: PageLine, said: dict[str, str]) -> None:
-        """One pass on a flat."""
+        """Make one pass on a flat."""
         square, flat = self.work.square, FLAT.fullmatch(said["what"])
         assert square is not None
         if flat is None or not 1 <= int(flat["flat"]) <= square.flats:
@@ -423,7 +423,7 @@ class _MillReader:
         self.cut_flat(line.number, said, z, last=flat["path"] == flat["paths"])
 
     def cut_flat(self, line: int, said: dict[str, str], z: float, *, last: bool) -> None:
-        """A hand's motions by a row of a square."""
+        """Make a hand's motions by a row of a square."""
         words = self.path_words
         assert words is not None
         enter, out = self.at("X", words["enter"]), self.at("X", words["out"])
@@ -442,7 +442,7 @@ class _MillReader:
         self.go(line, "rapid", z=self.high)
 
     def cut_pending(self, drawn_out: Sequence[str] = ()) -> None:
-        """A hand's motions by a row of a hole, once it is known whether it is drawn out on the way."""
+        """Make a hand's motions by a row of a hole, once it is known whether the tool is drawn out on the way."""
         if self.pending is None:
             return
         (line, said), self.pending = self.pending, None
@@ -452,7 +452,7 @@ class _MillReader:
             self.problem(line, error.what, error.allowed)
 
     def cut_hole(self, line: PageLine, said: dict[str, str], drawn_out: Sequence[str]) -> None:
-        """One tool in a hole."""
+        """Use one tool in a hole."""
         if self.place_words is None:
             raise ReadingError("is set by hand, and no line says where the hole is", "-- place: X dial 0+00, Y ...")
         x, y, z = self.at("X", self.place_words["x"]), self.at("Y", self.place_words["y"]), self.height(said)
@@ -477,14 +477,14 @@ class _MillReader:
             self.go(line.number, "rapid", z=self.high)
 
     def check_zeros(self, x: float) -> None:
-        """Z is zero on the top of the round where the hole is, Y on its middle; to the last digit that is printed."""
+        """Check that Z is zero on top of the round where the hole is, and Y on its middle, to the last digit."""
         section = self.work.section_at(x)
         for axis, place in (("Y", 0.0), ("Z", section.top if section is not None else math.inf)):
             if abs(self.scales[axis].zero - place) > ROUNDED:
                 raise ReadingError(f"counts {axis} from where no zero is", f"{place / UNITS[self.unit]:.4f}")
 
     def go(self, line: int, kind: Literal["rapid", "line"], **to: float) -> None:
-        """One motion to a place, the other axes as they stand."""
+        """Make one motion to a place, the other axes as they stand."""
         place = Position(*(to.get(axis, now) for axis, now in zip("xyz", self.here, strict=True)))
         if place != self.here:
             self.motions.append(
@@ -496,7 +496,7 @@ class _MillReader:
     # Measures and order
 
     def measure(self, line: PageLine, what: str, expected: str) -> None:
-        """What a MEASURE line expects, against what the rows above it leave."""
+        """Compare what a MEASURE line expects with what the rows above it leave."""
         square, figure = self.work.square, figure_of(expected, self.unit)
         self.measured.append((what, expected))
         if square is None or not self.rows:
@@ -512,7 +512,7 @@ class _MillReader:
             raise ReadingError(f"is not what the rows above leave, {sum(halves) / UNITS[self.unit]:.4f}")
 
     def not_measured(self) -> Iterator[Problem]:
-        """What of a square set by hand no MEASURE names: each first flat to the round, each pair, the mean of them."""
+        """Find what no MEASURE names of a square set by hand: each first flat to the round, each pair, their mean."""
         square = self.work.square
         if square is None or not self.rows:
             return
@@ -525,7 +525,7 @@ class _MillReader:
                 yield Problem(where=where, what=f"does not measure {name}", allowed="a line MEASURE", fix=FIX)
 
     def finish(self, line: PageLine) -> None:
-        """What can be said only of the page as a whole."""
+        """Check what can be said only of the page as a whole."""
         self.cut_pending()
         if not self.numbers:
             self.problem(line, "has no rows of passes", "heads: pass  cut  ...")

@@ -1,4 +1,4 @@
-"""What a sheet says, once read: rows to cut, bands, measures, each with its line. Lengths in mm, X as a diameter."""
+"""What a sheet says, once read: rows to cut, bands, measures, each with its line. Lengths are mm, X is a diameter."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ class Figure(Row):
     """A figure as printed.
 
     Attributes:
-        value: mm. half: half of its last digit, mm. text: as it stands there.
+        value: mm. half: half of its last digit, mm. text: the figure as it stands there.
     """
 
     value: float
@@ -23,11 +23,11 @@ class Figure(Row):
     text: str
 
     def says(self, value: float, more: float = 1e-6) -> bool:
-        """Whether a value, mm, is rounded to this figure; more: spare for arithmetic and measuring, mm."""
+        """Tell whether a value, mm, is rounded to this figure; more: margin for arithmetic and measuring, mm."""
         return abs(self.value - value) <= self.half + more
 
     def between(self, low: float, high: float, more: float = 1e-6) -> bool:
-        """Whether some value between two, mm, is rounded to this figure; more: as above."""
+        """Tell whether some value between two, mm, is rounded to this figure; more: as for says."""
         return low - self.half - more <= self.value <= high + self.half + more
 
 
@@ -38,8 +38,8 @@ class CutRead:
     Attributes:
         line: of the page. number, what: as printed.
         was, leaves, start, stop: as printed; start and stop are Z, equal for a cut square to the axis.
-        x: diameter that the X dial, readout or indicator gives, mm; by `leaves` where there is none.
-        z: place that the Z dial, readout or slips give, mm; by `stop` where there is none.
+        x: diameter that the X dial, readout or indicator gives, mm; taken from `leaves` where there is none.
+        z: place that the Z dial, readout or slips give, mm; taken from `stop` where there is none.
         begin: where the carriage starts, mm; by_eye: whether that is by eye, and not by a dial.
     """
 
@@ -57,7 +57,7 @@ class CutRead:
 
     @property
     def along(self) -> bool:
-        """Whether the cut goes along Z."""
+        """Tell whether the cut goes along Z."""
         return self.start.value != self.stop.value
 
 
@@ -68,7 +68,7 @@ class PointsRow:
     Attributes:
         way: "in and out" at each place; "set over": the top slide goes from the first place to the last.
         places: (z, diameter), mm, as the dials give them.
-        angle: degrees; 0 for "in and out". ridge: that may be left between two places, mm.
+        angle: degrees; 0 for "in and out". ridge: height of what may be left between two places, mm.
     """
 
     line: int
@@ -82,7 +82,7 @@ class PointsRow:
 
 @frozen
 class Other:
-    """A row that handles do not cut: by hand (die, change wheels) or by program."""
+    """A row that handles do not cut: it is done by hand (die, change wheels) or by program."""
 
     line: int
     number: int
@@ -92,7 +92,7 @@ class Other:
 
 @frozen
 class BandRead:
-    """What is changed before the rows that follow; None for what stays.
+    """What is changed before the rows that follow; None for what stays as it was.
 
     Attributes:
         rpm: rev/min. feed: mm a turn. tool: number.
@@ -109,7 +109,7 @@ class MeasureLine:
     """A line at which the work is measured.
 
     Attributes:
-        of: what; name: of the section. expected: figure. then: whether a last cut follows.
+        of: what is measured; name: of the section. expected: figure. then: whether a last cut follows.
         least, most: limits after the last cut; None where none are printed.
     """
 
@@ -133,9 +133,9 @@ class Sheet:
         path: of the text. number: of the setting. unit: of its figures.
         tool: number of the tool in the post at the first row; 0 where the page does not say.
         steps: in order, down the page.
-        coarse: sections, and "shoulder past" sections, of which the page says that a division is coarser than limits.
-        problems: what the page should say and does not, or says in no way that can be acted on.
-        lines: how many lines the text has.
+        coarse: sections, and "shoulder past" sections, for which the page says a division is coarser than the limits.
+        problems: what the page should say and does not, or says in a way that cannot be acted on.
+        lines: number of lines of the text.
     """
 
     path: str
@@ -159,7 +159,7 @@ class Reached:
 
     Attributes:
         name: of a section. of: "diameter" or "shoulder" (distance from Z 0).
-        size, wanted: mm. least, most: limits, mm; half a division either way where none are given.
+        size, wanted: mm. least, most: limits, mm; half a division either way where no limits are given.
         division: of the dial, on the diameter or along Z, mm; 0 where it has none.
         given: whether the limits are the part file's.
     """
@@ -184,8 +184,8 @@ class SheetVerdict:
     """The judgement on one setting's page.
 
     Attributes:
-        sheet: as read. program: what a hand does by it. simulation: of that; None where nothing could be cut.
-        reached: the sizes left. problems: why it may not be cut by; empty where it may.
+        sheet: as read. program: what a hand does by it. simulation: of that program; None where nothing could be cut.
+        reached: the sizes left. problems: why the page may not be cut by; empty where it may.
         left: outline of the metal afterwards, setting axes.
     """
 

@@ -1,4 +1,4 @@
-"""The bench notebook, read back from its printed text: what it measures is what the pages that were cut by measure."""
+"""The bench notebook, read back from its printed text: it measures what the pages that were cut by measure."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ from cam.sheet.read import MEASURE, plain_name
 TITLE = re.compile(r"(?i)\x00?.*: notebook, (?P<what>[a-z ,']+?)(?:, continued)?(?:  .*)?$")
 HEAD = re.compile(r"\x00?[A-Z][A-Z0-9 ,'-]+")
 FINISHED, ON_MILL = "FINISHED", "ON THE MILL"
-"""Heads: what is measured once all is done; the end of the title of a page of the mill."""
+"""The head over what is measured once all is done; the end of the title of a page of the mill."""
 FIX = "print the notebook anew"
 
 
 def said_by(sheet: Sheet) -> tuple[str, ...]:
-    """What a setting's page measures, in order, as a notebook is to have it."""
+    """Return what a setting's page measures, in order, as a notebook is to have it."""
     return tuple(_words(s) for s in sheet.steps if isinstance(s, MeasureLine))
 
 
@@ -35,7 +35,7 @@ def _words(m: MeasureLine) -> str:
 def judge_notebook(
     text: str, part: Part, pages: Mapping[str, Sequence[str]], *, path: str = "notebook"
 ) -> tuple[Problem, ...]:
-    """What stands against a notebook's page of readings.
+    """Find what stands against a notebook's page of readings.
 
     Args:
         text: of the notebook, plain or of the print form. part: whose finished sizes it asks for.
@@ -50,7 +50,7 @@ def judge_notebook(
 
 
 def _measured(lines: Sequence[PageLine]) -> Iterator[PageLine]:
-    """The lines of the page of readings."""
+    """Return the lines of the page of readings."""
     inside = False
     for line in lines:
         title = TITLE.fullmatch(line.text.strip())
@@ -61,7 +61,7 @@ def _measured(lines: Sequence[PageLine]) -> Iterator[PageLine]:
 
 
 def _judge_measures(lines: Sequence[PageLine], pages: Mapping[str, Sequence[str]], path: str) -> Iterator[Problem]:
-    """Under each head what its page measures, in its order, figure for figure."""
+    """Check that under each head stands what its page measures, in its order, figure for figure."""
     under: dict[str, list[tuple[PageLine, str]]] = {head: [] for head in pages}
     for head, line in _under_heads(lines):
         if head in under:
@@ -77,7 +77,7 @@ def _judge_measures(lines: Sequence[PageLine], pages: Mapping[str, Sequence[str]
 
 
 def _under_heads(lines: Sequence[PageLine]) -> Iterator[tuple[str, PageLine]]:
-    """Every MEASURE line with the head that it stands under."""
+    """Return every MEASURE line with the head that it stands under."""
     head = ""
     for line in lines:
         bare = line.text.strip()
@@ -88,7 +88,7 @@ def _under_heads(lines: Sequence[PageLine]) -> Iterator[tuple[str, PageLine]]:
 
 
 def _read(text: str, head: str) -> str:
-    """A MEASURE line as its page's reader has it; "" where it says nothing."""
+    """Return a MEASURE line as its page's reader has it; "" where it says nothing."""
     if head.endswith(ON_MILL):
         size = SIZE.fullmatch(text)
         return f"{size['what']}: {size['expected']}" if size is not None else ""
@@ -100,7 +100,7 @@ def _read(text: str, head: str) -> str:
 
 
 def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterator[Problem]:
-    """Finished diameters and their limits are the part's; every one that is a cylinder is asked for."""
+    """Check that finished diameters and limits are the part's, and that every cylinder's diameter is asked for."""
     sections = {plain_name(s.name): s for s in part.sections}
     wanted = {name for name, s in sections.items() if not s.as_stock and s.diameter_a == s.diameter_b}
     for head, line in _under_heads(lines):
@@ -118,7 +118,7 @@ def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterato
 
 
 def _is_of(found: re.Match[str], section: Section, unit: Unit) -> bool:
-    """Whether figure and limits are a section's, the limits rounded inward by less than a digit."""
+    """Tell whether figure and limits are a section's, the limits rounded inward by less than a digit."""
     size = figure_of(found["expected"], unit)
     if not size.says(float(section.diameter_a), 1e-6) or (found["least"] is None) != (section.tolerance is None):
         return False

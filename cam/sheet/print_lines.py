@@ -20,7 +20,7 @@ BLANK = "________"
 
 
 def lines_of_print(text: str) -> list[PageLine]:
-    """Lines of the print form; a header, part and title, is one line, marked where it is no setting's."""
+    """Return the lines of the print form. A header, part and title, is one line, marked where it is no setting's."""
     reader = _PrintReader()
     reader.feed(text)
     reader.close()
@@ -68,7 +68,7 @@ class _PrintReader(HTMLParser):
         self.cells[-1] += data
 
     def end_line(self) -> None:
-        """Put down what has come together; nothing where that is empty."""
+        """Put down the text that has come together; nothing where it is empty."""
         cells = [re.sub(r"\s+", " ", c).strip() for c in self.cells]
         text = "  ".join(c for c in cells if c).replace("½", ".5")
         if self.head:

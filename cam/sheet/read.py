@@ -25,7 +25,7 @@ COLUMNS = {
     "pass": "number", "cut": "what", "was": "was", "leaves": "leaves", "X dial": "x", "X reads": "x", "X in": "x",
     "from Z": "start", "to Z": "stop", "Z dial": "z", "Z reads": "z", "slips": "z", "N": "n",
 }  # fmt: skip
-"""Heads of the table's columns -> what stands in them."""
+"""Each head of the table's columns, with what stands in the column."""
 KIND_OF = {"X dial": "dial", "X reads": "readout", "X in": "in", "Z dial": "dial", "Z reads": "readout",
            "slips": "slips"}  # fmt: skip
 EITHER = rf"(?:{READING}|{FIGURE})"
@@ -84,7 +84,7 @@ def read_sheet(text: str, setting: Setting, shop: Shop, *, path: str = "sheet", 
 
 
 def diameters_standing(setting: Setting) -> tuple[float, ...]:
-    """Diameters of the cylinders that stand before the setting, mm, the greatest first."""
+    """Diameters of the cylinders that stand before the setting, mm, greatest first."""
     flat = {2.0 * s.start.x for s in setting.stock if s.start.x == s.end.x and s.start.x > 0.0}
     return tuple(sorted(flat, reverse=True))
 
@@ -98,7 +98,7 @@ class _Points(Row):
 
 
 class _PageReader:
-    """Takes one line after another."""
+    """Reads a page line by line."""
 
     def __init__(self, setting: Setting, shop: Shop, path: str, unit: Unit) -> None:
         self.setting, self.shop, self.path, self.unit = setting, shop, path, unit
@@ -122,7 +122,7 @@ class _PageReader:
         self.problems.append(Problem(where=where, what=what, given=said, allowed=allowed, fix=FIX))
 
     def no_page(self) -> None:
-        """The text has no page of this setting."""
+        """Note that the text has no page of this setting."""
         end = self.setting.end
         what = f"has no page of setting {self.setting.number}"
         title = f"a title line, PART: SETTING {self.setting.number} of 2, {end} END"
@@ -147,7 +147,7 @@ class _PageReader:
             self.problem(line, error.what, allowed=error.allowed)
 
     def above(self, line: PageLine, text: str) -> None:
-        """A line before the table, or after it."""
+        """Act on a line before the table, or after it."""
         if text.startswith(tuple(FORMS)):
             self.dial(line, text)
         elif (found := TOOL.fullmatch(text)) is not None:
@@ -165,7 +165,7 @@ class _PageReader:
             raise ReadingError("stands outside the table of passes", "after its heads, among its rows")
 
     def dial(self, line: PageLine, text: str) -> None:
-        """How a slide is set."""
+        """Read how a slide is set."""
         axis = text[0]
         if axis in self.scales:
             raise ReadingError(f"says again how {axis} is set", "once a page")
@@ -175,14 +175,14 @@ class _PageReader:
         self.scales[axis] = read_scale(text, slide, self.unit, known)
 
     def from_by_dial(self, text: str) -> None:
-        """Starts that are too near to be judged by eye, and where the dial stands there."""
+        """Read the starts that are too near to be judged by eye, and where the dial stands there."""
         for pair in text.split(","):
             figure, _, reading = (part.strip() for part in pair.partition(":"))
             figure_of(figure, self.unit)
             self.begins[figure] = reading
 
     def heads(self, line: PageLine) -> None:
-        """The heads of the table."""
+        """Read the heads of the table."""
         heads = line.cells
         unknown = [h for h in heads if h not in COLUMNS]
         names = tuple(COLUMNS.get(h, "") for h in heads)
@@ -196,7 +196,7 @@ class _PageReader:
         self.columns = names
 
     def check_head(self, axis: str, head: str, reading: str) -> None:
-        """A column of readings needs to have been told how it reads, and a dial its column."""
+        """Check that a column of readings has been told how it reads, and that a dial has its column."""
         scale = self.scales.get(axis)
         by_program = self.shop.lathe.control.kind != "hand" and reading == "none"
         if scale is None and (head or not by_program):
@@ -207,7 +207,7 @@ class _PageReader:
             raise ReadingError(f"has no column for what {axis} is set to", f"a column for its {scale.kind}")
 
     def in_table(self, line: PageLine, text: str) -> None:
-        """A line among the rows."""
+        """Act on a line among the rows."""
         ticked = TICK.sub("", line.text)
         cells = PageLine(line.number, ticked).cells
         if cells[:2] == ["pass", "cut"]:
@@ -231,7 +231,7 @@ class _PageReader:
     # --- rows -------------------------------------------------------------------------------------------------
 
     def row(self, line: PageLine, cells: list[str]) -> None:
-        """A row that is ticked when it is done."""
+        """Read a row that is ticked when it is done."""
         self.close_points()
         number, rest = int(cells[0]), cells[1:]
         if rest and PROGRAM_LINE.fullmatch(rest[-1]) and len(rest) < len(self.columns) - 1:
@@ -249,7 +249,7 @@ class _PageReader:
             self.steps[-1] = self.cut(line, dict(zip(self.columns, cells, strict=True)))
 
     def cut(self, line: PageLine, cells: dict[str, str]) -> CutRead:
-        """A row of one dial and one stop."""
+        """Read a row of one dial and one stop."""
         was, leaves, start, stop = (figure_of(cells[k], self.unit) for k in ("was", "leaves", "start", "stop"))
         if "n" in cells and PROGRAM_LINE.fullmatch(cells["n"]) is None:
             raise ReadingError("does not say where the program begins it", "N and digits in its last column")
@@ -265,7 +265,7 @@ class _PageReader:
         )  # fmt: skip
 
     def place(self, axis: str, reading: str | None, figure: Figure) -> float:
-        """Diameter or Z that a reading gives; where there is none, the figure's own.
+        """Return the diameter or Z that a reading gives; where there is none, the figure's own.
 
         Raises:
             ReadingError: the dial cannot show the reading, or it does not stand at the figure printed beside it.
@@ -283,12 +283,12 @@ class _PageReader:
         return place
 
     def show(self, mm: float, like: Figure) -> str:
-        """A length with the decimals of another figure."""
+        """Show a length with the decimals of another figure."""
         decimals = len(like.text.partition(".")[2])
         return f"{mm / (MM_PER_INCH if self.unit == 'in' else 1.0):.{decimals}f}"
 
     def points(self, line: PageLine, text: str) -> None:
-        """The places of the row above."""
+        """Read the places of the row above."""
         row, self.open = self.open, None
         if row is None:
             raise ReadingError("are points of no row", "after a row with number and what alone")
@@ -321,7 +321,7 @@ class _PageReader:
         self.steps[-1] = made
 
     def check_heads(self, heads: str) -> None:
-        """Points are set by what the page has told how to read."""
+        """Check that points are set by columns that the page has told how to read."""
         for axis, head in zip("ZX", heads.split(" / "), strict=True):
             scale = self.scales.get(axis)
             right = "diameter" if axis == "X" and scale is None else axis
@@ -329,7 +329,7 @@ class _PageReader:
                 raise ReadingError(f"sets its points by {head}, of which the page does not say how it reads", right)
 
     def pair(self, text: str) -> tuple[float, float]:
-        """One place, (z, diameter) in mm."""
+        """Read one place, (z, diameter) in mm."""
         found = []
         for axis, reading in zip("ZX", text.split(" / "), strict=True):
             scale = self.scales.get(axis)
@@ -340,7 +340,7 @@ class _PageReader:
         return found[0], found[1]
 
     def check_angle(self, angle: float, places: Iterable[tuple[float, float]]) -> None:
-        """The angle must lead from the first place to the last, as near as the dials show it: a division either way."""
+        """Check that the angle leads from the first place to the last, to a division of the dials either way."""
         (z0, d0), (z1, d1) = places
         lathe = self.shop.lathe
         spare = float(lathe.x.division) + float(lathe.z.division) * math.tan(math.radians(min(abs(angle), 80.0))) + 1e-3
@@ -350,14 +350,14 @@ class _PageReader:
             raise ReadingError("does not lead from its first place to its last", f"{wanted:.2f} degrees")
 
     def close_points(self) -> None:
-        """A row with number and what alone must have had its points."""
+        """Note a row with only number and what that has not had its points."""
         if self.open is not None:
             (line, number, what), self.open = self.open, None
             self.steps.append(Other(line=line.number, number=number, what=what, by="unread"))
             self.problem(line, "does not say what is set", allowed="its points on the line that follows")
 
     def band(self, line: PageLine, text: str) -> None:
-        """What is changed before the rows that follow."""
+        """Read what is changed before the rows that follow."""
         self.close_points()
         rpm = feed = tool = None
         for words in text.removeprefix("-- ").split("; "):
@@ -380,7 +380,7 @@ class _PageReader:
         self.steps.append(BandRead(line=line.number, rpm=rpm, feed=feed, tool=tool))
 
     def speed(self, text: str, name: str) -> float:
-        """A speed that this lathe has, rev/min."""
+        """Return a speed that this lathe has, rev/min."""
         spindle, said = self.shop.lathe.spindle, figure_of(text, "mm")
         have = ", ".join(f"{p.name}, about {float(p.rpm):.0f} rpm" for p in spindle.positions)
         if spindle.positions:
@@ -394,7 +394,7 @@ class _PageReader:
         raise ReadingError(f"{what}, is no speed of this lathe", have)
 
     def check_tool(self, number: int, line: PageLine, name: str = "") -> None:
-        """The shop has such a tool, of that name."""
+        """Check that the shop has such a tool, of that name."""
         tool = next((t for t in self.shop.tools if t.number == number), None)
         if tool is None:
             self.problem(line, f"asks for tool {number}, which the shop does not have", allowed=self.tools())
@@ -402,11 +402,11 @@ class _PageReader:
             self.problem(line, f"names another tool than the shop's tool {number}", allowed=self.tools())
 
     def tools(self) -> str:
-        """The shop's tools, by number and name."""
+        """Return the shop's tools, by number and name."""
         return ", ".join(f"{t.number}: {t.name}" for t in sorted(self.shop.tools, key=lambda t: t.number))
 
     def measure(self, line: PageLine, text: str) -> None:
-        """A line at which the work is measured."""
+        """Read a line at which the work is measured."""
         self.close_points()
         found = MEASURE.fullmatch(text)
         if found is None:
@@ -428,7 +428,7 @@ class _PageReader:
     # --- the whole --------------------------------------------------------------------------------------------
 
     def finish(self, last: PageLine) -> None:
-        """What only the whole page shows."""
+        """Check what only the whole page shows."""
         self.close_points()
         if not self.columns:
             self.problem(last, "has no table of passes above here", given="", allowed="pass  cut  was  leaves ...")
@@ -445,7 +445,7 @@ class _PageReader:
                 self.problem(line, f"names tool {number}, which no row is told to take", allowed="-- tool 2: name")
 
     def numbers(self, rows: Iterable[CutRead | PointsRow | Other]) -> Iterator[Problem]:
-        """Numbers run 1, 2, 3 ... down the page."""
+        """Check that numbers run 1, 2, 3 ... down the page."""
         wanted = 1
         seen: set[int] = set()
         for row in rows:
@@ -461,7 +461,7 @@ class _PageReader:
             wanted = max(wanted, row.number + 1)
 
     def sheet(self, lines: int) -> Sheet:
-        """All that was read."""
+        """Return all that was read."""
         return Sheet(
             path=self.path, number=self.setting.number, unit=self.unit, tool=self.tool, steps=tuple(self.steps),
             coarse=tuple(self.coarse), problems=tuple(self.problems), lines=lines,
@@ -469,5 +469,5 @@ class _PageReader:
 
 
 def plain_name(name: str) -> str:
-    """A name's letters and digits, by which two spellings of it are one."""
+    """Return a name's letters and digits, by which two spellings of it are one."""
     return "".join(c for c in name.lower() if c.isalnum())

@@ -1,4 +1,4 @@
-"""What stands at each row, held against what the page says of it: was, cuts of air, and figures to measure."""
+"""What stands at each row, compared with what the page says of it: was, cuts of air, and figures to measure."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ from cam.sheet.thread import WIRES, hold_over_wires
 from cam.simulate.envelope import Metal, Piece, Removed, crest, height, lower, trough
 
 THIN = 1e-3
-"""Metal that is thinner, mm, is none."""
+"""Metal thinner than this, mm, counts as none."""
 MEASURED = 2e-4
-"""A figure may be off what stands by so much, mm, beside its last digit."""
+"""How far a figure may be off what stands, mm, besides its last digit."""
 FACE = 0.25
-"""Before its stop a cut along Z takes back a shoulder's face, mm."""
+"""How much of a shoulder's face a cut along Z takes back before its stop, mm."""
 SHORT = 0.75
 """A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
 ASIDE = 1.0
@@ -41,18 +41,18 @@ class Around(Row):
 STAIR = 0.05
 """A shoulder that is faced square may meet metal of other diameters by this, mm: nothing is set by what it was."""
 OVER_WIRES = " over "
-"""In the name of what is measured over wires or in a gauge."""
+"""A sign in the name of what is measured over wires or in a gauge."""
 WAS, MEASURE = "was", "measure"
-"""Kinds of the findings that a row's was, or the figure of a measure, is not what stands there."""
+"""Kinds of the findings that a row's `was`, or a measure's figure, is not what stands there."""
 AIR = "air"
-"""Kind of the finding that a row takes nothing off: told of a page that somebody edited, harmless in itself."""
+"""Kind of the finding that a row takes nothing off; harmless, and told of a page that somebody edited."""
 
 
 def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
-    """Rows that cut only air, and `was` that does not stand there.
+    """Find rows that cut only air, and a `was` that does not stand there.
 
     Args:
-        around: by the row's line.
+        around: the metal, by the row's line.
     """
     spare = MEASURED + cone_spare(setting)
     for row in sheet.rows:
@@ -82,7 +82,7 @@ def _depth(removed: Removed) -> float:
 
 
 def _takes_off_nothing(before: Pieces, row: CutRead) -> bool:
-    """Whether a row says itself that nothing comes off, or runs along a face that stands there already."""
+    """Tell whether a row says itself that nothing comes off, or runs along a face that stands there already."""
     return row.was.text == row.leaves.text or (
         not row.along
         and any(abs(b[0] - row.z) <= MEASURED and height(a, b[0]) > row.x / 2.0 + THIN for a, b in pairwise(before))
@@ -90,7 +90,7 @@ def _takes_off_nothing(before: Pieces, row: CutRead) -> bool:
 
 
 def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead) -> list[float]:
-    """Radii that `was` may mean: what stood over most of the cut's length, and the greatest that it met.
+    """Return the radii that `was` may mean: what stood over most of the cut's length, and the greatest that it met.
 
     The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets, nor is the round
     that a nose has left in a corner: its foot is. Where nothing else is cut, was is what stands along its way. A cut
@@ -127,7 +127,7 @@ def _foot(piece: Piece, low: float, high: float) -> float:
 
 
 def show(mm: float, like: Figure, sheet: Sheet) -> str:
-    """A length with the decimals of a figure of the page."""
+    """Show a length with the decimals of a figure of the page."""
     decimals = len(like.text.partition(".")[2])
     return f"{mm / (MM_PER_INCH if sheet.unit == 'in' else 1.0) + 0.0:.{decimals}f}"
 
@@ -136,7 +136,7 @@ def show(mm: float, like: Figure, sheet: Sheet) -> str:
 
 
 def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
-    """Figures and limits of the lines at which the work is measured."""
+    """Check figures and limits of the lines at which the work is measured."""
     said = {t.section.name: t for t in said_turned(setting)}
     edges = dict(zip(said, edges_past(tuple(said.values())), strict=True))
     plain = {t.section.name: t for t in setting.turned}
@@ -173,7 +173,7 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
 
 
 def _over_wires(sheet: Sheet, setting: Setting, line: MeasureLine) -> Iterator[Problem]:
-    """A thread that the program has cut: wire, figure and limits are those of its standard."""
+    """Check that wire, figure and limits of a thread that the program has cut are those of its standard."""
     thread = next((t for t in setting.threads if plain_name(t.section) in plain_name(line.name)), None)
     where, wires = Where(path=sheet.path, line=line.line), WIRES.fullmatch(line.name)
     if thread is None or wires is None or line.least is None or line.most is None:
@@ -185,13 +185,13 @@ def _over_wires(sheet: Sheet, setting: Setting, line: MeasureLine) -> Iterator[P
 
 
 TWICE = (*BEARING_ROLES, "seat")
-"""Roles whose diameter is measured before the last cut and after it; any other once."""
+"""Roles whose diameter is measured before the last cut and after it; any other is measured once."""
 NEVER = ("square blank", "undercut")
 """Roles whose diameter nobody measures: what the mill takes away, and what nothing touches."""
 
 
 def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
-    """Every diameter that is left as turned, and every shoulder with limits, is measured among the rows."""
+    """Check that every diameter left as turned, and every shoulder with limits, is measured among the rows."""
     turned = {t.section.name: t for t in setting.turned}
     edges = dict(zip(turned, edges_past(tuple(turned.values())), strict=True))
     lines = [s for s in sheet.steps if isinstance(s, MeasureLine)]
@@ -212,7 +212,7 @@ def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
 
 
 def _needed(turned: Turned, edge: float, *, slants: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:
-    """What of a section is to be measured, and when: before the last cut (True), after it, or either.
+    """Return what of a section is to be measured, and when: before the last cut (True), after it, or either.
 
     Args:
         edge: see edges_past. slants: whether a taper stands beyond its shoulder, whose face comes with the last cut.
@@ -231,7 +231,7 @@ def _needed(turned: Turned, edge: float, *, slants: bool) -> Iterator[tuple[str,
 
 
 def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ...]]]:
-    """A taper, once its first cut is set over, is measured before its last; see _needed."""
+    """Return that a taper is measured before its last cut, where its first cut is set over; see _needed."""
     made = turned.section.role not in NEVER and "file" not in turned.section.finish.route
     first = (r for r in sheet.rows if isinstance(r, PointsRow) and r.way == "set over")
     if made and any(turned.section.name in names_of(r.what, {turned.section.name: turned}) for r in first):
@@ -239,7 +239,7 @@ def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ..
 
 
 def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> float:
-    """By how much a size truly comes out other than the rows say, as a stop before the last cut read it, mm."""
+    """By how much a size comes out different from the rows, as a stop before the last cut read it, mm."""
     found = next((c for c in setting.corrections if c.section in members), None)
     if found is None:
         return 0.0
@@ -247,7 +247,7 @@ def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> f
 
 
 def names_of(name: str, known: Mapping[str, object]) -> list[str]:
-    """Sections that a measure names: one, or several turned as one, "seat and neck"; empty where it names none."""
+    """Return the sections that a measure names: one, or several turned as one, "seat and neck"; empty for none."""
     spelt = {plain_name(k): k for k in known}
     if plain_name(name) in spelt:
         return [spelt[plain_name(name)]]
@@ -256,9 +256,9 @@ def names_of(name: str, known: Mapping[str, object]) -> list[str]:
 
 
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:
-    """The diameter at a section's middle, and its least; of a taper that of its surface carried on to its thin end, mm.
+    """Return the diameter at a section's middle, and its least, mm; a taper's surface is carried on to its thin end.
 
-    The middle is of what its edge and its corner leave. In a short section the round of a nose may reach it.
+    The middle is that of what its edge and corner leave. In a short section the round of a nose may reach it.
     """
     near, far = turned.near, turned.far
     if turned.corner is not None and turned.radius_near == turned.radius_far:
@@ -281,7 +281,7 @@ def _least(metal: Metal, far: float, near: float) -> float:
 
 
 def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
-    """The distance from Z 0 of the face that stands at a section's headstock end, mm; empty where none does.
+    """Return the distance from Z 0 of the face at a section's headstock end, mm; empty where none stands.
 
     Args:
         edge: size of the edge that its outer end has or is to have, mm; see edges_past.
@@ -299,7 +299,7 @@ def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
 
 
 def _rise(piece: Piece, level: float) -> float:
-    """Z at which a piece that rises toward the headstock would reach a face: a line at a height, a round by itself."""
+    """Return Z where a piece rising toward the headstock would reach a face: a line at a height, a round by itself."""
     _, _, bend, p, q, r, _ = piece
     return p - r if bend < 0 else p + (level - q) / r if not bend else p - math.sqrt(max(r * r - (level - q) ** 2, 0.0))
 
@@ -316,14 +316,14 @@ def _face_level(turned: Turned, edge: float) -> float:
 
 
 def edges_past(turned: Sequence[Turned]) -> list[float]:
-    """Size of the edge at the outer end of each section's headstock face, mm, 0 where it is sharp."""
+    """Size of the edge at the outer end of each section's headstock face, mm; 0 where it is sharp."""
     beyond = [t.edge for t in turned[1:]] + [None]
     found = [t.far_edge or edge for t, edge in zip(turned, beyond, strict=True)]
     return [float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0 for edge in found]
 
 
 def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned]) -> Iterator[Problem]:
-    """Limits as printed are those of the part, rounded inward; after the last cut the figure lies within them."""
+    """Check that printed limits are the part's, rounded inward; after the last cut the figure lies within them."""
     if line.least is None or line.most is None:
         return
     where = Where(path=sheet.path, line=line.line)
@@ -349,7 +349,7 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
 def _check_own_limits(
     sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned]
 ) -> Iterator[Problem]:
-    """Limits that the part does not give lie alike on both sides of the aim."""
+    """Check that limits that the part does not give lie alike on both sides of the aim."""
     assert line.least is not None
     assert line.most is not None
     said = {t.section.name: t for t in said_turned(setting)}[members[-1].section.name]
@@ -366,7 +366,7 @@ def _check_own_limits(
 
 
 def part_limits(members: Iterable[Turned]) -> tuple[float, float] | None:
-    """Limits of a diameter as turned, mm: the strictest of sections turned as one; None where there are none."""
+    """Return the limits of a diameter as turned, mm: the strictest of sections turned as one; None for none."""
     least, most = 0.0, math.inf
     for t in members:
         if t.section.tolerance is not None:
@@ -377,6 +377,6 @@ def part_limits(members: Iterable[Turned]) -> tuple[float, float] | None:
 
 
 def _inward(figure: Figure, limit: float, *, up: bool) -> bool:
-    """Whether a printed limit is the part's, exactly or rounded inward by less than a digit."""
+    """Tell whether a printed limit is the part's, exactly or rounded inward by less than a digit."""
     off = figure.value - limit if up else limit - figure.value
     return -1e-4 <= off <= 2.0 * figure.half + 1e-4

@@ -38,7 +38,7 @@ SAWN = re.compile(rf"Scribe a line (?P<at>{FIGURE}) from the finished free end\b
 PARTED = re.compile(rf"The blade goes in at the slow speed of that pass, (?P<at>{FIGURE}) from the finished free end\b")
 LONG = re.compile(rf"(?:until it is|it was) (?P<at>{FIGURE}) long over all\b")
 SAW_LEAVES = (0.2, 1.0)
-"""What a saw leaves beyond a finished head, mm, at least and at most; common practice, no source."""
+"""What a saw leaves beyond a finished head, mm: the least and the most; common practice, no source."""
 MARK = re.compile(r"^ *(?:[-!]|\d{1,2}\.) ")
 NAME = re.compile(r"(?P<thread>.+), right-hand, on (?P<section>.+)\.")
 SIZES = re.compile(
@@ -64,13 +64,13 @@ OTHER_WIRES = re.compile(
     rf"Over other wires W it is the pitch diameter \+ (?P<each>{FIGURE}) W - (?P<less>{FIGURE})\."
 )
 START_PITCHES, START_LEAST = 2.0, 1.0
-"""Least run-in before a thread by hand: in pitches, and mm; common practice, no source."""
+"""Least run-in before a thread by hand: in pitches, and in mm; common practice, no source."""
 DEEPER = 1.2
 """A pass may be deeper than the tool's deepest cut by this factor, in depth or in area; as for programs."""
 PITCH_OFF = 1e-3
-"""A train may be off the pitch by this share of it."""
+"""How far a train may be off the pitch, as a share of it."""
 EXACT = 2e-4
-"""Spare for arithmetic beside a last digit, mm."""
+"""Margin for arithmetic besides a last digit, mm."""
 FIX = "print the page anew, or correct this line"
 NEEDED = {
     "all": {
@@ -101,7 +101,7 @@ class PassRow(Row):
 def judge_thread_pages(
     text: str, part: Part, settings: Sequence[Setting], shop: Shop, *, path: str = "sheet", unit: Unit = "mm"
 ) -> tuple[Problem, ...]:
-    """What stands against the pages of a part's threads, by their printed text alone; nothing where it has none.
+    """Find what stands against the pages of a part's threads, by their printed text alone; nothing if it has none.
 
     Args:
         text: of all pages, plain or of the print form. settings: of the part, in which its threads are cut.
@@ -128,7 +128,7 @@ def judge_thread_pages(
 
 
 def _judge_length(lines: Sequence[PageLine], part: Part, path: str, unit: Unit) -> Iterator[Problem]:
-    """Where a screw comes off its bar, and how long it is then."""
+    """Check where a screw comes off its bar, and how long it is then."""
     seen = set()
     for line in lines:
         for form, low, high in ((SAWN, *SAW_LEAVES), (PARTED, 0.0, 0.0), (LONG, 0.0, 0.0)):
@@ -147,7 +147,7 @@ def _judge_length(lines: Sequence[PageLine], part: Part, path: str, unit: Unit) 
 
 
 def _pages(lines: Sequence[PageLine], form: re.Pattern[str]) -> Iterator[list[PageLine]]:
-    """The lines of every page with such a title, what goes on joined to what it goes on."""
+    """Return the lines of every page with such a title, each continued line joined to the one before."""
     page: list[PageLine] | None = None
     for at, line in enumerate(lines):
         bare = line.text.strip(f" {OTHER_PAGE}")
@@ -166,7 +166,7 @@ def _pages(lines: Sequence[PageLine], form: re.Pattern[str]) -> Iterator[list[Pa
 
 
 def _join(page: list[PageLine], line: PageLine) -> None:
-    """Add a line to a page, or to the one that it goes on."""
+    """Add a line to a page, or to the line that it continues."""
     before, bare = page[-1].text, line.text.strip()
     indent = len(line.text) - len(line.text.lstrip())
     row = PASS.match(bare) or SIZES.match(bare) or HEADS.match(bare)
@@ -203,16 +203,16 @@ class _Page:
         self.problems.append(Problem(where=where, what=what, given=line.text[:200], allowed=allowed, fix=FIX))
 
     def says(self, line: PageLine, figure: Figure, value: float, what: str) -> None:
-        """Hold a figure against what it must say, mm."""
+        """Compare a figure with what it must say, mm."""
         if not figure.says(value, EXACT):
             self.problem(line, f"says {what} {figure.text}", self.show(value, figure))
 
     def show(self, value: float, like: Figure) -> str:
-        """A length, mm, with the decimals of a figure of the page."""
+        """Show a length, mm, with the decimals of a figure of the page."""
         return f"{value / (25.4 if self.unit == 'in' else 1.0):.{len(like.text.partition('.')[2])}f}"
 
     def read(self, lines: Sequence[PageLine]) -> None:
-        """Judge all lines, and what of them must be there and is not."""
+        """Judge all lines, and find what must be on the page and is not."""
         for line in lines[1:]:
             try:
                 self.take(line)
@@ -245,7 +245,7 @@ class _Page:
             self.words(line, text)
 
     def words(self, line: PageLine, text: str) -> None:
-        """A line of words that holds figures."""
+        """Act on a line of words that holds figures."""
         known = (
             (NAME, "name", self.name), (SIZES, "", self.size), (TURNS, "turns", self.turns), (DIE, "die", self.die),
             (WHEELS, "wheels", self.wheels), (TOOL, "tool", self.take_tool), (START, "start", self.start),
@@ -263,7 +263,7 @@ class _Page:
     # What the page says of the thread
 
     def name(self, line: PageLine, found: re.Match[str]) -> None:
-        """Whose page it is."""
+        """Check whose page it is."""
         if (plain_name(found["thread"]), plain_name(found["section"])) != (
             plain_name(self.thread.name), plain_name(self.screwed.section)
         ):  # fmt: skip
@@ -271,7 +271,7 @@ class _Page:
             self.problem(line, "is another thread's page", allowed)
 
     def size(self, line: PageLine, found: re.Match[str]) -> None:
-        """One of the thread's own sizes, its limits rounded inward."""
+        """Check one of the thread's own sizes, its limits rounded inward."""
         what, least = found["what"], figure_of(found["least"], self.unit)
         if what in ("pitch", "full thread"):
             self.says(line, least, self.thread.pitch if what == "pitch" else float(self.screwed.threaded), what)
@@ -285,7 +285,7 @@ class _Page:
                          f"{self.show(limits.least, least)} to {self.show(limits.most, most)}")  # fmt: skip
 
     def turns(self, line: PageLine, found: re.Match[str]) -> None:
-        """Turns of a die."""
+        """Check the turns of a die."""
         threaded = float(self.screwed.threaded)
         self.says(line, figure_of(found["length"], self.unit), threaded, "a length of thread of")
         wanted = math.ceil(threaded / self.thread.pitch - 1e-9)
@@ -293,21 +293,21 @@ class _Page:
             self.problem(line, f"says {found['turns']} turns of the die", f"{wanted}")
 
     def die(self, line: PageLine, found: re.Match[str]) -> None:
-        """The die's name."""
+        """Check the die's name."""
         if plain_name(found["name"]) != plain_name(self.thread.name):
             self.problem(line, "takes another thread's die", self.thread.name)
 
     # Change wheels
 
     def threading(self) -> Threading:
-        """How this lathe cuts threads; there is a way where a thread by single point is wanted."""
+        """Return how this lathe cuts threads; there is a way where a thread by single point is wanted."""
         found = self.shop.lathe.threading
         if found is None:
             raise ReadingError("cuts a thread that this lathe cannot")
         return found
 
     def wheels(self, line: PageLine, found: re.Match[str]) -> None:
-        """A train that the shop has, and what it cuts."""
+        """Check that the shop has a train, and what it cuts."""
         threading = self.threading()
         used = [int(found[k]) for k in ("first", "middle", "again", "last") if found[k]]
         short = Counter(used) - Counter(threading.wheels)
@@ -323,7 +323,7 @@ class _Page:
             self.says(line, figure_of(found[key], "mm"), value, "a pitch of")
 
     def take_tool(self, line: PageLine, found: re.Match[str]) -> None:
-        """The threading tool, and the shank that it is touched on."""
+        """Check the threading tool, and the shank that it is touched on."""
         number = int(found["number"])
         self.tool = next((t for t in self.shop.tools if t.number == number), None)
         tool = self.tool
@@ -335,13 +335,13 @@ class _Page:
             self.says(line, figure_of(found["shank"], self.unit), 2.0 * self.wanted.shank, "a shank of")
 
     def start(self, line: PageLine, found: re.Match[str]) -> None:
-        """How far off the end it is begun: the play of all wheels is taken up on that way."""
+        """Check how far off the end it is begun: the play of all wheels is taken up on that way."""
         room, need = figure_of(found["room"], self.unit), max(START_PITCHES * self.thread.pitch, START_LEAST)
         if room.value < need - room.half - EXACT or room.value > 10.0 * need:
             self.problem(line, f"begins {room.text} off the end", f"at least {self.show(need, room)}")
 
     def turning(self, line: PageLine, found: re.Match[str]) -> None:
-        """What would be under power."""
+        """Check what would be under power."""
         fastest = self.threading().fastest
         if abs(float(found["rpm"]) - fastest) > 0.5 + 1e-9:
             self.problem(line, f"says {found['rpm']} rpm", f"{fastest:.0f} rpm")
@@ -352,7 +352,7 @@ class _Page:
                 self.problem(line, f"says {said.text} s", f"{seconds:.1f} s")
 
     def heads(self, line: PageLine, side: str) -> None:
-        """The heads of the passes: cuts are said as X counts."""
+        """Check the heads of the passes: cuts are given as X counts."""
         self.seen.add("heads")
         slide = self.shop.lathe.x
         right = "a side" if slide.reading != "none" and slide.habit == "radius" else "dia."
@@ -361,7 +361,7 @@ class _Page:
         self.factor = 1.0 if right == "a side" else 2.0
 
     def row(self, line: PageLine, found: re.Match[str]) -> None:
-        """A pass: where X stands, and the diameter that it gives."""
+        """Check a pass: where X stands, and the diameter that it gives."""
         tip, cut = figure_of(found["tip"], self.unit), figure_of(found["cut"], self.unit)
         if self.scale is None:
             raise ReadingError("is a pass, and the page does not say how X is set", SHOWN["X DIAL"])
@@ -371,7 +371,7 @@ class _Page:
         self.passes.append(PassRow(line.number, int(found["number"]), tip, cut, x))
 
     def judge_passes(self, wanted: ThreadWanted, last: PageLine) -> None:
-        """All passes together: in order, none too deep, and the last leaves the pitch diameter within its limits."""
+        """Check all passes: in order, none too deep, and the last leaves the pitch diameter within its limits."""
         assert self.tool is not None
         step = step_on_diameter(self.shop.lathe.x)
         depth, most = 0.0, DEEPER * float(self.tool.deepest_cut)
@@ -392,7 +392,7 @@ class _Page:
         self.judge_last(wanted, step, last)
 
     def judge_last(self, wanted: ThreadWanted, step: float, last: PageLine) -> None:
-        """The last pass is run twice, and leaves a pitch diameter within its limits, as near as the dial shows."""
+        """Check that the last pass runs twice and leaves a pitch diameter within limits, as near as the dial shows."""
         if len(self.passes) < 2 or self.passes[-1].x != self.passes[-2].x:
             self.problem(last, "does not run its last pass a second time, which takes off what sprang away")
             return
@@ -407,7 +407,7 @@ class _Page:
     # Measured
 
     def other_wires(self, line: PageLine, found: re.Match[str]) -> None:
-        """What other wires say."""
+        """Check what other wires give."""
         less = -over_wires(self.thread, 0.0, 0.0)
         each = over_wires(self.thread, 0.0, 1.0) + less
         self.says(line, figure_of(found["less"], self.unit), less, "over other wires less")
@@ -416,13 +416,13 @@ class _Page:
 
 
 def within_inward(least: Figure, most: Figure, low: float, high: float) -> bool:
-    """Whether printed limits are these, exactly or rounded inward by less than a digit, mm."""
+    """Tell whether printed limits are these, exactly or rounded inward by less than a digit, mm."""
     inward = ((least, least.value - low), (most, high - most.value))
     return all(-EXACT <= off <= 2.0 * figure.half + EXACT for figure, off in inward)
 
 
 def judge_over_wires(text: str, line: int, thread: Thread, path: str, unit: Unit) -> Iterator[Problem]:
-    """A MEASURE line over three wires: its wire, figure and limits are the thread's."""
+    """Check that a MEASURE line over three wires has the thread's own wire, figure and limits."""
     where, given = Where(path=path, line=line), text[:200]
     found = MEASURE.fullmatch(text)
     wires = WIRES.fullmatch(found["name"]) if found is not None else None
@@ -439,7 +439,7 @@ def hold_over_wires(
     figures: Mapping[str, Figure], wires: re.Match[str], thread: Thread, where: Where, given: str, unit: Unit,
     *, then: bool = False,
 ) -> Iterator[Problem]:  # fmt: skip
-    """Figures read over three wires against the thread's own.
+    """Compare figures read over three wires with the thread's own.
 
     Args:
         figures: expected, least, most. wires: see WIRES; in mm where it says so, otherwise in the page's unit.
