@@ -1,4 +1,4 @@
-"""Several of a kind on paper: the page that sets the shop up once, all others for each piece, by its name."""
+"""Several pieces of one part on paper: one page that sets the shop up, then all others for each piece, by its name."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def write_batch_summary(jobs: Sequence[Job], width: int = 80) -> str:
-    """The cutting summaries of several pieces of one part as one plain text.
+    """Return the cutting summaries of several pieces of one part as one plain text.
 
     Args:
         jobs: at least one; each made with its piece. width: columns.
@@ -36,7 +36,7 @@ def write_batch_summary(jobs: Sequence[Job], width: int = 80) -> str:
 
 
 def print_batch_summary(jobs: Sequence[Job], paper: str) -> str:
-    """The same as one HTML file to print.
+    """Return the same as one HTML file to print.
 
     Args:
         paper: "A4" or "Letter".
@@ -59,7 +59,7 @@ def print_batch_summary(jobs: Sequence[Job], paper: str) -> str:
 
 
 def batch_pages(jobs: Sequence[Job]) -> list[tuple[Job, Page]]:
-    """Every page with the job that it is of; the first page once, where what is made ready is the same for all."""
+    """Return every page with its job; the first page once, where what is made ready is the same for all."""
     from posts.pages.blocks import Words
 
     each = [(job, pages_of(job)) for job in jobs]
@@ -75,10 +75,10 @@ def batch_pages(jobs: Sequence[Job]) -> list[tuple[Job, Page]]:
 
 
 LOG = " Of the log "
-"""Begins what a first page says of the log that was used."""
+"""The beginning of what a first page says of the log that was used."""
 
 
 def _together(jobs: Sequence[Job]) -> str:
-    """The part's name with those of all pieces."""
+    """Return the part's name with those of all pieces."""
     name = jobs[0].part.name.partition(", ")[2]
     return f"pieces {', '.join(job.part.piece for job in jobs)}, {name}"

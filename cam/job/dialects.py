@@ -25,7 +25,7 @@ MEANS = {
     "CYCLE_RETURN": "G99", "SPINDLE_FORWARD": "M3", "SPINDLE_STOP": "M5", "STOP": "M0", "END": "M2 M30",
     "TOOL_CHANGE": "M6", "SPEED_LETTER": "S", "THREAD_LEAD": "K", "COMMENT_OPEN": "(", "COMMENT_CLOSE": ")",
 }  # fmt: skip
-"""Fact of a dialect -> the words that mean it to the reader, in every standard that has them."""
+"""Each fact of a dialect, with the words that mean it to the reader, in every standard that has them."""
 NEEDED = (
     "PLANE_XZ", "PLANE_XY", "ABSOLUTE", "COMPENSATION_OFF", "CYCLES_OFF", "RAPID", "LINE", "ARC_CLOCKWISE",
     "ARC_COUNTER_CLOCKWISE", "SPINDLE_FORWARD", "SPINDLE_STOP", "STOP", "END", "SPEED_LETTER", "COMMENT_OPEN",
@@ -36,10 +36,10 @@ WORD = re.compile(r"([A-Z])0*([0-9]+(?:\.[0-9])?)")
 
 
 def check_dialect(dialect: Dialect) -> Dialect:
-    """A user's own dialect, once it is known that its standard reads each of its words as it is meant.
+    """Return a user's own dialect, once it is known that its standard reads each of its words as it is meant.
 
     Raises:
-        ProblemError: with every fact that it does not, at its line. Those that come with the tool are held by tests.
+        ProblemError: with every fact that is read otherwise, at its line. Tests check those that come with the tool.
     """
     if not dialect.built_in and (problems := list(_misread(dialect))):
         raise ProblemError(problems)
@@ -64,7 +64,7 @@ def _misread(dialect: Dialect) -> Iterator[Problem]:
 
 
 def _of_letters(dialect: Dialect, standard: Standard) -> Iterator[Problem]:
-    """What is wrong with the facts that hold letters."""
+    """Find what is wrong with the facts that hold letters."""
     dwell = f"G4 {standard.dwell}" if standard.dwell else ""
     if dialect.text("DWELL") not in ("", dwell):
         yield _unreadable(dialect, "DWELL", dwell, [dwell] if dwell else [], standard)
@@ -77,7 +77,7 @@ def _of_letters(dialect: Dialect, standard: Standard) -> Iterator[Problem]:
 
 
 def _bare(word: str) -> str:
-    """A word without the zeros that may stand before its number: "G00" gives "G0"."""
+    """Return a word without the zeros that may stand before its number: "G00" gives "G0"."""
     found = WORD.fullmatch(word)
     return f"{found[1]}{found[2]}" if found else word
 
@@ -90,7 +90,7 @@ def _knows(standard: Standard, word: str) -> bool:
 
 
 def _unreadable(dialect: Dialect, fact: str, means: str, meant: list[str], standard: Standard) -> Problem:
-    """The report of a fact that would be read as something else, or not at all."""
+    """Report a fact that would be read as something else, or not at all."""
     value = dialect.facts[fact].value
     return Problem(
         where=dialect.where(fact),
@@ -103,7 +103,7 @@ def _unreadable(dialect: Dialect, fact: str, means: str, meant: list[str], stand
 
 @contextmanager
 def reading_back(dialect: Dialect, text: str, problems: Sequence[Problem], template: str) -> Iterator[None]:
-    """While a program is held against its plan: what is wrong in a user's own dialect is no fault of ours.
+    """While a program is compared with its plan, report what is wrong in a user's own dialect as no fault of ours.
 
     Args:
         problems: what the reader found in the text. template: the fact that names its template.
@@ -135,16 +135,16 @@ def _not_read_back(dialect: Dialect, text: str, fault: str, what: str, template:
 
 
 def _fact_in(dialect: Dialect, line: str) -> str:
-    """The fact whose word a line holds; "" for none. The rarer words first: RAPID and LINE stand on most lines."""
+    """Return the fact whose word a line holds; "" for none. Rarer words first: RAPID and LINE stand on most lines."""
     words = {w.group() for w in re.finditer(r"[A-Z][0-9.]+", re.sub(r"\([^)]*\)", "", line))}
     facts = [f for f in MEANS if dialect.text(f) in words]
     return min(facts, key=lambda fact: fact in ("RAPID", "LINE"), default="")
 
 
 def facts_in(dialect: Dialect, facts: Facts) -> Facts:
-    """What is so of any control of a dialect: without a word for tools they are changed by stops whose words name them.
+    """Return what is so of any control of a dialect: without a word for tools, stops whose words name them change them.
 
-    Without one for their zeros either, one zero serves all of them, set anew at each tool's stop.
+    Without a word for their zeros either, one zero serves all of them, set anew at each tool's stop.
     """
     if dialect.text("TOOL_WORD"):
         return facts
@@ -153,7 +153,7 @@ def facts_in(dialect: Dialect, facts: Facts) -> Facts:
 
 
 def fit_lathe(shop: Shop, dialect: Dialect) -> Shop:
-    """The shop with a lathe whose control speaks this dialect."""
+    """Return the shop with a lathe whose control speaks this dialect."""
     control = shop.lathe.control
     if shop.lathe.by_hand:
         return shop
@@ -163,5 +163,5 @@ def fit_lathe(shop: Shop, dialect: Dialect) -> Shop:
 
 
 def fit_mill(mill: Mill, dialect: Dialect) -> Mill:
-    """The mill with a control that speaks this dialect."""
+    """Return the mill with a control that speaks this dialect."""
     return replace(mill, facts=facts_in(dialect, mill.facts))

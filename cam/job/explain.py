@@ -1,4 +1,4 @@
-"""What was found, told as a colleague would: the first cause first, and what repeats told once."""
+"""What was found, told as a colleague would: the first cause first, and repeats told once."""
 
 from __future__ import annotations
 
@@ -12,21 +12,21 @@ from cam.shop.machine import Facts
 HEAD = re.compile(r"\bendshake\b.*\bdialect ([\w-]+)\s*[:-]+\s*([A-Z]+[ -][\w-]+(?: with [\w -]+)?)", re.IGNORECASE)
 NUMBERS = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 MANY = 4
-"""So many alike are told as one."""
+"""The number of like problems from which they are told as one."""
 
 FIRST = (
     "no tool is called", "moves before any tool", "the zero of ", "an axis word stands", "cuts with the spindle",
     "cuts before the program has set", "the cutter is in metal", "starts the spindle before", "proves X",
     "moves on before the stop", "the first motion must", "no stop follows", "starts the spindle at", "goes on with",
 )  # fmt: skip
-"""Beginnings of what is a cause of others, the likeliest first."""
+"""The beginnings of problems that cause others, the likeliest first."""
 
 
 def other_dialect(text: str, path: str, standard: str) -> Problem | None:
-    """That a text says of itself that it is written for another standard than it is read by; None if it does not.
+    """Warn that a text says it is written for another standard than it is read by; None if it does not.
 
     Args:
-        standard: that it is read by, "NISTIR 6556".
+        standard: the one that it is read by, "NISTIR 6556".
     """
     for number, line in enumerate(text.splitlines()[:20], 1):
         if (match := HEAD.search(line)) and match[2].upper() != standard.upper():
@@ -40,7 +40,7 @@ def other_dialect(text: str, path: str, standard: str) -> Problem | None:
 
 
 def warn_of_ends(text: str, path: str, facts: Facts) -> tuple[Problem, ...]:
-    """That a text has not the line ends that its control wants, which an editor may have changed."""
+    """Warn that a text has not the line ends that its control wants, which an editor may have changed."""
     if facts.line_ends != "CRLF" or text.count("\n") == text.count("\r\n"):
         return ()
     what = "lines end by LF alone, and this control wants CR and LF (line_ends in the shop file)"
@@ -48,7 +48,7 @@ def warn_of_ends(text: str, path: str, facts: Facts) -> tuple[Problem, ...]:
 
 
 def explain(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """The same, causes before what follows from them, and of many alike the first, with how many and how far."""
+    """Return the problems with causes before what follows from them; of many alike the first, how many and how far."""
     groups: dict[str, list[Problem]] = {}
     for problem in problems:
         groups.setdefault(NUMBERS.sub("#", problem.what), []).append(problem)
@@ -57,7 +57,7 @@ def explain(problems: Iterable[Problem]) -> tuple[Problem, ...]:
 
 
 def _told(group: Sequence[Problem]) -> Sequence[Problem]:
-    """A group as it is told: each by itself, or the first for all."""
+    """Return a group as it is told: each by itself, or the first for all."""
     lines = sorted({p.where.line for p in group})
     if len(lines) < MANY:
         return group

@@ -22,16 +22,16 @@ if TYPE_CHECKING:
 
 
 MOST_BYTES = 10_000_000
-"""Size of the largest program text that is read."""
+"""The largest program text that is read, in bytes."""
 
 
 def read_given(part_path: str, shop_path: str | None = None, piece: str = "") -> tuple[Solved, Shop]:
     """Read the part file, and the shop file that it or the caller names, and solve the part's lengths for that shop.
 
     Args:
-        part_path: of the part file.
-        shop_path: of the shop file; None takes the part file's own word, relative to the part file.
-        piece: name of one of several workpieces, whose own sizes count; the part is called by it.
+        part_path: path of the part file.
+        shop_path: path of the shop file; None takes the one that the part file names, relative to the part file.
+        piece: name of one of several workpieces, whose own sizes count; the part is named after it.
     Raises:
         ProblemError: every problem of both files at once.
     """
@@ -55,7 +55,7 @@ def read_given(part_path: str, shop_path: str | None = None, piece: str = "") ->
 
 
 def _read_shop_of(asked: Asked | None, part_path: str, shop_path: str | None) -> tuple[Shop | None, Sequence[Problem]]:
-    """The shop that the caller names, or a part file with which nothing is wrong; and what is wrong with it."""
+    """Read the shop of the caller, or of a part file with nothing wrong; return it with what is wrong with it."""
     if shop_path is None:
         if asked is None or asked.part is None or asked.problems:
             return None, ()
@@ -73,13 +73,13 @@ def _read_shop_of(asked: Asked | None, part_path: str, shop_path: str | None) ->
 
 
 def named(part: Solved, piece: str) -> Solved:
-    """A part that is called by its piece, on every page and in every program; first, as long names are cut short."""
+    """Return a part named after its piece on every page and in every program; first, as long names are cut short."""
     piece = piece.strip().lower()
     return replace(part, name=f"piece {piece}, {part.name}", piece=piece) if piece else part
 
 
 def read_log(part_path: str, piece: str = "") -> Records | None:
-    """What was recorded of a part, or of one of several pieces; None where nothing was.
+    """Read what was recorded of a part, or of one of several pieces; None where nothing was.
 
     Raises:
         ProblemError: the log cannot be read.
@@ -92,7 +92,7 @@ def read_log(part_path: str, piece: str = "") -> Records | None:
 
 
 def choose_dialect(name: str | None, shop: Shop) -> Dialect:
-    """The dialect of a name, or where that is None the shop's own.
+    """Return the dialect of a name, or the shop's own where that is None.
 
     Raises:
         ProblemError: there is no such dialect, or its file is wrong; or one is named for a lathe without a control.
@@ -108,7 +108,7 @@ def choose_dialect(name: str | None, shop: Shop) -> Dialect:
 
 
 def no_control(shop: Shop, instead: str = "leave it out") -> Problem:
-    """A program or a dialect was asked for of a lathe that is worked by hand. instead: what to do."""
+    """Report that a lathe worked by hand was asked for a program or a dialect. instead: what to do."""
     return Problem(
         where=shop.lathe.where,
         what="this lathe is worked by hand: it runs no program, of any dialect",
@@ -118,10 +118,10 @@ def no_control(shop: Shop, instead: str = "leave it out") -> Problem:
 
 
 def read_text(path: str) -> str:
-    """A program's text as it stands in the file, line ends and all.
+    """Return a program's text as it stands in the file, line ends and all.
 
     Raises:
-        ProblemError: it is not there, no plain file, too large, or not text.
+        ProblemError: the file is not there, is no plain file, is too large, or is not text.
     """
     data = read_input(path, MOST_BYTES)
     try:
@@ -138,7 +138,7 @@ def read_text(path: str) -> str:
 
 
 def no_such_setting(part: Solved, number: int, there_are: list[int]) -> Problem:
-    """A setting was asked for that the part does not have, or not yet."""
+    """Report that a setting was asked for that the part does not have, or not yet."""
     if part.to_be_measured and number == 2:
         return wait_for(part)
     return Problem(
@@ -150,7 +150,7 @@ def no_such_setting(part: Solved, number: int, there_are: list[int]) -> Problem:
 
 
 def wait_for(part: Solved) -> Problem:
-    """Setting 2 cannot be planned yet: what to measure, and how to give it."""
+    """Report that setting 2 cannot be planned yet: what to measure, and how to give it."""
     from cam.lengths.sums import how_to_record
 
     measured = part.measured

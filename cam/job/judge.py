@@ -1,4 +1,4 @@
-"""Any program text, also one edited by hand, judged against a setting of a part."""
+"""Any program text, also one edited by hand, compared with a setting of a part."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from cam.simulate.sizes import Size
 
 NO_CHANGE = 1e-3
-"""A size that comes out so near to its aim, mm, was not changed."""
+"""A size that comes out this near to its aim, mm, was not changed."""
 
 
 def judge_program(
@@ -31,15 +31,15 @@ def judge_program(
     """Judge any program text, also one edited by hand, against one setting of a part.
 
     Args:
-        program_path: of the text.
-        part_path: of the part file.
-        shop_path: of the shop file; None takes the part file's own word.
-        number: of the setting.
+        program_path: path of the text.
+        part_path: path of the part file.
+        shop_path: path of the shop file; None takes the one that the part file names.
+        number: number of the setting.
         dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
-        from_pass: at which it is begun, what is before it done; None judges the whole.
+        from_pass: pass at which it is begun, with everything before it done; None judges the whole.
         reground: whether the tool was ground before that pass, so that it is set anew on what stands.
     Returns:
-        What was found; problems in the text are in it and not raised.
+        What was found. Problems in the text are part of it and are not raised.
     Raises:
         ProblemError: a file cannot be read, a wrong part or shop, no such setting, pass or dialect, no control.
     """
@@ -88,7 +88,7 @@ def judge_program(
 
 
 def _changes(program: Program, setting: Setting, shop: Shop, stock: Chain | None) -> Iterator[Size]:
-    """Sizes within their limits that come out otherwise than they are aimed at, as the shop's slides cut them."""
+    """Return sizes within their limits that come out away from their aim, as the shop's slides cut them."""
     from cam.simulate.sizes import cut_sizes
 
     lathe = shop.lathe
@@ -98,12 +98,12 @@ def _changes(program: Program, setting: Setting, shop: Shop, stock: Chain | None
 
 
 def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
-    """The sizes that a program would really cut on slides with backlash.
+    """Return the sizes that a program would really cut on slides with backlash.
 
     Args:
         backlash: of both slides, with its unit; "shop" takes each slide's own from the shop file.
     Raises:
-        ProblemError: that is no length.
+        ProblemError: the backlash is no length.
     """
     from cam.ground.units import LENGTH, QuantityError, parse
     from cam.simulate.sizes import cut_sizes
@@ -123,8 +123,8 @@ def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
 def _left_before(part: Solved, settings: dict[int, Setting], number: int) -> Chain | None:
     """The deepest that the setting before may have cut, in the axes of this one; None for the first setting.
 
-    No more can be asked of a program judged by itself: metal that its forerunner may have left is not its to meet.
-    None too where sizes are recorded as really cut: then the setting's own stock is what there is.
+    No more can be asked of a program judged by itself: it need not meet metal that its forerunner may have left.
+    None also where sizes are recorded as really cut: then the setting's own stock is what there is.
     """
     before = settings.get(number - 1) if not really_cut(part) else None
     return None if before is None else move_outline(before.least, before, settings[number])

@@ -1,4 +1,4 @@
-"""Record what was measured, cut or read off a part, and show what was. Prints nothing."""
+"""Records what was measured, cut or read off a part, and shows what was. Prints nothing."""
 
 from __future__ import annotations
 
@@ -55,17 +55,17 @@ def record_value(
     Args:
         name: of a measurement, or of a section or span with what was measured of it; see cam.lengths.records.
         value: one reading or several, "45.02; 45.03; 45.04 mm", with "± 0.01 mm" after them if that is known.
-        shop_path: of the shop file; None takes the part file's own word. Only a stop's reading needs it.
-        use: what a stop's reading is for; of anything else it must be left as it is.
+        shop_path: path of the shop file; None takes the one that the part file names. Only a stop's reading needs it.
+        use: what a stop's reading is for; for anything else it must be left as it is.
         piece: name of one of several workpieces; what is read off the assembly is common to all of them.
-        sure: keep a value that is not likely too, or with which the part cannot be made.
+        sure: keep a value that is unlikely too, or with which the part cannot be made.
 
     Returns:
         The record, what it comes to, and what to do next.
 
     Raises:
-        ProblemError: no such thing to record, a value that is unreadable, or unlikely and nobody is sure of it, a wrong
-            part file, or the system will not.
+        ProblemError: there is no such thing to record, the value is unreadable, or unlikely while nobody is sure of it,
+            the part file is wrong, or the system will not write it.
     """
     name, where = name.strip(), Where(path=part_path)
     log = read_log(part_path, piece)
@@ -106,8 +106,8 @@ class Before:
     """A part without what is recorded under one name.
 
     Attributes:
-        part: as read so. log: its other records; none where those spoil it too.
-        old: the record under that name that stands; None for none. now: the part as that makes it; None if it cannot.
+        part: as it is read without. log: its other records; none where those spoil it too.
+        old: the record that stands under that name; None for none. now: the part with it; None if it cannot be made.
     """
 
     part: Solved
@@ -117,7 +117,7 @@ class Before:
 
 
 def _read_without(part_path: str, log: Records | None, name: str) -> Before:
-    """The part as it is without what is recorded under a name; without any record where the others spoil it too.
+    """Read the part without what is recorded under a name; without any record where the others spoil it too.
 
     Raises:
         ProblemError: the part file itself is wrong.
@@ -138,12 +138,12 @@ def _read_without(part_path: str, log: Records | None, name: str) -> Before:
 
 
 def _only(tried: Solved | tuple[Problem, ...]) -> Solved | None:
-    """The part, where a trial made one."""
+    """Return the part, where a trial made one."""
     return tried if isinstance(tried, Solved) else None
 
 
 def _try(before: Before, entry: Entry) -> Solved | tuple[Problem, ...]:
-    """The part with one more record, or what makes it impossible."""
+    """Return the part with one more record, or what makes it impossible."""
     try:
         return read_part(before.part.path, replace(before.log, standing=(*before.log.standing, entry)))
     except ProblemError as found:
@@ -151,12 +151,12 @@ def _try(before: Before, entry: Entry) -> Solved | tuple[Problem, ...]:
 
 
 def _try_record(before: Before, actual: Actual, value: str) -> Solved | tuple[Problem, ...]:
-    """The part with a record that is not kept yet, or what makes it impossible."""
+    """Return the part with a record that is not kept yet, or what makes it impossible."""
     return _try(before, Entry(0, "", "", actual.target.kind, actual.name, value, 0, "", ""))
 
 
 def _check_record(before: Before, actual: Actual) -> list[Problem]:
-    """What speaks against a value that can be read: it is not likely, or the part cannot be made with it."""
+    """Find what is against a readable value: it is unlikely, or the part cannot be made with it."""
     measured = before.part.measured
     taken = next((m for m in measured.measurements if m.name == actual.target.of), None) if measured else None
     taken = taken if actual.target.what == "measurement" else None
@@ -177,7 +177,7 @@ def _check_record(before: Before, actual: Actual) -> list[Problem]:
 
 
 def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list[Problem]:
-    """The same, with what the value would do to the part; where it spoils it, that is a problem by itself."""
+    """Return the problems, with what the value would do to the part; if it spoils the part, that is a problem too."""
     after = _try_record(before, actual, actual.text + SURE)
     found = list(after if isinstance(after, tuple) else _without_shake(before.part, after, actual))
     if not found and isinstance(after, Part):
@@ -205,7 +205,7 @@ def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list
 
 
 def _without_shake(before: Solved, after: Solved, actual: Actual) -> list[Problem]:
-    """Spans that would have no end shake any more by a record, what is left on them for the fitting apart."""
+    """Find spans that a record would leave without end shake; what is left on them for the fitting counts."""
 
     def shakes(part: Solved) -> dict[str, float]:
         found = {r.span.name: r for r in report_spans(part, "B")}
@@ -227,7 +227,7 @@ def _without_shake(before: Solved, after: Solved, actual: Actual) -> list[Proble
 
 
 def _read_old(before: Before, target: Target) -> Actual | None:
-    """The record that another would stand in place of; None where it cannot be read, or the part not made with it."""
+    """Return the record that another would replace; None where it cannot be read, or the part not made with it."""
     old = before.old
     if old is None or old.kind != target.kind or before.now is None:
         return None
@@ -238,12 +238,12 @@ def _read_old(before: Before, target: Target) -> Actual | None:
 
 
 def _changes(before: Before, after: Solved, text: str) -> str:
-    """What a record changes, in words; "" for nothing."""
+    """Return in words what a record changes; "" for nothing."""
     return ", ".join(_changed(before.now or before.part, after, text))
 
 
 def _changed(before: Solved, after: Solved, text: str) -> Iterator[str]:
-    """Sections whose length another record changes or gives, in the unit of a text."""
+    """Return the sections whose length another record changes or gives, in the unit of a text."""
     say = length_words(text)
     for old, new in zip(before.sections, after.sections, strict=True):
         if not math.isnan(new.length) and not abs(new.length - old.length) < AS_GIVEN:
@@ -252,7 +252,7 @@ def _changed(before: Solved, after: Solved, text: str) -> Iterator[str]:
 
 
 def _replace(part_path: str, old: Entry, value: str, use: Use, found: ProblemError) -> tuple[Entry, Actual, str]:
-    """Record anew what is recorded, though the part file cannot be read: kept as it is typed, and that is said.
+    """Replace a record though the part file cannot be read: the value is kept as it is typed, and that is said.
 
     Raises:
         ProblemError: the value cannot be read.
@@ -282,13 +282,13 @@ def _no_stop(name: str, use: Use, where: Where) -> Problem:
 
 
 def _in_unit_of(readings: str, mm: float, *, trim: bool = False) -> str:
-    """A length in mm or inches, as the readings were typed."""
+    """Show a length in mm or inches, as the readings were typed."""
     inch = is_inch(readings)
     return show_length(mm, "in" if inch else "mm", 5 if inch else 4, trim=trim)
 
 
 def _next_steps(actual: Actual, before: Before, after: Solved | tuple[Problem, ...]) -> list[str]:
-    """What a record changes, and what to do next."""
+    """Return what a record changes, and what to do next."""
     if isinstance(after, tuple):
         return [f"kept, and the part cannot be made with it: {after[0].what}"]
     changed = _changes(before, after, actual.text)
@@ -298,7 +298,7 @@ def _next_steps(actual: Actual, before: Before, after: Solved | tuple[Problem, .
 
 
 def names_of(part: Solved) -> dict[str, Target]:
-    """Everything that can be recorded of a part, by name."""
+    """Return everything that can be recorded of a part, by name."""
     measured = part.measured
     if measured is None:
         return targets(part.sections, (), ())
@@ -306,7 +306,7 @@ def names_of(part: Solved) -> dict[str, Target]:
 
 
 def show_recorded(entry: Entry, actual: Actual, then: str) -> str:
-    """What `record` answers: the record, what it comes to, and what to do next."""
+    """Return what `record` answers: the record, what it comes to, and what to do next."""
     count = len(actual.readings)
     say = length_words(actual.text)
     mean = f", mean of {count} readings {say(mean_of(actual.readings))}" if count > 1 else ""
@@ -315,7 +315,7 @@ def show_recorded(entry: Entry, actual: Actual, then: str) -> str:
 
 
 def withdraw_record(part_path: str, line: int, piece: str = "") -> str:
-    """Withdraw the record on a line of a part's log, by a line of its own; returns once that is safe on the disk.
+    """Withdraw the record on a line of a part's log, by a new line in it; return once that is safe on the disk.
 
     It needs the log alone: neither part nor shop file is read, whatever state they are in.
 
@@ -323,7 +323,7 @@ def withdraw_record(part_path: str, line: int, piece: str = "") -> str:
         What was withdrawn, what stands now, and what to do next.
 
     Raises:
-        ProblemError: no such record, one that is withdrawn already, or the system will not.
+        ProblemError: there is no such record, it is withdrawn already, or the system will not write.
     """
     path = journal_path(part_path, piece)
     journal = read_journal(path)
@@ -338,7 +338,7 @@ def withdraw_record(part_path: str, line: int, piece: str = "") -> str:
 
 
 def _now_standing(before: Journal, now: Journal, entry: Entry) -> Iterator[str]:
-    """What counts for a name once its record or its withdrawal is withdrawn."""
+    """Return what counts for a name once its record or its withdrawal is withdrawn."""
     stood, stands = ([e for e in j.standing if e.name == entry.name] for j in (before, now))
     fresh = [e for e in stands if e not in stood]
     yield from (f"line {e.line} stands again: {e.value}; withdraw that too if it is wrong" for e in fresh)
@@ -353,7 +353,7 @@ def _now_standing(before: Journal, now: Journal, entry: Entry) -> Iterator[str]:
 
 
 def _not_withdrawn(part_path: str, journal: Journal, line: int) -> Problem:
-    """There is no record on that line, or it is withdrawn."""
+    """Report that there is no record on that line, or that it is withdrawn."""
     gone = journal.withdrawn.get(line)
     if gone is not None:
         return Problem(
@@ -377,10 +377,10 @@ def _not_withdrawn(part_path: str, journal: Journal, line: int) -> Problem:
 
 
 def _check_piece(part_path: str, target: Target, name: str, piece: str) -> None:
-    """A size of one of several pieces says which.
+    """Check that a size of one of several pieces names its piece.
 
     Raises:
-        ProblemError: it does not.
+        ProblemError: it names none.
     """
     if piece or target.kind == "measurement" or not pieces_of(part_path):
         return
@@ -395,7 +395,7 @@ def _pieces_words(part_path: str) -> str:
 
 
 def show_log(part_path: str, piece: str = "") -> str:
-    """The log of a part, or of one of several pieces, as a page for the notebook.
+    """Return the log of a part, or of one of several pieces, as a page for the notebook.
 
     Raises:
         ProblemError: the log cannot be read, or there is neither part nor log.
@@ -417,7 +417,7 @@ def show_log(part_path: str, piece: str = "") -> str:
 
 
 def only_measurements(journal: Journal) -> Journal:
-    """What a log has of the assembly, without the sizes of any workpiece."""
+    """Return what a log has of the assembly, without the sizes of any workpiece."""
     of = {e.line for e in journal.entries if e.kind == "measurement"}
     lines = of | {by.line for line, by in journal.withdrawn.items() if line in of}
     return replace(journal, entries=tuple(e for e in journal.entries if e.line in lines))

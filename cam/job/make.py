@@ -61,30 +61,30 @@ FIXES = {
     "coarse feed": ("the tool's rough_feed in the shop file", "write a lower F, or a lower rough_feed if it is meant"),
     "uncut": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
 }
-"""Kind of finding -> what would be right, and what to do."""
+"""Each kind of finding, with what would be right and what to do."""
 
 Tell = Callable[[str], None]
-"""Is told each step as it begins, for a progress display."""
+"""A function that is told each step as it begins, for a progress display."""
 
 
 def tell_nobody(step: str) -> None:
-    """Keep quiet."""
+    """Say nothing."""
 
 
 def make_job(
     part_path: str, shop_path: str | None = None, *, dialect: str | None = None, mill_dialect: str | None = None,
     piece: str = "", tell: Tell = tell_nobody,
 ) -> Job:  # fmt: skip
-    """Plan the part, write each setting's and each of the mill's programs as text, read that back and judge it.
+    """Plan the part, write each program of the lathe and of the mill as text, read it back and judge it.
 
     Args:
-        part_path: of the part file.
-        shop_path: of the shop file; None takes the part file's own word.
+        part_path: path of the part file.
+        shop_path: path of the shop file; None takes the one that the part file names.
         dialect, mill_dialect: of the lathe's and the mill's programs; None takes the shop file's.
         piece: name of one of several workpieces; "" for one alone.
         tell: is told each step as it begins.
     Returns:
-        The job; what was found against a program is in its problems and is not raised.
+        The job. What was found against a program is in its problems and is not raised.
     Raises:
         ProblemError: a file is wrong, or the part cannot be held.
         RefusedError: no plan can be made.
@@ -98,7 +98,7 @@ def make_said(source: Source, shop: Shop, *, tell: Tell = tell_nobody) -> Job:
     """Make the job of a part file that is not written yet, as make_job makes one.
 
     Args:
-        source: its text. shop: that it is for.
+        source: its text. shop: the shop that it is for.
     """
     from cam.lengths.solve import solve
     from cam.part.read import asked_of
@@ -123,7 +123,7 @@ def _make(part: Solved, shop: Shop, dialect: str | None, mill_dialect: str | Non
 
 
 class Tried(Row):
-    """Return a job as far as it could be made, so that a refused job can still be drawn.
+    """A job as far as it could be made, so that a refused job can still be drawn.
 
     Attributes:
         job: None where the lathe's share cannot be planned or said.
@@ -139,7 +139,7 @@ class Tried(Row):
 
 
 def try_job(part_path: str, shop_path: str | None, tell: Tell, piece: str = "") -> Tried:
-    """Make a job as far as it goes; what refuses it is kept, not raised.
+    """Make a job as far as it goes; what refuses it is kept and not raised.
 
     Raises:
         ProblemError: a file is wrong.
@@ -162,7 +162,7 @@ def try_job(part_path: str, shop_path: str | None, tell: Tell, piece: str = "") 
 
 
 def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = tell_nobody) -> Job:
-    """Write each setting's program as text, read that back and judge it.
+    """Write each setting's program as text, read it back and judge it.
 
     Raises:
         ProblemError: the dialect cannot say something that is planned.
@@ -176,7 +176,7 @@ def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = tell_nobody) -> Job
 
 
 def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | None, tell: Tell) -> Work:
-    """Write one setting's program, read it back, compare, and simulate it."""
+    """Write one setting's program, read it back, compare it and simulate it."""
     from cam.job.reread import check_said
     from cam.moves import make_moves
     from cam.rs274 import read_program
@@ -213,14 +213,14 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
 
 
 def stock_after(before: Work | None, setting: Setting, part: Solved) -> Chain | None:
-    """The metal that a setting starts from: what the text before it left; None where it is the setting's own stock."""
+    """Return the metal that a setting starts from: what the text before left; None if it is the setting's own stock."""
     if before is None or really_cut(part):
         return None
     return move_outline(before.simulation.result, before.setting, setting)
 
 
 def really_cut(part: Solved) -> bool:
-    """Whether sizes are recorded as they were really cut: then the work is that, and not what the text would leave."""
+    """Tell whether sizes are recorded as really cut: then the work is that, and not what the text would leave."""
     if part.measured is None:
         return False
 
@@ -229,7 +229,7 @@ def really_cut(part: Solved) -> bool:
 
 
 def rules_of(dialect: Dialect, shop: Shop) -> Rules:
-    """How a text of this dialect is read for this shop's control."""
+    """Return how a text of this dialect is read for this shop's control."""
     from cam.job.reread import rules_for
 
     control = shop.lathe.control
@@ -237,7 +237,7 @@ def rules_of(dialect: Dialect, shop: Shop) -> Rules:
 
 
 def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:
-    """An outline in one setting's axes, given in another's: from the tailstock end to the headstock again.
+    """Move an outline from one setting's axes to another's: from the tailstock end to the headstock again.
 
     Where the part is turned end for end, the mirror turns each arc round and the reversal turns it back.
     """
@@ -259,7 +259,7 @@ def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:
 
 
 def describe_findings(findings: tuple[Finding, ...], text: str, path: str) -> list[Problem]:
-    """What a simulation found, as problems of the program, by its lines."""
+    """Return what a simulation found, as problems of the program, by its lines."""
     lines = text.splitlines()
     problems = []
     for finding in findings:

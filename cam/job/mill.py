@@ -1,4 +1,4 @@
-"""The mill's share of a job. Nothing of the mill is imported for a part that it does not work on."""
+"""The mill's share of a job. Nothing of the mill is imported for a part that the mill does not work on."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from cam.job.given import read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
 
 DONE = {"file": "filed", "stone": "stoned", "burnish": "burnished"}
-"""Steps after turning, as what is done by them."""
+"""The steps after turning, each as what it is done by."""
 
 if TYPE_CHECKING:
     from cam.job.milling import MillProgramJob, PlannedMill
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def plan_mill(part: Solved, shop: Shop) -> PlannedMill | None:
-    """Plan the mill's share; None for a part without.
+    """Plan the mill's share; None for a part without one.
 
     Raises:
         RefusedError: everything that stands against it.
@@ -42,7 +42,7 @@ def plan_mill(part: Solved, shop: Shop) -> PlannedMill | None:
 
 
 def check_mill(part: Solved, shop: Shop) -> tuple[Problem, ...]:
-    """What stands against the mill's share, where something else is refused already."""
+    """Find what stands against the mill's share, where something else is refused already."""
     try:
         plan_mill(part, shop)
     except RefusedError as found:
@@ -51,7 +51,7 @@ def check_mill(part: Solved, shop: Shop) -> tuple[Problem, ...]:
 
 
 def add_mill(job: Job, planned: PlannedMill | None, dialect: str | None, tell: Callable[[str], None]) -> Job:
-    """The job with the mill's programs written, read back and judged.
+    """Return the job with the mill's programs written, read back and judged.
 
     Raises:
         ProblemError: the dialect cannot say something that is planned.
@@ -71,16 +71,16 @@ def judge_mill_program(
     """Judge any program for the mill, also one edited by hand, against one milling operation of a part.
 
     Args:
-        program_path: of the text.
-        part_path: of the part file.
-        name: of the work, "square".
-        shop_path: of the shop file; None takes the part file's own word.
+        program_path: path of the text.
+        part_path: path of the part file.
+        name: name of the milling operation, "square".
+        shop_path: path of the shop file; None takes the one that the part file names.
         dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
-        from_pass: at which it is begun, what is before it done; None judges the whole.
+        from_pass: pass at which it is begun, with everything before it done; None judges the whole.
     Returns:
-        What was found; problems in the text are in it and not raised.
+        What was found. Problems in the text are part of it and are not raised.
     Raises:
-        ProblemError: a file cannot be read, a wrong part or shop, no such work or dialect.
+        ProblemError: a file cannot be read, part or shop is wrong, or there is no such work or dialect.
     """
     text = read_text(program_path)
     part, shop = read_given(part_path, shop_path, piece)
@@ -120,7 +120,7 @@ def judge_mill_program(
 
 
 def no_pass_of_page(path: str) -> Problem:
-    """A page was asked to be begun at a pass, which is of programs."""
+    """Report that a page was asked to begin at a pass, which only programs can do."""
     return Problem(where=Where(path=path), what="a page is begun at any row", given="--from-pass",
                    allowed="a program")  # fmt: skip
 
@@ -158,7 +158,7 @@ def judge_mill_page(
 
 
 def judge_mill_pages(job: Job, text: str, path: str) -> tuple[Problem, ...]:
-    """What stands against every page of the mill in a text that was written for a job."""
+    """Find what stands against every page of the mill in a text that was written for a job."""
     if job.mill is None:
         return ()
     found = (judge_mill_page(text, path, job.part, job.shop, work.task) for work in job.mill.works)
@@ -166,7 +166,7 @@ def judge_mill_pages(job: Job, text: str, path: str) -> tuple[Problem, ...]:
 
 
 def measured_on_mill(job: Job, text: str, path: str) -> dict[str, tuple[str, ...]]:
-    """By the title of each milling operation's page, what it measures."""
+    """Return what each milling operation's page measures, by the title of the page."""
     if job.mill is None:
         return {}
     from posts.pages.mill_sheet import name_of
@@ -180,7 +180,7 @@ def measured_on_mill(job: Job, text: str, path: str) -> dict[str, tuple[str, ...
 
 
 def no_such_work(part: Solved, name: str, there_are: list[str], unplanned: tuple[str, ...]) -> Problem:
-    """A milling operation was asked for that the part does not have, or not yet."""
+    """Report that a milling operation was asked for that the part does not have, or not yet."""
     if unplanned and part.to_be_measured:
         wait = wait_for(part)
         return replace(wait, what=f"the milling of {' and '.join(unplanned)} cannot be planned yet")
@@ -193,7 +193,7 @@ def no_such_work(part: Solved, name: str, there_are: list[str], unplanned: tuple
 
 
 def after_setting(job: Job, work: MillProgramJob) -> int:
-    """The last setting that must be done before a milling operation, 0 for none; 2 where that is not planned yet.
+    """Return the last setting that must be done before a milling operation, 0 for none; 2 if that is not planned yet.
 
     All that is gripped and all that the cutter passes over must be turned, and a carrier must not grip what is milled.
     """
@@ -210,13 +210,13 @@ def after_setting(job: Job, work: MillProgramJob) -> int:
 
 
 def _gripped(part: Solved, end: str) -> str:
-    """What the carrier grips while an end is turned, as the part file says."""
+    """Return what the carrier grips while an end is turned, as the part file says."""
     holding = part.holding.end_a if end == "A" else part.holding.end_b
     return "" if holding is None else holding.grip
 
 
 def say_when(job: Job, work: MillProgramJob) -> str:
-    """Where in the job a milling operation belongs."""
+    """Say where in the job a milling operation belongs."""
     number = after_setting(job, work)
     words = f"after setting {number}" if number else "before setting 1"
     fine = [s.name for s in job.part.sections if s.role in ("pivot", "journal") and len(s.finish.route) > 1]

@@ -36,7 +36,7 @@ Tell = Callable[[str], None]
 
 SQUARE, HOLE = "square", "cross-hole"
 """Names of the milling operations, as the command line and the files have them. Further holes are cross-hole-2 and so
-on, by their place in the part file, so that a name stays though another is not planned yet."""
+on, by their place in the part file, so that a name stays though another hole is not planned yet."""
 
 FIXES = {
     "never said": (
@@ -70,10 +70,10 @@ FIXES = {
     "hole": ("each hole as the part file asks, and no other", "correct its place, angle, depth or tool"),
     "tap": ("the tap after its drill, fed by its pitch", "correct depth, feed or order"),
 }
-"""Kind of finding -> what would be right, and what to do."""
+"""Each kind of finding, with what would be right and what to do."""
 
 ALWAYS_ALLOWED = 0.0005
-"""What a face may lie above or below the wanted one beside a ramp's crown, mm."""
+"""How far a face may lie above or below the wanted one beside a ramp's crown, mm."""
 
 
 @frozen
@@ -81,10 +81,10 @@ class MillProgramJob:
     """One program of the mill, from the plan to the judgement.
 
     Attributes:
-        name: "square" or "cross-hole". file: "square.ngc". title: what it makes, in words.
-        asked: the square or the hole as asked. task: as it was planned. plan: what came of it.
-        notes: how it is set up. text, program, simulation: written, read back, judged.
-        problems: why it may not be cut.
+        name: "square" or "cross-hole". file: "square.ngc". title: what the program makes, in words.
+        asked: the square or the hole as asked. task: as it was planned. plan: what came of the task.
+        notes: how the work is set up. text, program, simulation: the program as written, read back, judged.
+        problems: why the program may not be cut.
     """
 
     name: str
@@ -120,7 +120,7 @@ class MillJob:
 
     @property
     def problems(self) -> tuple[Problem, ...]:
-        """Why it may not be cut."""
+        """Why the mill's share may not be cut."""
         return tuple(p for work in self.works for p in work.problems)
 
     @property
@@ -150,7 +150,7 @@ class Planned(Row):
 
 
 def check_mill(part: Solved, shop: Shop) -> list[Problem]:
-    """What stands against the mill's share of a part, planned but not written."""
+    """Find what stands against the mill's share of a part, planned but not written."""
     try:
         plan_mill(part, shop)
     except ProblemError as found:
@@ -181,7 +181,7 @@ def plan_mill(part: Solved, shop: Shop) -> PlannedMill | None:
 
 
 def _named(jobs: MillJobs) -> Iterator[tuple[str, SquareJob | HoleJob]]:
-    """Every work with its name, in the order in which they are cut."""
+    """Return every work with its name, in the order in which the works are cut."""
     for hole in jobs.holes:
         yield HOLE if hole.number == 1 else f"{HOLE}-{hole.number}", hole
     if jobs.square is not None:
@@ -189,7 +189,7 @@ def _named(jobs: MillJobs) -> Iterator[tuple[str, SquareJob | HoleJob]]:
 
 
 def tasks_of(jobs: MillJobs) -> dict[str, SquareTask | HoleTask]:
-    """What a text of each name is judged against."""
+    """Return what a text of each name is judged against."""
     return {name: job.tasks[0] if isinstance(job, SquareJob) else job.task for name, job in _named(jobs)}
 
 
@@ -200,7 +200,7 @@ def write_mill(planned: PlannedMill, part: Solved, shop: Shop, *, dialect: str |
         dialect: of the programs; None takes the shop file's.
         tell: is told each step as it begins.
     Raises:
-        ProblemError: the dialect cannot say it.
+        ProblemError: the dialect cannot say something that is planned.
         MisreadError: a program does not say what was planned; our own fault.
     """
     chosen = choose_mill_dialect(dialect, planned.mill, shop)
@@ -212,7 +212,7 @@ def write_mill(planned: PlannedMill, part: Solved, shop: Shop, *, dialect: str |
 
 
 def choose_mill_dialect(name: str | None, mill: Mill, shop: Shop, option: str = "--dialect") -> Dialect:
-    """The dialect of a name, or where that is None the mill's own; option: by which it was named.
+    """Return the dialect of a name, or the mill's own where that is None. option: the flag that named it.
 
     Raises:
         ProblemError: there is no such dialect, or its file is wrong.
@@ -224,7 +224,7 @@ def choose_mill_dialect(name: str | None, mill: Mill, shop: Shop, option: str = 
 
 
 def _square_plan(job: SquareJob) -> tuple[SquareTask, SquarePlan]:
-    """The plan with the largest end mill that has room; where none has, what the largest one meets.
+    """Return the plan with the largest end mill that has room; where none has, what the largest one meets.
 
     Raises:
         ProblemError: no end mill will do.
@@ -257,7 +257,7 @@ def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) 
 
 
 def digits_of(dialect: Dialect, units: str) -> Digits:
-    """The last digits that a dialect prints for a mill in these units."""
+    """Return the last digits that a dialect prints for a mill in these units."""
     unit, scale = ("MM", 1.0) if units == "mm" else ("INCH", MM_PER_INCH)
     return Digits(
         10.0 ** -dialect.count(f"DECIMALS_{unit}") * scale, 10.0 ** -dialect.count(f"FEED_DECIMALS_{unit}") * scale
@@ -281,8 +281,8 @@ def judge_text(
     """Read a text and judge it against what is wanted of the work, which follows from the files alone.
 
     Args:
-        material: of the work, for its cutting speeds; None looks at none.
-        begun: the text as it is begun at a pass, read already; None reads the whole.
+        material: of the work, for its cutting speeds; None checks none.
+        begun: the text as it is begun at a pass, already read; None reads the whole.
     """
     mill = shop.milling.mill
     assert mill is not None
@@ -300,7 +300,7 @@ def judge_text(
 
 
 def describe(findings: Iterable[MillFinding], text: str, path: str) -> Iterator[Problem]:
-    """What was found, as problems of the program; what breaks its standard is said by the reader already."""
+    """Return what was found as problems of the program; what breaks its standard is reported by the reader already."""
     lines = text.splitlines()
     for f in findings:
         if f.kind == "unreadable":
@@ -311,7 +311,7 @@ def describe(findings: Iterable[MillFinding], text: str, path: str) -> Iterator[
 
 
 def drive_of(shop: Shop, material: Material | None) -> Drive:
-    """What turns and feeds the cutters of this shop."""
+    """Return what turns and feeds the cutters of this shop."""
     own = shop.milling
     assert own.mill is not None
     speeds = {} if material is None else {c.number: material.speed[c.material][1] for c in own.cutters}

@@ -1,4 +1,4 @@
-"""A job and the judgement on it, as data."""
+"""A job and what was found against it, as data."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class RefusedError(ProblemError):
-    """The files are right and the part can be held, but it may not be cut so.
+    """The files are right and the part can be held, but it may not be cut like this.
 
     Attributes:
         shown_by: the verb that shows why: view, or plot where the mill cannot do it.
@@ -35,7 +35,7 @@ class RefusedError(ProblemError):
 
 
 class MillRefusedError(RefusedError):
-    """The files are right, but the mill may not do its share so; the refusal is drawn end-on."""
+    """The files are right, but the mill may not do its share like this; the refusal is drawn end-on."""
 
     shown_by = "plot"
 
@@ -46,8 +46,8 @@ class Work:
 
     Attributes:
         planned: the setting's plan. moves: what the program was to say.
-        file: name of the program's file, "setting-1.ngc". text: of the program.
-        program: read back from the text. simulation: of what was read back.
+        file: name of the program's file, "setting-1.ngc". text: text of the program.
+        program: as read back from the text. simulation: of the program that was read back.
         problems: why this program may not be cut; empty where it may. warnings: what its judge found worth knowing.
     """
 
@@ -102,16 +102,16 @@ class Job:
 
     @property
     def closest(self) -> tuple[Work, Approach] | None:
-        """The closest approach of the whole job to anything, and where; None if nothing moves."""
+        """The closest approach of the whole job to anything, with the setting; None if nothing moves."""
         return _nearest([(w, w.simulation.closest) for w in self.works])
 
     @property
     def closest_fixed(self) -> tuple[Work, Approach] | None:
-        """The closest to anything but the work: centre, carrier, chuck, headstock; None if there is no such thing."""
+        """The closest approach to anything but the work: centre, carrier, chuck, headstock; None if there is none."""
         return _nearest([(w, w.simulation.closest_fixed) for w in self.works])
 
     def say_place(self, work: Work, line: int) -> str:
-        """Where a line of a setting's text is: "setting-1.ngc:57"; without a control, which pass."""
+        """Say where a line of a setting's text is: "setting-1.ngc:57"; without a control, which pass."""
         if not self.shop.lathe.by_hand:
             return f"{work.file}:{line}"
         number = work.pass_at(line)
@@ -119,7 +119,7 @@ class Job:
 
     @property
     def tip_only(self) -> tuple[int, ...]:
-        """Numbers of the tools in use whose bodies nobody described, so that they were not checked."""
+        """Numbers of the tools in use whose bodies nobody described, so that the bodies were not checked."""
         return tuple(sorted({n for w in self.works for n in w.simulation.tip_only}))
 
     def require_pass(self) -> None:
@@ -137,9 +137,9 @@ class Verdict:
     """The judgement on one program text.
 
     Attributes:
-        setting: that it was judged in, on stock (None: the setting's own).
+        setting: the one that it was judged in. stock: metal before; None takes the setting's own.
         path: of the text. problems: why it may not be cut; empty where it may. warnings: worth knowing.
-        changes: sizes within their limits that come out otherwise than they are aimed at.
+        changes: sizes within their limits that come out away from their aim.
         begun: where it was begun at a pass; None for the whole.
     """
 

@@ -1,4 +1,4 @@
-"""What comes of a job: the files of its folder, the summary, the picture."""
+"""What comes of a job: the files of its folder, the summary and the picture."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def job_files(job: Job) -> dict[str, bytes]:
-    """Every file that the job writes but the record: name -> content.
+    """Return every file that the job writes but the record: name -> content.
 
     Raises:
         RefusedError: a program may not be cut, so there is nothing to write.
@@ -40,15 +40,15 @@ def job_files(job: Job) -> dict[str, bytes]:
 
 
 def as_sent(text: str, facts: Facts) -> str:
-    """A program with the line ends that its control wants."""
+    """Return a program with the line ends that its control wants."""
     return text.replace("\n", "\r\n") if facts.line_ends == "CRLF" else text
 
 
 def find_text(job: Job, setting: int | None, mill: str | None) -> str:
-    """The program of a setting, or where a name is given of a milling operation.
+    """Return the program of a setting, or of a milling operation where a name is given.
 
     Raises:
-        ProblemError: there is no such program, or not yet, or no control to run it.
+        ProblemError: there is no such program, or not yet, or there is no control to run it.
     """
     if mill is not None:
         works = {} if job.mill is None else {w.name: as_sent(w.text, job.mill.mill.facts) for w in job.mill.works}
@@ -65,13 +65,13 @@ def find_text(job: Job, setting: int | None, mill: str | None) -> str:
 
 
 def write_job_summary(job: Job, width: int = 80) -> str:
-    """The cutting summary, plain text.
+    """Return the cutting summary as plain text.
 
     Args:
         width: columns.
     Raises:
         RefusedError: a program may not be cut.
-        PageFaultError: a hand could not work by it; our own fault.
+        PageFaultError: a hand could not work by it; this is our own fault.
     """
     from posts.layout import WIDTH, paginate
 
@@ -82,7 +82,7 @@ def write_job_summary(job: Job, width: int = 80) -> str:
 
 
 def summary_of(job: Job, width: int) -> list[tuple[str, str]]:
-    """Title and text of each section of the cutting summary; see posts.summary.summary_sections.
+    """Return title and text of each section of the cutting summary; see posts.summary.summary_sections.
 
     Raises:
         RefusedError: a program may not be cut.
@@ -96,7 +96,7 @@ def summary_of(job: Job, width: int) -> list[tuple[str, str]]:
 
 
 def pages_of(job: Job) -> tuple[Page, ...]:
-    """The cutting summary as pages of blocks.
+    """Return the cutting summary as pages of blocks.
 
     Raises:
         RefusedError: a program may not be cut.
@@ -110,7 +110,7 @@ def pages_of(job: Job) -> tuple[Page, ...]:
 
 
 def said_at_stops(job: Job) -> Said:
-    """What the head and each stop says of every program whose control keeps comments to itself."""
+    """Return what the head and each stop say of every program whose control keeps comments to itself."""
     silent = {} if job.dialect.flag("COMMENTS_SHOWN") else {w.file: (w.text, w.program) for w in job.works}
     if job.mill is not None and not job.mill.dialect.flag("COMMENTS_SHOWN"):
         silent |= {w.file: (w.text, w.program.program) for w in job.mill.works}
@@ -118,12 +118,12 @@ def said_at_stops(job: Job) -> Said:
 
 
 def _when(job: Job) -> dict[str, str]:
-    """By the name of each work of the mill, where in the job it belongs."""
+    """Return where in the job each work of the mill belongs, by its name."""
     return {} if job.mill is None else {work.name: say_when(job, work) for work in job.mill.works}
 
 
 def closest_words(job: Job) -> dict[int, str]:
-    """Say, by setting number, the closest that each program comes to what holds the work, in words."""
+    """Say in words, by setting number, how close each program comes to what holds the work."""
     nearest = [(w, w.simulation.closest_fixed or w.simulation.closest) for w in job.works]
     return {
         w.setting.number: say_approach(a, job.part.unit, w.simulation.tip_only) for w, a in nearest if a is not None
@@ -145,7 +145,7 @@ def say_approach(approach: Approach, unit: str, tip_only: Sequence[int]) -> str:
 
 
 def draw_job(job: Job, refused: Sequence[Problem] = ()) -> str:
-    """The picture, SVG; of a job with problems too, with what was hit marked.
+    """Draw the job as SVG; a job with problems too, with what was hit marked.
 
     Args:
         refused: why the mill's share could not be planned; a square is then drawn as it was asked for.
@@ -158,7 +158,7 @@ def draw_job(job: Job, refused: Sequence[Problem] = ()) -> str:
 
 
 def refused_square(job: Job, problems: Sequence[Problem]) -> RefusedSquare | None:
-    """The square that some of the problems are about; None where none is, or where it could not even be held."""
+    """Return the square that some of the problems are about; None if there is none, or it could not even be held."""
     from cam.mill.settle import settle_mill
     from cam.picture.refused_square import RefusedSquare
 
@@ -175,7 +175,7 @@ def refused_square(job: Job, problems: Sequence[Problem]) -> RefusedSquare | Non
 def draw_given(
     part_path: str, shop_path: str | None = None, *, piece: str = "", tell: Tell = tell_nobody
 ) -> tuple[str, tuple[Problem, ...]]:
-    """Draw a part's job, also one that is refused: then as it would have been, with what it hits marked.
+    """Draw a part's job, also one that is refused: it is drawn as it would have been, with what it hits marked.
 
     Returns:
         SVG text, and why the job may not be cut (empty where it may).
@@ -191,7 +191,7 @@ def draw_given(
 
 
 def draw_tool_of(shop_path: str, number: int) -> str:
-    """Draw one tool of a shop file, SVG.
+    """Draw one tool of a shop file as SVG.
 
     Raises:
         ProblemError: the file is wrong, or has no such tool.
@@ -212,10 +212,10 @@ def _draw_refused(plan: Plan, dialect: Dialect, tell: Tell) -> str:
 
 
 def picture_bytes(svg: str, path: str) -> bytes:
-    """The picture in the form that a file's name asks for.
+    """Return the picture in the form that a file's name asks for.
 
     Raises:
-        ProblemError: a name that ends in neither .svg, .png nor .pdf.
+        ProblemError: the name does not end in .svg, .png or .pdf.
     """
     kind = Path(path).suffix.lower()
     if kind == ".svg":

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 class PageFaultError(RuntimeError):
-    """A page that we wrote cannot be worked by: our own fault, never the user's."""
+    """A page that we wrote cannot be worked by: this is our own fault, never the user's."""
 
 
 @frozen
@@ -28,7 +28,7 @@ class PageVerdict:
     """The judgement on one setting's page of a text.
 
     Attributes:
-        setting: that it was judged in. path: of the text. sheet: what was found.
+        setting: that the page was judged in. path: of the text. sheet: what was found.
     """
 
     part: Solved
@@ -39,10 +39,10 @@ class PageVerdict:
 
 
 def is_page(path: str) -> bool:
-    """Whether a file holds a setting's page, and no program.
+    """Tell whether a file holds a setting's page, and no program.
 
     Raises:
-        ProblemError: it cannot be read.
+        ProblemError: the file cannot be read.
     """
     from cam.sheet import is_sheet
 
@@ -57,9 +57,9 @@ def judge_page(
     Args:
         path: of the text, plain or of the print form. part_path, shop_path, number, piece: as for judge_program.
     Returns:
-        What was found; problems in the page are in it and not raised.
+        What was found. Problems in the page are part of it and are not raised.
     Raises:
-        ProblemError: a file cannot be read, a wrong part or shop, no such setting.
+        ProblemError: a file cannot be read, part or shop is wrong, or there is no such setting.
     """
     from cam.setting import settle
     from cam.sheet import judge_sheet
@@ -93,7 +93,7 @@ def judge_pages(job: Job, text: str, path: str) -> tuple[SheetVerdict, ...]:
 
 
 def require_pages(job: Job, text: str, path: str) -> str:
-    """A text of pages, once it is known that a hand can work by it.
+    """Return a text of pages, once it is known that a hand can work by it.
 
     Raises:
         PageFaultError: a hand could not; our own fault, with everything that was found.
@@ -104,7 +104,7 @@ def require_pages(job: Job, text: str, path: str) -> str:
 
 
 def judge_threads(job: Job, text: str, path: str) -> tuple[Problem, ...]:
-    """What stands against the page of every thread in a text that was written for a job."""
+    """Find what stands against the page of every thread in a text that was written for a job."""
     from cam.sheet.thread import judge_thread_pages
 
     settings = [work.setting for work in job.works]
@@ -112,7 +112,7 @@ def judge_threads(job: Job, text: str, path: str) -> tuple[Problem, ...]:
 
 
 def require_notebook(job: Job, text: str, path: str, summary: str) -> str:
-    """A notebook, once it is known that it measures what the pages of its job do, which were cut by.
+    """Return a notebook, once it is known that it measures what the pages of its job do, which were cut by.
 
     Args:
         text, path: the notebook. summary: the pages of the job as text.

@@ -34,13 +34,13 @@ if TYPE_CHECKING:
 
 FORMAT = "endshake plan"
 TINY = 1e-5
-"""An arc shorter than this is kept as a line, mm."""
+"""An arc shorter than this, mm, is kept as a line."""
 FORMAT_VERSION = 1  # one more wherever a key that cam.compare reads goes or means something else
-"""Rises whenever a key changes its meaning or goes; a new key alone leaves it."""
+"""Rises whenever a key changes its meaning or is dropped; a new key alone leaves it."""
 
 
 def job_record(job: Job) -> dict[str, Any]:
-    """Everything worth keeping of a job but the moves, which the programs hold."""
+    """Return everything worth keeping of a job but the moves, which the programs hold."""
     part, shop = job.part, job.shop
     return {
         "format": FORMAT,
@@ -79,7 +79,7 @@ def job_record(job: Job) -> dict[str, Any]:
 
 
 def _closest(job: Job, work: Work, approach: Approach) -> dict[str, Any]:
-    """The closest approach of a job and where; without a control it has neither a file nor a line."""
+    """Return the closest approach of a job and where it is; without a control it has neither a file nor a line."""
     by_hand = job.shop.lathe.by_hand
     return {
         "setting": work.setting.number,
@@ -92,7 +92,7 @@ def _closest(job: Job, work: Work, approach: Approach) -> dict[str, Any]:
 
 
 def _screw(job: Job) -> dict[str, Any]:
-    """Threads with their limits, and the hook; only for parts that have any."""
+    """Return the threads with their limits, and the hook; only for parts that have any."""
     from cam.part.screw import best_wire, over_wires, pitch_limits, shank_of
     screwing = job.part.screwed
     assert screwing is not None
@@ -131,7 +131,7 @@ def _hook(hook: HookAsked | None) -> dict[str, Any] | None:
 
 
 def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
-    """What the mill makes, in order; only for parts that it works on."""
+    """Return what the mill makes, in order; only for parts that it works on."""
     from cam.job.mill import after_setting, say_when
 
     return {
@@ -162,7 +162,7 @@ def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
 
 
 def _milled(work: MillProgramJob) -> dict[str, Any]:
-    """The sizes of a square or a cross hole, as the mill is to leave them."""
+    """Return the sizes of a square or a cross hole, as the mill is to leave them."""
     from cam.mill.plan_square import SquarePlan
 
     plan = work.plan
@@ -203,7 +203,7 @@ def _milled(work: MillProgramJob) -> dict[str, Any]:
 
 
 def mill_simulation_data(simulation: MillSimulation) -> dict[str, Any]:
-    """The judgement on a program of the mill, for a program: mm, seconds; rounded to the nanometre."""
+    """Return the judgement on a program of the mill for another program: mm, seconds; rounded to the nanometre."""
     near = simulation.closest
     return {
         "closest": None
@@ -232,7 +232,7 @@ def mill_simulation_data(simulation: MillSimulation) -> dict[str, Any]:
 
 
 def _measured(job: Job) -> dict[str, Any]:
-    """What was measured and recorded, the spans with their limits, the holes; only for parts that have any."""
+    """Return what was measured and recorded, the spans with their limits, and the holes; only for parts with any."""
     from cam.lengths.span_report import report_spans
     from cam.setting.measured import second_end
 
@@ -316,7 +316,7 @@ def _span(report: SpanReport) -> dict[str, Any]:
 
 
 def _given(quantity: Any) -> dict[str, Any]:
-    """A length as the user wrote it, and in mm."""
+    """Return a length as the user wrote it, and in mm."""
     return {"text": quantity.text, "mm": _round(quantity)}
 
 
@@ -377,7 +377,7 @@ def _work(work: Work, lathe: Lathe) -> dict[str, Any]:
 
 
 def _judged(work: Work, lathe: Lathe) -> dict[str, Any]:
-    """The judgement on a setting; lines of a text that nobody gets are left out."""
+    """Return the judgement on a setting; lines of a text that nobody gets are left out."""
     found = simulation_data(work.simulation)
     closest = found["closest"]
     if closest is not None:
@@ -387,7 +387,7 @@ def _judged(work: Work, lathe: Lathe) -> dict[str, Any]:
 
 
 def outline_data(chain: Chain, setting: Setting) -> dict[str, Any]:
-    """The metal that a program leaves, in half-section and in the part's own axes, from the A end to the B end.
+    """Return the metal that a program leaves, in half-section in the part's own axes, from the A end to the B end.
 
     Each piece goes on from the one before: a line to a place, or an arc to it about a centre, counter-clockwise
     (turn 1) or clockwise (-1) with z to the right and the radius up.
@@ -501,7 +501,7 @@ def _measure(measure: Measure) -> dict[str, Any]:
 
 
 def problem_data(problems: Iterable[Problem]) -> list[dict[str, Any]]:
-    """Problems or warnings, for a program."""
+    """Return problems or warnings for a program."""
     return [
         {
             "path": p.where.path,
@@ -517,7 +517,7 @@ def problem_data(problems: Iterable[Problem]) -> list[dict[str, Any]]:
 
 
 def simulation_data(simulation: Simulation) -> dict[str, Any]:
-    """A judgement, for a program: mm, seconds, radii; rounded to the nanometre."""
+    """Return a judgement for a program: mm, seconds, radii; rounded to the nanometre."""
     closest = simulation.closest
     return {
         "setting": simulation.setting,
@@ -536,14 +536,14 @@ def simulation_data(simulation: Simulation) -> dict[str, Any]:
 
 
 def _unchecked(tip_only: tuple[int, ...]) -> dict[str, Any]:
-    """What a closest approach leaves out; no key where it leaves nothing out."""
+    """Return what a closest approach leaves out; no key where it leaves nothing out."""
     from cam.simulate.report import say_tip_only
 
     return {"not_checked": say_tip_only(tip_only)} if tip_only else {}
 
 
 def page_data(verdict: SheetVerdict) -> dict[str, Any]:
-    """The judgement on a setting's page, for a program: mm."""
+    """Return the judgement on a setting's page for a program: mm."""
     return {
         "setting": verdict.sheet.number,
         "rows": [row.number for row in verdict.sheet.rows],
@@ -563,7 +563,7 @@ def page_data(verdict: SheetVerdict) -> dict[str, Any]:
 
 
 def size_data(sizes: Iterable[Size]) -> list[dict[str, Any]]:
-    """Sizes as slides with backlash would leave them, for a program."""
+    """Return for a program the sizes that slides with backlash would leave."""
     return [
         {
             "section": s.section,
@@ -576,7 +576,7 @@ def size_data(sizes: Iterable[Size]) -> list[dict[str, Any]]:
 
 
 def approach_data(approach: Approach) -> dict[str, Any]:
-    """How near one motion came, for a program."""
+    """Return for a program how near one motion came."""
     return {
         "line": approach.line,
         "distance_mm": _round(approach.distance),
@@ -588,5 +588,5 @@ def approach_data(approach: Approach) -> dict[str, Any]:
 
 
 def _round(value: float) -> float | None:
-    """Round to the nanometre, never to minus zero, alike on every machine. None for what is to be measured."""
+    """Round to the nanometre, never to minus zero, alike on every machine. None for a value that is to be measured."""
     return None if value != value else round(value, 6) + 0.0  # noqa: PLR0124 - nan

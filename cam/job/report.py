@@ -1,4 +1,4 @@
-"""What a verb answers to a person, as plain text. Prints nothing itself."""
+"""What a verb answers to a person, as plain text. It prints nothing itself."""
 
 from __future__ import annotations
 
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from cam.simulate.sizes import Size
 
 WIDTH = 100
-"""Length of a line of prose, characters."""
+"""The longest line of prose, in characters."""
 LEAD = 11
-"""Width of the column in which it is said what a line is about."""
+"""Width, in characters, of the column that says what a line is about."""
 
 IN_AIR = {
     "stepper": "run each program in air first, a hand on the stop,",
@@ -44,7 +44,7 @@ CAUTION = (
 
 
 def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
-    """What `make` answers: done or not, closest approach, time, next step, each with the word that it begins with."""
+    """Return what `make` answers: done or not, closest approach, time, next step, each with its first word."""
     from cam.lengths.sums import how_to_record
 
     open_ = job.part.to_be_measured
@@ -69,18 +69,18 @@ def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
 
 
 def fold_made(said: Iterable[tuple[str, str]]) -> list[str]:
-    """The answer's lines, the first words in a column of their own; a command to type is never broken."""
+    """Return the answer's lines, the first words in a column of their own; a command to type is never broken."""
     return [row for lead, text in said for row in (_wrap(f"{lead:<9}", text) if lead else [f"{'':<9}{text}"])]
 
 
 def show_more(job: Job, names: Iterable[str]) -> str:
-    """What `make --more` adds: the files, each program by itself, spans, what was read from the log."""
+    """Return what `make --more` adds: the files, each program by itself, spans, what was read from the log."""
     said = ["", *_wrap("files      ", "  ".join(names)), *_folded(_judged_lines(job)), *_measured_lines(job)]
     return "\n".join(said) + "\n"
 
 
 def show_check(job: Job) -> str:
-    """What `check` answers: the solved part, each setting, what the programs would do."""
+    """Return what `check` answers: the solved part, each setting, what the programs would do."""
     part = job.part
     stock = part.stock
     lines = [
@@ -100,7 +100,7 @@ def show_check(job: Job) -> str:
 
 
 def _measured_lines(job: Job) -> list[str]:
-    """Spans with what is to be expected of them, the log that was read, and what to measure next."""
+    """Return spans with what is to be expected of them, the log that was read, and what to measure next."""
     if job.part.measured is None:
         return []
     from cam.lengths.span_report import report_spans
@@ -127,7 +127,7 @@ def _measured_lines(job: Job) -> list[str]:
 
 
 def show_verdict(verdict: Verdict) -> str:
-    """What `simulate` answers about a program that may be cut, or what was measured on one that may not."""
+    """Return what `simulate` answers of a program that may be cut, or what was measured of one that may not."""
     simulation = verdict.simulation
     unit, digits = verdict.part.unit, _digits(verdict.part)
     lines = [f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}"]
@@ -153,7 +153,7 @@ def show_verdict(verdict: Verdict) -> str:
 
 
 def _begun_lines(begun: Begun | None) -> list[str]:
-    """Where a program is begun, and what must stand there then, as its text says."""
+    """Return where a program is begun, and what must stand there then, as its text says."""
     if begun is None:
         return []
     said = [printable(text) for text in begun.said]
@@ -167,7 +167,7 @@ def _begun_lines(begun: Begun | None) -> list[str]:
 
 
 def show_page_verdict(verdict: PageVerdict) -> str:
-    """What `simulate` answers about a setting's page: rows read, sizes that a hand reaches, the closest approach."""
+    """Return what `simulate` answers of a setting's page: rows read, sizes a hand reaches, the closest approach."""
     sheet, part = verdict.sheet, verdict.part
     unit, digits = part.unit, _digits(part)
     counts = {kind: sum(1 for s in sheet.sheet.steps if type(s).__name__ == kind) for kind in _ROWS}
@@ -190,11 +190,11 @@ _ROWS = {
     "CutRead": "rows of one dial and one stop", "PointsRow": "rows of points", "Other": "rows not cut by handle",
     "BandRead": "bands", "MeasureLine": "measures",
 }  # fmt: skip
-"""What a page has -> in words."""
+"""Each thing that a page has, in words."""
 
 
 def show_mill_verdict(verdict: MillVerdict) -> str:
-    """What `simulate --mill` answers about a program that may be cut, or what was measured on one that may not."""
+    """Return what `simulate --mill` answers of a program that may be cut, or what was measured of one that may not."""
     simulation, unit, digits = verdict.simulation, verdict.part.unit, _digits(verdict.part)
     ends = zip("XYZ", simulation.lowest, simulation.highest, strict=True)
     travel = ", ".join(f"{a} {show_length(x, unit, digits)} to {show_length(y, unit, digits)}" for a, x, y in ends)
@@ -211,7 +211,7 @@ def show_mill_verdict(verdict: MillVerdict) -> str:
 
 
 def show_sizes(sizes: Iterable[Size], part: Solved) -> str:
-    """What `simulate --backlash` answers: every size, and how far off the slides would leave it."""
+    """Return what `simulate --backlash` answers: every size, and how far off the slides would leave it."""
     digits = _digits(part)
     rows = []
     for size in sizes:
@@ -224,13 +224,13 @@ def show_sizes(sizes: Iterable[Size], part: Solved) -> str:
 
 
 def _off(error: float) -> str:
-    """How far off a size is, signed, in whole micrometres."""
+    """Show how far off a size is, signed, in whole micrometres."""
     micrometres = round(1000 * error)
     return f"{micrometres:+d} um" if micrometres else "within 1 um"
 
 
 def _judged_lines(job: Job) -> list[str]:
-    """Closest approach, metal and times of every program."""
+    """Return closest approach, metal and times of every program."""
     times = _times(job)
     near, fixed = (_with_place(job, found) for found in (job.closest, job.closest_fixed))
     lines = _closest_lines(near, fixed, job.part, job.tip_only)
@@ -246,7 +246,7 @@ def _judged_lines(job: Job) -> list[str]:
 
 
 def _judged_mill(job: Job) -> list[str]:
-    """The same of each program of the mill, where it belongs in the job, and what is not planned yet."""
+    """Return the same for each mill program, where it belongs in the job, and what is not planned yet."""
     if job.mill is None:
         return []
     lines = []
@@ -264,7 +264,7 @@ def _judged_mill(job: Job) -> list[str]:
 
 
 def _mill_near(lead: str, file: str, simulation: MillSimulation, part: Solved) -> list[str]:
-    """The closest approach of a program of the mill, with its line."""
+    """Return the closest approach of a program of the mill, with its line."""
     near = simulation.closest
     if near is None:
         return []
@@ -273,7 +273,7 @@ def _mill_near(lead: str, file: str, simulation: MillSimulation, part: Solved) -
 
 
 def _mill_lines(job: Job) -> list[str]:
-    """What the mill makes, and how it is set up, for `check`."""
+    """Return what the mill makes, and how it is set up, for `check`."""
     lines: list[str] = []
     for work in () if job.mill is None else job.mill.works:
         lines += ["", f"{work.file}: {work.title}", *_wrap("  when      ", say_when(job, work))]
@@ -282,7 +282,7 @@ def _mill_lines(job: Job) -> list[str]:
 
 
 def _times(job: Job) -> list[Times]:
-    """The times of every setting."""
+    """Return the times of every setting."""
     from cam.plan.times import time_of
 
     return [time_of(work.planned, job.shop.lathe) for work in job.works]
@@ -304,7 +304,7 @@ def _all_times(job: Job, times: Sequence[Times]) -> str:
 
 
 def _roughing(times: Sequence[Times]) -> list[str]:
-    """Say how roughing stands against the time that it could not come below."""
+    """Say how roughing compares with the least time that it could take."""
     rough, bound = sum(t.rough for t in times), sum(t.bound for t in times)
     if not bound:
         return []
@@ -316,7 +316,7 @@ def _roughing(times: Sequence[Times]) -> list[str]:
 
 
 def _closest_of(simulation: Simulation, path: str, part: Solved) -> list[str]:
-    """The same of one text, indented."""
+    """Return the same for one text, indented."""
     both = (simulation.closest, simulation.closest_fixed)
     near, fixed = ((f"{path}:{a.line}", a) if a is not None else None for a in both)
     return [f"  {line}" for line in _closest_lines(near, fixed, part, simulation.tip_only)]
@@ -329,7 +329,7 @@ def _with_place(job: Job, found: tuple[Work, Approach] | None) -> tuple[str, App
 def _closest_lines(
     closest: tuple[str, Approach] | None, fixed: tuple[str, Approach] | None, part: Solved, tip_only: Sequence[int]
 ) -> list[str]:
-    """The closest approach to anything and, where that is the work, to what holds it; each with its program's line.
+    """Return the closest approach to anything and, where that is the work, to what holds it; each with its line.
 
     What was not checked follows on a line of its own.
     """
@@ -397,12 +397,12 @@ def _turned_row(part: Solved, turned: Turned) -> tuple[str, ...]:
 
 
 def _folded(lines: Iterable[str]) -> list[str]:
-    """Lines that begin with a word or two in a column of their own, the long ones broken beside it."""
+    """Fold lines that begin with a word or two in a column of their own; long ones are broken beside it."""
     return [row for line in lines for row in (_wrap(line[:LEAD], line[LEAD:]) if len(line) > WIDTH else [line])]
 
 
 def _wrap(lead: str, text: str) -> list[str]:
-    """Text in lines of at most WIDTH characters, the first after lead, the others indented as far."""
+    """Break text into lines of at most WIDTH characters, the first after lead, the others indented as far."""
     import textwrap
 
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
@@ -413,7 +413,7 @@ def _digits(part: Solved) -> int:
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
-    """Columns under their heads, two spaces between."""
+    """Set columns under their heads, two spaces apart."""
     widths = [max(len(row[i]) for row in (head, *rows)) for i in range(len(head))]
     return [
         "  " + "  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in (head, *rows)

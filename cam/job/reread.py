@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 def rules_for(dialect: Dialect, facts: Facts, x_words: Literal["radius", "diameter"] = "radius", *,
               units: Literal["mm", "in"] = "mm") -> Rules:  # fmt: skip
-    """How a text of this dialect is read for a control of these facts."""
+    """Return how a text of this dialect is read for a control with these facts."""
     return Rules(
         standard=dialect.text("STANDARD"),
         x_words=x_words,
@@ -51,23 +51,23 @@ def rules_for(dialect: Dialect, facts: Facts, x_words: Literal["radius", "diamet
 
 MOTIONS = ("rapid", "line", "arc", "thread")
 TINY_ARC = 4
-"""Chord, in last digits, up to which an arc may be printed as a line: no arc is left of it once rounded."""
+"""Chord, in last digits, up to which an arc may be printed as a line; after rounding no arc is left of it."""
 
 
 class MisreadError(RuntimeError):
-    """A program that we wrote does not say what was planned: our own fault, never the user's."""
+    """A program that we wrote does not say what was planned: this is our own fault, never the user's."""
 
 
 @dataclass(slots=True, kw_only=True)
 class Said:
-    """One motion that the program must say, with the state that it must happen in.
+    """One motion that the program must say, with the state in which it must happen.
 
     Attributes:
-        kind: one of MOTIONS, or "end". x, z: where to, mm and radius; NaN where not said yet.
-        centre: (x, z) of an arc. turn: of an arc. feed: mm/rev; 0 for a rapid;
+        kind: one of MOTIONS, or "end". x, z: destination, mm and radius; NaN where not said yet.
+        centre: (x, z) of an arc. turn: sense of an arc. feed: mm/rev; 0 for a rapid;
             mm/min where the spindle stands.
-        tool: number. rpm: 0 where the spindle stands. surface_speed: m/min or None.
-        stops: how many stops stand before it. changes: tool changes before it, each of which may stop too.
+        tool: its number. rpm: 0 where the spindle stands. surface_speed: m/min or None.
+        stops: number of stops before it. changes: number of tool changes before it, each of which may stop too.
     """
 
     kind: str
@@ -84,7 +84,7 @@ class Said:
 
 
 class Grid:
-    """The digits of a text: how inside values stand in it once rounded."""
+    """The digits of a text: how values stand in it once rounded."""
 
     def __init__(self, dialect: Dialect, control: Control) -> None:
         inch = control.units == "in"
@@ -101,7 +101,7 @@ class Grid:
         self.printed: dict[float, str] = {}
 
     def place(self, x: float, z: float) -> tuple[str, str]:
-        """X and Z words as printed, from a radius and a Z in mm; "" where not known."""
+        """Return X and Z words as printed, from a radius and a Z in mm; "" where not known."""
         return self._print(x * self.factor), self._print(z)
 
     def _print(self, value: float) -> str:
@@ -138,7 +138,7 @@ def check_said(moves: Sequence[Move], program: Program, dialect: Dialect, contro
 
 
 def say(moves: Sequence[Move], grid: Grid) -> Iterator[Said]:
-    """The motions of a list of moves that move something once rounded, and the end, each with its state."""
+    """Return the motions of a list of moves that move something once rounded, and the end, each with its state."""
     x = z = math.nan
     tool, rpm, surface, stops, changes = 0, 0.0, None, 0, 0
     for move in moves:
@@ -174,7 +174,7 @@ def say(moves: Sequence[Move], grid: Grid) -> Iterator[Said]:
 
 
 def _read(motions: Sequence[Motion], grid: Grid) -> Iterator[tuple[Motion, int]]:
-    """Motions of a text that move something once rounded, and the end, each with the stops before it."""
+    """Return the motions of a text that move something once rounded, and the end, each with the stops before it."""
     stops = 0
     for motion in motions:
         stops += motion.kind == "stop"
@@ -185,7 +185,7 @@ def _read(motions: Sequence[Motion], grid: Grid) -> Iterator[tuple[Motion, int]]
 
 
 def _differences(want: Said, have: Motion, stops: int, grid: Grid) -> Iterator[str]:
-    """Every way in which a motion is not what was to be said."""
+    """Return every way in which a motion is not what was to be said."""
     if not want.stops <= stops <= want.stops + want.changes:
         yield f"{stops} stops before it"
     if want.kind == "end" or have.kind == "end":
@@ -205,7 +205,7 @@ def _differences(want: Said, have: Motion, stops: int, grid: Grid) -> Iterator[s
 
 
 def _centre_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
-    """I and K are printed from the start as printed, so the centre is off by their rounding alone."""
+    """Check the centre: I and K are printed from the printed start, so it is off by their rounding alone."""
     assert want.centre is not None
     assert have.centre is not None
     if want.turn != have.turn:
@@ -236,7 +236,7 @@ def _chord(motion: Motion) -> float:
 
 
 def _near(want: float | None, have: float | None, most: float) -> bool:
-    """Whether two numbers are equal but for rounding by most (and the last bits of a float)."""
+    """Tell whether two numbers are equal but for rounding by most (and the last bits of a float)."""
     if want is None or have is None:
         return want is have
     return abs(want - have) <= most * (1 + 1e-6) + 1e-9

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def print_job_summary(job: Job, paper: str) -> str:
-    """The cutting summary as one HTML file to print, a page for each setting.
+    """Return the cutting summary as one HTML file to print, a page for each setting.
 
     Args:
         paper: "A4" or "Letter".
@@ -39,7 +39,7 @@ def _print(job: Job, what: str, pages: Sequence[Page], paper: str) -> str:
 
 
 def write_job_notebook(job: Job, width: int = 80) -> str:
-    """The bench notebook, plain text.
+    """Return the bench notebook as plain text.
 
     Args:
         width: columns.
@@ -58,7 +58,7 @@ def write_job_notebook(job: Job, width: int = 80) -> str:
 
 
 def print_job_notebook(job: Job, paper: str) -> str:
-    """The bench notebook as one HTML file to print.
+    """Return the bench notebook as one HTML file to print.
 
     Args:
         paper: "A4" or "Letter".

@@ -1,7 +1,7 @@
 """Pictures of a part, a plan and a job, as a notebook asks for them (IPython's display protocol).
 
-The package `cam` teaches the classes to draw themselves by these functions, as soon as it hands out what makes them.
-Their own modules know nothing of pictures: what judges a program text is made of them.
+The package `cam` teaches the classes to draw themselves with these functions, as soon as it hands out what makes
+them. Their own modules know nothing of pictures: what judges a program text is made of them.
 """
 
 from __future__ import annotations
@@ -17,21 +17,21 @@ if TYPE_CHECKING:
 
 
 def show_part(part: Solved) -> str:
-    """The finished part with a table of its sections, SVG."""
+    """Return the finished part with a table of its sections, as SVG."""
     from cam.picture.part_sheet import draw_part
 
     return draw_part(part)
 
 
 def show_plan(plan: Plan) -> str:
-    """Every setting with its planned passes, not yet judged, SVG."""
+    """Return every setting with its planned passes, not yet checked, as SVG."""
     from cam.picture import draw_plot
 
     return draw_plot(plan, (), ())
 
 
 def show_job(job: Job) -> str:
-    """Every setting as its program was judged, SVG; of a refused job too, with what was hit marked."""
+    """Return every setting as its program was checked, as SVG; of a refused job too, with what was hit marked."""
     from cam.job import draw_job
 
     return draw_job(job)
@@ -42,7 +42,7 @@ _DRAWN: tuple[tuple[str, str, Callable[[Any], str]], ...] = (
     ("cam.plan.model", "Plan", show_plan),
     ("cam.job.model", "Job", show_job),
 )
-"""Module, class, and what draws it."""
+"""Each module, class and the function that draws it."""
 
 
 def teach_drawing() -> None:

@@ -21,9 +21,9 @@ class PlannedStop:
     """A gauging stop as planned, whatever stops have read by now.
 
     Attributes:
-        setting: whose stop it is. wanted: what is measured there. last: the first of the passes that make the last
-            cut on that section: one may face its shoulder apart.
-        shop: shop file as read. others: names of other such readings in this setting by which last cuts are corrected.
+        setting: the one whose stop it is. wanted: what is measured there. last: the first of the passes that make the
+            last cut on that section: a separate pass may face its shoulder.
+        shop: shop file as read. others: names of other readings in this setting that correct last cuts.
     """
 
     setting: SettingPlan
@@ -36,10 +36,10 @@ class PlannedStop:
 def find_stop(
     part_path: str, shop_path: str | None, target: Target, name: str, where: Where, piece: str = ""
 ) -> PlannedStop:  # fmt: skip
-    """The stop that a reading belongs to. piece: name of one of several workpieces.
+    """Return the stop that a reading belongs to. piece: name of one of several workpieces.
 
     Raises:
-        ProblemError: there is none in what is planned by now, or a file is wrong.
+        ProblemError: there is no such stop in what is planned by now, or a file is wrong.
     """
     part, shop = read_given(part_path, shop_path, piece)
     log = read_log(part_path, piece)
@@ -63,7 +63,7 @@ def find_stop(
 
 
 def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
-    """What was expected, what it changes and what to do, a sentence or two a line."""
+    """Say what was expected, what it changes and what to do, a sentence or two a line."""
     say = _lengths_in("in" if is_inch(actual.text) else "mm")
     wanted = stop.wanted
     off = round(actual.value - actual.expected, 9)
@@ -92,7 +92,7 @@ def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
 
 
 def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> list[str]:
-    """What is left for the last cut by this reading, and a warning where that is thinner than the tool cuts surely."""
+    """Say what this reading leaves for the last cut, and warn if that is thinner than the tool cuts for certain."""
     wanted, tool = stop.wanted, stop.last.tool
     if wanted.kind == "diameter":
         cut, least, a_side = (actual.value - wanted.target) / 2, float(tool.minimum_cut), " a side"
@@ -108,7 +108,7 @@ def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> lis
 
 
 def _set_control(stop: PlannedStop, off: float) -> list[str]:
-    """The number that X or Z is set to at the control, as that shows it, the tool where it stands at the stop."""
+    """Say the number to set X or Z to at the control, as the control shows it, with the tool where it stands."""
     control = stop.shop.lathe.control
     say = _lengths_in(control.units)
     letter = "X" if stop.wanted.kind == "diameter" else "Z"
@@ -128,5 +128,5 @@ def _set_control(stop: PlannedStop, off: float) -> list[str]:
 
 
 def _lengths_in(unit: str) -> Callable[[float], str]:
-    """How lengths are said, from mm."""
+    """Return how lengths are said, from mm."""
     return lambda mm: show_length(mm, unit, 5 if unit == "in" else 4, trim=True)

@@ -20,13 +20,13 @@ if TYPE_CHECKING:
     from posts.dialect import Dialect
 
 MOST_PAGE = 5_000_000
-"""Characters of a page; a longer one is refused."""
+"""The most characters of a page; a longer one is refused."""
 
 
 def view_given(
     part_path: str, shop_path: str | None = None, *, piece: str = "", tell: Tell = tell_nobody
 ) -> tuple[str, tuple[Problem, ...]]:
-    """The page of a part's job; of a refused one as it would have been, open at what it hits.
+    """Make the page of a part's job; a refused one is shown as it would have been, open at what it hits.
 
     Returns:
         HTML text, and why the job may not be cut (empty where it may).
@@ -40,7 +40,7 @@ def view_given(
 
 
 def view_job(job: Job, refused: Sequence[Problem] = ()) -> str:
-    """The page of a job, HTML; of one with problems too.
+    """Make the page of a job, HTML; also of one with problems.
 
     Args:
         refused: why the mill's share could not be planned.
@@ -49,7 +49,7 @@ def view_job(job: Job, refused: Sequence[Problem] = ()) -> str:
 
 
 def _refused_square(job: Job, refused: Sequence[Problem]) -> list[dict[str, Any]]:
-    """The square that some of the problems are about, as it was asked for; empty where none is."""
+    """Return the square that some of the problems are about, as it was asked for; empty where there is none."""
     from cam.job.outputs import refused_square
 
     square = refused_square(job, refused) if refused else None
@@ -72,7 +72,7 @@ def _page(plan: Plan, shown: list[Shown], problems: tuple[Problem, ...], mill: S
 
 
 def _too_long(path: str, blocks: int, size: int) -> Problem:
-    """The refusal of a page that no phone would open."""
+    """Return the refusal of a page that no phone would open."""
     return Problem(
         where=Where(path=path), what="the programs are too long to be stepped through block by block",
         given=f"{blocks} blocks of the lathe, {size / 1e6:.1f} MB", allowed=f"a page of {MOST_PAGE / 1e6:.0f} MB",
@@ -81,7 +81,7 @@ def _too_long(path: str, blocks: int, size: int) -> Problem:
 
 
 def _mill_views(job: Job) -> list[dict[str, Any]]:
-    """What the mill does to the part, its programs one by one; nothing of the mill is loaded for a part without."""
+    """Return what the mill does to the part, program by program; nothing of the mill is loaded for a part without."""
     if job.mill is None:
         return []
     from cam.picture.page_mill import mill_data
@@ -110,7 +110,7 @@ def _shown(job: Job) -> list[Shown]:
 
 
 def _watch(job: Job, work: Work, before: Work | None) -> list[Moment]:
-    """The work after every motion of a program."""
+    """Return the work after every motion of a program."""
     from cam.simulate import simulate
 
     moments: list[Moment] = []
@@ -123,7 +123,7 @@ def _watch(job: Job, work: Work, before: Work | None) -> list[Moment]:
 
 
 def _refused_page(part: Solved, shop: Shop, dialect: Dialect, problems: tuple[Problem, ...], tell: Tell) -> str:
-    """Before and after: the plan as it would have been, and for each way out the setting as it then is."""
+    """Return the plan as it would have been, and the setting as each way out leaves it."""
     from cam.plan.blind import find_ways_out, plan_blindly
 
     plan = plan_blindly(part, shop)
@@ -149,7 +149,7 @@ def _shown_blindly(plan: Plan, dialect: Dialect, tell: Tell) -> list[Shown]:
 
 
 def _shown_after(way: WayOut, count: int, shop: Shop, dialect: Dialect) -> list[Shown]:
-    """The setting as it is once a way out is taken; nothing where the part then fails of something else."""
+    """Return the setting once a way out is taken; nothing where the part then fails because of something else."""
     from cam.plan import plan_job
 
     if way.part is None:

@@ -1,4 +1,4 @@
-"""A part that is judged again whenever its files are saved, and the page of it, for one browser on this machine.
+"""A part that is judged again whenever its files are saved, and its page, for one browser on this machine.
 
 Served to 127.0.0.1 alone, at an address that nobody guesses: the page, its frame and what state it is in, nothing else.
 """
@@ -21,17 +21,17 @@ HOME = "127.0.0.1"
 
 
 class Watched:
-    """The last page that could be drawn of a part, and what is wrong with the part now.
+    """The last page of a part that could be drawn, and what is wrong with the part now.
 
     Attributes:
         version: counts the times that the part was judged.
     """
 
     def __init__(self, draw: Callable[[], tuple[str, Sequence[Problem]]]) -> None:
-        """Nothing is judged yet.
+        """Begin with nothing judged.
 
         Args:
-            draw: gives the page and why the job may not be cut; raises ProblemError where there can be no page.
+            draw: returns the page and why the job may not be cut; raises ProblemError where there can be no page.
         """
         self._draw = draw
         self._lock = threading.Lock()
@@ -60,12 +60,12 @@ class Watched:
         return problems
 
     def state(self) -> str:
-        """What the frame asks for: JSON of the version, the version of the page, and problems without a page."""
+        """Return what the frame asks for: JSON of the version, the version of the page, and problems without a page."""
         with self._lock:
             return json.dumps({"version": self.version, "page": self._page_version, "problems": self._problems})
 
     def page(self) -> str:
-        """The page, HTML; "" where none could be drawn yet."""
+        """Return the page, HTML; "" where none could be drawn yet."""
         with self._lock:
             return self._page
 
@@ -74,7 +74,7 @@ def serve(watched: Watched, title: str) -> tuple[ThreadingHTTPServer, str]:
     """Serve a part's page in a thread of its own, on a free port.
 
     Args:
-        title: of the frame.
+        title: title of the frame.
 
     Returns:
         The server, to be shut down, and the address to open.
@@ -127,18 +127,18 @@ def serve(watched: Watched, title: str) -> tuple[ThreadingHTTPServer, str]:
 
 
 def port_of(server: TCPServer) -> int:
-    """The port that a server was given."""
+    """Return the port that a server was given."""
     return int(server.socket.getsockname()[1])
 
 
 def files_of(part_path: str, shop_path: str | None, piece: str = "") -> frozenset[Path]:
-    """What a part is made from: its file, its logs, and the shop file that is given or that it names.
+    """Return what a part is made from: its file, its logs, and the shop file that is given or that it names.
 
     Args:
         piece: name of one of several workpieces, which has a log of its own beside the common one.
 
     Raises:
-        ProblemError: the part file is not there, or is none that could be read; or piece is no name.
+        ProblemError: the part file is not there, or cannot be read as one; or piece is no name.
     """
     part = Path(part_path)
     named: object = shop_path
@@ -154,13 +154,13 @@ def files_of(part_path: str, shop_path: str | None, piece: str = "") -> frozense
 
 
 def saved(files: Callable[[], frozenset[Path]], stop: threading.Event) -> Iterator[None]:
-    """At once, and again whenever one of some files was saved, written anew, or taken away, until stop is set.
+    """Yield at once, and again whenever a file was saved, written anew or taken away, until stop is set.
 
     Their folders are watched, as an editor puts a new file in the place of the old one; and once a second their stamps
     are compared, so that nothing is missed that was saved while the files were judged, or on a disk that tells nothing.
 
     Args:
-        files: asked anew each time, as a part may come to name another shop file.
+        files: called anew each time, as a part may come to name another shop file.
     """
     from watchfiles import watch
 
@@ -175,7 +175,7 @@ def saved(files: Callable[[], frozenset[Path]], stop: threading.Event) -> Iterat
 
 
 def _stamps(files: frozenset[Path]) -> frozenset[tuple[Path, tuple[int, int]]]:
-    """When each file was written last, and how long it is; zeros for one that is not there."""
+    """Return when each file was last written, and how long it is; zeros for one that is not there."""
     found = []
     for file in files:
         try:

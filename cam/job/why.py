@@ -23,10 +23,10 @@ def answer(
     part_path: str, shop_path: str | None, setting: int | None, number: int | None, *, piece: str = "",
     every: bool = False,
 ) -> str:  # fmt: skip
-    """Which passes there are, or all of one; where all are asked for, threads and the square too.
+    """Say which passes there are, or all of one; where all are asked for, threads and the square too.
 
     Args:
-        piece: name of one of several workpieces. every: all of every pass.
+        piece: name of one of several workpieces. every: show all of every pass.
 
     Raises:
         ProblemError: a file is wrong, nothing can be planned, or there is no such setting or pass.
@@ -38,7 +38,7 @@ def answer(
 
 
 def explain_threads(part: Part) -> list[str]:
-    """Each thread of a part: the limits of a screw with their sources, and the drills for its tap."""
+    """Explain each thread of a part: the limits of a screw with their sources, and the drills for its tap."""
     milled, screwing = part.milled, part.screwed
     screws = {s.thread.name: s for s in screwing.threads} if screwing is not None else {}
     tapped = {h.thread.name: h.thread for h in milled.holes if h.thread is not None} if milled is not None else {}
@@ -47,7 +47,7 @@ def explain_threads(part: Part) -> list[str]:
 
 
 def explain_square(part: Part) -> list[str]:
-    """How large a square may be before its corners are cut into."""
+    """Explain how large a square may be before its corners are cut into."""
     milled = part.milled
     if milled is None or milled.square is None:
         return []
@@ -80,7 +80,7 @@ def _thread(thread: Thread, screwed: Screwed | None, unit: str) -> Iterator[str]
 
 
 def _drills(thread: Thread, unit: str) -> Iterator[str]:
-    """A line for each drill, the fullest thread first; drills that leave all of it or almost none are left out."""
+    """Return a line for each drill, the fullest thread first; drills that leave all or almost none are left out."""
     usual = usual_drill(thread)
     found = {d.drill.diameter: d for d in (*nearest_drills(thread, BEST_PERCENT), *([usual] if usual else []))}
     for size, drill in sorted(found.items()):
