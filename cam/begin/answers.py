@@ -257,24 +257,7 @@ def _length_of(text: str) -> float:
 
 def check_said(said: SaidOfPart, keys: Sequence[str], shop: Shop | None) -> list[Problem]:
     """What is wrong with some answers by themselves; each is looked at where it was said."""
-    problems: list[Problem] = []
-    for key in keys:
-        value = getattr(said, key)
-        question = next((q for q in _questions(said, shop) if q.key == key and not q.adds), None)
-        if not value:
-            continue
-        if key in LENGTHS:
-            over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
-            problems += check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
-        elif key == "material" and shop is not None and value in shop.materials:
-            continue
-        elif question is not None and question.options and british(value) not in map(british, question.options):
-            fix = did_you_mean(closest(value, question.options))
-            what = f"there is no {key.replace('_', ' ')} of that name"
-            problems.append(Problem(where=Where(path=_flag(key)), what=what, given=value,
-                                    allowed=", ".join(question.options), fix=fix))  # fmt: skip
-        elif key in ("finish", "bearing_finish"):
-            problems += _check_steps(_flag(key), value)
+    problems = [p for key in keys for p in _check_answer(said, key, getattr(said, key), shop)]
     if "unit" in keys and said.unit not in ("", "mm", "in"):
         what = "bare numbers are in mm or in, or carry their own unit"
         problems.append(Problem(where=Where(path="--units"), what=what, given=said.unit, allowed="mm, in"))
@@ -285,6 +268,21 @@ def check_said(said: SaidOfPart, keys: Sequence[str], shop: Shop | None) -> list
     for text in said.cross_holes if "cross_holes" in keys else ():
         problems += read_hole(text, said.unit)[1]
     return problems
+
+
+def _check_answer(said: SaidOfPart, key: str, value: Any, shop: Shop | None) -> list[Problem]:
+    """Say what is wrong with the form of one answer, or with a choice."""
+    if not value or (key == "material" and shop is not None and value in shop.materials):
+        return []
+    if key in LENGTHS:
+        over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
+        return check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
+    options = next((q.options for q in _questions(said, shop) if q.key == key and not q.adds), ())
+    if options and british(value) not in map(british, options):
+        fix, what = did_you_mean(closest(value, options)), f"there is no {key.replace('_', ' ')} of that name"
+        where, allowed = Where(path=_flag(key)), ", ".join(options)
+        return [Problem(where=where, what=what, given=value, allowed=allowed, fix=fix)]
+    return _check_steps(_flag(key), value) if key in ("finish", "bearing_finish") else []
 
 
 def _flag(key: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -134,29 +135,31 @@ def _place_square(said: SaidOfPart, sections: list[Keys]) -> None:
 def _hold(said: SaidOfPart, shop: Shop | None, notes: list[str]) -> tuple[Keys, dict[str, Keys]]:
     if said.holding in ("collet", "chuck"):
         fitting = [c.name for c in shop.chucks if c.kind == said.holding] if shop is not None else []
-        chuck = said.chuck or (fitting[0] if len(fitting) == 1 else OPEN)
-        if not said.chuck and chuck != OPEN:
-            notes.append(f"{chuck} holds it: the only {said.holding} of the shop file")
-        keys: Keys = {
+        return {
             "method": said.holding,
-            "chuck": chuck,
+            "chuck": _only(said.chuck, fitting, f"holds it: the only {said.holding}", notes),
             "free_end": said.free_end or OPEN,
             "stick_out": with_unit(said.stick_out, said.unit) or OPEN,
             "facing": with_unit(said.facing, said.unit) or OPEN,
             "part_off": said.part_off or None,
-        }
-        return keys, {}
+        }, {}
     if said.holding != "between centres":
         return {"method": OPEN}, {}
-    only = shop.centres[0].name if shop is not None and len(shop.centres) == 1 else ""
-    if only and not said.tail_centre:
-        notes.append(f"{only} stands at the tailstock: the only one of the shop file")
+    centres = [c.name for c in shop.centres] if shop is not None else []
     end: Keys = {
-        "tail_centre": said.tail_centre or only or OPEN,
+        "tail_centre": _only(said.tail_centre, centres, "stands at the tailstock: the only one", notes),
         "extra_length": with_unit(said.extra_length, said.unit) or OPEN,
     }
     notes.append("carrier and what it grips are chosen by rule, and the summary says which")
     return {"method": said.holding}, {"end_a": dict(end), "end_b": dict(end)}
+
+
+def _only(said: str, names: Sequence[str], what: str, notes: list[str]) -> str:
+    """Return what was said, or else the only one of the shop file, which is noted; open where neither is there."""
+    if said or len(names) != 1:
+        return said or OPEN
+    notes.append(f"{names[0]} {what} of the shop file")
+    return names[0]
 
 
 def breaks_part(before: SaidOfPart, after: SaidOfPart, shop: Shop | None) -> list[Problem]:

@@ -26,6 +26,11 @@ APART = frozenset(
 )
 """Keys of a record that are not compared leaf by leaf: they have rows of their own here, or say nothing of the work."""
 
+SECTION_TEXTS = {
+    "role": "role", "corner_a": "corner at its A end", "corner_b": "corner at its B end",
+    "edge_a": "edge at its A end", "edge_b": "edge at its B end",
+}  # fmt: skip
+"""What a section's record says in words, and how it is called here."""
 Data = dict[str, Any]
 
 
@@ -113,27 +118,20 @@ class _Comparison:
         name = a["name"]
         if name != b["name"]:
             yield Change("part", "name of a section", name, b["name"])
-        for key, words in (("role", "role"), ("corner_a", "corner at its A end"), ("corner_b", "corner at its B end"),
-                           ("edge_a", "edge at its A end"), ("edge_b", "edge at its B end")):  # fmt: skip
+        for key, words in SECTION_TEXTS.items():
             if a.get(key) != b.get(key):
                 yield Change("part", f"{name}: {words}", _text(a.get(key)), _text(b.get(key)))
-        sizes = [tuple(s.get(key, {}).get("mm") for key in ("diameter_a", "diameter_b")) for s in (a, b)]
-        if any(_differ(one, other) for one, other in zip(*sizes, strict=True)):
-            shown = [" to ".join(dict.fromkeys(self.length(v) for v in pair)) for pair in sizes]
-            yield Change("part", f"{name}: diameter", *shown)
-        lengths = [s.get("length", {}).get("mm") for s in (a, b)]
-        if _differ(*lengths):
-            yield Change("part", f"{name}: length", *(self.length(v) for v in lengths))
-        limits = [s.get("limits_on_diameter_mm") for s in (a, b)]
-        if _differ_in(*limits):
-            yield Change("part", f"{name}: limits", *(self.limits(v) for v in limits))
-        routes = [", ".join(s.get("finish", {}).get("route", ())) for s in (a, b)]
-        if routes[0] != routes[1]:
-            yield Change("part", f"{name}: finish", *routes)
-        for key, words in (("on_diameter_mm", "left on the diameter"), ("on_face_mm", "left on the face")):
-            one, other = (s.get("finish", {}).get(key) for s in (a, b))
-            if _differ(one, other):
-                yield Change("part", f"{name}: {words}", self.length(one), self.length(other))
+        for words, of, show in (
+            ("diameter", _diameters, lambda pair: " to ".join(dict.fromkeys(map(self.length, pair)))),
+            ("length", lambda s: s.get("length", {}).get("mm"), self.length),
+            ("limits", lambda s: s.get("limits_on_diameter_mm"), self.limits),
+            ("finish", lambda s: ", ".join(s.get("finish", {}).get("route", ())), str),
+            ("left on the diameter", lambda s: s.get("finish", {}).get("on_diameter_mm"), self.length),
+            ("left on the face", lambda s: s.get("finish", {}).get("on_face_mm"), self.length),
+        ):
+            one, other = of(a), of(b)
+            if _differ_in(one, other):
+                yield Change("part", f"{name}: {words}", show(one), show(other))
 
     def limits(self, pair: Any) -> str:
         """Show limits as offsets, "-0.01 / -0.03 mm" from upper to lower."""
@@ -340,6 +338,10 @@ def _both(topic: str, a: Sequence[str], b: Sequence[str]) -> Iterator[Change]:
     yield from (
         Change(topic, topic.rpartition(", ")[2][:-1], NOTHING, what) for what in dict.fromkeys(b) if what not in a
     )
+
+
+def _diameters(section: Data) -> list[Any]:
+    return [section.get(key, {}).get("mm") for key in ("diameter_a", "diameter_b")]
 
 
 def _differ(a: Any, b: Any) -> bool:

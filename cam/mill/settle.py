@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
@@ -368,41 +368,46 @@ class _Settler:
 
     def choose_tools(self, asked: HoleAsked) -> dict[str, ShopCutter] | None:
         """Drill, and what goes before and after it, by their part in the work; None where one is missing."""
-        drills = [c for c in self.cutters if c.kind == "drill"]
-        if asked.thread is not None:
-            drill = self.tapping_drill(asked, asked.thread, drills)
-        else:
-            drill = min(drills, key=lambda c: abs(c.diameter - asked.diameter), default=None)
-            if drill is None or abs(drill.diameter - asked.diameter) > 0.005:
-                self.note(asked.where, f'the shop file has no drill for "{asked.name}"', given=in_mm(asked.diameter),
-                          allowed=", ".join(c.name for c in drills) or "none is there",
-                          fix="write a [[cutter]] of that diameter")  # fmt: skip
-                return None
+        thread = asked.thread
+        drill = self.tapping_drill(asked, thread) if thread is not None else self.plain_drill(asked)
         if drill is None:
             return None
-        found = {"drill": drill}
-        spot = next((c for c in self.cutters if c.kind == "spot drill"), None)
-        if spot is not None:
-            found["spot"] = spot
-        mills = sorted((c for c in self.cutters if c.kind == "end mill"), key=lambda c: c.diameter)
+        spots = self.of_kind("spot drill")
+        found = {"drill": drill, "spot": spots[0]} if spots else {"drill": drill}
         if asked.flat_depth > 0:
-            wide = next((c for c in mills if c.diameter >= drill.diameter), None)
-            if wide is None:
+            wide = [c for c in self.of_kind("end mill") if c.diameter >= drill.diameter]
+            if not wide:
                 self.note(asked.where, "no end mill is wide enough for the small flat", given=drill.name,
                           fix='write one, or flat_depth = "0 mm"')  # fmt: skip
                 return None
-            found["flat"] = wide
-        if asked.thread is not None and self.mill.tap_cycle:
-            tap = next((c for c in self.cutters if c.kind == "tap" and _thread_of(c) == asked.thread), None)
-            if tap is None:
-                self.note(asked.where, f"the shop file has no tap for {asked.thread.name}",
+            found["flat"] = min(wide, key=lambda c: c.diameter)
+        if thread is not None and self.mill.tap_cycle:
+            taps = [c for c in self.of_kind("tap") if _thread_of(c) == thread]
+            if not taps:
+                self.note(asked.where, f"the shop file has no tap for {thread.name}",
                           fix='write it as a [[cutter]], kind = "tap"; or tap_cycle = false: by hand')  # fmt: skip
                 return None
-            found["tap"] = tap
+            found["tap"] = taps[0]
         return found
 
-    def tapping_drill(self, asked: HoleAsked, thread: Thread, drills: Sequence[ShopCutter]) -> ShopCutter | None:
+    def of_kind(self, kind: str) -> list[ShopCutter]:
+        """Return the cutters of a kind, as the shop file has them."""
+        return [c for c in self.cutters if c.kind == kind]
+
+    def plain_drill(self, asked: HoleAsked) -> ShopCutter | None:
+        """Find the drill of the hole's own diameter."""
+        drills = self.of_kind("drill")
+        drill = min(drills, key=lambda c: abs(c.diameter - asked.diameter), default=None)
+        if drill is None or abs(drill.diameter - asked.diameter) > 0.005:
+            self.note(asked.where, f'the shop file has no drill for "{asked.name}"', given=in_mm(asked.diameter),
+                      allowed=", ".join(c.name for c in drills) or "none is there",
+                      fix="write a [[cutter]] of that diameter")  # fmt: skip
+            return None
+        return drill
+
+    def tapping_drill(self, asked: HoleAsked, thread: Thread) -> ShopCutter | None:
         """The drill of the shop that comes nearest to a good percent of thread."""
+        drills = self.of_kind("drill")
         usable = [c for c in drills if LEAST_PERCENT <= percent_of_thread(thread, c.diameter) <= MOST_PERCENT]
         if usable:
             return min(usable, key=lambda c: abs(percent_of_thread(thread, c.diameter) - BEST_PERCENT))

@@ -36,6 +36,8 @@ ENDS: tuple[End, End] = ("A", "B")
 USES: tuple[Literal["open", "as it is"], ...] = ("open", "as it is")
 TOOLS: tuple[Literal["broach", "reamer"], ...] = ("broach", "reamer")
 SIDES: tuple[Literal["inside", "outside", "both"], ...] = ("inside", "outside", "both")
+NAMED = {"from": "section", "to": "section", "measurement": "measurement", "hole_a": "hole", "hole_b": "hole"}
+"""What each key of a span names."""
 SIGNS = (("plus", 1), ("less", -1))
 JOINS = re.compile(r"\s*[,;]?\s+(plus|less|minus)\s+", re.IGNORECASE)
 """The words, as typed at the bench, that separate a reading from what is plus or less it."""
@@ -65,19 +67,20 @@ def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
         lengths=tuple(None if spans and not s.length.text else s.length for s in sections),
         total=root.length("length", over=True, most=3000.0) if spans and root.has("length") else None,
     )
-    known = tuple(m.name for m in found.measurements)
-    plates = tuple(h.name for h in found.holes)
+    known = {
+        "section": names,
+        "measurement": [m.name for m in found.measurements],
+        "hole": [h.name for h in found.holes],
+    }
     for table in spans:
-        for key in ("from", "to"):
-            _check_known(table, key, "section", names)
-        _check_known(table, "measurement", "measurement", known)
-        for key in ("hole_a", "hole_b"):
-            _check_known(table, key, "hole", plates)
+        for key, word in NAMED.items():
+            _check_known(table, key, word, known[word])
         _check_forward(table, names)
     for table in holes:
         _check_known(table, "section", "section", names)
+    used = {s.measurement for s in found.spans}
     for table, measurement in zip(measurements, found.measurements, strict=True):
-        if measurement.name and not any(s.measurement == measurement.name for s in found.spans):
+        if measurement.name and measurement.name not in used:
             what = f'no span uses the measurement "{measurement.name}"'
             table.note("name", what, fix="leave it out, or write a span that does")
     return found

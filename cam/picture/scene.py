@@ -90,18 +90,22 @@ def set_scene(plan: SettingPlan, shop: Shop, simulation: Simulation | None, prog
     tools = {t.number: t for t in shop.tools}
     findings = simulation.findings if simulation else ()
     hits = sorted((f for f in findings if f.tip is not None), key=_danger)
-    posed = _pose(hits, simulation)
-    tool = tuple(_tool_at(tools[posed[0]], posed[1])) if posed and posed[0] in tools else ()
+    closest = simulation.closest if simulation else None
+    shown = (simulation.closest_fixed if simulation else None) or closest
+    posed = _pose(hits, shown)
     work = simulation.result if simulation else setting.most
-    below = [*_work(setting, work, simulation), *_solids(setting), *_paths(plan, tools, program)]
-    overlap = _overlaps(setting, work, tools[posed[0]], posed[1], hits) if tool and posed and hits else ()
+    tool, overlap = tuple[Shape, ...](), tuple[Shape, ...]()
+    if posed and posed[0] in tools:
+        held, tip = tools[posed[0]], posed[1]
+        tool = tuple(_tool_at(held, tip))
+        overlap = tuple(_overlaps(setting, work, held, tip, hits)) if hits else ()
+    below = (*_work(setting, work, simulation), *_solids(setting), *_paths(plan, tools, program))
     placed = (*hits, *(f for f in findings if f.tip is None and f.at is not None))
-    shown = (simulation.closest_fixed or simulation.closest) if simulation else None
-    other = simulation.closest if simulation and simulation.closest != shown else None
+    other = closest if closest != shown else None
     places = {}
     if shop.lathe.by_hand and program is not None:
         places = _passes(program, [near.line for near in (shown, other, *findings) if near is not None])
-    return Scene(setting, tuple(below), tool, tuple(overlap), shown, other, placed, places)
+    return Scene(setting, below, tool, overlap, shown, other, placed, places)
 
 
 def _passes(program: Program, lines: Iterable[int]) -> dict[int, str]:
@@ -114,14 +118,11 @@ def _danger(finding: Finding) -> tuple[bool, float, int]:
     return finding.kind != "contact", -finding.amount, finding.line
 
 
-def _pose(hits: list[Finding], simulation: Simulation | None) -> tuple[int, Point] | None:
+def _pose(hits: list[Finding], shown: Approach | None) -> tuple[int, Point] | None:
     """Tool number and programmed point to draw the tool at: at the worst finding, else at the approach shown."""
     if hits and hits[0].tip is not None:
         return hits[0].tool, hits[0].tip
-    near = (simulation.closest_fixed or simulation.closest) if simulation else None
-    if near is not None:
-        return near.tool, near.tip
-    return None
+    return (shown.tool, shown.tip) if shown is not None else None
 
 
 # ---- work ------------------------------------------------------------------------------------------

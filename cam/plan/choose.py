@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import islice
 from typing import Any
 
 from cam.geometry.path import Point
@@ -236,31 +237,26 @@ def _no_room(
 
 def what_would_help(shop: Shop, part: Solved, setting: Setting, tool: Tool) -> Iterator[WayOut]:
     """Try out single changes, and yield each that would give room, with the room that it leaves."""
+
+    def fits(words: str, **change: Any) -> Iterator[WayOut]:
+        changed = _with_holding(part, setting, **change)
+        left = _try(shop, changed, setting, tool)
+        if left >= 0:
+            yield WayOut(f"{words} ({say(left, part)} to spare)", changed, setting.end)
+
     for centre in shop.centres:
         if setting.tail_centre is not None and centre.name != setting.tail_centre.name:
-            changed = _with_holding(part, setting, tail_centre=centre.name)
-            left = _try(shop, changed, setting, tool)
-            if left >= 0:
-                turned = ", its flat turned to the tool" if centre.kind == "half" else ""
-                yield WayOut(f'the "{centre.name}"{turned} ({say(left, part)} to spare)', changed, setting.end)
+            turned = ", its flat turned to the tool" if centre.kind == "half" else ""
+            yield from fits(f'the "{centre.name}"{turned}', tail_centre=centre.name)
     if setting.hole is not None:
-        for row in reversed([r for r in TABLE if r.mouth < setting.hole.mouth]):
-            changed = _with_holding(part, setting, centre_hole=designate(row))
-            left = _try(shop, changed, setting, tool)
-            if left >= 0:
-                words = f"a smaller centre hole, {designate(row)} ({say(left, part)} to spare)"
-                yield WayOut(words, changed, setting.end)
-                break
+        smaller = [designate(row) for row in reversed(TABLE) if row.mouth < setting.hole.mouth]
+        holes = (way for name in smaller for way in fits(f"a smaller centre hole, {name}", centre_hole=name))
+        yield from islice(holes, 1)
     own = part.holding.end_a if setting.end == "A" else part.holding.end_b
-    for extra in EXTRAS if own is not None else ():
-        if own is not None and extra > own.extra_length:
-            length = Quantity(extra, f"{extra:g} mm", own.where)
-            changed = _with_holding(part, setting, extra_length=length)
-            left = _try(shop, changed, setting, tool)
-            if left >= 0:
-                words = f"{say(extra, part)} of extra length at that end, cut off last ({say(left, part)} to spare)"
-                yield WayOut(words, changed, setting.end)
-                break
+    if own is not None:
+        longer = [Quantity(extra, f"{extra:g} mm", own.where) for extra in EXTRAS if extra > own.extra_length]
+        words = "of extra length at that end, cut off last"
+        yield from islice((way for q in longer for way in fits(f"{say(q, part)} {words}", extra_length=q)), 1)
     for other in turning_tools(shop):
         if other.number != tool.number and (left := _try(shop, part, setting, other)) >= 0:
             words = f'tool {other.number} "{other.name}", nose {other.nose_radius.text} ({say(left, part)} to spare)'

@@ -83,18 +83,18 @@ def answer_why(plan: Plan, setting: int | None, number: int | None, *, whole: bo
     Raises:
         ProblemError: no such setting or pass.
     """
-    asked = [(s, c) for s in plan.settings for c in s.passes if setting in (None, s.setting.number)]
-    texts = []
+    settings = [s for s in plan.settings if setting in (None, s.setting.number)]
     brief = number is None and not whole
-    for planned in plan.settings if not brief else ():
+    texts = [
+        explain_setting(s) + (_list_passes(plan.part, s) if brief else "") for s in settings if number is None
+    ]
+    for planned in settings if not brief else ():
         said: dict[str, list[str]] = {}
-        texts += [explain_pass(plan, s, c, said) for s, c in asked if s is planned and number in (None, c.number)]
-    if number is None:
-        chosen = [s for s in plan.settings if setting in (None, s.setting.number)]
-        texts = [explain_setting(s) + (_list_passes(plan.part, s) if brief else "") for s in chosen] + texts
+        texts += [explain_pass(plan, planned, c, said) for c in planned.passes if number in (None, c.number)]
     if texts:
         return "\n".join(texts)
-    numbers = [c.number for _, c in asked] or [s.setting.number for s in plan.settings]
+    asked = [c.number for s in settings for c in s.passes]
+    numbers = asked or [s.setting.number for s in plan.settings]
     option, given = ("--pass", number) if asked else ("--setting", setting)
     what = f"the plan has no such {option[2:]}"
     allowed = f"{min(numbers)} to {max(numbers)}" if len(set(numbers)) > 1 else f"{numbers[0]}"

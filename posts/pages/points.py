@@ -75,57 +75,86 @@ def in_and_out(
     path = slants_of(cut)
     if not path or cut.tool.kind == "grooving":
         return _plunges(cut, scales, stops)
-    nose = float(cut.tool.nose_radius)
-    corners = [p for piece in path for p in flatten(piece, SAGITTA)]
-    low, high = min(p.z for p in corners), max(p.z for p in corners)
-    surface = list(_surface(path, nose, cut.tool.hand == "left", standing))
-    found: dict[float, tuple[SlideReading, SlideReading]] = {}
-    for z in (high, low):
-        _add(found, scales, corners, _on_mark(scales.z, z, low, high), standing, nose)
-    left_hand, refused = cut.tool.hand == "left", set[float]()
-    flanks = _flanks(cut.tool)
-    whole = [_thick(s, standing, left_hand) for s in surface]
-    left = _uncut(surface, whole, _points(found), nose, left_hand, flanks)
-    while len(found) < MOST or (left and left[0][0] > STONED and len(found) < MANY):
-        marks = [_on_mark(scales.z, z, low, high) for height, z in left if height > RIDGE]
-        new = next((z for z in dict.fromkeys(marks) if z not in found and z not in refused), None)
+    search = _Search(cut, path, scales, standing)
+    for z in (search.high, search.low):
+        search.add(search.mark(z))
+    left, tried = search.left(), set(search.found)
+    while len(search.found) < MOST or (left and left[0][0] > STONED and len(search.found) < MANY):
+        marks = (search.mark(z) for height, z in left if height > RIDGE)
+        new = next((z for z in marks if z not in tried), None)
         if new is None:
             break
-        if not _add(found, scales, corners, new, standing, nose):
-            refused.add(new)
-            continue
-        left = _uncut(surface, whole, _points(found), nose, left_hand, flanks)
+        tried.add(new)
+        if search.add(new):
+            left = search.left()
     ridge = left[0][0] if left else 0.0
-    taken = (stood - height for stood, (height, _) in zip(sorted(whole, reverse=True), left, strict=True))
-    if not found or max(taken, default=0.0) < WORTH:
+    taken = (stood - height for stood, (height, _) in zip(sorted(search.whole, reverse=True), left, strict=True))
+    if not search.found or max(taken, default=0.0) < WORTH:
         return Places((), (), ridge)
-    places = [found[z] for z in sorted(found, reverse=True)]
-    return Places(tuple((z.text, x.text) for z, x in places), tuple(_points(found)), ridge)
+    return Places(tuple((z.text, x.text) for z, x in search.readings()), tuple(search.points()), ridge)
 
 
-def _points(found: dict[float, tuple[SlideReading, SlideReading]]) -> list[Point]:
-    return [Point(found[z][0].at, found[z][1].at / 2) for z in sorted(found, reverse=True)]
+class _Search:
+    """The search for the places of one path.
 
+    Attributes:
+        low, high: Z of the path's ends, mm. whole: what stood above each spot of the wanted surface before, mm.
+        found: the readings of Z and X at each Z.
+    """
 
-def _add(
-    found: dict[float, tuple[SlideReading, SlideReading]], scales: Scales, corners: Sequence[Point], z: float,
-    standing: Standing, nose: float,
-) -> bool:  # fmt: skip
-    """Add the place at a Z, if the dial has it and the tool takes something off there; whether it was added."""
-    x = _path_at(corners, z) if not math.isnan(z) else math.nan
-    if math.isnan(x):
-        return False
-    across = scales.x.finest(2 * x, "leave") if scales.x.step > COARSE else scales.x.mark(2 * x)
-    if standing.greatest(z - AS_PRINTED, z + 2 * nose + AS_PRINTED) <= across.at + AS_PRINTED:
-        return False
-    found[z] = (scales.z.finest(z, "near"), across)
-    return True
+    def __init__(self, cut: Pass, path: Sequence[Segment], scales: Scales, standing: Standing) -> None:
+        self.scales, self.standing = scales, standing
+        self.nose, self.left_hand, self.flanks = float(cut.tool.nose_radius), cut.tool.hand == "left", _flanks(cut.tool)
+        self.corners = [p for piece in path for p in flatten(piece, SAGITTA)]
+        self.low, self.high = min(p.z for p in self.corners), max(p.z for p in self.corners)
+        self.surface = list(_surface(path, self.nose, self.left_hand, standing))
+        self.whole = [_thick(s, standing, self.left_hand) for s in self.surface]
+        self.found: dict[float, tuple[SlideReading, SlideReading]] = {}
 
+    def readings(self) -> list[tuple[SlideReading, SlideReading]]:
+        """Return Z and X of all places found, toward the headstock."""
+        return [self.found[z] for z in sorted(self.found, reverse=True)]
 
-def _on_mark(scale: SlideScale, z: float, low: float, high: float) -> float:
-    """The reading nearest to a Z that lies on the path; nan where the dial has none there."""
-    options = [scale.mark(z, "near"), scale.mark(z, "leave"), scale.mark(z - scale.step), scale.finest(z, "near")]
-    return next((o.at for o in options if low - 1e-6 <= o.at <= high + 1e-6), math.nan)
+    def points(self) -> list[Point]:
+        """Return the same in mm, X a radius."""
+        return [Point(z.at, x.at / 2) for z, x in self.readings()]
+
+    def mark(self, z: float) -> float:
+        """Return the reading nearest to a Z that lies on the path; nan where the dial has none there."""
+        scale = self.scales.z
+        options = [scale.mark(z, "near"), scale.mark(z, "leave"), scale.mark(z - scale.step), scale.finest(z, "near")]
+        return next((o.at for o in options if self.low - 1e-6 <= o.at <= self.high + 1e-6), math.nan)
+
+    def add(self, z: float) -> bool:
+        """Add the place at a Z, if the dial has it and the tool takes something off there; whether it was added."""
+        x = _path_at(self.corners, z)
+        if math.isnan(x):
+            return False
+        scale = self.scales.x
+        across = scale.finest(2 * x, "leave") if scale.step > COARSE else scale.mark(2 * x)
+        if self.standing.greatest(z - AS_PRINTED, z + 2 * self.nose + AS_PRINTED) <= across.at + AS_PRINTED:
+            return False
+        self.found[z] = (self.scales.z.finest(z, "near"), across)
+        return True
+
+    def left(self) -> list[tuple[float, float]]:
+        """Return the heights of what stands above the surface when the tool has been at all places, and its Z, mm.
+
+        Worst first. Exact but for sampling; no more than stood before. What a tool leaves outside its trailing edge
+        stands, though it has passed below.
+        """
+        way = -1.0 if self.left_hand else 1.0
+        centres = [Point(way * p.z + self.nose, p.x + self.nose) for p in self.points()]
+        found = []
+        for s, top in zip(self.surface, self.whole, strict=True):
+            spot, normal = Point(way * s.at.z, s.at.x), Point(way * s.normal.z, s.normal.x)
+            passed = [p for c in centres if (p := _passed(spot, normal, c, self.nose, self.flanks)) is not None]
+            for low, high in sorted(passed, key=itemgetter(1), reverse=True):
+                if high < top:
+                    break
+                top = min(top, low)  # noqa: PLW2901
+            found.append((top, s.tool_z))
+        return sorted(found, reverse=True)
 
 
 def _path_at(corners: Sequence[Point], z: float) -> float:
@@ -199,32 +228,6 @@ def _flanks(tool: Tool) -> tuple[Point, Point]:
         return Point(1.0, 0.0), Point(-1.0, 0.0)
     trailing, lean = math.radians(tool.trailing), min(math.radians(float(tool.approach) - 90.0), 0.0)
     return Point(math.sin(trailing), -math.cos(trailing)), Point(-math.cos(lean), math.sin(lean))
-
-
-def _uncut(
-    surface: Sequence[Spot], whole: Sequence[float], at: Sequence[Point], nose: float, left: bool,
-    flanks: tuple[Point, Point],
-) -> list[tuple[float, float]]:  # fmt: skip
-    """Heights of what stands above the wanted surface when the tool has been at all places, and its Z, mm; worst first.
-
-    Exact but for sampling; no more than stood before. What a tool leaves outside its trailing edge stands, though it
-    has passed below.
-
-    Args:
-        whole: what stood above each spot before, along its normal. flanks: see _flanks.
-    """
-    way = -1.0 if left else 1.0
-    centres = [Point(way * p.z + nose, p.x + nose) for p in at]
-    found = []
-    for s, top in zip(surface, whole, strict=True):
-        spot, normal = Point(way * s.at.z, s.at.x), Point(way * s.normal.z, s.normal.x)
-        passed = [p for c in centres if (p := _passed(spot, normal, c, nose, flanks)) is not None]
-        for low, high in sorted(passed, key=itemgetter(1), reverse=True):
-            if high < top:
-                break
-            top = min(top, low)  # noqa: PLW2901
-        found.append((top, s.tool_z))
-    return sorted(found, reverse=True)
 
 
 def _passed(s: Point, n: Point, c: Point, r: float, flanks: tuple[Point, Point]) -> tuple[float, float] | None:
