@@ -1,6 +1,6 @@
 """Lengths: shoulders from the real assembly less end shake, fits at the holes, and the log. Pure Python.
 
-`solve` gives a part with its lengths from what its file asks for, or raises every problem at once; `read_part` does so
+`solve` gives a part its lengths from what its file asks for, or raises every problem at once; `read_part` does so
 from the file itself.
 """
 

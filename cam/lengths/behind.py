@@ -1,4 +1,4 @@
-"""What stands behind a message: the records of the log that a length, a diameter or a span rests on."""
+"""What stands behind a message: the records of the log on which a length, a diameter or a span rests."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from cam.part.model import Part
 
 
 def tell_records(part: Solved, problems: Iterable[Problem]) -> list[Problem]:
-    """Problems or warnings of a part, each with the lines of the log that what it names rests on.
+    """Return a part's problems or warnings, each with the lines of the log on which the thing it names rests.
 
     Args:
         part: as read, with its log.
-        problems: that were found with it; sections and spans are named in them in quotes.
+        problems: those that were found with it; they name sections and spans in quotes.
     """
     measured = part.measured
     if measured is None:
@@ -33,14 +33,14 @@ def tell_records(part: Solved, problems: Iterable[Problem]) -> list[Problem]:
 
 
 def _table_of(part: Part, measured: Measured, problem: Problem) -> str:
-    """The section or span whose table of the part file a problem stands in; "" for none."""
+    """Return the section or span in whose table of the part file a problem stands, or "" for none."""
     lists = (part.sections, measured.spans, measured.measurements, measured.holes)
     begun = [(t.where.line, t.name) for tables in lists for t in tables if t.where.path == problem.where.path]
     return max(((line, name) for line, name in begun if line <= problem.where.line), default=(0, ""))[1]
 
 
 def rest_on(problem: Problem, part_path: str, records: Iterable[Actual]) -> Problem:
-    """A problem with the records that it rests on and how one is withdrawn; as it is where it names a line of them."""
+    """Return a problem with the records on which it rests and how one is withdrawn; as it is if it names a line."""
     lines = {r.where: r for r in records if r.where.line}  # one that is only tried has none
     if not lines or any(str(where) in str(problem) for where in lines):
         return problem
@@ -53,7 +53,7 @@ def rest_on(problem: Problem, part_path: str, records: Iterable[Actual]) -> Prob
 
 
 def _rests(part: Part, measured: Measured) -> Iterator[tuple[str, tuple[Actual, ...]]]:
-    """Each section and span with the records that its length, or its diameter, rests on."""
+    """Return each section and span with the records on which its length, or its diameter, rests."""
     lines: dict[str, set[Where | None]] = {}
     for section, solved in zip(part.sections, measured.chain.lengths, strict=False):
         lines[section.name] = {term.equation.recorded for term in solved.terms}

@@ -1,10 +1,10 @@
 """Lengths that are not given are solved from the spans, the given lengths and the total, all together.
 
 Every equation says how far one face of the part is from another. So the linear system is a graph: faces are
-its points, equations its edges. Lengths are fixed where the graph hangs together, the sum round a loop says
+its points, equations its edges. Lengths are fixed where the graph is connected, the sum round a loop says
 whether its members agree, and a solution is a walk of additions and subtractions: exact, and every solved
 length can name what it rests on. A measurement that is still to be taken has its place in the graph, so that
-what is missing and what is merely to be measured are told apart.
+what is missing and what is only to be measured are told apart.
 """
 
 from __future__ import annotations
@@ -22,17 +22,19 @@ from cam.lengths.thermal import at_reference
 from cam.part.spans import Measurement, Span, StandOff
 
 AGREE = 1e-6
-"""Members of a loop agree within this, mm: far above rounding, far below anything that can be measured."""
+"""The members of a loop agree within this, mm: far above rounding, far below anything that can be measured."""
 
 LEAST_LENGTH = 0.01
-"""Shortest section that is taken for one, mm."""
+"""The shortest length, mm, that is taken for that of a section."""
 
 
 class Member(Row):
     """A section before its length is known.
 
     Attributes:
-        name: unique. length: as given, mm; None to be solved. where: the line of its table.
+        name: unique.
+        length: as given, mm; None if it is to be solved.
+        where: the line of its table.
     """
 
     name: str
@@ -44,13 +46,14 @@ class Equation(Row):
     """The distance from one face to a later one. Face 0 is the A end, face k the B side of section k - 1.
 
     Attributes:
-        kind: "actual" - as really cut and measured; it stands even against what was wanted.
-        name: of the section, span, or measurement that gives it.
+        kind: what gives it; "actual" is as really cut and measured, and stands even against what was wanted.
+        name: name of the section, span or measurement that gives it.
         start, end: faces; start < end.
         value: mm; None while it is to be measured.
         to_be_measured: name of the measurement that is to be taken; "" if none.
-        doubt: worst error of the value, mm; 0 for a length that is simply wanted.
-        where: the line that gave it. recorded: the line of the log that its value comes from; None for none.
+        doubt: worst error of the value, mm; zero for a length that is simply wanted.
+        where: the line that gave it.
+        recorded: the line of the log from which its value comes; None for none.
     """
 
     kind: Literal["actual", "length", "span", "total"]
@@ -65,7 +68,7 @@ class Equation(Row):
 
     @property
     def title(self) -> str:
-        """What the equation is of, as messages name it."""
+        """Return what the equation is of, as messages name it."""
         if self.kind == "total":
             return "the length of the whole part"
         words = {"actual": "the actual length of", "length": "the length of", "span": "span"}
@@ -73,7 +76,7 @@ class Equation(Row):
 
 
 class Term(Row):
-    """An equation as it goes into a sum; sign is 1 or -1."""
+    """An equation as a term of a sum; sign is 1 or -1."""
 
     sign: int
     equation: Equation
@@ -81,12 +84,13 @@ class Term(Row):
 
 @frozen
 class SolvedLength:
-    """A section's length and what it rests on.
+    """The length of a section, and what it rests on.
 
     Attributes:
-        name: of the section. value: mm; None while it is to be measured.
-        terms: whose signed sum the length is.
-        to_be_measured: measurements to be taken that it rests on, in order; () if it has a value.
+        name: name of the section.
+        value: mm; None while it is to be measured.
+        terms: the terms whose signed sum is the length.
+        to_be_measured: the measurements to be taken on which it rests, in order; () if it has a value.
     """
 
     name: str
@@ -100,10 +104,10 @@ class Chain:
     """A part whose lengths are all fixed, or are to be measured.
 
     Attributes:
-        lengths: of the sections, in order from the A end.
+        lengths: those of the sections, in order from the A end.
         expected: measurement to be taken -> total length that its span must come to, because everything else
-            already fixes it; it will only be a check.
-        finished: spans over sections that are all cut, with how much longer than wanted they are, mm.
+            already fixes it; the measurement will only be a check.
+        finished: the spans over sections that are all cut, with how much longer than wanted they are, mm.
     """
 
     lengths: tuple[SolvedLength, ...]
@@ -112,11 +116,11 @@ class Chain:
 
     @property
     def to_be_measured(self) -> tuple[str, ...]:
-        """Every measurement to be taken that a length rests on, in order."""
+        """Return every measurement to be taken on which a length rests, in order."""
         return tuple(dict.fromkeys(name for solved in self.lengths for name in solved.to_be_measured))
 
     def total(self, first: str, last: str) -> float | None:
-        """Length of the run from section first to section last, mm; None if a measurement on the way is to be taken."""
+        """Return the length from section first to section last, mm; None if a measurement on the way is to be taken."""
         names = [s.name for s in self.lengths]
         run = self.lengths[names.index(first) : names.index(last) + 1]
         balance: dict[Equation, int] = {}
@@ -126,10 +130,10 @@ class Chain:
 
 
 def span_total(span: Span, measured: Measurement, stand_offs: tuple[StandOff, StandOff]) -> float | None:
-    """Length that a span's run must have, mm; None while the measurement is to be taken.
+    """Return the length that a span's run must have, mm; None while the measurement is to be taken.
 
-    Measured distance (brought to 20 degrees Celsius where its temperature is given) - aimed end shake -
-    stand-off at both corners - loose parts. The fitting allowance is not in it: that comes off again.
+    That is the measured distance (brought to 20 degrees Celsius where its temperature is given) - aimed end shake -
+    stand-off at both corners - loose parts. The fitting allowance is not in it, since it comes off again.
     """
     if not measured.taken:
         return None
@@ -146,12 +150,13 @@ def gather_equations(
     total: Quantity | None = None,
     actuals: Mapping[str, tuple[float, float, Where]] | None = None,
 ) -> tuple[Equation, ...]:
-    """Every equation of a part: actual lengths, given lengths, spans, total.
+    """Return every equation of a part: actual lengths, given lengths, spans and total.
 
     Args:
-        members: sections from the A end.
-        measurements: by name. stand_offs: of the corners at the A and B side of each span, by the span's name.
-        total: of the whole part, mm; None if not given.
+        members: the sections from the A end.
+        measurements: by name.
+        stand_offs: those of the corners at the A and the B side of each span, by the span's name.
+        total: length of the whole part, mm; None if not given.
         actuals: section -> (length as cut, worst error of measuring it, line or log entry); each takes the
             place of that section's given length.
 
@@ -189,7 +194,7 @@ def gather_equations(
 def check_spans(
     members: Sequence[Member], spans: Iterable[Span], measurements: Mapping[str, Measurement]
 ) -> Iterable[Problem]:
-    """What is wrong with the names that spans use."""
+    """Report what is wrong with the names that spans use."""
     names = [m.name for m in members]
     for span in spans:
         for name in dict.fromkeys((span.first, span.last)):
@@ -222,12 +227,12 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
     """Solve every section's length.
 
     Args:
-        members: sections from the A end, at least one.
+        members: the sections from the A end, at least one.
         equations: in any order; of several that say the same, the first counts. Where something has been cut,
             a wanted length that contradicts it yields to it.
 
     Raises:
-        ProblemError: a length that nothing fixes, equations that contradict each other, a length below
+        ProblemError: nothing fixes a length, equations contradict each other, or a length is below
             LEAST_LENGTH; all at once, each naming the members.
     """
     forest: list[list[tuple[int, Term]]] = [[] for _ in range(len(members) + 1)]
@@ -266,7 +271,7 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
 
 
 def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, int]]:
-    """What is cut before what is wanted, and then what the assembly asks for before what the drawing says."""
+    """Return the order: what is cut before what is wanted, then what the assembly asks before what the drawing says."""
     cut = any(e.kind == "actual" for e in equations)
 
     def key(equation: Equation) -> tuple[bool, int]:
@@ -288,7 +293,7 @@ def _total(terms: Iterable[Term]) -> float | None:
 
 
 def _walk(forest: Sequence[Sequence[tuple[int, Term]]], start: int, end: int) -> tuple[Term, ...] | None:
-    """The terms that lead from one face to another; None where nothing joins them. There is one way at most."""
+    """Return the terms that lead from one face to another, by the only way; None where nothing joins them."""
     came: dict[int, tuple[int, Term] | None] = {start: None}
     todo = [start]
     while todo and end not in came:
@@ -308,7 +313,7 @@ def _walk(forest: Sequence[Sequence[tuple[int, Term]]], start: int, end: int) ->
 
 
 def _pieces(forest: Sequence[Sequence[tuple[int, Term]]]) -> int:
-    """Groups of faces that hang together."""
+    """Return the number of groups of faces that are connected."""
     seen: set[int] = set()
     count = 0
     for face in range(len(forest)):
@@ -367,12 +372,12 @@ def _too_short(solved: SolvedLength, where: Where) -> Problem:
 
 
 def _recorded(equation: Equation) -> str:
-    """The line of the log that an equation's value comes from, in brackets; nothing for none."""
+    """Return the line of the log from which an equation's value comes, in brackets; "" for none."""
     return f" ({equation.recorded})" if equation.recorded is not None and equation.recorded.line else ""
 
 
 def _withdraw(part_path: str, equations: Iterable[Equation]) -> str:
-    """How a wrong record among these is withdrawn; nothing where there is none."""
+    """Say how a wrong record among these is withdrawn; "" where there is none."""
     lines = sorted({e.recorded for e in equations if e.recorded is not None and e.recorded.line})
     return f"; {how_to_withdraw(part_path, lines)}" if lines else ""
 

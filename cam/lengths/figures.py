@@ -1,4 +1,4 @@
-"""Lengths in the sentences of the measuring chain, in the unit that the part is mostly written in."""
+"""How lengths are written in the sentences of the measuring chain, in the unit that the part mostly uses."""
 
 from __future__ import annotations
 
@@ -20,27 +20,27 @@ class LengthFigures(Row):
 
     @property
     def digits(self) -> int:
-        """Decimals: a micrometer's and one more."""
+        """Return the number of decimals, those of a micrometer and one more."""
         return 4 if self.unit == "in" else 3
 
     def show(self, value: float) -> str:
-        """A length with its unit."""
+        """Show a length, mm, with its unit."""
         return show_length(value, self.unit, self.digits)
 
     def bare(self, value: float) -> str:
-        """A length without its unit, for pages that say it once."""
+        """Show a length, mm, without its unit, for pages that say it once."""
         return self.show(value).removesuffix(f" {self.unit}")
 
     def coarse(self, value: float) -> str:
-        """A length to a decimal less than show has."""
+        """Show a length, mm, to one decimal less than `show` does."""
         return show_length(value, self.unit, self.digits - 1)
 
     def short(self, value: float) -> str:
-        """A length as it is mostly written, without zeros at its end."""
+        """Show a length, mm, as it is mostly written, without zeros at its end."""
         return show_length(value, self.unit, self.digits, trim=True)
 
     def between(self, low: float, high: float, word: str = "to") -> str:
-        """Two lengths with the unit once; one alone where they are the same."""
+        """Show two lengths, mm, with the unit once, or one alone where they are the same."""
         return self.show(low) if abs(high - low) < ROUNDING else f"{self.bare(low)} {word} {self.show(high)}"
 
 

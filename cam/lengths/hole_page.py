@@ -29,7 +29,7 @@ class HoleLine(Row):
 
 
 def hole_steps(plan: HolePlan, pivot: Pivot, said: LengthFigures = MM) -> tuple[HoleLine, ...]:
-    """What to do, in order: the pivot first, then drill, edges, opening, smoothing, trial.
+    """Say what to do, in order: the pivot first, then drill, edges, opening, smoothing, trial.
 
     The order (hole fitted to the finished pivot, edges broken before the last opening cleans them) is common
     practice, no source.

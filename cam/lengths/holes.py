@@ -1,4 +1,4 @@
-"""The hole that a pivot runs in: what to drill, how to open it, and what the pivot then bears on.
+"""The hole in which a pivot runs: what to drill, how to open it, and what the pivot then bears on.
 
 Holes are fitted to pivots, not pivots to holes (common practice, no source): the hole is drilled under size and
 opened, by a broach whose cutting edges taper, or a parallel reamer, until the finished pivot has its side shake.
@@ -25,21 +25,24 @@ from cam.part.fits import read_fit
 from cam.part.spans import Hole
 
 LEAST_CONTACT = 0.5
-"""Share of the hole's wall that should carry before it is warned of. Common practice, no source."""
+"""The share of the hole's wall that should carry; a warning is given below it. Common practice, no source."""
 
 LEAST_RING = 0.2
-"""Narrowest ring of shoulder on plate that is no cause for a warning, mm. Common practice, no source."""
+"""The narrowest ring of shoulder on plate, mm, that needs no warning. Common practice, no source."""
 
 
 class Pivot(Row):
     """The pivot or journal that runs in a hole.
 
     Attributes:
-        name: of its section. nominal: diameter that a fit's symbol counts from, mm.
-        diameter: as finished, mm: within limits, or exactly as measured.
-        length: from its shoulder to its end, mm. end: of that, lost at the end by a chamfer or radius, mm.
-        corner: radius of the fillet under its shoulder, mm; 0 for none or an undercut.
-        shoulder: least diameter of the shoulder, mm. shoulder_edge: of the shoulder; None for sharp.
+        name: name of its section.
+        nominal: the diameter from which a fit's symbol counts, mm.
+        diameter: finished diameter, mm: within limits, or exactly as measured.
+        length: from its shoulder to its end, mm.
+        end: how much of that a chamfer or radius at the end takes, mm.
+        corner: radius of the fillet under its shoulder, mm; zero for none or an undercut.
+        shoulder: least diameter of the shoulder, mm.
+        shoulder_edge: edge of the shoulder; None for a sharp one.
     """
 
     name: str
@@ -54,17 +57,19 @@ class Pivot(Row):
 
 @frozen
 class HolePlan:
-    """How a hole is made, and what it is then.
+    """How a hole is made, and what it is like afterwards.
 
     Attributes:
-        hole: as in the part file. drill: to be used before opening; None for none.
+        hole: as in the part file.
+        drill: the drill to be used before opening; None for none.
         inside, outside: diameters of the finished hole at the two ends of its wall, mm (between its broken edges).
-        narrow: least diameter, mm. opened: that the broach or reamer leaves there, before the smoothing pass, mm.
+        narrow: least diameter, mm.
+        opened: the diameter that the broach or reamer leaves there, before the smoothing pass, mm.
         wall: length of the hole between its broken edges, mm.
-        contact: of that, length on which the pivot truly bears, mm.
+        contact: the length of the wall on which the pivot truly bears, mm.
         side_shake: side shake on the diameter at the narrow place, mm.
-        travel: broach's way in that opens the hole by 0.01 mm on the diameter, mm; 0 for none.
-        edge_needed: chamfer on the inside with which the shoulder seats, mm; 0 for none.
+        travel: how far in the broach moves to open the hole by 0.01 mm on the diameter, mm; zero for none.
+        edge_needed: chamfer on the inside with which the shoulder seats, mm; zero for none.
         ring: width of the ring on which the shoulder meets the plate, mm.
         warnings: sorted.
     """
@@ -85,26 +90,26 @@ class HolePlan:
 
     @property
     def entry(self) -> float:
-        """Diameter where the broach goes in, mm; of both faces, for a hole opened from both."""
+        """Return the diameter where the broach goes in, mm; for a hole opened from both faces, that of both."""
         return self.outside if self.hole.side == "outside" else self.inside
 
     @property
     def exit(self) -> float:
-        """Diameter where the broach comes out, mm."""
+        """Return the diameter where the broach comes out, mm."""
         return self.inside if self.hole.side == "outside" else self.outside
 
 
 def choose_drill(most: float, drills: Sequence[Drill]) -> Drill | None:
-    """The largest drill of at most this diameter, mm; None if all are larger."""
+    """Return the largest drill of at most this diameter, mm, or None if all are larger."""
     fitting = [d for d in drills if d.diameter <= most + ROUNDING]
     return max(fitting, key=lambda d: d.diameter) if fitting else None
 
 
 def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, said: LengthFigures = MM) -> HolePlan:
-    """Plan the hole of a pivot.
+    """Plan the hole in which a pivot runs.
 
     Args:
-        drills: that there are; None for all that are commonly sold.
+        drills: the drills that there are; None for all that are commonly sold.
 
     Raises:
         ProblemError: the hole cannot be made so, or does not suit the pivot; everything at once.
@@ -140,7 +145,7 @@ def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, s
 
 
 def finished_diameter(hole: Hole, pivot: Pivot) -> float:
-    """Least diameter of the finished hole, mm: as it is, by the aimed side shake, or the middle of the fit's limits."""
+    """Return the least diameter of the finished hole, mm: as it is, by the aimed side shake, or the fit's middle."""
     if hole.use == "as it is" and hole.now is not None:
         return float(hole.now)
     if hole.side_shake is not None:
@@ -150,18 +155,18 @@ def finished_diameter(hole: Hole, pivot: Pivot) -> float:
 
 
 def wall_length(hole: Hole) -> float:
-    """Length of the hole between its broken edges, mm; a 45 degree chamfer and a radius take their size."""
+    """Return the hole's length between its broken edges, mm; a 45 degree chamfer and a radius each take their size."""
     return hole.plate - hole.edge_inside.size - hole.edge_outside.size
 
 
 def contact_length(hole: Hole, pivot: Pivot) -> float:
-    """Length on which a parallel pivot, pressed to one side, truly bears, mm.
+    """Return the length on which a parallel pivot, pressed to one side, truly bears, mm.
 
-    In a hole that tapers by t on the diameter the gap on the loaded side is t / 2 for each mm from the narrow
-    end; it carries as long as that is at most the hole's carrying gap. Only where the pivot is round and parallel
-    counts: not on the fillet, nor on its broken end.
+    In a hole that tapers by t on the diameter, the gap on the loaded side is t / 2 per mm from the narrow
+    end; the hole carries as far as that is at most its carrying gap. Only the length on which the pivot is round and
+    parallel counts: not the fillet, nor the broken end.
 
-    Source: exact, by similar triangles; what gap carries is the user's judgement.
+    Source: exact, by similar triangles; which gap still carries is the user's judgement.
     """
     low, high = float(hole.edge_inside.size), hole.plate - hole.edge_outside.size
     if hole.use == "open" and hole.taper > 0:
@@ -177,7 +182,7 @@ def contact_length(hole: Hole, pivot: Pivot) -> float:
 
 
 def _ends(hole: Hole, narrow: float, wall: float) -> tuple[float, float]:
-    """Diameters at the inside and outside end of the wall, mm."""
+    """Return the diameters at the inside and the outside end of the wall, mm."""
     more = hole.taper * wall if hole.use == "open" else 0.0
     return {
         "inside": (narrow + more, narrow),
@@ -197,7 +202,7 @@ def _side_shake(hole: Hole, pivot: Pivot, narrow: float) -> Range:
 
 
 def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
-    """Largest drill that leaves enough for the opening; None where the hole is as wide already."""
+    """Return the largest drill that leaves enough for the opening; None where the hole is already as wide."""
     drill = choose_drill(opened - hole.drill_under, drills)
     if hole.now is not None and (drill is None or drill.diameter <= hole.now + ROUNDING):
         return None
@@ -219,7 +224,7 @@ def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
 
 
 def check_hole(hole: Hole) -> Iterable[Problem]:
-    """What is wrong with a hole by itself."""
+    """Report what is wrong with a hole by itself."""
 
     def problem(what: str, **words: str) -> Problem:
         return Problem(where=hole.where, what=f'hole "{hole.name}" {what}', **words)
@@ -250,7 +255,7 @@ def check_hole(hole: Hole) -> Iterable[Problem]:
 
 
 def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
-    """What is wrong between a hole and its pivot; nothing where check_hole finds fault already."""
+    """Report what is wrong between a hole and its pivot; nothing where `check_hole` finds fault already."""
     if any(True for _ in check_hole(hole)):
         return
     if hole.fit:

@@ -1,4 +1,4 @@
-"""The log beside a part file: what was measured, cut and read off, as it came, for good.
+"""The log beside a part file: what was measured, cut and read off, as it came, kept for good.
 
 One line for each record, in JSON, so that a program and a person can read it:
 
@@ -6,15 +6,15 @@ One line for each record, in JSON, so that a program and a person can read it:
      "value": "45.03 mm", "check": "0f3a..."}
 
 (on one line). Lines are only ever added, and a record's number is that of its line. A later record of the same name
-stands in place of the earlier one, which stays. A record that is wrong is withdrawn by a line of its own, of kind
+replaces the earlier one, which stays in the log. A record that is wrong is withdrawn by a line of its own, of kind
 "withdrawal", whose value names line and check of what it withdraws; a withdrawal can be withdrawn likewise.
-The check is the beginning of the SHA-256 of all that comes before it in the line, so a line that was
-only half written when the machine stopped, or changed since, is known for what it is and never hides the others.
+The check is the beginning of the SHA-256 of all that comes before it in the line. A line that was only half written
+when the machine stopped, or changed since, is thus known for what it is and never hides the others.
 
 A record is acknowledged (`append_record` returns) only once the system says that line and folder are on the
-disk. A kill may cut a line that was under way, though it is one write: the system takes a write page by page and looks
-for a kill between them. Such a line was never acknowledged; it is told, and the next record begins a line of its own.
-Writers take turns by a lock on the log itself, which dies with its process. Where the system has no such
+disk. A kill may cut a line that was being written, though it is one write: the system takes a write page by page and
+looks for a kill between them. Such a line was never acknowledged; it is reported, and the next record begins a line of
+its own. Writers take turns by a lock on the log itself, which ends with its process. Where the system has no such
 lock (not POSIX, some network disks), a line is still added by one write at the end of the file, but two at once may
 take the same number; their order in the file counts.
 """
@@ -39,15 +39,16 @@ from cam.ground.problem import Problem, ProblemError, Where
 
 RecordKind = Literal["measurement", "actual", "stop reading", "withdrawal"]
 KINDS: tuple[RecordKind, ...] = get_args(RecordKind)
-"""measurement: off the assembly. actual: size of a finished length or diameter. stop reading: of a gauging stop.
-withdrawal: of an earlier record, which counts for nothing since."""
+"""measurement: taken on the assembly. actual: size of a finished length or diameter. stop reading: at a gauging stop.
+withdrawal: of an earlier record, which no longer counts.
+"""
 
 MOST_TEXT = 200
-"""Characters in the longest name or value."""
+"""The most characters in a name or a value."""
 MOST_BYTES = 20_000_000
-"""Bytes in the largest log that is read; a record has some two hundred."""
+"""The size in bytes of the largest log that is read; a record has some two hundred."""
 MOST_TRIES = 100
-"""How often the log is opened anew because another file has its name since. An editor exchanges it once."""
+"""How often the log is opened again because another file has taken its name. An editor does so once."""
 
 _CHECK = re.compile(rb'(.*), "check": "([0-9a-f]{16})"\}', re.DOTALL)
 _PIECE = ".piece-"
@@ -56,12 +57,18 @@ _KEYS = ("n", "time", "who", "kind", "name", "value")
 
 
 class Entry(Row):
-    """One record.
+    """One record of the log.
 
     Attributes:
-        number: of its line, unless the log was edited since. time: UTC, "2026-10-17T09:30:12Z". who: user name.
-        kind: one of KINDS. name: of what was measured. value: text as typed.
-        line: in the log, from 1. check: of the line, 16 hexadecimal digits. path: of the log.
+        number: that of its line, unless the log was edited since.
+        time: UTC, "2026-10-17T09:30:12Z".
+        who: user name.
+        kind: one of KINDS.
+        name: of what was measured.
+        value: text as typed.
+        line: its line in the log, from 1.
+        check: that of the line, 16 hexadecimal digits.
+        path: that of the log.
     """
 
     number: int
@@ -76,15 +83,17 @@ class Entry(Row):
 
     @property
     def where(self) -> Where:
-        """Its line, for messages."""
+        """Return its line, for messages."""
         return Where(path=self.path, line=self.line)
 
 
 class Torn(Row):
-    """A line that is no record: half written, or changed since.
+    """A line that is no record: it was only half written, or changed since.
 
     Attributes:
-        line: in the log, from 1. text: what can be shown of it. last: whether it ends the log, unfinished.
+        line: its line in the log, from 1.
+        text: what can be shown of it.
+        last: whether it ends the log, unfinished.
     """
 
     line: int
@@ -97,7 +106,9 @@ class Journal:
     """A log as read.
 
     Attributes:
-        path: as named. entries: in the order in which they came. torn: lines that are no records.
+        path: as named.
+        entries: in the order in which they came.
+        torn: lines that are no records.
     """
 
     path: str
@@ -106,7 +117,7 @@ class Journal:
 
     @property
     def withdrawn(self) -> dict[int, Entry]:
-        """Line of each record that is withdrawn -> the withdrawal, which is not withdrawn itself."""
+        """Return line of each withdrawn record -> the withdrawal, which is not withdrawn itself."""
         found: dict[int, Entry] = {}
         lines: dict[str, list[int]] = {}
         for entry in self.entries:
@@ -119,19 +130,19 @@ class Journal:
 
     @property
     def standing(self) -> tuple[Entry, ...]:
-        """The records that are neither withdrawn nor superseded, in order."""
+        """Return the records that are neither withdrawn nor superseded, in order."""
         gone = self.withdrawn
         live = [e for e in self.entries if e.kind != "withdrawal" and e.line not in gone]
         latest = {(e.kind, e.name): e for e in live}
         return tuple(e for e in live if latest[e.kind, e.name] is e)
 
     def latest(self, name: str, kind: RecordKind | None = None) -> Entry | None:
-        """The record of that name that stands; None if there is none."""
+        """Return the record of that name that stands, or None if there is none."""
         found = [e for e in self.standing if e.name == name and kind in (None, e.kind)]
         return found[-1] if found else None
 
     def warnings(self) -> tuple[Problem, ...]:
-        """What there is to say of lines that are no records."""
+        """Warn of lines that are no records."""
         return tuple(
             Problem(
                 where=Where(path=self.path, line=t.line),
@@ -146,13 +157,13 @@ class Journal:
 
 
 def journal_path(part: str, piece: str = "") -> str:
-    """The log of a part file: beside it, "arbor.toml" -> "arbor.log"; that of one of several, "arbor.piece-2.log".
+    """Return the log beside a part file: "arbor.toml" -> "arbor.log", or for one of several pieces "arbor.piece-2.log".
 
     Args:
-        piece: name of the workpiece; "" for the log that the readings of the assembly are in.
+        piece: name of the workpiece; "" for the log that has the readings of the assembly.
 
     Raises:
-        ProblemError: part is no name of a file, or piece none that a file could have on every system.
+        ProblemError: part is no name of a file, or piece is none that a file could have on every system.
     """
     path = Path(part)
     if not path.name:
@@ -168,10 +179,10 @@ def journal_path(part: str, piece: str = "") -> str:
 
 
 def name_of_piece(text: str) -> str:
-    """The name of a workpiece, in small letters, as some systems do not tell capitals apart.
+    """Return the name of a workpiece in small letters, as some systems do not tell capitals apart.
 
     Raises:
-        ProblemError: it could not be part of a file's name everywhere.
+        ProblemError: it could not be part of a file's name on every system.
     """
     name = text.strip().lower()
     if not re.fullmatch(r"[a-z0-9](?:[a-z0-9_-]{0,18}[a-z0-9])?", name):
@@ -182,7 +193,7 @@ def name_of_piece(text: str) -> str:
 
 
 def pieces_of(part: str) -> tuple[str, ...]:
-    """Names of the workpieces of a part that have a log, sorted."""
+    """Return the names of a part's workpieces that have a log, sorted."""
     path = Path(part)
     lead = path.stem + _PIECE
     found = [p.name[len(lead) : -len(".log")] for p in path.parent.glob("*.log") if p.name.startswith(lead)]
@@ -190,17 +201,17 @@ def pieces_of(part: str) -> tuple[str, ...]:
 
 
 def piece_of(log: str) -> str:
-    """The workpiece that a log is of; "" for none."""
+    """Return the workpiece to which a log belongs, or "" for none."""
     return Path(log).name.rpartition(_PIECE)[2].removesuffix(".log") if _PIECE in Path(log).name else ""
 
 
 def said_of(piece: str) -> str:
-    """The option that names a piece, for the end of a command."""
+    """Return the option that names a piece, for the end of a command."""
     return f" --piece {piece}" if piece else ""
 
 
 def how_to_withdraw(part: str, lines: Iterable[Where]) -> str:
-    """What to do about records that are wrong, for the end of a message. lines: of the log."""
+    """Say what to do about wrong records, for the end of a message; lines are those of the log."""
     commands = [
         f"endshake record {part} --withdraw {w.line}{said_of('' if w.path == journal_path(part) else piece_of(w.path))}"
         for w in lines
@@ -209,10 +220,10 @@ def how_to_withdraw(part: str, lines: Iterable[Where]) -> str:
 
 
 def split_readings(value: str) -> tuple[str, ...]:
-    """Several readings typed as one value: "45.02; 45.03; 45.04 mm", each with its unit.
+    """Split several readings typed as one value, "45.02; 45.03; 45.04 mm", each with its unit.
 
-    They are parted by semicolons, or commas with a space after them; readings without a unit take that of the last.
-    A text without such signs is one reading. Nothing is checked here but that.
+    They are separated by semicolons, or by commas with a space after them; readings without a unit take that of the
+    last. A text without such signs is one reading. Nothing else is checked here.
     """
     parts = [part.strip() for part in re.split(r";|,\s", value) if part.strip()]
     unit = re.sub(r"^[-+]?[0-9./ \t]+", "", parts[-1]) if parts else ""
@@ -222,17 +233,17 @@ def split_readings(value: str) -> tuple[str, ...]:
 def append_record(
     path: str, *, kind: RecordKind, name: str, value: str, who: str = "", clock: float | None = None
 ) -> Entry:
-    """Add a record to a log, made if there is none yet; returns once it is safe on the disk.
+    """Add a record to a log, which is made if there is none yet; return once the record is safe on the disk.
 
     Args:
-        path: of the log, see journal_path; its folder must be there.
-        name, value: one line of at most MOST_TEXT characters each; value as typed, not read here.
-        who: user name; "" for the one the system knows.
+        path: that of the log, see `journal_path`; its folder must be there.
+        name, value: one line of at most MOST_TEXT characters each; the value is as typed and is not read here.
+        who: user name; "" for the one that the system knows.
         clock: seconds since 1970, UTC; None for now.
 
     Raises:
-        ProblemError: a text that cannot be kept, a path that is no plain file, or the system will not. Then the
-            record may not be taken as kept.
+        ProblemError: a text cannot be kept, the path is no plain file, or the system refuses. The record must then
+            not be taken as kept.
     """
     who = who or _user()
     problems = list(_check_texts(path, kind=kind, name=name, value=value, who=who))
@@ -263,12 +274,12 @@ def append_record(
 
 
 def read_journal(path: str) -> Journal:
-    """Read a log; one that is not there yet has no entries.
+    """Read a log; one that does not exist yet has no entries.
 
-    Never fails for what the log holds: a line that is no record is told in `torn`.
+    It never fails for what the log holds: a line that is no record is reported in `torn`.
 
     Raises:
-        ProblemError: no plain file, or the system will not.
+        ProblemError: it is no plain file, or the system refuses.
     """
     try:
         handle = os.open(path, os.O_RDONLY | _flag("O_NONBLOCK") | _flag("O_BINARY"))
@@ -302,7 +313,7 @@ def _parse(content: bytes, path: str) -> Journal:
 
 
 def _entry(raw: bytes, line: int, path: str) -> Entry | None:
-    """The record of a line; None if it is none, whole and unchanged."""
+    """Read the record of a line; None if it is not a record that is complete and unchanged."""
     found = _CHECK.fullmatch(raw)
     if not found or _checksum(found[1]) != found[2]:
         return None
@@ -327,7 +338,7 @@ def _checksum(body: bytes) -> bytes:
 
 
 def _open_locked(path: str) -> int:
-    """Open the log for adding and wait for its lock; anew if it was exchanged meanwhile, as editors do."""
+    """Open the log for adding and wait for its lock; open it again if it was replaced meanwhile, as editors do."""
     flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | _flag("O_NONBLOCK") | _flag("O_BINARY")
     for _ in range(MOST_TRIES):
         handle = os.open(path, flags, 0o666)
@@ -363,13 +374,13 @@ def _read_all(handle: int) -> bytes:
 
 
 def _write_all(handle: int, data: bytes) -> None:
-    """One write as a rule; more only where the system takes less than all (a disk nearly full)."""
+    """Write all data, as a rule in one write; more are made only where the system takes less (a disk nearly full)."""
     while data:
         data = data[os.write(handle, data) :]
 
 
 def _flag(name: str) -> int:
-    """An open flag that not every system has."""
+    """Return an open flag that not every system has, or zero."""
     return int(getattr(os, name, 0))
 
 

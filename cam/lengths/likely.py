@@ -1,4 +1,4 @@
-"""Whether what is typed is likely: beside what is wanted, what was read before, and among its own readings.
+"""Whether a typed reading is likely, beside what is wanted, what was read before, and its other readings.
 
 A reading that differs from all of these by more than ten times the uncertainty is more often mistyped than true.
 """
@@ -22,22 +22,25 @@ from cam.part.model import Section
 from cam.part.spans import Measurement, Span, added
 
 TIMES = 10.0
-"""How many times its uncertainty a reading may be off before it is asked whether it is meant."""
+"""How many times its uncertainty a reading may be off before the user is asked whether it is meant."""
 READ = 0.02
-"""Uncertainty of a size of the part that has no limits of its own, mm: a vernier's. Common practice, no source."""
+"""The uncertainty of a size of the part that has no limits of its own, mm: a vernier's. Common practice, no source."""
 ZERO = 0.05
-"""The same of a gauging stop, mm: the zero was set by hand. Common practice, no source."""
+"""The same at a gauging stop, mm: the zero was set by hand. Common practice, no source."""
 LEAST = 0.001
-"""Uncertainty below which nothing is asked, mm: an exact slip, and still two readings of it differ."""
+"""The least uncertainty, mm, that a question assumes: a slip is exact, and two readings of it still differ."""
 
 Ask = Callable[[float], bool]
 
 
 class Likely(Row):
-    """A size that a reading may be expected to come near.
+    """A size to which a reading may be expected to come near.
 
     Attributes:
-        value: mm. room: how far a reading may be from it, mm. words: what it is, without its size. where: its line.
+        value: mm.
+        room: how far a reading may be from it, mm.
+        words: what it is, without its size.
+        where: its line.
         logged: whether it is itself a record.
     """
 
@@ -55,12 +58,13 @@ class Likely(Row):
 def likely_sizes(
     actual: Actual, part: Solved, measurement: Measurement | None, before: Actual | None
 ) -> tuple[Likely, ...]:
-    """What a reading may be expected to come near; none where nothing says.
+    """Return the sizes to which a reading may be expected to come near; none where nothing says.
 
     Args:
-        actual: as typed. part: with all other records, and without this one.
-        measurement: that it is of, as the part file has it; None for what is no measurement.
-        before: the record that it would stand in place of; None if there is none.
+        actual: the record as typed.
+        part: with all other records, and without this one.
+        measurement: the one it belongs to, as the part file has it; None for what is no measurement.
+        before: the record that it would replace; None if there is none.
     """
     target, found = actual.target, list[Likely]()
     halves = [READ if measurement is None else max(measurement.uncertainty.half, LEAST)]
@@ -80,14 +84,14 @@ def likely_sizes(
 
 
 def _run(part: Solved, target: Target) -> tuple[Section, ...]:
-    """The sections that a size of the part is of."""
+    """Return the sections over which a size of the part is measured."""
     if target.start >= 0:
         return part.sections[target.start : target.end]
     return tuple(s for s in part.sections if s.name == target.of)
 
 
 def _limits(part: Solved, target: Target) -> float:
-    """Half the width of the limits that a size of the part has, mm; 0 for none."""
+    """Return half the width of the limits that a size of the part has, mm; zero for none."""
 
     def half(limits: Tolerance | None) -> float:
         return 0.0 if limits is None else (limits.upper - limits.lower) / 2
@@ -99,7 +103,7 @@ def _limits(part: Solved, target: Target) -> float:
 
 
 def _left(part: Solved, target: Target) -> float:
-    """What may still be on a size when it is read, mm: for the stone, or for the fitting."""
+    """Return what may still be on a size when it is read, mm: for the stone, or for the fitting."""
     run = _run(part, target)
     if "diameter" in target.what:
         return max(float(s.finish.on_diameter) for s in run)
@@ -113,7 +117,7 @@ def _spans(part: Solved) -> tuple[Span, ...]:
 
 
 def check_readings(actual: Actual, half: float) -> Iterator[Problem]:
-    """Of several readings none is far from the others. half: uncertainty of one, mm."""
+    """Check that of several readings none is far from the others; half is the uncertainty of one, mm."""
     values = [float(r) for r in actual.readings]
     if len(values) < 2:
         return
@@ -137,7 +141,7 @@ def check_readings(actual: Actual, half: float) -> Iterator[Problem]:
 
 
 def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: str) -> Iterator[Problem]:
-    """A reading is near something that makes it likely, where anything does.
+    """Check that a reading is near something that makes it likely, if there is anything.
 
     Args:
         how_to_withdraw: what to do about an earlier record that is wrong; "" if there is none.
@@ -165,10 +169,12 @@ def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: st
 
 
 def find_slip(value: float, text: str, fits: Ask) -> str:
-    """What was probably meant, as a question; "" where no slip explains it.
+    """Return what was probably meant, as a question; "" where no slip explains the reading.
 
     Args:
-        value: as typed, mm. text: as typed. fits: whether another value, mm, would be likely.
+        value: as typed, mm.
+        text: as typed.
+        fits: whether another value, mm, would be likely.
     """
     say, other = length_words(text), length_words("mm" if is_inch(text) else "in")
     for factor in (0.1, 10.0, 0.01, 100.0, 0.001, 1000.0):
@@ -188,7 +194,7 @@ def find_slip(value: float, text: str, fits: Ask) -> str:
 
 
 def _exchanged(text: str) -> Iterator[float]:
-    """How many times as large the number in a text becomes with each two neighbouring digits exchanged."""
+    """Yield how many times as large the number in a text becomes with each two neighbouring digits exchanged."""
     number = re.fullmatch(r"\s*([0-9]+\.?[0-9]*|\.[0-9]+)\D*", text)
     if not number or not float(number[1]):
         return
@@ -201,6 +207,6 @@ def _exchanged(text: str) -> Iterator[float]:
 
 
 def length_words(text: str) -> Callable[[float], str]:
-    """How lengths are said, from mm, in the unit that a text has."""
+    """Return how lengths, given in mm, are said in the unit that a text has."""
     unit, digits = ("in", 5) if is_inch(text) else ("mm", 4)
     return lambda mm: show_length(mm, unit, digits, trim=True)

@@ -1,4 +1,4 @@
-"""The end shake that a span will really have: prediction, worst case, chance, and what would make it better."""
+"""The end shake that a span will really have: prediction, worst case, chance, and what would improve it."""
 
 from __future__ import annotations
 
@@ -19,19 +19,20 @@ from cam.part.spans import THREE, Measurement, Span, StandOff, Uncertainty, stan
 Kind = Literal["measuring", "readings", "shoulder", "stand-off", "loose part", "temperature", "in use"]
 
 LEAST_BETTER = 0.002
-"""Plus-minus, mm, below which no one is asked to measure or cut. Common practice, no source."""
+"""The plus-minus error, mm, below which no one is asked to measure or cut. Common practice, no source."""
 
 
 class Contributor(Row):
-    """One cause for the end shake to differ from the sum of the lengths.
+    """One cause that makes the end shake differ from the sum of the lengths.
 
     Attributes:
-        name: in words. kind: what would help against it depends on that.
-        middle: by how much it moves the end shake on the average, mm.
-        half: worst error about that, plus-minus mm.
+        name: in words.
+        kind: decides what would help against it.
+        middle: how much it moves the end shake on average, mm.
+        half: worst error about that middle, plus-minus mm.
         standard: one standard deviation, mm.
         normal: whether the error is normal (half is then three standard deviations) or even between limits.
-        readings: how many it comes from; 0 where that says nothing.
+        readings: how many readings it comes from; zero where that says nothing.
     """
 
     name: str
@@ -48,14 +49,15 @@ class SpanLimits:
     """What is to be expected of a span.
 
     Attributes:
-        span: the span. length: between its shoulders once finished, mm.
+        span: the span.
+        length: between its shoulders once finished, mm.
         shake: predicted end shake, mm.
-        worst: least and greatest end shake with every error at its worst, mm.
-        rss: the same by the root of the sum of squares, mm.
-        chance: of lying below, within and above the wanted limits, by MODEL.
-        model: in words.
-        contributors: the one with the largest share first.
-        shares: of each in the squared standard deviation of the whole; sum to 1, or all 0.
+        worst: least and greatest end shake, with every error at its worst, mm.
+        rss: the same by root-sum-square, mm.
+        chance: the chances of lying below, within and above the wanted limits, by MODEL.
+        model: the model in words.
+        contributors: the causes, the one with the largest share first.
+        shares: the share of each in the squared standard deviation of the whole; they sum to 1, or all are zero.
         fix: what would help, a sentence with numbers.
         direction: which way to err and what to do, a sentence with numbers.
         cut_length: between the shoulders as first cut, with the fitting allowance on it, mm.
@@ -84,10 +86,10 @@ class RunVerdict(Row):
     """What to do with a run that has been cut.
 
     Attributes:
-        state: "right", "long" (to be faced back), or "short" (scrap, unless a washer saves it).
-        amount: to be faced back, or thickness of the washer, that gives the aimed end shake, mm.
+        state: "right", "long" (it is to be faced back), or "short" (scrap, unless a washer saves it).
+        amount: how much to face back, or how thick a washer to add, for the aimed end shake, mm.
         least, most: the amounts that just give an end shake within limits, mm.
-        text: in words and numbers.
+        text: the verdict in words and numbers.
     """
 
     state: Literal["right", "long", "short"]
@@ -110,16 +112,17 @@ def predict_span(
     """Predict the end shake of a span.
 
     Args:
-        span, measured: measured must have been taken.
+        span, measured: the span and its measurement, which must have been taken.
         length: between the shoulders, solved or as cut, mm.
-        stand_offs: of the corners at the A and B side.
-        shoulders: errors of that length, from shoulder_errors or length_errors.
+        stand_offs: those of the corners at the A and the B side.
+        shoulders: errors of that length, from `shoulder_errors` or `length_errors`.
         part_material: a row of the table of expansion; read only where temperatures are given.
-        second: end that is turned second, whose shoulder is the late one unless the span says.
+        second: the end that is turned second, whose shoulder is the late one unless the span names another.
         said: how lengths are said.
 
     Raises:
-        ValueError: the measurement has not been taken. KeyError: a material is not in the table (check_temperatures).
+        ValueError: the measurement has not been taken.
+        KeyError: a material is not in the table (see `check_temperatures`).
     """
     causes = [*_measuring(measured), *shoulders, *_corners(stand_offs), *_loose(span)]
     causes += _temperatures(span, measured, length, part_material)
@@ -149,7 +152,7 @@ def predict_span(
 
 @lru_cache(maxsize=64)
 def _chance(shake: float, evens: tuple[float, ...], normal: float, least: float, most: float) -> Chance:
-    """Return chance_of, kept from the first call: summary, record and answer all ask for it."""
+    """Return what `chance_of` gives, kept from the first call: summary, record and answer all ask for it."""
     return chance_of(shake, evens, normal, least, most)
 
 
@@ -157,13 +160,13 @@ def _chance(shake: float, evens: tuple[float, ...], normal: float, least: float,
 
 
 def shoulder_errors(span: Span, run: Sequence[tuple[str, Tolerance | None]]) -> tuple[Contributor, ...]:
-    """Errors of a length that is still to be cut, from the span's tolerance or those of the sections of its run.
+    """Return the errors of a length yet to be cut, from the tolerance of the span or of the sections of its run.
 
     Args:
         run: name and length tolerance of each section; read only where the span has no tolerance of its own.
 
     Returns:
-        One for the span, or one for each section that has a tolerance; see check_tolerances for those that have not.
+        One for the span, or one for each section that has a tolerance; see `check_tolerances` for those that have none.
     """
     if span.tolerance is not None:
         return (_shoulder("the shoulders as turned", span.tolerance),)
@@ -171,7 +174,7 @@ def shoulder_errors(span: Span, run: Sequence[tuple[str, Tolerance | None]]) -> 
 
 
 def length_errors(name: str, uncertainty: Uncertainty) -> tuple[Contributor, ...]:
-    """Error of a length that has been cut and measured."""
+    """Return the error of a length that has been cut and measured."""
     return (_stated(f'measuring "{name}" as cut', "measuring", uncertainty),)
 
 
@@ -278,7 +281,7 @@ def _in_use(in_use: tuple[float, float], measured: Measurement, length: float, m
 def _fix(
     span: Span, shake: float, worst: float, causes: Sequence[Contributor], total: float, said: LengthFigures
 ) -> str:
-    """What dominates and what would help, by the worst case against the wanted limits."""
+    """Say which error dominates and what would help, by the worst case against the wanted limits."""
     show, between = said.show, said.between
     least, most = span.shake.least, span.shake.most
     if not least - ROUNDING <= shake <= most + ROUNDING:
@@ -303,7 +306,7 @@ def _fix(
 
 
 def _better(cause: Contributor, needed: float, said: LengthFigures) -> str:
-    """How to bring one error down to plus-minus needed."""
+    """Say how to bring one error down to plus-minus needed, mm."""
     show = said.show
     now = f"instead of ±{show(cause.half)}"
     if cause.kind == "readings":
@@ -342,7 +345,7 @@ def _direction(span: Span, shake: float, length: float, late: End, said: LengthF
 
 
 def judge_length(limits: SpanLimits, said: LengthFigures = MM) -> RunVerdict:
-    """What to do with a run that has been cut, predicted with the length as it really is."""
+    """Say what to do with a run that has been cut, predicted with its length as it really is."""
     show, between = said.show, said.between
     wanted = limits.span.shake
     name = f'span "{limits.span.name}"'

@@ -1,4 +1,4 @@
-"""How likely a sum of errors lies between two limits.
+"""How likely a sum of errors is to lie between two limits.
 
 The model: errors stated as plus-minus limits lie anywhere between them with equal chance, errors stated as a
 standard uncertainty are normal, and all of them are independent. The chance is then that of the sum itself,
@@ -24,15 +24,15 @@ MODEL = (
     "all are independent (JCGM 100:2008, 4.3.7)"
 )
 CELLS = 600
-"""Step of the table over which a sum is taken; its error is then below 0.0001 (tested against exact sums)."""
+"""The number of steps of the table over which a sum is taken; its error is below 0.0001 (tested against exact sums)."""
 
 TAIL = 8.0
-"""Standard deviations beyond which a normal error is not followed: the chance is below 1e-15."""
+"""The number of standard deviations beyond which a normal error is not followed: the chance is below 1e-15."""
 
 
 
 class Chance(Row):
-    """Chances of lying below, between and above two limits; they sum to 1."""
+    """The chances of lying below, between and above two limits; they sum to 1."""
 
     below: float
     inside: float
@@ -40,16 +40,16 @@ class Chance(Row):
 
 
 def chance_of(mean: float, evens: Sequence[float], standard: float, least: float, most: float) -> Chance:
-    """Chance that mean + errors lies between two limits.
+    """Return the chance that mean + errors lies between two limits.
 
     Args:
-        mean: of the value, mm.
+        mean: the mean of the value, mm.
         evens: half widths of the errors that are stated as limits, mm; each >= 0.
-        standard: of all normal errors together (root of the sum of their squares), mm; >= 0.
+        standard: standard deviation of all normal errors together (root of the sum of their squares), mm; >= 0.
         least, most: limits, mm; least <= most.
 
     Raises:
-        RangeError: a negative width, or limits that run backward.
+        RangeError: a width is negative, or the limits run backward.
     """
     if standard < 0 or any(h < 0 for h in evens) or least > most:
         raise RangeError("widths are not negative, and the least limit is not above the most")
@@ -60,22 +60,22 @@ def chance_of(mean: float, evens: Sequence[float], standard: float, least: float
 
 
 def normal_cumulative(deviate: float) -> float:
-    """Chance that a normal error lies below so many standard deviations."""
+    """Return the chance that a normal error lies below so many standard deviations."""
     return math.erfc(-deviate / math.sqrt(2)) / 2
 
 
 def worst_case(halves: Sequence[float]) -> float:
-    """All errors at their worst on one side: the sum of the half widths."""
+    """Return the sum of the half widths: all errors at their worst on one side."""
     return math.fsum(halves)
 
 
 def root_sum_square(halves: Sequence[float]) -> float:
-    """Errors half making up for each other: the root of the sum of the squares."""
+    """Return the root of the sum of the squares: errors that partly make up for each other."""
     return math.hypot(*halves)
 
 
 def _cumulative(evens: Sequence[float], standard: float, *points: float) -> tuple[float, ...]:
-    """Chances that the sum lies at or below each point; evens from the widest to the narrowest."""
+    """Return the chances that the sum lies at or below each point; evens go from the widest to the narrowest."""
     if not evens:
         return tuple(_of_normal(x, standard) for x in points)
     reach = math.fsum(evens) + TAIL * standard
@@ -95,7 +95,7 @@ def _of_normal(x: float, standard: float) -> float:
 
 
 def _of_widest(x: float, half: float, standard: float) -> float:
-    """The exact probability for one even error and the normal one."""
+    """Return the exact probability for one even error and the normal one."""
     if standard <= EXACT * half or standard <= EXACT:
         return min(max((x + half) / (2 * half), 0.0), 1.0)
     if abs(x) > half + TAIL * standard:
@@ -110,9 +110,9 @@ def _integral(z: float) -> float:
 
 
 def _smear(table: Sequence[float], step: float, half: float) -> list[float]:
-    """A cumulative curve after one more even error: its mean over x - half to x + half.
+    """Return a cumulative curve after one more even error: its mean over x - half to x + half.
 
-    The curve is taken straight between the points of the table, 0 before it and 1 after it.
+    The curve is taken as straight between the points of the table, as zero before it and as 1 after it.
     """
     area = [0.0]
     for low, high in pairwise(table):

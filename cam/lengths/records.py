@@ -10,8 +10,8 @@ A name is that of a measurement, or of a section or span with what was measured 
     front pivot stop diameter      read at the stop between its last two cuts
     front seat stop shoulder       the same, from Z zero to its shoulder
 
-What a stop's reading is used for is kept with it: the last cut on its section is corrected by the next program, or a
-zero that is off was set at the control, or it is for the notebook alone.
+What a stop's reading is used for is kept with it: either the next program corrects the last cut on its section by it,
+or a zero that is off was set at the control, or it is for the notebook alone.
 """
 
 from __future__ import annotations
@@ -38,26 +38,29 @@ What = Literal["measurement", "length", "diameter", "shoulder", "span", "stop di
 
 Use = Literal["last cut", "zero", "notebook"]
 USES: dict[Use, str] = {"last cut": "", "zero": "the control set", "notebook": "for the notebook"}
-"""What a stop's reading is used for, and the words that stand for it in the log."""
+"""The uses of a stop's reading, and the words that stand for each in the log."""
 
 EXPECTED = ", expected "
-"""Parts a gauging stop's reading from what the program should have left there, which is recorded with it."""
+"""The words that separate a gauging stop's reading from what the program should have left there, recorded with it."""
 
 SURE = ", sure"
-"""Ends a value that was kept though it is far from what is likely: somebody said that it is so."""
+"""The end of a value that was kept though it is far from what is likely: somebody said that it is so."""
 
 FAR_OFF = 0.1
-"""Share of a size by which its record may differ before it is another part's. Common practice, no source."""
+"""The share of a size by which its record may differ before it is another part's. Common practice, no source."""
 
 
 class Target(Row):
-    """Something that can be recorded.
+    """A thing that can be recorded.
 
     Attributes:
-        kind: of record. what: of it. of: name of the measurement, section or span.
-        start, end: faces that a length lies between, from the A end; -1 for what is no length.
-        about: its size as wanted, mm; nan where that says nothing. where: the line of the part file that has it.
-        along: what the part file has plus or less it.
+        kind: the kind of record.
+        what: which size of it.
+        of: name of the measurement, section or span.
+        start, end: the faces between which a length lies, from the A end; -1 for what is no length.
+        about: its size as wanted, mm; nan where that says nothing.
+        where: the line of the part file that has it.
+        along: what the part file adds to it or takes off.
     """
 
     kind: RecordKind
@@ -74,11 +77,16 @@ class Actual(Row):
     """A record as read.
 
     Attributes:
-        target: what it is of. value: mean of its readings, plus and less what goes with them, mm.
-        half: plus-minus limit as typed, mm; nan if none. readings: mm.
-        text: as typed. name: as typed. where: its line in the log.
-        expected: what the program should have left there, for a gauging stop's reading, mm; else nan.
-        use: what a gauging stop's reading is used for. along: what is plus or less the readings.
+        target: what was recorded.
+        value: mean of its readings, plus and less what goes with them, mm.
+        half: plus-minus limit as typed, mm; nan if none.
+        readings: mm.
+        text: as typed.
+        name: as typed.
+        where: its line in the log.
+        expected: what the program should have left there, mm, for a gauging stop's reading; otherwise nan.
+        use: what a gauging stop's reading is used for.
+        along: what is plus or less the readings.
     """
 
     target: Target
@@ -94,12 +102,12 @@ class Actual(Row):
 
     @property
     def whole_half(self) -> float:
-        """Worst error of it with all that is plus or less it, plus-minus mm; nan where none is typed."""
+        """Return its worst error, with all that is plus or less it, plus-minus mm; nan where none is typed."""
         return math.fsum([self.half, *(a.uncertainty.half for a in self.along)])
 
     @property
     def strange(self) -> Problem | None:
-        """What there is against a size of the part that is so far off that it is another part's; None for nothing."""
+        """Return the problem with a size of the part that is so far off that it is another part's, or None."""
         target = self.target
         room = max(FAR_OFF * target.about, 0.5 if "diameter" in target.what else 1.0)
         if not abs(self.value - target.about) > room:  # nan too
@@ -115,11 +123,12 @@ class Actual(Row):
 
 @frozen
 class Records:
-    """The log of a part, or of one of several pieces: then what was read off the assembly is common to all.
+    """The log of a part, or of one of several pieces; the readings of the assembly are then common to all.
 
     Attributes:
-        path: of the log. digest: SHA-256 of its bytes, after those of the common log where there is one.
-        journals: all of it, the common one first.
+        path: that of the log.
+        digest: SHA-256 of its bytes, after those of the common log where there is one.
+        journals: all logs that it is made of, the common one first.
         standing: the records that are neither withdrawn nor superseded, in the order of the log.
     """
 
@@ -129,27 +138,27 @@ class Records:
     standing: tuple[Entry, ...]
 
     def latest(self, name: str) -> Entry | None:
-        """The record of that name that stands; None if there is none."""
+        """Return the record of that name that stands, or None if there is none."""
         return next((e for e in reversed(self.standing) if e.name == name), None)
 
     @property
     def files(self) -> str:
-        """Names of the logs that hold anything."""
+        """Return the names of the logs that hold anything."""
         return " and ".join(Path(j.path.replace("\\", "/")).name for j in self.journals if j.entries or j.torn)
 
     def warnings(self) -> tuple[Problem, ...]:
-        """What there is to say of lines that are no records."""
+        """Warn of lines that are no records."""
         return tuple(w for journal in self.journals for w in journal.warnings())
 
 
 def read_records(part_path: str, piece: str = "") -> Records | None:
-    """The log beside a part file; None if there is none.
+    """Read the log beside a part file; None if there is none.
 
     Args:
-        piece: name of one of several workpieces: its own log, and what the common log has of the assembly.
+        piece: name of one of several workpieces; its own log is read, and what the common log has of the assembly.
 
     Raises:
-        ProblemError: it is no plain file, or the system will not.
+        ProblemError: it is no plain file, or the system refuses.
     """
     paths = [journal_path(part_path), *([journal_path(part_path, piece)] if piece else [])]
     journals = tuple(read_journal(path) for path in paths)
@@ -172,7 +181,7 @@ def read_records(part_path: str, piece: str = "") -> Records | None:
 def targets(
     sections: tuple[Section, ...], measurements: Iterable[Measurement], spans: Iterable[Span]
 ) -> dict[str, Target]:
-    """Everything that can be recorded of a part, by name; a measurement goes before anything of the same name."""
+    """Return everything that can be recorded of a part, by name; a measurement goes before others of its name."""
     found: dict[str, Target] = {}
 
     def add(
@@ -211,10 +220,10 @@ def targets(
 
 
 def find_target(name: str, known: dict[str, Target], where: Where) -> Target:
-    """The thing of that name.
+    """Find the thing of that name.
 
     Raises:
-        ProblemError: there is none; says which there are.
+        ProblemError: there is none; the message says which there are.
     """
     if name in known:
         return known[name]
@@ -226,10 +235,10 @@ def find_target(name: str, known: dict[str, Target], where: Where) -> Target:
 
 
 def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
-    """A record's value as numbers.
+    """Read a record's value as numbers.
 
     Raises:
-        ProblemError: unreadable, or so far off that it is another part's, and nobody said that it is so.
+        ProblemError: it is unreadable, or so far off that it is another part's and nobody said that it is so.
     """
     sure, value = value.endswith(SURE), value.removesuffix(SURE)
     value, _, told = value.partition(EXPECTED)
@@ -259,7 +268,7 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
 
 
 def show_history(part_name: str, journal: Journal) -> str:
-    """The log as a page for the notebook, plain text, by its lines; what no longer stands is marked."""
+    """Show the log as a page for the notebook, in plain text, line by line; what no longer stands is marked."""
     lines = [f"{part_name}: what was measured, cut and read off", f"log {journal.path}", ""]
     rows = [("line", "when, UTC", "who", "what", "value", "")]
     gone, standing = journal.withdrawn, {(e.kind, e.name): e for e in journal.standing}
@@ -276,7 +285,7 @@ def show_history(part_name: str, journal: Journal) -> str:
 
 
 def _mark(entry: Entry, gone: dict[int, Entry], standing: dict[tuple[RecordKind, str], Entry]) -> str:
-    """What became of a record, or what a withdrawal withdraws."""
+    """Say what became of a record, or what a withdrawal withdraws."""
     if entry.line in gone:
         return f"withdrawn by line {gone[entry.line].line}"
     if entry.kind == "withdrawal":

@@ -17,7 +17,7 @@ from cam.part.spans import Hole, Measurement, Span, StandOff
 
 
 def pivot_of(part: Part, hole: Hole, records: Iterable[Actual]) -> Pivot:
-    """The pivot or journal that runs in a hole, with the shoulder that it stands on.
+    """Return the pivot or journal that runs in a hole, with the shoulder on which it stands.
 
     Raises:
         ProblemError: the section runs in no hole, or stands on no shoulder.
@@ -51,12 +51,12 @@ def pivot_of(part: Part, hole: Hole, records: Iterable[Actual]) -> Pivot:
 
 
 def _least(section: Section) -> float:
-    """Lower limit of a section's diameter, as an offset, mm."""
+    """Return the lower limit of a section's diameter, as an offset, mm."""
     return section.tolerance.lower if section.tolerance is not None else 0.0
 
 
 def _finished(section: Section, records: Iterable[Actual]) -> Range:
-    """Diameter of a section once finished: as recorded, if that is within its limits; else its limits."""
+    """Return the diameter of a finished section, mm: as recorded, if that is within its limits; else its limits."""
     nominal, limits = float(section.diameter_a), section.tolerance
     low, high = (nominal + limits.lower, nominal + limits.upper) if limits else (nominal, nominal)
     for record in records:
@@ -69,10 +69,10 @@ def _finished(section: Section, records: Iterable[Actual]) -> Range:
 def stand_offs(
     part: Part, span: Span, plans: Iterable[HolePlan], noses: Collection[float] = ()
 ) -> tuple[tuple[StandOff, StandOff], list[Problem]]:
-    """How far the corners at both ends of a span keep its shoulders off; nothing for an end of the part.
+    """Return how far the corners at both ends of a span keep its shoulders off, mm; zero at an end of the part.
 
     Args:
-        noses: radii of the tools that there are, mm; none where they are not known.
+        noses: nose radii of the tools that there are, mm; none where they are not known.
     """
     found, problems = [], list[Problem]()
     by_name = {p.hole.name: p for p in plans}
@@ -99,13 +99,13 @@ def stand_offs(
 
 
 def _nose(corner: Corner | None, noses: Collection[float]) -> Range | None:
-    """Radius of the nose that will cut a corner, within what the tools leave open; the largest is taken as likely."""
+    """Return the radius of the nose that will cut a corner, mm, as far as tools leave it open, likely the largest."""
     fitting = [r for r in noses if corner is not None and r <= corner.radius + ROUNDING]
     return Range(min(fitting), max(fitting), max(fitting)) if fitting else None
 
 
 def _beside(part: Part, span: Span, side: str) -> tuple[Section | None, Corner | None]:
-    """The section beyond one end of a span, and the corner that it has there."""
+    """Return the section beyond one end of a span, and the corner that it has there."""
     names = [s.name for s in part.sections]
     at = names.index(span.first) - 1 if side == "A" else names.index(span.last) + 1
     if not 0 <= at < len(names):
@@ -136,7 +136,7 @@ def _no_stand_off(span: Span, side: str, neighbour: Section, corner: Corner) -> 
 
 
 def check_span(part: Part, span: Span, measurement: Measurement | None) -> Iterable[Problem]:
-    """A span runs from shoulder to shoulder, and its limits and temperatures are said."""
+    """Check that a span runs from shoulder to shoulder, and that its limits and temperatures are given."""
     names = [s.name for s in part.sections]
     first, last = (part.sections[names.index(n)] for n in (span.first, span.last))
     for section, side, own in ((first, "A", first.diameter_a), (last, "B", last.diameter_b)):

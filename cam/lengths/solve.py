@@ -1,4 +1,4 @@
-"""Solve a part's lengths, once: from what its file asks for, the noses that cut its corners, and its log."""
+"""Solves a part's lengths, once, from what its file asks for, the noses that cut its corners, and its log."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def read_part(path: str | PathLike[str], log: Records | None = None) -> Solved:
     """Read a part file, solve its lengths and check it by itself, whatever shop it will be cut in.
 
     Args:
-        path: of a TOML file in the form of part.schema.json.
+        path: a TOML file in the form of part.schema.json.
         log: what was recorded of the part; None for nothing.
 
     Returns:
@@ -45,10 +45,10 @@ def read_part(path: str | PathLike[str], log: Records | None = None) -> Solved:
 
 
 def part_of(source: Source, log: Records | None = None) -> Solved:
-    """Read a part as read_part does, from a text that is already in hand.
+    """Read a part, as `read_part` does, from a text that is already in hand.
 
     Raises:
-        ProblemError: as read_part.
+        ProblemError: as for `read_part`.
     """
     return solve(asked_of(source), log=log)
 
@@ -58,8 +58,8 @@ def solve(asked: Asked, noses: Collection[float] = (), log: Records | None = Non
 
     Args:
         asked: what its file asks for.
-        noses: radii of the tool noses that there are, mm; a corner is cut by one no larger than it may be. None where
-            the shop is not known: then a corner may come out with any.
+        noses: radii of the tool noses that there are, mm; a corner is cut by one no larger than it may be. Empty where
+            the shop is not known: a corner may then come out with any.
         log: what was recorded of the part; None for nothing.
 
     Returns:
@@ -83,7 +83,7 @@ def solve(asked: Asked, noses: Collection[float] = (), log: Records | None = Non
 
 
 def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> tuple[Solved, list[Problem]]:
-    """The part with its lengths, nan where they are to be measured, and its holes; and all that is wrong."""
+    """Return the part with its lengths, nan where they are to be measured, and its holes; and all that is wrong."""
     sections, problems = part.sections, list[Problem]()
     names = targets(sections, tables.measurements, tables.spans)
     records, warnings = _read_log(part.path, names, log)
@@ -124,7 +124,7 @@ def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> 
 
 
 def _too_short(part: Solved, measured: Measured) -> Iterable[Problem]:
-    """Spans that are cut, and came out too short."""
+    """Report the spans that are cut and came out too short."""
     if not measured.chain.finished:
         return
     for report in report_spans(part, "B"):
@@ -140,7 +140,7 @@ def _too_short(part: Solved, measured: Measured) -> Iterable[Problem]:
 
 
 def _with_noses(part: Solved, radii: Collection[float]) -> Solved:
-    """The part with its corners as the tool noses that there are will leave them, and its lengths by these."""
+    """Return the part with its corners as the tool noses that there are will leave them, and lengths to suit."""
     measured = part.measured
     if measured is None or not measured.spans:
         return part
@@ -156,7 +156,7 @@ def _with_noses(part: Solved, radii: Collection[float]) -> Solved:
 
 
 def _read_log(part: str, names: dict[str, Target], log: Records | None) -> tuple[tuple[Actual, ...], list[Problem]]:
-    """The standing records, and what there is to say of those that cannot be used."""
+    """Return the records that stand, and report those that cannot be used."""
     if log is None:
         return (), []
     found, warnings = [], list(log.warnings())
@@ -175,7 +175,7 @@ def _read_log(part: str, names: dict[str, Target], log: Records | None) -> tuple
 
 
 def _with_record(measurement: Measurement, records: Iterable[Actual]) -> Measurement:
-    """A measurement with the readings of the log, where it has any."""
+    """Return a measurement with the readings of the log, where it has any."""
     for record in records:
         if record.target.what == "measurement" and record.target.of == measurement.name:
             doubt = measurement.uncertainty
@@ -186,12 +186,12 @@ def _with_record(measurement: Measurement, records: Iterable[Actual]) -> Measure
 
 
 def _plan_holes_again(part: Solved, measured: Measured) -> tuple[Measured, list[Problem]]:
-    """The holes with the lengths that are solved by now, and their warnings."""
+    """Return the holes, planned with the lengths that are solved by now, and their warnings."""
     pivots = {h.name: pivot_of(part, h, measured.actuals) for h in measured.holes}
     plans = tuple(plan_hole(h, pivots[h.name], _drills(part), LengthFigures(part.unit)) for h in measured.holes)
     return replace(measured, pivots=pivots, plans=plans), [w for p in plans for w in p.warnings]
 
 
 def _drills(part: Part) -> tuple[Drill, ...]:
-    """The drills that the part's maker will have: metric ones; in inches also by number, letter and 64ths."""
+    """Return the drills that the part's maker will have: metric ones; in inches also by number, letter and 64ths."""
     return metric_drills() if part.unit == "mm" else drills_by_size()

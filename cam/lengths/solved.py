@@ -1,4 +1,4 @@
-"""A part whose lengths are solved: what is to be measured yet, and the part as it is to be cut in each setting.
+"""A part whose lengths are solved: what is still to be measured, and the part as each setting is to cut it.
 
 One part has three faces here. The *finished* part, with every record taken in, is what the sheets show. What the
 *first setting* cuts follows from what was known before it: a measurement taken after it counts as not taken even once
@@ -30,15 +30,17 @@ NAN = math.nan
 
 @frozen
 class Measured:
-    """What the chain knows of a part.
+    """What the chain of lengths knows of a part.
 
     Attributes:
-        measurements: as they stand: the log's reading where it has one, else the part file's.
+        measurements: as they stand: with the log's reading where it has one, otherwise the part file's.
         spans, holes: as in the part file.
-        members: sections with their given lengths. total: of the whole part, if given.
-        stand_offs: of the corners at the A and B side of each span.
-        pivots: of each hole. plans: of the holes, in the file's order.
-        records: those of the log that stand and can be used, in its order.
+        members: sections with their given lengths.
+        total: length of the whole part, mm, if given.
+        stand_offs: those of the corners at the A and the B side of each span.
+        pivots: the pivot of each hole.
+        plans: those of the holes, in the file's order.
+        records: the records of the log that stand and can be used, in its order.
         log: as read; None if there is none.
         chain: solved with everything that is known.
     """
@@ -57,34 +59,34 @@ class Measured:
 
     @property
     def actuals(self) -> tuple[Actual, ...]:
-        """Records of finished sizes."""
+        """Return the records of finished sizes."""
         return tuple(r for r in self.records if r.target.kind == "actual")
 
     @property
     def stops(self) -> tuple[Actual, ...]:
-        """Records of what gauging stops read by which last cuts are to be corrected."""
+        """Return the records of gauging stops by which last cuts are to be corrected."""
         return tuple(r for r in self.records if r.target.kind == "stop reading" and r.use == "last cut")
 
     @property
     def diameters(self) -> dict[str, float]:
-        """Actual diameters, mm, by section."""
+        """Return the actual diameters, mm, by section."""
         return {a.target.of: a.value for a in self.actuals if a.target.what == "diameter"}
 
     @property
     def changes(self) -> bool:
-        """Whether the second setting is planned from something that the first did not know."""
+        """Whether the second setting is planned from something that was not known for the first."""
         return bool(self.actuals) or any(m.after for m in self.measurements)
 
     def measurement(self, span: Span) -> Measurement:
-        """The measurement that a span rests on."""
+        """Return the measurement on which a span rests."""
         return next(m for m in self.measurements if m.name == span.measurement)
 
     def solve(self, *, early: bool = False, faces: Collection[int] | None = None) -> Chain:
         """Solve the chain anew.
 
         Args:
-            early: as before the first setting: what is measured after it is to be measured, nothing is cut.
-            faces: actual lengths count only between these; None for all.
+            early: as before the first setting: what is measured after it is still to be measured, and nothing is cut.
+            faces: the faces between which actual lengths count; None for all.
         """
         taken = {m.name: replace(m, readings=()) if early and m.after else m for m in self.measurements}
         real = [] if early else [a for a in self.actuals if a.target.start >= 0]
@@ -101,11 +103,11 @@ def _equation(actual: Actual) -> Equation:
 
 @frozen
 class Solved(Part):
-    """A part with its lengths solved: every room from the settings on is given one.
+    """A part with its lengths solved; every later room, from the settings on, is given one.
 
     Attributes:
-        to_be_measured: measurements to be taken that a length rests on; it, and what follows from it, is nan.
-        warnings: worth knowing of what was measured.
+        to_be_measured: measurements to be taken on which a length rests; the length, and what follows from it, is nan.
+        warnings: what is worth knowing of what was measured.
         measured: what the chain of lengths knows; None for a part without spans, holes and log.
     """
 
@@ -118,7 +120,7 @@ class Solved(Part):
 
 
 def place(part: Solved, measured: Measured, chain: Chain, shifts: Mapping[int, float] | None = None) -> Solved:
-    """The part with the lengths of a chain; nan where they are to be measured.
+    """Return the part with the lengths of a chain, nan where they are to be measured.
 
     Args:
         shifts: face -> how much further from the A end it is left, mm.
@@ -140,7 +142,7 @@ def place(part: Solved, measured: Measured, chain: Chain, shifts: Mapping[int, f
 
 
 def _with_limits(sections: tuple[Section, ...], spans: Iterable[Span]) -> tuple[Section, ...]:
-    """The tolerance of a span as the limits of its late shoulder, which the section beyond it ends in."""
+    """Return the sections; the one beyond a span's late shoulder, which ends in it, takes the span's tolerance."""
     names = [s.name for s in sections]
     limits = {}
     for span in spans:
@@ -171,7 +173,7 @@ def _quantity(part: Part, value: float, member: Member, how: str = "with its all
 
 
 def _allowances(part: Solved, measured: Measured, second: End) -> dict[int, float]:
-    """Face -> fitting allowance left on it; towards the end that it faces."""
+    """Return face -> the fitting allowance left on it, mm, toward the end that it faces."""
     names = [s.name for s in part.sections]
     found: dict[int, float] = {}
     for span in measured.spans:
@@ -185,7 +187,7 @@ def _allowances(part: Solved, measured: Measured, second: End) -> dict[int, floa
 
 
 def first_view(part: Solved, second: End) -> Solved:
-    """The part as the first setting is to cut it: by what was known before, fitting allowances left on.
+    """Return the part as the first setting is to cut it: by what was known before, with fitting allowances left on.
 
     Args:
         second: the end that is turned second.
@@ -198,7 +200,7 @@ def first_view(part: Solved, second: End) -> Solved:
 
 
 def second_view(part: Solved, second: End, faces: Collection[int]) -> Solved:
-    """The part as the second setting is to cut it, from the faces that the first one really left.
+    """Return the part as the second setting is to cut it, from the faces that the first one really left.
 
     Args:
         faces: numbers of the faces that exist after the first setting; face 0 is the A end.

@@ -24,9 +24,11 @@ class SpanReport(Row):
     """A span and what is to be expected of it.
 
     Attributes:
-        span: the span. measured: its measurement. stand_offs: of its corners.
-        limits: predicted; None while the measurement or a length is to be measured.
-        verdict: on a run whose length is recorded; None before.
+        span: the span.
+        measured: its measurement.
+        stand_offs: those of its corners.
+        limits: what is predicted; None while the measurement or a length is to be measured.
+        verdict: what to do with a run whose length is recorded; None before.
     """
 
     span: Span
@@ -37,10 +39,11 @@ class SpanReport(Row):
 
 
 def report_spans(part: Solved, second: End) -> tuple[SpanReport, ...]:
-    """Every span with its limits, in the file's order.
+    """Return every span with its limits, in the file's order.
 
     Args:
-        part: finished, as read. second: the end that is turned second.
+        part: the finished part, as read.
+        second: the end that is turned second.
     """
     measured = part.measured
     if measured is None:

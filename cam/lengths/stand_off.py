@@ -4,8 +4,8 @@ A tool nose leaves a fillet. The edge of the hole runs up on it before the shoul
 edge is broken enough, the hole is wide enough, or an undercut takes the fillet away. What the corner stands off is
 lost from the end shake.
 
-All of it is for a pivot in the middle of its hole. Pressed to one side the clearance there is zero, and a
-sharp edge then rides up at the very start of the fillet: by up to its whole radius.
+All of it is for a pivot in the middle of its hole. If the pivot is pressed to one side, the clearance there is zero,
+and a sharp edge then rides up at the very start of the fillet: by up to its whole radius.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from cam.part.features import Corner, Edge
 from cam.part.spans import Span, StandOff
 
 MOST_SHARE = 1 / 3
-"""Share of the end shake that stand-off may take before it is warned of. Common practice, no source."""
+"""The share of the end shake that stand-off may take before a warning is given. Common practice, no source."""
 
 
 NONE = StandOff(0.0, 0.0, 0.0, "none")
@@ -36,12 +36,12 @@ class Range(Row):
 
 
 def exactly(size: float) -> Range:
-    """A size that is known, mm."""
+    """Return the range of a size that is known, mm."""
     return Range(size, size, size)
 
 
 def sharp_stand_off(radius: float, clearance: float) -> float:
-    """How far a fillet keeps its shoulder off a plate whose hole has a sharp edge, mm.
+    """Return how far a fillet keeps its shoulder off a plate whose hole has a sharp edge, mm.
 
     The fillet's circle passes the edge where radius - x = sqrt(radius**2 - (radius - clearance)**2).
 
@@ -50,7 +50,7 @@ def sharp_stand_off(radius: float, clearance: float) -> float:
         clearance: between pivot and hole, on the radius, mm; >= 0. From radius on there is no stand-off.
 
     Raises:
-        RangeError: a negative argument.
+        RangeError: an argument is negative.
 
     Source: exact, by Pythagoras.
     """
@@ -62,13 +62,13 @@ def sharp_stand_off(radius: float, clearance: float) -> float:
 
 
 def stand_off(radius: float, clearance: float, edge: Edge) -> float:
-    """How far a fillet keeps its shoulder off a plate, mm; the edge of the hole may be broken.
+    """Return how far a fillet keeps its shoulder off a plate, mm; the edge of the hole may be broken.
 
     A 45 degree chamfer meets the hollow of the fillet with one of its two corners: the inner one, the chamfer's
     size deeper in the hole, or the outer one, that much farther from the pivot. A rounded edge of radius e lies
-    in a fillet of radius r as a sharp one does in a fillet of radius r - e.
+    in a fillet of radius r as a sharp one lies in a fillet of radius r - e.
 
-    Args: as sharp_stand_off; edge: of the hole, on the shoulder's side.
+    Args: as for `sharp_stand_off`; edge: that of the hole, on the shoulder's side.
 
     Source: exact: the fillet's circle is convex, so what lies between two points within it is within it.
     """
@@ -80,29 +80,29 @@ def stand_off(radius: float, clearance: float, edge: Edge) -> float:
 
 
 def edge_needed(radius: float, clearance: float) -> float:
-    """Least chamfer leg, or radius, on the hole's edge with which the shoulder seats, mm: radius - clearance."""
+    """Return the least chamfer leg, or radius, on the hole's edge that seats the shoulder, mm: radius - clearance."""
     return max(radius - clearance, 0.0)
 
 
 def round_up(size: float) -> float:
-    """The next whole hundredth of a millimetre that is not smaller."""
+    """Return the next whole hundredth of a millimetre that is not smaller, mm."""
     return math.ceil(size * 100 - ROUNDING) / 100
 
 
 def derive_stand_off(
     corner: Corner | None, clearance: Range, edge: Edge, *, nose: Range | None = None, said: LengthFigures = MM
 ) -> StandOff:
-    """Stand-off of the corner at one end of a span.
+    """Return the stand-off of the corner at one end of a span.
 
     Args:
         corner: as in the part file; None where the section has no corner there.
         clearance: between pivot and hole, on the radius, mm; least >= 0.
-        edge: of the hole, on the shoulder's side.
+        edge: that of the hole, on the shoulder's side.
         nose: radius of the tool nose that cuts the corner, for a corner of kind "nose"; None if it is not known
-            yet: it may then be anything up to the corner's radius, and that is also taken as likely.
+            yet: it may then be anything up to the corner's radius, and the whole radius is taken as likely.
 
     Raises:
-        RangeError: a negative clearance: the pivot does not go in.
+        RangeError: the clearance is negative, so that the pivot does not go in.
     """
     if corner is None:
         return NONE
@@ -121,17 +121,19 @@ def derive_stand_off(
 
 
 def seat_ring(hole: float, edge_hole: Edge, shoulder: float, edge_shoulder: Edge | None) -> float:
-    """Width of the flat ring on which a shoulder meets its plate, mm; zero or less: it goes through.
+    """Return the width of the flat ring on which a shoulder meets its plate, mm; zero or less if it goes through.
 
     Args:
-        hole, shoulder: diameters, mm. edge_hole: on the shoulder's side. edge_shoulder: of the shoulder.
+        hole, shoulder: diameters, mm.
+        edge_hole: on the shoulder's side.
+        edge_shoulder: that of the shoulder.
     """
     broken = edge_hole.size + (edge_shoulder.size if edge_shoulder else 0.0)
     return (shoulder - hole) / 2 - broken
 
 
 CORNERS = "corners of a span"
-"""Kind of the warning below, by which it is found again when tools are known and it is made anew."""
+"""The kind of the warning below, by which it is found and made anew when tools are known."""
 
 
 def check_stand_off(span: Span, at_a: StandOff, at_b: StandOff, said: LengthFigures = MM) -> Iterable[Problem]:

@@ -26,7 +26,7 @@ _NAMED = re.compile(r"(?P<name>[^:=]*[^:=\s])\s*[:=]\s*(?P<size>\S.*)|(?P<bare>.
 
 
 class Typed(Row):
-    """What was typed plus or less. sign: 1 or -1. name, size: as typed."""
+    """What was typed as plus or less; sign is 1 or -1, name and size are as typed."""
 
     sign: int
     name: str
@@ -34,10 +34,10 @@ class Typed(Row):
 
 
 def split_sum(value: str) -> tuple[str, tuple[Typed, ...]]:
-    """The readings of a value, and what is plus or less them.
+    """Split a value into its readings and what is plus or less them.
 
     Raises:
-        QuantityError: something plus or less has no name, or no size.
+        QuantityError: something plus or less has no name or no size.
     """
     readings, *rest = JOINS.split(value)
     found = []
@@ -53,14 +53,15 @@ def split_sum(value: str) -> tuple[str, tuple[Typed, ...]]:
 def read_sum(
     typed: Iterable[Typed], declared: Sequence[Along], split: Callable[[str], tuple[str, ...]], where: Where
 ) -> tuple[Along, ...]:
-    """What is plus or less a reading: as typed, and else as the part file has it.
+    """Return what is plus or less a reading: as typed, or otherwise as the part file has it.
 
     Args:
-        declared: of the measurement in the part file; names and signs are held to these where there are any.
-        split: parts several readings. where: the line that what was typed stands in.
+        declared: what the measurement has in the part file; if there is any, names and signs must agree with it.
+        split: separates several readings.
+        where: the line in which the typed text stands.
 
     Raises:
-        QuantityError: one that cannot be read, or one that is to be measured and is not given.
+        QuantityError: one cannot be read, or one is to be measured and is not given.
     """
     found = {item.name: item for item in declared}
     given: set[str] = set()
@@ -85,10 +86,10 @@ def read_sum(
 
 
 def _check_name(item: Typed, known: Along | None, declared: Sequence[Along], given: Iterable[str]) -> None:
-    """A name is one of the part file's, has its sign, and stands once.
+    """Check that a name is one of the part file's, has its sign, and stands once.
 
     Raises:
-        QuantityError: otherwise.
+        QuantityError: it is not so.
     """
     if item.name in given:
         raise QuantityError(f'"{item.name}" is given twice', "each name once")
@@ -104,18 +105,18 @@ def _check_name(item: Typed, known: Along | None, declared: Sequence[Along], giv
 
 
 def how_to_record(part: str, measurement: Measurement, blank: str = "... mm") -> str:
-    """The command that records a measurement, with a blank for each size that is still to be measured."""
+    """Return the command that records a measurement, with a blank for each size that is still to be measured."""
     items = [f", {word_of(a)} {a.name}: {blank}" for a in measurement.along if not a.readings]
     return f'endshake record {part} "{measurement.name}" "{blank}{"".join(items)}"'
 
 
 def word_of(item: Along) -> str:
-    """Whether it is plus or less."""
+    """Say whether it is plus or less."""
     return "plus" if item.sign > 0 else "less"
 
 
 def check_distance(name: str, distance: float, text: str, where: Where) -> Iterator[Problem]:
-    """Something is left of a sum."""
+    """Check that something is left of a sum."""
     if distance <= 0:
         yield Problem(
             where=where,

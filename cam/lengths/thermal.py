@@ -1,4 +1,4 @@
-"""Lengths and temperature: every length of the part is meant at 20 degrees Celsius.
+"""Lengths and temperature: every length of the part is given for 20 degrees Celsius.
 
 Source: ISO 1, Geometrical product specifications: standard reference temperature.
 """
@@ -14,15 +14,16 @@ from cam.ground.material_names import find_material
 from cam.part.spans import Measurement
 
 REFERENCE = 20.0
-"""Degrees Celsius. Source: ISO 1."""
+"""The reference temperature, degrees Celsius. Source: ISO 1."""
 
 
 
 class Expansion(Row):
-    """How much a material grows.
+    """How much a material grows when it is warmed.
 
     Attributes:
-        rate: per kelvin. doubt: plus-minus limit of it, per kelvin.
+        rate: per kelvin.
+        doubt: plus-minus limit of the rate, per kelvin.
     """
 
     rate: float
@@ -31,7 +32,7 @@ class Expansion(Row):
 
 @lru_cache(maxsize=1)
 def expansion_table() -> dict[str, Expansion]:
-    """Material -> expansion; see expansion.toml for standing and source of each row."""
+    """Return material -> expansion; see expansion.toml for standing and source of each row."""
     rows = tomllib.loads(Path(__file__).with_name("expansion.toml").read_text(encoding="utf-8"))["material"]
     return {
         name: Expansion(row["rate"] * 1e-6, row["doubt"] * 1e-6)
@@ -41,10 +42,10 @@ def expansion_table() -> dict[str, Expansion]:
 
 
 def expansion_of(material: str) -> Expansion:
-    """How much a material grows, by any usual name.
+    """Return how much a material grows, by any usual name.
 
     Raises:
-        KeyError: not in the table; a reader of files says so first.
+        KeyError: it is not in the table; a reader of files says so first.
     """
     found = find_expansion(material)
     if found is None:
@@ -53,17 +54,19 @@ def expansion_of(material: str) -> Expansion:
 
 
 def find_expansion(material: str) -> Expansion | None:
-    """Find a material's expansion as expansion_of does; None if it is not in the table."""
+    """Find a material's expansion as `expansion_of` does; None if it is not in the table."""
     table = expansion_table()
     name = find_material(material, table)
     return None if name is None else table[name]
 
 
 def growth(length: float, rate: float, warmer: float) -> float:
-    """How much longer a length becomes, mm: length * rate * warmer.
+    """Return how much longer a length becomes, mm: length * rate * warmer.
 
     Args:
-        length: mm, cold. rate: per kelvin. warmer: kelvin, negative for colder.
+        length: mm, cold.
+        rate: per kelvin.
+        warmer: kelvin; negative for colder.
 
     Source: definition of the coefficient of linear expansion.
     """
@@ -71,15 +74,16 @@ def growth(length: float, rate: float, warmer: float) -> float:
 
 
 def to_reference(length: float, rate: float, temperature: float) -> float:
-    """What a length measured at a temperature (degrees Celsius) is at 20 degrees Celsius, mm."""
+    """Return what a length measured at a temperature (degrees Celsius) is at 20 degrees Celsius, mm."""
     return length / (1 + rate * (temperature - REFERENCE))
 
 
 def at_reference(measured: Measurement) -> float:
-    """The distance that was measured, brought to 20 degrees Celsius where its temperature is given, mm.
+    """Return the distance that was measured, brought to 20 degrees Celsius where its temperature is given, mm.
 
     Raises:
-        ValueError: it has not been taken. KeyError: its material is not in the table.
+        ValueError: it has not been taken.
+        KeyError: its material is not in the table.
     """
     if measured.temperature is None:
         return measured.distance
