@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from cam.geometry.path import Point
 from cam.moves.model import Pause
 from cam.plan.model import Measure
+from cam.setting.model import Setting
 from posts.wording import plain
 
 LEAST_NAME = 6
@@ -90,6 +91,16 @@ def uncut_at(wanted: Measure, length: Callable[[float], str]) -> str:
     if wanted.scrap == "over":
         return f"less than {length(wanted.least)} is read"
     return f"more than {length(wanted.most)} is read"
+
+
+def tapers_in(setting: Setting, measures: Sequence[Measure]) -> dict[str, float]:
+    """Z of the thin ends, where they are measured, of tapers whose diameters a stop asks for; by their names, mm."""
+    names = {n for m in measures if m.kind == "diameter" for n in m.sections}
+    tapers = [t for t in setting.turned if t.section.name in names and t.radius_near != t.radius_far]
+    return {
+        t.section.name: t.near - t.extra_length if t.radius_near < t.radius_far else t.far  # over which it goes on
+        for t in tapers
+    }
 
 
 def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:

@@ -11,9 +11,11 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from random import Random
+from tempfile import TemporaryDirectory
 
 import pytest
 
+from cam.job import make_job
 from tests.control.__main__ import begin_again, files_of, random_jobs, sample
 from tests.control.machine import Senses
 from tests.control.mill import Miller
@@ -42,6 +44,91 @@ CONTROLS = [("rs274ngc", "radius"), ("eia274d", "diameter")]
 @lru_cache(maxsize=4)
 def pin(dialect: str, x_words: str) -> Case:
     return next(cases(sample("crank-pin", dialect, x_words), "crank pin"))
+
+
+PEG = """
+name = "tapered peg"
+corners = "fillet up to 0.2 mm"
+edges = "sharp"
+[stock]
+material = "free-cutting steel"
+diameter = "6 mm"
+length = "50 mm"
+[holding]
+method = "collet"
+chuck = "6 mm collet"
+free_end = "B"
+stick_out = "25 mm"
+facing = "0.2 mm"
+[[section]]
+name = "head"
+role = "body"
+diameter = "6 mm"
+length = "20 mm"
+finish = "as stock"
+[[section]]
+name = "taper"
+role = "plain"
+diameter_a = "4.14 mm"
+diameter_b = "2.14 mm"
+length = "10 mm"
+tolerance = "0 / -0.02 mm"
+corner_a = "undercut 2 mm wide 0.3 mm deep"
+finish = "turn"
+"""
+"""Its end is a taper, behind whose shoulder another tool cuts an undercut."""
+
+
+def made_of(part: str, nose: str) -> Case:
+    """The first program of a part, turned by a knife with such a nose."""
+    shop = files_of("crank-pin", *CONTROLS[0])[1].replace('nose_radius = "0.1 mm"', f'nose_radius = "{nose}"', 1)
+    with TemporaryDirectory() as folder:
+        paths = [Path(folder) / name for name in ("part.toml", "shop.toml")]
+        for path, text in zip(paths, (part, shop), strict=True):
+            path.write_text(text, encoding="utf-8")
+        return next(cases(make_job(*map(str, paths)), "peg"))
+
+
+@lru_cache(maxsize=1)
+def peg() -> Case:
+    return made_of(PEG, "0.1 mm")
+
+
+def test_what_is_no_program_is_not_played() -> None:
+    """The text by which the moves of a lathe without a control are judged proves no arcs: nobody runs it."""
+    job = sample("crank-pin", *CONTROLS[0])
+    lathe = job.shop.lathe
+    by_hand = replace(job.shop, lathe=replace(lathe, control=replace(lathe.control, kind="hand")))
+    assert list(cases(job, ""))
+    assert not list(cases(replace(job, shop=by_hand), ""))
+
+
+@pytest.mark.parametrize("by", [0.02, -0.02])
+def test_a_taper_is_measured_at_the_end_that_its_stop_names(by: float) -> None:
+    assert play(peg(), zeros=(0.0, by)).end == "within limits"
+
+
+def test_without_its_thin_end_named_nobody_measures_a_taper() -> None:
+    """The model can fail: the operator is not told where."""
+    case = peg()
+    bare = replace(case, work=replace(case.work, text=case.work.text.replace("at its thin end", "somewhere")))
+    with pytest.raises(AssertionError, match="not told at which end"):
+        play(bare)
+
+
+@pytest.mark.parametrize("by", [0.1, -0.1])
+def test_a_later_tool_is_brought_to_the_shoulder_past_a_taper(by: float) -> None:
+    case = peg()
+    lathe = case.lathe()
+    lathe.zeros[case.work.planned.passes[-1].tool.number][0] = by
+    operator = Operator(lathe)
+    assert judge(case, operator, operator.work()) == Outcome("within limits", "Z touched off again")
+
+
+def test_a_very_small_nose_leaves_as_much_on_a_shoulder_as_a_zero_may_be_out() -> None:
+    case = made_of(files_of("crank-pin", *CONTROLS[0])[0], "0.03 mm")
+    for by in (0.1, -0.1):
+        assert play(case, bump=bump_at(7, 0, by)).end == "within limits"
 
 
 def test_control_and_operator_know_neither_reader_nor_writer() -> None:

@@ -178,7 +178,8 @@ class _Hand:
 
     def face_on(self, cut: Pass) -> tuple[str, ...]:
         """A shoulder faced before a pass, best its own, and its Z: "shoulder past front seat", "-33.5"; or none."""
-        faced = [p for p in reversed(self._done(cut)) if p.x_out > p.x and self._turned(p).far_kind == "shoulder"]
+        done = [p for p in self._finished(cut) if p.shape != "points"]  # a taper's face is a pass of its own
+        faced = [p for p in reversed(done) if p.x_out > p.x and self._turned(p).far_kind == "shoulder"]
         own = next((p for p in faced if p.sections[-1] == cut.sections[-1]), None) or next(iter(faced), None)
         if own is None:
             return ()
@@ -186,7 +187,10 @@ class _Hand:
         return f"shoulder past {past.section.name}", self._say(past.far)
 
     def _done(self, cut: Pass) -> list[Pass]:
-        return [p for p in self.plan.passes if p.number < cut.number and p.kind == "finish" and p.shape == "straight"]
+        return [p for p in self._finished(cut) if p.shape == "straight"]
+
+    def _finished(self, cut: Pass) -> list[Pass]:
+        return [p for p in self.plan.passes if p.number < cut.number and p.kind == "finish"]
 
     def _turned(self, cut: Pass) -> Turned:
         return next(t for t in self.plan.setting.turned if t.section.name == cut.sections[-1])

@@ -66,10 +66,7 @@ def settle_allowance(part: Part, lathe: Lathe, tool: Tool, spring: float) -> All
     """
     least = 1.5 * float(tool.minimum_cut)
     cut = round_up(max(least, 0.6 * spring), radius_step(lathe))
-    step, nose = float(lathe.z.division), float(tool.nose_radius)
-    square = math.floor(2 * nose / step + ROUNDING) * step  # as much as a nose takes, plunging
-    wanted = min(ZERO_OUT + float(tool.minimum_cut), square)
-    face_cut = round_up(max(least, wanted), step)
+    face_cut = round_up(max(least, ZERO_OUT + float(tool.minimum_cut)), float(lathe.z.division))
     which = "three fifths of the work's spring" if 0.6 * spring > least else "one and a half times the tool's least cut"
     reason = (
         f"two equal last cuts of {say(cut, part)} per side ({which}: "

@@ -32,6 +32,7 @@ LATE = re.compile(
     r"IF ITS ZERO WAS NOT SET BEFORE THE START - X (\S+) ON (.+), DIAMETER ([\d.]+)"
     r"(?:, Z (\S+) ON THE SHOULDER PAST (.+))?\."
 )
+TAPER = "IS A TAPER - MEASURED AT ITS THIN END, Z"
 MOVED = re.compile(r"OVER (\S+) OUT, X HAS MOVED")
 BARE = re.compile(r"HARDLY CUT WHERE (\S+) OR (MORE|LESS) IS READ - .* BEGIN AGAIN AT (N\d+)")
 
@@ -401,12 +402,25 @@ class Operator:
         return self._shoulder(t)
 
     def _diameter(self, t: Turned) -> float | None:
-        """In the middle of what is a cylinder between corner and edge; None where nothing is."""
+        """In the middle of what lies between corner and edge, of a taper where a stop says; None where nothing is."""
         corner = max(t.corner.radius if t.corner.kind == "fillet" else 0.0, t.corner.width) if t.corner else 0.0
         low, high = t.far + corner, t.near - (t.edge.size if t.edge is not None else 0.0)
-        if t.radius_near != t.radius_far or high - low < SHORT:
+        if high - low < SHORT:
             return None
-        return 2 * self._radii((low + high) / 2)
+        if t.radius_near == t.radius_far:
+            return 2 * self._radii((low + high) / 2)
+        slope = (t.radius_near - t.radius_far) / (t.near - t.far)
+        said = re.search(rf"\b{re.escape(t.section.name.upper())} {TAPER} (-?[\d.]+)\.\n", self.all_words)
+        assert said, "not told at which end of a taper"
+        thin = float(said[1]) * self.lathe.scale + (self._end() if self.lathe.setting.face_end else 0.0)
+        at = min(max(thin, low + SHORT), high - SHORT)
+        return 2 * (self._radii(at) - slope * (at - thin))
+
+    def _end(self) -> float:
+        """How far a free end is truly faced from where it should be, mm."""
+        setting = self.lathe.setting
+        zero = self._face(setting.end_z, 0.5 * setting.turned[0].radius_near)
+        return (zero if zero is not None else setting.end_z) - setting.end_z
 
     def _named(self, name: str) -> Turned:
         t = next((t for t in self.lathe.setting.turned if plain(t.section.name) == plain(name)), None)

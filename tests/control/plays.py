@@ -74,7 +74,12 @@ class Case:
 
 
 def cases(job: Job, name: str) -> Iterator[Case]:
-    """Every program of a job; those that cut threads are left out, since the sweep knows no threads."""
+    """Every program of a job; those that cut threads are left out, since the sweep knows no threads.
+
+    A lathe without a control is given no program: the text that its moves are judged by proves no senses.
+    """
+    if job.shop.lathe.by_hand:
+        return
     for work in job.works:
         if not work.setting.threads and not any(p.kind == "thread" for p in work.planned.passes):
             yield Case(f"{name} {work.setting.number}", work, job.shop)
