@@ -22,7 +22,7 @@ from posts.dials import FACTORS, LEAST_PILE, counts_size, show_turns
 from posts.pages.cuts import scales_of, under_row
 from posts.pages.figures import figures_for
 from posts.pages.measures import correct_x
-from posts.pages.points import MOST, _flanks, _passed, in_and_out, set_over
+from posts.pages.points import MANY, MOST, STONED, _flanks, _passed, in_and_out, set_over
 from posts.pages.readings import SlideScale
 from posts.pages.setting import SettingKnown, setting_page
 from posts.pages.standing import Standing
@@ -224,6 +224,20 @@ def test_points_lie_on_the_tools_path_or_just_outside_it_and_say_what_they_leave
                 assert off <= math.hypot(lathe.z.division, lathe.x.division / 2) + 1e-9
             found += 1
     assert found
+
+
+def test_many_points_by_a_slim_knife_are_spread_and_not_set_in_runs() -> None:
+    """Between places 0.2 apart a trailing edge of 52 degrees leaves 0.3 square to a chamfer; 0.04 apart, a fifth."""
+    plan = sample_plan(SAMPLE_NAMES[0])
+    planned = plan.settings[0]
+    edge = next(c for c in planned.passes if c.kind == "edge")
+    x, z = float(plan.part.stock.diameter) / 2, planned.setting.end_z
+    chamfer = (Line(Point(z, x - 2.0), Point(z - 2.0, x)),)
+    slim = replace(edge.tool, included=35.0, approach=93.0, nose_radius=Quantity(0.05, "0.05 mm", HERE))
+    cut = replace(edge, path=chamfer, z_told=0.0, tool=slim)
+    places = in_and_out(cut, scales_of(plan.shop.lathe, 2 * x, planned), Standing(planned.setting))
+    assert MOST < len(places.at) < MANY
+    assert places.ridge <= STONED
 
 
 @given(

@@ -66,7 +66,8 @@ def in_and_out(
 ) -> Places:
     """Places for an edge or a fillet: Z on a mark, X in to the tool's own path there or the next reading outside it.
 
-    Both ends of the path first, then always where most is left, until it is RIDGE or less or there are MOST places.
+    Both ends of the path first, then always where most is left, until it is RIDGE or less or there are MOST places;
+    then halfway between the places about it, as beside a slim knife most is left right beside a place.
     None at all where the marks of the dials would take nothing off.
 
     Args:
@@ -80,7 +81,9 @@ def in_and_out(
         search.add(search.mark(z))
     left, tried = search.left(), set(search.found)
     while len(search.found) < MOST or (left and left[0][0] > STONED and len(search.found) < MANY):
-        marks = (search.mark(z) for height, z in left if height > RIDGE)
+        wanted = [z for height, z in left if height > RIDGE]
+        wanted = [search.halfway(z) for z in wanted] + wanted if len(search.found) >= MOST else wanted
+        marks = map(search.mark, wanted)
         new = next((z for z in marks if z not in tried), None)
         if new is None:
             break
@@ -124,6 +127,12 @@ class _Search:
         scale = self.scales.z
         options = [scale.mark(z, "near"), scale.mark(z, "leave"), scale.mark(z - scale.step), scale.finest(z, "near")]
         return next((o.at for o in options if self.low - 1e-6 <= o.at <= self.high + 1e-6), math.nan)
+
+    def halfway(self, z: float) -> float:
+        """Return the middle between the places on both sides of a Z, mm; itself where there is none on one side."""
+        low = max((f for f in self.found if f <= z), default=z)
+        high = min((f for f in self.found if f > z), default=z)
+        return (low + high) / 2 if low < z < high else z
 
     def add(self, z: float) -> bool:
         """Add the place at a Z, if the dial has it and the tool takes something off there; whether it was added."""
