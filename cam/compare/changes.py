@@ -254,12 +254,12 @@ class _Comparison:
     def tree(self, topic: str, a: Any, b: Any, trail: str = "") -> Iterator[Change]:
         """Return every leaf that differs, under the words of its keys."""
         if isinstance(a, dict) and isinstance(b, dict):
-            for key in [*a, *(k for k in b if k not in a)]:
+            for key in dict.fromkeys([*a, *b]):
                 if key not in ("line", "sha256", "problems", "reasons", "lowest_xyz_mm", "highest_xyz_mm"):
                     yield from self.tree(topic, a.get(key), b.get(key), f"{trail} {_plain(key)}".strip())
         elif isinstance(a, list) and isinstance(b, list) and _named(a) and _named(b):
             ones, others = ({row["name"]: row for row in rows} for rows in (a, b))
-            for name in [*ones, *(n for n in others if n not in ones)]:
+            for name in dict.fromkeys([*ones, *others]):
                 yield from self.tree(topic, ones.get(name), others.get(name), f"{trail} {name}".strip())
         elif _differ_in(a, b):
             yield Change(topic, trail or "anything of it", *(self.leaf(trail, v) for v in (a, b)))

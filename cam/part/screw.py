@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import combinations, pairwise, permutations
 
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
@@ -228,22 +228,18 @@ def change_wheels(pitch: float, leadscrew: float, wheels: Sequence[int], most_er
         most_error: the greatest relative error; the result is None where no train comes as near.
     """
     ratio = pitch / leadscrew
-    best: tuple[float, int, tuple[int, ...], tuple[int, ...]] | None = None
     count = range(len(wheels))
-    trains: list[tuple[tuple[int, ...], tuple[int, ...]]] = [((a,), (b,)) for a in count for b in count if a != b]
-    trains += [
-        ((a, c), (b, d))
-        for a in count for c in count if c > a
-        for b in count if b not in (a, c)
-        for d in count if d > b and d not in (a, c)
-    ]  # fmt: skip
+    pairs = list(combinations(count, 2))
+    trains: list[tuple[tuple[int, ...], tuple[int, ...]]] = [((a,), (b,)) for a, b in permutations(count, 2)]
+    trains += [(drivers, driven) for drivers in pairs for driven in pairs if not {*drivers} & {*driven}]
+    found: list[tuple[float, int, tuple[int, ...], tuple[int, ...]]] = []
     for drivers, driven in trains:
-        top, bottom = [wheels[k] for k in drivers], [wheels[k] for k in driven]
+        top, bottom = tuple(wheels[k] for k in drivers), tuple(wheels[k] for k in driven)
         error = abs(math.prod(top) / math.prod(bottom) / ratio - 1)
-        found = (round(error, 12), len(top), tuple(top), tuple(bottom))
-        if error <= most_error and (best is None or found < best):
-            best = found
-    if best is None:
+        if error <= most_error:
+            found.append((round(error, 12), len(top), top, bottom))
+    if not found:
         return None
+    best = min(found)
     cut = leadscrew * math.prod(best[2]) / math.prod(best[3])
     return Wheels(best[2], best[3], cut, cut / pitch - 1)

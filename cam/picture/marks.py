@@ -63,8 +63,8 @@ def _name_within(draft: Draft, view: View, polygon: Polygon, name: str) -> bool:
     wide, high = label_size([("small", name)])
     middle = Point(sum(p.z for p in polygon) / len(polygon), sum(p.x for p in polygon) / len(polygon))
     corners = [view.place(p) for p in polygon]
-    left, right = min(x for x, _ in corners), max(x for x, _ in corners)
-    top, bottom = min(y for _, y in corners), max(y for _, y in corners)
+    xs, ys = [x for x, _ in corners], [y for _, y in corners]
+    left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
     at, room = view.place(middle), room_in(draft, Rect(left, top, right - left, bottom - top))
     grid = [(left + (right - left) * a / 10, top + (bottom - top) * b / 10) for a in range(1, 10) for b in range(1, 10)]
     spots = sorted([at, *grid], key=lambda p: (round(math.dist(p, at), 6), p))

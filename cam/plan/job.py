@@ -88,14 +88,14 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     freely = [p for o in begun if o is not None for p in o.passes if p.kind == "rough"]
     done = settle_order(begun, finishing, edges, ended, bench)
     done = name_rulers(done, unlimited, setting, bench.material)
-    blocked = [p for o in done for c in o.passes for p in _check_clear(part, bench, c)]
-    blocked += next((found for o in done for c in o.passes if (found := check_out_of_work(part, bench, c))), [])
+    cuts = [p for o in done for p in o.passes]
+    blocked = [p for c in cuts for p in _check_clear(part, bench, c)]
+    blocked += next((found for c in cuts if (found := check_out_of_work(part, bench, c))), [])
     blocked += check_drive(part, shop, setting.number, done)
     if blocked:
         raise ProblemError(blocked)
     park_x = proof_radius(bench)
     park_z = min([bench.start_off_end(bench.finish_tool, bench.safe_x), *layer_starts(bench)])
-    cuts = [p for o in done for p in o.passes]
     if no_room := check_arc_room(part, shop, setting, cuts, Point(park_z, park_x)):
         raise ProblemError(no_room)
     planned = SettingPlan(

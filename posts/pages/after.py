@@ -124,10 +124,9 @@ def cut_off(plan: Plan, figures: Figures) -> list[str]:
 
 def _at_the_end(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:
     """Yield the table of what is measured once at the end: all sizes without a measure after their last cut."""
-    rows = list(rows)
-    done = {(b.of, name) for b in rows if isinstance(b, MeasureBlock) and b.last for name in b.name.split(" and ")}
-    said = {(b.of, name): f"({b.least} to {b.most})" for b in rows
-            if isinstance(b, MeasureBlock) and b.least for name in b.name.split(" and ")}  # fmt: skip
+    named = [(b, name) for b in rows if isinstance(b, MeasureBlock) for name in b.name.split(" and ")]
+    done = {(b.of, name) for b, name in named if b.last}
+    said = {(b.of, name): f"({b.least} to {b.most})" for b, name in named if b.least}
     table = []
     for t in setting.turned:
         name = plain(t.section.name)

@@ -25,19 +25,13 @@ HEADS = {("X", "dial"): "X dial", ("X", "readout"): "X reads", ("X", "none"): "X
 def heads_of(blocks: Iterable[Block]) -> dict[str, str]:
     """The columns that a page's rows have, and the head of each: dials that it describes, N where a row has one."""
     blocks = list(blocks)
-    found: dict[str, str] = {}
-    numbered = False
     milled = [b for b in blocks if isinstance(b, MillCut)]
     if milled:
         dials = {b.axis: HEADS[b.axis, b.reading] for b in blocks if isinstance(b, Dial) and b.reading != "none"}
         used = [name for name in OF_MILL if any(_of_mill(cut)[name] for cut in milled)]
         return {name: dials.get(name, name) for name in ("pass", "cut", *used)}  # type: ignore[call-overload]
-    for block in blocks:
-        if isinstance(block, Dial):
-            found[block.axis] = HEADS[block.axis, block.reading]
-        elif isinstance(block, Cut):
-            numbered = numbered or bool(block.line)
-    if numbered:
+    found: dict[str, str] = {b.axis: HEADS[b.axis, b.reading] for b in blocks if isinstance(b, Dial)}
+    if any(isinstance(b, Cut) and b.line for b in blocks):
         found["N"] = "N"
     return {name: found.get(name, name) for name in NUMBERS if name in found or name not in ("X", "N", *OF_MILL)}
 
