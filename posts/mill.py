@@ -1,4 +1,4 @@
-"""A mill's moves to program text in one dialect, through that dialect's template for the mill."""
+"""Turns a mill's moves into program text in one dialect, through that dialect's template for the mill."""
 
 from __future__ import annotations
 
@@ -47,9 +47,10 @@ class MillStep(Row):
     Attributes:
         kind: "line", "rapid", "cycle", "turn", "pass", "tool", "speed", "spindle off", "stop" or "end".
         words: X, Y, Z, A, R and Q as printed. code: G word of a cycle. feed, speed: as printed, or "".
-        number, name: of a pass. cutter: of "tool" and "pass". shown: to the operator at a stop. lines: its comments.
-        up: of a "pass", what a hand has turned to the top, "flat 1 up: the work stands at 0 deg"; or "".
-        touch: of a "pass", what a tool set anew touches there; or "".
+        number, name: for a pass. cutter: for "tool" and "pass". shown: what the operator is shown at a stop. lines: its
+            comments.
+        up: for "pass", what a hand has turned to the top, "flat 1 up: the work stands at 0 deg"; or "".
+        touch: for "pass", what a tool that is set anew touches there; or "".
     """
 
     kind: str
@@ -70,13 +71,13 @@ def emit_mill(
     moves: Sequence[Move], *, title: str, notes: Sequence[str], part: Part, shop: Shop, mill: Mill, dialect: Dialect,
     cycles: bool = True,
 ) -> str:  # fmt: skip
-    """The program of one job of the mill, every line ended by a line feed, plain ASCII.
+    """Write the program of one job of the mill: plain ASCII, every line ended by a line feed.
 
     Args:
         title: what it makes. notes: how it is set up, one sentence each, for the head of the program.
         cycles: False writes every drilling cycle long-hand.
     Raises:
-        ProblemError: something that the dialect cannot say; nothing is written then.
+        ProblemError: the dialect cannot say something; nothing is written then.
     """
     words = words_of(mill.facts, dialect, mill.where, [m.cutter.number for m in moves if isinstance(m, UseTool)])
     steps = _MillWriter(dialect, mill, words, cycles=cycles).steps_of(moves)
@@ -110,11 +111,11 @@ SHOWN = {
     "correct": "correct Z by the mean of pairs",
     "tap": "tap by hand, the spindle off",
 }
-"""What a stop shows, by what it is for."""
+"""The words that a stop shows, by what it is for."""
 
 
 def _readings(readings: Sequence[Reading], size: Callable[[float], str]) -> str:
-    """What is measured, and how much it should be: "flat 1 to round 4.748 now"."""
+    """Say what is measured, and how much it should be: "flat 1 to round 4.748 now"."""
     if not readings:
         return ""
     name = readings[0].name if len(readings) == 1 else "across all pairs"
@@ -122,7 +123,7 @@ def _readings(readings: Sequence[Reading], size: Callable[[float], str]) -> str:
 
 
 class _MillWriter:
-    """What the machine does at each step, in words already printed."""
+    """Writes what the machine does at each step, in words already printed."""
 
     def __init__(self, dialect: Dialect, mill: Mill, words: ControlWords, *, cycles: bool) -> None:
         self.dialect, self.mill, self.control, self.cycles = dialect, mill, words, cycles
@@ -136,29 +137,29 @@ class _MillWriter:
         self.up = ""
 
     def steps_of(self, moves: Sequence[Move]) -> list[MillStep]:
-        """Every step, in order."""
+        """Return every step, in order."""
         return [step for move in moves for step in self.take(move)]
 
     def refuse(self, what: str, *, given: str = "", allowed: str = "", fix: str = "") -> ProblemError:
-        """A problem of the mill's dialect."""
+        """Make a problem of the mill's dialect."""
         return ProblemError([Problem(where=self.mill.where, what=f"{self.dialect.name} {what}", given=given,
                                      allowed=allowed, fix=fix)])  # fmt: skip
 
     def word(self, letter: str, value: float) -> str:
-        """A length with its letter, as printed."""
+        """Return a length with its letter, as printed."""
         if not math.isfinite(value):
             raise self.refuse("is to say a place that is no number")
         return f"{letter}{number(value * self.scale, self.decimals)}"
 
     def feed_word(self, feed: float) -> str:
-        """F, always said."""
+        """Return the F word, which is always said."""
         text = number(feed * self.scale, self.feed_decimals)
         if not float(text) > 0:
             raise self.refuse("prints this feed as zero", given=f"{feed:g} mm/min", fix="give a greater feed")
         return f"F{text}"
 
     def take(self, move: Move) -> Iterable[MillStep]:  # noqa: PLR0911 - one return a kind of move
-        """The steps of one move."""
+        """Return the steps of one move."""
         if isinstance(move, Rapid):
             return [MillStep("rapid", words=self.word(move.axis.upper(), move.to))]
         if isinstance(move, Feed):
@@ -184,7 +185,7 @@ class _MillWriter:
         return [MillStep("end")]
 
     def use_tool(self, move: UseTool) -> MillStep:
-        """A tool, and what its Z is on what it can be set on."""
+        """Make the step of a tool, with its Z on whatever it can be set on."""
         cutter = move.cutter
         most = self.dialect.count("TOOL_MOST")
         if cutter.number > most:
@@ -194,7 +195,7 @@ class _MillWriter:
         return MillStep("tool", cutter=cutter, shown=self.control.mount(cutter.number, cutter.name), lines=touch)
 
     def index(self, move: Index) -> MillStep:
-        """A stop that says the angle, or the rotary axis' word alone on its line."""
+        """Make a stop that says the angle, or the rotary axis' word alone on its line."""
         if move.by_hand:
             shown = f"{index_comment(move.angle)}, {move.what} on top"
             degrees = index_comment(move.angle).removeprefix(INDEX_WORDS)
@@ -209,7 +210,7 @@ class _MillWriter:
         return MillStep("turn", words=f"{letter}{number(move.angle, 4)}", name=move.what)
 
     def stop(self, move: Stop) -> MillStep:
-        """A stop: what to do and what to read; long words are in the summary too."""
+        """Make a stop: what to do and what to read; long words are in the summary too."""
         lines = list(move.lines)
         for r in move.readings:
             limits = "" if r.least == r.most else f", {self.size(r.least)} to {self.size(r.most)} allowed"
@@ -218,15 +219,15 @@ class _MillWriter:
         return MillStep("stop", shown=shown, lines=tuple(lines))
 
     def shown(self, words: str) -> str:
-        """One line within what the control shows."""
+        """Return one line, no longer than the control shows."""
         return fit(self.control.width, plain(words))
 
     def size(self, value: float) -> str:
-        """A size in program units, as fine as can be measured."""
+        """Return a size in program units, as fine as can be measured."""
         return number(value * self.scale, 3 if self.scale == 1.0 else 4)
 
     def cycle(self, move: Cycle) -> list[MillStep]:
-        """A cycle where the dialect has it, else its moves."""
+        """Make the steps of a cycle where the dialect has it, else of its moves."""
         code = self.dialect.text({"drill": "CYCLE_DRILL", "peck": "CYCLE_PECK", "tap": "CYCLE_TAP"}[move.kind])
         if move.kind == "tap" and not code:
             fix = "say tap_cycle = false in the shop file: it is tapped by hand"

@@ -1,4 +1,4 @@
-"""Moves to program text in one dialect, through that dialect's template."""
+"""Turns moves into program text in one dialect, through that dialect's template."""
 
 from __future__ import annotations
 
@@ -34,13 +34,13 @@ def emit_program(
     units: Literal["mm", "in"],
     x_words: Literal["radius", "diameter"],
 ) -> str:
-    """The program of one setting, every line ended by a line feed, plain ASCII.
+    """Write the program of one setting: plain ASCII, every line ended by a line feed.
 
     Args:
-        moves: of this setting, radii in mm.
-        units: of the program text. x_words: whether X words are radii or diameters.
+        moves: the moves of this setting, radii in mm.
+        units: units of the program text. x_words: whether X words are radii or diameters.
     Raises:
-        ProblemError: something that the dialect cannot say, naming the move; nothing is written then.
+        ProblemError: the dialect cannot say something; the move is named, and nothing is written.
     """
     lathe = plan.shop.lathe
     if x_words not in dialect.texts("X_WORDS"):
@@ -71,7 +71,7 @@ def emit_program(
 
 
 def _runs_in_air(moves: Sequence[Move]) -> bool:
-    """Whether the sense of arcs is proved in air, which is fed per minute as the spindle stands."""
+    """Tell whether the sense of arcs is proved in air, which is fed per minute because the spindle stands still."""
     return any(isinstance(move, AirArc) for move in moves)
 
 
@@ -99,7 +99,7 @@ def _no_such_x(moves: Sequence[Move], dialect: Dialect, x_words: str, where: Whe
 
 
 def bad_template(dialect: Dialect, error: Exception, template: str = "TEMPLATE") -> Problem:
-    """A template that cannot be used; template: the fact that names it."""
+    """Make the problem of a template that cannot be used; template: the fact that names it."""
     line = getattr(error, "lineno", None) or 0
     return Problem(
         where=Where(path=dialect.text(template), line=line),
@@ -113,7 +113,7 @@ def check_text(text: str, dialect: Dialect, template: str = "TEMPLATE") -> None:
     """Refuse text that breaks the dialect's own rules on lines and characters; template: the fact that names it.
 
     Raises:
-        ProblemError: with each line.
+        ProblemError: each line that does is reported.
     """
     most = dialect.count("LINE_MOST")
     where = dialect.text(template)
@@ -142,18 +142,18 @@ class LineNumbers:
         self.last = self.times - 1
 
     def first(self, cut: int) -> int:
-        """Number of the line on which a pass begins."""
+        """Return the number of the line on which a pass begins."""
         return cut * self.times
 
     def next(self) -> str:
-        """The N word of the next line of code and a space; "" where there is none."""
+        """Return the N word of the next line of code and a space; "" where it has none."""
         if not self.all or self.number >= self.last:
             return ""
         self.number += 1
         return f"N{self.number} "
 
     def restart(self, cut: int) -> str:
-        """The N word of the line on which a pass begins, and a space."""
+        """Return the N word of the line on which a pass begins, and a space."""
         if not self.times:
             return ""
         self.number = self.first(cut)
@@ -165,24 +165,24 @@ def _context(
     plan: Plan, setting_plan: SettingPlan, dialect: Dialect, form: NumberForm, steps: Sequence[Step],
     words: ControlWords,
 ) -> dict[str, Any]:  # fmt: skip
-    """What every template of a program may use."""
+    """Return what every template of a program may use."""
     setting = setting_plan.setting
     decimals = 3 if form.scale == 1.0 else 4
     bar = max(max(s.start.x, s.end.x) for s in setting.stock)
     proof, spin_up = setting_plan.proof_diameter / 2, plan.shop.lathe.spindle.spin_up
 
     def length(mm: float) -> str:
-        """A length in program units, as fine as can be measured."""
+        """Return a length in program units, as fine as can be measured."""
         return number(mm * form.scale, decimals)
 
     def limits(least: float, most: float) -> str:
-        """Limits in program units, rounded inward as the summary's are."""
+        """Return limits in program units, rounded inward as the summary's are."""
         step = 10.0**-decimals / form.scale
         low, high = -(-round(least / step, 6) // 1) * step, round(most / step, 6) // 1 * step
         return f"{length(low)} to {length(high)}" if low <= high else f"{length(least)} to {length(most)}"
 
     def x(radius: float) -> str:
-        """An X as this program says it, from a radius in mm."""
+        """Return an X as this program says it, from a radius in mm."""
         return number(radius * form.scale * form.x_factor, decimals)
 
     xs = [float(s.x) for s in steps if s.x]
@@ -223,7 +223,7 @@ def _context(
 
 
 def _first_of(setting_plan: SettingPlan, cut: Pass) -> int:
-    """The pass by which a cut begins that is made in several, as a diameter and then its face, by its number."""
+    """Return the number of the first pass of a cut that is made in several, as a diameter and then its face."""
     first = cut.number
     kinds = ("finish", "fillet") if cut.kind == "fillet" else (cut.kind,)
     for before in reversed(setting_plan.passes[: cut.number - 1]):
@@ -236,7 +236,7 @@ def _first_of(setting_plan: SettingPlan, cut: Pass) -> int:
 def _measure_words(
     setting_plan: SettingPlan, form: NumberForm, length: Callable[[float], str], step: float
 ) -> dict[str, Callable[[Any], Any]]:
-    """What a stop to measure says of a size: what to set for what was read, and which readings ask for a cut again."""
+    """Return the words of a stop to measure: what to set for a reading, and which readings ask for the cut again."""
     return {
         "correction": lambda wanted: correct_at(wanted, setting_plan.park, length, form.x_factor, step=step),
         "bare": lambda wanted: bare_at(wanted, length),
@@ -247,15 +247,15 @@ def _measure_words(
 
 
 def _try_words(setting: Setting, length: Callable[[float], str], step: float) -> dict[str, Any]:
-    """What a stop to try a slip says of a size: the gap, and by how much X or Z may be out."""
+    """Return the words of a stop to try a slip: the gap, and by how much X or Z may be out."""
 
     def made_so(wanted: Measure) -> bool:
-        """Whether the pass that follows was made from what was read."""
+        """Tell whether the pass that follows was made from what was read."""
         made = [c.radius if wanted.kind == "diameter" else c.face for c in setting.corrections]
         return any(by and c.section in wanted.sections for c, by in zip(setting.corrections, made, strict=True))
 
     def made(measured: Sequence[Measure]) -> str:
-        """How much wider the gaps are once the last cut has been made."""
+        """Say how much wider the gaps are once the last cut has been made."""
         return " and ".join(f"{'X' if m.kind == 'diameter' else 'Z'} is {length(m.cut_left)} wide" for m in measured)
 
     def gap(wanted: Measure, slip: float) -> str:
@@ -265,7 +265,7 @@ def _try_words(setting: Setting, length: Callable[[float], str], step: float) ->
 
 
 def _tools(steps: Sequence[Step]) -> list[Tool]:
-    """The tools that come into use, in order."""
+    """Return the tools that come into use, in order."""
     seen: dict[int, Tool] = {}
     for step in steps:
         if step.kind == "tool" and step.tool:

@@ -26,13 +26,13 @@ from posts.pages.readings import SlideReading, SlideScale
 from posts.wording import number, plain
 
 LEFT = 0.5
-"""Left beyond the finished head by the saw, mm; common practice, no source."""
+"""How much the saw leaves beyond the finished head, mm; common practice, no source."""
 KERF = 1.0
-"""What a saw takes and leaves ragged, mm; common practice, no source."""
+"""The length that a saw takes off and leaves ragged, mm; common practice, no source."""
 
 
 def screw_pages(plan: Plan, figures: Figures) -> list[Page]:
-    """The pages that go after the settings."""
+    """Make the pages of a screw that follow the settings."""
     screwing = plan.part.screwed
     if screwing is None:
         return []
@@ -49,7 +49,7 @@ def screw_pages(plan: Plan, figures: Figures) -> list[Page]:
 
 
 def next_words(plan: Plan) -> str:
-    """What follows the last pass of a screw, a sentence."""
+    """Say in a sentence what follows the last pass of a screw."""
     screwing = plan.part.screwed
     assert screwing is not None
     hand = [s for s in screwing.threads if s.by == "die"] or plan.settings[-1].setting.hand_threads
@@ -61,7 +61,7 @@ def next_words(plan: Plan) -> str:
 
 
 def work_after(plan: Plan) -> list[tuple[str, str]]:
-    """What is done after turning, and the title of its page."""
+    """Return what is done after turning, and the title of its page."""
     screwing = plan.part.screwed
     assert screwing is not None
     found = [(f"{s.thread.name} on {plain(s.section)}, by {s.by}", "THE THREAD") for s in screwing.threads]
@@ -70,12 +70,12 @@ def work_after(plan: Plan) -> list[tuple[str, str]]:
 
 
 def then_words(plan: Plan) -> list[str]:
-    """The same, a line each, for the first page."""
+    """Say what is done after turning, a line each, for the first page."""
     return [f"{what}: {title}" for what, title in work_after(plan)]
 
 
 def things_wanted(plan: Plan, figures: Figures) -> list[str]:
-    """Dies, wires and what else is to be ready, a line each."""
+    """Return the dies, wires and other things to have ready, a line each."""
     screwing = plan.part.screwed
     assert screwing is not None
     found = []
@@ -116,7 +116,7 @@ def _thread(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
 
 
 def _sizes(screwed: Screwed, figures: Figures) -> list[tuple[str, str]]:
-    """The sizes of the thread; where they come from `endshake why` says."""
+    """Return the sizes of the thread; `endshake why` says where they come from."""
     thread = screwed.thread
     shank, limits = shank_of(thread), pitch_limits(thread)
     return [
@@ -128,12 +128,12 @@ def _sizes(screwed: Screwed, figures: Figures) -> list[tuple[str, str]]:
 
 
 def turns_of(screwed: Screwed) -> float:
-    """Turns of the die from its start until full thread is cut."""
+    """Return the turns of the die from its start until full thread is cut."""
     return float(screwed.threaded) / screwed.thread.pitch
 
 
 def _by_die(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
-    """A die held square by the tailstock, turned by hand."""
+    """Say how the thread is cut by a die held square by the tailstock and turned by hand."""
     thread, dies = screwed.thread, plan.shop.dies
     yield Head(words="BY DIE, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR")
     if dies is not None and thread.name not in dies:
@@ -167,7 +167,7 @@ def _by_die(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
 
 
 def _by_wheels(plan: Plan, wanted: ThreadWanted, figures: Figures) -> Iterator[Block]:
-    """A single-point tool, the leadscrew geared to the spindle."""
+    """Say how the thread is cut by a single-point tool, with the leadscrew geared to the spindle."""
     shop, thread = plan.shop, wanted.thread
     threading = shop.lathe.threading
     assert threading is not None
@@ -198,7 +198,7 @@ def _by_wheels(plan: Plan, wanted: ThreadWanted, figures: Figures) -> Iterator[B
 
 
 def _train_words(train: Wheels, thread: Thread, length: float) -> str:
-    """The train from the spindle on, and how near it comes."""
+    """Say the train from the spindle on, and how near it comes to the pitch."""
     first, last = train.drivers[0], train.driven[-1]
     words = f"{first} on the spindle drives {last} on the leadscrew, with what idlers reach"
     if len(train.drivers) > 1:
@@ -212,7 +212,7 @@ def _train_words(train: Wheels, thread: Thread, length: float) -> str:
 def _depths(
     plan: Plan, wanted: ThreadWanted, tool: Tool, depths: tuple[float, ...], figures: Figures
 ) -> Iterator[Block]:
-    """The passes with the dial, equal areas."""
+    """Yield the passes with their dial readings, of equal areas."""
     lathe: Lathe = plan.shop.lathe
     scales = scales_of(lathe, float(plan.part.stock.diameter), plan.settings[-1])
     scale = scales.x
@@ -230,7 +230,7 @@ def _depths(
 
 
 def _readings(scale: SlideScale, wanted: ThreadWanted, tool: Tool, depths: tuple[float, ...]) -> list[SlideReading]:
-    """Where X stands at each pass: marks, each once, and the last, as near as the limits ask for, twice."""
+    """Return where X stands at each pass: each mark once, and the last, as near as the limits ask for, twice."""
     tips = [2 * tip_radius(wanted.thread, size, float(tool.nose_radius)) for size in (wanted.least, wanted.most)]
     last = scale.last(2 * (wanted.shank - depths[-1]), *tips)
     marks = {m.text: m for m in (scale.mark(2 * (wanted.shank - depth), "near") for depth in depths)}

@@ -11,15 +11,15 @@ from cam.setting.model import Setting
 from posts.wording import plain
 
 LEAST_NAME = 6
-"""Characters of a section's name that are always shown."""
+"""The number of characters of a section's name that are always shown."""
 
 
 def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: int) -> str:
-    """The one line of a stop, in capitals.
+    """Return the one line that is shown at a stop, in capitals.
 
     Args:
         length: how the program prints lengths, from mm. proof: radius at which X is proved, mm.
-        width: characters that the control's display shows.
+        width: how many characters the control's display shows.
     """
     at = f"diameter {length(2 * proof)}"
     ways: tuple[str, ...] = ()
@@ -43,7 +43,7 @@ def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: 
 
 
 def fit(width: int, *ways: str) -> str:
-    """The first way of saying it that a display shows whole; else the last one, cut where it may be, in capitals."""
+    """Return the first of the ways that a display shows in full; else the last, cut where it may be; in capitals."""
     whole = next((words for words in ways if len(words) <= width), "")
     if whole:
         return whole.upper()
@@ -54,12 +54,12 @@ def fit(width: int, *ways: str) -> str:
 
 
 def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_factor: int, *, step: float) -> str:
-    """What X or Z reads while the tool is parked, and what it is set to for a reading, with an example.
+    """Say what X or Z reads while the tool is parked, and what it is set to for a reading, with an example.
 
     After a last cut the example lies a step beyond the limits, on the side where metal is left.
 
     Args:
-        park, x_factor: see Measure.set_to. step: of the example, mm.
+        park, x_factor: see Measure.set_to. step: step of the example, mm.
     """
     fewer = wanted.kind == "length" and wanted.scrap == "over" and not wanted.cut_left
     off = 3 * step
@@ -74,9 +74,10 @@ def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_f
 
 
 def bare_at(wanted: Measure, length: Callable[[float], str]) -> str:
-    """The reading that says that the cut before the last took less than a quarter of itself, if anything.
+    """Say which reading shows that the cut before the last took less than a quarter of its depth, if anything.
 
-    What was read is then what an earlier cut left, and how far the tool is out still unknown. The last two are equal.
+    The reading is then what an earlier cut left, and how far the tool is out is still unknown. The last two cuts are
+    equal.
     """
     left = 0.75 * wanted.cut_left
     if wanted.kind == "diameter":
@@ -87,7 +88,7 @@ def bare_at(wanted: Measure, length: Callable[[float], str]) -> str:
 
 
 def uncut_at(wanted: Measure, length: Callable[[float], str]) -> str:
-    """The reading after a last cut that says that metal is left which the same pass can take off."""
+    """Say which reading after a last cut shows that metal is left which the same pass can take off."""
     if wanted.scrap == "over":
         return f"less than {length(wanted.least)} is read"
     return f"more than {length(wanted.most)} is read"
@@ -104,7 +105,7 @@ def tapers_in(setting: Setting, measures: Sequence[Measure]) -> dict[str, float]
 
 
 def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:
-    """Section, size and shoulder: "front seat 8.08 now, shoulder 33.46"; the name is cut where there is no room."""
+    """Say section, size and shoulder: "front seat 8.08 now, shoulder 33.46"; a name without room is cut."""
     name = _name(wanted[0])
     sizes = ", ".join(f"shoulder {length(m.expected)}" if m.kind == "length" else length(m.expected) for m in wanted)
     now = sizes.replace(", shoulder", " now, shoulder", 1) if len(wanted) > 1 else f"{sizes} now"
@@ -112,7 +113,7 @@ def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width:
 
 
 def _tried(pause: Pause, length: Callable[[float], str], width: int) -> str:
-    """What a slip is tried on: "slip 0.2 on front seat, shoulder"; the name is cut where there is no room."""
+    """Say what a slip is tried on: "slip 0.2 on front seat, shoulder"; a name without room is cut."""
     wanted = pause.measure
     slips = tuple(dict.fromkeys(map(length, pause.gaps)))
     begins = f"slip{'s' if len(slips) > 1 else ''} {', '.join(slips)} on "
@@ -125,11 +126,11 @@ def _name(wanted: Measure) -> str:
 
 
 def gap_at(wanted: Measure, length: Callable[[float], str], slip: float, *, as_made: bool, step: float) -> str:
-    """What a slip must just pass to, and how thick it is where the stop before read otherwise than expected.
+    """Say what a slip must just pass to, and how thick it is where the stop before read otherwise than expected.
 
     Args:
         slip: the gap where what was expected was read, mm. as_made: whether the pass allows for what was read, so that
-            the gap is the same for every reading. step: of the example, mm.
+            the gap is the same for every reading. step: step of the example, mm.
     """
     name = f"the {wanted.what.removeprefix('Z zero to ')}" if wanted.kind == "length" else _name(wanted)
     if as_made:

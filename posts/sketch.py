@@ -1,4 +1,4 @@
-"""The work as held, in plain characters: headstock left, tailstock right, lengthwise to scale.
+"""The work as it is held, drawn in plain characters: headstock left, tailstock right, lengthwise to scale.
 
 Diameters are drawn as steps of a few rows, not to scale: a thicker section is always drawn thicker.
 """
@@ -15,13 +15,13 @@ from cam.setting.model import Setting
 
 WIDTH = 78
 MARGIN = 12
-"""Columns kept at each side for headstock and tailstock."""
+"""The columns kept at each side for headstock and tailstock."""
 LEAST_ROWS, MOST_ROWS = 4, 6
-"""Rows from the axis to the outermost metal: as many as there are diameters, within these."""
+"""The least and most rows from the axis to the outermost metal; between them, as many as there are diameters."""
 
 
 class _Canvas:
-    """Characters by row (from the axis, + up) and column."""
+    """A picture of characters, by row (from the axis, positive up) and column."""
 
     def __init__(self, rows: int, width: int) -> None:
         self.rows, self.width = rows, width
@@ -39,15 +39,15 @@ class _Canvas:
         self.put(-row, column, character)
 
     def lines(self) -> list[str]:
-        """From the top down."""
+        """Return the lines of the picture from the top down."""
         return ["".join(self.cells[row]).rstrip() for row in range(self.rows, -self.rows - 1, -1)]
 
 
 def draw_sketch(setting: Setting, sections: Sequence[Section], numbers: Sequence[int], width: int = WIDTH) -> list[str]:
-    """The work in one setting: what is held, what this setting turns, what comes off, what was finished before.
+    """Draw the work in one setting: what is held, what this setting turns, what comes off, what was finished before.
 
     Args:
-        sections: of the part, from the A end. numbers: by which each is called on the page, in the same order.
+        sections: the part's sections, from the A end. numbers: the number of each on the page, in the same order.
     Returns:
         Lines of at most width characters, plain ASCII: the picture, the ends, and the place of Z zero.
     """
@@ -74,20 +74,20 @@ class _Picture:
         self.after = [levels[_key(r)] for r in after]
 
     def column(self, z: float) -> int:
-        """Column of a Z."""
+        """Return the column of a Z."""
         return MARGIN + round((z - self.left) / (self.right - self.left) * self.room)
 
     def middles(self) -> list[float]:
-        """Z at the middle of each column but the last, which is the end."""
+        """Return the Z at the middle of each column; the last column has the end."""
         step = (self.right - self.left) / self.room
         return [self.left + (k + 0.5) * step for k in range(self.room)]
 
     def stock_at(self, z: float) -> float:
-        """Radius of the metal before this setting."""
+        """Return the radius of the metal before this setting, mm."""
         return _radius_at(self.setting.stock, z)
 
     def turned_at(self, z: float, before: float) -> float:
-        """Radius of the metal after this setting."""
+        """Return the radius of the metal after this setting, mm."""
         if z > self.setting.end_z:
             return 0.0
         for turned in self.setting.turned:
@@ -97,7 +97,7 @@ class _Picture:
         return before
 
     def draw_work(self) -> None:
-        """Outline after this setting, dots for what comes off, colons inside what was finished before."""
+        """Draw the outline after this setting, dots for what comes off, colons inside what was finished before."""
         first = self.columns[0]
         finished = self.finished()
         for k, (after, before) in enumerate(zip(self.after, self.before, strict=True)):
@@ -112,7 +112,7 @@ class _Picture:
             self.draw_face(first + k, min(here, there), max(here, there))
 
     def draw_face(self, column: int, low: int, high: int) -> None:
-        """A shoulder or end face: between two levels."""
+        """Draw a shoulder or end face between two levels."""
         if low == high:
             return
         if low == 0:
@@ -124,7 +124,7 @@ class _Picture:
             self.canvas.both(low, column, "+")
 
     def finished(self) -> list[bool]:
-        """For each column, whether it was turned in an earlier setting."""
+        """Tell for each column whether it was turned in an earlier setting."""
         tops = [_key(self.stock_at(z)) for z in self.middles()]
         bar = max(tops)
         spans = [(t.far, t.near) for t in self.setting.turned]
@@ -134,7 +134,7 @@ class _Picture:
         ]
 
     def draw_hold(self) -> None:
-        """Centres, carrier or collet, and their names."""
+        """Draw centres, carrier or collet, and their names."""
         setting, canvas = self.setting, self.canvas
         first, last = self.columns[0], self.columns[-1]
         top = canvas.rows
@@ -160,12 +160,12 @@ class _Picture:
             canvas.put(top, far - 8, "carrier")
 
     def level(self, column: int) -> int:
-        """Rows of metal in a column before this setting; 0 off the work."""
+        """Return the rows of metal in a column before this setting; 0 off the work."""
         k = column - self.columns[0]
         return self.before[k] if 0 <= k < self.room else 0
 
     def number(self, section: Section, number: int) -> None:
-        """A section's number, on the axis at its middle; not while that waits for a measurement."""
+        """Write a section's number on the axis at its middle; not while that is to be measured."""
         if math.isnan(section.start + section.end):
             return
         middle = self.column(self.setting.to_setting((section.start + section.end) / 2))
@@ -173,7 +173,7 @@ class _Picture:
         self.canvas.put(0, middle - len(text) // 2, text)
 
     def feet(self) -> list[str]:
-        """Under the picture: which end is which, and where Z is zero."""
+        """Return the lines under the picture: which end is which, and where Z is zero."""
         setting = self.setting
         here, there = setting.end, "A" if setting.end == "B" else "B"
         first, last = self.columns[0], self.columns[-1]
@@ -194,12 +194,12 @@ class _Picture:
 
 
 def _key(radius: float) -> int:
-    """Radii that are drawn alike."""
+    """Return a key that is the same for radii that are drawn alike."""
     return round(radius / AS_SKETCHED)
 
 
 def _levels(radii: Iterable[float]) -> dict[int, int]:
-    """Rows for each radius: in proportion, but a thicker one at least a row thicker while there are rows."""
+    """Return the rows for each radius: in proportion, but a thicker one has at least a row more while rows last."""
     keys = sorted({_key(r) for r in radii} - {0})
     top = min(max(len(keys), LEAST_ROWS), MOST_ROWS)
     rows = [max(1, round(top * k / keys[-1])) for k in keys]
@@ -212,7 +212,7 @@ def _levels(radii: Iterable[float]) -> dict[int, int]:
 
 
 def _radius_at(chain: Chain, z: float) -> float:
-    """Radius of an outline at z, mm; an arc counts as its chord (the picture's rows are far coarser)."""
+    """Return the radius of an outline at z, mm; an arc counts as its chord (the picture's rows are far coarser)."""
     best = 0.0
     for piece in chain:
         a, b = (piece.start, piece.end) if piece.start.z <= piece.end.z else (piece.end, piece.start)

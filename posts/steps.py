@@ -1,7 +1,7 @@
-"""Moves to steps: the same motions as numbers that a dialect prints, with everything modal worked out.
+"""Turns moves into steps: the same motions as numbers that a dialect prints, with everything modal worked out.
 
-A step holds figures as they will stand in the text. Every refusal happens here: what a dialect cannot say
-is named, and no text is made.
+A step holds the figures as they will stand in the text. Every refusal happens here: whatever a dialect cannot say is
+named, and no text is made.
 """
 
 from __future__ import annotations
@@ -39,18 +39,18 @@ class Step(NamedTuple):
     """One thing that the program says.
 
     Attributes:
-        kind: what.
+        kind: what it says.
         x, z: words to be said, as printed; "" where that axis is not said.
-        i, k: of an arc, from its start to its centre, as printed.
-        lead: of a thread, as printed.
-        turn: of an arc, +1 counter-clockwise (G3), -1 clockwise. minute: whether it is fed per minute, as in air.
-        feed: as printed; "" where it stands already.
+        i, k: for an arc, the way from its start to its centre, as printed.
+        lead: for a thread, as printed.
+        turn: for an arc, +1 counter-clockwise (G3), -1 clockwise. minute: whether it is fed per minute, as in air.
+        feed: as printed; "" where it is in force already.
         speed: S word, as printed. surface: whether it is a surface speed. limit: S of its limit, or "".
-        cut: of "pass", and of a "stop" the pass before it.
-        tool: of "tool" and "pass". halt: for "tool": whether the program must stop for it; for "pass": whether its tool
-            is only mounted after it. touch: of "tool" and "pass": what still stands that a zero can be set on.
-        stops: of "pass", why it stops before it turns or moves: "belt", "spindle on" ...
-        pause: of "stop".
+        cut: for "pass", the pass; for "stop", the pass before it.
+        tool: for "tool" and "pass". halt: for "tool", whether the program must stop for it; for "pass", whether its
+            tool is only mounted after it. touch: for "tool" and "pass", what still stands that a zero can be set on.
+        stops: for "pass", why it stops before it turns or moves: "belt", "spindle on" ...
+        pause: for "stop".
     """
 
     kind: Kind
@@ -79,9 +79,9 @@ class NumberForm(Row):
     Attributes:
         scale: program units in a millimetre.
         x_factor: 2 where X words are diameters, else 1.
-        decimals: of X, Z, I and K. feed_decimals: of F.
+        decimals: decimals of X, Z, I and K. feed_decimals: decimals of F.
         per_revolution: whether F is feed per revolution.
-        tolerance: by which an arc's start and end radius may differ, program units.
+        tolerance: how much an arc's start and end radius may differ, program units.
     """
 
     scale: float
@@ -93,7 +93,7 @@ class NumberForm(Row):
 
 
 def choose_form(dialect: Dialect, units: Literal["mm", "in"], x_words: str, spindle: Spindle) -> NumberForm:
-    """How this dialect prints numbers in these units for this spindle."""
+    """Choose how this dialect prints numbers in these units for this spindle."""
     unit = "MM" if units == "mm" else "INCH"
     per_revolution = bool(dialect.text("FEED_PER_REVOLUTION")) and spindle.feeds_per_revolution
     feed = "REVOLUTION_DECIMALS_" if per_revolution else "FEED_DECIMALS_"
@@ -111,13 +111,13 @@ def steps_of(
     moves: Sequence[Move], *, dialect: Dialect, form: NumberForm, where: Where,
     lines: Mapping[str, Where] | None = None, all_stop: bool = False,
 ) -> list[Step]:  # fmt: skip
-    """Every step of a program, in order.
+    """Return every step of a program, in order.
 
     Args:
-        where: named in problems. lines: name of a section -> where it stands, named in its place in passes on it.
+        where: the line that problems name. lines: name of a section -> its line, named instead in passes on it.
         all_stop: whether the program stops for the first tool too.
     Raises:
-        ProblemError: a move that the dialect cannot say, or moves that are no program; the move is named.
+        ProblemError: the dialect cannot say a move, or the moves are no program; the move is named.
     """
     writer = _Writer(dialect, form, where, lines or {})
     writer.all_stop = all_stop
@@ -130,7 +130,7 @@ def steps_of(
 
 
 class _Writer:
-    """What the machine's state will be at each step, in words already printed."""
+    """Writes the steps, holding the state of the machine at each, in words already printed."""
 
     def __init__(self, dialect: Dialect, form: NumberForm, where: Where, lines: Mapping[str, Where]) -> None:
         self.dialect, self.form, self.where, self.lines = dialect, form, where, lines
@@ -140,7 +140,7 @@ class _Writer:
         self.cut: Pass | None = None
         self.tool: Tool | None = None
         self.x = self.z = ""
-        """X and Z words last said in this pass."""
+        """The X and Z words last said in this pass."""
         self.feed = ""
         self.turning: TurnSpindle | None = None
         self.spinning = False
@@ -148,12 +148,12 @@ class _Writer:
         """Whether the speed has been said since the pass began."""
         self.all_stop = False
         self.begun = -1
-        """Where the last pass begins among the steps."""
+        """The index among the steps at which the last pass begins."""
         self.owed = False
-        """Whether a stop has put the spindle off and it must run again before the next motion."""
+        """Whether a stop has turned the spindle off, so that it must run again before the next motion."""
 
     def refuse(self, what: str, *, allowed: str = "", fix: str = "") -> ProblemError:
-        """A problem that names the move in hand."""
+        """Make a problem that names the move in hand."""
         given = f"move {self.index + 1}, {name_move(self.move)}"
         where = self.where
         if self.cut:
@@ -190,17 +190,17 @@ class _Writer:
     # Numbers
 
     def word(self, value: float) -> str:
-        """A length as printed."""
+        """Return a length as printed."""
         if not math.isfinite(value):
             raise self.refuse("a place that is no number")
         return number(value * self.form.scale, self.form.decimals)
 
     def x_word(self, radius: float) -> str:
-        """An X word: radius in mm to what this program says."""
+        """Return the X word of a radius in mm as this program says it."""
         return self.word(radius * self.form.x_factor)
 
     def feed_word(self, feed: float) -> str:
-        """The F word of a feed in mm/rev; "" where it stands already."""
+        """Return the F word of a feed in mm/rev; "" where it is in force already."""
         if not self.spinning or self.turning is None:
             raise self.refuse("a cut before the spindle is started")
         per = 1.0
@@ -226,14 +226,14 @@ class _Writer:
     # Motions
 
     def ready(self) -> None:
-        """Before a motion: a tool is in use, and the spindle is said anew where a stop or a pass asks for it."""
+        """Make ready for a motion: a tool must be in use; say the spindle anew where a stop or a pass asks for it."""
         if self.tool is None:
             raise self.refuse("a motion before any tool is in use")
         if self.turning and (self.owed or (self.spinning and not self.spoken)):
             self.say_speed(self.turning)
 
     def rapid(self, move: Rapid) -> None:
-        """One axis alone, said even where the tool stands there already."""
+        """Add a rapid of one axis alone, said even where the tool stands there already."""
         self.ready()
         if move.axis == "x":
             self.x = self.x_word(move.to)
@@ -243,13 +243,13 @@ class _Writer:
             self.steps.append(Step("rapid", z=self.z))
 
     def ready_to_cut(self) -> None:
-        """Before a cut: X and Z have been said since the pass began, so that it may be started again there."""
+        """Make ready for a cut: X and Z must have been said since the pass began, so that it may start again there."""
         self.ready()
         if not (self.x and self.z):
             raise self.refuse("a cut before X and Z have both been said in this pass")
 
     def line(self, move: Feed) -> None:
-        """A straight cut: words that change, or Z where no printed figure does."""
+        """Add a straight cut: the words that change, or Z where no printed figure does."""
         self.ready_to_cut()
         x, z = self.x_word(move.x), self.word(move.z)
         only_x = x != self.x and z == self.z
@@ -258,7 +258,7 @@ class _Writer:
         self.x, self.z = x, z
 
     def arc(self, move: FeedArc) -> None:
-        """An arc about its centre; one too short for the printed figures becomes a line or nothing."""
+        """Add an arc about its centre; one too short for the printed figures becomes a line or nothing."""
         self.ready_to_cut()
         x, z = self.x_word(move.x), self.word(move.z)
         scale, factor = self.form.scale, self.form.x_factor
@@ -282,7 +282,7 @@ class _Writer:
         self.x, self.z = x, z
 
     def air_arc(self, move: AirArc) -> None:
-        """An arc in air with the spindle off, fed per minute, as a feed per revolution would stand still."""
+        """Add an arc in air with the spindle off; it is fed per minute, as a feed per revolution would stand still."""
         self.ready_to_cut()
         x, z = self.x_word(move.x), self.word(move.z)
         factor = self.form.x_factor
@@ -294,7 +294,7 @@ class _Writer:
         self.x, self.z, self.feed = x, z, ""
 
     def thread(self, move: FeedThread) -> None:
-        """A straight cut along Z in step with the spindle; X keeps its place."""
+        """Add a straight cut along Z in step with the spindle; X keeps its place."""
         self.ready_to_cut()
         if not self.dialect.text("THREAD"):
             raise self.refuse(
@@ -338,13 +338,13 @@ class _Writer:
         self.turning, self.spinning, self.spoken, self.owed = move, True, True, False
 
     def stop_spindle(self) -> None:
-        """Say stop, unless it stands already."""
+        """Stop the spindle, unless it stands already."""
         if self.spinning:
             self.steps.append(Step("spindle off"))
         self.spinning = self.owed = False
 
     def pause(self, move: Pause) -> None:
-        """Stop the program, the spindle first; it is owed to what follows if it ran."""
+        """Stop the program, the spindle first; if that ran, it must start again for what follows."""
         if (last := self.steps[self.begun]).kind == "pass" and not self.x:
             self.steps[self.begun] = last._replace(stops=(*last.stops, move.reason))
         ran = self.spinning or self.owed
@@ -367,7 +367,7 @@ class _Writer:
         self.feed = ""
 
     def start_pass(self, move: StartPass) -> None:
-        """All that is modal is due again, so that the program may be started again here."""
+        """Make all that is modal due again, so that the program may be started again here."""
         cut, changes = move.cut, move.changes
         self.cut = cut
         if self.tool is None:
@@ -381,14 +381,14 @@ class _Writer:
 
 
 def _sweep(start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], turn: int) -> float:
-    """Angle through which an arc turns, radians, 0 to 2 pi; places are (z, x)."""
+    """Return the angle through which an arc turns, radians, 0 to 2 pi; places are (z, x)."""
     a = math.atan2(start[1] - centre[1], start[0] - centre[0])
     b = math.atan2(end[1] - centre[1], end[0] - centre[0])
     return ((b - a) * turn) % (2 * math.pi)
 
 
 def name_move(move: Move | None) -> str:
-    """A move in words, for a report; lengths in mm, X a radius."""
+    """Say a move in words, for a report; lengths in mm, X a radius."""
     if isinstance(move, FeedArc | AirArc):
         return f"arc to X {move.x:.4f} Z {move.z:.4f} about X {move.centre_x:.4f} Z {move.centre_z:.4f} (mm, radius)"
     if isinstance(move, Rapid):

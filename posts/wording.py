@@ -16,26 +16,26 @@ _SIGNS = str.maketrans({
     "ø": "o", "Ø": "O", "⌀": "dia ", "µ": "u", "μ": "u", "ß": "ss", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE",
     "đ": "d", "ł": "l", "Ł": "L", "±": "+/-", "≤": "<=", "≥": ">=", "⁄": "/", "\u00a0": " ",
 })  # fmt: skip
-"""Signs that are no letter with an accent, and what stands for them in plain ASCII."""
+"""Signs other than accented letters, and what stands for them in plain ASCII."""
 
 _STAND_INS = {
     "(": "<", ")": ">", "[": "<", "]": ">", "{": "<", "}": ">", ":": " -", ";": ",", "_": "-", '"': "'", "`": "'",
     "\\": "/", "|": "/", "~": "-", "!": ".", "^": "*", "@": "*",
 }  # fmt: skip
-"""Characters that a dialect's comments may not hold, and what is written for them; "?" for the rest."""
+"""Characters that a dialect's comments may not hold, and what is written instead; "?" for the rest."""
 
 TEMPLATES = Path(__file__).parent.parent / "templates"
 
 LONGEST = 400
-"""Characters of one user's text that are printed; the rest is cut off with three points."""
+"""The most characters of one text of the user's that are printed; the rest is cut off with three points."""
 
 
 def number(value: float, decimals: int, least: int = 1) -> str:
-    """A number in plain figures: no exponent, no minus zero, trailing zeros cut.
+    """Write a number in plain figures: no exponent, no minus zero, trailing zeros cut.
 
     Args:
-        decimals: places it is rounded to; 0 gives a whole number without a point.
-        least: places that always stand, so that "4.0" never becomes "4" (a control that meets no point
+        decimals: the places that it is rounded to; 0 gives a whole number without a point.
+        least: the places that always stand, so that "4.0" never becomes "4" (a control that meets no point
             may count in steps of its own); not more than decimals.
     Raises:
         RangeError: value is infinite or no number.
@@ -49,10 +49,10 @@ def number(value: float, decimals: int, least: int = 1) -> str:
 
 
 def plain(text: str, longest: int = LONGEST) -> str:
-    """The same text in printable ASCII on one line.
+    """Return the text in printable ASCII on one line.
 
-    Accents are taken off, control characters become spaces, and "?" stands for what has no likeness. What is longer
-    than longest characters is cut off.
+    Accents are taken off, control characters become spaces, and "?" stands for a sign without a likeness. Text beyond
+    longest characters is cut off.
     """
     if len(text) > longest:
         text = text[: longest - 3] + "..."
@@ -65,7 +65,7 @@ def plain(text: str, longest: int = LONGEST) -> str:
 
 
 def wrap(text: str, width: int, hang: str = "") -> list[str]:
-    """Lines of at most width characters, broken between words; lines after the first begin with hang.
+    """Break text between words into lines of at most width characters; lines after the first begin with hang.
 
     A word longer than a line is cut. Leading spaces of the text stay on the first line.
     """
@@ -87,15 +87,15 @@ def wrap(text: str, width: int, hang: str = "") -> list[str]:
 
 
 def comment_lines(text: str, dialect: Dialect, *, message: bool = False, width: int | None = None) -> Iterator[str]:
-    """Every line of text as comments of the dialect: whatever the text holds, no comment can become code.
+    """Write every line of text as comments of the dialect: whatever the text holds, no comment can become code.
 
     Some controls take a comment for a command by the word at its head (show, print, write to a file). So only words of
-    our own stand there, those that the templates begin a line with; all else is begun with a sign, as is what a line
-    runs on to.
+    our own stand there, those with which the templates begin a line; any other comment begins with a sign, and so does
+    the continuation of a line.
 
     Args:
-        message: whether each is also to be shown to the operator, where the dialect can say so.
-        width: characters between the brackets; None takes the dialect's.
+        message: whether each is also shown to the operator, where the dialect can say so.
+        width: the characters between the brackets; None takes the dialect's.
     """
     first, last = dialect.text("COMMENT_OPEN"), dialect.text("COMMENT_CLOSE")
     allowed = frozenset(dialect.text("COMMENT_CHARACTERS")).difference(first, last)
@@ -117,13 +117,13 @@ def comment_lines(text: str, dialect: Dialect, *, message: bool = False, width: 
 
 
 def _sign_at_the_head(allowed: frozenset[str], wanted: str) -> str:
-    """What a comment begins with that does not begin with a word of ours; a figure where no sign is allowed."""
+    """Return what begins a comment without a word of ours at its head; a figure where no sign is allowed."""
     return next((s for s in (wanted, "- ", "+ ", ". ", "/ ") if allowed.issuperset(s)), "0 ")
 
 
 @lru_cache(maxsize=1)
 def own_beginnings() -> tuple[str, ...]:
-    """What the tool's own templates begin the lines of a program's comments with, in small letters."""
+    """Return the words with which the tool's own templates begin the comments of a program, in small letters."""
     found = set()
     for name in ("words.ngc.j2", "mill_words.ngc.j2"):
         for line in (TEMPLATES / name).read_text(encoding="utf-8").splitlines():

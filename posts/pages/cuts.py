@@ -27,34 +27,34 @@ from posts.program import LineNumbers
 from posts.wording import number, plain
 
 FACE = 0.25
-"""Before the stop a shoulder's face may stand, which is no diameter that a cut meets, mm."""
+"""How far before the stop a shoulder's face may stand, mm; there it is no diameter that a cut meets."""
 FACE_EDGE = 0.05
-"""Below a shoulder's edge its face is measured, mm."""
+"""How far below a shoulder's edge its face is measured, mm."""
 NEARER = 0.01
-"""By how much a start beside a centre is drawn in at a time, mm."""
+"""The steps in which a start beside a centre is drawn in, mm."""
 NOSE_PIECES = 16
-"""Straight pieces that stand for the round that a nose leaves."""
+"""The number of straight pieces that stand for the round that a nose leaves."""
 ASIDE = 1.0
-"""Before its place a shoulder may stand, mm."""
+"""How far before its place a shoulder may stand, mm."""
 BEHIND = 0.01
-"""Behind a shoulder that is faced stands what its face reaches up to, mm."""
+"""How far behind a shoulder that is faced the metal is looked at that its face reaches up to, mm."""
 NEARER = 0.1
 """How much nearer than planned a cut may begin beside a centre, mm, where its mark on X lies further in."""
 SKIP, BY_STONE = "skip by hand", "by stone"
-"""Of a row whose marks would take nothing off, and of an edge that is finer than the marks of the dials."""
+"""The words for a row whose marks would take nothing off, and for an edge that is finer than the marks of the dials."""
 SIZED = ("semi-finish", "finish")
-"""Kinds of pass that go round a section's outline."""
+"""The kinds of pass that follow a section's outline."""
 WHAT = {"finish": "{names}, last", "edge": "{names}: {detail}", "groove": "undercut {names}",
         "fillet": "fillet {names}: {detail}", "thread": "thread {names}", "part off": "part off"}  # fmt: skip
-"""What a pass does by its kind; its names alone where the kind is not here."""
+"""What a pass does, by its kind; the names alone where the kind is not here."""
 WARM = "the work is warm: slacken and reset the tailstock centre"
 
 
 def scales_of(lathe: Lathe, bar: float, planned: SettingPlan, figures: Figures | None = None) -> Scales:
-    """Both slides of one setting, their zeros called so that no reading is below zero.
+    """Make both slides' scales for one setting, with turns counted at their zeros so that no reading is below zero.
 
     Args:
-        figures: whose last digit stands for a mark where only a control moves a slide; not needed for dials.
+        figures: their last digit stands for a mark where only a control moves a slide; not needed for dials.
     """
     x_digit, z_digit = (
         None if has_reading(lathe, slide) or figures is None else figures.digit(along=slide is lathe.z)
@@ -72,35 +72,36 @@ def scales_of(lathe: Lathe, bar: float, planned: SettingPlan, figures: Figures |
 
 
 def has_reading(lathe: Lathe, slide: Slide) -> bool:
-    """Whether a slide is set by its own reading: any but one without dial that a control moves."""
+    """Tell whether a slide is set by its own reading; all are, but one without a dial that a control moves."""
     return not (lathe.control.kind == "stepper" and slide.reading == "none")
 
 
 def _beyond(zs: list[float], touch: float) -> list[float]:
-    """Places that Z is set to: none on the tailstock side of where the tool is touched off is ever called."""
+    """Limit the places that Z is set to: none lies on the tailstock side of where the tool is touched off."""
     return [min(z, touch) for z in zs]
 
 
 def touch_z(setting: Setting) -> float:
-    """Z of the end face as it is before this setting, where the tool can be touched off, mm."""
+    """Return the Z of the end face before this setting, where the tool can be touched off, mm."""
     return setting.stock_end_z if setting.face_end else setting.end_z
 
 
 Stop = SlideReading | None
-"""Where Z stops; None where nothing is cut."""
+"""The reading at which Z stops; None where nothing is cut."""
 
 
 class RowMaker:
     """Deals out the rows of one setting, remembering tool, belt and feed, so that a change is said once.
 
     Attributes:
-        scales: of both slides.
-        starts: beside a centre, where the carriage starts, in figures, and what Z reads there.
-        sized: diameter that the last cut along them left, of a taper at its thin end, mm, by names of sections.
+        scales: the scales of both slides.
+        starts: where the carriage starts beside a centre, in figures, and what Z reads there.
+        sized: by names of sections, the diameter that the last cut along them left, mm; of a taper, at its thin end.
         standing, rounded: the metal as rows have left it, faces square; and with the rounds that the noses leave.
         left, stops: what the last cuts leave as the slides land; see posts.pages.landed.
-        touch: what is finished and what X and Z read there, by the slide's letter: a later tool's zeros are set on it.
-        coarse: what the X or Z dial is too coarse for, "diameter of front pivot".
+        touch: by the slide's letter, a finished surface and what X or Z reads there, on which a later tool's zeros
+            are set.
+        coarse: the sizes that the X or Z dial is too coarse for, "diameter of front pivot".
     """
 
     def __init__(self, plan: Plan, planned: SettingPlan, figures: Figures) -> None:
@@ -126,7 +127,7 @@ class RowMaker:
         self.stops: dict[float, float] = {}
 
     def blocks(self) -> Iterator[Block]:
-        """Bands, rows, points and measures, in order."""
+        """Yield bands, rows, points and measures, in order."""
         for operation in self.planned.operations:
             for cut in operation.passes:
                 band = tuple(self.changes(cut))
@@ -140,7 +141,7 @@ class RowMaker:
     # What is changed before a pass
 
     def changes(self, cut: Pass) -> Iterator[str]:
-        """What to change before a pass, each in its own words."""
+        """Yield what to change before a pass, each in its own words."""
         if cut.tool.number != self.tool:
             yield f"tool {cut.tool.number}: {plain(cut.tool.name)}"
             self.tool = cut.tool.number
@@ -160,7 +161,7 @@ class RowMaker:
             self.feed = feed
 
     def hand_speed(self, cut: Pass) -> Iterator[str]:
-        """How slowly the handwheel of the carriage is turned for a feed; nothing without a dial."""
+        """Say how slowly the handwheel of the carriage is turned for a feed; nothing without a dial."""
         slide = self.lathe.z
         if slide.reading == "dial" and cut.shape == "straight":
             yield f"Z turn in {max(60 * float(slide.turn) / (cut.feed * cut.rpm), 1):.0f} s"
@@ -168,7 +169,7 @@ class RowMaker:
     # Rows
 
     def rows(self, operation: Operation, cut: Pass) -> Iterator[Block]:
-        """A pass: its row, its points, its measures."""
+        """Yield the row of a pass, its points and its measures."""
         line = self.line(cut)
         if cut.kind == "thread":
             yield Cut(number=cut.number, what=self.what(operation, cut), how="by program", line=line)
@@ -196,11 +197,11 @@ class RowMaker:
             yield self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
 
     def has_shoulder(self, cut: Pass, leaves: float | None) -> bool:
-        """Whether what stands beyond a section is any larger than a pass leaves it."""
+        """Tell whether the metal beyond a section is larger than a pass leaves the section."""
         return leaves is None or any(2 * t.far_radius > leaves + AS_PRINTED for t in self.turned(cut))
 
     def stands(self, cut: Pass, stop: SlideReading) -> SlideReading:
-        """The shoulder that stands after a pass: at its stop, or further where an earlier one stopped."""
+        """Return where the shoulder stands after a pass: at its stop, or further on where an earlier pass stopped."""
         last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
         if last is None or last.far_kind != "shoulder":
             return stop
@@ -212,18 +213,18 @@ class RowMaker:
         return SlideReading(stop.text, face, stop.half, stop.within) if abs(face - stop.at) > AS_PRINTED else stop
 
     def edge_past(self, turned: Turned) -> float:
-        """Size of the edge at the outer end of a section's headstock face, mm."""
+        """Return the size of the edge at the outer end of a section's headstock face, mm."""
         after = [t.edge for t in self.setting.turned if abs(t.near - turned.far) < AS_PRINTED]
         edge = turned.far_edge or next(iter(after), None)
         return float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0
 
     def line(self, cut: Pass) -> str:
-        """The N word at which the program begins a pass; "" without a control."""
+        """Return the N word at which the program begins a pass; "" without a control."""
         first = self.lines.first(cut.number) if self.lines is not None else 0
         return f"N{first}" if first else ""
 
     def straight(self, operation: Operation, cut: Pass, line: str) -> tuple[Cut, float, SlideReading]:
-        """A row of one dial and one stop; the diameter that it leaves, mm, and where Z stops."""
+        """Make a row of one dial and one stop; return it, the diameter that it leaves, mm, and where Z stops."""
         x, z = self.x_reading(cut), self.z_reading(cut)
         plunge = cut.shape == "plunge"
         start = z.at if plunge else self.start(cut, x.at / 2)
@@ -255,7 +256,7 @@ class RowMaker:
         return row, leaves, z
 
     def stood(self, cut: Pass, low: float, high: float, leaves: float) -> float:
-        """The diameter that stands before a row, mm; before a plunge at what its face reaches up to as well."""
+        """Return the diameter that stands before a row, mm; before a plunge, also where its face reaches up to."""
         if cut.shape == "plunge":
             return self.standing.greatest(low - BEHIND if cut.kind in SIZED else low, high)
         was = self.standing.greatest(low + min(FACE, (high - low) / 2), high)
@@ -263,7 +264,7 @@ class RowMaker:
         return was if was > leaves + AS_PRINTED else self.standing.greatest(low, high)
 
     def keep_touch(self, cut: Pass, leaves: float, x: str, z: str) -> None:
-        """Keep what a last cut finished and what the slides read for a later tool's zeros; a pivot only if need be."""
+        """Note what a last cut finished and what the slides read, for a later tool's zeros; a pivot only if need be."""
         turned = self.turned(cut)
         corrected = any(c.section in cut.sections for c in self.setting.corrections)
         pivot = bool(self.touch) and any(t.section.role == "pivot" for t in turned)
@@ -276,14 +277,14 @@ class RowMaker:
             self.touch["Z"] = f"the shoulder past {name}: Z {z}"
 
     def in_metal(self, cut: Pass, start: float, leaves: float) -> bool:
-        """Whether X, set to leave a diameter, mm, would go in through metal where a cut starts."""
+        """Tell whether X, set to leave a diameter, mm, would go in through metal where a cut starts."""
         return self.standing.greatest(start, start + 2 * float(cut.tool.nose_radius)) > leaves + AS_PRINTED
 
     def start(self, cut: Pass, x: float) -> float:
-        """Where the carriage starts, Z in mm; beside a centre by its dial, as an eye may miss it by too much there.
+        """Return where the carriage starts, Z in mm; beside a centre it is set by dial, as an eye may miss by too much.
 
         Args:
-            x: radius to which X is set, mm.
+            x: the radius to which X is set, mm.
         """
         if self.setting.tail_centre is None or cut.z_from < self.setting.end_z or not self.has(self.lathe.z):
             return cut.z_from
@@ -299,18 +300,18 @@ class RowMaker:
         return reading.at
 
     def has(self, slide: Slide) -> bool:
-        """Whether a slide is set by its own reading."""
+        """Tell whether a slide is set by its own reading."""
         return has_reading(self.lathe, slide)
 
     def tool_end(self, cut: Pass, z: float) -> float:
-        """Z up to which a plunge takes metal off, mm."""
+        """Return the Z up to which a plunge takes metal off, mm."""
         if cut.kind == "face":
             return max(self.setting.stock_end_z, z + float(cut.tool.nose_radius))
         wide = float(cut.tool.width) if cut.tool.kind == "grooving" else 2 * float(cut.tool.nose_radius)
         return z + wide
 
     def cut_behind(self, cut: Pass, z: float, leaves: float) -> None:
-        """Take off what the trailing edge of a knife that is fed straight in takes off beside its nose."""
+        """Take off the metal that the trailing edge of a knife, fed straight in, cuts beside its nose."""
         if cut.shape != "plunge" or cut.tool.kind != "turning" or not cut.tool.included:
             return
         nose, angle = float(cut.tool.nose_radius), math.radians(cut.tool.trailing)
@@ -319,7 +320,7 @@ class RowMaker:
             metal.cut(begin, begin + reach, leaves, leaves + 2 * reach * math.tan(angle))
 
     def x_reading(self, cut: Pass) -> SlideReading:
-        """Where X is set for a pass."""
+        """Return the reading to which X is set for a pass."""
         aim = 2 * cut.x
         if cut.kind in ("face", "part off"):
             return self.scales.x.mark(aim, "near")
@@ -329,7 +330,7 @@ class RowMaker:
         return self.noted(self.scales.x.last(aim, least, most), *(f"diameter of {name}" for name in cut.sections))
 
     def z_reading(self, cut: Pass) -> SlideReading:
-        """Where Z stops in a pass."""
+        """Return the reading at which Z stops in a pass."""
         if cut.kind != "finish":
             last_face = cut.kind == "face" and abs(cut.z_to - self.setting.end_z) < AS_PRINTED
             return self.noted(self.scales.z.mark(cut.z_to, "near" if last_face else "leave"))
@@ -337,21 +338,21 @@ class RowMaker:
         return self.noted(self.scales.z.last(cut.z_to, least, most), f"shoulder past {cut.sections[-1]}")
 
     def noted(self, reading: SlideReading, *what: str) -> SlideReading:
-        """The same reading; what it misses is kept."""
+        """Return the same reading, keeping note of any size that it misses."""
         if not reading.within:
             self.coarse += what
         return reading
 
     def turned(self, cut: Pass) -> list[Turned]:
-        """The sections of a pass as this setting is to leave them."""
+        """Return the sections of a pass as this setting is to leave them."""
         return [t for t in self.setting.turned if t.section.name in cut.sections]
 
     def tapered(self, cut: Pass) -> bool:
-        """Whether a pass belongs to a taper."""
+        """Tell whether a pass belongs to a taper."""
         return any(t.radius_near != t.radius_far for t in self.turned(cut))
 
     def diameter_limits(self, cut: Pass) -> tuple[float, float]:
-        """Limits of the X setting, mm of diameter, moved with an aim that was corrected; 0 to infinity if none."""
+        """Return the limits of X, mm of diameter, moved with an aim that was corrected; 0 to infinity if none."""
         least, most = 0.0, float("inf")
         for t in self.turned(cut):
             if t.section.tolerance is None or t.radius_near != t.radius_far:
@@ -363,7 +364,7 @@ class RowMaker:
         return least, most
 
     def shoulder_limits(self, cut: Pass) -> tuple[float, float]:
-        """Limits of the Z stop, mm, about where the plan has it; minus to plus infinity where there are none."""
+        """Return the limits of the Z stop, mm, about where the plan has it; minus to plus infinity if none."""
         last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
         if last is None or last.far_limits is None:
             return -float("inf"), float("inf")
@@ -376,13 +377,13 @@ class RowMaker:
     # Points
 
     def rulers(self, cut: Pass) -> list[str]:
-        """What allows no more than the speed of a pass, in it and in those that follow at that speed."""
+        """Return what limits the speed of a pass, and of those that follow it at the same speed."""
         passes = self.planned.passes
         after = takewhile(lambda c: (c.speed_name, c.rpm) == self.speed, passes[passes.index(cut) :])
         return list(dict.fromkeys(c.ruled_by for c in after if c.ruled_by))
 
     def points(self, operation: Operation, cut: Pass, line: str) -> Generator[Block, None, tuple[float, Stop]]:
-        """The places of a pass that both slides make together; gives what it leaves and where Z stops, if it cuts."""
+        """Yield the places that both slides make in a pass; return what it leaves and where Z stops, if it cuts."""
         tapered = next((t for t in self.turned(cut) if t.radius_near != t.radius_far), None)
         row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
@@ -410,7 +411,7 @@ class RowMaker:
         return (self.sized.get(cut.sections, least), SlideReading("", min((p.z for p in found.at), default=0.0)))
 
     def note_taper(self, cut: Pass, tapered: Turned, leaves: float) -> None:
-        """Keep a taper that the marks bring to no size within its limits."""
+        """Keep note of a taper that the marks bring to no size within its limits."""
         section = tapered.section
         if cut.kind != "finish" or section.tolerance is None:
             return
@@ -419,7 +420,7 @@ class RowMaker:
             self.coarse.append(f"diameter of {section.name}")
 
     def thin_end(self, cut: Pass, tapered: Turned, found: Places) -> float:
-        """The diameter that a cut along a taper leaves at its thin end, mm, as the dials have set it."""
+        """Return the diameter that a cut along a taper leaves at its thin end, mm, as the dials have set it."""
         thin_near = tapered.radius_near < tapered.radius_far
         z = tapered.near - tapered.extra_length if thin_near else tapered.far
         slant = max((s for s in slants_of(cut) if isinstance(s, Line)), key=length)
@@ -428,7 +429,7 @@ class RowMaker:
         return thin + 2 * (landed - aim)
 
     def point_block(self, found: Places, *, angle: str = "", then: str = "") -> Points:
-        """Places in words."""
+        """Put places in words."""
         x, z = "X", "Z"
         places = found.places
         if not self.has(self.lathe.x):
@@ -442,7 +443,7 @@ class RowMaker:
         )  # fmt: skip
 
     def cut_at(self, cut: Pass, found: Places) -> None:
-        """Take off what the places of a pass take off: a cone between two, or the tool's own width at each."""
+        """Take off the metal of a pass at its places: a cone between two of them, or the tool's own width at each."""
         if len(found.at) == 2 and cut.kind in ("taper", "semi-finish", "finish"):
             high, low = found.at
             for metal in (self.standing, self.rounded):
@@ -456,7 +457,7 @@ class RowMaker:
     # Words
 
     def what(self, operation: Operation, cut: Pass) -> str:
-        """What a pass does, in the fewest words."""
+        """Say what a pass does, in the fewest words."""
         sized = cut.kind in SIZED
         names = plain(" and ".join(cut.sections) if sized else cut.sections[-1])
         if cut.kind == "rough":
@@ -471,14 +472,14 @@ class RowMaker:
         return WHAT.get(cut.kind, "{names}").format(names=names, detail=plain(detail))
 
     def edge(self, cut: Pass) -> str:
-        """An edge as the part file has it."""
+        """Say an edge as the part file has it."""
         own = [t.edge.text for t in self.turned(cut) if t.edge is not None]
         beyond = [t.far_edge.text for t in self.setting.turned if t.far_edge is not None]
         return (own or beyond or [""])[0]
 
 
 def under_row(tip: Point, high: float, cut: Pass) -> list[Point]:
-    """What stands under the tool of a straight row afterwards, in rising Z: the round of its nose, then its cylinder.
+    """Return the surface under the tool after a straight row, in rising Z: the round of its nose, then its cylinder.
 
     Args:
         tip: the tool's point at its stop. high: Z up to which it takes metal off, mm.
@@ -514,5 +515,5 @@ def left_by(low: Point, high: Point, tool: Tool) -> list[Point]:
 
 
 def _x_at(a: Point, b: Point, z: float) -> float:
-    """X at a Z of the line through two places, mm."""
+    """Return the X at a Z of the line through two places, mm."""
     return a.x if a.z == b.z else a.x + (b.x - a.x) * (z - a.z) / (b.z - a.z)

@@ -13,10 +13,10 @@ from posts.pages.readings import Scales, SlideScale
 
 
 def x_dial(lathe: Lathe, scales: Scales, figures: Figures, how: str = "") -> Dial:
-    """The cross slide.
+    """Say how the cross slide is read and set.
 
     Args:
-        how: it is set; left out, by skimming the bar.
+        how: how it is set; left out, by skimming the bar.
     """
     slide, scale = lathe.x, scales.x
     if slide.reading == "none":
@@ -36,7 +36,7 @@ def x_dial(lathe: Lathe, scales: Scales, figures: Figures, how: str = "") -> Dia
 
 
 def _x_reads(slide: Slide, scale: SlideScale, bar: float, figures: Figures) -> str:
-    """What a readout of the cross slide shows."""
+    """Say what a readout of the cross slide shows."""
     unit = _unit(slide, figures)
     if counts_size(slide):
         return f"X READS  the {slide.habit}{unit}"
@@ -46,20 +46,20 @@ def _x_reads(slide: Slide, scale: SlideScale, bar: float, figures: Figures) -> s
 
 
 def _shown(scale: SlideScale, bar: float, figures: Figures) -> str:
-    """An example of what is set: a few divisions under the bar."""
+    """Return an example of a setting: a few divisions under the bar."""
     tried = scale.mark(bar - 5 * scale.step, "near")
     return f"{figures.size(tried.at)} is {tried.text}"
 
 
 def _unit(slide: Slide, figures: Figures) -> str:
-    """The unit of a readout or of slips, where it is not the page's."""
+    """Return the unit of a readout or of slips, where it is not the page's."""
     if is_inch(slide) == (figures.unit == "in"):
         return ""
     return ", in inches" if is_inch(slide) else ", in mm"
 
 
 def z_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
-    """The carriage."""
+    """Say how the carriage is read and set."""
     slide, scale, touch = lathe.z, scales.z, scales.touch
     if slide.reading == "none":
         pile = scale.mark(touch, "near").text

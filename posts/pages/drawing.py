@@ -19,23 +19,23 @@ from posts.pages.svg import ClosedOutline, Mark, Rule, Text, box, spread, text_w
 from posts.wording import plain
 
 Show = Callable[[float], str]
-"""A length in mm as the page shows it."""
+"""A function that shows a length in mm as the page does."""
 SIDE = 22.0
-"""Kept left and right of the work for what holds it, mm of paper."""
+"""The space left and right of the work for what holds it, mm of paper."""
 HIGH = 17.0
-"""The bar is drawn no thicker, mm of paper."""
+"""The greatest height to which the bar is drawn, mm of paper."""
 NAMES, SIZES, SMALL, PLACES = 3.2, 4.0, 3.3, 3.5
-"""Heights of type, mm: names over the work, diameters in it, also where sections are short, places under it."""
+"""Heights of type, mm: of names over the work, of diameters in it, also in short sections, of places under it."""
 LANDS = 0.02
-"""How near to its plan a dial lands, mm."""
+"""How near a dial lands to its plan, mm."""
 
 
 class DrawnSection(Row):
     """A section as the sheet draws it.
 
     Attributes:
-        name: as printed. near, far: Z of its ends, near > far, mm. radius_near, radius_far: as this setting leaves it,
-            mm. now: whether it is turned in this setting.
+        name: as printed. near, far: Z of its ends, near > far, mm. radius_near, radius_far: its radii there as this
+            setting leaves them, mm. now: whether it is turned in this setting.
     """
 
     name: str
@@ -47,10 +47,10 @@ class DrawnSection(Row):
 
 
 def pieces_of(setting: Setting, part: Part, finished: Mapping[str, float]) -> list[DrawnSection]:
-    """The sections that are turned here or stand finished, from the tailstock to the headstock.
+    """Return the sections that are turned here or stand finished, from the tailstock to the headstock.
 
     Args:
-        finished: diameters that earlier settings left, mm, by section.
+        finished: by section, the diameters that earlier settings left, mm.
     """
     turned = {t.section.name: t for t in setting.turned}
     found = []
@@ -73,10 +73,10 @@ def pieces_of(setting: Setting, part: Part, finished: Mapping[str, float]) -> li
 def draw_setting(
     setting: Setting, part: Part, size: Show, place: Show, width: float, finished: Mapping[str, float]
 ) -> str:  # fmt: skip
-    """The drawing as SVG, as wide as the page.
+    """Draw a setting as SVG, as wide as the page.
 
     Args:
-        size, place: how diameters and places from Z 0 are printed. width: mm of paper. finished: as of pieces_of.
+        size, place: how diameters and places from Z 0 are printed. width: mm of paper. finished: as for pieces_of.
     """
     view = _View(setting, part, width, finished)
     marks = [*view.work(), *view.holds(), *view.names(size), *view.places(place), *view.ends()]
@@ -84,19 +84,19 @@ def draw_setting(
 
 
 def drawing_height(setting: Setting, width: float) -> float:
-    """Height of that drawing, mm of paper."""
+    """Return the height of a setting's drawing, mm of paper."""
     return NAMES + 2 * _extent(setting)[2] * _scale(setting, width) + 6.0 + PLACES
 
 
 def _extent(setting: Setting) -> tuple[float, float, float]:
-    """Least and greatest Z that is drawn, and the bar's radius, mm."""
+    """Return the least and greatest Z that are drawn, and the bar's radius, mm."""
     held = setting.chuck is not None
     left = min(setting.grip_near - 4.0, setting.limit_z) if held else setting.head_z
     return left, max(setting.stock_end_z, setting.end_z), max(x for _, x in _points(setting.stock))
 
 
 def _scale(setting: Setting, width: float) -> float:
-    """Mm of paper for one of the work."""
+    """Return how many mm of paper stand for one mm of the work."""
     left, right, bar = _extent(setting)
     return min((width - 2 * SIDE) / (right - left), HIGH / (2 * bar))
 
@@ -116,11 +116,11 @@ class _View:
         self.height = drawing_height(setting, width)
 
     def at(self, z: float) -> float:
-        """The paper's x of a Z."""
+        """Return the x on the paper of a Z, mm."""
         return self.start + (max(z, self.left) - self.left) * self.scale
 
     def work(self) -> Iterator[Mark]:
-        """The bar before, dashed, and what this setting leaves of it."""
+        """Draw the bar as it was before, dashed, and what this setting leaves of it."""
         yield self.outline(self.stock, "none", 0.25, "1.6 1")
         yield self.outline(self.after(), "white", 0.55)
         for piece in self.pieces:
@@ -133,7 +133,7 @@ class _View:
         yield Rule(self.at(self.left) - 5, self.axis, self.at(self.right) + 5, self.axis, 0.12, "6 1 1 1")
 
     def after(self) -> list[tuple[float, float]]:
-        """Z and radius along the work after this setting, from its right end."""
+        """Return Z and radius along the work after this setting, from its right end."""
         turned = self.setting.turned
         found = [(self.setting.end_z, 0.0)]
         for t in turned:
@@ -143,13 +143,13 @@ class _View:
         return [*found, *((z, x) for z, x in self.stock if z < last - AS_PRINTED)]
 
     def outline(self, points: Sequence[tuple[float, float]], fill: str, line: float, dash: str = "") -> ClosedOutline:
-        """Upper and lower half as one outline."""
+        """Draw the upper and lower half as one outline."""
         upper = [(self.at(z), self.axis - x * self.scale) for z, x in points]
         lower = [(self.at(z), self.axis + x * self.scale) for z, x in reversed(points)]
         return ClosedOutline(tuple(upper + lower), fill, line, dash)
 
     def hatch(self, piece: DrawnSection) -> Iterator[Rule]:
-        """Lines over what an earlier setting finished."""
+        """Draw lines over what an earlier setting finished."""
         half = min(piece.radius_near, piece.radius_far) * self.scale
         left, right = self.at(piece.far), self.at(piece.near)
         x = left - 2 * half
@@ -160,7 +160,7 @@ class _View:
             x += 2.0
 
     def holds(self) -> Iterator[Mark]:
-        """Centres, carrier, collet or chuck."""
+        """Draw centres, carrier, collet or chuck."""
         setting = self.setting
         if setting.chuck is not None:
             x = self.at(setting.grip_near)
@@ -178,7 +178,7 @@ class _View:
             yield from self.carrier()
 
     def carrier(self) -> Iterator[Mark]:
-        """The carrier where it grips."""
+        """Draw the carrier where it grips."""
         setting = self.setting
         near, far = self.at(setting.grip_near), self.at(setting.grip_far)
         grip = setting.grip_diameter / 2 * self.scale
@@ -187,7 +187,7 @@ class _View:
         yield box(near - wide, self.axis + grip, wide, self.half + 2.0 - grip, "#444", 0.0)
 
     def names(self, size: Show) -> Iterator[Mark]:
-        """Each section's name over it, the carrier's too; each diameter in it; of those turned now in bold."""
+        """Write the name over each section and the carrier, each diameter in its section; those turned now in bold."""
         middles = [(self.at(p.near) + self.at(p.far)) / 2 for p in self.pieces]
         over = [(p.name, x, max(p.radius_near, p.radius_far) * self.scale)
                 for p, x in zip(self.pieces, middles, strict=True)]  # fmt: skip
@@ -205,7 +205,7 @@ class _View:
         yield from self.sizes(size, middles)
 
     def sizes(self, size: Show, middles: Sequence[float]) -> Iterator[Mark]:
-        """Diameters, spread along the axis where there is no room in the section itself."""
+        """Write the diameters, spread along the axis where there is no room in the section itself."""
         words = ["/".join(dict.fromkeys(size(2 * r) for r in (p.radius_far, p.radius_near))) for p in self.pieces]
         for type_ in (SIZES, SMALL):
             wide = [text_width(w, type_) + 1.2 for w in words]
@@ -218,7 +218,7 @@ class _View:
             yield Text(x, self.axis + 0.36 * type_, text, type_, bold=piece.now)
 
     def places(self, place: Show) -> Iterator[Mark]:
-        """Each shoulder's distance from Z 0 under the work."""
+        """Write each shoulder's distance from Z 0 under the work."""
         zs = places_of(self.setting)
         words = ["Z 0" if abs(z) < AS_PRINTED else place(z) for z in zs]
         wide = [text_width(w, PLACES) + 1.6 for w in words]
@@ -231,7 +231,7 @@ class _View:
             yield Text(at, low + 2.6 + PLACES, text, PLACES, bold=abs(z) < AS_PRINTED)
 
     def ends(self) -> Iterator[Mark]:
-        """The letter of each end, black where it is turned now."""
+        """Write the letter of each end, black where it is turned now."""
         here, there = self.setting.end, "A" if self.setting.end == "B" else "B"
         for x, letter, now in ((4.0, there, False), (self.width - 4.0, here, True)):
             if self.setting.chuck is not None and not now:
@@ -241,13 +241,13 @@ class _View:
 
 
 def places_of(setting: Setting) -> list[float]:
-    """Z of every shoulder and end that this setting makes, and of Z 0, from the headstock to the tailstock."""
+    """Return the Z of every shoulder and end that this setting makes, and Z 0, from the headstock to the tailstock."""
     now = {round(z, 6) for t in setting.turned for z in (t.near, t.far) if z != t.far or t.far_kind != "open"}
     return sorted(now | {0.0, round(setting.end_z, 6)})
 
 
 def radius_at(chain: Chain, z: float) -> float:
-    """Radius of an outline at a Z, mm; the larger where a face stands there."""
+    """Return the radius of an outline at a Z, mm; the larger where a face stands there."""
     best = 0.0
     for a, b in pairwise(_points(chain)):
         (z0, x0), (z1, x1) = sorted((a, b))
@@ -265,13 +265,13 @@ def _points(chain: Chain) -> list[tuple[float, float]]:
 # Full size
 
 SHOULDER = 7.0
-"""Height of the strip's lines, mm."""
+"""The height of the strip's lines, mm."""
 STRIP_TYPE = 3.2
-"""Height of the strip's figures, mm."""
+"""The height of the strip's figures, mm."""
 
 
 def draw_strip(setting: Setting, place: Show, width: float) -> str:
-    """Every shoulder at full size, in as many pieces as the paper's width asks for.
+    """Draw every shoulder at full size, in as many pieces as the paper's width asks for.
 
     Args:
         place: how places from Z 0 are printed. width: mm of paper.
@@ -283,7 +283,7 @@ def draw_strip(setting: Setting, place: Show, width: float) -> str:
 
 
 def strip_size(setting: Setting, width: float, place: Show = "{:.4f}".format) -> tuple[float, float]:
-    """Width and height of the strip, mm of paper."""
+    """Return the width and height of the strip, mm of paper."""
     pieces = _strip_pieces(places_of(setting), width)
     labels = math.fsum(text_width(place(z), STRIP_TYPE) + 1.4 for z in pieces[0])
     wide = min(max(labels, *(zs[-1] - zs[0] + 6.0 for zs in pieces)), width)
@@ -300,7 +300,7 @@ def _strip_pieces(zs: Sequence[float], width: float) -> list[list[float]]:
 
 
 def _strip_piece(zs: Sequence[float], place: Show, width: float, top: float) -> Iterator[Mark]:
-    """One piece: a heavy line to fold along, and a line across for each shoulder."""
+    """Draw one piece of the strip: a heavy line to fold along, and a line across for each shoulder."""
     start = 3.0 - zs[0]
     yield Rule(0.0, top + 0.5, zs[-1] + start + 3.0, top + 0.5, 0.7)
     words = ["Z 0" if abs(z) < AS_PRINTED else place(z) for z in zs]
@@ -313,7 +313,7 @@ def _strip_piece(zs: Sequence[float], place: Show, width: float, top: float) -> 
 
 
 def draw_bar() -> str:
-    """A bar of 100 mm over one of 4 in, with their ticks."""
+    """Draw a bar of 100 mm over one of 4 in, with their ticks."""
     marks: list[Mark] = []
     for long, count, words, y in ((100.0, 10, "100 mm", 0.6), (101.6, 4, "4 in", 5.0)):
         marks.append(box(0.3, y + 1.2, long, 0.8, "black", 0.0, role=f"bar {words}"))

@@ -11,11 +11,11 @@ from cam.shop.machine import Slide
 from cam.shop.model import Lathe
 
 SOLVED = "(solved)"
-"""How the text of a length ends that nobody wrote."""
+"""The end of the text of a length that nobody wrote."""
 
 
 def figures_for(part: Part, lathe: Lathe) -> Figures:
-    """How all pages of a job print lengths."""
+    """Choose how all pages of a job print lengths."""
     sizes = [float(part.stock.diameter), *_steps(lathe.x, 1 if lathe.x.habit != "radius" else 2)]
     places = list(_steps(lathe.z, 1))
     for section in part.sections:
@@ -27,7 +27,7 @@ def figures_for(part: Part, lathe: Lathe) -> Figures:
 
 
 def _steps(slide: Slide, factor: int) -> Iterator[float]:
-    """Steps of a slide in the measure of the page, mm: a division, and half of it where that is set by eye."""
+    """Yield the steps of a slide in the page's measure, mm: a division, and half of one where that is set by eye."""
     division = factor * float(slide.division)
     if slide.reading != "none":
         yield division
@@ -36,7 +36,7 @@ def _steps(slide: Slide, factor: int) -> Iterator[float]:
 
 
 def _diameters(section: Section) -> Iterator[float]:
-    """Diameters of a section that are given, and their limits, mm."""
+    """Yield the diameters of a section that are given, and their limits, mm."""
     for diameter in (section.diameter_a, section.diameter_b):
         yield float(diameter)
         if section.tolerance is not None:
@@ -45,7 +45,7 @@ def _diameters(section: Section) -> Iterator[float]:
 
 
 def written(value: Quantity, figure: str, unit: str) -> str:
-    """The user's own text in brackets behind a space, where it is not simply the figure that the page shows."""
+    """Return the user's own text in brackets after a space, where it is not simply the figure that the page shows."""
     own = value.text.removesuffix(unit).strip()
     try:
         same = float(own) == float(figure)
@@ -55,10 +55,10 @@ def written(value: Quantity, figure: str, unit: str) -> str:
 
 
 def finest(figures: Figures) -> Figures:
-    """The same with diameters as fine as a micrometer reads at best: threads, and what is filed to fit."""
+    """Return the figures with diameters as fine as a micrometer reads at best, for threads and what is filed to fit."""
     return Figures(figures.unit, FINE[figures.unit], figures.z)
 
 
 def between(figures: Figures, least: float, most: float) -> str:
-    """Limits of a diameter, mm, in words: "2.874 to 2.980"."""
+    """Say the limits of a diameter, mm, in words: "2.874 to 2.980"."""
     return " to ".join(figures.limits(least, most))

@@ -1,7 +1,7 @@
-"""In what type a page is set: the largest in which it fits one sheet of paper, and how far its rows then stand apart.
+"""The type that a page is set in: the largest that fits one sheet of paper, and how far its rows then stand apart.
 
-The browser lays the page out by its style sheet; this reckons beforehand how much room it takes, by the widths that the
-letters have in the face it asks for. `tests/test_print_form.py` holds the two side by side.
+The browser lays the page out by its style sheet; this module works out beforehand how much room the page takes, from
+the widths of the letters in the face that it asks for. `tests/test_print_form.py` compares the two.
 """
 
 from __future__ import annotations
@@ -38,30 +38,30 @@ from posts.pages.rows import band_line, cells_of, heads_of, measure_line, points
 POINT = 25.4 / 72
 """A point in mm; exact, as PDF and CSS count it."""
 TYPE = (13.0, 12.5, 12.0, 11.5, 11.0, 10.5, 10.0, 9.5, 9.0)
-"""Sizes of type of a setting's page, pt: the first that fits is taken."""
+"""Sizes of type for a setting's page, pt: the first that fits is taken."""
 OTHER_TYPE = (11.5, 11.0, 10.5, 10.0)
-"""Sizes of type of all other pages, pt."""
+"""Sizes of type for all other pages, pt."""
 OVER = 10.5
-"""Type of a setting's page that goes on over more than one sheet of paper, pt; of any other page the middle one."""
+"""The type of a setting's page that takes more than one sheet of paper, pt; any other such page has the middle size."""
 LINE = 1.15
-"""From line to line of running text, in sizes; as the style sheet has it, like all that follows."""
+"""The distance from line to line of running text, in sizes; the style sheet has the same, as with all that follow."""
 TIGHT, LOOSE = 0.95, 1.3
-"""From line to line of rows, in sizes: least, and most where the page has room to spare."""
+"""The distance from line to line of rows, in sizes: the least, and the most where the page has room to spare."""
 RULED = 0.27
-"""Added to a row by the line under it, mm: a browser's thinnest."""
+"""The height that the line under a row adds to it, mm: a browser's thinnest."""
 GUTTER, PAD = 6.0, 2.4
-"""Between two columns of text, and about the words of a cell, mm."""
+"""The space between two columns of text, and about the words of a cell, mm."""
 BAR_WIDE = 114.0
-"""Kept for strip and bar at the foot of a page, mm."""
+"""The width of the bar and its words at the foot of a page, mm."""
 SPARE = 1.5
-"""Left free at the foot of the sheet, mm: another face may take a millimetre more, seen with DejaVu Sans."""
+"""The height left free at the foot of the sheet, mm: another face may take a millimetre more, seen with DejaVu Sans."""
 HOW_TO_STRIP = "Bar not true by a rule: print at 100 %. Fold at the heavy line, lay it to the work."
 
 Group = Literal["rows", "full", "care", "words", "two", "one"]
 
 
 def group_of(block: Block) -> Group:
-    """Which blocks are set together: rows of one table, tables and strip at the foot, columns, or one by one."""
+    """Tell which blocks are set together: rows of one table, tables and strip at the foot, columns, or one by one."""
     if isinstance(block, Cut | MillCut | Points | MeasureBlock | Band):
         return "rows"
     if isinstance(block, FigureTable) or (isinstance(block, Drawing) and block.kind in ("strip", "bar")):
@@ -73,7 +73,7 @@ def group_of(block: Block) -> Group:
 
 
 def choose_size(page: Page, paper: Paper) -> tuple[float, float]:
-    """The type of a page, pt, and from line to line of its rows, in sizes."""
+    """Choose the type of a page, pt, and the distance from line to line of its rows, in sizes."""
     room = paper.height - 2 * MARGIN - SPARE
     setting = page.kind == "setting"
     sizes = TYPE if setting else OTHER_TYPE
@@ -85,32 +85,32 @@ def choose_size(page: Page, paper: Paper) -> tuple[float, float]:
 
 
 def sheets_for(page: Page, paper: Paper) -> int:
-    """Sheets of paper that a page takes."""
+    """Return how many sheets of paper a page takes."""
     size, _ = choose_size(page, paper)
     return math.ceil(height_of(page, paper, size)[0] / (paper.height - 2 * MARGIN))
 
 
 def height_of(page: Page, paper: Paper, size: float) -> tuple[float, int]:
-    """Height that a page takes in a size of type, its rows as tight as they go, mm; how many lines the rows have."""
+    """Return the height of a page in a size of type with its rows at their tightest, mm, and the lines of its rows."""
     room = _Room(page, paper, size * POINT)
     return room.height(), room.rows
 
 
 class _Room:
-    """Adds up what the blocks of a page take."""
+    """Adds up the height that the blocks of a page take."""
 
     def __init__(self, page: Page, paper: Paper, em: float) -> None:
         self.page, self.em, self.width = page, em, paper.width - 2 * MARGIN
         self.rows = 0
 
     def height(self) -> float:
-        """All of it, mm."""
+        """Return the height of the complete page, mm."""
         tall = 1.4 * LINE * self.em + 1.5
         tall += math.fsum(self.group(kind, list(blocks)) for kind, blocks in groupby(self.page.blocks, key=group_of))
         return tall + self.foot(self.width)
 
     def group(self, kind: Group, blocks: list[Block]) -> float:
-        """A run of blocks that are set together."""
+        """Return the height of a run of blocks that are set together, mm."""
         if kind == "rows":
             return self.table_of_rows(blocks)
         if kind == "care":
@@ -124,12 +124,12 @@ class _Room:
         return self.full(blocks) if kind == "full" else math.fsum(self.one(block, self.width) for block in blocks)
 
     def said(self, text: str, width: float, hang: float = 0.0) -> float:
-        """A paragraph, all its lines but the first set in by so much."""
+        """Return the height of a paragraph, mm; all its lines but the first are set in by hang, mm."""
         lines = lines_in(text, width, self.em, hang=hang)
         return lines * LINE * self.em + (0.3 if lines else 0.0)
 
     def one(self, block: Block, width: float) -> float:
-        """A block by itself."""
+        """Return the height of a block by itself, mm."""
         if isinstance(block, Drawing):
             return self.drawing(block)
         if isinstance(block, Head):
@@ -141,13 +141,13 @@ class _Room:
         return tall + (1.8 if isinstance(block, Banner) else 0.0)
 
     def drawing(self, block: Drawing) -> float:
-        """A drawing: characters, or what is drawn in mm."""
+        """Return the height of a drawing, in characters or in mm, as mm."""
         if block.kind == "characters" or block.setting is None:
             return 0.85 * 1.05 * self.em * len(block.lines) + 1.2
         return drawing_height(block.setting, self.width) + 0.2
 
     def table(self, table: FigureTable, width: float, em: float) -> float:
-        """A table of figures in a size of type; its widest words are broken where they must be."""
+        """Return the height of a table of figures, mm; its widest words are broken where they must be."""
         cells = [row for row in (table.heads, *table.rows) if any(row)]  # an empty head is none
         wide = [max(width_of(row[n], em) for row in cells) + PAD + 0.1 for n in range(len(table.align))]
         short = max(math.fsum(wide) - width, 0.0)
@@ -156,7 +156,7 @@ class _Room:
         return math.fsum(n * LINE * em + RULED for n in lines) + 1.2
 
     def full(self, blocks: Sequence[Block]) -> float:
-        """Tables, then strip and bar with their words."""
+        """Return the height of tables, and of strip and bar with their words, mm."""
         drawn = [b for b in blocks if isinstance(b, Drawing)]
         tables = [b for b in blocks if isinstance(b, FigureTable)]
         if not drawn:
@@ -170,12 +170,12 @@ class _Room:
         return over + (max(strip, bar) if beside else strip + bar)
 
     def foot(self, width: float) -> float:
-        """The page's last lines."""
+        """Return the height of the page's last lines, mm."""
         small = 0.85 * self.em
         return lines_in(self.page.foot, width, small) * LINE * small + 1.0
 
     def table_of_rows(self, blocks: Sequence[Block]) -> float:
-        """The table of cuts, its rows as tight as they go."""
+        """Return the height of the table of cuts with its rows at their tightest, mm."""
         heads = heads_of(self.page.blocks)
         cells = [cells_of(b, heads) for b in blocks if isinstance(b, Cut | MillCut)]
         figures = [row for row in cells if sum(map(bool, row)) > 2]
@@ -191,7 +191,7 @@ class _Room:
         return tall + 0.9
 
     def lines_of(self, block: Block, after: Block | None, what: float) -> int:
-        """Lines of one row; points stand in the row before them."""
+        """Return how many lines one row has; points stand in the row before them."""
         whole = self.width - 2.6
         if isinstance(block, Points) and block.way != "drawn out":
             return 0
@@ -209,13 +209,13 @@ class _Room:
 
 
 def widest(table: FigureTable) -> int:
-    """The column of a table that is broken between words where there is no room for all."""
+    """Return the column of a table that is broken between words where there is no room for all."""
     wide = [max(width_of(row[n], 1.0) for row in (table.heads, *table.rows)) for n in range(len(table.align))]
     return wide.index(max(wide))
 
 
 def two_abreast(table: FigureTable) -> FigureTable:
-    """A narrow table of several rows as one half as long: its second half stands beside its first."""
+    """Return a narrow table of several rows as one half as long, its second half beside its first."""
     half = -(-len(table.rows) // 2)
     if half < 2:
         return table
@@ -225,7 +225,7 @@ def two_abreast(table: FigureTable) -> FigureTable:
 
 
 def _balanced(heights: Sequence[float]) -> float:
-    """Height of two columns that paragraphs are set in, none of them torn apart, mm."""
+    """Return the height of two columns of paragraphs, none of which is torn apart, mm."""
     splits = range(len(heights) + 1)
     return min(max(math.fsum(heights[:n]), math.fsum(heights[n:])) for n in splits)
 

@@ -14,7 +14,7 @@ from posts.wording import plain
 
 
 def in_both(blocks: Iterable[Block]) -> tuple[Block, ...]:
-    """The blocks of one page, the American word in brackets where a term first stands on it."""
+    """Return the blocks of one page, with the American word in brackets where a term first stands on it."""
     said: set[str] = set()
     return tuple(
         replace(b, words=say_both_once(b.words, said)) if isinstance(b, Fact | Words | Caution) else b for b in blocks
@@ -22,7 +22,7 @@ def in_both(blocks: Iterable[Block]) -> tuple[Block, ...]:
 
 
 def foot_of(plan: Plan) -> str:
-    """Part file, shop file and version, with their short marks, and a place to sign."""
+    """Return part file, shop file and version, with their short marks, and a place to sign."""
     files = ((plan.part.path, plan.part.digest), (plan.shop.path, plan.shop.digest))
     marks = ", ".join(f"{PurePath(path.replace(chr(92), '/')).name} {digest[:8]}" for path, digest in files)
     return plain(f"{marks}, endshake {VERSION}; by ________ date ________")

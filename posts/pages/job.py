@@ -31,12 +31,13 @@ def job_pages(
     plan: Plan, *, closest: Mapping[int, str] | None = None, mill: MillDone | None = None,
     when: Mapping[str, str] | None = None, stops: AtStops | None = None,
 ) -> tuple[Page, ...]:  # fmt: skip
-    """Every page of a job.
+    """Make every page of a job.
 
     Args:
         closest: for each setting's number, the closest that its program comes to anything, in words.
-        mill: what the mill does to the part; None for nothing. when: by the names of its works, where each belongs.
-        stops: what head and stops say of every program whose control does not show it.
+        mill: what the mill does to the part; None for nothing. when: by the name of each of its works, where in the
+            job it belongs.
+        stops: what the head and the stops of each program say whose control does not show it.
     """
     figures = figures_for(plan.part, plan.shop.lathe)
     milled = milled_of(plan, mill)
@@ -58,19 +59,19 @@ def job_pages(
 
 
 def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
-    """What is still to be milled when the turning is done, in order, by name; without a mill the blanks for squares."""
+    """Return the names of what is milled after the turning, in order; without a mill, of the blanks for squares."""
     if mill is None:
         return [s.name for s in plan.part.sections if s.role == "square blank"]
     return [*(name_of(work) for work in mill.works), *mill.unplanned]
 
 
 def figures_of(plan: Plan) -> Figures:
-    """How the pages of a job print lengths."""
+    """Return how the pages of a job print lengths."""
     return figures_for(plan.part, plan.shop.lathe)
 
 
 def mill_pages(plan: Plan, mill: MillDone, when: Mapping[str, str]) -> list[Page]:
-    """Each cross hole, then the square, in the order in which they are made.
+    """Make the page of each cross hole, then of the square, in the order in which they are made.
 
     Args:
         when: by the name of each work, where in the job it belongs.
@@ -81,7 +82,7 @@ def mill_pages(plan: Plan, mill: MillDone, when: Mapping[str, str]) -> list[Page
 def pages_of_mill(
     part: Solved, mill: MillDone, figures: Figures, when: Mapping[str, str], foot: str = ""
 ) -> list[Page]:  # fmt: skip
-    """The same for a part whose turning is not at hand."""
+    """Make the pages of the mill for a part whose turning is not at hand."""
     pages = []
     for work in mill.works:
         hole = isinstance(work.asked, HoleJob)

@@ -10,11 +10,11 @@ from cam.setting.model import Setting, Turned
 
 
 def as_landed(setting: Setting, left: Mapping[str, float], stops: Mapping[float, float]) -> Setting:
-    """The setting with its turned sections as the last cuts leave them; for drawing and tables alone.
+    """Return the setting with its turned sections as the last cuts leave them; for drawing and tables alone.
 
     Args:
-        left: diameter that the last cut along a section leaves, mm, by its name; a taper is not in it.
-        stops: where Z lands, mm, by where the plan has the stop.
+        left: by a section's name, the diameter that the last cut along it leaves, mm; tapers are not in it.
+        stops: by where the plan has the stop, mm, where Z lands, mm.
     """
 
     def place(z: float) -> float:

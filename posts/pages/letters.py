@@ -13,7 +13,7 @@ PLAIN = (
     556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556, 556, 556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334,
     260, 334, 584,
 )  # fmt: skip
-"""From the space to the tilde, by ASCII."""
+"""The widths of the letters from the space to the tilde, in the order of ASCII."""
 BOLD = (
     278, 333, 474, 556, 556, 889, 722, 278, 333, 333, 389, 584, 278, 333, 278, 278, 556, 556, 556, 556, 556, 556, 556,
     556, 556, 556, 333, 333, 584, 584, 584, 611, 975, 722, 722, 722, 722, 667, 611, 778, 722, 278, 556, 722, 611, 833,
@@ -22,11 +22,11 @@ BOLD = (
     280, 389, 584,
 )  # fmt: skip
 WIDEST = 1015
-"""Taken for a letter that the tables lack."""
+"""The width of a letter that the tables lack."""
 
 
 def width_of(text: str, em: float, *, bold: bool = False) -> float:
-    """Width of words in one line, mm; em: size of type, mm."""
+    """Return the width of words in one line, mm; em: size of type, mm."""
     table = BOLD if bold else PLAIN
     return em * sum(table[ord(c) - 32] if 32 <= ord(c) < 127 else WIDEST for c in text) / 1000
 
@@ -34,10 +34,10 @@ def width_of(text: str, em: float, *, bold: bool = False) -> float:
 def lines_in(
     text: str, width: float, em: float, *, bold: bool = False, space: float = 0.278, hang: float = 0.0
 ) -> int:
-    """Lines that words take in a width, broken between them as a browser does; 0 for none.
+    """Return how many lines words take in a width, broken between them as a browser does; 0 for none.
 
     Args:
-        width, em: mm; em is the size of type. space: between words, in sizes. hang: by how
+        width, em: mm; em is the size of type. space: the gap between words, in sizes. hang: by how
             much all lines but the first are narrower, mm.
     """
     space, used, lines = space * em, 0.0, 0

@@ -25,11 +25,11 @@ from posts.pages.lists import listed, sentence
 from posts.wording import plain
 
 MEANT = 0.0005
-"""A probability nearer to 0 or 1 than this is said as "practically"."""
+"""A probability that is nearer to 0 or 1 than this is said to be "practically" so."""
 
 
 def span_pages(plan: Plan, figures: Figures) -> list[Page]:
-    """The page of the spans; none where nothing was measured."""
+    """Make the page of the spans; none where nothing was measured."""
     measured = plan.part.measured
     if measured is None or not measured.spans:
         return []
@@ -57,7 +57,7 @@ def _all(unit: Unit) -> str:
 
 
 def _span(report: SpanReport, said: Said) -> Iterator[Block]:
-    """One span: what was measured, the length written out, the end shake that it will have."""
+    """Yield one span: what was measured, the length written out, the end shake that it will have."""
     span = report.span
     yield Head(words=plain(span.name).upper())
     yield Words(
@@ -79,7 +79,7 @@ def _name(measurement: Measurement) -> str:
 
 
 def _taken(m: Measurement, said: Said) -> str:
-    """The measured distance with its readings, a sentence."""
+    """Say the measured distance with its readings, in a sentence."""
     doubt = _doubt(m.uncertainty)
     warm = "" if m.temperature is None else f", {m.material} at {m.temperature.text}"
     if not m.taken:
@@ -92,12 +92,12 @@ def _taken(m: Measurement, said: Said) -> str:
 
 
 def _doubt(uncertainty: Uncertainty) -> str:
-    """How far something may be out, as it was stated."""
+    """Say how far something may be out, as it was stated."""
     return uncertainty.text if uncertainty.stated == "limit" else f"standard uncertainty {uncertainty.text}"
 
 
 def _along(m: Measurement, said: Said) -> Iterator[tuple[str, float, str]]:
-    """The readings, what is plus and less them, and what that comes to; nothing for readings alone."""
+    """Yield the readings, what is added to and taken from them, and the result; nothing for readings alone."""
     if not m.along:
         return
     yield "", m.mean, f"read, {_doubt(m.uncertainty)}"
@@ -112,7 +112,7 @@ def _along(m: Measurement, said: Said) -> Iterator[tuple[str, float, str]]:
 
 
 def _sum(report: SpanReport, said: Said) -> Iterator[tuple[str, str, str]]:
-    """The length, written out line by line."""
+    """Yield the length written out line by line."""
     span, m, limits = report.span, report.measured, report.limits
     assert limits is not None
     warm = "" if m.temperature is None else f", brought to {REFERENCE:g} degC"
@@ -140,7 +140,7 @@ def _wanted(span: Span, said: Said) -> str:
 
 
 def _predicted(report: SpanReport, said: Said) -> Iterator[str]:
-    """What the end shake will be, or is."""
+    """Say what the end shake will be, or is."""
     limits = report.limits
     assert limits is not None
     worst, rss = (f"{said.bare(low)} to {said.bare(high)}" for low, high in (limits.worst, limits.rss))
@@ -165,7 +165,7 @@ def _predicted(report: SpanReport, said: Said) -> Iterator[str]:
 
 
 def show_chance(share: float) -> str:
-    """A probability in words and figures."""
+    """Show a probability in words and figures."""
     if share > 1 - MEANT:
         return "practically certain, over 99.9 %"
     if share < MEANT:
@@ -177,7 +177,7 @@ def show_chance(share: float) -> str:
 
 
 def hole_pages(plan: Plan, figures: Figures) -> list[Page]:
-    """The page of the holes for the pivots; none where none is asked for."""
+    """Make the page of the holes for the pivots; none where none is asked for."""
     measured = plan.part.measured
     if measured is None or not measured.holes:
         return []
@@ -190,10 +190,10 @@ def hole_pages(plan: Plan, figures: Figures) -> list[Page]:
 
 
 def _hole(plan: HolePlan, pivot: Pivot, said: Said, cautioned: set[str]) -> Iterator[Block]:
-    """One hole; a caution stands where it first belongs on the page.
+    """Yield one hole; a caution stands where it first belongs on the page.
 
     Args:
-        cautioned: cautions that the page has; those of this hole are added.
+        cautioned: cautions that the page already has; those of this hole are added.
     """
     hole = plan.hole
     now = f"{said.bare(hole.now)} now" if hole.now is not None else "none yet"
@@ -215,7 +215,7 @@ def _hole(plan: HolePlan, pivot: Pivot, said: Said, cautioned: set[str]) -> Iter
 
 
 def next_pages(plan: Plan) -> list[Page]:
-    """The page of what is measured before setting 2 can be planned; none where nothing is to be measured."""
+    """Make the page of what is measured before setting 2 can be planned; none where nothing is to be measured."""
     measured = plan.part.measured
     if measured is None or not plan.part.to_be_measured:
         return []
@@ -250,7 +250,7 @@ def _next(part: Solved, measured: Measured) -> Iterator[Block]:
 
 
 def next_steps(part: Solved) -> list[str]:
-    """What to measure before setting 2 can be planned, a sentence each; nothing where nothing is to be measured."""
+    """Return what to measure before setting 2 can be planned, a sentence each; none where nothing is to be measured."""
     measured = part.measured if part.to_be_measured else None
     if measured is None:
         return []

@@ -19,23 +19,23 @@ UNDER = {
     "seat": "scrap, or refit",
     "square blank": "rounder corners",
 }
-"""What a section turned too small means; common practice, no source. Any other: SCRAP."""
+"""What it means, by role, that a section is turned too small; common practice, no source. For any other: SCRAP."""
 SCRAP = "scrap"
 STONES = ("file", "stone", "burnish")
 
 
 class Measuring:
-    """Words the measures of one setting."""
+    """Puts the measures of one setting into words."""
 
     def __init__(self, setting: Setting, scales: Scales, figures: Figures, *, recorded: bool) -> None:
         """Remember whose measures these are; recorded: whether a program can be made anew from what is read."""
         self.setting, self.scales, self.figures, self.recorded = setting, scales, figures, recorded
 
     def block(self, cut: Pass, wanted: Wanted, leaves: float, stop: SlideReading) -> MeasureBlock:
-        """One measure after a cut.
+        """Make one measure after a cut.
 
         Args:
-            leaves: diameter that the cut leaves as the dial lands, mm. stop: where Z stopped.
+            leaves: the diameter that the cut leaves as the dial lands, mm. stop: where Z stopped.
         """
         if wanted.kind == "diameter":
             return self._diameter(cut, wanted, leaves)
@@ -61,7 +61,7 @@ class Measuring:
         )
 
     def _limits(self, wanted: Wanted) -> tuple[float, float]:
-        """Limits of a diameter, mm; where the part file gives none, at least what the nearest mark may be off."""
+        """Return the limits of a diameter, mm; if the part file has none, at least what the nearest mark may be off."""
         if wanted.given or wanted.over:
             return wanted.least, wanted.most
         aim, width = (wanted.least + wanted.most) / 2, (wanted.most - wanted.least) / 2
@@ -69,12 +69,12 @@ class Measuring:
         return aim - width, aim + width
 
     def moved(self, cut: Pass) -> Correction:
-        """By how much the slides stand otherwise than said, as the stop before read it: the last cut is told so."""
+        """Return the correction that the last cut was given, from what the stop before it read."""
         none = Correction(section="", radius=0.0, face=0.0, text="")
         return next((c for c in self.setting.corrections if c.section in cut.sections), none)
 
     def _again(self, cut: Pass) -> str:
-        """What is done with a diameter that is over its limits after the last cut."""
+        """Say what is done with a diameter that is over its limits after the last cut."""
         route = {s for t in self.setting.turned if t.section.name in cut.sections for s in t.section.finish.route}
         steps = tuple(step for step in STONES if step in route)
         return f"over: {STONES_WORDS[steps]}" if steps else "over: again, further in"
@@ -112,11 +112,11 @@ STONES_WORDS = {
     ("file",): "file", ("stone",): "stone", ("burnish",): "burnisher", ("file", "stone"): "file and stone",
     ("file", "burnish"): "file", ("stone", "burnish"): "stone", ("file", "stone", "burnish"): "file and stone",
 }  # fmt: skip
-"""What takes off what is over, by the steps of a section's route."""
+"""What takes off the excess, by the steps of a section's route."""
 
 
 def correct_x(scale: SlideScale, figures: Figures) -> str:
-    """What is changed on X for what a diameter is over, before the next cut."""
+    """Say how X is changed before the next cut for a diameter that reads over."""
     slide = scale.slide
     if slide.reading == "dial":
         return f"each {figures.size(scale.step)} over: X {'+1' if slide.counts == 'up' else '-1'}"
@@ -128,7 +128,7 @@ def correct_x(scale: SlideScale, figures: Figures) -> str:
 
 
 def correct_z(scale: SlideScale, longer: bool, figures: Figures) -> str:
-    """What is changed on Z for what a shoulder's distance is over, before the next cut.
+    """Say how Z is changed before the next cut for a shoulder's distance that reads over.
 
     Args:
         longer: whether the distance grows as the shoulder is faced.
@@ -144,7 +144,7 @@ def correct_z(scale: SlideScale, longer: bool, figures: Figures) -> str:
 
 
 def _share(scale: SlideScale, figures: Figures, part: float) -> tuple[str, str]:
-    """For what it is over, and by how much a readout or slips are changed; worked out where units are two."""
+    """Return the excess and the change of a readout or slips for it, in words; in figures where the units differ."""
     slide, inch = scale.slide, is_inch(scale.slide)
     if scale.by_control or inch == (figures.unit == "in"):
         as_much = "so much" if slide.reading == "none" and part == 1 else "as much"
@@ -155,7 +155,7 @@ def _share(scale: SlideScale, figures: Figures, part: float) -> tuple[str, str]:
 
 
 def division_words(slide: Slide, unit: str) -> str:
-    """A division of a dial in the unit that it is marked in, which is said where the page's is another: "0.001 in"."""
+    """Say a division of a dial in the unit of its marks, naming that where the page has another: "0.001 in"."""
     inch = is_inch(slide)
     size = show_number(float(slide.division) / (25.4 if inch else 1.0), 5, trim=True)
     return size if inch == (unit == "in") else f"{size} {'in' if inch else 'mm'}"

@@ -17,15 +17,15 @@ from posts.wording import number
 
 Axis = Literal["X", "Y", "Z"]
 UP: dict[Axis, str] = {"X": "toward the tip", "Y": "away from you", "Z": "going down"}
-"""What a number that counts up rises with."""
+"""The travel with which a number that counts up rises."""
 
 
 class Counter:
     """One slide, counted from a zero.
 
     Attributes:
-        axis: which. slide: None where the shop file does not describe it. turns: that its zero is called, so that no
-            reading on the page is below nothing.
+        axis: which one. slide: None where the shop file does not describe it. turns: the turns that are counted at its
+            zero, so that no reading on the page is below zero.
     """
 
     def __init__(self, axis: Axis, slide: Slide | None, travels: Iterable[float], figures: Figures) -> None:
@@ -34,26 +34,26 @@ class Counter:
 
     @property
     def read(self) -> bool:
-        """Whether there is a dial or a readout to set."""
+        """Tell whether there is a dial or a readout to set."""
         return self.slide is not None and self.slide.reading != "none"
 
     def text(self, travel: float) -> str:
-        """The reading at a travel from zero, "0+23"; the signed figure where there is nothing to read.
+        """Return the reading at a travel from zero, "0+23"; the signed figure where there is nothing to read.
 
-        Half-way between two marks a sum and its parts must not come to different ones: it is rounded to a nanometre.
+        The travel is rounded to a nanometre, so that half-way between two marks a sum and its parts come to the same.
         """
         if self.slide is None or not self.read:
             return self.figure(travel)
         return dial_setting(self.slide, round(travel, 6), self.turns).text
 
     def landed(self, travel: float) -> float:
-        """The travel that the reading really is, mm; what the figure says where there is nothing to read."""
+        """Return the travel that the reading really gives, mm; that of the figure where there is nothing to read."""
         if self.slide is None or not self.read:
             return float(self.figure(travel)) * per(self.figures.unit)
         return -z_at(self.slide, dial_setting(self.slide, round(travel, 6), self.turns), self.turns)
 
     def figure(self, travel: float) -> str:
-        """A travel as fine as can be set, at least to a hundredth of a mm or a thou."""
+        """Return a travel as fine as can be set, at least to a hundredth of a mm or a thou."""
         unit = self.figures.unit
         least = 2 if unit == "mm" else 3
         digits = decimals_for(self.slide, unit) if self.slide is not None and self.read else least + 1
@@ -61,20 +61,20 @@ class Counter:
 
     @property
     def kind(self) -> str:
-        """What it is read on: "dial" or "reads"; "" for neither."""
+        """Return what it is read on: "dial" or "reads"; "" for neither."""
         if self.slide is None or not self.read:
             return ""
         return "dial" if self.slide.reading == "dial" else "reads"
 
     def at(self, travel: float) -> str:
-        """A reading behind the name of its slide: "X dial 0+45"."""
+        """Return a reading after the name of its slide: "X dial 0+45"."""
         return f"{self.axis} {self.kind} {self.text(travel)}" if self.read else f"{self.axis} {self.text(travel)}"
 
     def dial(self, zero: float, how: str) -> Dial:
-        """How it is read, for the page and its reader.
+        """Say how the slide is read, for the page and its reader.
 
         Args:
-            zero: place in the program's axes where it is set to its zero, mm. how: that is done, sentences.
+            zero: the place in the program's axes at which it is set to its zero, mm. how: how that is done, sentences.
         """
         known = self.text(0.0)
         at, digits = zero / per(self.figures.unit), 5 if self.figures.unit == "in" else 4
@@ -97,7 +97,7 @@ class Counter:
 
     @property
     def half_lost(self) -> str:
-        """What to go on by when a middle is found between touches from both sides; "" where nothing is lost."""
+        """Say how far to go on when a middle is found between touches from both sides; "" where nothing is lost."""
         if self.slide is None or not self.slide.backlash > 0:
             return ""
         half = self.figures.fine(self.slide.backlash / 2)

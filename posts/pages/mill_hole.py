@@ -22,15 +22,15 @@ from posts.pages.mill_sheet import COME, MillSheet, clear_words, held_words, war
 from posts.wording import number, plain
 
 DOES = {"end mill": "small flat, across", "spot drill": "spot", "drill": "drill", "tap": "tap, in step with Z"}
-"""What each kind of tool does, as its row calls it."""
+"""What each kind of tool does, in the words of its row."""
 
 
 class Use(Row):
     """What one tool does in the program.
 
     Attributes:
-        cutter: which. rpm: rev/min. feed: mm/min. bottoms: how deep its end goes below the top of the round, mm; of a
-            peck every depth at which it is drawn out.
+        cutter: the tool. rpm: rev/min. feed: mm/min. bottoms: how deep its end goes below the top of the round, mm;
+            with pecks, every depth at which it is drawn out.
     """
 
     cutter: Cutter
@@ -40,15 +40,15 @@ class Use(Row):
 
 
 def hole_blocks(sheet: MillSheet) -> Iterator[Block]:
-    """All blocks of the page."""
+    """Yield all blocks of the page."""
     return HolePage(sheet).blocks()
 
 
 def uses_of(plan: CrossHolePlan, radius: float) -> list[Use]:
-    """Every tool of the program with its depths, from the plan's own moves.
+    """Return every tool of the program with its depths, from the plan's own moves.
 
     Args:
-        radius: of the round, mm: depths count from its top.
+        radius: radius of the round, mm; depths count from its top.
     """
     found: list[Use] = []
     cutter, rpm = None, 0.0
@@ -63,7 +63,7 @@ def uses_of(plan: CrossHolePlan, radius: float) -> list[Use]:
 
 
 def _bottoms(move: Feed | Cycle, radius: float) -> tuple[float, ...]:
-    """How deep a cut goes below the top of the round, mm; of a peck each peck."""
+    """Return how deep a cut goes below the top of the round, mm; each depth where it pecks."""
     if isinstance(move, Feed):
         return (radius - move.z,)
     pecks: list[float] = []
@@ -76,10 +76,10 @@ def _bottoms(move: Feed | Cycle, radius: float) -> tuple[float, ...]:
 
 
 class HolePage:
-    """Makes the blocks.
+    """Makes the blocks of the page.
 
     Attributes:
-        asked, task, plan, hole: as planned. shoulder: what X counts from, in words. radius: of its section, mm.
+        asked, task, plan, hole: as planned. shoulder: what X counts from, in words. radius: radius of the section, mm.
         uses: the tools in order. x, y, z: the slides, from the shoulder, the axis and the top of the round.
     """
 
@@ -99,7 +99,7 @@ class HolePage:
         self.z = Counter("Z", self.mill.z, [b for u in self.uses for b in u.bottoms], self.figures)
 
     def blocks(self) -> Iterator[Block]:
-        """In the order in which they are needed."""
+        """Yield the blocks in the order in which they are needed."""
         yield from when_blocks(self.sheet)
         yield Fact(label="MAKES", words=self.made())
         yield Fact(label="ANGLE", words=self.angle())
@@ -125,25 +125,25 @@ class HolePage:
 
     @property
     def thread(self) -> Thread | None:
-        """The thread; None for a plain hole."""
+        """Return the thread; None for a plain hole."""
         return self.task.thread
 
     @property
     def flat(self) -> bool:
-        """Whether a small flat is milled for the drill to start on."""
+        """Tell whether a small flat is milled for the drill to start on."""
         return any(u.cutter.kind == "end mill" for u in self.uses)
 
     @property
     def width(self) -> float:
-        """Of the hole as it will be, mm: a thread counts with its major diameter."""
+        """Return the width of the finished hole, mm; a thread counts with its major diameter."""
         return self.thread.diameter if self.thread else self.task.drill.diameter
 
     def fine(self, mm: float) -> str:
-        """A size as fine as a micrometer reads."""
+        """Return a size as fine as a micrometer reads."""
         return number(mm / per(self.figures.unit), 4 if self.figures.unit == "in" else 3, 2)
 
     def made(self) -> str:
-        """The hole and its place."""
+        """Say what the hole is and where."""
         what = f"{self.thread.name} tapped" if self.thread else f"{self.fine(self.task.drill.diameter)} plain"
         deep = "right through" if self.asked.through else (
             f"{self.fine(self.asked.depth)} deep from the top of the round"
@@ -156,7 +156,7 @@ class HolePage:
         )
 
     def angle(self) -> str:
-        """How it lies to flat 1 and to holes that are there."""
+        """Say how the hole lies to flat 1 and to holes that are there."""
         if math.isnan(self.asked.angle):
             return "any"
         own = show_number(self.asked.angle % 360.0, 2, trim=True)
@@ -166,7 +166,7 @@ class HolePage:
         return "; ".join([words, *(f"{turn} deg clockwise from {plain(other)}" for other, turn in self.others())])
 
     def others(self) -> Iterator[tuple[str, str]]:
-        """Cross holes that are there already, and how far this one is turned from each."""
+        """Yield the cross holes that are there already, and how far this one is turned from each."""
         for work in self.sheet.job.works:
             if work.name == self.sheet.work.name:
                 return
@@ -176,7 +176,7 @@ class HolePage:
     # Setting up
 
     def ready(self) -> str:
-        """Tools."""
+        """Say which tools to have ready."""
         tools = "; ".join(f"T{use.cutter.number} {plain(use.cutter.name)}" for use in self.uses)
         taps = ""
         if self.thread and not self.task.tap:
@@ -186,7 +186,7 @@ class HolePage:
         return f"{tools}{taps}; {plain(self.mill.block.name)}, collet, {vice}edge finder, brush, scraper."
 
     def laid(self) -> str:
-        """How the block lies, in a sentence or two."""
+        """Say how the block lies, in a sentence or two."""
         below = next(u.bottoms[-1] for u in self.uses if u.cutter.kind == "drill") - 2 * self.radius
         under = f" Nothing may lie under the hole: the point comes out {self.fine(below)} below."
         out = under if self.asked.through else ""
@@ -197,7 +197,7 @@ class HolePage:
         return f"Block LEVEL in the vice, no shim, against its stop{jaws}.{out}"
 
     def dials(self) -> Iterator[Block]:
-        """The slides and their zeros."""
+        """Yield the slides and their zeros."""
         yield self.x.dial(0.0, f"Edge finder on {self.shoulder}, lift, on by half its diameter: zero there. {COME}")
         strip = "A strip of steel held under the drill's point lies level over the middle."
         yield self.y.dial(0.0, f"Touch both sides: zero half-way{self.y.half_lost}. {strip}")
@@ -209,11 +209,11 @@ class HolePage:
     # Rows
 
     def aside(self, use: Use) -> float:
-        """Y at which a cutter stands clear beside the round, mm."""
+        """Return the Y at which a cutter stands clear beside the round, mm."""
         return self.radius + use.cutter.radius + self.task.rapid_clearance
 
     def row(self, count: int, use: Use) -> Iterator[Block]:
-        """One tool."""
+        """Yield the row of one tool, and what belongs to it."""
         kind = use.cutter.kind
         feed = f"feed {self.figures.about(use.feed)} a minute" if kind == "end mill" else (
             f"feed {self.figures.feed(use.feed / use.rpm)}")  # fmt: skip
@@ -231,7 +231,7 @@ class HolePage:
             yield Band(words=("Y back to its zero, and locked",))
 
     def care(self, kind: str) -> Iterator[str]:
-        """What can hurt at this row."""
+        """Yield what can hurt at this row."""
         if kind == "end mill":
             yield "lightly: a wide cutter chatters on a thin round"
         if kind == "drill":
@@ -240,7 +240,7 @@ class HolePage:
                 yield "ease the feed as the point comes out: there a drill grabs and swings what is not clamped"
 
     def tap(self) -> Iterator[Block]:
-        """Tapping by hand."""
+        """Yield the tapping by hand."""
         if self.thread is None or self.task.tap:
             return
         order = "second tap, then bottoming" if self.task.lead == "bottoming" else f"{self.task.lead} tap"
@@ -256,20 +256,20 @@ class HolePage:
 
     @cached_property
     def tap_depth(self) -> float:
-        """Of the tap's end below the top of the round, mm."""
+        """Return the depth of the tap's end below the top of the round, mm."""
         assert self.thread is not None
         through = 2 * self.radius + LEADS[self.task.lead] * self.thread.pitch
         return self.plan.depths.tap if self.plan.depths else through
 
     @property
     def full_thread(self) -> float:
-        """How deep full thread goes, mm."""
+        """Return how deep full thread goes, mm."""
         assert self.thread is not None
         return self.tap_depth - LEADS[self.task.lead] * self.thread.pitch
 
     @cached_property
     def engaged(self) -> Engagement:
-        """Thread that is whole all round: from below the flat, or from where the round is met all round."""
+        """Return the thread that is whole all round: from below the flat, or from where the round is met all round."""
         assert self.thread is not None
         sag = self.radius - math.sqrt(max(self.radius**2 - self.width**2 / 4, 0.0))
         flat = self.hole.flat_depth
@@ -279,7 +279,7 @@ class HolePage:
     # Afterwards
 
     def after(self) -> Iterator[Block]:
-        """Burr, try, wash."""
+        """Yield what is done afterwards: take off the burr, try, wash."""
         yield Head(words="AFTERWARDS")
         sides = " on both sides" if self.asked.through else ""
         yield Words(words=f"Spindle off. Burr off{sides} with a scraper: it throws the work out in its next collet.")

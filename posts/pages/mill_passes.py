@@ -12,9 +12,10 @@ class FlatPass(Row):
     """One pass on a flat.
 
     Attributes:
-        number: as in the program. name: "flat 1, layer 2 of 3, path 1 of 2". turn: of the work.
-        y: of the path, mm. enter_z, out_z: of the cutter's end over the axis at the wall and beyond the tip, mm.
-        far: greatest y on its way along the wall at the shoulder, mm. stops: to measure, before the next pass.
+        number: as in the program. name: "flat 1, layer 2 of 3, path 1 of 2". turn: how the work is turned.
+        y: Y of the path, mm. enter_z, out_z: height of the cutter's end over the axis at the wall and beyond the tip,
+            mm.
+        far: greatest Y on its way along the wall at the shoulder, mm. stops: the stops to measure before the next pass.
     """
 
     number: int
@@ -28,14 +29,14 @@ class FlatPass(Row):
 
     @property
     def finishing(self) -> bool:
-        """Whether the flat is cut to size."""
+        """Tell whether the flat is cut to size."""
         return ", finish" in self.name
 
 
 def flat_passes(moves: Iterable[Move]) -> list[FlatPass]:
-    """Every pass of a square's program, with what is measured after it.
+    """Return every pass of a square's program, with what is measured after it.
 
-    The work may be turned before a pass or, by a rotary axis, within it: the program may be begun at any pass.
+    The work may be turned before a pass or, by a rotary axis, within it, as the program may be started at any pass.
     """
     found: list[FlatPass] = []
     turn: Index | None = None

@@ -18,17 +18,18 @@ if TYPE_CHECKING:
     from cam.mill.done import MillDone, MillWorkDone
 
 WELL_GRIPPED = 1.5
-"""Diameters that a collet should bear on. Common practice, no source."""
+"""The length that a collet should grip, in diameters. Common practice, no source."""
 COME = "Every reading is come to as its zero was, Z downward. Lock what does not move."
-"""Said once a page, at the first slide."""
+"""The words on settings that stand once on a page, at the first slide."""
 
 
 class MillSheet(Row):
-    """What one page is made from.
+    """What one page of the mill is made from.
 
     Attributes:
-        part, figures: whose page, lengths as shown. job: all of the mill's work. work: this one.
-        when: where in the job that belongs, "after setting 2, before the pivots are stoned".
+        part, figures: the part, and how lengths are shown. job: all of the mill's work. work: the piece of work on this
+            page.
+        when: where in the job it belongs, "after setting 2, before the pivots are stoned".
     """
 
     part: Solved
@@ -39,14 +40,14 @@ class MillSheet(Row):
 
 
 def name_of(work: MillWorkDone) -> str:
-    """What a page calls a piece of work: "hook hole", "the square"."""
+    """Return what a page calls a piece of work: "hook hole", "the square"."""
     if isinstance(work.asked, HoleJob):
         return work.asked.asked.name
     return f"the {work.plan.milled.name}"  # type: ignore[union-attr]
 
 
 def when_blocks(sheet: MillSheet) -> Iterator[Block]:
-    """Where in the job it belongs, and what must not be done before."""
+    """Say where in the job the work belongs, and what must not be done before it."""
     words = sheet.when or "after turning"
     more = ": no knock must meet a finished pivot" if "before" in words else ""
     said = [f"{words[0].upper()}{words[1:]}{more}; what goes into the collet is turned and free of burrs."]
@@ -65,7 +66,7 @@ def when_blocks(sheet: MillSheet) -> Iterator[Block]:
 
 
 def held_words(sheet: MillSheet) -> str:
-    """What the collet grips, and what stands out of it."""
+    """Say what the collet grips, and what stands out of it."""
     asked, mill, figures = sheet.work.asked, sheet.job.mill, sheet.figures
     hold, sections = asked.asked.hold, sheet.work.task.sections
     diameter = 2 * sections[0].top if sections[0].name == hold.section else asked.held
@@ -84,7 +85,7 @@ def held_words(sheet: MillSheet) -> str:
 
 
 def clear_words(sheet: MillSheet) -> str:
-    """The closest that the program comes to what it must not touch; "" where nothing moves."""
+    """Say how close the program comes to what it must not touch; "" where nothing moves."""
     simulation = sheet.work.simulation
     if simulation.closest is None:
         return ""
@@ -95,13 +96,13 @@ def clear_words(sheet: MillSheet) -> str:
 
 
 def warnings_of(sheet: MillSheet) -> Iterator[Words]:
-    """What was worth a warning when it was planned."""
+    """Yield what was worth a warning when the work was planned."""
     for w in sheet.work.plan.warnings:
         parts = [w.what, *([f"{w.given}"] if w.given else []), *([w.fix] if w.fix else [])]
         yield Words(words=f"WARNING: {plain('; '.join(parts))}", mark="!")
 
 
 def blanks(count: int, sign: str) -> str:
-    """Places to write in, a sign between them."""
+    """Return so many places to write in, with a sign between them."""
     return f" {sign} ".join([BLANK] * count)
 

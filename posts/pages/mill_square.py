@@ -45,14 +45,14 @@ from posts.pages.mill_sheet import (
 from posts.wording import number, plain
 
 NOTHING = 0.005
-"""Left on a flat, mm, that a page calls none."""
+"""What is left on a flat counts as nothing on the page below this, mm."""
 SHIM = (
     "   +------------------------+-----+",
     "   |   block, from its side | nut |=== tip",
     "   +------------------------+-----+",
     "   ^ stands <- {spacing:^6} ->[###] shim",
 )
-"""The one drawing that is of characters: a block tipped by a shim."""
+"""The one drawing that is made of characters: a block tipped by a shim."""
 BY_PROGRAM = (
     'on a level block the depth changes all along a flat: a hand cannot cut it so. Run {file}; or say '
     'square_by = "tipped block" in the shop file'
@@ -60,10 +60,10 @@ BY_PROGRAM = (
 
 
 class HoleSeen(Row):
-    """A cross hole as the square is lined up with it.
+    """A cross hole that the square is lined up with.
 
     Attributes:
-        angle: degrees from flat 1 on top, clockwise; "" for 0. shows: whether it stands out of the collet.
+        angle: degrees from flat 1 on top, clockwise; "" for 0. shows: whether the hole stands out of the collet.
     """
 
     name: str
@@ -72,12 +72,12 @@ class HoleSeen(Row):
 
 
 def square_blocks(sheet: MillSheet) -> Iterator[Block]:
-    """All blocks of the page."""
+    """Yield all blocks of the page."""
     return SquarePage(sheet).blocks()
 
 
 def depths_of(plan: SquarePlan) -> tuple[tuple[float, float], ...]:
-    """(left on the flat, depth below the touch) of each layer and the finish, mm; none where it changes along it."""
+    """Return (left on the flat, depth below the touch) of each layer and the finish, mm; none if they vary along it."""
     if plan.tip is not None:
         return plan.depths_by_hand()
     t = plan.track
@@ -87,19 +87,21 @@ def depths_of(plan: SquarePlan) -> tuple[tuple[float, float], ...]:
 
 
 def place_on(task: SquareTask, hole: CrossHolePlan) -> float | None:
-    """X of a cross hole in the square's axes, mm; None where its section is inside the collet."""
+    """Return the X of a cross hole in the square's axes, mm; None where its section is inside the collet."""
     own = hole.work.section_at(hole.hole.x)
     same = next((s for s in task.sections if own is not None and s.name == own.name), None)
     return None if own is None or same is None else hole.hole.x - own.end + same.end
 
 
 class SquarePage:
-    """Makes the blocks.
+    """Makes the blocks of the page.
 
     Attributes:
-        square, task, plan, track: finished, as planned. groove: width of an undercut groove at the shoulder, mm.
-        way_in, way_out: from where the cutter's side touches the end face to its stop at the shoulder, and off the tip.
-        depths: as depths_of. x, y, z: the slides. passes: of the program.
+        square: the finished square. task, plan, track: as planned. groove: width of an undercut groove at the shoulder,
+            mm.
+        way_in, way_out: X from where the cutter's side touches the end face to its stop at the shoulder, and to its
+            place off the tip, mm.
+        depths: as depths_of. x, y, z: the slides. passes: the passes of the program.
     """
 
     def __init__(self, sheet: MillSheet) -> None:
@@ -117,7 +119,7 @@ class SquarePage:
         self.z = Counter("Z", self.mill.z, [depth for _, depth in self.depths], figures)
 
     def blocks(self) -> Iterator[Block]:
-        """In the order in which they are needed."""
+        """Yield the blocks in the order in which they are needed."""
         yield from when_blocks(self.sheet)
         yield Fact(label="MAKES", words=self.made())
         yield from (Fact(label=label, words=words) for label, words in self.fits())
@@ -137,19 +139,19 @@ class SquarePage:
     # What it is
 
     def at(self, x: float) -> str:
-        """A station as its distance from the shoulder: x counts from the edge of an undercut groove."""
+        """Return a station as its distance from the shoulder; x counts from the edge of an undercut groove."""
         return self.figures.place(x + self.groove)
 
     def fine(self, mm: float) -> str:
-        """A size as fine as a micrometer reads."""
+        """Return a size as fine as a micrometer reads."""
         return number(mm / per(self.figures.unit), 4 if self.figures.unit == "in" else 3, 2)
 
     def left(self, mm: float) -> str:
-        """What is left on a flat; less than half a hundredth is nothing, and no figure below it."""
+        """Return what is left on a flat as shown; less than half a hundredth shows as zero."""
         return self.fine(mm if abs(mm) > NOTHING else 0.0)
 
     def made(self) -> str:
-        """The finished square."""
+        """Say what the finished square is."""
         s, slope = self.square, show_number(self.square.slope, 5, trim=True)
         taper = f"a side falls {slope} in 1 toward the tip" if s.slope else "parallel"
         ends = f", {self.fine(across_at(s, 0))} at the shoulder, {self.fine(across_at(s, s.length))} at the tip"
@@ -159,7 +161,7 @@ class SquarePage:
         )
 
     def fits(self) -> Iterator[tuple[str, str]]:
-        """Corners, bearing, key."""
+        """Yield how corners, bearing and key fit."""
         s = self.square
         over = max(corner_diameter_at(s, x) for x in (0.0, s.length))
         through = "no bearing is named"
@@ -176,7 +178,7 @@ class SquarePage:
         yield "KEY", f"{self.fine(self.asked.key)} across: {on}, {self.fine(fit.tip_play)} loose at the tip."
 
     def ready(self) -> str:
-        """Tools."""
+        """Say which tools to have ready."""
         c, tip = self.task.cutter, self.plan.tip
         shim = f"; a shim of {self.fine(tip.shim)} as wide as the block" if tip and tip.shim else ""
         vice = "" if self.rotary else "vice, "
@@ -190,16 +192,16 @@ class SquarePage:
 
     @property
     def rotary(self) -> bool:
-        """Whether a rotary axis turns the work."""
+        """Tell whether a rotary axis turns the work."""
         return self.task.way == "rotary"
 
     @property
     def by_sides(self) -> bool:
-        """Whether the block has a side for each flat, so that sides can be numbered."""
+        """Tell whether the block has a side for each flat, so that sides can be numbered."""
         return not self.rotary and self.mill.block.sides == self.square.flats
 
     def laid(self) -> str:
-        """How the block lies, in a sentence or two."""
+        """Say how the block lies, in a sentence or two."""
         if self.rotary:
             return "Rotary axis true to the table's X. Level, no shim."
         jaws = "" if math.isnan(self.mill.jaws_below) else (
@@ -209,7 +211,7 @@ class SquarePage:
         return f"Block in the vice against its stop{jaws}; seat, stop and block clean at every turn.{sides}{shim}"
 
     def shim(self) -> Iterator[Block]:
-        """Block and shim."""
+        """Yield how the block is tipped by its shim."""
         tip = self.plan.tip
         if tip is None or not tip.shim:
             return
@@ -222,7 +224,7 @@ class SquarePage:
         yield Drawing(kind="characters", lines=tuple(line.format(spacing=spacing) for line in SHIM))
 
     def angle(self) -> Iterator[Block]:
-        """How flat 1 lies to holes that are there."""
+        """Say how flat 1 lies to holes that are there."""
         for hole in self.holes():
             points = f"{hole.angle} deg clockwise of straight up, seen from the tip" if hole.angle else "straight up"
             seen = "a drill's shank in it shows it" if hole.shows else (
@@ -231,7 +233,7 @@ class SquarePage:
             yield Fact(label="FLAT 1", words=words)
 
     def holes(self) -> Iterator[HoleSeen]:
-        """Cross holes whose angle to the square counts."""
+        """Yield the cross holes whose angle to the square counts."""
         for work in self.sheet.job.works:
             if isinstance(work.asked, HoleJob) and not math.isnan(work.asked.asked.angle):
                 angle = work.asked.asked.angle % 360.0
@@ -239,13 +241,13 @@ class SquarePage:
                 yield HoleSeen(work.asked.asked.name, words, self.shows(work))
 
     def shows(self, work: MillWorkDone) -> bool:
-        """Whether a cross hole stands out of the collet."""
+        """Tell whether a cross hole stands out of the collet."""
         task, x = cast(HoleTask, work.task), place_on(self.task, cast(CrossHolePlan, work.plan))
         size = task.thread.diameter if task.thread else task.drill.diameter
         return x is not None and x - size / 2 > self.task.sections[0].start
 
     def dials(self) -> Iterator[Block]:
-        """The slides and their zeros."""
+        """Yield the slides and their zeros."""
         what, z = self.plan.touch_off
         yield self.x.dial(self.touch_x, "Cutter's side on the end face, its end about level with the axis: zero there. "
                           f"{COME}")  # fmt: skip
@@ -256,16 +258,16 @@ class SquarePage:
 
     @property
     def by_hand(self) -> bool:
-        """Whether Z stands still along a flat."""
+        """Tell whether Z stands still along a flat, so that a hand can mill it."""
         return bool(self.depths)
 
     @property
     def paths(self) -> bool:
-        """Whether a layer takes more than one path, so that each row says its own."""
+        """Tell whether a layer takes more than one path, so that each row says its own."""
         return len(self.track.across) > 1 or self.track.rough != self.track.across
 
     def path(self) -> Iterator[Block]:
-        """What the cutter does in every row; read by the reader of sheets."""
+        """Say what the cutter does in every row; the reader of sheets reads it."""
         if not self.by_hand:
             yield Band(words=(BY_PROGRAM.format(file=self.file),))
             return
@@ -278,7 +280,7 @@ class SquarePage:
         yield Band(words=steps)
 
     def ends(self) -> Iterator[Block]:
-        """Where the flats end."""
+        """Say where the flats end."""
         if not self.by_hand:
             return
         ends = "in the undercut groove" if self.groove else f"{self.at(self.task.wall)} from the shoulder"
@@ -286,7 +288,7 @@ class SquarePage:
         yield Fact(label="ENDS", words=f"The flats end {ends}. {only}")
 
     def rows(self) -> Iterator[Block]:
-        """Every pass, every measure, and the correction."""
+        """Yield every pass, every measure, and the correction."""
         yield Band(words=tuple(self.fed()))
         yield from self.path()
         for row in self.passes:
@@ -295,7 +297,7 @@ class SquarePage:
                 yield from self.measured(stop, last=row is self.passes[-1])
 
     def fed(self) -> Iterator[str]:
-        """Speed and feed, as turned by hand too."""
+        """Say speed and feed, and how the handle is turned for it."""
         task, slide = self.task, self.x.slide
         yield f"T{task.cutter.number}, {plain(task.cutter.name)}"
         yield f"about {task.rpm:.0f} rpm"
@@ -305,7 +307,7 @@ class SquarePage:
         yield "a brush of cutting oil"
 
     def row(self, row: FlatPass) -> MillCut:
-        """One pass."""
+        """Make the row of one pass."""
         left = (row.enter_z - self.track.enter_z) / self.track.steep
         if not self.by_hand:
             return MillCut(number=row.number, what=row.name, turn=self.turned(row), left=self.left(left))
@@ -318,13 +320,13 @@ class SquarePage:
         )  # fmt: skip
 
     def turned(self, row: FlatPass) -> str:
-        """How its flat comes to the top."""
+        """Say how a row's flat is brought to the top."""
         if self.by_sides:
             return f"side {row.turn.what.rpartition(' ')[2]} up"
         return f"turned {show_number(row.turn.angle, 2, trim=True)}"
 
     def measured(self, stop: Stop, *, last: bool) -> Iterator[Block]:
-        """A stop: what is read and what follows from it."""
+        """Yield a stop: what is read and what follows from it."""
         if stop.reason == "correct":
             yield self.correction()
             return
@@ -334,7 +336,7 @@ class SquarePage:
             yield MeasureBlock(of="size", name=name, expected=self.fine(self.now(reading)), over=over)
 
     def now(self, reading: Reading) -> float:
-        """What is read where Z lands, mm."""
+        """Return what should be read where Z lands, mm."""
         if not self.by_hand:
             return reading.expected
         depth = self.depths[-2][1]
@@ -342,7 +344,7 @@ class SquarePage:
         return reading.expected + more * (1 if "round" in reading.name else 2)
 
     def correction(self) -> MeasureBlock:
-        """How the finishing depth comes from what was measured, worked out for this dial."""
+        """Make the measure from which the finishing depth comes, worked out for this dial."""
         across = next(r for row in self.passes for stop in row.stops for r in stop.readings if "across" in r.name)
         pairs = flats_in_pairs(self.square.flats)
         mean = f"({blanks(len(pairs), '+')}) / {len(pairs)}"
@@ -361,7 +363,7 @@ class SquarePage:
 
     @cached_property
     def stations(self) -> tuple[float, ...]:
-        """Three places where a micrometer has room: near the shoulder, about the station, near the tip; x, mm."""
+        """Return three x, mm, where a micrometer has room: near the shoulder, about the station, near the tip."""
         start, end = max(self.task.wall, 0.0), self.square.length
         step = 0.5 if self.figures.unit == "mm" else 25.4 / 50
         near = math.ceil((start + 0.1 * (end - start) + self.groove) / step - 1e-9) * step - self.groove
@@ -370,7 +372,7 @@ class SquarePage:
         return near, (middle if near + step <= middle <= far - step else (near + far) / 2), far
 
     def after(self) -> Iterator[Block]:
-        """What is measured before it is taken out, and what is done by hand."""
+        """Yield what is measured before the work is taken out, and what is done by hand."""
         yield Head(words="BEFORE IT IS TAKEN OUT: BURRS OFF, ANVIL'S EDGE NEARER THE SHOULDER AT")
         yield self.table()
         yield Head(words="FILE AND STONE")
@@ -387,7 +389,7 @@ class SquarePage:
         yield Words(words=f"Try key{bearing}; wash.{behind if between else ''}")
 
     def corners(self) -> str:
-        """What is done to the corners."""
+        """Say what is done to the corners."""
         if self.square.corners == "broken":
             return f"Corners: break each by {self.fine(self.square.broken)} along both faces, all alike."
         if self.square.corners == "whole":
@@ -395,7 +397,7 @@ class SquarePage:
         return "Corners stay round as the blank left them: only their burrs come off."
 
     def table(self) -> FigureTable:
-        """The square as milled and as finished, at three stations, with blanks."""
+        """Make the table of the square as milled and as finished, at three stations, with blanks."""
         pairs = flats_in_pairs(self.square.flats)
         crown = 2 * self.plan.crown if self.plan.tip is None else 0.0
         rows = []

@@ -17,30 +17,30 @@ from posts.pages.readings import Scales, SlideReading, SlideScale
 from posts.pages.standing import Standing
 
 RIDGE = 0.02
-"""Height of what may stand between two places, mm, while they are no more than MOST; a slip stone takes it off. Common
-practice, no source."""
+"""The height of metal that may stand between two places, mm, while there are no more than MOST; a slip stone takes it
+off. Common practice, no source."""
 MOST = 10
-"""Places that are still worth setting for one edge; what stands between them is higher where more would be wanted."""
+"""The most places that are worth setting for one edge; where more would be wanted, the metal between them is higher."""
 STONED, MANY = 0.2, 60
-"""What stands between two places is never higher than this, mm, while there are no more places than so many."""
+"""The metal between two places is never higher than this, mm, while there are no more places than so many."""
 SAGITTA = 0.0005
-"""By how much the straight pieces that stand for an arc may stray from it, mm."""
+"""How far the straight pieces that stand for an arc may stray from it, mm."""
 NARROW = 0.1
-"""From spot to spot of a line on which what is left is looked at, in radii of the nose."""
+"""The distance between the spots of a line at which the metal left is looked at, in radii of the nose."""
 WORTH = 0.003
-"""What comes off in a row of points, mm, to be worth setting them: the metal before is reckoned no better."""
+"""How much a row of points must take off, mm, to be worth setting: the metal before is known no better."""
 FINEST = 0.001
-"""What comes off at a place, mm, to be worth setting it."""
+"""How much must come off at a place, mm, to be worth setting it."""
 COARSE = 0.03
 """A division that changes the diameter by more than this, mm, is halved by eye for an edge."""
 
 
 class Places(Row):
-    """Where both slides are set.
+    """The places at which both slides are set.
 
     Attributes:
         places: (z, x) as read, toward the headstock. at: the same in mm, x a radius.
-        ridge: height of what stands between them, mm.
+        ridge: height of the metal that stands between them, mm.
     """
 
     places: tuple[tuple[str, str], ...]
@@ -49,13 +49,13 @@ class Places(Row):
 
 
 def is_slant(piece: Segment) -> bool:
-    """Whether both slides move on a piece at once."""
+    """Tell whether both slides move at once on a piece."""
     along, across = abs(piece.end.z - piece.start.z), abs(piece.end.x - piece.start.x)
     return isinstance(piece, Arc) or min(along, across) > AS_PRINTED
 
 
 def slants_of(cut: Pass) -> tuple[Segment, ...]:
-    """The part of a path from its first slant to its last, where the slide is wanted."""
+    """Return the part of a path from its first slant to its last, at the places where the slide is wanted."""
     path = shift(cut.path, -cut.z_told, 0.0)
     at = [n for n, piece in enumerate(path) if is_slant(piece)]
     return tuple(path[at[0] : at[-1] + 1]) if at else ()
@@ -64,14 +64,14 @@ def slants_of(cut: Pass) -> tuple[Segment, ...]:
 def in_and_out(
     cut: Pass, scales: Scales, standing: Standing, stops: Mapping[float, float] = MappingProxyType({})
 ) -> Places:
-    """Places for an edge or a fillet: Z on a mark, X in to the tool's own path there or the next reading outside it.
+    """Find places for an edge or a fillet: Z on a mark, X in to the tool's path there or the next reading outside it.
 
     Both ends of the path first, then always where most is left, until it is RIDGE or less or there are MOST places;
     then halfway between the places about it, as beside a slim knife most is left right beside a place.
     None at all where the marks of the dials would take nothing off.
 
     Args:
-        stops: where Z landed at each shoulder, mm, by where the plan has it: an undercut goes no further.
+        stops: where Z landed at each shoulder, mm, by where the plan has it; an undercut goes no further.
     """
     path = slants_of(cut)
     if not path or cut.tool.kind == "grooving":
@@ -119,7 +119,7 @@ class _Search:
         return [self.found[z] for z in sorted(self.found, reverse=True)]
 
     def points(self) -> list[Point]:
-        """Return the same in mm, X a radius."""
+        """Return the places found in mm, X a radius."""
         return [Point(z.at, x.at / 2) for z, x in self.readings()]
 
     def mark(self, z: float) -> float:
@@ -135,7 +135,7 @@ class _Search:
         return (low + high) / 2 if low < z < high else z
 
     def add(self, z: float) -> bool:
-        """Add the place at a Z, if the dial has it and the tool takes something off there; whether it was added."""
+        """Add the place at a Z if the dial has it and the tool takes something off there; tell whether it was added."""
         x = _path_at(self.corners, z)
         if math.isnan(x):
             return False
@@ -147,10 +147,10 @@ class _Search:
         return True
 
     def left(self) -> list[tuple[float, float]]:
-        """Return the heights of what stands above the surface when the tool has been at all places, and its Z, mm.
+        """Return the heights of metal above the surface once the tool has been at all places, and the tool's Z, mm.
 
-        Worst first. Exact but for sampling; no more than stood before. What a tool leaves outside its trailing edge
-        stands, though it has passed below.
+        The worst comes first. They are exact but for sampling, and no more than stood before. Metal outside a tool's
+        trailing edge stands, though the tool has passed below it.
         """
         way = -1.0 if self.left_hand else 1.0
         centres = [Point(way * p.z + self.nose, p.x + self.nose) for p in self.points()]
@@ -167,7 +167,7 @@ class _Search:
 
 
 def _path_at(corners: Sequence[Point], z: float) -> float:
-    """Radius of a path at z, the greatest where it stands upright there, mm."""
+    """Return the radius of a path at z, mm; the greatest where it stands upright there."""
     found = []
     for a, b in pairwise(corners):
         near, far = min(a.z, b.z), max(a.z, b.z)
@@ -178,7 +178,7 @@ def _path_at(corners: Sequence[Point], z: float) -> float:
 
 
 def _plunges(cut: Pass, scales: Scales, stops: Mapping[float, float]) -> Places:
-    """Places of a tool that goes in at several Z, as a grooving tool does: its lowest there, each reading once."""
+    """Find the places of a tool that goes in at several Z, as a grooving tool does: its lowest, each reading once."""
     path = shift(cut.path, -cut.z_told, 0.0)
     ends = [p for piece in path for p in (piece.start, piece.end)]
     lowest = min(p.x for p in ends)
@@ -190,13 +190,13 @@ def _plunges(cut: Pass, scales: Scales, stops: Mapping[float, float]) -> Places:
 
 
 def _beside(scale: SlideScale, z: float, stops: Mapping[float, float]) -> SlideReading:
-    """The mark nearest to a Z; at a shoulder, where that was stopped, half a division too."""
+    """Return the mark nearest to a Z; at a shoulder, the mark or half mark nearest to where Z was stopped for it."""
     landed = next((at for wanted, at in stops.items() if abs(wanted - z) < AS_PRINTED), math.nan)
     return scale.mark(z, "near") if math.isnan(landed) else scale.finest(landed, "near")
 
 
 class Spot(Row):
-    """A point of the wanted surface: its place, its normal away from the metal, what stood over it, mm; tool's Z."""
+    """A point of the wanted surface: its place, its normal away from the metal, the metal over it, mm; the tool's Z."""
 
     at: Point
     normal: Point
@@ -205,7 +205,7 @@ class Spot(Row):
 
 
 def _surface(path: Sequence[Segment], nose: float, left: bool, standing: Standing) -> Iterator[Spot]:
-    """The wanted surface, as far as metal stands on it."""
+    """Yield the spots of the wanted surface, as far as metal stands on it."""
     side = -nose if left else nose
     for piece in path:
         for p, n in _with_normals(piece, nose):
@@ -216,7 +216,7 @@ def _surface(path: Sequence[Segment], nose: float, left: bool, standing: Standin
 
 
 def _thick(s: Spot, standing: Standing, left: bool) -> float:
-    """What stands above a spot along its normal, mm: up to the surface over it, or out to the face beside it."""
+    """Return the metal above a spot along its normal, mm: up to the surface over it, or out to the face beside it."""
     way, low, high = -1.0 if left else 1.0, 0.0, s.over / s.normal.x if s.normal.x > AS_PRINTED else s.over
     while high - low > SAGITTA:
         along = (low + high) / 2
@@ -229,9 +229,9 @@ def _thick(s: Spot, standing: Standing, left: bool) -> float:
 
 
 def _flanks(tool: Tool) -> tuple[Point, Point]:
-    """Ways out of a right-hand tool square to its trailing and its leading edge, as it goes in along X.
+    """Return the ways out of a right-hand tool square to its trailing and its leading edge, as it goes in along X.
 
-    Upright ones of a tool of which only the nose is known, and beside a leading edge that the nose goes before.
+    They are square to X where only the nose is known, and beside a leading edge that the nose goes before.
     """
     if not tool.included:
         return Point(1.0, 0.0), Point(-1.0, 0.0)
@@ -240,9 +240,9 @@ def _flanks(tool: Tool) -> tuple[Point, Point]:
 
 
 def _passed(s: Point, n: Point, c: Point, r: float, flanks: tuple[Point, Point]) -> tuple[float, float] | None:
-    """Heights above a point of the surface along its normal, from and to, that one tool passes, mm; None if none.
+    """Return the heights over a point along its normal, from and to, between which one tool passes, mm; None if none.
 
-    What a tool passes as it goes in is all that is no farther than r from the wedge between its flanks, C its point.
+    As it goes in, a tool passes all that is no farther than r from the wedge between its flanks, whose point is c.
     """
     at = Point(s.z - c.z, s.x - c.x)
     low, high = 0.0, math.inf
@@ -265,16 +265,16 @@ def _passed(s: Point, n: Point, c: Point, r: float, flanks: tuple[Point, Point])
 
 
 def _before_nose(at: Point, n: Point, height: float, flanks: tuple[Point, Point]) -> bool:
-    """Whether a place along a normal has the nose, and neither flank, nearest to it."""
+    """Tell whether the nose, and neither flank, is nearest to a place along a normal."""
     z, x = at.z + height * n.z, at.x + height * n.x
     trailing, leading = flanks
     return z * -trailing.x + x * trailing.z <= 0 and z * leading.x - x * leading.z <= 0
 
 
 def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:
-    """Places along a piece with the direction away from the metal; faces look outward or toward the tailstock.
+    """Yield places along a piece with the direction away from the metal; faces look outward or toward the tailstock.
 
-    Close enough beside each other that what a nose leaves between two places is seen at its highest.
+    They lie close enough together that the metal a nose leaves between two places is seen at its highest.
     """
     if isinstance(piece, Line):
         count = min(max(24, math.ceil(length(piece) / (NARROW * nose))), 150) if nose > 0 else 24
@@ -290,7 +290,7 @@ def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:
 
 
 def set_over(cut: Pass, scales: Scales, *, last: bool) -> tuple[Places, float]:
-    """Two places between which the top slide, set over, carries the tool along a taper; and the angle, degrees.
+    """Find two places between which the top slide, set over, carries the tool along a taper; and the angle, degrees.
 
     Args:
         last: whether this cut leaves the size, so that the nearest reading is taken on X, half a division too.

@@ -42,8 +42,8 @@ class Printed(Row):
     """A page ready for the template.
 
     Attributes:
-        kind, part, title, foot: as of a Page. label: for a screen reader. size: of its type, pt.
-        row: from line to line of its rows, in sizes. body: HTML.
+        kind, part, title, foot: as in Page. label: for a screen reader. size: size of its type, pt.
+        row: distance from line to line of its rows, in sizes. body: HTML.
     """
 
     kind: str
@@ -59,10 +59,10 @@ class Printed(Row):
 def print_pages(
     title: str, pages: Sequence[Page], part: Part | Sequence[Part], paper: Paper, size: Show, place: Show
 ) -> str:  # fmt: skip
-    """Pages as one HTML file that wants nothing from anywhere else.
+    """Print pages as one HTML file that needs nothing from anywhere else.
 
     Args:
-        title: of the file. part: whose sections are drawn; or one for each page.
+        title: title of the file. part: the part whose sections are drawn; or one for each page.
         size, place: how drawings print diameters and places.
     """
     width = paper.width - 2 * MARGIN
@@ -81,13 +81,13 @@ def _printed(page: Page, body: str, size: float, row: float) -> Printed:
 
 
 class _PrintWriter:
-    """Sets blocks as HTML, a run of like ones together."""
+    """Sets blocks as HTML, a run of blocks of one kind together."""
 
     def __init__(self, part: Part, width: float, size: Show, place: Show) -> None:
         self.part, self.width, self.size, self.place = part, width, size, place
 
     def body(self, page: Page, sheets: int) -> str:
-        """All blocks of a page; sheets: of paper that it takes, on each of which its rows are headed by its title."""
+        """Set all blocks of a page; sheets: of paper, on each of which the page's title heads its rows."""
         found: list[str] = []
         over = sheets > 1 and page.kind == "setting"
         title = f"{plain(page.part)}: {page.title}, on {sheets} sheets" if over else ""
@@ -107,7 +107,7 @@ class _PrintWriter:
         return "\n".join(found)
 
     def full(self, blocks: Sequence[Block], page: Page) -> list[str]:
-        """Tables; strip and bar beside each other where there is room, with what they are for."""
+        """Set tables, and strip and bar with what they are for, beside each other where there is room."""
         found = [_table(two_abreast(b) if page.number else b) for b in blocks if isinstance(b, FigureTable)]
         drawn = [b for b in blocks if isinstance(b, Drawing)]
         strip = [self.one(b) for b in drawn if b.kind == "strip"]
@@ -118,13 +118,13 @@ class _PrintWriter:
                 _paragraph(HOW_TO_STRIP, "small"), "</div></div>"]  # fmt: skip
 
     def one(self, block: Block) -> str:
-        """One block that is no row."""
+        """Set one block that is no row."""
         if isinstance(block, Drawing):
             return self.drawing(block)
         return _table(block) if isinstance(block, FigureTable) else _said(block)
 
     def drawing(self, block: Drawing) -> str:
-        """A drawing as SVG, or its lines of characters as they stand."""
+        """Set a drawing as SVG, or its lines of characters as they stand."""
         if block.kind == "bar":
             return draw_bar()
         if block.setting is None or block.kind == "characters":
@@ -135,7 +135,7 @@ class _PrintWriter:
         return draw_setting(block.setting, self.part, self.size, self.place, self.width, dict(block.finished))
 
     def rows(self, blocks: Sequence[Block], page: Iterable[Block], title: str) -> list[str]:
-        """The table of cuts: each row and what goes before and after it stay together; title: over its heads."""
+        """Set the table of cuts; each row stays with what goes before and after it. title: stands over its heads."""
         heads = heads_of(page)
         span = len(heads) + 1
         cells = "".join(f"<th{_right(name)}>{escape(head)}</th>" for name, head in heads.items())
@@ -157,7 +157,7 @@ class _PrintWriter:
 
 
 def _said(block: Block) -> str:
-    """Words alone."""
+    """Return the words of a block alone."""
     if isinstance(block, Banner | Caution):
         return _paragraph(block.words, "turned" if isinstance(block, Banner) else "caution")
     if isinstance(block, Head):
@@ -205,7 +205,7 @@ def _row(block: Block, after: Block | None, heads: dict[str, str], span: int) ->
 
 
 def _row_of_points(cut: Cut, points: Points, span: int) -> str:
-    """A row whose places follow its name; read as two lines, see DEVELOPERS.md."""
+    """Set a row whose places follow its name; its reader takes it as two lines, see DEVELOPERS.md."""
     line = f'<td class="r">{escape(cut.line)}</td>' if cut.line else ""
     said = f"{escape(cut.what)}{GAP}<div>{escape(points_line(points))}</div>"
     return (
@@ -219,7 +219,7 @@ def _paragraph(words: str, kind: str = "") -> str:
 
 
 def _table(table: FigureTable) -> str:
-    """A table of figures; only its widest column is broken."""
+    """Set a table of figures; only its widest column is broken."""
     first = widest(table)
     kinds = [" ".join(["r"] * (a == "r") + ["w"] * (n == first)) for n, a in enumerate(table.align)]
     heads = [f"<thead>{_table_row('th', kinds, table.heads)}</thead>"] if any(table.heads) else []

@@ -16,7 +16,7 @@ from cam.shop.machine import Slide
 from posts.dials import FACTORS, LEAST_PILE, counts_size, divisions_of, exact_decimals, is_inch
 
 Side = Literal["leave", "near"]
-"""leave: the nearest reading on the side that leaves metal. near: the nearest."""
+"""leave: the nearest reading on the side that leaves metal. near: the nearest reading on either side."""
 SNUG = 0.25
 """A mark within this share of the limits' width from the aim is good enough; else half a division is looked at."""
 
@@ -25,8 +25,8 @@ class SlideReading(Row):
     """One setting of a slide.
 
     Attributes:
-        text: as printed. at: diameter or Z that it gives, mm. half: whether it stands between two marks.
-        within: whether what it gives lies within the limits that were asked for.
+        text: as printed. at: the diameter or Z that it gives, mm. half: whether it stands between two marks.
+        within: whether that size lies within the limits that were asked for.
     """
 
     text: str
@@ -36,23 +36,23 @@ class SlideReading(Row):
 
 
 class SlideScale:
-    """One slide's readings in one setting.
+    """The readings of one slide in one setting.
 
     Attributes:
-        slide: X or Z. zero: diameter (X) or Z at which the slide's travel is counted from nothing, mm.
-        step: what one division changes, mm of diameter (X) or along Z. turns: that the zero is called.
+        slide: X or Z. zero: the diameter (X) or Z at which the slide's travel is zero, mm.
+        step: what one division changes, mm of diameter (X) or along Z. turns: the turns that are counted at the zero.
         by_control: whether only a control moves it, so that figures stand for readings.
     """
 
     def __init__(
         self, slide: Slide, zero: float, aims: Iterable[float], *, across: bool, digit: float | None = None
     ) -> None:
-        """Choose what the zero is called, so that no reading is below zero.
+        """Choose the turns that are counted at the zero, so that no reading is below zero.
 
         Args:
             zero: diameter of the skimmed bar, or Z of the place where the tool is touched off, mm.
             aims: every diameter or Z that is to be set, mm. across: whether this is the cross slide.
-            digit: of a slide that only a control moves, the last digit of the figures that stand for a reading, mm.
+            digit: for a slide that only a control moves, the last digit of the figures that stand for a reading, mm.
         """
         self.slide, self.across = slide, across
         plain = float(slide.division) / FACTORS[slide.habit]
@@ -73,19 +73,19 @@ class SlideScale:
             self.zero = zero - math.ceil((zero - deepest + LEAST_PILE) / self.step - 1e-9) * self.step
 
     def _count(self, aim: float) -> float:
-        """Divisions from the zero for a diameter or a Z, without the turns that the zero is called."""
+        """Return the divisions from the zero for a diameter or a Z, without the turns counted at the zero."""
         if self.slide.reading == "none":
             return (aim - self.zero if not self.across else self.zero - aim) / self.step
         return self.rises * (self.zero - aim) / self.step
 
     def _at(self, count: float) -> float:
-        """Diameter or Z of a count of divisions, mm."""
+        """Return the diameter or Z of a count of divisions, mm."""
         if self.slide.reading == "none":
             return self.zero + count * self.step if not self.across else self.zero - count * self.step
         return self.zero - self.rises * count * self.step
 
     def text(self, count: float) -> str:
-        """A count of divisions as it is read: "4+99", "4+99.5", a readout's number, a pile of slips."""
+        """Return a count of divisions as it is read: "4+99", "4+99.5", a readout's number, a pile of slips."""
         if self.slide.reading != "dial":
             per = MM_PER_INCH if is_inch(self.slide) else 1.0
             step = self.step / 2 if self.across and self.slide.reading == "none" else float(self.slide.division)
@@ -96,11 +96,11 @@ class SlideScale:
         return f"{whole}{'-' if halves < 0 else '+'}{marks}"
 
     def mark(self, aim: float, side: Side = "leave") -> SlideReading:
-        """The mark at an aim, or the nearest on the side that leaves metal: a larger diameter, a greater Z."""
+        """Return the mark at an aim, or the nearest on the side that leaves metal: a larger diameter, a greater Z."""
         return self._reading(self._snap(aim, 1.0, side))
 
     def _snap(self, aim: float, fraction: float, side: Side = "near") -> float:
-        """The count of divisions, in steps of a fraction of one, for an aim."""
+        """Return the count of divisions for an aim, in steps of a fraction of a division."""
         count = self._count(aim) / fraction
         if side == "near":
             return round(count) * fraction
@@ -112,13 +112,14 @@ class SlideScale:
         return SlideReading(self.text(count), self._at(count), half, within)
 
     def finest(self, aim: float, side: Side) -> SlideReading:
-        """The mark or half mark at an aim, or the nearest on the side that leaves metal."""
+        """Return the mark or half mark at an aim, or the nearest on the side that leaves metal."""
         return self._reading(self._snap(aim, 0.5 if self.slide.reading == "dial" else 1.0, side))
 
     def last(self, aim: float, least: float, most: float) -> SlideReading:
-        """The reading for a last cut: a mark near the aim, else half a division, that lies within the limits.
+        """Return the reading for a last cut that lies within the limits: a mark near the aim, else half a division.
 
-        Where none does, the nearest to the aim; within says so. Without limits (0 to infinity) the nearest mark.
+        Where none lies within them, it is the nearest to the aim, and within says so. Without limits (0 to infinity) it
+        is the nearest mark.
         """
         mark = self._snap(aim, 1.0)
         snug = (most - least) * SNUG if math.isfinite(most - least) else math.inf
@@ -132,10 +133,11 @@ class SlideScale:
 
 
 class Scales(Row):
-    """Both slides of a setting.
+    """The scales of both slides of a setting.
 
     Attributes:
-        x, z: see Scale. bar: diameter that is skimmed to set X, mm. touch: Z where the tool is touched off, mm.
+        x, z: see SlideScale. bar: the diameter that is skimmed to set X, mm. touch: Z where the tool is touched off,
+            mm.
     """
 
     x: SlideScale

@@ -1,4 +1,4 @@
-"""The lines of a sheet that its reader acts on, from their blocks: the same words in text and in print.
+"""The lines of a sheet that its reader acts on, made from their blocks: the same words in text and in print.
 
 The grammar stands in DEVELOPERS.md, "The sheet's grammar". Columns are separated by two spaces.
 """
@@ -10,20 +10,20 @@ from collections.abc import Iterable, Iterator
 from posts.pages.blocks import BLANK, Ask, Band, Block, Cut, Dial, MeasureBlock, MillCut, Points
 
 GAP = "  "
-"""Between columns."""
+"""The gap between columns."""
 NUMBERS = ("pass", "cut", "was", "leaves", "turn", "left", "below", "X", "from Z", "to Z", "Y", "Z", "N")
-"""The columns in their order; X, Z and N stand only where the machine has them, turn, left, below and Y on the mill."""
+"""The columns in their order; X, Z and N stand only where the machine has them; turn, left, below and Y on the mill."""
 OF_MILL = ("turn", "left", "below", "Y", "Z")
 RIGHT = "rlrrlrrrrrrrr"
-"""How the columns are set."""
+"""How each column is set: l to the left, r to the right."""
 HEADS = {("X", "dial"): "X dial", ("X", "readout"): "X reads", ("X", "none"): "X in",
          ("Z", "dial"): "Z dial", ("Z", "readout"): "Z reads", ("Z", "none"): "slips",
          ("Y", "dial"): "Y dial", ("Y", "readout"): "Y reads", ("Y", "none"): "Y"}  # fmt: skip
-"""Head of a column by axis and reading."""
+"""The head of a column, by axis and reading."""
 
 
 def heads_of(blocks: Iterable[Block]) -> dict[str, str]:
-    """The columns that a page's rows have, and the head of each: dials that it describes, N where a row has one."""
+    """Find the columns of a page's rows and their heads: dials that the page describes, N where a row has one."""
     blocks = list(blocks)
     milled = [b for b in blocks if isinstance(b, MillCut)]
     if milled:
@@ -44,7 +44,7 @@ def _of_mill(cut: MillCut) -> dict[str, str]:
 
 
 def cells_of(cut: Cut | MillCut, heads: Iterable[str]) -> list[str]:
-    """A row's cells, one for each column named in heads; see heads_of."""
+    """Return a row's cells, one for each column named in heads; see heads_of."""
     if isinstance(cut, MillCut):
         own = _of_mill(cut)
         return [own[name] for name in heads]
@@ -57,12 +57,12 @@ def cells_of(cut: Cut | MillCut, heads: Iterable[str]) -> list[str]:
 
 
 def band_line(band: Band) -> str:
-    """What is changed before the rows that follow."""
+    """Write what is changed before the rows that follow."""
     return f"-- {'; '.join(' '.join(words.split()) for words in band.words)}"
 
 
 def points_line(points: Points) -> str:
-    """The places at which both slides are set."""
+    """Write the places at which both slides are set."""
     if points.way == "drawn out":
         depths = ", ".join(z for z, _ in points.places)
         return f"drawn out to clear the chips at {points.z_head} {depths}{'; ' if points.then else ''}{points.then}"
@@ -76,7 +76,7 @@ def points_line(points: Points) -> str:
 
 
 def measure_line(measure: MeasureBlock) -> str:
-    """What is measured, its blank, its limits, and what is corrected."""
+    """Write what is measured, its blank, its limits, and what is corrected."""
     what = "shoulder past " if measure.of == "shoulder" else ""
     return f"MEASURE{GAP}{what}{' '.join(measure.name.split())}: {'; '.join(_said(measure))}"
 
@@ -88,7 +88,7 @@ def _said(measure: MeasureBlock) -> Iterator[str]:
 
 
 def ask_line(ask: Ask) -> str:
-    """What is to be written down, with its blank."""
+    """Write what is to be noted, with its blank."""
     wanted = f" {ask.wanted}" if ask.wanted else ""
     limits = f" ({ask.limits})" if ask.limits else ""
     return f"{ask.what}{wanted}{limits}, is {BLANK}"

@@ -21,15 +21,15 @@ from posts.pages.readings import SlideScale
 from posts.wording import plain
 
 REAR = "in the rear post, upside down, its cutting edge below; the spindle forward, the top of the work toward you"
-"""How a tool stands in a rear post, the spindle running as ever; common practice, no source."""
+"""How a tool is set in a rear post while the spindle runs as usual; common practice, no source."""
 
 
 class SettingKnown(Row):
     """What is known of a setting besides its plan.
 
     Attributes:
-        closest: the closest that its program comes to what holds the work, in words; "" where not judged.
-        milled: what the mill still does to the part when turning is done, in order, by name.
+        closest: how close its program comes to what holds the work, in words; "" where that was not judged.
+        milled: the names of what the mill still does to the part when turning is done, in order.
     """
 
     closest: str = ""
@@ -37,7 +37,7 @@ class SettingKnown(Row):
 
 
 def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -> Page:
-    """One setting's page."""
+    """Make the page of one setting."""
     planned = plan.settings[index]
     setting = planned.setting
     maker = RowMaker(plan, planned, figures)
@@ -72,7 +72,7 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
 
 
 def turned_round(setting: Setting) -> Iterator[Banner]:
-    """That the work has been turned end for end, which a glance at two cylinders does not show."""
+    """Say that the work has been turned end for end, which a glance at two cylinders does not show."""
     if setting.number > 1:
         other = "A" if setting.end == "B" else "B"
         yield Banner(
@@ -81,7 +81,7 @@ def turned_round(setting: Setting) -> Iterator[Banner]:
 
 
 def finished_before(plan: Plan, index: int, figures: Figures) -> dict[str, float]:
-    """Diameters that earlier settings leave as their dials land, mm, by section."""
+    """Return, by section, the diameters that earlier settings leave as their dials land, mm."""
     found: dict[str, float] = {}
     for planned in plan.settings[:index]:
         maker = RowMaker(plan, planned, figures)
@@ -92,7 +92,7 @@ def finished_before(plan: Plan, index: int, figures: Figures) -> dict[str, float
 
 
 def held(setting: Setting, part: Part, figures: Figures, finished: Mapping[str, float]) -> Iterator[Block]:
-    """Who holds what, the headstock first; finished: as finished_before has it."""
+    """Say what holds the work, the headstock first; finished: as finished_before returns it."""
     if setting.chuck is not None:
         out = figures.place(setting.stock_end_z - setting.grip_near)
         yield Fact(
@@ -122,7 +122,7 @@ def held(setting: Setting, part: Part, figures: Figures, finished: Mapping[str, 
 
 
 def zero_words(setting: Setting, figures: Figures) -> str:
-    """Where Z is zero, and how it is found."""
+    """Say where Z is zero, and how it is found."""
     if setting.chuck is not None:
         sawn = figures.place(setting.stock_end_z)
         return f"the finished free end, which is faced first. The bar's end as sawn is Z {sawn}."
@@ -130,7 +130,7 @@ def zero_words(setting: Setting, figures: Figures) -> str:
 
 
 def packing_of(setting: Setting, part: Part, figures: Figures) -> str:
-    """What goes under a carrier's screw, as a clause; "" for bare stock, and a blank that is milled later."""
+    """Say in a clause what goes under a carrier's screw; "" for bare stock, and for a blank that is milled later."""
     if not setting.protection:
         finished = any(f'"{s.name}"' in setting.grip and s.role != "square blank" for s in part.sections)
         return ", thin soft metal under its screw" if finished else ""
@@ -139,7 +139,7 @@ def packing_of(setting: Setting, part: Part, figures: Figures) -> str:
 
 
 def tools(planned: SettingPlan, lathe: Lathe, figures: Figures) -> Iterator[Block]:
-    """The tools in the order in which they come into use, the one in the post first."""
+    """Yield the tools in the order in which they come into use, the one in the post first."""
     for tool in tools_of([planned]):
         wide = f", {figures.fine(tool.width)} wide" if tool.width else ""
         rear = f"; {REAR}" if lathe.tool_post == "rear" else ""
@@ -148,7 +148,7 @@ def tools(planned: SettingPlan, lathe: Lathe, figures: Figures) -> Iterator[Bloc
 
 
 def tools_of(plans: Sequence[SettingPlan]) -> list[Tool]:
-    """Tools in the order in which they come into use."""
+    """Return the tools in the order in which they come into use."""
     return list({cut.tool.number: cut.tool for planned in plans for cut in planned.passes}.values())
 
 
@@ -156,7 +156,7 @@ def tools_of(plans: Sequence[SettingPlan]) -> list[Tool]:
 
 
 def dials(lathe: Lathe, maker: RowMaker, figures: Figures) -> Iterator[Block]:
-    """How both slides are set; a slide without dial or readout that a control moves is not."""
+    """Say how both slides are set, leaving out one that a control moves and that has neither dial nor readout."""
     if maker.has(lathe.x):
         yield x_dial(lathe, maker.scales, figures)
     if maker.has(lathe.z):
@@ -168,7 +168,7 @@ def dials(lathe: Lathe, maker: RowMaker, figures: Figures) -> Iterator[Block]:
 
 
 def _program(plan: Plan, planned: SettingPlan) -> Iterator[Block]:
-    """The program that makes the same passes."""
+    """Name the program that makes the same passes."""
     control = plan.shop.lathe.control
     if control.kind == "stepper":
         words = "radii" if control.x_words == "radius" else "diameters"
@@ -178,7 +178,7 @@ def _program(plan: Plan, planned: SettingPlan) -> Iterator[Block]:
 
 
 def cautions(plan: Plan, planned: SettingPlan, maker: RowMaker, figures: Figures, closest: str) -> Iterator[Block]:
-    """This setting's own cautions."""
+    """Yield the cautions of this setting."""
     setting = planned.setting
     what = "carrier" if setting.carrier else "jaws"
     ends = " and ".join(_place(z, maker.scales.z, figures) for z in travel(planned))
@@ -195,7 +195,7 @@ def cautions(plan: Plan, planned: SettingPlan, maker: RowMaker, figures: Figures
 
 
 def _place(z: float, scale: SlideScale, figures: Figures) -> str:
-    """A Z, with its reading where the dial shows it."""
+    """Say a Z, with its reading where the dial shows it."""
     reading = scale.mark(z, "near")
     if not reading.text or reading.text.startswith("-") or scale.slide.reading != "dial" or "-" in reading.text:
         return f"Z {figures.place(z)}"
@@ -203,7 +203,7 @@ def _place(z: float, scale: SlideScale, figures: Figures) -> str:
 
 
 def travel(planned: SettingPlan) -> tuple[float, float]:
-    """Least and greatest Z that the tool's point reaches in the passes of a setting, mm."""
+    """Return the least and greatest Z that the tool's point reaches in the passes of a setting, mm."""
     places = [p.z for c in planned.passes for p in (*c.approach, *c.leave)]
     places += [p.z for c in planned.passes for s in c.path for p in (s.start, s.end)]
     return min(places), max(places)

@@ -1,4 +1,4 @@
-"""The metal that stands while a page's rows go by: diameters along Z, as the slides truly leave them."""
+"""The metal that stands after each row of a page: diameters along Z, as the slides really leave them."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from cam.ground.tolerances import AS_GIVEN
 from cam.setting.model import Setting
 
 SAGITTA = 0.005
-"""By how much the straight pieces that stand for an arc may stray from it, mm."""
+"""How far the straight pieces that stand for an arc may stray from it, mm."""
 
 
 class StandingStretch(Row):
-    """A stretch of metal: from z low to high, its diameter at each end, mm."""
+    """A stretch of metal from z low to high, with its diameter at each end, mm."""
 
     low: float
     high: float
@@ -25,12 +25,12 @@ class StandingStretch(Row):
     at_high: float
 
     def at(self, z: float) -> float:
-        """Diameter at z, mm."""
+        """Return the diameter at z, mm."""
         share = (z - self.low) / (self.high - self.low)
         return self.at_low + share * (self.at_high - self.at_low)
 
     def part(self, low: float, high: float) -> StandingStretch:
-        """The piece between two z that lie in it."""
+        """Return the piece between two z that lie in the stretch."""
         return StandingStretch(low, high, self.at(low), self.at(high))
 
 
@@ -38,18 +38,18 @@ _LOW, _HIGH = attrgetter("low"), attrgetter("high")
 
 
 class Standing:
-    """The outline of what stands, cut down row by row."""
+    """The outline of the metal that stands, cut down row by row."""
 
     def __init__(self, setting: Setting) -> None:
         """Begin with the metal before the setting."""
         self.pieces = sorted(_pieces(setting.stock))
 
     def greatest(self, low: float, high: float) -> float:
-        """The greatest diameter that stands between two z, mm; 0 where nothing does."""
+        """Return the greatest diameter that stands between two z, mm; 0 where nothing does."""
         return max((max(p.at_low, p.at_high) for p in self._within(low, high)), default=0.0)
 
     def rise(self, z: float, diameter: float) -> float:
-        """The first place from z toward the headstock at which more than a diameter stands, mm; z where none does."""
+        """Return the first Z from z toward the headstock where more than a diameter stands, mm; z if there is none."""
         for p in reversed(self.pieces):
             if p.low < z - AS_GIVEN and (top := min(p.high, z)) and max(p.at(top), p.at_low) > diameter:
                 rising = (top - p.low) * (diameter - p.at(top)) / ((p.at_low - p.at(top)) or 1.0)
@@ -64,7 +64,7 @@ class Standing:
         self.pieces[met] = sorted([*left, *(piece for p in self._within(low, high) for piece in _lower(p, wanted))])
 
     def takes_off(self, underside: Sequence[Point], more: float) -> bool:
-        """Whether anything stands higher than so much, mm, above a line of places as for cut_under."""
+        """Tell whether anything stands more than so much, mm, above a line of places, given as for cut_under."""
         for a, b in pairwise(underside):
             line = StandingStretch(a.z, b.z, 2 * a.x, 2 * b.x)
             if any(p.at(z) > line.at(z) + 2 * more for p in self._within(a.z, b.z) for z in (p.low, p.high)):
@@ -81,7 +81,7 @@ class Standing:
         self.pieces = [outer for p in self.pieces for outer in _outside(p, z, float("inf"))]
 
     def _within(self, low: float, high: float) -> Iterator[StandingStretch]:
-        """What stands between two z, piece by piece; pieces lie in order and none over another."""
+        """Yield what stands between two z, piece by piece; pieces lie in order and none over another."""
         for p in islice(self.pieces, bisect(self.pieces, low, key=_HIGH), None):
             if p.low >= high:
                 return
@@ -91,7 +91,7 @@ class Standing:
 
 
 def _outside(p: StandingStretch, low: float, high: float) -> Iterator[StandingStretch]:
-    """What of a piece lies below low and above high."""
+    """Yield the parts of a piece that lie below low and above high."""
     if min(p.high, low) - p.low > AS_GIVEN:
         yield p.part(p.low, min(p.high, low))
     if p.high - max(p.low, high) > AS_GIVEN:
@@ -99,7 +99,7 @@ def _outside(p: StandingStretch, low: float, high: float) -> Iterator[StandingSt
 
 
 def _lower(p: StandingStretch, wanted: StandingStretch) -> Iterator[StandingStretch]:
-    """The lower of two outlines over a piece, broken where they cross."""
+    """Yield the lower of two outlines over a piece, broken where they cross."""
     wanted = wanted.part(p.low, p.high)
     ends = (p.at_low - wanted.at_low, p.at_high - wanted.at_high)
     first, last = (0.0 if abs(gap) < AS_GIVEN else gap for gap in ends)

@@ -1,4 +1,4 @@
-"""What a program asks for before it starts and at each stop, by its N word, for controls that show no comments."""
+"""What a program asks for before it starts and, by N word, at each stop, for controls that show no comments."""
 
 from __future__ import annotations
 
@@ -8,16 +8,16 @@ from posts.pages.blocks import Block, Fact, Head, Page, Words
 from posts.wording import plain
 
 Said = Mapping[str, tuple[Sequence[str], Sequence[tuple[str, Sequence[str]]]]]
-"""By a program's file, what its head says, and the N word of each stop with its words."""
+"""By the file of each program: what its head says, and the N word of each stop with its words."""
 
 HOW = "This control shows no words. It stands still at these lines: do what is said, then start it again."
 
 
 def stops_pages(said: Said, part: str, foot: str) -> list[Page]:
-    """A page for each program.
+    """Make a page for each program.
 
     Args:
-        part: the part's name. foot: of every page.
+        part: the part's name. foot: the foot of every page.
     """
     return [
         Page(kind="stops", title=f"STOPS OF {file.upper()}", part=plain(part), blocks=_blocks(*told), foot=foot)

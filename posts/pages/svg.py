@@ -1,4 +1,4 @@
-"""Marks on paper, placed in mm, and how each is said in SVG: black on white, as a printer has it."""
+"""Marks on paper, placed in mm, and how each is said in SVG: black on white, as for a printer."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from cam.ground.frozen import Row
 from posts.wording import number
 
 LETTER = 0.56
-"""Width of a figure in its size, in the faces that a sheet is set in; of most letters no more. From the published
-metrics of Helvetica (Adobe AFM: every figure 556 of 1000); from memory."""
+"""The width of a figure over its size, in the faces that a sheet is set in; most letters are no wider. From the
+published metrics of Helvetica (Adobe AFM: every figure 556 of 1000); from memory."""
 
 Anchor = Literal["start", "middle", "end"]
 
@@ -20,8 +20,8 @@ class Text(Row):
     """One line of text.
 
     Attributes:
-        x, y: of its start (or middle, or end, by anchor) and its baseline, mm. size: height of its type, mm.
-        white: white on what is black below it.
+        x, y: place of its start (or middle, or end, by anchor) and of its baseline, mm. size: height of its type, mm.
+        white: whether it is white, on something black below it.
     """
 
     x: float
@@ -37,7 +37,8 @@ class Rule(Row):
     """A straight line.
 
     Attributes:
-        x1, y1, x2, y2, width: mm. dash: of SVG, mm, "" for none. role: what it stands for, for whoever measures it.
+        x1, y1, x2, y2, width: mm. dash: SVG's dash, mm, "" for none. role: what it stands for, so that it can be
+            measured.
     """
 
     x1: float
@@ -53,7 +54,7 @@ class ClosedOutline(Row):
     """A closed outline of straight pieces.
 
     Attributes:
-        points: x, y in mm. fill: a colour. line: width of its edge, mm, 0 for none. dash, role: as of a Rule.
+        points: x, y in mm. fill: a colour. line: width of its edge, mm, 0 for none. dash, role: as in Rule.
     """
 
     points: tuple[tuple[float, float], ...]
@@ -69,17 +70,17 @@ Mark = Text | Rule | ClosedOutline
 def box(
     x: float, y: float, width: float, height: float, fill: str = "none", line: float = 0.3, role: str = ""
 ) -> ClosedOutline:
-    """An upright rectangle, mm."""
+    """Return an upright rectangle, mm."""
     return ClosedOutline(((x, y), (x + width, y), (x + width, y + height), (x, y + height)), fill, line, role=role)
 
 
 def text_width(text: str, size: float) -> float:
-    """Width of a line of text at the most, mm; size: height of its type, mm."""
+    """Return the greatest width that a line of text can have, mm; size: height of its type, mm."""
     return LETTER * size * len(text)
 
 
 def to_svg(marks: Sequence[Mark], width: float, height: float, label: str) -> str:
-    """The marks as one SVG element, drawn at the size that it says.
+    """Write the marks as one SVG element, drawn at the size that it says.
 
     Args:
         width, height: mm of paper. label: what it shows, for a screen reader.
@@ -117,10 +118,11 @@ def _mm(value: float) -> str:
 
 
 def spread(wanted: Sequence[float], widths: Sequence[float], least: float, most: float) -> list[float]:
-    """Middles of labels near where they are wanted, in the same order, none over another.
+    """Return middles of labels near where they are wanted, in the same order, none over another.
 
     Args:
-        wanted: mm. widths: of each, with its gap. least, most: where the first may begin and the last end, mm.
+        wanted: mm. widths: width of each, with its gap, mm. least, most: where the first may begin and the last end,
+            mm.
     """
     order = sorted(range(len(wanted)), key=lambda i: wanted[i])
     found = [0.0] * len(wanted)

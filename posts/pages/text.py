@@ -33,30 +33,30 @@ from posts.sketch import draw_sketch
 from posts.wording import plain, wrap
 
 HANG = 10
-"""Spaces before a line that goes on the line before; the sheet's grammar."""
+"""The spaces before a line that continues the line before, by the sheet's grammar."""
 LONGEST_LINE = 2000
-"""Characters of a line of the sheet's grammar: points are many, and none may be lost."""
+"""The most characters of a line of the sheet's grammar: points are many, and none may be lost."""
 LABEL = 8
-"""Columns of a label before its words."""
+"""The columns of a label before its words."""
 LEAST_WHAT = 8
-"""Columns of what a row does, below which rows are no table any more."""
+"""The least columns for what a row does; with fewer, rows are no longer set as a table."""
 ROWS = (Cut, MillCut, Points, MeasureBlock, Band)
 _KEPT = "\x03\x03"
-"""Stands for two spaces while a line is broken between words."""
+"""The mark that stands for two spaces while a line is broken between words."""
 
 
 def write_pages(pages: Sequence[Page], part: Part, figures: Figures, width: int = WIDTH) -> str:
-    """Pages as text, each under its title, separated by form feeds.
+    """Write pages as text, each under its title, separated by form feeds.
 
     Args:
-        part: whose sections are drawn. figures: of its sizes. width: columns, LEAST_WIDTH to MOST_WIDTH; nothing is
-            left out at any.
+        part: the part whose sections are drawn. figures: how its sizes are printed. width: columns, LEAST_WIDTH to
+            MOST_WIDTH; nothing is left out at any width.
     """
     return paginate([section_of(page, part, figures, width) for page in pages], width)
 
 
 def section_of(page: Page, part: Part, figures: Figures, width: int) -> tuple[str, str]:
-    """Title and marked text of one page, ready to be broken into pages of paper; see posts.layout."""
+    """Return the title and marked text of one page, ready to be broken into pages of paper; see posts.layout."""
     name = " ".join(plain(page.part).upper().split())
     room = width - len(f": {page.title}{CONTINUED}") - len("  page 99 of 99")
     if page.number and width >= WIDTH:
@@ -71,7 +71,7 @@ class _TextWriter:
         self.part, self.figures, self.width = part, figures, width
 
     def page(self, page: Page) -> list[str]:
-        """All blocks of a page, its foot last and never alone on a page of paper."""
+        """Set all blocks of a page, with its foot last and never alone on a page of paper."""
         lines = [*self.body(page)]
         if not page.foot:
             return lines
@@ -81,7 +81,7 @@ class _TextWriter:
         return [*lines[:end], KEEP, item(page.foot, "", 0), *lines[end:]]
 
     def body(self, page: Page) -> Iterator[str]:
-        """All blocks of a page but its foot."""
+        """Set all blocks of a page but its foot."""
         for rows, blocks in groupby(page.blocks, key=lambda b: isinstance(b, ROWS)):
             if rows:
                 together = list(blocks)
@@ -92,7 +92,7 @@ class _TextWriter:
                 yield from self.others(list(blocks))
 
     def others(self, blocks: Sequence[Block]) -> Iterator[str]:
-        """Blocks that are no rows; what stands right over a table stays with it where paper ends."""
+        """Set blocks that are no rows; what stands right over a table stays with it where the paper ends."""
         for block, before, after in zip(blocks, [None, *blocks], [*blocks[1:], None], strict=False):
             if isinstance(block, FigureTable):
                 yield from self.table(block, before if _stands_over(before) else None)
@@ -100,11 +100,11 @@ class _TextWriter:
                 yield from self.one(block)
 
     def line(self, block: Block) -> str:
-        """A row of a page that has no table of cuts."""
+        """Set a row of a page that has no table of cuts."""
         return "\n".join(hung(_line(block), self.width))
 
     def one(self, block: Block) -> Iterator[str]:
-        """One block that is no row."""
+        """Set one block that is no row."""
         if isinstance(block, Banner):
             yield from (item(block.words, ">> ", 0), "")
         elif isinstance(block, Head):
@@ -125,7 +125,7 @@ class _TextWriter:
             yield from self.drawing(block)
 
     def table(self, block: FigureTable, before: Block | None) -> Iterator[str]:
-        """Figures in columns, broken between its rows; before: what stands over them on every page."""
+        """Set figures in columns, broken between rows; before: what stands over them on every page."""
         rows = [[plain(cell) for cell in row] for row in block.rows]
         wide = [max(len(row[n]) for row in rows) if a == "l" else 0 for n, a in enumerate(block.align)]
         take = wide.index(max(wide))
@@ -137,7 +137,7 @@ class _TextWriter:
         yield END
 
     def drawing(self, block: Drawing) -> Iterator[str]:
-        """A drawing in characters; strip and bar are of paper alone."""
+        """Set a drawing in characters; strip and bar are for paper alone."""
         if block.kind == "characters":
             yield from block.lines
         elif block.kind == "setting" and block.setting is not None:
@@ -147,7 +147,7 @@ class _TextWriter:
             yield ""
 
     def sizes(self, setting: Setting, finished: Mapping[str, float]) -> str:
-        """What the numbers in the sketch stand for: each section with its diameter and its places from Z 0."""
+        """Say what the numbers in the sketch stand for: each section with its diameter and its places from Z 0."""
         numbers = {plain(s.name): n for n, s in enumerate(self.part.sections, start=1)}
         said = []
         for piece in pieces_of(setting, self.part, finished):
@@ -159,18 +159,18 @@ class _TextWriter:
 
 
 def _stands_over(block: Block | None) -> bool:
-    """Whether a block is nothing without the table that follows it."""
+    """Tell whether a block says nothing without the table that follows it."""
     return isinstance(block, Head) or (isinstance(block, Words) and block.words.endswith(":"))
 
 
 def hung(words: str, width: int) -> list[str]:
-    """A line of the sheet's grammar, its further lines hanging so far that they go on it; two spaces stay two."""
+    """Break a line of the sheet's grammar, its further lines hanging as its continuation; two spaces stay two."""
     kept = plain(words, LONGEST_LINE).replace(GAP, _KEPT)
     return [line.replace(_KEPT, GAP) for line in wrap(kept, width, " " * min(HANG, width // 2))]
 
 
 class _RowTable:
-    """The rows of a page: columns where they fit, else each row a run of cells."""
+    """The rows of a page: in columns where they fit, else each row as a run of cells."""
 
     def __init__(self, blocks: Iterable[Block], width: int) -> None:
         blocks = list(blocks)
@@ -188,7 +188,7 @@ class _RowTable:
         self.left = self.widths[0] + self.widths[1] + 2 * len(GAP)
 
     def lines(self, blocks: Iterable[Block]) -> Iterator[str]:
-        """The head, then every row with what belongs to it, none of these torn apart where paper ends."""
+        """Yield the head, then every row with what belongs to it; none of these is torn apart where the paper ends."""
         yield HEAD
         yield from self.head()
         yield BREAK
@@ -205,7 +205,7 @@ class _RowTable:
         yield from (BREAK, END)
 
     def head(self) -> list[str]:
-        """The heads; that of the numbers is wider than they are, which the column beside it gives way to."""
+        """Return the heads; that of the numbers is wider than they are, so the column beside it gives way."""
         cells = list(self.heads.values())
         if not self.columns:
             return self.run(cells)
@@ -214,7 +214,7 @@ class _RowTable:
         return [GAP.join([cells[0].rjust(self.widths[0]), cells[1], self.aligned(["", "", *cells[2:]])[self.left :]])]
 
     def row(self, cells: Sequence[str]) -> list[str]:
-        """One row: aligned where the columns fit, what it does on a line of its own where that is too long."""
+        """Set one row: aligned where the columns fit, with what it does on a line of its own where that is too long."""
         used = [cell for cell in cells if cell]
         if len(used) < len(cells) - 1 or not self.columns:
             return self.run(used)
@@ -224,12 +224,12 @@ class _RowTable:
         return [first[: self.width], self.aligned(["", "", *cells[2:]])]
 
     def aligned(self, cells: Sequence[str]) -> str:
-        """Cells in their columns."""
+        """Set cells in their columns."""
         ends = (c.rjust(w) if right else c.ljust(w) for c, w, right in zip(cells, self.widths, self.right, strict=True))
         return GAP.join(ends).rstrip()
 
     def run(self, cells: Sequence[str]) -> list[str]:
-        """Cells one after the other, broken between two where they must be."""
+        """Set cells one after the other, broken between two where they must be."""
         lines = [f"{cells[0]:>{self.widths[0]}}"]
         for cell in cells[1:]:
             room = self.width - len(lines[-1]) - len(GAP)
