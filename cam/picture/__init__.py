@@ -14,7 +14,7 @@ __all__ = ["convert_plot", "draw_plot"]
 
 
 def __getattr__(name: str) -> Any:
-    """Load the converter only where it is asked for: start-up counts."""
+    """Load the converter only when it is asked for: start-up counts."""
     if name == "convert_plot":
         return convert_plot
     raise AttributeError(name)

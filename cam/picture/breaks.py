@@ -1,4 +1,4 @@
-"""A long window cut short: stretches that tell nothing are left out between break lines, so that the part shows large.
+"""A long window cut short: stretches that show nothing are left out between break lines, so that the part is large.
 
 All that stays is drawn to one scale, as it is; nothing is squeezed.
 """
@@ -16,21 +16,21 @@ from cam.picture.sheet import Rect, View, paper, scale_at_most
 HALF = 0.5
 """Share of the window's width that the part is to fill."""
 BESIDE = 3.0
-"""What is kept beside anything that tells something, mm of paper."""
+"""What is kept beside anything worth showing, mm of paper."""
 BREAK = 4.0
 """Paper left white between two break lines, mm."""
 TOOTH = 1.6
 """How far a break line goes to and fro, mm of paper."""
 
 Stretch = tuple[float, float]
-"""From a lesser to a greater Z, mm."""
+"""A stretch from a lesser to a greater Z, mm."""
 
 
 class BrokenView(Row):
-    """A window in pieces beside one another, all to one scale; it is asked for places as a whole View is.
+    """A window in pieces side by side, all to one scale; it is asked for places in the same way as a whole View.
 
     Attributes:
-        frame: of all. pieces: from the left, at least one.
+        frame: of all pieces together. pieces: from the left, at least one.
     """
 
     frame: Rect
@@ -67,7 +67,7 @@ class BrokenView(Row):
         return self.pieces[0].bottom_x
 
     def across(self, z: float) -> float:
-        """The paper's x of a Z; of one that is left out, the middle of the break."""
+        """The paper's x of a Z; for one that is left out, the middle of the break."""
         for piece, after in pairwise(self.pieces):
             if z <= piece.right_z:
                 return piece.across(z)
@@ -80,37 +80,37 @@ class BrokenView(Row):
         return self.pieces[0].down(x)
 
     def place(self, point: Point) -> tuple[float, float]:
-        """A point of the half-section on the paper."""
+        """Return a point of the half-section as a place on the paper."""
         return self.across(point[0]), self.down(point[1])
 
     def sees(self, low: Point, high: Point) -> bool:
-        """Whether any of a box of the half-section lies in one of the pieces."""
+        """Tell whether any of a box of the half-section lies in one of the pieces."""
         return any(piece.sees(low, high) for piece in self.pieces)
 
     def edges(self) -> Iterator[tuple[View, str]]:
-        """Each piece and the path data of its edge, with a break line on the sides where it goes on."""
+        """Return each piece with the path data of its edge, with a break line on the sides where it goes on."""
         last = len(self.pieces) - 1
         for k, piece in enumerate(self.pieces):
             yield piece, torn_edge(piece.frame, left=k > 0, right=k < last)
 
 
 Window = View | BrokenView
-"""Either is asked for places alike."""
+"""A whole window or a broken one; both are asked for places alike."""
 
 
 def pieces_of(view: Window) -> tuple[View, ...]:
-    """The pieces of a broken window; a whole one is its only piece."""
+    """Return the pieces of a broken window; a whole one is its only piece."""
     return view.pieces if isinstance(view, BrokenView) else (view,)
 
 
 def widest_frame(view: Window, least: float) -> Rect:
-    """The frame of the widest piece, to write in beside the breaks; of all where it is narrower than least."""
+    """Return the frame of the widest piece, to write in beside the breaks; of all if it is narrower than least."""
     frame = max((piece.frame for piece in pieces_of(view)), key=lambda frame: frame.width)
     return frame if frame.width >= least else view.frame
 
 
 def torn_edge(rect: Rect, *, left: bool, right: bool) -> str:
-    """A rectangle's path data, with a break line in place of its left or right side."""
+    """Return a rectangle's path data, with a break line in place of its left or right side."""
     sides = [(rect.left, 1.0) if left else (rect.left, 0.0), (rect.right, 1.0) if right else (rect.right, 0.0)]
     (west, west_tooth), (east, east_tooth) = sides
     shares = (0.0, 0.42, 0.47, 0.53, 0.58, 1.0)
@@ -127,9 +127,9 @@ def break_view(
     """Choose the scale, and the stretches of Z that are shown: as few breaks as let the part fill half of the width.
 
     Args:
-        frame: the window. part: from where to where it reaches. most: the greatest scale that its height allows.
+        frame: of the window. part: from where to where it reaches. most: the greatest scale that the height allows.
         ends: what is to be seen, from where to where.
-        shapes: all that is drawn but the tool; their corners tell something, what is even between them does not.
+        shapes: all that is drawn but the tool; their corners are worth showing, what is even between them is not.
         tool: broken off only where all else is not enough. marked: places that are pointed at.
 
     Returns:
@@ -152,7 +152,7 @@ def break_view(
 
 
 def _corners(shapes: Iterable[Shape], beside: float) -> Iterator[Stretch]:
-    """What is told along Z by a shape's corners and arcs, with room beside."""
+    """Return the stretches along Z with a shape's corners and arcs, with room beside them."""
     for item in shapes:
         for piece in item.chain:
             for end in (piece.start, piece.end):
@@ -162,7 +162,7 @@ def _corners(shapes: Iterable[Shape], beside: float) -> Iterator[Stretch]:
 
 
 def _between(kept: Iterable[Stretch], ends: Stretch) -> list[Stretch]:
-    """The stretches between the ends that nothing kept reaches into, the longest first."""
+    """Return the stretches between the ends that nothing kept reaches into, the longest first."""
     at, found = ends[0], []
     for low, high in sorted(sorted(pair) for pair in kept):
         if low > at:
@@ -172,7 +172,7 @@ def _between(kept: Iterable[Stretch], ends: Stretch) -> list[Stretch]:
 
 
 def _more_and_more(gaps: list[Stretch], least: float) -> Iterator[list[Stretch]]:
-    """No stretch left out, then the longest, then the two longest ..., as long as a break saves room."""
+    """Leave out no stretch, then the longest, then the two longest ..., as long as a break saves room."""
     yield []
     worth = [pair for pair in gaps if pair[1] - pair[0] > 1.5 * least]
     for count in range(1, len(worth) + 1):
@@ -180,7 +180,7 @@ def _more_and_more(gaps: list[Stretch], least: float) -> Iterator[list[Stretch]]
 
 
 def _without(ends: Stretch, gaps: list[Stretch]) -> tuple[Stretch, ...]:
-    """What is left of a stretch once others are cut out of it."""
+    """Return what is left of a stretch once others are cut out of it."""
     found, at = [], ends[0]
     for low, high in sorted(gaps):
         if low > at:
@@ -190,7 +190,7 @@ def _without(ends: Stretch, gaps: list[Stretch]) -> tuple[Stretch, ...]:
 
 
 def place_pieces(frame: Rect, scale: float, shown: tuple[Stretch, ...], axis_y: float) -> BrokenView:
-    """Put the stretches beside one another into the window; what room is left goes to the breaks, then to both ends."""
+    """Put the stretches side by side into the window; spare room goes to the breaks, then to both ends."""
     spare = (frame.width - BREAK * (len(shown) - 1)) / scale - sum(b - a for a, b in shown)
     wide = [list(pair) for pair in shown]
     for one, other in sorted(pairwise(wide), key=lambda pair: pair[0][1] - pair[1][0]):

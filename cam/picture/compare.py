@@ -19,18 +19,18 @@ TRACE = Rect(20, 119, 255, 30)
 LIST = Rect(8, 162, 132, 42)
 DETAILS = (Rect(146, 160, 68, 44), Rect(221, 160, 68, 44))
 MAGNIFIED = (5, 10, 20, 50, 100, 200, 500, 1000)
-"""Scales of the details, paper to work: a difference is to be 2 mm of paper, if it can."""
+"""Scales of the details, paper to work: a difference is shown 2 mm long on paper, if possible."""
 FRAMED = 4.0
 """The least width and height of the frame about a stretch, mm of paper."""
 MOST_LISTED = 8
 
 
 class Overlay(Row):
-    """One sheet.
+    """One sheet of the comparison.
 
     Attributes:
         title: "setting 1". one, other: outlines in the part's axes, from the axis to the axis; () for none.
-        zones: where they differ. words: of each zone, one line. unit: "mm" or "in".
+        zones: where they differ. words: one line for each zone. unit: "mm" or "in".
     """
 
     title: str
@@ -44,11 +44,11 @@ class Overlay(Row):
 def draw_overlays(a: str, b: str, overlays: Sequence[Overlay]) -> str:
     """Draw one sheet for each pair of outlines, below one another, as SVG.
 
-    A is the thin whole line, B the thick dashed one; metal that only B has is hatched rising to the right, metal that
-    only A has falling. Below, by how much the radii differ, magnified, with the numbers of the stretches.
+    A is the thin whole line, B the thick dashed one. Metal that only B has is hatched rising to the right, metal that
+    only A has is hatched falling. Below stands how much the radii differ, magnified, with the numbers of the stretches.
 
     Args:
-        a, b: what they are called.
+        a, b: names of the two sides.
         overlays: one for each setting.
     """
     panels = [_lay_out(a, b, overlay, k) for k, overlay in enumerate(overlays)]
@@ -107,7 +107,7 @@ def _look(overlay: Overlay, view: View) -> tuple[Layer, ...]:
 
 
 def _between(overlay: Overlay, zone: Zone, view: View) -> list[tuple[float, float]]:
-    """Corners on the paper of the area between the outlines over a stretch."""
+    """Return corners on the paper of the area between the outlines over a stretch."""
     sides = []
     for chain in (overlay.one, overlay.other):
         inner = [p for piece in chain for p in flatten(piece, 0.03 / view.scale) if zone.start < p.z < zone.end]
@@ -118,7 +118,7 @@ def _between(overlay: Overlay, zone: Zone, view: View) -> list[tuple[float, floa
 
 
 def _legend(draft: Draft, a: str, b: str) -> None:
-    """What each line is, in words and as it is drawn."""
+    """Say in words what each line is, beside a drawing of it."""
     for k, (style, name) in enumerate((("first", f"A  {a}"), ("second", f"B  {b}"))):
         left = 8.0 + 140.0 * k
         draft.line(style, (left, 17.2), (left + 14, 17.2))
@@ -133,7 +133,7 @@ def _legend(draft: Draft, a: str, b: str) -> None:
 
 
 def _number(draft: Draft, view: View, overlay: Overlay) -> None:
-    """A frame about every stretch, large enough to be seen, and its number in a ring with a line down to it."""
+    """Draw a frame about every stretch, large enough to be seen, and its number in a ring with a line down to it."""
     feet = []
     for zone in overlay.zones[:MOST_LISTED]:
         corners = _between(overlay, zone, view)
@@ -144,7 +144,7 @@ def _number(draft: Draft, view: View, overlay: Overlay) -> None:
 
 
 def _apart(values: Sequence[float]) -> tuple[float, float]:
-    """The least and the greatest, with room beside; at least FRAMED apart."""
+    """Return the least and the greatest value, with room beside; at least FRAMED apart."""
     low, high = min(values), max(values)
     more = max((FRAMED - (high - low)) / 2, 0.8)
     return low - more, high + more
@@ -178,7 +178,7 @@ def _trace(draft: Draft, view: View, overlay: Overlay) -> None:
 
 
 def _details(draft: Draft, overlay: Overlay) -> None:
-    """The two greatest stretches again, magnified until they can be seen."""
+    """Draw the two greatest stretches again, magnified until they can be seen."""
     greatest = sorted(range(len(overlay.zones)), key=lambda k: -_size(overlay.zones[k]))
     shown = sorted([k for k in greatest if k < MOST_LISTED][: len(DETAILS)])
     for frame, k in zip(DETAILS, shown, strict=False):
@@ -193,12 +193,12 @@ def _details(draft: Draft, overlay: Overlay) -> None:
 
 
 def _size(zone: Zone) -> float:
-    """How much a stretch differs: of the radii, or of the places of its face, mm."""
+    """How much a stretch differs: in the radii, or in the places of its face, mm."""
     return abs(zone.faces[1] - zone.faces[0]) if zone.faces is not None else abs(zone.most)
 
 
 def _list(draft: Draft, overlay: Overlay) -> None:
-    """Every stretch in words; how many more there are."""
+    """List every stretch in words, and how many more there are."""
     if not overlay.zones:
         draft.write("verdict", LIST.left, LIST.top, "no radius differs by more than 0.001 mm")
         return

@@ -13,11 +13,11 @@ from cam.picture.sheet import HEIGHT
 SPACE = "{http://www.w3.org/2000/svg}"
 
 DPI = 200
-"""Dots of the PNG: 8 to the mm, so that the finest line is one dot wide."""
+"""Dots of the PNG to the mm: 8, so that the finest line is one dot wide."""
 
 FACE = "Bitstream Vera Sans"
-"""The letters of PNG and PDF. They come with reportlab, so that a machine without any fonts writes them too,
-and every machine the same."""
+"""The typeface of PNG and PDF. It comes with reportlab, so that a machine without any fonts writes it too,
+and every machine writes the same."""
 
 
 def convert_plot(svg: str, kind: Literal["png", "pdf"]) -> bytes:
@@ -27,7 +27,7 @@ def convert_plot(svg: str, kind: Literal["png", "pdf"]) -> bytes:
     lacks are taken from the machine's own fonts in a PNG, if it has any, and are left blank in a PDF.
 
     Raises:
-        ValueError: another kind, or not SVG.
+        ValueError: the kind is another, or the text is not SVG.
     """
     if kind not in ("png", "pdf"):
         raise ValueError(f"a picture can be turned into png or pdf, not {kind!r}")
@@ -46,7 +46,7 @@ def _parse(svg: str) -> Tree.Element:
 
 
 def _fonts() -> tuple[Path, Path]:
-    """The files of the plain and the bold letters."""
+    """Return the files of the plain and the bold letters."""
     import reportlab  # noqa: PLC0415 - heavy, and rarely wanted
 
     folder = Path(reportlab.__file__).parent / "fonts"
@@ -96,7 +96,7 @@ def _to_pdf(root: Tree.Element) -> bytes:
 
 
 def _sheets(root: Tree.Element) -> list[bytes]:
-    """Each setting's sheet as a picture by itself."""
+    """Return each setting's sheet as a picture by itself."""
     groups = root.findall(f"{SPACE}g")
     width, height = root.get("viewBox", "0 0 0 0").split()[2:]
     root.set("viewBox", f"0 0 {width} {float(height) / max(len(groups), 1):.0f}")

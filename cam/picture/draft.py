@@ -1,4 +1,4 @@
-"""A sheet being filled: paths in styles, letters and the room they take, and what may stand in them."""
+"""A sheet being filled: paths in styles, letters and the room they take, and what labels may lie on."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ Stroke = tuple[tuple[float, float], tuple[float, float]]
 """A straight line on the paper, mm."""
 
 Layer = tuple[str, str]
-"""A class of the template's style sheet, and path data."""
+"""A class of the template's style sheet, with path data."""
 
 Text = tuple[str, str, str]
-"""Classes, a transformation that places the letters, and the text."""
+"""Classes, a transformation that places the letters, and their text."""
 
 Frame = tuple[str, str, tuple[Layer, ...]]
 """A window: its name, its edge as path data, and what is seen through it."""
@@ -36,12 +36,12 @@ _ADVANCE = _NARROW | _WIDE
 
 @lru_cache(maxsize=1024)
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
-    """Room a text takes, mm, estimated from above."""
+    """Room that a text takes, mm, estimated from above."""
     return size * (1.1 if bold else 1.0) * sum([_ADVANCE.get(c, 0.65 if c < "\u0250" else 1.0) for c in text])
 
 
 def clean(text: str) -> str:
-    """Text that may stand in XML 1.0 and cannot reorder what stands beside it, on one line.
+    """Return text that may stand in XML 1.0 and cannot reorder what stands beside it, on one line.
 
     What cannot be printed (what XML forbids, and marks that turn the direction of writing) becomes the replacement
     sign; white space of any kind becomes one space. Markup is escaped by the template.
@@ -52,7 +52,7 @@ def clean(text: str) -> str:
 
 
 def fit(text: str, size: float, room: float, *, bold: bool = False) -> str:
-    """The text, or as much of its beginning as fits into room mm, with three points after it."""
+    """Return the text, or as much of its beginning as fits into room mm, followed by three points."""
     if text_width(text, size, bold=bold) <= room:
         return text
     room -= text_width("...", size, bold=bold)
@@ -66,7 +66,7 @@ def fit(text: str, size: float, room: float, *, bold: bool = False) -> str:
 
 
 def wrap(text: str, size: float, room: float) -> list[str]:
-    """The text in lines of at most room mm, broken between words, too long a word cut short."""
+    """Break the text into lines of at most room mm, between words; cut short a word that is too long."""
     lines: list[str] = []
     space, used = text_width(" ", size), 0.0
     for word in text.split(" "):
@@ -90,7 +90,7 @@ class Draft:
     """
 
     def __init__(self, name: str) -> None:
-        """An empty sheet; its windows are called after its name."""
+        """Begin an empty sheet; its windows are named after it."""
         self.name = name
         self.frames: list[Frame] = []
         self.plates: list[Layer] = []
@@ -101,26 +101,26 @@ class Draft:
         self.rules: list[Stroke] = []
 
     def window(self, view: View, layers: tuple[Layer, ...], around: str = "") -> None:
-        """A window with what is seen through it; around: path data of its edge, where that is not the frame."""
+        """Add a window with what is seen through it. around: path data of its edge, where that is not the frame."""
         self.frames.append((f"window-{self.name}-{len(self.frames) + 1}", around or edge(view.frame), layers))
 
     def plate(self, rect: Rect) -> None:
-        """A white rectangle behind letters."""
+        """Add a white rectangle behind letters."""
         self.plates.append(("plate", edge(rect)))
 
     def write(
         self, style: str, left: float, base: float, text: str, anchor: str = "start", *, plate: bool = False,
         upright: bool = False,
     ) -> None:  # fmt: skip
-        """Letters, on a white plate where something may lie behind them.
+        """Write letters, on a white plate where something may lie behind them.
 
         Args:
             style: a key of SIZES.
-            left: of the anchor on the paper, mm.
-            base: of the line that the letters stand on, mm.
+            left: x of the anchor on the paper, mm.
+            base: y of the line that the letters stand on, mm.
             text: cleaned here.
             anchor: which of its ends or its middle stands at left: "start", "middle", "end".
-            plate: whether it gets one.
+            plate: whether the letters get a plate.
             upright: turned to be read from the right.
         """
         size, text = SIZES[style], clean(text)
@@ -137,22 +137,22 @@ class Draft:
             self.plate(Rect(box.left - 0.6, box.top - 0.4, box.width + 1.2, box.height + 0.8))
 
     def line(self, style: str, *corners: tuple[float, float], under: bool = False) -> None:
-        """A line through corners on the paper; under the plates if so wished."""
+        """Draw a line through corners on the paper; under the plates if asked."""
         data = "M" + "L".join(f"{paper(x)} {paper(y)}" for x, y in corners)
         (self.plates if under else self.marks).append((style, data))
 
     def ring(self, style: str, x: float, y: float, r: float) -> None:
-        """A circle on the paper."""
+        """Draw a circle on the paper."""
         size = paper(r)
         data = f"M{paper(x - r)} {paper(y)}A{size} {size} 0 0 1 {paper(x + r)} {paper(y)}"
         self.marks.append((style, f"{data}A{size} {size} 0 0 1 {paper(x - r)} {paper(y)}Z"))
 
     def box(self, style: str, rect: Rect) -> None:
-        """A rectangle on the paper."""
+        """Draw a rectangle on the paper."""
         self.marks.append((style, edge(rect)))
 
 
 def edge(rect: Rect) -> str:
-    """The path data of a rectangle."""
+    """Return the path data of a rectangle."""
     left, top, right, bottom = map(paper, (rect.left, rect.top, rect.right, rect.bottom))
     return f"M{left} {top}H{right}V{bottom}H{left}Z"

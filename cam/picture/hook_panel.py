@@ -21,10 +21,10 @@ SIZES_AT = Rect(210, 31.5, 79, 150)
 
 
 def lay_out_hook(part: Part, screwing: Screwing, above: float) -> Panel:
-    """Place it on its sheet.
+    """Place the hook on its sheet.
 
     Args:
-        screwing: with a hook. above: of the picture's height, mm: where the sheet begins.
+        screwing: has a hook. above: of the picture's height, mm: where the sheet begins.
     """
     hook = screwing.hook
     assert hook is not None
@@ -48,7 +48,7 @@ def lay_out_hook(part: Part, screwing: Screwing, above: float) -> Panel:
 
 
 def _view(part: Part, hook: HookAsked, made: HookShape) -> View:
-    """The head and what lies about it, as large as it goes."""
+    """Return the view of the head and what lies about it, as large as it fits."""
     head = next(s for s in part.sections if s.name == hook.section)
     wide = 1.7 * head.thickest
     scale = scale_at_most(FRAME.width / wide)
@@ -57,7 +57,7 @@ def _view(part: Part, hook: HookAsked, made: HookShape) -> View:
 
 
 def shapes_of(part: Part, screwing: Screwing, hook: HookAsked, made: HookShape) -> Iterator[Shape]:
-    """Body, hole, screw, hook, the head as turned, and the spring, z across and x up from the arbor's axis, mm."""
+    """Return body, hole, screw, hook, head as turned, and spring, z across and x up from the arbor's axis, mm."""
     way = 1.0 if hook.pull == "clockwise" else -1.0
     head = next(s for s in part.sections if s.name == hook.section)
     shank = next(s for s in part.sections if s.name == screwing.threads[0].section)
@@ -76,7 +76,7 @@ def shapes_of(part: Part, screwing: Screwing, hook: HookAsked, made: HookShape) 
 
 
 def hook_outline(hook: HookAsked, made: HookShape, reach: float) -> list[tuple[float, float]]:
-    """Corners of the hook's profile from its seat's right end round to its left, the holding face on the right."""
+    """Return corners of the hook's profile from its seat's right end round to its left, the holding face at right."""
     body, seat = hook.body / 2, float(hook.body / 2 - hook.flat)
 
     def surface(z: float) -> float:
@@ -89,14 +89,14 @@ def hook_outline(hook: HookAsked, made: HookShape, reach: float) -> list[tuple[f
 
 
 def _body(radius: float, seat: float, flat: float) -> Chain:
-    """The round of the body with its flat on top."""
+    """Return the round of the body with its flat on top."""
     left, right, foot = Point(-flat, seat), Point(flat, seat), Point(0.0, -radius)
     centre = Point(0.0, 0.0)
     return (Line(left, right), Arc(right, foot, centre, -1), Arc(foot, left, centre, -1))
 
 
 def _spring(hook: HookAsked, made: HookShape, way: float, body: float, reach: float) -> Iterator[Shape]:
-    """The strip on both sides of the hook: its tongue before the holding face, its length behind."""
+    """Return the strip on both sides of the hook: its tongue before the holding face, its length behind."""
     thick = float(hook.spring_thickness)
     start, back = made.foot, -reach
     for z, turn, angle in ((start, -1, 12.0), (back, 1, 70.0)):
@@ -108,7 +108,7 @@ def _spring(hook: HookAsked, made: HookShape, way: float, body: float, reach: fl
 
 
 def _letters(draft: Draft, view: View, hook: HookAsked, made: HookShape) -> None:
-    """The letters of the sizes where they are."""
+    """Write the letters of the sizes where they are."""
     way, body, thick = (1.0 if hook.pull == "clockwise" else -1.0), hook.body / 2, made.height
     foot = Point(way * made.foot, math.sqrt(body * body - made.foot**2))
     nose = Point(way * made.nose, made.top)
@@ -126,7 +126,7 @@ def _letters(draft: Draft, view: View, hook: HookAsked, made: HookShape) -> None
 
 
 def _sizes(draft: Draft, part: Part, hook: HookAsked, made: HookShape) -> None:
-    """The sizes by letter, as the bench page has them."""
+    """List the sizes by letter, as the bench page has them."""
     unit = part.unit
     rows = (
         (

@@ -14,10 +14,10 @@ from cam.picture.draft import ABOVE, BELOW, BOLD, SIZES, Draft, Stroke, clean, t
 from cam.picture.sheet import Rect
 
 Lines = Sequence[tuple[str, str]]
-"""Lines of a label: style and text."""
+"""The lines of a label: each its style and text."""
 
 Place = tuple[float, float]
-"""On the paper, mm."""
+"""A place on the paper, mm."""
 
 WAYS = tuple((round(math.cos(k * math.pi / 12), 9), round(math.sin(k * math.pi / 12), 9)) for k in range(24))
 """Ways from a place in which its label is looked for."""
@@ -28,7 +28,7 @@ HIDES = 120.0
 
 
 def label_size(lines: Lines) -> tuple[float, float]:
-    """Width and height that a label takes, mm."""
+    """Return the width and height that a label takes, mm."""
     wide = max(text_width(clean(text), SIZES[style], bold=style in BOLD) for style, text in lines)
     return wide, sum((ABOVE + BELOW) * SIZES[style] + 0.4 for style, _ in lines) - 0.4
 
@@ -119,14 +119,14 @@ def _foot(box: Rect, at: Place) -> Place:
 
 
 class LabelRoom(Row):
-    """What of a sheet lies in some part of it, as `Draft` has it."""
+    """The parts of a sheet that lie in one region of it, as `Draft` has them."""
 
     taken: list[Rect]
     leaders: list[Stroke]
     rules: list[Stroke]
 
     def is_free(self, box: Rect) -> bool:
-        """Whether a label may lie there."""
+        """Tell whether a label may lie there."""
         wide = box.grown(APART)
         return not (
             any(wide.meets(other) for other in self.taken)
@@ -135,14 +135,14 @@ class LabelRoom(Row):
         )
 
     def is_clear(self, line: Stroke) -> bool:
-        """Whether a leader may run there: over no letters, and across no other leader."""
+        """Tell whether a leader may run there: over no letters, and across no other leader."""
         if any(crosses(line, box.grown(0.3)) for box in self.taken if not _holds(box, line[1])):
             return False
         return not any(meet(line, other) for other in self.leaders)
 
 
 def room_in(draft: Draft, within: Rect) -> LabelRoom:
-    """What a label that is to lie within a rectangle has to keep clear of."""
+    """Return what a label that lies within a rectangle must keep clear of."""
     return LabelRoom(
         [box for box in draft.taken if box.meets(within)],
         [line for line in draft.leaders if crosses(line, within)],
@@ -171,7 +171,7 @@ def _share(box: Rect, other: Rect) -> float:
 
 
 def crosses(line: Stroke, box: Rect) -> bool:
-    """Whether a straight line has anything in common with a rectangle (Liang, Barsky, ACM TOG 3, 1984)."""
+    """Tell whether a straight line has anything in common with a rectangle (Liang, Barsky, ACM TOG 3, 1984)."""
     (x0, y0), (x1, y1) = line
     low, high = 0.0, 1.0
     for step, start, least, most in ((x1 - x0, x0, box.left, box.right), (y1 - y0, y0, box.top, box.bottom)):
@@ -187,7 +187,7 @@ def crosses(line: Stroke, box: Rect) -> bool:
 
 
 def meet(one: Stroke, other: Stroke) -> bool:
-    """Whether two straight lines cross, or one's end touches the other; not those that lead to one place."""
+    """Tell whether two straight lines cross, or one ends on the other; lines that lead to one place do not count."""
     if one[1] == other[1]:
         return False
     (a, b), (c, d) = one, other
@@ -202,7 +202,7 @@ def _side(a: Place, b: Place, p: Place) -> float:
 
 
 def spread(wanted: Sequence[float], widths: Sequence[float], low: float, high: float) -> list[float] | None:
-    """Move labels of a row apart, each as little as may be, in the order that they have.
+    """Move labels in a row apart, each as little as possible, and keep their order.
 
     Args:
         wanted: middles, from the left, mm. widths: room that each takes. low, high: ends of the row.
@@ -233,7 +233,7 @@ def spread(wanted: Sequence[float], widths: Sequence[float], low: float, high: f
 
 
 def _joined(members: Sequence[int], wanted: Sequence[float], widths: Sequence[float]) -> tuple[float, float]:
-    """Left end and width of labels that touch: where on the mean each stands where it was wanted."""
+    """Left end and width of labels that touch: their mean place is the mean of where they were wanted."""
     at, lefts = 0.0, []
     for k in members:
         lefts.append(wanted[k] - widths[k] / 2 - at)

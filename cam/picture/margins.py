@@ -20,7 +20,7 @@ from cam.simulate.model import Simulation
 STRIP = 121.0
 """The paper's y of the strip that shows the sections in order."""
 STRIP_ROW = Rect(8, STRIP + 7.0, 281, 16)
-"""Where the sections' names stand."""
+"""The paper's y of the sections' names."""
 LEGEND = Rect(8, 148, 62, 54)
 RING = 2.6
 """Radius of a number's ring, mm of paper."""
@@ -43,7 +43,7 @@ def draw_axes(draft: Draft, view: Window, unit: str) -> None:
 
 
 def draw_ticks_below(draft: Draft, view: Window, letter: str, unit: str) -> None:
-    """The axis below a window, zero as "Z0" or "X0"; a number that would run into another is left out."""
+    """Draw the axis below a window, zero as "Z0" or "X0"; a number that would run into another is left out."""
     frame, size = view.frame, MM_PER_INCH if unit == "in" else 1.0
     step, base = round_step(14.0 / view.scale / size), view.frame.bottom + 3.9
     draft.write("small", frame.right + 5, base, f"{letter}, {unit}")
@@ -66,7 +66,7 @@ def round_step(least: float) -> float:
 
 
 def draw_ends(draft: Draft, view: Window, left: str, right: str, unit: str) -> None:
-    """Draw which side is which, and a bar to measure by, in the row above the window."""
+    """Draw which side is which, and a scale bar, in the row above the window."""
     frame, base = view.frame, view.frame.top - 1.6
     draft.write("part", frame.left, base, left)
     draft.write("part", frame.right, base, right, "end")
@@ -78,7 +78,7 @@ def draw_ends(draft: Draft, view: Window, left: str, right: str, unit: str) -> N
 
 
 def draw_corner_bar(draft: Draft, view: View, unit: str) -> None:
-    """A bar to measure by, in a window's lower right corner."""
+    """Draw a scale bar in a window's lower right corner."""
     frame = view.frame
     bar, text = round_bar(view.scale, 25.0, unit)
     base = frame.bottom - 2.2
@@ -91,24 +91,24 @@ def draw_corner_bar(draft: Draft, view: View, unit: str) -> None:
 
 
 def draw_title(draft: Draft, view: View, title: str) -> None:
-    """A window's title and its scale, in its upper left corner."""
+    """Write a window's title and its scale in its upper left corner."""
     draft.write("part", view.frame.left + 1.5, view.frame.top + 3.6, f"{title}, {show_ratio(view.scale)}", plate=True)
 
 
 def show_ratio(scale: float) -> str:
-    """A scale in words, "2.5 : 1"."""
+    """Show a scale in words, "2.5 : 1"."""
     return f"{show_number(scale, 2, trim=True)} : 1"
 
 
 def round_bar(scale: float, about: float, unit: str) -> tuple[float, str]:
-    """Length on paper of a round measure near about mm of paper, and its text."""
+    """Return the length on paper of a round measure near `about` mm of paper, and its text."""
     size = MM_PER_INCH if unit == "in" else 1.0
     value = round_step(about / scale / size / 2)
     return value * size * scale, f"{show_number(value, 3, trim=True)} {unit}"
 
 
 def draw_strip(draft: Draft, view: Window, plan: Plan, setting: Setting) -> None:
-    """The sections in order between the letters of the ends: filled ones are turned in this setting."""
+    """Draw the sections in order between the letters of the ends: filled ones are turned in this setting."""
     turned = {t.section.name: t for t in setting.turned}
     wanted: list[Named] = []
     for name, start, end in _stretches(plan.part.sections):
@@ -130,7 +130,7 @@ def draw_strip(draft: Draft, view: Window, plan: Plan, setting: Setting) -> None
 
 
 def _stretches(sections: Sequence[Section]) -> Iterator[tuple[str, float, float]]:
-    """Name and ends of every section; those whose faces are to be measured as one stretch."""
+    """Return name and ends of every section; those whose faces are to be measured as one stretch."""
     names: list[str] = []
     start = 0.0
     for section in sections:
@@ -145,7 +145,7 @@ def _in(value: float, unit: str) -> float:
 
 
 class Named(Row):
-    """A section of the strip to be named: the middle of it on the paper, its letters' style, its name and size."""
+    """A section of the strip to be named: its middle on the paper, its letters' style, its name and size."""
 
     x: float
     style: str
@@ -154,7 +154,7 @@ class Named(Row):
 
 
 def name_strip(draft: Draft, wanted: list[Named]) -> None:
-    """Names below the strip, side by side with a line to each section; where they have no room, numbers and a list."""
+    """Write names below the strip, each with a line to its section; without room for that, numbers and a list."""
     wanted = sorted(wanted)
     room = (STRIP_ROW.width - 2.0 * len(wanted)) / max(len(wanted), 1)
     labels = [_in_lines(item, max(room, 30.0)) for item in wanted]
@@ -172,21 +172,21 @@ def name_strip(draft: Draft, wanted: list[Named]) -> None:
 
 
 def _in_lines(item: Named, room: float) -> list[tuple[str, str]]:
-    """A section's name, in two lines where it is long, and its size."""
+    """Return a section's name, in two lines where it is long, and its size."""
     name, size = clean(item.name), SIZES[item.style] * (1.1 if item.style in BOLD else 1.0)
     rows = [(item.style, line) for line in wrap(name, size, min(room, 60.0))]
     return [*rows, *([("small", item.size)] if item.size else [])]
 
 
 def _fan(draft: Draft, x: float, y: float, to_x: float, to_y: float) -> None:
-    """A thin line from a section down or up to its label, first upright, so that none crosses another."""
+    """Draw a thin line from a section to its label, upright at first, so that no two lines cross."""
     elbow = to_y - math.copysign(min(3.6, 0.7 * abs(to_y - y)), to_y - y)
     draft.line("leader", (x, y), (x, elbow), (to_x, to_y), under=True)
     draft.leaders += [((x, elbow), (x, y)), ((to_x, to_y), (x, elbow))]
 
 
 def _number_strip(draft: Draft, wanted: list[Named]) -> None:
-    """A number to each section, and what they stand for in columns below."""
+    """Give each section a number, and list in columns below what the numbers stand for."""
     base = number_row(draft, STRIP_ROW, STRIP + 7.5, [(n.x, STRIP + 1.6) for n in wanted]) + 3.6
     most = int((LEGEND.top - 1.5 - base) / 3.4) + 1
     columns = max(math.ceil(len(wanted) / most), 2)
@@ -204,10 +204,10 @@ def _number_strip(draft: Draft, wanted: list[Named]) -> None:
 
 
 def number_row(draft: Draft, row: Rect, y: float, feet: Sequence[tuple[float, float]], first: int = 1) -> float:
-    """Numbers in rings side by side, each with a line to its foot.
+    """Draw numbers in rings side by side, each with a line to its foot.
 
     Args:
-        row: from where to where they may stand. y: of the rings' middles. feet: on the paper, from the left.
+        row: where they may stand. y: of the rings' middles. feet: places on the paper, from the left.
         first: the first number.
 
     Returns:
@@ -238,7 +238,7 @@ def draw_legend(draft: Draft, scene: Scene, simulation: Simulation | None) -> No
 
 
 def draw_rows(draft: Draft, rows: Sequence[tuple[str, str]]) -> None:
-    """Styles, each with what it stands for."""
+    """Draw styles, each with what it stands for."""
     step = min(4.6, (LEGEND.height - 2) / len(rows))
     for k, (style, text) in enumerate(rows):
         middle = LEGEND.top + step * (k + 0.5)

@@ -23,22 +23,22 @@ DIAGONALS = ((-1, -1), (1, -1), (-1, 1), (1, 1), (-1.3, 0), (1.3, 0), (0, -1.3),
 
 
 def pair_words(near: Approach, places: Mapping[int, str]) -> str:
-    """What is near what, and where in the program. places: line -> in words, "pass 3"; otherwise the line itself."""
+    """Say what is near what, and where in the program. places: line -> words, "pass 3"; otherwise the line itself."""
     return f"{near.body} of T{near.tool} to {near.obstacle}, {places.get(near.line, f'line {near.line}')}"
 
 
 def length_words(value: float, unit: str) -> str:
-    """A distance in the user's unit, to a micrometre or a tenth of a thou."""
+    """Show a distance in the user's unit, to a micrometre or a tenth of a thou."""
     return show_length(value, unit, 4 if unit == "in" else 3)
 
 
 def size_words(mm: float, unit: str) -> str:
-    """A size in the user's unit, as fine, without idle zeros."""
+    """Show a size in the user's unit, to the same place, without idle zeros."""
     return show_length(mm, unit, 4 if unit == "in" else 3, trim=True)
 
 
 def name_solids(draft: Draft, view: Window, shapes: Iterable[Shape]) -> None:
-    """Names of obstacles and holders within what is seen of them, as near its middle as there is room."""
+    """Write names of obstacles and holders into what is seen of them, as near its middle as there is room."""
     for item in shapes:
         if not item.name or item.name == "nose" or not view.sees(item.low, item.high):
             continue
@@ -49,7 +49,7 @@ def name_solids(draft: Draft, view: Window, shapes: Iterable[Shape]) -> None:
 
 
 def _seen(view: View, item: Shape) -> Polygon:
-    """What a window shows of a convex shape."""
+    """Return what a window shows of a convex shape."""
     window = shapely.box(view.left_z, view.bottom_x, view.right_z, view.top_x)
     return next(common(tuple(piece.start for piece in item.chain), window), ())
 
@@ -59,7 +59,7 @@ def _extent(polygon: Polygon) -> float:
 
 
 def _name_within(draft: Draft, view: View, polygon: Polygon, name: str) -> bool:
-    """Write a name into a polygon, level or else upright, nearest to its middle; False where it has no room."""
+    """Write a name into a polygon, level or upright, nearest to its middle; return False where there is no room."""
     wide, high = label_size([("small", name)])
     middle = Point(sum(p.z for p in polygon) / len(polygon), sum(p.x for p in polygon) / len(polygon))
     corners = [view.place(p) for p in polygon]
@@ -82,7 +82,7 @@ def _name_within(draft: Draft, view: View, polygon: Polygon, name: str) -> bool:
 
 
 def _lie_in(view: View, boxes: Sequence[Rect], polygon: Polygon) -> list[bool]:
-    """Which boxes on the paper lie in a polygon, with room round them."""
+    """Tell which boxes on the paper lie in a polygon, with room round them."""
     edges = [(box.left, box.bottom, box.right, box.top) for box in (b.grown(0.8) for b in boxes)]
     left, bottom, right, top = np.array(edges).T
     left, right = (view.left_z + (x - view.frame.left) / view.scale for x in (left, right))
@@ -92,7 +92,7 @@ def _lie_in(view: View, boxes: Sequence[Rect], polygon: Polygon) -> list[bool]:
 
 
 def seen_boxes(view: Window, shapes: Iterable[Shape]) -> list[Rect]:
-    """Boxes on the paper round what is drawn, which labels should rather not hide."""
+    """Return boxes on the paper round what is drawn, which labels should preferably not hide."""
     found = []
     for item in shapes:
         if item.style not in ("stock", "wanted", "rapid", "approach") and view.sees(item.low, item.high):
@@ -102,7 +102,7 @@ def seen_boxes(view: Window, shapes: Iterable[Shape]) -> list[Rect]:
 
 
 def lead_to(draft: Draft, view: Window, scene: Scene, unit: str) -> None:
-    """The least distance of all in large letters; that of the tool as it is drawn, if another, in small ones."""
+    """Write the least distance of all in large letters, and that of the drawn tool, if another, in small ones."""
     assert scene.shown is not None
     covers = seen_boxes(view, (*scene.below, *scene.tool))
     nearest = scene.other or scene.shown
@@ -115,11 +115,11 @@ def lead_to(draft: Draft, view: Window, scene: Scene, unit: str) -> None:
 
 
 Spot = tuple[int, Finding, float, float]
-"""Number, finding, place on the paper."""
+"""A mark: its number, its finding, its place on the paper."""
 
 
 def find_spots(view: Window, scene: Scene) -> list[Spot]:
-    """The findings that are marked, worst first, with their places in the main window; near ones share a mark."""
+    """Return the findings that are marked, worst first, with places in the main window; near ones share a mark."""
     spots: list[Spot] = []
     for f in scene.findings:
         at = f.at if f.at is not None else f.tip
@@ -132,7 +132,7 @@ def find_spots(view: Window, scene: Scene) -> list[Spot]:
 
 
 def mark_findings(draft: Draft, view: Window, spots: list[Spot], size: float) -> list[Spot]:
-    """A ring with four strokes about each place that must not be, and its number; gives the spots again."""
+    """Draw a ring with four strokes about each wrong place, and its number; return the spots again."""
     seen = []
     for number, f, *_ in spots:
         at = f.at if f.at is not None else f.tip
@@ -144,7 +144,7 @@ def mark_findings(draft: Draft, view: Window, spots: list[Spot], size: float) ->
 
 
 def ring_marks(draft: Draft, frame: Rect, places: Sequence[tuple[int, float, float]], size: float) -> None:
-    """A ring with four strokes about each place, size mm in radius, and its number; none over letters."""
+    """Draw a ring with four strokes about each place, size mm in radius, and its number; none over letters."""
     around = {number: Rect(x - size, y - size, 2 * size, 2 * size) for number, x, y in places}
     places = [p for p in places if not any(around[p[0]].meets(box) for box in draft.taken)]
     for number, x, y in places:
@@ -163,7 +163,7 @@ def ring_marks(draft: Draft, frame: Rect, places: Sequence[tuple[int, float, flo
 def list_findings(
     draft: Draft, view: Window, simulation: Simulation, spots: list[Spot], places: Mapping[int, str]
 ) -> None:
-    """The sentences, the marked ones with their numbers, in the half of the window that the worst is not in."""
+    """Write the sentences, the marked ones with their numbers, in the half of the window without the worst."""
     size, room, frame = SIZES["small"], 112.0, widest_frame(view, 120.0)
     first = spots[0][2] if spots else frame.right
     left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
@@ -179,7 +179,7 @@ def list_findings(
 
 
 def box_lines(draft: Draft, left: float, top: float, room: float, lines: Sequence[tuple[str, str]]) -> None:
-    """Sentences in a box, each line with the number of a mark before it or nothing; left, top, room: mm of paper."""
+    """Write sentences in a box, each line with a mark's number before it or nothing. left, top, room: mm of paper."""
     box = Rect(left - 1, top + 2, room + 2, 3.5 * len(lines) + 2)
     draft.plate(box)
     draft.box("hit-box", box)
@@ -192,7 +192,7 @@ def box_lines(draft: Draft, left: float, top: float, room: float, lines: Sequenc
 
 
 def _by_sentence(findings: Sequence[Finding], spots: list[Spot]) -> list[tuple[str, list[Finding]]]:
-    """Findings that say the same together, with their mark's number; the marked ones first, in its order."""
+    """Group findings that say the same, with their mark's number; the marked ones first, in its order."""
     numbers = {f.what: str(number) for number, f, *_ in reversed(spots)}
     groups: dict[str, list[Finding]] = {what: [] for _, f, *_ in spots for what in (f.what,)}
     for f in findings:
@@ -201,9 +201,9 @@ def _by_sentence(findings: Sequence[Finding], spots: list[Spot]) -> list[tuple[s
 
 
 def _in_lines(found: list[Finding], places: Mapping[int, str]) -> str:
-    """The program lines of some findings, "lines 53, 55, 56 and 9 more: "; nothing for one about the whole.
+    """Name the program lines of some findings, "lines 53, 55, 56 and 9 more: "; nothing for one about the whole.
 
-    places: as of pair_words; where it has the lines, only the first place is said.
+    places: as for pair_words; where it has the lines, only the first place is said.
     """
     lines = sorted({f.line for f in found if f.line})
     if not lines:
@@ -217,10 +217,10 @@ def _in_lines(found: list[Finding], places: Mapping[int, str]) -> str:
 def dimension(
     draft: Draft, view: Window, near: tuple[Point, Point], lines: Sequence[tuple[str, str]], covers: Sequence[Rect]
 ) -> None:
-    """The two nearest points, joined, and the distance with a line to there.
+    """Join the two nearest points and write the distance, with a line to there.
 
     Args:
-        lines: of the label: style and text. covers: what it should rather not hide.
+        lines: of the label, as style and text. covers: what it should preferably not hide.
     """
     at = join(draft, view, near)
     if at is not None:
@@ -228,7 +228,7 @@ def dimension(
 
 
 def join(draft: Draft, view: Window, near: tuple[Point, Point]) -> tuple[float, float] | None:
-    """Two points as dots with a line between them; gives its middle, the one that is in sight, or None."""
+    """Join two points, drawn as dots, with a line; return its middle, the one that is in sight, or None."""
     seen = [view.place(p) for p in near if view.sees(p, p)]
     if not seen:
         return None

@@ -58,7 +58,7 @@ class MillPanel(Row):
     unit: str
 
     def size(self, mm: float) -> str:
-        """A length without its unit, to a micrometre or a tenth of a thou."""
+        """Show a length without its unit, to a micrometre or a tenth of a thou."""
         return show_number(mm / (MM_PER_INCH if self.unit == "in" else 1.0), 4 if self.unit == "in" else 3, trim=True)
 
 
@@ -90,7 +90,7 @@ def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above:
 
 
 def side_view(scene: MillScene) -> BrokenView:
-    """The view from the side: the work with what holds it, broken so that the work is large, and some of the cutter."""
+    """Return the view from the side: work, what holds it, and some of the cutter, broken so that the work is large."""
     ends, work = (scene.low.z - 4.0, scene.high.z + 10.0), [s for s in scene.below if s.style == "work"]
     part = (min(s.low.z for s in work), max(s.high.z for s in work))
     per = (part[1] - part[0]) / (HALF * MAIN.width)  # mm of work per mm of paper where the work fills half
@@ -108,7 +108,7 @@ def side_view(scene: MillScene) -> BrokenView:
 
 
 def _head(draft: Draft, sheet: MillPanel) -> list[str]:
-    """Title, hold, zeros, verdict; gives the sentences for those who cannot see it."""
+    """Write title, hold, zeros, verdict; return the sentences for readers who cannot see it."""
     title = f" - {clean(name_of(sheet.work))}, {sheet.work.file}"
     room = ROOM - text_width(title, SIZES["title"], bold=True)
     name = fit(clean(sheet.part), SIZES["title"], max(room, 20.0), bold=True)
@@ -170,7 +170,7 @@ def _look(scene: MillScene, view: View) -> Iterator[Layer]:
 
 
 def _axes(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
-    """X below, Z at the left, in the user's unit; where the work's tip is; a bar to measure by."""
+    """Draw X below and Z at the left, in the user's unit, the place of the work's tip, and a scale bar."""
     frame, unit = view.frame, sheet.unit
     size = MM_PER_INCH if unit == "in" else 1.0
     draw_ticks_below(draft, view, "X", unit)
@@ -184,7 +184,7 @@ def _axes(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
 
 
 def _strip(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
-    """The work's sections that stand out of the collet, in order; filled where this program cuts."""
+    """Draw the work's sections that stand out of the collet, in order; filled where this program cuts."""
     work = sheet.work.plan.work
     wanted: list[Named] = []
     for s in work.sections:
@@ -213,7 +213,7 @@ def _place_of_hole(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
 
 
 def _say_near(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
-    """The least distance in large letters, and what it is between, with a line to the place."""
+    """Write the least distance in large letters, and what it is between, with a line to the place."""
     near, scene = sheet.work.simulation.closest, sheet.scene
     assert near is not None
     assert scene.near is not None
@@ -228,11 +228,11 @@ def _say_near(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
 
 
 Spot = tuple[int, MillFinding]
-"""Number and finding."""
+"""A mark: its number and its finding."""
 
 
 def _spots(scene: MillScene, view: Window) -> list[Spot]:
-    """The findings that are marked, the worst first; near ones share a mark."""
+    """Return the findings that are marked, the worst first; near ones share a mark."""
     spots: list[Spot] = []
     taken: list[tuple[float, float]] = []
     for f in scene.findings:
@@ -250,7 +250,7 @@ def _place(finding: MillFinding) -> Point:
 
 
 def _mark(draft: Draft, view: Window, spots: Sequence[Spot], size: float) -> None:
-    """A ring with four strokes about each place that a view sees whole, and its number."""
+    """Draw a ring with four strokes about each place that a view sees whole, and its number."""
     seen, reach, frame = [], size + 1.8, view.frame
     for number, finding in spots:
         x, y = view.place(_place(finding))
@@ -260,7 +260,7 @@ def _mark(draft: Draft, view: Window, spots: Sequence[Spot], size: float) -> Non
 
 
 def _list(draft: Draft, view: Window, sheet: MillPanel, spots: Sequence[Spot]) -> None:
-    """The sentences, each once, those that are marked with their number, in the half that the worst is not in."""
+    """List the sentences, each once, the marked ones with their number, in the half without the worst."""
     size, room, frame = SIZES["small"], 112.0, widest_frame(view, 120.0)
     first = view.place(_place(spots[0][1]))[0] if spots else frame.right
     left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
@@ -284,13 +284,13 @@ def _list(draft: Draft, view: Window, sheet: MillPanel, spots: Sequence[Spot]) -
 
 
 def circle(style: str, diameter: float) -> Shape:
-    """A circle about the axis."""
+    """Return a circle about the axis."""
     at = Point(diameter / 2, 0.0)
     return shape(style, (Arc(at, at, Point(0.0, 0.0), 1),))
 
 
 def _end_on(draft: Draft, sheet: MillPanel) -> None:
-    """The section across the axis, seen from the tip: at the square's station, or through the hole."""
+    """Draw the section across the axis, seen from the tip: at the square's station, or through the hole."""
     plan, frame = sheet.work.plan, DETAILS[0]
     square = isinstance(plan, SquarePlan)
     x = plan.milled.station if isinstance(plan, SquarePlan) else plan.hole.x
@@ -320,7 +320,7 @@ def _end_on(draft: Draft, sheet: MillPanel) -> None:
 
 
 def _circles(sheet: MillPanel, own: Solid) -> Iterator[Shape]:
-    """The round that it was cut from, and the bearing that it must pass."""
+    """Return the round that it was cut from, and the bearing that it must pass."""
     yield circle("stock", 2 * own.top)
     task = sheet.work.task
     if isinstance(task, SquareTask) and task.bearing is not None:
@@ -328,7 +328,7 @@ def _circles(sheet: MillPanel, own: Solid) -> Iterator[Shape]:
 
 
 def _number_flats(draft: Draft, view: View, sheet: MillPanel, plan: SquarePlan) -> None:
-    """The flats' numbers inside the section, and the size across flat 1 and its opposite as a dimension."""
+    """Write the flats' numbers inside the section, and the size across flat 1 and its opposite as a dimension."""
     half = plan.milled.across / 2
     for k in range(plan.milled.flats):
         turn = 2 * math.pi * k / plan.milled.flats
@@ -351,13 +351,13 @@ def _widest(sheet: MillPanel) -> float:
 
 
 def _across(sheet: MillPanel, plan: SquarePlan, pair: int) -> float:
-    """Over the middles of two opposite flats at the station, as the text left them, mm."""
+    """Size over the middles of two opposite flats at the station, as the text left them, mm."""
     turn, faces = 360.0 * pair / plan.milled.flats, sheet.work.simulation.faces
     return sum(radius_at(faces, plan.work, plan.milled.station, turn + half) for half in (0.0, 180.0))
 
 
 def _square_lines(sheet: MillPanel, plan: SquarePlan, own: Solid) -> list[str]:
-    """Sizes as the text left them."""
+    """Return the sizes of the square as the text left them."""
     s, task = plan.milled, sheet.work.task
     pairs = range(s.flats // 2)
     rows = ["across flats, as cut:"]
@@ -374,7 +374,7 @@ def _square_lines(sheet: MillPanel, plan: SquarePlan, own: Solid) -> list[str]:
 
 
 def _hole_lines(sheet: MillPanel) -> list[str]:
-    """The hole's sizes as the text left it, and what stays of the body."""
+    """Return the hole's sizes as the text left it, and what stays of the body."""
     plan, task = sheet.work.plan, sheet.work.task
     assert isinstance(plan, CrossHolePlan)
     assert isinstance(task, HoleTask)
@@ -398,7 +398,7 @@ def _hole_lines(sheet: MillPanel) -> list[str]:
 
 
 def _write_lines(draft: Draft, frame: Rect, lines: Sequence[str], share: float) -> None:
-    """Lines at the right of a window."""
+    """Write lines at the right of a window."""
     left, room = frame.left + share * frame.width, (1 - share) * frame.width - 2.0
     flat = [piece for line in lines for piece in wrap(clean(line), SIZES["small"], room)][:12]
     for k, line in enumerate(flat):
@@ -409,7 +409,7 @@ def _write_lines(draft: Draft, frame: Rect, lines: Sequence[str], share: float) 
 
 
 def _magnified(draft: Draft, main: Window, sheet: MillPanel) -> None:
-    """The worst finding, or the closest approach where it gains by that, else where the work is cut."""
+    """Show the worst finding, or the closest approach where magnifying helps, else where the work is cut."""
     scene, frame, plan = sheet.scene, DETAILS[1], sheet.work.plan
     title, middle, scale = _cut_at(sheet)
     distance = math.dist(*scene.near) if scene.near is not None else math.inf
@@ -443,7 +443,7 @@ def _magnified(draft: Draft, main: Window, sheet: MillPanel) -> None:
 
 
 def _cut_at(sheet: MillPanel) -> tuple[str, Point, float]:
-    """What is looked at where nothing is close: beside the shoulder of a square, or the hole; its scale is to come."""
+    """Return what to look at where nothing is close: beside a square's shoulder, or the hole; its scale comes later."""
     plan = sheet.work.plan
     if isinstance(plan, SquarePlan):
         return "beside the shoulder", Point(plan.track.enter_x * 0.4, 0.0), 0.0
@@ -451,7 +451,7 @@ def _cut_at(sheet: MillPanel) -> tuple[str, Point, float]:
 
 
 def _legend(draft: Draft, sheet: MillPanel) -> None:
-    """Every style that the sheet uses, in words."""
+    """List every style that the sheet uses, in words."""
     there = {item.style for item in (*sheet.scene.below, *sheet.scene.tool)}
     if _widest(sheet):
         there.add("bearing")

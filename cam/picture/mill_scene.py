@@ -23,13 +23,13 @@ from cam.picture.sheet import straight
 BESIDE = 1e-6
 """How far to each side of a step its outline is looked up, mm."""
 STEP = 0.5
-"""Along the work between places where its outline is looked up, mm."""
+"""Distance along the work between places where its outline is looked up, mm."""
 TALL = 18.0
 """How much of a holder is drawn, mm."""
 DEEP = 60.0
 """How much of a vice's jaws is drawn, mm."""
 MOUTH = 0.3
-"""How far a through hole is laid open beyond the far side, mm, so that no edge closes it."""
+"""How far beyond the far side a through hole is laid open, mm, so that no edge closes it."""
 EDGE = 0.01
 """How far to each side of where a cut begins its outline is looked up, mm: a tipped block's wall leans by less."""
 
@@ -38,8 +38,8 @@ class MillScene(Row):
     """The side view's contents.
 
     Attributes:
-        below: from the back to the front: what holds the work, the work, its holes, paths. tool: the cutter.
-        pose: where its programmed point stands, and its number; None where nothing is to be shown.
+        below: from the back to the front: what holds the work, the work, its holes, paths. tool: shapes of the cutter.
+        pose: place of the cutter's programmed point, and its number; None where nothing is to be shown.
         near: the nearest points of cutter and obstacle as seen from the side; None where there are none.
         findings: those with a place, the worst first. low, high: corners of a box round all that must be seen.
     """
@@ -54,12 +54,12 @@ class MillScene(Row):
 
 
 def up_of(work: MillWorkDone) -> float:
-    """The angle that is on top in the picture, degrees from flat 1: the hole's, or flat 1's own."""
+    """The angle that is on top in the picture, degrees from flat 1: that of the hole, or of flat 1."""
     return work.plan.hole.angle if isinstance(work.plan, CrossHolePlan) else 0.0
 
 
 def cutters_in(work: MillWorkDone) -> dict[int, Cutter]:
-    """Tools of a program by their numbers."""
+    """Return the tools of a program by their numbers."""
     task = work.task
     if isinstance(task, SquareTask):
         return {task.cutter.number: task.cutter}
@@ -88,7 +88,7 @@ def _danger(finding: MillFinding) -> tuple[bool, float, int]:
 
 
 def _pose(work: MillWorkDone, hits: Sequence[MillFinding]) -> tuple[Point, int] | None:
-    """Where the cutter is drawn: at the worst finding, else at the closest approach."""
+    """Return where the cutter is drawn: at the worst finding, else at the closest approach."""
     if hits:
         x, _, z = hits[0].at or (math.nan, math.nan, math.nan)
         return Point(x, z), hits[0].tool
@@ -104,7 +104,7 @@ def _pose(work: MillWorkDone, hits: Sequence[MillFinding]) -> tuple[Point, int] 
 
 
 def silhouette(solid: Solid, work: MillWork) -> Polygon:
-    """A solid from the side: a bar or block about the axis, tipped with the work; a vice's jaws from their top down."""
+    """Return a solid from the side: a bar or block about the axis, tipped with the work; a vice's jaws from the top."""
     low = -solid.top if solid.tilts else solid.top - DEEP
     corners = [(solid.start, low), (solid.end, low), (solid.end, solid.top), (solid.start, solid.top)]
     if solid.tilts:
@@ -119,7 +119,7 @@ def _fixtures(work: MillWork) -> Iterator[Shape]:
 
 
 def _shim(work: MillWorkDone) -> Iterator[Shape]:
-    """The shim of a tipped block, on the level that the block's edge stands on."""
+    """Return the shim of a tipped block, on the level that the block's edge stands on."""
     tip = work.plan.tip if isinstance(work.plan, SquarePlan) else None
     own = next((s for s in work.plan.work.fixtures if s.tilts and not s.round), None)
     if tip is None or not tip.shim or own is None:
@@ -135,7 +135,7 @@ def _shim(work: MillWorkDone) -> Iterator[Shape]:
 
 
 def stations_of(work: MillWork) -> list[float]:
-    """Where along the work its outline is looked up, x, mm: both sides of every step."""
+    """Return where along the work its outline is looked up, x, mm: both sides of every step."""
     found: set[float] = set()
     for s in work.sections:
         count = max(2, math.ceil((s.end - s.start) / STEP))
@@ -147,7 +147,7 @@ def stations_of(work: MillWork) -> list[float]:
 
 
 def side_outline(work: MillWork, simulation: MillSimulation, up: float) -> Polygon:
-    """The work in its middle plane as the program's text left it, machine axes."""
+    """Return the work in its middle plane as the program's text left it, machine axes."""
     xs = stations_of(work)
     tops = [work.frame.to_machine(x, radius_at(simulation.faces, work, x, up)) for x in xs]
     feet = [work.frame.to_machine(x, -radius_at(simulation.faces, work, x, up + 180.0)) for x in xs]
@@ -167,13 +167,13 @@ def _work(work: MillWorkDone) -> Iterator[Shape]:
 
 
 def bores_of(work: MillWorkDone) -> list[Bore]:
-    """Holes that a drill has made by the text, on top in the picture."""
+    """Return the holes that the text's drills have made, on top in the picture."""
     kinds = {n: c.kind for n, c in cutters_in(work).items()}
     return [b for b in work.simulation.bores if kinds.get(b.tool) == "drill"]
 
 
 def bore_shapes(work: MillWorkDone, bore: Bore, radius: float, middle: float) -> Iterator[Shape]:
-    """A drilled hole about a place on the sheet: its walls and point, and the thread that goes in it.
+    """Return a drilled hole about a place on the sheet: its walls and point, and the thread that goes in it.
 
     Args:
         radius: of the body, mm: the hole opens on its top. middle: the sheet's coordinate of the hole's axis.
@@ -202,7 +202,7 @@ def bore_shapes(work: MillWorkDone, bore: Bore, radius: float, middle: float) ->
 
 
 def cutter_shapes(cutter: Cutter, point: Point) -> Iterator[Shape]:
-    """Holder, shank and cutting part from the side, the last one in front."""
+    """Return holder, shank and cutting part from the side, the last one in front."""
     x, z = point
     (_, r), (flutes, shank), (stick_out, holder) = cutter.steps
     end = cutter.point_length
@@ -218,7 +218,7 @@ def cutter_shapes(cutter: Cutter, point: Point) -> Iterator[Shape]:
 
 
 def _paths(work: MillWorkDone) -> Iterator[Shape]:
-    """Where the programmed point goes, by the text: rapids, cuts, and those that leave a finished face."""
+    """Return where the programmed point goes by the text: rapids, cuts, and those that leave a finished face."""
     found: dict[str, dict[tuple[Point, Point], Line]] = {s: {} for s in ("rapid", "cut", "finish")}
     for motion in work.program.program.motions:
         ends = [Point(p.x, p.z) for p in (motion.start, motion.end)]
@@ -237,7 +237,7 @@ def _paths(work: MillWorkDone) -> Iterator[Shape]:
 
 
 def _nearest(cutter: Cutter, point: Point, work: MillWork, simulation: MillSimulation) -> tuple[Point, Point] | None:
-    """The nearest points of the closest approach as they look from the side."""
+    """Return the nearest points of the closest approach as they look from the side."""
     gap = simulation.closest
     solid = next((s for s in (*work.fixtures, *work.sections) if gap is not None and s.name == gap.obstacle), None)
     if gap is None or solid is None:
@@ -252,6 +252,6 @@ def _nearest(cutter: Cutter, point: Point, work: MillWork, simulation: MillSimul
 
 
 def outline_across(work: MillWorkDone, x: float) -> Chain:
-    """The section across the axis as the text left it, seen from the tip, with what is up in the picture on top."""
+    """Return the section across the axis as the text left it, seen from the tip, with what is on top up."""
     outline = section_outline(work.simulation.faces, work.plan.work, x, up_of(work))
     return ring(tuple(Point(y, z) for y, z in outline))

@@ -32,7 +32,7 @@ SCRIPTS = (
 
 
 def draw_page(part: Part, views: Sequence[dict[str, Any]], problems: Sequence[Problem]) -> str:
-    """The whole page as HTML text.
+    """Make the whole page as HTML text.
 
     Args:
         part: whose page it is.
@@ -62,7 +62,7 @@ def draw_page(part: Part, views: Sequence[dict[str, Any]], problems: Sequence[Pr
 
 
 def _problem(problem: Problem) -> dict[str, Any]:
-    """A problem with its ways out one by one; of the file only its name, so that the page is the same anywhere."""
+    """Return a problem with its ways out one by one; the file by name only, so that the page is the same anywhere."""
     where = replace(problem.where, path=PurePath(problem.where.path).name)
     return {
         "where": clean(str(where)),
@@ -84,7 +84,7 @@ def embed(data: Any) -> str:
 
 
 def policy_of(script: str, style: str) -> str:
-    """What a page may do, as its Content-Security-Policy has it: run this script and wear this style alone."""
+    """Return the Content-Security-Policy of a page: it may run this script and wear this style alone."""
     only = f"script-src '{_hash(script)}'; style-src '{_hash(style)}'"
     return f"default-src 'none'; {only}; base-uri 'none'; form-action 'none'"
 
@@ -94,7 +94,7 @@ def _hash(text: str) -> str:
 
 
 def _joined(names: Sequence[str]) -> str:
-    """Scripts as one, in a function of its own so that nothing of them is seen from outside."""
+    """Join scripts into one, in a function of its own so that nothing of them is seen from outside."""
     return '"use strict";(() => {\n' + "".join(_read(name) for name in names) + "})();\n"
 
 

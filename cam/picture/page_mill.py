@@ -28,14 +28,14 @@ if TYPE_CHECKING:
     from cam.shop.mill import Mill
 
 LAST_DIGITS = 1e-3
-"""Metal above a cutter's end by less, mm, is the last digits of the text."""
+"""Metal above a cutter's end by less than this, mm, is the last digits of the text."""
 
 
 def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
-    """All that the script needs of one program of the mill.
+    """Return all that the script needs of one program of the mill.
 
     Args:
-        text: of the program. note: where in the job it belongs, a sentence.
+        text: of the program. note: a sentence on where in the job it belongs.
     """
     wanted, tools = work.plan.work, cutters_in(work)
     motions = work.program.program.motions
@@ -74,7 +74,7 @@ def _pair(point: Point) -> list[float | None]:
 
 
 def _behind(work: MillWork) -> list[Any]:
-    """What holds the work, from the back: a vice's jaws stand behind the block that they hold."""
+    """Return what holds the work, from the back: a vice's jaws stand behind the block that they hold."""
     return sorted(work.fixtures, key=lambda s: s.tilts)
 
 
@@ -82,7 +82,7 @@ def _behind(work: MillWork) -> list[Any]:
 
 
 def _tool(cutter: Cutter) -> Data:
-    """A cutter about its programmed point from the side, with what the floor that it leaves depends on."""
+    """Return a cutter about its programmed point from the side, with what the floor that it leaves depends on."""
     shapes = list(cutter_shapes(cutter, Point(0.0, 0.0)))
     return {
         "name": clean(cutter.name),
@@ -96,7 +96,7 @@ def _tool(cutter: Cutter) -> Data:
 
 
 def _work(work: MillWorkDone, wanted: MillWork) -> Data:
-    """Round lengths outside the collet, how they lie, where the section is looked at, and what is wanted there."""
+    """Return round lengths outside the collet, how they lie, where the section is looked at, and what is wanted."""
     square = wanted.square
     hole = work.plan.hole if isinstance(work.plan, CrossHolePlan) else None
     station = hole.x if hole else (max(wanted.wall, 0.0) + square.length) / 2 if square else 0.0
@@ -116,7 +116,7 @@ def _work(work: MillWorkDone, wanted: MillWork) -> Data:
 
 
 def _motion(motion: Motion) -> list[Any]:
-    """The motion as in a setting: line, kind, tool, X and Z of start and end, then feed and spindle."""
+    """Return the motion as in a setting: line, kind, tool, X and Z of start and end, then feed and spindle."""
     row: list[Any] = [motion.line, motion.kind, motion.tool]
     places = (motion.start.x, motion.start.z, motion.end.x, motion.end.z)
     row += [short(v) if motion.system else None for v in places]
@@ -129,7 +129,7 @@ def _known(motion: Motion) -> bool:
 
 
 def _angles(work: MillWorkDone) -> Iterator[float]:
-    """The angle that is on top while each motion is done, degrees."""
+    """Return the angle that is on top while each motion is done, degrees."""
     turns, angle = list(work.program.turns), 0.0
     for motion in work.program.program.motions:
         while turns and turns[0].line <= motion.line:
@@ -145,7 +145,7 @@ def _near(motion: Motion, tools: dict[int, Cutter], wanted: MillWork) -> SolidGa
 
 
 def _near_row(motion: Motion, gap: SolidGap | None) -> list[Any] | None:
-    """How near, of what to what, and where on the way."""
+    """Return how near, of what to what, and where on the way."""
     if gap is None:
         return None
     far = math.dist(motion.start, motion.end)
@@ -156,7 +156,7 @@ def _near_row(motion: Motion, gap: SolidGap | None) -> list[Any] | None:
 def _timed(
     work: MillWorkDone, tools: dict[int, Cutter], angles: list[float], rapid: float
 ) -> Iterator[tuple[float, bool]]:
-    """Seconds that each motion takes, and whether it cuts."""
+    """Return the seconds that each motion takes, and whether it cuts."""
     wanted = work.plan.work
     faces: dict[float, list[Sweep]] = {}
     for motion, angle in zip(work.program.program.motions, angles, strict=True):
@@ -215,7 +215,7 @@ def _closest(simulation: MillSimulation) -> Data | None:
 
 
 def _room(wanted: MillWork) -> Data:
-    """What the first look takes in, the end-on section included, and the work alone; and where that section stands."""
+    """Return what the first look takes in, with the end-on section, the work alone, and where that section stands."""
     first, last = wanted.sections[0].start, wanted.sections[-1].end
     top = wanted.top
     middle = last + 3.0 * top + 8.0

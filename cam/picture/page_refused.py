@@ -14,7 +14,7 @@ from cam.picture.refused_square import RefusedSquare, reach, section_shapes
 
 
 def refused_data(refused: RefusedSquare) -> Data:
-    """All that the script needs of it, in the keys of a setting: nothing moves, and nothing is cut."""
+    """Return all that the script needs of the square, in the keys of a setting: nothing moves and nothing is cut."""
     shapes = list(section_shapes(refused.task))
     far = 1.25 * max(s.high.z for s in shapes)
     room = [short(v) for v in (-far, -far, far, far)]
@@ -31,7 +31,7 @@ def refused_data(refused: RefusedSquare) -> Data:
 
 
 def _named(refused: RefusedSquare) -> Iterator[list[Any]]:
-    """What is to be named: words, a size in mm, and the place (across, up) that the name leads to."""
+    """Return what is to be named: words, a size in mm, and the place (across, up) that the name leads to."""
     task, square = refused.task, refused.task.square
     corner = 180.0 / square.flats
     out = min(reach(square, corner), square.blank / 2)

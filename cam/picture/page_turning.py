@@ -33,7 +33,7 @@ CHORD = 0.002
 """A nose is cut off another thing along chords within this, mm, where an overlap is shaded."""
 
 STILL = ("hole", "stock", "solid", "solid-mirror", "guess")
-"""Styles of the scene that stay as they are through a program."""
+"""Styles of the scene that stay the same throughout a program."""
 
 Data = dict[str, Any]
 """What becomes an object of the page's script."""
@@ -43,8 +43,8 @@ class Shown(Row):
     """A setting and all that there is to see of it.
 
     Attributes:
-        planned: the setting's plan. key: short, for the address of a place on the page. title: of its tab.
-        file, text: of the program; "" where there is none. program, simulation: None likewise.
+        planned: the setting's plan. key: short, for the address of a place on the page. title: title of its tab.
+        file, text: of the program; "" where there is none. program, simulation: None where there is none.
         moments: the work before the program and after every motion. note: a sentence on what is shown, or "".
         fixes: the way out, in the words of the problem, that this setting shows; "" for the job's own.
     """
@@ -62,7 +62,7 @@ class Shown(Row):
 
 
 def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
-    """All that the script needs of one setting."""
+    """Return all that the script needs of one setting."""
     setting = shown.planned.setting
     motions = shown.program.motions if shown.program else ()
     tools = {t.number: t for t in shop.tools if any(m.tool == t.number for m in motions)}
@@ -97,7 +97,7 @@ def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
 
 
 def _sections(setting: Setting, part: Part) -> Iterator[list[Any]]:
-    """Name of each section, its ends in this setting, and whether it is turned here; those to be measured left out."""
+    """Return each section's name, its ends in this setting, whether it is turned here; none still to be measured."""
     mine = {t.section.name for t in setting.turned}
     for section in part.sections:
         ends = sorted(setting.to_setting(z) for z in (section.start, section.end))
@@ -106,12 +106,12 @@ def _sections(setting: Setting, part: Part) -> Iterator[list[Any]]:
 
 
 def plain_lines(text: str) -> list[str]:
-    """The lines of a program, cleaned where they hold more than plain ASCII."""
+    """Return the lines of a program, cleaned where they hold more than plain ASCII."""
     return [line if line.isascii() and line.isprintable() else clean(line) for line in text.splitlines()]
 
 
 def short(value: float) -> float | None:
-    """A number as it stands on the page; None for one that is not known."""
+    """Return a number as it stands on the page; None for one that is not known."""
     if not math.isfinite(value):
         return None
     number = round(value, DIGITS) + 0.0
@@ -126,7 +126,7 @@ def _point(point: Point) -> list[float | None]:
 
 
 def path_data(chain: Chain, *, close: bool = False) -> str:
-    """Path data in mm, Z to the right and X up (so x is negated); the pen is lifted where a piece does not go on."""
+    """Return path data in mm, Z to the right, X up (so x is negated); the pen lifts where a piece does not go on."""
     parts: list[str] = []
     at = None
     for piece in chain:
@@ -142,7 +142,7 @@ def _place(point: Point) -> str:
 
 
 def _arc(arc: Arc) -> str:
-    """The page and the half-section show an arc turning the same way; SVG's sweep flag 0 is counter-clockwise."""
+    """Return an arc, which turns alike on the page and in the half-section; SVG's sweep flag 0 is counter-clockwise."""
     sweep, r = sweep_angle(arc), short(arc.radius)
     if sweep > 2.0 * math.pi - 1e-6:
         far = Point(2 * arc.centre.z - arc.start.z, 2 * arc.centre.x - arc.start.x)
@@ -151,7 +151,7 @@ def _arc(arc: Arc) -> str:
 
 
 def _tool(tool: Tool) -> Data:
-    """A tool's bodies about its programmed point, and the way from there to the centre of its nose."""
+    """Return a tool's bodies about its programmed point, and the way from there to the centre of its nose."""
     nose = float(tool.nose_radius)
     return {
         "name": clean(tool.name),
@@ -177,7 +177,7 @@ def _body(body: Body) -> Data:
 
 
 def _motion(motion: Motion) -> list[Any]:
-    """Line, kind, tool, start and end (z, x); then what it says of feed and spindle; centre and turn of an arc."""
+    """Return line, kind, tool, start and end (z, x); then what it says of feed and spindle; centre, turn of an arc."""
     row: list[Any] = [motion.line, motion.kind, motion.tool]
     places = (motion.start.z, motion.start.x, motion.end.z, motion.end.x)
     row += [short(v) if motion.system else None for v in places]
@@ -189,7 +189,7 @@ def _motion(motion: Motion) -> list[Any]:
 
 
 def path_of(motion: Motion) -> Line | Arc | None:
-    """The motion in the half-section; None for one that stays, or that the text has not said whole."""
+    """Return the motion in the half-section; None for one that stays, or that the text has not said whole."""
     start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
     if motion.kind not in ("rapid", "line", "arc") or not motion.system:
         return None
@@ -201,9 +201,9 @@ def path_of(motion: Motion) -> Line | Arc | None:
 
 
 def _nearness(shown: Shown, tools: dict[int, Tool]) -> Iterator[list[Any] | None]:
-    """For every motion: how near to anything that stands still, of what to what, and where on the way.
+    """Return for every motion how near it is to anything that stands still, of what to what, and where on the way.
 
-    Then, for a motion that came nearer to the work than to those: the same of the work, and the two nearest points.
+    A motion that came nearer to the work than to those has the same of the work too, and the two nearest points.
     """
     if shown.program is None:
         return
@@ -228,9 +228,9 @@ def _nearness(shown: Shown, tools: dict[int, Tool]) -> Iterator[list[Any] | None
 
 
 def _metal(shown: Shown) -> Data:
-    """The outline before the program, and what each motion puts in place of what: [motion, from, how many, pieces].
+    """Return the outline before the program, and what each motion replaces: [motion, from, how many, pieces].
 
-    The outline is what the simulation cut with; where there is no program, the setting's own stock.
+    The outline is the one that the simulation cut with; without a program it is the setting's own stock.
     """
     if not shown.moments:
         return {"metal": None, "changes": []}
@@ -246,14 +246,14 @@ def _metal(shown: Shown) -> Data:
 
 
 def _piece(piece: Piece) -> list[float | None]:
-    """A stretch of outline up to the next one's z: its z, x there and at its end; an arc's radius, minus if hollow."""
+    """Return a stretch of outline up to the next one's z: z, x there and at its end; an arc's radius, hollow minus."""
     z0, z1, bend, _, _, r, _ = piece
     row = [short(z0), short(height(piece, z0)), short(height(piece, z1))]
     return [*row, short(bend * r)] if bend else row
 
 
 def _difference(old: list[Any], new: list[Any]) -> tuple[int, int, list[Any]]:
-    """Return from where pieces change, how many, and what stands in their place."""
+    """Return where pieces begin to change, how many change, and what stands in their place."""
     least = min(len(old), len(new))
     start = next((k for k in range(least) if old[k] != new[k]), least)
     end = next((k for k in range(least - start) if old[-1 - k] != new[-1 - k]), least - start)
@@ -278,7 +278,7 @@ def _judged(simulation: Simulation | None) -> Data:
 
 
 def _danger(finding: Finding) -> tuple[bool, float, int]:
-    """Sorts the worst first: what is hit before what is cut wrong, then by size, then by line."""
+    """Return a key that sorts the worst first: what is hit before what is cut wrong, then by size, then by line."""
     return finding.kind != "contact", -finding.amount, finding.line
 
 
@@ -307,7 +307,7 @@ def _approach(near: Approach | None) -> Data | None:
 
 
 def _room(shown: Shown) -> Data:
-    """What the first look takes in, and the end beside the centre: [least z, least x, greatest z, greatest x]."""
+    """Return what the first look takes in, and the end by the centre: [least z, least x, greatest z, greatest x]."""
     setting = shown.planned.setting
     faces = [max(p.z for p in o.polygon) for o in setting.obstacles]
     noses = [min(p.z for p in o.polygon) for o in setting.obstacles]

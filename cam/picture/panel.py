@@ -30,7 +30,7 @@ from cam.simulate.report import say_tip_only
 
 MAIN = Rect(20, 31.5, 255, 81.5)
 NARROWEST = 110.0
-"""What the letters of a setting's window need at the least, mm of paper."""
+"""The least room that the letters of a setting's window need, mm of paper."""
 EDGE = 16.0
 """Room left beside two points that a magnified window must both show, mm of paper."""
 DETAILS = (Rect(76, 148, 104, 54), Rect(186, 148, 103, 54))
@@ -67,7 +67,7 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
 
 
 def main_view(scene: Scene) -> BrokenView:
-    """The view of the setting, from the catch plate or chuck to the tailstock, broken so that the part is large."""
+    """Return the view of the setting, from catch plate or chuck to tailstock, broken so that the part is large."""
     setting = scene.setting
     faces = [max(p.z for p in o.polygon) for o in setting.obstacles]
     noses = [min(p.z for p in o.polygon) for o in setting.obstacles]
@@ -92,7 +92,7 @@ def main_view(scene: Scene) -> BrokenView:
 
 
 def open_window(draft: Draft, view: BrokenView, look: Callable[[View], Iterable[Layer]]) -> None:
-    """The pieces of the main window, with the axis and the datum, which no label may lie on."""
+    """Open the pieces of the main window, with the axis and the datum, which no label may lie on."""
     for piece, around in view.edges():
         draft.window(piece, tuple(look(piece)), around)
     frame = view.frame
@@ -106,7 +106,7 @@ def open_window(draft: Draft, view: BrokenView, look: Callable[[View], Iterable[
 
 
 def _head(draft: Draft, plan: Plan, scene: Scene, simulation: Simulation | None) -> list[str]:
-    """Title, how it is held, the datum, the verdict; gives the sentences for those who cannot see it."""
+    """Write title, how the work is held, datum and verdict; return the sentences for readers who cannot see it."""
     setting = scene.setting
     title = f"setting {setting.number} of {plan.count}: the {setting.end} end is turned"
     room = 186.0
@@ -130,7 +130,7 @@ def _head(draft: Draft, plan: Plan, scene: Scene, simulation: Simulation | None)
 
 
 def whole_sentences(text: str, room: float) -> list[str]:
-    """Return as many whole sentences as fit into two lines; the beginning of one that does not fit alone."""
+    """Return as many whole sentences as fit into two lines; the beginning of one that does not fit by itself."""
     kept = text
     while len(lines := wrap(kept, SIZES["text"], room)) > 2 and ". " in kept:
         kept = kept[: kept.rindex(". ")]
@@ -173,7 +173,7 @@ def _verdict(scene: Scene, simulation: Simulation | None, unit: str) -> tuple[st
 
 
 def _look(scene: Scene, view: View) -> tuple[Layer, ...]:
-    """Everything seen through a window, from the back to the front."""
+    """Return everything seen through a window, from the back to the front."""
     layers: list[Layer] = []
     for item in (*scene.below, *scene.tool, *scene.overlap):
         layers += drawn(item, view)
@@ -183,7 +183,7 @@ def _look(scene: Scene, view: View) -> tuple[Layer, ...]:
 
 
 def drawn(item: Shape, view: View) -> Iterator[Layer]:
-    """A shape through a window: its area, its hatching, its edge."""
+    """Return a shape through a window: its area, its hatching, its edge."""
     if not view.sees(item.low, item.high):
         return
     yield item.style, view.draw(item.chain, close=item.solid)
@@ -199,7 +199,7 @@ def drawn(item: Shape, view: View) -> Iterator[Layer]:
 
 
 def details_of(scene: Scene, main: Window) -> Iterator[tuple[str, View]]:
-    """The magnified windows: the end beside the tailstock, and the closest approach or worst finding."""
+    """Return the magnified windows: the end beside the tailstock, and the closest approach or worst finding."""
     setting = scene.setting
     frame = DETAILS[0]
     radius = setting.turned[0].radius_near if setting.turned else 2.0
@@ -223,10 +223,10 @@ def details_of(scene: Scene, main: Window) -> Iterator[tuple[str, View]]:
 
 
 def _window(frame: Rect, at: Point, size: float, main: Window, across: tuple[float, float] = (0.0, 0.0)) -> View:
-    """A window about a place in which size mm shows as about 10 mm of paper, within reason.
+    """Return a window about a place in which size mm shows as about 10 mm of paper, within reason.
 
     Args:
-        across: what it must hold along Z and along X with room beside, mm.
+        across: what the window must hold along Z and along X with room beside, mm.
     """
     wide, tall = ((frame.width - EDGE) / max(across[0], 0.05), (frame.height - EDGE) / max(across[1], 0.05))
     scale = scale_at_most(min(max(10.0 / max(abs(size), 0.05), 2.5 * main.scale), 25.0, wide, tall))
@@ -249,7 +249,7 @@ def _detail(draft: Draft, main: BrokenView, scene: Scene, view: View, title: str
 
 
 def outline_detail(draft: Draft, main: Window, view: View) -> Rect | None:
-    """A detail's outline in the main window; None where that shows nothing of it."""
+    """Draw a detail's outline in the main window; return None where that shows nothing of it."""
     frame = main.frame
     left, right = (min(max(main.across(z), frame.left), frame.right) for z in (view.left_z, view.right_z))
     top, bottom = (min(max(main.down(x), frame.top), frame.bottom) for x in (view.top_x, view.bottom_x))
@@ -263,7 +263,7 @@ def outline_detail(draft: Draft, main: Window, view: View) -> Rect | None:
 
 
 def name_detail(draft: Draft, within: Rect, outline: Rect | None, name: str, covers: Sequence[Rect]) -> None:
-    """A detail's name beside its outline where nothing else is; else with a leader to it."""
+    """Write a detail's name beside its outline where nothing else is; else with a leader to it."""
     if outline is None:
         return
     (wide, high), lines = label_size([("small", name)]), [("small", name)]

@@ -59,7 +59,7 @@ def _held(part: Solved) -> str:
 
 
 def _lay_out(part: Solved) -> tuple[Section, ...]:
-    """The sections with a length for each, so that they can be drawn."""
+    """Return the sections with a length for each, so that they can be drawn."""
     known = math.fsum(s.length for s in part.sections if not math.isnan(s.length))
     unmeasured = sum(math.isnan(s.length) for s in part.sections)
     left = (part.length - known) / unmeasured if unmeasured and not math.isnan(part.length) else 0.0
@@ -79,7 +79,7 @@ def _view(sections: tuple[Section, ...]) -> View:
 
 
 def _look(sections: tuple[Section, ...], part: Solved, view: View) -> tuple[Layer, ...]:
-    """The part through the window: the lower half as it is seen, the upper in section."""
+    """Return the part through the window: the lower half as it is seen, the upper in section."""
     chain = trace(sections)
     spacing, rise = HATCHES["work"]
     layers = [
@@ -102,7 +102,7 @@ def _look(sections: tuple[Section, ...], part: Solved, view: View) -> tuple[Laye
 
 
 def _number(draft: Draft, view: View, sections: tuple[Section, ...]) -> None:
-    """A ring with its number over each section, with a line down to it."""
+    """Draw a ring with its number over each section, with a line down to it."""
     feet = [(s.start + s.end, s.diameter_a + s.diameter_b) for s in sections]
     places = [(view.across(z / 2), view.down(d / 4)) for z, d in feet]
     number_row(draft, view.frame, view.frame.top + 4.0, places)

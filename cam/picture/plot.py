@@ -31,9 +31,9 @@ def draw_plot(
 
     Args:
         plan: what is drawn.
-        simulations: of as many settings as there are; a setting without one shows its planned passes.
+        simulations: one for each setting, in order; a setting without one shows its planned passes.
         programs: the programs that were simulated, in the same order; may be empty, or shorter.
-        mill: the milling, judged; None for none.
+        mill: the milling, as checked; None for none.
         refused: a square that could not be planned, drawn end-on in its place.
 
     Returns:
@@ -56,13 +56,13 @@ def draw_plot(
 
 
 def _hook_sheet(part: Part, above: float) -> list[Panel]:
-    """The sheet of a hook; none where there is only a thread."""
+    """Return the sheet of a hook; none where there is only a thread."""
     screwing = part.screwed
     return [lay_out_hook(part, screwing, above)] if screwing is not None and screwing.hook is not None else []
 
 
 def render_sheets(title: str, panels: Sequence[Panel]) -> str:
-    """SVG text of sheets that lie below one another."""
+    """Render sheets that lie below one another as SVG text."""
     height = HEIGHT * max(len(panels), 1)
     return find_markup("plot.svg.j2").render(
         title=clean(title),

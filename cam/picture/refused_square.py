@@ -32,7 +32,7 @@ class RefusedSquare(Row):
 
 
 def reach(square: Square, ray: float) -> float:
-    """How far the finished square would reach at its shoulder along a ray, had the round metal for it, mm.
+    """How far the finished square would reach at its shoulder along a ray if the round had the metal for it, mm.
 
     Args:
         ray: degrees from the middle of flat 1.
@@ -48,7 +48,7 @@ def reach(square: Square, ray: float) -> float:
 
 
 def outline_at_shoulder(square: Square, within: float = math.inf) -> list[Point]:
-    """The section at the shoulder, seen from the tip, flat 1 on top, no farther out than within, mm."""
+    """Return the section at the shoulder, seen from the tip, flat 1 on top, no farther out than within, mm."""
     rays = [360.0 * k / RAYS for k in range(RAYS)]
     return [_at(ray, min(reach(square, ray), within)) for ray in rays]
 
@@ -58,7 +58,7 @@ def _at(ray: float, radius: float) -> Point:
 
 
 def beyond(square: Square, radius: float) -> list[list[Point]]:
-    """What of the section at the shoulder lies beyond a circle: a piece for each corner that does."""
+    """Return what of the section at the shoulder lies beyond a circle: a piece for each corner that does."""
     most = square.blank / 2
     pieces: list[list[tuple[float, float]]] = []
     last = False
@@ -74,7 +74,7 @@ def beyond(square: Square, radius: float) -> list[list[Point]]:
 
 
 def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) -> Panel:
-    """Place it on its sheet.
+    """Place the square on its sheet.
 
     Args:
         part: its name. unit: "mm" or "in". above: of the picture's height, mm: where the sheet begins.
@@ -109,7 +109,7 @@ def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) 
 
 
 def section_shapes(task: SquareTask) -> Iterator[Shape]:
-    """The section at the shoulder, the round, the bearing, what does not pass it, and the largest that would."""
+    """Return the section at the shoulder, the round, the bearing, what does not pass it, and the largest that would."""
     square = task.square
     yield shape("work", ring(tuple(outline_at_shoulder(square, square.blank / 2))), solid=True)
     if square.corners != "round" and max(p.x for p in outline_at_shoulder(square)) > 0:
@@ -129,7 +129,7 @@ def section_shapes(task: SquareTask) -> Iterator[Shape]:
 
 
 def _reasons(draft: Draft, problems: Sequence[Problem]) -> None:
-    """Every problem with what was given, what is allowed and what would fix it."""
+    """Write every problem with what was given, what is allowed and what would fix it."""
     lines: list[tuple[str, str]] = []
     for p in problems:
         lines += [("part", piece) for piece in wrap(clean(p.what), SIZES["part"] * 1.1, REASONS.width - 6)]

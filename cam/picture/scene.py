@@ -25,7 +25,7 @@ HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge"})
 
 
 SHOWS = 5e-3
-"""Gouges and uncut metal from this size on, mm, get the wanted outline drawn beside what is left."""
+"""Gouges and uncut metal from this size up, mm, get the wanted outline drawn beside what is left."""
 
 
 class Shape(Row):
@@ -33,10 +33,10 @@ class Shape(Row):
 
     Attributes:
         style: a class of the template's style sheet.
-        chain: in the setting's axes.
+        chain: outline in the setting's axes.
         low, high: corners of a box around it.
-        solid: closed, filled and, in the styles that are, hatched.
-        name: of an obstacle or a part of the tool; "" for others.
+        solid: closed, filled and, in the styles that have it, hatched.
+        name: name of an obstacle or a part of the tool; "" for others.
     """
 
     style: str
@@ -48,7 +48,7 @@ class Shape(Row):
 
 
 def shape(style: str, chain: Chain, *, solid: bool = False, name: str = "") -> Shape:
-    """A shape with its box."""
+    """Return a shape with its box."""
     z0, x0, z1, x1 = bounds(chain)
     return Shape(style, chain, Point(z0, x0), Point(z1, x1), solid, name)
 
@@ -57,14 +57,14 @@ class Scene(Row):
     """One setting's contents.
 
     Attributes:
-        setting: who is held how.
+        setting: how the part is held.
         below: drawn first: the work, its holes, obstacles, stock; then paths.
         tool: the tool at its closest approach, or where it hits; empty where nothing was simulated.
-        overlap: where the tool is inside something.
+        overlap: shapes where the tool is inside something.
         shown: the approach that the tool is drawn at: the closest to what holds the work, or else to the work.
         other: the closest approach of all, where that is another one.
         findings: those with a place, the tool's pose first.
-        places: line of the text -> the pass it belongs to, in words, where no one gets the text; empty otherwise.
+        places: line of the text -> its pass in words, where no one gets the text; empty otherwise.
     """
 
     setting: Setting
@@ -82,7 +82,7 @@ def set_scene(plan: SettingPlan, shop: Shop, simulation: Simulation | None, prog
 
     Args:
         plan: of the setting.
-        shop: for the tools.
+        shop: gives the tools.
         simulation: None where the program has not been judged.
         program: the text that was judged; its motions are drawn. None draws the planned passes.
     """
@@ -114,12 +114,12 @@ def _passes(program: Program, lines: Iterable[int]) -> dict[int, str]:
 
 
 def _danger(finding: Finding) -> tuple[bool, float, int]:
-    """Sorts the worst first: what is hit before what is cut wrong, then by size, then by line."""
+    """Return a key that sorts the worst first: what is hit before what is cut wrong, then by size, then by line."""
     return finding.kind != "contact", -finding.amount, finding.line
 
 
 def _pose(hits: list[Finding], shown: Approach | None) -> tuple[int, Point] | None:
-    """Tool number and programmed point to draw the tool at: at the worst finding, else at the approach shown."""
+    """Return number and programmed point of the drawn tool: at the worst finding, else at the approach shown."""
     if hits and hits[0].tip is not None:
         return hits[0].tool, hits[0].tip
     return (shown.tool, shown.tip) if shown is not None else None
@@ -143,7 +143,7 @@ def _work(setting: Setting, work: Chain, simulation: Simulation | None) -> Itera
 
 
 def mirror_x(chain: Chain) -> Chain:
-    """The chain below the axis: every x negated; arcs turn the other way."""
+    """Return the chain below the axis: every x is negated, and arcs turn the other way."""
 
     def flip(p: Point) -> Point:
         return Point(p.z, -p.x)
@@ -157,7 +157,7 @@ def mirror_x(chain: Chain) -> Chain:
 
 
 def _hole(hole: CentreHole, z: float, way: int) -> Chain:
-    """The upper half of a form A centre hole drilled from z in direction way: 60 degree mouth, pilot, drill point."""
+    """Return the upper half of a form A centre hole drilled from z in direction way: 60 degree mouth, pilot, point."""
     mouth, pilot = hole.mouth / 2, hole.pilot / 2
     seat = (mouth - pilot) / math.tan(math.radians(30))
     end = max(hole.depth, seat)
@@ -170,7 +170,7 @@ def _hole(hole: CentreHole, z: float, way: int) -> Chain:
 
 
 def _solids(setting: Setting) -> Iterator[Shape]:
-    """Obstacles as the simulation takes them, over the whole shape of the centres, which stand partly in the work."""
+    """Return obstacles as the simulation takes them, over the whole shape of the centres, partly in the work."""
     if setting.tail_centre is not None:
         above, below = _whole_centre(setting, setting.tail_centre)
         yield shape("solid-mirror", above, solid=True)
@@ -185,7 +185,7 @@ def _solids(setting: Setting) -> Iterator[Shape]:
 
 
 def _whole_centre(setting: Setting, centre: Centre) -> tuple[Chain, Chain]:
-    """The tailstock centre above the axis, where a half centre has its flat, and below, where it is whole."""
+    """Return the tailstock centre above the axis, where a half centre has its flat, and below, where it is whole."""
     slope = math.tan(math.radians(centre.cone_angle / 2))
     point = setting.end_z - (setting.hole.mouth / 2 / slope if setting.hole else 0.0)
     r, body, reach = centre.point_diameter / 2, centre.body_diameter / 2, float(centre.reach)
@@ -206,7 +206,7 @@ def _whole_centre(setting: Setting, centre: Centre) -> tuple[Chain, Chain]:
 
 
 def _head_centre(setting: Setting, hole: CentreHole) -> Iterator[Shape]:
-    """The headstock centre as far as it can be told: a point in its hole. The shop file does not give its size."""
+    """Return the headstock centre as far as it is known: a point in its hole. The shop file does not give its size."""
     plate = max((p.z for o in setting.obstacles if o.name == "catch plate" for p in o.polygon), default=None)
     if plate is None:
         return
@@ -218,7 +218,7 @@ def _head_centre(setting: Setting, hole: CentreHole) -> Iterator[Shape]:
 
 
 def ring(polygon: Polygon) -> Chain:
-    """The polygon's edges as a closed chain."""
+    """Return the polygon's edges as a closed chain."""
     return tuple(Line(a, b) for a, b in zip(polygon, polygon[1:] + polygon[:1], strict=True))
 
 
@@ -226,7 +226,7 @@ def ring(polygon: Polygon) -> Chain:
 
 
 def _paths(plan: SettingPlan, tools: dict[int, Tool], program: Program | None) -> list[Shape]:
-    """Where the nose centre goes: rapids, careful approaches, roughing and finishing cuts."""
+    """Return where the nose centre goes: rapids, careful approaches, roughing and finishing cuts."""
     found: dict[str, dict[tuple[Point, Point], Segment]] = {s: {} for s in ("rapid", "approach", "cut", "finish")}
     source = _programmed(plan, tools, program) if program is not None else _planned(plan)
     for style, segment in source:
@@ -237,7 +237,7 @@ def _paths(plan: SettingPlan, tools: dict[int, Tool], program: Program | None) -
 
 
 def _nose(tool: Tool | None) -> tuple[float, float]:
-    """The offset from the programmed point to the nose centre (z, x)."""
+    """Return the offset from the programmed point to the nose centre (z, x)."""
     if tool is None:
         return 0.0, 0.0
     if tool.kind == "threading":
@@ -263,12 +263,12 @@ def _pass_pieces(cut: Pass) -> Iterator[tuple[str, Segment]]:
 
 
 def style_of(cut: Pass) -> str:
-    """The line style of a pass's cutting moves."""
+    """Return the line style of a pass's cutting moves."""
     return "finish" if cut.kind in HEAVY else "cut"
 
 
 def _programmed(plan: SettingPlan, tools: dict[int, Tool], program: Program) -> Iterator[tuple[str, Segment]]:
-    """The motions of a program text; fed ones take their style from the planned motion that they follow."""
+    """Return the motions of a program text; fed ones take their style from the planned motion that they follow."""
     planned = [(s, p.end) for cut in plan.passes for s, p in _pass_pieces(cut) if s != "rapid"]
     at = 0
     for motion in program.motions:
@@ -285,12 +285,12 @@ def _programmed(plan: SettingPlan, tools: dict[int, Tool], program: Program) -> 
 
 
 def near(a: Point, b: Point) -> bool:
-    """Whether two places are one but for the rounding of program words."""
+    """Tell whether two places are the same but for the rounding of program words."""
     return math.hypot(a.z - b.z, a.x - b.x) <= AS_PROGRAMMED
 
 
 def _segment(motion: Motion) -> Segment | None:
-    """The motion in the half-section; None for one that stays or whose start is not known."""
+    """Return the motion in the half-section; None for one that stays or whose start is not known."""
     if motion.kind not in ("rapid", "line", "arc", "thread"):
         return None
     start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
@@ -305,14 +305,14 @@ def _segment(motion: Motion) -> Segment | None:
 
 
 def _tool_at(tool: Tool, tip: Point) -> Iterator[Shape]:
-    """The tool with its programmed point at tip: outlines first, the cutting body on top."""
+    """Return the tool with its programmed point at tip: outlines first, the cutting body on top."""
     for body in reversed(tool_bodies(tool)):
         chain = shift(rounded(body.polygon, body.round), tip.z, tip.x)
         yield shape("tool" if body.cuts else "holder", chain, solid=True, name=body.name)
 
 
 def rounded(polygon: Polygon, radius: float) -> Chain:
-    """The outline of all points within radius of a convex polygon, counter-clockwise."""
+    """Return the outline of all points within radius of a convex polygon, counter-clockwise."""
     if radius <= 0.0:
         return ring(polygon)
     if len(polygon) == 1:
@@ -330,7 +330,7 @@ def rounded(polygon: Polygon, radius: float) -> Chain:
 
 
 def _overlaps(setting: Setting, work: Chain, tool: Tool, tip: Point, hits: Sequence[Finding]) -> Iterator[Shape]:
-    """Where the tool at its worst place is inside something that it must not be in."""
+    """Return where the tool at its worst place is inside something that it must not be in."""
     hit = hits[0]
     targets = [o.polygon for o in setting.obstacles if o.name == hit.obstacle]
     metal = {"gouge": setting.least, "rapid in metal": setting.stock}.get(hit.kind)
@@ -349,7 +349,7 @@ def _overlaps(setting: Setting, work: Chain, tool: Tool, tip: Point, hits: Seque
 
 
 def common(target: Polygon, window: shapely.Polygon) -> Iterator[Polygon]:
-    """What of a polygon lies in a window, piece by piece, counter-clockwise."""
+    """Return what of a polygon lies in a window, piece by piece, counter-clockwise."""
     for piece in shapely.get_parts(shapely.make_valid(shapely.Polygon(target)).intersection(window)):
         if piece.area:
             yield tuple(Point(*corner) for corner in shapely.get_coordinates(shapely.normalize(piece))[:0:-1].tolist())

@@ -23,7 +23,7 @@ SCALES = (
 
 
 HATCHES: dict[str, tuple[float, int]] = {"work": (2.2, 1), "solid": (3.2, -1)}
-"""Style -> spacing of its hatching, mm, and whether that rises (+1) or falls (-1) to the right."""
+"""Each style's spacing of its hatching, mm, and whether that rises (+1) or falls (-1) to the right."""
 
 
 class Rect(Row):
@@ -45,18 +45,18 @@ class Rect(Row):
         return self.top + self.height
 
     def meets(self, other: Rect) -> bool:
-        """Whether the two have any paper in common."""
+        """Tell whether the two have any paper in common."""
         return (
             self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
         )
 
     def grown(self, by: float) -> Rect:
-        """The rectangle with so much more on every side, mm."""
+        """Return the rectangle with so much more on every side, mm."""
         return Rect(self.left - by, self.top - by, self.width + 2 * by, self.height + 2 * by)
 
 
 def paper(value: float) -> str:
-    """A length on paper, mm, in the SVG's unit: a whole number, without exponent or a zero with a sign.
+    """Return a length on paper, mm, in the SVG's unit: a whole number, without exponent or a zero with a sign.
 
     Raises:
         RangeError: not a finite number.
@@ -68,7 +68,7 @@ def paper(value: float) -> str:
 
 
 def scale_at_most(wanted: float) -> float:
-    """The greatest scale in use that is no greater than wanted; the least one if all are."""
+    """Return the greatest scale in use that is no greater than wanted; the least one if all are."""
     return max((s for s in SCALES if s <= wanted + 1e-9), default=SCALES[0])
 
 
@@ -76,7 +76,7 @@ class View(Row):
     """A window of the setting's half-section on the paper.
 
     Attributes:
-        frame: where on the paper.
+        frame: place on the paper.
         scale: mm of paper per mm of work.
         left_z: the Z at the frame's left edge.
         axis_y: the paper's y of the spindle axis.
@@ -96,7 +96,7 @@ class View(Row):
         return self.axis_y - x * self.scale
 
     def place(self, point: Point) -> tuple[float, float]:
-        """A point of the half-section on the paper."""
+        """Return a point of the half-section as a place on the paper."""
         return self.across(point[0]), self.down(point[1])
 
     @property
@@ -115,11 +115,11 @@ class View(Row):
         return (self.axis_y - self.frame.bottom) / self.scale
 
     def sees(self, low: Point, high: Point) -> bool:
-        """Whether any of a box of the half-section lies in the frame."""
+        """Tell whether any of a box of the half-section lies in the frame."""
         return low.z <= self.right_z and high.z >= self.left_z and low.x <= self.top_x and high.x >= self.bottom_x
 
     def draw(self, chain: Iterable[Segment], *, close: bool = False) -> str:
-        """Path data of segments; where one does not begin at the last one's end the pen is lifted."""
+        """Return path data of segments; where one does not begin at the last one's end the pen is lifted."""
         parts: list[str] = []
         at, (z0, x0, per_mm) = None, self._grid()
         try:
@@ -137,14 +137,14 @@ class View(Row):
         return "".join(parts) + ("Z" if close and parts else "")
 
     def _grid(self) -> tuple[float, float, float]:
-        """Z and X of the paper's left upper corner, and the SVG's units per mm of work."""
+        """Return Z and X of the paper's left upper corner, and the SVG's units per mm of work."""
         return self.left_z - self.frame.left / self.scale, self.axis_y / self.scale, self.scale * 100.0
 
     def _pair(self, point: Point) -> str:
         return f"{paper(self.across(point[0]))} {paper(self.down(point[1]))}"
 
     def _arc(self, arc: Arc) -> str:
-        """Screen and half-section show an arc turning the same way; SVG's sweep flag 0 is counter-clockwise."""
+        """Return an arc, which turns alike on screen and in half-section; SVG's sweep flag 0 is counter-clockwise."""
         sweep, r = sweep_angle(arc), paper(arc.radius * self.scale)
         if sweep > 2.0 * math.pi - 1e-6:
             far = Point(2 * arc.centre.z - arc.start.z, 2 * arc.centre.x - arc.start.x)
@@ -154,7 +154,7 @@ class View(Row):
         return f"A{r} {r} 0 {int(sweep > math.pi)} {way} {self._pair(arc.end)}"
 
     def outline(self, chain: Chain) -> list[tuple[float, float]]:
-        """Corners on the paper of a chain that is closed by a line from its end to its start if need be.
+        """Return corners on the paper of a chain that is closed by a line from its end to its start if need be.
 
         Arcs become chords that stray no more than 0.03 mm of paper.
         """
@@ -165,13 +165,13 @@ class View(Row):
 
 
 def hatch(outline: Sequence[tuple[float, float]], spacing: float, rise: int, within: Rect) -> str:
-    """Path data of slanting lines that fill an outline.
+    """Return path data of slanting lines that fill an outline.
 
     Args:
         outline: corners on the paper, closed by itself; need not be convex.
         spacing: between the lines, mm, measured upright.
         rise: +1 for lines that rise to the right, -1 for lines that fall.
-        within: what lies outside is left out.
+        within: what lies outside it is left out.
     """
     corners = [y + rise * x for x in (within.left, within.right) for y in (within.top, within.bottom)]
     lowest, highest = math.ceil(min(corners) / spacing), math.floor(max(corners) / spacing) + 1
@@ -202,6 +202,6 @@ def hatch(outline: Sequence[tuple[float, float]], spacing: float, rise: int, wit
 
 
 def straight(*corners: tuple[float, float]) -> Chain:
-    """Lines through corners (z, x)."""
+    """Return lines through corners (z, x)."""
     points = [Point(*c) for c in corners]
     return tuple(Line(a, b) for a, b in pairwise(points))

@@ -16,21 +16,21 @@ from cam.shop.tool_shape import tool_bodies
 from posts.environment import find_markup
 
 LETTERS = 3.2
-"""Height of the letters, of the picture's width of 180."""
+"""Height of the letters, in a picture of width 180."""
 PAPER = 180.0
 """Width of the picture, mm."""
 WORK = 15.0
 """Length of bar that is drawn, mm."""
 MOST_HIGH = 50.0
-"""A post is drawn so far from the axis, mm; what lies behind meets nothing."""
+"""A post is drawn this far from the axis, mm; what lies behind it meets nothing."""
 EDGE = 3.0
-"""Left free round what is drawn, mm."""
+"""Room left free round what is drawn, mm."""
 FILLS = {"bar": "#efe6d2", "centre": "#d7e0e6", "edge": "#f2b632", "body": "#fbeecb"}
-"""Class of a solid -> its colour."""
+"""Each class of a solid, with its colour."""
 
 
 class Letters(Row):
-    """Something written: from x on the line y, mm on the drawing."""
+    """Something written, from x on the line y, mm on the drawing."""
 
     x: float
     y: float
@@ -42,7 +42,7 @@ class DrawnSolid(Row):
 
     Attributes:
         style: its class. path: data of its outline. name: written in its middle.
-        left, right, top, bottom: its ends on the paper, mm. round: it reaches so far past its outline all round, mm.
+        left, right, top, bottom: its ends on the paper, mm. round: how far past its outline it reaches all round, mm.
     """
 
     style: str
@@ -73,7 +73,7 @@ def draw_tool(shop: Shop, number: int) -> str:
 
 
 def _shapes(shop: Shop, tool: Tool) -> Iterator[DrawnSolid]:
-    """The bar's end, the centre in it, and the tool with its tip at the end face."""
+    """Return the bar's end, the centre in it, and the tool with its tip at the end face."""
     mouth = min((float(c.point_diameter) for c in shop.centres), default=8.0) / 3
     bar = 1.25 * mouth
     yield _shape("bar", "", ((-WORK, -bar), (0.0, -bar), (0.0, bar), (-WORK, bar)))
@@ -98,7 +98,7 @@ def _shape(style: str, name: str, corners: Iterable[tuple[float, float]], round_
 
 
 def _lines(shop: Shop, tool: Tool) -> Iterator[str]:
-    """The sizes that were given, in words."""
+    """Say the sizes that were given."""
     unit: str = "in" if "in" in shop.lathe.swing.text else "mm"
     yield f"tool {tool.number}, {tool.name}: {tool.hand} hand, {tool.text}, nose radius {tool.nose_radius.text}"
     if tool.approach.text:
@@ -117,7 +117,7 @@ def _lines(shop: Shop, tool: Tool) -> Iterator[str]:
 
 
 def _reach(least: float, most: float, unit: str) -> str:
-    """How far something reaches to both sides of the tip, Z least to most, mm."""
+    """Say how far something reaches to both sides of the tip, Z least to most, mm."""
     if least < 0 < most:
         left, right = (show_length(v, unit, 3, trim=True) for v in (-least, most))
         return f"{left} past the tip toward the headstock, {right} toward the tailstock"
@@ -126,7 +126,7 @@ def _reach(least: float, most: float, unit: str) -> str:
 
 
 def _render(shapes: list[DrawnSolid], lines: list[str], *, title: str) -> str:
-    """The picture, SVG, PAPER mm wide."""
+    """Draw the picture, SVG, PAPER mm wide."""
     solid = [s for s in shapes if s.style != "centre"]
     left, right = min(s.left for s in solid) - EDGE, max(*(s.right for s in solid), WORK) + EDGE
     top = max(min(s.top for s in solid) - EDGE, -MOST_HIGH)
