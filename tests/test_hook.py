@@ -268,6 +268,9 @@ def test_a_thread_in_the_program():
     areas = [b * b - a * a for a, b in pairwise([0.0, *before[:-1]])]
     assert max(areas) / min(areas) < 2.2  # equal but for the dial's step, 0.01 mm
     assert len(re.findall(r"G33 Z\S+ K0\.5$", job.works[0].text, re.M)) == len(passes)
+    assert re.findall(r"CUT 0\.0 A SIDE|A SPRING PASS AT DIAMETER \S+ AGAIN", job.works[0].text.upper()) == [
+        f"A SPRING PASS AT DIAMETER {passes[-1].diameter:.1f} AGAIN"
+    ]
 
 
 def test_the_thread_is_cut_in_the_half_section():
