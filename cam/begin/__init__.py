@@ -1,4 +1,4 @@
-"""A part file from a few answers or from a drawing: what is said goes in, what is not is asked for or marked."""
+"""Makes a part file from a few answers or from a drawing; what was not said is asked for or marked."""
 
 from cam.begin.answers import KEYS, SaidOfPart, check_said, missing, open_questions
 from cam.begin.ask_part import PartBegun, ask_part

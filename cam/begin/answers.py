@@ -1,4 +1,4 @@
-"""What is said of a new part so far, and what is still to be asked."""
+"""What has been said of a new part so far, and what is still to be asked."""
 
 from __future__ import annotations
 
@@ -31,17 +31,20 @@ from cam.part.texts import CORNERS, EDGES
 from cam.shop.model import Shop
 
 CLEAN_UP = 0.1
-"""The least that bar, as in cam.part.checks, is thicker than what is turned from it, mm on diameter."""
+"""The least by which bar is thicker than what is turned from it, mm on diameter, as in cam.part.checks."""
 
 
 @frozen
 class SaidOfPart:
-    """What was said, each in the words of its flag; "" where it was not.
+    """What was said, each thing in the words of its flag; "" where it was not said.
 
     Attributes:
-        name: of the part. shop: path of the shop file, from here. unit: "mm" or "in", of bare numbers.
+        name: name of the part.
+        shop: path of the shop file, from here.
+        unit: "mm" or "in", the unit of bare numbers.
         sections, cross_holes: one text each.
-        drawing: path of a DXF drawing that gives the sections; layer: of its outline; "" for all.
+        drawing: path of a DXF drawing that gives the sections.
+        layer: the layer of its outline; "" for all.
         others: as the flags of those names.
     """
 
@@ -75,17 +78,20 @@ class SaidOfPart:
 
 
 KEYS = tuple(SaidOfPart.__annotations__)
-"""All that can be said."""
+"""Everything that can be said."""
 
 
 class Question(Row):
-    """Something that must be said.
+    """A question that must be answered.
 
     Attributes:
-        key: of Said. words: the question. hint: what may be said, or how much is needed; "" for nothing.
+        key: a key of SaidOfPart.
+        words: the question.
+        hint: what may be said, or how much is needed; "" for nothing.
         options: the only answers; () for free text.
-        adds: the key by which the answer is added to a text that is said already; "" for an answer that is all of it.
-        at: which of several texts that is.
+        adds: the key by which the answer is added to a text that is said already; "" for an answer that is the whole
+            text.
+        at: which of several texts it belongs to.
     """
 
     key: str
@@ -97,12 +103,12 @@ class Question(Row):
 
     @property
     def flag(self) -> str:
-        """The flag that says it: --stock-diameter; the plural ones are said one by one."""
+        """Return the flag that says it: --stock-diameter; the plural ones are said one by one."""
         singular = {"sections": "section", "unit": "units", "cross_holes": "cross_hole"}
         return "--" + singular.get(self.key, self.key).replace("_", "-")
 
     def answer(self, said: SaidOfPart, text: str) -> SaidOfPart:
-        """What is said with this question answered; an answer that begins with a key of its own goes as it is."""
+        """Return what is said once this question is answered; an answer that begins with its own key goes as it is."""
         given: Any = british(text) if self.key == "holding" else text
         if self.adds:
             known = text.partition(" ")[0] in (*HOLE_MORE, *SQUARE_MORE)
@@ -120,9 +126,10 @@ LENGTHS = ("stock_diameter", "stock_length", "extra_length", "stick_out", "facin
 
 
 def open_questions(said: SaidOfPart, shop: Shop | None) -> list[Question]:
-    """What must still be said before a part file can be written, in the order in which it is asked.
+    """Return what must still be said before a part file can be written, in the order in which it is asked.
 
-    shop: as read from said.shop; None where that is not said yet or cannot be read: what hangs on it is left for later.
+    shop: as read from said.shop; None where that is not said yet or cannot be read: what depends on it is left for
+        later.
     """
     return [q for q in _questions(said, shop) if q.adds or not getattr(said, q.key)]
 
@@ -168,13 +175,13 @@ def _of_sections(said: SaidOfPart) -> Iterator[Question]:
 
 
 def measured_sections(said: SaidOfPart) -> tuple[str, ...]:
-    """Names of the sections whose length comes from a measurement."""
+    """Return the names of the sections whose length comes from a measurement."""
     read = [read_section(text, said.unit, drawn=False)[0] for text in said.sections if not said.drawing]
     return tuple(str(keys["name"]) for keys in read if keys.get("length", "") is None)
 
 
 def square_blank(said: SaidOfPart) -> str:
-    """Name of the section whose role is square blank; "" for none."""
+    """Return the name of the section whose role is square blank, or "" for none."""
     for text in said.sections:
         keys = read_section(text, said.unit, drawn=bool(said.drawing))[0]
         if keys.get("role") == "square blank":
@@ -183,7 +190,7 @@ def square_blank(said: SaidOfPart) -> str:
 
 
 def _of_mill(said: SaidOfPart) -> Iterator[Question]:
-    """What a square, its blank and a cross hole still lack."""
+    """Yield what a square, its blank and a cross hole still lack."""
     for at, text in enumerate(said.sections):
         keys = read_section(text, said.unit, drawn=bool(said.drawing))[0]
         if keys.get("role") == "square blank" and "bearing" not in keys:
@@ -228,7 +235,7 @@ def _of_holding(said: SaidOfPart, shop: Shop) -> Iterator[Question]:
 
 
 def _least_stock(said: SaidOfPart) -> tuple[str, str]:
-    """What the bar must be at the least, where the sections say it: hints for its diameter and its length."""
+    """Return hints for the least diameter and the least length of the bar, where the sections tell them."""
     if said.drawing or not said.sections:
         return "", ""
     unit = "in" if said.unit == "in" else "mm"
@@ -256,7 +263,7 @@ def _length_of(text: str) -> float:
 
 
 def check_said(said: SaidOfPart, keys: Sequence[str], shop: Shop | None) -> list[Problem]:
-    """What is wrong with some answers by themselves; each is looked at where it was said."""
+    """Report what is wrong with some answers by themselves; each is checked where it was said."""
     problems = [p for key in keys for p in _check_answer(said, key, getattr(said, key), shop)]
     if "unit" in keys and said.unit not in ("", "mm", "in"):
         what = "bare numbers are in mm or in, or carry their own unit"
@@ -299,7 +306,7 @@ def _check_steps(flag: str, text: str) -> list[Problem]:
 
 
 def missing(questions: Sequence[Question]) -> list[Problem]:
-    """Open questions where nobody can be asked: each with the flag that answers it."""
+    """Report the open questions where nobody can be asked, each with the flag that answers it."""
     return [
         Problem(
             where=Where(path=q.flag),

@@ -26,16 +26,18 @@ from cam.part.starter import schema_uri
 from cam.shop.model import Shop
 
 Tries = Callable[[str, Shop], Sequence[Problem]]
-"""What stands against making a part file that is not written yet, from its text and its shop."""
+"""Gives what stands against making a part file that is not written yet, from its text and its shop."""
 BY_THEMSELVES = ("shop", "material", "holding")
-"""Questions whose answers the sections have nothing to do with."""
+"""The questions whose answers do not depend on the sections."""
 
 
 class PartBegun(Row):
     """A part file as it is to be written.
 
     Attributes:
-        said: all that was said. draft: what stands in the file. text: the file, TOML.
+        said: everything that was said.
+        draft: what stands in the file.
+        text: the file, TOML.
         notes: what was derived or left out, one sentence each.
     """
 
@@ -48,14 +50,16 @@ class PartBegun(Row):
 def ask_part(
     file: str, said: SaidOfPart, shop: Shop | None, tries: Tries | None = None
 ) -> Generator[FormQuestion, str, PartBegun]:
-    """A whole part file; it asks nothing where all is said.
+    """Ask for a whole part file; nothing is asked where everything is said.
 
     Args:
-        file: that it is for. said: what is known before, each of it checked. shop: as read from said.shop.
-        tries: gives what stands against making it; None where there is nobody who could answer.
+        file: the file that it is for.
+        said: what is known before, each thing checked.
+        shop: as read from said.shop.
+        tries: gives what stands against making it; None where there is nobody to answer.
 
     Raises:
-        ProblemError: the drawing cannot be used, or does not go with what was said.
+        ProblemError: the drawing cannot be used, or does not agree with what was said.
     """
     if not said.drawing:
         said, shop = yield from _complete(said, shop)
@@ -79,7 +83,7 @@ def ask_part(
 
 
 def _complete(said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, tuple[SaidOfPart, Shop | None]]:
-    """Have every question answered that is open."""
+    """Ask every question that is open, until each is answered."""
     questions = open_questions(said, shop)
     if questions and not said.unit:
         said = yield from _unit(said)
@@ -106,7 +110,7 @@ def _ask(
 
 
 def _listed(said: SaidOfPart) -> str:
-    """What was said so far, one line each."""
+    """List what was said so far, one thing a line."""
     rows = []
     for key in SaidOfPart.__annotations__:
         value = getattr(said, key)
@@ -117,7 +121,7 @@ def _listed(said: SaidOfPart) -> str:
 
 
 def _unit(said: SaidOfPart) -> Generator[FormQuestion, str, SaidOfPart]:
-    """The unit of bare numbers; none is an answer."""
+    """Ask for the unit of bare numbers; an empty answer is allowed."""
     problems: tuple[Problem, ...] = ()
     while True:
         answer = yield _ask(said, "unit of numbers that are written without one", "mm, in, or Enter for none", problems,
@@ -129,7 +133,7 @@ def _unit(said: SaidOfPart) -> Generator[FormQuestion, str, SaidOfPart]:
 
 
 def _one(question: Question, said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, SaidOfPart]:
-    """One question, until the answer is one."""
+    """Ask one question until the answer can be used."""
     hint = ", ".join(question.options) or question.hint
     problems: tuple[Problem, ...] = ()
     while True:
@@ -140,7 +144,7 @@ def _one(question: Question, said: SaidOfPart, shop: Shop | None) -> Generator[F
 
 
 def _wrong(key: str, said: SaidOfPart, tried: SaidOfPart, shop: Shop | None) -> tuple[Problem, ...]:
-    """What an answer makes wrong: by itself, in the shop file that it names, or with the part as it is said so far."""
+    """Return what an answer makes wrong: by itself, in the shop file that it names, or with the part as said so far."""
     problems = check_said(tried, [key], shop)
     if not problems and key == "shop":
         try:
@@ -153,7 +157,7 @@ def _wrong(key: str, said: SaidOfPart, tried: SaidOfPart, shop: Shop | None) -> 
 
 
 def _sections(question: Question, said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, SaidOfPart]:
-    """One section after another, until an empty line."""
+    """Ask for one section after another, until an empty line."""
     roles = f"{', '.join(ROLES[:-1])} or {ROLES[-1]}"
     intro = (
         f"{question.words}; an empty line ends them\n  {question.hint}\n"
@@ -175,7 +179,7 @@ def _sections(question: Question, said: SaidOfPart, shop: Shop | None) -> Genera
 
 
 def _called_twice(said: SaidOfPart, answer: str) -> tuple[Problem, ...]:
-    """What is wrong with a section whose name is taken."""
+    """Report a section whose name is taken."""
     name = answer.partition(",")[0].strip()
     if name not in (text.partition(",")[0].strip() for text in said.sections):
         return ()
@@ -183,7 +187,7 @@ def _called_twice(said: SaidOfPart, answer: str) -> tuple[Problem, ...]:
 
 
 def _milled(said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, SaidOfPart]:
-    """Whether anything is milled, where the shop has a mill; what is lacking of it is asked after that."""
+    """Ask whether anything is milled, where the shop has a mill; what is missing from it is asked after that."""
     if shop is None or shop.milling.mill is None:
         return said
     blank = square_blank(said)
@@ -198,7 +202,7 @@ def _milled(said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str,
 def _if_any(
     said: SaidOfPart, shop: Shop, words: str, hint: str, key: str, adds: str
 ) -> Generator[FormQuestion, str, SaidOfPart]:
-    """The first that is said of a thing that there may be; said as it was where there is none."""
+    """Ask for the first words about something that there may be; what is said stays the same where there is none."""
     problems: tuple[Problem, ...] = ()
     while True:
         answer = yield _ask(said, words, hint, problems, may_skip=True)

@@ -1,4 +1,4 @@
-"""Make the draft of a part file from what was said, and from a drawing if there is one."""
+"""Makes the draft of a part file from what was said, and from a drawing if there is one."""
 
 from __future__ import annotations
 
@@ -28,24 +28,24 @@ if TYPE_CHECKING:
     from cam.dxf.sections import Detail, Found
 
 FAITHFUL = 1e-4
-"""How far the sections may stray from the drawing without being noted, mm."""
+"""How far the sections may stray from the drawing without a note, mm."""
 DIGITS = {"mm": 7, "in": 9}
-"""Places kept of a drawing's numbers: under 0.1 nm, so that the part is the drawing."""
+"""How many decimals of a drawing's numbers are kept: they keep it to under 0.1 nm, so that the part is the drawing."""
 
 
 def compose(said: SaidOfPart, shop: Shop | None, shop_path: str) -> tuple[FileDraft, tuple[str, ...]]:
     """Draft the part file.
 
     Args:
-        said: every question answered; for a drawing, what is not said is left open.
+        said: every question answered; with a drawing, what is not said is left open.
         shop: None where no shop file is named, as a drawing allows.
-        shop_path: of the shop file as the part file is to name it; "" for none.
+        shop_path: path of the shop file as the part file is to name it; "" for none.
 
     Returns:
         The draft, and what was derived or left out, one sentence each.
 
     Raises:
-        ProblemError: the drawing cannot be used, or does not go with what was said.
+        ProblemError: the drawing cannot be used, or does not agree with what was said.
     """
     notes: list[str] = []
     unit = said.unit
@@ -109,7 +109,7 @@ def _head(said: SaidOfPart, shop_path: str, sections: list[Keys]) -> Keys:
 
 
 def _finish_bearings(said: SaidOfPart, sections: list[Keys]) -> None:
-    """Finish and what turning leaves, where a section or its role asks for more than the whole part."""
+    """Write finish and what turning leaves, where a section or its role asks for more than the whole part does."""
     for keys in sections:
         if said.bearing_finish and keys["role"] in BEARING_ROLES and "finish" not in keys:
             keys["finish"] = join_steps(said.bearing_finish)
@@ -163,7 +163,7 @@ def _only(said: str, names: Sequence[str], what: str, notes: list[str]) -> str:
 
 
 def breaks_part(before: SaidOfPart, after: SaidOfPart, shop: Shop | None) -> list[Problem]:
-    """What an answer makes wrong with the part that was not wrong before; what is still open is no matter."""
+    """Report what an answer makes wrong with the part that was not wrong before; what is still open does not count."""
     old, new = (_wrong(said, shop) for said in (before, after))
     return sorted(new - old)
 
@@ -228,21 +228,21 @@ def _drawn(found: Found, unit: str, said: SaidOfPart) -> Keys:
 
 
 def _mark_held(said: SaidOfPart, rows: list[Keys]) -> None:
-    """The end inside a collet or chuck is not turned and has no edge of its own to be said."""
+    """Leave out the edge of the end inside a collet or chuck, which is not turned and has none of its own."""
     if said.holding in ("collet", "chuck") and said.free_end in ("A", "B"):
         row, key = (rows[-1], "edge_b") if said.free_end == "A" else (rows[0], "edge_a")
         row[key] = None
 
 
 def _corner(detail: Detail, unit: str, said: SaidOfPart) -> str | None:
-    """A corner that is drawn sharp cannot be turned: what was said of corners goes for it, or it stays open."""
+    """Return a corner's text; one drawn sharp cannot be turned: what was said of corners applies, or it stays open."""
     if detail[0] == "sharp":
         return None if said.corners else OPEN
     return _detail(detail, unit)
 
 
 def _detail(detail: Detail, unit: str) -> str | None:
-    """A corner or edge in the part file's words; None where there is none."""
+    """Return a corner or edge in the part file's words, or None where there is none."""
     kind, size, depth = detail
     if kind == "undercut":
         return f"undercut {_number(size, unit)} wide {_number(depth, unit)} deep"
@@ -252,6 +252,6 @@ def _detail(detail: Detail, unit: str) -> str | None:
 
 
 def _number(value: float, unit: str) -> str:
-    """A length with as many places as the drawing can mean."""
+    """Write a length with as many decimals as the drawing can mean."""
     size = value / MM_PER_INCH if unit == "in" else value
     return f"{f'{size:.{DIGITS[unit]}f}'.rstrip('0').rstrip('.')} {unit}"

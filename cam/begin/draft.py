@@ -10,10 +10,10 @@ from cam.ground.source.table import OPEN
 from cam.part.starter import toml_text
 
 WIDE = 36
-"""Column at which comments begin."""
+"""The column at which comments begin."""
 
 Keys = dict[str, Any]
-"""Keys of one table: texts, and true or false. None leaves the key out."""
+"""The keys of one table: texts, and true or false. None leaves the key out."""
 
 
 @frozen
@@ -22,11 +22,12 @@ class FileDraft:
 
     Attributes:
         head: name, shop, and what is said once for all sections.
-        stock, holding: as in the part file. ends: "end_a", "end_b" -> keys; none in a collet or chuck.
-        sections: in order from the A end; a table inside (square) as a dict.
+        stock, holding: as in the part file.
+        ends: "end_a", "end_b" -> keys; none in a collet or chuck.
+        sections: in order from the A end; a table inside one (square) is a dict.
         cross_holes: one for each.
-        remarks: (table, key) -> what is said beside it: what may stand where it is open; at the head ("") always.
-        drawing: name of the drawing that it comes from; "" for none.
+        remarks: (table, key) -> what is said beside it: what may stand where it is open; at the head (""), always.
+        drawing: name of the drawing from which it comes; "" for none.
     """
 
     head: Keys
@@ -40,10 +41,10 @@ class FileDraft:
 
 
 def draft_text(draft: FileDraft, schema: str) -> str:
-    """The part file, TOML.
+    """Return the text of the part file, TOML.
 
     Args:
-        schema: where the JSON Schema is, for an editor; relative to the part file, or a URI.
+        schema: where the JSON Schema is, for an editor: relative to the part file, or a URI.
     """
     lines = [f"#:schema {schema}"]
     if draft.drawing:
@@ -65,7 +66,7 @@ def draft_text(draft: FileDraft, schema: str) -> str:
 
 
 def open_keys(draft: FileDraft) -> dict[str, int]:
-    """Key -> in how many tables it is still to be said, in the order of the file."""
+    """Return key -> the number of tables in which it is still to be said, in the order of the file."""
     found: dict[str, int] = {}
     for keys in _tables(draft):
         for key, value in keys.items():

@@ -1,4 +1,4 @@
-"""A file in the making: what its reader still lacks is what is asked, in the words of its schema.
+"""A file in the making: what its reader still lacks is asked for, in the words of its schema.
 
 The reader refuses each answer that breaks a rule, so no rule is written here again.
 """
@@ -23,23 +23,25 @@ from cam.ground.units import MM_PER_INCH
 from cam.part.starter import toml_text
 
 Tree = dict[str, Any]
-"""What is said so far, as tomllib would read it."""
+"""What has been said so far, as tomllib would read it."""
 
 INCH = {"mm": "in", "mm/rev": "in/rev", "m/min": "ft/min", "mm/min": "in/min"}
-"""Unit of an example -> of a bare number where the person thinks in inches."""
+"""Unit of an example -> unit of a bare number where the person thinks in inches."""
 WIDE = 44
-"""Column at which what a key means is written beside it."""
+"""The column at which the meaning of a key is written beside it."""
 YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 
 
 @frozen
 class FormQuestion:
-    """A question.
+    """A question to the person who answers.
 
     Attributes:
-        words: of the question. hint: what may be said; "" for nothing.
-        problems: what is wrong with the answer that was given to it last. told: what is wrong with all that was said.
-        may_skip: an empty answer is one.
+        words: the words of the question.
+        hint: what may be said; "" for nothing.
+        problems: what is wrong with the last answer to it.
+        told: what is wrong with everything that was said.
+        may_skip: whether an empty answer is allowed.
         so_far: the file as it stands.
     """
 
@@ -52,16 +54,17 @@ class FormQuestion:
 
 
 Asking = Generator[FormQuestion, str, Tree]
-"""Yields questions, takes answers, and gives what is said in the end."""
+"""A generator that yields questions, takes answers, and returns what is said in the end."""
 Special = Callable[["Form", Tree, Path], Asking]
-"""Asks for one key in a way of its own."""
+"""A function that asks for one key in a way of its own."""
 
 
 class Form:
-    """A file that is being asked for.
+    """A file whose contents are being asked for.
 
     Attributes:
-        name: of the file, for messages. unit: "mm" or "in", of bare lengths; the other quantities go with it.
+        name: name of the file, for messages.
+        unit: "mm" or "in", of bare lengths; the other quantities follow it.
     """
 
     def __init__(
@@ -69,13 +72,16 @@ class Form:
         how: Mapping[str, str] | None = None, means: Mapping[str, str] | None = None,
         special: Mapping[str, Special] | None = None,
     ) -> None:  # fmt: skip
-        """An empty form.
+        """Make an empty form.
 
         Args:
-            schema: of the file, JSON. order: tables as they are asked for and written, "lathe.x".
-            read: the file's reader, which raises ProblemError. base: text that stands before what is asked for here.
-            how: key -> how it is found out. means: "table.key" -> what it means there, in place of the schema's words.
-            special: key -> what asks for it in a way of its own.
+            schema: that of the file, JSON.
+            order: tables as they are asked for and written, "lathe.x".
+            read: the file's reader, which raises ProblemError.
+            base: text that stands before what is asked for here.
+            how: key -> how to find it out.
+            means: "table.key" -> what it means there, in place of the schema's words.
+            special: key -> the function that asks for it in a way of its own.
         """
         self.name, self.order, self.read, self.base = name, order, read, base
         self.schema = json.loads(schema.read_text(encoding="utf-8"))
@@ -86,7 +92,7 @@ class Form:
     # What the schema says -----------------------------------------------------------------------------
 
     def node(self, path: Path) -> dict[str, Any]:
-        """The schema of a key or table; numbers in the path count within an array and say nothing more."""
+        """Return the schema of a key or table; numbers in the path count within an array and say nothing more."""
         found = self.schema
         for key in path:
             found = self._meant(found)
@@ -94,14 +100,14 @@ class Form:
         return {**self._meant(found), **found}
 
     def place(self, path: Path) -> tuple[int, tuple[int, ...], int]:
-        """By which keys are put in order: table, row of an array, key as the schema has it."""
+        """Return what keys are ordered by: table, row of an array, place of the key in the schema."""
         table = ".".join(k for k in path[:-1] if isinstance(k, str))
         rows = tuple(k for k in path if isinstance(k, int))
         keys = list(self._meant(self.node(path[:-1]))["properties"])
         return self.order.index(table) if table in self.order else len(self.order), rows, keys.index(str(path[-1]))
 
     def about(self, path: Path) -> str:
-        """What a key means; "" where the schema does not say."""
+        """Return what a key means, or "" where the schema does not say."""
         table = ".".join(str(key) for key in path if isinstance(key, str))
         return self.means.get(table) or str(self.node(path).get("description", ""))
 
@@ -112,7 +118,7 @@ class Form:
     # What the reader says -----------------------------------------------------------------------------
 
     def judge(self, tree: Tree) -> tuple[list[Path], frozenset[Problem]]:
-        """What the reader lacks in the file so far, and what it finds wrong in it; a text is read once."""
+        """Return what the reader lacks in the file so far, and what it finds wrong in it; each text is read once."""
         text = self.text(tree)
         if text not in self._judged:
             self._judged[text] = self._read(text)
@@ -129,19 +135,19 @@ class Form:
         return [], frozenset()
 
     def tried(self, tree: Tree, path: Path, value: Any) -> tuple[tuple[Problem, ...], Tree]:
-        """What a value makes wrong that was not wrong before, and what is said then."""
+        """Return what a value makes wrong that was not wrong before, and what is said with it."""
         new = with_value(tree, path, value)
         wrong = self.judge(new)[1] - self.judge(tree)[1]
         return tuple(sorted(wrong)), tree if wrong else new
 
     def refusal(self, what: str, given: str, allowed: str) -> Problem:
-        """A problem with an answer."""
+        """Return a problem with an answer."""
         return Problem(where=Where(path=self.name), what=what, given=given, allowed=allowed)
 
     # Questions ----------------------------------------------------------------------------------------
 
     def fill(self, tree: Tree, under: Path) -> Asking:
-        """Ask for all that the reader lacks under a table."""
+        """Ask for everything that the reader lacks under a table."""
         while True:
             lacking, _ = self.judge(tree)
             inside = sorted((p for p in lacking if p[: len(under)] == under), key=self.place)
@@ -172,11 +178,11 @@ class Form:
     def ask(
         self, tree: Tree, words: str, hint: str = "", problems: tuple[Problem, ...] = (), *, may_skip: bool = False
     ) -> FormQuestion:
-        """A question beside what is said so far."""
+        """Return a question, with what is said so far beside it."""
         return FormQuestion(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=self.text(tree))
 
     def choose(self, tree: Tree, words: str, options: tuple[str, ...]) -> Generator[FormQuestion, str, str]:
-        """Have one of several answers given; its beginning will do where no other begins so."""
+        """Ask for one of several answers; its beginning is enough where no other begins so."""
         problems: tuple[Problem, ...] = ()
         while True:
             answer = yield self.ask(tree, words, ", ".join(options), problems)
@@ -188,16 +194,16 @@ class Form:
             problems = (self.refusal("this is not one of the answers", answer, ", ".join(options)),)
 
     def yes(self, tree: Tree, words: str) -> Generator[FormQuestion, str, bool]:
-        """Have yes or no said."""
+        """Ask for yes or no."""
         return (yield from self.choose(tree, words, ("yes", "no"))) == "yes"
 
     def row(
         self, tree: Tree, kind: str, words: str, hint: str, more: Tree | None = None, *, may_skip: bool = True
     ) -> Asking:
-        """One more of a table that may be there several times: its name, then all that the reader lacks of it.
+        """Ask for one more of a table that may be there several times: its name, then all that the reader lacks of it.
 
         Args:
-            more: keys that it has already.
+            more: the keys that it has already.
         """
         rows = tree.get(kind, [])
         problems: tuple[Problem, ...] = ()
@@ -214,7 +220,7 @@ class Form:
                 return (yield from self.fill(new, (kind, len(rows))))
 
     def words(self, tree: Tree, path: Path) -> str:
-        """A question: whose key, which key, what it means, how it is found out."""
+        """Return the words of a question: whose key, which key, what it means, how to find it out."""
         whose = self.called(tree, path) or " ".join(TITLES.get(str(k), str(k)) for k in path[:-1] if k != "lathe")
         title = f"{whose or path[0]}, {str(path[-1]).replace('_', ' ')}"
         about = " ".join(w for w in (self.about(path), self.how.get(str(path[-1]), "")) if w)
@@ -222,7 +228,7 @@ class Form:
 
     @staticmethod
     def called(tree: Tree, path: Path) -> str:
-        """Name of the row that a key is of, and the table in it; "" for a key of a table that is there once."""
+        """Return the name of the row to which a key belongs, with its inner table; "" in a table that is there once."""
         if len(path) < 2 or not isinstance(path[1], int):
             return ""
         return " ".join([str(tree[str(path[0])][path[1]]["name"]), *(str(k).replace("_", " ") for k in path[2:-1])])
@@ -240,7 +246,7 @@ class Form:
     # Answers ------------------------------------------------------------------------------------------
 
     def value_of(self, node: dict[str, Any], answer: str) -> Any:
-        """An answer as the file's value: a bare number gets its unit, two lengths become a pair."""
+        """Return an answer as the file's value: a bare number gets its unit, two lengths become a pair."""
         if re.match(r"(chamfer|radius|fillet|undercut)\b", answer):
             return with_units(answer, self.unit)
         kind = node.get("type")
@@ -255,13 +261,13 @@ class Form:
         return self.with_unit(answer, found[1] if found else "")
 
     def with_unit(self, answer: str, of_example: str) -> str:
-        """An answer with the unit that its example has, where it is a bare number, or bare limits."""
+        """Return an answer with the unit of its example, where it is a bare number or bare limits."""
         if not of_example or not re.fullmatch(r"[-+±−0-9 ./½¼¾⅛⅜⅝⅞]+", answer):
             return answer
         return f"{answer} {INCH.get(of_example, of_example) if self.unit == 'in' else of_example}"
 
     def lengths(self, answer: str) -> list[str]:
-        """Several lengths with commas or semicolons between; the unit of the last holds for all that have none."""
+        """Split several lengths at commas or semicolons; the unit of the last holds for all that have none."""
         last = re.fullmatch(r".*[0-9] *([a-z]+)", answer.strip())
         texts = [text.strip() for text in re.split("[,;]", answer)]
         return [t if re.search("[a-z]", t) else f"{t} {last[1] if last else self.unit}" for t in texts]
@@ -269,7 +275,7 @@ class Form:
     # The file -----------------------------------------------------------------------------------------
 
     def text(self, tree: Tree, *, explained: bool = False) -> str:
-        """The file, TOML; explained: with what each key means beside it."""
+        """Return the file, TOML; if explained is set, with the meaning of each key beside it."""
         lines: list[str] = []
         for table in self.order:
             for path, rows in _found(tree, tuple(table.split("."))):
@@ -288,12 +294,12 @@ class Form:
 
 
 TITLES = {"x": "X slide", "y": "Y slide", "z": "Z slide"}
-"""Table -> as a person calls it."""
+"""Table -> what a person calls it."""
 TIP_ONLY = "tip only"
 
 
 def in_unit(text: str, unit: str) -> str:
-    """A text whose examples are in mm, with examples of about that size for whoever thinks in inches."""
+    """Return a text with its examples, which are in mm, in inches of about that size if the unit is inches."""
 
     def inch(found: re.Match[str]) -> str:
         return f"{re.sub('[0-9.]+', number, found[1])} {INCH[found[2]]}"
@@ -307,7 +313,7 @@ def in_unit(text: str, unit: str) -> str:
 
 
 def with_value(tree: Tree, path: Path, value: Any) -> Tree:
-    """A copy with one value more."""
+    """Return a copy with one value more."""
     new = deepcopy(tree)
     table: Any = new
     for key in path[:-1]:
@@ -317,7 +323,7 @@ def with_value(tree: Tree, path: Path, value: Any) -> Tree:
 
 
 def _lacking(source: Source, problem: Problem) -> Path:
-    """The path of a key that a problem says is missing."""
+    """Return the path of a key that a problem reports missing."""
     path: Path = tuple(int(k) if k.isdigit() else k for k in problem.lacks.split("."))
     if len(path) > 1 or not problem.where.line:
         return path
@@ -326,7 +332,7 @@ def _lacking(source: Source, problem: Problem) -> Path:
 
 
 def _found(tree: Tree, names: tuple[str, ...]) -> Iterator[tuple[Path, Tree]]:
-    """Every table of a name that is there, with its path."""
+    """Yield every table of a name that is there, with its path."""
     table: Any = tree
     for name in names:
         table = table.get(name) if isinstance(table, dict) else None

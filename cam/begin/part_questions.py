@@ -1,4 +1,4 @@
-"""What a part is for: what was measured off the clock or instrument, the end shake it is to have, the holes."""
+"""The questions on what a part is for: what was measured off the clock or instrument, its end shake, its holes."""
 
 from __future__ import annotations
 
@@ -20,14 +20,16 @@ HOW = {
     "edge_outside": "For example chamfer 0.2 mm.",
     "taper": "1:100 is common practice, no source.",
 }
-"""Key -> how it is found out."""
+"""Key -> how to find it out."""
 
 
 def measured_form(name: str, text: str, unit: str) -> Form:
-    """The measuring tables of a part file.
+    """Return a form for the measuring tables of a part file.
 
     Args:
-        name: of the file, for messages. text: of the file without them. unit: "mm" or "in", of bare lengths.
+        name: name of the file, for messages.
+        text: the file without them.
+        unit: "mm" or "in", of bare lengths.
     """
     special = {"hole_a": _stand_off, "hole_b": _stand_off}
     form = Form(name, SCHEMA, ORDER, part_of, base=text, how=HOW, special=special)
@@ -36,10 +38,11 @@ def measured_form(name: str, text: str, unit: str) -> Form:
 
 
 def ask_measured(form: Form, sections: tuple[str, ...], tree: Tree) -> Asking:
-    """One measured length after another, with its span and the holes that it runs between.
+    """Ask for one measured length after another, with its span and the holes between which it runs.
 
     Args:
-        sections: their names, from the A end. tree: what is said besides.
+        sections: their names, from the A end.
+        tree: what else is said.
     """
     while True:
         count = len(tree.get("span", []))
@@ -49,14 +52,14 @@ def ask_measured(form: Form, sections: tuple[str, ...], tree: Tree) -> Asking:
 
 
 def ask_hook(form: Form, tree: Tree) -> Asking:
-    """Whether the head of a screw is filed to a hook for a spring, and how."""
+    """Ask whether the head of a screw is filed to a hook for a spring, and how."""
     if not (yield from form.yes(tree, "is the head of the screw filed to a hook for a spring")):
         return tree
     return (yield from form.fill(with_value(tree, ("hook",), {}), ("hook",)))
 
 
 def _one(form: Form, tree: Tree, sections: tuple[str, ...]) -> Asking:
-    """One measured length and its span; nothing more where no name is given."""
+    """Ask for one measured length and its span; nothing more is asked where no name is given."""
     rows, spans = tree.get("measurement", []), tree.get("span", [])
     words = "what was measured off the clock or instrument, or will be, for a length of the part"
     name = yield form.ask(tree, words, 'its name, "between plates", or Enter for no more', may_skip=True)
@@ -86,7 +89,7 @@ def _one(form: Form, tree: Tree, sections: tuple[str, ...]) -> Asking:
 
 
 def _reading(form: Form, read: str) -> Tree:
-    """What a measurement read, as the file has it; the unit of the last reading holds for all that have none."""
+    """Return the reading of a measurement as the file has it; the unit of the last one holds for all that have none."""
     if not read:
         return {"to_be_measured": "after setting 1"}
     readings = form.lengths(read)
@@ -94,7 +97,7 @@ def _reading(form: Form, read: str) -> Tree:
 
 
 def _stand_off(form: Form, tree: Tree, path: Path) -> Asking:
-    """What the corner at one side of a span stands against: a hole, which is asked for then, or a distance."""
+    """Ask what the corner at one side of a span stands against: a hole, which is then asked for, or a distance."""
     side = str(path[-1])[-1]
     end = "A" if side == "a" else "B"
     words = (

@@ -1,4 +1,4 @@
-"""Short lists as they are typed: "front pivot, pivot, 6 mm, 6 mm, tolerance h7" to the keys of a table."""
+"""Short lists as they are typed, "front pivot, pivot, 6 mm, 6 mm, tolerance h7", become the keys of a table."""
 
 from __future__ import annotations
 
@@ -15,15 +15,15 @@ SECTION_KEYS = (
     "tolerance", "length_tolerance", "thread_by", "bearing", "edge_a", "edge_b", "corner_a", "corner_b", "finish",
     "on_diameter", "on_face",
 )  # fmt: skip
-"""Keys of a section that may follow its name, role, diameter and length."""
+"""The keys of a section that may follow its name, role, diameter and length."""
 
 SQUARE_KEYS = ("across", "at", "taper", "corners", "tolerance", "allowance", "flats_end", "grip", "grip_length")
-"""What a square needs."""
+"""The keys that a square needs."""
 SQUARE_MORE = ("across_at_shoulder", "across_at_tip", "flats", "broken", "key")
-"""What it may have besides; sizes at shoulder and tip stand in place of across, at and taper."""
+"""The keys that it may also have; sizes at shoulder and tip replace across, at and taper."""
 HOLE_KEYS = ("name", "section", "face", "distance", "angle", "diameter", "depth", "flat_depth", "grip", "grip_length")
 HOLE_MORE = ("shoulder", "thread", "through", "lead", "chips")
-"""The same for a cross hole: a thread stands in place of its diameter, through in place of a depth."""
+"""The same for a cross hole: a thread replaces its diameter, and through replaces a depth."""
 
 HINTS = {
     "across": ("size across flats of the square", "4.2 mm"),
@@ -55,10 +55,10 @@ HINTS = {
 WHOLE_NUMBERS = ("flats",)
 THREAD = "thread "
 REST = "rest"
-"""Length of the one section that takes what the others leave of the whole."""
+"""The length of the one section that takes what the others leave of the whole."""
 
 MEASURED = "measured"
-"""Length of a section that comes from what is measured off the clock or instrument."""
+"""The length of a section that comes from what is measured off the clock or instrument."""
 
 _BARE = re.compile(r"[+-]?(?:[0-9]+(?:[ -]+[0-9]+/[0-9]+|/[0-9]+)?|[0-9]*\.[0-9]+)")
 _BARE_LIMITS = re.compile(r"[+±\-\u2212][0-9.]+(?: */ *[+\-\u2212][0-9.]+)?")
@@ -66,24 +66,24 @@ _BARE_LENGTH = re.compile(rf"(?<![\w./-])({_BARE.pattern})(?=\s*$|\s+(?:wide|dee
 
 
 def with_unit(text: str, unit: str) -> str:
-    """A bare number, or bare limits, with the unit that was said for all; any other text as it is."""
+    """Give a bare number, or bare limits, the unit that was said for all; return any other text as it is."""
     text = text.strip()
     return f"{text} {unit}" if unit and (_BARE.fullmatch(text) or _BARE_LIMITS.fullmatch(text)) else text
 
 
 def with_units(text: str, unit: str) -> str:
-    """Every bare length of an edge or a corner with that unit: "chamfer 0.2", "undercut 1 wide 0.2 deep"."""
+    """Give every bare length of an edge or a corner that unit: "chamfer 0.2", "undercut 1 wide 0.2 deep"."""
     return _BARE_LENGTH.sub(rf"\1 {unit}", text.strip()) if unit else text.strip()
 
 
 def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Problem]]:
-    """One section: name, role, diameter, length, then "key value" pairs.
+    """Read one section: name, role, diameter, length, then "key value" pairs.
 
     Args:
-        text: "front pivot, pivot, 6 mm, 6 mm, edge_a radius 0.3 mm"; a taper's diameter is "6 mm to 5 mm", a screw's
-            "thread M3"; a length may be "rest", or "measured"; a finish's steps are joined: "finish turn then stone".
-        unit: of bare numbers; "" for none.
-        drawn: whether diameters, length, edges and fillets come from a drawing: then there is only name and role here.
+        text: "front pivot, pivot, 6 mm, 6 mm, edge_a radius 0.3 mm"; a taper's diameter is "6 mm to 5 mm", a screw's is
+            "thread M3"; a length may be "rest" or "measured"; a finish's steps are joined: "finish turn then stone".
+        unit: the unit of bare numbers; "" for none.
+        drawn: whether diameters, length, edges and fillets come from a drawing: then only name and role stand here.
     """
     parts = [part.strip() for part in text.split(",")]
     least = 2 if drawn else 4
@@ -108,7 +108,7 @@ def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Probl
 
 
 def join_steps(text: str) -> str:
-    """The steps of a finish as the part file has them: "turn then stone" is "turn, stone"."""
+    """Return the steps of a finish as the part file has them: "turn then stone" becomes "turn, stone"."""
     return ", ".join(step.strip() for step in re.split(r",|\bthen\b", text) if step.strip())
 
 
@@ -134,7 +134,7 @@ def _read_length(length: str, unit: str, problems: list[Problem], text: str) -> 
 
 
 def check_length(flag: str, what: str, text: str, *, over: bool = True) -> list[Problem]:
-    """The problem with a text that is no length; nothing for a good one."""
+    """Report a text that is no length; nothing for a good one."""
     try:
         parse(text, LENGTH, least=0.0, over=over)
     except QuantityError as error:
@@ -146,7 +146,7 @@ def check_length(flag: str, what: str, text: str, *, over: bool = True) -> list[
 def _read_pairs(
     flag: str, parts: Sequence[str], known: Sequence[str], unit: str, problems: list[Problem], text: str
 ) -> Keys:
-    """Parts of a key and its value each; limits alone are a tolerance."""
+    """Read parts that are each a key and its value; limits alone are a tolerance."""
     keys: Keys = {}
     for part in parts:
         key, _, value = part.partition(" ")
@@ -170,26 +170,26 @@ def _read_pairs(
 
 
 def read_square(text: str, unit: str) -> tuple[Keys, list[Problem]]:
-    """A square: "across 3.6 mm, at 10 mm, taper 0 deg per side, ..."; what it lacks is square_lacks."""
+    """Read a square: "across 3.6 mm, at 10 mm, taper 0 deg per side, ..."; `square_lacks` tells what is missing."""
     problems: list[Problem] = []
     return _read_pairs("--square", _split(text), (*SQUARE_KEYS, *SQUARE_MORE), unit, problems, text), problems
 
 
 def square_lacks(keys: Keys) -> list[str]:
-    """What must still be said of a square."""
+    """Return what must still be said of a square."""
     sizes = ["across_at_shoulder", "across_at_tip"]
     wanted = list(SQUARE_KEYS) if not any(key in keys for key in sizes) else [*sizes, *SQUARE_KEYS[3:]]
     return [key for key in [*wanted, *(["broken"] if keys.get("corners") == "broken" else [])] if key not in keys]
 
 
 def read_hole(text: str, unit: str) -> tuple[Keys, list[Problem]]:
-    """A cross hole: "name hook hole, section drum body, face A, distance 8 mm, ..."; what it lacks is hole_lacks."""
+    """Read a cross hole, "name hook hole, section drum body, face A, distance 8 mm, ..."; `hole_lacks` tells the rest."""
     problems: list[Problem] = []
     return _read_pairs("--cross-hole", _split(text), (*HOLE_KEYS, *HOLE_MORE), unit, problems, text), problems
 
 
 def hole_lacks(keys: Keys) -> list[str]:
-    """What must still be said of a cross hole; a blind thread has a tap with a lead, and room for its chips."""
+    """Return what must still be said of a cross hole; a blind thread has a tap with a lead, and room for its chips."""
     through, tapped = keys.get("through") is True, "thread" in keys
     needless = {"diameter"} if tapped else set()
     needless |= {"depth"} if through else set()

@@ -12,23 +12,23 @@ from cam.shop.model import Shop
 
 
 def refuse_existing(file: str) -> None:
-    """Refuse a file that is there already, before anybody is asked anything.
+    """Refuse a file that exists already, before anybody is asked anything.
 
     Raises:
-        ProblemError: it is there.
+        ProblemError: the file exists.
     """
     if file != "-" and os.path.lexists(file):
         raise ProblemError([Problem(where=Where(path=file), what="is there already", fix="name another file")])
 
 
 def find_shop(file: str) -> str:
-    """The shop.toml that lies beside a part file; "" where there is none."""
+    """Return the shop.toml that lies beside a part file, or "" where there is none."""
     beside = Path(file).parent / "shop.toml"
     return str(beside) if file != "-" and beside.is_file() else ""
 
 
 def read_shop_of(said: SaidOfPart) -> Shop | None:
-    """The shop that was named; None where none was.
+    """Read the shop file that was named; None where none was.
 
     Raises:
         ProblemError: everything that is wrong with it.
@@ -39,7 +39,7 @@ def read_shop_of(said: SaidOfPart) -> Shop | None:
 
 
 def name_shop(file: str, shop: str) -> str:
-    """A shop file, named from here, as a part file in its own folder names it; "" for none."""
+    """Return the path of a shop file, given from here, as a part file in its own folder names it; "" for none."""
     if not shop:
         return ""
     folder = "." if file == "-" else os.path.dirname(file) or "."  # noqa: PTH120 - relpath's twin

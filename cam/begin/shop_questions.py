@@ -18,7 +18,7 @@ ORDER = (
     "lathe", "lathe.control", "lathe.x", "lathe.z", "lathe.spindle", "lathe.feed", "lathe.tailstock", "lathe.headstock",
     "centre", "carrier", "chuck", "tool", "mill", "mill.block", "mill.vice", "mill.x", "mill.y", "mill.z", "cutter",
 )  # fmt: skip
-"""Tables in the order in which they are asked for and written."""
+"""The tables in the order in which they are asked for and written."""
 HOW = {
     "backlash": "Set an indicator against the slide, wind one way, zero the dial, wind back until the indicator moves: "
     "what the dial has moved is the backlash. Take the largest of several places.",
@@ -28,14 +28,14 @@ HOW = {
     "rapid_clearance": "0.5 mm is common practice, no source.",
     "contact_clearance": "0.1 mm is common practice, no source, and more on a mill.",
 }
-"""Key -> how it is found out."""
+"""Key -> how to find it out."""
 MEANS = {
     "mill.x.counts": "up: the number rises as the cutter goes toward the tip of the work.",
     "mill.y.counts": "up: the number rises as the cutter goes away from you.",
     "mill.z.counts": "up: the number rises as the cutter goes down.",
     "mill.contact_clearance": "The least that cutter and holder may come to nut, block and jaws.",
 }
-"""Key of the mill -> what it means there, where the lathe has it too."""
+"""Key of the mill -> what it means there, where the lathe has that key too."""
 FIRST = {
     "centre": ("a centre for the tailstock", 'its name, "dead centre"'),
     "carrier": ("a carrier (dog)", 'its name, "small carrier"'),
@@ -45,30 +45,30 @@ FIRST = {
 }
 """Table that may be there several times -> how it is asked for."""
 SIZES = {"mm": ("-1, 10, 6, 25 mm", "12, 30, 25, 80 mm"), "in": ("-0.04, 0.4, 0.24, 1 in", "0.5, 1.2, 1, 3 in")}
-"""Unit -> sizes of a holder and of a post, as examples; a holder that begins to the right of its tip has a minus."""
+"""Unit -> sizes of a holder and of a post, as examples; those of a holder that begins right of its tip have a minus."""
 FACTS = ("tool_change", "tool_word", "tool_zeros", "arcs", "message_width", "comment_width", "line_ends")
-"""Facts of a control that are one answer each, in the order in which they are asked for."""
+"""The facts of a control that take one answer each, in the order in which they are asked for."""
 MORE = "can more be said of this control: tool changes, arcs, widths, line ends, words that mean something else to it"
 OTHERWISE = "words that mean something else to it, as cycles do on many lathe controls, left out of programs"
 DATED = "each with the date on which that was seen"
 Take = Callable[[str], tuple[tuple[Problem, ...], Tree]]
-"""What is wrong with an answer, and the file with it."""
+"""A function that returns what is wrong with an answer, and the file with it."""
 UNITS = "are lengths without a unit mm or in"
 BOX = "four sizes from the tip: toward headstock, toward tailstock, where it begins behind the tip, where it ends"
 
 
 def shop_form(name: str) -> Form:
-    """An empty shop file.
+    """Return an empty form for a shop file.
 
     Args:
-        name: of the file, for messages.
+        name: name of the file, for messages.
     """
     special = {"positions": _speeds, "shape": _shape, "outline": _outlines}
     return Form(name, SCHEMA, ORDER, shop_of, how=HOW, means=MEANS, special=special)
 
 
 def ask_shop(form: Form) -> Asking:
-    """A whole shop file."""
+    """Ask for a whole shop file."""
     form.unit = yield from form.choose({}, UNITS, ("mm", "in"))
     hand = (yield from form.choose({}, "is the lathe worked by hand, or converted to stepper drive",
                                    ("hand", "converted"))) == "hand"  # fmt: skip
@@ -84,17 +84,18 @@ def ask_shop(form: Form) -> Asking:
 
 
 def ask_more(form: Form, tree: Tree, kind: str) -> Asking:
-    """One more of a kind of table, for a file that is there.
+    """Ask for one more of a kind of table, for a file that is there.
 
     Args:
-        tree: what the file says. kind: a key of FIRST.
+        tree: what the file says.
+        kind: a key of FIRST.
     """
     form.unit = yield from form.choose(tree, UNITS, ("mm", "in"))
     return (yield from _one_more(form, tree, kind, may_skip=False))
 
 
 def _several(form: Form, tree: Tree, kind: str) -> Asking:
-    """As many of a kind as there are; of lathe tools and cutters one at least."""
+    """Ask for as many of a kind as there are; of lathe tools and cutters, for at least one."""
     while True:
         count = len(tree.get(kind, []))
         new = yield from _one_more(form, tree, kind, may_skip=bool(count) or kind not in ("tool", "cutter"))
@@ -104,14 +105,14 @@ def _several(form: Form, tree: Tree, kind: str) -> Asking:
 
 
 def _one_more(form: Form, tree: Tree, kind: str, *, may_skip: bool) -> Asking:
-    """One of a kind; a tool has the first number that is free."""
+    """Ask for one of a kind; a tool gets the first number that is free."""
     taken = {row.get("number") for row in tree.get(kind, [])}
     more = {"number": next(n for n in range(1, 100) if n not in taken)} if kind in ("tool", "cutter") else {}
     return (yield from form.row(tree, kind, *FIRST[kind], more, may_skip=may_skip))
 
 
 def _mill(form: Form, tree: Tree) -> Asking:
-    """The mill, its vice, its dials, its cutters."""
+    """Ask for the mill, its vice, its dials and its cutters."""
     tree = with_value(tree, ("mill",), {})
     if (yield from form.yes(tree, "mill: does the work's block lie in a vice (no for a rotary axis)")):
         tree = with_value(tree, ("mill", "vice"), {})
@@ -124,10 +125,11 @@ def _mill(form: Form, tree: Tree) -> Asking:
 
 
 def ask_facts(form: Form, tree: Tree, under: Path, sense: str) -> Asking:
-    """All that a control was seen to be and to do and that need not be said, passed over by one answer.
+    """Ask what a control was seen to be and to do; none of it need be said, and one answer passes over it all.
 
     Args:
-        under: the table that says what the control is. sense: that its programs prove in air.
+        under: the table that says what the control is.
+        sense: what its programs prove in air.
     """
     whose = f"{under[0]}: "
     if not (yield from form.yes(tree, f"{whose}{MORE}")):
@@ -143,7 +145,7 @@ def ask_facts(form: Form, tree: Tree, under: Path, sense: str) -> Asking:
 
 
 def _until(form: Form, tree: Tree, words: str, hint: str, take: Take) -> Asking:
-    """Ask until an answer is taken; Enter leaves all as it is."""
+    """Ask until an answer can be used; Enter leaves everything as it is."""
     problems: tuple[Problem, ...] = ()
     while True:
         answer = yield form.ask(tree, words, hint, problems, may_skip=True)
@@ -155,7 +157,7 @@ def _until(form: Form, tree: Tree, words: str, hint: str, take: Take) -> Asking:
 
 
 def _fact(form: Form, tree: Tree, path: Path) -> Asking:
-    """One fact, or none; not asked for where an answer before, or the machine, allows no value of it."""
+    """Ask for one fact, or none; it is not asked for where an earlier answer, or the machine, allows no value of it."""
     node = form.node(path)
     options = node.get("enum", ())
     if "type" not in node and all(form.tried(tree, path, value)[0] for value in options):
@@ -169,7 +171,7 @@ def _fact(form: Form, tree: Tree, path: Path) -> Asking:
 
 
 def _dated(form: Form, tree: Tree, under: Path, words: str, also: Path) -> Asking:
-    """Words that the control was seen to stand in, with dates; also: a key of a list that holds the words too."""
+    """Ask which words the control was seen to stand in, with dates; also is a key whose list holds the words too."""
     hint = "G71 2026-05-02, G90 2026-05-02"
 
     def take(answer: str) -> tuple[tuple[Problem, ...], Tree]:
@@ -186,7 +188,7 @@ def _dated(form: Form, tree: Tree, under: Path, words: str, also: Path) -> Askin
 
 
 def _speeds(form: Form, tree: Tree, path: Path) -> Asking:
-    """Belt positions one by one, or a range."""
+    """Ask for belt positions one by one, or for a range."""
     words = (
         "spindle: its speeds, one belt position after another as marked, NAME, SPEED; or a range, SLOWEST to FASTEST"
     )
@@ -218,7 +220,7 @@ def _speeds(form: Form, tree: Tree, path: Path) -> Asking:
 
 
 def _unread(form: Form, text: str, kind: Kind) -> tuple[Problem, ...]:
-    """What keeps a text from being read as a quantity."""
+    """Report what keeps a text from being read as a quantity."""
     try:
         parse(text, kind, least=0.0, over=True)
     except QuantityError as error:
@@ -227,7 +229,7 @@ def _unread(form: Form, text: str, kind: Kind) -> tuple[Problem, ...]:
 
 
 def _shape(form: Form, tree: Tree, path: Path) -> Asking:
-    """An insert by its letter, a ground tool by the angle between its edges."""
+    """Ask for an insert by its letter, or a ground tool by the angle between its edges."""
     about = "the ISO 1832 letter of an insert, or the angle between the edges of a ground tool"
     words = f"{form.called(tree, path)}, shape: {about}"
     problems: tuple[Problem, ...] = ()
@@ -242,7 +244,7 @@ def _shape(form: Form, tree: Tree, path: Path) -> Asking:
 
 
 def _outlines(form: Form, tree: Tree, path: Path) -> Asking:
-    """What follows the tool's edge, as boxes that a rule can be laid on."""
+    """Ask for what follows the tool's edge, as boxes that can be measured with a rule."""
     boxes: list[Tree] = []
     problems: tuple[Problem, ...] = ()
     while True:
@@ -267,7 +269,7 @@ def _outlines(form: Form, tree: Tree, path: Path) -> Asking:
 
 
 def _box(form: Form, label: str, answer: str) -> tuple[tuple[Problem, ...], Tree]:
-    """A box from its sizes; the unit of the last holds for all that have none."""
+    """Read a box from its sizes; the unit of the last holds for all that have none."""
     sizes = form.lengths(answer)
     if len(sizes) != 4:
         return (form.refusal(f"these are {len(sizes)} sizes", answer, f"four, with commas between: {BOX}"),), {}
@@ -287,7 +289,7 @@ def _box(form: Form, label: str, answer: str) -> tuple[tuple[Problem, ...], Tree
 
 
 def _box_points(sizes: list[str]) -> list[list[str]]:
-    """Corners of a box from its four sizes: toward the headstock, toward the tailstock, begins back, ends back."""
+    """Return a box's corners from its four sizes: toward the headstock and the tailstock, begins back, ends back."""
     left, right, near, far = sizes
     minus = left.removeprefix("-") if left.startswith("-") else f"-{left}"
     return [[minus, near], [right, near], [right, far], [minus, far]]
