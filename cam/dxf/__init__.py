@@ -1,1 +1,1 @@
-"""Half-profiles as DXF drawings: written for others, and read from others to be planned."""
+"""Half-profiles as DXF drawings: written for others, and read from others so that they can be planned."""

@@ -1,4 +1,4 @@
-"""How far the sections that were recognised stray from the outline as it is drawn."""
+"""How far the recognised sections stray from the outline as it is drawn."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from cam.part.model import Section
 from cam.setting.finished import trace
 
 SHARES = 8
-"""Places looked at along each drawn stroke."""
+"""How many places are looked at along each drawn stroke."""
 
 _NOWHERE = Where(path="")
 
 
 def strays(found: Sequence[Found], chain: Strokes) -> tuple[float, Point]:
-    """The greatest distance of a place of the drawing from the outline that its sections give.
+    """Return the greatest distance of any place in the drawing from the outline that its sections give.
 
     Returns:
         The distance, mm, and where: z from the A face, x the radius.
@@ -36,7 +36,7 @@ def _distance(outline: Chain, place: Point) -> float:
 
 
 def _sections(found: Sequence[Found]) -> list[Section]:
-    """The sections as a part has them, of no role, finish or limits."""
+    """Return the sections as a part has them, without role, finish or limits."""
     sections, at = [], 0.0
     for one in found:
         sections.append(

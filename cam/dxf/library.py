@@ -1,4 +1,4 @@
-"""The library that reads and writes DXF, kept from what it does unasked."""
+"""The library that reads and writes DXF, kept from doing what nobody asked for."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ from pathlib import Path
 from typing import Any
 
 NO_FONTS = Path(__file__).with_name("no_fonts")
-"""Holds a list of fonts, empty, where the library looks for its own; no text here is measured."""
+"""The folder with an empty list of fonts, where the library looks for its own; no text here is measured."""
 
 
 def load_library() -> Any:
     """Import ezdxf.
 
     On its first import it would list the fonts of the system, which takes long, and keep the list in the home folder.
-    Only what the user names is written, so it is shown a list that is there already.
+    We write only what the user names, so it is shown a list that exists already.
     """
     if "ezdxf" in sys.modules:
         return sys.modules["ezdxf"]

@@ -1,4 +1,4 @@
-"""Loose strokes to one outline, from the axis at the A end to the axis at the B end."""
+"""Joins loose strokes to one outline, from the axis at the A end to the axis at the B end."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.tolerances import AS_DRAWN
 
 GAP = 0.1
-"""A gap up to this is a slip of the drawing and is measured in the message, mm."""
+"""The widest gap, mm, that counts as a slip of the drawing and is measured in the message."""
 
 Strokes = tuple[Stroke, ...]
 
@@ -24,7 +24,7 @@ def put_in_order(sketch: Sketch) -> tuple[Strokes, tuple[str, ...]]:
         what was put in or left out, one sentence each.
 
     Raises:
-        ProblemError: gaps, branches, loose ends and strokes that hang on nothing, all at once.
+        ProblemError: gaps, branches, loose ends and strokes that are joined to nothing, all at once.
     """
     strokes, notes = _without_doubles(sketch.strokes)
     places = _Places(strokes)
@@ -46,10 +46,12 @@ def _end_key(places: _Places, node: int, ends: list[int]) -> tuple[float, float]
 
 
 class _Places:
-    """Strokes by the places where their ends meet.
+    """The strokes by the places where their ends meet.
 
     Attributes:
-        points: one for each place. at: place -> strokes that end there. ends: of each stroke.
+        points: one for each place.
+        at: place -> strokes that end there.
+        ends: the places of each stroke's ends.
     """
 
     def __init__(self, strokes: Strokes) -> None:
@@ -74,14 +76,14 @@ class _Places:
         return len(self.points) - 1
 
     def names(self, strokes: Iterable[int]) -> str:
-        """Some strokes as a message names them."""
+        """Name some strokes as a message does."""
         found = sorted({self.strokes[k].words for k in strokes})
         more = f" and {len(found) - 6} more" if len(found) > 6 else ""
         return "; ".join(found[:6]) + more
 
 
 def _without_doubles(strokes: Strokes) -> tuple[Strokes, list[str]]:
-    """Each stroke once, however often it is drawn over itself."""
+    """Return each stroke once, however often it is drawn over itself."""
     kept: dict[tuple[object, ...], Stroke] = {}
     for stroke in strokes:
         piece = stroke.piece
@@ -106,7 +108,7 @@ def _branches(places: _Places, path: str) -> list[Problem]:
 
 
 def _separate(places: _Places, path: str) -> list[Problem]:
-    """What does not hang together with the largest of the pieces; a small gap is said as such."""
+    """Report what is not joined to the largest of the pieces; a small gap is named as such."""
     groups = _groups(places)
     if len(groups) < 2:
         return []
@@ -161,7 +163,7 @@ def _loose_ends(places: _Places, ends: list[int], path: str) -> list[Problem]:
 
 
 def _walk(places: _Places, first: int) -> list[Stroke]:
-    """Follow the outline from one end to the other; ends that nearly meet are drawn together."""
+    """Follow the outline from one end to the other; ends that nearly meet are joined."""
     chain: list[Stroke] = []
     node, used = first, set[int]()
     while True:
@@ -180,7 +182,7 @@ def _walk(places: _Places, first: int) -> list[Stroke]:
 
 
 def _closed(chain: list[Stroke], notes: list[str]) -> list[Stroke]:
-    """The chain with both its ends brought to the axis."""
+    """Return the chain with both its ends brought to the axis."""
     for last in (False, True):
         stroke = chain[-1 if last else 0]
         at = stroke.piece.end if last else stroke.piece.start

@@ -1,6 +1,6 @@
-"""A DXF drawing to the strokes of a half-profile, each with the entity that it came from.
+"""Reads a DXF drawing as the strokes of a half-profile, each with the entity from which it came.
 
-Nothing is left out in silence: what cannot be part of an outline is named with its handle and place, what only
+Nothing is left out in silence: what cannot be part of an outline is named with its handle and place; what only
 explains a drawing (texts, dimensions) is counted in the notes, and so is every choice that the drawing did not make.
 """
 
@@ -30,7 +30,7 @@ Unit = Literal["mm", "in"]
 MOST_BYTES = 5_000_000
 MOST_STROKES = 600
 FARTHEST = 1e6
-"""Numbers of a drawing beyond this place nothing that is turned here."""
+"""Numbers of a drawing beyond this describe nothing that is turned here."""
 UNITS: dict[int, float] = {1: MM_PER_INCH, 4: 1.0, 5: 10.0}
 """$INSUNITS -> mm; 1 inch, 4 mm, 5 cm. Source: DXF reference, header variables."""
 EXPLAINS = frozenset(
@@ -48,9 +48,9 @@ EXPLAINS = frozenset(
         *("HATCH", "POINT", "ATTDEF", "VIEWPORT", "IMAGE", "WIPEOUT", "ACAD_TABLE"),
     )
 )
-"""Kinds of entity that explain a drawing and are no part of an outline."""
+"""The kinds of entity that explain a drawing and are no part of an outline."""
 CENTRE = re.compile(r"cent(er|re)|axis|dashdot|chain", re.I)
-"""Names of layers and line types that centre lines are drawn with; common practice, no source."""
+"""A pattern of the names of layers and line types that centre lines have; common practice, no source."""
 
 
 class Stroke(Row):
@@ -58,7 +58,8 @@ class Stroke(Row):
 
     Attributes:
         piece: z along the centre line, x from it, mm; z not yet counted from the A face.
-        handle: of its entity. place: of its middle, in the drawing's own numbers.
+        handle: that of its entity.
+        place: that of its middle, in the drawing's own numbers.
         loose: whether it is a fillet that may be smaller than drawn.
     """
 
@@ -79,9 +80,9 @@ class Sketch:
 
     Attributes:
         path: as the user named it.
-        unit: that the part is to be written in.
+        unit: the unit in which the part is to be written.
         strokes: in no order; none lies on the centre line.
-        names: (z, name) of what stands on the layer of section names.
+        names: (z, name) of each text on the layer of section names.
         notes: what was decided or left out, one sentence each.
     """
 
@@ -96,8 +97,8 @@ def read_sketch(path: str, *, units: Unit | None = None, layer: str | None = Non
     """Read the lines and arcs of a half-profile.
 
     Args:
-        path: of a DXF file, text or binary.
-        units: that it is drawn in; None takes the header's $INSUNITS.
+        path: that of a DXF file, text or binary.
+        units: the unit in which it is drawn; None takes the header's $INSUNITS.
         layer: only what is drawn on this layer (the centre line may be on any); None takes all that are shown.
 
     Raises:
@@ -127,13 +128,13 @@ class _Axis(Row):
     along: Point
 
     def place(self, p: Point) -> Point:
-        """A place of the drawing as (along the axis, away from it); the sign tells the side."""
+        """Return a place of the drawing as (along the axis, away from it); the sign tells the side."""
         dz, dx = p[0] - self.origin[0], p[1] - self.origin[1]
         return Point(dz * self.along[0] + dx * self.along[1], dx * self.along[0] - dz * self.along[1])
 
 
 class _Raw(Row):
-    """Strokes in the drawing's own numbers, its centre lines, and the names."""
+    """The strokes in the drawing's own numbers, its centre lines, and the names."""
 
     strokes: list[Stroke]
     axes: list[Stroke]
@@ -144,7 +145,7 @@ class _Raw(Row):
 
 
 def _open(path: str, notes: list[str]) -> Drawing:
-    """The drawing as it stands: one that would have to be guessed at is refused."""
+    """Open the drawing as it stands; one that would have to be guessed at is refused."""
     where = Where(path=path)
     read_input(path, MOST_BYTES)
     load_library()
@@ -171,7 +172,7 @@ def _open(path: str, notes: list[str]) -> Drawing:
 
 
 def _scale(document: Drawing, path: str, units: Unit | None, problems: list[Problem], notes: list[str]) -> float:
-    """Mm of one unit of the drawing."""
+    """Return how many mm one unit of the drawing is."""
     said = int(document.header.get("$INSUNITS", 0))
     if units is not None:
         scale = {"mm": 1.0, "in": MM_PER_INCH}[units]
@@ -200,7 +201,7 @@ def _scale(document: Drawing, path: str, units: Unit | None, problems: list[Prob
 def _sort_out(
     document: Drawing, path: str, layer: str | None, problems: list[Problem], notes: list[str]
 ) -> _Raw | None:
-    """Outline, centre lines and names; what cannot be used goes to problems, what is left out to notes."""
+    """Sort out outline, centre lines and names; what cannot be used goes to problems, what is left out to notes."""
     raw = _Raw([], [], [])
     layers = {_said(entry, "name", "").lower(): entry for entry in document.layers}
     left: Counter[str] = Counter()
@@ -231,12 +232,12 @@ def _sort_out(
 
 
 def _said(entity: Any, key: str, otherwise: str) -> str:
-    """A text that an entity says of itself; otherwise where it does not, or is of a kind that has no such text."""
+    """Return a text that an entity says of itself, or otherwise where it has none or its kind can have none."""
     return str(entity.dxf.get(key, otherwise)) if entity.dxf.is_supported(key) else otherwise
 
 
 def _insert(entity: Any) -> tuple[float, float]:
-    """Where a text stands: its middle, if it is placed by that; no number where it is not said."""
+    """Return where a text stands: at its middle, if it is placed by that; the numbers are nan where it is not said."""
     point = entity.dxf.align_point if entity.dxf.hasattr("align_point") else entity.dxf.insert
     return float(point.x), float(point.y)
 
@@ -273,7 +274,7 @@ def _take(entity: Any, kind: str, into: list[Stroke], path: str, problems: list[
 
 
 def _somewhere(entity: Any) -> str:
-    """Where an entity is, as far as it says so."""
+    """Say where an entity is, as far as it tells."""
     for key in ("center", "insert", "start"):
         if entity.dxf.hasattr(key):
             point = entity.dxf.get(key)
@@ -285,7 +286,7 @@ def _somewhere(entity: Any) -> str:
 
 
 def _pieces(entity: Any, kind: str) -> Iterator[Segment]:
-    """The lines and arcs of an entity, in the drawing's numbers; none for what is something else."""
+    """Yield the lines and arcs of an entity, in the drawing's numbers; none for any other kind."""
     if kind in ("LWPOLYLINE", "POLYLINE"):
         if kind == "POLYLINE" and not entity.is_2d_polyline:
             return
@@ -312,7 +313,7 @@ def _point(v: Any) -> Point:
 
 
 def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) -> _Axis | None:
-    """The centre line; without one, the drawing's own X axis where the outline stands on it."""
+    """Find the centre line; without one, take the drawing's own X axis if the outline stands on it."""
     if raw.axes:
         longest = max(raw.axes, key=lambda s: math.dist(s.piece.start, s.piece.end))
         axis = _along(longest.piece)
@@ -347,7 +348,7 @@ def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) 
 
 
 def _along(line: Segment) -> _Axis:
-    """Sort from left to right, or upward where the outline is upright."""
+    """Return the line as an axis, from left to right, or upward where the outline is upright."""
     (z0, x0), (z1, x1) = sorted((line.start, line.end))
     size = math.dist((z0, x0), (z1, x1))
     along = Point((z1 - z0) / size, (x1 - x0) / size)
@@ -373,7 +374,7 @@ def _placed(stroke: Stroke, axis: _Axis, scale: float) -> Stroke:
 
 
 def _one_side(strokes: tuple[Stroke, ...], path: str, problems: list[Problem], notes: list[str]) -> tuple[Stroke, ...]:
-    """What is not on the axis, mirrored above it if it lies below; refused where it lies on both sides."""
+    """Return what is not on the axis, mirrored above it if it lies below; refuse it where it lies on both sides."""
     off = [s for s in strokes if max(abs(s.piece.start.x), abs(s.piece.end.x)) > AS_DRAWN]
     above = [s for s in off if max(s.piece.start.x, s.piece.end.x) > AS_DRAWN]
     below = [s for s in off if min(s.piece.start.x, s.piece.end.x) < -AS_DRAWN]

@@ -1,4 +1,4 @@
-"""An outline to sections: cylinders and tapers, and between them faces, chamfers, rounded edges, fillets, undercuts."""
+"""Reads an outline as sections: cylinders and tapers, with faces, chamfers, edge radii, fillets, undercuts between."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.tolerances import AS_DRAWN
 
 TANGENT = 2e-3
-"""An arc runs into a face or surface where their directions differ by less, radians."""
+"""The angle, radians, below which an arc is taken to run into a face or surface without a kink."""
 DEEPEST_UNDERCUT = 0.15
-"""Deepest groove beside a shoulder that is taken as its undercut, as a share of the diameter; cam.part.checks."""
+"""The deepest groove beside a shoulder that is taken for its undercut, as a share of the diameter; cam.part.checks."""
 
 
 @frozen
@@ -30,7 +30,7 @@ class Found:
         corner_a, corner_b: "fillet 0.2 mm", "fillet up to 0.2 mm", "undercut 1 mm wide 0.2 mm deep"; "sharp" where
             it is drawn so, which cannot be turned; "" where there is no corner.
         edge_a, edge_b: "sharp", "chamfer 0.2 mm", "radius 0.4 mm"; "" where there is no edge. Numbers are mm.
-        words: the entity it comes from.
+        words: the entity from which it comes.
     """
 
     name: str
@@ -45,13 +45,13 @@ class Found:
 
 
 Detail = tuple[str, float, float]
-"""Kind ("fillet", "fillet up to", "undercut", "sharp", "chamfer", "radius", "" for none), size or width, depth."""
+"""Kind ("fillet", "fillet up to", "undercut", "sharp", "chamfer", "radius", "" for none), size or width, and depth."""
 NONE: Detail = ("", 0.0, 0.0)
 SHARP: Detail = ("sharp", 0.0, 0.0)
 
 
 class _Surface(Row):
-    """A cylinder or taper, carried on as far as its faces."""
+    """A cylinder or taper, extended to its faces."""
 
     line: Line
     words: str
@@ -65,7 +65,9 @@ class _Joint(Row):
     """What lies between two surfaces, or between the axis and the first or last.
 
     Attributes:
-        z: of the face. low: at the smaller side; high: at the larger.
+        z: that of the face.
+        low: at the smaller side.
+        high: at the larger side.
     """
 
     z: float
@@ -77,8 +79,8 @@ def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
     """Recognise the sections of an outline that is in order.
 
     Args:
-        sketch: for the names and the path.
-        chain: of cam.dxf.order; z from the A face.
+        sketch: gives the names and the path.
+        chain: the strokes from cam.dxf.order; z from the A face.
 
     Raises:
         ProblemError: every stroke that is no part of a turned section, by handle and place.
@@ -106,7 +108,7 @@ def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
 
 
 def _offset(sketch: Sketch, chain: Strokes) -> float:
-    """Z of the A face in the sketch."""
+    """Return z of the A face in the sketch."""
     return min(min(s.piece.start.z, s.piece.end.z) for s in sketch.strokes)
 
 
@@ -118,7 +120,7 @@ def _as_line(piece: Segment) -> Line:
 
 
 def _merge(chain: Strokes, names: Sequence[float]) -> list[Stroke]:
-    """Lines that go on in one direction as one; not where each half has a name of its own."""
+    """Join lines that go on in one direction, except where each half has a name of its own."""
     items: list[Stroke] = []
     for stroke in chain:
         last = items[-1] if items else None
@@ -137,7 +139,7 @@ def _both_named(one: Stroke, other: Stroke, names: Sequence[float]) -> bool:
 
 
 def _off_line(line: Line, p: Point) -> float:
-    """Distance of a point from a line; endless for one behind its ends."""
+    """Return the distance of a point from a line; infinite for one behind its start."""
     (z0, x0), (z1, x1) = line
     size = math.dist(line.start, line.end)
     if size < AS_DRAWN or (p.z - z0) * (z1 - z0) + (p.x - x0) * (x1 - x0) <= 0:
@@ -158,7 +160,7 @@ def _backward(items: Sequence[Stroke], path: str) -> list[Problem]:
 
 
 def _heading(piece: Segment, *, at_end: bool) -> float:
-    """Direction of travel, radians from +z."""
+    """Return the direction of travel, radians from +z."""
     if isinstance(piece, Line):
         return math.atan2(piece.end.x - piece.start.x, piece.end.z - piece.start.z)
     p = piece.end if at_end else piece.start
@@ -170,9 +172,9 @@ def _upright(angle: float) -> bool:
 
 
 def _kind(items: Sequence[Stroke], k: int) -> str:
-    """face, surface, chamfer or arc.
+    """Return "face", "surface", "chamfer" or "arc".
 
-    A line at 45 degrees is a chamfer where its low end is on a face and its high end on a surface; else a taper.
+    A line at 45 degrees is a chamfer where its low end is on a face and its high end on a surface; otherwise a taper.
     """
     piece = items[k].piece
     if isinstance(piece, Arc):
@@ -199,7 +201,7 @@ def _kind(items: Sequence[Stroke], k: int) -> str:
 def _beside(
     surfaces: Sequence[_Surface], k: int, items: Sequence[Stroke]
 ) -> tuple[_Surface | None, _Surface | None, float]:
-    """The surfaces before and after a joint, and z of the outline's end where one is lacking."""
+    """Return the surfaces before and after a joint, and z of the outline's end where one is missing."""
     before = surfaces[k - 1] if k else None
     after = surfaces[k] if k < len(surfaces) else None
     return before, after, items[0].piece.start.z if before is None else items[-1].piece.end.z
@@ -270,7 +272,7 @@ def _useless(words: str, why: str, path: str) -> Problem:
 def _take_undercuts(
     surfaces: list[_Surface], joints: list[_Joint]
 ) -> tuple[list[_Surface], list[_Joint], dict[tuple[int, str], Detail]]:
-    """Shallow square grooves beside a shoulder as that corner's undercut; keyed by section and side."""
+    """Take shallow square grooves beside a shoulder as that corner's undercut, by section and side."""
     kept: list[_Surface] = []
     between = [joints[0]]
     undercuts: dict[tuple[int, str], Detail] = {}
@@ -297,7 +299,7 @@ def _take_undercuts(
 
 
 def _undercut_side(surfaces: Sequence[_Surface], joints: Sequence[_Joint], k: int) -> str:
-    """Which end of its neighbour a groove relieves: "b" of the one before, "a" of the one after, "" for no undercut."""
+    """Return the end of its neighbour that a groove undercuts: "b" before it, "a" after it, "" for none."""
     if not 0 < k < len(surfaces) - 1 or not _is_flat(surfaces[k]):
         return ""
     floor, left, right = surfaces[k].line.start.x, joints[k], joints[k + 1]
@@ -340,7 +342,7 @@ def _section(
 
 
 def _side(joint: _Joint, own: float, other: float) -> tuple[Detail, Detail]:
-    """Corner and edge of one end."""
+    """Return the corner and the edge of one end."""
     if other > own + AS_DRAWN:
         return joint.low, NONE
     return NONE, joint.high if other < own - AS_DRAWN else NONE

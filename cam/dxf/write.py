@@ -1,4 +1,4 @@
-"""The finished part's half-profile as a DXF drawing: exact lines and arcs, their unit in the header."""
+"""Writes the finished part's half-profile as a DXF drawing: exact lines and arcs, their unit in the header."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ if TYPE_CHECKING:
 
 OUTLINE = "outline"
 UP_TO = "fillets-up-to"
-"""Layer of the corners that may be smaller than drawn: their arcs are the largest fillet that does no harm."""
+"""The layer of the corners that may be smaller than drawn: their arcs are the largest fillet that does no harm."""
 AXIS = "centre-line"
 NAMES = "section-names"
 LETTER = 0.15
-"""Height of the sections' names as a share of the part's greatest radius."""
+"""The height of the sections' names as a share of the part's greatest radius."""
 OVERHANG = 0.05
 """How far the centre line goes beyond both ends, as a share of the part's length."""
 
@@ -87,7 +87,7 @@ def _draw(space: Modelspace, part: Solved, chain: Chain) -> None:
 
 
 def _draw_arc(space: Modelspace, arc: Arc, per_mm: float, layer: str) -> None:
-    """DXF arcs run counter-clockwise from one angle to the other."""
+    """Draw an arc; those of DXF run counter-clockwise from one angle to the other."""
     start, end = (arc.start, arc.end) if arc.turn > 0 else (arc.end, arc.start)
     angles = [degrees(atan2(p.x - arc.centre.x, p.z - arc.centre.z)) for p in (start, end)]
     centre = (arc.centre.z * per_mm, arc.centre.x * per_mm)
@@ -101,5 +101,5 @@ def _middle() -> Any:
 
 
 def _plain(name: str) -> str:
-    """A name as one line of a drawing's text, which gives ^ and % a meaning of their own."""
+    """Return a name as one line of a drawing's text, in which ^ and % have a meaning of their own."""
     return "".join(c if c.isprintable() and c not in "^%\\" else "_" for c in name)
