@@ -183,7 +183,7 @@ def square_lacks(keys: Keys) -> list[str]:
 
 
 def read_hole(text: str, unit: str) -> tuple[Keys, list[Problem]]:
-    """Read a cross hole, "name hook hole, section drum body, face A, distance 8 mm, ..."; `hole_lacks` tells the rest."""
+    """Read a cross hole: "name hook hole, section drum body, face A, ..."; `hole_lacks` tells what is missing."""
     problems: list[Problem] = []
     return _read_pairs("--cross-hole", _split(text), (*HOLE_KEYS, *HOLE_MORE), unit, problems, text), problems
 
