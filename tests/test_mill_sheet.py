@@ -116,8 +116,11 @@ def test_a_measure_that_is_not_what_stands_is_found() -> None:
 
 @pytest.mark.parametrize(
     ("said", "damaged"),
-    [("0.13, 49", "0.18, 49"), ("49.66 from", "46.69 from"), ("SHIM  ", "SHIM, "), ("49.66 from the edge", "49.66 off")],
-)
+    [
+        ("0.13, 49", "0.18, 49"), ("49.66 from", "46.69 from"), ("SHIM  ", "SHIM, "),
+        ("49.66 from the edge", "49.66 off"),
+    ],
+)  # fmt: skip
 def test_a_shim_that_tips_the_block_otherwise_or_is_not_said_is_found(said: str, damaged: str) -> None:
     text = written("tipped")
     assert said in text

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from functools import cache
@@ -10,17 +11,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.geometry.path import Point
+from cam.geometry.path import Arc, Chain, Line, Point
 from cam.setting.model import Setting
 from cam.sheet import hand_motions, is_sheet, judge_sheet, read_sheet
 from cam.sheet.dials import ReadingError, read_scale
+from cam.sheet.edges import _off
 from cam.sheet.either_form import all_lines
 from cam.sheet.limits import spare_of
 from cam.sheet.model import CutRead, PointsRow, SheetVerdict
 from cam.shop.machine import Slide
 from cam.shop.model import Shop
 from tests.sheet_case import ROWS, arbor_setting, as_print, slide, with_slides, write_sheet
-from tests.specimens import drum_arbor, quantity
+from tests.specimens import drum_arbor, quantity, turning_tool
 
 X_DIALS = {
     "diameter, rises": slide(),
@@ -310,3 +312,38 @@ def test_rows_are_those_of_the_case() -> None:
         pytest.approx((row.leaves, row.stop)) for row in ROWS
     ]
     assert Point(*read.rows[-1].places[-1]) == pytest.approx((-0.58, 5.24))  # type: ignore[union-attr]
+
+
+FILLET_FACE_CHAMFER = (
+    Line(Point(0.0, 2.3), Point(-2.75, 2.3)),
+    Arc(Point(-2.75, 2.3), Point(-2.95, 2.5), Point(-2.75, 2.5), -1),
+    Line(Point(-2.95, 2.5), Point(-2.95, 2.97)),
+    Line(Point(-2.95, 2.97), Point(-3.28, 3.3)),
+    Line(Point(-3.28, 3.3), Point(-7.0, 3.3)),
+)
+CHAMFER_OF_A_TAPER = (
+    Line(Point(34.0, 2.2), Point(26.0, 2.2)),
+    Line(Point(26.0, 2.2), Point(26.0, 3.0)),
+    Line(Point(26.0, 3.0), Point(26.0 - 0.2 / (1 - 1 / 12), 3.0 + 0.2 / (1 - 1 / 12))),
+    Line(Point(26.0 - 0.2 / (1 - 1 / 12), 3.0 + 0.2 / (1 - 1 / 12)), Point(14.0, 4.2)),
+)
+
+
+@pytest.mark.parametrize(
+    ("outline", "zones", "nose", "place"),
+    [
+        (FILLET_FACE_CHAMFER, ((-2.95, -2.75), (-3.28, -2.95)), 0.03, (-2.98, 5.99)),
+        (CHAMFER_OF_A_TAPER, ((25.8, 26.0),), 0.1, (26.04, 5.81)),
+    ],
+)
+def test_a_first_place_past_a_chamfers_end_is_held_by_the_chamfer_carried_on(
+    outline: Chain, zones: tuple[tuple[float, float], ...], nose: float, place: tuple[float, float]
+) -> None:
+    """Not by a fillet beside it carried on, nor by none, where the taper that it ends at makes it a little longer."""
+    inward = (place[0] - 0.1, place[1] + 0.2)
+    row = PointsRow(line=1, number=1, what="s", way="in and out", places=(place, inward))
+    off, _ = _off(row, turning_tool(nose_radius=nose), outline, zones)
+    centre = Point(place[0] + nose, place[1] / 2 + nose)
+    lines = (p for p in outline if isinstance(p, Line))
+    start = next(p.start for p in lines if p.end.z - p.start.z == pytest.approx(p.start.x - p.end.x))
+    assert off == pytest.approx(((centre.z - start.z) + (centre.x - start.x)) / math.sqrt(2) - nose)

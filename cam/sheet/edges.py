@@ -115,7 +115,8 @@ def _off(row: PointsRow, tool: Tool, outline: Chain, zones: Iterable[tuple[float
     onward = [line for low, high in zones for piece in _slants(outline, low, high) for line in _onward(piece, nose)]
     off = [min(_apart(c, piece) for piece in outline) - nose for c in centres]
     for at in {0, len(off) - 1} if onward else ():
-        past = min((_apart(centres[at], line) - nose for line in onward), key=abs)
+        apart = [_apart(centres[at], line) - nose for line in onward]
+        past = min(apart, key=lambda one: (one < -DEEP, abs(one)))  # a place may lie beyond the line of another edge
         off[at] = past if abs(past) < off[at] else off[at]
     return off
 
@@ -165,12 +166,12 @@ def _stands(metal: Metal, at: Point, normal: Point, over: float) -> bool:
 
 
 def _slants(chain: Chain, low: float, high: float) -> list[Line | Arc]:
-    """Return the slants and rounds of an outline between two Z."""
+    """Return the slants and rounds of an outline whose middle is between two Z: one of a taper ends beside them."""
     found = []
     for piece in chain:
         ends, across = sorted((piece.start.z, piece.end.z)), abs(piece.end.x - piece.start.x)
         straight = isinstance(piece, Line) and min(ends[1] - ends[0], across) < THIN
-        if low - THIN <= ends[0] and ends[1] <= high + THIN and not straight:
+        if low - THIN <= sum(ends) / 2 <= high + THIN and ends[1] - ends[0] < 2 * (high - low) and not straight:
             found.append(piece)
     return found
 
